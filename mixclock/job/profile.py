@@ -1,0 +1,135 @@
+"""A product's profile: what the user typed in from the data sheet, with units settled and nothing added.
+
+Reading and checking the file's text is `mixclock.job.profilereading`; what a window means is
+`mixclock.job.windownames`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Family(StrEnum):
+    """The families whose defaults mixclock knows."""
+
+    EPOXY = "epoxy"
+    WATERBORNE_EPOXY = "waterborne epoxy"
+    POLYASPARTIC = "polyaspartic"
+    POLYURETHANE = "polyurethane"
+    ACRYLIC = "acrylic"
+    ACID_ETCH = "acid etch"
+    NEUTRALISER = "neutraliser"
+
+
+@dataclass(frozen=True)
+class SheetPoint:
+    """One stated time; without a temperature it holds at any temperature."""
+
+    span_s: float
+    temp_c: float | None = None
+    rh_pct: float | None = None
+
+
+@dataclass(frozen=True)
+class SheetSpan:
+    """A span of time as the sheet prints it: one figure, one point or a table, coldest first."""
+
+    points: tuple[SheetPoint, ...]
+
+    @property
+    def depends_on_temperature(self) -> bool:
+        """Whether the sheet ties this span to a temperature at all."""
+        return self.points[0].temp_c is not None
+
+    @property
+    def depends_on_humidity(self) -> bool:
+        """Whether the sheet states this span at more than one humidity."""
+        return len({point.rh_pct for point in self.points}) > 1
+
+
+@dataclass(frozen=True)
+class WindowRule:
+    """A window as the sheet states it: from what it counts, when it opens, when it closes."""
+
+    name: str
+    after: str
+    opens: SheetSpan | None = None
+    closes: SheetSpan | None = None
+    hottest_hour: bool = False
+
+
+@dataclass(frozen=True)
+class PotLife:
+    """Time to a stated end of a stated mass at a stated temperature, in the bucket."""
+
+    span: SheetSpan
+    mass_kg: float | None
+    end: str
+
+
+@dataclass(frozen=True)
+class MixRule:
+    """How the parts go together. One-part products have no ratio."""
+
+    ratio_by_volume: tuple[float, float] | None = None
+    ratio_by_mass: tuple[float, float] | None = None
+    density_kg_l: tuple[float, ...] | None = None
+    time_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Film:
+    """What the sheet says of the film."""
+
+    volume_solids_pct: float | None = None
+    wet_um: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The conditions in which the sheet allows the product to be laid."""
+
+    slab_c: tuple[float, float] | None = None
+    air_c: tuple[float, float] | None = None
+    material_c: tuple[float, float] | None = None
+    humidity_max_pct: float | None = None
+    dew_margin_min_k: float | None = None
+    moisture_max_pct: float | None = None
+
+
+@dataclass(frozen=True)
+class Dilution:
+    """What the product is thinned with on site, for etching solution, neutraliser and thinned coats."""
+
+    water_to_product: float | None = None
+    spread_m2_l: float | None = None
+    acid_pct: float | None = None
+
+
+@dataclass(frozen=True)
+class Profile:
+    """One product as its data sheet states it."""
+
+    name: str
+    family: Family
+    source: str
+    mix: MixRule = field(default_factory=MixRule)
+    pot_life: PotLife | None = None
+    film: Film = field(default_factory=Film)
+    limits: Limits = field(default_factory=Limits)
+    dilution: Dilution = field(default_factory=Dilution)
+    windows: tuple[WindowRule, ...] = ()
+    filled: bool | None = None
+    cautions: tuple[str, ...] = ()
+    notes: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def two_part(self) -> bool:
+        """Whether there is a part B to meet."""
+        return self.mix.ratio_by_volume is not None or self.mix.ratio_by_mass is not None
+
+    def window(self, name: str) -> WindowRule | None:
+        """The rule of that name, if the sheet has one."""
+        return next((rule for rule in self.windows if rule.name == name), None)

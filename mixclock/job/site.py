@@ -1,0 +1,126 @@
+"""The floor, the crew and the coats: what a job file says, with units settled.
+
+Reading and checking the file's text is `mixclock.job.sitereading`. What the file leaves out is None here;
+common practice fills it in `mixclock.job.practice`, and says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+
+@dataclass(frozen=True)
+class Area:
+    """A piece of floor that is done in one go."""
+
+    name: str
+    size_m2: float
+    edge_m: float | None = None
+    order: int | None = None
+    next_to: tuple[str, ...] = ()
+    texture: str | None = None
+    cove_m: float | None = None
+    stairs_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Person:
+    """One of the crew: what they do and how fast. An empty `does` means everything."""
+
+    name: str
+    does: tuple[str, ...] = ()
+    squeegee_m2_h: float | None = None
+    roll_m2_h: float | None = None
+    broadcast_m2_h: float | None = None
+    cut_in_m_h: float | None = None
+    phone: str | None = None
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """What is mixed in; `across` is the inner diameter."""
+
+    name: str
+    volume_l: float
+    across_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Coat:
+    """One layer of the system."""
+
+    name: str
+    product: str
+    wet_film_um: float | None = None
+    spread_m2_l: float | None = None
+    after: str | None = None
+    flake_kg_m2: float | None = None
+    flake_size: str | None = None
+    kit_l: float | None = None
+    kit_kg: float | None = None
+    price: float | None = None
+    split: bool = False
+    waste: float | None = None
+    spare_kits: int = 0
+    areas: tuple[str, ...] = ()
+    wet_edge: bool | None = None
+    flake_price_kg: float | None = None
+
+
+@dataclass(frozen=True)
+class Hours:
+    """When the crew is on the floor."""
+
+    days: tuple[date, ...] = ()
+    start: time = time(7, 30)
+    end: time = time(17, 30)
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What is expected at one instant (UTC)."""
+
+    at: datetime
+    air_c: float | None = None
+    rh_pct: float | None = None
+    slab_c: float | None = None
+
+
+@dataclass(frozen=True)
+class Site:
+    """One job as its file states it."""
+
+    name: str
+    zone: str
+    areas: tuple[Area, ...]
+    coats: tuple[Coat, ...]
+    crew: tuple[Person, ...] = ()
+    vessels: tuple[Vessel, ...] = ()
+    hours: Hours | None = None
+    forecast: tuple[Forecast, ...] = ()
+    currency: str | None = None
+    us_units: bool = False
+    door: str | None = None
+    mixing_at: str | None = None
+    sealed: bool | None = None
+
+    def area(self, name: str) -> Area | None:
+        """The area of that name."""
+        return next((area for area in self.areas if area.name == name), None)
+
+    def coat(self, name: str) -> Coat | None:
+        """The coat of that name."""
+        return next((coat for coat in self.coats if coat.name == name), None)
+
+    def person(self, name: str) -> Person | None:
+        """The person of that name."""
+        return next((person for person in self.crew if person.name == name), None)
+
+    def vessel(self, name: str) -> Vessel | None:
+        """The vessel of that name."""
+        return next((vessel for vessel in self.vessels if vessel.name == name), None)
+
+    def next_coats(self, name: str) -> tuple[Coat, ...]:
+        """The coats that go on after this one."""
+        return tuple(coat for coat in self.coats if coat.after == name)
