@@ -1,0 +1,114 @@
+"""The shapes in which decisions are given: edges, windows and alerts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+
+@dataclass(frozen=True)
+class Edge:
+    """One edge of a window: the 10th, 50th and 90th percentile. `late` is None where no band may be claimed."""
+
+    early: datetime
+    likely: datetime
+    late: datetime | None
+
+    def __post_init__(self) -> None:
+        """Early, likely and late keep their order whatever the arithmetic did."""
+        if self.early > self.likely or (self.late is not None and self.likely > self.late):
+            raise ValueError(f"an edge must be in order: {self.early}, {self.likely}, {self.late}")
+
+    @property
+    def safe_open(self) -> datetime:
+        """From when an opening edge may be relied on."""
+        return self.late if self.late is not None else self.likely
+
+
+class State(StrEnum):
+    """Where a window stands."""
+
+    WAITING = "waiting"
+    OPEN = "open"
+    CLOSING = "closing"
+    CLOSED = "closed"
+    DONE = "done"
+    MISSED = "missed"
+
+
+@dataclass(frozen=True)
+class Window:
+    """A span in which a step is allowed, for one portion of one batch on one area.
+
+    `starts` is when its clock began; `stated` when the step was stated as done; `latest_start` is when the step must
+    begin so that it is finished by the early edge, at this crew's rate; `heads_up` comes before that. `ripeness_*`
+    is how far the clock has run now (or had run when the step was stated). `provisional` tells that the start itself
+    is an assumption.
+    """
+
+    name: str
+    batch: int | None
+    area: str | None
+    portion: int
+    starts: datetime
+    opens: Edge | None
+    closes: Edge | None
+    state: State
+    ripeness_opens: float | None
+    ripeness_closes: float | None
+    because: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    stated: datetime | None = None
+    began: datetime | None = None
+    latest_start: datetime | None = None
+    heads_up: datetime | None = None
+    who: str | None = None
+    provisional: bool = False
+    coat: str | None = None
+    product: str | None = None
+
+
+class Rank(StrEnum):
+    """How loudly an alert must reach the crew."""
+
+    CRITICAL = "critical"
+    TIMELY = "timely"
+    NOTICE = "notice"
+
+
+class Stage(StrEnum):
+    """How far along an alert is; a later stage replaces an earlier one."""
+
+    HEADS_UP = "heads-up"
+    NOW = "now"
+    LATE = "late"
+    LOST = "lost"
+    OPENED = "opened"
+    STEP = "step"
+
+
+STAGE_ORDER = (Stage.HEADS_UP, Stage.OPENED, Stage.STEP, Stage.NOW, Stage.LATE, Stage.LOST)
+
+
+@dataclass(frozen=True)
+class Alert:
+    """Something that the crew must hear, at its present stage.
+
+    `id` names the step, not the stage ("b3.pour-out"); `due` is when this stage fell due. `step` is the name of the
+    window or of the moment in mixing ("pour-out", "scrape-sides", "hot", "dew-margin", "next-batch"). `window` is the
+    window it rests on, where there is one. `left_s` is what is left until the early edge, seen from `now`.
+    """
+
+    id: str
+    step: str
+    rank: Rank
+    stage: Stage
+    due: datetime
+    batch: int | None = None
+    area: str | None = None
+    who: str | None = None
+    left_s: float | None = None
+    window: Window | None = None
+    standing: bool = False
+    detail: str = ""

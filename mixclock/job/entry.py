@@ -1,0 +1,349 @@
+"""What the job log holds: one entry per fact, never changed afterwards.
+
+An entry carries two instants: when the fact happened and when it was written. The facts of each kind are a frozen
+class of their own; `facts_from` and `facts_to` turn them to and from what the book stores, and every new kind is
+added to `KINDS`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+import typing
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any, ClassVar
+
+
+@dataclass(frozen=True)
+class JobStarted:
+    """A job begins with the text of its file."""
+
+    kind: ClassVar[str] = "job started"
+    name: str
+    text: str
+    origin: str = ""
+
+
+@dataclass(frozen=True)
+class JobFinished:
+    """Nobody works on the job any more; its windows are asked about, not alerted."""
+
+    kind: ClassVar[str] = "job finished"
+
+
+@dataclass(frozen=True)
+class ProfileUsed:
+    """The profile as it stood when a batch first used it: later edits of the file change no finished job."""
+
+    kind: ClassVar[str] = "profile used"
+    product: str
+    text: str
+    origin: str = ""
+
+
+@dataclass(frozen=True)
+class FactorUsed:
+    """What had been learned of a window's clock when a batch first used it."""
+
+    kind: ClassVar[str] = "factor used"
+    product: str
+    window: str
+    factor: float
+    sigma: float
+    observations: int
+
+
+@dataclass(frozen=True)
+class FactorDropped:
+    """A person dropped what had been learned of a window's clock."""
+
+    kind: ClassVar[str] = "factor dropped"
+    product: str
+    window: str
+
+
+@dataclass(frozen=True)
+class Combined:
+    """Part B met part A: the batch's clock starts. `ended` tells whether mixing was over when it was stated."""
+
+    kind: ClassVar[str] = "combined"
+    product: str
+    areas: tuple[str, ...]
+    coat: str | None = None
+    volume_l: float | None = None
+    mass_kg: float | None = None
+    a_l: float | None = None
+    a_kg: float | None = None
+    b_l: float | None = None
+    b_kg: float | None = None
+    material_c: float | None = None
+    lot: str | None = None
+    vessel: str | None = None
+    mixing_s: float | None = None
+    ended: bool = False
+
+
+@dataclass(frozen=True)
+class MixingEnded:
+    """The drill is out of the bucket."""
+
+    kind: ClassVar[str] = "mixing ended"
+    batch: int
+
+
+@dataclass(frozen=True)
+class Poured:
+    """A bucket, or a part of it, is out on the floor."""
+
+    kind: ClassVar[str] = "poured"
+    batch: int
+    areas: tuple[str, ...] = ()
+    part_l: float | None = None
+    part_kg: float | None = None
+    covered_m2: float | None = None
+
+
+@dataclass(frozen=True)
+class Did:
+    """A step is finished: back-roll, broadcast, scrape, neutralise, rinse."""
+
+    kind: ClassVar[str] = "did"
+    step: str
+    batch: int | None = None
+    areas: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Began:
+    """Somebody is on a step; it is quiet until its early edge."""
+
+    kind: ClassVar[str] = "began"
+    step: str
+    batch: int | None = None
+    areas: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Conditions as measured. Without an area a slab temperature holds for the whole floor."""
+
+    kind: ClassVar[str] = "reading"
+    air_c: float | None = None
+    rh_pct: float | None = None
+    slab_c: float | None = None
+    area: str | None = None
+    bucket_c: float | None = None
+    batch: int | None = None
+    logger: str | None = None
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A measurement on the floor: wet film, moisture, pH, hardness, texture. `unit` is "" where there is none."""
+
+    kind: ClassVar[str] = "measured"
+    quantity: str
+    value: float
+    unit: str
+    area: str | None = None
+    batch: int | None = None
+
+
+@dataclass(frozen=True)
+class Noted:
+    """Something worth remembering: heater lit, door opened."""
+
+    kind: ClassVar[str] = "noted"
+    text: str
+    area: str | None = None
+    batch: int | None = None
+
+
+@dataclass(frozen=True)
+class PhotoTaken:
+    """A picture; the book keeps a small copy and the original's SHA-256."""
+
+    kind: ClassVar[str] = "photo"
+    name: str
+    sha256: str
+    area: str | None = None
+    batch: int | None = None
+
+
+@dataclass(frozen=True)
+class Traffic:
+    """Feet or wheels went over an area."""
+
+    kind: ClassVar[str] = "traffic"
+    area: str
+    by_what: str
+
+
+@dataclass(frozen=True)
+class Saw:
+    """A sign on a batch or an area: stringy, skinned, tack free, hard, hot."""
+
+    kind: ClassVar[str] = "saw"
+    sign: str
+    batch: int | None = None
+    area: str | None = None
+
+
+@dataclass(frozen=True)
+class Found:
+    """An area was found faulty."""
+
+    kind: ClassVar[str] = "found"
+    area: str
+    symptom: str
+    shape: str | None = None
+
+
+@dataclass(frozen=True)
+class Heard:
+    """Somebody heard an alert; without an id, all that stood. It pauses repeats and clears what is lost."""
+
+    kind: ClassVar[str] = "heard"
+    alerts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Withdrawn:
+    """An earlier entry was a mistake; it stays visible and no longer counts."""
+
+    kind: ClassVar[str] = "withdrawn"
+    entry: int
+
+
+@dataclass(frozen=True)
+class Raised:
+    """The daemon means to put this before the crew. Written before anything is sent."""
+
+    kind: ClassVar[str] = "raised"
+    alert: str
+    stage: str
+    rank: str
+    text: str
+    due: str
+    batch: int | None = None
+    area: str | None = None
+    who: str | None = None
+    repeat: int = 0
+    late_s: float | None = None
+    together_with: tuple[str, ...] = ()
+    again_after_crash: bool = False
+
+
+@dataclass(frozen=True)
+class Delivered:
+    """What a channel answered about an alert that was raised. Without one, nothing was delivered."""
+
+    kind: ClassVar[str] = "delivered"
+    raised: int
+    channel: str
+    outcome: str
+    detail: str = ""
+    shown: bool | None = None
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan that was made, so that the next one can say what changed."""
+
+    kind: ClassVar[str] = "planned"
+    plan: str
+
+
+@dataclass(frozen=True)
+class WatchEvent:
+    """What befell the daemon: started, stopped, the machine slept, the clock was stepped."""
+
+    kind: ClassVar[str] = "watch"
+    event: str
+    detail: str = ""
+    gap_s: float | None = None
+
+
+Facts = (
+    JobStarted
+    | JobFinished
+    | ProfileUsed
+    | FactorUsed
+    | FactorDropped
+    | Combined
+    | MixingEnded
+    | Poured
+    | Did
+    | Began
+    | Reading
+    | Measured
+    | Noted
+    | PhotoTaken
+    | Traffic
+    | Saw
+    | Found
+    | Heard
+    | Withdrawn
+    | Raised
+    | Delivered
+    | Planned
+    | WatchEvent
+)
+
+KINDS: Mapping[str, type[Facts]] = types.MappingProxyType({facts.kind: facts for facts in typing.get_args(Facts)})
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the job log. `number` counts within the book; times are UTC."""
+
+    number: int
+    job: str
+    happened: datetime
+    written: datetime
+    facts: Facts
+    by: str | None = None
+    note: str | None = None
+    boot_id: str = ""
+    boot_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Refuse a time without its zone: added up later it would be wrong by an hour twice a year."""
+        for name, instant in (("happened", self.happened), ("written", self.written)):
+            if instant.tzinfo is not UTC:
+                raise ValueError(f"{name} must be in UTC, got {instant!r}")
+
+
+def facts_to(facts: Facts) -> dict[str, Any]:
+    """Facts as JSON-ready values; what is None or empty is left out, so that old entries stay readable.
+
+    >>> facts_to(Poured(batch=3, areas=("bay 1",)))
+    {'batch': 3, 'areas': ['bay 1']}
+    """
+    stored: dict[str, Any] = {}
+    for field in dataclasses.fields(facts):
+        value = getattr(facts, field.name)
+        if value is not None and value != field.default:
+            stored[field.name] = list(value) if isinstance(value, tuple) else value
+    return stored
+
+
+def facts_from(kind: str, stored: Mapping[str, Any]) -> Facts:
+    """Facts of a kind from what the book stored.
+
+    >>> facts_from("poured", {"batch": 3, "areas": ["bay 1"]})
+    Poured(batch=3, areas=('bay 1',), part_l=None, part_kg=None, covered_m2=None)
+    """
+    if kind not in KINDS:
+        raise ValueError(f"an entry of kind '{kind}' is unknown here; the book was written by a newer mixclock")
+    names = _field_names(kind)
+    values = {name: tuple(value) if isinstance(value, list) else value for name, value in stored.items() if name in names}
+    return KINDS[kind](**values)
+
+
+@cache
+def _field_names(kind: str) -> frozenset[str]:
+    return frozenset(field.name for field in dataclasses.fields(KINDS[kind]))
