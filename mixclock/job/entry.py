@@ -340,7 +340,8 @@ def facts_from(kind: str, stored: Mapping[str, Any]) -> Facts:
     if kind not in KINDS:
         raise ValueError(f"an entry of kind '{kind}' is unknown here; the book was written by a newer mixclock")
     names = _field_names(kind)
-    values = {name: tuple(value) if isinstance(value, list) else value for name, value in stored.items() if name in names}
+    known = {name: value for name, value in stored.items() if name in names}
+    values: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in known.items()}
     return KINDS[kind](**values)
 
 
