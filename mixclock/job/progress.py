@@ -1,0 +1,132 @@
+"""The job as it stands: entries folded into batches, portions, readings and findings.
+
+Pure: the same entries give the same standing, so a restart changes nothing and the past can be asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from mixclock.job.entry import Entry, FactorUsed
+from mixclock.job.profile import Profile
+from mixclock.job.readings import Readings
+from mixclock.job.site import Site
+
+
+@dataclass(frozen=True)
+class Stated:
+    """That something happened, who said so, and where the log holds it."""
+
+    at: datetime
+    by: str | None
+    entry: int
+    written: datetime
+
+
+@dataclass(frozen=True)
+class Portion:
+    """What left the bucket in one pour. `assumed` says why the pour is taken as done although nobody stated it."""
+
+    number: int
+    areas: tuple[str, ...]
+    poured: Stated
+    volume_l: float | None = None
+    covered_m2: float | None = None
+    assumed: str | None = None
+    steps: Mapping[tuple[str, str], Stated] = field(default_factory=dict)
+    began: Mapping[tuple[str, str], Stated] = field(default_factory=dict)
+
+    def step(self, name: str, area: str) -> Stated | None:
+        """When a step was stated as done on an area."""
+        return self.steps.get((name, area))
+
+
+@dataclass(frozen=True)
+class Sign:
+    """Something seen on a batch or an area."""
+
+    sign: str
+    stated: Stated
+    area: str | None = None
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One bucket's worth combined at one moment (`combined.at`, when part B met part A)."""
+
+    id: int
+    product: str
+    coat: str | None
+    areas: tuple[str, ...]
+    volume_l: float
+    mass_kg: float
+    combined: Stated
+    mixing_s: float
+    mixing_ended: datetime
+    mixing_stated: bool
+    a_l: float | None = None
+    a_kg: float | None = None
+    b_l: float | None = None
+    b_kg: float | None = None
+    material_c: float | None = None
+    lot: str | None = None
+    vessel: str | None = None
+    portions: tuple[Portion, ...] = ()
+    emptied: Stated | None = None
+    began: Mapping[str, Stated] = field(default_factory=dict)
+    done: Mapping[str, Stated] = field(default_factory=dict)
+    signs: tuple[Sign, ...] = ()
+    note: str | None = None
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def left_l(self) -> float:
+        """What is still in the bucket."""
+        if self.emptied is not None:
+            return 0.0
+        return max(0.0, self.volume_l - sum(portion.volume_l or 0.0 for portion in self.portions))
+
+    @property
+    def mixing_known(self) -> bool:
+        """Whether the end of mixing was stated rather than taken from the sheet."""
+        return self.mixing_stated
+
+
+@dataclass(frozen=True)
+class Raising:
+    """One alert as it was raised, with what the channels answered."""
+
+    entry: Entry
+    deliveries: tuple[Entry, ...] = ()
+    heard: Entry | None = None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The job as it stands at an instant, from what was known then."""
+
+    job: str
+    site: Site
+    profiles: Mapping[str, Profile]
+    profile_texts: Mapping[str, str]
+    batches: tuple[Batch, ...]
+    readings: Readings
+    entries: tuple[Entry, ...]
+    withdrawn: frozenset[int]
+    factors: Mapping[tuple[str, str], FactorUsed] = field(default_factory=dict)
+    raisings: tuple[Raising, ...] = ()
+    finished: datetime | None = None
+
+    def profile(self, product: str) -> Profile | None:
+        """The profile of a product, by name without regard to case."""
+        return self.profiles.get(product.casefold())
+
+    def batch(self, number: int) -> Batch | None:
+        """The batch of that number."""
+        return next((batch for batch in self.batches if batch.id == number), None)
+
+    def live(self) -> Sequence[Entry]:
+        """The entries that count: not withdrawn, nor about a batch that was."""
+        return [entry for entry in self.entries if entry.number not in self.withdrawn]

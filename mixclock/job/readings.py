@@ -1,0 +1,65 @@
+"""Readings through the day, kept per quantity and per place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from mixclock.job.entry import Entry, Reading
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One value at one instant."""
+
+    at: datetime
+    value: float
+
+
+@dataclass(frozen=True)
+class Readings:
+    """All readings that count, in the order in which they happened."""
+
+    entries: tuple[Entry, ...] = ()
+
+    def slab(self, area: str | None) -> tuple[Sample, ...]:
+        """Slab temperatures that hold for an area: its own and those of the whole floor."""
+        return tuple(
+            Sample(entry.happened, reading.slab_c)
+            for entry, reading in self._readings()
+            if reading.slab_c is not None and (reading.area is None or area is None or reading.area == area)
+        )
+
+    def air(self, area: str | None = None) -> tuple[Sample, ...]:
+        """Air temperatures that hold for an area."""
+        return tuple(
+            Sample(entry.happened, reading.air_c)
+            for entry, reading in self._readings()
+            if reading.air_c is not None and (reading.area is None or area is None or reading.area == area)
+        )
+
+    def humidity(self, area: str | None = None) -> tuple[Sample, ...]:
+        """Relative humidities that hold for an area."""
+        return tuple(
+            Sample(entry.happened, reading.rh_pct)
+            for entry, reading in self._readings()
+            if reading.rh_pct is not None and (reading.area is None or area is None or reading.area == area)
+        )
+
+    def bucket(self, batch: int) -> tuple[Sample, ...]:
+        """Temperatures read in one bucket."""
+        return tuple(
+            Sample(entry.happened, reading.bucket_c)
+            for entry, reading in self._readings()
+            if reading.bucket_c is not None and reading.batch == batch
+        )
+
+    def _readings(self) -> list[tuple[Entry, Reading]]:
+        return [(entry, entry.facts) for entry in self.entries if isinstance(entry.facts, Reading)]
+
+
+def readings_of(entries: Sequence[Entry]) -> Readings:
+    """The readings among the entries, in the order in which they happened."""
+    found = [entry for entry in entries if isinstance(entry.facts, Reading)]
+    return Readings(tuple(sorted(found, key=lambda entry: (entry.happened, entry.number))))
