@@ -1,0 +1,344 @@
+"""What goes into the bucket: parts of A and B, volumes and masses, ratio checks; acid into water."""
+
+import math
+from dataclasses import dataclass
+
+from mixclock.formulas.ranges import require_positive, require_within
+
+HCL_G_MOL = 36.461
+BICARBONATE_G_MOL = 84.007
+WATER_KG_L = 0.998  # at 20 °C
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What to measure out of each part; a volume is nan where the densities are not known, and so is a mass."""
+
+    a_l: float
+    b_l: float
+    a_kg: float
+    b_kg: float
+
+
+def ratio_by_mass(ratio_by_volume: float, density_a_kg_l: float, density_b_kg_l: float) -> float:
+    """A:B by mass from A:B by volume: r_m = r_v · ρ_A / ρ_B.
+
+    Args:
+        ratio_by_volume: litres of A to one of B [-], above 0.
+        density_a_kg_l, density_b_kg_l: densities of the parts [kg/L], above 0.
+
+    Returns:
+        kilograms of A to one of B [-].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> round(ratio_by_mass(2.0, 1.13, 0.98), 3)
+    2.306
+
+    Source: definition.
+    """
+    require_positive("ratio by volume", ratio_by_volume, "parts A to one of B")
+    require_positive("density of A", density_a_kg_l, "kg/L")
+    return ratio_by_volume * density_a_kg_l / require_positive("density of B", density_b_kg_l, "kg/L")
+
+
+def ratio_by_volume(ratio_by_mass: float, density_a_kg_l: float, density_b_kg_l: float) -> float:
+    """A:B by volume from A:B by mass: r_v = r_m · ρ_B / ρ_A.
+
+    Args:
+        ratio_by_mass: kilograms of A to one of B [-], above 0.
+        density_a_kg_l, density_b_kg_l: densities of the parts [kg/L], above 0.
+
+    Returns:
+        litres of A to one of B [-].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> round(ratio_by_volume(2.306, 1.13, 0.98), 2)
+    2.0
+
+    Source: definition.
+    """
+    require_positive("ratio by mass", ratio_by_mass, "parts A to one of B")
+    require_positive("density of B", density_b_kg_l, "kg/L")
+    return ratio_by_mass * density_b_kg_l / require_positive("density of A", density_a_kg_l, "kg/L")
+
+
+def mixed_density_kg_l(ratio_by_volume: float, density_a_kg_l: float, density_b_kg_l: float) -> float:
+    """Density of the mixture [kg/L] = (r·ρ_A + ρ_B) / (r + 1), the volumes taken as additive.
+
+    Args:
+        ratio_by_volume: litres of A to one of B [-], above 0.
+        density_a_kg_l, density_b_kg_l: densities of the parts [kg/L], above 0.
+
+    Returns:
+        density [kg/L].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> round(mixed_density_kg_l(2.0, 1.13, 0.98), 3)
+    1.08
+
+    Source: conservation of mass; additive volumes are judgement (real ones shrink by a percent or so on curing only).
+    """
+    require_positive("ratio by volume", ratio_by_volume, "parts A to one of B")
+    require_positive("density of A", density_a_kg_l, "kg/L")
+    require_positive("density of B", density_b_kg_l, "kg/L")
+    return (ratio_by_volume * density_a_kg_l + density_b_kg_l) / (ratio_by_volume + 1.0)
+
+
+def mass_kg_from(volume_l: float, density_kg_l: float) -> float:
+    """Mass [kg] = volume [L] × density [kg/L].
+
+    Args:
+        volume_l: volume [L], above 0.
+        density_kg_l: density [kg/L], above 0.
+
+    Returns:
+        mass [kg].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> mass_kg_from(9.0, 1.08)
+    9.72
+
+    Source: definition.
+    """
+    return require_positive("volume", volume_l, "L") * require_positive("density", density_kg_l, "kg/L")
+
+
+def volume_l_from(mass_kg: float, density_kg_l: float) -> float:
+    """Volume [L] = mass [kg] / density [kg/L].
+
+    Args:
+        mass_kg: mass [kg], above 0.
+        density_kg_l: density [kg/L], above 0.
+
+    Returns:
+        volume [L].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> round(volume_l_from(9.72, 1.08), 6)
+    9.0
+
+    Source: definition.
+    """
+    return require_positive("mass", mass_kg, "kg") / require_positive("density", density_kg_l, "kg/L")
+
+
+def parts_for_volume(volume_l: float, ratio_by_volume: float) -> tuple[float, float]:
+    """Litres of A and of B for a mixed volume: A = V·r/(r+1), B = V/(r+1).
+
+    Args:
+        volume_l: mixed volume [L], above 0.
+        ratio_by_volume: litres of A to one of B [-], above 0.
+
+    Returns:
+        (A, B) [L].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> parts_for_volume(9.0, 2.0)
+    (6.0, 3.0)
+
+    Source: definition.
+    """
+    part_b = require_positive("volume", volume_l, "L") / (
+        1.0 + require_positive("ratio by volume", ratio_by_volume, "parts A to one of B")
+    )
+    return volume_l - part_b, part_b
+
+
+def parts_for_mass(mass_kg: float, ratio_by_mass: float) -> tuple[float, float]:
+    """Kilograms of A and of B for a mixed mass: A = m·r/(r+1), B = m/(r+1).
+
+    Args:
+        mass_kg: mixed mass [kg], above 0.
+        ratio_by_mass: kilograms of A to one of B [-], above 0.
+
+    Returns:
+        (A, B) [kg].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> parts_for_mass(10.0, 4.0)
+    (8.0, 2.0)
+
+    Source: definition.
+    """
+    part_b = require_positive("mass", mass_kg, "kg") / (
+        1.0 + require_positive("ratio by mass", ratio_by_mass, "parts A to one of B")
+    )
+    return mass_kg - part_b, part_b
+
+
+def parts(
+    volume_l: float, ratio_by_volume: float, density_a_kg_l: float = math.nan, density_b_kg_l: float = math.nan
+) -> Parts:
+    """Both parts of a mixed volume, by volume and (where the densities are known) by mass.
+
+    A = V·r/(r+1), B = V/(r+1), mass = volume × density
+
+    Args:
+        volume_l: mixed volume [L], above 0.
+        ratio_by_volume: litres of A to one of B [-], above 0.
+        density_a_kg_l, density_b_kg_l: densities of the parts [kg/L]; nan where unknown.
+
+    Returns:
+        Parts [L, kg]; a mass is nan where its density is.
+
+    Raises:
+        ValueError: volume or ratio not above 0.
+
+    >>> parts(9.0, 2.0, 1.13, 0.98)
+    Parts(a_l=6.0, b_l=3.0, a_kg=6.779999999999999, b_kg=2.94)
+
+    Source: definition.
+    """
+    a_l, b_l = parts_for_volume(volume_l, ratio_by_volume)
+    return Parts(a_l, b_l, a_l * density_a_kg_l, b_l * density_b_kg_l)
+
+
+def ratio_contradiction(
+    ratio_by_volume: float, ratio_by_mass: float, density_a_kg_l: float, density_b_kg_l: float
+) -> float:
+    """How far the sheet's ratio by mass lies off the one that its ratio by volume and densities give [-].
+
+    r_m / (r_v · ρ_A/ρ_B) − 1: zero when they agree, +0.05 when the ratio by mass asks for 5 % more A.
+
+    Args:
+        ratio_by_volume: litres of A to one of B [-], above 0.
+        ratio_by_mass: kilograms of A to one of B [-], above 0.
+        density_a_kg_l, density_b_kg_l: densities of the parts [kg/L], above 0.
+
+    Returns:
+        signed fraction [-].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> round(ratio_contradiction(2.0, 2.306, 1.13, 0.98), 3)
+    0.0
+
+    Source: definition.
+    """
+    require_positive("ratio by mass", ratio_by_mass, "parts A to one of B")
+    expected = ratio_by_volume * density_a_kg_l / density_b_kg_l if density_b_kg_l else math.nan
+    return ratio_by_mass / require_positive("ratio by volume and densities", expected, "parts A to one of B") - 1.0
+
+
+def off_ratio(a: float, b: float, ratio: float) -> float:
+    """How far what went in lies off the mix ratio [-]: (a/b)/r − 1; +0.1 is 10 % too much A for that B.
+
+    Args:
+        a, b: what went in of A and of B [L or kg, both the same], above 0.
+        ratio: A to one of B on the same basis [-], above 0.
+
+    Returns:
+        signed fraction [-].
+
+    Raises:
+        ValueError: anything not above 0.
+
+    >>> round(off_ratio(6.3, 3.0, 2.0), 3)
+    0.05
+
+    Source: definition.
+    """
+    require_positive("part A", a, "L or kg")
+    require_positive("part B", b, "L or kg")
+    return a / b / require_positive("mix ratio", ratio, "parts A to one of B") - 1.0
+
+
+def diluted_acid_wt_pct(
+    water_to_acid: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16, water_kg_l: float = WATER_KG_L
+) -> float:
+    """Strength [wt %] after `water_to_acid` volumes of water take one of acid (acid goes INTO the water).
+
+    w = w₀·ρ_acid / (ρ_acid + r·ρ_water)
+
+    Args:
+        water_to_acid: litres of water to one of acid [-], 0 to 1000.
+        acid_wt_pct: strength of what is in the bottle [wt %], 0 to 100.
+        acid_kg_l: its density [kg/L], above 0.
+        water_kg_l: density of the water [kg/L], above 0.
+
+    Returns:
+        strength [wt %].
+
+    Raises:
+        ValueError: outside those ranges.
+
+    >>> round(diluted_acid_wt_pct(3.0), 1)
+    8.8
+
+    Source: conservation of mass. 31.45 wt % and 1.16 kg/L: muriatic acid of the trade (from memory).
+    """
+    require_within("water to acid", water_to_acid, 0.0, 1000.0, "parts water to one of acid")
+    require_within("acid strength", acid_wt_pct, 0.0, 100.0, "wt %")
+    require_positive("density of water", water_kg_l, "kg/L")
+    acid_kg = require_positive("density of the acid", acid_kg_l, "kg/L")
+    return acid_wt_pct * acid_kg / (acid_kg + water_to_acid * water_kg_l)
+
+
+def water_for_strength(
+    wanted_wt_pct: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16, water_kg_l: float = WATER_KG_L
+) -> float:
+    """Litres of water to one of acid for a wanted strength: r = (w₀/w − 1)·ρ_acid/ρ_water.
+
+    Args:
+        wanted_wt_pct: strength wanted [wt %], above 0 and at most acid_wt_pct.
+        acid_wt_pct: strength of what is in the bottle [wt %], above 0 to 100.
+        acid_kg_l: its density [kg/L], above 0.
+        water_kg_l: density of the water [kg/L], above 0.
+
+    Returns:
+        parts of water to one of acid [-].
+
+    Raises:
+        ValueError: outside those ranges.
+
+    >>> round(water_for_strength(8.78), 1)
+    3.0
+
+    Source: inverse of `diluted_acid_wt_pct`.
+    """
+    require_within("acid strength", acid_wt_pct, 1e-6, 100.0, "wt %")
+    require_within("wanted strength", wanted_wt_pct, 1e-6, acid_wt_pct, "wt %")
+    ratio = require_positive("density of the acid", acid_kg_l, "kg/L") / require_positive("water", water_kg_l, "kg/L")
+    return (acid_wt_pct / wanted_wt_pct - 1.0) * ratio
+
+
+def bicarbonate_kg(acid_l: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16) -> float:
+    """Baking soda [kg] that neutralises all the hydrochloric acid in `acid_l` litres: one mole for one mole.
+
+    m = V·ρ·w · 84.007/36.461. The slab itself takes up much of the acid, so this is the most that can be needed.
+
+    Args:
+        acid_l: acid as it comes or as diluted [L], above 0.
+        acid_wt_pct: its strength [wt %], 0 to 100.
+        acid_kg_l: its density [kg/L], above 0.
+
+    Returns:
+        sodium hydrogencarbonate [kg].
+
+    Raises:
+        ValueError: outside those ranges.
+
+    >>> round(bicarbonate_kg(0.946), 2)  # the acid in one US gallon mixed 3:1
+    0.8
+
+    Source: HCl + NaHCO3 → NaCl + H2O + CO2; molar masses from IUPAC atomic weights.
+    """
+    require_positive("acid", acid_l, "L")
+    require_within("acid strength", acid_wt_pct, 0.0, 100.0, "wt %")
+    acid_kg = acid_l * require_positive("density of the acid", acid_kg_l, "kg/L") * acid_wt_pct / 100.0
+    return acid_kg * BICARBONATE_G_MOL / HCL_G_MOL
