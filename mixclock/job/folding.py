@@ -1,0 +1,389 @@
+"""Folds the log's entries into the job as it stands.
+
+`at` asks what had happened by then; `known` what had been written by then. A withdrawal is a correction, not an
+event: asked about the past, what was a mistake stays out, unless `known` says that nobody had noticed yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from functools import cache
+from types import MappingProxyType
+
+from mixclock.formulas.mix import mixed_density_kg_l, ratio_by_volume
+from mixclock.job.entry import (
+    Began,
+    Combined,
+    Delivered,
+    Did,
+    Entry,
+    FactorDropped,
+    FactorUsed,
+    Heard,
+    JobFinished,
+    JobStarted,
+    MixingEnded,
+    Poured,
+    ProfileUsed,
+    Raised,
+    Saw,
+    Withdrawn,
+)
+from mixclock.job.profile import Profile
+from mixclock.job.profilereading import read_profile
+from mixclock.job.progress import Batch, Portion, Raising, Sign, Standing, Stated
+from mixclock.job.readings import readings_of
+from mixclock.job.site import Site
+from mixclock.job.sitereading import read_site
+
+ASSUMED_MIXING_S = 180.0
+"""Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
+
+ASSUMED_DENSITY_KG_L = 1.1
+"""Density of a mixed coating where the profile is silent: from memory, unfilled epoxies lie at 1.05 to 1.15."""
+
+EMPTY_ENOUGH = 0.98
+"""Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""
+
+cached_profile = cache(read_profile)
+cached_site = cache(read_site)
+
+IMPLIED_BY = frozenset({"back-roll", "broadcast", "scrape", "wet-edge"})
+"""Steps that can only be done on film: stating one implies that the bucket was poured."""
+
+
+def fold(
+    job: str,
+    entries: Sequence[Entry],
+    shelf: Mapping[str, Profile] | None = None,
+    at: datetime | None = None,
+    known: datetime | None = None,
+) -> Standing:
+    """The job as it stands: what had happened `at` an instant, from what was `known` by another.
+
+    `shelf` holds profiles by casefolded name for products that no batch has used yet.
+    """
+    written = [entry for entry in entries if known is None or entry.written <= known]
+    withdrawn = _withdrawn(written)
+    seen = [entry for entry in written if at is None or entry.happened <= at]
+    builder = _Builder(site=_site_of(written), profiles=dict(shelf or {}))
+    shown = {entry.number for entry in seen}
+    for entry in written:
+        builder.take(entry, counts=entry.number in shown and entry.number not in withdrawn)
+    gone = withdrawn | builder.fallen
+    live = [entry for entry in seen if entry.number not in gone]
+    return Standing(
+        job=job,
+        site=builder.site,
+        profiles=MappingProxyType(builder.profiles),
+        profile_texts=MappingProxyType(builder.texts),
+        batches=tuple(builder.finished_batches()),
+        readings=readings_of(live),
+        entries=tuple(seen),
+        withdrawn=frozenset(gone),
+        factors=MappingProxyType(builder.factors),
+        raisings=tuple(_raisings(live)),
+        finished=builder.finished,
+    )
+
+
+def _withdrawn(entries: Sequence[Entry]) -> set[int]:
+    """Entries that a later one withdrew. Withdrawing a withdrawal restores what it withdrew."""
+    gone: set[int] = set()
+    for entry in reversed(entries):
+        if isinstance(entry.facts, Withdrawn) and entry.number not in gone:
+            gone.add(entry.facts.entry)
+    return gone
+
+
+def _site_of(entries: Iterable[Entry]) -> Site:
+    for entry in entries:
+        if isinstance(entry.facts, JobStarted):
+            return cached_site(entry.facts.text)
+    raise ValueError("this log does not begin with the start of a job")
+
+
+@dataclass
+class _Open:
+    """A batch while it is being folded."""
+
+    batch: Batch
+    counts: bool
+    portions: list[Portion] = field(default_factory=list)
+
+
+@dataclass
+class _Builder:
+    site: Site
+    profiles: dict[str, Profile]
+    texts: dict[str, str] = field(default_factory=dict)
+    factors: dict[tuple[str, str], FactorUsed] = field(default_factory=dict)
+    open: dict[int, _Open] = field(default_factory=dict)
+    fallen: set[int] = field(default_factory=set)
+    finished: datetime | None = None
+
+    def take(self, entry: Entry, counts: bool) -> None:
+        """Fold one entry. A batch that does not count still takes its number, so that the others keep theirs."""
+        if isinstance(entry.facts, Combined):
+            self._combine(entry, entry.facts, counts)
+        elif counts:
+            handler = _HANDLERS.get(type(entry.facts))
+            if handler is not None:
+                handler(self, entry)
+
+    def finished_batches(self) -> list[Batch]:
+        """The batches that count, with their portions."""
+        counting = [opened for opened in self.open.values() if opened.counts]
+        return [replace(opened.batch, portions=tuple(opened.portions)) for opened in counting]
+
+    def profile_used(self, entry: Entry) -> None:
+        assert isinstance(entry.facts, ProfileUsed)
+        name = entry.facts.product.casefold()
+        if name not in self.texts:
+            self.texts[name] = entry.facts.text
+            self.profiles[name] = cached_profile(entry.facts.text)
+
+    def factor_used(self, entry: Entry) -> None:
+        assert isinstance(entry.facts, FactorUsed)
+        self.factors[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
+
+    def factor_dropped(self, entry: Entry) -> None:
+        assert isinstance(entry.facts, FactorDropped)
+        self.factors.pop((entry.facts.product.casefold(), entry.facts.window), None)
+
+    def job_finished(self, entry: Entry) -> None:
+        self.finished = entry.happened
+
+    def mixing_ended(self, entry: Entry) -> None:
+        assert isinstance(entry.facts, MixingEnded)
+        opened = self._opened(entry.facts.batch, entry)
+        if opened is not None:
+            opened.batch = replace(opened.batch, mixing_ended=entry.happened, mixing_stated=True)
+
+    def poured(self, entry: Entry) -> None:
+        facts = entry.facts
+        assert isinstance(facts, Poured)
+        opened = self._opened(facts.batch, entry)
+        if opened is None:
+            return
+        volume = facts.part_l
+        if volume is None and facts.part_kg is not None:
+            volume = facts.part_kg / (opened.batch.mass_kg / opened.batch.volume_l)
+        before = sum(portion.volume_l or 0.0 for portion in opened.portions)
+        everything = volume is None or before + volume >= EMPTY_ENOUGH * opened.batch.volume_l
+        if volume is None:
+            volume = max(0.0, opened.batch.volume_l - before)
+        self._end_mixing_by(opened, entry.happened)
+        _replace_assumed(opened)
+        opened.portions.append(
+            Portion(
+                number=len(opened.portions) + 1,
+                areas=facts.areas or opened.batch.areas,
+                poured=_stated(entry),
+                volume_l=volume,
+                covered_m2=facts.covered_m2,
+            )
+        )
+        if everything:
+            opened.batch = replace(opened.batch, emptied=_stated(entry))
+
+    def did(self, entry: Entry) -> None:
+        facts = entry.facts
+        assert isinstance(facts, Did)
+        for opened in self._touched(facts.batch, facts.areas, facts.step, entry):
+            areas = facts.areas or opened.batch.areas
+            if facts.step in IMPLIED_BY and not opened.portions:
+                self._imply_pour(opened, entry)
+            opened.batch = replace(opened.batch, done={**opened.batch.done, facts.step: _stated(entry)})
+            opened.portions = [
+                replace(portion, steps=_with(portion.steps, facts.step, portion.areas, areas, entry))
+                for portion in opened.portions
+            ]
+
+    def began(self, entry: Entry) -> None:
+        facts = entry.facts
+        assert isinstance(facts, Began)
+        for opened in self._touched(facts.batch, facts.areas, facts.step, entry):
+            areas = facts.areas or opened.batch.areas
+            opened.batch = replace(opened.batch, began={**opened.batch.began, facts.step: _stated(entry)})
+            opened.portions = [
+                replace(portion, began=_with(portion.began, facts.step, portion.areas, areas, entry))
+                for portion in opened.portions
+            ]
+
+    def saw(self, entry: Entry) -> None:
+        facts = entry.facts
+        assert isinstance(facts, Saw)
+        areas = (facts.area,) if facts.area else ()
+        for opened in self._touched(facts.batch, areas, facts.sign, entry):
+            sign = Sign(facts.sign, _stated(entry), facts.area)
+            opened.batch = replace(opened.batch, signs=(*opened.batch.signs, sign))
+
+    def _combine(self, entry: Entry, facts: Combined, counts: bool) -> None:
+        number = len(self.open) + 1
+        batch = _batch_of(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
+        self.open[number] = _Open(batch, counts)
+
+    def _opened(self, number: int, entry: Entry) -> _Open | None:
+        """The batch a statement is about; what is said of a withdrawn batch falls with it."""
+        opened = self.open.get(number)
+        if opened is None or not opened.counts:
+            self.fallen.add(entry.number)
+            return None
+        return opened
+
+    def _touched(self, number: int | None, areas: tuple[str, ...], step: str, entry: Entry) -> list[_Open]:
+        if number is not None:
+            opened = self._opened(number, entry)
+            return [opened] if opened is not None else []
+        on_areas = [
+            opened
+            for opened in self.open.values()
+            if opened.counts and _lies_on(opened, areas) and opened.batch.combined.at <= entry.happened
+        ]
+        if not on_areas:
+            return []
+        newest_coat = on_areas[-1].batch.coat
+        return [opened for opened in on_areas if opened.batch.coat == newest_coat and step not in opened.batch.done]
+
+    def _imply_pour(self, opened: _Open, entry: Entry) -> None:
+        ended = opened.batch.mixing_ended
+        opened.portions.append(
+            Portion(
+                number=1,
+                areas=opened.batch.areas,
+                poured=Stated(min(ended, entry.happened), None, entry.number, entry.written),
+                volume_l=opened.batch.volume_l,
+                assumed="nobody stated the pour; taken as poured when mixing ended",
+            )
+        )
+        opened.batch = replace(opened.batch, emptied=opened.portions[-1].poured)
+
+    def _end_mixing_by(self, opened: _Open, instant: datetime) -> None:
+        """A bucket that is poured is mixed, even if the sheet's mixing time was not over."""
+        if not opened.batch.mixing_stated and opened.batch.mixing_ended > instant:
+            opened.batch = replace(opened.batch, mixing_ended=instant)
+
+
+_Handler = Callable[[_Builder, Entry], None]
+
+_HANDLERS: Mapping[type, _Handler] = MappingProxyType(
+    {
+        ProfileUsed: _Builder.profile_used,
+        FactorUsed: _Builder.factor_used,
+        FactorDropped: _Builder.factor_dropped,
+        JobFinished: _Builder.job_finished,
+        MixingEnded: _Builder.mixing_ended,
+        Poured: _Builder.poured,
+        Did: _Builder.did,
+        Began: _Builder.began,
+        Saw: _Builder.saw,
+    }
+)
+
+
+def _stated(entry: Entry) -> Stated:
+    return Stated(entry.happened, entry.by, entry.number, entry.written)
+
+
+def _lies_on(opened: _Open, areas: tuple[str, ...]) -> bool:
+    on = {area for portion in opened.portions for area in portion.areas} or set(opened.batch.areas)
+    return not areas or bool(on & set(areas))
+
+
+def _replace_assumed(opened: _Open) -> None:
+    """A pour that is stated after all replaces one that was only implied."""
+    opened.portions = [portion for portion in opened.portions if portion.assumed is None]
+
+
+def _with(
+    steps: Mapping[tuple[str, str], Stated], step: str, own: tuple[str, ...], areas: tuple[str, ...], entry: Entry
+) -> Mapping[tuple[str, str], Stated]:
+    """Note a step on the areas that a portion shares with the statement, unless it was noted before."""
+    added = {(step, area): _stated(entry) for area in own if area in areas and (step, area) not in steps}
+    return {**steps, **added}
+
+
+def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
+    volume, mass, assumed = _amount(facts, profile)
+    mixing = facts.mixing_s
+    if mixing is None:
+        mixing = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
+    return Batch(
+        id=number,
+        product=profile.name if profile else facts.product,
+        coat=facts.coat or _coat_with(site, facts.product),
+        areas=facts.areas,
+        volume_l=volume,
+        mass_kg=mass,
+        combined=_stated(entry),
+        mixing_s=mixing,
+        mixing_ended=entry.happened + timedelta(seconds=mixing),
+        mixing_stated=facts.ended and facts.mixing_s is not None,
+        a_l=facts.a_l,
+        a_kg=facts.a_kg,
+        b_l=facts.b_l,
+        b_kg=facts.b_kg,
+        material_c=facts.material_c,
+        lot=facts.lot,
+        vessel=facts.vessel,
+        note=entry.note,
+        assumed=assumed,
+    )
+
+
+def _coat_with(site: Site, product: str) -> str | None:
+    return next((coat.name for coat in site.coats if coat.product.casefold() == product.casefold()), None)
+
+
+def _amount(facts: Combined, profile: Profile | None) -> tuple[float, float, tuple[str, ...]]:
+    """Volume in L and mass in kg of the mixed product, and what had to be assumed."""
+    density = _density_kg_l(profile)
+    assumed = () if density is not None else (f"density taken as {ASSUMED_DENSITY_KG_L} kg/L",)
+    density = density or ASSUMED_DENSITY_KG_L
+    volume, mass = facts.volume_l, facts.mass_kg
+    if volume is None and mass is None and facts.a_kg is not None and facts.b_kg is not None:
+        mass = facts.a_kg + facts.b_kg
+    if volume is None and mass is None:
+        volume = (facts.a_l or 0.0) + (facts.b_l or 0.0)
+    if volume is None:
+        volume = (mass or 0.0) / density
+    return volume, mass if mass is not None else volume * density, assumed
+
+
+def _density_kg_l(profile: Profile | None) -> float | None:
+    if profile is None or profile.mix.density_kg_l is None:
+        return None
+    densities = profile.mix.density_kg_l
+    if len(densities) == 1:
+        return densities[0]
+    if profile.mix.ratio_by_volume is not None:
+        a_per_b = profile.mix.ratio_by_volume[0] / profile.mix.ratio_by_volume[1]
+    elif profile.mix.ratio_by_mass is not None:
+        by_mass = profile.mix.ratio_by_mass
+        a_per_b = ratio_by_volume(by_mass[0] / by_mass[1], densities[0], densities[1])
+    else:
+        return None
+    return mixed_density_kg_l(a_per_b, densities[0], densities[1])
+
+
+def _raisings(entries: Sequence[Entry]) -> list[Raising]:
+    raised = [entry for entry in entries if isinstance(entry.facts, Raised)]
+    deliveries: dict[int, list[Entry]] = {}
+    for entry in entries:
+        if isinstance(entry.facts, Delivered):
+            deliveries.setdefault(entry.facts.raised, []).append(entry)
+    heard = [entry for entry in entries if isinstance(entry.facts, Heard)]
+    return [Raising(entry, tuple(deliveries.get(entry.number, ())), _first_heard(entry, heard)) for entry in raised]
+
+
+def _first_heard(raised: Entry, heard: Sequence[Entry]) -> Entry | None:
+    assert isinstance(raised.facts, Raised)
+    for entry in heard:
+        assert isinstance(entry.facts, Heard)
+        named = not entry.facts.alerts or raised.facts.alert in entry.facts.alerts
+        if named and entry.happened >= raised.happened:
+            return entry
+    return None
