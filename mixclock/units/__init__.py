@@ -1,0 +1,59 @@
+"""Reads what crews type ("72F", "8 mil", "1.5 gal", "1 h 30 min") and writes numbers back in the crew's own units.
+
+pint is known only in here, in `uncommon`, and is started only for a unit that the table of `spellings` does not hold.
+"""
+
+from mixclock.units.errors import UnitError
+from mixclock.units.reading import (
+    Amount,
+    amount,
+    area_m2,
+    density_kg_l,
+    film_um,
+    length_m,
+    mass_kg,
+    mass_per_area_kg_m2,
+    number,
+    pct,
+    rate_m2_h,
+    rate_m_h,
+    spread_m2_l,
+    temp_c,
+    temp_difference_k,
+    volume_l,
+)
+from mixclock.units.spans import TypedTime, clock_time, span_s
+from mixclock.units.spanwords import say_remaining, say_span, write_remaining, write_span
+from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, crew_units_for, write_clock
+
+__all__ = [
+    "METRIC_CREW",
+    "US_CREW",
+    "Amount",
+    "CrewUnits",
+    "TypedTime",
+    "UnitError",
+    "amount",
+    "area_m2",
+    "clock_time",
+    "crew_units_for",
+    "density_kg_l",
+    "film_um",
+    "length_m",
+    "mass_kg",
+    "mass_per_area_kg_m2",
+    "number",
+    "pct",
+    "rate_m2_h",
+    "rate_m_h",
+    "say_remaining",
+    "say_span",
+    "span_s",
+    "spread_m2_l",
+    "temp_c",
+    "temp_difference_k",
+    "volume_l",
+    "write_clock",
+    "write_remaining",
+    "write_span",
+]

@@ -1,0 +1,95 @@
+"""Spans of time in words, on a screen ("1 h 30 min") and in speech ("one hour and thirty minutes")."""
+
+from __future__ import annotations
+
+import math
+
+_MINUTE, _HOUR, _DAY = 60, 3600, 86_400
+# up to which span a person rounds to what: judgement
+_STEPS = ((2 * _HOUR, _MINUTE), (10 * _HOUR, 5 * _MINUTE), (2 * _DAY, 30 * _MINUTE), (7 * _DAY, _HOUR))
+_ONES = (
+    *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
+    *("thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
+)
+_TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+
+
+def write_span(s: float) -> str:
+    """A span of time, to the nearest that a person would say.
+
+    >>> write_span(720), write_span(5400), write_span(172800), write_span(40)
+    ('12 min', '1 h 30 min', '2 days', 'under a minute')
+    """
+    return _written(_parts(_rounded_s(s, down=False)))
+
+
+def write_remaining(s: float) -> str:
+    """What is left of a span, never rounded up: nobody may believe to have longer than they have.
+
+    >>> write_remaining(179.9), write_remaining(172790)
+    ('2 min', '47 h 30 min')
+    """
+    return _written(_parts(_rounded_s(s, down=True)))
+
+
+def say_span(s: float) -> str:
+    """A span of time as it is spoken, to the nearest.
+
+    >>> say_span(120), say_span(5400)
+    ('two minutes', 'one hour and thirty minutes')
+    """
+    return _spoken(_parts(_rounded_s(s, down=False)))
+
+
+def say_remaining(s: float) -> str:
+    """What is left of a span as it is spoken, never rounded up.
+
+    >>> say_remaining(119), say_remaining(30)
+    ('one minute', 'less than a minute')
+    """
+    return _spoken(_parts(_rounded_s(s, down=True)))
+
+
+def _rounded_s(s: float, *, down: bool) -> int:
+    if not math.isfinite(s) or s < 0:
+        raise ValueError(f"a span of time is zero or more seconds, not {s}")
+    if s < _MINUTE:
+        return 0
+    step = next((step for limit, step in _STEPS if s < limit), _DAY)
+    return math.floor(s / step if down else s / step + 0.5) * step
+
+
+def _parts(s: int) -> tuple[int, int, int]:
+    """Days, hours and minutes; up to two days all of it is in hours."""
+    days = s // _DAY if s >= 2 * _DAY else 0
+    rest = s - days * _DAY
+    return days, rest // _HOUR, rest % _HOUR // _MINUTE
+
+
+def _written(parts: tuple[int, int, int]) -> str:
+    days, hours, minutes = parts
+    shown = [f"{count} {unit}" for count, unit in ((days, "days"), (hours, "h"), (minutes, "min")) if count]
+    return " ".join(shown) or "under a minute"
+
+
+def _spoken(parts: tuple[int, int, int]) -> str:
+    said = [
+        f"{_number_word(count)} {unit}{'' if count == 1 else 's'}"
+        for count, unit in zip(parts, ("day", "hour", "minute"), strict=True)
+        if count
+    ]
+    return " and ".join(said) or "less than a minute"
+
+
+def _number_word(count: int) -> str:
+    """A count in words up to 99.
+
+    >>> _number_word(2), _number_word(45), _number_word(120)
+    ('two', 'forty-five', '120')
+    """
+    if count < len(_ONES):
+        return _ONES[count]
+    if count > 99:
+        return str(count)
+    tens, ones = divmod(count, 10)
+    return _TENS[tens] + (f"-{_ONES[ones]}" if ones else "")

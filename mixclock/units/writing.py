@@ -1,0 +1,235 @@
+"""Numbers from inside the program, written in the crew's units and rounded as a person would say them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from typing import Literal
+
+from mixclock.units import spellings as kinds
+from mixclock.units.errors import UnitError
+from mixclock.units.reading import unit_keys
+from mixclock.units.spanwords import write_remaining, write_span
+
+
+@dataclass(frozen=True)
+class CrewUnits:
+    """The units that a crew thinks in; every text for a person is written through one of these."""
+
+    system: Literal["metric", "US"] = "metric"
+
+    def _pick(self, metric: str, us: str) -> str:
+        return us if self.system == "US" else metric
+
+    def write_temp(self, c: float) -> str:
+        """A temperature, to 1°.
+
+        >>> METRIC_CREW.write_temp(22.2), US_CREW.write_temp(22.2)
+        ('22 °C', '72 °F')
+        """
+        return self._pick(f"{_rounded(c)} °C", f"{_rounded(c * 9 / 5 + 32)} °F")
+
+    def write_difference(self, k: float) -> str:
+        """A difference of temperatures, to 1°.
+
+        >>> METRIC_CREW.write_difference(3.2), US_CREW.write_difference(3.2)
+        ('3 °C', '6 °F')
+        """
+        return self._pick(f"{_rounded(k)} °C", f"{_rounded(k * 9 / 5)} °F")
+
+    def write_margin(self, k: float) -> str:
+        """A dew margin to 0.1°, rounded down so that a margin under the limit never looks like the limit.
+
+        >>> METRIC_CREW.write_margin(2.99), US_CREW.write_margin(3.2)
+        ('2.9 °C', '5.7 °F')
+        """
+        return self._pick(f"{_tenth_below(k)} °C", f"{_tenth_below(k * 9 / 5)} °F")
+
+    def write_volume(self, litres: float, *, measured: bool = False) -> str:
+        """A volume as it is spoken of, to 0.1; `measured` gives the third figure that measuring a part out needs.
+
+        >>> METRIC_CREW.write_volume(5.678), METRIC_CREW.write_volume(0.754), US_CREW.write_volume(5.678)
+        ('5.7 L', '750 mL', '1.5 gal')
+        >>> METRIC_CREW.write_volume(5.678, measured=True), US_CREW.write_volume(3.1, measured=True)
+        ('5.68 L', '105 fl oz')
+        """
+        if self.system == "US":
+            return _us_volume(litres, measured)
+        return _large_or_small(litres, ("L", "mL"), 1000, measured)
+
+    def write_mass(self, kg: float, *, measured: bool = False) -> str:
+        """A weight, to 0.1 kg or 0.1 lb; small ones in g or oz.
+
+        >>> METRIC_CREW.write_mass(12.04), METRIC_CREW.write_mass(0.4), US_CREW.write_mass(12.04)
+        ('12 kg', '400 g', '26.5 lb')
+        """
+        if self.system == "US":
+            return _large_or_small(kg / kinds.MASS_KG["lb"], ("lb", "oz"), 16, measured)
+        return _large_or_small(kg, ("kg", "g"), 1000, measured)
+
+    def write_area(self, m2: float) -> str:
+        """An area, to 0.1 m² or 1 ft².
+
+        >>> METRIC_CREW.write_area(11.5), US_CREW.write_area(11.5)
+        ('11.5 m²', '124 ft²')
+        """
+        feet = m2 / kinds.AREA_M2["ft2"]
+        return self._pick(f"{_rounded(m2, 1 if m2 < 100 else 0)} m²", f"{_rounded(feet, 1 if feet < 10 else 0)} ft²")
+
+    def write_length(self, m: float) -> str:
+        """A length; under 1 m or 1 ft in cm or inches.
+
+        >>> METRIC_CREW.write_length(9.0), METRIC_CREW.write_length(0.28), US_CREW.write_length(9.0)
+        ('9 m', '28 cm', '29.5 ft')
+        """
+        if self.system == "US":
+            return _large_or_small(m / kinds.LENGTH_M["ft"], ("ft", "in"), 12, False)
+        return _large_or_small(m, ("m", "cm"), 100, False)
+
+    def write_film(self, um: float) -> str:
+        """A film thickness, to 1 µm or 0.1 mil.
+
+        >>> METRIC_CREW.write_film(203.2), US_CREW.write_film(203.2)
+        ('203 µm', '8 mil')
+        """
+        return self._pick(f"{_rounded(um)} µm", f"{_rounded(um / kinds.FILM_UM['mil'], 1)} mil")
+
+    def write_spread(self, m2_l: float) -> str:
+        """A spread rate, to two figures.
+
+        >>> METRIC_CREW.write_spread(3.93), US_CREW.write_spread(3.93)
+        ('3.9 m²/L', '160 ft²/gal')
+        """
+        us = m2_l / kinds.AREA_M2["ft2"] * kinds.VOLUME_L["gal"]
+        return self._pick(f"{_figures(m2_l, 2)} m²/L", f"{_figures(us, 2)} ft²/gal")
+
+    def write_density(self, kg_l: float) -> str:
+        """A density, to three figures.
+
+        >>> METRIC_CREW.write_density(1.13), US_CREW.write_density(1.13)
+        ('1.13 kg/L', '9.43 lb/gal')
+        """
+        us = kg_l / kinds.MASS_KG["lb"] * kinds.VOLUME_L["gal"]
+        return self._pick(f"{_figures(kg_l, 3)} kg/L", f"{_figures(us, 3)} lb/gal")
+
+    def write_rate(self, m2_h: float) -> str:
+        """A rate of work by area, to two figures.
+
+        >>> METRIC_CREW.write_rate(111.5), US_CREW.write_rate(111.5)
+        ('110 m²/h', '1200 ft²/h')
+        """
+        return self._pick(f"{_figures(m2_h, 2)} m²/h", f"{_figures(m2_h / kinds.AREA_M2['ft2'], 2)} ft²/h")
+
+    def write_edge_rate(self, m_h: float) -> str:
+        """A rate of work along an edge, to two figures.
+
+        >>> METRIC_CREW.write_edge_rate(35.0), US_CREW.write_edge_rate(35.0)
+        ('35 m/h', '110 ft/h')
+        """
+        return self._pick(f"{_figures(m_h, 2)} m/h", f"{_figures(m_h / kinds.LENGTH_M['ft'], 2)} ft/h")
+
+    def write_mass_per_area(self, kg_m2: float) -> str:
+        """A weight per area, to two figures.
+
+        >>> METRIC_CREW.write_mass_per_area(0.4), US_CREW.write_mass_per_area(0.4)
+        ('0.4 kg/m²', '0.082 lb/ft²')
+        """
+        us = kg_m2 / kinds.MASS_KG["lb"] * kinds.AREA_M2["ft2"]
+        return self._pick(f"{_figures(kg_m2, 2)} kg/m²", f"{_figures(us, 2)} lb/ft²")
+
+    def write_span(self, s: float) -> str:
+        """A span of time, to the nearest that a person would say; the same in both systems."""
+        return write_span(s)
+
+    def write_remaining(self, s: float) -> str:
+        """What is left of a span, never rounded up."""
+        return write_remaining(s)
+
+    def write_clock(self, at: datetime, zone: tzinfo, *, up: bool = False) -> str:
+        """A time of day on the crew's wall."""
+        return write_clock(at, zone, up=up)
+
+
+METRIC_CREW = CrewUnits("metric")
+US_CREW = CrewUnits("US")
+
+
+def write_clock(at: datetime, zone: tzinfo, *, up: bool = False) -> str:
+    """The time of day, seconds dropped: never later than it is, as a closing edge needs; `up` is for what opens.
+
+    >>> from datetime import timezone, timedelta
+    >>> lisbon_summer = timezone(timedelta(hours=1))
+    >>> write_clock(datetime(2026, 4, 13, 8, 42, 50, tzinfo=timezone.utc), lisbon_summer)
+    '9:42'
+    >>> write_clock(datetime(2026, 4, 13, 8, 42, 50, tzinfo=timezone.utc), lisbon_summer, up=True)
+    '9:43'
+    """
+    if at.tzinfo is None:
+        raise ValueError("a time without a zone cannot be put on the wall")
+    local = at.astimezone(zone)
+    minutes = local.hour * 60 + local.minute + (1 if up and (local.second or local.microsecond) else 0)
+    return f"{minutes // 60 % 24}:{minutes % 60:02}"
+
+
+def crew_units_for(texts: Iterable[str]) -> CrewUnits:
+    """The units that most of the texts of a job file were typed in; metric where they do not say.
+
+    >>> crew_units_for(["120 ft²", "8 mil", "9 L"]).system
+    'US'
+    """
+    us = metric = 0
+    for text in texts:
+        try:
+            keys = unit_keys(text)
+        except UnitError:
+            continue
+        us += any(key in kinds.US_SPELLINGS for key in keys)
+        metric += any(key in kinds.METRIC_SPELLINGS for key in keys)
+    return US_CREW if us > metric else METRIC_CREW
+
+
+def _us_volume(litres: float, measured: bool) -> str:
+    gallons = litres / kinds.VOLUME_L["gal"]
+    if measured or gallons >= 1 or gallons < 0.25:
+        return _large_or_small(gallons, ("gal", "fl oz"), 128, measured)
+    return f"{_rounded(gallons * 4, 1)} qt"
+
+
+def _large_or_small(value: float, units: tuple[str, str], small_in_large: int, measured: bool) -> str:
+    """Above 1 in the large unit to a tenth, below 1 in the small one to two figures; one figure more to measure by."""
+    large, small = units
+    few = _figures(value * small_in_large, 3 if measured else 2)
+    if abs(value) < 1 and float(few) < small_in_large:
+        return f"{few} {small}"
+    places = 1 if measured else 0
+    return f"{_rounded(value, places + (1 if abs(value) < 100 else 0))} {large}"
+
+
+def _rounded(value: float, places: int = 0) -> str:
+    """Decimal places without trailing noughts and without a minus before nought.
+
+    >>> _rounded(6.04, 1), _rounded(-0.2), _rounded(1200.0)
+    ('6', '0', '1200')
+    """
+    text = f"{value:.{places}f}"
+    if places:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _figures(value: float, figures: int) -> str:
+    """Significant figures, never in powers of ten.
+
+    >>> _figures(157.0, 2), _figures(0.0823, 2), _figures(0.0, 2)
+    ('160', '0.082', '0')
+    """
+    if value == 0:
+        return "0"
+    places = figures - 1 - math.floor(math.log10(abs(value)))
+    return _rounded(round(value, places), max(places, 0))
+
+
+def _tenth_below(value: float) -> str:
+    return f"{math.floor(round(value * 10, 6)) / 10:.1f}"
