@@ -1,0 +1,204 @@
+"""What a slab, a room or a bucket went through: values over time, straight between readings, held outside them."""
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+from mixclock.formulas.ranges import require_positive, require_within
+
+FACTOR_RANGE = (0.6, 2.5)  # judgement: moisture is not trusted to do more than this to a rate
+HUMIDITY_RANGE_G_M3 = (0.0, 300.0)
+
+
+@dataclass(frozen=True)
+class History:
+    """Values over time: linear between readings, the first held before and the last after.
+
+    times_s: not falling; a time that occurs twice is a jump. values: °C (or another unit), as many.
+
+    >>> History((0.0, 3600.0), (20.0, 26.0)).at(1800.0)
+    23.0
+    >>> History((0.0, 0.0), (20.0,))
+    Traceback (most recent call last):
+    ValueError: a history has 2 times and 1 values; it needs as many of both, and at least one
+    """
+
+    times_s: tuple[float, ...]
+    values: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.times_s) != len(self.values) or not self.times_s:
+            counts = f"{len(self.times_s)} times and {len(self.values)} values"
+            raise ValueError(f"a history has {counts}; it needs as many of both, and at least one")
+        if not all(map(math.isfinite, (*self.times_s, *self.values))):
+            raise ValueError("a history holds a value that is not a finite number")
+        if any(later < earlier for earlier, later in pairwise(self.times_s)):
+            raise ValueError("the times of a history run backwards; put its readings in order")
+
+    def at(self, time_s: float) -> float:
+        """The value at a time; at a jump the value after it."""
+        return self.after(time_s)
+
+    def after(self, time_s: float) -> float:
+        """The value from this time on (right-hand limit)."""
+        return self._between(bisect_right(self.times_s, time_s), time_s)
+
+    def before(self, time_s: float) -> float:
+        """The value up to this time (left-hand limit)."""
+        return self._between(bisect_left(self.times_s, time_s), time_s)
+
+    def _between(self, index: int, time_s: float) -> float:
+        if index == 0:
+            return self.values[0]
+        if index == len(self.times_s):
+            return self.values[-1]
+        early, late = self.times_s[index - 1], self.times_s[index]
+        low, high = self.values[index - 1], self.values[index]
+        return low + (high - low) * (time_s - early) / (late - early) if low != high else low
+
+    def shifted(self, by_s: float) -> "History":
+        """The same with another zero: what was at 0 is at `by_s`."""
+        return History(tuple(time_s + by_s for time_s in self.times_s), self.values)
+
+
+def constant_history(value: float) -> History:
+    """A history that holds one value.
+
+    >>> constant_history(20.0).at(1e9)
+    20.0
+    """
+    return History((0.0,), (value,))
+
+
+def history_of(readings: Sequence[tuple[float, float]]) -> History:
+    """A history from (time [s], value) in any order; of two at one instant the later in the list follows the other.
+
+    >>> history_of([(60.0, 21.0), (0.0, 20.0)])
+    History(times_s=(0.0, 60.0), values=(20.0, 21.0))
+    """
+    ordered = sorted(readings, key=lambda reading: reading[0])
+    return History(tuple(float(t) for t, _ in ordered), tuple(float(v) for _, v in ordered))
+
+
+@dataclass(frozen=True)
+class Moisture:
+    """Humidity that drives a window: rate × clamp((absolute humidity / reference)^exponent, 0.6, 2.5).
+
+    history: absolute humidity at the slab [g/m³] (`air.absolute_humidity_at_slab_g_m3`), straight between readings.
+    reference_g_m3: the humidity at which the sheet's times hold [g/m³], above 0.
+    exponent: how strongly it drives [-], 0 to 3; 0.5 where the sheet gives one humidity (judgement, band 0 to 1).
+    """
+
+    history: History
+    reference_g_m3: float
+    exponent: float
+
+    def __post_init__(self) -> None:
+        require_positive("reference humidity", self.reference_g_m3, "g/m³")
+        require_within("humidity exponent", self.exponent, 0.0, 3.0, "")
+        for value in self.history.values:
+            require_within("absolute humidity", value, *HUMIDITY_RANGE_G_M3, "g/m³")
+
+    def relative(self, absolute_g_m3: float) -> float:
+        """Absolute humidity over its reference [-]."""
+        return absolute_g_m3 / self.reference_g_m3
+
+    @staticmethod
+    def factor_of(relative: float, exponent: float) -> float:
+        """The factor on the rate [-] at a humidity relative to the reference.
+
+        >>> Moisture.factor_of(2.0, 1.0), Moisture.factor_of(0.01, 1.0)
+        (2.0, 0.6)
+        """
+        low, high = FACTOR_RANGE
+        return min(high, max(low, relative**exponent)) if exponent else 1.0
+
+    @cached_property
+    def cuts(self) -> tuple[float, ...]:
+        """Relative humidities at which a stretch is cut: where the clamp sets in, and each doubling between."""
+        if not self.exponent:
+            return ()
+        low, high = (limit ** (1.0 / self.exponent) for limit in FACTOR_RANGE)
+        doublings = range(max(-12, math.floor(math.log2(low))), min(12, math.ceil(math.log2(high))) + 1)
+        return (low, *(2.0**power for power in doublings if low < 2.0**power < high), high)
+
+
+def moisture_exponent(humid: tuple[float, float], dry: tuple[float, float]) -> float:
+    """Exponent p [-] from two stated humidities: τ ∝ (g/m³)^−p, so p = ln(τ_dry/τ_humid) / ln(g_humid/g_dry).
+
+    Args:
+        humid, dry: (absolute humidity [g/m³], τ [s]), the humid one first; all above 0.
+
+    Returns:
+        exponent [-]; negative where the sheet says that damp air is slower.
+
+    Raises:
+        ValueError: values not above 0, or equal humidities.
+
+    >>> round(moisture_exponent((13.8, 840.0), (8.64, 1200.0)), 2)
+    0.76
+
+    Source: the power law of the humidity rule (judgement).
+    """
+    for absolute, tau in (humid, dry):
+        require_positive("absolute humidity", absolute, "g/m³")
+        require_positive("time", tau, "s")
+    if humid[0] <= dry[0]:
+        raise ValueError(f"{humid[0]:g} g/m³ is not more humid than {dry[0]:g} g/m³; give two different humidities")
+    return math.log(dry[1] / humid[1]) / math.log(humid[0] / dry[0])
+
+
+def hottest_sustained_c(history: History, start_s: float, end_s: float, span_s: float = 3600.0) -> float | None:
+    """Highest temperature [°C] that was kept up for a whole `span_s`: max over windows of the window's minimum.
+
+    Args:
+        history: temperature [°C] over time [s].
+        start_s, end_s: from when to when [s].
+        span_s: how long it must have been sustained [s], above 0.
+
+    Returns:
+        temperature [°C], or None while less than `span_s` has passed.
+
+    Raises:
+        ValueError: span not above 0.
+
+    >>> hottest_sustained_c(History((0.0, 1800.0, 3600.0, 7200.0), (20.0, 20.0, 30.0, 30.0)), 0.0, 7200.0)
+    30.0
+
+    Source: recoat rule of UFGS 09971: the row for the highest surface temperature sustained for an hour or more.
+    """
+    require_positive("sustained span", span_s, "s")
+    if end_s - start_s < span_s:
+        return None
+    knots = [start_s, *(time_s for time_s in history.times_s if start_s < time_s < end_s), end_s]
+    stretches = [(a, b, history.after(a), history.before(b)) for a, b in pairwise(knots)]
+    low_c = min(min(first, last) for _, _, first, last in stretches)
+    high_c = max(max(first, last) for _, _, first, last in stretches)
+    if _longest_above_s(stretches, high_c) >= span_s:
+        return high_c
+    while high_c - low_c > 1e-9:
+        middle_c = 0.5 * (low_c + high_c)
+        held = _longest_above_s(stretches, middle_c) >= span_s
+        low_c, high_c = (middle_c, high_c) if held else (low_c, middle_c)
+    return low_c
+
+
+def _longest_above_s(stretches: list[tuple[float, float, float, float]], level_c: float) -> float:
+    """The longest unbroken time at or above a level [s]."""
+    longest = running = 0.0
+    for begin_s, end_s, first_c, last_c in stretches:
+        if first_c >= level_c and last_c >= level_c:
+            running += end_s - begin_s
+        elif first_c < level_c and last_c < level_c:
+            running = 0.0
+        else:
+            above_s = (end_s - begin_s) * abs((max(first_c, last_c) - level_c) / (last_c - first_c))
+            if first_c >= level_c:
+                longest, running = max(longest, running + above_s), 0.0
+            else:
+                running = above_s
+        longest = max(longest, running)
+    return longest
