@@ -35,7 +35,7 @@ DEFERS = "The product's safety data sheet, local rules and licensed practice com
 _SKIN = "Nitrile gloves, long sleeves and eye protection: resin and hardener make skin allergic for life."
 _WASH = "Off the skin at once with soap and water, never with solvent."
 _ISOCYANATE = (
-    "Isocyanates in part B harm the lungs: no work for anybody with asthma; breathing protection as its sheet says."
+    "Isocyanates in part B harm the lungs: not for anybody with asthma; mask as its sheet says."
 )
 _ISOCYANATE_LID = "Never a lid on mixed leftovers: isocyanate and moisture make gas, and the can bursts."
 _SOLVENT = "Solvent vapour burns: no flame, heater, pilot light or switch sparks; air the room through."
