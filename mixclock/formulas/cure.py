@@ -7,9 +7,10 @@ history sampled finer or coarser gives the same answer.
 """
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.history import (
@@ -64,21 +65,22 @@ _GAUSS = tuple(
     )
     for sign in (-1.0, 1.0)
 )
+_GAUSS_FLAT = ((0.5 - math.sqrt(0.15), 5.0 / 18.0), (0.5, 4.0 / 9.0), (0.5 + math.sqrt(0.15), 5.0 / 18.0))
+FLAT_K = 1.0  # so flat a stretch takes three points: error under 3e-12 of it at 110 kJ/mol
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(NamedTuple):
     """A stretch of time in which temperature and moisture run straight and the law has one slope."""
 
     start_s: float
     end_s: float
     start_c: float
     end_c: float
-    start_m: float  # moisture relative to its reference; 1 where nothing depends on it
-    end_m: float
     intercept: float
     slope_k: float
-    exponent: float
+    start_m: float = 1.0  # moisture relative to its reference
+    end_m: float = 1.0
+    exponent: float = 0.0
 
     def ripened(self, end_s: float) -> float:
         """∫ dt/τ from the piece's start to `end_s`, moisture included."""
@@ -88,7 +90,12 @@ class _Piece:
         if self.start_c == self.end_c and self.start_m == self.end_m:
             return span_s * self.rate(0.0)
         share = span_s / (self.end_s - self.start_s) if end_s < self.end_s else 1.0
-        return span_s * sum(weight * self.rate(share * node) for node, weight in _GAUSS)
+        if self.exponent:
+            return span_s * sum(weight * self.rate(share * node) for node, weight in _GAUSS)
+        start_k, change_k = self.start_c + ZERO_C_IN_K, share * (self.end_c - self.start_c)
+        rule = _GAUSS_FLAT if abs(change_k) <= FLAT_K else _GAUSS
+        exp, less, slope_k = math.exp, -self.intercept, self.slope_k
+        return span_s * sum([weight * exp(less - slope_k / (start_k + node * change_k)) for node, weight in rule])
 
     def rate(self, share: float) -> float:
         """Ripeness per second at a share of the piece."""
@@ -118,44 +125,56 @@ class _Piece:
 
 def _pieces(law: RateLaw, history: History, start_s: float, moisture: Moisture | None) -> Iterator[_Piece]:
     """All pieces from `start_s` on; the last one has no end, as the last reading is held."""
-    exponent = moisture.exponent if moisture else 0.0
-    knots = {time_s for time_s in history.times_s if time_s > start_s}
-    if moisture and exponent:
-        knots.update(time_s for time_s in moisture.history.times_s if time_s > start_s)
-    for begin_s, end_s in pairwise([start_s, *sorted(knots)]):
-        yield from _cut(law, history, begin_s, end_s, moisture if exponent else None)
-    begin_s = max(knots, default=start_s)
+    wet = moisture if moisture and moisture.exponent else None
+    knots = history.times_s[bisect_right(history.times_s, start_s) :]
+    if wet:
+        knots = tuple(sorted({*knots, *(time_s for time_s in wet.history.times_s if time_s > start_s)}))
+    begin_s = start_s
+    for end_s in knots:
+        if end_s > begin_s:  # equal at a jump
+            yield from _cut(law, history, begin_s, end_s, wet)
+            begin_s = end_s
     temp_c = history.after(begin_s)
-    wet = moisture.relative(moisture.history.after(begin_s)) if moisture and exponent else 1.0
-    yield _Piece(begin_s, math.inf, temp_c, temp_c, wet, wet, *segment_of(law, temp_c), exponent)
+    held = _Piece(begin_s, math.inf, temp_c, temp_c, *segment_of(law, temp_c))
+    yield _moistened(held, 0.0, 0.0, *_relative(wet, begin_s, begin_s), wet) if wet else held
 
 
-def _cut(law: RateLaw, history: History, begin_s: float, end_s: float, moisture: Moisture | None) -> Iterator[_Piece]:
+def _relative(wet: Moisture, begin_s: float, end_s: float) -> tuple[float, float]:
+    end = wet.history.before(end_s) if end_s > begin_s else wet.history.after(end_s)
+    return wet.relative(wet.history.after(begin_s)), wet.relative(end)
+
+
+def _moistened(piece: _Piece, low: float, high: float, start_m: float, end_m: float, wet: Moisture) -> _Piece:
+    change = end_m - start_m
+    return piece._replace(start_m=start_m + low * change, end_m=start_m + high * change, exponent=wet.exponent)
+
+
+def _cut(law: RateLaw, history: History, begin_s: float, end_s: float, wet: Moisture | None) -> Iterator[_Piece]:
     """Cut a stretch between knots so that each piece is smooth and no longer than the Gauss rule can take."""
     start_c, end_c = history.after(begin_s), history.before(end_s)
-    start_m = moisture.relative(moisture.history.after(begin_s)) if moisture else 1.0
-    end_m = moisture.relative(moisture.history.before(end_s)) if moisture else 1.0
-    shares = [0.0, 1.0]
-    if start_c != end_c:
-        shares += _crossings(start_c, end_c, [segment[0] for segment in law.segments[1:]])
-        count = math.ceil(abs(end_c - start_c) / CUT_EVERY_K)
-        shares += [step / count for step in range(1, count)]
-    if moisture and start_m != end_m:
-        shares += _crossings(start_m, end_m, moisture.cuts)
-    exponent = moisture.exponent if moisture else 0.0
-    for low, high in pairwise(sorted(shares)):
-        if high > low:
-            low_c, high_c = start_c + low * (end_c - start_c), start_c + high * (end_c - start_c)
-            yield _Piece(
-                begin_s + low * (end_s - begin_s),
-                begin_s + high * (end_s - begin_s),
-                low_c,
-                high_c,
-                start_m + low * (end_m - start_m),
-                start_m + high * (end_m - start_m),
-                *segment_of(law, 0.5 * (low_c + high_c)),
-                exponent,
-            )
+    start_m, end_m = _relative(wet, begin_s, end_s) if wet else (1.0, 1.0)
+    shares = _cut_shares(law, start_c, end_c)
+    if wet and start_m != end_m:
+        shares += _crossings(start_m, end_m, wet.cuts)
+    if not shares:
+        whole = _Piece(begin_s, end_s, start_c, end_c, *segment_of(law, 0.5 * (start_c + end_c)))
+        yield _moistened(whole, 0.0, 1.0, start_m, end_m, wet) if wet else whole
+        return
+    span_s, change_k = end_s - begin_s, end_c - start_c
+    for low, high in pairwise([0.0, *sorted(set(shares)), 1.0]):
+        ends_s = begin_s + low * span_s, begin_s + high * span_s
+        segment = segment_of(law, start_c + 0.5 * (low + high) * change_k)
+        piece = _Piece(*ends_s, start_c + low * change_k, start_c + high * change_k, *segment)
+        yield _moistened(piece, low, high, start_m, end_m, wet) if wet else piece
+
+
+def _cut_shares(law: RateLaw, start_c: float, end_c: float) -> list[float]:
+    """Where between 0 and 1 a stretch meets the sheet's temperatures, and its even parts of at most 15 K."""
+    if start_c == end_c:
+        return []
+    shares = _crossings(start_c, end_c, [segment[0] for segment in law.segments[1:]])
+    count = math.ceil(abs(end_c - start_c) / CUT_EVERY_K)
+    return shares + [step / count for step in range(1, count)]
 
 
 def _crossings(start: float, end: float, levels: Sequence[float]) -> list[float]:
