@@ -58,6 +58,7 @@ class WindowRule:
     opens: SheetSpan | None = None
     closes: SheetSpan | None = None
     hottest_hour: bool = False
+    after_stated: bool = True
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,7 @@ class PotLife:
     span: SheetSpan
     mass_kg: float | None
     end: str
+    end_stated: bool = True
 
 
 @dataclass(frozen=True)

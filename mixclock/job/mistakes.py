@@ -1,0 +1,79 @@
+"""Mistakes in a file that a person wrote: each one line that says what, where and how to mend it; all of them at once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """One mistake: the path of the key, what is wrong there, and what was expected."""
+
+    where: str
+    what: str
+    mend: str
+
+    def __str__(self) -> str:
+        """The mistake without the file it is in."""
+        place = f"at '{self.where}': " if self.where else ""
+        return one_line(f"{place}{self.what}; {self.mend}")
+
+    def line(self, file: str) -> str:
+        """The mistake as it is shown: `file: at 'windows.recoat.closes': what is wrong; what was expected`."""
+        return f"{one_line(file)}: {self}"
+
+
+class Mistakes(ValueError):
+    """Everything that is wrong with a text."""
+
+    def __init__(self, found: Iterable[Mistake]) -> None:
+        """Keep the mistakes in the order in which they stand in the file."""
+        self.found = tuple(found)
+        super().__init__("\n".join(str(mistake) for mistake in self.found))
+
+    def lines(self, file: str) -> list[str]:
+        """One line for each mistake, with the name of the file."""
+        return [mistake.line(file) for mistake in self.found]
+
+
+def one_line(text: str) -> str:
+    """The text without line breaks and other control characters, so that a message stays one line."""
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+def near(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
+    """The known name that was probably meant.
+
+    >>> near("Polyaspartic topcoat", ["Slow epoxy base", "Polyaspartic top coat"])
+    'Polyaspartic top coat'
+    """
+    spelled = {_plain(candidate): candidate for candidate in known}
+    close = difflib.get_close_matches(_plain(name), spelled, n=1, cutoff=cutoff)
+    return spelled[close[0]] if close else None
+
+
+def did_you_mean(name: str, known: Iterable[str]) -> str:
+    """What to write instead: the near name, else the list of all.
+
+    >>> did_you_mean("epoxi", ["epoxy", "acrylic"])
+    "did you mean 'epoxy'?"
+    >>> did_you_mean("paint", ["epoxy", "acrylic"])
+    'known are: epoxy, acrylic'
+    """
+    names = list(known)
+    close = near(name, names)
+    if close is not None:
+        return f"did you mean '{close}'?"
+    return f"known are: {', '.join(names)}" if names else "leave it out"
+
+
+def quoted(value: object, longest: int = 40) -> str:
+    """A value as it stands in a message, cut short where somebody pasted a page."""
+    text = value if isinstance(value, str) else repr(value)
+    return f"'{one_line(text if len(text) <= longest else text[: longest - 1] + '…')}'"
+
+
+def _plain(name: str) -> str:
+    return name.casefold().replace("_", "-").replace(" ", "-")

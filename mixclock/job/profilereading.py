@@ -1,0 +1,124 @@
+"""Reading a profile's text: every mistake of it in one go, nothing added and nothing guessed.
+
+What the sheet leaves out stays out; `assumptions` says what mixclock then takes for granted or can't answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from mixclock.job import kinds
+from mixclock.job.mistakes import Mistakes, quoted
+from mixclock.job.mixreading import read_mix
+from mixclock.job.profile import Dilution, Family, Film, Limits, PotLife, Profile
+from mixclock.job.sheetspans import read_span
+from mixclock.job.tablereading import Found, Table, parse_toml
+from mixclock.job.windownames import MEANINGS, POUR_OUT
+from mixclock.job.windowreading import read_windows
+
+POT_LIFE_ENDS = ("gel", "workable")
+"""What the sheet may call the end of the pot life: it has set, or it can no longer be worked."""
+
+
+def read_profile(text: str) -> Profile:
+    """The profile that the text describes; raises `Mistakes` with everything that is wrong with it."""
+    found = Found()
+    values = parse_toml(text, found)
+    profile = None if values is None else _read(Table(values, "", found))
+    if profile is None or found.mistakes:
+        raise Mistakes(found.mistakes)
+    return profile
+
+
+def known_keys() -> frozenset[str]:
+    """Every key that the reader asks for, as 'windows.recoat.closes'; template and reader are compared by it."""
+    found = Found()
+    _read(Table({"windows": {name: {} for name in MEANINGS if name != POUR_OUT}}, "", found))
+    return frozenset(found.known)
+
+
+def _read(top: Table) -> Profile | None:
+    name = top.text("name", "Slow epoxy base", required=True)
+    family = _family(top)
+    source = top.text("source", "data sheet, revision 4, page 2") or ""
+    mix = read_mix(top.table("mix", "[mix]"), family)
+    pot_life = _pot_life(top)
+    film_table = top.table("film", "[film]")
+    filled = film_table.flag("filled")
+    film, limits, dilution = _film(film_table), _limits(top.table("limits", "[limits]")), _dilution(top)
+    windows = read_windows(top.table("windows", "[windows.recoat]"))
+    cautions = top.words("cautions", '["Part B burns skin: gloves, goggles."]')
+    notes = _notes(top.table("notes", "[notes]"))
+    if not top.values.get("pot-life") and not top.values.get("windows"):
+        top.wrong("pot-life", "is missing, and there is no window either", "state [pot-life] or a [windows.NAME]")
+    top.finish()
+    if name is None or family is None:
+        return None
+    return Profile(name, family, source, mix, pot_life, film, limits, dilution, windows, filled, cautions, notes)
+
+
+def _family(top: Table) -> Family | None:
+    word = top.choice("family", [family.value for family in Family], required=True)
+    return Family(word) if word else None
+
+
+def _pot_life(top: Table) -> PotLife | None:
+    table = top.table("pot-life", "[pot-life]")
+    mass_kg = table.quantity("mass", kinds.MASS)
+    end = table.choice("end", POT_LIFE_ENDS)
+    span = read_span(table, "at")
+    table.finish()
+    if not table.values:
+        return None
+    if "at" not in table.values:
+        table.wrong("at", "is missing", 'state the pot life, as in at = { "20 °C" = "40 min", "30 °C" = "20 min" }')
+    if span is not None and span.points[0].rh_pct is not None:
+        table.wrong("at", "states a humidity, which does nothing in the bucket", "state one time for each temperature")
+    return None if span is None else PotLife(span, mass_kg, end or POT_LIFE_ENDS[0], end is not None)
+
+
+def _film(table: Table) -> Film:
+    solids_pct = table.quantity("volume_solids", kinds.SHARE_ABOVE_ZERO)
+    wet_um = table.pair("wet", kinds.FILM)
+    table.finish()
+    return Film(solids_pct, wet_um)
+
+
+def _limits(table: Table) -> Limits:
+    limits = Limits(
+        slab_c=table.pair("slab", kinds.TEMP),
+        air_c=table.pair("air", kinds.TEMP),
+        material_c=table.pair("material", kinds.TEMP),
+        humidity_max_pct=table.quantity("humidity_max", kinds.HUMIDITY),
+        dew_margin_min_k=table.quantity("dew_margin_min", kinds.TEMP_DIFFERENCE),
+        moisture_max_pct=table.quantity("moisture_max", kinds.HUMIDITY),
+    )
+    table.finish()
+    return limits
+
+
+def _dilution(top: Table) -> Dilution:
+    table = top.table("dilution", "[dilution]")
+    dilution = Dilution(
+        water_to_product=_water(table),
+        spread_m2_l=table.quantity("spread", kinds.SPREAD),
+        acid_pct=table.quantity("acid", kinds.SHARE_ABOVE_ZERO),
+    )
+    table.finish()
+    return dilution
+
+
+def _water(table: Table) -> float | None:
+    raw = table.raw("water_to_product")
+    if raw is None:
+        return None
+    if isinstance(raw, bool) or not isinstance(raw, int | float) or not 0.0 <= raw <= 1_000.0:
+        table.wrong(
+            "water_to_product", f"{quoted(raw)} will not do", "expected parts of water to one of product, as in 3"
+        )
+        return None
+    return float(raw)
+
+
+def _notes(table: Table) -> Mapping[str, str]:
+    return {key: text for key in table.values if (text := table.text(key, "what else the sheet says")) is not None}

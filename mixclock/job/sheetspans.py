@@ -1,0 +1,128 @@
+"""Reading the spans of a data sheet: one figure, one point, or the sheet's own table quoted as printed.
+
+The points of a table must agree with each other: no temperature twice, and never slower where it is warmer.
+"""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
+from mixclock.job.kinds import HUMIDITY, SPAN, SPAN_OR_ZERO, TEMP
+from mixclock.job.mistakes import quoted
+from mixclock.job.profile import SheetPoint, SheetSpan
+from mixclock.job.tablereading import Found, Kind, Table
+from mixclock.units import write_span
+
+_WITH_HUMIDITY = re.compile(r"^(?P<temp>.*?[CFK°])\s*(?:[,;/]|at)?\s*(?P<humidity>[\d.,]+\s*%.*)$", re.IGNORECASE)
+_SPAN_EXAMPLE = '"30 min", or { "20 °C" = "40 min", "30 °C" = "20 min" }'
+SAME_TEMP_K = 0.05
+USUAL_RH_PCT = 50.0
+
+
+def read_span(table: Table, key: str, *, zero: bool = False) -> SheetSpan | None:
+    """The span at a key; `zero` where the sheet may state no time at all, as for an induction that is none."""
+    raw = table.raw(key)
+    kind = SPAN_OR_ZERO if zero else SPAN
+    if raw is None:
+        return None
+    if isinstance(raw, dict):
+        return _read_points(raw, table.where(key), table.found, kind)
+    if isinstance(raw, str):
+        span_s = table.found.quantity(raw, kind, table.where(key))
+        return None if span_s is None else SheetSpan((SheetPoint(span_s),))
+    table.wrong(key, f"{quoted(raw)} is no span of time", f"expected {_SPAN_EXAMPLE}")
+    return None
+
+
+def _read_points(raw: dict[str, object], where: str, found: Found, kind: Kind) -> SheetSpan | None:
+    if not raw:
+        found.add(where, "the table has no points", f"expected {_SPAN_EXAMPLE}")
+        return None
+    points = [_read_point(key, value, where, found, kind) for key, value in raw.items()]
+    whole = [point for point in points if point is not None]
+    if len(whole) < len(points) or not _agree(whole, where, found):
+        return None
+    return SheetSpan(tuple(sorted(whole, key=_coldest_first)))
+
+
+def _read_point(key: str, value: object, where: str, found: Found, kind: Kind) -> SheetPoint | None:
+    parts = _WITH_HUMIDITY.match(key.strip())
+    temp_text = parts["temp"] if parts else key
+    temp_c = found.quantity(temp_text, TEMP, where)
+    rh_pct = found.quantity(parts["humidity"], HUMIDITY, where) if parts else None
+    span_s = found.quantity(value, kind, f"{where}.{key}")
+    if temp_c is None or span_s is None or (parts and rh_pct is None):
+        return None
+    return SheetPoint(span_s, temp_c, rh_pct)
+
+
+def _agree(points: list[SheetPoint], where: str, found: Found) -> bool:
+    before = len(found.mistakes)
+    if len({point.rh_pct is None for point in points}) > 1:
+        found.add(where, "some points state a humidity and some do not", 'expected all as in "20 °C, 50 %", or none')
+        return False
+    for rh_pct in sorted({point.rh_pct for point in points}, key=lambda rh: rh or 0.0):
+        same = sorted((point for point in points if point.rh_pct == rh_pct), key=_coldest_first)
+        for cold, warm in pairwise(same):
+            _compare(cold, warm, where, found)
+    return len(found.mistakes) == before
+
+
+def _compare(cold: SheetPoint, warm: SheetPoint, where: str, found: Found) -> None:
+    if _temp(warm) - _temp(cold) < SAME_TEMP_K:
+        found.add(
+            where,
+            f"{say_point(cold)} is stated twice, as {write_span(cold.span_s)} and as {write_span(warm.span_s)}",
+            "keep the one that the sheet prints",
+        )
+    elif warm.span_s > cold.span_s:
+        found.add(
+            where,
+            f"{say_point(warm)} takes {write_span(warm.span_s)}, longer than {write_span(cold.span_s)} at {say_point(cold)}",
+            "resin gets faster as it gets warmer: look whether two figures were swapped, or hours typed for minutes",
+        )
+
+
+def _temp(point: SheetPoint) -> float:
+    return point.temp_c if point.temp_c is not None else 0.0
+
+
+def law_of_span(span: SheetSpan, default_energy_kj_mol: float, rh_pct: float | None = None) -> RateLaw:
+    """The temperature law that the span amounts to; where it depends on humidity, at the stated humidity nearest."""
+    if not span.depends_on_temperature:
+        return constant_law(span.points[0].span_s)
+    stated = {point.rh_pct for point in span.points}
+    wanted = USUAL_RH_PCT if rh_pct is None else rh_pct
+    nearest = min(stated, key=lambda rh: abs((rh or 0.0) - wanted))
+    points = [(point.temp_c, point.span_s) for point in span.points if point.rh_pct == nearest]
+    return law_from_points([(temp_c, tau) for temp_c, tau in points if temp_c is not None], default_energy_kj_mol * 1e3)
+
+
+def span_at(span: SheetSpan, point: SheetPoint, default_energy_kj_mol: float) -> float:
+    """How long the span is at the temperature and humidity of a point."""
+    if not span.depends_on_temperature or point.temp_c is None:
+        return span.points[0].span_s
+    return tau_s(law_of_span(span, default_energy_kj_mol, point.rh_pct), point.temp_c)
+
+
+def fitted_energies_kj_mol(span: SheetSpan) -> list[float]:
+    """What the span's points amount to as activation energies, one for each humidity with two points or more."""
+    groups: dict[float | None, list[tuple[float, float]]] = {}
+    for point in span.points:
+        if point.temp_c is not None:
+            groups.setdefault(point.rh_pct, []).append((point.temp_c, point.span_s))
+    return [fitted_energy_j_mol(points) / 1e3 for points in groups.values() if len(points) > 1]
+
+
+def say_point(point: SheetPoint) -> str:
+    """The conditions of a point as a sheet prints them."""
+    if point.temp_c is None:
+        return "any temperature"
+    humidity = f", {point.rh_pct:g} %" if point.rh_pct is not None else ""
+    return f"{point.temp_c:.3g} °C{humidity}"
+
+
+def _coldest_first(point: SheetPoint) -> tuple[float, float]:
+    return (_temp(point), point.rh_pct or 0.0)
