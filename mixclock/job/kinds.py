@@ -14,6 +14,7 @@ TEMP_DIFFERENCE = Kind(units.temp_difference_k, "3 °C", "K", low=0.0, high=30.0
 HUMIDITY = Kind(units.pct, "50 %", "%", above=0.0, high=100.0)
 SHARE = Kind(units.pct, "10 %", "%", low=0.0, high=100.0)
 SHARE_ABOVE_ZERO = Kind(units.pct, "45 %", "%", above=0.0, high=100.0)
+WASTE = Kind(units.pct, "8 %", "%", low=0.0, high=90.0)
 DENSITY = Kind(units.density_kg_l, "1.13 kg/L", "kg/L", low=0.5, high=4.0)
 MASS = Kind(units.mass_kg, "1.0 kg", "kg", above=0.0, high=1_000.0)
 VOLUME = Kind(units.volume_l, "20 L", "L", above=0.0, high=10_000.0)

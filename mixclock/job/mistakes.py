@@ -1,4 +1,4 @@
-"""Mistakes in a file that a person wrote: each one line that says what, where and how to mend it; all of them at once."""
+"""Mistakes in a file that a person wrote: one line each that says what, where and how to mend it."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Mistake:
         return f"{one_line(file)}: {self}"
 
 
-class Mistakes(ValueError):
+class Mistakes(ValueError):  # noqa: N818 - it carries many, and reads as such
     """Everything that is wrong with a text."""
 
     def __init__(self, found: Iterable[Mistake]) -> None:

@@ -80,7 +80,8 @@ def _compare(cold: SheetPoint, warm: SheetPoint, where: str, found: Found) -> No
     elif warm.span_s > cold.span_s:
         found.add(
             where,
-            f"{say_point(warm)} takes {write_span(warm.span_s)}, longer than {write_span(cold.span_s)} at {say_point(cold)}",
+            f"{say_point(warm)} takes {write_span(warm.span_s)}, "
+            f"longer than {write_span(cold.span_s)} at {say_point(cold)}",
             "resin gets faster as it gets warmer: look whether two figures were swapped, or hours typed for minutes",
         )
 

@@ -1,0 +1,247 @@
+"""Reading a job file's text: the floor, the crew, the coats, hours and forecast; every mistake in one go.
+
+What the file leaves out is None; `mixclock.job.practice` fills it in, and says so.
+"""
+
+from __future__ import annotations
+
+import zoneinfo
+from collections.abc import Callable
+from datetime import UTC, tzinfo
+from typing import TypeVar
+
+from mixclock.job import kinds
+from mixclock.job.mistakes import Mistakes, did_you_mean, near, quoted
+from mixclock.job.site import Area, Coat, Person, Site, Vessel
+from mixclock.job.sitechecks import check_site, completed_neighbours
+from mixclock.job.tablereading import Found, Kind, Table, parse_toml
+from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
+from mixclock.units import UnitError, amount, crew_units_for, number
+
+TASKS = ("mix", "pour", "squeegee", "cut-in", "roll", "broadcast", "scrape", "prep", "clean")
+"""What one of the crew can be said to do."""
+
+_TASK_SPELLINGS = {
+    "cut in": "cut-in",
+    "cut_in": "cut-in",
+    "back-roll": "roll",
+    "back roll": "roll",
+    "flake": "broadcast",
+    "sweep": "scrape",
+    "etch": "prep",
+    "clean up": "clean",
+}
+
+TEXTURES = ("smooth", "ground", "blasted", "rough")
+"""How open the slab is, from steel-trowelled to scabbled."""
+
+ZoneOf = Callable[[str], tzinfo]
+_Named = TypeVar("_Named", Area, Person, Vessel, Coat)
+
+
+def read_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> Site:
+    """The job that the text describes; raises `Mistakes` with everything that is wrong with it.
+
+    `zone_of` gives the clock of a zone by its name; tests and other sources of zones may bring their own.
+    """
+    found = Found()
+    values = parse_toml(text, found)
+    site = None if values is None else _read(Table(values, "", found), zone_of)
+    if site is None or found.mistakes:
+        raise Mistakes(found.mistakes)
+    return site
+
+
+def known_keys() -> frozenset[str]:
+    """Every key that the reader asks for, as 'coats.wet_film'."""
+    found = Found()
+    blank: dict[str, object] = {key: [{}] for key in ("areas", "crew", "vessels", "coats", "forecast")}
+    _read(Table(blank, "", found), zoneinfo.ZoneInfo)
+    return frozenset(found.known)
+
+
+def _read(top: Table, zone_of: ZoneOf) -> Site | None:
+    name = top.text("name", "Pottery studio floor", required=True)
+    zone_name, zone = _zone(top, zone_of)
+    areas = _named(top, "areas", _area, required=True)
+    crew = _named(top, "crew", _person)
+    vessels = _named(top, "vessels", _vessel)
+    coats = _named(top, "coats", _coat, required=True)
+    hours = read_hours(top.table("hours", "[hours]"))
+    forecast = read_forecast(top.tables("forecast"), zone)
+    check_gaps(top, forecast, hours, zone)
+    site = Site(
+        name=name or "",
+        zone=zone_name or "",
+        areas=areas,
+        coats=coats,
+        crew=crew,
+        vessels=vessels,
+        hours=hours,
+        forecast=forecast,
+        currency=_currency(top),
+        us_units=crew_units_for(top.found.quantities).system == "US",
+        door=top.text("door", "bay 5"),
+        mixing_at=top.text("mixing_at", "bay 1"),
+        sealed=top.flag("sealed"),
+    )
+    top.finish()
+    check_site(site, top)
+    return completed_neighbours(site)
+
+
+def _zone(top: Table, zone_of: ZoneOf) -> tuple[str | None, tzinfo]:
+    name = top.text("zone", "Europe/Lisbon", required=True)
+    if name is None:
+        return None, UTC
+    try:
+        return name, zone_of(name)
+    except (KeyError, ValueError, OSError):
+        close = near(name, zoneinfo.available_timezones())
+        mend = f"did you mean '{close}'?" if close else "expected a name such as Europe/Lisbon or America/Chicago"
+        top.wrong("zone", f"{quoted(name)} is no time zone", mend)
+        return None, UTC
+
+
+def _currency(top: Table) -> str | None:
+    code = top.text("currency", "EUR")
+    if code is not None and not (len(code) == 3 and code.isascii() and code.isupper()):
+        top.wrong("currency", f"{quoted(code)} is no code of a currency", "expected three capitals, as in EUR or USD")
+        return None
+    return code
+
+
+def _named(
+    top: Table, key: str, read: Callable[[Table], _Named | None], *, required: bool = False
+) -> tuple[_Named, ...]:
+    tables = top.tables(key)
+    if required and not tables and not top.values.get(key):
+        top.wrong(key, "is missing", f"begin at least one with a line [[{key}]]")
+    things: list[_Named] = []
+    for table in tables:
+        thing = read(table)
+        table.finish()
+        if thing is None:
+            continue
+        if any(thing.name.casefold() == other.name.casefold() for other in things):
+            table.wrong("name", f"{quoted(thing.name)} stands twice under [[{key}]]", "give each its own name")
+        else:
+            things.append(thing)
+    return tuple(things)
+
+
+def _area(table: Table) -> Area | None:
+    name = table.text("name", "bay 1", required=True)
+    size_m2 = _required(table, "size", kinds.AREA)
+    area = Area(
+        name=name or "",
+        size_m2=size_m2 or 0.0,
+        edge_m=table.quantity("edge", kinds.LENGTH),
+        order=table.whole("order", 1),
+        next_to=table.words("next_to", '["bay 2"]'),
+        texture=table.choice("texture", TEXTURES),
+        cove_m=table.quantity("cove", kinds.LENGTH),
+        stairs_m=table.quantity("stairs", kinds.LENGTH),
+    )
+    return area if name is not None else None
+
+
+def _required(table: Table, key: str, kind: Kind) -> float | None:
+    value = table.quantity(key, kind)
+    if key not in table.values:
+        table.wrong(key, "is missing", f'expected something like "{kind.example}"')
+    return value
+
+
+def _person(table: Table) -> Person | None:
+    name = table.text("name", "roller", required=True)
+    person = Person(
+        name=name or "",
+        does=_tasks(table),
+        squeegee_m2_h=table.quantity("squeegee", kinds.AREA_RATE),
+        roll_m2_h=table.quantity("roll", kinds.AREA_RATE),
+        broadcast_m2_h=table.quantity("broadcast", kinds.AREA_RATE),
+        cut_in_m_h=table.quantity("cut_in", kinds.LENGTH_RATE),
+        phone=table.text("phone", "roller's phone"),
+    )
+    return person if name is not None else None
+
+
+def _tasks(table: Table) -> tuple[str, ...]:
+    tasks = []
+    for word in table.words("does", '["mix", "pour", "squeegee"]'):
+        task = _TASK_SPELLINGS.get(word.casefold(), word.casefold())
+        if task in TASKS:
+            tasks.append(task)
+        else:
+            table.wrong("does", f"{quoted(word)} is no task", did_you_mean(word, TASKS))
+    return tuple(dict.fromkeys(tasks))
+
+
+def _vessel(table: Table) -> Vessel | None:
+    name = table.text("name", "pail", required=True)
+    volume_l = _required(table, "volume", kinds.VOLUME)
+    across_m = table.quantity("across", kinds.ACROSS)
+    return Vessel(name, volume_l or 0.0, across_m) if name is not None else None
+
+
+def _coat(table: Table) -> Coat | None:
+    name = table.text("name", "base", required=True)
+    product = table.text("product", "Slow epoxy base", required=True)
+    wet_film_um = table.quantity("wet_film", kinds.FILM)
+    spread_m2_l = table.quantity("spread", kinds.SPREAD)
+    if not {"wet_film", "spread"} & table.values.keys():
+        table.wrong("wet_film", "is missing, and so is spread", 'state one, as in wet_film = "300 um"')
+    kit_l, kit_kg = _kit(table)
+    waste_pct = table.quantity("waste", kinds.WASTE)
+    coat = Coat(
+        name=name or "",
+        product=product or "",
+        wet_film_um=wet_film_um,
+        spread_m2_l=spread_m2_l,
+        after=table.text("after", "base"),
+        flake_kg_m2=table.quantity("flake", kinds.THROWN),
+        flake_size=table.text("flake_size", "1/4 in"),
+        kit_l=kit_l,
+        kit_kg=kit_kg,
+        price=_price(table, "price"),
+        split=bool(table.flag("split")),
+        waste=None if waste_pct is None else waste_pct / 100.0,
+        spare_kits=table.whole("spare_kits", 0) or 0,
+        areas=table.words("areas", '["bay 1", "bay 2"]'),
+        wet_edge=table.flag("wet_edge"),
+        flake_price_kg=_price(table, "flake_price"),
+    )
+    return coat if name is not None else None
+
+
+def _kit(table: Table) -> tuple[float | None, float | None]:
+    raw = table.raw("kit")
+    if raw is None:
+        return None, None
+    example = 'expected something like "9 L" or "12 kg"'
+    if not isinstance(raw, str):
+        table.wrong("kit", f"{quoted(raw)} stands without a unit", example)
+        return None, None
+    table.found.quantities.append(raw)
+    try:
+        size = amount(raw)
+    except UnitError as error:
+        what, colon, mend = str(error).rpartition(": ")
+        table.wrong("kit", what if colon else mend, mend if colon else example)
+        return None, None
+    return size.volume_l, size.mass_kg
+
+
+def _price(table: Table, key: str) -> float | None:
+    raw = table.raw(key)
+    if raw is None:
+        return None
+    try:
+        price = number(raw) if isinstance(raw, str) else float(raw) if isinstance(raw, int | float) else -1.0
+    except (UnitError, OverflowError):
+        price = -1.0
+    if isinstance(raw, bool) or not 0.0 <= price < 1e9:
+        table.wrong(key, f"{quoted(raw)} is no price", 'expected a number in the currency of the job, as in "95"')
+        return None
+    return price
