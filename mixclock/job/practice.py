@@ -1,0 +1,245 @@
+"""What common practice fills in where a job file or a data sheet is silent, each figure with where it comes from.
+
+Whatever is taken from here is said aloud: the functions give an `Assumed`, whose words stand beside the deadline or the
+quantity that rests on it. A figure that the file states comes back without words.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Generic, TypeVar
+
+from mixclock.job.profile import Family, Profile
+from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
+
+PRACTICE = "common practice, no source"
+JUDGEMENT = "judgement"
+
+_Value = TypeVar("_Value")
+
+
+@dataclass(frozen=True)
+class Assumed(Generic[_Value]):
+    """A value, and the words that say on what it rests; no words where the file states it."""
+
+    value: _Value
+    words: str = ""
+
+    @property
+    def stated(self) -> bool:
+        """Whether the file states it."""
+        return not self.words
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure of practice: its value, how a person says it, and its source."""
+
+    value: float
+    said: str
+    source: str
+
+    def instead_of(self, stated: float | None) -> Assumed[float]:
+        """What the file states, else this figure with its words."""
+        return Assumed(stated) if stated is not None else Assumed(self.value, f"{self.said} ({self.source})")
+
+
+# One person. Spread of what crews report: squeegee 93 to 140 m²/h, 9 in roller 55 to 93, hand flake 46 to 75,
+# cutting in 30 to 45 m/h; the figures are a little below the middle.
+SQUEEGEE_M2_H = Figure(110.0, "a person squeegees 110 m² an hour", PRACTICE)
+ROLL_M2_H = Figure(75.0, "a person back-rolls 75 m² an hour with a 9 in roller", PRACTICE)
+BROADCAST_M2_H = Figure(60.0, "a person flakes 60 m² an hour by hand", PRACTICE)
+CUT_IN_M_H = Figure(35.0, "a person cuts in 35 m an hour", PRACTICE)
+SCRAPE_M2_H = Figure(45.0, "a person scrapes and sweeps 45 m² an hour", JUDGEMENT)
+
+POUR_S = Figure(60.0, "a bucket is poured out in a minute, in ribbons", JUDGEMENT)
+SET_UP_S = Figure(180.0, "measuring out and stirring part A takes three minutes", JUDGEMENT)
+FLAKE_LAG_S = Figure(300.0, "flake follows the roller by five minutes", PRACTICE)
+UNFLAKED_STRIP_M = Figure(0.4, "a strip of 40 cm stays unflaked at the joint to the next batch", PRACTICE)
+
+PAIL_L = Figure(20.0, "a pail of 20 L", PRACTICE)
+PAIL_ACROSS_M = Figure(0.28, "a pail 28 cm across", PRACTICE)
+FILL_SHARE = Figure(0.8, "a vessel is filled to four fifths, to leave room to mix", PRACTICE)
+
+WASTE_SHARE = Figure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
+FLAKE_FULL_KG_M2 = Figure(0.488, "0.49 kg of flake sticks to a square metre at full cover (0.1 lb/ft²)", PRACTICE)
+FLAKE_THROWN_PER_STUCK = Figure(1.5, "half as much flake again is thrown as sticks, and is swept back", PRACTICE)
+ETCH_SPREAD_M2_L = Figure(1.5, "a litre of etching solution does 1.5 m² (60 ft² a gallon)", PRACTICE)
+WATER_TO_ACID = Figure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
+POT_LIFE_MASS_KG = Figure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
+
+TEXTURE_UM: Mapping[str, Figure] = MappingProxyType(
+    {
+        "smooth": Figure(0.0, "a smooth slab takes nothing extra", JUDGEMENT),
+        "ground": Figure(30.0, "a ground slab takes 30 µm before any film stands on it", JUDGEMENT),
+        "blasted": Figure(80.0, "a shot-blasted slab takes 80 µm before any film stands on it", JUDGEMENT),
+        "rough": Figure(200.0, "a rough slab takes 200 µm before any film stands on it", JUDGEMENT),
+    }
+)
+
+_THREE_MINUTES = Figure(180.0, "mixing takes 3 min, with the change of pail", PRACTICE)
+MIXING_S: Mapping[Family, Figure] = MappingProxyType(
+    {
+        Family.WATERBORNE_EPOXY: Figure(240.0, "mixing takes 4 min, as a waterborne needs", PRACTICE),
+        Family.POLYASPARTIC: Figure(60.0, "mixing takes 1 min, as a polyaspartic allows", PRACTICE),
+    }
+)
+
+USUAL_HOURS = Hours()
+
+
+def squeegee_rate(person: Person | None) -> Assumed[float]:
+    """How fast this person squeegees, in m²/h."""
+    return SQUEEGEE_M2_H.instead_of(person.squeegee_m2_h if person else None)
+
+
+def roll_rate(person: Person | None) -> Assumed[float]:
+    """How fast this person back-rolls, in m²/h."""
+    return ROLL_M2_H.instead_of(person.roll_m2_h if person else None)
+
+
+def broadcast_rate(person: Person | None) -> Assumed[float]:
+    """How fast this person throws flake, in m²/h."""
+    return BROADCAST_M2_H.instead_of(person.broadcast_m2_h if person else None)
+
+
+def cut_in_rate(person: Person | None) -> Assumed[float]:
+    """How fast this person cuts in, in m/h."""
+    return CUT_IN_M_H.instead_of(person.cut_in_m_h if person else None)
+
+
+def squeegee_rate_m2_h(person: Person | None) -> float:
+    """The rate alone, where the words are said elsewhere."""
+    return squeegee_rate(person).value
+
+
+def roll_rate_m2_h(person: Person | None) -> float:
+    """The rate alone, where the words are said elsewhere."""
+    return roll_rate(person).value
+
+
+def broadcast_rate_m2_h(person: Person | None) -> float:
+    """The rate alone, where the words are said elsewhere."""
+    return broadcast_rate(person).value
+
+
+def cut_in_rate_m_h(person: Person | None) -> float:
+    """The rate alone, where the words are said elsewhere."""
+    return cut_in_rate(person).value
+
+
+def mixing_time(profile: Profile | None) -> Assumed[float]:
+    """How long mixing takes, in s: the sheet's time, else its family's usual one.
+
+    >>> mixing_time(None)
+    Assumed(value=180.0, words='mixing takes 3 min, with the change of pail (common practice, no source)')
+    """
+    if profile is None:
+        return _THREE_MINUTES.instead_of(None)
+    return MIXING_S.get(profile.family, _THREE_MINUTES).instead_of(profile.mix.time_s)
+
+
+def pot_life_mass(profile: Profile) -> Assumed[float]:
+    """The mass for which the sheet's pot life holds, in kg."""
+    return POT_LIFE_MASS_KG.instead_of(profile.pot_life.mass_kg if profile.pot_life else None)
+
+
+def vessels(site: Site) -> Assumed[tuple[Vessel, ...]]:
+    """What is mixed in; a usual pail where the file names nothing."""
+    if site.vessels:
+        return Assumed(site.vessels)
+    usual = Vessel("pail", PAIL_L.value, PAIL_ACROSS_M.value)
+    return Assumed((usual,), f"mixed in {PAIL_L.said}, 28 cm across ({PRACTICE})")
+
+
+def across_m(vessel: Vessel) -> Assumed[float]:
+    """The inner diameter; without one, that of a pail of the usual shape with the same volume."""
+    if vessel.across_m is not None:
+        return Assumed(vessel.across_m)
+    value = PAIL_ACROSS_M.value * (vessel.volume_l / PAIL_L.value) ** (1.0 / 3.0)
+    return Assumed(value, f"{vessel.name} is taken to be shaped like a pail, {value * 100:.0f} cm across ({JUDGEMENT})")
+
+
+def crew(site: Site) -> Assumed[tuple[Person, ...]]:
+    """Who is there; one person who does everything where the file names nobody."""
+    if site.crew:
+        return Assumed(site.crew)
+    return Assumed((Person("crew"),), "one person does everything (the job file names no crew)")
+
+
+def hours(site: Site) -> Assumed[Hours]:
+    """When the crew is on the floor."""
+    if site.hours is not None:
+        return Assumed(site.hours)
+    return Assumed(USUAL_HOURS, f"working hours from 7:30 to 17:30 ({PRACTICE})")
+
+
+def edge_m(area: Area) -> Assumed[float]:
+    """What is to be cut in along an area, in m; all four sides of a square of that size where the file is silent."""
+    if area.edge_m is not None:
+        return Assumed(area.edge_m)
+    value = 4.0 * math.sqrt(area.size_m2)
+    return Assumed(value, f"{area.name} is cut in all round, as if it were square ({JUDGEMENT})")
+
+
+def texture_um(area: Area) -> Assumed[float]:
+    """What the slab's texture takes before any film stands on it, in µm."""
+    if area.texture is None:
+        return Assumed(0.0, f"{area.name} is taken to be smooth (the job file states no texture)")
+    figure = TEXTURE_UM[area.texture]
+    return Assumed(figure.value, f"{figure.said} ({figure.source})")
+
+
+def waste_share(coat: Coat) -> Assumed[float]:
+    """The share of what is mixed that never reaches the floor."""
+    return WASTE_SHARE.instead_of(coat.waste)
+
+
+def areas_in_order(site: Site) -> tuple[Area, ...]:
+    """The areas as they are to be done: by `order`, those without one after them in the order of their names.
+
+    The order in which the file lists areas plays no part, so that sorting a file changes no plan.
+    """
+    return tuple(sorted(site.areas, key=lambda area: (area.order is None, area.order or 0, _natural(area.name))))
+
+
+def _natural(name: str) -> tuple[tuple[int, str], ...]:
+    """Sorts bay 2 before bay 10."""
+    runs: list[str] = []
+    for letter in name.casefold():
+        if runs and runs[-1][-1].isdecimal() == letter.isdecimal():
+            runs[-1] += letter
+        else:
+            runs.append(letter)
+    return tuple((int(run), "") if run.isdecimal() else (0, run) for run in runs)
+
+
+def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
+    """The site with crew, rates, vessels and hours filled in, and one line for each thing that was assumed."""
+    found: list[str] = []
+    people = tuple(_with_rates(person, found) for person in _noted(crew(site), found))
+    buckets = tuple(
+        replace(vessel, across_m=_noted(across_m(vessel), found)) for vessel in _noted(vessels(site), found)
+    )
+    areas = tuple(replace(area, edge_m=_noted(edge_m(area), found)) for area in site.areas)
+    whole = replace(site, crew=people, vessels=buckets, hours=_noted(hours(site), found), areas=areas)
+    return whole, tuple(dict.fromkeys(found))
+
+
+def _with_rates(person: Person, found: list[str]) -> Person:
+    return replace(
+        person,
+        squeegee_m2_h=_noted(squeegee_rate(person), found),
+        roll_m2_h=_noted(roll_rate(person), found),
+        broadcast_m2_h=_noted(broadcast_rate(person), found),
+        cut_in_m_h=_noted(cut_in_rate(person), found),
+    )
+
+
+def _noted(assumed: Assumed[_Value], found: list[str]) -> _Value:
+    if assumed.words:
+        found.append(assumed.words)
+    return assumed.value
