@@ -1,0 +1,120 @@
+"""Causes that lie in the air and in the temperature of the slab."""
+
+from mixclock.decide.why.causes.shape import (
+    DUST,
+    EPOXIES,
+    POSSIBLE,
+    RESIN,
+    SOLVENT,
+    SUPPORTS,
+    TYPICAL,
+    UNUSUAL,
+    Cause,
+    Shows,
+)
+from mixclock.job.profile import Family
+
+_BLUSH = Cause(
+    name="amine blush",
+    mechanism="Amine at the surface of a curing epoxy takes up water and carbon dioxide and leaves a greasy carbamate.",
+    shows=(
+        Shows("dew_margin_min_k"),
+        Shows("rh_max_pct"),
+        Shows("note:fuel heater"),
+        Shows("slab_min_c", SUPPORTS),
+        Shows("stand_share", SUPPORTS),
+        Shows("film_thick_um", 0.15),
+    ),
+    symptoms={"greasy film": TYPICAL, "dull": TYPICAL, "tacky": POSSIBLE, "peeling": POSSIBLE, "fisheyes": POSSIBLE,
+              "yellowed": UNUSUAL, "soft": UNUSUAL},
+    shapes={"door": TYPICAL, "shade": TYPICAL, "batch-edge": 0.0, "drips": 0.0},
+    families=EPOXIES,
+    confirm="Wipe and pH; wash a patch with warm water and detergent: gloss that comes back was blush.",
+    tests=("wipe and pH", "wash a patch"),
+    remedy="Wash with warm water and detergent before any abrasion, rinse, dry; abrade; recoat on a margin over 3 K.",
+    caution=f"Sanding before washing drives blush into the film. {DUST} Fuel heaters give off carbon monoxide.",
+    decided_by="dew margin",
+    source="coatingspromag.com, Sept 2024; AMPP 41205-190-SG; pcimag.com/articles/85460; 'Cure Time vs Recoat Time'",
+)  # fmt: skip
+
+_CONDENSATION = Cause(
+    name="condensation",
+    mechanism="Dew settled on film that was not tack free yet: it whitens, and water stays between coats.",
+    shows=(Shows("dew_margin_wet_k"),),
+    symptoms={"dull": TYPICAL, "greasy film": POSSIBLE, "peeling": POSSIBLE, "bubbles": UNUSUAL, "pinholes": UNUSUAL,
+              "fisheyes": POSSIBLE, "tacky": UNUSUAL},
+    shapes={"door": TYPICAL, "shade": TYPICAL, "batch-edge": 0.0, "drips": POSSIBLE},
+    confirm="Wash a patch; look for white rings and drops in low light.",
+    tests=("wipe and pH", "wash a patch"),
+    remedy="Let it harden, wash, abrade to a uniform dull and recoat with the slab over the dew point until tack free.",
+    caution=f"{DUST} A wet film makes a slippery floor.",
+    decided_by="dew margin",
+    source="ISO 8502-4; pcimag.com/articles/85460 (blushing is whitening by condensation)",
+)  # fmt: skip
+
+_COLD = Cause(
+    name="cold cure",
+    mechanism="Below its limit the resin all but stops curing: it stays soft, and vitrifies short of its hardness.",
+    shows=(Shows("slab_min_c"),),
+    symptoms={
+        "soft": TYPICAL,
+        "tacky": TYPICAL,
+        "dull": POSSIBLE,
+        "greasy film": POSSIBLE,
+        "hot-tyre pick-up": POSSIBLE,
+    },
+    shapes={"shade": TYPICAL, "door": TYPICAL, "all-over": TYPICAL, "batch-edge": 0.0, "drips": 0.0},
+    confirm="Keep a patch warm for a day: hardness that it gains was cold cure.",
+    tests=("thumbnail", "hardness after a warm day"),
+    remedy="Warm the room and the slab with indirect heat, wait, test again; keep traffic off until it is hard.",
+    caution="No open flame and no fuel heater over a curing film: fire, carbon monoxide and blush.",
+    decided_by="slab temperature",
+    source="'Epoxy Floor Curing Times' (below 10 °C); data sheet's limits",
+)
+
+_RISING = Cause(
+    name="rising slab",
+    mechanism="A slab that warms after coating pushes the air of its pores through the wet film.",
+    shows=(Shows("slab_rise_k"), Shows("note:sun on slab", SUPPORTS)),
+    symptoms={"pinholes": TYPICAL, "bubbles": TYPICAL, "fisheyes": UNUSUAL, "holiday": UNUSUAL},
+    shapes={"batch-edge": 0.0, "shade": 0.0, "drips": 0.0},
+    confirm="Open a crater with a knife: it goes down to bare concrete.",
+    tests=("look along the batch edges", "chip and film gauge"),
+    remedy="Sand, fill the craters with a tight scrape coat, prime, and coat while the slab is cooling.",
+    caution=DUST,
+    decided_by="slab temperature after pouring",
+    source="'5 common issues with flooring applications' (coat on falling temperature)",
+)
+
+_AIRFLOW = Cause(
+    name="poor airflow",
+    mechanism="Water or solvent could not leave the film: it stays soft, dull and weak however long it waits.",
+    shows=(Shows("note:closed room"), Shows("rh_max_pct", SUPPORTS)),
+    symptoms={"soft": TYPICAL, "tacky": TYPICAL, "dull": TYPICAL, "greasy film": UNUSUAL, "bubbles": UNUSUAL,
+              "pinholes": UNUSUAL},
+    shapes={"shade": POSSIBLE, "door": 0.0, "batch-edge": 0.0, "drips": 0.0},
+    families=frozenset({Family.WATERBORNE_EPOXY, Family.POLYURETHANE, Family.ACRYLIC, Family.POLYASPARTIC}),
+    confirm="Move air over a patch for a day and press a thumbnail into it again.",
+    tests=("thumbnail", "solvent rub"),
+    remedy="Open the room and move dry air over it without blowing on wet film; wait; if it stays soft, remove it.",
+    caution=f"{SOLVENT} Solvent vapour lies on the floor and burns.",
+    decided_by="airflow",
+    source="ISO 12944-7 (ventilation while curing, from memory); otherwise common practice, no source",
+)  # fmt: skip
+
+_AFTER = Cause(
+    name="after the job",
+    mechanism="The floor was sound and something came later: a cleaner, early use, sun on an epoxy.",
+    shows=(Shows("note:cleaner"), Shows("note:sun"), Shows("traffic_ripeness", SUPPORTS), Shows("epoxy on top", 0.2)),
+    symptoms={"yellowed": TYPICAL, "dull": TYPICAL, "hot-tyre pick-up": POSSIBLE, "soft": UNUSUAL, "peeling": UNUSUAL,
+              "greasy film": POSSIBLE},
+    shapes={"door": TYPICAL, "shade": 0.0, "batch-edge": 0.0, "cut-in": 0.0, "drips": POSSIBLE},
+    confirm="Compare with floor under a mat or a cupboard; ask which cleaner was used and from when.",
+    tests=("ask the crew and the owner", "wash a patch"),
+    remedy="Neutral cleaner only; abrade and put on an aliphatic top coat where the sun stands.",
+    caution=f"{DUST} {RESIN}",
+    decided_by="use of the floor",
+    source="common practice, no source; epoxy yellows in ultraviolet light (TDS texts in general)",
+)  # fmt: skip
+
+AIR_CAUSES = (_BLUSH, _CONDENSATION, _COLD, _RISING, _AIRFLOW, _AFTER)

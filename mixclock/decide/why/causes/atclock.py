@@ -1,0 +1,153 @@
+"""Causes that lie in a step that came too late or too early."""
+
+from mixclock.decide.why.causes.shape import (
+    DUST,
+    POSSIBLE,
+    RESIN,
+    SUPPORTS,
+    TYPICAL,
+    UNUSUAL,
+    Cause,
+    Shows,
+)
+
+_OLD_BATCH = Cause(
+    name="old batch",
+    mechanism="The mix had aged in the bucket: it no longer wets, flows or forms a whole film.",
+    shows=(Shows("pour_out_ripeness"), Shows("bucket_max_c", SUPPORTS), Shows("sign:stringy", SUPPORTS)),
+    symptoms={"dull": TYPICAL, "roller marks": TYPICAL, "squeegee lines": TYPICAL, "spike marks": POSSIBLE,
+              "lap line": POSSIBLE, "bubbles": POSSIBLE, "loose flake": POSSIBLE, "peeling": UNUSUAL, "soft": UNUSUAL,
+              "yellowed": UNUSUAL, "holiday": UNUSUAL, "pinholes": UNUSUAL},
+    shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0},
+    confirm="Look along the batch edges: the dull part is one batch; the kept cup is hard.",
+    tests=("look along the batch edges", "the kept cup"),
+    remedy="Abrade to a uniform dull and recoat at the full rate; where it does not bond, remove it.",
+    caution=f"{DUST} An aged bucket runs hot: outside and spread thin while it can be held; from smoke stay away.",
+    decided_by="pour-out",
+    source="JCT CoatingsTech, Feb 2014 (waterborne: film formation worsens unseen); data sheet's pot life",
+)  # fmt: skip
+
+_LATE_BACK_ROLL = Cause(
+    name="late back-roll",
+    mechanism="The film had begun to set: it no longer levelled behind roller, squeegee and spikes.",
+    shows=(Shows("back_roll_ripeness"),),
+    symptoms={
+        "roller marks": TYPICAL,
+        "squeegee lines": TYPICAL,
+        "spike marks": TYPICAL,
+        "lap line": POSSIBLE,
+        "bubbles": POSSIBLE,
+        "dull": POSSIBLE,
+        "picture framing": UNUSUAL,
+    },
+    shapes={"batch-edge": POSSIBLE, "door": 0.0, "shade": 0.0, "drips": 0.0},
+    confirm="Marks run in the last direction of the roller and grow towards the end of the batch.",
+    tests=("look along the batch edges", "ask the crew and the owner"),
+    remedy="Sand flat and put on another coat.",
+    caution=DUST,
+    decided_by="back-roll",
+    source="'Tips for Installing Polyaspartic Coatings'; data sheet's working time",
+)
+
+_LATE_BROADCAST = Cause(
+    name="late broadcast",
+    mechanism="The film had skinned: flake lies on it instead of in it.",
+    shows=(Shows("broadcast_ripeness"),),
+    symptoms={"loose flake": TYPICAL, "holiday": POSSIBLE, "dull": UNUSUAL},
+    shapes={"batch-edge": POSSIBLE, "door": 0.0, "shade": 0.0, "drips": 0.0},
+    confirm="Tape and scrape: flake comes off without resin at its foot.",
+    tests=("tape and scrape", "look along the batch edges"),
+    remedy="Scrape, sweep and vacuum; thin coat and throw again, or lock it in with a grout coat where it holds.",
+    caution=DUST,
+    decided_by="broadcast",
+    source="'Flake Floor Systems Explained' (a tacky base does not anchor)",
+)
+
+_LAP = Cause(
+    name="lap joint",
+    mechanism="The neighbour's edge had set before the next batch, or the field before its cut-in, could melt into it.",
+    shows=(Shows("wet_edge_ripeness"), Shows("cut_in_ripeness")),
+    symptoms={"lap line": TYPICAL, "picture framing": TYPICAL, "roller marks": POSSIBLE, "dull": UNUSUAL},
+    shapes={"batch-edge": TYPICAL, "cut-in": TYPICAL, "all-over": 0.0, "shade": 0.0, "drips": 0.0},
+    confirm="The line lies on the joint of two batches, or a roller's width from the wall.",
+    tests=("look along the batch edges",),
+    remedy="Sand the line flat and coat the whole area to a natural stop.",
+    caution=DUST,
+    decided_by="wet edge",
+    source="'Tips for Installing Polyaspartic Coatings' (cutter too far ahead); data sheet's working time",
+)
+
+_NO_INDUCTION = Cause(
+    name="no induction",
+    mechanism="The two parts had not begun to react: free amine comes to the surface.",
+    shows=(Shows("stand_share"),),
+    symptoms={"greasy film": TYPICAL, "dull": POSSIBLE, "tacky": POSSIBLE, "fisheyes": POSSIBLE, "soft": UNUSUAL},
+    shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "drips": 0.0},
+    confirm="Wipe and pH; the fault stops at the batch edge.",
+    tests=("wipe and pH", "look along the batch edges", "wash a patch"),
+    remedy="Wash with warm water and detergent before abrasion; abrade; recoat after the full stand.",
+    caution=f"{DUST} {RESIN}",
+    decided_by="induction",
+    source="two copies of an 'Amine Blush' note (skipped induction); data sheet's induction",
+)
+
+_EARLY_RECOAT = Cause(
+    name="early recoat",
+    mechanism="The coat below was still soft and full of volatiles when it was shut in.",
+    shows=(Shows("recoat_opened_ripeness"),),
+    symptoms={"soft": TYPICAL, "tacky": POSSIBLE, "bubbles": TYPICAL, "pinholes": POSSIBLE, "dull": POSSIBLE,
+              "peeling": POSSIBLE, "picture framing": UNUSUAL},
+    shapes={"batch-edge": POSSIBLE, "drips": 0.0, "cut-in": 0.0},
+    confirm="Cut through: the top is hard, the coat below is soft.",
+    tests=("thumbnail", "chip and film gauge"),
+    remedy="Give it warmth and time; if the lower coat stays soft, remove down to sound film.",
+    caution=f"{DUST} {RESIN}",
+    decided_by="recoat",
+    source="UFGS 09 97 13 practice (recoat hours by the hottest surface); data sheet's recoat window",
+)  # fmt: skip
+
+_LATE_RECOAT = Cause(
+    name="late recoat",
+    mechanism="The coat below was too hard to bond: the next one lies on it.",
+    shows=(Shows("recoat_closed_ripeness"),),
+    symptoms={"peeling": TYPICAL, "fisheyes": POSSIBLE, "hot-tyre pick-up": POSSIBLE, "holiday": UNUSUAL},
+    shapes={"drips": 0.0, "cut-in": 0.0},
+    confirm="Pull-off breaks clean between the coats.",
+    tests=("tape and scrape", "pull-off"),
+    remedy="Remove what lifts, abrade the coat below to a uniform dull, wipe, recoat.",
+    caution=DUST,
+    decided_by="recoat",
+    source="'Inter coat delamination'; 'Coating Delamination'; ASTM D7234 for the plane of failure",
+    excused_by=("note:abraded",),
+)
+
+_EARLY_TRAFFIC = Cause(
+    name="early traffic",
+    mechanism="Feet or wheels came before the film was hard enough for them.",
+    shows=(Shows("traffic_ripeness"), Shows("slab_min_c", 0.15)),
+    symptoms={
+        "hot-tyre pick-up": TYPICAL,
+        "dull": POSSIBLE,
+        "soft": UNUSUAL,
+        "peeling": POSSIBLE,
+        "loose flake": UNUSUAL,
+    },
+    shapes={"door": TYPICAL, "cut-in": 0.0, "batch-edge": 0.0},
+    confirm="The fault follows tyre tracks or the way that people walk.",
+    tests=("ask the crew and the owner", "pull-off"),
+    remedy="Cut back to sound film, abrade, rebuild locally; keep wheels off until full cure.",
+    caution=DUST,
+    decided_by="use of the floor",
+    source="Hot-tyre pages (two): tyre 60 to 93 °C on film short of cure; data sheet's traffic times",
+)
+
+CLOCK_CAUSES = (
+    _OLD_BATCH,
+    _LATE_BACK_ROLL,
+    _LATE_BROADCAST,
+    _LAP,
+    _NO_INDUCTION,
+    _EARLY_RECOAT,
+    _LATE_RECOAT,
+    _EARLY_TRAFFIC,
+)
