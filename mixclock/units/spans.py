@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from datetime import date
 
 from mixclock.units import spellings as kinds
+from mixclock.units.converting import read
 from mixclock.units.errors import UnitError, quoted
-from mixclock.units.reading import read
 from mixclock.units.text import tidied
 
-_COLONS = re.compile(r"(\d{1,3}):(\d\d)(?::(\d\d))?(?:\s*(h|hrs?|hours?|min|mins|minutes?))?", re.IGNORECASE)
-_HOURS_AND = re.compile(r"(\d{1,2})\s?h\s?([0-5]\d)", re.IGNORECASE)
-_CLOCK = re.compile(
+_COLONS = r"(?i)(\d{1,3}):(\d\d)(?::(\d\d))?(?:\s*(h|hrs?|hours?|min|mins|minutes?))?"
+_HOURS_AND = r"(?i)(\d{1,2})\s?h\s?([0-5]\d)"
+_CLOCK = (
+    r"(?i)"
     r"(?:(\d{4})-(\d\d?)-(\d\d?)(?:\s+|[tT]))?"
     r"(?:(\d{1,2})[:hH](\d\d)(?::(\d\d)(?:\.(\d{1,6}))?)?|(\d{1,2})(?=\s*[ap]\.?m))"
-    r"\s*([ap]\.?m\.?)?\s*(?:(z)|([+-])(\d\d):?(\d\d))?",
-    re.IGNORECASE,
+    r"\s*([ap]\.?m\.?)?\s*(?:(z)|([+-])(\d\d):?(\d\d))?"
 )
 _WRITE_TIME = "write 9:42 or 2026-04-13 08:00"
 
@@ -44,10 +44,11 @@ def span_s(text: str, *, bare: str | None = None) -> float:
     mixclock.units.errors.UnitError: '1:30' can be read as 1 h 30 min or as 1 min 30 s: write the one that is meant
     """
     plain = tidied(text, kinds.SPAN)
-    colons, hours_and = _COLONS.fullmatch(plain), _HOURS_AND.fullmatch(plain)
-    if hours_and:
+    if ":" in plain and (colons := re.fullmatch(_COLONS, plain)):
+        return _with_colons(colons, plain)
+    if plain[-1].isdigit() and (hours_and := re.fullmatch(_HOURS_AND, plain)):
         return int(hours_and[1]) * 3600.0 + int(hours_and[2]) * 60.0
-    return _with_colons(colons, plain) if colons else read(text, kinds.SPAN, bare)
+    return read(text, kinds.SPAN, bare)
 
 
 def _with_colons(found: re.Match[str], plain: str) -> float:
@@ -73,7 +74,7 @@ def clock_time(text: str) -> TypedTime:
     14
     """
     plain = _plain_time(text)
-    found = _CLOCK.fullmatch(plain)
+    found = re.fullmatch(_CLOCK, plain)
     if found is None:
         raise UnitError(f"{quoted(text)} is no time of day: {_mended_time(plain)}")
     hour, minute, second = int(found[4] or found[8]), int(found[5] or 0), int(found[6] or 0)
@@ -93,9 +94,9 @@ def _plain_time(text: str) -> str:
 
 
 def _mended_time(plain: str) -> str:
-    dotted = re.fullmatch(r"(\d{1,2})\.([0-5]\d)", plain)
-    if dotted and int(dotted[1]) < 24:
-        return f"write {dotted[1]}:{dotted[2]} for that time"
+    undivided = re.fullmatch(r"(\d{1,2})[.,]?([0-5]\d)?", plain)
+    if undivided and int(undivided[1]) < 24:
+        return f"write {undivided[1]}:{undivided[2] or '00'} for that time"
     return _WRITE_TIME
 
 

@@ -129,20 +129,24 @@ class Kind:
     @property
     def units(self) -> tuple[str, str]:
         """The two units of the examples, without their numbers."""
-        first, second = (example.partition(" ")[2] for example in self.examples)
+        first, second = (example.split()[1] for example in self.examples)
         return first, second
 
 
-_TON = "is a ton of 1000 kg, 907 kg or 1016 kg: write it in kg or lb"
-_DAY = "a working day of how many hours: write it per h or per min"
-_DAYS = MappingProxyType(dict.fromkeys(("d", "day", "days"), _DAY))
-_TONS = MappingProxyType(dict.fromkeys(("ton", "tons"), _TON))
-_MONTHS = MappingProxyType(dict.fromkeys(("month", "months", "mo", "mos"), "months differ in length: write it in days"))
+def _puzzle(spellings: str, words: str) -> Mapping[str, str]:
+    return MappingProxyType(dict.fromkeys(spellings.split(), words))
+
+
+_TONS = _puzzle("ton tons", "a ton is 1000 kg, 907 kg or 1016 kg: write it in kg or lb")
+_DAYS = _puzzle("d day days", "a working day is how many hours? write it per h or per min")
+_MONTHS = _puzzle("month months mo mos", "months differ in length: write it in days")
+_BY_WEIGHT = _puzzle("kg kgs g lb lbs", "that is by weight: times the density in kg/L it is the spread rate in m²/L")
+_OUNCES = _puzzle("oz ozs ounce ounces", "ounces are a weight or a volume: write fl oz for a volume, lb for a weight")
 
 LENGTH = Kind("a length", ("9 m", "30 ft"), "metre", LENGTH_M)
 FILM = Kind("a film thickness", ("200 µm", "8 mil"), "micrometre", FILM_UM)
 AREA = Kind("an area", ("11.5 m²", "120 ft²"), "metre ** 2", AREA_M2, zero=False)
-VOLUME = Kind("a volume", ("6 L", "1.5 gal"), "litre", VOLUME_L)
+VOLUME = Kind("a volume", ("6 L", "1.5 gal"), "litre", VOLUME_L, puzzles=_OUNCES)
 MASS = Kind("a weight", ("12 kg", "26 lb"), "kilogram", MASS_KG, puzzles=_TONS)
 SPAN = Kind("a span of time", ("30 min", "1 h 30 min"), "second", TIME_S, puzzles=_MONTHS)
 TEMPERATURE = Kind("a temperature", ("22 °C", "72 °F"), "", DEGREES_K, negative=True)
@@ -155,6 +159,7 @@ SPREAD = Kind(
     over=(AREA_M2, VOLUME_L),
     inverse_too=True,
     zero=False,
+    puzzles=_BY_WEIGHT,
 )
 DENSITY = Kind("a density", ("1.13 kg/L", "9.4 lb/gal"), "kilogram / litre", over=(MASS_KG, VOLUME_L), zero=False)
 RATE_AREA = Kind(
@@ -174,7 +179,13 @@ RATE_LENGTH = Kind(
     puzzles=_DAYS,
 )
 MASS_PER_AREA = Kind("a weight per area", ("0.4 kg/m²", "0.1 lb/ft²"), "kilogram / metre ** 2", over=(MASS_KG, AREA_M2))
-AMOUNT = Kind("an amount", ("6 L", "12 kg"), zero=False)
+AMOUNT = Kind(
+    "an amount",
+    ("6 L", "12 kg"),
+    table=MappingProxyType({**VOLUME_L, **MASS_KG}),
+    zero=False,
+    puzzles=MappingProxyType({**_OUNCES, **_TONS}),
+)
 NUMBER = Kind("a number", ("2", "1.5"), negative=True)
 
 # the order decides what a spelling is called when it turns up in the wrong place

@@ -8,7 +8,7 @@ import re
 from mixclock.units.errors import UnitError, quoted
 from mixclock.units.spellings import Kind
 
-LONGEST = 80
+_LONGEST = 80
 
 _VULGAR = (
     *(("½", "1/2"), ("¼", "1/4"), ("¾", "3/4"), ("⅓", "1/3"), ("⅔", "2/3")),
@@ -38,36 +38,38 @@ _SAME = str.maketrans(
         **{sign: f" {fraction}" for sign, fraction in _VULGAR},
     }
 )
-_RAISED = re.compile(r"(?<=[A-Za-zµ])\s?([²³])")
+_RAISED = r"(?<=[A-Za-zµ])\s?([²³])"
 _NUMBER = r"\d+[ -]\d+/\d+|\d+/\d+|(?:\d[\d.,]*|[.,]\d[\d.,]*)(?:[eE][+-]?\d+)?"
-_ONE = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
-_PAIR = re.compile(rf"({_NUMBER})\s*((?![eE]\d)[^\d\s.,/^+-][^\d/^+-]*)")
-_PLAIN = re.compile(r"(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d+)?")
-_DECIMAL_COMMA = re.compile(r"(\d+),(\d+)(?:[eE][+-]?\d+)?")
-_FRACTION = re.compile(r"(?:(\d+)[ -])?(\d+)/(\d+)")
+_ONE = rf"([+-]?)\s*({_NUMBER})\s*(.*)"
+_PAIR = rf"({_NUMBER})\s*((?![eE]\d)[^\d\s.,/^+-][^\d/^+-]*)"
+_PLAIN = r"(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d+)?"
+_DECIMAL_COMMA = r"(\d+),(\d+)(?:[eE][+-]?\d+)?"
+_RANGE = r"(?:(?:[^\d\s]+ )?(?:-|to )|\.\.)\s*[\d.,]"
+_RANGE_WORDS = ("to", "-", "or", "till")
+_FRACTION = r"(?:(\d+)[ -])?(\d+)/(\d+)"
 
 
 def tidied(text: str, kind: Kind) -> str:
     """The text with every look-alike sign replaced by the plain one; refuses what is empty or endless."""
-    plain = _RAISED.sub(lambda sign: "2" if sign[1] == "²" else "3", text.translate(_SAME))
-    plain = "".join(str(int(letter)) if letter.isdecimal() else letter for letter in plain).strip()
+    if len(text) > _LONGEST:
+        raise UnitError(f"{quoted(text[:_LONGEST])} is too long for {kind.noun}: {kind.write}")
+    plain = text.translate(_SAME)
+    if "²" in plain or "³" in plain:
+        plain = re.sub(_RAISED, lambda sign: "2" if sign[1] == "²" else "3", plain)
+    plain = " ".join("".join(str(int(letter)) if letter.isdecimal() else letter for letter in plain).split())
     if not plain:
         raise UnitError(f"nothing is written where {kind.noun} belongs: {kind.write}")
-    if len(plain) > LONGEST:
-        raise UnitError(f"{quoted(text)} is too long for {kind.noun}: {kind.write}")
-    return " ".join(plain.split())
+    return plain
 
 
 def number_and_unit(plain: str, kind: Kind) -> tuple[float, str]:
     """Splits "72F" into 72 and "F"; the unit is empty where none was written."""
-    found = _ONE.fullmatch(plain)
+    found = re.fullmatch(_ONE, plain)
     if found is None:
         raise UnitError(f"{quoted(plain)} is not {kind.noun}: {kind.write}")
     sign, digits, unit = found.groups()
-    if re.match(r"(?:-|to |\.\.)\s*[\d.,]", unit):
-        raise UnitError(f"{quoted(plain)} gives two values where one belongs: {kind.write}")
-    if re.match(r"[\d]", unit):
-        raise _two_numbers(plain, digits, unit)
+    if _more_numbers(unit):
+        _refuse_second_number(plain, digits, unit, kind)
     value = settled(digits, f" {unit}".rstrip(), kind)
     if sign == "-" and value and not kind.negative:
         raise UnitError(f"{quoted(plain)} is below zero, which {kind.noun} cannot be: {kind.write}")
@@ -76,11 +78,14 @@ def number_and_unit(plain: str, kind: Kind) -> tuple[float, str]:
 
 def pairs(plain: str) -> list[tuple[str, str]]:
     """Splits "1 h 30 min" into ("1", "h") and ("30", "min"); empty unless there are two or more."""
-    found = list(_PAIR.finditer(plain))
-    covered = "".join(pair[0] for pair in found)
-    if len(found) < 2 or covered != plain:
+    if not _more_numbers(plain.lstrip("0123456789.,+-")):
         return []
-    return [(pair[1], re.sub(r"(?:,|\band\b|&)*\s*$", "", pair[2].strip()).strip()) for pair in found]
+    found = list(re.finditer(_PAIR, plain))
+    covered = "".join(pair[0] for pair in found)
+    parts = [(pair[1], re.sub(r"(?:,|\band\b|&|\s)+$", "", pair[2])) for pair in found]
+    if len(parts) < 2 or covered != plain or any(unit in _RANGE_WORDS for _, unit in parts):
+        return []
+    return parts
 
 
 def settled(digits: str, tail: str, kind: Kind) -> float:
@@ -93,15 +98,16 @@ def settled(digits: str, tail: str, kind: Kind) -> float:
     Traceback (most recent call last):
     mixclock.units.errors.UnitError: '1,500 L' can be read as 1.5 L or as 1500 L: write which, without a comma
     """
-    fraction = _FRACTION.fullmatch(digits)
-    if fraction:
-        return _fraction(fraction, digits + tail)
-    comma = _DECIMAL_COMMA.fullmatch(digits)
-    if comma and not _could_be_thousands(comma[1], comma[2]):
-        digits = digits.replace(",", ".")
-    if not _PLAIN.fullmatch(digits):
+    if "/" in digits:
+        return _fraction(digits, tail)
+    point = digits
+    if "," in digits:
+        comma = re.fullmatch(_DECIMAL_COMMA, digits)
+        if comma and not _could_be_thousands(comma[1], comma[2]):
+            point = digits.replace(",", ".")
+    if not re.fullmatch(_PLAIN, point):
         raise _unclear(digits, tail, kind)
-    value = float(digits)
+    value = float(point)
     if not math.isfinite(value):
         raise UnitError(f"{quoted(digits + tail)} is beyond any number: {kind.write}")
     return value
@@ -111,11 +117,23 @@ def _could_be_thousands(before: str, after: str) -> bool:
     return len(after) == 3 and len(before) <= 3 and not before.startswith("0")
 
 
-def _fraction(found: re.Match[str], shown: str) -> float:
-    whole, top, bottom = int(found[1] or 0), int(found[2]), int(found[3])
-    if bottom == 0 or top >= bottom:
-        raise UnitError(f"{quoted(shown)} holds a fraction that is not one: write it like 1 1/2 or 1.5")
+def _fraction(digits: str, tail: str) -> float:
+    found = re.fullmatch(_FRACTION, digits)
+    whole, top, bottom = (int(part or 0) for part in found.groups()) if found else (0, 0, 0)
+    if top >= bottom:
+        raise UnitError(f"{quoted(digits + tail)} holds a fraction that is not one: write it like 1 1/2 or 1.5")
     return whole + top / bottom
+
+
+def _more_numbers(rest: str) -> bool:
+    return any(letter.isdigit() for letter in rest)
+
+
+def _refuse_second_number(plain: str, digits: str, unit: str, kind: Kind) -> None:
+    if re.match(_RANGE, unit):
+        raise UnitError(f"{quoted(plain)} gives two values where one belongs: {kind.write}")
+    if unit[0].isdigit():
+        raise _two_numbers(plain, digits, unit)
 
 
 def _two_numbers(plain: str, digits: str, unit: str) -> UnitError:
@@ -134,7 +152,7 @@ def _unclear(digits: str, tail: str, kind: Kind) -> UnitError:
     if readings:
         first, second = (f"{reading}{tail}" for reading in readings)
         return UnitError(f"{shown} can be read as {first} or as {second}: write which, without a comma")
-    return UnitError(f"{shown} does not start with a number: {kind.write}")
+    return UnitError(f"{shown} has a stray point or comma in its number: {kind.write}")
 
 
 def _readings(digits: str) -> list[str]:

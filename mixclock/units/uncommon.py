@@ -70,9 +70,9 @@ _DEFINITIONS = (
     "long_ton = 2240 * pound",
 )
 # only units, powers up to 4, products and quotients: a text from outside never reaches pint's arithmetic
-_WORD = r"[A-Za-zµÅ%_]+(?:\s?(?:\*\*|\^)?-?[1-4])?"
+_WORD = r"[A-Za-zµÅ%_]+(?:(?:\*\*|\^)?-?[1-4])?"
 _ALLOWED = re.compile(rf"{_WORD}(?:\s*[/* ]\s*{_WORD})*")
-_POWER = re.compile(r"(?<=[A-Za-zµ])\s?(?:\*\*|\^)?(-?[1-4])(?!\d)")
+_POWER = re.compile(r"(?<=[A-Za-zµ])(?:\*\*|\^)?(-?[1-4])(?!\d)")
 
 
 class UnknownUnitError(LookupError):

@@ -9,8 +9,8 @@ from datetime import datetime, tzinfo
 from typing import Literal
 
 from mixclock.units import spellings as kinds
+from mixclock.units.converting import unit_keys
 from mixclock.units.errors import UnitError
-from mixclock.units.reading import unit_keys
 from mixclock.units.spanwords import write_remaining, write_span
 
 
