@@ -66,8 +66,10 @@ def next_working_instant(site: Site, after: datetime) -> datetime:
 
 
 def _is_working_day(hours: Hours, day: date) -> bool:
-    """Named days only, where the job names days; otherwise any day but Sunday (common practice, no source)."""
-    return day in hours.days if hours.days else day.weekday() != 6
+    """Named days, where the job names days; past the last of them, or without any, all but Sunday (common practice)."""
+    if hours.days and day <= max(hours.days):
+        return day in hours.days
+    return day.weekday() != 6
 
 
 def _utc(site: Site, day: date, at: time) -> datetime:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.formulas.air import absolute_humidity_at_slab_g_m3
-from mixclock.formulas.cure import History
+from mixclock.formulas.history import History
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
 from mixclock.job.site import Forecast
@@ -150,7 +150,7 @@ def _history(values: dict[float, float]) -> History:
 
 
 def _shifted(history: History, by: float) -> History:
-    return History(history.times_s, tuple(value + by for value in history.temps_c))
+    return History(history.times_s, tuple(value + by for value in history.values))
 
 
 def _doubted(history: History, from_s: float, by: float) -> History:

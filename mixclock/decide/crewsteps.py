@@ -1,0 +1,85 @@
+"""Who does a step, how long the crew needs for it, and so when it must begin and be announced."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from types import MappingProxyType
+
+from mixclock.decide.hours import evening_before, last_working_instant
+from mixclock.job.practice import broadcast_rate_m2_h, roll_rate_m2_h
+from mixclock.job.progress import Portion
+from mixclock.job.site import Person, Site
+
+SKILLS = MappingProxyType(
+    {"pour-out": "pour", "back-roll": "roll", "broadcast": "broadcast", "scrape": "broadcast", "induction": "mix"}
+)
+"""Which entry of a person's `does` a window's step asks for."""
+
+DAYS_FROM = timedelta(hours=12)
+"""A window that stays open this long is counted in days: its warnings follow working hours (judgement)."""
+
+RECOAT_PREP = timedelta(minutes=30)
+"""Sanding a spot, wiping, measuring out before a coat: common practice, no source."""
+
+EVENING_LEAD = timedelta(minutes=30)
+HOUR_BEFORE = timedelta(hours=1)
+LEAST_NOTICE = timedelta(seconds=30)
+MOST_NOTICE = timedelta(minutes=15)
+
+
+@dataclass(frozen=True)
+class Due:
+    """When a step must begin at the latest, and when it is announced before that, soonest first."""
+
+    latest_start: datetime
+    heads_up: tuple[datetime, ...]
+
+
+def person_for(site: Site, step: str) -> Person | None:
+    """The first of the crew who does this step; None where it is anybody's."""
+    skill = SKILLS.get(step)
+    if skill is None or not any(person.does for person in site.crew):
+        return site.crew[0] if skill and len(site.crew) == 1 else None
+    return next((person for person in site.crew if skill in person.does), None)
+
+
+def time_needed(site: Site, step: str, portion: Portion | None, area: str | None) -> timedelta:
+    """What the step takes on this area at this crew's rate; nothing for a step without a rate."""
+    person = person_for(site, step)
+    rate_m2_h = _rate_m2_h(person, step)
+    size_m2 = _size_m2(site, portion, area)
+    if rate_m2_h is None or size_m2 is None:
+        return timedelta()
+    return timedelta(hours=size_m2 / rate_m2_h)
+
+
+def due_of(site: Site, step: str, starts: datetime, early: datetime, needed: timedelta) -> Due:
+    """Latest start and warnings for an early edge.
+
+    Minutes: the warning comes clamp(span / 5, 30 s, 15 min) before the latest start. Days: the evening before and an
+    hour before, counted back from the last working hour less the preparation.
+    """
+    if early - starts >= DAYS_FROM:
+        deadline = max(starts, last_working_instant(site, early, RECOAT_PREP if step == "recoat" else needed))
+        evening = evening_before(site, deadline) - EVENING_LEAD
+        warnings = sorted({max(starts, evening), max(starts, deadline - HOUR_BEFORE)})
+        return Due(deadline, tuple(warnings))
+    latest = max(starts, early - needed)
+    notice = min(MOST_NOTICE, max(LEAST_NOTICE, (early - starts) / 5))
+    return Due(latest, (max(starts, latest - notice),))
+
+
+def _rate_m2_h(person: Person | None, step: str) -> float | None:
+    if step == "back-roll":
+        return roll_rate_m2_h(person)
+    if step == "broadcast":
+        return broadcast_rate_m2_h(person)
+    return None
+
+
+def _size_m2(site: Site, portion: Portion | None, area: str | None) -> float | None:
+    if portion is not None and portion.covered_m2 is not None:
+        return portion.covered_m2 / max(1, len(portion.areas))
+    found = site.area(area) if area else None
+    return found.size_m2 if found else None

@@ -1,0 +1,313 @@
+"""The windows of every batch, before anybody asks what time it is.
+
+A track holds what depends on the log alone: start, edges, reasons, who and by when. `mixclock.decide.windows` looks
+at tracks at an instant. The daemon builds tracks when the log changes and looks at them on every tick.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
+from mixclock.decide.clocks import NOTHING_LEARNED, Learned
+from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
+from mixclock.decide.edges import FoundEdge, edge_of, hottest_hour_edge, ripeness_at
+from mixclock.decide.joints import joined_at, neighbours_waiting
+from mixclock.decide.weather import Weather, weather
+from mixclock.job.profile import Profile, WindowRule
+from mixclock.job.progress import Batch, Portion, Standing, Stated
+from mixclock.job.windownames import POUR_OUT, carries_bucket
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+
+Ripeness = Callable[[datetime], float]
+
+AREA_WINDOWS = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure")
+"""Windows that are asked of an area rather than of a batch."""
+
+SIGN_ENDS = {"tack free": "tack-free", "hard": "foot-traffic"}  # what seeing a sign says of a window
+STARTED_BY = {"rolled": "back-roll", "flaked": "broadcast"}
+
+
+@dataclass(frozen=True)
+class Track:
+    """One window of one portion on one area, as far as the log settles it."""
+
+    name: str
+    batch: Batch
+    area: str | None
+    portion: int
+    starts: datetime
+    opens: FoundEdge | None = None
+    closes: FoundEdge | None = None
+    bucket: BucketAnswer | None = None
+    weather: Weather | None = None
+    stated: Stated | None = None
+    began: Stated | None = None
+    due: Due | None = None
+    who: str | None = None
+    provisional: bool = False
+    because: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    neighbours: tuple[str, ...] = ()
+
+    def ripeness_opens(self, at: datetime) -> float | None:
+        """How far the opening clock has run."""
+        return ripeness_at(self.opens, self.weather, at) if self.opens and self.weather else None
+
+    def ripeness_closes(self, at: datetime) -> float | None:
+        """How far the closing clock has run."""
+        if self.bucket is not None:
+            return self.bucket.ripeness(at)
+        return ripeness_at(self.closes, self.weather, at) if self.closes and self.weather else None
+
+
+@dataclass(frozen=True)
+class _Place:
+    """One portion on one area, with what its windows share."""
+
+    batch: Batch
+    portion: Portion | None
+    area: str
+    profile: Profile
+    answer: BucketAnswer | None
+    conditions: Weather
+    poured: datetime
+    provisional: str | None
+
+
+def tracks(standing: Standing, bucket_model: BucketModel) -> tuple[Track, ...]:
+    """All windows of all batches."""
+    return _Tracker(standing, bucket_model).all()
+
+
+@dataclass
+class _Tracker:
+    standing: Standing
+    bucket_model: BucketModel
+    conditions: dict[str | None, Weather] = field(default_factory=dict)
+
+    @property
+    def units(self) -> CrewUnits:
+        return US_CREW if self.standing.site.us_units else METRIC_CREW
+
+    def all(self) -> tuple[Track, ...]:
+        return tuple(track for batch in self.standing.batches for track in self._of_batch(batch))
+
+    def _of_batch(self, batch: Batch) -> Iterator[Track]:
+        profile = self.standing.profile(batch.product)
+        if profile is None:
+            return
+        answer = self.bucket_model(self._bucket(batch, profile))
+        if answer is not None:
+            yield self._pour_out(batch, answer)
+        induction = profile.window("induction")
+        if induction is not None:
+            yield self._induction(batch, profile, induction)
+        for place in self._places(batch, profile, answer):
+            yield from self._of_place(place)
+
+    def _bucket(self, batch: Batch, profile: Profile) -> Bucket:
+        vessel = self.standing.site.vessel(batch.vessel) if batch.vessel else None
+        if vessel is None and len(self.standing.site.vessels) == 1:
+            vessel = self.standing.site.vessels[0]
+        learned = self._learned(batch.product, POUR_OUT)
+        return Bucket(
+            profile=profile,
+            mass_kg=batch.mass_kg,
+            across_m=vessel.across_m if vessel else None,
+            material_c=batch.material_c,
+            air=self._weather(None).air,
+            combined=batch.combined.at,
+            readings=self.standing.readings.bucket(batch.id),
+            learned_factor=learned.factor,
+            learned_sigma=learned.sigma,
+            observations=learned.observations,
+        )
+
+    def _pour_out(self, batch: Batch, answer: BucketAnswer) -> Track:
+        starts, early = batch.combined.at, answer.edge.early
+        site = self.standing.site
+        who = person_for(site, POUR_OUT)
+        return Track(
+            name=POUR_OUT,
+            batch=batch,
+            area=None,
+            portion=0,
+            starts=starts,
+            bucket=answer,
+            stated=batch.emptied,
+            began=batch.began.get(POUR_OUT),
+            due=due_of(site, POUR_OUT, starts, early, timedelta()),
+            who=who.name if who else None,
+            because=answer.because,
+            assumed=(*answer.assumed, *batch.assumed),
+        )
+
+    def _induction(self, batch: Batch, profile: Profile, rule: WindowRule) -> Track:
+        conditions = self._weather(None)
+        starts = batch.mixing_ended
+        learned = self._learned(batch.product, rule.name)
+        opens, closes = (
+            edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self.units) if span else None
+            for span in (rule.opens, rule.closes)
+        )
+        poured = batch.portions[0].poured if batch.portions else None
+        who = person_for(self.standing.site, rule.name)
+        return Track(
+            name=rule.name,
+            batch=batch,
+            area=None,
+            portion=0,
+            starts=starts,
+            opens=opens,
+            closes=closes,
+            weather=conditions,
+            stated=poured,
+            who=who.name if who else None,
+            because=_merged(opens, closes, "because"),
+            assumed=(
+                *(() if batch.mixing_stated else ("end of mixing taken from the mixing time",)),
+                *_merged(opens, closes, "assumed"),
+            ),
+        )
+
+    def _places(self, batch: Batch, profile: Profile, answer: BucketAnswer | None) -> Iterator[_Place]:
+        for portion in batch.portions:
+            for area in portion.areas:
+                conditions = self._weather(area)
+                yield _Place(batch, portion, area, profile, answer, conditions, portion.poured.at, portion.assumed)
+        if batch.emptied is None:
+            starts = max(answer.edge.early, batch.mixing_ended) if answer else batch.mixing_ended
+            why = "not poured yet: counted from the moment it must be out"
+            for area in batch.areas:
+                yield _Place(batch, None, area, profile, answer, self._weather(area), starts, why)
+
+    def _of_place(self, place: _Place) -> Iterator[Track]:
+        found: dict[str, Track] = {}
+        for rule in place.profile.windows:
+            if rule.name in ("induction", POUR_OUT):
+                continue
+            track = self._floor(place, rule, found)
+            found[rule.name] = track
+            yield track
+
+    def _floor(self, place: _Place, rule: WindowRule, before: dict[str, Track]) -> Track:
+        starts, provisional = _start_of(place, rule, before)
+        used = 0.0
+        if place.answer is not None and carries_bucket(rule.name) and rule.after == "poured":
+            used = min(0.999, place.answer.used(place.poured))
+        learned = self._learned(place.batch.product, rule.name)
+        opens, closes = (
+            edge_of(
+                rule.name,
+                span,
+                place.profile,
+                place.conditions,
+                starts,
+                used if span is rule.closes or rule.name == "tack-free" else 0.0,
+                learned,
+                self.units,
+            )
+            if span
+            else None
+            for span in (rule.opens, rule.closes)
+        )
+        if closes is not None and rule.hottest_hour:
+            closes = hottest_hour_edge(closes, place.conditions, closes.edge.likely)
+        stated = self._stated(place, rule)
+        because = _merged(opens, closes, "because")
+        if used >= 0.02:
+            because = (*because, f"{used:.0%} was used up in the bucket".replace("%", " %"))
+        return self._finished(place, rule, opens, closes, stated, starts, because, provisional)
+
+    def _finished(
+        self,
+        place: _Place,
+        rule: WindowRule,
+        opens: FoundEdge | None,
+        closes: FoundEdge | None,
+        stated: Stated | None,
+        starts: datetime,
+        because: tuple[str, ...],
+        provisional: str | None,
+    ) -> Track:
+        site = self.standing.site
+        needed = time_needed(site, rule.name, place.portion, place.area)
+        who = person_for(site, rule.name)
+        began = place.portion.began.get((rule.name, place.area)) if place.portion else None
+        waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == "wet-edge" else ()
+        return Track(
+            name=rule.name,
+            batch=place.batch,
+            area=place.area,
+            portion=place.portion.number if place.portion else 0,
+            starts=starts,
+            opens=opens,
+            closes=closes,
+            weather=place.conditions,
+            stated=stated,
+            began=began,
+            due=due_of(site, rule.name, starts, closes.edge.early, needed) if closes else None,
+            who=who.name if who else None,
+            provisional=provisional is not None,
+            because=because,
+            assumed=(*((provisional,) if provisional else ()), *_merged(opens, closes, "assumed")),
+            neighbours=waiting,
+        )
+
+    def _stated(self, place: _Place, rule: WindowRule) -> Stated | None:
+        if place.portion is None:
+            return None
+        if rule.name == "recoat":
+            return _next_pour(self.standing, place.batch, place.area, place.poured)
+        if rule.name == "wet-edge":
+            return joined_at(self.standing, place.batch, place.area, place.poured)
+        for sign in place.batch.signs:
+            if SIGN_ENDS.get(sign.sign) == rule.name and sign.area in (None, place.area):
+                return sign.stated
+        return place.portion.step(rule.name, place.area)
+
+    def _weather(self, area: str | None) -> Weather:
+        if area not in self.conditions:
+            self.conditions[area] = weather(self.standing, area)
+        return self.conditions[area]
+
+    def _learned(self, product: str, window: str) -> Learned:
+        used = self.standing.factors.get((product.casefold(), window))
+        return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+
+
+def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tuple[datetime, str | None]:
+    """From when a window counts, and why that is an assumption where it is one."""
+    if rule.after == "mixed":
+        return place.batch.mixing_ended, None
+    if rule.after == "poured":
+        return place.poured, place.provisional
+    step = STARTED_BY.get(rule.after, rule.after)
+    stated = place.portion.step(step, place.area) if place.portion else None
+    if stated is not None:
+        return stated.at, None
+    earlier = before.get(step)
+    edge = (earlier.closes or earlier.opens) if earlier else None
+    why = place.provisional or f"{step} not stated yet: counted from its early edge"
+    return (edge.edge.early if edge else place.poured), why
+
+
+def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> Stated | None:
+    """The first pour of another coat on the area."""
+    later = [
+        portion.poured
+        for other in standing.batches
+        if other.coat != batch.coat
+        for portion in other.portions
+        if area in portion.areas and portion.poured.at > after
+    ]
+    return min(later, key=lambda stated: stated.at, default=None)
+
+
+def _merged(opens: FoundEdge | None, closes: FoundEdge | None, what: str) -> tuple[str, ...]:
+    """The phrases of both edges, each once."""
+    both = [phrase for edge in (closes, opens) if edge is not None for phrase in getattr(edge, what)]
+    return tuple(dict.fromkeys(both))

@@ -1,0 +1,124 @@
+"""Windows as they stand at an instant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.shapes import Edge, State, Window
+from mixclock.decide.tracks import AREA_WINDOWS, Track, tracks
+from mixclock.job.progress import Standing
+
+
+def windows(standing: Standing, now: datetime, bucket_model: BucketModel) -> tuple[Window, ...]:
+    """Every window of every batch at an instant."""
+    return tuple(seen_at(track, now) for track in tracks(standing, bucket_model))
+
+
+def seen_at(track: Track, now: datetime) -> Window:
+    """One window at an instant. A step that was stated keeps the ripeness that it had then."""
+    opens = track.opens.edge if track.opens else None
+    closes = track.bucket.edge if track.bucket else (track.closes.edge if track.closes else None)
+    stated = track.stated if track.stated is not None and track.stated.at <= now else None
+    looked = stated.at if stated else now
+    due = track.due
+    return Window(
+        name=track.name,
+        batch=track.batch.id,
+        area=track.area,
+        portion=track.portion,
+        starts=track.starts,
+        opens=opens,
+        closes=closes,
+        state=state_of(track.starts, opens, closes, stated is not None, due.heads_up[0] if due else None, now),
+        ripeness_opens=track.ripeness_opens(looked),
+        ripeness_closes=track.ripeness_closes(looked),
+        because=track.because,
+        assumed=track.assumed,
+        stated=stated.at if stated else None,
+        began=track.began.at if track.began else None,
+        latest_start=due.latest_start if due else None,
+        heads_up=due.heads_up[0] if due else None,
+        who=track.who,
+        provisional=track.provisional,
+        coat=track.batch.coat,
+        product=track.batch.product,
+    )
+
+
+def state_of(
+    starts: datetime, opens: Edge | None, closes: Edge | None, done: bool, heads_up: datetime | None, now: datetime
+) -> State:
+    """Where a window stands at an instant."""
+    if done:
+        return State.DONE
+    if closes is not None:
+        if now >= (closes.late or closes.likely):
+            return State.MISSED
+        if now >= closes.likely:
+            return State.CLOSED
+        if heads_up is not None and now >= heads_up and now >= starts:
+            return State.CLOSING
+    if now < starts or (opens is not None and now < opens.safe_open):
+        return State.WAITING
+    return State.OPEN
+
+
+def area_windows(seen: Iterable[Window], now: datetime) -> dict[tuple[str, str | None], tuple[Window, ...]]:
+    """Recoat, traffic and cure per area and coat: they open with the latest and close with the earliest batch."""
+    grouped: dict[tuple[str, str | None, str], list[Window]] = {}
+    for window in seen:
+        if window.area is not None and window.name in AREA_WINDOWS:
+            grouped.setdefault((window.area, window.coat, window.name), []).append(window)
+    areas: dict[tuple[str, str | None], tuple[Window, ...]] = {}
+    for (area, coat, _), group in grouped.items():
+        areas[(area, coat)] = (*areas.get((area, coat), ()), _together(group, now))
+    return areas
+
+
+def _together(group: Sequence[Window], now: datetime) -> Window:
+    opens = [window.opens for window in group if window.opens]
+    closes = [window.closes for window in group if window.closes]
+    opening = _latest(opens) if opens else None
+    closing = _earliest(closes) if closes else None
+    starts = max(window.starts for window in group)
+    done = all(window.state is State.DONE for window in group)
+    first = min(group, key=lambda window: (window.closes.early if window.closes else window.starts, window.portion))
+    return Window(
+        name=first.name,
+        batch=None,
+        area=first.area,
+        portion=0,
+        starts=starts,
+        opens=opening,
+        closes=closing,
+        state=state_of(starts, opening, closing, done, first.heads_up, now),
+        ripeness_opens=min((w.ripeness_opens for w in group if w.ripeness_opens is not None), default=None),
+        ripeness_closes=max((w.ripeness_closes for w in group if w.ripeness_closes is not None), default=None),
+        because=first.because,
+        assumed=first.assumed,
+        stated=max((w.stated for w in group if w.stated), default=None) if done else None,
+        began=first.began,
+        latest_start=first.latest_start,
+        heads_up=first.heads_up,
+        who=first.who,
+        provisional=any(window.provisional for window in group),
+        coat=first.coat,
+        product=first.product,
+    )
+
+
+def _latest(edges: Sequence[Edge]) -> Edge:
+    lates = [edge.late for edge in edges]
+    return Edge(
+        max(edge.early for edge in edges),
+        max(edge.likely for edge in edges),
+        None if None in lates else max(late for late in lates if late is not None),
+    )
+
+
+def _earliest(edges: Sequence[Edge]) -> Edge:
+    lates = [edge.late for edge in edges if edge.late is not None]
+    likely = min(edge.likely for edge in edges)
+    return Edge(min(edge.early for edge in edges), likely, max(likely, min(lates)) if lates else None)
