@@ -1,0 +1,202 @@
+"""The book: one SQLite file that holds the log of every job.
+
+An entry is durable before `append` returns: WAL with synchronous=FULL, one fsync a commit. The log only grows; triggers
+hold that, and a hash chained through the rows shows what a disk or an editor did behind them. Why this is plain sqlite3
+stands in `bookconnection`.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Entry, Facts
+from mixclock.job.instants import utc_from
+from mixclock.outside.bookconnection import BookConnection
+from mixclock.outside.bookdrawers import Drawers
+from mixclock.outside.bookerrors import BookError, DiskFullError, said_plainly
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of, row_of
+from mixclock.outside.clock import Clock
+
+__all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
+
+_PLACES = ", ".join("?" * len(COLUMNS.split(",")))
+_JOBS = """
+    SELECT job, min(written), max(written), count(*),
+           (SELECT kind FROM entries AS e WHERE e.job = entries.job AND kind IN ('job started', 'job finished')
+            ORDER BY number DESC LIMIT 1),
+           max(CASE kind WHEN 'job finished' THEN happened END)
+    FROM entries GROUP BY job ORDER BY min(number)"""
+
+
+@dataclass(frozen=True)
+class JobLine:
+    """One job of the book, as a list shows it."""
+
+    name: str
+    started: datetime
+    finished: datetime | None
+    entries: int
+    last: datetime
+
+
+class Book:
+    """The log of all jobs in one file. Safe to share between threads."""
+
+    def __init__(self, path: Path, clock: Clock) -> None:
+        """Open the book, making it where there is none. Raises `BookError`, one line."""
+        self.path = path
+        self.clock = clock
+        self.connection = BookConnection(path, clock)
+        self.drawers = Drawers(self.connection)
+
+    @property
+    def reserve_used(self) -> bool:
+        """Whether the disk was full and the room held in reserve was given up: the crew must free some."""
+        return self.connection.reserve_used
+
+    def append(
+        self,
+        job: str,
+        facts: Facts,
+        *,
+        happened: datetime | None = None,
+        by: str | None = None,
+        note: str | None = None,
+    ) -> Entry:
+        """Write one fact; it is on the disk when this returns."""
+        return self.append_within(job, lambda _: (Draft(facts, happened, by, note),))[0]
+
+    def append_within(
+        self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: Iterable[str] = ()
+    ) -> tuple[Entry, ...]:
+        """Decide from the job's entries what to write and write it, with nobody writing in between.
+
+        `build` sees the job's entries, without those of the kinds in `skip`; when it raises, nothing is written.
+        """
+        skipped = tuple(skip)
+        with said_plainly(self.path):
+            try:
+                return self._append(job, build, skipped)
+            except sqlite3.OperationalError as error:
+                if "disk is full" not in str(error) or not self.connection.use_reserve():
+                    raise
+                return self._append(job, build, skipped)
+
+    def entries(self, job: str, after: int = 0, skip: Iterable[str] = ()) -> tuple[Entry, ...]:
+        """The job's entries in the order in which they were written, those after a number, without some kinds."""
+        with said_plainly(self.path):
+            return self._entries(job, after, tuple(skip))
+
+    def rows(self, job: str | None = None) -> Iterator[Row]:
+        """The raw rows, of one job or of all."""
+        asked = f"SELECT {COLUMNS} FROM entries {'' if job is None else 'WHERE job = ?'} ORDER BY number"
+        with said_plainly(self.path):
+            for values in self.connection.own().execute(asked, () if job is None else (job,)):
+                yield Row(*values)
+
+    def take_over(self, build: Callable[[int], Iterable[tuple[Entry, str]]]) -> int:
+        """Append entries that another book wrote, each with the hash that it had there; gives how many.
+
+        `build` is told the first free number and gives the entries numbered on from there.
+        """
+        with said_plainly(self.path), self.connection.writing() as connection:
+            number, before = _end_of_log(connection)
+            count = 0
+            for entry, origin in build(number + 1):
+                before = _insert(connection, row_of(entry, before, origin))
+                count += 1
+            return count
+
+    def all_jobs(self) -> list[JobLine]:
+        """Every job in the book, the one started last at the end."""
+        with said_plainly(self.path):
+            found = self.connection.own().execute(_JOBS).fetchall()
+        return [
+            JobLine(job, utc_from(first), utc_from(ended) if kind == "job finished" else None, count, utc_from(last))
+            for job, first, last, count, kind, ended in found
+        ]
+
+    def current_job(self) -> str | None:
+        """The job that statements go to: the one chosen, else the last one that is not finished."""
+        chosen = self.drawers.kept("settings", "current job")
+        if isinstance(chosen, str):
+            return chosen
+        return next((line.name for line in reversed(self.all_jobs()) if line.finished is None), None)
+
+    def use(self, job: str | None) -> None:
+        """Choose the job that statements go to from now on; None forgets the choice."""
+        if job is None:
+            self.drawers.drop("settings", "current job")
+        else:
+            self.drawers.keep("settings", "current job", job)
+
+    def data_version(self) -> tuple[int, int]:
+        """Something that differs after anybody has written, this thread included; cheap enough for twice a second."""
+        with said_plainly(self.path):
+            connection = self.connection.own()
+            (seen,) = connection.execute("PRAGMA data_version").fetchone()
+            return seen, connection.total_changes
+
+    def close(self) -> None:
+        """Close the file; it is whole at any moment, so this is courtesy."""
+        self.connection.close()
+
+    def __enter__(self) -> Book:
+        """Use the book in a `with` block."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close it at the end."""
+        self.close()
+
+    def _append(
+        self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: tuple[str, ...]
+    ) -> tuple[Entry, ...]:
+        with self.connection.writing() as connection:
+            drafts = tuple(build(self._entries(job, 0, skip)))
+            number, before = _end_of_log(connection)
+            entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
+            for entry in entries:
+                before = _insert(connection, row_of(entry, before))
+        return entries
+
+    def _entry(self, number: int, job: str, draft: Draft) -> Entry:
+        written = self.clock.now()
+        return Entry(
+            number=number,
+            job=job,
+            happened=draft.happened or written,
+            written=written,
+            facts=draft.facts,
+            by=draft.by,
+            note=draft.note,
+            boot_id=self.clock.boot_id(),
+            boot_s=self.clock.boot_s(),
+        )
+
+    def _entries(self, job: str, after: int, skip: tuple[str, ...]) -> tuple[Entry, ...]:
+        left_out = f" AND kind NOT IN ({', '.join('?' * len(skip))})" if skip else ""
+        asked = f"SELECT {COLUMNS} FROM entries WHERE job = ? AND number > ?{left_out} ORDER BY number"
+        found = self.connection.own().execute(asked, (job, after, *skip))
+        return tuple(self._read(Row(*values)) for values in found)
+
+    def _read(self, row: Row) -> Entry:
+        try:
+            return entry_of(row)
+        except (ValueError, TypeError) as error:
+            raise BookError(f"{self.path}: entry {row.number} ({row.kind}) cannot be read: {error}") from error
+
+
+def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:
+    found = connection.execute("SELECT number, hash FROM entries ORDER BY number DESC LIMIT 1").fetchone()
+    return (int(found[0]), str(found[1])) if found else (0, FIRST_HASH)
+
+
+def _insert(connection: sqlite3.Connection, row: Row) -> str:
+    connection.execute(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", row.values())
+    return row.hash

@@ -1,0 +1,82 @@
+"""What the book keeps beside the log, and may change: settings, calibrations, phones and small pictures."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any, Literal
+
+from mixclock.outside.bookconnection import BookConnection
+from mixclock.outside.bookerrors import said_plainly
+from mixclock.outside.bookrows import canonical
+
+Drawer = Literal["settings", "calibrations", "phones"]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A small copy of a picture, kept under the hash of its original."""
+
+    sha256: str
+    media: str
+    small: bytes
+    small_sha256: str
+
+    @property
+    def whole(self) -> bool:
+        """Whether the small copy is still what was put in."""
+        return sha256(self.small).hexdigest() == self.small_sha256
+
+
+class Drawers:
+    """Values by key, in drawers that have nothing to do with each other."""
+
+    def __init__(self, connection: BookConnection) -> None:
+        self._connection = connection
+
+    def keep(self, drawer: Drawer, key: str, value: Any) -> None:
+        """Put a JSON value into a drawer, in place of the one before."""
+        with said_plainly(self._connection.path), self._connection.writing() as connection:
+            connection.execute(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", (key, canonical(value)))
+
+    def kept(self, drawer: Drawer, key: str) -> Any:
+        """The value kept under a key, None where there is none."""
+        with said_plainly(self._connection.path):
+            asked = f"SELECT value FROM {drawer} WHERE key = ?"
+            found = self._connection.own().execute(asked, (key,)).fetchone()
+        return json.loads(found[0]) if found else None
+
+    def all_kept(self, drawer: Drawer) -> dict[str, Any]:
+        """Everything in a drawer, by key."""
+        with said_plainly(self._connection.path):
+            found = self._connection.own().execute(f"SELECT key, value FROM {drawer} ORDER BY key").fetchall()
+        return {key: json.loads(value) for key, value in found}
+
+    def drop(self, drawer: Drawer, key: str) -> None:
+        """Forget what is kept under a key."""
+        with said_plainly(self._connection.path), self._connection.writing() as connection:
+            connection.execute(f"DELETE FROM {drawer} WHERE key = ?", (key,))
+
+    def keep_picture(self, picture: Picture) -> None:
+        """Keep a small copy; one that is there already stays."""
+        with said_plainly(self._connection.path), self._connection.writing() as connection:
+            connection.execute(
+                "INSERT OR IGNORE INTO pictures (sha256, media, small, small_sha256) VALUES (?, ?, ?, ?)",
+                (picture.sha256, picture.media, picture.small, picture.small_sha256),
+            )
+
+    def picture(self, original_sha256: str) -> Picture | None:
+        """The small copy of a picture, None where none is kept."""
+        return next(self._pictures("WHERE sha256 = ?", original_sha256), None)
+
+    def pictures(self) -> Iterator[Picture]:
+        """All small copies."""
+        return self._pictures("")
+
+    def _pictures(self, which: str, *values: str) -> Iterator[Picture]:
+        asked = f"SELECT sha256, media, small, small_sha256 FROM pictures {which}"
+        with said_plainly(self._connection.path):
+            found = self._connection.own().execute(asked, values).fetchall()
+        return (Picture(original, media, bytes(small), small_hash) for original, media, small, small_hash in found)

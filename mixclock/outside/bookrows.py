@@ -1,0 +1,94 @@
+"""One entry as the book stores it, and the hash that chains it to the entry before."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+from mixclock.job.entry import Entry, facts_from, facts_to
+from mixclock.job.instants import utc_from, utc_text
+
+COLUMNS = "number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin, hash"
+FIRST_HASH = "0" * 64
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of the log. `origin` is the hash that an imported entry had where it was written, else empty."""
+
+    number: int
+    job: str
+    kind: str
+    happened: str
+    written: str
+    facts: str
+    by_whom: str | None
+    note: str | None
+    boot_id: str
+    boot_s: float
+    origin: str
+    hash: str
+
+    def values(self) -> tuple[int | str | float | None, ...]:
+        """The values in the order of `COLUMNS`."""
+        return (*self._said(), self.hash)
+
+    def chained_to(self, before: str) -> str:
+        """SHA-256 over the hash before and this row's canonical JSON."""
+        return sha256(f"{before}\n{canonical(self._said())}".encode()).hexdigest()
+
+    def _said(self) -> tuple[int | str | float | None, ...]:
+        return (
+            self.number,
+            self.job,
+            self.kind,
+            self.happened,
+            self.written,
+            self.facts,
+            self.by_whom,
+            self.note,
+            self.boot_id,
+            self.boot_s,
+            self.origin,
+        )
+
+
+def canonical(value: Any) -> str:
+    """JSON in one spelling only, so that its hash can be compared."""
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
+
+def row_of(entry: Entry, before: str, origin: str = "") -> Row:
+    """The row of an entry, chained to the hash of the row before it."""
+    row = Row(
+        number=entry.number,
+        job=entry.job,
+        kind=entry.facts.kind,
+        happened=utc_text(entry.happened),
+        written=utc_text(entry.written),
+        facts=canonical(facts_to(entry.facts)),
+        by_whom=entry.by,
+        note=entry.note,
+        boot_id=entry.boot_id,
+        boot_s=float(entry.boot_s),
+        origin=origin,
+        hash="",
+    )
+    return Row(**{**vars(row), "hash": row.chained_to(before)})
+
+
+def entry_of(row: Row) -> Entry:
+    """The entry that a row holds."""
+    return Entry(
+        number=row.number,
+        job=row.job,
+        happened=utc_from(row.happened),
+        written=utc_from(row.written),
+        facts=facts_from(row.kind, json.loads(row.facts)),
+        by=row.by_whom,
+        note=row.note,
+        boot_id=row.boot_id,
+        boot_s=row.boot_s,
+    )

@@ -1,0 +1,57 @@
+"""One process at a time, by a lock on a file that the system lets go when the process ends, however it ends."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from mixclock.outside.clock import Clock
+
+_LOOK_AGAIN_S = 0.02
+
+
+class LockTakenError(Exception):
+    """Another process holds the lock."""
+
+
+@contextlib.contextmanager
+def held(path: Path, clock: Clock, wait_s: float = 0.0) -> Iterator[int]:
+    """Hold the lock on a file while the block runs; gives the open file. Raises `LockTakenError` after `wait_s`."""
+    number = os.open(path, os.O_CREAT | os.O_RDWR, 0o600)
+    try:
+        _wait_for(number, path, clock, wait_s)
+        yield number
+    finally:
+        os.close(number)
+
+
+def _wait_for(number: int, path: Path, clock: Clock, wait_s: float) -> None:
+    until_s = clock.monotonic_s() + wait_s
+    while not _try_lock(number):
+        if clock.monotonic_s() >= until_s:
+            raise LockTakenError(f"{path} is held by another process")
+        clock.sleep(_LOOK_AGAIN_S)
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _try_lock(number: int) -> bool:
+        try:
+            msvcrt.locking(number, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _try_lock(number: int) -> bool:
+        try:
+            fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True

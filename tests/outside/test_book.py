@@ -1,0 +1,298 @@
+"""The book: what was stated stays, exactly as it was stated, and a book that was touched says where."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+import stat
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Combined, Entry, JobFinished, JobStarted, MixingEnded, Noted, Poured
+from mixclock.outside.book import Book, BookError, DiskFullError
+from mixclock.outside.bookcheck import verify
+from mixclock.outside.bookdrawers import Picture
+from mixclock.outside.clock import FakeClock
+
+MORNING = datetime(2026, 4, 13, 8, 0, 0, 250_000, tzinfo=UTC)
+JOB = "Pottery studio floor"
+
+
+@pytest.fixture
+def clock() -> FakeClock:
+    return FakeClock(MORNING)
+
+
+@pytest.fixture
+def book(tmp_path: Path, clock: FakeClock) -> Book:
+    return Book(tmp_path / "book.sqlite3", clock)
+
+
+def behind_its_back(book: Book, *commands: str) -> None:
+    """Change the file as a careless editor or a bad disk would, without the triggers."""
+    raw = sqlite3.connect(book.path, isolation_level=None)
+    for name in ("entries_only_grow", "entries_stay", "entries_are_kept"):
+        raw.execute(f"DROP TRIGGER {name}")
+    for command in commands:
+        raw.execute(command)
+    raw.close()
+
+
+def test_what_was_stated_reads_back_the_same(book: Book, clock: FakeClock) -> None:
+    facts = Combined("Slow epoxy base", ("bay 1", "bay 2"), volume_l=6.0, lot="L-17", mixing_s=180.0)
+    happened = MORNING - timedelta(minutes=3, microseconds=7)
+    written = book.append(JOB, facts, happened=happened, by="mixer", note='pail 2, "warm" – 22 °C')
+    assert book.entries(JOB) == (written,)
+    assert written == Entry(
+        1, JOB, happened, MORNING, facts, "mixer", 'pail 2, "warm" – 22 °C', clock.boot_id(), clock.boot_s()
+    )
+
+
+def test_an_entry_carries_when_it_happened_and_when_it_was_written(book: Book, clock: FakeClock) -> None:
+    clock.advance(600)
+    late = book.append(JOB, Noted("heater lit"), happened=MORNING)
+    assert (late.written - late.happened).total_seconds() == 600
+    at_once = book.append(JOB, Noted("heater off"))
+    assert at_once.written == at_once.happened == clock.now()
+
+
+def test_only_new_entries_are_asked_for_by_number(book: Book) -> None:
+    for text in ("one", "two", "three"):
+        book.append(JOB, Noted(text))
+    book.append("Boat shed", Noted("elsewhere"))
+    assert [entry.number for entry in book.entries(JOB, after=1)] == [2, 3]
+    assert book.entries(JOB, skip=("noted",)) == ()
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        "UPDATE entries SET note = 'never mind'",
+        "DELETE FROM entries WHERE number = 1",
+        "INSERT OR REPLACE INTO entries SELECT * FROM entries WHERE number = 1",
+        "REPLACE INTO entries SELECT * FROM entries",
+        "INSERT INTO entries SELECT 7, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin,"
+        " hash FROM entries",
+        "UPDATE OR REPLACE entries SET number = 2",
+    ],
+)
+def test_nobody_can_change_erase_or_slip_in_an_entry(book: Book, command: str) -> None:
+    book.append(JOB, Noted("heater lit"))
+    raw = sqlite3.connect(book.path)
+    with pytest.raises(sqlite3.IntegrityError, match="the log only grows"):
+        raw.execute(command)
+    raw.close()
+    assert verify(book) is None
+    assert len(book.entries(JOB)) == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no permission bits to check")
+def test_the_book_and_all_beside_it_belong_to_its_owner_alone(tmp_path: Path, clock: FakeClock) -> None:
+    book = Book(tmp_path / "deep" / "home" / "book.sqlite3", clock)
+    book.append(JOB, Noted("heater lit"))
+    files = list(book.path.parent.iterdir())
+    assert {path.name for path in files} >= {"book.sqlite3", "book.sqlite3-wal", "book.sqlite3-shm"}
+    assert {stat.S_IMODE(path.stat().st_mode) for path in files} == {0o600}
+    assert stat.S_IMODE(book.path.parent.stat().st_mode) == 0o700
+
+
+def test_a_decision_sees_the_log_and_nobody_writes_in_between(book: Book) -> None:
+    book.append(JOB, Noted("first"))
+    other = sqlite3.connect(book.path, timeout=0, isolation_level=None)
+
+    def build(entries: object) -> list[Draft]:
+        with pytest.raises(sqlite3.OperationalError, match="locked"):
+            other.execute("BEGIN IMMEDIATE")
+        assert isinstance(entries, tuple)
+        return [Draft(Noted(f"after {len(entries)}")), Draft(Noted("and another"))]
+
+    written = book.append_within(JOB, build)
+    other.close()
+    assert [entry.number for entry in written] == [2, 3]
+    assert [entry.facts for entry in written] == [Noted("after 1"), Noted("and another")]
+
+
+def test_a_decision_that_fails_leaves_no_trace(book: Book) -> None:
+    def build(entries: object) -> list[Draft]:
+        raise ValueError("no such batch")
+
+    with pytest.raises(ValueError, match="no such batch"):
+        book.append_within(JOB, build)
+    assert book.entries(JOB) == ()
+    assert book.append(JOB, Noted("still works")).number == 1
+
+
+def test_every_commit_is_flushed_to_the_disk(book: Book) -> None:
+    connection = book.connection.own()
+    assert connection.execute("PRAGMA synchronous").fetchone() == (2,)
+    assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+
+
+def test_another_programs_statement_changes_the_version_and_so_does_ones_own(book: Book, clock: FakeClock) -> None:
+    before = book.data_version()
+    assert book.data_version() == before
+    with Book(book.path, clock) as other:
+        other.append(JOB, Noted("from next door"))
+    after_other = book.data_version()
+    assert after_other != before
+    book.append(JOB, Noted("mine"))
+    assert book.data_version() != after_other
+
+
+def test_the_jobs_are_listed_with_their_ends(book: Book, clock: FakeClock) -> None:
+    book.append(JOB, JobStarted(JOB, "text"))
+    clock.advance(3600)
+    book.append("Boat shed", JobStarted("Boat shed", "text"))
+    ended = book.append(JOB, JobFinished())
+    lines = book.all_jobs()
+    assert [line.name for line in lines] == [JOB, "Boat shed"]
+    assert lines[0].finished == ended.happened
+    assert lines[1].finished is None
+    assert lines[0].entries == 2
+
+
+def test_without_a_choice_the_last_unfinished_job_is_meant(book: Book) -> None:
+    assert book.current_job() is None
+    book.append(JOB, JobStarted(JOB, "text"))
+    book.append("Boat shed", JobStarted("Boat shed", "text"))
+    book.append("Boat shed", JobFinished())
+    assert book.current_job() == JOB
+    book.use("Boat shed")
+    assert book.current_job() == "Boat shed"
+    book.use(None)
+    assert book.current_job() == JOB
+
+
+def test_drawers_keep_what_is_no_part_of_the_log(book: Book) -> None:
+    book.drawers.keep("phones", "abc", {"who": "roller", "seen": None})
+    book.drawers.keep("phones", "abc", {"who": "mixer", "seen": 1})
+    book.drawers.keep("calibrations", "base/20", [0.1, 0.2])
+    assert book.drawers.all_kept("phones") == {"abc": {"who": "mixer", "seen": 1}}
+    assert book.drawers.kept("settings", "abc") is None
+    book.drawers.drop("phones", "abc")
+    assert book.drawers.all_kept("phones") == {}
+    assert book.drawers.kept("calibrations", "base/20") == [0.1, 0.2]
+
+
+def test_a_sound_book_verifies(book: Book) -> None:
+    for text in ("one", "two", "three"):
+        book.append(JOB, Noted(text))
+    assert verify(book) is None
+
+
+@pytest.mark.parametrize(
+    ("command", "said"),
+    [
+        ("UPDATE entries SET facts = replace(facts, 'two', 'twp') WHERE number = 2", r"entry 2 \(noted.*hash"),
+        ("UPDATE entries SET happened = '2026-04-13T08:00:00Z' WHERE number = 3", r"entry 3 .*hash"),
+        ("UPDATE entries SET boot_s = boot_s + 0.001 WHERE number = 1", r"entry 1 .*hash"),
+        ("UPDATE entries SET by_whom = 'roller' WHERE number = 1", r"entry 1 .*hash"),
+        ("DELETE FROM entries WHERE number = 2", r"entry 3 .*entry 2 is missing"),
+    ],
+)
+def test_a_changed_row_is_named_in_one_line(book: Book, command: str, said: str) -> None:
+    for text in ("one", "two", "three"):
+        book.append(JOB, Noted(text))
+    behind_its_back(book, command)
+    line = verify(book)
+    assert line is not None
+    assert "\n" not in line
+    assert re.search(said, line)
+
+
+def test_a_row_moved_with_its_own_hash_still_breaks_the_chain(book: Book) -> None:
+    for text in ("one", "two"):
+        book.append(JOB, Noted(text))
+    behind_its_back(
+        book,
+        "CREATE TEMP TABLE swap AS SELECT * FROM entries",
+        "DELETE FROM entries",
+        "INSERT INTO entries SELECT 3 - number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s,"
+        " origin, hash FROM swap",
+    )
+    assert "entry 1 " in str(verify(book))
+
+
+def test_a_changed_picture_is_found(book: Book) -> None:
+    book.drawers.keep_picture(Picture("ab" * 32, "image/jpeg", b"small", "00" * 32))
+    assert "the picture abababababab" in str(verify(book))
+
+
+def test_a_flipped_bit_in_the_file_is_found(book: Book, clock: FakeClock) -> None:
+    marks = [f"note {place:04d} about the slab in the corner" for place in range(50)]
+    for mark in marks:
+        book.append(JOB, Noted(mark))
+    book.close()
+    Book(book.path, clock).close()
+    content = bytearray(book.path.read_bytes())
+    for mark in marks[::7]:
+        flipped = bytearray(content)
+        flipped[content.index(mark.encode()) + 3] ^= 0x04
+        book.path.write_bytes(flipped)
+        with Book(book.path, clock) as damaged:
+            assert "is not what was written" in str(verify(damaged))
+
+
+def test_a_newer_book_is_refused_in_one_line_and_left_alone(book: Book, clock: FakeClock) -> None:
+    book.connection.own().execute("PRAGMA user_version = 99")
+    with pytest.raises(BookError, match=r"book\.sqlite3: this book was written by a newer mixclock .* update mixclock"):
+        Book(book.path, clock)
+
+
+def test_an_older_book_is_brought_up_to_date_and_keeps_its_log(tmp_path: Path, clock: FakeClock) -> None:
+    from sqlite_utils import Database
+
+    from mixclock.outside.bookshape import SHAPE
+
+    path = tmp_path / "old.sqlite3"
+    raw = sqlite3.connect(path)
+    SHAPE.apply(Database(raw), stop_before="drawers_beside_the_log")
+    raw.close()
+    with Book(path, clock) as book:
+        book.append(JOB, Noted("carried over"))
+        book.use(JOB)
+        assert verify(book) is None
+        assert book.current_job() == JOB
+
+
+def test_a_full_disk_is_said_in_one_line_and_nothing_is_written(book: Book) -> None:
+    book.append(JOB, Noted("while there was room"))
+    book.connection.use_reserve()
+    connection = book.connection.own()
+    (pages,) = connection.execute("PRAGMA page_count").fetchone()
+    connection.execute(f"PRAGMA max_page_count = {pages}")
+    with pytest.raises(DiskFullError, match=r"the disk is full and nothing was written; free some space"):
+        book.append(JOB, Noted("x" * 100_000))
+    connection.execute("PRAGMA max_page_count = 1000000")
+    assert [entry.facts for entry in book.entries(JOB)] == [Noted("while there was room")]
+    assert book.append(JOB, Noted("room again")).number == 2
+
+
+def test_a_book_that_may_not_be_written_is_said_in_one_line(book: Book) -> None:
+    book.connection.own().execute("PRAGMA query_only = ON")
+    with pytest.raises(BookError, match="may not be written to; nothing was written"):
+        book.append(JOB, Noted("x"))
+
+
+def test_a_folder_that_cannot_be_made_is_said_in_one_line(tmp_path: Path, clock: FakeClock) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(BookError, match=r"(File exists|Not a directory); set MIXCLOCK_HOME"):
+        Book(tmp_path / "file" / "book.sqlite3", clock)
+
+
+def test_a_file_that_is_no_book_is_said_in_one_line(tmp_path: Path, clock: FakeClock) -> None:
+    (tmp_path / "book.sqlite3").write_text("not a database, but a shopping list " * 40)
+    with pytest.raises(BookError, match="damaged"):
+        Book(tmp_path / "book.sqlite3", clock)
+
+
+def test_an_entry_of_a_newer_kind_says_which_one_it_is(book: Book) -> None:
+    book.append(JOB, MixingEnded(1))
+    book.append(JOB, Poured(1))
+    behind_its_back(book, "UPDATE entries SET kind = 'levitated' WHERE number = 2")
+    with pytest.raises(BookError, match=r"entry 2 \(levitated\) cannot be read: .*newer mixclock"):
+        book.entries(JOB)

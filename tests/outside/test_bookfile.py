@@ -1,0 +1,164 @@
+"""A job goes from one book to another whole, or not at all."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+
+from mixclock.job.entry import Delivered, Facts, JobStarted, Noted, PhotoTaken, Raised, Withdrawn
+from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookcheck import verify
+from mixclock.outside.bookdrawers import Picture
+from mixclock.outside.bookfile import export_job, import_job
+from mixclock.outside.clock import FakeClock
+
+MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+JOB = "Pottery studio floor"
+SMALL = b"\xff\xd8 a small picture"
+ORIGINAL = "ab" * 32
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Book:
+    """A job of six entries; their numbers in the book are 1, 3, 5, 6, 7 and 8."""
+    book = Book(tmp_path / "site.sqlite3", FakeClock(MORNING))
+    book.append(JOB, JobStarted(JOB, "name = 'Pottery studio floor'"))
+    book.append("Boat shed", Noted("another job in between"))
+    wrong = book.append(JOB, Noted("heater lit"), by="mixer", happened=MORNING - timedelta(hours=1))
+    book.append("Boat shed", Noted("and again"))
+    book.append(JOB, Withdrawn(wrong.number), note="was the kettle – nothing else")
+    raised = book.append(JOB, Raised("b1.pour-out", "now", "critical", "Pour it out", "2026-04-13T08:09:00Z"))
+    book.append(JOB, Delivered(raised.number, "sound", "sent"))
+    book.drawers.keep_picture(Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest()))
+    book.append(JOB, PhotoTaken("bay.jpg", ORIGINAL, area="bay 1"))
+    return book
+
+
+@pytest.fixture
+def elsewhere(tmp_path: Path) -> Book:
+    book = Book(tmp_path / "office.sqlite3", FakeClock(MORNING + timedelta(days=1)))
+    for text in ("one", "two", "three"):
+        book.append("Garage", Noted(text))
+    return book
+
+
+def told(book: Book, job: str) -> list[tuple[datetime, datetime, str | None, str | None, str, float]]:
+    return [(e.happened, e.written, e.by, e.note, e.boot_id, e.boot_s) for e in book.entries(job)]
+
+
+def test_a_job_arrives_whole_with_its_times_people_and_pictures(book: Book, elsewhere: Book, tmp_path: Path) -> None:
+    assert export_job(book, JOB, tmp_path / "job.mixclock") == 6
+    assert import_job(elsewhere, tmp_path / "job.mixclock") == (JOB, 6)
+    assert told(elsewhere, JOB) == told(book, JOB)
+    picture = elsewhere.drawers.picture(ORIGINAL)
+    assert picture is not None
+    assert picture.small == SMALL
+    assert verify(elsewhere) is None
+
+
+def test_entries_are_numbered_anew_and_what_names_them_follows(book: Book, elsewhere: Book, tmp_path: Path) -> None:
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    import_job(elsewhere, tmp_path / "job.mixclock")
+    entries = {entry.number: entry.facts for entry in elsewhere.entries(JOB)}
+    assert sorted(entries) == [4, 5, 6, 7, 8, 9]
+    assert entries[6] == Withdrawn(5)
+    assert entries[8] == Delivered(7, "sound", "sent")
+
+
+def test_each_entry_keeps_the_hash_that_it_had_where_it_was_written(
+    book: Book, elsewhere: Book, tmp_path: Path
+) -> None:
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    import_job(elsewhere, tmp_path / "job.mixclock")
+    export_job(elsewhere, JOB, tmp_path / "again.mixclock")
+    third = Book(tmp_path / "third.sqlite3", FakeClock(MORNING))
+    import_job(third, tmp_path / "again.mixclock")
+    assert [row.origin for row in third.rows(JOB)] == [row.hash for row in book.rows(JOB)]
+
+
+def test_the_same_job_is_not_taken_twice_but_may_take_another_name(book: Book, elsewhere: Book, tmp_path: Path) -> None:
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    import_job(elsewhere, tmp_path / "job.mixclock")
+    with pytest.raises(BookError, match=r"is in this book already; import it under another name with --as NAME"):
+        import_job(elsewhere, tmp_path / "job.mixclock")
+    assert import_job(elsewhere, tmp_path / "job.mixclock", "Studio, copy") == ("Studio, copy", 6)
+    assert verify(elsewhere) is None
+
+
+def refused(elsewhere: Book, path: Path, said: str) -> None:
+    before = list(elsewhere.rows())
+    with pytest.raises(BookError, match=said) as caught:
+        import_job(elsewhere, path)
+    assert "\n" not in str(caught.value)
+    assert list(elsewhere.rows()) == before
+
+
+@pytest.mark.parametrize("line", range(8))
+def test_a_changed_line_is_refused_and_named(book: Book, elsewhere: Book, tmp_path: Path, line: int) -> None:
+    path = tmp_path / "job.mixclock"
+    export_job(book, JOB, path)
+    lines = path.read_text().splitlines()
+    changed = json.loads(lines[line])
+    key = {0: "job", 7: "media"}.get(line, "happened")
+    changed[key] = changed[key].replace("1", "2").replace("o", "0").replace("jpeg", "png")
+    lines[line] = json.dumps(changed)
+    path.write_text("\n".join(lines) + "\n")
+    refused(elsewhere, path, f"line {line + 1} is not what was exported: its seal differs; nothing was imported")
+
+
+@pytest.mark.parametrize(("kept", "said"), [(slice(0, 4), "4 of 8 lines"), (slice(0, 7), "7 of 8 lines")])
+def test_a_file_that_was_cut_off_is_refused(
+    book: Book, elsewhere: Book, tmp_path: Path, kept: slice, said: str
+) -> None:
+    path = tmp_path / "job.mixclock"
+    export_job(book, JOB, path)
+    path.write_text("\n".join(path.read_text().splitlines()[kept]) + "\n")
+    refused(elsewhere, path, said)
+    path.write_text(path.read_text()[:-20])
+    refused(elsewhere, path, "cut short")
+
+
+def test_a_dropped_line_in_the_middle_is_refused(book: Book, elsewhere: Book, tmp_path: Path) -> None:
+    path = tmp_path / "job.mixclock"
+    export_job(book, JOB, path)
+    lines = path.read_text().splitlines()
+    path.write_text("\n".join(lines[:3] + lines[4:]) + "\n")
+    refused(elsewhere, path, "line 4 is not what was exported")
+
+
+@pytest.mark.parametrize("content", [b"", b"shopping list", b"\xff\xfe\x00", b"[1]\n", b'{"a": 1}\n', b"5\n"])
+def test_a_file_that_is_no_exported_job_is_refused(elsewhere: Book, tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "job.mixclock"
+    path.write_bytes(content)
+    refused(elsewhere, path, "no exported job|not what was exported")
+
+
+def test_what_cannot_be_exported_is_said_and_leaves_no_file(book: Book, tmp_path: Path) -> None:
+    with pytest.raises(BookError, match="'Barn' is no job of this book"):
+        export_job(book, "Barn", tmp_path / "barn.mixclock")
+    with pytest.raises(BookError, match="nothing was exported"):
+        export_job(book, JOB, tmp_path / "nowhere" / "job.mixclock")
+    (tmp_path / "taken").write_text("mine")
+    with pytest.raises(BookError, match="give another name"):
+        export_job(book, JOB, tmp_path / "taken")
+    assert sorted(path.name for path in tmp_path.iterdir() if "sqlite3" not in path.name) == ["taken"]
+
+
+def test_facts_of_every_kind_survive_the_way(tmp_path: Path, elsewhere: Book) -> None:
+    from mixclock.job.entry import Combined, Measured, Reading
+
+    every: list[Facts] = [
+        Combined("Slow epoxy base", ("bay 1",), mass_kg=6.25, material_c=17.5, mixing_s=185.0, ended=True),
+        Reading(air_c=21.3, rh_pct=54.0, slab_c=0.1 + 0.2),
+        Measured("wet film", 310.0, "um", area="bay 1"),
+    ]
+    book = Book(tmp_path / "site.sqlite3", FakeClock(MORNING))
+    for facts in every:
+        book.append(JOB, facts)
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    import_job(elsewhere, tmp_path / "job.mixclock")
+    assert [entry.facts for entry in elsewhere.entries(JOB)] == every

@@ -1,0 +1,137 @@
+"""Several processes on one book: a first use at the same moment, two people stating at once, a killed writer."""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import os
+import signal
+import subprocess
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from mixclock.job.entry import Noted
+from mixclock.outside.book import Book
+from mixclock.outside.bookcheck import verify
+from mixclock.outside.clock import FakeClock, SystemClock
+
+ROOT = Path(__file__).resolve().parents[2]
+MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+
+OPEN_AND_WRITE = """
+import sys
+from pathlib import Path
+from mixclock.job.entry import Noted
+from mixclock.outside.book import Book
+from mixclock.outside.clock import SystemClock
+print("ready", flush=True)
+sys.stdin.readline()
+with Book(Path(sys.argv[1]), SystemClock()) as book:
+    for place in range(int(sys.argv[3])):
+        print(book.append("job", Noted(f"{sys.argv[2]} {place}")).number, flush=True)
+"""
+
+
+def writer(path: Path, name: str, entries: int) -> subprocess.Popen[str]:
+    process = subprocess.Popen(
+        [sys.executable, "-c", OPEN_AND_WRITE, str(path), name, str(entries)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "ready\n"
+    return process
+
+
+def go(process: subprocess.Popen[str]) -> None:
+    assert process.stdin is not None
+    process.stdin.write("\n")
+    process.stdin.flush()
+
+
+def finish(process: subprocess.Popen[str]) -> list[int]:
+    out, err = process.communicate(timeout=60)
+    assert process.returncode == 0, err
+    return [int(line) for line in out.split()]
+
+
+def test_twenty_pairs_of_processes_open_a_new_book_at_the_same_moment(tmp_path: Path) -> None:
+    for pair in range(20):
+        path = tmp_path / f"book-{pair}.sqlite3"
+        both = [writer(path, name, 1) for name in ("mixer", "roller")]
+        for process in both:
+            go(process)
+        numbers = sorted(itertools.chain.from_iterable(finish(process) for process in both))
+        assert numbers == [1, 2], f"pair {pair}"
+
+
+def test_two_people_stating_at_once_lose_nothing_and_get_numbers_of_their_own(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    both = [writer(path, name, 60) for name in ("mixer", "roller")]
+    for process in both:
+        go(process)
+    numbers = sorted(itertools.chain.from_iterable(finish(process) for process in both))
+    assert numbers == list(range(1, 121))
+    with Book(path, SystemClock()) as book:
+        said = [entry.facts.text for entry in book.entries("job") if isinstance(entry.facts, Noted)]
+        assert sorted(said) == sorted(f"{name} {place}" for name in ("mixer", "roller") for place in range(60))
+        assert [text for text in said if text.startswith("mixer")] == [f"mixer {place}" for place in range(60)]
+        assert verify(book) is None
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no SIGKILL")
+def test_every_statement_that_was_acknowledged_outlives_a_kill(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    acknowledged: list[int] = []
+    for trial in range(12):
+        process = writer(path, f"trial {trial}", 100_000)
+        go(process)
+        assert process.stdout is not None
+        heard = [process.stdout.readline() for _ in range(1 + 3 * trial)]
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(process.pid, signal.SIGKILL)
+        rest, _ = process.communicate(timeout=30)
+        # a last line that the kill cut short was no acknowledgement
+        complete = "".join(heard) + rest.rpartition("\n")[0]
+        acknowledged += [int(line) for line in complete.split()]
+        with Book(path, SystemClock()) as book:
+            there = {entry.number for entry in book.entries("job")}
+            assert set(acknowledged) <= there
+            assert len(there) - len(acknowledged) <= trial + 1, "at most one unacknowledged entry a kill"
+            assert verify(book) is None
+    assert len(acknowledged) >= sum(1 + 3 * trial for trial in range(12))
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root may mount a small disk")
+def test_on_a_disk_that_is_really_full_the_reserve_takes_the_last_statements(tmp_path: Path) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=12m", "tmpfs", str(disk)], check=False)
+    if mounted.returncode != 0:
+        pytest.skip("this machine does not allow a small disk to be mounted")
+    try:
+        clock = FakeClock(MORNING)
+        book = Book(disk / "book.sqlite3", clock)
+        book.append("job", Noted("while there was room"))
+        _fill(disk / "films")
+        for place in range(40):
+            book.append("job", Noted(f"on the full disk {place}"))
+        assert book.reserve_used
+        book.close()
+        with Book(disk / "book.sqlite3", clock) as again:
+            assert len(again.entries("job")) == 41
+            assert verify(again) is None
+    finally:
+        subprocess.run(["umount", "-l", str(disk)], check=True)
+
+
+def _fill(path: Path) -> None:
+    with path.open("wb", buffering=0) as file, contextlib.suppress(OSError):
+        while True:
+            file.write(b"x" * 65536)
