@@ -1,0 +1,94 @@
+"""Send a message through every channel of its rank at once; a hung channel holds up no other."""
+
+import threading
+from collections.abc import Callable, Sequence
+from queue import SimpleQueue
+
+from mixclock.outside.channels.message import Channel, Message, Outcome, Receipt
+
+WITHDRAW_S = 2.0
+
+_Work = Callable[[Channel], Receipt]
+
+
+class Sender:
+    """Sends through a fixed set of channels, each try in a thread of its own with the channel's own time limit.
+
+    A channel that has overrun its limit counts as stuck until that try ends; meanwhile it answers RETRY at once, so
+    that tries do not pile up behind it.
+    """
+
+    def __init__(self, channels: Sequence[Channel]) -> None:
+        names = [channel.name for channel in channels]
+        if len(set(names)) < len(names):
+            raise ValueError(f"two channels have the same name: {', '.join(names)}")
+        self.channels = tuple(channels)
+        self._lock = threading.Lock()
+        self._stuck: dict[str, threading.Thread] = {}
+
+    def deliver(self, message: Message, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:
+        """Send it; receipts in order of arrival.
+
+        `on_receipt` is called in the calling thread the moment each one arrives: record the desktop's answer then,
+        not after the voice has finished its sentence.
+        """
+        wanted = [channel for channel in self.channels if message.rank in channel.ranks]
+        return self._ask_all(wanted, lambda channel: channel.send(message), None, on_receipt)
+
+    def withdraw(self, alert_id: str, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:
+        """Take this alert away from every channel."""
+        return self._ask_all(self.channels, lambda channel: channel.withdraw(alert_id), WITHDRAW_S, on_receipt)
+
+    def probe(self, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:
+        """Try every channel with something harmless."""
+        return self._ask_all(self.channels, lambda channel: channel.probe(), None, on_receipt)
+
+    def _ask_all(
+        self,
+        channels: Sequence[Channel],
+        work: _Work,
+        limit_s: float | None,
+        on_receipt: Callable[[Receipt], None] | None,
+    ) -> list[Receipt]:
+        answers: SimpleQueue[Receipt] = SimpleQueue()
+        for channel in channels:
+            args = (channel, work, channel.limit_s if limit_s is None else limit_s, answers)
+            threading.Thread(target=self._ask, args=args, name=f"{channel.name} channel", daemon=True).start()
+        receipts = []
+        for _ in channels:
+            receipts.append(answers.get())
+            if on_receipt is not None:
+                on_receipt(receipts[-1])
+        return receipts
+
+    def _ask(self, channel: Channel, work: _Work, limit_s: float, answers: "SimpleQueue[Receipt]") -> None:
+        """One channel's answer within its limit, whatever the channel does."""
+        if self._is_stuck(channel):
+            answers.put(Receipt(channel.name, Outcome.RETRY, "still stuck in an earlier try", False))
+            return
+        answer: list[Receipt] = []
+        worker = threading.Thread(target=lambda: answer.append(_answer(channel, work)), name=channel.name, daemon=True)
+        worker.start()
+        worker.join(limit_s)
+        if not answer:
+            with self._lock:
+                self._stuck[channel.name] = worker
+            answer = [Receipt(channel.name, Outcome.RETRY, f"no answer within {limit_s:.0f} s", None)]
+        answers.put(answer[0])
+
+    def _is_stuck(self, channel: Channel) -> bool:
+        with self._lock:
+            stuck = self._stuck.get(channel.name)
+        return stuck is not None and stuck.is_alive()
+
+
+def deliver(message: Message, channels: Sequence[Channel]) -> list[Receipt]:
+    """Send one message through those of `channels` that take its rank, all at once; their receipts."""
+    return Sender(channels).deliver(message)
+
+
+def _answer(channel: Channel, work: _Work) -> Receipt:
+    try:
+        return work(channel)
+    except Exception as error:  # a channel is foreign ground: its fault must become a receipt and not a lost alert
+        return Receipt(channel.name, Outcome.RETRY, f"the channel broke: {type(error).__name__}: {error}", None)

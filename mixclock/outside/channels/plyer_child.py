@@ -1,0 +1,58 @@
+"""Run as a program of its own by the desktop channel: one notification through plyer, with plyer's lies taken out.
+
+plyer returns as if all were well when it is not, has no time limit, and on Windows fails in a thread that nobody sees.
+In a program of its own a hang can be ended, and every failure becomes an exit code with a line on stderr.
+"""
+
+import json
+import sys
+import threading
+import warnings
+from pathlib import Path
+from typing import Any
+
+FAILED, NO_USE = 1, 3
+SHOWN_S = 10
+
+
+def main(note_file: str) -> int:
+    """Show the notification in the JSON file: 0 where plyer took it."""
+    note = json.loads(Path(note_file).read_text(encoding="utf-8"))
+    failures: list[str] = []
+    threading.excepthook = lambda failure: failures.append(f"{failure.exc_type.__name__}: {failure.exc_value}")
+    try:
+        notifier = _notifier()
+    except ImportError as error:
+        return _end(NO_USE, f"plyer has nothing for this system: {error}")
+    if type(notifier).__name__ in ("NotifySendNotification", "NotifyDesktopPortals", "Notification"):
+        return _end(NO_USE, f"plyer's {type(notifier).__name__} could not tell whether it worked")
+    try:
+        notifier.notify(**note, app_name="mixclock", timeout=SHOWN_S)
+    except Exception as error:
+        return _end(FAILED, f"{type(error).__name__}: {error}")
+    _join_threads()
+    return _end(FAILED, failures[0]) if failures else 0
+
+
+def _notifier() -> Any:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # what plyer warns of is told by the class it falls back to
+        from plyer.utils import platform
+
+        module = __import__(f"plyer.platforms.{platform}.notification", fromlist=["instance"])
+        return module.instance()
+
+
+def _join_threads() -> None:
+    for thread in threading.enumerate():
+        if thread is not threading.current_thread() and not thread.daemon:
+            thread.join()
+
+
+def _end(code: int, line: str) -> int:
+    print(line, file=sys.stderr)
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1]))

@@ -1,0 +1,127 @@
+"""Run another program for a limited time and say truly how it ended."""
+
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Literal
+
+from mixclock.outside.channels.text import clipped, one_line
+
+DYING_S = 1.0
+"""How long a killed program may take to be gone before we stop waiting for it."""
+
+TAIL_BYTES = 2000
+
+
+@dataclass(frozen=True)
+class Ended:
+    """How a program ended. `code` is its exit code; None where it was stopped, ran out of time or never began."""
+
+    program: str
+    how: Literal["ended", "out of time", "stopped", "not begun"]
+    code: int | None
+    said: str
+
+    @property
+    def well(self) -> bool:
+        """Ended by itself with exit code 0."""
+        return self.code == 0
+
+    def __str__(self) -> str:
+        how = f"ended with exit code {self.code}" if self.how == "ended" else self.said or self.how
+        if self.how == "ended" and not self.well and self.said:
+            how += f": {self.said}"
+        return f"{self.program} {how}"
+
+
+class Running:
+    """One run of a program; any thread may stop it, also before it has begun."""
+
+    def __init__(self, argv: Sequence[str], limit_s: float) -> None:
+        self.argv = list(argv)
+        self.program = Path(argv[0]).stem
+        self.limit_s = limit_s
+        self._lock = threading.Lock()
+        self._stopped = False
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def run(self) -> Ended:
+        """Run it to its end, or to the limit, or until stopped."""
+        # A file and not a pipe: a grandchild that keeps a pipe open would hold us up for ever.
+        with tempfile.TemporaryFile() as errors:
+            try:
+                process = self._begin(errors)
+            except OSError as error:
+                return Ended(self.program, "not begun", None, f"could not be started: {error.strerror or error}")
+            if process is None:
+                return Ended(self.program, "stopped", None, "was stopped before it began")
+            return self._await(process, errors)
+
+    def stop(self) -> None:
+        """End it now, with its children."""
+        with self._lock:
+            self._stopped = True
+            if self._process is not None:
+                _kill(self._process)
+
+    def _begin(self, errors: IO[bytes]) -> subprocess.Popen[bytes] | None:
+        with self._lock:
+            if self._stopped:
+                return None
+            self._process = subprocess.Popen(
+                self.argv,
+                stdin=subprocess.DEVNULL,
+                stdout=errors,
+                stderr=errors,
+                # own group: Ctrl-C on the daemon must not cut an alarm half way, and a kill takes the children too
+                start_new_session=True,
+                creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+            )
+            return self._process
+
+    def _await(self, process: subprocess.Popen[bytes], errors: IO[bytes]) -> Ended:
+        try:
+            process.wait(timeout=self.limit_s)
+        except subprocess.TimeoutExpired:
+            return self._overdue(process)
+        if self._stopped:
+            return Ended(self.program, "stopped", None, "was stopped")
+        return Ended(self.program, "ended", process.returncode, _tail(errors))
+
+    def _overdue(self, process: subprocess.Popen[bytes]) -> Ended:
+        _kill(process)
+        said = f"did not end within {self.limit_s:.0f} s and was ended"
+        try:
+            process.wait(timeout=DYING_S)
+        except subprocess.TimeoutExpired:
+            said = f"did not end within {self.limit_s:.0f} s and can't be killed"
+        return Ended(self.program, "out of time", None, said)
+
+
+def run(argv: Sequence[str], limit_s: float) -> Ended:
+    """Run a program to its end or to the limit."""
+    return Running(argv, limit_s).run()
+
+
+def _kill(process: subprocess.Popen[bytes]) -> None:
+    if process.poll() is not None:
+        return
+    if sys.platform == "win32":
+        process.kill()
+        return
+    try:
+        os.killpg(process.pid, signal.SIGKILL)
+    except ProcessLookupError:
+        return  # ended between the question and the kill
+
+
+def _tail(errors: IO[bytes]) -> str:
+    size = errors.seek(0, os.SEEK_END)
+    errors.seek(max(0, size - TAIL_BYTES))
+    return clipped(one_line(errors.read().decode("utf-8", "replace")), 200)

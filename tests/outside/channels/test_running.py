@@ -1,0 +1,57 @@
+"""Programs that fail, hang, or leave children behind."""
+
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from mixclock.outside.channels.running import Running, run
+
+
+def test_a_program_that_fails_is_told_with_its_exit_code_and_its_words() -> None:
+    ended = run([sys.executable, "-c", "import sys; print('no such device', file=sys.stderr); sys.exit(3)"], 10)
+    assert (ended.how, ended.code, ended.well) == ("ended", 3, False)
+    assert "ended with exit code 3: no such device" in str(ended)
+
+
+def test_a_program_that_is_not_there_is_told() -> None:
+    ended = run(["/no/such/player"], 1)
+    assert (ended.how, ended.code) == ("not begun", None)
+    assert "could not be started: No such file" in str(ended)
+
+
+def test_a_hung_program_is_ended_with_its_children() -> None:
+    began = time.perf_counter()
+    ended = run(["/bin/sh", "-c", "sleep 60 & sleep 60; wait"], 0.3)
+    assert ended.how == "out of time"
+    assert time.perf_counter() - began < 2
+
+
+def test_a_child_that_lives_on_does_not_hold_up_the_answer(tmp_path: Path) -> None:
+    began = time.perf_counter()
+    pid = tmp_path / "pid"
+    ended = run(["/bin/sh", "-c", f"sleep 5 & echo $! >{pid}; exit 0"], 3)
+    assert ended.well
+    assert time.perf_counter() - began < 2
+
+
+def test_a_program_is_stopped_from_another_thread() -> None:
+    running = Running(["/bin/sleep", "60"], 60)
+    threading.Timer(0.2, running.stop).start()
+    assert running.run().how == "stopped"
+
+
+def test_what_was_stopped_before_it_began_never_begins(tmp_path: Path) -> None:
+    mark = tmp_path / "mark"
+    running = Running(["/usr/bin/touch", str(mark)], 5)
+    running.stop()
+    assert running.run().how == "stopped"
+    assert not mark.exists()
+
+
+@pytest.mark.parametrize("lines", [1, 5000])
+def test_only_the_end_of_a_long_complaint_is_kept(lines: int) -> None:
+    ended = run(["/bin/sh", "-c", f"yes complaint | head -n {lines} >&2; exit 1"], 10)
+    assert len(ended.said) <= 200
