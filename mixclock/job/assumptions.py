@@ -1,0 +1,184 @@
+"""What a profile leaves out: what is assumed in its place, what can't be answered, and what looks doubtful.
+
+Nothing of it is a mistake. `profile check` says it, so that nobody learns on the floor what the data sheet did not say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mixclock.job import practice
+from mixclock.job.profile import Family, Profile, SheetSpan, WindowRule
+from mixclock.job.sheetspans import fitted_energies_kj_mol, say_point, span_at
+from mixclock.job.windownames import (
+    POUR_OUT,
+    SUSPECT_ABOVE_KJ_MOL,
+    SUSPECT_BELOW_KJ_MOL,
+    DefaultEnergy,
+    default_energy,
+)
+from mixclock.units import write_span
+
+_COATING_WINDOWS = {
+    "back-roll": "until when the film can be back-rolled",
+    "wet-edge": "until when the next batch can be joined",
+    "broadcast": "until when flake sticks",
+    "tack-free": "from when dust and dew no longer mark it",
+    "recoat": "when the next coat may go on",
+    "foot-traffic": "from when feet are allowed",
+    "vehicle-traffic": "from when wheels are allowed",
+    "full-cure": "from when it may be washed and loaded",
+}
+_ETCH_WINDOWS = {
+    "dwell": "how long the solution works",
+    "neutralise": "by when to neutralise",
+    "dry": "from when the slab is dry enough to coat",
+}
+_NEUTRALISER_WINDOWS = {"rinse": "when to rinse it off", "dry": "from when the slab is dry enough to coat"}
+_MOISTURE_DRIVEN = frozenset({Family.POLYASPARTIC})
+
+_IN_ORDER = (
+    ("back-roll", "closes", "broadcast", "closes", "nobody rolls through flake"),
+    ("tack-free", "opens", "recoat", "opens", "a coat on a wet film sinks into it"),
+    ("scrape", "opens", "recoat", "opens", "loose flake comes off before the next coat"),
+    ("tack-free", "opens", "foot-traffic", "opens", "feet stick to a tacky film"),
+    ("foot-traffic", "opens", "vehicle-traffic", "opens", "wheels need a harder film than feet"),
+    ("vehicle-traffic", "opens", "full-cure", "opens", "it is hard before it is fully cured"),
+)
+"""What comes first, what comes after it, and why: doubtful where a sheet says otherwise."""
+
+
+def assumptions(profile: Profile) -> list[str]:
+    """One line for each thing that is assumed because the profile leaves it out."""
+    return [
+        *_head(profile),
+        *_pot_life(profile),
+        *(line for rule in profile.windows for line in _window(rule)),
+        *_humidity(profile),
+        *_limits(profile),
+    ]
+
+
+def not_answered(profile: Profile) -> list[str]:
+    """One line for each question that this profile can't answer."""
+    lines = []
+    if profile.two_part and profile.pot_life is None:
+        lines.append("no pot-life: until when the bucket must be poured out")
+    rules = {rule.name: rule for rule in profile.windows}
+    lines += [f"no windows.{name}: {question}" for name, question in _expected(profile).items() if name not in rules]
+    recoat = rules.get("recoat")
+    if recoat is not None and recoat.closes is None:
+        lines.append("no windows.recoat.closes: until when it bonds without abrading")
+    if profile.two_part and profile.mix.density_kg_l is None:
+        lines.append("no mix.density: kilograms from litres, and litres from kilograms")
+    return lines
+
+
+def doubts(profile: Profile) -> list[str]:
+    """One line for each thing that a sheet can say but that looks like a slip of the pen."""
+    return [*_suspect_slopes(profile), *_out_of_order(profile)]
+
+
+def _expected(profile: Profile) -> dict[str, str]:
+    if profile.family is Family.ACID_ETCH:
+        return _ETCH_WINDOWS
+    if profile.family is Family.NEUTRALISER:
+        return _NEUTRALISER_WINDOWS
+    return _COATING_WINDOWS
+
+
+def _head(profile: Profile) -> Iterator[str]:
+    if not profile.source:
+        yield "source: none is stated, so no deadline can say on which sheet it rests"
+    if profile.two_part and profile.mix.time_s is None:
+        yield f"mix.time: {practice.mixing_time(profile).words}"
+    if profile.two_part and profile.filled is None:
+        yield "film.filled: taken to be unfilled, which heats itself more in the bucket (judgement)"
+
+
+def _pot_life(profile: Profile) -> Iterator[str]:
+    pot_life = profile.pot_life
+    if pot_life is None:
+        return
+    if pot_life.mass_kg is None:
+        yield f"pot-life.mass: {practice.pot_life_mass(profile).words}; a full bucket depends on it much"
+    if not pot_life.end_stated:
+        yield f"pot-life.end: taken to be '{pot_life.end}' (judgement)"
+    yield from _span("pot-life.at", pot_life.span, default_energy(POUR_OUT))
+
+
+def _window(rule: WindowRule) -> Iterator[str]:
+    if not rule.after_stated:
+        yield f"windows.{rule.name}.after: counts from '{rule.after}' (judgement)"
+    for edge, span in (("opens", rule.opens), ("closes", rule.closes)):
+        if span is not None:
+            yield from _span(f"windows.{rule.name}.{edge}", span, default_energy(rule.name))
+
+
+def _span(where: str, span: SheetSpan, energy: DefaultEnergy) -> Iterator[str]:
+    if not span.depends_on_temperature:
+        if span.points[0].span_s > 0.0:
+            yield f"{where}: no temperature is stated, so it holds for any"
+    elif len({point.temp_c for point in span.points}) == 1:
+        yield (
+            f"{where}: one temperature only; for others {energy.likely_kj_mol:g} kJ/mol stands in "
+            f"({energy.low_kj_mol:g} to {energy.high_kj_mol:g}; {energy.source})"
+        )
+
+
+def _humidity(profile: Profile) -> Iterator[str]:
+    spans = [span for rule in profile.windows for span in (rule.opens, rule.closes) if span is not None]
+    depends = any(span.depends_on_humidity for span in spans)
+    if profile.family in _MOISTURE_DRIVEN and not depends:
+        yield "humidity: the sheet gives one only, so the floor's rate goes with the root of the moisture (judgement)"
+    if profile.family not in _MOISTURE_DRIVEN and depends:
+        yield f"humidity: not used for {profile.family.value}; the times nearest to 50 % hold"
+
+
+def _limits(profile: Profile) -> Iterator[str]:
+    if profile.limits.slab_c is None:
+        yield "limits.slab: none is stated, so no slab is refused as too cold or too warm"
+    if _expected(profile) is not _COATING_WINDOWS:
+        return
+    if profile.limits.humidity_max_pct is None:
+        yield "limits.humidity_max: 85 % (customary with ISO 8502-4)"
+    if profile.limits.dew_margin_min_k is None:
+        yield "limits.dew_margin_min: 3 °C (ISO 8502-4 practice)"
+
+
+def _suspect_slopes(profile: Profile) -> Iterator[str]:
+    spans = [("pot-life.at", profile.pot_life.span)] if profile.pot_life else []
+    for rule in profile.windows:
+        edges = (("opens", rule.opens), ("closes", rule.closes))
+        spans += [(f"windows.{rule.name}.{edge}", span) for edge, span in edges if span is not None]
+    for where, span in spans:
+        for energy in fitted_energies_kj_mol(span):
+            if not SUSPECT_BELOW_KJ_MOL <= energy <= SUSPECT_ABOVE_KJ_MOL:
+                change = "hardly changes" if energy < SUSPECT_BELOW_KJ_MOL else "changes very much"
+                yield (
+                    f"{where}: {change} with temperature ({energy:.0f} kJ/mol; resins show "
+                    f"{SUSPECT_BELOW_KJ_MOL:.0f} to {SUSPECT_ABOVE_KJ_MOL:.0f}): look at the figures again"
+                )
+
+
+def _out_of_order(profile: Profile) -> Iterator[str]:
+    rules = {rule.name: rule for rule in profile.windows}
+    for first, first_edge, second, second_edge, why in _IN_ORDER:
+        before, after = rules.get(first), rules.get(second)
+        if before is None or after is None or before.after != after.after:
+            continue
+        early, late = getattr(before, first_edge), getattr(after, second_edge)
+        if early is not None and late is not None:
+            yield from _swapped(first, early, second, late, why)
+
+
+def _swapped(first: str, early: SheetSpan, second: str, late: SheetSpan, why: str) -> Iterator[str]:
+    for point in (*early.points, *late.points):
+        early_s = span_at(early, point, default_energy(first).likely_kj_mol)
+        late_s = span_at(late, point, default_energy(second).likely_kj_mol)
+        if early_s > late_s * 1.001:
+            yield (
+                f"windows.{first}: {write_span(early_s)} at {say_point(point)}, "
+                f"after windows.{second} ({write_span(late_s)}): {why}"
+            )
+            return
