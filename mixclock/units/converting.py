@@ -68,7 +68,7 @@ def bare_unit(plain: str, kind: Kind, bare: str | None) -> str:
         digits = plain.strip()
         first, second = kind.units
         raise UnitError(f"{digits} what? write {digits} {first} or {digits} {second}")
-    return bare
+    return tidied(bare, kind)
 
 
 def unit_key(unit: str) -> str:

@@ -89,7 +89,7 @@ DEGREES_K = _table(
     (1.0, "k, kelvin, kelvins"),
     (5 / 9, "f, °f, degf, degreef, degreesf, fahrenheit, degfahrenheit, degreefahrenheit, degreesfahrenheit, f°"),
 )
-PERCENT = _table((1.0, "%, pct, percent, percentage, %rh, %r.h, percentrh, rh%, %relativehumidity"))
+PERCENT = _table((1.0, "%, pct, percent, percentage, %rh, percentrh, rh%, %relativehumidity"))
 
 _US_FACTORS = (
     (LENGTH_M, (0.3048, 0.0254, 0.9144)),

@@ -44,7 +44,7 @@ _ONE = rf"([+-]?)\s*({_NUMBER})\s*(.*)"
 _PAIR = rf"({_NUMBER})\s*((?![eE]\d)[^\d\s.,/^+-][^\d/^+-]*)"
 _PLAIN = r"(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d+)?"
 _DECIMAL_COMMA = r"(\d+),(\d+)(?:[eE][+-]?\d+)?"
-_RANGE = r"(?:(?:[^\d\s]+ )?(?:-|to )|\.\.)\s*[\d.,]"
+_RANGE = r"(?:(?:[^\d\s]+ )?(?:-|(?:to|or|till) )|\.\.)\s*[\d.,]"
 _RANGE_WORDS = ("to", "-", "or", "till")
 _FRACTION = r"(?:(\d+)[ -])?(\d+)/(\d+)"
 
@@ -83,7 +83,11 @@ def pairs(plain: str) -> list[tuple[str, str]]:
     found = list(re.finditer(_PAIR, plain))
     covered = "".join(pair[0] for pair in found)
     parts = [(pair[1], re.sub(r"(?:,|\band\b|&|\s)+$", "", pair[2])) for pair in found]
-    if len(parts) < 2 or covered != plain or any(unit in _RANGE_WORDS for _, unit in parts):
+    if (
+        len(parts) < 2
+        or covered != plain
+        or any(unit.split()[-1:] == [word] for _, unit in parts for word in _RANGE_WORDS)
+    ):
         return []
     return parts
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pint
 
-_DEFINITIONS = (
+DEFINITIONS = (
     "micro- = 1e-6 = µ- = u-",
     "milli- = 1e-3 = m-",
     "centi- = 1e-2 = c-",
@@ -89,7 +89,7 @@ def registry() -> pint.UnitRegistry[float]:
     import pint
 
     made: pint.UnitRegistry[float] = pint.UnitRegistry(None, cache_folder=None)
-    made.load_definitions(_DEFINITIONS)
+    made.load_definitions(DEFINITIONS)
     return made
 
 
