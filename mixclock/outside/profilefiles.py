@@ -1,0 +1,160 @@
+"""Finding products by name: among the user's own profiles first, then among those that come with mixclock."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+import mixclock
+from mixclock.job.mistakes import Mistakes, near, one_line, quoted
+from mixclock.job.profile import Profile
+from mixclock.job.profilereading import read_profile
+from mixclock.outside.atomicfile import write_atomically
+from mixclock.outside.home import profiles_home
+
+TEMPLATE = "template.toml"
+SIZE_MAX = 1_000_000
+_NAME_LINE = re.compile(r"^[ \t]*[\"']?name[\"']?[ \t]*=.*$", re.MULTILINE)
+
+
+class ProfileFileError(Exception):
+    """A profile that can't be had; its message is one line for each thing that is wrong."""
+
+    def __init__(self, *lines: str) -> None:
+        """Keep the lines, each fit to be shown as it is."""
+        self.lines = tuple(one_line(line) for line in lines)
+        super().__init__("\n".join(self.lines))
+
+
+class FoundProfile(NamedTuple):
+    """A product that was found: its profile, the text of it, and the file where it stands."""
+
+    profile: Profile
+    text: str
+    origin: str
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A product as the list shows it, unread beyond its name."""
+
+    name: str
+    path: Path
+    own: bool
+
+
+def find(name: str) -> FoundProfile:
+    """The product of that name; raises `ProfileFileError` where there is none, or where its file has mistakes."""
+    every = listed()
+    own = [entry for entry in every if entry.own and _same(entry.name, name)]
+    if len(own) > 1:
+        files = " and ".join(entry.path.name for entry in own)
+        raise ProfileFileError(f"{quoted(name)} stands in two files of {profiles_home()}: {files}; rename one of them")
+    matches = own or [entry for entry in every if _same(entry.name, name)]
+    if not matches:
+        raise _unknown(name, every)
+    return read(matches[0].path)
+
+
+def read(path: Path) -> FoundProfile:
+    """The profile in a file; raises `ProfileFileError` with every mistake of it."""
+    text = text_of(path)
+    try:
+        return FoundProfile(read_profile(text), text, str(path))
+    except Mistakes as mistakes:
+        raise ProfileFileError(*mistakes.lines(str(path))) from mistakes
+
+
+def text_of(path: Path) -> str:
+    """The text of a file; raises `ProfileFileError` where it can't be read as text."""
+    try:
+        if path.stat().st_size > SIZE_MAX:
+            raise ProfileFileError(f"{path}: is larger than a megabyte; give the text file of one product")
+        return path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise ProfileFileError(f"{path}: {error.strerror or error}; give the path of a TOML file") from error
+    except ValueError as error:
+        raise ProfileFileError(f"{path}: is not text in UTF-8; save it as UTF-8") from error
+
+
+def names() -> list[str]:
+    """Every product that can be found, once each, in the order of the alphabet."""
+    return sorted({entry.name for entry in listed()}, key=str.casefold)
+
+
+def listed() -> list[Listed]:
+    """Every product that can be found: the user's own, then those that come with mixclock."""
+    return [*_listed_in(profiles_home(), own=True), *_listed_in(shipped_folder(), own=False)]
+
+
+def shipped_folder() -> Path:
+    """Where the products that come with mixclock lie: inside the installed package, or beside it in a checkout."""
+    package = Path(mixclock.__file__).parent
+    installed = package / "shippedprofiles"
+    return installed if installed.is_dir() else package.parent / "profiles"
+
+
+def template() -> str:
+    """The commented template, as text."""
+    return text_of(shipped_folder() / TEMPLATE)
+
+
+def path_for(name: str) -> Path:
+    """The file in which a user's own product of that name is kept: the one that has it, else a new one."""
+    for entry in _listed_in(profiles_home(), own=True):
+        if _same(entry.name, name):
+            return entry.path
+    stem = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-") or "product"
+    path = profiles_home() / f"{stem}.toml"
+    number = 2
+    while path.exists():
+        path = profiles_home() / f"{stem}-{number}.toml"
+        number += 1
+    return path
+
+
+def save(profile_text: str) -> Path:
+    """Check a profile's text and keep it among the user's own, in one step; gives the file."""
+    try:
+        profile = read_profile(profile_text)
+    except Mistakes as mistakes:
+        raise ProfileFileError(*mistakes.lines("profile")) from mistakes
+    path = path_for(profile.name)
+    try:
+        write_atomically(path, profile_text)
+    except OSError as error:
+        raise ProfileFileError(f"{path}: {error.strerror or error}; set MIXCLOCK_HOME to a folder of yours") from error
+    return path
+
+
+def _listed_in(folder: Path, *, own: bool) -> Iterator[Listed]:
+    try:
+        paths = sorted(path for path in folder.glob("*.toml") if path.name != TEMPLATE and path.is_file())
+    except OSError:
+        return  # a folder that can't be read holds no products that could be found
+    for path in paths:
+        yield Listed(_name_in(path), path, own)
+
+
+def _name_in(path: Path) -> str:
+    """The product's name without reading the whole profile; the file's own name where it does not say."""
+    try:
+        line = _NAME_LINE.search(text_of(path))
+        name = tomllib.loads(line[0]).get("name") if line else None
+    except (ProfileFileError, ValueError):
+        name = None
+    return name.strip() if isinstance(name, str) and name.strip() else path.stem
+
+
+def _same(one: str, other: str) -> bool:
+    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+
+
+def _unknown(name: str, every: list[Listed]) -> ProfileFileError:
+    close = near(name, [entry.name for entry in every])
+    mend = f"did you mean '{close}'?" if close else "`mixclock profile list` shows those that are known"
+    return ProfileFileError(f"no product is named {quoted(name)}; {mend}")
