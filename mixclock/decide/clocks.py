@@ -31,6 +31,9 @@ OUTSIDE_COLD_CREDIT = 0.5
 OUTSIDE_HOT_BLAME = 1.5
 """Slopes outside the sheet, as shares of its overall slope: half and one and a half (judgement)."""
 
+AT_ONCE_S = 1e-3
+"""A window that opens after "0 min" opens at once; a clock needs some time to run."""
+
 COLDEST_C, HOTTEST_C = -55.0, 240.0
 """Where the extended laws end: beyond any slab."""
 
@@ -85,7 +88,7 @@ def clock_of(window: str, span: SheetSpan, family: Family, learned: Learned) -> 
     low, high = _band(window, learned)
     hardness = law_of(window) is Law.HARDNESS
     if not span.depends_on_temperature:
-        law = constant_law(span.points[0].span_s * learned.factor)
+        law = constant_law(max(span.points[0].span_s * learned.factor, AT_ONCE_S))
         early, late = (1.0, 1.0) if not learned.observations else (low, high)
         return Clock(law, _times(law, early), _times(law, late), None, False, hardness, learned)
     damp, points = _settled_humidity(span, family)
