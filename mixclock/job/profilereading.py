@@ -1,6 +1,6 @@
 """Reading a profile's text: every mistake of it in one go, nothing added and nothing guessed.
 
-What the sheet leaves out stays out; `assumptions` says what mixclock then takes for granted or can't answer.
+What the sheet leaves out stays out; `mixclock.job.assumptions` says what is then taken for granted or not answered.
 """
 
 from __future__ import annotations
@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mixclock.job import kinds
-from mixclock.job.assumptions import assumptions, doubts, not_answered
 from mixclock.job.mistakes import Mistakes, quoted
 from mixclock.job.mixreading import read_mix
 from mixclock.job.profile import Dilution, Family, Film, Limits, PotLife, Profile
@@ -16,8 +15,6 @@ from mixclock.job.sheetspans import read_span
 from mixclock.job.tablereading import Found, Table, parse_toml
 from mixclock.job.windownames import MEANINGS, POUR_OUT
 from mixclock.job.windowreading import read_windows
-
-__all__ = ["POT_LIFE_ENDS", "assumptions", "doubts", "known_keys", "not_answered", "read_profile"]
 
 POT_LIFE_ENDS = ("gel", "workable")
 """What the sheet may call the end of the pot life: it has set, or it can no longer be worked."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
 from pathlib import Path
 
 
 def write_atomically(path: Path, text: str) -> None:
     """Replace a file's text in one step; folders that are missing are made. Raises OSError and leaves the old file."""
+    import tempfile  # not at the top: only the few commands that write a file pay for it
+
     path.parent.mkdir(parents=True, exist_ok=True)
     number, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:
