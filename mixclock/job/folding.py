@@ -340,7 +340,7 @@ def _coat_with(site: Site, product: str) -> str | None:
 
 def _amount(facts: Combined, profile: Profile | None) -> tuple[float, float, tuple[str, ...]]:
     """Volume in L and mass in kg of the mixed product, and what had to be assumed."""
-    density = _density_kg_l(profile)
+    density = mixed_density(profile)
     assumed = () if density is not None else (f"density taken as {ASSUMED_DENSITY_KG_L} kg/L",)
     density = density or ASSUMED_DENSITY_KG_L
     volume, mass = facts.volume_l, facts.mass_kg
@@ -353,7 +353,8 @@ def _amount(facts: Combined, profile: Profile | None) -> tuple[float, float, tup
     return volume, mass if mass is not None else volume * density, assumed
 
 
-def _density_kg_l(profile: Profile | None) -> float | None:
+def mixed_density(profile: Profile | None) -> float | None:
+    """Density of the mixed product in kg/L, where the profile settles it."""
     if profile is None or profile.mix.density_kg_l is None:
         return None
     densities = profile.mix.density_kg_l
