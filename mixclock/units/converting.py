@@ -15,7 +15,8 @@ _PER = r"\s*/\s*|\s+(?:per|an?)\s+"
 _JOINED_WORDS = (
     r"(?:\b(sq|square|cu|cubic|fl|fluid|us|imp|imperial|uk|deg|degrees?|lin|linear|metric|percent)|([°%])) (?=\S)"
 )
-_CLOSE = 0.7
+_CLOSE = 0.7  # how alike a spelling must be to be offered: judgement
+_WHOLE = 1 - 1e-9  # twelve inches make a foot, whatever the last bit of a float says
 
 
 def read(text: str, kind: Kind, bare: str | None) -> float:
@@ -103,8 +104,7 @@ def not_this_kind(unit: str, kind: Kind, plain: str) -> UnitError:
         return UnitError(f"{quoted(plain)} is {other.noun}, where {kind.noun} belongs: {kind.write}")
     near = _near(unit, kind)
     meant = f" (did you mean {near}?)" if near else ""
-    noun = kind.noun.partition(" ")[2]
-    return UnitError(f"{quoted(plain)} has {quoted(unit)}, which is no unit of {noun}{meant}: {kind.write}")
+    return UnitError(f"{quoted(plain)} has {quoted(unit)}, which is no unit for {kind.noun}{meant}: {kind.write}")
 
 
 def _compound(parts: list[tuple[str, str]], kind: Kind, plain: str) -> float:
@@ -112,7 +112,7 @@ def _compound(parts: list[tuple[str, str]], kind: Kind, plain: str) -> float:
     total, last = 0.0, math.inf
     for place, (digits, unit) in enumerate(parts):
         value, size = settled(digits, f" {unit}", kind), converted(1.0, unit, kind, plain)
-        if value * size >= last or (place < len(parts) - 1 and value != int(value)):
+        if value * size >= last * _WHOLE or (place < len(parts) - 1 and value != int(value)):
             raise UnitError(f"{quoted(plain)} does not add up part by part, large to small: {kind.write}")
         total, last = total + value * size, size
     return total

@@ -109,13 +109,13 @@ class Kind:
 
     noun: str
     examples: tuple[str, str]
-    pint_unit: str = ""
+    pint_unit: str = ""  # empty: never asked of pint
     table: Table = field(default_factory=_table)
-    over: tuple[Table, Table] | None = None
-    inverse_too: bool = False
+    over: tuple[Table, Table] | None = None  # for a quotient: the tables above and below the stroke
+    inverse_too: bool = False  # the quotient may also be typed upside down
     zero: bool = True
     negative: bool = False
-    puzzles: Mapping[str, str] = field(default_factory=dict)
+    puzzles: Mapping[str, str] = field(default_factory=dict)  # spellings that mean two things, and what to say
 
     @property
     def write(self) -> str:

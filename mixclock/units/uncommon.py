@@ -13,26 +13,33 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pint
 
+# Prefixes stand only where they are spelled out: with free ones "2 hs" would be 200 s and "5 mt" of flake 5 kg.
 DEFINITIONS = (
-    "micro- = 1e-6 = µ- = u-",
-    "milli- = 1e-3 = m-",
-    "centi- = 1e-2 = c-",
-    "deci- = 1e-1 = d-",
-    "deca- = 1e1 = da-",
-    "hecto- = 1e2 = h-",
-    "kilo- = 1e3 = k-",
-    "mega- = 1e6 = M-",
     "metre = [length] = m = meter",
     "gram = [mass] = g = gramme",
     "second = [time] = s = sec",
-    "kelvin = [temperature] = K",
-    "percent = 0.01 = %",
+    "micrometre = 1e-6 * metre = µm = um = micrometer = micron",
+    "millimetre = 1e-3 * metre = mm = millimeter",
+    "centimetre = 1e-2 * metre = cm = centimeter",
+    "decimetre = 1e-1 * metre = dm = decimeter",
+    "hectometre = 1e2 * metre = hm = hectometer",
+    "kilometre = 1e3 * metre = km = kilometer",
+    "milligram = 1e-3 * gram = mg",
+    "decagram = 10 * gram = dag = dekagram",
+    "hectogram = 100 * gram = hg",
+    "kilogram = 1e3 * gram = kg",
     "minute = 60 * second = min",
     "hour = 60 * minute = h = hr",
     "day = 24 * hour = d",
     "week = 7 * day = wk",
     "fortnight = 14 * day",
     "litre = 1e-3 * metre ** 3 = L = l = liter",
+    "millilitre = 1e-3 * litre = mL = ml = milliliter",
+    "centilitre = 1e-2 * litre = cL = cl = centiliter",
+    "decilitre = 1e-1 * litre = dL = dl = deciliter",
+    "decalitre = 10 * litre = daL = dal = decaliter = dekaliter",
+    "hectolitre = 100 * litre = hL = hl = hectoliter",
+    "kilolitre = 1e3 * litre = kL = kl = kiloliter",
     "tonne = 1000 * kilogram = t",
     "quintal = 100 * kilogram",
     "inch = 25.4e-3 * metre = in = inches",
@@ -70,7 +77,7 @@ DEFINITIONS = (
     "long_ton = 2240 * pound",
 )
 # only units, powers up to 4, products and quotients: a text from outside never reaches pint's arithmetic
-_WORD = r"[A-Za-zµÅ%_]+(?:(?:\*\*|\^)?-?[1-4])?"
+_WORD = r"[A-Za-zµÅ_]+(?:(?:\*\*|\^)?-?[1-4])?"
 _ALLOWED = re.compile(rf"{_WORD}(?:\s*[/* ]\s*{_WORD})*")
 _POWER = re.compile(r"(?<=[A-Za-zµ])(?:\*\*|\^)?(-?[1-4])(?!\d)")
 

@@ -168,6 +168,8 @@ def test_signs_between_thousands_are_refused_with_the_number_without_them(typed:
         (units.film_um, "10 – 15 mil", "two values where one belongs"),
         (units.temp_c, "10 °C to 15 °C", "two values where one belongs"),
         (units.mass_kg, "2 lb 20 oz", "does not add up"),
+        (units.length_m, "5 ft 12 in", "does not add up"),
+        (units.mass_kg, "2 lb 3 L", "is a volume"),
         (units.volume_l, "3/2 gal", "a fraction that is not one"),
         (units.volume_l, "5. L", "a stray point or comma"),
         (units.volume_l, "1e999 L", "beyond any number"),

@@ -161,13 +161,15 @@ OURS = {
     "are": "", "hectare": "", "acre": "4840 * yard ** 2", "gallon": "", "quart": "", "pint": "", "cup": "", "gill": "",
     "fluid_ounce": "", "tablespoon": "", "teaspoon": "", "barrel": "oil_barrel", "imperial_gallon": "",
     "imperial_quart": "", "imperial_pint": "", "imperial_fluid_ounce": "", "pound": "", "ounce": "", "grain": "",
-    "stone": "", "hundredweight": "short_hundredweight", "short_ton": "", "long_ton": "", "percent": "",
+    "stone": "", "hundredweight": "short_hundredweight", "short_ton": "", "long_ton": "", "micrometre": "",
+    "millimetre": "", "centimetre": "", "decimetre": "", "hectometre": "", "kilometre": "", "milligram": "",
+    "decagram": "", "hectogram": "", "kilogram": "", "millilitre": "", "centilitre": "", "decilitre": "",
+    "decalitre": "", "hectolitre": "", "kilolitre": "",
 }  # fmt: skip
 
 
 def test_our_small_registry_holds_the_units_that_are_checked_here() -> None:
-    defined = {line.split(" = ")[0] for line in uncommon.DEFINITIONS if not line.split(" = ")[0].endswith("-")}
-    assert defined == {*OURS, "kelvin"}
+    assert {line.split(" = ")[0] for line in uncommon.DEFINITIONS} == set(OURS)
 
 
 @pytest.mark.parametrize("ours", OURS)
@@ -203,6 +205,14 @@ def _in_our_base(quantity: pint.Quantity) -> float:
 )
 def test_a_unit_that_the_table_does_not_know_is_left_to_pint(read, typed: str, theirs: str, unit: str) -> None:
     assert read(typed) == pytest.approx(large_registry().Quantity(theirs).to(unit).magnitude, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("read", "typed"), [(units.span_s, "90 ms"), (units.mass_kg, "5 mt"), (units.length_m, "9 feet%")]
+)
+def test_a_slip_of_the_finger_is_not_taken_for_a_prefix(read, typed: str) -> None:
+    with pytest.raises(units.UnitError):
+        read(typed)
 
 
 def test_no_factor_of_the_table_is_nought_or_endless() -> None:
