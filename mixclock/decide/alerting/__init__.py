@@ -1,0 +1,6 @@
+"""What the crew must hear: which alerts stand, and which of them are to be raised now."""
+
+from mixclock.decide.alerting.raising import Raise, to_raise
+from mixclock.decide.alerting.standing import alerts
+
+__all__ = ["Raise", "alerts", "to_raise"]

@@ -1,0 +1,156 @@
+"""Alerts on edges that close: the step must be finished before the early edge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from types import MappingProxyType
+
+from mixclock.decide.alerting.naming import alert_id
+from mixclock.decide.hours import is_working
+from mixclock.decide.shapes import Alert, Edge, Rank, Stage
+from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.windows import seen_at
+from mixclock.job.progress import Batch, Standing
+
+CRITICAL_STEPS = frozenset({"pour-out", "broadcast", "wet-edge", "dwell", "neutralise"})
+"""What cannot be mended by sanding tomorrow: resin in the bucket, flake, a joint, acid drying on the floor."""
+
+LATE_AFTER = (timedelta(seconds=20), timedelta(minutes=5))
+"""For a step without a rate "now" is the early edge; "late" follows after a quarter of the doubt, within these."""
+
+SPREAD_TO_JOINT = timedelta(minutes=2)
+"""Pouring and drawing the new batch to the joint: judgement."""
+
+SECOND_PERSON_AFTER = timedelta(seconds=60)
+"""How long "late" is one person's before it is everybody's: judgement."""
+
+STEPS_OF_FLAKE = frozenset({"broadcast", "scrape"})
+
+NEVER_ALERTED: Mapping[str, str] = MappingProxyType({"induction": "the stand is told when it is over"})
+
+
+@dataclass(frozen=True)
+class Stages:
+    """When each stage of a closing alert falls due."""
+
+    heads_up: tuple[datetime, ...]
+    now: datetime
+    late: datetime
+    lost: datetime
+
+    def at(self, now: datetime) -> tuple[Stage, datetime] | None:
+        """The highest stage reached, and when it fell due."""
+        for stage, due in ((Stage.LOST, self.lost), (Stage.LATE, self.late), (Stage.NOW, self.now)):
+            if now >= due:
+                return stage, due
+        passed = [due for due in self.heads_up if now >= due]
+        return (Stage.HEADS_UP, passed[-1]) if passed else None
+
+
+def closing_alerts(standing: Standing, found: Iterable[Track], now: datetime) -> list[Alert]:
+    """The closing alerts that stand at an instant."""
+    return [alert for track in found if (alert := _closing(standing, track, now)) is not None]
+
+
+def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
+    edge = closing_edge(track)
+    if edge is None or not _matters(standing, track) or (track.stated and track.stated.at <= now):
+        return None
+    stages = stages_of(standing, track, edge)
+    reached = stages.at(now)
+    if reached is None:
+        return None
+    stage, due = reached
+    if track.began is not None and track.began.at <= now and stage in (Stage.HEADS_UP, Stage.NOW):
+        return None
+    if track.provisional and stage in (Stage.LATE, Stage.LOST):
+        return None  # without a pour the bucket's own alert speaks; a guessed floor edge must not cry wolf
+    alert = Alert(
+        id=alert_id(track),
+        step=track.name,
+        rank=_rank(track),
+        stage=stage,
+        due=due,
+        batch=track.batch.id,
+        area=track.area,
+        who=None if stage is Stage.LATE and now >= due + SECOND_PERSON_AFTER else track.who,
+        left_s=(edge.early - now).total_seconds(),
+        window=seen_at(track, now),
+        detail=_joint_detail(standing, track) if track.name == "wet-edge" else "",
+    )
+    return replace(alert, standing=stage is Stage.LOST and alert.rank is Rank.CRITICAL)
+
+
+def closing_edge(track: Track) -> Edge | None:
+    """The edge by which the step must be finished."""
+    if track.bucket is not None:
+        return track.bucket.edge
+    return track.closes.edge if track.closes else None
+
+
+def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
+    """When the stages of a closing alert fall due."""
+    lost = edge.late or edge.likely
+    if track.name == "wet-edge":
+        return _joint_stages(standing, track, edge, lost)
+    due = track.due
+    now = due.latest_start if due else edge.early
+    heads_up = due.heads_up if due else ()
+    if now < edge.early:
+        return Stages(heads_up, now, edge.early, lost)
+    least, most = LATE_AFTER
+    return Stages(heads_up, now, min(lost, now + min(most, max(least, (lost - edge.early) / 4))), lost)
+
+
+def _joint_stages(standing: Standing, track: Track, edge: Edge, lost: datetime) -> Stages:
+    """A joint is kept by starting the next batch in time; after that it is too late to open a kit."""
+    latest = max(track.starts, edge.early - _time_to_join(standing, track))
+    notice = min(timedelta(minutes=5), max(timedelta(seconds=30), (edge.early - track.starts) / 10))
+    return Stages((max(track.starts, latest - notice),), latest, latest + timedelta(seconds=30), max(lost, latest))
+
+
+def _time_to_join(standing: Standing, track: Track) -> timedelta:
+    """From opening the next kit to wet film at the joint; only the pour, where the next batch is mixed already."""
+    if batch_for(standing, track) is not None:
+        return SPREAD_TO_JOINT
+    profile = standing.profile(track.batch.product)
+    induction = profile.window("induction") if profile else None
+    stand_s = induction.opens.points[0].span_s if induction and induction.opens else 0.0
+    return timedelta(seconds=track.batch.mixing_s + stand_s) + SPREAD_TO_JOINT
+
+
+def batch_for(standing: Standing, track: Track) -> Batch | None:
+    """The batch in a bucket that is meant for a waiting neighbour."""
+    for batch in standing.batches:
+        if batch.coat == track.batch.coat and batch.emptied is None and set(batch.areas) & set(track.neighbours):
+            return batch
+    return None
+
+
+def _joint_detail(standing: Standing, track: Track) -> str:
+    coming = batch_for(standing, track)
+    return f"batch {coming.id}" if coming else ""
+
+
+def _matters(standing: Standing, track: Track) -> bool:
+    if track.name in AREA_WINDOWS or track.name in NEVER_ALERTED:
+        return False
+    coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
+    if track.name in STEPS_OF_FLAKE:
+        return coat is not None and coat.flake_kg_m2 is not None
+    if track.name == "wet-edge":
+        return bool(track.neighbours) and not (coat is not None and coat.wet_edge is False)
+    return True
+
+
+def _rank(track: Track) -> Rank:
+    if track.name == "scrape":
+        return Rank.NOTICE
+    return Rank.CRITICAL if track.name in CRITICAL_STEPS else Rank.TIMELY
+
+
+def waits_for_hours(standing: Standing, alert: Alert, now: datetime) -> bool:
+    """Whether a notice has to wait because nobody is at work."""
+    return alert.rank is Rank.NOTICE and not is_working(standing.site, now)

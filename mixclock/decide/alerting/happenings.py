@@ -1,0 +1,189 @@
+"""Alerts that no window gives: the steps of mixing, a hot bucket, a dew margin that falls over wet film."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
+
+from mixclock.decide.alerting.naming import slug
+from mixclock.decide.crewsteps import person_for
+from mixclock.decide.shapes import Alert, Rank, Stage, State, Window
+from mixclock.formulas.air import dew_margin_k
+from mixclock.job.entry import Entry, Reading
+from mixclock.job.progress import Batch, Standing
+
+HOT_RISE_K = 15.0
+HOT_C = 40.0
+HOT_FROM_MIX_UNDER_C = 28.0
+"""A bucket that runs hot: 15 K over the mix, or 40 °C from a mix under 28 °C (63 % of its life from a 25 °C start)."""
+
+SCRAPE_AT = 0.5
+CLEAN_PAIL_BEFORE_END_S = 30.0
+"""Half way: scrape sides and bottom. The last half minute in a clean pail: a trainer's guide."""
+
+MIX_STEP_FRESH = timedelta(seconds=45)
+"""A step of mixing that was missed by more than this is not said any more: the next one is."""
+
+LEAST_MARGIN_K = 3.0
+WET_WITHOUT_SHEET = timedelta(hours=12)
+"""How long a film is taken as wet where the sheet names no tack-free time (judgement)."""
+
+
+def mixing_alerts(standing: Standing, now: datetime) -> list[Alert]:
+    """The led sequence of mixing. One alert with one name: it asks for attention once and then leads on."""
+    told = []
+    for batch in standing.batches:
+        if batch.portions or batch.mixing_stated or batch.emptied is not None:
+            continue
+        step = _mixing_step(standing, batch, now)
+        if step is not None:
+            told.append(step)
+    return told
+
+
+def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
+    start, end = batch.combined.at, batch.mixing_ended
+    scrape = start + timedelta(seconds=SCRAPE_AT * batch.mixing_s)
+    clean = end - timedelta(seconds=min(CLEAN_PAIL_BEFORE_END_S, 0.3 * batch.mixing_s))
+    profile = standing.profile(batch.product)
+    stands = profile is not None and (rule := profile.window("induction")) is not None and bool(rule.opens)
+    stands = stands and any(point.span_s > 0.0 for point in (rule.opens.points if rule and rule.opens else ()))
+    steps = ((end, "stand" if stands else "pour-it-all"), (clean, "clean-pail"), (scrape, "scrape-sides"))
+    for due, name in steps:
+        if now >= due:
+            fresh = now - due <= MIX_STEP_FRESH and batch.combined.written <= due + MIX_STEP_FRESH
+            return _step(standing, batch, name, due) if fresh else None
+    return None
+
+
+def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:
+    mixer = next((person.name for person in standing.site.crew if "mix" in person.does), None)
+    return Alert(
+        id=f"b{batch.id}.mixing",
+        step=name,
+        rank=Rank.TIMELY,
+        stage=Stage.STEP,
+        due=due,
+        batch=batch.id,
+        area=batch.areas[0] if len(batch.areas) == 1 else None,
+        who=batch.combined.by or mixer,
+    )
+
+
+def hot_alerts(standing: Standing, now: datetime) -> list[Alert]:
+    """Buckets that run hot, by a reading or by somebody's word."""
+    told = []
+    for batch in standing.batches:
+        since = hot_since(standing, batch)
+        if since is not None and since <= now and not (batch.emptied is not None and batch.emptied.at <= since):
+            told.append(
+                Alert(
+                    id=f"b{batch.id}.hot",
+                    step="hot",
+                    rank=Rank.CRITICAL,
+                    stage=Stage.NOW,
+                    due=since,
+                    batch=batch.id,
+                    standing=True,
+                    detail="emptied" if batch.emptied is not None and batch.emptied.at <= now else "",
+                )
+            )
+    return told
+
+
+def hot_since(standing: Standing, batch: Batch) -> datetime | None:
+    """When a bucket was first seen to run hot."""
+    said = [sign.stated.at for sign in batch.signs if sign.sign == "hot"]
+    read = standing.readings.bucket(batch.id)
+    if not read:
+        return min(said, default=None)
+    air = standing.readings.air()
+    mix_c = batch.material_c
+    if mix_c is None:
+        before = [sample.value for sample in air if sample.at <= batch.combined.at]
+        mix_c = before[-1] if before else read[0].value
+    for sample in read:
+        if sample.value >= mix_c + HOT_RISE_K or (sample.value >= HOT_C and mix_c < HOT_FROM_MIX_UNDER_C):
+            said.append(sample.at)
+            break
+    return min(said, default=None)
+
+
+def dew_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> list[Alert]:
+    """A margin under the limit, or within 2 K of it and falling, while a film there is wet."""
+    wet = {window.area: window for window in _wet(seen, now) if window.area is not None}
+    told: list[Alert] = []
+    for area, window in wet.items():
+        profile = standing.profile(window.product) if window.product else None
+        limit = (profile.limits.dew_margin_min_k if profile else None) or LEAST_MARGIN_K
+        crossing = _crossing(standing, area, limit, now)
+        if crossing is None:
+            continue
+        at, margin_k, falling = crossing
+        person = person_for(standing.site, "pour-out")
+        told.append(
+            Alert(
+                id=f"{slug(area)}.dew-margin",
+                step="dew-margin",
+                rank=Rank.TIMELY,
+                stage=Stage.LATE if margin_k < limit else Stage.NOW,
+                due=at,
+                area=area,
+                who=person.name if person else None,
+                detail=f"{margin_k:.1f}|{limit:.1f}|{'falling' if falling else 'steady'}",
+            )
+        )
+    return told
+
+
+def margins(standing: Standing, area: str | None, now: datetime) -> list[tuple[datetime, float]]:
+    """The dew margin at each instant at which air, humidity and slab are known, oldest first."""
+    air = humidity = slab = None
+    found: list[tuple[datetime, float]] = []
+    for entry, reading in _readings(standing, area, now):
+        air = reading.air_c if reading.air_c is not None else air
+        humidity = reading.rh_pct if reading.rh_pct is not None else humidity
+        slab = reading.slab_c if reading.slab_c is not None else slab
+        if air is not None and humidity is not None and slab is not None:
+            found.append((entry.happened, dew_margin_k(air, humidity, slab)))
+    return found
+
+
+def _crossing(standing: Standing, area: str, limit: float, now: datetime) -> tuple[datetime, float, bool] | None:
+    """Since when the margin has been too small, and how small it is now."""
+    known = margins(standing, area, now)
+    if not known:
+        return None
+    last_at, last_k = known[-1]
+    falling = len(known) > 1 and last_k < known[-2][1] - 0.2
+    if last_k < limit:
+        since = last_at
+        for at, margin in reversed(known):
+            if margin >= limit:
+                break
+            since = at
+        return since, last_k, falling
+    return (last_at, last_k, True) if falling and last_k < limit + 2.0 else None
+
+
+def _wet(seen: Iterable[Window], now: datetime) -> Iterator[Window]:
+    """Windows of film that is not tack free yet."""
+    by_place: dict[tuple[int | None, str | None, int], dict[str, Window]] = {}
+    for window in seen:
+        if window.area is not None and not window.provisional:
+            by_place.setdefault((window.batch, window.area, window.portion), {})[window.name] = window
+    for group in by_place.values():
+        tack = group.get("tack-free")
+        any_window = next(iter(group.values()))
+        if tack is not None and tack.opens is not None:
+            if now < tack.opens.safe_open and tack.state is not State.DONE:
+                yield tack
+        elif now < any_window.starts + WET_WITHOUT_SHEET:
+            yield any_window
+
+
+def _readings(standing: Standing, area: str | None, now: datetime) -> Iterator[tuple[Entry, Reading]]:
+    for entry in standing.readings.entries:
+        facts = entry.facts
+        if isinstance(facts, Reading) and entry.happened <= now and (area is None or facts.area in (None, area)):
+            yield entry, facts

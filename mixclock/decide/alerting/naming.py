@@ -1,0 +1,31 @@
+"""Names of alerts: short enough to type, the same at every stage."""
+
+from __future__ import annotations
+
+import re
+
+from mixclock.decide.tracks import Track
+
+
+def alert_id(track: Track) -> str:
+    """The name of a window's alert: "b3.pour-out", "b3.bay-2.broadcast", "b3.part-2.bay-2.broadcast"."""
+    parts = [f"b{track.batch.id}"]
+    if track.portion > 1:
+        parts.append(f"part-{track.portion}")
+    if track.area is not None:
+        parts.append(slug(track.area))
+    return ".".join((*parts, track.name))
+
+
+def area_alert_id(area: str, coat: str | None, step: str) -> str:
+    """The name of an alert that belongs to an area's coat: "bay-1.base.recoat"."""
+    return ".".join(part for part in (slug(area), slug(coat) if coat else "", step) if part)
+
+
+def slug(name: str) -> str:
+    """A name without spaces or signs.
+
+    >>> slug("Bay 1 (door)")
+    'bay-1-door'
+    """
+    return re.sub(r"[^\w]+", "-", name.casefold()).strip("-")

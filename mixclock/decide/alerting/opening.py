@@ -1,0 +1,120 @@
+"""Alerts on edges that open, and on recoat as a whole: told once, at the late time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from types import MappingProxyType
+
+from mixclock.decide.alerting.closing import Stages
+from mixclock.decide.alerting.naming import alert_id, area_alert_id
+from mixclock.decide.crewsteps import due_of
+from mixclock.decide.shapes import Alert, Rank, Stage, State, Window
+from mixclock.decide.tracks import Track
+from mixclock.decide.windows import area_windows, seen_at
+from mixclock.job.progress import Standing
+
+OPENING_RANKS: Mapping[str, Rank] = MappingProxyType(
+    {
+        "induction": Rank.TIMELY,
+        "dwell": Rank.TIMELY,
+        "scrape": Rank.NOTICE,
+        "dry": Rank.NOTICE,
+        "recoat": Rank.NOTICE,
+        "foot-traffic": Rank.NOTICE,
+        "vehicle-traffic": Rank.NOTICE,
+        "full-cure": Rank.NOTICE,
+    }
+)
+"""Openings worth telling. The others (tack-free) are read, not called out."""
+
+FRESH_FOR = timedelta(hours=12)
+"""An opening that nobody could tell for longer than this is left to the screens: it is no news (judgement)."""
+
+
+def opening_alerts(standing: Standing, found: Iterable[Track], now: datetime) -> list[Alert]:
+    """Openings of batches' own windows: the stand is over, scrape from now."""
+    told = []
+    for track in found:
+        window = seen_at(track, now)
+        rank = OPENING_RANKS.get(track.name)
+        if rank is None or window.opens is None or window.provisional or window.state is State.DONE:
+            continue
+        if track.name == "scrape" and not _flaked(standing, track):
+            continue
+        if track.name in ("induction", "dwell", "scrape", "dry") and now >= window.opens.safe_open:
+            told.append(_opened(alert_id(track) + ".open", window, rank))
+    return told
+
+
+def area_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> list[Alert]:
+    """Recoat and traffic per area: opened, and recoat closing, by the rules for windows of days."""
+    told = []
+    for (area, coat), group in area_windows(seen, now).items():
+        covered = _covered(standing, area, coat)
+        for window in group:
+            last_coat = coat is None or not standing.site.next_coats(coat)
+            if window.provisional or window.state is State.DONE or covered or (window.name == "recoat" and last_coat):
+                continue
+            told.extend(_of_area(standing, window, area, coat, now))
+    return told
+
+
+def _of_area(standing: Standing, window: Window, area: str, coat: str | None, now: datetime) -> list[Alert]:
+    name = area_alert_id(area, coat, window.name)
+    told = []
+    rank = OPENING_RANKS.get(window.name)
+    if rank is not None and window.opens is not None and now >= window.opens.safe_open:
+        told.append(_opened(name + ".open", window, rank))
+    if window.closes is None:
+        return told
+    due = due_of(standing.site, window.name, window.starts, window.closes.early, timedelta())
+    late = max(due.latest_start + timedelta(seconds=20), window.closes.early)
+    lost = max(late, window.closes.late or window.closes.likely)
+    reached = Stages(due.heads_up, due.latest_start, late, lost).at(now)
+    if reached is not None and not (window.began is not None and reached[0] in (Stage.HEADS_UP, Stage.NOW)):
+        told.append(
+            Alert(
+                id=name,
+                step=window.name,
+                rank=Rank.TIMELY,
+                stage=reached[0],
+                due=reached[1],
+                area=area,
+                who=window.who,
+                left_s=(window.closes.early - now).total_seconds(),
+                window=window,
+            )
+        )
+    return told
+
+
+def _opened(name: str, window: Window, rank: Rank) -> Alert:
+    assert window.opens is not None
+    return Alert(
+        id=name,
+        step=window.name,
+        rank=rank,
+        stage=Stage.OPENED,
+        due=window.opens.safe_open,
+        batch=window.batch,
+        area=window.area,
+        who=window.who,
+        window=window,
+    )
+
+
+def _flaked(standing: Standing, track: Track) -> bool:
+    coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
+    return coat is not None and coat.flake_kg_m2 is not None
+
+
+def _covered(standing: Standing, area: str, coat: str | None) -> bool:
+    """Whether another coat lies on this one already: its traffic is not asked any more."""
+    poured = {
+        batch.coat: max(portion.poured.at for portion in batch.portions if area in portion.areas)
+        for batch in standing.batches
+        if any(area in portion.areas for portion in batch.portions)
+    }
+    mine = poured.get(coat)
+    return mine is not None and any(at > mine for other, at in poured.items() if other != coat)

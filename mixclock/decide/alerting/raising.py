@@ -1,0 +1,159 @@
+"""Which of the alerts that stand are to be put before the crew now.
+
+Nothing is scheduled. Each tick compares what stands with what the log says was raised, answered and heard. A new stage
+is raised at once; a critical one repeats; what was raised without any answer (a crash in between) is raised again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from mixclock.decide.alerting.closing import waits_for_hours
+from mixclock.decide.alerting.standing import urgency
+from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
+from mixclock.job.entry import Delivered, Raised
+from mixclock.job.progress import Raising, Standing
+
+REPEAT_EVERY = timedelta(seconds=20)
+"""How often a critical alert repeats."""
+
+ANSWER_WITHIN = timedelta(seconds=6)
+"""A raising without any channel's answer for this long was cut off by a crash."""
+
+TRY_AGAIN = (timedelta(seconds=5), timedelta(seconds=20), timedelta(seconds=60))
+"""When an alert that no channel took is tried again."""
+
+SAY_TOGETHER = timedelta(seconds=60)
+"""What falls due this soon is said along with what falls due now, so that a person is called once."""
+
+LATE_FROM_S = 2.0
+"""Raised later than this after it fell due, an alert says by how much."""
+
+
+@dataclass(frozen=True)
+class Raise:
+    """One alert to be raised now."""
+
+    alert: Alert
+    repeat: int
+    late_s: float | None
+    again_after_crash: bool = False
+
+
+def to_raise(
+    standing: Standing, standing_alerts: Sequence[Alert], now: datetime, soon: Sequence[Alert] = ()
+) -> tuple[Raise, ...]:
+    """What must be raised at this instant, the most urgent first.
+
+    `soon` holds the alerts as they will stand in `SAY_TOGETHER`: where a person is called anyway, warnings that fall
+    due by then are said along.
+    """
+    history = _history(standing.raisings)
+    wanted = _all_wanted(standing, standing_alerts, history, now)
+    called = {raised.alert.who for raised in wanted if raised.alert.rank is not Rank.NOTICE}
+    if called:
+        known = {alert.id for alert in standing_alerts}
+        warnings = (alert for alert in soon if alert.stage is Stage.HEADS_UP and alert.id not in known)
+        ahead = [alert for alert in warnings if alert.who in called]
+        wanted += _all_wanted(standing, ahead, history, now)
+    return tuple(sorted(wanted, key=lambda raised: urgency(raised.alert)))
+
+
+def _all_wanted(
+    standing: Standing, candidates: Iterable[Alert], history: dict[str, list[Raising]], now: datetime
+) -> list[Raise]:
+    awake = (alert for alert in candidates if not waits_for_hours(standing, alert, now))
+    wanted = (_wanted(alert, history.get(alert.id, ()), now) for alert in awake)
+    return [raised for raised in wanted if raised is not None]
+
+
+def _history(raisings: Iterable[Raising]) -> dict[str, list[Raising]]:
+    by_alert: dict[str, list[Raising]] = {}
+    for raising in raisings:
+        assert isinstance(raising.entry.facts, Raised)
+        by_alert.setdefault(raising.entry.facts.alert, []).append(raising)
+    return by_alert
+
+
+def _wanted(alert: Alert, before: Sequence[Raising], now: datetime) -> Raise | None:
+    same = [raising for raising in before if _is_same(alert, raising)]
+    if not same:
+        return None if _told_further(alert, before) else _first(alert, before, now)
+    last = same[-1]
+    if not last.deliveries:
+        cut_off = now - last.entry.happened >= ANSWER_WITHIN
+        return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True) if cut_off else None
+    if not _taken(last):
+        again = now - last.entry.happened >= TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
+        endless = alert.rank is Rank.CRITICAL
+        return Raise(alert, len(same), _late_s(alert, now)) if again and (endless or len(same) <= 3) else None
+    return _repeated(alert, same, before, now)
+
+
+def _first(alert: Alert, before: Sequence[Raising], now: datetime) -> Raise:
+    """A stage for the first time. Led steps of one sequence count as repeats: the attention is already there."""
+    led = len(before) if alert.stage is Stage.STEP else 0
+    return Raise(alert, led, _late_s(alert, now))
+
+
+def _repeated(alert: Alert, same: Sequence[Raising], before: Sequence[Raising], now: datetime) -> Raise | None:
+    if alert.rank is not Rank.CRITICAL or alert.stage in (Stage.HEADS_UP, Stage.LOST):
+        return None
+    quiet_until = same[-1].entry.happened + REPEAT_EVERY
+    heard = max((raising.heard.happened for raising in before if raising.heard is not None), default=None)
+    if heard is not None:
+        if alert.step == "hot":
+            return None  # heard by a person; it stays on the board, and the next sign raises it anew
+        quiet_until = max(quiet_until, heard + _pause(alert, heard))
+    return Raise(alert, len(same), _late_s(alert, now)) if now >= quiet_until else None
+
+
+def _pause(alert: Alert, heard: datetime) -> timedelta:
+    """Heard pauses for a quarter of what is left: until the early edge, or past it until the late one."""
+    closes = alert.window.closes if alert.window else None
+    if closes is None:
+        return REPEAT_EVERY
+    edge = closes.early if heard < closes.early else (closes.late or closes.likely)
+    return max(REPEAT_EVERY, (edge - heard) / 4)
+
+
+def _is_same(alert: Alert, raising: Raising) -> bool:
+    """Whether this raising was for the same stage; a second heads-up on another day is another one."""
+    facts = raising.entry.facts
+    assert isinstance(facts, Raised)
+    if facts.stage != alert.stage:
+        return False
+    if alert.stage is Stage.STEP:
+        return datetime.fromisoformat(facts.due) == alert.due
+    if alert.stage is Stage.HEADS_UP:
+        return datetime.fromisoformat(facts.due) + timedelta(minutes=30) >= alert.due
+    return True
+
+
+def _told_further(alert: Alert, before: Sequence[Raising]) -> bool:
+    """Whether a later stage was raised already: a reading that moves an edge back does not start the talk again."""
+    order = STAGE_ORDER.index(alert.stage)
+    stages = [raising.entry.facts.stage for raising in before if isinstance(raising.entry.facts, Raised)]
+    return alert.stage is not Stage.STEP and any(STAGE_ORDER.index(Stage(stage)) > order for stage in stages)
+
+
+def _taken(raising: Raising) -> bool:
+    return any(isinstance(entry.facts, Delivered) and entry.facts.outcome == "sent" for entry in raising.deliveries)
+
+
+def _late_s(alert: Alert, now: datetime) -> float | None:
+    late_s = (now - alert.due).total_seconds()
+    return late_s if late_s > LATE_FROM_S else None
+
+
+def is_cleared(standing: Standing, alert: Alert) -> bool:
+    """Whether somebody cleared an alert that stays on the board: heard after its present stage was raised."""
+    return any(
+        raising.heard is not None
+        for raising in standing.raisings
+        if isinstance(raising.entry.facts, Raised)
+        and raising.entry.facts.alert == alert.id
+        and raising.entry.facts.stage == alert.stage
+    )
