@@ -1,0 +1,254 @@
+"""Early, likely and late for a bucket: the resins that its sheet allows, all run at once.
+
+    calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))   # 10 to 40 ms, worth keeping
+    edges = edge_times(calibration, Bucket(mass_kg=12.0, material_c=22.0, air=24.0))      # some ms
+
+The 10th, 50th and 90th percentile of the members' end times, then the floors: a band is never narrower than what may be
+claimed, and *early* never later than what safety and practice allow. Which floor bound is in the answer.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from mixclock.formulas import bucket_kernel as kernel
+from mixclock.formulas.bucket import Vessel, first_reach_s
+from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.ensemble_draw import SheetPot
+from mixclock.formulas.ensemble_members import (
+    Bucket,
+    Calibration,
+    Run,
+    calibrate_ensemble,
+    equal_weights,
+    reweigh,
+    run_members,
+    weighted_quantile,
+    weights_after,
+)
+from mixclock.formulas.ranges import require_within
+
+__all__ = [  # the whole ensemble through one door
+    "Bucket",
+    "Calibration",
+    "Edges",
+    "HandOver",
+    "MeanCourse",
+    "SheetPot",
+    "Vessel",
+    "calibrate_ensemble",
+    "edge_times",
+    "equal_weights",
+    "hand_over",
+    "mean_course",
+    "reweigh",
+]
+
+EARLY_SHARE = 0.8  # CURE's band: early is never later than this share of likely until something was observed
+CLAIMED, CLAIMED_TWICE, EARLY_SHARE_TWICE = 0.25, 0.50, 0.6
+SMALL_CUP_KG, SLOW_S = 0.5, 3600.0
+NEAR_SHEET_MASS, NEAR_SHEET_K = 1.5, 3.0  # judgement: so near its own statement a sheet is believed as it stands
+ADIABATIC_FROM_KG = 3.0
+HOT_C, HOT_RISE_K = 40.0, 15.0
+COLDER_K = 1.0  # judgement: a thermometer's error
+FULL_KIT_KG, PRACTICE_CAP_S = 9.0, 600.0  # common practice, no source
+GEL_CONVERSION = 0.577  # Flory and Stockmayer (from memory)
+
+Floor = Literal["spread", "share of likely", "one sheet point", "adiabatic", "hot", "practice"]
+Ceiling = Literal["spread", "claimed band", "colder than the sheet"]
+
+
+@dataclass(frozen=True)
+class Edges:
+    """When a bucket's pot life ends [s from mixing]; late None where no band may be claimed.
+
+    early_by, late_by: what set them. hot_s: when it likely reaches 40 °C or 15 K over the mix; None if it does not
+    before its end. adiabatic_s: likely time of a mass that loses no heat.
+    """
+
+    early_s: float
+    likely_s: float
+    late_s: float | None
+    early_by: Floor
+    late_by: Ceiling
+    hot_s: float | None
+    adiabatic_s: float
+
+
+def edge_times(
+    calibration: Calibration,
+    bucket: Bucket,
+    *,
+    weights: Floats | None = None,
+    factor: float = 1.0,
+    observed: bool = False,
+    practice_cap: bool = False,
+) -> Edges:
+    """Early, likely and late end of a bucket's pot life [s from mixing], with the floors of a careful practice.
+
+    Until something was observed: early at most 0.8 of likely, late at least 1.25 of it (0.6 and 1.5 for cups under
+    half a kilogram and resins slower than an hour, away from their sheet's own statement); with one sheet point early
+    also holds for 25 and 60 kJ/mol. Always: from 3 kg early is at most the adiabatic time; at most the moment at which
+    the model reaches 40 °C or 15 K over the mix; at most ten minutes where `practice_cap` applies. Late is None for a
+    bucket more than 1 K colder than its sheet.
+
+    Args:
+        calibration: the product's ensemble.
+        bucket: mass, temperatures, vessel, readings.
+        weights: members' weights; from the bucket's readings when left out.
+        factor: learned factor on the times [-], above 0.
+        observed: whether edges of this product have been observed, so that its band stands by itself.
+        practice_cap: whether this is a 100 % solids epoxy, which gets ten minutes from 9 kg.
+
+    Returns:
+        Edges [s].
+
+    Raises:
+        ValueError: factor not above 0.
+
+    >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
+    >>> edges = edge_times(calibration, Bucket(12.0, 22.0, 22.0), practice_cap=True)
+    >>> edges.early_s, edges.early_by, edges.late_by
+    (600.0, 'practice', 'colder than the sheet')
+
+    Source: floors as in the text above, judgement and common practice.
+    """
+    run = run_members(calibration, bucket, factor)
+    if weights is None:
+        weights = weights_after(run, calibration)
+    ends_s = run.times_s[-1]
+    low, likely, high = (weighted_quantile(ends_s[0], weights, share) for share in (0.1, 0.5, 0.9))
+    hot_s = _hot_s(run, bucket, weights)
+    adiabatic_s = weighted_quantile(run.adiabatic_s, weights, 0.5)
+    twice = _claims_twice(calibration.sheet, bucket)
+    floors: dict[Floor, float] = {"spread": low, "hot": hot_s}
+    if bucket.mass_kg >= ADIABATIC_FROM_KG:
+        floors["adiabatic"] = adiabatic_s
+    if practice_cap and bucket.mass_kg >= FULL_KIT_KG:
+        floors["practice"] = PRACTICE_CAP_S
+    if not observed:
+        floors["share of likely"] = (EARLY_SHARE_TWICE if twice else EARLY_SHARE) * likely
+        floors |= (
+            {"one sheet point": min(weighted_quantile(other, weights, 0.1) for other in ends_s[1:])}
+            if len(ends_s) > 1
+            else {}
+        )
+    early_by = min(floors, key=lambda name: floors[name])
+    late_s, late_by = _late(calibration.sheet, bucket, likely, high, None if observed else twice)
+    hot = hot_s if math.isfinite(hot_s) else None
+    return Edges(floors[early_by], likely, late_s, early_by, late_by, hot, adiabatic_s)
+
+
+def _late(
+    sheet: SheetPot, bucket: Bucket, likely: float, high: float, twice: bool | None
+) -> tuple[float | None, Ceiling]:
+    if bucket.material_c < sheet.coldest_c - COLDER_K:
+        return None, "colder than the sheet"
+    claimed = 0.0 if twice is None else likely * (1.0 + (CLAIMED_TWICE if twice else CLAIMED))
+    return (high, "spread") if high >= claimed else (claimed, "claimed band")
+
+
+def _claims_twice(sheet: SheetPot, bucket: Bucket) -> bool:
+    """Whether only a band twice as wide may be claimed: a small cup or slow resin, away from the sheet's statement."""
+    near_mass = 1.0 / NEAR_SHEET_MASS <= bucket.mass_kg / sheet.mass_kg <= NEAR_SHEET_MASS
+    near_temp = sheet.points[0][0] - NEAR_SHEET_K <= bucket.material_c <= sheet.points[-1][0] + NEAR_SHEET_K
+    slow = min(life_s for _, life_s in sheet.points) > SLOW_S
+    return (bucket.mass_kg < SMALL_CUP_KG or slow) and not (near_mass and near_temp)
+
+
+def _hot_s(run: Run, bucket: Bucket, weights: Floats) -> float:
+    track = kernel.Track(run.times_s[:, 0], run.temps_c[:, 0])
+    return weighted_quantile(first_reach_s(track, min(HOT_C, bucket.material_c + HOT_RISE_K)), weights, 0.5)
+
+
+@dataclass(frozen=True)
+class MeanCourse:
+    """The ensemble's temperature over time: percentiles 10, 50 and 90 [°C] at each time [s]."""
+
+    times_s: Floats
+    low_c: Floats
+    likely_c: Floats
+    high_c: Floats
+
+
+def mean_course(
+    calibration: Calibration,
+    bucket: Bucket,
+    times_s: Sequence[float],
+    weights: Floats | None = None,
+    factor: float = 1.0,
+) -> MeanCourse:
+    """Temperature of the mass at given times [s from mixing], for a picture.
+
+    Args:
+        calibration, bucket, weights, factor: as for `edge_times`.
+        times_s: times [s from mixing].
+
+    Returns:
+        MeanCourse [s, °C]; past a member's conversion of 0.95 its last temperature is held.
+
+    Raises:
+        ValueError: factor not above 0.
+
+    Source: the model.
+    """
+    run = run_members(calibration, bucket, factor, beyond=True)
+    weights = weights_after(run, calibration) if weights is None else weights
+    at = np.asarray(times_s, dtype=float)
+    every = np.array([np.interp(at, run.times_s[:, 0, i], run.temps_c[:, 0, i]) for i in range(calibration.size)])
+    low, likely, high = (
+        np.array([weighted_quantile(column, weights, share) for column in every.T]) for share in (0.1, 0.5, 0.9)
+    )
+    return MeanCourse(at, low, likely, high)
+
+
+@dataclass(frozen=True)
+class HandOver:
+    """What a batch used up in its bucket: conversion [-] and floor ripeness ξ0 [-], each as percentiles 10, 50, 90."""
+
+    conversion: tuple[float, float, float]
+    ripeness: tuple[float, float, float]
+
+
+def hand_over(
+    calibration: Calibration, bucket: Bucket, poured_s: float, weights: Floats | None = None, factor: float = 1.0
+) -> HandOver:
+    """Conversion at pouring, and ξ0 = isothermal time to that conversion ÷ isothermal time to gel.
+
+    The two times are at one temperature, so their ratio is ∫dα/f to the one over ∫dα/f to the other.
+
+    Args:
+        calibration, bucket, weights, factor: as for `edge_times`.
+        poured_s: when it left the bucket [s from mixing], 0 to 1e8.
+
+    Returns:
+        HandOver; ripeness may pass 1 for a bucket poured after its gel.
+
+    Raises:
+        ValueError: time outside that range.
+
+    >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
+    >>> early, late = (hand_over(calibration, Bucket(3.0, 25.0, 25.0), at_s).ripeness[1] for at_s in (380.0, 1370.0))
+    >>> early < 0.1 < 0.3 < late
+    True
+
+    Source: conversion carries over from bucket to floor (judgement; no published check beyond the model's own limits).
+    """
+    require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
+    run = run_members(calibration, bucket, factor, beyond=True)
+    weights = weights_after(run, calibration) if weights is None else weights
+    cells = calibration.cells_beyond
+    xi = np.concatenate([np.zeros((1, calibration.size)), np.cumsum(cells.d_xi, axis=0)])
+    gel = np.maximum(calibration.drawn.alpha_end, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION)
+    members = range(calibration.size)
+    xi_now = np.array([np.interp(poured_s, run.times_s[:, 0, i], xi[:, i]) for i in members])
+    xi_gel = np.array([np.interp(gel[i], cells.alpha[:, i], xi[:, i]) for i in members])
+    alpha = np.array([np.interp(xi_now[i], xi[:, i], cells.alpha[:, i]) for i in members])
+    quantiles = [
+        tuple(weighted_quantile(values, weights, share) for share in (0.1, 0.5, 0.9))
+        for values in (alpha, xi_now / xi_gel)
+    ]
+    return HandOver(quantiles[0], quantiles[1])  # type: ignore[arg-type]

@@ -1,0 +1,211 @@
+"""The resins that a data sheet allows: which parameters, over which ranges, and how they are drawn.
+
+The draw is an additive sequence (the generalised golden ratio) with each dimension's ranks spread evenly: no random
+generator, so it is the same on every machine and in every version.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from mixclock.formulas.bucket import MATERIAL_RANGE_C, Vessel
+from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.ranges import require_within
+
+End = Literal["gel", "workability", "unknown"]
+Body = Literal["unfilled", "filled", "waterborne"]
+
+# (low, most likely, high); E read from an 8-temperature chart, kinetics quoted second-hand from
+# doi 10.1016/j.tca.2015.11.014, heat passage fitted to three published peaks; the rest judgement
+ENERGY_J_MOL = (35e3, 47e3, 60e3)
+RISE_K: dict[Body, tuple[float, float, float]] = {
+    "unfilled": (130.0, 170.0, 200.0),
+    "filled": (60.0, 110.0, 140.0),
+    "waterborne": (20.0, 45.0, 80.0),
+}
+ALPHA_END: dict[End, tuple[float, float, float]] = {
+    "gel": (0.50, 0.577, 0.60),
+    "workability": (0.30, 0.375, 0.45),
+    "unknown": (0.25, 0.45, 0.60),
+}
+KAPPA = (0.05, 0.136, 0.25)
+M = (0.4, 0.4, 1.0)
+N = (1.3, 1.54, 1.9)
+H0_W_M2K, K_IN_W_MK, PASSAGE_FACTOR = 16.0, 0.4, 1.4
+SHEET_SIGMA = 0.12  # judgement: scatter of a stated time, 1 σ of its logarithm
+POINT_SIGMA = 0.05  # judgement: the part of it that each of several stated points has for itself
+MOST_POINTS = 12
+SIZES = (16, 4096)
+
+
+@dataclass(frozen=True)
+class SheetPot:
+    """A sheet's pot life: the mass and vessel that it is stated for, and time by temperature.
+
+    points: (temperature [°C], pot life [s]), no temperature twice, none longer than a colder one's.
+    end: what ends it. body: how much heat a kilogram of the mixture sets free.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    mass_kg: float = 0.15
+    end: End = "gel"
+    body: Body = "unfilled"
+    vessel: Vessel = field(default_factory=Vessel)
+
+    def __post_init__(self) -> None:
+        require_within("sheet mass", self.mass_kg, 1e-3, 1e3, "kg")
+        if self.end not in ALPHA_END:
+            raise ValueError(f"pot life's end is {self.end!r}; it must be one of {', '.join(ALPHA_END)}")
+        if self.body not in RISE_K:
+            raise ValueError(f"body is {self.body!r}; it must be one of {', '.join(RISE_K)}")
+        object.__setattr__(self, "points", _checked(self.points))
+
+    @property
+    def coldest_c(self) -> float:
+        """Lowest temperature that its pot life is stated for [°C]."""
+        return self.points[0][0]
+
+
+def _checked(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    ordered = tuple(sorted((float(temp_c), float(life)) for temp_c, life in points))
+    if not 1 <= len(ordered) <= MOST_POINTS:
+        raise ValueError(f"pot life has {len(ordered)} points; it needs 1 to {MOST_POINTS}")
+    for temp_c, life in ordered:
+        require_within("pot life's temperature", temp_c, *MATERIAL_RANGE_C, "°C")
+        require_within("pot life", life, 1.0, 1e8, "s")
+    for (cold_c, cold_s), (warm_c, warm_s) in pairwise(ordered):
+        if warm_c - cold_c < 0.01:
+            raise ValueError(f"pot life at {cold_c:g} °C is stated twice; keep one time per temperature")
+        if warm_s > cold_s:
+            raise ValueError(
+                f"pot life at {warm_c:g} °C ({warm_s / 60:g} min) is longer than at {cold_c:g} °C "
+                f"({cold_s / 60:g} min); look at the sheet again"
+            )
+    return ordered
+
+
+@dataclass(frozen=True)
+class Draw:
+    """Members' parameters, one array element each, and the factors on the sheet's times (points × members)."""
+
+    energy_j_mol: Floats
+    rise_k: Floats
+    alpha_end: Floats
+    kappa: Floats
+    m: Floats
+    n: Floats
+    h0_w_m2k: Floats
+    k_in_w_mk: Floats
+    sheet_factor: Floats
+
+
+def even_points(size: int, dimensions: int) -> Floats:
+    """Points in the unit cube (dimensions × size): additive golden-ratio sequence, each row's ranks spread evenly.
+
+    >>> sorted(float(u) for u in even_points(4, 3)[2])
+    [0.125, 0.375, 0.625, 0.875]
+    """
+    phi = 2.0
+    for _ in range(60):  # root of φ^(d+1) = φ + 1
+        phi = (1.0 + phi) ** (1.0 / (dimensions + 1))
+    steps = phi ** -np.arange(1.0, dimensions + 1.0)
+    raw = (0.5 + np.arange(1.0, size + 1.0) * steps[:, None]) % 1.0
+    return np.asarray((raw.argsort(axis=1).argsort(axis=1) + 0.5) / size)
+
+
+def triangular(share: Floats, low: float, peak: float, high: float) -> Floats:
+    """Quantiles of a triangular distribution.
+
+    >>> float(triangular(np.array([0.5]), 0.0, 1.0, 2.0)[0])
+    1.0
+    """
+    at_peak = (peak - low) / (high - low)
+    rising = low + np.sqrt(share * (high - low) * (peak - low))
+    falling = high - np.sqrt((1.0 - share) * (high - low) * (high - peak))
+    return np.where(share < at_peak, rising, falling)
+
+
+def normal(share: Floats) -> Floats:
+    """Standard normal quantiles (Acklam's rational form, error under 1.2e-9 relative).
+
+    >>> round(float(normal(np.array([0.9]))[0]), 4)
+    1.2816
+    """
+    tail = np.minimum(share, 1.0 - share)
+    q = np.sqrt(-2.0 * np.log(tail))
+    far = np.polyval(
+        [
+            -7.784894002430293e-3,
+            -3.223964580411365e-1,
+            -2.400758277161838,
+            -2.549732539343734,
+            4.374664141464968,
+            2.938163982698783,
+        ],
+        q,
+    ) / np.polyval([7.784695709041462e-3, 3.224671290700398e-1, 2.445134137142996, 3.754408661907416, 1.0], q)
+    r = (share - 0.5) ** 2
+    near = (
+        (0.5 - share)
+        * -np.polyval(
+            [
+                -3.969683028665376e1,
+                2.209460984245205e2,
+                -2.759285104469687e2,
+                1.383577518672690e2,
+                -3.066479806614716e1,
+                2.506628277459239,
+            ],
+            r,
+        )
+        / np.polyval(
+            [
+                -5.447609879822406e1,
+                1.615858368580409e2,
+                -1.556989798598866e2,
+                6.680131188771972e1,
+                -1.328068155288572e1,
+                1.0,
+            ],
+            r,
+        )
+    )
+    return np.where(tail < 0.02425, np.where(share < 0.5, far, -far), near)
+
+
+def draw(sheet: SheetPot, size: int = 128) -> Draw:
+    """`size` resins that the sheet allows, with a factor on each of its stated times.
+
+    Args:
+        sheet: the stated pot life.
+        size: how many members, 16 to 4096.
+
+    Returns:
+        Draw.
+
+    Raises:
+        ValueError: size outside that range.
+    """
+    require_within("ensemble size", size, *SIZES, "members")
+    count = len(sheet.points)
+    u = even_points(size, 9 + (count if count > 1 else 0))
+    passage = PASSAGE_FACTOR ** (2.0 * u[6:8] - 1.0)
+    if count == 1:
+        scatter = SHEET_SIGMA * normal(u[8:9])
+    else:
+        shared = (SHEET_SIGMA**2 - POINT_SIGMA**2) ** 0.5
+        scatter = shared * normal(u[8]) + POINT_SIGMA * normal(u[9:])
+    return Draw(
+        energy_j_mol=triangular(u[0], *ENERGY_J_MOL),
+        rise_k=triangular(u[1], *RISE_K[sheet.body]),
+        alpha_end=triangular(u[2], *ALPHA_END[sheet.end]),
+        kappa=triangular(u[3], *KAPPA),
+        m=triangular(u[4], *M),
+        n=triangular(u[5], *N),
+        h0_w_m2k=H0_W_M2K * passage[0],
+        k_in_w_mk=K_IN_W_MK * passage[1],
+        sheet_factor=np.exp(scatter),
+    )
