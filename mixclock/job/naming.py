@@ -1,0 +1,167 @@
+"""Names as people say them, resolved to the one thing that is meant; a near name is suggested, never taken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
+
+from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.saying import CannotTellError
+from mixclock.job.site import Coat, Vessel
+from mixclock.job.windownames import MEANINGS, POUR_OUT, is_step
+
+SIGNS = ("stringy", "skinned", "tack free", "hard", "hot")
+STATED_BY_NAME = ("back-roll", "broadcast", POUR_OUT)
+
+_SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
+    {
+        "strings": "stringy",
+        "gelled": "stringy",
+        "gelling": "stringy",
+        "lumpy": "stringy",
+        "skin": "skinned",
+        "skinning": "skinned",
+        "tackfree": "tack free",
+        "dry": "tack free",
+        "cured": "hard",
+        "warm": "hot",
+        "smoking": "hot",
+        "smoke": "hot",
+        "boiling": "hot",
+    }
+)
+_STEP_ALIASES: Mapping[str, str] = MappingProxyType(
+    {
+        "pour": POUR_OUT,
+        "poured": POUR_OUT,
+        "pouring": POUR_OUT,
+        "roll": "back-roll",
+        "rolled": "back-roll",
+        "rolling": "back-roll",
+        "backroll": "back-roll",
+        "backrolling": "back-roll",
+        "flake": "broadcast",
+        "flaked": "broadcast",
+        "flaking": "broadcast",
+        "broadcasting": "broadcast",
+        "scraping": "scrape",
+        "scraped": "scrape",
+        "neutralising": "neutralise",
+        "neutralised": "neutralise",
+        "neutralize": "neutralise",
+        "rinsing": "rinse",
+        "rinsed": "rinse",
+    }
+)
+
+
+def one_of(said: str, known: Iterable[str], what: str) -> str:
+    """The known name that is the same but for case, spaces and dashes."""
+    names = {_plain(name): name for name in known}
+    found = names.get(_plain(said))
+    if found is None:
+        raise CannotTellError(f"no {what} {quoted(said)}; {did_you_mean(said, names.values())}")
+    return found
+
+
+def areas_named(standing: Standing, said: Sequence[str]) -> tuple[str, ...]:
+    """The areas of the job file that are meant, each once."""
+    known = [area.name for area in standing.site.areas]
+    return tuple(dict.fromkeys(one_of(name, known, "area") for name in said))
+
+
+def area_named(standing: Standing, said: str | None) -> str | None:
+    """The area that is meant, None where none was said."""
+    return areas_named(standing, (said,))[0] if said is not None else None
+
+
+def coat_and_product(standing: Standing, product: str, coat: str | None) -> tuple[str | None, str]:
+    """The coat and the product that are meant.
+
+    A coat's own name may stand for its product. A product in two coats needs the coat to be said.
+    """
+    site = standing.site
+    found = _product(standing, product)
+    with_it = [each for each in site.coats if each.product.casefold() == found.casefold()]
+    if coat is None and (by_name := _coat_called(site.coats, product)) is not None:
+        return by_name.name, found
+    if coat is None:
+        return _only_coat(found, with_it), found
+    name = one_of(coat, [each.name for each in site.coats], "coat")
+    if name not in [each.name for each in with_it]:
+        of_coat = next(each.product for each in site.coats if each.name == name)
+        raise CannotTellError(f"coat '{name}' is laid with {of_coat}, not with {found}; mend --coat or the product")
+    return name, found
+
+
+def vessel_named(standing: Standing, said: str | None) -> Vessel | None:
+    """The vessel that is meant, None where none was said."""
+    if said is None:
+        return None
+    known = {vessel.name: vessel for vessel in standing.site.vessels}
+    if not known:
+        raise CannotTellError(f"the job file names no vessels, so {quoted(said)} is unknown; leave --vessel out")
+    return known[one_of(said, known, "vessel")]
+
+
+def batch_numbered(standing: Standing, number: int) -> Batch:
+    """The batch of that number."""
+    found = standing.batch(number)
+    if found is None:
+        known = ", ".join(str(batch.id) for batch in standing.batches)
+        there = f"there are {known}" if known else "none was mixed yet"
+        raise CannotTellError(f"there is no batch {number}; {there}")
+    return found
+
+
+def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
+    """The step that is meant: one for which a profile in use has a window, or one of general meaning."""
+    plain = _plain(said)
+    name = _STEP_ALIASES.get(plain, said)
+    profiles = [standing.profile(batch.product) for batch in batches]
+    windows = [rule.name for profile in profiles if profile is not None for rule in profile.windows]
+    steps = [window for window in dict.fromkeys(windows) if is_step(window)]
+    found = {_plain(step): step for step in (*STATED_BY_NAME, *steps)}.get(_plain(name))
+    if found is not None:
+        return found
+    if _plain(name) in {_plain(window) for window in (*windows, *MEANINGS)} and not is_step(name):
+        raise CannotTellError(f"{quoted(said)} is no step that somebody finishes; state what was done, or `saw` a sign")
+    raise CannotTellError(
+        f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, [*STATED_BY_NAME, *steps])}"
+    )
+
+
+def sign_named(said: str) -> str:
+    """The sign that is meant."""
+    plain = _plain(said)
+    return one_of(_SIGN_ALIASES.get(plain, said), SIGNS, "sign")
+
+
+def _product(standing: Standing, said: str) -> str:
+    coat = _coat_called(standing.site.coats, said)
+    if coat is not None and standing.profile(said) is None:
+        said = coat.product
+    profiles = {profile.name for profile in standing.profiles.values()}
+    known = dict.fromkeys([*(coat.product for coat in standing.site.coats), *sorted(profiles)])
+    name = one_of(said, known, "product")
+    profile = standing.profile(name)
+    if profile is None:
+        raise CannotTellError(f"there is no profile of {quoted(name)}; write one with `mixclock profile write`")
+    return profile.name
+
+
+def _coat_called(coats: Iterable[Coat], said: str) -> Coat | None:
+    return next((coat for coat in coats if _plain(coat.name) == _plain(said)), None)
+
+
+def _only_coat(product: str, with_it: Sequence[Coat]) -> str | None:
+    if len(with_it) > 1:
+        names = ", ".join(coat.name for coat in with_it)
+        mend = " or ".join(f"--coat '{coat.name}'" if " " in coat.name else f"--coat {coat.name}" for coat in with_it)
+        raise CannotTellError(f"{product} is in {len(with_it)} coats ({names}); say {mend}")
+    return with_it[0].name if with_it else None
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())

@@ -1,0 +1,87 @@
+"""What every statement carries (when, who, a note), and the one way in which it is refused."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from mixclock.job.mistakes import near, one_line
+from mixclock.job.progress import Standing
+from mixclock.units import write_clock
+
+LONGEST_TEXT = 2000
+OLDEST_BEFORE_JOB = timedelta(days=366)
+"""A statement that is dated further before the start of its job has a wrong year (judgement)."""
+
+_ALMOST_THE_SAME = 0.85
+
+
+class CannotTellError(ValueError):
+    """A statement that cannot be taken as it was said: one line that says what, where and how to mend it."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """When a statement is made (`now`), when it happened if not now (`at`), by whom, and a note."""
+
+    now: datetime
+    at: datetime | None = None
+    by: str | None = None
+    note: str | None = None
+
+    @property
+    def when(self) -> datetime:
+        """When it happened."""
+        return self.at if self.at is not None else self.now
+
+
+def checked(standing: Standing, said: Said) -> Said:
+    """The statement's time, person and note, made sure of: not in the future, nobody misspelt."""
+    when = said.when.astimezone(UTC)
+    if when > said.now:
+        raise CannotTellError(
+            f"{day_and_clock(standing, when, said.now)} is still to come, it is {clock(standing, said.now)}; "
+            "state what has happened"
+        )
+    started = standing.entries[0].happened if standing.entries else said.now
+    if when < started - OLDEST_BEFORE_JOB:
+        raise CannotTellError(f"{when:%Y-%m-%d} is long before this job began on {started:%Y-%m-%d}; mend the date")
+    return Said(said.now, when, _person(standing, said.by), text(said.note, "the note") if said.note else None)
+
+
+def clock(standing: Standing, at: datetime) -> str:
+    """A time of day on the crew's wall."""
+    return write_clock(at, ZoneInfo(standing.site.zone))
+
+
+def day_and_clock(standing: Standing, at: datetime, now: datetime) -> str:
+    """A time of day, with its date where that is not today's."""
+    zone = ZoneInfo(standing.site.zone)
+    there = at.astimezone(zone)
+    day = "" if there.date() == now.astimezone(zone).date() else f"{there:%Y-%m-%d} "
+    return f"{day}{write_clock(at, zone)}"
+
+
+def text(said: str, what: str) -> str:
+    """A person's words on one line, without what cannot be printed; refused where nothing is left."""
+    plain = " ".join(one_line(said.encode("utf-8", "replace").decode("utf-8")).split())
+    if not plain:
+        raise CannotTellError(f"{what} is empty; say something, or leave it out")
+    if len(plain) > LONGEST_TEXT:
+        raise CannotTellError(f"{what} is {len(plain)} letters long; {LONGEST_TEXT} is the most, a photo may say more")
+    return plain
+
+
+def _person(standing: Standing, by: str | None) -> str | None:
+    """The person as the job file spells them. Others may lend a hand, but a slip of the finger is asked about."""
+    if by is None:
+        return None
+    name = text(by, "--by")
+    crew = {person.name.casefold(): person.name for person in standing.site.crew}
+    if name.casefold() in crew:
+        return crew[name.casefold()]
+    meant = near(name, crew.values(), _ALMOST_THE_SAME)
+    if meant is not None:
+        raise CannotTellError(f"nobody of the crew is called '{name}'; did you mean '{meant}'?")
+    return name

@@ -1,0 +1,110 @@
+"""Statements about a film: rolled, flaked, any other step done, and that somebody is on a step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mixclock.job.candidates import described, in_the_bucket, step_done, the_one, waiting_for, where_it_lies
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Began, Did
+from mixclock.job.naming import areas_named, batch_numbered, step_named
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.saying import CannotTellError, Said, checked, clock
+from mixclock.job.windownames import POUR_OUT, statement_for
+
+
+def rolled(standing: Standing, said: Said, *, batch: int | None = None, areas: Sequence[str] = ()) -> tuple[Draft, ...]:
+    """Back-rolling is finished."""
+    return _done(standing, checked(standing, said), "back-roll", batch, areas)
+
+
+def flaked(standing: Standing, said: Said, *, batch: int | None = None, areas: Sequence[str] = ()) -> tuple[Draft, ...]:
+    """Throwing the flake is finished."""
+    return _done(standing, checked(standing, said), "broadcast", batch, areas)
+
+
+def did(
+    standing: Standing, said: Said, *, step: str, batch: int | None = None, areas: Sequence[str] = ()
+) -> tuple[Draft, ...]:
+    """Any other step that a profile has a window for is finished."""
+    said = checked(standing, said)
+    name = step_named(standing, step, _only(standing, batch))
+    if name == POUR_OUT:
+        raise CannotTellError("a bucket that is out is stated with `poured [BATCH]`")
+    return _done(standing, said, name, batch, areas)
+
+
+def began(
+    standing: Standing, said: Said, *, step: str, batch: int | None = None, areas: Sequence[str] = ()
+) -> tuple[Draft, ...]:
+    """Somebody is on a step: it is quiet until its early edge."""
+    said = checked(standing, said)
+    name = step_named(standing, step, _only(standing, batch))
+    places = areas_named(standing, areas)
+    nothing = f"no batch waits for {name}; say its number if one does"
+    if batch is not None:
+        meant = batch_numbered(standing, batch)
+    elif name == POUR_OUT:
+        meant = the_one(standing, in_the_bucket(standing, said.when, places), nothing)
+    else:
+        meant = the_one(standing, waiting_for(standing, name, said.when, places), nothing)
+    _refuse_done(standing, meant, name, places)
+    _not_before_its_time(standing, said, meant, "begun")
+    return (Draft(Began(name, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
+
+
+def _done(standing: Standing, said: Said, step: str, batch: int | None, areas: Sequence[str]) -> tuple[Draft, ...]:
+    places = areas_named(standing, areas)
+    if batch is None:
+        found = waiting_for(standing, step, said.when, places)
+        if places and len(found) > 1 and all(each.portions for each in found):
+            # everything that lies there was done together
+            return (Draft(Did(step, None, places), said.when, said.by, said.note),)
+        statement = statement_for(step) or step
+        meant = the_one(standing, found, f"no batch waits for it; say `{statement} BATCH` if one does")
+    else:
+        meant = batch_numbered(standing, batch)
+        _refuse_done(standing, meant, step, places)
+    _not_before_its_time(standing, said, meant, _past_tense(step))
+    return (Draft(Did(step, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
+
+
+def _only(standing: Standing, batch: int | None) -> Sequence[Batch]:
+    return standing.batches if batch is None else (batch_numbered(standing, batch),)
+
+
+def _lying_on(batch: Batch, places: tuple[str, ...]) -> tuple[str, ...]:
+    there = where_it_lies(batch)
+    wrong = [place for place in places if place not in there]
+    if wrong:
+        raise CannotTellError(f"batch {batch.id} lies on {' and '.join(there)}, not on {wrong[0]}; mend --on or BATCH")
+    return places
+
+
+def _refuse_done(standing: Standing, batch: Batch, step: str, places: tuple[str, ...]) -> None:
+    done = step_done(batch, step, places)
+    if done is not None:
+        raise CannotTellError(
+            f"batch {batch.id} was {_past_tense(step)} at {clock(standing, done.at)}; `withdraw {done.entry}` first if "
+            "that was wrong"
+        )
+
+
+def _not_before_its_time(standing: Standing, said: Said, batch: Batch, what: str) -> None:
+    """Nothing is done on a film before its bucket was poured, nor with a batch before it was mixed."""
+    stated = [portion.poured.at for portion in batch.portions if portion.assumed is None]
+    start, word = (min(stated), "poured") if stated else (batch.combined.at, "begun")
+    if said.when < start:
+        raise CannotTellError(
+            f"{described(standing, batch)} was {word} at {clock(standing, start)}, so it cannot have been {what} at "
+            f"{clock(standing, said.when)}; mend --at"
+        )
+
+
+def _past_tense(step: str) -> str:
+    """How a finished step reads.
+
+    >>> _past_tense("broadcast"), _past_tense("rinse")
+    ('flaked', "done with 'rinse'")
+    """
+    return {"back-roll": "rolled", "broadcast": "flaked", POUR_OUT: "poured out"}.get(step, f"done with '{step}'")
