@@ -1,0 +1,215 @@
+"""A job laid out for the question why: what lies where, in which portions, and what each quantity may be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import cached_property
+from types import MappingProxyType
+
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.hours import local
+from mixclock.decide.tracks import Track, tracks
+from mixclock.decide.weather import Weather, weather
+from mixclock.job.entry import Entry, Found
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Batch, Portion, Standing
+from mixclock.job.site import Coat
+
+CURES_FOR = timedelta(hours=12)
+"""How long a film lies open to the air where its sheet names neither tack free, recoat nor feet (judgement)."""
+
+
+@dataclass(frozen=True)
+class Value:
+    """One quantity as the record holds it. `gap` names the part of it that nobody recorded.
+
+    `limit`, `sigma` and `worse` stand in for the gauge's where the product or the statement gives better ones.
+    """
+
+    value: float | str
+    limit: float | None = None
+    limit_source: str | None = None
+    sigma: float | None = None
+    worse: int | None = None
+    at: datetime | None = None
+    batch: int | None = None
+    told: str = ""
+    gap: Missing | None = None
+    holds_elsewhere: bool = False
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A fact that nobody recorded, and how to find it out now."""
+
+    what: str
+    find_out: str
+
+
+Gathered = Value | Missing | None
+"""What is known of a quantity; None where it does not apply here."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One portion of a batch on an area; `portion` is None while no pour was stated or implied."""
+
+    batch: Batch
+    portion: Portion | None
+
+    @property
+    def poured(self) -> datetime | None:
+        """When it was poured, if somebody stated it."""
+        return self.portion.poured.at if self.portion and not self.portion.assumed else None
+
+    @property
+    def since(self) -> datetime:
+        """From when it lay on the floor, as far as is known."""
+        return self.portion.poured.at if self.portion else self.batch.mixing_ended
+
+
+@dataclass(frozen=True)
+class Laid:
+    """One coat on one area."""
+
+    area: str
+    coat: str
+    pieces: tuple[Piece, ...]
+
+    @property
+    def first(self) -> datetime:
+        """When the first of it came onto the floor."""
+        return min(piece.since for piece in self.pieces)
+
+    @property
+    def last(self) -> datetime:
+        """When the last of it came onto the floor."""
+        return max(piece.since for piece in self.pieces)
+
+    @property
+    def batches(self) -> tuple[Batch, ...]:
+        """Its batches, each once."""
+        return tuple({piece.batch.id: piece.batch for piece in self.pieces}.values())
+
+
+@dataclass(frozen=True)
+class Case:
+    """A job as it stands, with its clocks."""
+
+    standing: Standing
+    at: datetime
+    bucket_model: BucketModel
+
+    @cached_property
+    def laid(self) -> Mapping[tuple[str, str], Laid]:
+        """Every coat on every area that a batch was stated for."""
+        found: dict[tuple[str, str], list[Piece]] = {}
+        for batch in self.standing.batches:
+            for area, piece in _pieces(batch):
+                found.setdefault((area, batch.coat or batch.product), []).append(piece)
+        return MappingProxyType({key: Laid(*key, tuple(pieces)) for key, pieces in found.items()})
+
+    @cached_property
+    def _tracks(self) -> Mapping[tuple[str, int, str | None, int], Track]:
+        every = tracks(self.standing, self.bucket_model)
+        return MappingProxyType({(track.name, track.batch.id, track.area, track.portion): track for track in every})
+
+    @cached_property
+    def _weathers(self) -> dict[str | None, Weather]:
+        return {}
+
+    def track(self, name: str, piece: Piece, area: str | None) -> Track | None:
+        """One clock of a piece; pour-out and induction belong to the bucket and have no area."""
+        portion = piece.portion.number if piece.portion and area is not None else 0
+        return self._tracks.get((name, piece.batch.id, area, portion))
+
+    def weather(self, area: str | None) -> Weather:
+        """The conditions at an area."""
+        if area not in self._weathers:
+            self._weathers[area] = weather(self.standing, area)
+        return self._weathers[area]
+
+    def profile(self, laid: Laid) -> Profile | None:
+        """The product of a coat."""
+        return self.standing.profile(laid.pieces[0].batch.product)
+
+    def coat(self, laid: Laid) -> Coat | None:
+        """What the job file says of the coat."""
+        return self.standing.site.coat(laid.coat)
+
+    def on(self, area: str) -> tuple[Laid, ...]:
+        """The coats on an area, the first laid first."""
+        return tuple(sorted((laid for laid in self.laid.values() if laid.area == area), key=lambda laid: laid.first))
+
+    def below(self, laid: Laid) -> Laid | None:
+        """The coat that this one was laid on."""
+        under = [other for other in self.on(laid.area) if other.first < laid.first]
+        return under[-1] if under else None
+
+    def above(self, laid: Laid) -> Laid | None:
+        """The coat that was laid on this one."""
+        over = [other for other in self.on(laid.area) if other.first > laid.first]
+        return over[0] if over else None
+
+    def tack_free(self, laid: Laid) -> datetime:
+        """When its film was tack free: as seen, else as its clock says."""
+        ends = [self._tack_free(piece, laid.area) for piece in laid.pieces]
+        return min(max(ends), max(self.at, laid.last))
+
+    def _tack_free(self, piece: Piece, area: str) -> datetime:
+        for name in ("tack-free", "recoat", "foot-traffic"):
+            track = self.track(name, piece, area)
+            if track is not None and name == "tack-free" and track.stated is not None:
+                return track.stated.at
+            if track is not None and track.opens is not None:
+                return track.opens.edge.likely
+        return piece.since + CURES_FOR
+
+    @cached_property
+    def findings(self) -> Mapping[str, tuple[Entry, ...]]:
+        """What was found, per area, the earliest first."""
+        found: dict[str, list[Entry]] = {}
+        for entry in sorted(self.standing.live(), key=lambda entry: (entry.happened, entry.number)):
+            if isinstance(entry.facts, Found):
+                found.setdefault(entry.facts.area, []).append(entry)
+        return MappingProxyType({area: tuple(entries) for area, entries in found.items()})
+
+    def siblings(self, laid: Laid) -> tuple[tuple[Laid, ...], str]:
+        """Healthy areas with the same coat, of the same day where there are such; and which they are, in words."""
+        same = [
+            other
+            for other in self.laid.values()
+            if other.coat == laid.coat and other.area != laid.area and other.area not in self.findings
+        ]
+        near = [other for other in same if abs(other.first - laid.first) < timedelta(hours=16)]
+        if near:
+            return tuple(near), "healthy areas of the same coat and day"
+        return tuple(same), "healthy areas of the same coat on other days" if same else "no healthy area of this coat"
+
+
+def _pieces(batch: Batch) -> Iterator[tuple[str, Piece]]:
+    for portion in batch.portions:
+        for area in portion.areas:
+            yield area, Piece(batch, portion)
+    if not batch.portions:
+        for area in batch.areas:
+            yield area, Piece(batch, None)
+
+
+def clock_text(standing: Standing, at: datetime) -> str:
+    """An instant as the crew says it, with the day."""
+    return f"{local(standing.site, at):%a %d %b %H:%M}"
+
+
+def worst(values: Sequence[Gathered], key: int) -> Gathered:
+    """The worst of several pieces: `key` +1 where more is worse. What is missing on one piece stays as a gap."""
+    known = [value for value in values if isinstance(value, Value)]
+    missing = next((value for value in values if isinstance(value, Missing)), None)
+    if not known:
+        return missing
+    found = max(known, key=lambda value: key * value.value if isinstance(value.value, float) else 0.0)
+    if missing is not None and found.gap is None:
+        return replace(found, gap=missing)
+    return found

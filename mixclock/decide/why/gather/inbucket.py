@@ -1,0 +1,121 @@
+"""What was in the bucket: ratio, mixing, lots, heat."""
+
+from __future__ import annotations
+
+from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Piece, Value, worst
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Batch
+
+_ASK = "ask who mixed it, and state it with --at"
+HOT_RISE_K = 15.0
+HOT_C, WARM_MIX_C = 40.0, 28.0
+WHOLE_KIT = 0.03
+"""A batch within this share of whole kits was opened as kits: their ratio is the maker's (judgement)."""
+
+
+def ratio_error(case: Case, laid: Laid) -> Gathered:
+    """How far A to B was off the sheet's ratio, in the worst batch."""
+    profile = case.profile(laid)
+    if profile is None or not profile.two_part:
+        return None
+    return worst([_ratio_error(case, laid, batch, profile) for batch in laid.batches], +1)
+
+
+def _ratio_error(case: Case, laid: Laid, batch: Batch, profile: Profile) -> Gathered:
+    measured = _measured_ratio(batch, profile)
+    if measured is not None:
+        ratio, wanted = measured
+        error = abs(ratio / wanted - 1.0) * 100.0
+        return Value(error, batch=batch.id, told=f"batch {batch.id}: {ratio:.2f} to 1 instead of {wanted:.2f} to 1")
+    coat = case.coat(laid)
+    kit = coat.kit_l if coat else None
+    if kit and abs(batch.volume_l / kit - round(batch.volume_l / kit)) <= WHOLE_KIT and batch.volume_l >= 0.9 * kit:
+        return Value(0.0, batch=batch.id, told=f"batch {batch.id}: whole kits", sigma=2.0)
+    return Missing(
+        f"how much A and how much B went into batch {batch.id}", "weigh what is left in the pails; ask the mixer"
+    )
+
+
+def _measured_ratio(batch: Batch, profile: Profile) -> tuple[float, float] | None:
+    by_volume, by_mass, density = profile.mix.ratio_by_volume, profile.mix.ratio_by_mass, profile.mix.density_kg_l
+    if batch.a_l and batch.b_l:
+        if by_volume:
+            return batch.a_l / batch.b_l, by_volume[0] / by_volume[1]
+        if by_mass and density and len(density) > 1:
+            return batch.a_l * density[0] / (batch.b_l * density[1]), by_mass[0] / by_mass[1]
+    if batch.a_kg and batch.b_kg:
+        if by_mass:
+            return batch.a_kg / batch.b_kg, by_mass[0] / by_mass[1]
+        if by_volume and density and len(density) > 1:
+            return batch.a_kg / density[0] / (batch.b_kg / density[1]), by_volume[0] / by_volume[1]
+    return None
+
+
+def mixing(case: Case, laid: Laid) -> Gathered:
+    """Mixing time over the sheet's, in the batch that was mixed shortest."""
+    profile = case.profile(laid)
+    if profile is None or not profile.mix.time_s:
+        return None
+    wanted = profile.mix.time_s
+    return worst([_mixing(batch, wanted) for batch in laid.batches], -1)
+
+
+def _mixing(batch: Batch, wanted_s: float) -> Gathered:
+    if not batch.mixing_stated:
+        return Missing(f"how long batch {batch.id} was mixed", _ASK)
+    took_s = (batch.mixing_ended - batch.combined.at).total_seconds()
+    told = f"batch {batch.id}: {took_s / 60.0:.1f} min instead of {wanted_s / 60.0:.1f} min"
+    sigma = 0.05 + 20.0 / wanted_s if batch.combined.written == batch.combined.at else None
+    return Value(max(took_s, 1.0) / wanted_s, batch=batch.id, sigma=sigma, told=told, at=batch.mixing_ended)
+
+
+def lot(case: Case, laid: Laid) -> Gathered:
+    """A lot that no healthy area of the same coat got."""
+    lots = {batch.lot for batch in laid.batches if batch.lot}
+    missing = next((batch for batch in laid.batches if not batch.lot), None)
+    if not lots:
+        return Missing(f"the lot of batch {laid.batches[0].id}", "read it on the empty pails, and state it")
+    others = {batch.lot for sibling in case.siblings(laid)[0] for batch in sibling.batches if batch.lot}
+    alone = sorted(lots - others)
+    gap = Missing(f"the lot of batch {missing.id}", "read it on the empty pails, and state it") if missing else None
+    if alone and others:
+        return Value(f"lot {', '.join(alone)}; healthy areas had {', '.join(sorted(others))}", gap=gap)
+    if not others:
+        return Missing("the lots of the healthy areas", "read them on the empty pails, and state them")
+    return Value(0.0, told=f"lot {', '.join(sorted(lots))}, as on healthy areas", gap=gap)
+
+
+def first_of_pail(case: Case, laid: Laid) -> Gathered:
+    """Whether a batch was the first out of its lot: what had settled came with it."""
+    seen: set[str] = set()
+    for batch in case.standing.batches:
+        if batch.lot and batch.lot not in seen:
+            seen.add(batch.lot)
+            if batch.id in {own.id for own in laid.batches} and len(case.standing.batches) > 1:
+                return Value(f"batch {batch.id} was the first from lot {batch.lot}", batch=batch.id)
+    return None
+
+
+def hottest_bucket(case: Case, laid: Laid) -> Gathered:
+    """The hottest reading in a bucket, against the limits of a hot bucket."""
+    return worst([_hottest(case, piece) for piece in laid.pieces], +1)
+
+
+def _hottest(case: Case, piece: Piece) -> Gathered:
+    readings = case.standing.readings.bucket(piece.batch.id)
+    if not readings:
+        return None
+    hot = max(readings, key=lambda sample: sample.value)
+    start = piece.batch.material_c
+    warm = start is not None and start >= WARM_MIX_C
+    limit = (start + HOT_RISE_K) if start is not None and (warm or start + HOT_RISE_K < HOT_C) else HOT_C
+    return Value(hot.value, limit=limit, batch=piece.batch.id, at=hot.at, told=f"bucket of batch {piece.batch.id}")
+
+
+def stringy(_: Case, laid: Laid) -> Gathered:
+    """Whether somebody saw the mix go stringy before it was poured."""
+    for piece in laid.pieces:
+        for sign in piece.batch.signs:
+            if sign.sign == "stringy" and sign.stated.at <= piece.since:
+                return Value(f"batch {piece.batch.id} went stringy before it was poured", batch=piece.batch.id)
+    return None

@@ -1,0 +1,136 @@
+"""The slab and its preparation: thirst, texture, acidity, moisture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from statistics import median
+
+from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Value
+from mixclock.decide.why.gather.onfloor import gauge_readings, wanted_film_um
+from mixclock.job.entry import Entry, Measured
+from mixclock.job.profile import Family
+
+UM_PER_MIL = 25.4
+RINSE_WATER_PH = 7.0
+PH_BELOW, PH_ABOVE = 1.0, 2.0
+IN_SLAB_HUMIDITY_PCT, CARBIDE_PCT, EMISSION_LB = 75.0, 4.0, 3.0
+LOOKS_LIKE_HUMIDITY_PCT = 20.0
+
+
+def absorbed(case: Case, laid: Laid) -> Gathered:
+    """What the slab drank: volume over area less the gauged film, in percent of it. The first coat on a slab only."""
+    if case.below(laid) is not None:
+        return None
+    gauged, laid_um = gauge_readings(case, laid), _volume_um(case, laid)
+    if not gauged or laid_um is None:
+        return Missing(f"the wet film on {laid.area} by a gauge", "a chip and a film gauge tell it still")
+    share = (laid_um - median(gauged)) / laid_um * 100.0
+    return Value(share, told=f"{laid_um:.0f} µm by volume, {median(gauged):.0f} µm by the gauge")
+
+
+def volume_excess(case: Case, laid: Laid) -> Gathered:
+    """How much more resin the area took than the healthy ones, where nothing primed it."""
+    own = _volume_um(case, laid)
+    others = [film for sibling in case.siblings(laid)[0] if (film := _volume_um(case, sibling)) is not None]
+    if case.below(laid) is not None or own is None or not others:
+        return None
+    excess = (own / median(others) - 1.0) * 100.0
+    return Value(excess, told=f"{own:.0f} µm against {median(others):.0f} µm on the healthy areas")
+
+
+def _volume_um(case: Case, laid: Laid) -> float | None:
+    volume = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
+    alone = all(piece.portion is not None and len(piece.portion.areas) == 1 for piece in laid.pieces)
+    covered = [piece.portion.covered_m2 for piece in laid.pieces if piece.portion and piece.portion.covered_m2]
+    area = case.standing.site.area(laid.area)
+    if len(covered) == len(laid.pieces):
+        return volume / sum(covered) * 1000.0
+    return volume / area.size_m2 * 1000.0 if area is not None and alone and volume > 0 else None
+
+
+def texture(case: Case, laid: Laid) -> Gathered:
+    """The slab's texture against what the film of the first coat can fill."""
+    found = _measured(case, laid, lambda name: name in ("texture", "csp"))
+    wanted = wanted_film_um(case, laid)
+    if case.below(laid) is not None or not found or wanted is None:
+        return None
+    value = max(entry.facts.value for entry in found if isinstance(entry.facts, Measured))
+    return Value(value, limit=_most_texture(wanted), limit_source="ICRI 310.2R", told=f"CSP {value:g}")
+
+
+def _most_texture(film_um: float) -> float:
+    """The roughest texture that a film of this thickness is laid on, in CSP.
+
+    >>> _most_texture(125.0), _most_texture(200.0), _most_texture(400.0)
+    (2.0, 3.0, 4.0)
+    """
+    mil = film_um / UM_PER_MIL
+    return 2.0 if mil < 6.0 else 3.0 if mil <= 10.0 else 4.0
+
+
+def acidity(case: Case, laid: Laid) -> Gathered:
+    """How far the surface's pH lay outside what the rinse water allows, before the first coat."""
+    if case.below(laid) is not None:
+        return None
+    found = _measured(case, laid, lambda name: name == "ph")
+    if not found:
+        return Missing(f"the pH of {laid.area} before coating", "wipe and pH on bare slab near by")
+    rinse = _measured(case, laid, lambda name: "rinse" in name)
+    base = rinse[-1].facts.value if rinse and isinstance(rinse[-1].facts, Measured) else RINSE_WATER_PH
+    last = found[-1].facts
+    assert isinstance(last, Measured)
+    off = max(base - PH_BELOW - last.value, last.value - base - PH_ABOVE)
+    return Value(
+        off, told=f"pH {last.value:g}; {base - PH_BELOW:g} to {base + PH_ABOVE:g} is allowed", at=found[-1].happened
+    )
+
+
+def moisture(case: Case, laid: Laid) -> Gathered:
+    """How far the slab's moisture lay over its limit, as a share of it, before the first coat."""
+    if case.below(laid) is not None:
+        return None
+    found = _measured(case, laid, lambda name: "moisture" in name)
+    if not found:
+        return Missing(
+            f"the moisture of the slab under {laid.area}", "tape a plastic sheet for 16 h, or drill for F2170"
+        )
+    last = found[-1].facts
+    assert isinstance(last, Measured)
+    limit, source = _moisture_limit(case, laid, last)
+    told = f"{last.value:g} {last.unit}, limit {limit:g} ({source})"
+    return Value(last.value / limit - 1.0, told=told, limit_source=source, at=found[-1].happened)
+
+
+def _moisture_limit(case: Case, laid: Laid, measured: Measured) -> tuple[float, str]:
+    profile = case.profile(laid)
+    if profile is not None and profile.limits.moisture_max_pct is not None:
+        return profile.limits.moisture_max_pct, "data sheet"
+    if "lb" in measured.unit:
+        return EMISSION_LB, "ASTM F1869 custom"
+    if measured.value >= LOOKS_LIKE_HUMIDITY_PCT:
+        return IN_SLAB_HUMIDITY_PCT, "ASTM F2170 practice"
+    return CARBIDE_PCT, "carbide method, from memory"
+
+
+def _measured(case: Case, laid: Laid, wanted: Callable[[str], bool]) -> list[Entry]:
+    """Measurements on the area or the whole floor before the first coat was poured, the latest last."""
+    found = [
+        entry
+        for entry in case.standing.live()
+        if isinstance(entry.facts, Measured)
+        and wanted(entry.facts.quantity.casefold())
+        and entry.facts.area in (None, laid.area)
+        and entry.happened <= laid.first
+    ]
+    own = [entry for entry in found if isinstance(entry.facts, Measured) and entry.facts.area == laid.area]
+    return sorted(own or found, key=lambda entry: entry.happened)
+
+
+def epoxy_on_top(case: Case, laid: Laid) -> Gathered:
+    """Whether the visible coat is an epoxy: any epoxy yellows in the sun."""
+    profile = case.profile(laid)
+    if profile is None or case.above(laid) is not None:
+        return None
+    if profile.family in (Family.EPOXY, Family.WATERBORNE_EPOXY):
+        return Value("the visible coat is an epoxy")
+    return Value(0.0, told=f"the visible coat is {profile.family}")
