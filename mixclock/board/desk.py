@@ -1,0 +1,153 @@
+"""The desk between the page and the house: one thread that asks the house, one loop that keeps everybody up to date."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, TypeVar
+
+from mixclock.board.house import Answer, House
+from mixclock.board.hub import BEAT_S, Hub
+from mixclock.board.phones import Guesses, Phones
+from mixclock.board.receipts import Receipts
+from mixclock.board.taps import Ledger, Tap
+from mixclock.board.view import Told, build_view
+from mixclock.outside.clock import Clock
+
+T = TypeVar("T")
+
+LOOK_S = 0.25
+_RECKON_S = 1.0
+_QUIET_DAEMON = timedelta(seconds=15)
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the person who started the daemon wants of the board."""
+
+    step_key: str | None = None
+    sound_check: Callable[[], str] | None = None
+    power: Callable[[], Mapping[str, Any] | None] | None = None
+    paired: Callable[[], None] | None = None
+
+
+class Desk:
+    """Holds the house, the phones and the newest view. Everything that touches the house runs on one thread."""
+
+    def __init__(self, open_house: Callable[[], House], clock: Clock, wishes: Wishes) -> None:
+        self.clock, self.wishes = clock, wishes
+        self.hub, self.receipts, self.guesses = Hub(), Receipts(), Guesses()
+        self._room = ThreadPoolExecutor(max_workers=1, thread_name_prefix="board-house")
+        self._heard_from_daemon: datetime | None = None
+        self._change = asyncio.Event()
+        self._failure: str | None = None
+        self.house = self._room.submit(open_house).result()
+        self.phones = self._room.submit(Phones, self.house).result()
+        self.ledger = self._room.submit(Ledger, self.house).result()
+
+    async def ask(self, what: Callable[[], T]) -> T:
+        """Run something on the house's thread."""
+        return await asyncio.get_running_loop().run_in_executor(self._room, what)
+
+    async def state(self, tap: Tap, by: str | None) -> tuple[Answer, bool]:
+        """State a tap durably, then let everybody see it."""
+        now = self.clock.now()
+        stated = await self.ask(lambda: self.ledger.state(tap, by, now))
+        self.changed()
+        return stated
+
+    async def withdraw(self, entry: int, by: str | None) -> Answer:
+        """Take a statement back."""
+        now = self.clock.now()
+        answer = await self.ask(lambda: self.house.withdraw(entry, now, by))
+        self.ledger.forget_doubles_of(entry)
+        self.changed()
+        return answer
+
+    def changed(self) -> None:
+        """Reckon again now. Only for the server's own thread; others use `BoardServer.notify_change`."""
+        self._change.set()
+
+    def heartbeat(self, at: datetime) -> None:
+        """The daemon ticked."""
+        self._heard_from_daemon = at
+
+    def daemon_age_s(self) -> float | None:
+        """How long ago the daemon ticked, or None if it never did."""
+        if self._heard_from_daemon is None:
+            return None
+        return max(0.0, (self.clock.now() - self._heard_from_daemon).total_seconds())
+
+    def daemon_alive(self) -> bool:
+        """Whether the daemon ticked lately enough to be relied on."""
+        age_s = self.daemon_age_s()
+        return age_s is not None and age_s < _QUIET_DAEMON.total_seconds()
+
+    def beat(self) -> str:
+        """What every beat tells: this machine's time, the daemon's age, what went wrong."""
+        told = {"at": self.clock.now().isoformat(), "daemon_age_s": self.daemon_age_s(), "trouble": self._failure}
+        return json.dumps(told)
+
+    async def current_view(self) -> Mapping[str, Any]:
+        """The newest view, reckoned now if nobody was looking until now."""
+        if not self.hub.watched or not self.hub.view:
+            await self._reckon()
+        return self.hub.view
+
+    async def keep_up(self) -> None:
+        """Reckon when something was written or a second passed, until cancelled."""
+        version, reckoned_s, loop = None, 0.0, asyncio.get_running_loop()
+        while True:
+            told = await self._wait_for_change()
+            if not self.hub.watched:
+                continue
+            newest = await self.ask(self.house.version)
+            if told or newest != version or loop.time() - reckoned_s >= _RECKON_S:
+                version = newest
+                took_s = await self._reckon()
+                reckoned_s = loop.time() + min(9.0 * took_s, 4.0)
+
+    async def beat_on(self) -> None:
+        """Beat every second until cancelled."""
+        while True:
+            await asyncio.sleep(BEAT_S)
+            self.hub.send("beat", self.beat())
+
+    def close(self) -> None:
+        """Nobody asks any more."""
+        self.hub.close()
+        self._room.shutdown(wait=True, cancel_futures=True)
+
+    async def _wait_for_change(self) -> bool:
+        try:
+            await asyncio.wait_for(self._change.wait(), LOOK_S)
+        except TimeoutError:
+            return False
+        self._change.clear()
+        return True
+
+    async def _reckon(self) -> float:
+        began_s = asyncio.get_running_loop().time()
+        now = self.clock.now()
+        try:
+            view = await self.ask(lambda: self._view(now))
+            self._failure = None
+        except Exception as failure:
+            self._failure = f"the job cannot be worked out: {failure}"[:300]
+            self.hub.send("beat", self.beat())
+            return 1.0
+        around = {"phones": self.phones.listed(), "step_key": self.wishes.step_key, "power": self._power()}
+        self.hub.show({**view, **around})
+        return asyncio.get_running_loop().time() - began_s
+
+    def _view(self, now: datetime) -> dict[str, Any]:
+        house = self.house
+        told = Told(house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now))
+        return build_view(told, now)
+
+    def _power(self) -> Mapping[str, Any] | None:
+        return self.wishes.power() if self.wishes.power is not None else None

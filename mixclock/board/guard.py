@@ -1,0 +1,147 @@
+"""The guard before the board: who may ask at all, and what every answer forbids the browser.
+
+A web page that somebody has open elsewhere can make a browser send requests here, and can make a name of its own point
+to this machine. Both are told apart by what a browser says about itself: the Host must be an address on which this very
+connection came in, never a name, and a request that changes something must come from a page of this board.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Awaitable, Callable, Iterable, Mapping
+from typing import Any
+
+Scope = dict[str, Any]
+Receive = Callable[[], Awaitable[Mapping[str, Any]]]
+Send = Callable[[Mapping[str, Any]], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+BODY_BYTES_AT_MOST = 16_384
+
+_HEADERS: tuple[tuple[bytes, bytes], ...] = (
+    (b"content-security-policy",
+     b"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+     b"manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"),
+    (b"x-content-type-options", b"nosniff"),
+    (b"x-frame-options", b"DENY"),
+    (b"referrer-policy", b"no-referrer"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+    (b"cache-control", b"no-store"),
+)  # fmt: skip
+
+
+class Guard:
+    """ASGI middleware that refuses what does not come from a page of this board."""
+
+    def __init__(self, app: App) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or answer with one line why not."""
+        if scope["type"] == "lifespan":
+            await self._app(scope, receive, send)
+            return
+        guarded = _with_headers(send)
+        if scope["type"] != "http":
+            return
+        refusal = refusal_of(scope)
+        if refusal is not None:
+            await _answer(guarded, *refusal)
+            return
+        await self._app(scope, _counted(receive), guarded)
+
+
+def refusal_of(scope: Scope) -> tuple[int, str] | None:
+    """Why a request is refused before it is read, as a status and a line, or None."""
+    headers = scope["headers"]
+    host = _only(headers, b"host")
+    if host is None or not host_is_ours(host, scope.get("server")):
+        return 421, "this board answers only to its own address, as the laptop's code shows it"
+    if scope["method"] not in ("GET", "HEAD", "POST"):
+        return 405, "only GET and POST are answered here"
+    origin, site = _only(headers, b"origin"), _only(headers, b"sec-fetch-site")
+    if _several(headers, b"origin") or (origin is not None and origin != f"http://{host}"):
+        return 403, "another page may not talk to this board"
+    if site is not None and site not in ("same-origin", "none") and not _is_plain_visit(scope):
+        return 403, "another page may not talk to this board"
+    return _refusal_of_post(scope, origin) if scope["method"] == "POST" else None
+
+
+def host_is_ours(host: str, server: tuple[str, int | None] | None) -> bool:
+    """Whether a Host header is the address and port at which the connection came in; a name never is.
+
+    >>> host_is_ours("192.168.43.5:8377", ("192.168.43.5", 8377)), host_is_ours("localhost:8377", ("127.0.0.1", 8377))
+    (True, True)
+    >>> host_is_ours("evil.example:8377", ("127.0.0.1", 8377)), host_is_ours("127.0.0.1:80", ("127.0.0.1", 8377))
+    (False, False)
+    """
+    if server is None or server[1] is None:
+        return False
+    name, _, port = host.rpartition(":")
+    if port != str(server[1]):
+        return False
+    try:
+        arrived = ipaddress.ip_address(server[0])
+        return arrived.is_loopback if name == "localhost" else ipaddress.ip_address(name.strip("[]")) == arrived
+    except ValueError:
+        return False
+
+
+def _is_plain_visit(scope: Scope) -> bool:
+    """Somebody opens the page from a link or a scanned code: nothing but the empty page is given."""
+    is_page = scope["method"] == "GET" and scope["path"] == "/"
+    return is_page and _only(scope["headers"], b"sec-fetch-dest") == "document"
+
+
+def _refusal_of_post(scope: Scope, origin: str | None) -> tuple[int, str] | None:
+    if origin is None:
+        return 403, "a statement must come from a page of this board"
+    kind = (_only(scope["headers"], b"content-type") or "").partition(";")[0].strip().lower()
+    if kind != "application/json":
+        return 415, "a statement must be JSON"
+    length = _only(scope["headers"], b"content-length")
+    if length is not None and (not length.isdigit() or int(length) > BODY_BYTES_AT_MOST):
+        return 413, f"a statement may have {BODY_BYTES_AT_MOST} bytes at most"
+    return None
+
+
+def _counted(receive: Receive) -> Receive:
+    taken = 0
+
+    async def counted() -> Mapping[str, Any]:
+        nonlocal taken
+        message = await receive()
+        taken += len(message.get("body", b""))
+        if taken > BODY_BYTES_AT_MOST:
+            return {"type": "http.disconnect"}
+        return message
+
+    return counted
+
+
+def _with_headers(send: Send) -> Send:
+    async def guarded(message: Mapping[str, Any]) -> None:
+        if message["type"] == "http.response.start":
+            own = {name for name, _ in _HEADERS}
+            kept = [pair for pair in message.get("headers", ()) if pair[0].lower() not in own]
+            message = {**message, "headers": [*kept, *_HEADERS]}
+        await send(message)
+
+    return guarded
+
+
+async def _answer(send: Send, status: int, line: str) -> None:
+    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": line.encode()})
+
+
+def _several(headers: Iterable[tuple[bytes, bytes]], name: bytes) -> bool:
+    return sum(1 for each, _ in headers if each == name) > 1
+
+
+def _only(headers: Iterable[tuple[bytes, bytes]], name: bytes) -> str | None:
+    """The one value of a header; two of them are as good as none."""
+    values = [value for each, value in headers if each == name]
+    return values[0].decode("latin-1") if len(values) == 1 else None

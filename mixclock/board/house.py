@@ -1,0 +1,111 @@
+"""What the board needs to know and to be able to say. `joining` fits the real house to it; the tests fit a fake."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+
+class RefusedError(ValueError):
+    """A statement that cannot be taken: one line that says what is wrong and how to mend it."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A statement that is durably in the book: which entry it became and how it reads."""
+
+    entry: int
+    said: str
+    batch: int | None = None
+
+
+@dataclass(frozen=True)
+class CoatChoice:
+    """What can be mixed on this job: enough to offer it as a target on a phone."""
+
+    name: str
+    product: str
+    volume_l: float | None = None
+    mass_kg: float | None = None
+    areas: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class NextBatch:
+    """A batch that the plan has next and that nobody has mixed yet."""
+
+    product: str
+    areas: tuple[str, ...]
+    volume_l: float | None = None
+    mass_kg: float | None = None
+    coat: str | None = None
+    who: str | None = None
+    start: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Floor:
+    """The parts of the job file that the page offers as choices."""
+
+    job: str | None = None
+    zone: str = "UTC"
+    areas: tuple[str, ...] = ()
+    crew: tuple[str, ...] = ()
+    coats: tuple[CoatChoice, ...] = ()
+
+
+@dataclass(frozen=True)
+class Recent:
+    """A statement made a while ago, for the list from which it can be withdrawn."""
+
+    entry: int
+    said: str
+    at: datetime
+    by: str | None = None
+    withdrawn: bool = False
+
+
+class House(Protocol):
+    """The job as the board sees it. It is only ever called from one thread, the same one."""
+
+    def snapshot(self, now: datetime) -> Mapping[str, Any]:
+        """What `now --json` answers."""
+        ...
+
+    def version(self) -> int:
+        """A number that changes whenever anything was written to the book, by whomever."""
+        ...
+
+    def floor(self) -> Floor:
+        """Areas, crew and coats of the job in use."""
+        ...
+
+    def planned_next(self, now: datetime) -> Sequence[NextBatch]:
+        """The next batches by the plan, soonest first; empty without a plan."""
+        ...
+
+    def recent(self, now: datetime) -> Sequence[Recent]:
+        """The latest statements of the crew, newest first."""
+        ...
+
+    def state(self, statement: Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+        """Put a statement durably into the book, or raise `RefusedError` and change nothing."""
+        ...
+
+    def stated_at(self, at: datetime, by: str | None) -> Answer | None:
+        """The entry that happened at exactly this instant by this person, if there is one."""
+        ...
+
+    def withdraw(self, entry: int, at: datetime, by: str | None) -> Answer:
+        """Withdraw an entry, or raise `RefusedError`."""
+        ...
+
+    def setting(self, name: str) -> str | None:
+        """A setting kept in the book."""
+        ...
+
+    def put_setting(self, name: str, value: str) -> None:
+        """Keep a setting in the book, durably."""
+        ...

@@ -1,0 +1,106 @@
+"""What somebody is likely to state next about a batch, and what else they may.
+
+Pure: from one batch of `now --json` to the statements that its buttons make.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from mixclock.board.labels import SIGNS, words_of
+from mixclock.job.windownames import POUR_OUT, is_step, statement_for
+
+IN_THE_BUCKET = ("mixed", "standing")
+_NO_STATEMENT = ("wet-edge", "induction", "recoat", "tack-free")
+
+Json = Mapping[str, Any]
+
+
+def statement_of(step: str, batch: int | None, areas: Sequence[str] = ()) -> dict[str, Any] | None:
+    """The statement that says that a step is finished, or None where no person states it.
+
+    >>> statement_of("broadcast", 3, ["bay 1"])
+    {'verb': 'flaked', 'batch': 3, 'areas': ['bay 1']}
+    >>> statement_of("rinse", 2)
+    {'verb': 'did', 'step': 'rinse', 'batch': 2}
+    >>> statement_of("recoat", 2) is None
+    True
+    """
+    said = None if step in _NO_STATEMENT else statement_for(step)
+    if said is None or batch is None:
+        return None
+    verb, _, named = said.partition(" ")
+    statement: dict[str, Any] = {"verb": verb}
+    if named:
+        statement["step"] = named
+    statement["batch"] = batch
+    if areas and step != POUR_OUT:
+        statement["areas"] = list(areas)
+    return statement
+
+
+def began_of(step: str, batch: int | None) -> dict[str, Any] | None:
+    """The statement that somebody is on a step."""
+    if batch is None or statement_of(step, batch) is None:
+        return None
+    return {"verb": "began", "step": step, "batch": batch}
+
+
+def open_steps(batch: Json) -> list[Json]:
+    """The windows of a batch whose step is still to be stated, the one that closes first in front."""
+    waiting = [window for window in batch.get("windows", ()) if _is_open_step(window)]
+    return sorted(waiting, key=lambda window: closing_time(window) or "9999")
+
+
+def closing_time(window: Json) -> str | None:
+    """The one time that a crew works to: the early closing edge."""
+    edge = window.get("closes")
+    return edge["early"] if edge else None
+
+
+def next_statement(batch: Json) -> dict[str, Any] | None:
+    """The likely next statement about a batch, as the target on its card."""
+    number = batch["id"]
+    if batch.get("stage") in IN_THE_BUCKET:
+        return {"label": words_of(POUR_OUT).done, "step": POUR_OUT, "statement": statement_of(POUR_OUT, number)}
+    for window in open_steps(batch):
+        statement = statement_of(window["name"], number)
+        if statement is not None:
+            return {"label": words_of(window["name"]).done, "step": window["name"], "statement": statement}
+    return None
+
+
+def other_statements(batch: Json) -> list[dict[str, Any]]:
+    """What else may be said about a batch: other steps, single areas of a step, and signs."""
+    first = next_statement(batch)
+    skipped = first["statement"] if first else None
+    return [each for each in _all_statements(batch) if each["statement"] != skipped]
+
+
+def _all_statements(batch: Json) -> Iterator[dict[str, Any]]:
+    number = batch["id"]
+    if batch.get("stage") == "mixed":
+        yield {"label": "Mixing done", "statement": {"verb": "mixed", "batch": number}}
+    if batch.get("stage") in IN_THE_BUCKET:
+        yield {"label": words_of(POUR_OUT).done, "statement": statement_of(POUR_OUT, number)}
+    yield from _step_statements(batch)
+    for sign in SIGNS:
+        yield {"label": f"Saw: {sign}", "statement": {"verb": "saw", "sign": sign, "batch": number}}
+
+
+def _step_statements(batch: Json) -> Iterator[dict[str, Any]]:
+    seen: set[str] = set()
+    steps = [window for window in open_steps(batch) if window["name"] != POUR_OUT]
+    for window in steps:
+        name, area = window["name"], window.get("area")
+        words, siblings = words_of(name).done, sum(1 for other in steps if other["name"] == name)
+        if name not in seen and (whole := statement_of(name, batch["id"])):
+            yield {"label": words, "statement": whole}
+        if siblings > 1 and area and (part := statement_of(name, batch["id"], [area])):
+            yield {"label": f"{words}: {area}", "statement": part}
+        seen.add(name)
+
+
+def _is_open_step(window: Json) -> bool:
+    return is_step(window["name"]) and window.get("state") not in ("done",) and window["name"] not in _NO_STATEMENT

@@ -1,0 +1,121 @@
+"""The phones that may use the board: paired by a one-time secret, known by a cookie, dropped by anybody on the crew.
+
+Of a cookie only its hash is kept. Secrets and cookies never stand in an address that a server sees: the secret
+travels in the fragment, which browsers keep to themselves.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+
+from mixclock.board.house import House, RefusedError
+
+_SETTING = "board.phones"
+_MOST_PHONES = 20
+_MOST_GUESSES = 10
+_GUESSES_FORGOTTEN = timedelta(seconds=60)
+
+
+@dataclass(frozen=True)
+class Phone:
+    """One paired browser and who holds it."""
+
+    id: str
+    token_sha256: str
+    paired_at: str
+    holder: str | None = None
+    device: str = ""
+
+
+class Phones:
+    """The register of paired phones, kept in the book's settings."""
+
+    def __init__(self, house: House) -> None:
+        self._house = house
+        stored = json.loads(house.setting(_SETTING) or "[]")
+        self._phones = {each["id"]: Phone(**each) for each in stored}
+        self._secret = secrets.token_urlsafe(24)
+
+    @property
+    def secret(self) -> str:
+        """The secret that pairs the next phone; it is replaced as soon as it was used."""
+        return self._secret
+
+    def pair(self, secret: str, device: str, now: datetime) -> tuple[Phone, str]:
+        """Pair a phone: its record, and the cookie's value, which is told once and not kept."""
+        if not hmac.compare_digest(secret.encode(), self._secret.encode()):
+            raise RefusedError("this code was used already or is not ours: scan the one that the laptop shows now")
+        self._secret = secrets.token_urlsafe(24)
+        token = secrets.token_urlsafe(32)
+        phone = Phone(secrets.token_hex(4), _hash(token), now.isoformat(), device=device[:60])
+        newest = list({**self._phones, phone.id: phone}.items())[-_MOST_PHONES:]
+        self._keep(dict(newest))
+        return phone, token
+
+    def of_token(self, token: str) -> Phone | None:
+        """The phone that holds this cookie."""
+        hashed = _hash(token)
+        return next((p for p in self._phones.values() if hmac.compare_digest(p.token_sha256, hashed)), None)
+
+    def of_id(self, phone_id: str) -> Phone | None:
+        """The phone of that id, if it is still paired."""
+        return self._phones.get(phone_id)
+
+    def hold(self, phone_id: str, holder: str | None) -> Phone:
+        """Say who holds a phone."""
+        phone = self._phones.get(phone_id)
+        if phone is None:
+            raise RefusedError("that phone is not paired any more: scan the laptop's code again")
+        held = replace(phone, holder=holder)
+        self._keep({**self._phones, phone_id: held})
+        return held
+
+    def drop(self, phone_id: str) -> None:
+        """A lost or lent phone is let in no more."""
+        if phone_id not in self._phones:
+            raise RefusedError("no phone of that id is paired: look at the list again")
+        self._keep({each: phone for each, phone in self._phones.items() if each != phone_id})
+
+    def listed(self) -> list[dict[str, str | None]]:
+        """The phones as the page lists them, without anything secret."""
+        hidden = ("token_sha256",)
+        return [{k: v for k, v in asdict(each).items() if k not in hidden} for each in self._phones.values()]
+
+    def _keep(self, phones: dict[str, Phone]) -> None:
+        """Keep a new register; the old one is never changed, as another thread may be reading it."""
+        self._house.put_setting(_SETTING, json.dumps([asdict(each) for each in phones.values()]))
+        self._phones = phones
+
+
+class Guesses:
+    """Wrong codes and cookies by address: after ten in a minute an address is not listened to for that minute."""
+
+    def __init__(self) -> None:
+        self._wrong: dict[str, list[datetime]] = {}
+
+    def too_many(self, address: str, now: datetime) -> bool:
+        """Whether this address has guessed too often lately."""
+        return len(self._recent(address, now)) >= _MOST_GUESSES
+
+    def wrong(self, address: str, now: datetime) -> None:
+        """Count a wrong guess."""
+        self._wrong[address] = [*self._recent(address, now), now]
+        if len(self._wrong) > 1000:
+            self._wrong = {each: times for each in self._wrong if (times := self._recent(each, now))}
+
+    def counts(self) -> Mapping[str, int]:
+        """How many guesses are remembered, by address."""
+        return {address: len(times) for address, times in self._wrong.items()}
+
+    def _recent(self, address: str, now: datetime) -> list[datetime]:
+        return [then for then in self._wrong.get(address, []) if abs(now - then) < _GUESSES_FORGOTTEN]
+
+
+def _hash(token: str) -> str:
+    return hashlib.sha256(token.encode()).hexdigest()

@@ -1,0 +1,200 @@
+"""What the board answers: a page, a view, a stream of events, and the few things that a phone may ask for."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import JSONResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from mixclock.board.desk import Desk
+from mixclock.board.guard import Guard
+from mixclock.board.house import RefusedError
+from mixclock.board.hub import Stream
+from mixclock.board.pages import load_pages
+from mixclock.board.phones import Phone
+from mixclock.board.qr import picture_code
+from mixclock.board.taps import read_tap
+
+_COOKIE_LASTS_S = 90 * 24 * 3600
+Handler = Callable[[Request, Phone], Awaitable[Response]]
+
+
+class Board:
+    """The routes, joined to a desk. `pairing_url` gives the address with the next one-time secret."""
+
+    def __init__(self, desk: Desk, port: int, pairing_url: Callable[[str], str]) -> None:
+        self._desk, self._pairing_url = desk, pairing_url
+        self._cookie = f"mixclock_{port}"
+        self._pages = load_pages()
+
+    def app(self) -> Guard:
+        """The guarded application."""
+        paired = self._paired
+        routes = [
+            Route("/", self._page),
+            Route("/static/{name}", self._file),
+            Route("/pair", self._pair, methods=["POST"]),
+            Route("/view", paired(self._view)),
+            Route("/events", paired(self._events)),
+            Route("/code.svg", paired(self._code)),
+            Route("/state", paired(self._state), methods=["POST"]),
+            Route("/take-back", paired(self._take_back), methods=["POST"]),
+            Route("/hold", paired(self._hold), methods=["POST"]),
+            Route("/drop", paired(self._drop), methods=["POST"]),
+            Route("/shown", paired(self._shown), methods=["POST"]),
+            Route("/sound-check", paired(self._sound_check), methods=["POST"]),
+        ]
+        return Guard(Starlette(routes=routes))  # type: ignore[arg-type]
+
+    def _paired(self, handler: Handler) -> Callable[[Request], Awaitable[Response]]:
+        async def checked(request: Request) -> Response:
+            phone = self._phone(request)
+            if isinstance(phone, Response):
+                return phone
+            try:
+                return await handler(request, phone)
+            except RefusedError as refused:
+                return _line(422, str(refused))
+            except ClientDisconnect:
+                return _line(413, "that was too long, or did not arrive")
+
+        return checked
+
+    def _phone(self, request: Request) -> Phone | Response:
+        token, address, now = request.cookies.get(self._cookie), _address(request), self._desk.clock.now()
+        phone = self._desk.phones.of_token(token) if token else None
+        if phone is not None:
+            return phone
+        if self._desk.guesses.too_many(address, now):
+            return _line(429, "too many wrong codes from this phone: wait a minute")
+        if token:
+            self._desk.guesses.wrong(address, now)
+        return _line(401, "this phone is not paired: scan the code that the laptop shows")
+
+    async def _page(self, _: Request) -> Response:
+        return self._named("index.html")
+
+    async def _file(self, request: Request) -> Response:
+        return self._named(request.path_params["name"])
+
+    def _named(self, name: str) -> Response:
+        if name not in self._pages:
+            return _line(404, "there is no such page")
+        content, kind = self._pages[name]
+        return Response(content, media_type=kind)
+
+    async def _pair(self, request: Request) -> Response:
+        desk, address, now = self._desk, _address(request), self._desk.clock.now()
+        if (known := desk.phones.of_token(request.cookies.get(self._cookie, ""))) is not None:
+            return JSONResponse({"phone": known.id})
+        if desk.guesses.too_many(address, now):
+            return _line(429, "too many wrong codes from this phone: wait a minute")
+        try:
+            body = await _body(request)
+            secret, device = str(body.get("secret", ""))[:200], str(body.get("device", ""))
+            phone, token = await desk.ask(lambda: desk.phones.pair(secret, device, now))
+        except ClientDisconnect:
+            return _line(413, "that was too long, or did not arrive")
+        except RefusedError as refused:
+            desk.guesses.wrong(address, now)
+            return _line(403, str(refused))
+        return self._let_in(phone, token)
+
+    def _let_in(self, phone: Phone, token: str) -> Response:
+        answer = JSONResponse({"phone": phone.id})
+        answer.set_cookie(self._cookie, token, max_age=_COOKIE_LASTS_S, path="/", httponly=True, samesite="strict")
+        self._desk.changed()
+        if self._desk.wishes.paired is not None:
+            self._desk.wishes.paired()
+        return answer
+
+    async def _view(self, request: Request, phone: Phone) -> Response:
+        view = await self._desk.current_view()
+        seal = self._desk.hub.seal
+        body = {"beat": json.loads(self._desk.beat()), "phone": phone.id, "holder": phone.holder}
+        if request.headers.get("x-seal") != str(seal):
+            body["view"] = {**view, "seal": seal}
+        return JSONResponse(body)
+
+    async def _events(self, _: Request, phone: Phone) -> Response:
+        stream = self._desk.hub.open(phone.id)
+        stream.offer("hello", json.dumps({"phone": phone.id, "holder": phone.holder}))
+        stream.offer("beat", self._desk.beat())
+        self._desk.changed()
+        return StreamingResponse(self._stream_until_gone(stream), media_type="text/event-stream")
+
+    async def _stream_until_gone(self, stream: Stream) -> AsyncIterator[bytes]:
+        try:
+            async for piece in stream.events():
+                yield piece
+        finally:
+            self._desk.hub.leave(stream)
+
+    async def _code(self, request: Request, _: Phone) -> Response:
+        address = self._pairing_url(request.headers["host"])
+        return Response(picture_code(address), media_type="image/svg+xml")
+
+    async def _state(self, request: Request, phone: Phone) -> Response:
+        answer, again = await self._desk.state(read_tap(await _body(request)), phone.holder)
+        return JSONResponse({"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again})
+
+    async def _take_back(self, request: Request, phone: Phone) -> Response:
+        entry = (await _body(request)).get("entry")
+        if not isinstance(entry, int) or isinstance(entry, bool):
+            raise RefusedError("say which entry to take back by its number")
+        answer = await self._desk.withdraw(entry, phone.holder)
+        return JSONResponse({"entry": answer.entry, "said": answer.said})
+
+    async def _hold(self, request: Request, phone: Phone) -> Response:
+        name = (await _body(request)).get("holder")
+        crew = (await self._desk.ask(self._desk.house.floor)).crew
+        if name is not None and name not in crew:
+            raise RefusedError("nobody of that name is in the crew: choose one from the list")
+        held = await self._desk.ask(lambda: self._desk.phones.hold(phone.id, name))
+        self._desk.changed()
+        return JSONResponse({"phone": held.id, "holder": held.holder})
+
+    async def _drop(self, request: Request, _: Phone) -> Response:
+        dropped = str((await _body(request)).get("phone", ""))
+        await self._desk.ask(lambda: self._desk.phones.drop(dropped))
+        self._desk.hub.drop(dropped)
+        self._desk.changed()
+        return JSONResponse({"dropped": dropped})
+
+    async def _shown(self, request: Request, phone: Phone) -> Response:
+        shown = (await _body(request)).get("alerts")
+        if not isinstance(shown, list) or len(shown) > 64:
+            raise RefusedError("say which alerts are shown, at most 64")
+        for each in shown:
+            if isinstance(each, dict):
+                self._desk.receipts.put(str(each.get("id"))[:200], str(each.get("stage"))[:20], phone.id)
+        return JSONResponse({})
+
+    async def _sound_check(self, request: Request, _: Phone) -> Response:
+        await _body(request)
+        check = self._desk.wishes.sound_check
+        said = await self._desk.ask(check) if check else "the laptop has no sound joined to the board"
+        return JSONResponse({"said": said})
+
+
+async def _body(request: Request) -> dict[str, Any]:
+    try:
+        body = json.loads(await request.body())
+    except (ValueError, RecursionError):
+        raise RefusedError("that is not JSON") from None
+    if not isinstance(body, dict):
+        raise RefusedError("a JSON object is needed")
+    return body
+
+
+def _address(request: Request) -> str:
+    return request.client.host if request.client else ""
+
+
+def _line(status: int, line: str) -> Response:
+    return JSONResponse({"refused": line}, status_code=status)

@@ -1,0 +1,164 @@
+"""The board's server: its own thread, its own socket, no signals touched."""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import threading
+from collections.abc import Callable
+from datetime import datetime
+
+import uvicorn
+
+from mixclock.board.desk import Desk, Wishes
+from mixclock.board.house import House
+from mixclock.board.qr import terminal_code
+from mixclock.board.routes import Board
+from mixclock.board.wire import ARRIVAL_S, HEADER_BYTES_AT_MOST, SOCKETS_PER_ADDRESS, limited_protocol
+from mixclock.outside.addresses import lan_address
+from mixclock.outside.clock import Clock
+
+PORT = 8377
+_STOP_S = 5.0
+
+
+class BoardError(OSError):
+    """The board cannot be served: one line that says why and how to mend it."""
+
+
+class BoardServer:
+    """Serves the board from a thread of its own.
+
+    `open_house` is called once, on the thread that asks the house ever after, so that a connection to the book can
+    belong to it. Without `lan` only this machine is answered.
+    """
+
+    def __init__(
+        self,
+        open_house: Callable[[], House],
+        clock: Clock,
+        *,
+        lan: bool = False,
+        port: int = PORT,
+        wishes: Wishes | None = None,
+        arrival_s: float = ARRIVAL_S,
+        sockets_per_address: int = SOCKETS_PER_ADDRESS,
+    ) -> None:
+        self._lan = lan
+        self._socket = _listen("0.0.0.0" if lan else "127.0.0.1", port)
+        self._port: int = self._socket.getsockname()[1]
+        self._desk = Desk(open_house, clock, wishes or Wishes())
+        board = Board(self._desk, self._port, self._pairing_url_at)
+        config = uvicorn.Config(
+            board.app(),
+            http=limited_protocol(sockets_per_address, arrival_s),
+            h11_max_incomplete_event_size=HEADER_BYTES_AT_MOST,
+            ws="none",
+            lifespan="off",
+            loop="asyncio",
+            access_log=False,
+            log_config=None,
+            log_level="error",
+            proxy_headers=False,
+            server_header=False,
+            timeout_keep_alive=30,
+            timeout_graceful_shutdown=2,
+        )
+        self._server = uvicorn.Server(config)
+        self._thread: threading.Thread | None = None
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._up = threading.Event()
+
+    @property
+    def address(self) -> str:
+        """Where the board is, as a person types it."""
+        host = (lan_address() if self._lan else None) or "127.0.0.1"
+        return f"http://{host}:{self._port}/"
+
+    def pairing_url(self) -> str:
+        """The address that pairs the next phone, once. What follows the # stays in the phone."""
+        return f"{self.address}#pair={self._desk.phones.secret}"
+
+    def pairing_code(self) -> str:
+        """The pairing address as a square code for the terminal."""
+        return terminal_code(self.pairing_url())
+
+    def start(self) -> None:
+        """Serve; returns when the board answers."""
+        self._thread = threading.Thread(target=self._run, name="board", daemon=True)
+        self._thread.start()
+        if not self._up.wait(10.0):
+            raise BoardError(f"the board did not come up on {self.address}; is the machine very busy?")
+
+    def stop(self) -> None:
+        """End the streams, then the server; returns when the socket is free."""
+        if self._thread is None or self._loop is None:
+            self._socket.close()
+            self._desk.close()
+            return
+        self._loop.call_soon_threadsafe(self._wind_down)
+        self._thread.join(_STOP_S)
+        self._socket.close()
+        self._desk.close()
+
+    def notify_change(self) -> None:
+        """Something was written or raised: show it now. From any thread."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._desk.changed)
+
+    def heartbeat(self, at: datetime) -> None:
+        """The daemon ticked; called by its loop at every tick, from any thread."""
+        self._desk.heartbeat(at)
+
+    def daemon_alive(self) -> bool:
+        """Whether the daemon has ticked within 15 s."""
+        return self._desk.daemon_alive()
+
+    def watched(self) -> bool:
+        """Whether any page is open."""
+        return self._desk.hub.watched
+
+    def shown_on(self, alert: str, stage: str, span_s: float = 1.5) -> frozenset[str]:
+        """The phones that have an alert on their glass: the board's receipt. Waits up to the span for the first."""
+        self.notify_change()
+        return self._desk.receipts.wait(alert, stage, span_s)
+
+    def _pairing_url_at(self, host: str) -> str:
+        """For the code on a page: the LAN's address, whatever address the page itself was opened at."""
+        at = self.address if self._lan else f"http://{host}/"
+        return f"{at}#pair={self._desk.phones.secret}"
+
+    def _run(self) -> None:
+        asyncio.run(self._serve())
+
+    async def _serve(self) -> None:
+        self._loop = asyncio.get_running_loop()
+        chores = [asyncio.create_task(self._desk.keep_up()), asyncio.create_task(self._desk.beat_on())]
+        chores.append(asyncio.create_task(self._say_when_up()))
+        try:
+            await self._server.serve(sockets=[self._socket])
+        finally:
+            for chore in chores:
+                chore.cancel()
+
+    async def _say_when_up(self) -> None:
+        while not self._server.started:
+            await asyncio.sleep(0.01)
+        self._up.set()
+
+    def _wind_down(self) -> None:
+        self._desk.hub.close()
+        self._server.should_exit = True
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((host, port))
+    except OSError as failure:
+        listening.close()
+        why = f"port {port} is taken ({failure.strerror})"
+        raise BoardError(f"{why}: stop the other watch, or choose another port") from None
+    listening.setblocking(False)
+    return listening

@@ -1,0 +1,111 @@
+// The second alarm clock: it sounds what the daemon raised, and what falls due when the daemon is gone.
+
+import { byId, say } from "./dom.js";
+import { contactState, post } from "./link.js";
+import { isWaiting } from "./queue.js";
+import { play, speak, patternMs, hush } from "./sound.js";
+import { store, isMine, kept } from "./store.js";
+import { serverNow } from "./when.js";
+
+const REPEAT_MS = 20000;
+const LOST_REPEAT_MS = 30000;
+const OWN_HEARD_MS = 120000;
+const sounded = new Map();
+const receipted = new Set();
+let lostAt = -1e12;
+
+const speaksHere = () => kept("speak", !["127.0.0.1", "localhost"].includes(location.hostname));
+
+/** What must be put before the person: the daemon's alerts, and own deadlines once the line is down. */
+export function standing() {
+  const view = store.view;
+  if (!view) return [];
+  const alerts = view.alerts.filter((alert) => !(alert.done && isWaiting(alert.done.statement)));
+  return [...alerts, ...ownDeadlines(view, alerts)].sort(byUrgency);
+}
+
+function ownDeadlines(view, alerts) {
+  if (contactState() === "ok") return [];
+  const now = serverNow();
+  const due = view.deadlines.filter((each) => Date.parse(each.at) <= now && !stated(each) && !covered(each, alerts));
+  return due.map((each) => ({ ...each, stage: Date.parse(each.by ?? each.at) <= now ? "late" : "now", own: true, on_it: null }));
+}
+
+const stated = (deadline) => deadline.done?.statement && isWaiting(deadline.done.statement);
+const covered = (deadline, alerts) =>
+  alerts.some((alert) => alert.batch === deadline.batch && alert.step === deadline.step && ["now", "late", "lost"].includes(alert.stage));
+
+const RANKS = ["critical", "timely", "notice"];
+const STAGES = ["lost", "late", "now", "step", "heads-up", "opened"];
+const place = (list, value) => (list.includes(value) ? list.indexOf(value) : list.length);
+
+function byUrgency(one, other) {
+  return place(RANKS, one.rank) - place(RANKS, other.rank) || place(STAGES, one.stage) - place(STAGES, other.stage) ||
+    String(one.by ?? "").localeCompare(String(other.by ?? ""));
+}
+
+const tag = (alert) => `${alert.id}@${alert.stage}`;
+
+/** Whether somebody heard it: by the daemon's word, or here while the line is down. */
+export function isHeard(alert) {
+  if (alert.heard_by) return true;
+  const at = store.heardHere.get(tag(alert));
+  return at !== undefined && (contactState() === "ok" || performance.now() - at < OWN_HEARD_MS);
+}
+
+/** Called often: sound what is new, repeat what is critical, complain when the daemon is gone. */
+export function tick() {
+  const alerts = standing();
+  const loud = alerts.filter((alert) => isMine(alert) || alert.stage === "late" || alert.stage === "lost");
+  const next = loud.filter((alert) => !isHeard(alert)).find(isDue);
+  if (next) sound(next, loud);
+  complain();
+  receipts(alerts);
+  const tags = new Set(alerts.map(tag));
+  for (const known of sounded.keys()) if (!tags.has(known)) sounded.delete(known);
+}
+
+function isDue(alert) {
+  const last = sounded.get(tag(alert));
+  if (last === undefined) return true;
+  return alert.rank === "critical" && alert.stage !== "heads-up" && performance.now() - last >= REPEAT_MS;
+}
+
+/** Alerts that fall together are one sound, the most urgent one's. */
+function sound(alert, all) {
+  const now = performance.now();
+  for (const each of all) if (!isHeard(each) && isDue(each)) sounded.set(tag(each), now);
+  const pattern = alert.rank === "critical" && alert.stage === "heads-up" ? "timely" : alert.rank;
+  play(pattern);
+  say(byId("spoken"), alert.text);
+  if (speaksHere() && alert.rank !== "notice") speak(alert.text, patternMs(pattern), alert.rank === "critical");
+}
+
+function complain() {
+  const now = performance.now();
+  if (contactState() !== "red") {
+    lostAt = -1e12;
+    return;
+  }
+  if (now - lostAt < LOST_REPEAT_MS) return;
+  lostAt = now;
+  play("lost");
+  say(byId("spoken"), "The laptop is silent. This phone keeps the deadlines that it knows.");
+}
+
+/** Tell the daemon what stands on this glass; without that nothing counts as shown. */
+function receipts(alerts) {
+  if (contactState() !== "ok" || document.visibilityState !== "visible") return;
+  const fresh = alerts.filter((alert) => !alert.own && !receipted.has(tag(alert)));
+  if (!fresh.length) return;
+  for (const alert of fresh) receipted.add(tag(alert));
+  post("/shown", { alerts: fresh.slice(0, 64).map(({ id, stage }) => ({ id, stage })) }).catch(() => {
+    for (const alert of fresh) receipted.delete(tag(alert));
+  });
+}
+
+/** Heard on this phone: quiet at once, whatever the line does. */
+export function hearHere(alerts) {
+  for (const alert of alerts) store.heardHere.set(tag(alert), performance.now());
+  hush();
+}

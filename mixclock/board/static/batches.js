@@ -1,0 +1,78 @@
+// The live batches: where each is, what closes next, how long is left, and the likely next statement.
+
+import { byId, el, keyed, say, show, target } from "./dom.js";
+import { isWaiting } from "./queue.js";
+import { batchSheet } from "./sheets.js";
+import { stateAndTell } from "./stating.js";
+import { store, wanted, isMine } from "./store.js";
+import { clock, left, untilMs } from "./when.js";
+
+function make(card) {
+  const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) }, el("b"), el("small", { text: "details" }));
+  const made = el("li", { cls: "card" }, tile,
+    el("div", { cls: "about" }, el("p", { cls: "place" }), el("p", { cls: "closing" }), el("p", { cls: "remain" }), el("p", { cls: "stuff" })),
+    el("div", { cls: "does" }), el("div", { cls: "ebb", "aria-hidden": "true" }, el("i")));
+  made.card = card;
+  return made;
+}
+
+function update(item, card) {
+  item.card = card;
+  item.dataset.urgency = urgency(card);
+  const [number] = item.querySelector(".number").children;
+  say(number, String(card.id));
+  item.querySelector(".number").setAttribute("aria-label", `Batch ${card.id}: details and other statements`);
+  say(item.querySelector(".place"), card.where || "no area");
+  const pending = card.next && isWaiting(card.next.statement);
+  say(item.querySelector(".closing"), pending ? `${card.next.label}: waits on this phone` : closing(card));
+  say(item.querySelector(".remain"), card.closes && !pending ? left(card.closes.at) : "");
+  say(item.querySelector(".stuff"), stuff(card));
+  const next = card.next && !pending ? [card.next] : [];
+  keyed(item.querySelector(".does"), next, (each) => JSON.stringify(each.statement),
+    (each) => target(each.label, `batch ${card.id}`, () => stateAndTell(each.statement, each.label, `batch ${card.id}`), "main"), () => undefined);
+  ebb(item, card);
+}
+
+const closing = (card) => (card.closes ? `${card.closes.do} by ${clock(card.closes.at)}` : "nothing closes");
+
+function stuff(card) {
+  const on = card.began?.by ? `${card.began.by} is on it` : null;
+  return [card.stage_words, card.amount, card.product, card.who, on].filter(Boolean).join(" · ");
+}
+
+function urgency(card) {
+  if (!card.closes) return "none";
+  const ms = untilMs(card.closes.at);
+  if (ms < 0) return "late";
+  return ms < 120000 || card.closes.state === "closing" ? "soon" : "time";
+}
+
+/** A level that sinks like the time that is left: a second sight of what the words say. */
+function ebb(item, card) {
+  const level = item.querySelector(".ebb i");
+  const closes = card.windows.find((window) => window.closes && window.closes.early === card.closes?.at);
+  const used = closes?.used_pct;
+  show(item.querySelector(".ebb"), used !== null && used !== undefined);
+  if (used !== null && used !== undefined) level.style.width = `${Math.max(0, Math.min(100, 100 - used))}%`;
+}
+
+/** Draw the cards of whoever's batches are wanted. */
+export function drawBatches() {
+  const view = store.view;
+  const cards = wanted(view?.batches ?? []);
+  keyed(byId("cards"), cards, (card) => card.id, make, update);
+  show(byId("no-batches"), cards.length === 0);
+  const hidden = (view?.batches ?? []).length - cards.length;
+  say(byId("no-batches"), hidden > 0 ? `No batch is ${store.holder}'s. ${hidden} under Everything.` : "No batch is live.");
+  say(byId("batches-title"), cards.length > 1 ? `${cards.length} batches` : "Batches");
+  say(byId("mine"), store.holder ? `${store.holder}` : "Mine");
+  byId("mine").setAttribute("aria-pressed", String(store.onlyMine));
+  byId("everything").setAttribute("aria-pressed", String(!store.onlyMine));
+}
+
+/** The bucket that "it's out" would mean: this person's own first, the most urgent in front. */
+export function buckets() {
+  const cards = (store.view?.batches ?? []).filter((card) => card.in_bucket && !(card.next && isWaiting(card.next.statement)));
+  const own = cards.filter(isMine);
+  return own.length ? own : cards;
+}

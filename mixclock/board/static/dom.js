@@ -1,0 +1,52 @@
+// Small helpers for the page. Text only ever goes in as text, so a name is never markup.
+
+export const byId = (id) => document.getElementById(id);
+
+/** An element with classes, text and attributes. */
+export function el(tag, { cls, text, ...attributes } = {}, ...children) {
+  const made = document.createElement(tag);
+  if (cls) made.className = cls;
+  if (text !== undefined && text !== null) made.textContent = text;
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
+    else if (value !== undefined && value !== null) made.setAttribute(name, value);
+  }
+  made.append(...children.filter(Boolean));
+  return made;
+}
+
+/** Change text only when it differs, so that nothing flickers and no screen reader repeats itself. */
+export function say(element, text) {
+  if (element && element.textContent !== text) element.textContent = text;
+}
+
+export function show(element, shown) {
+  if (element.hidden === shown) element.hidden = !shown;
+}
+
+/**
+ * Children by key: they are kept where the key stays, so that a finger on a button never loses it to a redraw.
+ * `make` builds a child once, `update` fills it.
+ */
+export function keyed(parent, items, keyOf, make, update) {
+  const old = new Map([...parent.children].map((child) => [child.dataset.key, child]));
+  let place = parent.firstElementChild;
+  for (const item of items) {
+    const key = String(keyOf(item));
+    let child = old.get(key);
+    if (!child) {
+      child = make(item);
+      child.dataset.key = key;
+    }
+    old.delete(key);
+    update(child, item);
+    if (child === place) place = place.nextElementSibling;
+    else parent.insertBefore(child, place);
+  }
+  for (const gone of old.values()) gone.remove();
+}
+
+/** A button that states something, big enough for a glove. */
+export function target(label, small, onclick, cls = "") {
+  return el("button", { type: "button", cls: `target ${cls}`, onclick }, el("b", { text: label }), small ? el("small", { text: small }) : null);
+}

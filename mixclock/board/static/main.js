@@ -1,0 +1,143 @@
+// The page: joins the line, the drawing, the alarms and the taps.
+
+import { standing, isHeard, tick } from "./alarm.js";
+import { buckets, drawBatches } from "./batches.js";
+import { byId, el, keyed, say } from "./dom.js";
+import { listenForKeys, pedalName, pedalStep } from "./keys.js";
+import { drawLater } from "./later.js";
+import { askOnce, connect, contactAgeMs, contactState, pairFromAddress } from "./link.js";
+import { moreSheet, soundSheet, useLooks, whoSheet } from "./more.js";
+import { drawNow } from "./now.js";
+import { send, waitingCount } from "./queue.js";
+import { closeSheet, mixingSheet, outSheet } from "./sheets.js";
+import { onSoundChange, played, soundIsOn, wakeSound } from "./sound.js";
+import { flash, hear, stateAndTell } from "./stating.js";
+import { changed, kept, onChange, store } from "./store.js";
+import { serverNow, skew, span, watchOwnClock } from "./when.js";
+
+function drawStrip() {
+  say(byId("job"), store.view?.job ?? "mixclock");
+  const state = contactState();
+  const contact = byId("contact");
+  contact.dataset.state = state;
+  const age = `${Math.round(contactAgeMs() / 1000)} s`;
+  const words = { none: "looking for the laptop", ok: "laptop heard", amber: `laptop silent for ${age}`, red: `laptop silent for ${span(contactAgeMs())}: this phone keeps the deadlines` };
+  say(byId("contact-words"), words[state]);
+  say(byId("who"), store.holder ?? "Who holds this?");
+  byId("more").setAttribute("aria-expanded", String(!byId("sheet").hidden));
+}
+
+function notices() {
+  const found = [];
+  const power = store.view?.power;
+  if (!soundIsOn()) found.push(["sound", "Sound is off: touch here. A locked phone is silent.", wakeSound]);
+  if (waitingCount()) found.push(["taps", `${waitingCount()} on this phone, not yet in the book. Keep this page open.`, send]);
+  if (power?.on_battery) found.push(["power", `The laptop runs on its battery${power.charge_pct === null ? "" : `, ${power.charge_pct} % left`}. Plug it in.`]);
+  if (store.trouble) found.push(["trouble", store.trouble]);
+  if (store.view?.job && !store.view.batches.length && !checkedLately()) found.push(["check", "Before the first batch: sound check, to the far corner.", soundSheet]);
+  const step = pedalName() && pedalStep();
+  if (step) found.push(["pedal", `Pedal: ${step.done.label}, ${step.where}`]);
+  return found;
+}
+
+const checkedLately = () => Date.now() - kept("checked", 0) < 12 * 3600 * 1000;
+
+function drawNotices() {
+  keyed(byId("notices"), notices(), ([name]) => name, ([name, , act]) => (act ? el("button", { type: "button", cls: `notice ${name}`, onclick: act }) : el("p", { cls: `notice ${name}` })), (row, [, words]) => say(row, words));
+}
+
+function drawBar() {
+  const full = buckets();
+  const first = store.view?.planned[0];
+  const loud = standing().filter((alert) => !isHeard(alert));
+  say(byId("bar-in-what"), first ? [first.amount, first.where].filter(Boolean).join(", ") : "start a batch");
+  say(byId("bar-out-what"), full.length === 1 ? `batch ${full[0].id}` : full.length ? `${full.length} buckets` : "no bucket");
+  say(byId("bar-heard-what"), loud.length ? `${loud.length} to hear` : "nothing to hear");
+  byId("bar-heard").dataset.loud = String(loud.length > 0);
+}
+
+function itsOut() {
+  const full = buckets();
+  if (!full.length) flash("No batch is in a bucket. Touch B's in when part B goes in.");
+  else if (full.length === 1) stateAndTell({ verb: "poured", batch: full[0].id }, "It's out", `batch ${full[0].id}`);
+  else outSheet(full);
+}
+
+function heardAll() {
+  const loud = standing().filter((alert) => !isHeard(alert));
+  if (loud.length) hear(loud);
+  else flash("Nothing to hear.");
+}
+
+export function draw() {
+  drawStrip();
+  drawNow();
+  drawBatches();
+  drawLater();
+  drawBar();
+  drawNotices();
+}
+
+function onlyMine(wantedMine) {
+  if (wantedMine && !store.holder) {
+    whoSheet();
+    return;
+  }
+  store.onlyMine = wantedMine;
+  changed();
+}
+
+function listen() {
+  byId("bar-in").addEventListener("click", mixingSheet);
+  byId("bar-out").addEventListener("click", itsOut);
+  byId("bar-heard").addEventListener("click", heardAll);
+  byId("more").addEventListener("click", moreSheet);
+  byId("who").addEventListener("click", whoSheet);
+  byId("sheet-close").addEventListener("click", () => closeSheet());
+  byId("mine").addEventListener("click", () => onlyMine(true));
+  byId("everything").addEventListener("click", () => onlyMine(false));
+  for (const event of ["pointerdown", "keydown"]) document.addEventListener(event, wakeSound, { capture: true });
+  listenForKeys({
+    b: mixingSheet, o: itsOut, h: heardAll, m: moreSheet, w: whoSheet, Escape: () => closeSheet(),
+    ArrowLeft: () => onlyMine(true), ArrowRight: () => onlyMine(false),
+  });
+  listenForSwipes();
+}
+
+/** Everything is one swipe away from what is this person's, and back. */
+function listenForSwipes() {
+  let from = null;
+  document.addEventListener("touchstart", (event) => {
+    from = event.touches.length === 1 ? { x: event.touches[0].clientX, y: event.touches[0].clientY } : null;
+  }, { passive: true });
+  document.addEventListener("touchend", (event) => {
+    if (!from || !byId("sheet").hidden) return;
+    const dx = event.changedTouches[0].clientX - from.x;
+    const dy = event.changedTouches[0].clientY - from.y;
+    if (Math.abs(dx) > 70 && Math.abs(dx) > 2 * Math.abs(dy)) onlyMine(dx > 0);
+  }, { passive: true });
+}
+
+async function start() {
+  useLooks();
+  listen();
+  onChange(draw);
+  onSoundChange(draw);
+  await pairFromAddress();
+  const told = await askOnce();
+  if (told !== "gate") connect();
+  if (store.holder) store.onlyMine = true;
+  draw();
+  send();
+  setInterval(() => {
+    watchOwnClock();
+    tick();
+    draw();
+  }, 500);
+  addEventListener("resize", draw);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && askOnce());
+}
+
+// for whoever checks the page from outside: nothing in here states anything
+window.mixclockBoard = { played, skew, serverNow, contactState, standing, isHeard };
+start();

@@ -1,0 +1,151 @@
+// The sheets behind "More" and "Who holds this?": readings, notes, the list of statements, phones, sound, looks, pedal.
+
+import { byId, el, say, target } from "./dom.js";
+import { post } from "./link.js";
+import { learnPedal, pedalName, forgetPedal } from "./keys.js";
+import { choices, closeSheet, openSheet } from "./sheets.js";
+import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
+import { flash, stateAndTell } from "./stating.js";
+import { changed, keep, kept, store } from "./store.js";
+import { clock, until } from "./when.js";
+
+const heading = (text) => el("h3", { cls: "title", text });
+
+/** Everything that is not needed every minute. */
+export function moreSheet() {
+  openSheet("More", [
+    el("div", { cls: "targets" },
+      target("A reading", "slab, air, humidity", readingSheet, "main"),
+      target("Sound check", "to the far corner", soundSheet),
+      target("What was stated", "take something back", recentSheet),
+      target("Phones", "pair or drop one", phonesSheet),
+      target("Foot pedal", pedalName() ? `key ${pedalName()}` : "none set", pedalSheet)),
+    heading("Looks"), looks(), heading("This page speaks"), speaking(),
+    el("p", { cls: "quiet", text: "A locked phone is silent. Keep this page in front, the screen on and the charger in." }),
+    el("p", { cls: "quiet", text: "Don't reload the page while the laptop is away: what it knows would be gone." }),
+  ]);
+}
+
+function looks() {
+  const names = { "as the phone": null, light: "light", dark: "dark", "bright sun": "sun" };
+  const row = choices(Object.keys(names), (name) => names[name] === kept("looks", null), (name) => {
+    keep("looks", names[name]);
+    useLooks();
+    row.redraw();
+  });
+  return row;
+}
+
+export function useLooks() {
+  const looks_ = kept("looks", null);
+  if (looks_) document.documentElement.dataset.looks = looks_;
+  else delete document.documentElement.dataset.looks;
+}
+
+function speaking() {
+  if (!canSpeak()) return el("p", { cls: "quiet", text: "This browser has no voice; the tones still sound." });
+  const now = () => kept("speak", !["127.0.0.1", "localhost"].includes(location.hostname));
+  const row = choices(["speak", "tones only"], (name) => now() === (name === "speak"), (name) => {
+    keep("speak", name === "speak");
+    row.redraw();
+  });
+  return row;
+}
+
+/** A reading by large steppers; only what was touched is stated. */
+function readingSheet() {
+  const told = store.view?.conditions ?? {};
+  const rows = [["slab_c", "Slab", "°C", told.slab_c ?? 15, 0.5], ["air_c", "Air", "°C", told.air_c ?? 18, 0.5], ["rh_pct", "Humidity", "%", told.rh_pct ?? 60, 1]];
+  const touched = new Map();
+  const done = target("State it", "touch what you read", () => {
+    closeSheet();
+    const words = [...touched].map(([name, value]) => `${rows.find(([each]) => each === name)[1]} ${value}`).join(", ");
+    stateAndTell({ verb: "reading", ...Object.fromEntries(touched) }, "Reading", words);
+  }, "main wide");
+  done.disabled = true;
+  const lines = rows.map(([name, label, unit, start, step]) => {
+    let value = Math.round(start / step) * step;
+    const shown = el("button", { type: "button", cls: "amount", "aria-label": `${label} as shown`, onclick: () => move(0) });
+    const move = (by) => {
+      value = Math.round((value + by) * 10) / 10;
+      touched.set(name, value);
+      draw();
+    };
+    const draw = () => {
+      say(shown, `${value.toFixed(step < 1 ? 1 : 0)} ${unit}${touched.has(name) ? " ✓" : ""}`);
+      done.disabled = touched.size === 0;
+    };
+    draw();
+    return el("div", { cls: "reading" }, heading(label), el("div", { cls: "stepper" }, target("−", "", () => move(-step), `less ${name}`), shown, target("+", "", () => move(step), `more ${name}`)));
+  });
+  openSheet("A reading", [...lines, done]);
+}
+
+/** Before the first batch: does it carry to the far corner? */
+export function soundSheet() {
+  const said = el("p", { cls: "quiet", role: "status", text: "Put the laptop where it will stand. Start the noise that you will work in: drill, vacuum, fans." });
+  const sound = async () => {
+    wakeSound();
+    play("check");
+    const told = await post("/sound-check", {}).catch(() => ({ said: "the laptop did not answer" }));
+    say(said, `${soundIsOn() ? "This phone sounds." : "This phone is silent: is its switch on mute?"} Laptop: ${told.said ?? told.refused ?? ""}`);
+  };
+  const answer = (words) => () => {
+    closeSheet();
+    keep("checked", Date.now());
+    stateAndTell({ verb: "noted", text: words }, "Sound check");
+  };
+  openSheet("Sound check", [said, target("Sound it", "laptop and this phone", sound, "main wide"),
+    el("p", { text: "Walk to the far corner and sound it again. Could you hear it over the noise?" }),
+    el("div", { cls: "targets" }, target("Heard it", "at the far corner", answer("sound check: heard at the far corner"), "main"),
+      target("Not heard", "louder, or nearer", answer("sound check: not heard at the far corner")))]);
+}
+
+function recentSheet() {
+  const rows = (store.view?.recent ?? []).map((each) => el("li", {}, el("span", { text: `${clock(each.at)} ${each.by ?? ""} ${each.said}${each.withdrawn ? " (taken back)" : ""}` }),
+    each.withdrawn ? null : target("Take back", "", async () => {
+      const told = await post("/take-back", { entry: each.entry }).catch(() => ({ refused: "the laptop did not answer" }));
+      closeSheet();
+      flash(told.ok ? `Taken back: ${each.said}` : `Not taken back: ${told.refused}`);
+    })));
+  openSheet("What was stated", [rows.length ? el("ul", { cls: "rows" }, ...rows) : el("p", { text: "Nothing was stated yet." })]);
+}
+
+/** Which phones are paired, and a code for the next one. */
+function phonesSheet() {
+  const rows = (store.view?.phones ?? []).map((phone) => el("li", {},
+    el("span", { text: `${phone.holder ?? "nobody named"}, ${phone.device}${phone.id === store.phone ? " (this one)" : ""}, paired ${until(phone.paired_at)}` }),
+    target("Drop", "lets it in no more", async () => {
+      const told = await post("/drop", { phone: phone.id }).catch(() => ({ refused: "the laptop did not answer" }));
+      closeSheet();
+      flash(told.ok ? "Dropped." : `Not dropped: ${told.refused}`);
+    })));
+  openSheet("Phones", [el("p", { text: "The next phone scans this code. It works once." }),
+    el("img", { cls: "code", src: `/code.svg?${Date.now()}`, alt: "Square code with the pairing address for the next phone", width: "280", height: "280" }),
+    el("ul", { cls: "rows" }, ...rows)]);
+}
+
+function pedalSheet() {
+  const now = el("p", { role: "status", text: pedalName() ? `Set to ${pedalName()}. It states what the large panel says.` : "Press the pedal or key now. It will state what the large panel says." });
+  learnPedal((name) => say(now, `Set to ${name}. It states what the large panel says.`));
+  openSheet("Foot pedal or key", [now, target("No pedal", "", () => {
+    forgetPedal();
+    closeSheet();
+  }, "wide")], () => learnPedal(null));
+}
+
+/** Who holds this phone: alerts and the next task are theirs. */
+export function whoSheet() {
+  const crew = store.view?.crew ?? [];
+  const take = (name) => async () => {
+    const told = await post("/hold", { holder: name }).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
+    if (!told.ok) return flash(`Not changed: ${told.refused}`);
+    store.holder = told.holder;
+    store.onlyMine = Boolean(told.holder);
+    changed();
+    return closeSheet();
+  };
+  openSheet("Who holds this phone?", [...crew.map((name) => target(name, "", take(name), name === store.holder ? "main wide" : "wide")),
+    target("Nobody: show everything", "a tablet on the wall", take(null), "wide"),
+    crew.length ? null : el("p", { text: "The job file names no crew." })]);
+}

@@ -1,0 +1,153 @@
+// What to do now and who, in letters for the other end of the room; and the full screen when it is critical.
+
+import { standing, isHeard } from "./alarm.js";
+import { byId, el, keyed, say, show, target } from "./dom.js";
+import { fitAll } from "./fit.js";
+import { contactState } from "./link.js";
+import { isWaiting } from "./queue.js";
+import { hear, stateAndTell } from "./stating.js";
+import { store, wanted, isMine } from "./store.js";
+import { clock, left, until } from "./when.js";
+
+const STAGE_WORDS = { "heads-up": "soon", now: "now", late: "late", lost: "gone", opened: "from now", step: "now" };
+const SIGNS = { critical: "▲", timely: "■", notice: "○", plan: "→" };
+const folded = new Set();
+
+/** Everything that could stand in the large panel, the most urgent first. */
+export function agenda() {
+  const alerts = wanted(standing());
+  const live = alerts.filter((alert) => alert.stage !== "opened" || !isHeard(alert));
+  const steps = wanted(store.view?.batches ?? []).filter((card) => card.closes && !covers(live, card)).map(fromCard);
+  const planned = wanted(store.view?.planned ?? []).slice(0, 1).map(fromPlan);
+  return [...live.map(fromAlert), ...steps, ...planned];
+}
+
+const covers = (alerts, card) => alerts.some((alert) => alert.batch === card.id) || (card.next && isWaiting(card.next.statement));
+
+function fromAlert(alert) {
+  return {
+    key: alert.id, kind: alert.rank, stage: alert.stage, do: alert.do, batch: alert.batch, where: where(alert),
+    by: alert.stage === "opened" ? null : alert.by, who: alert.who, claimed: alert.claimed_by, heard: alert.heard_by,
+    text: alert.text, done: alert.done, onIt: alert.claimed_by ? null : alert.on_it, alert,
+  };
+}
+
+function where(alert) {
+  if (alert.batch) return [`Batch ${alert.batch}`, alert.area ?? cardOf(alert.batch)?.where].filter(Boolean).join(", ");
+  return alert.area ?? "";
+}
+
+const cardOf = (id) => store.view?.batches.find((card) => card.id === id);
+
+function fromCard(card) {
+  return {
+    key: `card-${card.id}`, kind: "plan", stage: "next", do: card.closes.do, batch: card.id, by: card.closes.at,
+    where: [`Batch ${card.id}`, card.where].filter(Boolean).join(", "), who: card.who, claimed: card.began?.by ?? null, done: card.next,
+  };
+}
+
+function fromPlan(plan) {
+  return {
+    key: "plan-next", kind: "plan", stage: "next", do: "Mix the next batch", where: [plan.amount, plan.where].filter(Boolean).join(", "),
+    at: plan.start, who: plan.who, text: plan.product,
+  };
+}
+
+// the largest size of each line, in hundredths of the window's height: on the full screen, in the panel
+const SIZES = { stage: [5, 3.6], what: [19, 12.5], where: [9, 7], time: [19, 14.5], left: [11, 8.5], person: [7, 5] };
+
+/** Lines of one item: what, where, one time, how long, who. */
+function lines(item) {
+  return [
+    ["stage", `${SIGNS[item.kind] ?? ""} ${stageLine(item)}`],
+    ["what", item.do],
+    ["where", item.where],
+    ["time", item.by ? `by ${clock(item.by)}` : item.at ? `at ${clock(item.at)}` : ""],
+    ["left", item.by ? left(item.by) : item.at ? until(item.at) : ""],
+    ["person", [item.who ?? (store.view?.crew.length > 1 ? "whoever is free" : ""), item.claimed ? `${item.claimed} is on it` : ""].filter(Boolean).join(" · ")],
+  ].filter(([, words]) => words);
+}
+
+function stageLine(item) {
+  if (item.stage === "next") return "next";
+  const heard = item.heard ? ` · heard by ${item.heard}` : "";
+  return `${STAGE_WORDS[item.stage] ?? item.stage}${heard}`;
+}
+
+function fill(box, item) {
+  box.dataset.kind = item.kind;
+  box.dataset.stage = item.stage;
+  const loud = box.dataset.heading === "shout-do" ? 0 : 1;
+  keyed(box.querySelector(".lines"), lines(item), ([cls]) => cls, ([cls]) => el("p", { cls: `fit ${cls}`, "data-most": SIZES[cls][loud] }), (line, [cls, words]) => {
+    say(line, words);
+    if (cls === "what") line.id = box.dataset.heading ?? "";
+  });
+  fillButtons(box.querySelector(".does"), item);
+}
+
+function fillButtons(row, item) {
+  const buttons = [];
+  if (item.done?.statement) buttons.push({ key: `done ${JSON.stringify(item.done.statement)}`, label: item.done.label, cls: "main", act: () => stateAndTell(item.done.statement, item.done.label, item.where) });
+  if (item.onIt) buttons.push({ key: `on ${JSON.stringify(item.onIt)}`, label: "On it", cls: "", act: () => stateAndTell(item.onIt, "On it", item.where) });
+  if (item.alert && !isHeard(item.alert)) buttons.push({ key: `heard ${item.key}`, label: "Heard", cls: "", act: () => hear([item.alert]) });
+  keyed(row, buttons, (each) => each.key, (each) => target(each.label, "", () => each.act(), each.cls), () => undefined);
+}
+
+const box = (heading) => {
+  const made = el("div", { cls: "item" }, el("div", { cls: "lines" }), el("div", { cls: "does" }));
+  made.dataset.heading = heading;
+  return made;
+};
+
+/** Draw the large panel, the few lines after it, and the full screen. */
+export function drawNow() {
+  const items = agenda();
+  const [first, ...rest] = items;
+  const panel = byId("now-first");
+  keyed(panel, first ? [first] : [{ key: "nothing", kind: "plan", stage: "next", do: idleWords(), where: "" }], () => "only", () => box("now-what"), fill);
+  keyed(byId("now-then"), rest.slice(0, 4), (item) => item.key, () => el("li", {}, el("b"), el("span"), el("i")), fillSmall);
+  drawShout(items);
+  fitAll(panel);
+}
+
+function idleWords() {
+  if (contactState() === "none" || !store.view) return "Looking for the laptop";
+  return store.view.job ? "Nothing to do now" : "No job is in use";
+}
+
+function fillSmall(row, item) {
+  const [what, time, rest] = row.children;
+  row.dataset.kind = item.kind;
+  say(what, `${SIGNS[item.kind] ?? ""} ${item.do}`);
+  say(time, item.by ? `by ${clock(item.by)}, ${left(item.by)}` : item.at ? `at ${clock(item.at)}` : "");
+  say(rest, [item.where, item.who].filter(Boolean).join(" · "));
+}
+
+/** Critical and meant for this person, or late: the whole screen, until heard, done or folded away. */
+function drawShout(items) {
+  const shouting = items.filter((item) => item.kind === "critical" && ["now", "late", "lost"].includes(item.stage) && !isHeard(item.alert) &&
+    (isMine(item) || item.stage !== "now") && !folded.has(`${item.key}@${item.stage}`));
+  const shout = byId("shout");
+  const was = shout.hidden;
+  show(shout, shouting.length > 0);
+  document.body.classList.toggle("shouting", shouting.length > 0);
+  if (!shouting.length) return;
+  keyed(shout, [shouting[0]], () => "only", () => box("shout-do"), fill);
+  const row = shout.querySelector(".does");
+  let rest = row.querySelector(".fold");
+  if (!rest) {
+    rest = target("Show the rest", "", () => undefined, "fold");
+    rest.dataset.key = "fold";
+    row.append(rest);
+  }
+  rest.onclick = () => {
+    for (const item of shouting) folded.add(`${item.key}@${item.stage}`);
+    drawNow();
+  };
+  let more = shout.querySelector(".moreshout");
+  if (!more) shout.firstElementChild.append((more = el("p", { cls: "moreshout" })));
+  say(more, shouting.length > 1 ? `and ${shouting.length - 1} more: ${shouting.slice(1, 4).map((item) => `${item.do}, ${item.where}`).join("; ")}` : "");
+  fitAll(shout);
+  if (was) shout.querySelector("button")?.focus({ preventScroll: true });
+}
+

@@ -1,0 +1,93 @@
+// Taps: kept on this phone until the laptop has them, each with its own time, each stated once.
+
+import { post, onRecovered } from "./link.js";
+import { store, changed, keep, kept } from "./store.js";
+import { serverNow, skewKnown } from "./when.js";
+
+const NAME = "taps";
+const DOUBLED_MS = 2500;
+let sending = false;
+const answered = [];
+
+export const onAnswer = (listener) => answered.push(listener);
+export const waiting = () => all();
+
+function put(taps) {
+  if (!keep(NAME, taps)) memory = taps;
+  changed();
+}
+
+let memory = null;
+const all = () => memory ?? kept(NAME, []);
+
+function newKey() {
+  const random = crypto.getRandomValues(new Uint8Array(12));
+  return [...random].map((each) => each.toString(16).padStart(2, "0")).join("");
+}
+
+const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+let latest = { statement: null, perf: -1e9 };
+
+/** State something. A second tap on the same within moments is the same tap. Answers the tap, or null if doubled. */
+export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
+  const perf = performance.now();
+  if (same(statement, latest.statement) && perf - latest.perf < DOUBLED_MS) return null;
+  latest = { statement, perf };
+  const phoneMs = (atMs === null ? Date.now() : Date.now() - (serverNow() - atMs)) - agoMs;
+  const tap = { key: newKey(), statement, label, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
+  put([...all(), tap]);
+  send();
+  return tap;
+}
+
+export function forgetDouble() {
+  latest = { statement: null, perf: -1e9 };
+}
+
+/** Whether a statement about this step of this batch waits on this phone. */
+export function isWaiting(statement) {
+  return all().some((tap) => same(tap.statement, statement));
+}
+
+export const waitingCount = () => all().length;
+
+/** Take back a tap: out of the queue if it is still here, else withdrawn from the book. */
+export async function takeBack(tap) {
+  forgetDouble();
+  if (!tap.entry && all().some((each) => each.key === tap.key) && !sending) {
+    put(all().filter((each) => each.key !== tap.key));
+    return { ok: true };
+  }
+  if (!tap.entry) return { ok: false, refused: "it is on its way; take it back from the list under More" };
+  return post("/take-back", { entry: tap.entry });
+}
+
+/** Send what waits, oldest first, one at a time; two tabs may both try, the key makes it count once. */
+export async function send() {
+  if (sending) return;
+  sending = true;
+  try {
+    while (all().length) {
+      const [tap] = all();
+      const told = await post("/state", body(tap));
+      if (told.status === 401) break;
+      if (told.status >= 500 || told.status === 429) break;
+      put(all().filter((each) => each.key !== tap.key));
+      for (const listener of answered) listener(tap, told);
+    }
+  } catch {
+    // nobody there: the taps stay here until the line is back
+  } finally {
+    sending = false;
+  }
+}
+
+function body(tap) {
+  const agoS = Math.max(0, (Date.now() - tap.phoneMs) / 1000);
+  const sent = { key: tap.key, statement: tap.statement, ago_s: Math.min(agoS, 604000) };
+  if (tap.dated) sent.at = new Date(tap.serverMs).toISOString();
+  return sent;
+}
+
+onRecovered(send);
+setInterval(() => all().length && send(), 3000);

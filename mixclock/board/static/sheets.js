@@ -1,0 +1,149 @@
+// Sheets that slide over the board, never over the bar: starting a batch, whose bucket is out, one batch's details.
+
+import { byId, el, say, show, target } from "./dom.js";
+import { stateAndTell } from "./stating.js";
+import { store, isMine } from "./store.js";
+import { clock, clockSeconds, serverNow } from "./when.js";
+
+const CONFIRM_MS = 8000;
+let counting = null;
+let opener = null;
+let closed = () => undefined;
+
+/** Open a sheet with a title and children. */
+export function openSheet(title, children, onClose = () => undefined) {
+  closeSheet(false);
+  opener = document.activeElement;
+  closed = onClose;
+  say(byId("sheet-title"), title);
+  byId("sheet-body").replaceChildren(...children.filter(Boolean));
+  show(byId("sheet"), true);
+  byId("sheet-title").focus({ preventScroll: true });
+}
+
+export function closeSheet(giveBack = true) {
+  clearInterval(counting);
+  counting = null;
+  const wasOpen = !byId("sheet").hidden;
+  show(byId("sheet"), false);
+  closed();
+  closed = () => undefined;
+  if (wasOpen && giveBack && opener?.isConnected) opener.focus({ preventScroll: true });
+}
+
+/** B went into A at this very touch; the second touch says into which batch. The first planned one is taken after 8 s. */
+export function mixingSheet() {
+  const at = serverNow();
+  const planned = [...(store.view?.planned ?? [])].sort((one, other) => Number(isMine(other)) - Number(isMine(one)));
+  const choose = (statement, label) => {
+    closeSheet();
+    stateAndTell(statement, "B's in", label, { atMs: at });
+  };
+  const words = (plan) => [plan.amount, plan.product, plan.where].filter(Boolean).join(", ");
+  const buttons = planned.map((plan, place) => target(plan.where || plan.product, `${plan.amount} ${plan.product}${plan.who ? `, ${plan.who}` : ""}`,
+    () => choose(plan.statement, words(plan)), place === 0 ? "main wide" : "wide"));
+  const count = el("p", { cls: "count", role: "status" });
+  const mistake = target("No, a mistake", "nothing is stated", () => closeSheet(), "wide");
+  const other = target("Another batch", "choose coat, area, amount", () => otherBatch(at), "wide");
+  openSheet(`B is in at ${clockSeconds(at)}. Which batch?`, [count, ...buttons, other, mistake]);
+  if (!planned.length) return otherBatch(at);
+  const ends = performance.now() + CONFIRM_MS;
+  const tick = () => {
+    const leftS = Math.ceil((ends - performance.now()) / 1000);
+    say(count, `Stated as ${words(planned[0])} in ${leftS} s unless you choose.`);
+    if (leftS <= 0) choose(planned[0].statement, words(planned[0]));
+  };
+  tick();
+  counting = setInterval(tick, 250);
+  return undefined;
+}
+
+/** A batch that is not in the plan: coat, area and amount by large targets. */
+function otherBatch(at) {
+  const coats = store.view?.coats ?? [];
+  if (!coats.length) {
+    openSheet("No coat is known", [el("p", { text: "No job is in use, or its file names no coat. On the laptop: mixclock job start FILE." })]);
+    return;
+  }
+  const chosen = { coat: coats[0], areas: new Set(), amount: coats[0].volume_l ?? coats[0].mass_kg ?? 5 };
+  const amount = el("output", { cls: "amount" });
+  const state = target("State it", "", () => sayOther(chosen, at), "main wide");
+  const areas = choices(store.view.areas, (name) => chosen.areas.has(name), (name) => toggle(chosen.areas, name, draw));
+  const coatRow = choices(coats.map((coat) => `${coat.name}: ${coat.product}`), (name) => name.startsWith(`${chosen.coat.name}: `), (name) => {
+    chosen.coat = coats.find((coat) => name === `${coat.name}: ${coat.product}`);
+    chosen.amount = chosen.coat.volume_l ?? chosen.coat.mass_kg ?? chosen.amount;
+    draw();
+  });
+  const step = (by) => { chosen.amount = Math.max(0.5, Math.round((chosen.amount + by) * 2) / 2); draw(); };
+  const stepper = el("div", { cls: "stepper" }, target("−", "less", () => step(-0.5)), amount, target("+", "more", () => step(0.5)));
+  const unit = () => (chosen.coat.mass_kg && !chosen.coat.volume_l ? "kg" : "L");
+  function draw() {
+    say(amount, `${chosen.amount} ${unit()}`);
+    coatRow.redraw();
+    areas.redraw();
+    state.disabled = chosen.areas.size === 0;
+    say(state.querySelector("small"), chosen.areas.size ? [...chosen.areas].join(", ") : "touch an area first");
+  }
+  openSheet(`B is in at ${clockSeconds(at)}`, [heading("Coat"), coatRow, heading("Area"), store.view.areas.length ? areas : el("p", { text: "The job names no areas." }),
+    heading("Amount"), stepper, state, target("No, a mistake", "nothing is stated", () => closeSheet(), "wide")]);
+  draw();
+}
+
+function sayOther(chosen, at) {
+  const amount = chosen.coat.mass_kg && !chosen.coat.volume_l ? { mass_kg: chosen.amount } : { volume_l: chosen.amount };
+  closeSheet();
+  stateAndTell({ verb: "mixing", product: chosen.coat.product, areas: [...chosen.areas], coat: chosen.coat.name, ...amount }, "B's in", [...chosen.areas].join(", "), { atMs: at });
+}
+
+const heading = (text) => el("h3", { cls: "title", text });
+
+function toggle(set, name, then) {
+  if (!set.delete(name)) set.add(name);
+  then();
+}
+
+/** Buttons of which some are pressed. */
+export function choices(names, isOn, touched) {
+  const row = el("div", { cls: "choices", role: "group" });
+  row.append(...names.map((name) => el("button", { type: "button", cls: "choice", text: name, onclick: () => touched(name) })));
+  row.redraw = () => [...row.children].forEach((button) => button.setAttribute("aria-pressed", String(isOn(button.textContent))));
+  row.redraw();
+  return row;
+}
+
+/** Several buckets are full: which one is out? The instant is that of the first touch. */
+export function outSheet(cards) {
+  const at = serverNow();
+  openSheet(`Out at ${clockSeconds(at)}. Which batch?`, cards.map((card, place) => target(`Batch ${card.id}`, `${card.where}, ${card.amount} ${card.product}`, () => {
+    closeSheet();
+    stateAndTell({ verb: "poured", batch: card.id }, "It's out", `batch ${card.id}`, { atMs: at });
+  }, place === 0 ? "main wide" : "wide")));
+}
+
+/** One batch: every statement that can be made, now or minutes ago, and why its times are what they are. */
+export function batchSheet(card) {
+  const at = serverNow();
+  let agoMin = 0;
+  const when = choices(["now", "2 min ago", "5 min ago", "10 min ago"], (name) => name === (agoMin ? `${agoMin} min ago` : "now"), (name) => {
+    agoMin = parseInt(name, 10) || 0;
+    when.redraw();
+  });
+  const say_ = (each) => () => {
+    closeSheet();
+    stateAndTell(each.statement, each.label, `batch ${card.id}`, agoMin ? { atMs: at, agoMs: 60000 * agoMin } : {});
+  };
+  const on = card.next ? [{ label: "On it", statement: { verb: "began", step: card.next.step, batch: card.id } }] : [];
+  const buttons = [...(card.next ? [card.next] : []), ...on, ...card.others].map((each, place) => target(each.label, "", say_(each), place === 0 ? "main" : ""));
+  openSheet(`Batch ${card.id}, ${card.where || "no area"}`, [
+    el("p", { cls: "quiet", text: [card.amount, card.product, card.stage_words, card.mixed_at ? `B in at ${clock(card.mixed_at)}` : ""].filter(Boolean).join(" · ") }),
+    heading("When"), when, el("div", { cls: "targets" }, ...buttons), heading("Its windows"), el("ul", { cls: "windows" }, ...card.windows.map(windowRow)),
+  ]);
+}
+
+function windowRow(window) {
+  const edge = (words, told) => (told ? `${words} ${clock(told.early)}, likely ${clock(told.likely)}, ${told.late ? `late ${clock(told.late)}` : "no late time may be claimed"}` : "");
+  const name = window.area ? `${window.name}, ${window.area}` : window.name;
+  const used = window.used_pct === null ? "" : `${window.used_pct} % used`;
+  return el("li", {}, el("b", { text: `${name}: ${window.state}` }), ...[edge("opens", window.opens), edge("closes", window.closes), used, ...window.because, ...window.assumed.map((each) => `assumed: ${each}`)]
+    .filter(Boolean).map((text) => el("span", { text })));
+}

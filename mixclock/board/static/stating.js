@@ -1,0 +1,83 @@
+// What a tap does: it states, says so at once, and can be taken back or put earlier for five seconds.
+
+import { hearHere, standing, isHeard } from "./alarm.js";
+import { byId, el, say, show, target } from "./dom.js";
+import { state, takeBack, onAnswer } from "./queue.js";
+import { contactState } from "./link.js";
+import { clockSeconds, serverNow } from "./when.js";
+
+const TAKE_BACK_MS = 5000;
+let shown = null;
+let timer = null;
+
+/** State something and show what was stated. */
+export function stateAndTell(statement, label, where = "", options = {}) {
+  const tap = state(statement, { label: `${label}${where ? `: ${where}` : ""}`, ...options });
+  if (tap) tell(tap);
+  return tap;
+}
+
+/** Heard: quiet here at once, stated for everybody. */
+export function hear(alerts = standing().filter((alert) => !isHeard(alert))) {
+  if (!alerts.length) return;
+  hearHere(alerts);
+  const ids = alerts.filter((alert) => !alert.own).map((alert) => alert.id);
+  if (ids.length) state({ verb: "heard", alerts: ids.slice(0, 64) }, { label: "Heard" });
+  flash("Heard. It comes again unless the step is stated.");
+}
+
+function tell(tap) {
+  shown = tap;
+  const toast = byId("toast");
+  const words = el("p", { cls: "toastwords" }, el("b", { text: tap.label }), el("span", { text: clockSeconds(tap.serverMs) }), el("span", { cls: "toaststate" }));
+  const back = target("Take it back", "", () => undo(tap), "back");
+  const earlier = ["mixing", "mixed", "poured", "rolled", "flaked", "did"].includes(tap.statement.verb)
+    ? [2, 5, 10].map((minutes) => target(`${minutes} min ago`, "", () => redate(tap, minutes), "ago")) : [];
+  toast.replaceChildren(words, back, ...earlier);
+  show(toast, true);
+  sendingWords();
+  hideAfter(TAKE_BACK_MS);
+}
+
+function sendingWords(refused) {
+  const place = byId("toast").querySelector(".toaststate");
+  if (!place || !shown) return;
+  const away = contactState() !== "ok" ? "kept on this phone until the laptop is back" : "sending";
+  say(place, refused ?? (shown.entry ? "in the book" : away));
+}
+
+function hideAfter(ms) {
+  clearTimeout(timer);
+  timer = setTimeout(() => show(byId("toast"), false), ms);
+}
+
+/** A short line without buttons. */
+export function flash(words, ms = 4000) {
+  shown = null;
+  byId("toast").replaceChildren(el("p", { cls: "toastwords" }, el("b", { text: words })));
+  show(byId("toast"), true);
+  hideAfter(ms);
+}
+
+async function undo(tap) {
+  const told = await takeBack(tap).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
+  flash(told.ok ? `Taken back: ${tap.label}` : `Not taken back: ${told.refused}`);
+  return told.ok;
+}
+
+async function redate(tap, minutes) {
+  if (await undo(tap)) stateAndTell(tap.statement, tap.label, "", { atMs: tap.serverMs, agoMs: 60000 * minutes });
+}
+
+onAnswer((tap, told) => {
+  if (!told.ok) {
+    flash(`Not stated: ${tap.label}. ${told.refused ?? ""}`, 9000);
+    return;
+  }
+  if (shown?.key === tap.key) {
+    shown.entry = told.entry;
+    sendingWords();
+  } else if (serverNow() - tap.serverMs > 6000) {
+    flash(`Sent: ${tap.label}, ${clockSeconds(tap.serverMs)}`);
+  }
+});

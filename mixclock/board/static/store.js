@@ -1,0 +1,44 @@
+// What the page knows: the newest view, who holds the phone, what is meant for them.
+
+const listeners = [];
+
+export const store = {
+  view: null,
+  phone: null,
+  holder: null,
+  onlyMine: false,
+  heardHere: new Map(),
+  trouble: null,
+};
+
+export function onChange(listener) {
+  listeners.push(listener);
+}
+
+export function changed() {
+  for (const listener of listeners) listener();
+}
+
+/** Kept for this phone; a browser that forbids it still shows the board. */
+export function keep(name, value) {
+  try {
+    if (value === null) localStorage.removeItem(`mixclock.${name}`);
+    else localStorage.setItem(`mixclock.${name}`, JSON.stringify(value));
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+export function kept(name, otherwise) {
+  try {
+    return JSON.parse(localStorage.getItem(`mixclock.${name}`)) ?? otherwise;
+  } catch {
+    return otherwise;
+  }
+}
+
+/** Whether something is for the person who holds this phone: theirs, or everybody's. */
+export const isMine = (thing) => !store.holder || !thing.who || thing.who === store.holder;
+
+export const wanted = (things) => (store.onlyMine ? things.filter(isMine) : things);

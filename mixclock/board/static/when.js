@@ -1,0 +1,102 @@
+// Times as the crew says them, counted from the laptop's clock whatever the phone's own clock says.
+
+let skewMs = 0;
+let known = false;
+let lows = 0;
+let lowestPerf = 0;
+let best = [];
+let zone;
+let wallBefore = Date.now();
+let perfBefore = performance.now();
+
+/** The laptop's time, in ms. */
+export const serverNow = () => Date.now() + skewMs;
+export const skew = () => skewMs;
+export const skewKnown = () => known;
+
+/**
+ * Learn from a message how far this phone's clock is off. A message can only be late, never early: a higher value is
+ * believed at once, a much lower one after three in a row (the laptop's clock or this one was set).
+ */
+export function learnSkew(serverIso) {
+  const found = Date.parse(serverIso) - Date.now();
+  const perf = performance.now();
+  if (!known || found > skewMs) return settle(found);
+  best = [...best.filter(([then]) => perf - then < 60000), [perf, found]];
+  if (found > skewMs - 2000) {
+    lows = 0;
+    skewMs = Math.max(...best.map(([, value]) => value));
+    return undefined;
+  }
+  if (perf - lowestPerf > 700) {
+    lows += 1;
+    lowestPerf = perf;
+  }
+  return lows >= 3 ? settle(found) : undefined;
+}
+
+function settle(found) {
+  skewMs = found;
+  known = true;
+  lows = 0;
+  best = [[performance.now(), found]];
+}
+
+/** A phone's clock that is set back while the page is open must not push deadlines away. */
+export function watchOwnClock() {
+  const wall = Date.now();
+  const perf = performance.now();
+  const jumped = wall - wallBefore - (perf - perfBefore);
+  if (jumped < -1000) {
+    skewMs -= jumped;
+    best = best.map(([then, value]) => [then, value - jumped]);
+  }
+  wallBefore = wall;
+  perfBefore = perf;
+}
+
+export function useZone(name) {
+  zone = name || undefined;
+}
+
+function parts(iso, options) {
+  try {
+    return new Intl.DateTimeFormat("en-GB", { timeZone: zone, hourCycle: "h23", ...options }).format(new Date(iso));
+  } catch {
+    return new Intl.DateTimeFormat("en-GB", { hourCycle: "h23", ...options }).format(new Date(iso));
+  }
+}
+
+const day = (when) => parts(when, { year: "numeric", month: "2-digit", day: "2-digit" });
+
+/** "10:42", or "Tue 10:42" when it is not today. */
+export function clock(iso) {
+  if (!iso) return "";
+  const time = parts(iso, { hour: "2-digit", minute: "2-digit" });
+  return day(iso) === day(serverNow()) ? time : `${parts(iso, { weekday: "short" })} ${time}`;
+}
+
+export const clockSeconds = (ms) => parts(ms, { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+
+/** How long until an instant, in ms; negative once it is past. */
+export const untilMs = (iso) => Date.parse(iso) - serverNow();
+
+/** A span as a person says it. It is never rounded up, so nobody is promised more time than there is. */
+export function span(ms) {
+  const s = Math.floor(Math.abs(ms) / 1000);
+  if (s < 60) return `${s} s`;
+  if (s < 120) return `1 min ${String(s % 60).padStart(2, "0")} s`;
+  const min = Math.floor(s / 60);
+  if (min < 90) return `${min} min`;
+  const h = Math.floor(min / 60);
+  if (h < 48) return `${h} h ${String(min % 60).padStart(2, "0")} min`;
+  return `${Math.floor(h / 24)} days`;
+}
+
+/** "4 min left" or "2 min late". */
+export function left(iso) {
+  const ms = untilMs(iso);
+  return ms >= 0 ? `${span(ms)} left` : `${span(ms)} late`;
+}
+
+export const until = (iso) => (untilMs(iso) >= 0 ? `in ${span(untilMs(iso))}` : `${span(untilMs(iso))} ago`);

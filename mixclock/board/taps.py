@@ -1,0 +1,170 @@
+"""Statements as they come from a phone: checked before anything believes them, dated, and stated once only."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from mixclock.board.house import Answer, House, RefusedError
+
+_KEY = re.compile(r"[0-9a-zA-Z_-]{8,64}")
+_LONGEST_TEXT = 400
+_OLDEST = timedelta(days=7)
+_DOUBLED = timedelta(seconds=10)
+_KEYS_KEPT = 200
+_LEDGER = "board.taps"
+
+_TEXT, _NUMBER, _COUNT, _TEXTS = "text", "number", "count", "texts"
+_VERBS: Mapping[str, Mapping[str, str]] = {
+    "mixing": {"product": _TEXT, "areas": _TEXTS, "coat": _TEXT, "volume_l": _NUMBER, "mass_kg": _NUMBER},
+    "mixed": {"batch": _COUNT},
+    "poured": {"batch": _COUNT, "areas": _TEXTS},
+    "rolled": {"batch": _COUNT, "areas": _TEXTS},
+    "flaked": {"batch": _COUNT, "areas": _TEXTS},
+    "did": {"step": _TEXT, "batch": _COUNT, "areas": _TEXTS},
+    "began": {"step": _TEXT, "batch": _COUNT},
+    "reading": {
+        "air_c": _NUMBER, "rh_pct": _NUMBER, "slab_c": _NUMBER, "area": _TEXT, "bucket_c": _NUMBER, "batch": _COUNT,
+    },
+    "heard": {"alerts": _TEXTS},
+    "saw": {"sign": _TEXT, "batch": _COUNT, "area": _TEXT},
+    "noted": {"text": _TEXT, "area": _TEXT},
+}  # fmt: skip
+_CHECKS: Mapping[str, Callable[[Any], bool]] = {
+    _TEXT: lambda value: isinstance(value, str) and 0 < len(value) <= _LONGEST_TEXT and value.isprintable(),
+    _NUMBER: lambda value: isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e6,
+    _COUNT: lambda value: isinstance(value, int) and not isinstance(value, bool) and 0 < value < 100_000,
+    _TEXTS: lambda value: isinstance(value, list) and len(value) <= 64 and all(map(_CHECKS[_TEXT], value)),
+}
+_ONCE = ("mixing", "mixed", "poured", "rolled", "flaked", "did", "began")
+
+
+@dataclass(frozen=True)
+class Tap:
+    """One tap: what it states, how long ago by the phone's own count, and the key that makes it count once."""
+
+    key: str
+    statement: Mapping[str, Any]
+    at: datetime | None
+    ago_s: float
+
+
+def read_tap(body: Any) -> Tap:
+    """A tap from what a phone sent, or `RefusedError`."""
+    if not isinstance(body, dict):
+        raise RefusedError("a tap must be a JSON object")
+    key, ago_s = body.get("key"), body.get("ago_s", 0.0)
+    if not isinstance(key, str) or not _KEY.fullmatch(key):
+        raise RefusedError("a tap needs a key of 8 to 64 letters, digits, - or _")
+    if not _CHECKS[_NUMBER](ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
+        raise RefusedError("a tap cannot be from the future or older than 7 days")
+    return Tap(key=key, statement=read_statement(body.get("statement")), at=_instant(body.get("at")), ago_s=ago_s)
+
+
+def read_statement(statement: Any) -> Mapping[str, Any]:
+    """A statement that the board may make; anything it does not know is refused rather than passed on."""
+    if not isinstance(statement, dict) or statement.get("verb") not in _VERBS:
+        raise RefusedError(f"a statement needs a verb, one of {', '.join(_VERBS)}")
+    allowed = _VERBS[statement["verb"]]
+    for name, value in statement.items():
+        if name == "verb":
+            continue
+        if name not in allowed:
+            raise RefusedError(f"'{statement['verb']}' has no '{name[:40]}'; it takes {', '.join(allowed)}")
+        if not _CHECKS[allowed[name]](value):
+            raise RefusedError(f"'{name}' of '{statement['verb']}' must be a {allowed[name]} within reason")
+    return statement
+
+
+def happened_at(tap: Tap, now: datetime) -> datetime:
+    """When it happened, by this machine's clock.
+
+    The phone sends the instant by its idea of this clock, and how long ago that was. A tap sent at once is dated by
+    the span alone, so that a small error in the phone's idea never puts it into the future.
+    """
+    by_span = now - timedelta(seconds=tap.ago_s)
+    if tap.at is None or tap.ago_s < 2.0:
+        return by_span
+    return tap.at if now - _OLDEST <= tap.at <= now else by_span
+
+
+class Ledger:
+    """Which taps are stated already. A tap that is sent twice, even across a crash, is stated once.
+
+    What is about to be stated is kept in the book first. If the answer was lost, the entry is found again by its
+    instant.
+    """
+
+    def __init__(self, house: House) -> None:
+        self._house = house
+        self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
+        self._lately: list[tuple[datetime, str, Answer]] = []
+
+    def state(self, tap: Tap, by: str | None, now: datetime) -> tuple[Answer, bool]:
+        """State a tap; the second value tells whether it had been stated before."""
+        if (known := self._known(tap, by)) is not None:
+            return known, True
+        at = self._intended(tap.key) or happened_at(tap, now)
+        if (doubled := self._doubled(tap, at)) is not None:
+            return doubled, True
+        self._keep(tap.key, {"at": at.isoformat()})
+        try:
+            answer = self._house.state(tap.statement, at, by)
+        except RefusedError:
+            self._taps.pop(tap.key, None)
+            raise
+        self._keep(tap.key, {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch})
+        self._lately = [*self._lately[-50:], (at, _fingerprint(tap.statement), answer)]
+        return answer, False
+
+    def forget_doubles_of(self, entry: int) -> None:
+        """A withdrawn statement may be made again at once."""
+        self._lately = [each for each in self._lately if each[2].entry != entry]
+
+    def _known(self, tap: Tap, by: str | None) -> Answer | None:
+        kept = self._taps.get(tap.key)
+        if kept is None:
+            return None
+        if "entry" in kept:
+            return Answer(kept["entry"], kept["said"], kept["batch"])
+        return self._house.stated_at(datetime.fromisoformat(kept["at"]), by)
+
+    def _intended(self, key: str) -> datetime | None:
+        kept = self._taps.get(key)
+        return datetime.fromisoformat(kept["at"]) if kept else None
+
+    def _doubled(self, tap: Tap, at: datetime) -> Answer | None:
+        """Two people, or one shaking finger, saying the same within seconds."""
+        if tap.statement["verb"] not in _ONCE:
+            return None
+        same = _fingerprint(tap.statement)
+        return next((answer for then, what, answer in self._lately if what == same and abs(at - then) < _DOUBLED), None)
+
+    def _keep(self, key: str, what: dict[str, Any]) -> None:
+        self._taps.pop(key, None)
+        self._taps[key] = what
+        for old in list(self._taps)[: max(0, len(self._taps) - _KEYS_KEPT)]:
+            del self._taps[old]
+        self._house.put_setting(_LEDGER, json.dumps(self._taps))
+
+
+def _fingerprint(statement: Mapping[str, Any]) -> str:
+    return json.dumps(statement, sort_keys=True)
+
+
+def _instant(text: Any) -> datetime | None:
+    if text is None:
+        return None
+    if not isinstance(text, str) or len(text) > 40:
+        raise RefusedError("'at' must be an instant such as 2026-04-13T10:42:00Z")
+    try:
+        instant = datetime.fromisoformat(text)
+    except ValueError:
+        raise RefusedError("'at' must be an instant such as 2026-04-13T10:42:00Z") from None
+    if instant.tzinfo is None:
+        raise RefusedError("'at' must say its zone, such as 2026-04-13T10:42:00Z")
+    return instant.astimezone(UTC)

@@ -1,0 +1,233 @@
+"""What the page shows, as one JSON value. Pure: a snapshot in, the view out; the page only draws and counts down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from mixclock.board.house import Floor, NextBatch, Recent
+from mixclock.board.labels import STAGES, amount_words, areas_words, words_of
+from mixclock.board.nextsteps import (
+    IN_THE_BUCKET,
+    began_of,
+    closing_time,
+    next_statement,
+    open_steps,
+    other_statements,
+    statement_of,
+)
+
+Json = Mapping[str, Any]
+
+_RANKS = ("critical", "timely", "notice")
+_STAGES = ("lost", "late", "now", "step", "heads-up", "opened")
+_OPENING = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure", "scrape", "tack-free", "induction", "dry")
+_COMING_AT_MOST = 12
+
+
+@dataclass(frozen=True)
+class Told:
+    """Everything that a view is made from."""
+
+    snapshot: Json
+    floor: Floor
+    planned: Sequence[NextBatch]
+    recent: Sequence[Recent]
+
+
+def build_view(told: Told, now: datetime) -> dict[str, Any]:
+    """The page's content. Times are ISO 8601 in UTC, as `now --json` gives them."""
+    batches = told.snapshot.get("batches", ())
+    cards = [_card(batch) for batch in batches if batch.get("stage") != "done"]
+    alerts = sorted((_alert(alert, batches) for alert in told.snapshot.get("alerts", ())), key=_urgency)
+    return {
+        "job": told.floor.job,
+        "zone": told.floor.zone,
+        "crew": list(told.floor.crew),
+        "areas": list(told.floor.areas),
+        "coats": [_coat(choice) for choice in told.floor.coats],
+        "alerts": alerts,
+        "batches": sorted(cards, key=lambda card: (card["closes"] or {}).get("at") or "9999"),
+        "coming": _coming(told.snapshot, now),
+        "conditions": told.snapshot.get("conditions") or {},
+        "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
+        "planned": [_planned(batch) for batch in told.planned[:4]],
+        "recent": [_recent(each) for each in told.recent[:12]],
+        "in_bucket": [card["id"] for card in cards if card["in_bucket"]],
+    }
+
+
+def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
+    number, area = alert.get("batch"), alert.get("area")
+    step = alert.get("step") or _step_in(str(alert["id"]))
+    batch = next((each for each in batches if each["id"] == number), None)
+    window = _window_of(batch, step, area)
+    statement = statement_of(step, number, [area] if area and _several_areas(batch, step) else ())
+    return {
+        "id": alert["id"],
+        "rank": alert.get("rank", "timely"),
+        "stage": alert.get("stage", "now"),
+        "step": step,
+        "batch": number,
+        "area": area,
+        "do": words_of(step).do,
+        "text": alert.get("text", ""),
+        "by": closing_time(window) if window else None,
+        "who": alert.get("who"),
+        "claimed_by": alert.get("claimed_by"),
+        "due": alert.get("due"),
+        "heard_by": alert.get("heard_by"),
+        "done": {"label": words_of(step).done, "statement": statement} if statement else None,
+        "on_it": began_of(step, number),
+    }
+
+
+def _step_in(alert_id: str) -> str:
+    """The step named in an alert's id ("b3.pour-out").
+
+    >>> _step_in("b3.back-roll.bay 2"), _step_in("dew-margin")
+    ('back-roll', 'dew-margin')
+    """
+    parts = alert_id.split(".")
+    return parts[1] if len(parts) > 1 else parts[0]
+
+
+def _window_of(batch: Json | None, step: str, area: str | None) -> Json | None:
+    windows = [window for window in batch.get("windows", ()) if window["name"] == step] if batch else []
+    exact = [window for window in windows if area is None or window.get("area") in (None, area)]
+    return min(exact or windows, key=lambda window: closing_time(window) or "9999", default=None)
+
+
+def _several_areas(batch: Json | None, step: str) -> bool:
+    areas = {window.get("area") for window in (batch or {}).get("windows", ()) if window["name"] == step}
+    return len(areas) > 1
+
+
+def _urgency(alert: Json) -> tuple[int, int, str]:
+    rank = _RANKS.index(alert["rank"]) if alert["rank"] in _RANKS else len(_RANKS)
+    stage = _STAGES.index(alert["stage"]) if alert["stage"] in _STAGES else len(_STAGES)
+    return rank, stage, alert["by"] or alert["due"] or ""
+
+
+def _card(batch: Json) -> dict[str, Any]:
+    steps = open_steps(batch)
+    closing = next((window for window in steps if closing_time(window)), None)
+    return {
+        "id": batch["id"],
+        "product": batch.get("product", ""),
+        "amount": amount_words(batch.get("amount_l"), batch.get("mass_kg")),
+        "where": areas_words(list(batch.get("areas", ()))),
+        "stage": batch.get("stage", ""),
+        "stage_words": STAGES.get(batch.get("stage", ""), batch.get("stage", "")),
+        "in_bucket": batch.get("stage") in IN_THE_BUCKET,
+        "mixed_at": batch.get("mixed_at"),
+        "who": closing.get("who") if closing else None,
+        "began": next((window.get("began") for window in steps if window.get("began")), None),
+        "closes": _closes(closing) if closing else None,
+        "next": next_statement(batch),
+        "others": other_statements(batch),
+        "windows": [_window(window) for window in batch.get("windows", ())],
+    }
+
+
+def _closes(window: Json) -> dict[str, Any]:
+    words = words_of(window["name"])
+    return {"step": window["name"], "do": words.do, "at": closing_time(window), "state": window.get("state")}
+
+
+def _window(window: Json) -> dict[str, Any]:
+    return {
+        "name": words_of(window["name"]).window,
+        "area": window.get("area"),
+        "opens": window.get("opens"),
+        "closes": window.get("closes"),
+        "state": window.get("state"),
+        "used_pct": _used_pct(window),
+        "because": list(window.get("because", ())),
+        "assumed": list(window.get("assumed", ())),
+    }
+
+
+def _used_pct(window: Json) -> int | None:
+    used = window.get("ripeness_closes")
+    return None if used is None else round(100 * used)
+
+
+def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
+    """The edges that the page sounds by itself when the daemon is gone."""
+    for window in open_steps(batch):
+        at = window.get("latest_start") or closing_time(window)
+        if at is None or window.get("state") == "missed":
+            continue
+        words, where = words_of(window["name"]), window.get("area") or areas_words(list(batch.get("areas", ())))
+        place = f"Batch {batch['id']}, {where}" if where else f"Batch {batch['id']}"
+        yield {
+            "id": f"b{batch['id']}.{window['name']}.{window.get('area') or ''}",
+            "batch": batch["id"],
+            "step": window["name"],
+            "at": at,
+            "by": closing_time(window),
+            "rank": "critical" if words.critical else "timely",
+            "do": words.do,
+            "text": f"{place}: {words.do[:1].lower()}{words.do[1:]} now.",
+            "who": window.get("who"),
+            "done": {"label": words.done, "statement": statement_of(window["name"], batch["id"])},
+        }
+
+
+def _coming(snapshot: Json, now: datetime) -> list[dict[str, Any]]:
+    """What opens later, soonest first: by area where the snapshot sums it up, else by batch."""
+    instant = now.strftime("%Y-%m-%dT%H:%M:%S")
+    found = [_opening(window, area["name"]) for area in snapshot.get("areas", ()) for window in area.get("windows", ())]
+    found += [_opening(window, f"batch {batch['id']}") for batch in snapshot.get("batches", ())
+              for window in batch.get("windows", ()) if window["name"] in ("induction", "scrape")]  # fmt: skip
+    due = [each for each in found if each and each["at"] > instant]
+    return sorted(due, key=lambda each: str(each["at"]))[:_COMING_AT_MOST]
+
+
+def _opening(window: Json, where: str) -> dict[str, Any] | None:
+    edge = window.get("opens")
+    if edge is None or window["name"] not in _OPENING or window.get("state") in ("done", "missed", "closed"):
+        return None
+    return {"do": words_of(window["name"]).do, "where": where, "at": edge.get("late") or edge["likely"]}
+
+
+def _coat(choice: Any) -> dict[str, Any]:
+    return {
+        "name": choice.name,
+        "product": choice.product,
+        "volume_l": choice.volume_l,
+        "mass_kg": choice.mass_kg,
+        "amount": amount_words(choice.volume_l, choice.mass_kg),
+        "areas": list(choice.areas),
+    }
+
+
+def _planned(batch: NextBatch) -> dict[str, Any]:
+    statement: dict[str, Any] = {"verb": "mixing", "product": batch.product, "areas": list(batch.areas)}
+    if batch.coat:
+        statement["coat"] = batch.coat
+    if batch.volume_l is not None:
+        statement["volume_l"] = batch.volume_l
+    elif batch.mass_kg is not None:
+        statement["mass_kg"] = batch.mass_kg
+    return {
+        "product": batch.product,
+        "where": areas_words(list(batch.areas)),
+        "amount": amount_words(batch.volume_l, batch.mass_kg),
+        "who": batch.who,
+        "start": batch.start.strftime("%Y-%m-%dT%H:%M:%SZ") if batch.start else None,
+        "statement": statement,
+    }
+
+
+def _recent(each: Recent) -> dict[str, Any]:
+    return {
+        "entry": each.entry,
+        "said": each.said,
+        "at": each.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "by": each.by,
+        "withdrawn": each.withdrawn,
+    }

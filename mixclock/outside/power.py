@@ -1,0 +1,48 @@
+"""Whether this machine runs on its battery, as far as the system tells."""
+
+from __future__ import annotations
+
+import contextlib
+from dataclasses import dataclass
+from pathlib import Path
+
+_SUPPLIES = Path("/sys/class/power_supply")
+
+
+@dataclass(frozen=True)
+class Power:
+    """On battery or not, and how full it is."""
+
+    on_battery: bool
+    charge_pct: int | None
+
+
+def read_power(supplies: Path = _SUPPLIES) -> Power | None:
+    """What the system says, or None where it says nothing: a machine without a battery, or another system."""
+    batteries = [each for each in _supplies(supplies) if _word(each, "type") == "Battery" and _is_for_system(each)]
+    if not batteries:
+        return None
+    mains = [each for each in _supplies(supplies) if _word(each, "type") in ("Mains", "USB")]
+    discharging = any(_word(each, "status") == "Discharging" for each in batteries)
+    plugged = any(_word(each, "online") == "1" for each in mains)
+    return Power(on_battery=discharging and not plugged, charge_pct=_charge(batteries))
+
+
+def _supplies(folder: Path) -> list[Path]:
+    return sorted(folder.iterdir()) if folder.is_dir() else []
+
+
+def _is_for_system(supply: Path) -> bool:
+    """A wireless mouse lists its battery as well, with the scope of a device."""
+    return _word(supply, "scope") != "Device"
+
+
+def _charge(batteries: list[Path]) -> int | None:
+    told = [int(word) for each in batteries if (word := _word(each, "capacity")).isdigit()]
+    return round(sum(told) / len(told)) if told else None
+
+
+def _word(supply: Path, name: str) -> str:
+    with contextlib.suppress(OSError):
+        return (supply / name).read_text(encoding="ascii", errors="replace").strip()
+    return ""
