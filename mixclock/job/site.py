@@ -66,6 +66,7 @@ class Coat:
     areas: tuple[str, ...] = ()
     wet_edge: bool | None = None
     flake_price_kg: float | None = None
+    batch_l: float | None = None
 
 
 @dataclass(frozen=True)
@@ -104,6 +105,7 @@ class Site:
     door: str | None = None
     mixing_at: str | None = None
     sealed: bool | None = None
+    saw_cuts: tuple[tuple[str, str], ...] = ()
 
     def area(self, name: str) -> Area | None:
         """The area of that name."""

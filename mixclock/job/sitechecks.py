@@ -19,6 +19,7 @@ def check_site(site: Site, top: Table) -> None:
     """Keep every mistake that only shows when the parts are seen together."""
     _check_neighbours(site, top)
     _check_order_numbers(site, top)
+    _check_saw_cuts(site, top)
     for coat in site.coats:
         _check_coat(site, coat, top)
     _check_circle(site, top)
@@ -63,6 +64,16 @@ def _check_neighbours(site: Site, top: Table) -> None:
                 top.found.add(where, f"{quoted(other)} is named as its own neighbour", "leave it out")
             elif other not in names and len(names) > 1:
                 top.found.add(where, f"{quoted(other)} is no area of this job", did_you_mean(other, names))
+
+
+def _check_saw_cuts(site: Site, top: Table) -> None:
+    names = [area.name for area in site.areas]
+    for one, other in site.saw_cuts:
+        for name in (one, other):
+            if name not in names:
+                top.wrong("saw_cuts", f"{quoted(name)} is no area of this job", did_you_mean(name, names))
+        if one == other:
+            top.wrong("saw_cuts", f"{quoted(one)} is cut from itself", "name the areas on both sides of the cut")
 
 
 def _check_order_numbers(site: Site, top: Table) -> None:

@@ -84,10 +84,22 @@ def _read(top: Table, zone_of: ZoneOf) -> Site | None:
         door=top.text("door", "bay 5"),
         mixing_at=top.text("mixing_at", "bay 1"),
         sealed=top.flag("sealed"),
+        saw_cuts=_saw_cuts(top),
     )
     top.finish()
     check_site(site, top)
     return completed_neighbours(site)
+
+
+def _saw_cuts(top: Table) -> tuple[tuple[str, str], ...]:
+    raw = top.raw("saw_cuts")
+    if raw is None:
+        return ()
+    cuts = raw if isinstance(raw, list) else [raw]
+    if not all(isinstance(cut, list) and len(cut) == 2 and all(isinstance(name, str) for name in cut) for cut in cuts):
+        top.wrong("saw_cuts", f"{quoted(raw)} is no list of pairs", 'expected saw_cuts = [["bay 2", "bay 3"]]')
+        return ()
+    return tuple((cut[0], cut[1]) for cut in cuts)
 
 
 def _zone(top: Table, zone_of: ZoneOf) -> tuple[str | None, tzinfo]:
@@ -211,6 +223,7 @@ def _coat(table: Table) -> Coat | None:
         areas=table.words("areas", '["bay 1", "bay 2"]'),
         wet_edge=table.flag("wet_edge"),
         flake_price_kg=_price(table, "flake_price"),
+        batch_l=table.quantity("batch", kinds.VOLUME),
     )
     return coat if name is not None else None
 

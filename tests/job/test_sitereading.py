@@ -173,6 +173,9 @@ def test_a_zone_that_is_none_is_refused_whatever_the_system_makes_of_its_name(zo
         ("[[areas]]", 'door = "slip 9"\n[[areas]]', "door", "no area of this job"),
         ("[[areas]]", 'mixing_at = "Slip 2"\n[[areas]]', "mixing_at", "did you mean 'slip 2'?"),
         ("[[areas]]", 'currency = "euro"\n[[areas]]', "currency", "no code of a currency"),
+        ("[[areas]]", 'saw_cuts = ["slip 1"]\n[[areas]]', "saw_cuts", "no list of pairs"),
+        ("[[areas]]", 'saw_cuts = [["slip 1", "slip 8"]]\n[[areas]]', "saw_cuts", "no area of this job"),
+        ("[[areas]]", 'saw_cuts = [["slip 1", "slip 1"]]\n[[areas]]', "saw_cuts", "cut from itself"),
         ("[[areas]]", 'sealed = "yes"\n[[areas]]', "sealed", "neither true nor false"),
         ("[[areas]]", "[[area]]", "area", "did you mean 'areas'?"),
     ],
@@ -205,6 +208,13 @@ def test_a_wet_edge_on_an_area_without_neighbours_is_refused() -> None:
 
 def test_separate_rooms_are_fine_where_no_wet_edge_is_asked_for() -> None:
     assert len(read_site(SHED).areas) == 4
+
+
+def test_a_saw_cut_is_named_by_the_areas_on_both_sides_and_a_batch_may_be_given_a_size() -> None:
+    text = SHED.replace("[[areas]]", 'saw_cuts = [["slip 2", "slip 3"]]\n[[areas]]', 1)
+    site = read_site(text.replace('"9 L"', '"9 L"\nbatch = "4.5 L"'))
+    assert site.saw_cuts == (("slip 2", "slip 3"),)
+    assert site.coats[0].batch_l == 4.5
 
 
 def test_measured_part_kits_fit_any_vessel() -> None:
