@@ -1,0 +1,130 @@
+"""How many batches, and where one ends and the next begins: contiguous runs of pieces."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from mixclock.decide.plan.chain import FOLLOW_S, CoatChain
+from mixclock.decide.plan.search import Cuts
+from mixclock.job import practice
+
+
+def possible(chain: CoatChain, first: int, end: int) -> bool:
+    """Whether a batch of these pieces could be done at all by this crew with nothing else to do.
+
+    A batch that fails here fails in every plan: the quickest of the crew at each step, or one person at all of them,
+    is too slow for a window, or the bucket does not hold it.
+    """
+    return chain.fits(first, end) and not too_slow_for(chain, first, end)
+
+
+def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
+    """The window that no order of work can keep for a batch of these pieces."""
+    spec = chain.spec(first, end)
+    quickest = dict(
+        zip(chain.kinds, (min(t for t in row if t is not None) for row in spec.times), strict=True),
+    )
+    if chain.setup_s + spec.closes.get("pour-out", 10**9) < quickest["mix"] + quickest["pour"] + spec.opens.get(
+        "induction", 0
+    ):
+        return "pour-out"
+    if "roll" not in quickest:
+        return None
+    alone = len(chain.setting.crew.people) == 1
+    cut_in = quickest.get("cut-in", 0)
+    rolled = max(FOLLOW_S + quickest["roll"], quickest["squeegee"] + FOLLOW_S, cut_in)
+    if alone:
+        rolled = quickest["squeegee"] + cut_in + quickest["roll"]
+    if rolled > spec.closes.get("back-roll", 10**9):
+        return "back-roll"
+    if "broadcast" not in quickest:
+        return None
+    thrown = max(
+        rolled + (quickest["broadcast"] if alone else FOLLOW_S),
+        FOLLOW_S + math.ceil(practice.FLAKE_LAG_S.value) + quickest["broadcast"],
+    )
+    return "broadcast" if thrown > spec.closes.get("broadcast", 10**9) else None
+
+
+def fewest(chain: CoatChain) -> Cuts | None:
+    """The division into the fewest batches, each as large as may be; None where a single piece is too much."""
+    cuts: list[int] = []
+    first = 0
+    while first < chain.pieces:
+        end = first + 1
+        if not possible(chain, first, end):
+            return None
+        while end < chain.pieces and possible(chain, first, end + 1):
+            end += 1
+        cuts.append(end)
+        first = end
+    return tuple(cuts)
+
+
+def divisions(chain: CoatChain, count: int) -> list[Cuts]:
+    """Ways to divide the floor into that many batches: evenly, the large first, the large last."""
+    found: list[Cuts] = []
+    for cuts in (_even(chain, count), _greedy(chain, count, ahead=True), _greedy(chain, count, ahead=False)):
+        if cuts is not None and cuts not in found:
+            found.append(cuts)
+    return found
+
+
+def _even(chain: CoatChain, count: int) -> Cuts | None:
+    """The division whose largest batch is smallest, and among those the most even one."""
+    size = chain.pieces
+    sums = [0.0]
+    for piece in range(size):
+        sums.append(sums[-1] + chain.weight(piece))
+    mean = sums[-1] / count
+    best: list[dict[int, tuple[float, int]]] = [{0: (0.0, 0)}]
+    for _ in range(count):
+        best.append(_next_row(chain, best[-1], sums, mean))
+    return _walked_back(best, size, count)
+
+
+def _next_row(
+    chain: CoatChain, row: dict[int, tuple[float, int]], sums: list[float], mean: float
+) -> dict[int, tuple[float, int]]:
+    found: dict[int, tuple[float, int]] = {}
+    for first, (cost, _) in row.items():
+        for end in range(first + 1, chain.pieces + 1):
+            if not possible(chain, first, end):
+                break
+            weight = cost + ((sums[end] - sums[first]) / mean - 1.0) ** 2
+            if end not in found or weight < found[end][0] - 1e-12:
+                found[end] = (weight, first)
+    return found
+
+
+def _walked_back(rows: list[dict[int, tuple[float, int]]], size: int, count: int) -> Cuts | None:
+    if size not in rows[count]:
+        return None
+    cuts: list[int] = []
+    at = size
+    for row in range(count, 0, -1):
+        cuts.append(at)
+        at = rows[row][at][1]
+    return tuple(reversed(cuts))
+
+
+def _greedy(chain: CoatChain, count: int, ahead: bool) -> Cuts | None:
+    """As much as may be in the first (or last) batches, as long as a piece is left for each of the others."""
+    size = chain.pieces
+    fits: Callable[[int, int], bool] = lambda a, b: possible(chain, a, b)  # noqa: E731
+    if not ahead:
+        fits = lambda a, b: possible(chain, size - b, size - a)  # noqa: E731
+    cuts: list[int] = []
+    first = 0
+    for left in range(count - 1, -1, -1):
+        if first + 1 > size - left or not fits(first, first + 1):
+            return None
+        end = first + 1
+        while end < size - left and fits(first, end + 1):
+            end += 1
+        cuts.append(end)
+        first = end
+    if first != size:
+        return None
+    return tuple(cuts) if ahead else tuple([size - cut for cut in reversed(cuts[:-1])] + [size])

@@ -1,0 +1,241 @@
+"""One coat over the days that there are: which stretch of working time, at which hour, how far on each day."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.batches import fewest, possible, too_slow_for
+from mixclock.decide.plan.chain import CoatChain, Setting, Waiting
+from mixclock.decide.plan.conditions import Stretch
+from mixclock.decide.plan.ground import Below, bounds_from, stops
+from mixclock.decide.plan.network import NEVER_S
+from mixclock.decide.plan.pieces import pieces_of
+from mixclock.decide.plan.quantities import largest_piece_m2
+from mixclock.decide.plan.schedule import Laid, Ways, lay
+from mixclock.decide.plan.shapes import Piece
+from mixclock.job import practice
+from mixclock.job.site import Area
+
+HOUR = timedelta(hours=1)
+MOST_HOURS_TRIED = 8
+MOST_PARTS = 12
+REFINEMENTS = 3
+
+
+@dataclass(frozen=True)
+class Session:
+    """A part of a coat that is laid in one stretch."""
+
+    begins: datetime
+    laid: Laid
+
+
+@dataclass(frozen=True)
+class Refused:
+    """Why a coat does not fit: the constraint in the way, and where."""
+
+    constraint: str
+    area: str | None = None
+
+
+@dataclass(frozen=True)
+class CoatTask:
+    """A coat to be laid: what rests on it and when people are free."""
+
+    setting: Setting
+    areas: tuple[Area, ...]
+    below: Below = field(default_factory=Below)
+    joined_by: Mapping[str, datetime] = field(default_factory=dict)
+    waiting: tuple[tuple[Waiting, datetime | None, datetime | None], ...] = ()
+    people_free: tuple[datetime, ...] = ()
+    ignore_hours: bool = False
+
+
+def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | Refused:
+    """The coat in as few sessions as it takes, each as early as it fits.
+
+    Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
+    far as the kits allow that.
+    """
+    parts = {area.name: 1 for area in task.areas}
+    refused = Refused("hours")
+    for _ in range(REFINEMENTS + MOST_PARTS):
+        pieces = _pieces(task, parts)
+        found = _over_the_days(task, pieces, stretches, ways)
+        if not isinstance(found, Refused):
+            return found
+        refused = found
+        if ways.stop() or not _cut_smaller(task, parts, found):
+            break
+    return refused
+
+
+def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[Piece, ...]:
+    at = task.setting
+    largest = {}
+    for area in task.areas:
+        held = largest_piece_m2(at.site, at.coat, at.profile, practice.texture_um(area).value)
+        largest[area.name] = min(held, area.size_m2 / parts[area.name])
+    return pieces_of(task.areas, largest)
+
+
+def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: Refused) -> bool:
+    """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
+    coat = task.setting.coat
+    whole_kits = (coat.kit_l is not None or coat.kit_kg is not None) and not coat.split
+    if whole_kits or refused.constraint in ("hours", "conditions", "recoat", "stopped"):
+        return False
+    names = [refused.area] if refused.area in parts else list(parts)
+    if refused.area not in parts and max(parts.values()) > REFINEMENTS:
+        return False
+    if any(parts[name] >= MOST_PARTS for name in names if name is not None):
+        return False
+    for name in names:
+        if name is not None:
+            parts[name] += 1
+    return True
+
+
+def _over_the_days(
+    task: CoatTask, pieces: tuple[Piece, ...], stretches: list[Stretch], ways: Ways
+) -> list[Session] | Refused:
+    sessions: list[Session] = []
+    left = pieces
+    refused = Refused("hours")
+    free = task.people_free
+    for stretch in stretches:
+        if ways.stop() and not sessions:
+            return Refused("stopped")
+        now = replace(task, people_free=free, waiting=task.waiting if not sessions else ())
+        found = _in_stretch(now, left, stretch, ways)
+        if isinstance(found, Refused):
+            refused = found
+            continue
+        sessions.append(found)
+        left = left[found.laid.chain.pieces :]
+        if not left:
+            return sessions
+        free = _free_after(found)
+    return refused
+
+
+def _free_after(session: Session) -> tuple[datetime, ...]:
+    net = session.laid.chain.network(session.laid.solution.cuts)
+    free = [0] * net.people
+    for node, start in enumerate(session.laid.solution.found.starts):
+        person = session.laid.solution.staff[node]
+        free[person] = max(free[person], start + (net.times[node][person] or 0))
+    return tuple(session.begins + timedelta(seconds=seconds) for seconds in free)
+
+
+def _in_stretch(task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, ways: Ways) -> Session | Refused:
+    """The earliest hour of the stretch at which the rest of the coat fits, or a later one with fewer batches."""
+    begins = _earliest(task, stretch)
+    if begins is None:
+        return Refused("recoat")
+    best: Session | None = None
+    refused = Refused("hours")
+    for tried in range(MOST_HOURS_TRIED):
+        hour = begins + tried * HOUR
+        if hour >= stretch.end or (tried and ways.stop()):
+            break
+        if best is not None and not _could_be_fewer(task, pieces, hour, best):
+            continue
+        found = _at_hour(task, pieces, hour, stretch, ways)
+        if isinstance(found, Refused):
+            refused = found if tried == 0 else refused
+        elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
+            best = found
+    return best or refused
+
+
+def _could_be_fewer(task: CoatTask, pieces: tuple[Piece, ...], hour: datetime, best: Session) -> bool:
+    if best.laid.chain.pieces < len(pieces):
+        return False
+    least = fewest(CoatChain(_setting(task, pieces, hour, None)))
+    return least is not None and len(least) < len(best.laid.solution.cuts)
+
+
+def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:
+    """When work may begin in a stretch, so that the first pour falls when the first area is open."""
+    begins = max(stretch.start, min(task.people_free, default=stretch.start))
+    opens = task.below.opens
+    if opens is not None:
+        ahead = timedelta(seconds=practice.SET_UP_S.value + practice.mixing_time(task.setting.profile).value)
+        early = [start for _, start, _ in task.waiting if start is not None]
+        begins = max(begins, min([opens - ahead, *early]))
+    return begins if begins < stretch.end else None
+
+
+def _at_hour(
+    task: CoatTask, pieces: tuple[Piece, ...], hour: datetime, stretch: Stretch, ways: Ways
+) -> Session | Refused:
+    ends = None if task.ignore_hours else stretch.end
+    chain = CoatChain(_setting(task, pieces, hour, None))
+    wrong = _impossible(chain)
+    if wrong is not None:
+        return wrong
+    laid = lay(chain, ways)
+    if laid is None:
+        return _why_not(task, chain)
+    length_s = (stretch.end - hour).total_seconds()
+    if ends is None or laid.solution.found.finish <= length_s:
+        return Session(hour, laid)
+    return _as_far_as_the_day_goes(task, pieces, hour, ends, ways) or Refused("hours")
+
+
+def _as_far_as_the_day_goes(
+    task: CoatTask, pieces: tuple[Piece, ...], hour: datetime, ends: datetime, ways: Ways
+) -> Session | None:
+    """The most pieces that can be laid until the end of the stretch, up to a place where the work may stop."""
+    joined = task.setting.coat.wet_edge is not False
+    places = stops([piece.area for piece in pieces], task.setting.wet_pairs, joined)
+    best: Session | None = None
+    low, high = 0, len(places) - 1
+    while low <= high:
+        middle = (low + high) // 2
+        laid = lay(CoatChain(_setting(task, pieces[: places[middle]], hour, ends)), ways)
+        if laid is not None and laid.feasible:
+            best, low = Session(hour, laid), middle + 1
+        else:
+            high = middle - 1
+    return best
+
+
+def _setting(task: CoatTask, pieces: tuple[Piece, ...], begins: datetime, ends: datetime | None) -> Setting:
+    waiting = tuple(
+        replace(
+            wait,
+            release_s=0 if opens is None else max(0, math.ceil((opens - begins).total_seconds())),
+            deadline_s=NEVER_S if shuts is None else int((shuts - begins).total_seconds()),
+        )
+        for wait, opens, shuts in task.waiting
+    )
+    return replace(
+        task.setting,
+        begins=begins,
+        pieces=pieces,
+        bounds=bounds_from(task.below.gates, task.joined_by, begins),
+        waiting=waiting,
+        ends_s=NEVER_S if ends is None else int((ends - begins).total_seconds()),
+        people_free_s=tuple(max(0, math.ceil((at - begins).total_seconds())) for at in task.people_free),
+    )
+
+
+def _impossible(chain: CoatChain) -> Refused | None:
+    """The first piece of floor that no order of work can do by itself."""
+    for index, piece in enumerate(chain.setting.pieces):
+        if not possible(chain, index, index + 1):
+            return Refused(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
+    return None
+
+
+def _why_not(task: CoatTask, chain: CoatChain) -> Refused:
+    """Every piece fits by itself, but not one after the other: the recoat's end, else the wet edge."""
+    shut = [bound for bound in chain.setting.bounds.values() if bound.not_after_s < NEVER_S]
+    if shut and min(bound.not_after_s for bound in shut) < 3600:
+        return Refused("recoat")
+    return Refused("wet-edge" if task.setting.wet_pairs else "sequence")

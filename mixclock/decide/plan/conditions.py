@@ -1,0 +1,117 @@
+"""When the conditions allow a product to be laid: working hours, and the sheet's limits hour by hour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Protocol
+from zoneinfo import ZoneInfo
+
+from mixclock.formulas.air import dew_margin_k
+from mixclock.job import practice
+from mixclock.job.profile import Limits
+from mixclock.job.site import Site
+
+STEP = timedelta(minutes=15)
+DEW_MARGIN_K = 3.0
+"""ISO 8502-4 and common practice: the surface at least 3 K over the dew point."""
+
+HUMIDITY_PCT = 85.0
+"""Common practice where the sheet names no limit; ISO 12944-7 asks for less than 85 %."""
+
+DAYS_AHEAD = 14
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What is expected at one instant."""
+
+    air_c: float
+    rh_pct: float
+    slab_c: float
+
+
+class Outlook(Protocol):
+    """The weather as it is expected."""
+
+    def at(self, instant: datetime) -> Expected:
+        """What is expected then."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A span in which the crew works and the conditions allow the product."""
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """An hour at which the crew would work but the conditions forbid it, and why."""
+
+    at: datetime
+    why: str
+
+
+def objection(limits: Limits, expected: Expected) -> str | None:
+    """What forbids laying the product in these conditions."""
+    slab, air = limits.slab_c, limits.air_c
+    if slab is not None and not slab[0] <= expected.slab_c <= slab[1]:
+        return f"slab at {expected.slab_c:.0f} °C, the sheet allows {slab[0]:.0f} to {slab[1]:.0f} °C"
+    if air is not None and not air[0] <= expected.air_c <= air[1]:
+        return f"air at {expected.air_c:.0f} °C, the sheet allows {air[0]:.0f} to {air[1]:.0f} °C"
+    most = limits.humidity_max_pct if limits.humidity_max_pct is not None else HUMIDITY_PCT
+    if expected.rh_pct > most:
+        return f"humidity of {expected.rh_pct:.0f} %, the limit is {most:.0f} %"
+    least = max(DEW_MARGIN_K, limits.dew_margin_min_k or 0.0)
+    margin = dew_margin_k(expected.air_c, expected.rh_pct, expected.slab_c)
+    if margin < least:
+        return f"slab only {margin:.1f} °C over the dew point, the limit is {least:.1f} °C"
+    return None
+
+
+def working_days(site: Site, begins: datetime) -> list[date]:
+    """The days that the job names, from the first day on; without any, all but Sundays for two weeks."""
+    first = begins.astimezone(ZoneInfo(site.zone)).date()
+    named = practice.hours(site).value.days
+    if named:
+        return sorted(day for day in named if day >= first)
+    days = [first + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)]
+    return [day for day in days if day.weekday() != 6]
+
+
+def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
+    """The working hours from an instant on, in UTC."""
+    hours = practice.hours(site).value
+    zone = ZoneInfo(site.zone)
+    found = []
+    for day in working_days(site, begins):
+        start = datetime.combine(day, hours.start, tzinfo=zone).astimezone(UTC)
+        end = datetime.combine(day, hours.end, tzinfo=zone).astimezone(UTC)
+        if end > begins:
+            found.append(Stretch(max(start, begins), end))
+    return found
+
+
+def allowed(stretches: Sequence[Stretch], limits: Limits, outlook: Outlook) -> tuple[list[Stretch], list[Refusal]]:
+    """The parts of working hours in which the conditions hold throughout, and the hours at which they do not."""
+    found: list[Stretch] = []
+    refused: list[Refusal] = []
+    for stretch in stretches:
+        begun: datetime | None = None
+        at = stretch.start
+        while at < stretch.end:
+            why = objection(limits, outlook.at(at))
+            if why is None:
+                begun = begun or at
+            else:
+                refused.append(Refusal(at, why))
+                if begun is not None:
+                    found.append(Stretch(begun, at))
+                begun = None
+            at += STEP
+        if begun is not None:
+            found.append(Stretch(begun, stretch.end))
+    return [one for one in found if one.end - one.start >= STEP], refused

@@ -1,0 +1,264 @@
+"""The plan of a job: every coat in turn, each on what lies below it, until the floor is done or something is in the
+way.
+
+Pure: the same job, clocks and beginning give the same plan. Progress is told to a callback and a search may be
+stopped; it then answers with the best so far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.chain import Setting, Waiting, kinds_of
+from mixclock.decide.plan.coating import CoatTask, Refused, Session, lay_coat
+from mixclock.decide.plan.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
+from mixclock.decide.plan.crew import CARRY_SAID, CLEAN_SAID, PREP_SAID, Crew, crew_of, times_of
+from mixclock.decide.plan.ground import UNKNOWN_SAID, Below, Film, below_of, scrape_opens
+from mixclock.decide.plan.pieces import hops, neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.quantities import DENSITY_SAID
+from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.shapes import Obstacle, Piece, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.telling import Told, film_of, tell
+from mixclock.decide.plan.timing import Timing
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Area, Coat, Site
+
+LATEST = timedelta(days=3650)
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What a plan rests on: `timing` for the search, `exact` for the answer; `ignore` leaves constraints out."""
+
+    site: Site
+    profiles: Mapping[str, Profile]
+    timing: Timing
+    exact: Timing
+    outlook: Outlook
+    begins: datetime
+    reserve: float = 1.0
+    ignore: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Standpoint:
+    """Where a plan begins when something is done already."""
+
+    films: tuple[Film, ...] = ()
+    left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    joined_by: Mapping[tuple[str, str], datetime] = field(default_factory=dict)
+    waiting: tuple[tuple[str, Waiting, datetime], ...] = ()
+    people_free: Mapping[str, datetime] = field(default_factory=dict)
+    next_number: int = 1
+    kept: tuple[int, ...] = ()
+
+
+def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
+    """The plan of a job from `bench.begins` on, or what is in the way of one."""
+    return _Planner(bench, ways or Ways(), standpoint or Standpoint()).plan()
+
+
+def coats_in_order(site: Site) -> list[Coat]:
+    """The coats from the floor up."""
+    done: list[Coat] = []
+    left = list(site.coats)
+    while left:
+        ready = [coat for coat in left if coat.after is None or any(coat.after == other.name for other in done)]
+        if not ready:
+            return done + left
+        done.append(ready[0])
+        left.remove(ready[0])
+    return done
+
+
+class _Planner:
+    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint) -> None:
+        self.bench = bench
+        self.ways = ways
+        self.start = standpoint
+        self.crew: Crew = crew_of(bench.site)
+        self.films = list(standpoint.films)
+        self.free = [standpoint.people_free.get(person.name, bench.begins) for person in self.crew.people]
+        self.batches: list[PlannedBatch] = []
+        self.steps: list[PlannedStep] = []
+        self.assumed: list[str] = [*practice.completed(bench.site)[1], CLEAN_SAID]
+        self.number = standpoint.next_number
+
+    def plan(self) -> Plan:
+        """Coat by coat, until one does not fit."""
+        obstacle = None
+        for coat in coats_in_order(self.bench.site):
+            obstacle = self._coat(coat)
+            if obstacle is not None:
+                break
+        return Plan(
+            job=self.bench.site.name,
+            begins=self.bench.begins,
+            batches=tuple(self.batches),
+            steps=tuple(sorted(self.steps, key=lambda step: (step.starts, step.who))),
+            assumed=tuple(dict.fromkeys(self.assumed)),
+            obstacle=obstacle,
+            stopped_early=self.ways.stop(),
+            kept=self.start.kept,
+        )
+
+    def _coat(self, coat: Coat) -> Obstacle | None:
+        areas = self._areas_left(coat)
+        waiting = [wait for wait in self.start.waiting if wait[0] == coat.name]
+        if not areas and not waiting:
+            return None
+        profile = self.bench.profiles[coat.product.casefold()]
+        below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore)
+        stretches, refusals = self._stretches(profile)
+        task = self._task(coat, profile, areas, below)
+        self._assume(coat, profile, task.setting.pieces)
+        found = lay_coat(task, stretches, self.ways)
+        if isinstance(found, Refused):
+            return _obstacle(coat, found, stretches, refusals)
+        for session in found:
+            self._take(coat, profile, session)
+        return None
+
+    def _areas_left(self, coat: Coat) -> list[Area]:
+        left = []
+        for area in ordered_areas(self.bench.site, coat):
+            size_m2 = self.start.left_m2.get((coat.name, area.name), area.size_m2)
+            if size_m2 > 0.0:
+                share = size_m2 / area.size_m2
+                edge_m = practice.edge_m(area).value * share
+                left.append(replace(area, size_m2=size_m2, edge_m=edge_m) if share < 1.0 else area)
+        return left
+
+    def _stretches(self, profile: Profile) -> tuple[list[Stretch], list[Refusal]]:
+        hours = working_stretches(self.bench.site, self.bench.begins)
+        if "hours" in self.bench.ignore:
+            hours = [Stretch(self.bench.begins, self.bench.begins + LATEST)]
+        if "conditions" in self.bench.ignore or "hours" in self.bench.ignore:
+            return hours, []
+        return allowed(hours, profile.limits, self.bench.outlook)
+
+    def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Below) -> CoatTask:
+        site = self.bench.site
+        pairs, assumed = neighbours(site, ordered_areas(site, coat))
+        wet = _asks_wet_edge(coat, profile) and "wet-edge" not in self.bench.ignore
+        if assumed and wet and len(areas) > 1:
+            self.assumed.append("no neighbours are named: each area is taken to touch the one before it")
+        setting = Setting(
+            site=site,
+            coat=coat if wet else replace(coat, wet_edge=False),
+            profile=profile,
+            crew=self.crew,
+            timing=self.bench.timing,
+            begins=self.bench.begins,
+            pieces=pieces_of(areas, {area.name: area.size_m2 for area in areas}),
+            wet_pairs=pairs if wet else frozenset(),
+            carry=hops(site, site.mixing_at),
+            reserve=self.bench.reserve,
+            ignore=self.bench.ignore,
+        )
+        return CoatTask(
+            setting=setting,
+            areas=tuple(areas),
+            below=below,
+            joined_by={area: at for (name, area), at in self.start.joined_by.items() if name == coat.name},
+            waiting=(*self._live_steps(coat), *self._scraping(below)),
+            people_free=tuple(self.free),
+            ignore_hours="hours" in self.bench.ignore,
+        )
+
+    def _live_steps(self, coat: Coat) -> list[tuple[Waiting, datetime | None, datetime | None]]:
+        return [(wait, None, by) for name, wait, by in self.start.waiting if name == coat.name]
+
+    def _scraping(self, below: Below) -> list[tuple[Waiting, datetime | None, datetime | None]]:
+        """Scraping and sweeping a flaked coat before the next goes on, shared by those who do it."""
+        flaked = [film for film in below.films if "broadcast" in film.ended and "scrape" not in film.ended]
+        if not flaked:
+            return []
+        names = tuple(dict.fromkeys(area for film in flaked for area in film.areas))
+        size_m2 = sum(film.size_m2 for film in flaked)
+        able = [index for index, may in enumerate(self.crew.able("scrape")) if may]
+        share = (Piece("", size_m2 / len(able), 0.0),)
+        times = times_of(self.crew, "scrape", share, {})
+        profiles = self.bench.profiles
+        opens = max(scrape_opens(film, profiles[film.product.casefold()], self.bench.timing) for film in flaked)
+        return [
+            (
+                Waiting(
+                    "scrape",
+                    None,
+                    names,
+                    tuple(time if index == who else None for index, time in enumerate(times)),
+                    first=True,
+                    window="scrape",
+                ),
+                opens,
+                None,
+            )
+            for who in able
+        ]
+
+    def _assume(self, coat: Coat, profile: Profile, pieces: tuple[Piece, ...]) -> None:
+        kinds = kinds_of(coat, profile, pieces)
+        self.assumed += self.crew.fallbacks(kinds)
+        mixing = practice.mixing_time(profile)
+        self.assumed += [mixing.words] if mixing.words else []
+        waste = practice.waste_share(coat)
+        self.assumed += [waste.words] if waste.words else []
+        for figure in (practice.SET_UP_S, practice.POUR_S):
+            self.assumed.append(f"{figure.said} ({figure.source})")
+        if "broadcast" in kinds:
+            self.assumed.append(f"{practice.FLAKE_LAG_S.said} ({practice.FLAKE_LAG_S.source})")
+        if "neutralise" in kinds or "rinse" in kinds:
+            self.assumed.append(PREP_SAID)
+        if self.bench.site.mixing_at is not None:
+            self.assumed.append(CARRY_SAID)
+        if profile.mix.density_kg_l is None:
+            self.assumed.append(DENSITY_SAID)
+        followed = any(other.after == coat.name for other in self.bench.site.coats)
+        if followed and not any(profile.window(name) for name in ("recoat", "dry")):
+            self.assumed.append(UNKNOWN_SAID.format(product=profile.name))
+
+    def _take(self, coat: Coat, profile: Profile, session: Session) -> None:
+        told: Told = tell(session, coat, profile, self.bench.exact, self.number)
+        self.number += len(told.batches)
+        self.batches += told.batches
+        self.steps += told.steps
+        self.films += [film_of(batch, told.steps) for batch in told.batches]
+        for index, person in enumerate(self.crew.people):
+            ends = [step.ends for step in told.steps if step.who == person.name]
+            self.free[index] = max([self.free[index], *ends])
+
+
+def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:
+    return coat.wet_edge is True or (coat.wet_edge is None and profile.window("wet-edge") is not None)
+
+
+def _obstacle(coat: Coat, refused: Refused, stretches: list[Stretch], refusals: list[Refusal]) -> Obstacle:
+    """The constraint in the way, in words."""
+    where = f"{coat.name}" + (f" on {refused.area}" if refused.area else "")
+    if not stretches and refusals:
+        return Obstacle("conditions", f"{coat.name}: {refusals[0].why}", coat.name)
+    if not stretches:
+        return Obstacle("hours", f"{coat.name}: no working hours are left", coat.name)
+    said = OBSTACLES.get(refused.constraint, "{where}: {constraint} is in the way")
+    return Obstacle(
+        refused.constraint, said.format(where=where, constraint=refused.constraint), coat.name, refused.area
+    )
+
+
+OBSTACLES: Mapping[str, str] = {
+    "pour-out": "{where}: the bucket can't be out before it goes off",
+    "back-roll": "{where}: this crew can't spread and roll it before it stops levelling",
+    "broadcast": "{where}: this crew can't flake it while flake still sticks",
+    "wet-edge": "{where}: the next batch can't meet its wet edge",
+    "sequence": "{where}: one batch can't follow the other in time",
+    "recoat": "{where}: it does not fall inside the recoat window of the coat below",
+    "vessel": "{where}: no vessel holds what one piece of floor takes",
+    "hours": "{where}: it does not fit into the working hours",
+    "conditions": "{where}: the conditions never hold long enough",
+    "stopped": "{where}: the search was stopped before anything was found",
+}
+

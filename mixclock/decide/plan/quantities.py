@@ -1,0 +1,139 @@
+"""How much is mixed for a piece of floor: film, texture, waste, kits and what a vessel holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from mixclock.decide.plan.shapes import Piece
+from mixclock.formulas.coverage import with_waste_l
+from mixclock.formulas.mix import mixed_density_kg_l, parts, ratio_by_volume
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat, Site, Vessel
+
+DENSITY_KG_L = 1.1
+DENSITY_SAID = "the sheet states no densities: 1.1 kg/L is taken (from memory, unfilled epoxies lie at 1.05 to 1.15)"
+FULL_KIT = 1e-6
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """What one bucket takes: needed on the floor with waste, and mixed in whole kits or as measured."""
+
+    needed_l: float
+    mixed_l: float
+    mass_kg: float
+    kits: float | None
+
+
+def film_um(coat: Coat) -> float:
+    """The wet film of a coat, from its film or its spread rate."""
+    if coat.wet_film_um is not None:
+        return coat.wet_film_um
+    if coat.spread_m2_l is None:
+        raise ValueError(f"coat '{coat.name}' states neither wet film nor spread")
+    return 1000.0 / coat.spread_m2_l
+
+
+def density_kg_l(profile: Profile) -> float:
+    """The density of the mixture."""
+    density = profile.mix.density_kg_l
+    if density is None:
+        return DENSITY_KG_L
+    if len(density) < 2:
+        return density[0]
+    volume = ratio_of(profile)
+    return mixed_density_kg_l(volume, density[0], density[1]) if volume else density[0]
+
+
+def ratio_of(profile: Profile) -> float | None:
+    """Litres of A to one of B; by mass and densities where the sheet states no volumes."""
+    rule = profile.mix
+    if rule.ratio_by_volume is not None:
+        return rule.ratio_by_volume[0] / rule.ratio_by_volume[1]
+    if rule.ratio_by_mass is None:
+        return None
+    by_mass = rule.ratio_by_mass[0] / rule.ratio_by_mass[1]
+    if rule.density_kg_l is None or len(rule.density_kg_l) < 2:
+        return None
+    return ratio_by_volume(by_mass, rule.density_kg_l[0], rule.density_kg_l[1])
+
+
+def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[float | None, ...]:
+    """Litres of A and B and kilograms of A and B; None where the sheet does not say."""
+    volume_ratio = ratio_of(profile)
+    density = profile.mix.density_kg_l or ()
+    if volume_ratio is not None:
+        known = (density[0], density[1]) if len(density) > 1 else (math.nan, math.nan)
+        found = parts(volume_l, volume_ratio, *known)
+        return tuple(None if math.isnan(value) else value for value in (found.a_l, found.b_l, found.a_kg, found.b_kg))
+    if profile.mix.ratio_by_mass is not None:
+        a, b = profile.mix.ratio_by_mass
+        return None, None, mass_kg * a / (a + b), mass_kg * b / (a + b)
+    return None, None, None, None
+
+
+def kit_l(coat: Coat, profile: Profile) -> float | None:
+    """The volume of one kit."""
+    if coat.kit_l is not None:
+        return coat.kit_l
+    return None if coat.kit_kg is None else coat.kit_kg / density_kg_l(profile)
+
+
+def net_l(coat: Coat, pieces: Sequence[Piece]) -> float:
+    """What stays on these pieces: the film, and what the texture takes first."""
+    return sum(piece.size_m2 * (film_um(coat) + piece.texture_um) / 1000.0 for piece in pieces)
+
+
+def amounts(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> Amounts:
+    """What goes into the bucket for these pieces."""
+    needed_l = with_waste_l(net_l(coat, pieces), practice.waste_share(coat).value)
+    kit = kit_l(coat, profile)
+    mixed_l, kits = needed_l, None
+    if kit is not None:
+        kits = needed_l / kit
+        if not coat.split:
+            kits = float(math.ceil(kits - FULL_KIT))
+        mixed_l = kits * kit
+    return Amounts(needed_l, mixed_l, mixed_l * density_kg_l(profile), kits)
+
+
+def room_l(vessel: Vessel) -> float:
+    """What a vessel takes with room to mix."""
+    return vessel.volume_l * practice.FILL_SHARE.value
+
+
+def largest_vessel(site: Site) -> Vessel:
+    """The vessel that takes most."""
+    return max(practice.vessels(site).value, key=lambda vessel: (vessel.volume_l, vessel.name))
+
+
+def usable_vessels(site: Site, volume_l: float) -> list[Vessel]:
+    """The vessels that hold this with room to mix, the smallest first."""
+    fitting = [vessel for vessel in practice.vessels(site).value if room_l(vessel) >= volume_l - 1e-9]
+    return sorted(fitting, key=lambda vessel: (vessel.volume_l, vessel.name))
+
+
+def most_l(site: Site, coat: Coat, profile: Profile) -> tuple[float, str]:
+    """The most that one bucket may take, and what says so."""
+    vessel = largest_vessel(site)
+    most, why = room_l(vessel), f"{vessel.name} of {vessel.volume_l:g} L, filled to four fifths"
+    kit = kit_l(coat, profile)
+    if kit is not None and not coat.split:
+        if kit > most:
+            most, why = min(kit, vessel.volume_l), f"one kit, which leaves {vessel.name} little room to mix"
+        else:
+            most = math.floor(most / kit + FULL_KIT) * kit
+            why = f"whole kits of {kit:.3g} L in {vessel.name} of {vessel.volume_l:g} L"
+    if coat.batch_l is not None and coat.batch_l < most:
+        most, why = coat.batch_l, "the batch that the job file asks for"
+    return most, why
+
+
+def largest_piece_m2(site: Site, coat: Coat, profile: Profile, texture_um: float) -> float:
+    """The largest piece of floor that one bucket can do, as far as the bucket goes."""
+    most, _ = most_l(site, coat, profile)
+    share = 1.0 - practice.waste_share(coat).value
+    return most * share * 1000.0 / (film_um(coat) + texture_um)

@@ -1,0 +1,197 @@
+"""One coat in one stretch of working time: the fewest batches that keep every window, finished soonest, with the most
+to spare.
+
+The windows depend on the hour at which a batch is mixed, and that hour on the plan: so the plan is made with guessed
+hours, the windows are asked again for the hours that came out, and so on until both agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from mixclock.decide.plan.batches import divisions, fewest
+from mixclock.decide.plan.chain import CoatChain, Guess
+from mixclock.decide.plan.network import Network, Timed, timed
+from mixclock.decide.plan.search import Cuts, Effort, Solution, solve
+
+AGREE_S = 90
+MOST_ROUNDS = 5
+QUICK = 0.2
+MOST_SLACK_S = 7200
+
+Progress = Callable[[str, float], None]
+
+
+def quiet(what: str, share: float) -> None:
+    """No progress is shown."""
+
+
+@dataclass(frozen=True)
+class Ways:
+    """How a search is run: effort, seed, who is told, and who may stop it."""
+
+    effort: Effort | None = None
+    seed: int = 0
+    stop: Callable[[], bool] = lambda: False
+    progress: Progress = quiet
+
+    def effort_for(self, pieces: int) -> Effort:
+        """Small floors are searched long, large ones only as far as time allows."""
+        if self.effort is not None:
+            return self.effort
+        changes = max(300, min(12000, 120_000 // max(1, pieces * pieces // 6 + pieces)))
+        return Effort(changes, max(250, changes // 3), 4 if pieces <= 20 else 2)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A coat laid in one stretch: the solution, with the hours that its windows rest on."""
+
+    chain: CoatChain
+    solution: Solution
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every window is kept."""
+        return self.solution.feasible
+
+
+def lay(chain: CoatChain, ways: Ways) -> Laid | None:
+    """The best way found to lay this chain; None where not even one batch a piece keeps the windows."""
+    least = fewest(chain)
+    if least is None:
+        return None
+    ways.progress(f"{chain.setting.coat.name}: {len(least)} batches or more", 0.05)
+    found = _first_that_fits(chain, len(least), ways)
+    return Laid(chain, _with_most_slack(chain, found)) if found else None
+
+
+def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
+    """The smallest number of batches that works: up by ones, then by larger steps, then back down."""
+    step, count, refused = 1, least, least - 1
+    found: Solution | None = None
+    while found is None and refused < chain.pieces:
+        count = min(count, chain.pieces)
+        ways.progress(f"{chain.setting.coat.name}: trying {count} batches", 0.1 + 0.4 * count / max(1, chain.pieces))
+        found = _settled(chain, count, ways)
+        if found is None:
+            refused = count
+            step = step if count < least + 3 else step * 2
+            count += step
+        if ways.stop() and found is None:
+            return None
+    while found is not None and len(found.cuts) - refused > 1 and not ways.stop():
+        middle = (len(found.cuts) + refused) // 2
+        fewer = _settled(chain, middle, ways)
+        if fewer is None:
+            refused = middle
+        else:
+            found = fewer
+    if found is not None:
+        _take_guesses(chain, found)
+        found = _again(chain, found)
+    return found
+
+
+def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
+    """The best plan with that many batches, its windows asked for the hours that it really has."""
+    _spread_guesses(chain)
+    effort = ways.effort_for(chain.pieces)
+    quick = replace(effort, changes=max(150, int(effort.changes * QUICK)), starts=min(2, effort.starts))
+    options = divisions(chain, count)
+    if not options:
+        return None
+    found = solve(chain, options, quick, ways.seed, ways.stop)
+    if not found.feasible:
+        return None
+    bound = floor_bound(chain, found.cuts)
+    ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.5)
+    found = solve(chain, options, effort, ways.seed + 1, ways.stop, found, bound)
+    for _ in range(MOST_ROUNDS):
+        before = dict(chain.guesses)
+        _take_guesses(chain, found)
+        again = _again(chain, found)
+        if again.feasible and _agree(before, chain.guesses) and again.found.starts == found.found.starts:
+            return again
+        found = again if again.feasible else solve(chain, [found.cuts], quick, ways.seed, ways.stop, again)
+    return found if _holds(chain, found) else None
+
+
+def _holds(chain: CoatChain, found: Solution) -> bool:
+    _take_guesses(chain, found)
+    return _again(chain, found).feasible
+
+
+def floor_bound(chain: CoatChain, cuts: Cuts) -> int:
+    """A finish that no plan can beat: all the work, shared evenly, each step by the quickest who does it."""
+    net = chain.network(cuts)
+    work = sum(min(span for span in row if span is not None) for row in net.times)
+    return min(net.people_free) + -(-work // net.people)
+
+
+def _again(chain: CoatChain, found: Solution) -> Solution:
+    return replace(found, found=timed(chain.network(found.cuts), found.staff, found.order))
+
+
+def _spread_guesses(chain: CoatChain) -> None:
+    """Batches spread evenly over the work there is."""
+    chain.guess({})
+    if not chain.pieces:
+        return
+    spec = chain.spec(0, 1)
+    one = sum(min(span for span in row if span is not None) for row in spec.times)
+    per_piece = one / len(chain.setting.crew.people)
+    begins = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)
+    stood = chain.mixing_s + spec.opens.get("induction", 0) + 60.0
+    known = {piece: Guess(int(begins + piece * per_piece), stood) for piece in range(chain.pieces)}
+    chain.guess(known)
+
+
+def _take_guesses(chain: CoatChain, found: Solution) -> None:
+    """Ask the windows for the hours of this plan; time in the bucket is rounded up, so that the asking ends."""
+    net = chain.network(found.cuts)
+    known: dict[int, Guess] = {}
+    first = 0
+    for batch, end in enumerate(found.cuts):
+        mix, pour = chain.node(batch, "mix"), chain.node(batch, "pour")
+        mixed = found.found.starts[mix] + chain.setup_s
+        poured = found.found.starts[pour] + (net.times[pour][found.staff[pour]] or 0)
+        known[first] = Guess(mixed, float(-(-(poured - mixed) // 30) * 30))
+        first = end
+    chain.guess(known)
+
+
+def _agree(before: dict[int, Guess], after: dict[int, Guess]) -> bool:
+    return before.keys() == after.keys() and all(
+        abs(before[piece].mixed_s - after[piece].mixed_s) <= AGREE_S
+        and after[piece].stood_s <= before[piece].stood_s + 30.0
+        for piece in after
+    )
+
+
+def _with_most_slack(chain: CoatChain, found: Solution) -> Solution:
+    """The same work, finished as soon, with the least slack of all steps made as large as it can be."""
+    net = chain.network(found.cuts)
+    low, high = 0, MOST_SLACK_S
+    best = found.found
+    while high - low > 5:
+        middle = (low + high) // 2
+        tried = timed(_tightened(net, middle), found.staff, found.order)
+        if tried.violation == 0 and tried.finish <= found.found.finish:
+            low, best = middle, tried
+        else:
+            high = middle
+    return replace(found, found=best)
+
+
+def _tightened(net: Network, by: int) -> Network:
+    """Every "no later than" of the windows sooner by some seconds."""
+    back = tuple(limit._replace(least=limit.least + by) for limit in net.back)
+    return replace(net, back=back)
+
+
+def check(chain: CoatChain, found: Solution) -> Timed:
+    """The plan timed once more by the windows of its own hours."""
+    _take_guesses(chain, found)
+    return timed(chain.network(found.cuts), found.staff, found.order)

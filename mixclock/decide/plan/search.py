@@ -1,0 +1,283 @@
+"""Looks for the order of work and the staffing that finish a run of batches soonest, all windows kept.
+
+First every sensible crew pattern ("one mixes and spreads, the other rolls and flakes") is tried with every sensible
+overlap of one batch with the next; then the best are improved by small changes: another person for a step, a step
+earlier or later, an area moved to the neighbouring batch. Seeded, so that the same floor gives the same plan.
+"""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from mixclock.decide.plan.network import Network, Timed, timed
+
+Cuts = tuple[int, ...]
+"""Where each batch ends, counted in pieces of floor: (3, 6, 7) is pieces 0-2, 3-5 and 6."""
+
+PERIODS = (10.0, 4.5, 3.5, 2.7, 2.2, 1.5)
+"""How many phases of a batch pass before the next one begins: 10 is one batch after the other."""
+
+MOST_PATTERNS = 160
+VIOLATION_WEIGHT = 40
+MEMORY = 40
+SAMPLED_FROM = 60
+
+
+class Chain(Protocol):
+    """A run of pieces of floor that are done one after the other."""
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces there are."""
+
+    @property
+    def phases(self) -> tuple[float, ...]:
+        """When in a batch each kind of step usually comes."""
+
+    @property
+    def lead(self) -> int:
+        """How many steps come before the first batch."""
+
+    @property
+    def tail(self) -> int:
+        """How many steps come after the last batch."""
+
+    def weight(self, piece: int) -> float:
+        """The size of a piece."""
+
+    def fits(self, first: int, end: int) -> bool:
+        """Whether one bucket can do the pieces from `first` up to `end`."""
+
+    def network(self, cuts: Cuts) -> Network:
+        """The steps of these batches and how they are linked."""
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How long to look: changes tried in all, and how many of them without any gain end the search."""
+
+    changes: int = 4000
+    patience: int = 1500
+    starts: int = 3
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Batches, staffing and order of work, with their times."""
+
+    cuts: Cuts
+    staff: tuple[int, ...]
+    order: tuple[int, ...]
+    found: Timed
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every window is kept."""
+        return self.found.violation == 0
+
+
+def solve(
+    chain: Chain,
+    options: Sequence[Cuts],
+    effort: Effort,
+    seed: int = 0,
+    stop: Callable[[], bool] = lambda: False,
+    warm: Solution | None = None,
+    good_enough: int = 0,
+) -> Solution:
+    """The best solution found with one of these divisions into batches (all of one count).
+
+    `warm` is a solution of a similar chain to begin with. A finish at or under `good_enough` ends the search.
+    """
+    dice = random.Random(seed)
+    begun = _begin(chain, options, dice, stop)
+    if warm is not None and len(warm.cuts) == len(options[0]):
+        begun.insert(0, _again(chain, warm))
+    begun.sort(key=lambda solution: solution.found.cost)
+    best = begun[0]
+    kept = begun[: effort.starts]
+    for start in kept:
+        if stop() or (best.feasible and best.found.finish <= good_enough):
+            break
+        share = Effort(effort.changes // len(kept), effort.patience)
+        better = _improve(chain, start, share, dice, stop, good_enough)
+        if better.found.cost < best.found.cost:
+            best = better
+    return best
+
+
+def _again(chain: Chain, solution: Solution) -> Solution:
+    found = timed(chain.network(solution.cuts), solution.staff, solution.order)
+    return Solution(solution.cuts, solution.staff, solution.order, found)
+
+
+def _begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool]) -> list[Solution]:
+    """One solution for each pattern, division and overlap, as far as it makes sense to try them all."""
+    begun: list[Solution] = []
+    for index, cuts in enumerate(options):
+        net = chain.network(cuts)
+        patterns = _patterns(net, chain, len(cuts), dice)
+        orders = [_order(net, chain, len(cuts), period) for period in PERIODS]
+        for staff in patterns if index == 0 else patterns[: max(4, len(patterns) // 4)]:
+            begun += [Solution(cuts, staff, order, timed(net, staff, order, rounds=4)) for order in orders]
+            if stop() and begun:
+                return begun
+    return begun
+
+
+def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[tuple[int, ...]]:
+    """Who does what, the same for every batch, and the same with two people taking turns."""
+    kinds = len(chain.phases)
+    able = [net.able(chain.lead + kind) for kind in range(kinds)]
+    combinations = list(itertools.islice(itertools.product(*able), 20000))
+    if len(combinations) > MOST_PATTERNS:
+        combinations = dice.sample(combinations, MOST_PATTERNS)
+    patterns = [_staffed(net, chain, batches, [row]) for row in combinations]
+    if batches > 1 and net.people > 1:
+        for row in combinations[:SAMPLED_FROM]:
+            other = dice.choice(combinations)
+            patterns.append(_staffed(net, chain, batches, [row, other]))
+    return patterns
+
+
+def _staffed(net: Network, chain: Chain, batches: int, rows: Sequence[Sequence[int]]) -> tuple[int, ...]:
+    lead = [net.able(node)[0] for node in range(chain.lead)]
+    middle = [person for batch in range(batches) for person in rows[batch % len(rows)]]
+    tail = [_quickest(net, node) for node in range(net.size - chain.tail, net.size)]
+    return (*lead, *middle, *tail)
+
+
+def _quickest(net: Network, node: int) -> int:
+    return min(net.able(node), key=lambda person: net.times[node][person] or 0)
+
+
+def _order(net: Network, chain: Chain, batches: int, period: float) -> tuple[int, ...]:
+    kinds = len(chain.phases)
+    keys = [-1.0 - (chain.lead - node) for node in range(chain.lead)]
+    keys += [batch * period + phase for batch in range(batches) for phase in chain.phases]
+    keys += [1e6 + node for node in range(chain.tail)]
+    assert len(keys) == net.size, (len(keys), net.size, kinds)
+    return _legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
+
+
+def _legal(net: Network, wanted: Sequence[int]) -> tuple[int, ...]:
+    """The order with every step moved behind what it waits for."""
+    placed: list[int] = []
+    seen: set[int] = set()
+
+    def put(node: int) -> None:
+        if node in seen:
+            return
+        seen.add(node)
+        for other in sorted(net.before[node], key=lambda at: rank[at]):
+            put(other)
+        placed.append(node)
+
+    rank = {node: place for place, node in enumerate(wanted)}
+    for node in wanted:
+        put(node)
+    return tuple(placed)
+
+
+def _improve(
+    chain: Chain, start: Solution, effort: Effort, dice: random.Random, stop: Callable[[], bool], good_enough: int
+) -> Solution:
+    """Late-acceptance hill climbing: a change stays if it is no worse than what stood some changes ago."""
+    current = best = _again(chain, start)
+    memory = [_score(current.found)] * MEMORY
+    since = 0
+    for step in range(effort.changes):
+        done = best.feasible and best.found.finish <= good_enough
+        if done or since > effort.patience or (step % 64 == 0 and stop()):
+            break
+        since += 1
+        tried = _changed(chain, current, dice)
+        if tried is None:
+            continue
+        score = _score(tried.found)
+        if score <= memory[step % MEMORY] or score <= _score(current.found):
+            current = _tidied(tried)
+            if current.found.cost < best.found.cost:
+                best, since = current, 0
+        memory[step % MEMORY] = min(memory[step % MEMORY], _score(current.found))
+    return best
+
+
+def _score(found: Timed) -> int:
+    return found.finish + VIOLATION_WEIGHT * found.violation
+
+
+def _tidied(solution: Solution) -> Solution:
+    """The order as the steps really fall, so that "a step earlier" means what it says."""
+    starts = solution.found.starts
+    order = tuple(sorted(solution.order, key=lambda node: starts[node]))
+    return Solution(solution.cuts, solution.staff, order, solution.found)
+
+
+def _changed(chain: Chain, at: Solution, dice: random.Random) -> Solution | None:
+    net = chain.network(at.cuts)
+    roll = dice.random()
+    cuts, staff, order = at.cuts, list(at.staff), list(at.order)
+    if roll < 0.12 and len(cuts) > 1:
+        moved = _move_area(chain, cuts, dice)
+        if moved is None:
+            return None
+        cuts = moved
+        net = chain.network(cuts)
+    elif roll < 0.5 and net.people > 1:
+        if not _swap_person(net, chain, staff, dice):
+            return None
+    elif not _move_step(net, order, dice):
+        return None
+    if roll > 0.85 and net.people > 1:
+        _swap_person(net, chain, staff, dice)
+    return Solution(cuts, tuple(staff), tuple(order), timed(net, staff, order))
+
+
+def _move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
+    """A piece of floor goes to the neighbouring batch, where both still fit."""
+    which = dice.randrange(len(cuts) - 1)
+    begin = cuts[which - 1] if which else 0
+    wanted = cuts[which] + dice.choice((-1, 1))
+    if not begin < wanted < cuts[which + 1]:
+        return None
+    if not (chain.fits(begin, wanted) and chain.fits(wanted, cuts[which + 1])):
+        return None
+    return (*cuts[:which], wanted, *cuts[which + 1 :])
+
+
+def _swap_person(net: Network, chain: Chain, staff: list[int], dice: random.Random) -> bool:
+    """Another person for a step; now and then for that kind of step from there on."""
+    node = dice.randrange(net.size)
+    others = [person for person in net.able(node) if person != staff[node]]
+    if not others:
+        return False
+    person = dice.choice(others)
+    staff[node] = person
+    inside = chain.lead <= node < net.size - chain.tail
+    if inside and dice.random() < 0.25:
+        for later in range(node, net.size - chain.tail, len(chain.phases)):
+            staff[later] = person
+    return True
+
+
+def _move_step(net: Network, order: list[int], dice: random.Random) -> bool:
+    """A step goes earlier or later, as far as what it waits for allows."""
+    place = dice.randrange(len(order))
+    node = order[place]
+    low = high = place
+    while low > 0 and order[low - 1] not in net.before[node] and place - low < 14:
+        low -= 1
+    while high < len(order) - 1 and order[high + 1] not in net.after[node] and high - place < 14:
+        high += 1
+    if low == high:
+        return False
+    target = dice.randint(low, high)
+    if target == place:
+        return False
+    order.insert(target, order.pop(place))
+    return True

@@ -1,0 +1,239 @@
+"""A solved session told as batches and steps, with the windows of the hours that came out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.batches import possible, too_slow_for
+from mixclock.decide.plan.chain import CoatChain
+from mixclock.decide.plan.coating import Session
+from mixclock.decide.plan.ground import Film
+from mixclock.decide.plan.quantities import most_l, split_parts, usable_vessels
+from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.timing import Bucket, Timing
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat
+from mixclock.job.windownames import POUR_OUT
+
+STATES = {"pour": POUR_OUT, "roll": "back-roll", "broadcast": "broadcast", "neutralise": "neutralise", "rinse": "rinse"}
+"""Which window's edge a step must be finished by."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """A session in the shapes of a plan."""
+
+    batches: tuple[PlannedBatch, ...]
+    steps: tuple[PlannedStep, ...]
+
+
+def tell(session: Session, coat: Coat, profile: Profile, exact: Timing, number: int) -> Told:
+    """The batches and steps of a session; batches are counted from `number`."""
+    return _Teller(session, coat, profile, exact, number).tell()
+
+
+def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> Film:
+    """A planned batch as what the next coat goes on."""
+    ended = {step.kind: step.ends for step in steps if step.batch == batch.number}
+    stood_s = (batch.poured_at - batch.mixed_at).total_seconds()
+    bucket = Bucket(batch.mass_kg, batch.volume_l, stood_s)
+    return Film(batch.coat, batch.product, batch.areas, ended, bucket, batch.number, batch.size_m2)
+
+
+class _Teller:
+    def __init__(self, session: Session, coat: Coat, profile: Profile, exact: Timing, number: int) -> None:
+        self.session = session
+        self.chain: CoatChain = session.laid.chain
+        self.coat = coat
+        self.profile = profile
+        self.exact = exact
+        self.number = number
+        self.cuts = session.laid.solution.cuts
+        self.windows: dict[int, dict[str, PlannedWindow]] = {}
+
+    def tell(self) -> Told:
+        batches = tuple(self._batch(index) for index in range(len(self.cuts)))
+        steps = [*self._waiting_steps()]
+        for index in range(len(self.cuts)):
+            steps += self._steps(index)
+        steps.append(self._clean_up())
+        return Told(batches, tuple(steps))
+
+    def _run(self, index: int) -> tuple[int, int]:
+        return (self.cuts[index - 1] if index else 0), self.cuts[index]
+
+    def _span(self, node: int) -> tuple[datetime, datetime]:
+        solution = self.session.laid.solution
+        net = self.chain.network(self.cuts)
+        start = solution.found.starts[node]
+        length = net.times[node][solution.staff[node]] or 0
+        begins = self.session.begins
+        return begins + timedelta(seconds=start), begins + timedelta(seconds=start + length)
+
+    def _who(self, node: int) -> str:
+        return self.chain.setting.crew.people[self.session.laid.solution.staff[node]].name
+
+    def _mixed_at(self, index: int) -> datetime:
+        return self._span(self.chain.node(index, "mix"))[0] + timedelta(seconds=self.chain.setup_s)
+
+    def _batch(self, index: int) -> PlannedBatch:
+        first, end = self._run(index)
+        spec = self.chain.spec(first, end)
+        pieces = self.chain.setting.pieces[first:end]
+        mixed, poured = self._mixed_at(index), self._span(self.chain.node(index, "pour"))[1]
+        amount = spec.amounts
+        bucket = Bucket(amount.mass_kg, amount.mixed_l, (poured - mixed).total_seconds())
+        windows = self._windows_of(index, mixed, poured, bucket)
+        self.windows[index] = {window.name: window for window in windows}
+        a_l, b_l, a_kg, b_kg = split_parts(self.profile, amount.mixed_l, amount.mass_kg)
+        fitting = usable_vessels(self.chain.setting.site, amount.mixed_l)
+        out = self.windows[index].get(POUR_OUT)
+        size_m2 = sum(piece.size_m2 for piece in pieces)
+        thrown = (self.coat.flake_kg_m2 or 0.0) * practice.FLAKE_THROWN_PER_STUCK.value
+        return PlannedBatch(
+            number=self.number + index,
+            coat=self.coat.name,
+            product=self.coat.product,
+            pieces=tuple(pieces),
+            volume_l=amount.mixed_l,
+            mass_kg=amount.mass_kg,
+            needed_l=amount.needed_l,
+            kits=amount.kits,
+            a_l=a_l,
+            b_l=b_l,
+            a_kg=a_kg,
+            b_kg=b_kg,
+            mixed_at=mixed,
+            poured_at=poured,
+            pour_by=out.closes if out else None,
+            vessel=fitting[0].name if fitting else practice.vessels(self.chain.setting.site).value[-1].name,
+            set_by=self._set_by(first, end),
+            windows=windows,
+            flake_kg=thrown * size_m2,
+        )
+
+    def _set_by(self, first: int, end: int) -> str:
+        """What keeps the batch from being larger by the next piece of floor."""
+        if end == self.chain.pieces:
+            return "what is left of the floor" if first else "the floor: one batch does it"
+        if not self.chain.fits(first, end + 1):
+            return most_l(self.chain.setting.site, self.coat, self.profile)[1]
+        window = too_slow_for(self.chain, first, end + 1) if not possible(self.chain, first, end + 1) else None
+        if window is not None:
+            return f"{window}: with {self.chain.setting.pieces[end].said} as well this crew would be too slow for it"
+        return "the wet edge and the crew's time between batches, shared out evenly"
+
+    def _windows_of(self, index: int, mixed: datetime, poured: datetime, bucket: Bucket) -> tuple[PlannedWindow, ...]:
+        number, product = self.number + index, self.coat.product
+        found = []
+        ended = mixed + timedelta(seconds=self.chain.mixing_s)
+        names = [POUR_OUT, *(rule.name for rule in self.profile.windows if rule.name != POUR_OUT)]
+        for name in names:
+            rule = self.profile.window(name)
+            start = mixed if name == POUR_OUT else self._since(index, rule.after if rule else "", ended, poured)
+            opens = self.exact.opens(product, name, start, bucket)
+            closes = self.exact.closes(product, name, start, bucket)
+            if opens is None and closes is None:
+                continue
+            found.append(
+                PlannedWindow(
+                    name,
+                    number,
+                    start,
+                    start + timedelta(seconds=opens.safe_open_s) if opens else None,
+                    start + timedelta(seconds=closes.early_s) if closes else None,
+                    start + timedelta(seconds=closes.likely_s) if closes else None,
+                )
+            )
+        return tuple(found)
+
+    def _since(self, index: int, after: str, ended: datetime, poured: datetime) -> datetime:
+        if after == "mixed":
+            return ended
+        kind = {"rolled": "roll", "flaked": "broadcast", "back-roll": "roll"}.get(after, after)
+        return self._span(self.chain.node(index, kind))[1] if kind in self.chain.kinds else poured
+
+    def _steps(self, index: int) -> list[PlannedStep]:
+        steps: list[PlannedStep] = []
+        for kind in self.chain.kinds:
+            node = self.chain.node(index, kind)
+            starts, ends = self._span(node)
+            if kind == "mix":
+                mixed = self._mixed_at(index)
+                steps.append(self._step(index, "measure", node, starts, mixed))
+                starts = mixed
+            if ends > starts:
+                steps.append(self._step(index, kind, node, starts, ends))
+        return steps
+
+    def _step(self, index: int, kind: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
+        first, end = self._run(index)
+        window, by = self._due(index, kind)
+        at = starts if window and kind == "squeegee" and len(self._beside(index)) == 1 else ends
+        return PlannedStep(
+            kind=kind,
+            who=self._who(node),
+            starts=starts,
+            ends=ends,
+            coat=self.coat.name,
+            batch=self.number + index,
+            areas=tuple(piece.said for piece in self.chain.setting.pieces[first:end]),
+            window=window,
+            by=by,
+            slack_s=(by - at).total_seconds() if by else None,
+            note=self._note(index, kind),
+        )
+
+    def _due(self, index: int, kind: str) -> tuple[str | None, datetime | None]:
+        """The early edge that a step must keep: its own window's, or the wet edge of the batches that it joins."""
+        if kind == "squeegee":
+            edges = [self.windows[other].get("wet-edge") for other in self._beside(index)]
+            closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
+            return ("wet-edge", min(closing)) if closing else (None, None)
+        name = STATES.get(kind)
+        edge = self.windows[index].get(name) if name else None
+        return (name, edge.closes) if edge is not None and edge.closes is not None else (None, None)
+
+    def _beside(self, index: int) -> list[int]:
+        first, end = self._run(index)
+        found = {self._batch_of(other) for piece in range(first, end) for other in self.chain.touching(piece)}
+        return sorted(found - {index})
+
+    def _batch_of(self, piece: int) -> int:
+        return next(index for index, end in enumerate(self.cuts) if piece < end)
+
+    def _later(self, index: int) -> list[int]:
+        return [other for other in range(index + 1, len(self.cuts)) if index in self._beside(other)]
+
+    def _note(self, index: int, kind: str) -> str:
+        later = self._later(index)
+        if kind == "broadcast" and later:
+            names = self.chain.setting.pieces[self._run(later[0])[0]].said
+            return f"leave {practice.UNFLAKED_STRIP_M.value * 100:.0f} cm unflaked at the joint to {names}"
+        if kind == "broadcast" and self._beside(index):
+            return "flake the strip at the joint first"
+        if kind == "squeegee" and self._beside(index):
+            return "begin at the joint, into the wet edge"
+        return ""
+
+    def _waiting_steps(self) -> list[PlannedStep]:
+        steps = []
+        for node, wait in enumerate(self.chain.setting.waiting):
+            starts, ends = self._span(node)
+            by = self.session.begins + timedelta(seconds=wait.deadline_s) if wait.deadline_s < 10**9 else None
+            slack_s = (by - ends).total_seconds() if by else None
+            coat = self.coat.after or self.coat.name if wait.first else self.coat.name
+            steps.append(
+                PlannedStep(
+                    wait.kind, self._who(node), starts, ends, coat, wait.batch, wait.areas, wait.window, by, slack_s
+                )
+            )
+        return steps
+
+    def _clean_up(self) -> PlannedStep:
+        node = self.chain.network(self.cuts).size - 1
+        starts, ends = self._span(node)
+        return PlannedStep("clean", self._who(node), starts, ends, self.coat.name)
