@@ -13,6 +13,7 @@ from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Course
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Sample
+from mixclock.units import METRIC_CREW, CrewUnits
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Bucket:
     learned_factor: float = 1.0
     learned_sigma: float | None = None
     observations: int = 0
+    units: CrewUnits = METRIC_CREW
 
 
 @dataclass(frozen=True)

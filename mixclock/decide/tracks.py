@@ -124,6 +124,7 @@ class _Tracker:
             learned_factor=learned.factor,
             learned_sigma=learned.sigma,
             observations=learned.observations,
+            units=self.units,
         )
 
     def _pour_out(self, batch: Batch, answer: BucketAnswer) -> Track:
