@@ -6,7 +6,10 @@ Nothing of it is a mistake. `profile check` says it, so that nobody learns on th
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
+from mixclock.formulas.air import absolute_humidity_g_m3
+from mixclock.formulas.history import moisture_exponent
 from mixclock.job import practice
 from mixclock.job.profile import Family, Profile, SheetSpan, WindowRule
 from mixclock.job.sheetspans import fitted_energies_kj_mol, say_point, span_at
@@ -76,7 +79,7 @@ def not_answered(profile: Profile) -> list[str]:
 
 def doubts(profile: Profile) -> list[str]:
     """One line for each thing that a sheet can say but that looks like a slip of the pen."""
-    return [*_suspect_slopes(profile), *_out_of_order(profile)]
+    return [*_suspect_slopes(profile), *_suspect_humidity(profile), *_out_of_order(profile)]
 
 
 def _expected(profile: Profile) -> dict[str, str]:
@@ -146,12 +149,17 @@ def _limits(profile: Profile) -> Iterator[str]:
         yield "limits.dew_margin_min: 3 °C (ISO 8502-4 practice)"
 
 
-def _suspect_slopes(profile: Profile) -> Iterator[str]:
-    spans = [("pot-life.at", profile.pot_life.span)] if profile.pot_life else []
+def _spans(profile: Profile) -> Iterator[tuple[str, SheetSpan]]:
+    if profile.pot_life is not None:
+        yield "pot-life.at", profile.pot_life.span
     for rule in profile.windows:
-        edges = (("opens", rule.opens), ("closes", rule.closes))
-        spans += [(f"windows.{rule.name}.{edge}", span) for edge, span in edges if span is not None]
-    for where, span in spans:
+        for edge, span in (("opens", rule.opens), ("closes", rule.closes)):
+            if span is not None:
+                yield f"windows.{rule.name}.{edge}", span
+
+
+def _suspect_slopes(profile: Profile) -> Iterator[str]:
+    for where, span in _spans(profile):
         for energy in fitted_energies_kj_mol(span):
             if not SUSPECT_BELOW_KJ_MOL <= energy <= SUSPECT_ABOVE_KJ_MOL:
                 change = "hardly changes" if energy < SUSPECT_BELOW_KJ_MOL else "changes very much"
@@ -159,6 +167,42 @@ def _suspect_slopes(profile: Profile) -> Iterator[str]:
                     f"{where}: {change} with temperature ({energy:.0f} kJ/mol; resins show "
                     f"{SUSPECT_BELOW_KJ_MOL:.0f} to {SUSPECT_ABOVE_KJ_MOL:.0f}): look at the figures again"
                 )
+
+
+def _suspect_humidity(profile: Profile) -> Iterator[str]:
+    if profile.family not in _MOISTURE_DRIVEN:
+        return
+    for where, span in _spans(profile):
+        exponent = _stated_exponent(span)
+        if exponent is None:
+            continue
+        if exponent < 0.0:
+            yield f"{where}: slower in damp air, while moisture drives this family: look whether two times were swapped"
+            continue
+        dried = sorted((temp_c, tau_s * water**exponent) for temp_c, water, tau_s in _damp_points(span))
+        if any(warm[1] > cold[1] * 1.001 for cold, warm in pairwise(dried)):
+            yield (
+                f"{where}: the humidity figures ask for so much that, in equally damp air, warmer would be slower: "
+                "look at them again"
+            )
+
+
+def _damp_points(span: SheetSpan) -> list[tuple[float, float, float]]:
+    """Temperature, water in the air in g/m³, and time of each point that states a humidity."""
+    return [
+        (point.temp_c, absolute_humidity_g_m3(point.temp_c, point.rh_pct), point.span_s)
+        for point in span.points
+        if point.temp_c is not None and point.rh_pct is not None
+    ]
+
+
+def _stated_exponent(span: SheetSpan) -> float | None:
+    """How strongly the water in the air drives this span, from the first temperature with two humidities."""
+    points = sorted(_damp_points(span))
+    for (temp_c, dry_g, dry_s), (other_c, humid_g, humid_s) in pairwise(points):
+        if temp_c == other_c and humid_g > dry_g:
+            return moisture_exponent((humid_g, humid_s), (dry_g, dry_s))
+    return None
 
 
 def _out_of_order(profile: Profile) -> Iterator[str]:

@@ -75,6 +75,19 @@ def test_rolling_that_ends_after_the_flake_is_doubted_because_nobody_rolls_throu
     assert "nobody rolls through flake" in line
 
 
+@pytest.mark.parametrize(
+    ("closes", "says"),
+    [
+        ('{ "20 °C, 50 %" = "14 min", "20 °C, 80 %" = "20 min" }', "slower in damp air"),
+        ('{ "20 °C, 50 %" = "20 min", "20 °C, 80 %" = "10 min", "30 °C, 50 %" = "12 min" }', "warmer would be slower"),
+    ],
+)
+def test_humidity_figures_that_contradict_themselves_are_doubted(closes: str, says: str) -> None:
+    text = BARE.replace('"epoxy"', '"polyaspartic"') + f"[windows.back-roll]\nafter='poured'\ncloses = {closes}"
+    (line,) = doubts(read_profile(text))
+    assert says in line
+
+
 @pytest.mark.parametrize("name", sorted(path.name for path in PROFILES.glob("*.toml")))
 def test_no_profile_that_comes_with_mixclock_is_doubtful(name: str) -> None:
     assert doubts(read_profile((PROFILES / name).read_text(encoding="utf-8"))) == []
