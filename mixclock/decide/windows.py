@@ -16,8 +16,11 @@ def windows(standing: Standing, now: datetime, bucket_model: BucketModel) -> tup
     return tuple(seen_at(track, now) for track in tracks(standing, bucket_model))
 
 
-def seen_at(track: Track, now: datetime) -> Window:
-    """One window at an instant. A step that was stated keeps the ripeness that it had then."""
+def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:
+    """One window at an instant. A step that was stated keeps the ripeness that it had then.
+
+    Without `ripe` the ripenesses stay None: they are integrals, and the daemon asks for alerts twice a second.
+    """
     opens = track.opens.edge if track.opens else None
     closes = track.bucket.edge if track.bucket else (track.closes.edge if track.closes else None)
     stated = track.stated if track.stated is not None and track.stated.at <= now else None
@@ -32,8 +35,8 @@ def seen_at(track: Track, now: datetime) -> Window:
         opens=opens,
         closes=closes,
         state=state_of(track.starts, opens, closes, stated is not None, due.heads_up[0] if due else None, now),
-        ripeness_opens=track.ripeness_opens(looked),
-        ripeness_closes=track.ripeness_closes(looked),
+        ripeness_opens=track.ripeness_opens(looked) if ripe else None,
+        ripeness_closes=track.ripeness_closes(looked) if ripe else None,
         because=track.because,
         assumed=track.assumed,
         stated=stated.at if stated else None,

@@ -84,7 +84,7 @@ def fold(
         entries=tuple(seen),
         withdrawn=frozenset(gone),
         factors=MappingProxyType(builder.factors),
-        raisings=tuple(_raisings(live)),
+        raisings=tuple(raisings_of(live)),
         finished=builder.finished,
     )
 
@@ -370,21 +370,28 @@ def mixed_density(profile: Profile | None) -> float | None:
     return mixed_density_kg_l(a_per_b, densities[0], densities[1])
 
 
-def _raisings(entries: Sequence[Entry]) -> list[Raising]:
+def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
+    """What was raised, with what the channels answered and who heard it first."""
     raised = [entry for entry in entries if isinstance(entry.facts, Raised)]
     deliveries: dict[int, list[Entry]] = {}
     for entry in entries:
         if isinstance(entry.facts, Delivered):
             deliveries.setdefault(entry.facts.raised, []).append(entry)
-    heard = [entry for entry in entries if isinstance(entry.facts, Heard)]
-    return [Raising(entry, tuple(deliveries.get(entry.number, ())), _first_heard(entry, heard)) for entry in raised]
+    heard = _first_heard(entries)
+    return [Raising(entry, tuple(deliveries.get(entry.number, ())), heard.get(entry.number)) for entry in raised]
 
 
-def _first_heard(raised: Entry, heard: Sequence[Entry]) -> Entry | None:
-    assert isinstance(raised.facts, Raised)
-    for entry in heard:
-        assert isinstance(entry.facts, Heard)
-        named = not entry.facts.alerts or raised.facts.alert in entry.facts.alerts
-        if named and entry.happened >= raised.happened:
-            return entry
-    return None
+def _first_heard(entries: Sequence[Entry]) -> dict[int, Entry]:
+    """The first statement that somebody heard a raising, by the raising's number."""
+    unheard: dict[str, list[Entry]] = {}
+    for entry in entries:
+        if isinstance(entry.facts, Raised):
+            unheard.setdefault(entry.facts.alert, []).append(entry)
+    first: dict[int, Entry] = {}
+    for entry in entries:
+        if isinstance(entry.facts, Heard):
+            for alert in entry.facts.alerts or tuple(unheard):
+                waiting = unheard.get(alert, [])
+                first.update({raised.number: entry for raised in waiting if raised.happened <= entry.happened})
+                unheard[alert] = [raised for raised in waiting if raised.happened > entry.happened]
+    return first

@@ -77,7 +77,7 @@ def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
         area=track.area,
         who=None if stage is Stage.LATE and now >= due + SECOND_PERSON_AFTER else track.who,
         left_s=(edge.early - now).total_seconds(),
-        window=seen_at(track, now),
+        window=seen_at(track, now, ripe=False),
         detail=_joint_detail(standing, track) if track.name == "wet-edge" else "",
     )
     return replace(alert, standing=stage is Stage.LOST and alert.rank is Rank.CRITICAL)

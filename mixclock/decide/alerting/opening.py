@@ -36,7 +36,7 @@ def opening_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
     """Openings of batches' own windows: the stand is over, scrape from now."""
     told = []
     for track in found:
-        window = seen_at(track, now)
+        window = seen_at(track, now, ripe=False)
         rank = OPENING_RANKS.get(track.name)
         if rank is None or window.opens is None or window.provisional or window.state is State.DONE:
             continue

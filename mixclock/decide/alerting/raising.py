@@ -43,14 +43,19 @@ class Raise:
 
 
 def to_raise(
-    standing: Standing, standing_alerts: Sequence[Alert], now: datetime, soon: Sequence[Alert] = ()
+    standing: Standing,
+    standing_alerts: Sequence[Alert],
+    now: datetime,
+    soon: Sequence[Alert] = (),
+    in_flight: frozenset[int] | None = None,
 ) -> tuple[Raise, ...]:
     """What must be raised at this instant, the most urgent first.
 
     `soon` holds the alerts as they will stand in `SAY_TOGETHER`: where a person is called anyway, warnings that fall
-    due by then are said along.
+    due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an answer
+    they are slow, while any other without one was cut off by a crash. Where it is None, time alone tells.
     """
-    history = _history(standing.raisings)
+    history = _History(standing.raisings, in_flight)
     wanted = _all_wanted(standing, standing_alerts, history, now)
     called = {raised.alert.who for raised in wanted if raised.alert.rank is not Rank.NOTICE}
     if called:
@@ -62,30 +67,47 @@ def to_raise(
 
 
 def _all_wanted(
-    standing: Standing, candidates: Iterable[Alert], history: dict[str, list[Raising]], now: datetime
+    standing: Standing, candidates: Iterable[Alert], history: _History, now: datetime
 ) -> list[Raise]:
     awake = (alert for alert in candidates if not waits_for_hours(standing, alert, now))
-    wanted = (_wanted(alert, history.get(alert.id, ()), now) for alert in awake)
+    wanted = (_wanted(alert, history, now) for alert in awake)
     return [raised for raised in wanted if raised is not None]
 
 
-def _history(raisings: Iterable[Raising]) -> dict[str, list[Raising]]:
-    by_alert: dict[str, list[Raising]] = {}
-    for raising in raisings:
-        assert isinstance(raising.entry.facts, Raised)
-        by_alert.setdefault(raising.entry.facts.alert, []).append(raising)
-    return by_alert
+class _History:
+    """What was raised before, by alert."""
+
+    def __init__(self, raisings: Iterable[Raising], in_flight: frozenset[int] | None) -> None:
+        self._in_flight = in_flight
+        self._by_alert: dict[str, list[Raising]] = {}
+        for raising in raisings:
+            assert isinstance(raising.entry.facts, Raised)
+            self._by_alert.setdefault(raising.entry.facts.alert, []).append(raising)
+
+    def of(self, alert: Alert) -> Sequence[Raising]:
+        """The raisings of one alert, oldest first."""
+        return self._by_alert.get(alert.id, ())
+
+    def cut_off(self, raising: Raising, now: datetime) -> bool:
+        """Whether a raising without an answer will never get one."""
+        if self._in_flight is None:
+            return now - raising.entry.happened >= ANSWER_WITHIN
+        return raising.entry.number not in self._in_flight
+
+    def awaits_answer(self, raising: Raising, now: datetime) -> bool:
+        """Whether a raising without an answer may still get one."""
+        return not raising.deliveries and not self.cut_off(raising, now)
 
 
-def _wanted(alert: Alert, before: Sequence[Raising], now: datetime) -> Raise | None:
+def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
+    before = history.of(alert)
     same = [raising for raising in before if _is_same(alert, raising)]
     if not same:
         return None if _told_further(alert, before) else _first(alert, before, now)
     last = same[-1]
-    if not last.deliveries:
-        cut_off = now - last.entry.happened >= ANSWER_WITHIN
-        return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True) if cut_off else None
-    if not _taken(last):
+    if not last.deliveries and history.cut_off(last, now):
+        return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
+    if not _taken(last) and not history.awaits_answer(last, now):
         again = now - last.entry.happened >= TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
         endless = alert.rank is Rank.CRITICAL
         return Raise(alert, len(same), _late_s(alert, now)) if again and (endless or len(same) <= 3) else None

@@ -22,7 +22,7 @@ def alerts(
     """Every alert that stands: closing and opening edges, mixing, heat, dew, and what the plan advises."""
     if standing.finished is not None and standing.finished <= now:
         return ()
-    seen = [seen_at(track, now) for track in found]
+    seen = [seen_at(track, now, ripe=False) for track in found]
     every = [
         *hot_alerts(standing, now),
         *closing_alerts(standing, found, now),
