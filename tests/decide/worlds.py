@@ -65,7 +65,7 @@ density = ["1.06 kg/L", "1.11 kg/L"]
 time = "1 min"
 [pot-life]
 mass = "1.0 kg"
-end = "workability"
+end = "workable"
 at = { "20 °C" = "30 min", "30 °C" = "18 min" }
 [windows.back-roll]
 after = "poured"

@@ -1,0 +1,350 @@
+"""Windows of a small floor, asked through the day."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from mixclock.decide.shapes import State
+from mixclock.decide.windows import area_windows, seen_at
+from mixclock.job.entry import Began, Combined, Did, MixingEnded, Poured, Reading, Saw, Withdrawn
+from tests.decide.worlds import Log, instant, minutes_of
+
+
+def shed(slab_c: float = 20.0, air_c: float = 20.0) -> Log:
+    """A floor of 20 °C, one batch mixed for bay 1 at eight."""
+    log = Log()
+    log.add(-10, Reading(air_c=air_c, rh_pct=50.0, slab_c=slab_c))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    return log
+
+
+def test_a_batch_waits_for_its_pour_with_provisional_floor_windows() -> None:
+    log = shed()
+    pour = log.window("pour-out", 5)
+    roll = log.window("back-roll", 5)
+    assert pour.state is State.OPEN
+    assert pour.closes is not None
+    assert roll.provisional
+    assert roll.starts == max(pour.closes.early, instant(3))
+    assert roll.state is State.WAITING
+    assert any("not poured yet" in said for said in roll.assumed)
+
+
+def test_floor_windows_count_from_the_pour_that_was_stated() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    roll = log.window("back-roll", 6)
+    assert not roll.provisional
+    assert minutes_of(roll.starts) == 5.0
+    assert roll.closes is not None
+    assert 22.0 - 4.0 < minutes_of(roll.closes.likely) - 5.0 <= 22.0
+    assert log.window("pour-out", 6).state is State.DONE
+
+
+def test_a_late_pour_buys_less_time_on_the_floor_and_says_why() -> None:
+    spans = []
+    for poured in (4.0, 12.0, 20.0):
+        log = shed()
+        log.add(poured, Poured(1))
+        window = log.window("broadcast", poured)
+        assert window.closes is not None
+        spans.append(minutes_of(window.closes.likely) - poured)
+        if poured > 10.0:
+            assert any("used up in the bucket" in said for said in window.because)
+    assert spans[0] > spans[1] > spans[2]
+
+
+@settings(max_examples=25, deadline=None)
+@given(first=st.floats(1.0, 25.0), later=st.floats(0.0, 20.0), cold=st.floats(12.0, 30.0))
+def test_pouring_later_never_gains_time_on_the_floor(first: float, later: float, cold: float) -> None:
+    ends = []
+    for poured in (first, first + later):
+        log = shed(slab_c=cold)
+        log.add(poured, Poured(1))
+        window = log.window("back-roll", poured)
+        assert window.closes is not None
+        ends.append(minutes_of(window.closes.likely) - poured)
+    assert ends[1] <= ends[0] + 1e-3
+
+
+@settings(max_examples=40, deadline=None)
+@given(slab=st.floats(6.0, 33.0), warmer=st.floats(0.0, 8.0), name=st.sampled_from(["back-roll", "broadcast", "recoat"]))
+def test_a_warmer_slab_never_closes_later(slab: float, warmer: float, name: str) -> None:
+    edges = []
+    for temp_c in (slab, slab + warmer):
+        log = shed(slab_c=temp_c)
+        log.add(5, Poured(1))
+        window = log.window(name, 6)
+        assert window.closes is not None
+        assert window.closes.late is not None
+        edges.append((window.closes.early, window.closes.likely, window.closes.late))
+    for cool, warm in zip(edges[0], edges[1], strict=True):
+        assert warm <= cool + timedelta(milliseconds=2)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    slab=st.floats(4.0, 36.0),
+    material=st.floats(8.0, 34.0),
+    litres=st.floats(0.2, 18.0),
+    poured=st.floats(1.0, 30.0),
+)
+def test_early_likely_and_late_keep_their_order_whatever_the_day(
+    slab: float, material: float, litres: float, poured: float
+) -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=slab, rh_pct=50.0, slab_c=slab))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=litres, material_c=material))
+    log.add(poured, Poured(1))
+    for track in log.tracks():
+        window = seen_at(track, instant(poured + 1))  # an Edge refuses any other order
+        assert window.ripeness_closes is None or window.ripeness_closes >= 0.0
+
+
+def test_a_colder_reading_after_the_fact_moves_only_what_lies_ahead() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    before = log.window("broadcast", 25).ripeness_closes
+    log.add(25, Reading(slab_c=20.0))
+    log.add(35, Reading(slab_c=14.0))
+    after = log.window("broadcast", 25).ripeness_closes
+    assert before == pytest.approx(after, abs=1e-9)
+
+
+def test_a_bigger_kit_must_leave_the_bucket_sooner() -> None:
+    spans = []
+    for litres in (0.5, 2.0, 6.0):
+        log = Log()
+        log.add(-10, Reading(air_c=22.0, rh_pct=50.0, slab_c=20.0))
+        log.add(0, Combined("Shed base", ("bay 1",), volume_l=litres, material_c=22.0))
+        closes = log.window("pour-out", 1).closes
+        assert closes is not None
+        spans.append(minutes_of(closes.early))
+    assert spans[0] >= spans[1] >= spans[2]
+
+
+def test_a_full_kit_gets_ten_minutes_in_the_bucket_at_most() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=15.0, rh_pct=50.0, slab_c=14.0))
+    log.add(0, Combined("Shed base", ("bay 1",), mass_kg=12.0, material_c=14.0))
+    window = log.window("pour-out", 1)
+    assert window.closes is not None
+    assert minutes_of(window.closes.early) <= 10.0
+    assert any("practice" in said for said in window.because)
+
+
+def test_a_step_that_was_stated_is_done_and_keeps_its_ripeness() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(15, Did("back-roll", 1))
+    soon, later = log.window("back-roll", 16), log.window("back-roll", 300)
+    assert soon.state is later.state is State.DONE
+    assert soon.ripeness_closes == later.ripeness_closes
+    assert soon.ripeness_closes is not None
+    assert 0.3 < soon.ripeness_closes < 0.8
+
+
+def test_a_step_that_nobody_stated_goes_from_open_to_missed() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    assert log.window("broadcast", 6).state is State.OPEN
+    edge = log.window("broadcast", 6).closes
+    assert edge is not None
+    assert edge.late is not None
+    seen = [log.window("broadcast", minutes_of(at) + 0.1).state for at in (edge.early, edge.likely, edge.late)]
+    assert seen == [State.CLOSING, State.CLOSED, State.MISSED]
+
+
+def test_rolling_without_a_stated_pour_implies_one_when_mixing_ended() -> None:
+    log = shed()
+    log.add(14, Did("back-roll", 1))
+    standing = log.standing()
+    portion = standing.batches[0].portions[0]
+    assert portion.poured.at == instant(3)
+    assert portion.assumed is not None
+    assert log.window("pour-out", 15).state is State.DONE
+
+
+def test_a_pour_stated_after_all_replaces_the_implied_one() -> None:
+    log = shed()
+    log.add(14, Did("back-roll", 1))
+    log.add(6, Poured(1), written=20)
+    portions = log.standing().batches[0].portions
+    assert [portion.assumed for portion in portions] == [None]
+    assert portions[0].poured.at == instant(6)
+
+
+def test_a_bucket_poured_in_parts_keeps_its_pour_out_for_the_rest() -> None:
+    log = shed()
+    log.add(4, Poured(1, ("bay 1",), part_l=2.0))
+    assert log.window("pour-out", 5).state is State.OPEN
+    log.add(9, Poured(1, ("bay 2",)))
+    assert log.window("pour-out", 10).state is State.DONE
+    one, two = log.window("back-roll", 10, "bay 1"), log.window("back-roll", 10, "bay 2")
+    assert minutes_of(one.starts) == 4.0
+    assert minutes_of(two.starts) == 9.0
+    assert [portion.volume_l for portion in log.standing().batches[0].portions] == [2.0, 2.0]
+
+
+def test_recoat_is_done_when_the_next_coat_is_poured_there() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    assert log.window("recoat", 60 * 20).state is not State.DONE
+    log.add(60 * 20, Combined("Shed top", ("bay 1",), volume_l=1.5))
+    log.add(60 * 20 + 3, Poured(2))
+    assert log.window("recoat", 60 * 20 + 4).state is State.DONE
+
+
+def test_an_area_opens_with_its_latest_batch_and_closes_with_its_earliest() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(40, Combined("Shed base", ("bay 1",), volume_l=2.0))
+    log.add(46, Poured(2))
+    now = instant(50)
+    seen = [seen_at(track, now) for track in log.tracks()]
+    area = area_windows(seen, now)[("bay 1", "base")]
+    recoat = next(window for window in area if window.name == "recoat")
+    own = [window for window in seen if window.name == "recoat"]
+    assert recoat.opens is not None
+    assert recoat.closes is not None
+    assert recoat.opens.likely == max(window.opens.likely for window in own if window.opens)
+    assert recoat.closes.early == min(window.closes.early for window in own if window.closes)
+
+
+def test_a_slab_that_nobody_measured_lets_the_air_stand_in_with_three_kelvin_of_doubt() -> None:
+    measured, guessed = shed(), Log()
+    guessed.add(-10, Reading(air_c=20.0, rh_pct=50.0))
+    guessed.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    for log in (measured, guessed):
+        log.add(5, Poured(1))
+    sure, unsure = measured.window("back-roll", 6), guessed.window("back-roll", 6)
+    assert sure.closes is not None
+    assert unsure.closes is not None
+    assert unsure.closes.early < sure.closes.early
+    assert unsure.closes.likely == sure.closes.likely
+    assert any("air's temperature stands in" in said for said in unsure.assumed)
+
+
+def test_a_reading_held_for_over_two_hours_widens_both_ways() -> None:
+    fresh, stale = shed(), Log()
+    stale.add(-150, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    stale.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    for log in (fresh, stale):
+        log.add(5, Poured(1))
+    sure, unsure = fresh.window("back-roll", 6).closes, stale.window("back-roll", 6).closes
+    assert sure is not None
+    assert unsure is not None
+    assert sure.late is not None
+    assert unsure.late is not None
+    assert unsure.early < sure.early
+    assert unsure.late > sure.late
+
+
+def test_moist_air_shortens_a_polyaspartic_floor_and_not_an_epoxy_one() -> None:
+    spans: dict[str, list[float]] = {"Shed base": [], "Shed top": []}
+    for humidity in (35.0, 85.0):
+        for product, found in spans.items():
+            log = Log()
+            log.add(-10, Reading(air_c=20.0, rh_pct=humidity, slab_c=20.0))
+            log.add(0, Combined(product, ("bay 1",), volume_l=2.0, material_c=20.0))
+            log.add(3, Poured(1))
+            closes = log.window("back-roll", 4).closes
+            assert closes is not None
+            found.append(minutes_of(closes.likely) - 3.0)
+    assert spans["Shed base"][0] == pytest.approx(spans["Shed base"][1])
+    assert spans["Shed top"][1] < 0.8 * spans["Shed top"][0]
+
+
+def test_a_sheet_of_two_humidities_is_met_at_both() -> None:
+    for humidity, minutes in ((50.0, 20.0), (80.0, 14.0)):
+        log = Log()
+        log.add(-10, Reading(air_c=20.0, rh_pct=humidity, slab_c=20.0))
+        log.add(0, Combined("Shed top", ("bay 1",), volume_l=2.0, material_c=20.0))
+        log.add(0.0, Poured(1))
+        closes = log.window("back-roll", 0).closes
+        assert closes is not None
+        assert minutes_of(closes.likely) == pytest.approx(minutes, abs=0.05)
+
+
+def test_traffic_on_one_stated_point_says_how_wide_its_band_is() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    feet = log.window("foot-traffic", 6)
+    assert feet.opens is not None
+    assert feet.opens.late is not None
+    assert (minutes_of(feet.opens.late) - 5) / (minutes_of(feet.opens.likely) - 5) > 1.55
+    assert any("factor of 1.6" in said for said in feet.assumed)
+    assert any("one point" in said for said in feet.assumed)
+
+
+def test_a_slab_under_ten_degrees_is_said_to_be_outside_the_sheet() -> None:
+    log = shed(slab_c=7.0)
+    log.add(5, Poured(1))
+    window = log.window("back-roll", 6)
+    assert any("outside the data sheet" in said for said in window.assumed)
+    assert window.closes is not None
+    inside = shed(slab_c=20.0)
+    inside.add(5, Poured(1))
+    known = inside.window("back-roll", 6).closes
+    assert known is not None
+    share = (minutes_of(window.closes.early) - 5) / (minutes_of(window.closes.likely) - 5)
+    assert share < (minutes_of(known.early) - 5) / (minutes_of(known.likely) - 5) - 0.05
+
+
+def test_tack_free_that_was_seen_ends_its_window() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(300, Saw("tack free", 1))
+    assert log.window("tack-free", 301).state is State.DONE
+
+
+def test_on_it_is_remembered_with_its_window() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(12, Began("back-roll", 1))
+    assert log.window("back-roll", 13).began == instant(12)
+
+
+def test_a_withdrawn_batch_takes_its_statements_with_it_and_leaves_the_others_their_numbers() -> None:
+    log = shed()
+    mistake = log.add(1, Combined("Shed base", ("bay 2",), volume_l=4.0))
+    log.add(2, Combined("Shed base", ("bay 3",), volume_l=4.0))
+    log.add(6, Poured(2))
+    log.add(8, Withdrawn(mistake.number))
+    standing = log.standing()
+    assert [batch.id for batch in standing.batches] == [1, 3]
+    assert not standing.batches[1].portions
+
+
+def test_a_withdrawal_can_be_withdrawn() -> None:
+    log = shed()
+    poured = log.add(5, Poured(1))
+    undone = log.add(6, Withdrawn(poured.number))
+    assert not log.standing().batches[0].portions
+    log.add(7, Withdrawn(undone.number))
+    assert log.standing().batches[0].portions
+
+
+def test_the_past_answers_from_what_had_happened_and_from_what_was_known() -> None:
+    log = shed()
+    log.add(5, Poured(1), written=30)
+    assert log.standing(at=20).batches[0].portions
+    assert not log.standing(at=20, known=20).batches[0].portions
+    assert not log.standing(at=4).batches[0].portions
+
+
+def test_a_batch_keeps_its_number_when_the_past_is_asked() -> None:
+    log = Log()
+    log.add(20, Combined("Shed base", ("bay 1",), volume_l=4.0))
+    log.add(5, Combined("Shed base", ("bay 2",), volume_l=4.0), written=21)
+    assert [batch.id for batch in log.standing(at=10).batches] == [2]
+
+
+def test_mixing_that_was_stated_ends_when_it_was_stated() -> None:
+    log = shed()
+    log.add(4.5, MixingEnded(1))
+    assert log.standing().batches[0].mixing_ended == instant(4.5)
