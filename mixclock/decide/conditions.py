@@ -1,0 +1,159 @@
+"""Go, caution or no-go on the conditions: dew margin, humidity and slab against the limits, and where they head.
+
+The limits: a surface at least 3 K over the dew point (ISO 8502-4 gives the calculation, the 3 K and 85 % relative
+humidity are customary), or more where the product's sheet asks for more; the sheet's own limits on humidity, slab and
+air where it states them. The product's data sheet always rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from mixclock.formulas.air import dew_margin_k, dew_point_c
+from mixclock.job.profile import Limits
+from mixclock.units import METRIC_CREW, CrewUnits
+
+LEAST_MARGIN_K = 3.0
+MOST_HUMIDITY_PCT = 85.0
+
+NEAR_K = 2.0
+NEAR_PCT = 5.0
+"""This close to a limit is a caution."""
+
+FALLS_WITHIN = timedelta(hours=2)
+"""A margin that reaches its limit within this at its present rate is a caution (judgement)."""
+
+_TREND_OVER = timedelta(hours=3)
+_TREND_LEAST = timedelta(minutes=5)
+
+
+class Verdict(StrEnum):
+    """Whether to start."""
+
+    GO = "go"
+    CAUTION = "caution"
+    NO_GO = "no-go"
+
+
+_ORDER = (Verdict.GO, Verdict.CAUTION, Verdict.NO_GO)
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """The air over a slab, as read at one moment."""
+
+    air_c: float
+    rh_pct: float
+    slab_c: float
+
+    @property
+    def dew_point_c(self) -> float:
+        """The dew point of the air."""
+        return dew_point_c(self.air_c, self.rh_pct)
+
+    @property
+    def margin_k(self) -> float:
+        """How far the slab is over the dew point."""
+        return dew_margin_k(self.air_c, self.rh_pct, self.slab_c)
+
+
+@dataclass(frozen=True)
+class Margin:
+    """A dew margin at one instant."""
+
+    at: datetime
+    margin_k: float
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The verdict, with what it rests on in words, the gravest first."""
+
+    dew_point_c: float
+    margin_k: float
+    verdict: Verdict
+    reasons: tuple[str, ...]
+
+
+def judge(
+    conditions: Conditions,
+    limits: Limits | None = None,
+    earlier: Sequence[Margin] = (),
+    now: datetime | None = None,
+    units: CrewUnits = METRIC_CREW,
+) -> Judged:
+    """Whether these conditions allow to start. `earlier` margins tell where the margin heads, seen from `now`."""
+    found = [
+        _margin(conditions, limits, earlier, now, units),
+        _humidity(conditions, limits),
+        *_within("slab", conditions.slab_c, limits.slab_c if limits else None, units),
+        *_within("air", conditions.air_c, limits.air_c if limits else None, units),
+    ]
+    verdict = max((each for each, _ in found), key=_ORDER.index)
+    ranked = sorted(found, key=lambda each: -_ORDER.index(each[0]))
+    return Judged(conditions.dew_point_c, conditions.margin_k, verdict, tuple(words for _, words in ranked))
+
+
+def _margin(
+    conditions: Conditions, limits: Limits | None, earlier: Sequence[Margin], now: datetime | None, units: CrewUnits
+) -> tuple[Verdict, str]:
+    least_k = max(LEAST_MARGIN_K, (limits.dew_margin_min_k if limits else None) or LEAST_MARGIN_K)
+    margin_k = conditions.margin_k
+    at_least = f"at least {units.write_margin(least_k)} is needed"
+    if margin_k <= 0:
+        return Verdict.NO_GO, f"the slab is at or below the dew point, so it is wet: {at_least} over it"
+    words = f"slab {units.write_margin(margin_k)} over the dew point"
+    if margin_k < least_k:
+        return Verdict.NO_GO, f"{words}: {at_least}"
+    left = _reaches(margin_k, least_k, earlier, now)
+    if left is not None:
+        return Verdict.CAUTION, f"{words} and falling: {units.write_margin(least_k)} in {units.write_remaining(left)}"
+    if margin_k - least_k <= NEAR_K:
+        return Verdict.CAUTION, f"{words}, close to the {units.write_margin(least_k)} that is needed"
+    return Verdict.GO, f"{words}: {at_least}"
+
+
+def _reaches(margin_k: float, least_k: float, earlier: Sequence[Margin], now: datetime | None) -> float | None:
+    """In how many seconds the margin reaches its limit at the rate since the oldest of the recent margins."""
+    if now is None:
+        return None
+    recent = [each for each in earlier if _TREND_LEAST <= now - each.at <= _TREND_OVER]
+    if not recent:
+        return None
+    first = min(recent, key=lambda each: each.at)
+    fall_k_s = (first.margin_k - margin_k) / (now - first.at).total_seconds()
+    if fall_k_s <= 0:
+        return None
+    left_s = (margin_k - least_k) / fall_k_s
+    return left_s if left_s <= FALLS_WITHIN.total_seconds() else None
+
+
+def _humidity(conditions: Conditions, limits: Limits | None) -> tuple[Verdict, str]:
+    stated = limits.humidity_max_pct if limits else None
+    most_pct = stated if stated is not None else MOST_HUMIDITY_PCT
+    words = f"humidity {conditions.rh_pct:.0f} %, at most {most_pct:.0f} %"
+    if conditions.rh_pct > most_pct:
+        return Verdict.NO_GO, f"humidity {conditions.rh_pct:.0f} % is over the {most_pct:.0f} % that is allowed"
+    if most_pct - conditions.rh_pct <= NEAR_PCT:
+        return Verdict.CAUTION, f"humidity {conditions.rh_pct:.0f} %, close to the {most_pct:.0f} % that is allowed"
+    return Verdict.GO, words
+
+
+def _within(
+    what: str, temp_c: float, allowed: tuple[float, float] | None, units: CrewUnits
+) -> Iterator[tuple[Verdict, str]]:
+    """A temperature against the sheet's limits; nothing is said where the sheet states none."""
+    if allowed is None:
+        return
+    low, high = allowed
+    span = f"{units.write_temp(low)} to {units.write_temp(high)}"
+    words = f"{what} {units.write_temp(temp_c)}"
+    if not low <= temp_c <= high:
+        yield Verdict.NO_GO, f"{words} is outside the sheet's {span}"
+    elif temp_c - low <= NEAR_K or high - temp_c <= NEAR_K:
+        yield Verdict.CAUTION, f"{words}, close to the edge of the sheet's {span}"
+    else:
+        yield Verdict.GO, f"{words}, within the sheet's {span}"
