@@ -26,7 +26,11 @@ Ripeness = Callable[[datetime], float]
 AREA_WINDOWS = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure")
 """Windows that are asked of an area rather than of a batch."""
 
-SIGN_ENDS = {"tack free": "tack-free", "hard": "foot-traffic"}  # what seeing a sign says of a window
+SIGN_ENDS = {
+    "skinned": "tack-free",
+    "tack free": "tack-free",
+    "hard": "foot-traffic",
+}  # what seeing a sign says of a window
 STARTED_BY = {"rolled": "back-roll", "flaked": "broadcast"}
 
 
@@ -112,7 +116,7 @@ class _Tracker:
         vessel = self.standing.site.vessel(batch.vessel) if batch.vessel else None
         if vessel is None and len(self.standing.site.vessels) == 1:
             vessel = self.standing.site.vessels[0]
-        learned = self._learned(batch.product, POUR_OUT)
+        learned = _learned(batch, POUR_OUT)
         return Bucket(
             profile=profile,
             mass_kg=batch.mass_kg,
@@ -149,7 +153,7 @@ class _Tracker:
     def _induction(self, batch: Batch, profile: Profile, rule: WindowRule) -> Track:
         conditions = self._weather(None)
         starts = batch.mixing_ended
-        learned = self._learned(batch.product, rule.name)
+        learned = _learned(batch, rule.name)
         opens, closes = (
             edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self.units) if span else None
             for span in (rule.opens, rule.closes)
@@ -199,7 +203,7 @@ class _Tracker:
         used = 0.0
         if place.answer is not None and carries_bucket(rule.name) and rule.after == "poured":
             used = min(0.999, place.answer.used(place.poured))
-        learned = self._learned(place.batch.product, rule.name)
+        learned = _learned(place.batch, rule.name)
         opens, closes = (
             edge_of(
                 rule.name,
@@ -275,9 +279,11 @@ class _Tracker:
             self.conditions[area] = weather(self.standing, area)
         return self.conditions[area]
 
-    def _learned(self, product: str, window: str) -> Learned:
-        used = self.standing.factors.get((product.casefold(), window))
-        return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+
+def _learned(batch: Batch, window: str) -> Learned:
+    """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
+    used = batch.factors.get(window)
+    return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
 
 
 def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tuple[datetime, str | None]:

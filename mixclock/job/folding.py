@@ -224,7 +224,9 @@ class _Builder:
     def _combine(self, entry: Entry, facts: Combined, counts: bool) -> None:
         number = len(self.open) + 1
         batch = _batch_of(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
-        self.open[number] = _Open(batch, counts)
+        product = facts.product.casefold()
+        learned = {window: used for (name, window), used in self.factors.items() if name == product}
+        self.open[number] = _Open(replace(batch, factors=learned), counts)
 
     def _opened(self, number: int, entry: Entry) -> _Open | None:
         """The batch a statement is about; what is said of a withdrawn batch falls with it."""

@@ -80,6 +80,7 @@ class Batch:
     signs: tuple[Sign, ...] = ()
     note: str | None = None
     assumed: tuple[str, ...] = ()
+    factors: Mapping[str, FactorUsed] = field(default_factory=dict)
 
     @property
     def left_l(self) -> float:

@@ -72,7 +72,9 @@ def test_pouring_later_never_gains_time_on_the_floor(first: float, later: float,
 
 
 @settings(max_examples=40, deadline=None)
-@given(slab=st.floats(6.0, 33.0), warmer=st.floats(0.0, 8.0), name=st.sampled_from(["back-roll", "broadcast", "recoat"]))
+@given(
+    slab=st.floats(6.0, 33.0), warmer=st.floats(0.0, 8.0), name=st.sampled_from(["back-roll", "broadcast", "recoat"])
+)
 def test_a_warmer_slab_never_closes_later(slab: float, warmer: float, name: str) -> None:
     edges = []
     for temp_c in (slab, slab + warmer):

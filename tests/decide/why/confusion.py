@@ -1,0 +1,124 @@
+"""Prints the confusion table: how often `why` names what was planted. `python tests/decide/why/confusion.py [SEED] [EACH]`."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from planted import PLANTS, STRENGTHS, TIES, Planted, healthy_job, plant_job, unlisted_job  # noqa: E402
+
+from mixclock.decide.bucketmodel import bucket_model  # noqa: E402
+from mixclock.decide.why import Case, Diagnosis, Verdict, diagnose  # noqa: E402
+from mixclock.job.folding import fold  # noqa: E402
+
+MODEL = bucket_model()
+
+NAMED_WITHIN = 6
+"""A forgotten fact counts as named when it stands among the first so many that are named."""
+
+
+@dataclass
+class Row:
+    """One line of the table."""
+
+    planted: str
+    strength: str
+    jobs: int = 0
+    first: int = 0
+    in_three: int = 0
+    not_shown: int = 0
+    named: int = 0
+    instead: Counter[str] = field(default_factory=Counter)
+
+
+def answer(job: Planted) -> Diagnosis:
+    """What why says to a made-up job."""
+    standing = fold("pottery", job.entries)
+    case = Case(standing, max(entry.happened for entry in job.entries), MODEL)
+    return diagnose(case, job.area)
+
+
+def same(one: str, other: str | None) -> bool:
+    """Whether two causes are one, or share the deciding quantity."""
+    return one == other or any(one in tie and other in tie for tie in TIES)
+
+
+def tally(row: Row, job: Planted, facts: tuple[str, ...] = ()) -> Row:
+    """Count one answer."""
+    told = answer(job)
+    names = [suspect.cause.name for suspect in told.suspects if suspect.score > 0.0]
+    row.jobs += 1
+    row.not_shown += told.verdict is Verdict.NOT_SHOWN
+    row.first += bool(names) and same(names[0], job.cause)
+    row.in_three += any(same(name, job.cause) for name in names[:3])
+    said = [missing.what for missing, _ in told.not_recorded[:NAMED_WITHIN]]
+    row.named += any(fact in what for fact in facts for what in said)
+    wrong = job.cause is None or not (names and same(names[0], job.cause))
+    if wrong and told.verdict is not Verdict.NOT_SHOWN:
+        row.instead[names[0]] += 1
+    return row
+
+
+def table(seed: int, each: int) -> Iterator[Row]:
+    """The whole table: causes by strength, then nothing planted, then what no table holds, then forgotten facts."""
+    for plant in PLANTS:
+        for strength in STRENGTHS:
+            row = Row(plant.cause, strength)
+            for index in range(each):
+                tally(row, plant_job(plant, strength, seed + index))
+            yield row
+    healthy, unlisted = Row("nothing", "-"), Row("not in the table", "-")
+    for index in range(each * 6):
+        tally(healthy, healthy_job(seed + index))
+        tally(unlisted, unlisted_job(seed + index))
+    yield healthy
+    yield unlisted
+    for plant in PLANTS:
+        row = Row(plant.cause, "forgotten")
+        for index in range(each):
+            tally(row, plant_job(plant, "clear", seed + index, forget=True), plant.fact)
+        yield row
+
+
+def share(part: int, whole: int) -> str:
+    """A share in percent."""
+    return f"{100.0 * part / whole:.0f} %" if whole else "-"
+
+
+def lines(rows: list[Row]) -> Iterator[str]:
+    """The table as text, with its sums."""
+    yield f"{'planted':<18} {'strength':<10} {'jobs':>4} {'first':>6} {'in 3':>6} {'not shown':>9} {'named':>6}  instead"
+    for row in rows:
+        named = share(row.named, row.jobs) if row.strength == "forgotten" else ""
+        instead = ", ".join(f"{name} {count}" for name, count in row.instead.most_common(3))
+        yield (
+            f"{row.planted:<18} {row.strength:<10} {row.jobs:>4} {share(row.first, row.jobs):>6} "
+            f"{share(row.in_three, row.jobs):>6} {share(row.not_shown, row.jobs):>9} {named:>6}  {instead}"
+        )
+    yield ""
+    for title, part, whole in sums(rows):
+        yield f"{title}: {part} of {whole} ({share(part, whole)})"
+
+
+def sums(rows: list[Row]) -> Iterator[tuple[str, int, int]]:
+    """What the table must hold."""
+    strong = [row for row in rows if row.strength in ("clear", "gross")]
+    mild = [row for row in rows if row.strength == "mild"]
+    plain = [row for row in rows if row.strength == "-"]
+    forgotten = [row for row in rows if row.strength == "forgotten"]
+    yield "planted cause first, clear and gross", sum(r.first for r in strong), sum(r.jobs for r in strong)
+    yield "planted cause in the first three, mild", sum(r.in_three for r in mild), sum(r.jobs for r in mild)
+    for row in plain:
+        yield f"'not shown' with {row.planted}", row.not_shown, row.jobs
+    yield "deciding fact unrecorded and named", sum(r.named for r in forgotten), sum(r.jobs for r in forgotten)
+
+
+if __name__ == "__main__":
+    start = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 10
+    print("\n".join(lines(list(table(start, count)))))
