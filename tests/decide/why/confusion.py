@@ -10,11 +10,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from planted import PLANTS, STRENGTHS, TIES, Planted, healthy_job, plant_job, unlisted_job  # noqa: E402
+from planted import PLANTS, STRENGTHS, TIES, Planted, healthy_job, plant_job, unlisted_job
 
-from mixclock.decide.bucketmodel import bucket_model  # noqa: E402
-from mixclock.decide.why import Case, Diagnosis, Verdict, diagnose  # noqa: E402
-from mixclock.job.folding import fold  # noqa: E402
+from mixclock.decide.bucketmodel import bucket_model
+from mixclock.decide.why import Case, Diagnosis, Verdict, diagnose
+from mixclock.job.folding import fold
 
 MODEL = bucket_model()
 

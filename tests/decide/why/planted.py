@@ -14,10 +14,10 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from planted_day import Bay, Day  # noqa: E402
+from planted_day import Bay, Day
 
-from mixclock.formulas.air import dew_margin_k  # noqa: E402
-from mixclock.job.entry import Entry  # noqa: E402
+from mixclock.formulas.air import dew_margin_k
+from mixclock.job.entry import Entry
 
 STRENGTHS = ("mild", "clear", "gross")
 
@@ -142,7 +142,12 @@ def _lot(day: Day, bay: Bay, strength: int) -> None:
 
 
 def _scraped(day: Day, bay: Bay, strength: int) -> None:
-    bay.notes.append((600.0, ("some drips from the pail", "scraped out the bucket onto it", "upended the pail there to drain")[strength]))
+    bay.notes.append(
+        (
+            600.0,
+            ("some drips from the pail", "scraped out the bucket onto it", "upended the pail there to drain")[strength],
+        )
+    )
 
 
 def _thirsty(day: Day, bay: Bay, strength: int) -> None:
@@ -159,15 +164,24 @@ def _prep(day: Day, bay: Bay, strength: int) -> None:
     elif kind == 1:
         bay.moisture_pct = _by(4.6, 5.3, 6.5)(strength)
     else:
-        bay.notes.append((-4000.0, ("a bit of dust left", "oil stain at the wall", "oil stain, no wipe done")[strength]))
+        bay.notes.append(
+            (-4000.0, ("a bit of dust left", "oil stain at the wall", "oil stain, no wipe done")[strength])
+        )
 
 
 def _airflow(day: Day, bay: Bay, strength: int) -> None:
-    bay.notes.append((1500.0, ("door shut behind us", "all windows closed for the night", "closed room, fans off")[strength]))
+    bay.notes.append(
+        (1500.0, ("door shut behind us", "all windows closed for the night", "closed room, fans off")[strength])
+    )
 
 
 def _unstirred(day: Day, bay: Bay, strength: int) -> None:
-    bay.notes.append((-1800.0, ("something settled in the pail", "pail not stirred", "flatting left at the bottom of the pail")[strength]))
+    bay.notes.append(
+        (
+            -1800.0,
+            ("something settled in the pail", "pail not stirred", "flatting left at the bottom of the pail")[strength],
+        )
+    )
 
 
 def _after(day: Day, bay: Bay, strength: int) -> None:
@@ -303,4 +317,15 @@ def unlisted_job(seed: int) -> Planted:
     return Planted(None, "unlisted", seed, bay.name, symptom, None, day.entries(bay, symptom, None))
 
 
-__all__ = ["NOTED", "PLANTS", "STRENGTHS", "TIES", "Plant", "Planted", "dew_margin_k", "healthy_job", "plant_job", "unlisted_job"]
+__all__ = [
+    "NOTED",
+    "PLANTS",
+    "STRENGTHS",
+    "TIES",
+    "Plant",
+    "Planted",
+    "dew_margin_k",
+    "healthy_job",
+    "plant_job",
+    "unlisted_job",
+]

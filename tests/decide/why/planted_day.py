@@ -133,7 +133,7 @@ class Day:
         """The slab's temperature over the days: mildly falling through each working day, a little colder at night."""
         times, values = [], []
         start = self.start_of(bay)
-        for hour in range(0, 24 * 14):
+        for hour in range(24 * 14):
             at = DAY_0.timestamp() + hour * 3600.0
             wave = 0.5 * math.cos(2 * math.pi * (hour - 2) / 24.0)
             rise = bay.slab_rise_k * min(1.0, max(0.0, (at - start) / 7200.0)) if at < start + 10 * 3600.0 else 0.0
@@ -197,7 +197,11 @@ class Day:
         if index > 0 and bay.top_closes_target is not None:
             laid = self.poured[(bay.name, base)]
             return self.reached_s(base, "recoat", "closes", bay, laid, bay.top_closes_target)
-        if before is None or before[1] > start + 86400.0 * 0.6 or (index > 0 and before[0].top_opens_target is not None):
+        if (
+            before is None
+            or before[1] > start + 86400.0 * 0.6
+            or (index > 0 and before[0].top_opens_target is not None)
+        ):
             return start + 1800.0
         return self.reached_s(product, "wet-edge", "closes", before[0], before[1], bay.joint_target)
 
