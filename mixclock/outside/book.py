@@ -92,6 +92,13 @@ class Book:
         with said_plainly(self.path):
             return self._entries(job, after, tuple(skip))
 
+    def first(self, job: str) -> Entry | None:
+        """The job's first entry, which is its start; None where there is no such job."""
+        asked = f"SELECT {COLUMNS} FROM entries WHERE job = ? ORDER BY number LIMIT 1"
+        with said_plainly(self.path):
+            found = self.connection.own().execute(asked, (job,)).fetchone()
+        return self._read(Row(*found)) if found else None
+
     def rows(self, job: str | None = None) -> Iterator[Row]:
         """The raw rows, of one job or of all."""
         asked = f"SELECT {COLUMNS} FROM entries {'' if job is None else 'WHERE job = ?'} ORDER BY number"

@@ -1,0 +1,50 @@
+"""How far a batch has come, in one word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from enum import StrEnum
+
+from mixclock.decide.shapes import State, Window
+from mixclock.job.candidates import step_done
+from mixclock.job.progress import Batch, Standing
+
+
+class BatchStage(StrEnum):
+    """The last thing that happened to a batch; `standing` is its induction."""
+
+    MIXED = "mixed"
+    STANDING = "standing"
+    POURED = "poured"
+    ROLLED = "rolled"
+    FLAKED = "flaked"
+    DONE = "done"
+
+
+def stage_of(standing: Standing, batch: Batch, seen: Iterable[Window], now: datetime) -> BatchStage:
+    """The stage of a batch at an instant; done where none of its windows waits for anything any more."""
+    own = [window for window in seen if window.batch == batch.id]
+    if batch.emptied is None or batch.emptied.at > now:
+        stands = batch.mixing_ended <= now and _has_stand(standing, batch)
+        return BatchStage.STANDING if stands else BatchStage.MIXED
+    if all(is_settled(window) for window in own):
+        return BatchStage.DONE
+    if step_done(batch, "broadcast") is not None:
+        return BatchStage.FLAKED
+    if step_done(batch, "back-roll") is not None:
+        return BatchStage.ROLLED
+    return BatchStage.POURED
+
+
+def is_settled(window: Window) -> bool:
+    """Whether nothing more can come of a window: stated, missed, or open for good."""
+    if window.state in (State.DONE, State.MISSED):
+        return True
+    return window.closes is None and window.state is State.OPEN
+
+
+def _has_stand(standing: Standing, batch: Batch) -> bool:
+    profile = standing.profile(batch.product)
+    rule = profile.window("induction") if profile else None
+    return rule is not None and rule.opens is not None and any(point.span_s > 0 for point in rule.opens.points)

@@ -1,0 +1,224 @@
+"""The one place where parts are joined: the book, the clock, the profiles and the decisions make a house.
+
+Commands, daemon and board all ask the same `House`. What a cold statement does not need is imported where it is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Combined, Entry, JobStarted, ProfileUsed
+from mixclock.job.folding import cached_site, fold
+from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.progress import Standing
+from mixclock.job.site import Site
+from mixclock.job.stating import VERBS, CannotTellError, Said
+from mixclock.outside.book import Book
+from mixclock.outside.clock import Clock, SystemClock
+
+if TYPE_CHECKING:
+    from mixclock.decide.buckets import BucketModel
+    from mixclock.decide.tracks import Track
+    from mixclock.outside.profilefiles import FoundProfile
+
+BOOK_NAME = "book.sqlite3"
+TOLD_BY_MACHINE = ("raised", "delivered", "planned", "watch")
+"""Kinds of entries that only matter where alerts are asked about; a statement need not read them."""
+
+
+@dataclass(frozen=True)
+class Stated:
+    """A statement that is durably in the book, with the job as it stands after it."""
+
+    entries: tuple[Entry, ...]
+    standing: Standing
+    now: datetime
+
+    @property
+    def entry(self) -> Entry:
+        """The statement itself, without what was logged along with it."""
+        return self.entries[-1]
+
+
+@dataclass(frozen=True)
+class House:
+    """Everything that is joined. `bucket_model` is shared, so that its calibrations stay warm."""
+
+    home: Path
+    book: Book
+    clock: Clock
+    _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def job(self, name: str | None = None) -> str:
+        """The job that is meant: the one named, else the one in use."""
+        meant = name if name is not None else self.book.current_job()
+        if meant is None:
+            raise CannotTellError("no job is under way; start one with `mixclock job start FILE`")
+        return meant
+
+    def entries(self, job: str | None = None, skip: Iterable[str] = ()) -> tuple[Entry, ...]:
+        """The log of a job; refused where there is none of that name."""
+        name = self.job(job)
+        found = self.book.entries(name, skip=skip)
+        if not found:
+            known = [line.name for line in self.book.all_jobs()]
+            raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+        return found
+
+    def site(self, job: str | None = None) -> Site:
+        """The floor, the crew and the coats of a job."""
+        started = self.book.first(self.job(job))
+        if started is None or not isinstance(started.facts, JobStarted):
+            self.entries(job)
+            raise CannotTellError(f"the log of {quoted(self.job(job))} does not begin with the start of a job")
+        return cached_site(started.facts.text)
+
+    def zone(self, job: str | None = None) -> ZoneInfo:
+        """The zone in which the crew's clocks run."""
+        return ZoneInfo(self.site(job).zone)
+
+    def standing(
+        self,
+        job: str | None = None,
+        at: datetime | None = None,
+        known: datetime | None = None,
+        skip: Iterable[str] = (),
+    ) -> Standing:
+        """The job as it stands, or as it stood: what had happened `at` an instant, from what was `known` by another."""
+        return fold(self.job(job), self.entries(job, skip), at=at, known=known)
+
+    def tracks(self, standing: Standing) -> tuple[Track, ...]:
+        """The windows of every batch, before anybody asks what time it is."""
+        from mixclock.decide.tracks import tracks
+
+        return tracks(standing, self.bucket_model)
+
+    @property
+    def bucket_model(self) -> BucketModel:
+        """What a bucket does, with its calibrations kept in the book."""
+        if "bucket model" not in self._kept:
+            from mixclock.decide.bucketmodel import bucket_model
+
+            self._kept["bucket model"] = bucket_model()
+        model: BucketModel = self._kept["bucket model"]
+        return model
+
+    def snapshot(
+        self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
+    ) -> dict[str, Any]:
+        """What `now --json` answers."""
+        from mixclock.words.nowjson import now_json
+
+        standing = self.standing(job, at, known)
+        return now_json(standing, self.tracks(standing), at or now)
+
+    def state(
+        self,
+        verb: str,
+        what: Mapping[str, Any],
+        *,
+        at: datetime | None = None,
+        by: str | None = None,
+        note: str | None = None,
+        job: str | None = None,
+    ) -> Stated:
+        """Put a statement into the book. It is on the disk when this returns; refused, nothing was written.
+
+        Raises `CannotTellError`, one line, where it cannot be taken, and `BookError` where it cannot be written.
+        """
+        name = self.job(job)
+        now = self.clock.now()
+        seen: list[Entry] = []
+
+        def build(entries: Sequence[Entry]) -> Sequence[Draft]:
+            if not entries:
+                self.entries(name)
+            seen[:] = entries
+            found = self._products_meant(entries, verb, what)
+            shelf = {each.profile.name.casefold(): each.profile for each in found}
+            standing = fold(name, entries, shelf)
+            drafts = VERBS[verb](standing, Said(now, at, by, note), **what)
+            return (*_profiles_used(standing, drafts, found), *drafts)
+
+        written = self.book.append_within(name, build, skip=() if verb == "heard" else TOLD_BY_MACHINE)
+        return Stated(written, fold(name, (*seen, *written)), now)
+
+    def start(self, text: str, origin: str = "") -> Entry:
+        """Start a job from the text of its file, and use it."""
+        site = cached_site(text)
+
+        def build(entries: Sequence[Entry]) -> Sequence[Draft]:
+            if entries:
+                raise CannotTellError(
+                    f"a job {quoted(site.name)} is in the book already; `mixclock job use` goes on with it, or give "
+                    "the new one another name"
+                )
+            return (Draft(JobStarted(site.name, text, origin)),)
+
+        (entry,) = self.book.append_within(site.name, build)
+        self.book.use(site.name)
+        return entry
+
+    def close(self) -> None:
+        """Close the book."""
+        self.book.close()
+
+    def __enter__(self) -> House:
+        """Use the house in a `with` block."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close it at the end."""
+        self.close()
+
+    def _products_meant(self, entries: Sequence[Entry], verb: str, what: Mapping[str, Any]) -> Sequence[FoundProfile]:
+        """Profiles that a new batch may need: the product that is said, and those of the job's coats."""
+        if verb != "mixing" or not isinstance(entries[0].facts, JobStarted):
+            return ()
+        from mixclock.outside.profilefiles import ProfileFileError, find
+
+        site = cached_site(entries[0].facts.text)
+        said = str(what["product"])
+        of_coat = [coat.product for coat in site.coats if coat.name.casefold() == said.casefold()]
+        meant = of_coat[0] if of_coat else said
+        found = []
+        for product in dict.fromkeys([meant, *(coat.product for coat in site.coats)]):
+            try:
+                found.append(find(product))
+            except ProfileFileError:
+                if product == meant and meant.casefold() in {coat.product.casefold() for coat in site.coats}:
+                    raise
+        return found
+
+
+def open_house(home: Path | None = None, clock: Clock | None = None) -> House:
+    """Open the book in a home, by default that of `MIXCLOCK_HOME`, making it where there is none."""
+    if home is None:
+        from mixclock.outside.home import home as usual_home
+
+        home = usual_home()
+    clock = clock or SystemClock()
+    return House(home, Book(home / BOOK_NAME, clock), clock)
+
+
+def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: Iterable[FoundProfile]) -> Sequence[Draft]:
+    """The text of each profile that a batch uses for the first time, as it stands now.
+
+    It is dated from the start of the job, so that an earlier batch that is stated later still finds it.
+    """
+    used = []
+    for draft in drafts:
+        facts = draft.facts
+        if not isinstance(facts, Combined) or facts.product.casefold() in standing.profile_texts:
+            continue
+        for each in found:
+            if each.profile.name == facts.product:
+                first = min(filter(None, (draft.happened, standing.entries[0].happened)))
+                used.append(Draft(ProfileUsed(facts.product, each.text, each.origin), first))
+    return used

@@ -1,0 +1,156 @@
+"""What `now --json` answers: the job as it stands at an instant, in the keys that other programs rely on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from typing import Any
+
+from mixclock.decide.alerting import alerts
+from mixclock.decide.alerting.raising import is_cleared
+from mixclock.decide.conditions import Conditions
+from mixclock.decide.shapes import Alert, Edge, Window
+from mixclock.decide.stages import stage_of
+from mixclock.decide.tracks import Track
+from mixclock.decide.windows import area_windows, seen_at
+from mixclock.job.entry import Delivered, Raised
+from mixclock.job.progress import Batch, Raising, Standing
+from mixclock.job.readings import Sample
+from mixclock.words.alerting import alert_words
+
+
+def now_json(standing: Standing, found: Sequence[Track], at: datetime, advice: Sequence[Alert] = ()) -> dict[str, Any]:
+    """The job at an instant, from its tracks."""
+    seen = tuple(seen_at(track, at) for track in found)
+    return {
+        "at": instant(at),
+        "job": standing.job,
+        "conditions": conditions_json(standing),
+        "batches": [batch_json(standing, batch, seen, at) for batch in standing.batches],
+        "areas": [
+            {"name": area, "coat": coat, "windows": [window_json(window) for window in windows]}
+            for (area, coat), windows in area_windows(seen, at).items()
+        ],
+        "alerts": [alert_json(standing, alert, at) for alert in standing_alerts(standing, found, at, advice)],
+    }
+
+
+def standing_alerts(
+    standing: Standing, found: Sequence[Track], at: datetime, advice: Sequence[Alert] = ()
+) -> tuple[Alert, ...]:
+    """The alerts that a person should still see: a lost one goes when somebody has cleared it."""
+    every = alerts(standing, found, at, advice)
+    return tuple(alert for alert in every if not (alert.standing and is_cleared(standing, alert)))
+
+
+def is_live(answer: dict[str, Any]) -> bool:
+    """Whether anything still runs: a batch that is not done, or an alert."""
+    return bool(answer["alerts"]) or any(batch["stage"] != "done" for batch in answer["batches"])
+
+
+def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: datetime) -> dict[str, Any]:
+    """One batch with its windows."""
+    own = [window for window in seen if window.batch == batch.id]
+    return {
+        "id": batch.id,
+        "product": batch.product,
+        "amount_l": rounded(batch.volume_l),
+        "mass_kg": rounded(batch.mass_kg),
+        "areas": list(batch.areas),
+        "mixed_at": instant(batch.combined.at),
+        "stage": stage_of(standing, batch, own, at).value,
+        "windows": [window_json(window) for window in own],
+    }
+
+
+def window_json(window: Window) -> dict[str, Any]:
+    """One window."""
+    return {
+        "name": window.name,
+        "area": window.area,
+        "opens": edge_json(window.opens),
+        "closes": edge_json(window.closes),
+        "state": window.state.value,
+        "ripeness_opens": rounded(window.ripeness_opens),
+        "ripeness_closes": rounded(window.ripeness_closes),
+        "because": list(window.because),
+        "assumed": list(window.assumed),
+    }
+
+
+def edge_json(edge: Edge | None) -> dict[str, str | None] | None:
+    """One edge; `late` is null where no band may be claimed."""
+    if edge is None:
+        return None
+    late = instant(edge.late) if edge.late is not None else None
+    return {"early": instant(edge.early), "likely": instant(edge.likely), "late": late}
+
+
+def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]:
+    """One alert, with which channels took it and who heard it."""
+    raisings = [raising for raising in standing.raisings if _raised(raising).alert == alert.id]
+    at_stage = [raising for raising in raisings if _raised(raising).stage == alert.stage]
+    return {
+        "id": alert.id,
+        "rank": alert.rank.value,
+        "stage": alert.stage.value,
+        "batch": alert.batch,
+        "area": alert.area,
+        "text": alert_words(alert, standing, at).body,
+        "due": instant(alert.due),
+        "delivered": _took_it(at_stage),
+        "heard_by": _heard_by(at_stage),
+        "step": alert.step,
+        "who": alert.who,
+    }
+
+
+def conditions_json(standing: Standing) -> dict[str, Any]:
+    """The latest readings of the floor, with the dew point and margin where they can be told."""
+    readings = standing.readings
+    air, damp, slab = (_last(samples) for samples in (readings.air(), readings.humidity(), readings.slab(None)))
+    read = [sample.at for sample in (air, damp, slab) if sample is not None]
+    answer: dict[str, Any] = {
+        "air_c": air.value if air else None,
+        "rh_pct": damp.value if damp else None,
+        "slab_c": slab.value if slab else None,
+        "dew_point_c": None,
+        "margin_k": None,
+        "read_at": instant(max(read)) if read else None,
+    }
+    if air is not None and damp is not None and slab is not None:
+        whole = Conditions(air.value, damp.value, slab.value)
+        answer |= {"dew_point_c": rounded(whole.dew_point_c, 2), "margin_k": rounded(whole.margin_k, 2)}
+    return answer
+
+
+def instant(at: datetime) -> str:
+    """An instant to the millisecond, cut off and not rounded: a deadline is never told later than it is."""
+    at = at.astimezone(UTC).replace(tzinfo=None)
+    return f"{at.isoformat(timespec='milliseconds' if at.microsecond else 'seconds')}Z"
+
+
+def rounded(value: float | None, places: int = 4) -> float | None:
+    """A number without the noise of its last digits."""
+    return None if value is None else round(value, places)
+
+
+def _last(samples: Sequence[Sample]) -> Sample | None:
+    return samples[-1] if samples else None
+
+
+def _raised(raising: Raising) -> Raised:
+    facts = raising.entry.facts
+    assert isinstance(facts, Raised)
+    return facts
+
+
+def _took_it(raisings: Iterable[Raising]) -> list[str]:
+    answers = [entry.facts for raising in raisings for entry in raising.deliveries]
+    channels = [facts.channel for facts in answers if isinstance(facts, Delivered) and facts.outcome == "sent"]
+    return list(dict.fromkeys(channels))
+
+
+def _heard_by(raisings: Sequence[Raising]) -> str | None:
+    heard = [raising.heard for raising in raisings if raising.heard is not None]
+    return (heard[-1].by or "somebody") if heard else None
