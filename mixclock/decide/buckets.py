@@ -6,7 +6,7 @@ The answer comes from a `BucketModel`, so that windows, plan and rehearsal can s
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.shapes import Edge
@@ -31,6 +31,10 @@ class Bucket:
     learned_sigma: float | None = None
     observations: int = 0
     units: CrewUnits = METRIC_CREW
+
+    def without_readings(self) -> Bucket:
+        """The same bucket, had nobody measured it."""
+        return replace(self, readings=())
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,9 @@ from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
 from mixclock.decide.edges import FoundEdge, edge_of, hottest_hour_edge, ripeness_at
 from mixclock.decide.joints import joined_at, neighbours_waiting
+from mixclock.decide.moves import bucket_move, slab_move
 from mixclock.decide.weather import Weather, weather
-from mixclock.job.profile import Profile, WindowRule
+from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
 from mixclock.job.windownames import POUR_OUT, carries_bucket
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
@@ -103,9 +104,10 @@ class _Tracker:
         profile = self.standing.profile(batch.product)
         if profile is None:
             return
-        answer = self.bucket_model(self._bucket(batch, profile))
+        bucket = self._bucket(batch, profile)
+        answer = self.bucket_model(bucket)
         if answer is not None:
-            yield self._pour_out(batch, answer)
+            yield self._pour_out(batch, bucket, answer)
         induction = profile.window("induction")
         if induction is not None:
             yield self._induction(batch, profile, induction)
@@ -131,9 +133,10 @@ class _Tracker:
             units=self.units,
         )
 
-    def _pour_out(self, batch: Batch, answer: BucketAnswer) -> Track:
+    def _pour_out(self, batch: Batch, bucket: Bucket, answer: BucketAnswer) -> Track:
         starts, early = batch.combined.at, answer.edge.early
         site = self.standing.site
+        moved = None if batch.emptied else bucket_move(bucket, answer, self.bucket_model, self.units)
         who = person_for(site, POUR_OUT)
         return Track(
             name=POUR_OUT,
@@ -146,7 +149,7 @@ class _Tracker:
             began=batch.began.get(POUR_OUT),
             due=due_of(site, POUR_OUT, starts, early, timedelta()),
             who=who.name if who else None,
-            because=answer.because,
+            because=(*answer.because, moved) if moved else answer.because,
             assumed=(*answer.assumed, *batch.assumed),
         )
 
@@ -204,27 +207,22 @@ class _Tracker:
         if place.answer is not None and carries_bucket(rule.name) and rule.after == "poured":
             used = min(0.999, place.answer.used(place.poured))
         learned = _learned(place.batch, rule.name)
-        opens, closes = (
-            edge_of(
-                rule.name,
-                span,
-                place.profile,
-                place.conditions,
-                starts,
-                used if span is rule.closes or rule.name == "tack-free" else 0.0,
-                learned,
-                self.units,
-            )
-            if span
-            else None
-            for span in (rule.opens, rule.closes)
-        )
+
+        def edge_in(conditions: Weather, span: SheetSpan) -> FoundEdge:
+            carried = used if span is rule.closes or rule.name == "tack-free" else 0.0
+            return edge_of(rule.name, span, place.profile, conditions, starts, carried, learned, self.units)
+
+        opens, closes = (edge_in(place.conditions, span) if span else None for span in (rule.opens, rule.closes))
         if closes is not None and rule.hottest_hour:
             closes = hottest_hour_edge(closes, place.conditions, closes.edge.likely)
         stated = self._stated(place, rule)
         because = _merged(opens, closes, "because")
         if used >= 0.02:
-            because = (*because, f"{used:.0%} was used up in the bucket".replace("%", " %"))
+            because = (*because, f"{round(used * 100)} % was used up in the bucket")
+        if rule.closes is not None and closes is not None and stated is None:
+            span = rule.closes
+            moved = slab_move(self.standing, place.area, starts, closes, lambda other: edge_in(other, span), self.units)
+            because = (*because, moved) if moved else because
         return self._finished(place, rule, opens, closes, stated, starts, because, provisional)
 
     def _finished(

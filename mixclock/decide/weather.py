@@ -61,14 +61,16 @@ class Weather:
         return History(times, tuple(absolute_humidity_at_slab_g_m3(air.at(t), damp.at(t), slab.at(t)) for t in times))
 
 
-def weather(standing: Standing, area: str | None) -> Weather:
-    """The conditions that hold for an area of the job."""
+def weather(standing: Standing, area: str | None, slab_before: datetime | None = None) -> Weather:
+    """The conditions that hold for an area of the job; `slab_before` leaves out slab readings from then on."""
     forecast = standing.site.forecast
     air_samples = standing.readings.air(area)
     air = _course(air_samples, forecast, lambda point: point.air_c, "air", NO_READING_C)
     damp_samples = standing.readings.humidity(area)
     humidity = _course(damp_samples, forecast, lambda point: point.rh_pct, "humidity", NO_READING_RH_PCT, doubted=False)
     slab_samples = standing.readings.slab(area)
+    if slab_before is not None:
+        slab_samples = tuple(sample for sample in slab_samples if sample.at < slab_before)
     if slab_samples or any(point.slab_c is not None for point in forecast):
         return Weather(_course(slab_samples, forecast, lambda point: point.slab_c, "slab", NO_READING_C), air, humidity)
     if air_samples or any(point.air_c is not None for point in forecast):

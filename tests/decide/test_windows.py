@@ -350,3 +350,19 @@ def test_mixing_that_was_stated_ends_when_it_was_stated() -> None:
     log = shed()
     log.add(4.5, MixingEnded(1))
     assert log.standing().batches[0].mixing_ended == instant(4.5)
+
+
+def test_a_slab_that_warms_up_closes_sooner_and_says_so_in_words() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(10, Reading(slab_c=26.0))
+    said = [words for words in log.window("broadcast", 11).because if "sooner" in words]
+    assert len(said) == 1
+    assert said[0].startswith("slab 6 °C warmer than at 8:50: closes")  # 7:50 UTC in Lisbon's summer time
+
+
+def test_a_warm_bucket_that_was_measured_moves_its_deadline_and_says_why() -> None:
+    log = shed()
+    log.add(8, Reading(bucket_c=33.0, batch=1))
+    window = log.window("pour-out", 8)
+    assert any(said.startswith("read 33 °C in the bucket: closes") and "sooner" in said for said in window.because)
