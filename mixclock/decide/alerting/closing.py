@@ -65,8 +65,8 @@ def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
     stage, due = reached
     if track.began is not None and track.began.at <= now and stage in (Stage.HEADS_UP, Stage.NOW):
         return None
-    if track.provisional and stage in (Stage.LATE, Stage.LOST):
-        return None  # without a pour the bucket's own alert speaks; a guessed floor edge must not cry wolf
+    if track.provisional and stage is not Stage.NOW:
+        return None  # without a pour the bucket's own alert speaks; a guessed floor edge is told once, and quietly
     alert = Alert(
         id=alert_id(track),
         step=track.name,
@@ -148,6 +148,8 @@ def _matters(standing: Standing, track: Track) -> bool:
 def _rank(track: Track) -> Rank:
     if track.name == "scrape":
         return Rank.NOTICE
+    if track.provisional:
+        return Rank.TIMELY
     return Rank.CRITICAL if track.name in CRITICAL_STEPS else Rank.TIMELY
 
 
