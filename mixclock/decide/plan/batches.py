@@ -25,9 +25,7 @@ def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
     quickest = dict(
         zip(chain.kinds, (min(t for t in row if t is not None) for row in spec.times), strict=True),
     )
-    if chain.setup_s + spec.closes.get("pour-out", 10**9) < quickest["mix"] + quickest["pour"] + spec.opens.get(
-        "induction", 0
-    ):
+    if spec.closes.get("pour-out", 10**9) < quickest["mix"] + quickest["pour"] + spec.opens.get("induction", 0):
         return "pour-out"
     if "roll" not in quickest:
         return None

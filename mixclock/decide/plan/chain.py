@@ -21,11 +21,13 @@ from mixclock.job.site import Coat, Site
 FOLLOW_S = 60
 """The next tool follows a minute behind (judgement)."""
 
+AT_ONCE_S = 120
+"""A mixed bucket is poured, and what is poured is spread, within two minutes (judgement)."""
+
 MOST_CACHED = 4000
 
-FLOOR_KINDS = ("mix", "pour", "cut-in", "squeegee", "roll", "broadcast")
-ETCH_KINDS = ("mix", "pour", "neutralise", "rinse")
 PHASE: Mapping[str, float] = {
+    "measure": -0.5,
     "mix": 0.0,
     "pour": 1.0,
     "cut-in": 2.5,
@@ -103,8 +105,8 @@ def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> tuple[str
     """The steps that every batch of a coat goes through."""
     if profile.family in (Family.ACID_ETCH, Family.NEUTRALISER):
         extra = [kind for kind in ("neutralise", "rinse") if profile.window(kind) is not None]
-        return ("mix", "pour", *extra)
-    wanted = ["mix", "pour"]
+        return ("measure", "mix", "pour", *extra)
+    wanted = ["measure", "mix", "pour"]
     if any(piece.edge_m > 0 for piece in pieces):
         wanted.append("cut-in")
     wanted += ["squeegee", "roll"]
@@ -122,7 +124,6 @@ class CoatChain:
         self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces)
         self.guesses: dict[int, Guess] = {}
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
-        self.setup_s = math.ceil(practice.SET_UP_S.value)
         self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
         self._specs: dict[tuple[int, int], Spec] = {}
         self._networks: dict[Cuts, Network] = {}
@@ -174,7 +175,11 @@ class CoatChain:
         pieces = at.pieces[first:end]
         amount = amounts(at.coat, at.profile, pieces)
         carry = at.carry.get(pieces[0].area, 0) * CARRY_S
-        fixed = {"mix": self.setup_s + self.mixing_s, "pour": practice.POUR_S.value + carry}
+        fixed = {
+            "measure": practice.SET_UP_S.value,
+            "mix": float(self.mixing_s),
+            "pour": practice.POUR_S.value + carry,
+        }
         if at.profile.family in (Family.ACID_ETCH, Family.NEUTRALISER):
             del fixed["pour"]
         times = tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
@@ -298,11 +303,13 @@ class _Builder:
 
     def _inside(self, batch: int, spec: Spec) -> None:
         mix, pour = self.at(batch, "mix"), self.at(batch, "pour")
+        self.link(self.at(batch, "measure"), mix)
         self.link(mix, pour, spec.opens.get("induction", 0))
         if "pour-out" in spec.closes:
-            self.limits.append(Link(pour, mix, -(self.chain.setup_s + spec.closes["pour-out"]), 1, 0))
+            self.limits.append(Link(pour, mix, -spec.closes["pour-out"], 1, 0))
         if "induction" in spec.closes:
             self.starts_within(mix, pour, spec.closes["induction"])
+        self.starts_within(mix, pour, spec.opens.get("induction", 0) + AT_ONCE_S)
         if self.has("squeegee"):
             self._on_the_floor(batch, spec)
         if self.has("neutralise") or self.has("rinse"):
@@ -311,6 +318,7 @@ class _Builder:
     def _on_the_floor(self, batch: int, spec: Spec) -> None:
         pour, spread, roll = (self.at(batch, kind) for kind in ("pour", "squeegee", "roll"))
         self.link(pour, spread)
+        self.starts_within(pour, spread, AT_ONCE_S)
         self.behind(spread, roll, FOLLOW_S, FOLLOW_S)
         if self.has("cut-in"):
             self.link(pour, self.at(batch, "cut-in"))

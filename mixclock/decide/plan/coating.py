@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.batches import fewest, possible, too_slow_for
-from mixclock.decide.plan.chain import CoatChain, Setting, Waiting
+from mixclock.decide.plan.chain import CoatChain, Setting, Spec, Waiting
 from mixclock.decide.plan.conditions import Stretch
 from mixclock.decide.plan.ground import Below, bounds_from, stops
 from mixclock.decide.plan.network import NEVER_S
@@ -23,6 +23,7 @@ HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
 MOST_PARTS = 12
 REFINEMENTS = 3
+VAGUE = ("hours", "recoat")
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,7 @@ def _over_the_days(
         now = replace(task, people_free=free, waiting=task.waiting if not sessions else ())
         found = _in_stretch(now, left, stretch, ways)
         if isinstance(found, Refused):
-            refused = found
+            refused = min(refused, found, key=_least_telling)
             continue
         sessions.append(found)
         left = left[found.laid.chain.pieces :]
@@ -120,6 +121,11 @@ def _over_the_days(
             return sessions
         free = _free_after(found)
     return refused
+
+
+def _least_telling(refused: Refused) -> int:
+    """A window that this crew can't keep says more than a day that is too short or a floor that is not open yet."""
+    return VAGUE.index(refused.constraint) if refused.constraint in VAGUE else -1
 
 
 def _free_after(session: Session) -> tuple[datetime, ...]:
@@ -138,12 +144,18 @@ def _in_stretch(task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, way
         return Refused("recoat")
     best: Session | None = None
     refused = Refused("hours")
+    seen: list[Spec] = []
     for tried in range(MOST_HOURS_TRIED):
         hour = begins + tried * HOUR
         if hour >= stretch.end or (tried and ways.stop()):
             break
+        chain = CoatChain(_setting(task, pieces, hour, None))
+        windows = chain.spec(0, 1)
         if best is not None and not _could_be_fewer(task, pieces, hour, best):
             continue
+        if best is None and any(_no_better(windows, other) for other in seen):
+            continue
+        seen.append(windows)
         found = _at_hour(task, pieces, hour, stretch, ways)
         if isinstance(found, Refused):
             refused = found if tried == 0 else refused
@@ -152,11 +164,18 @@ def _in_stretch(task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, way
     return best or refused
 
 
+def _no_better(windows: Spec, other: Spec) -> bool:
+    """Whether an hour allows no more than one that was refused already."""
+    return all(windows.closes[name] <= other.closes.get(name, 0) for name in windows.closes) and all(
+        windows.opens[name] >= other.opens.get(name, 0) for name in windows.opens
+    )
+
+
 def _could_be_fewer(task: CoatTask, pieces: tuple[Piece, ...], hour: datetime, best: Session) -> bool:
     if best.laid.chain.pieces < len(pieces):
         return False
-    least = fewest(CoatChain(_setting(task, pieces, hour, None)))
-    return least is not None and len(least) < len(best.laid.solution.cuts)
+    least, there = (fewest(CoatChain(_setting(task, pieces, at, None))) for at in (hour, best.begins))
+    return least is not None and len(least) < len(there or least)
 
 
 def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:

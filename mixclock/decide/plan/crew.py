@@ -10,7 +10,7 @@ from mixclock.decide.plan.shapes import Piece
 from mixclock.job import practice
 from mixclock.job.site import Person, Site
 
-SKILL: Mapping[str, str] = {"neutralise": "prep", "rinse": "prep", "scrub": "prep"}
+SKILL: Mapping[str, str] = {"measure": "mix", "neutralise": "prep", "rinse": "prep", "scrub": "prep"}
 """Steps that go under another task in `does`; every other step is its own task."""
 
 OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})

@@ -10,7 +10,7 @@ violation.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import NamedTuple
 
 NEVER_S = 10**9
@@ -40,12 +40,21 @@ class Timed(NamedTuple):
         return self.violation, self.finish
 
 
+Lag = tuple[int, int]
+"""The step that is waited for, and by how many seconds."""
+
+
 @dataclass(frozen=True)
 class Network:
-    """Steps with the time each person takes (None: not theirs), links, and bounds on when they may be done."""
+    """Steps with the time each person takes (None: not theirs), links, and bounds on when they may be done.
+
+    `after_end`, `after_start` and `end_after_end` hold, for each step, what it waits for, by the form of the link.
+    """
 
     times: tuple[tuple[int | None, ...], ...]
-    forward: tuple[tuple[Link, ...], ...]
+    after_end: tuple[tuple[Lag, ...], ...]
+    after_start: tuple[tuple[Lag, ...], ...]
+    end_after_end: tuple[tuple[Lag, ...], ...]
     back: tuple[Link, ...]
     release: tuple[int, ...]
     deadline: tuple[int, ...]
@@ -53,7 +62,6 @@ class Network:
     before: tuple[frozenset[int], ...]
     people: int
     people_free: tuple[int, ...]
-    joints: frozenset[int] = field(default_factory=frozenset)
 
     @property
     def size(self) -> int:
@@ -75,17 +83,21 @@ def network(
 ) -> Network:
     """Sort the links: `links` make a step wait for an earlier one, `limits` hold an earlier step back."""
     size = len(times)
-    forward: list[list[Link]] = [[] for _ in range(size)]
+    forms: dict[tuple[int, int], list[list[Lag]]] = {
+        form: [[] for _ in range(size)] for form in ((1, 0), (0, 0), (1, 1))
+    }
     before: list[set[int]] = [set() for _ in range(size)]
     after: list[set[int]] = [set() for _ in range(size)]
     for link in links:
-        forward[link.then].append(link)
+        forms[link.of_first, link.of_then][link.then].append((link.first, link.least))
         before[link.then].add(link.first)
         after[link.first].add(link.then)
     people = len(times[0]) if times else 0
     return Network(
         times=tuple(tuple(row) for row in times),
-        forward=tuple(tuple(row) for row in forward),
+        after_end=tuple(tuple(row) for row in forms[1, 0]),
+        after_start=tuple(tuple(row) for row in forms[0, 0]),
+        end_after_end=tuple(tuple(row) for row in forms[1, 1]),
         back=tuple(sorted(limits, key=lambda limit: -limit.first)),
         release=tuple(release),
         deadline=tuple(deadline),
@@ -96,70 +108,70 @@ def network(
     )
 
 
-def timed(net: Network, staff: Sequence[int], order: Sequence[int], rounds: int = 0) -> Timed:
+def timed(net: Network, staff: Sequence[int], order: Sequence[int], rounds: int = 0, too_late: int = NEVER_S) -> Timed:
     """The earliest starts when `staff[node]` does each step, everybody in this order of work.
 
     Every person's steps follow each other as they stand in `order`, which must respect the links. What must not lie
     too far behind an earlier step pushes that one later; after `rounds` sweeps without an end the rest is violation.
+    Starts only grow from sweep to sweep, so a finish beyond `too_late` ends the timing: nobody wants to know more.
     """
-    spans: list[int] = [row[person] or 0 for row, person in zip(net.times, staff, strict=True)]
+    spans = [row[person] or 0 for row, person in zip(net.times, staff, strict=True)]
     pulls = [
-        (link.first, link.then, link.least + link.of_first * spans[link.first] - link.of_then * spans[link.then])
-        for link in net.back
-    ]
-    waits = [
-        [
-            (link.first, link.least + link.of_first * spans[link.first] - link.of_then * spans[node])
-            for link in net.forward[node]
-        ]
-        for node in order
+        (first, then, least + of_first * spans[first] - of_then * spans[then])
+        for first, then, least, of_first, of_then in net.back
     ]
     starts = list(net.release)
+    ends = [0] * len(starts)
     for _ in range(rounds or 6 + net.size // 12):
-        _push_forward(net, staff, order, waits, spans, starts)
+        finish = _push_forward(net, staff, order, spans, starts, ends)
+        if finish > too_late:
+            return Timed(starts, NEVER_S, finish)
         if not _pull_back(pulls, starts):
-            return _counted(net, starts, spans, 0)
-    _push_forward(net, staff, order, waits, spans, starts)
+            return _counted(net, starts, ends, 0)
+    _push_forward(net, staff, order, spans, starts, ends)
     missed = sum(max(0, starts[first] + weight - starts[then]) for first, then, weight in pulls)
-    return _counted(net, starts, spans, missed)
+    return _counted(net, starts, ends, missed)
 
 
 def _push_forward(
     net: Network,
     staff: Sequence[int],
     order: Sequence[int],
-    waits: Sequence[Sequence[tuple[int, int]]],
     spans: Sequence[int],
     starts: list[int],
-) -> None:
+    ends: list[int],
+) -> int:
+    """One sweep: each step starts when its person is free and all that it waits for is there; the latest end."""
     free = list(net.people_free)
-    for node, links in zip(order, waits, strict=True):
-        person = staff[node]
+    after_end, after_start, end_after_end = net.after_end, net.after_start, net.end_after_end
+    for node in order:
+        person, span = staff[node], spans[node]
         start = starts[node]
-        start = max(start, free[person])
-        for first, weight in links:
-            other = starts[first] + weight
-            if other > start:
-                start = other
+        if free[person] > start:
+            start = free[person]
+        for first, lag in after_end[node]:
+            if ends[first] + lag > start:
+                start = ends[first] + lag
+        for first, lag in after_start[node]:
+            if starts[first] + lag > start:
+                start = starts[first] + lag
+        for first, lag in end_after_end[node]:
+            if ends[first] + lag - span > start:
+                start = ends[first] + lag - span
         starts[node] = start
-        free[person] = start + spans[node]
+        free[person] = ends[node] = start + span
+    return max(free)
 
 
 def _pull_back(pulls: Sequence[tuple[int, int, int]], starts: list[int]) -> bool:
     changed = False
     for first, then, weight in pulls:
-        least = starts[first] + weight
-        if least > starts[then]:
-            starts[then] = least
+        if starts[first] + weight > starts[then]:
+            starts[then] = starts[first] + weight
             changed = True
     return changed
 
 
-def _counted(net: Network, starts: list[int], spans: Sequence[int], missed: int) -> Timed:
-    finish = 0
-    for node, start in enumerate(starts):
-        end = start + spans[node]
-        if end > net.deadline[node]:
-            missed += end - net.deadline[node]
-        finish = max(finish, end)
-    return Timed(starts, missed, finish)
+def _counted(net: Network, starts: list[int], ends: list[int], missed: int) -> Timed:
+    missed += sum(end - last for end, last in zip(ends, net.deadline, strict=True) if end > last)
+    return Timed(starts, missed, max(ends, default=0))

@@ -261,4 +261,3 @@ OBSTACLES: Mapping[str, str] = {
     "conditions": "{where}: the conditions never hold long enough",
     "stopped": "{where}: the search was stopped before anything was found",
 }
-

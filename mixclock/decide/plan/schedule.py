@@ -98,7 +98,8 @@ def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
     """The best plan with that many batches, its windows asked for the hours that it really has."""
     _spread_guesses(chain)
     effort = ways.effort_for(chain.pieces)
-    quick = replace(effort, changes=max(150, int(effort.changes * QUICK)), starts=min(2, effort.starts))
+    quick = Effort(max(150, int(effort.changes * QUICK)), effort.patience, min(2, effort.starts))
+    mend = replace(quick, afresh=False, starts=1)
     options = divisions(chain, count)
     if not options:
         return None
@@ -109,12 +110,14 @@ def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.5)
     found = solve(chain, options, effort, ways.seed + 1, ways.stop, found, bound)
     for _ in range(MOST_ROUNDS):
+        if ways.stop():
+            break
         before = dict(chain.guesses)
         _take_guesses(chain, found)
         again = _again(chain, found)
         if again.feasible and _agree(before, chain.guesses) and again.found.starts == found.found.starts:
             return again
-        found = again if again.feasible else solve(chain, [found.cuts], quick, ways.seed, ways.stop, again)
+        found = again if again.feasible else solve(chain, [found.cuts], mend, ways.seed, ways.stop, again)
     return found if _holds(chain, found) else None
 
 
@@ -155,7 +158,7 @@ def _take_guesses(chain: CoatChain, found: Solution) -> None:
     first = 0
     for batch, end in enumerate(found.cuts):
         mix, pour = chain.node(batch, "mix"), chain.node(batch, "pour")
-        mixed = found.found.starts[mix] + chain.setup_s
+        mixed = found.found.starts[mix]
         poured = found.found.starts[pour] + (net.times[pour][found.staff[pour]] or 0)
         known[first] = Guess(mixed, float(-(-(poured - mixed) // 30) * 30))
         first = end

@@ -21,6 +21,9 @@ Cuts = tuple[int, ...]
 PERIODS = (10.0, 4.5, 3.5, 2.7, 2.2, 1.5)
 """How many phases of a batch pass before the next one begins: 10 is one batch after the other."""
 
+AHEAD = (0.0, 2.0, 100.0)
+"""How many phases sooner than it must the preparation of a batch is done."""
+
 MOST_PATTERNS = 160
 VIOLATION_WEIGHT = 40
 MEMORY = 40
@@ -58,11 +61,13 @@ class Chain(Protocol):
 
 @dataclass(frozen=True)
 class Effort:
-    """How long to look: changes tried in all, and how many of them without any gain end the search."""
+    """How long to look: changes tried in all, how many of them without any gain end the search, from how many starts,
+    and whether all crew patterns are tried again where a solution is there already."""
 
     changes: int = 4000
     patience: int = 1500
     starts: int = 3
+    afresh: bool = True
 
 
 @dataclass(frozen=True)
@@ -94,8 +99,8 @@ def solve(
     `warm` is a solution of a similar chain to begin with. A finish at or under `good_enough` ends the search.
     """
     dice = random.Random(seed)
-    begun = _begin(chain, options, dice, stop)
-    if warm is not None and len(warm.cuts) == len(options[0]):
+    begun = [] if warm is not None and not effort.afresh else _begin(chain, options, dice, stop)
+    if warm is not None:
         begun.insert(0, _again(chain, warm))
     begun.sort(key=lambda solution: solution.found.cost)
     best = begun[0]
@@ -121,7 +126,7 @@ def _begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Cal
     for index, cuts in enumerate(options):
         net = chain.network(cuts)
         patterns = _patterns(net, chain, len(cuts), dice)
-        orders = [_order(net, chain, len(cuts), period) for period in PERIODS]
+        orders = list(dict.fromkeys(_order(net, chain, len(cuts), *way) for way in itertools.product(PERIODS, AHEAD)))
         for staff in patterns if index == 0 else patterns[: max(4, len(patterns) // 4)]:
             begun += [Solution(cuts, staff, order, timed(net, staff, order, rounds=4)) for order in orders]
             if stop() and begun:
@@ -155,12 +160,12 @@ def _quickest(net: Network, node: int) -> int:
     return min(net.able(node), key=lambda person: net.times[node][person] or 0)
 
 
-def _order(net: Network, chain: Chain, batches: int, period: float) -> tuple[int, ...]:
-    kinds = len(chain.phases)
+def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float) -> tuple[int, ...]:
     keys = [-1.0 - (chain.lead - node) for node in range(chain.lead)]
-    keys += [batch * period + phase for batch in range(batches) for phase in chain.phases]
+    keys += [
+        batch * period + (phase - ahead if phase < 0 else phase) for batch in range(batches) for phase in chain.phases
+    ]
     keys += [1e6 + node for node in range(chain.tail)]
-    assert len(keys) == net.size, (len(keys), net.size, kinds)
     return _legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
 
 
@@ -195,7 +200,7 @@ def _improve(
         if done or since > effort.patience or (step % 64 == 0 and stop()):
             break
         since += 1
-        tried = _changed(chain, current, dice)
+        tried = _changed(chain, current, dice, max(memory[step % MEMORY], _score(current.found)))
         if tried is None:
             continue
         score = _score(tried.found)
@@ -218,7 +223,7 @@ def _tidied(solution: Solution) -> Solution:
     return Solution(solution.cuts, solution.staff, order, solution.found)
 
 
-def _changed(chain: Chain, at: Solution, dice: random.Random) -> Solution | None:
+def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int) -> Solution | None:
     net = chain.network(at.cuts)
     roll = dice.random()
     cuts, staff, order = at.cuts, list(at.staff), list(at.order)
@@ -235,7 +240,7 @@ def _changed(chain: Chain, at: Solution, dice: random.Random) -> Solution | None
         return None
     if roll > 0.85 and net.people > 1:
         _swap_person(net, chain, staff, dice)
-    return Solution(cuts, tuple(staff), tuple(order), timed(net, staff, order))
+    return Solution(cuts, tuple(staff), tuple(order), timed(net, staff, order, too_late=too_late))
 
 
 def _move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:

@@ -77,7 +77,7 @@ class _Teller:
         return self.chain.setting.crew.people[self.session.laid.solution.staff[node]].name
 
     def _mixed_at(self, index: int) -> datetime:
-        return self._span(self.chain.node(index, "mix"))[0] + timedelta(seconds=self.chain.setup_s)
+        return self._span(self.chain.node(index, "mix"))[0]
 
     def _batch(self, index: int) -> PlannedBatch:
         first, end = self._run(index)
@@ -161,10 +161,6 @@ class _Teller:
         for kind in self.chain.kinds:
             node = self.chain.node(index, kind)
             starts, ends = self._span(node)
-            if kind == "mix":
-                mixed = self._mixed_at(index)
-                steps.append(self._step(index, "measure", node, starts, mixed))
-                starts = mixed
             if ends > starts:
                 steps.append(self._step(index, kind, node, starts, ends))
         return steps
