@@ -37,6 +37,7 @@ from mixclock.job.progress import Batch, Portion, Raising, Sign, Standing, State
 from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
+from mixclock.job.steppedclock import on_one_clock
 
 ASSUMED_MIXING_S = 180.0
 """Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
@@ -63,9 +64,10 @@ def fold(
 ) -> Standing:
     """The job as it stands: what had happened `at` an instant, from what was `known` by another.
 
-    `shelf` holds profiles by casefolded name for products that no batch has used yet.
+    `shelf` holds profiles by casefolded name for products that no batch has used yet. Where somebody set the machine's
+    clock in between, what was written before is moved onto the clock of now.
     """
-    written = [entry for entry in entries if known is None or entry.written <= known]
+    written = [entry for entry in on_one_clock(entries) if known is None or entry.written <= known]
     withdrawn = _withdrawn(written)
     seen = [entry for entry in written if at is None or entry.happened <= at]
     builder = _Builder(site=_site_of(written), profiles=dict(shelf or {}))

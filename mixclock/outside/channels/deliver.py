@@ -26,13 +26,19 @@ class Sender:
         self._lock = threading.Lock()
         self._stuck: dict[str, threading.Thread] = {}
 
-    def deliver(self, message: Message, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:
+    def deliver(
+        self,
+        message: Message,
+        on_receipt: Callable[[Receipt], None] | None = None,
+        only: frozenset[str] | None = None,
+    ) -> list[Receipt]:
         """Send it; receipts in order of arrival.
 
         `on_receipt` is called in the calling thread the moment each one arrives: record the desktop's answer then,
-        not after the voice has finished its sentence.
+        not after the voice has finished its sentence. `only` names the channels to ask, where it is not all of them.
         """
-        wanted = [channel for channel in self.channels if message.rank in channel.ranks]
+        asked = [channel for channel in self.channels if only is None or channel.name in only]
+        wanted = [channel for channel in asked if message.rank in channel.ranks]
         return self._ask_all(wanted, lambda channel: channel.send(message), None, on_receipt)
 
     def withdraw(self, alert_id: str, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:
@@ -73,7 +79,7 @@ class Sender:
         if not answer:
             with self._lock:
                 self._stuck[channel.name] = worker
-            answer = [Receipt(channel.name, Outcome.RETRY, f"no answer within {limit_s:.0f} s", None)]
+            answer = [Receipt(channel.name, Outcome.RETRY, f"no answer within {limit_s:g} s", None)]
         answers.put(answer[0])
 
     def _is_stuck(self, channel: Channel) -> bool:

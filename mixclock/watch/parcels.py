@@ -1,0 +1,151 @@
+"""What is raised at one tick, made up into messages: what falls together is said as one, the critical first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from mixclock.decide.alerting import Raise
+from mixclock.decide.shapes import Alert, Rank, Stage
+from mixclock.job.entry import Raised
+from mixclock.job.progress import Standing
+from mixclock.outside.channels.message import Message
+from mixclock.words.alerting import Said, alert_words, together
+
+LONGEST_SPEECH = 380
+"""The voice cuts off what is longer; the rest becomes a message of its own, spoken after it."""
+
+INTERRUPTED = "Said again after an interruption, perhaps for the second time."
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """Alerts that one sentence tells: the same step at the same stage, perhaps on several areas."""
+
+    raises: tuple[Raise, ...]
+    said: Said
+
+
+@dataclass(frozen=True)
+class Parcel:
+    """One message with the alerts that it tells, the most urgent first."""
+
+    job: str
+    sentences: tuple[Sentence, ...]
+    message: Message
+
+    @property
+    def raises(self) -> tuple[Raise, ...]:
+        """Every alert that it tells."""
+        return tuple(one for sentence in self.sentences for one in sentence.raises)
+
+    @property
+    def alerts(self) -> frozenset[str]:
+        """The names of those alerts."""
+        return frozenset(one.alert.id for one in self.raises)
+
+    @property
+    def stages(self) -> frozenset[tuple[str, Stage]]:
+        """The same with their stages."""
+        return frozenset((one.alert.id, one.alert.stage) for one in self.raises)
+
+
+def parcels_of(standing: Standing, wanted: Sequence[Raise], now: datetime, prefix: str = "") -> list[Parcel]:
+    """The messages for what is raised now. Notices keep to themselves: they are shown and not called out."""
+    parcels = []
+    for is_notice in (False, True):
+        group = [one for one in wanted if (one.alert.rank is Rank.NOTICE) is is_notice]
+        parcels += [parcel_of(standing, part, prefix) for part in _chunks(_sentences(standing, group, now))]
+    return parcels
+
+
+def parcel_of(standing: Standing, sentences: Sequence[Sentence], prefix: str = "") -> Parcel:
+    """One message from sentences, the most urgent first."""
+    raises = [one for sentence in sentences for one in sentence.raises]
+    said = together([sentence.said for sentence in sentences])
+    late = [one.late_s for one in raises if one.late_s is not None]
+    interrupted = any(one.again_after_crash for one in raises)
+    message = Message(
+        alert_id=prefix + "+".join(one.alert.id for one in raises),
+        rank=raises[0].alert.rank.value,
+        title=said.title,
+        body=f"{said.body} {INTERRUPTED}" if interrupted else said.body,
+        speech=said.speech,
+        repeat=raises[0].repeat,
+        late_s=max(late, default=None),
+    )
+    return Parcel(standing.job, tuple(sentences), message)
+
+
+def reworded(standing: Standing, parcel: Parcel, still: Iterable[Alert], now: datetime) -> Parcel | None:
+    """The same message in the words of now, with what of it still stands; None where nothing does."""
+    by_id = {alert.id: alert for alert in still}
+    left = [
+        Raise(by_id[one.alert.id], one.repeat, one.late_s, one.again_after_crash)
+        for one in parcel.raises
+        if one.alert.id in by_id and by_id[one.alert.id].stage is one.alert.stage
+    ]
+    return parcel_of(standing, _sentences(standing, left, now)) if left else None
+
+
+def intents_of(parcel: Parcel) -> list[Raised]:
+    """What the log is told before anything is sent, one entry for each alert."""
+    everyone = [one.alert.id for one in parcel.raises]
+    return [
+        _intent(one, sentence.said.body, tuple(other for other in everyone if other != one.alert.id))
+        for sentence in parcel.sentences
+        for one in sentence.raises
+    ]
+
+
+def _intent(raised: Raise, text: str, others: tuple[str, ...]) -> Raised:
+    alert = raised.alert
+    return Raised(
+        alert=alert.id,
+        stage=alert.stage.value,
+        rank=alert.rank.value,
+        text=text,
+        due=alert.due.isoformat(),
+        batch=alert.batch,
+        area=alert.area,
+        who=alert.who,
+        repeat=raised.repeat,
+        late_s=raised.late_s,
+        together_with=others,
+        again_after_crash=raised.again_after_crash,
+    )
+
+
+def _sentences(standing: Standing, wanted: Iterable[Raise], now: datetime) -> list[Sentence]:
+    """One sentence for the same step of the same batch at the same stage, naming every area."""
+    alike: dict[tuple[str, Stage, int | None, str | None, str], list[Raise]] = {}
+    for one in wanted:
+        alert = one.alert
+        key = (alert.step, alert.stage, alert.batch, alert.who, alert.detail)
+        alike.setdefault(key, []).append(one)
+    return [Sentence(tuple(group), _said(standing, group, now)) for group in alike.values()]
+
+
+def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Said:
+    first = min(group, key=_closes)
+    areas = [one.alert.area for one in group if one.alert.area is not None]
+    return alert_words(first.alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
+
+
+def _closes(raised: Raise) -> datetime:
+    window = raised.alert.window
+    return window.closes.early if window and window.closes else raised.alert.due
+
+
+def _chunks(sentences: Iterable[Sentence]) -> Iterator[list[Sentence]]:
+    chunk: list[Sentence] = []
+    length = 0
+    for sentence in sentences:
+        if chunk and length + len(sentence.said.speech) > LONGEST_SPEECH:
+            yield chunk
+            chunk, length = [], 0
+        chunk.append(sentence)
+        length += len(sentence.said.speech) + 1
+    if chunk:
+        yield chunk

@@ -1,0 +1,196 @@
+"""The post office of the daemon: sends messages, never waits for a channel, and writes down every answer.
+
+Nothing is delivered without a receipt in the log. A message that is on its way is known by the entries of its alerts,
+so that the next tick does not take a slow channel for a crash.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from queue import SimpleQueue
+
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import KINDS, Delivered, Entry, Facts
+from mixclock.outside.book import Book, BookError
+from mixclock.outside.channels.deliver import Sender
+from mixclock.outside.channels.message import Outcome, Receipt
+from mixclock.outside.clock import Clock
+from mixclock.watch.parcels import Parcel
+
+TRY_AGAIN_S = (5.0, 20.0, 60.0)
+"""When a channel that may still take the message is tried again, while the alert stands."""
+
+Run = Callable[[Callable[[], None]], None]
+Fault = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A message on its way, with the entries that meant it."""
+
+    parcel: Parcel
+    raised: tuple[int, ...]
+    tries: int = 0
+    only: str | None = None
+
+
+@dataclass(frozen=True)
+class _Answer:
+    sent: Sent
+    receipt: Receipt
+
+
+@dataclass(frozen=True)
+class Retry:
+    """A message that one channel is to be asked to take again."""
+
+    sent: Sent
+    due_s: float
+
+
+def in_a_thread(work: Callable[[], None]) -> None:
+    """Run something without waiting for it."""
+    threading.Thread(target=work, name="sending", daemon=True).start()
+
+
+def write_all(book: Book, job: str, facts: Sequence[Facts]) -> tuple[Entry, ...]:
+    """Write facts in one transaction, without reading the job's log for it."""
+    return book.append_within(job, lambda _: [Draft(fact) for fact in facts], skip=KINDS)
+
+
+class Post:
+    """Messages out, receipts in."""
+
+    def __init__(self, sender: Sender, book: Book, clock: Clock, fault: Fault, run: Run = in_a_thread) -> None:
+        """`fault` is told in one line what could not be written; `run` begins a piece of work without waiting."""
+        self._sender, self._book, self._clock, self._fault, self._run = sender, book, clock, fault, run
+        self._lock = threading.Lock()
+        self._under_way: dict[int, Sent] = {}
+        self._shown: dict[str, Sent] = {}
+        self._retries: list[Retry] = []
+        self._unreceipted: set[int] = set()
+        self._owed: list[tuple[str, list[Delivered]]] = []
+        self._inbox: SimpleQueue[_Answer | Sent | None] = SimpleQueue()
+        self._writer: threading.Thread | None = None
+        self.answered: dict[str, Receipt] = {}
+
+    def start(self) -> None:
+        """From now on receipts are written by a thread of their own; until then by whoever gets them."""
+        self._writer = threading.Thread(target=self._write_on, name="receipts", daemon=True)
+        self._writer.start()
+
+    def stop(self, wait_s: float) -> None:
+        """Write what has come in; what is still under way stays without a receipt, and the next start repeats it."""
+        if self._writer is not None:
+            self._inbox.put(None)
+            self._writer.join(wait_s)
+
+    def in_flight(self) -> frozenset[int]:
+        """The raisings whose messages are still being sent, or whose receipts are not in the book yet."""
+        with self._lock:
+            return frozenset(number for sent in self._under_way.values() for number in sent.raised) | self._unreceipted
+
+    def send(self, sent: Sent) -> None:
+        """Send a message through every channel of its rank, or through one."""
+        with self._lock:
+            self._under_way[id(sent)] = sent
+            self._shown[sent.parcel.message.alert_id] = sent
+        self._run(lambda: self._deliver(sent))
+
+    def withdraw(self, message_id: str) -> None:
+        """Take a message away from every channel."""
+        with self._lock:
+            self._shown.pop(message_id, None)
+        self._run(lambda: self._take_away(message_id))
+
+    def shown(self, job: str) -> list[Sent]:
+        """The messages that were sent and not yet withdrawn."""
+        with self._lock:
+            return [sent for sent in self._shown.values() if sent.parcel.job == job]
+
+    def parcel(self, message_id: str) -> Parcel | None:
+        """The message of that name, while it is shown."""
+        with self._lock:
+            sent = self._shown.get(message_id)
+        return sent.parcel if sent else None
+
+    def due_retries(self, job: str) -> list[Sent]:
+        """Messages that a channel is to be asked to take again now; each is given once."""
+        now_s = self._clock.monotonic_s()
+        with self._lock:
+            due = [one for one in self._retries if one.sent.parcel.job == job and now_s >= one.due_s]
+            self._retries = [one for one in self._retries if one not in due]
+        return [one.sent for one in due]
+
+    def _deliver(self, sent: Sent) -> None:
+        only = None if sent.only is None else frozenset((sent.only,))
+        self._sender.deliver(sent.parcel.message, lambda receipt: self._take(_Answer(sent, receipt)), only)
+        self._take(sent)
+        if self.parcel(sent.parcel.message.alert_id) is None:
+            self._take_away(sent.parcel.message.alert_id)  # it was over before the last channel had it
+
+    def _take_away(self, message_id: str) -> None:
+        for receipt in self._sender.withdraw(message_id):
+            if receipt.outcome is Outcome.RETRY:
+                self._fault(f"{receipt.channel}: {message_id} could not be taken away: {receipt.detail}")
+
+    def _take(self, answer: _Answer | Sent) -> None:
+        if self._writer is None:
+            self._write([answer])
+        else:
+            self._inbox.put(answer)
+
+    def _write_on(self) -> None:
+        while True:
+            answers = [self._inbox.get()]
+            while not self._inbox.empty():
+                answers.append(self._inbox.get())
+            self._write([answer for answer in answers if answer is not None])
+            if None in answers:
+                return
+
+    def _write(self, answers: Iterable[_Answer | Sent]) -> None:
+        for answer in answers:
+            if isinstance(answer, _Answer):
+                self._note(answer)
+            else:
+                with self._lock:
+                    self._under_way.pop(id(answer), None)
+
+    def _note(self, answer: _Answer) -> None:
+        sent, receipt = answer.sent, answer.receipt
+        self.answered[receipt.channel] = receipt
+        again = receipt.outcome is Outcome.RETRY and sent.tries < len(TRY_AGAIN_S)
+        if again:
+            due_s = self._clock.monotonic_s() + TRY_AGAIN_S[sent.tries]
+            later = replace(sent, tries=sent.tries + 1, only=receipt.channel)
+            with self._lock:
+                self._retries.append(Retry(later, due_s))
+        detail = f"try {sent.tries + 1}: {receipt.detail}" if sent.tries else receipt.detail
+        self._owe(
+            sent,
+            [
+                Delivered(number, receipt.channel, receipt.outcome.value, detail, receipt.shown)
+                for number in sent.raised
+                if number > 0
+            ],
+        )
+
+    def _owe(self, sent: Sent, facts: list[Delivered]) -> None:
+        """Write receipts, those first that could not be written before."""
+        with self._lock:
+            # what was meant while the book could not be written has no entry that a receipt could point at
+            self._unreceipted.update(number for number in sent.raised if number < 0)
+            owed = [*self._owed, *([(sent.parcel.job, facts)] if facts else [])]
+        try:
+            while owed:
+                write_all(self._book, *owed[0])
+                owed = owed[1:]
+        except BookError as error:
+            self._fault(f"receipts could not be written: {error}")
+        with self._lock:
+            self._owed = owed
+            self._unreceipted = {number for number in self._unreceipted if number < 0}
+            self._unreceipted.update(fact.raised for _, some in owed for fact in some)

@@ -1,0 +1,228 @@
+"""The tick: what is due and not yet delivered or heard is put before the crew, now.
+
+Nothing is scheduled. Each tick reads what was written since, asks what stands and what of it must be raised, writes
+the intent, and hands the messages to the post. Start, restart, sleep and late statements all take this one path.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from itertools import count
+
+from mixclock.decide.alerting import to_raise
+from mixclock.decide.alerting.raising import SAY_TOGETHER
+from mixclock.decide.shapes import Alert
+from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
+from mixclock.job.progress import Raising
+from mixclock.outside.book import Book, BookError
+from mixclock.outside.clock import Clock
+from mixclock.watch.clockeye import ClockEye
+from mixclock.watch.jobwatch import JobWatch, Reckoning
+from mixclock.watch.parcels import Parcel, intents_of, parcels_of, reworded
+from mixclock.watch.post import Post, Sent, write_all
+
+LOOK_FOR_JOBS_EVERY_S = 1.0
+REWRITTEN_ON = "desktop"
+"""The channel on which a message stays to be read, and so is mended when a part of it is over."""
+
+STALE_AFTER = timedelta(days=60)
+"""A job that nobody finished and nobody stated anything on for this long is left to the screens (judgement)."""
+
+
+@dataclass(frozen=True)
+class Ticked:
+    """What one tick did."""
+
+    at: datetime
+    parcels: tuple[Parcel, ...] = ()
+    events: tuple[WatchEvent, ...] = ()
+    changed: bool = False
+
+
+@dataclass
+class Ticker:
+    """Asks, raises, sends. `fault` is told in one line what went wrong; the ticking goes on."""
+
+    book: Book
+    clock: Clock
+    post: Post
+    reckoning: Reckoning
+    fault: Callable[[str], None]
+    eye: ClockEye = field(init=False)
+    watched: dict[str, JobWatch] = field(default_factory=dict)
+    current: str | None = None
+    ticked_s: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.eye = ClockEye(self.clock)
+        self.ticked_s = self.clock.monotonic_s()
+        self._busy = threading.Lock()
+        self._versions: dict[int, tuple[int, int]] = {}
+        self._looked_s = float("-inf")
+        self._stale: dict[str, int] = {}
+        self._unwritten = count(-1, -1)
+
+    def tick(self) -> Ticked | None:
+        """Look once. None where another thread is at it."""
+        if not self._busy.acquire(blocking=False):
+            return None
+        try:
+            return self._tick()
+        finally:
+            self.ticked_s = self.clock.monotonic_s()
+            self._busy.release()
+
+    def tell(self, event: WatchEvent) -> None:
+        """Write what befell the daemon into every job that is watched."""
+        for job in tuple(self.watched):
+            try:
+                write_all(self.book, job, [event])
+            except BookError as error:
+                self.fault(f"'{event.event}' could not be written: {error}")
+
+    def heard(self, message_id: str, by: str | None = None) -> None:
+        """Somebody pressed "heard" on a message: everything that it tells was heard."""
+        parcel = self.post.parcel(message_id)
+        if parcel is not None:
+            self.book.append(parcel.job, Heard(tuple(sorted(parcel.alerts))), by=by)
+
+    def _tick(self) -> Ticked:
+        events = self.eye.look()
+        on_their_way = self.post.in_flight()  # before the log is read: a receipt may land in between
+        self._look_for_jobs(bool(events))
+        for event in events:
+            self.tell(event)
+        changed = self._refresh()
+        now = self.clock.now()
+        parcels: list[Parcel] = []
+        for job in self.watched.values():
+            if job.standing is not None:
+                try:
+                    parcels += self._tick_job(job, now, on_their_way)
+                except Exception as error:  # one job's trouble must silence neither the others nor the next tick
+                    self.fault(f"{job.job}: cannot be worked out: {type(error).__name__}: {error}")
+        return Ticked(now, tuple(parcels), tuple(events), changed or bool(parcels))
+
+    def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Parcel]:
+        stands = job.alerts(now)
+        standing = job.seen()
+        wanted = to_raise(standing, stands, now, in_flight=on_their_way)
+        soon: Sequence[Alert] = ()
+        if wanted or self.post.shown(job.job):
+            soon = job.alerts(now + SAY_TOGETHER)
+        if wanted:
+            wanted = to_raise(standing, stands, now, soon, on_their_way)
+        self._withdraw_ended(job, (*stands, *soon), now)
+        for sent in self.post.due_retries(job.job):
+            self._retry(job, sent, stands, now)
+        return [self._raise(job, parcel) for parcel in parcels_of(standing, wanted, now, self._prefix(job))]
+
+    def _prefix(self, job: JobWatch) -> str:
+        """Alerts of two jobs may have the same name; those of the job in use keep it short."""
+        return "" if job.job == self.current else f"{job.job}: "
+
+    def _raise(self, job: JobWatch, parcel: Parcel) -> Parcel:
+        """Intent first, then send."""
+        intents = intents_of(parcel)
+        try:
+            entries = write_all(self.book, job.job, intents)
+        except BookError as error:
+            self.fault(f"an alert could not be written and goes out without: {error}")
+            entries = self._kept_in_mind(job, parcel, intents)
+        self.post.send(Sent(parcel, tuple(entry.number for entry in entries)))
+        return parcel
+
+    def _kept_in_mind(self, job: JobWatch, parcel: Parcel, intents: Iterable[Raised]) -> tuple[Entry, ...]:
+        now = self.clock.now()
+        entries = tuple(Entry(next(self._unwritten), parcel.job, now, now, intent) for intent in intents)
+        job.unwritten += [Raising(entry) for entry in entries]
+        return entries
+
+    def _retry(self, job: JobWatch, sent: Sent, stands: Sequence[Alert], now: datetime) -> None:
+        """One channel is asked again, in the words of now, for what still stands and nobody has heard."""
+        unheard = [alert for alert in stands if not _is_heard(job, alert.id, sent.raised)]
+        fresh = reworded(job.seen(), sent.parcel, unheard, now)
+        if fresh is None:
+            return
+        numbers = dict(zip((one.alert.id for one in sent.parcel.raises), sent.raised, strict=True))
+        left = tuple(numbers[one.alert.id] for one in fresh.raises)
+        message = replace(fresh.message, alert_id=sent.parcel.message.alert_id)
+        self.post.send(replace(sent, parcel=replace(fresh, message=message), raised=left))
+
+    def _withdraw_ended(self, job: JobWatch, stands: Sequence[Alert], now: datetime) -> None:
+        """Take away what is over or was heard; of a message that told several, what is left is shown anew."""
+        live = {(alert.id, alert.stage) for alert in stands}
+        for sent in self.post.shown(job.job):
+            stages = sent.parcel.stages
+            left = {(name, stage) for name, stage in stages & live if not _is_heard(job, name)}
+            if not left:
+                self.post.withdraw(sent.parcel.message.alert_id)
+            elif left != stages:
+                self._retry(job, replace(sent, only=REWRITTEN_ON), stands, now)
+
+    def _refresh(self) -> bool:
+        """Read what anybody has written since the last look of this thread."""
+        here = threading.get_ident()
+        try:
+            version = self.book.data_version()
+            if self._versions.get(here) == version:
+                return False
+            changed = [self._refresh_job(job) for job in self.watched.values()]
+            self._versions[here] = version
+        except BookError as error:
+            self.fault(f"the book cannot be read, going on with what is known: {error}")
+            return False
+        return any(changed)
+
+    def _refresh_job(self, job: JobWatch) -> bool:
+        try:
+            return job.refresh(self.book)
+        except BookError:
+            raise
+        except Exception as error:  # a log that cannot be folded must not silence the other jobs
+            self.fault(f"{job.job}: its log cannot be read: {type(error).__name__}: {error}")
+            return False
+
+    def _look_for_jobs(self, at_once: bool) -> None:
+        now_s = self.clock.monotonic_s()
+        if not at_once and now_s - self._looked_s < LOOK_FOR_JOBS_EVERY_S:
+            return
+        self._looked_s = now_s
+        try:
+            self.current = self.book.current_job()
+            lines = self.book.all_jobs()
+        except BookError as error:
+            self.fault(f"the book cannot be read, going on with what is known: {error}")
+            return
+        wanted = {line.name for line in lines if line.finished is None and self._stale.get(line.name) != line.entries}
+        wanted |= {self.current} if self.current else set()
+        for name in self.watched.keys() - wanted:
+            del self.watched[name]
+        sizes = {line.name: line.entries for line in lines}
+        for name in wanted - self.watched.keys():
+            self._watch(name, sizes.get(name, 0))
+
+    def _watch(self, name: str, entries: int) -> None:
+        job = JobWatch(name, self.reckoning)
+        self._refresh_job(job)
+        stale = job.statement_at is not None and self.clock.now() - job.statement_at > STALE_AFTER
+        if name != self.current and stale:
+            self._stale[name] = entries
+        else:
+            self.watched[name] = job
+
+
+def _is_heard(job: JobWatch, alert: str, raised: Iterable[int] = ()) -> bool:
+    """Whether the last raising of an alert, or the ones of these numbers, were heard."""
+    numbers = set(raised)
+    told = [
+        raising
+        for raising in job.seen().raisings
+        if isinstance(raising.entry.facts, Raised)
+        and raising.entry.facts.alert == alert
+        and (not numbers or raising.entry.number in numbers)
+    ]
+    return bool(told) and told[-1].heard is not None
