@@ -20,7 +20,7 @@ from mixclock.decide.shapes import Edge
 from mixclock.formulas import ensemble
 from mixclock.formulas.ensemble import Calibration, Edges, SheetPot, Vessel, calibrate_ensemble
 from mixclock.formulas.ensemble_draw import Body, End
-from mixclock.job.folding import ASSUMED_DENSITY_KG_L, mixed_density
+from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, mixed_density
 from mixclock.job.practice import pot_life_mass
 from mixclock.job.profile import Family, PotLife, Profile
 from mixclock.job.windownames import POUR_OUT

@@ -12,28 +12,26 @@ from datetime import datetime, timedelta
 from functools import cache
 from types import MappingProxyType
 
-from mixclock.formulas.mix import mixed_density_kg_l, ratio_by_volume
+from mixclock.job.amounts import amount_of
 from mixclock.job.entry import (
     Began,
     Combined,
-    Delivered,
     Did,
     Entry,
     FactorDropped,
     FactorUsed,
-    Heard,
     JobFinished,
     JobStarted,
     MixingEnded,
     Poured,
     ProfileUsed,
-    Raised,
     Saw,
     Withdrawn,
 )
 from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
-from mixclock.job.progress import Batch, Portion, Raising, Sign, Standing, Stated
+from mixclock.job.progress import Batch, Portion, Sign, Standing, Stated
+from mixclock.job.raisings import raisings_of
 from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
@@ -41,9 +39,6 @@ from mixclock.job.steppedclock import on_one_clock
 
 ASSUMED_MIXING_S = 180.0
 """Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
-
-ASSUMED_DENSITY_KG_L = 1.1
-"""Density of a mixed coating where the profile is silent: from memory, unfilled epoxies lie at 1.05 to 1.15."""
 
 EMPTY_ENOUGH = 0.98
 """Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""
@@ -311,7 +306,7 @@ def _with(
 
 
 def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
-    volume, mass, assumed = _amount(facts, profile)
+    volume, mass, assumed = amount_of(facts, profile)
     mixing = facts.mixing_s
     if mixing is None:
         mixing = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
@@ -340,62 +335,3 @@ def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | Non
 
 def _coat_with(site: Site, product: str) -> str | None:
     return next((coat.name for coat in site.coats if coat.product.casefold() == product.casefold()), None)
-
-
-def _amount(facts: Combined, profile: Profile | None) -> tuple[float, float, tuple[str, ...]]:
-    """Volume in L and mass in kg of the mixed product, and what had to be assumed."""
-    density = mixed_density(profile)
-    assumed = () if density is not None else (f"density taken as {ASSUMED_DENSITY_KG_L} kg/L",)
-    density = density or ASSUMED_DENSITY_KG_L
-    volume, mass = facts.volume_l, facts.mass_kg
-    if volume is None and mass is None and facts.a_kg is not None and facts.b_kg is not None:
-        mass = facts.a_kg + facts.b_kg
-    if volume is None and mass is None:
-        volume = (facts.a_l or 0.0) + (facts.b_l or 0.0)
-    if volume is None:
-        volume = (mass or 0.0) / density
-    return volume, mass if mass is not None else volume * density, assumed
-
-
-def mixed_density(profile: Profile | None) -> float | None:
-    """Density of the mixed product in kg/L, where the profile settles it."""
-    if profile is None or profile.mix.density_kg_l is None:
-        return None
-    densities = profile.mix.density_kg_l
-    if len(densities) == 1:
-        return densities[0]
-    if profile.mix.ratio_by_volume is not None:
-        a_per_b = profile.mix.ratio_by_volume[0] / profile.mix.ratio_by_volume[1]
-    elif profile.mix.ratio_by_mass is not None:
-        by_mass = profile.mix.ratio_by_mass
-        a_per_b = ratio_by_volume(by_mass[0] / by_mass[1], densities[0], densities[1])
-    else:
-        return None
-    return mixed_density_kg_l(a_per_b, densities[0], densities[1])
-
-
-def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
-    """What was raised, with what the channels answered and who heard it first."""
-    raised = [entry for entry in entries if isinstance(entry.facts, Raised)]
-    deliveries: dict[int, list[Entry]] = {}
-    for entry in entries:
-        if isinstance(entry.facts, Delivered):
-            deliveries.setdefault(entry.facts.raised, []).append(entry)
-    heard = _first_heard(entries)
-    return [Raising(entry, tuple(deliveries.get(entry.number, ())), heard.get(entry.number)) for entry in raised]
-
-
-def _first_heard(entries: Sequence[Entry]) -> dict[int, Entry]:
-    """The first statement that somebody heard a raising, by the raising's number."""
-    unheard: dict[str, list[Entry]] = {}
-    for entry in entries:
-        if isinstance(entry.facts, Raised):
-            unheard.setdefault(entry.facts.alert, []).append(entry)
-    first: dict[int, Entry] = {}
-    for entry in entries:
-        if isinstance(entry.facts, Heard):
-            for alert in entry.facts.alerts or tuple(unheard):
-                waiting = unheard.get(alert, [])
-                first.update({raised.number: entry for raised in waiting if raised.happened <= entry.happened})
-                unheard[alert] = [raised for raised in waiting if raised.happened > entry.happened]
-    return first

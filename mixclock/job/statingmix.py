@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 
+from mixclock.job.amounts import mixed_density
 from mixclock.job.candidates import being_mixed, described, in_the_bucket, the_one, where_it_lies
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, MixingEnded, Poured
-from mixclock.job.folding import ASSUMED_MIXING_S, EMPTY_ENOUGH, mixed_density
+from mixclock.job.folding import ASSUMED_MIXING_S, EMPTY_ENOUGH
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, vessel_named
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing

@@ -13,9 +13,10 @@ from mixclock.decide.crewsteps import DAYS_FROM
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track, tracks
 from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, WatchEvent
-from mixclock.job.folding import fold, raisings_of
+from mixclock.job.folding import fold
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
+from mixclock.job.raisings import raisings_of
 from mixclock.job.steppedclock import on_one_clock
 from mixclock.outside.book import Book
 
