@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mixclock.job import kinds
-from mixclock.job.mistakes import Mistakes, quoted
+from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.mixreading import read_mix
 from mixclock.job.profile import Dilution, Family, Film, Limits, PotLife, Profile
 from mixclock.job.sheetspans import read_span
@@ -24,6 +24,8 @@ def read_profile(text: str) -> Profile:
     """The profile that the text describes; raises `Mistakes` with everything that is wrong with it."""
     found = Found()
     values = parse_toml(text, found)
+    if values is not None and {"areas", "coats"} <= values.keys():
+        raise Mistakes([Mistake("areas", "this is a job file, not a product", "`mixclock job start` takes it")])
     profile = None if values is None else _read(Table(values, "", found))
     if profile is None or found.mistakes:
         raise Mistakes(found.mistakes)

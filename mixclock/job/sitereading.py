@@ -11,7 +11,7 @@ from datetime import UTC, tzinfo
 from typing import TypeVar
 
 from mixclock.job import kinds
-from mixclock.job.mistakes import Mistakes, did_you_mean, near, quoted
+from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, near, quoted
 from mixclock.job.site import Area, Coat, Person, Site, Vessel
 from mixclock.job.sitechecks import check_site, completed_neighbours
 from mixclock.job.tablereading import Found, Kind, Table, parse_toml
@@ -46,6 +46,8 @@ def read_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> Site:
     """
     found = Found()
     values = parse_toml(text, found)
+    if values is not None and "family" in values and "areas" not in values:
+        raise Mistakes([Mistake("family", "this is a product, not a job file", "`mixclock profile check` reads it")])
     site = None if values is None else _read(Table(values, "", found), zone_of)
     if site is None or found.mistakes:
         raise Mistakes(found.mistakes)

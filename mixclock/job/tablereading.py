@@ -155,7 +155,7 @@ class Table:
         if raw is None:
             return ()
         parts = [raw] if isinstance(raw, str) else raw
-        if not isinstance(parts, list) or not all(isinstance(part, str) and part.strip() for part in parts):
+        if not isinstance(parts, list) or not all(isinstance(part, str) and _is_line(part) for part in parts):
             self.wrong(key, f"{quoted(raw)} is not a list of words", f"expected something like {example}")
             return ()
         return tuple(part.strip() for part in parts)
@@ -212,6 +212,10 @@ def parse_toml(text: str, found: Found) -> Mapping[str, Any] | None:
     except ValueError as error:
         found.add("", f"this is not TOML: {error}", 'expected lines such as name = "Slow epoxy base"')
     return None
+
+
+def _is_line(text: str) -> bool:
+    return bool(text.strip()) and text.isprintable()
 
 
 def _label(values: Mapping[str, Any], number: int) -> str:

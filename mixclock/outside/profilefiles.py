@@ -103,11 +103,16 @@ def template() -> str:
     return text_of(shipped_folder() / TEMPLATE)
 
 
+def own_path(name: str) -> Path | None:
+    """The file of the user's own product of that name, if there is one."""
+    return next((entry.path for entry in _listed_in(profiles_home(), own=True) if _same(entry.name, name)), None)
+
+
 def path_for(name: str) -> Path:
     """The file in which a user's own product of that name is kept: the one that has it, else a new one."""
-    for entry in _listed_in(profiles_home(), own=True):
-        if _same(entry.name, name):
-            return entry.path
+    known = own_path(name)
+    if known is not None:
+        return known
     stem = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-") or "product"
     path = profiles_home() / f"{stem}.toml"
     number = 2

@@ -1,0 +1,242 @@
+"""`mixclock profile`: the products that mixclock knows, and how a new one is made known to it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from mixclock.job.profile import Profile
+    from mixclock.outside.profiledrafts import Draft
+    from mixclock.outside.profilefiles import FoundProfile, ProfileFileError
+    from mixclock.words.profilepage import EdgeRow
+    from mixclock.words.sheettalk import Talk
+
+app = typer.Typer(no_args_is_help=True, help="Products: what their data sheets say.")
+
+AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON.")]
+
+
+@app.command()
+def check(
+    file: Annotated[Path, typer.Argument(help="A profile in TOML.")],
+    as_json: AsJson = False,
+) -> None:
+    """Say every mistake of a profile at once, and what it leaves out."""
+    from mixclock.job.assumptions import assumptions, doubts, not_answered
+    from mixclock.outside.profilefiles import ProfileFileError, read
+
+    try:
+        profile = read(file).profile
+    except ProfileFileError as error:
+        if as_json:
+            typer.echo(json.dumps({"file": str(file), "ok": False, "mistakes": list(error.lines)}, ensure_ascii=False))
+        _refuse(error)
+    told = {"assumed": assumptions(profile), "not_answered": not_answered(profile), "doubtful": doubts(profile)}
+    if as_json:
+        head = {"file": str(file), "ok": True, "name": profile.name, "family": profile.family.value}
+        typer.echo(json.dumps({**head, **told}, ensure_ascii=False))
+        return
+    typer.echo(f"{file}: no mistakes. {profile.name}, {profile.family.value}, {len(profile.windows)} windows.")
+    for heading, lines in zip(("Assumed", "Not answered", "Doubtful"), told.values(), strict=True):
+        _list(heading, lines)
+
+
+@app.command(name="list")
+def list_(as_json: AsJson = False) -> None:
+    """List every product that a job can name, your own first."""
+    from mixclock.outside.profilefiles import ProfileFileError, listed, read
+
+    rows = []
+    for entry in listed():
+        try:
+            family, wrong = read(entry.path).profile.family.value, 0
+        except ProfileFileError as error:
+            family, wrong = None, len(error.lines)
+        rows.append(
+            {"name": entry.name, "family": family, "own": entry.own, "file": str(entry.path), "mistakes": wrong}
+        )
+    if as_json:
+        typer.echo(json.dumps(rows, ensure_ascii=False))
+        return
+    width = max((len(str(row["name"])) for row in rows), default=0)
+    for row in rows:
+        kind = row["family"] or f"mistakes: mixclock profile check {row['file']}"
+        typer.echo(f"{row['name']:<{width}}  {kind}{'  (yours)' if row['own'] else ''}")
+
+
+@app.command()
+def show(
+    name: Annotated[str, typer.Argument(help="The product's name.")],
+    as_json: AsJson = False,
+) -> None:
+    """Show a product: the sheet's figures, and its windows by temperature."""
+    from mixclock.outside.profilefiles import ProfileFileError, find
+    from mixclock.words.profilepage import edge_rows, page
+
+    try:
+        found = find(name)
+    except ProfileFileError as error:
+        _refuse(error)
+    rows = edge_rows(found.profile)
+    if as_json:
+        typer.echo(json.dumps(_shown(found, rows), ensure_ascii=False))
+        return
+    for line in page(found.profile, found.origin, rows):
+        typer.echo(line)
+
+
+@app.command()
+def write(
+    name: Annotated[str | None, typer.Argument(help="Go on with the draft of this product, or begin it.")] = None,
+) -> None:
+    """Type a data sheet in, question by question; it can be left at any time and gone on with later."""
+    from mixclock.job.sheetquestions import profile_text
+    from mixclock.outside import profiledrafts, profilefiles
+    from mixclock.words import sheettalk
+
+    try:
+        talk, draft = _begun(name)
+        _say_hello(talk)
+        while talk.state is sheettalk.State.ASKING:
+            talk, draft = _one_answer(talk, draft)
+        if talk.state is sheettalk.State.LEFT or not _may_replace(talk.answers["name"]):
+            _say_goodbye(draft)
+            return
+        path = profilefiles.save(profile_text(talk.answers))
+        if draft is not None:
+            profiledrafts.drop(draft)
+    except profilefiles.ProfileFileError as error:
+        _refuse(error)
+    typer.echo(f"Kept as {path}.")
+    _say_what_is_left_out(path)
+
+
+def _begun(name: str | None) -> tuple[Talk, Draft | None]:
+    """The talk as it was left, or a new one."""
+    from mixclock.job.sheetquestions import QUESTIONS
+    from mixclock.outside.profiledrafts import drafts
+    from mixclock.words.sheettalk import KEEP, Talk, hear
+
+    kept = drafts()
+    wanted = [draft for draft in kept if name is None or draft.name.casefold() == name.casefold()]
+    if wanted and (name is not None or len(wanted) == 1):
+        draft = wanted[0]
+        known = (
+            draft.at if draft.at == KEEP or draft.at in {question.key for question in QUESTIONS} else QUESTIONS[0].key
+        )
+        typer.echo(f"Going on with {draft.name}, {len(draft.answers)} answers so far.")
+        return Talk(draft.answers, known), draft
+    if name is None and wanted:
+        typer.echo("Drafts: " + ", ".join(draft.name for draft in wanted))
+        typer.echo("`mixclock profile write NAME` goes on with one of them; here begins a new one.")
+    return (hear(Talk(), name)[0] if name else Talk()), None
+
+
+def _one_answer(talk: Talk, draft: Draft | None) -> tuple[Talk, Draft | None]:
+    """Ask, hear, and keep what was heard before the next question."""
+    from mixclock.outside.profiledrafts import Draft, keep, path_of_draft
+    from mixclock.words.sheettalk import LATER, hear, prompt
+
+    for line in prompt(talk):
+        typer.echo(line)
+    try:
+        typed = input("> ")
+    except (EOFError, KeyboardInterrupt):
+        typer.echo("")
+        typed = LATER
+    except UnicodeDecodeError:
+        typer.echo("That is no text that can be read here; type it again.")
+        return talk, draft
+    after, said = hear(talk, typed)
+    for line in said:
+        typer.echo(line)
+    if after.answers and (after.answers != talk.answers or after.at != talk.at):
+        draft = Draft(draft.path if draft else path_of_draft(after.answers.get("name", "")), after.answers, after.at)
+        keep(draft)
+    return after, draft
+
+
+def _may_replace(name: str) -> bool:
+    """Whether a product of the user's own with the same name is to go; nothing is overwritten by accident."""
+    from mixclock.outside.profilefiles import own_path
+
+    path = own_path(name)
+    if path is None:
+        return True
+    typer.echo(f"{path} holds {name} already. Type replace to put this one in its place; anything else leaves a draft.")
+    try:
+        return input("> ").strip().casefold() == "replace"
+    except (EOFError, KeyboardInterrupt, UnicodeDecodeError):
+        typer.echo("")
+        return False
+
+
+def _say_hello(talk: Talk) -> None:
+    from mixclock.job.sheetquestions import asked
+
+    typer.echo(f"{len(asked(talk.answers))} questions, in the order of a data sheet. back, later and ? always work.")
+
+
+def _say_goodbye(draft: Draft | None) -> None:
+    if draft is None:
+        typer.echo("Nothing was answered, nothing is kept.")
+        return
+    typer.echo(f'Left; {len(draft.answers)} answers are kept. `mixclock profile write "{draft.name}"` goes on.')
+
+
+def _say_what_is_left_out(path: Path) -> None:
+    from mixclock.job.assumptions import assumptions, doubts, not_answered
+    from mixclock.outside.profilefiles import read
+
+    profile = read(path).profile
+    _list("Assumed", assumptions(profile))
+    _list("Not answered", not_answered(profile))
+    _list("Doubtful", doubts(profile))
+
+
+def _list(heading: str, lines: list[str]) -> None:
+    if lines:
+        typer.echo(f"{heading}:")
+        for line in lines:
+            typer.echo(f"  {line}")
+
+
+def _refuse(error: ProfileFileError) -> NoReturn:
+    for line in error.lines:
+        typer.echo(line, err=True)
+    raise typer.Exit(2)
+
+
+def _shown(found: FoundProfile, rows: list[EdgeRow]) -> dict[str, object]:
+    profile: Profile = found.profile
+    return {
+        "name": profile.name,
+        "family": profile.family.value,
+        "source": profile.source,
+        "origin": found.origin,
+        "windows": [
+            {
+                "name": row.window,
+                "edge": row.edge,
+                "after": row.after,
+                "stated": row.stated,
+                "factor": row.factor,
+                "at": [
+                    {
+                        "slab_c": at.temp_c,
+                        "early_s": round(at.early_s, 1),
+                        "likely_s": round(at.likely_s, 1),
+                        "late_s": round(at.late_s, 1),
+                        "outside_sheet": at.outside_sheet,
+                    }
+                    for at in row.at
+                ],
+            }
+            for row in rows
+        ],
+        "cautions": list(profile.cautions),
+    }

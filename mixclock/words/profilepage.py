@@ -1,0 +1,188 @@
+"""A product as `profile show` puts it: the sheet's figures, and each window's edges at the usual temperatures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from mixclock.decide.clocks import NOTHING_LEARNED, Learned, clock_of
+from mixclock.formulas.rate_law import outside_sheet, tau_s
+from mixclock.job import kinds
+from mixclock.job.profile import Profile, SheetSpan
+from mixclock.job.tablereading import Kind
+from mixclock.job.windownames import POUR_OUT
+from mixclock.units import METRIC_CREW, US_CREW, write_span
+from mixclock.words.sheetwords import write_quantity, write_sheet_span
+
+TABLE_C = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
+"""The slab temperatures of the table."""
+
+
+@dataclass(frozen=True)
+class EdgeAt:
+    """One edge at one temperature: early, likely and late in s, and whether the sheet states so far."""
+
+    temp_c: float
+    early_s: float
+    likely_s: float
+    late_s: float
+    outside_sheet: bool
+
+
+@dataclass(frozen=True)
+class EdgeRow:
+    """One edge of one window: what the sheet says, and what follows at each temperature of the table."""
+
+    window: str
+    edge: str
+    after: str
+    stated: str
+    at: tuple[EdgeAt, ...]
+    factor: float = 1.0
+
+
+def edge_rows(
+    profile: Profile,
+    learned: Mapping[str, Learned] = MappingProxyType({}),
+    temps_c: Sequence[float] = TABLE_C,
+) -> list[EdgeRow]:
+    """Every edge of every window; `learned` gives what observations say of a window's clock, by its name.
+
+    The pour-out row is the sheet's own mass; another bucket lives shorter or longer. Humidity is the sheet's.
+    """
+    rows = []
+    if profile.pot_life is not None:
+        rows.append(_row(profile, POUR_OUT, "closes", "mixed", profile.pot_life.span, learned, temps_c))
+    for rule in profile.windows:
+        for edge, span in (("opens", rule.opens), ("closes", rule.closes)):
+            if span is not None:
+                rows.append(_row(profile, rule.name, edge, rule.after, span, learned, temps_c))
+    return rows
+
+
+def _row(
+    profile: Profile,
+    window: str,
+    edge: str,
+    after: str,
+    span: SheetSpan,
+    learned: Mapping[str, Learned],
+    temps_c: Sequence[float],
+) -> EdgeRow:
+    known = learned.get(window, NOTHING_LEARNED)
+    clock = clock_of(window, span, profile.family, known)
+    at = tuple(
+        EdgeAt(
+            temp_c,
+            tau_s(clock.fast, temp_c),
+            tau_s(clock.likely, temp_c),
+            tau_s(clock.slow, temp_c),
+            outside_sheet(clock.likely, temp_c),
+        )
+        for temp_c in temps_c
+    )
+    return EdgeRow(window, edge, after, write_sheet_span(span), at, known.factor)
+
+
+def figures(profile: Profile) -> list[tuple[str, str]]:
+    """The sheet's figures that are no windows, each with its name."""
+    rows = [("family", profile.family.value), ("source", profile.source or "none stated")]
+    rows += _mix(profile)
+    if profile.pot_life is not None:
+        mass = profile.pot_life.mass_kg
+        of = write_quantity(kinds.MASS, mass) if mass is not None else "a mass that is not stated"
+        rows.append(("pot life", f"{write_sheet_span(profile.pot_life.span)}, of {of}, until {profile.pot_life.end}"))
+    return [*rows, *_film(profile), *_limits(profile), *_dilution(profile), *sorted(profile.notes.items())]
+
+
+def _mix(profile: Profile) -> list[tuple[str, str]]:
+    mix, rows = profile.mix, []
+    for name, ratio in (("by volume", mix.ratio_by_volume), ("by mass", mix.ratio_by_mass)):
+        if ratio is not None:
+            rows.append((f"mix ratio {name}", f"{ratio[0]:g} to {ratio[1]:g}"))
+    if mix.density_kg_l is not None:
+        rows.append(("density", ", ".join(write_quantity(kinds.DENSITY, density) for density in mix.density_kg_l)))
+    if mix.time_s is not None:
+        rows.append(("mixing", write_span(mix.time_s)))
+    return rows
+
+
+def _film(profile: Profile) -> list[tuple[str, str]]:
+    rows = []
+    if profile.film.volume_solids_pct is not None:
+        rows.append(("volume solids", f"{profile.film.volume_solids_pct:g} %"))
+    if profile.film.wet_um is not None:
+        rows.append(("wet film", _range(kinds.FILM, profile.film.wet_um)))
+    return rows
+
+
+def _limits(profile: Profile) -> list[tuple[str, str]]:
+    limits, rows = profile.limits, []
+    for name, pair in (("slab", limits.slab_c), ("air", limits.air_c), ("pails", limits.material_c)):
+        if pair is not None:
+            rows.append((name, _range(kinds.TEMP, pair)))
+    if limits.humidity_max_pct is not None:
+        rows.append(("humidity at most", f"{limits.humidity_max_pct:g} %"))
+    if limits.dew_margin_min_k is not None:
+        margin = write_quantity(kinds.TEMP_DIFFERENCE, limits.dew_margin_min_k)
+        rows.append(("over the dew point by at least", margin))
+    if limits.moisture_max_pct is not None:
+        rows.append(("slab moisture at most", f"{limits.moisture_max_pct:g} %"))
+    return rows
+
+
+def _dilution(profile: Profile) -> list[tuple[str, str]]:
+    dilution, rows = profile.dilution, []
+    if dilution.water_to_product is not None:
+        rows.append(("water to product", f"{dilution.water_to_product:g} to 1"))
+    if dilution.spread_m2_l is not None:
+        rows.append(("ready solution goes", write_quantity(kinds.SPREAD, dilution.spread_m2_l)))
+    if dilution.acid_pct is not None:
+        rows.append(("acid as it comes", f"{dilution.acid_pct:g} %"))
+    return rows
+
+
+def _range(kind: Kind, pair: tuple[float, float]) -> str:
+    return " to ".join(write_quantity(kind, value) for value in pair)
+
+
+def page(profile: Profile, origin: str, rows: Sequence[EdgeRow]) -> list[str]:
+    """The whole page, line by line."""
+    named = figures(profile)
+    width = max(len(name) for name, _ in named)
+    lines = [profile.name, f"from {origin}", ""]
+    lines += [f"  {name:<{width}}  {value}" for name, value in named]
+    lines += ["", *window_lines(rows)]
+    lines += [f"! {caution}" for caution in profile.cautions]
+    return lines
+
+
+def window_lines(rows: Sequence[EdgeRow]) -> list[str]:
+    """The table of windows: closing edges by their early time, opening ones by their late time, as a crew works."""
+    if not rows:
+        return []
+    cells = [["window", "counts from", *(METRIC_CREW.write_temp(at.temp_c) for at in rows[0].at)]]
+    cells.append(["", "", *(US_CREW.write_temp(at.temp_c) for at in rows[0].at)])
+    for row in rows:
+        times = [_cell(row.edge, at) for at in row.at]
+        told = f"{row.window} {row.edge}" + (f" ×{row.factor:.2f}" if row.factor != 1.0 else "")
+        cells.append([told, row.after, *times])
+    widths = [max(len(line[column]) for line in cells) for column in range(len(cells[0]))]
+    table = ["  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in cells]
+    return [
+        "Windows by slab temperature. What closes stands with its early time, what opens with its late one.",
+        *(f"  {line}" for line in table),
+        "  ~ outside the data sheet",
+        *(
+            ["  pour-out is that of the sheet's own mass: a full bucket is gone sooner"]
+            if rows[0].window == POUR_OUT
+            else []
+        ),
+        "",
+    ]
+
+
+def _cell(edge: str, at: EdgeAt) -> str:
+    shown_s = at.early_s if edge == "closes" else at.late_s
+    return ("~" if at.outside_sheet else "") + (write_span(shown_s) if shown_s >= 1.0 else "at once")
