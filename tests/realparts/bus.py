@@ -5,10 +5,11 @@
         note = server.wait_for(lambda note: "Batch 3" in note.body, limit_s=5)
         assert note.urgency == 2 and note.unix_s <= due + 1.0
 
-The bus knows no service files, so nothing installed on the machine is started by it. `note.unix_s` is the wall clock and
-`note.monotonic_s` is `time.monotonic()` at the arrival, in the tests' process.
+The bus knows no service files, so nothing installed on the machine is started by it. `note.unix_s` is the wall clock
+and `note.monotonic_s` is `time.monotonic()` at the arrival, in the tests' process.
 """
 
+import os
 import shutil
 import signal
 import subprocess
@@ -61,7 +62,7 @@ class SessionBus:
 
     def start(self) -> None:
         """Start it, and return when it takes connections."""
-        self._daemon = subprocess.Popen(self._command, stdout=subprocess.PIPE)
+        self._daemon = subprocess.Popen(self._command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
         assert self._daemon.stdout is not None
         if not self._daemon.stdout.readline():
             raise RuntimeError("dbus-daemon did not start")
@@ -89,7 +90,9 @@ class SessionBus:
         self.start()
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self.stop()
 
 
@@ -168,7 +171,9 @@ class RecordingServer:
         self.start()
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self.stop()
 
     def _serve(self) -> None:
@@ -211,3 +216,66 @@ class RecordingServer:
             self._connection.send(new_method_return(call, "s", ("done",)))
         elif self.manner != "silent":
             self._connection.send(new_method_return(call, "u", (note_id,)))
+
+
+def missing_dunst() -> str | None:
+    """Why no real notification server can run here; None where one can."""
+    absent = [name for name in ("dbus-daemon", "Xvfb", "dunst", "dunstctl") if shutil.which(name) is None]
+    return f"not installed: {', '.join(absent)}" if absent else None
+
+
+class Dunst:
+    """dunst, a notification server that people use, on a screen that nobody sees."""
+
+    def __init__(self, bus: SessionBus) -> None:
+        self._bus = bus
+        self._config = bus.folder / "dunstrc"
+        self._config.write_text("")
+
+    def start(self) -> None:
+        """Start a screen and dunst on it, and return when dunst has the name on the bus."""
+        ours, screens = os.pipe()
+        screen = ["Xvfb", "-displayfd", str(screens), "-screen", "0", "800x600x24", "-nolisten", "tcp"]
+        self._screen = subprocess.Popen(screen, pass_fds=[screens], stderr=subprocess.DEVNULL)
+        os.close(screens)
+        with os.fdopen(ours) as told:
+            display = told.readline().strip()
+        self._env = {**os.environ, **self._bus.env, "DISPLAY": f":{display}"}
+        self._dunst = subprocess.Popen(
+            ["dunst", "-conf", str(self._config)], env=self._env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        self._await_name()
+
+    def stop(self) -> None:
+        """End both."""
+        for process in (self._dunst, self._screen):
+            process.kill()
+            process.wait()
+
+    def control(self, *words: str) -> str:
+        """What dunstctl answers."""
+        done = subprocess.run(
+            ["dunstctl", *words], env=self._env, capture_output=True, text=True, check=True, timeout=10
+        )
+        return done.stdout
+
+    def displayed(self) -> int:
+        """How many notifications it says are on the screen."""
+        return int(self.control("count", "displayed"))
+
+    def __enter__(self) -> Self:
+        self.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.stop()
+
+    def _await_name(self) -> None:
+        with self._bus.connect() as connection:
+            for _ in range(200):
+                if connection.send_and_get_reply(message_bus.NameHasOwner(SERVER), timeout=5).body[0]:
+                    return
+                threading.Event().wait(0.05)
+        raise RuntimeError("dunst did not start within 10 s")

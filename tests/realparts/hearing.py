@@ -2,7 +2,6 @@
 
 import numpy as np
 from numpy.typing import NDArray
-
 from realparts.alsa import FRAMES_PER_S, Clip
 
 WINDOW_S = 0.010
@@ -20,7 +19,9 @@ def harmonics_hz(clip: Clip, floor_db: float = -20.0) -> list[int]:
     level = np.abs(np.fft.rfft(clip.samples))
     at_hz = np.fft.rfftfreq(len(clip.samples), 1 / FRAMES_PER_S)
     by_100_hz = {int(bin_hz): level[(at_hz >= bin_hz) & (at_hz < bin_hz + 100)] for bin_hz in range(100, 8000, 100)}
-    loud = {bin_hz: part.max() for bin_hz, part in by_100_hz.items() if part.max() > level.max() * 10 ** (floor_db / 20)}
+    loud = {
+        bin_hz: part.max() for bin_hz, part in by_100_hz.items() if part.max() > level.max() * 10 ** (floor_db / 20)
+    }
     return sorted(loud)
 
 

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from mixclock.outside.channels import session_bus
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Rank, Receipt, marks
+from mixclock.outside.channels.plyer_child import NO_USE
 from mixclock.outside.channels.running import Ended, run
-from mixclock.outside.channels.session_bus import NoAnswerError, NoServerError, Note, Shown
+from mixclock.outside.channels.session_bus import NoAnswerError, NoBusError, NoServerError, Note, Shown
 from mixclock.outside.channels.text import clipped, escaped, one_line, showable
 
 NOTIFY_SEND_S = 5.0
@@ -37,14 +38,14 @@ class DesktopChannel:
     def send(self, message: Message) -> Receipt:
         """Show it by the first way that answers truthfully."""
         if sys.platform in ("win32", "darwin"):
-            return self._by_plyer(message, "")
+            return self._by_plyer(message)
         try:
             return self._by_bus(message)
         except NoAnswerError as error:
             # Not by another way as well: the server may be about to show it, and notify-send would hang on it too.
             return Receipt(self.name, Outcome.RETRY, str(error), None)
         except NoServerError as error:
-            return self._by_notify_send(message, str(error))
+            return self._by_notify_send(message, error)
 
     def withdraw(self, alert_id: str) -> Receipt:
         """Close the notification of this alert."""
@@ -87,10 +88,10 @@ class DesktopChannel:
         title, body = _texts(message, TITLE_UNITS, BODY_UNITS)
         return Note(message.alert_id, message.rank, title, escaped(body), self._heard_button, earlier)
 
-    def _by_notify_send(self, message: Message, before: str) -> Receipt:
+    def _by_notify_send(self, message: Message, before: NoServerError) -> Receipt:
         program = shutil.which("notify-send")
         if program is None:
-            return self._by_plyer(message, f"{before}; notify-send is not installed")
+            return self._by_plyer(message, f"{before}; notify-send is not installed; ", _hopeless(before))
         title, body = _texts(message, TITLE_UNITS, BODY_UNITS)
         expires_ms = max(0, session_bus.EXPIRE_MS[message.rank])
         options = ["--app-name=mixclock", f"--urgency={_URGENCY_WORDS[message.rank]}"]
@@ -100,23 +101,30 @@ class DesktopChannel:
             return Receipt(self.name, Outcome.SENT, f"{before}; {ended}", True)
         if ended.how == "out of time":
             return Receipt(self.name, Outcome.RETRY, f"{before}; {ended}", None)
-        return self._by_plyer(message, f"{before}; {ended}")
+        return self._by_plyer(message, f"{before}; {ended}; ", _hopeless(before))
 
-    def _by_plyer(self, message: Message, before: str) -> Receipt:
+    def _by_plyer(self, message: Message, before: str = "", if_useless: Outcome = Outcome.GIVE_UP) -> Receipt:
         title, body = _texts(message, WINDOWS_TITLE_UNITS, WINDOWS_BODY_UNITS)
         note = {"title": title, "message": body, "hints": {"urgency": session_bus.URGENCY[message.rank]}}
         with tempfile.TemporaryDirectory(prefix="mixclock-note-") as folder:
             file = Path(folder) / "note.json"
             file.write_text(json.dumps(note), encoding="utf-8")
             ended = run([sys.executable, "-m", "mixclock.outside.channels.plyer_child", str(file)], PLYER_S)
-        return self._plyer_receipt(ended, f"{before}; " if before else "")
+        return self._plyer_receipt(ended, before, if_useless)
 
-    def _plyer_receipt(self, ended: Ended, before: str) -> Receipt:
+    def _plyer_receipt(self, ended: Ended, before: str, if_useless: Outcome) -> Receipt:
         if ended.well:
             return Receipt(self.name, Outcome.SENT, f"{before}plyer accepted it, not confirmed", None)
+        if ended.code == NO_USE:
+            return Receipt(self.name, if_useless, f"{before}plyer {ended.said}", False)
         if ended.how == "ended":
             return Receipt(self.name, Outcome.RETRY, f"{before}plyer failed: {ended.said}", False)
         return Receipt(self.name, Outcome.RETRY, f"{before}plyer {ended.said}", None)
+
+
+def _hopeless(before: NoServerError) -> Outcome:
+    """Without a bus nobody is logged in: trying again soon is no use. A server that is missing may come back."""
+    return Outcome.GIVE_UP if isinstance(before, NoBusError) else Outcome.RETRY
 
 
 def _texts(message: Message, title_units: int, body_units: int) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from mixclock.outside.channels.loudness import obstacle
 from mixclock.outside.channels.running import Ended, Running
 
-EXTRA_S = 2.5
+EXTRA_S = 3.0
 """What a player may take beyond the sound's own length to open the device and to drain it (judgement)."""
 
 _WINSOUND = "import sys, winsound; winsound.PlaySound(sys.argv[1], winsound.SND_FILENAME | winsound.SND_NODEFAULT)"

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 FAILED, NO_USE = 1, 3
+"""Exit codes: it could not be shown; plyer has no way of its own to show anything here."""
 SHOWN_S = 10
 
 
@@ -23,9 +24,9 @@ def main(note_file: str) -> int:
     try:
         notifier = _notifier()
     except ImportError as error:
-        return _end(NO_USE, f"plyer has nothing for this system: {error}")
+        return _end(NO_USE, f"has nothing for this system: {error}")
     if type(notifier).__name__ in ("NotifySendNotification", "NotifyDesktopPortals", "Notification"):
-        return _end(NO_USE, f"plyer's {type(notifier).__name__} could not tell whether it worked")
+        return _end(NO_USE, f"has only its {type(notifier).__name__} here, which can't tell whether it worked")
     try:
         notifier.notify(**note, app_name="mixclock", timeout=SHOWN_S)
     except Exception as error:

@@ -96,11 +96,11 @@ class Running:
 
     def _overdue(self, process: subprocess.Popen[bytes]) -> Ended:
         _kill(process)
-        said = f"did not end within {self.limit_s:.0f} s and was ended"
+        said = f"did not end within {self.limit_s:.1f} s and was ended"
         try:
             process.wait(timeout=DYING_S)
         except subprocess.TimeoutExpired:
-            said = f"did not end within {self.limit_s:.0f} s and can't be killed"
+            said = f"did not end within {self.limit_s:.1f} s and can't be killed"
         return Ended(self.program, "out of time", None, said)
 
 
@@ -122,6 +122,8 @@ def _kill(process: subprocess.Popen[bytes]) -> None:
 
 
 def _tail(errors: IO[bytes]) -> str:
+    """The last line that it printed: programs tell the cause last."""
     size = errors.seek(0, os.SEEK_END)
     errors.seek(max(0, size - TAIL_BYTES))
-    return clipped(one_line(errors.read().decode("utf-8", "replace")), 200)
+    lines = [one_line(line) for line in errors.read().decode("utf-8", "replace").splitlines()]
+    return clipped(next((line for line in reversed(lines) if line), ""), 200)

@@ -32,6 +32,10 @@ class NoServerError(Exception):
     """There is no bus, or nobody on it who takes notifications: nothing was sent."""
 
 
+class NoBusError(NoServerError):
+    """There is not even a bus: nobody is logged in to a desktop."""
+
+
 class NoAnswerError(Exception):
     """The notification went out, but the answer did not come or made no sense: it may show or not."""
 
@@ -134,7 +138,7 @@ def _connect() -> DBusConnection:
             return open_dbus_connection(address, auth_timeout=CONNECT_S)
         except (OSError, RuntimeError, ValueError, StopIteration) as error:
             refused = f"the session bus can't be reached: {error}"
-    raise NoServerError(refused)
+    raise NoBusError(refused)
 
 
 def _hints(note: Note) -> dict[str, tuple[str, Any]]:

@@ -28,6 +28,8 @@ class SoundChannel:
         self.ranks = ranks
         self._mouth = mouth
         self._terminal = terminal
+        for rank in ranks:
+            wav_bytes(PATTERNS[rank])  # made now: the first alert's pattern must not come after its words
 
     def send(self, message: Message) -> Receipt:
         """Play the pattern of the message's rank once."""

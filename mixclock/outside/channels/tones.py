@@ -94,6 +94,7 @@ def seconds(wav: bytes) -> float:
         return span_s
 
 
+@cache
 def _pulse_frames(base_hz: float, pulse: Pulse) -> "array.array[int]":
     count = round(pulse.on_s * FRAMES_PER_S)
     ramp = round(RAMP_S * FRAMES_PER_S)

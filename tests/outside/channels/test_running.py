@@ -22,11 +22,14 @@ def test_a_program_that_is_not_there_is_told() -> None:
     assert "could not be started: No such file" in str(ended)
 
 
-def test_a_hung_program_is_ended_with_its_children() -> None:
+def test_a_hung_program_is_ended_with_its_children(tmp_path: Path) -> None:
     began = time.perf_counter()
-    ended = run(["/bin/sh", "-c", "sleep 60 & sleep 60; wait"], 0.3)
+    mark = tmp_path / "the child lived on"
+    ended = run(["/bin/sh", "-c", f"(sleep 0.6; touch '{mark}') & sleep 60; wait"], 0.3)
     assert ended.how == "out of time"
     assert time.perf_counter() - began < 2
+    threading.Event().wait(0.8)
+    assert not mark.exists()
 
 
 def test_a_child_that_lives_on_does_not_hold_up_the_answer(tmp_path: Path) -> None:
