@@ -24,8 +24,10 @@ from mixclock.outside.clock import Clock, SystemClock
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
+    from mixclock.decide.conditions import Margin
     from mixclock.decide.tracks import Track
     from mixclock.outside.profilefiles import FoundProfile
+    from mixclock.words.answers import Answer
 
 BOOK_NAME = "book.sqlite3"
 TOLD_BY_MACHINE = ("raised", "delivered", "planned", "watch")
@@ -149,6 +151,26 @@ class House:
         written = self.book.append_within(name, build, skip=() if verb == "heard" else TOLD_BY_MACHINE)
         return Stated(written, fold(name, (*seen, *written)), now)
 
+    def answer(self, stated: Stated) -> Answer:
+        """What a statement is answered with: the line for the bucket and what comes next."""
+        from mixclock.words.answers import answer_to
+
+        return answer_to(stated.entry, stated.standing, self.tracks(stated.standing), stated.now)
+
+    def finding(self, area: str, symptom: str, shape: str | None) -> dict[str, Any]:
+        """A finding with its symptom and shape in the words that `why` knows; refused where they are unknown."""
+        from mixclock.decide.why.symptoms import shape_named, symptom_named
+
+        try:
+            named = symptom_named(symptom).name
+            return {"area": area, "symptom": named, "shape": shape_named(shape) if shape is not None else None}
+        except ValueError as error:
+            raise CannotTellError(str(error)) from error
+
+    def bare_degrees(self) -> str:
+        """What a temperature without its letter is in: the degrees that the job file is written in."""
+        return "°F" if self.site().us_units else "°C"
+
     def start(self, text: str, origin: str = "") -> Entry:
         """Start a job from the text of its file, and use it."""
         site = cached_site(text)
@@ -164,6 +186,43 @@ class House:
         (entry,) = self.book.append_within(site.name, build)
         self.book.use(site.name)
         return entry
+
+    def jobs(self) -> list[dict[str, Any]]:
+        """Every job of the book, the one started last at the end."""
+        from mixclock.job.instants import utc_text
+
+        in_use = self.book.current_job()
+        return [
+            {
+                "name": line.name,
+                "started": utc_text(line.started),
+                "finished": utc_text(line.finished) if line.finished else None,
+                "entries": line.entries,
+                "in_use": line.name == in_use,
+            }
+            for line in self.book.all_jobs()
+        ]
+
+    def use(self, name: str) -> str:
+        """Use a job from now on, named without regard to case; refused where there is none of that name."""
+        known = [line.name for line in self.book.all_jobs()]
+        found = next((each for each in known if each.casefold() == name.strip().casefold()), None)
+        if found is None:
+            raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+        self.book.use(found)
+        return found
+
+    def missing_products(self, site: Site) -> list[str]:
+        """One line for each product of the job that has no profile yet, or one with mistakes."""
+        from mixclock.outside.profilefiles import ProfileFileError, find
+
+        lines: list[str] = []
+        for product in dict.fromkeys(coat.product for coat in site.coats):
+            try:
+                find(product)
+            except ProfileFileError as error:
+                lines += error.lines
+        return lines
 
     def close(self) -> None:
         """Close the book."""
@@ -205,6 +264,19 @@ def open_house(home: Path | None = None, clock: Clock | None = None) -> House:
         home = usual_home()
     clock = clock or SystemClock()
     return House(home, Book(home / BOOK_NAME, clock), clock)
+
+
+def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
+    """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
+    from mixclock.decide.conditions import margins_of
+    from mixclock.outside.home import home
+
+    if not (home() / BOOK_NAME).exists():
+        return (), None
+    with open_house() as house:
+        if house.book.current_job() is None:
+            return (), None
+        return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()
 
 
 def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: Iterable[FoundProfile]) -> Sequence[Draft]:

@@ -14,6 +14,7 @@ from enum import StrEnum
 
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.profile import Limits
+from mixclock.job.readings import Readings
 from mixclock.units import METRIC_CREW, CrewUnits
 
 LEAST_MARGIN_K = 3.0
@@ -95,6 +96,19 @@ def judge(
     verdict = max((each for each, _ in found), key=_ORDER.index)
     ranked = sorted(found, key=lambda each: -_ORDER.index(each[0]))
     return Judged(conditions.dew_point_c, conditions.margin_k, verdict, tuple(words for _, words in ranked))
+
+
+def margins_of(readings: Readings) -> tuple[Margin, ...]:
+    """The dew margin at every reading of the floor, with the latest values of the other two held."""
+    margins = []
+    for entry in readings.entries:
+        at = entry.happened
+        samples = (readings.air(), readings.humidity(), readings.slab(None))
+        values = [next((each.value for each in reversed(course) if each.at <= at), None) for course in samples]
+        if None not in values:
+            air_c, rh_pct, slab_c = (value for value in values if value is not None)
+            margins.append(Margin(at, Conditions(air_c, rh_pct, slab_c).margin_k))
+    return tuple(margins)
 
 
 def _margin(

@@ -15,6 +15,7 @@ from mixclock.job.statingfloor import began, did, flaked, rolled
 from mixclock.job.statingmix import mixed, mixing, poured
 from mixclock.job.statingseen import (
     QUANTITIES,
+    finished,
     found,
     heard,
     measured,
@@ -48,6 +49,7 @@ VERBS: Mapping[str, Verb] = MappingProxyType(
             saw,
             found,
             heard,
+            finished,
             withdraw,
         )
     }

@@ -14,6 +14,7 @@ from mixclock.job.entry import (
     FactorUsed,
     Found,
     Heard,
+    JobFinished,
     JobStarted,
     Measured,
     Noted,
@@ -187,6 +188,14 @@ def heard(standing: Standing, said: Said, *, alerts: Sequence[str] = ()) -> tupl
                 + (did_you_mean(alert, sorted(known)) if known else "none was raised yet")
             )
     return (Draft(Heard(tuple(dict.fromkeys(alerts))), said.when, said.by, said.note),)
+
+
+def finished(standing: Standing, said: Said) -> tuple[Draft, ...]:
+    """Nobody works on the job any more."""
+    said = checked(standing, said)
+    if standing.finished is not None:
+        raise CannotTellError(f"the job '{standing.job}' is finished already")
+    return (Draft(JobFinished(), said.when, said.by, said.note),)
 
 
 def withdraw(standing: Standing, said: Said, *, entry: int | None = None) -> tuple[Draft, ...]:

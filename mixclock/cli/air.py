@@ -1,0 +1,75 @@
+"""Whether the conditions allow to start."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.options import AsJson
+
+if TYPE_CHECKING:
+    from mixclock.decide.conditions import Judged
+
+
+def air(
+    air_temp: Annotated[str, typer.Option("--air", metavar="T", help="Air temperature, such as '18 °C' or 64F.")],
+    rh: Annotated[str, typer.Option("--rh", metavar="H", help="Relative humidity, such as 62.")],
+    slab: Annotated[str, typer.Option("--slab", metavar="T", help="Surface temperature of the slab.")],
+    product: Annotated[
+        str | None, typer.Option("--product", metavar="NAME", help="The product whose limits hold.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Go, caution or no-go: dew margin, humidity and slab against the limits. No job is needed."""
+    with one_line_errors():
+        judged = _judged(air_temp, rh, slab, product)
+    if as_json:
+        _say_json(judged)
+    else:
+        _say(judged)
+    if judged.verdict == "no-go":
+        raise typer.Exit(ANSWER_IS_NO)
+
+
+def _judged(air_temp: str, rh: str, slab: str, product: str | None) -> Judged:
+    from mixclock.cli.typed import read
+    from mixclock.decide.conditions import Conditions, judge
+    from mixclock.job.saying import CannotTellError
+    from mixclock.units import crew_units_for, pct, temp_c
+    from mixclock.wiring import margins_lately
+
+    values = (read(temp_c, air_temp, "--air"), read(pct, rh, "--rh"), read(temp_c, slab, "--slab"))
+    conditions = Conditions(*(value or 0.0 for value in values))
+    limits = None
+    if product is not None:
+        from mixclock.outside.profilefiles import find
+
+        limits = find(product).profile.limits
+    try:
+        earlier, now = margins_lately()
+        return judge(conditions, limits, earlier, now, crew_units_for((air_temp, slab)))
+    except ValueError as error:
+        raise CannotTellError(f"{error}; read it again") from error
+
+
+def _say_json(judged: Judged) -> None:
+    from mixclock.cli.statement import print_json
+    from mixclock.words.nowjson import rounded
+
+    print_json(
+        {
+            "dew_point_c": rounded(judged.dew_point_c, 2),
+            "margin_k": rounded(judged.margin_k, 2),
+            "verdict": judged.verdict.value,
+            "reasons": list(judged.reasons),
+        }
+    )
+
+
+def _say(judged: Judged) -> None:
+    typer.echo(judged.verdict.value.upper())
+    for reason in judged.reasons:
+        typer.echo(f"  {reason}")
+    typer.echo("  The product's data sheet rules where it asks for more.")

@@ -1,0 +1,119 @@
+"""Jobs: start, list, use, finish, export, import."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.options import Ago, AsJson, At, By, Extra, Note
+from mixclock.cli.statement import print_json, state
+
+app = typer.Typer(help="Jobs: start, list, use, finish, export, import.", rich_markup_mode=None)
+
+
+@app.command()
+def start(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file.")],
+    as_json: AsJson = False,
+) -> None:
+    """Start a job from its file, and use it from now on."""
+    from mixclock.outside.profilefiles import text_of
+    from mixclock.wiring import open_house
+
+    with one_line_errors():
+        text = text_of(file)
+        with open_house() as house:
+            _check(text, str(file))
+            stated = house.start(text, str(file))
+            site = house.site(stated.job)
+            if as_json:
+                print_json({"job": stated.job, "entry": stated.number, "areas": len(site.areas)})
+                return
+            products = ", ".join(dict.fromkeys(coat.product for coat in site.coats))
+            typer.echo(f"Job '{stated.job}' begun: {len(site.areas)} areas, {products}.")
+            for line in house.missing_products(site):
+                typer.echo(f"Look out: {line}")
+
+
+@app.command("list")
+def list_jobs(as_json: AsJson = False) -> None:
+    """The jobs of the book; the one in use is marked."""
+    from mixclock.wiring import open_house
+    from mixclock.words.nowscreen import job_lines
+
+    with one_line_errors(), open_house() as house:
+        jobs = house.jobs()
+    if as_json:
+        print_json({"jobs": jobs})
+    else:
+        for line in job_lines(jobs):
+            typer.echo(line)
+
+
+@app.command()
+def use(name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.")], as_json: AsJson = False) -> None:
+    """State and ask about another job from now on."""
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        chosen = house.use(name)
+    _done({"job": chosen}, f"Job '{chosen}' is in use.", as_json)
+
+
+@app.command()
+def finish(at: At = None, ago: Ago = None, by: By = None, note: Note = None, as_json: AsJson = False) -> None:
+    """Nobody works on the job any more: it is asked about, and alerts no more."""
+    state("finished", Extra(at, ago, by, note, as_json), lambda _: {})
+
+
+@app.command()
+def export(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The new file.")],
+    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the whole job, pictures too, to one file."""
+    from mixclock.outside.bookfile import export_job
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        name = house.job(job)
+        count = export_job(house.book, name, file)
+    _done({"job": name, "entries": count, "file": str(file)}, f"Job '{name}': {count} entries in {file}.", as_json)
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The exported file.")],
+    name: Annotated[str | None, typer.Option("--as", metavar="NAME", help="Under another name.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take a job that another book exported."""
+    from mixclock.outside.bookfile import import_job
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        job, count = import_job(house.book, file, name)
+    _done({"job": job, "entries": count}, f"Job '{job}': {count} entries taken over.", as_json)
+
+
+def _check(text: str, file: str) -> None:
+    """Every mistake of a job file at once, each with the file's name."""
+    from mixclock.job.mistakes import Mistakes
+    from mixclock.job.sitereading import read_site
+    from mixclock.outside.profilefiles import ProfileFileError
+
+    try:
+        read_site(text)
+    except Mistakes as mistakes:
+        raise ProfileFileError(*mistakes.lines(file)) from mistakes
+
+
+def _done(answer: Any, line: str, as_json: bool) -> None:
+    if as_json:
+        print_json(answer)
+    else:
+        typer.echo(line)

@@ -1,0 +1,41 @@
+"""How the job stands."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.options import AsJson
+
+
+def now(
+    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="How it stood at a past instant.")] = None,
+    known: Annotated[bool, typer.Option("--known", help="From what had been written by then, too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """How the job stands: batches, windows, conditions and alerts; 1 where nothing is live."""
+    from mixclock.cli.statement import print_json
+    from mixclock.cli.typed import instant
+    from mixclock.job.saying import CannotTellError
+    from mixclock.wiring import open_house
+    from mixclock.words.nowjson import is_live
+    from mixclock.words.nowscreen import now_lines
+
+    with one_line_errors(), open_house() as house:
+        present = house.clock.now()
+        moment = instant(house, at, "--at")
+        if known and moment is None:
+            raise CannotTellError("--known asks what was known at a past instant; say which with --at TIME")
+        if moment is not None and moment > present:
+            raise CannotTellError("--at: that is still to come; `mixclock plan` looks ahead")
+        answer = house.snapshot(present, at=moment, known=moment if known else None)
+        if as_json:
+            print_json(answer)
+        else:
+            site = house.site()
+            for line in now_lines(answer, site.zone, site.us_units):
+                typer.echo(line)
+    if not is_live(answer):
+        raise typer.Exit(ANSWER_IS_NO)

@@ -1,0 +1,47 @@
+"""How a statement goes: read what was typed, put it durably into the book, answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.options import Extra
+
+if TYPE_CHECKING:
+    from mixclock.wiring import House, Stated
+
+Understood = Callable[["House"], Mapping[str, Any]]
+
+
+def state(verb: str, extra: Extra, understand: Understood) -> None:
+    """State a fact. `understand` reads what else was typed into the verb's own words."""
+    from mixclock.cli.typed import when
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        stated = house.state(verb, understand(house), at=when(house, extra), by=extra.by, note=extra.note)
+        say(house, stated, extra.as_json)
+
+
+def say(house: House, stated: Stated, as_json: bool) -> None:
+    """Answer a statement that is in the book."""
+    from mixclock.words.answers import answer_json
+
+    answer = house.answer(stated)
+    if as_json:
+        print_json(answer_json(answer, stated.entry))
+    else:
+        for line in answer.lines():
+            typer.echo(line)
+    if house.book.reserve_used:
+        typer.echo("the disk is full: the last reserve is in use, free some space now", err=True)
+
+
+def print_json(value: Any) -> None:
+    """Print a value as JSON."""
+    import json
+
+    typer.echo(json.dumps(value, ensure_ascii=False, indent=2))

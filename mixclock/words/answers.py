@@ -1,0 +1,226 @@
+"""What a statement is answered with: what was understood, the line for the bucket, and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from types import MappingProxyType
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.shapes import State, Window
+from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.windows import seen_at
+from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
+from mixclock.job.entry import Combined, Entry, MixingEnded, Reading, Saw, facts_to
+from mixclock.job.profile import MixRule
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.windownames import POUR_OUT
+from mixclock.words.alerting import bucket_line
+from mixclock.words.cautions import Moment, cautions_for
+from mixclock.words.nowjson import instant
+from mixclock.words.saidback import said_back
+from mixclock.words.times import day_and_clock
+
+NEXT_AT_MOST = 3
+ANY_STAND = timedelta(seconds=30)
+OFF_RATIO_SHARE = 0.05
+"""Parts that differ by this from the sheet's ratio are spoken of at once, while the bucket can still be mended."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a person gets back. `bucket` is the line to write on the pail."""
+
+    entry: int
+    said: str
+    batch: int | None = None
+    bucket: str | None = None
+    next: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    def lines(self) -> list[str]:
+        """The answer as it is printed."""
+        shown = [f"{self.said}  (entry {self.entry})"]
+        if self.bucket is not None:
+            shown.append(f"On the bucket: {self.bucket}")
+        shown += [f"Next: {self.next[0]}"] if self.next else []
+        shown += [f"Then: {line}" for line in self.next[1:]]
+        shown += [f"Look out: {line}" for line in self.warnings]
+        shown += [f"Caution: {line}" for line in self.cautions]
+        return shown
+
+
+def answer_to(entry: Entry, standing: Standing, found: Sequence[Track], now: datetime) -> Answer:
+    """The answer to a statement, from the job as it stands after it."""
+    batch = batch_of(entry, standing)
+    fresh = isinstance(entry.facts, Combined | MixingEnded)
+    return Answer(
+        entry=entry.number,
+        said=said_back(entry, standing, now),
+        batch=batch.id if batch else None,
+        bucket=_bucket_line(standing, batch, found) if batch and fresh else None,
+        next=tuple(_next(standing, batch, found, now)) if batch else (),
+        warnings=tuple(_warnings(entry, standing, batch)),
+        cautions=_cautions(entry, standing, batch),
+    )
+
+
+def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
+    """The answer for a program."""
+    return {
+        "entry": answer.entry,
+        "kind": entry.facts.kind,
+        "facts": facts_to(entry.facts),
+        "happened": instant(entry.happened),
+        "written": instant(entry.written),
+        "by": entry.by,
+        "note": entry.note,
+        "batch": answer.batch,
+        "said": answer.said,
+        "bucket": answer.bucket,
+        "next": list(answer.next),
+        "warnings": list(answer.warnings),
+        "cautions": list(answer.cautions),
+    }
+
+
+def batch_of(entry: Entry, standing: Standing) -> Batch | None:
+    """The batch that a statement is about, where it is about one."""
+    if isinstance(entry.facts, Combined):
+        return next((batch for batch in standing.batches if batch.combined.entry == entry.number), None)
+    number = getattr(entry.facts, "batch", None)
+    return standing.batch(number) if number is not None else None
+
+
+def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> str:
+    out = next((track for track in found if track.batch.id == batch.id and track.name == POUR_OUT), None)
+    edge = (out.bucket.edge if out.bucket else out.closes.edge if out.closes else None) if out else None
+    return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, ZoneInfo(standing.site.zone))
+
+
+def _next(standing: Standing, batch: Batch, found: Iterable[Track], now: datetime) -> list[str]:
+    """What is to be done with the batch, soonest first: each step once, at the earliest of its places."""
+    seen = [seen_at(track, now) for track in found if track.batch.id == batch.id and _concerns(track)]
+    waiting = [window for window in seen if window.state not in (State.DONE, State.MISSED)]
+    lines: dict[str, tuple[datetime, str]] = {}
+    if batch.emptied is None and not batch.mixing_stated and now < batch.mixing_ended:
+        lines["mixing"] = (now, f"mix until {_clock(standing, batch.mixing_ended, now)}")
+    for window in waiting:
+        told = _told(standing, window, now) if _is_due(standing, batch, window) else None
+        if told is not None and (window.name not in lines or told[0] < lines[window.name][0]):
+            lines[window.name] = told
+    return [words for _, words in sorted(lines.values())][:NEXT_AT_MOST]
+
+
+def _concerns(track: Track) -> bool:
+    """Whether the crew does something about it: an edge without a neighbour to be joined is nobody's business."""
+    if track.name == "wet-edge":
+        return bool(track.neighbours)
+    return track.name != "tack-free"
+
+
+def _is_due(standing: Standing, batch: Batch, window: Window) -> bool:
+    coat = standing.site.coat(batch.coat) if batch.coat else None
+    if window.name in ("broadcast", "scrape") and (coat is None or coat.flake_kg_m2 is None):
+        return False
+    if (
+        window.name == "induction"
+        and window.opens is not None
+        and window.opens.safe_open <= batch.mixing_ended + ANY_STAND
+    ):
+        return False
+    if window.name in AREA_WINDOWS:
+        return not window.provisional and window.name in ("recoat", "foot-traffic")
+    return not (window.name == "wet-edge" and window.provisional)
+
+
+def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, str] | None:
+    words = _STEP_WORDS.get(window.name)
+    place = f" on {window.area}" if window.area else ""
+    what = words(place) if words else f"{window.name}{place}"
+    about = "about " if window.provisional else ""
+    opens_at = window.opens.safe_open if window.opens else None
+    if opens_at is not None and opens_at > now:
+        until = f" until {about}{_clock(standing, window.closes.early, now)}" if window.closes else ""
+        return opens_at, f"{what} from {about}{_clock(standing, _up(opens_at), now)}{until}"
+    if window.closes is not None:
+        return window.closes.early, f"{what} by {about}{_clock(standing, window.closes.early, now)}"
+    return None
+
+
+_STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(
+    {
+        POUR_OUT: lambda _: "pour it all out",
+        "induction": lambda _: "let it stand, use it",
+        "back-roll": lambda place: f"back-roll{place}",
+        "broadcast": lambda place: f"throw the flake{place}",
+        "wet-edge": lambda place: f"the next batch meets the edge{place}",
+        "scrape": lambda place: f"scrape and sweep{place}",
+        "recoat": lambda place: f"next coat{place}",
+        "foot-traffic": lambda place: f"feet allowed{place}",
+        "dwell": lambda place: f"let it work{place}, keep it wet",
+        "neutralise": lambda place: f"neutralise{place}",
+        "rinse": lambda place: f"rinse{place}",
+        "dry": lambda place: f"dry{place}",
+    }
+)
+
+
+def _warnings(entry: Entry, standing: Standing, batch: Batch | None) -> list[str]:
+    """What can still be mended, said at once."""
+    profile = standing.profile(batch.product) if batch else None
+    if batch is None or profile is None or not isinstance(entry.facts, Combined):
+        return []
+    measured = _measured_ratio(batch, profile.mix)
+    if measured is None:
+        return []
+    a_per_b, stated, by = measured
+    off = a_per_b / stated - 1.0
+    if abs(off) <= OFF_RATIO_SHARE:
+        return []
+    return [
+        f"A to B is {a_per_b:.2f} to 1 by {by}, the sheet says {stated:.2f} to 1: "
+        f"{abs(off) * 100:.0f} % too much {'A' if off > 0 else 'B'}; do not lay it as it is"
+    ]
+
+
+def _measured_ratio(batch: Batch, mix: MixRule) -> tuple[float, float, str] | None:
+    """A per B as it was measured and as the sheet states it, in the same way of measuring; None where it is unknown."""
+    densities = mix.density_kg_l if mix.density_kg_l is not None and len(mix.density_kg_l) == 2 else None
+    by_volume, by_mass = (pair[0] / pair[1] if pair else None for pair in (mix.ratio_by_volume, mix.ratio_by_mass))
+    if by_mass is None and by_volume is not None and densities is not None:
+        by_mass = ratio_by_mass(by_volume, *densities)
+    if by_volume is None and by_mass is not None and densities is not None:
+        by_volume = ratio_by_volume(by_mass, *densities)
+    if batch.a_l is not None and batch.b_l is not None and by_volume is not None:
+        return batch.a_l / batch.b_l, by_volume, "volume"
+    if batch.a_kg is not None and batch.b_kg is not None and by_mass is not None:
+        return batch.a_kg / batch.b_kg, by_mass, "weight"
+    return None
+
+
+def _cautions(entry: Entry, standing: Standing, batch: Batch | None) -> tuple[str, ...]:
+    """The cautions of the moment: with a product's first batch, and whenever something runs hot."""
+    profile = standing.profile(batch.product) if batch else None
+    if batch is None or profile is None:
+        return ()
+    if isinstance(entry.facts, Saw) and entry.facts.sign == "hot":
+        return (*cautions_for(profile.family, Moment.HOT_BUCKET), *cautions_for(profile.family, Moment.SMOKING_BUCKET))
+    if isinstance(entry.facts, Reading) and entry.facts.bucket_c is not None and entry.facts.bucket_c >= 40.0:
+        return cautions_for(profile.family, Moment.HOT_BUCKET)
+    first = next(each for each in standing.batches if each.product == batch.product)
+    if isinstance(entry.facts, Combined) and first.id == batch.id:
+        return cautions_for(profile.family, Moment.MIXING)
+    return ()
+
+
+def _clock(standing: Standing, at: datetime, now: datetime) -> str:
+    return day_and_clock(at, now, ZoneInfo(standing.site.zone))
+
+
+def _up(at: datetime) -> datetime:
+    """To the next full minute: what opens is never told too early."""
+    return at + timedelta(seconds=-(at.second + at.microsecond / 1e6) % 60)

@@ -1,0 +1,124 @@
+"""How the job stands, on a person's screen: alerts first, then what runs, then the areas over days."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from mixclock.job.instants import utc_from
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.words.times import day_and_clock
+
+Json = Mapping[str, Any]
+
+_MARKS = {
+    "waiting": "waits",
+    "open": "open",
+    "closing": "closing",
+    "closed": "closed",
+    "done": "done",
+    "missed": "missed",
+}
+_RANKS = {"critical": "!!", "timely": "! ", "notice": "- "}
+
+
+def now_lines(answer: Json, zone: str, us_units: bool) -> list[str]:
+    """The lines of `now`, from its JSON."""
+    screen = _Screen(answer, ZoneInfo(zone), US_CREW if us_units else METRIC_CREW)
+    return list(screen.lines())
+
+
+class _Screen:
+    def __init__(self, answer: Json, zone: ZoneInfo, units: CrewUnits) -> None:
+        self._answer = answer
+        self._zone = zone
+        self._units = units
+        self._at = utc_from(answer["at"])
+
+    def lines(self) -> Iterator[str]:
+        yield f"{self._answer['job']}, {self._clock(self._at)}{self._conditions()}"
+        yield from self._alerts()
+        live = [batch for batch in self._answer["batches"] if batch["stage"] != "done"]
+        for batch in live:
+            yield ""
+            yield from self._batch(batch)
+        yield from self._areas()
+        if not live and not self._answer["alerts"]:
+            yield "Nothing is live."
+
+    def _conditions(self) -> str:
+        read = self._answer["conditions"]
+        parts = [
+            f"air {self._units.write_temp(read['air_c'])}" if read["air_c"] is not None else "",
+            f"{read['rh_pct']:.0f} %" if read["rh_pct"] is not None else "",
+            f"slab {self._units.write_temp(read['slab_c'])}" if read["slab_c"] is not None else "",
+            f"{self._units.write_margin(read['margin_k'])} over the dew point" if read["margin_k"] is not None else "",
+        ]
+        said = ", ".join(filter(None, parts))
+        if not said:
+            return "; no readings yet"
+        return f"; {said} (read {self._clock(utc_from(read['read_at']))})"
+
+    def _alerts(self) -> Iterator[str]:
+        for alert in self._answer["alerts"]:
+            heard = f", heard by {alert['heard_by']}" if alert["heard_by"] else ""
+            yield f"{_RANKS[alert['rank']]} {alert['text']} [{alert['id']}{heard}]"
+
+    def _batch(self, batch: Json) -> Iterator[str]:
+        amount = self._units.write_volume(batch["amount_l"])
+        places = ", ".join(batch["areas"])
+        mixed = self._clock(utc_from(batch["mixed_at"]))
+        yield f"Batch {batch['id']} · {batch['product']} · {amount} · {places} · mixed {mixed} · {batch['stage']}"
+        for window in batch["windows"]:
+            yield self._window(window)
+
+    def _areas(self) -> Iterator[str]:
+        for area in self._answer["areas"]:
+            open_still = [window for window in area["windows"] if window["state"] not in ("done", "missed")]
+            if open_still:
+                yield ""
+                yield " · ".join(filter(None, (area["name"], area["coat"])))
+                for window in open_still:
+                    yield self._window({**window, "area": None})
+
+    def _window(self, window: Json) -> str:
+        name = " on ".join(filter(None, (window["name"], window["area"])))
+        used = window["ripeness_closes"] if window["closes"] else window["ripeness_opens"]
+        ripe = f"{min(999, round(used * 100))} % used" if used is not None and window["closes"] else ""
+        parts = [self._span(window), ripe]
+        return f"  {name:<24} {_MARKS[window['state']]:<8} {' · '.join(filter(None, parts))}".rstrip()
+
+    def _span(self, window: Json) -> str:
+        opens, closes = window["opens"], window["closes"]
+        parts = []
+        if opens is not None:
+            parts.append(f"from {self._clock(_up(utc_from(opens['late'] or opens['likely'])))}")
+        if closes is not None:
+            parts.append(f"by {self._clock(utc_from(closes['early']))}")
+        return " ".join(parts)
+
+    def _clock(self, at: datetime) -> str:
+        return day_and_clock(at, self._at, self._zone)
+
+
+def _up(at: datetime) -> datetime:
+    """To the next full minute: what opens is never told too early."""
+    return at + timedelta(seconds=-(at.second + at.microsecond / 1e6) % 60)
+
+
+def job_lines(jobs: Sequence[Json], zone: str = "UTC") -> list[str]:
+    """The jobs of the book, the one in use marked."""
+    if not jobs:
+        return ["No job yet; start one with `mixclock job start FILE`."]
+    return [
+        f"{'*' if job['in_use'] else ' '} {job['name']}: begun {_day(job['started'], zone)}, "
+        + (f"finished {_day(job['finished'], zone)}" if job["finished"] else "under way")
+        + f", {job['entries']} entries"
+        for job in jobs
+    ]
+
+
+def _day(text: str, zone: str) -> str:
+    return f"{utc_from(text).astimezone(ZoneInfo(zone)):%Y-%m-%d}"

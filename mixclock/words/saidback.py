@@ -1,0 +1,185 @@
+"""An entry of the log in one sentence, as it is said back to the person who stated it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.conditions import Conditions
+from mixclock.job.entry import (
+    Began,
+    Combined,
+    Did,
+    Entry,
+    Found,
+    Heard,
+    JobFinished,
+    JobStarted,
+    Measured,
+    MixingEnded,
+    Noted,
+    PhotoTaken,
+    Poured,
+    Reading,
+    Saw,
+    Traffic,
+    Withdrawn,
+)
+from mixclock.job.progress import Standing
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.words.times import day_and_clock
+
+_DONE = MappingProxyType({"back-roll": "rolled", "broadcast": "flaked", "scrape": "scraped", "rinse": "rinsed"})
+_DOING = MappingProxyType({"back-roll": "rolling", "broadcast": "flaking", "pour-out": "pouring"})
+_BY_WHAT = MappingProxyType({"foot": "Feet", "vehicle": "Wheels"})
+
+
+@dataclass(frozen=True)
+class _Teller:
+    """An entry with what its words need."""
+
+    entry: Entry
+    standing: Standing
+    now: datetime
+
+    @property
+    def units(self) -> CrewUnits:
+        return US_CREW if self.standing.site.us_units else METRIC_CREW
+
+    @property
+    def at(self) -> str:
+        return day_and_clock(self.entry.happened, self.now, ZoneInfo(self.standing.site.zone))
+
+    def amount(self, volume_l: float | None, mass_kg: float | None) -> str:
+        if volume_l is not None:
+            return self.units.write_volume(volume_l)
+        return self.units.write_mass(mass_kg) if mass_kg is not None else ""
+
+
+def said_back(entry: Entry, standing: Standing, now: datetime) -> str:
+    """What an entry says, in one sentence, with who said it and the note."""
+    tell = _SENTENCES.get(type(entry.facts))
+    told = _Teller(entry, standing, now)
+    sentence = tell(told, entry.facts) if tell else f"{entry.facts.kind} at {told.at}"
+    by = f", by {entry.by}" if entry.by else ""
+    note = f" ({entry.note})" if entry.note else ""
+    return f"{sentence}{by}{note}"
+
+
+def _combined(told: _Teller, facts: Combined) -> str:
+    batch = next((each for each in told.standing.batches if each.combined.entry == told.entry.number), None)
+    name = f"Batch {batch.id}" if batch else "A batch that was withdrawn"
+    amount = told.amount(facts.volume_l, facts.mass_kg)
+    coat = f", coat {facts.coat}" if facts.coat else ""
+    lot = f", lot {facts.lot}" if facts.lot else ""
+    return f"{name}: {amount} of {facts.product} for {_listed(facts.areas)}{coat}{lot}, part B in at {told.at}"
+
+
+def _poured(told: _Teller, facts: Poured) -> str:
+    batch = told.standing.batch(facts.batch)
+    places = facts.areas or (batch.areas if batch else ())
+    part = told.amount(facts.part_l, facts.part_kg)
+    left = f", {told.units.write_volume(batch.left_l)} left" if part and batch and batch.left_l > 0 else ""
+    covered = f" over {told.units.write_area(facts.covered_m2)}" if facts.covered_m2 is not None else ""
+    return f"Batch {facts.batch}: {f'{part} ' if part else ''}out on {_listed(places)}{covered} at {told.at}{left}"
+
+
+def _did(told: _Teller, facts: Did) -> str:
+    done = _DONE.get(facts.step, f"{facts.step} done")
+    return f"{_about(facts.batch, facts.areas)} {done} at {told.at}"
+
+
+def _began(told: _Teller, facts: Began) -> str:
+    doing = _DOING.get(facts.step, f"on {facts.step}")
+    return f"{_about(facts.batch, facts.areas)} {doing} since {told.at}; quiet until it must be done"
+
+
+def _reading(told: _Teller, facts: Reading) -> str:
+    units = told.units
+    parts = [
+        f"air {units.write_temp(facts.air_c)}" if facts.air_c is not None else "",
+        f"humidity {facts.rh_pct:.0f} %" if facts.rh_pct is not None else "",
+        f"slab {units.write_temp(facts.slab_c)}" if facts.slab_c is not None else "",
+        f"bucket of batch {facts.batch} {units.write_temp(facts.bucket_c)}" if facts.bucket_c is not None else "",
+    ]
+    where = f" on {facts.area}" if facts.area else ""
+    return f"Read{where} at {told.at}: {', '.join(filter(None, parts))}{_dew(told)}"
+
+
+def _dew(told: _Teller) -> str:
+    """The margin that follows from the latest readings, where the air's water is known."""
+    readings = told.standing.readings
+    samples = readings.air(), readings.humidity(), readings.slab(None)
+    if not all(samples):
+        return ""
+    air, damp, slab = (each[-1].value for each in samples)
+    try:
+        margin_k = Conditions(air, damp, slab).margin_k
+    except ValueError:
+        return ""  # outside the range of the formula: the reading is kept, and no margin is claimed
+    if margin_k <= 0:
+        return "; the slab is at or below the dew point: it is wet"
+    return f"; slab {told.units.write_margin(margin_k)} over the dew point"
+
+
+def _measured(told: _Teller, facts: Measured) -> str:
+    value = {"um": told.units.write_film(facts.value) if facts.unit == "um" else "", "pct": f"{facts.value:g} %"}
+    shown = value.get(facts.unit) or f"{facts.value:g}"
+    return f"Measured at {told.at}: {facts.quantity} {shown}{_on(facts.area, facts.batch)}"
+
+
+def _saw(told: _Teller, facts: Saw) -> str:
+    where = f"Batch {facts.batch}" if facts.batch is not None else str(facts.area)
+    return f"{where[:1].upper()}{where[1:]}: seen {facts.sign} at {told.at}"
+
+
+def _withdrawn(told: _Teller, facts: Withdrawn) -> str:
+    meant = next((entry for entry in told.standing.entries if entry.number == facts.entry), None)
+    what = f" ({said_back(meant, told.standing, told.now)})" if meant is not None else ""
+    return f"Entry {facts.entry} does not count any more{what}"
+
+
+def _heard(told: _Teller, facts: Heard) -> str:
+    return f"Heard at {told.at}: {_listed(facts.alerts) if facts.alerts else 'everything that stood'}"
+
+
+def _about(batch: int | None, areas: tuple[str, ...]) -> str:
+    if batch is None:
+        return f"{_listed(areas)}:"
+    return f"Batch {batch}{f' on {_listed(areas)}' if areas else ''}:"
+
+
+def _on(area: str | None, batch: int | None) -> str:
+    return f" on {area}" if area else f" of batch {batch}" if batch is not None else ""
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "nowhere"
+
+
+_SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
+    {
+        JobStarted: lambda told, facts: f"Job '{facts.name}' begun at {told.at}",
+        JobFinished: lambda told, _: f"Job '{told.standing.job}' finished at {told.at}",
+        Combined: _combined,
+        MixingEnded: lambda told, facts: f"Batch {facts.batch}: mixed at {told.at}",
+        Poured: _poured,
+        Did: _did,
+        Began: _began,
+        Reading: _reading,
+        Measured: _measured,
+        Noted: lambda told, facts: f"Noted at {told.at}{_on(facts.area, facts.batch)}: {facts.text}",
+        PhotoTaken: lambda told, facts: f"Photo at {told.at}{_on(facts.area, facts.batch)}: {facts.name}",
+        Traffic: lambda told, facts: f"{_BY_WHAT.get(facts.by_what, facts.by_what)} on {facts.area} at {told.at}",
+        Saw: _saw,
+        Found: lambda told, facts: (
+            f"Found on {facts.area} at {told.at}: {facts.symptom}{f', {facts.shape}' if facts.shape else ''}"
+        ),
+        Heard: _heard,
+        Withdrawn: _withdrawn,
+    }
+)
