@@ -63,5 +63,14 @@ def _span(typed: str) -> str:
     points = [_POINT.match(piece) for piece in pieces]
     if not pieces or (len(pieces) == 1 and points[0] is None):
         return toml_text(typed)
-    keys = [(point["at"], point["span"]) if point else (piece, "") for piece, point in zip(pieces, points, strict=True)]
-    return "{ " + ", ".join(f"{toml_text(at)} = {toml_text(span)}" for at, span in keys) + " }"
+    table: dict[str, str] = {}
+    for piece, point in zip(pieces, points, strict=True):
+        at, span = (point["at"].strip(), point["span"]) if point else (piece, "")
+        while at in table:
+            at += " "  # TOML refuses a key twice in words of its own; the reader says it in the sheet's
+        table[at] = span
+    return "{ " + ", ".join(f"{_key(at)} = {toml_text(span)}" for at, span in table.items()) + " }"
+
+
+def _key(at: str) -> str:
+    return json.dumps(at, ensure_ascii=False).replace("\x7f", "\\u007f")

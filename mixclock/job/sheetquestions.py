@@ -190,7 +190,12 @@ def question_for(where: str, answers: Answers) -> Question | None:
 def _is_about(where: str, question: Question) -> bool:
     """The ratio by mass is where a contradiction of ratios and densities is told, whichever came last."""
     path = _path(question)
-    return where == path or where.startswith(f"{path}.") or (path == "mix.density" and where == "mix.ratio_by_mass")
+    return (
+        not where
+        or where == path
+        or where.startswith(f"{path}.")
+        or (path == "mix.density" and where == "mix.ratio_by_mass")
+    )
 
 
 def _path(question: Question) -> str:
