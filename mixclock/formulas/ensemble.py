@@ -47,12 +47,11 @@ __all__ = [  # the whole ensemble through one door
     "reweigh",
 ]
 
-EARLY_SHARE = 0.8  # CURE's band: early is never later than this share of likely until something was observed
-CLAIMED, CLAIMED_TWICE, EARLY_SHARE_TWICE = 0.25, 0.50, 0.6
+EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # the second is judgement: a slow bucket's band is twice as wide
+CLAIMED, CLAIMED_TWICE = 0.25, 0.50
 SMALL_CUP_KG, SLOW_S = 0.5, 3600.0
-NEAR_SHEET_MASS, NEAR_SHEET_K = 1.5, 3.0  # judgement: so near its own statement a sheet is believed as it stands
 ADIABATIC_FROM_KG = 3.0
-HOT_C, HOT_RISE_K = 40.0, 15.0
+HOT_C, HOT_RISE_K, WARM_MIX_C = 40.0, 15.0, 28.0
 COLDER_K = 1.0  # judgement: a thermometer's error
 FULL_KIT_KG, PRACTICE_CAP_S = 9.0, 600.0  # common practice, no source
 GEL_CONVERSION = 0.577  # Flory and Stockmayer (from memory)
@@ -89,11 +88,11 @@ def edge_times(
 ) -> Edges:
     """Early, likely and late end of a bucket's pot life [s from mixing], with the floors of a careful practice.
 
-    Until something was observed: early at most 0.8 of likely, late at least 1.25 of it (0.6 and 1.5 for cups under
-    half a kilogram and resins slower than an hour, away from their sheet's own statement); with one sheet point early
-    also holds for 25 and 60 kJ/mol. Always: from 3 kg early is at most the adiabatic time; at most the moment at which
-    the model reaches 40 °C or 15 K over the mix; at most ten minutes where `practice_cap` applies. Late is None for a
-    bucket more than 1 K colder than its sheet.
+    Until something was observed: early at most 0.8 of likely (0.4 of what goes over an hour), late at least 1.25 of it
+    (1.5 under half a kilogram or over an hour); with one sheet point early also holds for 25 and 60 kJ/mol. Always:
+    from 3 kg early is at most the adiabatic time; at most the moment at which the model is hot (`hot_from_c`: 40 °C, or
+    15 K over the mix); at most ten minutes where `practice_cap` applies. Late is None for a bucket more than 1 K colder
+    than its sheet. Nothing of this makes a warmer or (in air no warmer than itself) a larger bucket later.
 
     Args:
         calibration: the product's ensemble.
@@ -123,45 +122,51 @@ def edge_times(
     low, likely, high = (weighted_quantile(ends_s[0], weights, share) for share in (0.1, 0.5, 0.9))
     hot_s = _hot_s(run, bucket, weights)
     adiabatic_s = weighted_quantile(run.adiabatic_s, weights, 0.5)
-    twice = _claims_twice(calibration.sheet, bucket)
     floors: dict[Floor, float] = {"spread": low, "hot": hot_s}
     if bucket.mass_kg >= ADIABATIC_FROM_KG:
         floors["adiabatic"] = adiabatic_s
     if practice_cap and bucket.mass_kg >= FULL_KIT_KG:
         floors["practice"] = PRACTICE_CAP_S
     if not observed:
-        floors["share of likely"] = (EARLY_SHARE_TWICE if twice else EARLY_SHARE) * likely
+        floors["share of likely"] = _early_share_s(likely)
         floors |= (
             {"one sheet point": min(weighted_quantile(other, weights, 0.1) for other in ends_s[1:])}
             if len(ends_s) > 1
             else {}
         )
     early_by = min(floors, key=lambda name: floors[name])
-    late_s, late_by = _late(calibration.sheet, bucket, likely, high, None if observed else twice)
+    late_s, late_by = _late(calibration.sheet, bucket, likely, high, observed)
     hot = hot_s if math.isfinite(hot_s) else None
     return Edges(floors[early_by], likely, late_s, early_by, late_by, hot, adiabatic_s)
 
 
-def _late(
-    sheet: SheetPot, bucket: Bucket, likely: float, high: float, twice: bool | None
-) -> tuple[float | None, Ceiling]:
+def _late(sheet: SheetPot, bucket: Bucket, likely: float, high: float, observed: bool) -> tuple[float | None, Ceiling]:
     if bucket.material_c < sheet.coldest_c - COLDER_K:
         return None, "colder than the sheet"
-    claimed = 0.0 if twice is None else likely * (1.0 + (CLAIMED_TWICE if twice else CLAIMED))
+    twice = bucket.mass_kg < SMALL_CUP_KG or likely > SLOW_S
+    claimed = 0.0 if observed else likely * (1.0 + (CLAIMED_TWICE if twice else CLAIMED))
     return (high, "spread") if high >= claimed else (claimed, "claimed band")
 
 
-def _claims_twice(sheet: SheetPot, bucket: Bucket) -> bool:
-    """Whether only a band twice as wide may be claimed: a small cup or slow resin, away from the sheet's statement."""
-    near_mass = 1.0 / NEAR_SHEET_MASS <= bucket.mass_kg / sheet.mass_kg <= NEAR_SHEET_MASS
-    near_temp = sheet.points[0][0] - NEAR_SHEET_K <= bucket.material_c <= sheet.points[-1][0] + NEAR_SHEET_K
-    slow = min(life_s for _, life_s in sheet.points) > SLOW_S
-    return (bucket.mass_kg < SMALL_CUP_KG or slow) and not (near_mass and near_temp)
+def _early_share_s(likely_s: float) -> float:
+    """Latest early by the claimed band: 0.8 of likely, and of what goes over an hour 0.4; never less for more."""
+    return EARLY_SHARE * min(likely_s, SLOW_S) + EARLY_SHARE_SLOW * max(0.0, likely_s - SLOW_S)
+
+
+def hot_from_c(material_c: float) -> float:
+    """The temperature at which a mass is hot [°C]: 40 °C, or 15 K over the mix where that is less.
+
+    From a mix of 28 °C on, 40 °C alone is no sign; there a rise of 12 K is, so that a warmer mix never gains time.
+
+    >>> hot_from_c(20.0), hot_from_c(26.0), hot_from_c(32.0)
+    (35.0, 40.0, 44.0)
+    """
+    return min(material_c + HOT_RISE_K, max(HOT_C, material_c + HOT_C - WARM_MIX_C))
 
 
 def _hot_s(run: Run, bucket: Bucket, weights: Floats) -> float:
     track = kernel.Track(run.times_s[:, 0], run.temps_c[:, 0])
-    return weighted_quantile(first_reach_s(track, min(HOT_C, bucket.material_c + HOT_RISE_K)), weights, 0.5)
+    return weighted_quantile(first_reach_s(track, hot_from_c(bucket.material_c)), weights, 0.5)
 
 
 @dataclass(frozen=True)
