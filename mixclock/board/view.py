@@ -87,11 +87,11 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
 def _step_in(alert_id: str) -> str:
     """The step named in an alert's id ("b3.pour-out").
 
-    >>> _step_in("b3.back-roll.bay 2"), _step_in("dew-margin")
+    >>> _step_in("b3.bay-2.back-roll"), _step_in("dew-margin")
     ('back-roll', 'dew-margin')
     """
     parts = alert_id.split(".")
-    return parts[1] if len(parts) > 1 else parts[0]
+    return parts[-1]
 
 
 def _window_of(batch: Json | None, step: str, area: str | None) -> Json | None:
@@ -164,7 +164,7 @@ def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
         words, where = words_of(window["name"]), window.get("area") or areas_words(list(batch.get("areas", ())))
         place = f"Batch {batch['id']}, {where}" if where else f"Batch {batch['id']}"
         yield {
-            "id": f"b{batch['id']}.{window['name']}.{window.get('area') or ''}",
+            "id": f"b{batch['id']}.{window.get('area') or ''}.{window['name']}",
             "batch": batch["id"],
             "step": window["name"],
             "at": at,

@@ -69,7 +69,16 @@ function heardAll() {
   else flash("Nothing to hear.");
 }
 
+let heldSince = null;
+
+/** Nothing moves while a finger is down, so that it never lands on something else than it aimed at. */
+function watchFingers() {
+  document.addEventListener("pointerdown", () => { heldSince = performance.now(); }, { capture: true });
+  for (const event of ["pointerup", "pointercancel"]) document.addEventListener(event, () => setTimeout(() => { heldSince = null; draw(); }, 80), { capture: true });
+}
+
 export function draw() {
+  if (heldSince !== null && performance.now() - heldSince < 1500) return;
   drawStrip();
   drawNow();
   drawBatches();
@@ -96,7 +105,8 @@ function listen() {
   byId("sheet-close").addEventListener("click", () => closeSheet());
   byId("mine").addEventListener("click", () => onlyMine(true));
   byId("everything").addEventListener("click", () => onlyMine(false));
-  for (const event of ["pointerdown", "keydown"]) document.addEventListener(event, wakeSound, { capture: true });
+  for (const event of ["click", "keydown"]) document.addEventListener(event, wakeSound, { capture: true });
+  watchFingers();
   listenForKeys({
     b: mixingSheet, o: itsOut, h: heardAll, m: moreSheet, w: whoSheet, Escape: () => closeSheet(),
     ArrowLeft: () => onlyMine(true), ArrowRight: () => onlyMine(false),

@@ -75,6 +75,7 @@ function stageLine(item) {
 }
 
 function fill(box, item) {
+  box.alert = item.alert && !isHeard(item.alert) ? item.alert : null;
   box.dataset.kind = item.kind;
   box.dataset.stage = item.stage;
   const loud = box.dataset.heading === "shout-do" ? 0 : 1;
@@ -93,8 +94,9 @@ function fillButtons(row, item) {
   keyed(row, buttons, (each) => each.key, (each) => target(each.label, "", () => each.act(), each.cls), () => undefined);
 }
 
+/** An empty panel. A touch anywhere on an alert's lines is "heard". */
 const box = (heading) => {
-  const made = el("div", { cls: "item" }, el("div", { cls: "lines" }), el("div", { cls: "does" }));
+  const made = el("div", { cls: "item" }, el("div", { cls: "lines", onclick: () => made.alert && hear([made.alert]) }), el("div", { cls: "does" }));
   made.dataset.heading = heading;
   return made;
 };
@@ -106,7 +108,7 @@ export function drawNow() {
   const panel = byId("now-first");
   keyed(panel, first ? [first] : [{ key: "nothing", kind: "plan", stage: "next", do: idleWords(), where: "" }], () => "only", () => box("now-what"), fill);
   keyed(byId("now-then"), rest.slice(0, 4), (item) => item.key, () => el("li", {}, el("b"), el("span"), el("i")), fillSmall);
-  drawShout(items);
+  drawShout(standing().map(fromAlert));
   fitAll(panel);
 }
 
@@ -123,6 +125,12 @@ function fillSmall(row, item) {
   say(rest, [item.where, item.who].filter(Boolean).join(" · "));
 }
 
+/** A screen that comes up under a finger must not be touched by it. */
+function settle(shout) {
+  shout.classList.add("settling");
+  setTimeout(() => shout.classList.remove("settling"), 450);
+}
+
 /** Critical and meant for this person, or late: the whole screen, until heard, done or folded away. */
 function drawShout(items) {
   const shouting = items.filter((item) => item.kind === "critical" && ["now", "late", "lost"].includes(item.stage) && !isHeard(item.alert) &&
@@ -130,6 +138,7 @@ function drawShout(items) {
   const shout = byId("shout");
   const was = shout.hidden;
   show(shout, shouting.length > 0);
+  if (was && shouting.length) settle(shout);
   document.body.classList.toggle("shouting", shouting.length > 0);
   if (!shouting.length) return;
   keyed(shout, [shouting[0]], () => "only", () => box("shout-do"), fill);

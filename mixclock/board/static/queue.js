@@ -1,7 +1,7 @@
 // Taps: kept on this phone until the laptop has them, each with its own time, each stated once.
 
 import { post, onRecovered } from "./link.js";
-import { store, changed, keep, kept } from "./store.js";
+import { changed, keep, kept, raw } from "./store.js";
 import { serverNow, skewKnown } from "./when.js";
 
 const NAME = "taps";
@@ -10,15 +10,26 @@ let sending = false;
 const answered = [];
 
 export const onAnswer = (listener) => answered.push(listener);
-export const waiting = () => all();
 
 function put(taps) {
-  if (!keep(NAME, taps)) memory = taps;
+  keepTaps(taps);
   changed();
 }
 
+function keepTaps(taps) {
+  if (!keep(NAME, taps)) memory = taps;
+}
+
 let memory = null;
-const all = () => memory ?? kept(NAME, []);
+let parsed = { text: "", taps: [] };
+
+/** The taps on this phone, read anew only when they changed: another tab of this phone may have put one there. */
+function all() {
+  if (memory) return memory;
+  const text = raw(NAME);
+  if (text !== parsed.text) parsed = { text, taps: kept(NAME, []) };
+  return parsed.taps;
+}
 
 function newKey() {
   const random = crypto.getRandomValues(new Uint8Array(12));
@@ -35,8 +46,9 @@ export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   latest = { statement, perf };
   const phoneMs = (atMs === null ? Date.now() : Date.now() - (serverNow() - atMs)) - agoMs;
   const tap = { key: newKey(), statement, label, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
-  put([...all(), tap]);
-  send();
+  keepTaps([...all(), tap]);
+  send(); // on its way before anything is drawn
+  changed();
   return tap;
 }
 
@@ -46,7 +58,7 @@ export function forgetDouble() {
 
 /** Whether a statement about this step of this batch waits on this phone. */
 export function isWaiting(statement) {
-  return all().some((tap) => same(tap.statement, statement));
+  return all().length > 0 && all().some((tap) => same(tap.statement, statement));
 }
 
 export const waitingCount = () => all().length;

@@ -30,6 +30,15 @@ export function keep(name, value) {
   }
 }
 
+/** The text as it is kept, to see whether it changed. */
+export function raw(name) {
+  try {
+    return localStorage.getItem(`mixclock.${name}`);
+  } catch {
+    return null;
+  }
+}
+
 export function kept(name, otherwise) {
   try {
     return JSON.parse(localStorage.getItem(`mixclock.${name}`)) ?? otherwise;

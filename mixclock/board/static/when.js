@@ -59,11 +59,20 @@ export function useZone(name) {
   zone = name || undefined;
 }
 
+const formats = new Map();
+
+/** Formats are dear to make and are kept; a zone that this browser does not know falls back to its own. */
 function parts(iso, options) {
+  const key = `${zone} ${Object.values(options)} ${Object.keys(options)}`;
+  if (!formats.has(key)) formats.set(key, format(options));
+  return formats.get(key).format(new Date(iso));
+}
+
+function format(options) {
   try {
-    return new Intl.DateTimeFormat("en-GB", { timeZone: zone, hourCycle: "h23", ...options }).format(new Date(iso));
+    return new Intl.DateTimeFormat("en-GB", { timeZone: zone, hourCycle: "h23", ...options });
   } catch {
-    return new Intl.DateTimeFormat("en-GB", { hourCycle: "h23", ...options }).format(new Date(iso));
+    return new Intl.DateTimeFormat("en-GB", { hourCycle: "h23", ...options });
   }
 }
 
