@@ -34,6 +34,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "withdraw": "mending",
         "now": "now",
         "air": "air",
+        "watch": "watch",
     }
 )
 """Each command with the module that holds its function."""

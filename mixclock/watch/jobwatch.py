@@ -54,7 +54,7 @@ class JobWatch:
 
     def refresh(self, book: Book) -> bool:
         """Read what was written since; True where anything was."""
-        new = book.entries(self.job, after=self._entries[-1].number if self._entries else 0)
+        new = book.entries(self.job, after=self.last_number)
         if not new:
             return False
         self._entries += new
@@ -67,6 +67,11 @@ class JobWatch:
         told = [entry for entry in entries if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone]
         self.standing = replace(self.standing, raisings=tuple(raisings_of(told)))
         return True
+
+    @property
+    def last_number(self) -> int:
+        """The number of the last entry that was read."""
+        return self._entries[-1].number if self._entries else 0
 
     def seen(self) -> Standing:
         """The job as it stands, with what could only be kept in mind because the book could not be written."""

@@ -1,0 +1,91 @@
+"""Hours in which nothing sounds, except for a bucket that runs hot: that one burns down the house."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, time
+from zoneinfo import ZoneInfo
+
+from mixclock.outside.channels.message import Channel, Message, Outcome, Rank, Receipt
+
+
+@dataclass(frozen=True)
+class QuietHours:
+    """From `start` to `end` by the crew's clock; past midnight where the end comes before the start."""
+
+    start: time
+    end: time
+    zone: str = "UTC"
+
+    def is_quiet(self, now: datetime) -> bool:
+        """Whether nothing should sound.
+
+        >>> from datetime import UTC
+        >>> QuietHours(time(22), time(6)).is_quiet(datetime(2026, 4, 13, 23, tzinfo=UTC))
+        True
+        """
+        there = now.astimezone(ZoneInfo(self.zone)).time()
+        if self.start <= self.end:
+            return self.start <= there < self.end
+        return there >= self.start or there < self.end
+
+    def __str__(self) -> str:
+        return f"{self.start:%H:%M} to {self.end:%H:%M}"
+
+
+def read_quiet_hours(text: str, zone: str = "UTC") -> QuietHours:
+    """Quiet hours as typed; raises `ValueError`, one line.
+
+    >>> str(read_quiet_hours("22:00-06:00"))
+    '22:00 to 06:00'
+    """
+    first, dash, last = text.partition("-")
+    try:
+        start, end = time.fromisoformat(first.strip()), time.fromisoformat(last.strip())
+    except ValueError:
+        dash = ""
+    if not dash or start == end:
+        raise ValueError(f"quiet hours '{text}' can't be read; say them as 22:00-06:00")
+    return QuietHours(start, end, zone)
+
+
+def may_sound(message_id: str) -> bool:
+    """Whether an alert sounds whatever the hour: a hot bucket, also where it is said along with others."""
+    return any(alert.endswith(".hot") for alert in message_id.split("+"))
+
+
+class QuietChannel:
+    """A channel that keeps silent in quiet hours, and says so in its receipt."""
+
+    def __init__(self, channel: Channel, hours: QuietHours, now: Callable[[], datetime]) -> None:
+        self._channel, self._hours, self._now = channel, hours, now
+
+    @property
+    def name(self) -> str:
+        """The channel's own name."""
+        return self._channel.name
+
+    @property
+    def ranks(self) -> frozenset[Rank]:
+        """The channel's own ranks."""
+        return self._channel.ranks
+
+    @property
+    def limit_s(self) -> float:
+        """The channel's own limit."""
+        return self._channel.limit_s
+
+    def send(self, message: Message) -> Receipt:
+        """Send it, unless it is quiet hours and no bucket runs hot."""
+        if self._hours.is_quiet(self._now()) and not may_sound(message.alert_id):
+            return Receipt(self.name, Outcome.GIVE_UP, f"quiet hours, {self._hours}: not sounded", False)
+        return self._channel.send(message)
+
+    def withdraw(self, alert_id: str) -> Receipt:
+        """Take away what sounds."""
+        return self._channel.withdraw(alert_id)
+
+    def probe(self) -> Receipt:
+        """Try it, whatever the hour: somebody asked for it."""
+        return self._channel.probe()

@@ -1,0 +1,101 @@
+"""The channels of this machine, joined for the daemon: who takes which rank, and what is silent in quiet hours."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TextIO
+
+from mixclock.decide.shapes import Stage
+from mixclock.outside.channels.desktop import DesktopChannel
+from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
+from mixclock.outside.channels.mouth import Mouth
+from mixclock.outside.channels.phone import phone_channels
+from mixclock.outside.channels.quiet import QuietChannel, QuietHours
+from mixclock.outside.channels.sound import SoundChannel
+from mixclock.outside.channels.terminal import TerminalChannel
+from mixclock.outside.channels.voice import VoiceChannel
+
+OUTWARD = frozenset({"desktop", "sound", "voice", "board"})
+"""Channels that reach somebody who is not looking; the terminal alone does not, and a phone may be in the van."""
+
+ShownOn = Callable[[str, str], Collection[str]]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the person who starts the daemon wants of the channels."""
+
+    sound: bool = True
+    quiet: QuietHours | None = None
+    phones: Mapping[str, str] = field(default_factory=dict)
+    phone_timely: bool = False
+    heard_button: bool = True
+
+
+@dataclass(frozen=True)
+class Channels:
+    """The channels, with those parts of them that are asked for more than sending."""
+
+    every: tuple[Channel, ...]
+    desktop: DesktopChannel
+    mouth: Mouth
+    sound: SoundChannel | None
+
+
+class BoardChannel:
+    """The pages that are open: the server says on which of them an alert is to be seen."""
+
+    name = "board"
+    limit_s = 4.0
+    ranks: frozenset[Rank] = frozenset(RANKS)
+
+    def __init__(
+        self,
+        stages_of: Callable[[str], Collection[tuple[str, Stage]]],
+        shown_on: ShownOn,
+        watched: Callable[[], bool],
+    ) -> None:
+        """`stages_of` gives the alerts of a message; `shown_on` waits until a page shows one, and names the phones."""
+        self._stages_of, self._shown_on, self._watched = stages_of, shown_on, watched
+
+    def send(self, message: Message) -> Receipt:
+        """Ask the pages; the server pushed the alert to them already."""
+        if not self._watched():
+            return Receipt(self.name, Outcome.GIVE_UP, "no page is open", False)
+        phones: set[str] = set()
+        for alert, stage in self._stages_of(message.alert_id):
+            phones.update(self._shown_on(alert, stage.value))
+        if not phones:
+            return Receipt(self.name, Outcome.RETRY, "no page has answered that it shows it", None)
+        return Receipt(self.name, Outcome.SENT, f"on the glass of {', '.join(sorted(phones))}", True)
+
+    def withdraw(self, alert_id: str) -> Receipt:
+        """The pages follow the book by themselves."""
+        return Receipt(self.name, Outcome.SENT, f"the pages follow the book ({alert_id})", None)
+
+    def probe(self) -> Receipt:
+        """Whether anybody has a page open."""
+        if self._watched():
+            return Receipt(self.name, Outcome.SENT, "a page is open", True)
+        return Receipt(
+            self.name, Outcome.GIVE_UP, "no page is open: start `mixclock watch` and open its address", False
+        )
+
+
+def channels_here(
+    wanted: Wanted, now: Callable[[], datetime], stream: Callable[[], TextIO] = lambda: sys.stdout
+) -> Channels:
+    """The channels of this machine. The terminal takes every rank: it is the last resort, and costs nobody anything."""
+    mouth = Mouth()
+    desktop = DesktopChannel(heard_button=wanted.heard_button)
+    sound = SoundChannel(mouth) if wanted.sound else None
+    audible: list[Channel] = [sound, VoiceChannel(mouth)] if sound is not None else []
+    if wanted.quiet is not None:
+        audible = [QuietChannel(channel, wanted.quiet, now) for channel in audible]
+    ranks: frozenset[Rank] = frozenset({"critical", "timely"} if wanted.phone_timely else {"critical"})
+    phones = phone_channels(wanted.phones, ranks)
+    every = (desktop, *audible, TerminalChannel(stream), *phones)
+    return Channels(tuple(every), desktop, mouth, sound)

@@ -1,0 +1,166 @@
+"""The daemon in the foreground: a scheduler that ticks, a watchdog outside it, and what belongs to both.
+
+The scheduler holds no deadline: it only says "look now", at most half a second apart. When it falls silent (a clock set
+back by an hour stops every job of it for that hour) the watchdog, which lives on its own thread and on the machine's
+awake time, looks in its place.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC
+from typing import Any
+
+from apscheduler.executors.pool import ThreadPoolExecutor
+from apscheduler.schedulers.background import BackgroundScheduler
+
+from mixclock.job.entry import WatchEvent
+from mixclock.outside.book import Book
+from mixclock.outside.channels.deliver import Sender
+from mixclock.outside.channels.heard_button import HeardButton
+from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.power import Power, read_power
+from mixclock.outside.stayawake import StayAwake
+from mixclock.watch.channels import Channels
+from mixclock.watch.faults import Faults
+from mixclock.watch.jobwatch import Reckoning
+from mixclock.watch.post import Post
+from mixclock.watch.tick import Ticked, Ticker
+
+TICK_S = 0.4
+"""Two looks a second and a little more: a look must never be more than 0.5 s after the one before."""
+
+SILENT_AFTER_TICKS = 2.5
+HANGS_AFTER_S = 10.0
+CHORES_EVERY_S = 5.0
+LOW_BATTERY_PCT = 30
+LAST_RECEIPTS_S = 2.0
+
+Follower = Callable[[Ticked], None]
+
+
+@dataclass
+class Daemon:
+    """Ticks until told to stop."""
+
+    book: Book
+    clock: Clock
+    channels: Channels
+    reckoning: Reckoning
+    faults: Faults
+    tick_s: float = TICK_S
+    followers: list[Follower] = field(default_factory=list)
+    stay_awake: StayAwake | None = field(default_factory=StayAwake)
+    power: Callable[[], Power | None] = read_power
+    extra_channels: Sequence[Any] = ()
+    awake_words: str = ""
+    power_words: str = ""
+
+    def __post_init__(self) -> None:
+        sender = Sender((*self.channels.every, *self.extra_channels))
+        self.post = Post(sender, self.book, self.clock, self.faults.tell)
+        self.ticker = Ticker(self.book, self.clock, self.post, self.reckoning, self.faults.tell)
+        self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
+        self._real = SystemClock()  # the scheduler and its watchdog live in real time, also in a rehearsal
+        self._looked_s = self._real.monotonic_s()
+        self._ending = threading.Event()
+        self._took_over = False
+        self._scheduler = BackgroundScheduler(
+            executors={"default": ThreadPoolExecutor(1)},
+            job_defaults={"misfire_grace_time": None, "coalesce": True, "max_instances": 1},
+            timezone=UTC,
+        )
+        self._watchdog = threading.Thread(target=self._watch_over, name="watchdog", daemon=True)
+
+    def start(self) -> None:
+        """Look at once, then begin to tick."""
+        logging.getLogger("apscheduler").setLevel(logging.ERROR)  # a tick that was left out is made up for by the next
+        self.post.start()
+        self.look()
+        self.ticker.tell(WatchEvent("started"))
+        self._scheduler.add_job(self.look, "interval", seconds=self.tick_s, id="tick")
+        self._scheduler.add_job(self.do_chores, "interval", seconds=CHORES_EVERY_S, id="chores")
+        self._scheduler.start()
+        self._watchdog.start()
+        self._button.start()
+        self.do_chores()
+
+    def stop(self) -> None:
+        """End in order: no more looks, no more sounds, receipts written, sleep allowed again."""
+        self._ending.set()
+        self._scheduler.shutdown(wait=True)
+        if self._watchdog.is_alive():
+            self._watchdog.join(self.tick_s + HANGS_AFTER_S)
+        self._button.close()
+        self.channels.mouth.close()
+        self.post.stop(LAST_RECEIPTS_S)
+        self.ticker.tell(WatchEvent("stopped"))
+        if self.stay_awake is not None:
+            self.stay_awake.release()
+
+    def look(self) -> None:
+        """One tick, whatever happens in it."""
+        try:
+            ticked = self.ticker.tick()
+        except Exception as error:  # the next look must come whatever this one met
+            self.faults.tell(f"a look went wrong: {type(error).__name__}: {error}")
+            return
+        if ticked is None:
+            return
+        self._looked_s = self._real.monotonic_s()
+        for follower in self.followers:
+            try:
+                follower(ticked)
+            except Exception as error:  # who only follows must not stop the alarm clock
+                self.faults.tell(f"{getattr(follower, '__name__', 'a follower')}: {type(error).__name__}: {error}")
+
+    def do_chores(self) -> None:
+        """Hold off sleep while a batch is live, and keep an eye on the battery."""
+        now = self.clock.now()
+        live = any(job.is_live(now) for job in tuple(self.ticker.watched.values()))
+        if self.stay_awake is not None:
+            if live:
+                self.awake_words = self.stay_awake.hold().words
+            else:
+                self.stay_awake.release()
+                self.awake_words = ""
+        self.power_words = battery_words(self.power())
+
+    def _watch_over(self) -> None:
+        """The watchdog: looks when the scheduler does not."""
+        while not self._ending.wait(self.tick_s):
+            silent_s = self._real.monotonic_s() - self._looked_s
+            if silent_s <= SILENT_AFTER_TICKS * self.tick_s:
+                self._took_over = False
+                continue
+            if silent_s > HANGS_AFTER_S:
+                self.faults.tell(f"a look has hung for {silent_s:.0f} s: stop this and start `mixclock watch` again")
+            self.look()
+            if not self._took_over:
+                self._took_over = True
+                self._wake_scheduler()
+
+    def _wake_scheduler(self) -> None:
+        """After a clock that was set back the scheduler would sleep until the old time comes again."""
+        try:
+            self._scheduler.reschedule_job("tick", trigger="interval", seconds=self.tick_s)
+        except Exception as error:  # the watchdog goes on looking in its place
+            self.faults.tell(f"the scheduler is silent, the watchdog looks instead: {error}")
+
+    def _pressed_heard(self, message_id: str) -> None:
+        try:
+            self.ticker.heard(message_id)
+        except Exception as error:
+            self.faults.tell(f"'heard' could not be written: {error}")
+
+
+def battery_words(power: Power | None) -> str:
+    """What a person should know of the battery; empty on mains or where nothing is known."""
+    if power is None or not power.on_battery:
+        return ""
+    charge = f" at {power.charge_pct} %" if power.charge_pct is not None else ""
+    low = power.charge_pct is not None and power.charge_pct < LOW_BATTERY_PCT
+    return f"on battery{charge}: {'PLUG IT IN NOW, ' if low else 'plug it in, '}an empty laptop calls out nothing"

@@ -1,0 +1,94 @@
+"""What the terminal shows of a job: alerts first, then what runs, the soonest to close first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.alerting.closing import closing_edge
+from mixclock.decide.alerting.raising import is_cleared
+from mixclock.decide.crewsteps import DAYS_FROM
+from mixclock.decide.shapes import Alert, Stage, State, Window
+from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.windows import area_windows, seen_at
+from mixclock.job.progress import Standing
+from mixclock.outside.channels.terminal import LABELS
+from mixclock.units import say_remaining
+from mixclock.words.alerting import alert_words
+from mixclock.words.times import day_and_clock
+
+STATE_WORDS = {
+    State.WAITING: "waits",
+    State.OPEN: "open",
+    State.CLOSING: "CLOSING",
+    State.CLOSED: "SHUT",
+    State.DONE: "done",
+    State.MISSED: "missed",
+}
+"""Words and not colours alone: one man in twelve can't tell red from green, and a screen may have none."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One window that runs."""
+
+    what: str
+    where: str
+    state: State
+    time: str
+    left: str
+    who: str
+
+
+def alert_lines(standing: Standing, stands: Sequence[Alert], now: datetime) -> list[tuple[str, str]]:
+    """Rank and words of every alert that stands and was not cleared."""
+    return [
+        (alert.rank.value, f"{LABELS[alert.rank.value]}  {alert_words(alert, standing, now).body}")
+        for alert in stands
+        if alert.stage is not Stage.LOST or not is_cleared(standing, alert)
+    ]
+
+
+def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[Row]:
+    """What runs in minutes, the soonest to close first; then what runs over days, one row for each area."""
+    zone = ZoneInfo(standing.site.zone)
+    return [*_of_minutes(tracks, now, zone), *_of_days(tracks, now, zone)]
+
+
+def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[Row]:
+    running = []
+    for track in tracks:
+        edge = closing_edge(track)
+        if edge is None or track.provisional or edge.early - track.starts >= DAYS_FROM or track.name in AREA_WINDOWS:
+            continue
+        window = seen_at(track, now, ripe=False)
+        if window.state not in (State.DONE, State.MISSED) and _matters(track):
+            running.append((edge.early, _row(window, f"by {day_and_clock(edge.early, now, zone)}", edge.early, now)))
+    return [row for _, row in sorted(running, key=lambda each: each[0])]
+
+
+def _matters(track: Track) -> bool:
+    return track.name != "wet-edge" or bool(track.neighbours)
+
+
+def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator[Row]:
+    seen = [seen_at(track, now, ripe=False) for track in tracks if track.name in AREA_WINDOWS]
+    for group in area_windows(seen, now).values():
+        for window in group:
+            if window.provisional or window.state in (State.DONE, State.MISSED):
+                continue
+            if window.opens is not None and now < window.opens.safe_open:
+                opens = window.opens.safe_open
+                yield _row(window, f"from {day_and_clock(opens, now, zone)}", None, now)
+            elif window.closes is not None:
+                yield _row(window, f"by {day_and_clock(window.closes.early, now, zone)}", window.closes.early, now)
+
+
+def _row(window: Window, time: str, early: datetime | None, now: datetime) -> Row:
+    batch = f"batch {window.batch}" if window.batch is not None else window.coat or ""
+    left_s = (early - now).total_seconds() if early is not None else 0.0
+    left = "" if early is None else say_remaining(left_s) if left_s > 0 else "no time"
+    where = ", ".join(part for part in (batch, window.area or "") if part)
+    return Row(window.name.replace("-", " "), where, window.state, time, left, window.who or "")

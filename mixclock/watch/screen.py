@@ -1,0 +1,149 @@
+"""The terminal of the daemon: a board of windows where the terminal can redraw itself, plain lines everywhere else."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from rich.console import Console, Group, RenderableType
+from rich.live import Live
+from rich.table import Table
+from rich.text import Text
+
+from mixclock.decide.shapes import State
+from mixclock.job.entry import Delivered, Entry, Raised, WatchEvent
+from mixclock.outside.channels.message import Outcome
+from mixclock.outside.clock import Clock
+from mixclock.watch.daemon import Daemon
+from mixclock.watch.jobwatch import JobWatch
+from mixclock.watch.rows import STATE_WORDS, Row, alert_lines, rows
+from mixclock.watch.tick import Ticked
+from mixclock.words.saidback import said_back
+
+STYLES = {"critical": "bold red", "timely": "bold yellow", "notice": ""}
+STATE_STYLES = {State.CLOSING: "bold yellow", State.CLOSED: "bold red"}
+MOST_ROWS = 24
+
+
+class PlainScreen:
+    """Lines, one below the other: what is stated, what is alerted (by the terminal channel), what goes wrong."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+        self._told: dict[str, int] = {}
+
+    def follow(self, daemon: Daemon) -> None:
+        """Tell what was stated before as known, and what is stated from now on."""
+        for job in daemon.ticker.watched.values():
+            self._told[job.job] = job.last_number
+        daemon.followers.append(lambda ticked: self._tell(daemon, ticked))
+
+    @contextlib.contextmanager
+    def shown(self) -> Iterator[None]:
+        """Nothing to set up."""
+        yield
+
+    def refresh(self, daemon: Daemon) -> None:
+        """Nothing to redraw."""
+
+    def _tell(self, daemon: Daemon, ticked: Ticked) -> None:
+        for event in ticked.events:
+            say(f"-- {event.detail}")
+        if not ticked.changed:
+            return
+        for job in tuple(daemon.ticker.watched.values()):
+            for line in self._new_lines(job, ticked.at):
+                say(line)
+
+    def _new_lines(self, job: JobWatch, now: datetime) -> list[str]:
+        told = self._told.get(job.job, 0)
+        self._told[job.job] = job.last_number
+        standing = job.standing
+        if standing is None:
+            return []
+        new = [entry for entry in standing.entries if entry.number > told and _is_statement(entry)]
+        return [f"   {said_back(entry, standing, now)}" for entry in new]
+
+
+class LiveScreen(PlainScreen):
+    """A board that redraws itself, with the lines running above it."""
+
+    def __init__(self, clock: Clock) -> None:
+        super().__init__(clock)
+        self._live = Live(console=Console(), auto_refresh=False, screen=False)
+
+    @contextlib.contextmanager
+    def shown(self) -> Iterator[None]:
+        """Keep the lower part of the terminal for the board."""
+        with self._live:
+            yield
+
+    def refresh(self, daemon: Daemon) -> None:
+        """Draw it anew."""
+        self._live.update(board_of(daemon, self._clock.now()), refresh=True)
+
+
+def say(line: str) -> None:
+    """Print a line at once, also into a pipe. A terminal that went away must not end the alarm clock."""
+    with contextlib.suppress(OSError, ValueError):
+        print(line, file=sys.stdout, flush=True)
+
+
+def board_of(daemon: Daemon, now: datetime) -> RenderableType:
+    """The board as it is to be drawn."""
+    parts: list[RenderableType] = []
+    for job in tuple(daemon.ticker.watched.values()):
+        if job.standing is not None and (job.job == daemon.ticker.current or job.is_live(now)):
+            parts.extend(_of_job(job, now))
+    if not parts:
+        parts.append(Text("No job is under way: `mixclock job start FILE` in another terminal begins one."))
+    parts.append(Text(footer(daemon), style="dim"))
+    trouble = [line for line in (daemon.power_words, *daemon.faults.recent()) if line]
+    parts += [Text(f"!  {line}", style="bold") for line in trouble]
+    return Group(*parts)
+
+
+def footer(daemon: Daemon) -> str:
+    """Which channels answered how, and whether the machine stays awake."""
+    words = {Outcome.SENT: "works", Outcome.RETRY: "in trouble", Outcome.GIVE_UP: "out of use"}
+    said = ", ".join(f"{name} {words[receipt.outcome]}" for name, receipt in sorted(daemon.post.answered.items()))
+    return " · ".join(part for part in (said or "no alert was sent yet", daemon.awake_words) if part)
+
+
+def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
+    standing = job.seen()
+    there = now.astimezone(ZoneInfo(standing.site.zone))
+    yield Text(f"{standing.job} · {there:%H:%M:%S}", style="bold")
+    for rank, line in alert_lines(standing, job.alerts(now), now):
+        yield Text(line, style=STYLES[rank])
+    found = rows(standing, job.tracks, now)
+    if not found:
+        yield Text("Nothing runs.")
+        return
+    yield _table(found[:MOST_ROWS])
+    if len(found) > MOST_ROWS:
+        yield Text(f"and {len(found) - MOST_ROWS} more: `mixclock now` shows all")
+
+
+def _table(found: list[Row]) -> Table:
+    table = Table(box=None, pad_edge=False, show_header=True, header_style="dim")
+    for name in ("step", "where", "", "time", "left", "who"):
+        table.add_column(name, no_wrap=name != "where")
+    for row in found:
+        cells = (row.what, row.where, STATE_WORDS[row.state], row.time, row.left, row.who)
+        table.add_row(*(Text(cell) for cell in cells), style=STATE_STYLES.get(row.state, ""))
+    return table
+
+
+def _is_statement(entry: Entry) -> bool:
+    return not isinstance(entry.facts, Raised | Delivered | WatchEvent)
+
+
+def screen_for(plain: bool, clock: Clock) -> PlainScreen:
+    """The board where somebody looks at a terminal, plain lines where not or where they are asked for."""
+    if plain or not sys.stdout.isatty():
+        return PlainScreen(clock)
+    return LiveScreen(clock)

@@ -1,0 +1,70 @@
+"""Puts a daemon together from a house and what a person wants of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from mixclock.job.saying import CannotTellError
+from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
+from mixclock.outside.settings import Settings, SettingsError, read_settings
+from mixclock.outside.stayawake import StayAwake
+from mixclock.watch.channels import Channels, Wanted, channels_here
+from mixclock.watch.daemon import TICK_S, Daemon
+from mixclock.watch.faults import Faults
+from mixclock.watch.jobwatch import Reckoning
+from mixclock.wiring import House
+
+
+def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> Wanted:
+    """What is wanted of the channels: as said on the command line, else as the settings file says."""
+    settings = settings_of(house)
+    return Wanted(
+        sound=sound,
+        quiet=_quiet_hours(house, quiet or settings.quiet),
+        phones=settings.phones,
+        phone_timely=settings.phone_timely,
+    )
+
+
+def settings_of(house: House) -> Settings:
+    """The settings of this home; refused in one line for each mistake."""
+    try:
+        return read_settings(house.home)
+    except SettingsError as error:
+        raise CannotTellError(str(error)) from error
+
+
+def daemon_for(
+    house: House,
+    wanted: Wanted,
+    say: Callable[[str], None],
+    *,
+    channels: Channels | None = None,
+    tick_s: float = TICK_S,
+    stay_awake: StayAwake | None = None,
+    extra_channels: Sequence[Any] = (),
+) -> Daemon:
+    """A daemon on this house's book and clock. `say` is told what goes wrong, a line at a time."""
+    return Daemon(
+        book=house.book,
+        clock=house.clock,
+        channels=channels or channels_here(wanted, house.clock.now),
+        reckoning=Reckoning(house.bucket_model),
+        faults=Faults(house.clock, lambda line: say(f"!  {line}")),
+        tick_s=tick_s,
+        stay_awake=stay_awake or StayAwake(),
+        extra_channels=extra_channels,
+    )
+
+
+def _quiet_hours(house: House, text: str | None) -> QuietHours | None:
+    if text is None:
+        return None
+    zone = "UTC"
+    if house.book.current_job() is not None:
+        zone = house.site().zone
+    try:
+        return read_quiet_hours(text, zone)
+    except ValueError as error:
+        raise CannotTellError(str(error)) from error
