@@ -183,6 +183,9 @@ def mistakes_in(question: Question, answers: Answers) -> list[str]:
 
 def question_for(where: str, answers: Answers) -> Question | None:
     """The question whose answer a mistake of the whole profile is about."""
+    within = [question for question in asked(answers) if _path(question).startswith(f"{where}.")]
+    if within:
+        return within[0]
     matches = [question for question in asked(answers) if where.startswith(_path(question))]
     return max(matches, key=lambda question: (len(_path(question)), question.key not in answers), default=None)
 

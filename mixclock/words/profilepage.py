@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from mixclock.decide.clocks import NOTHING_LEARNED, Learned, clock_of
+from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Damp, Learned, clock_of
+from mixclock.formulas.air import absolute_humidity_g_m3
+from mixclock.formulas.history import Moisture
 from mixclock.formulas.rate_law import outside_sheet, tau_s
 from mixclock.job import kinds
 from mixclock.job.profile import Profile, SheetSpan
@@ -17,6 +19,9 @@ from mixclock.words.sheetwords import write_quantity, write_sheet_span
 
 TABLE_C = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
 """The slab temperatures of the table."""
+
+TABLE_RH_PCT = 50.0
+"""The humidity of the table, for products that it drives: that of a laboratory, as sheets have it."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ def edge_rows(
 ) -> list[EdgeRow]:
     """Every edge of every window; `learned` gives what observations say of a window's clock, by its name.
 
-    The pour-out row is the sheet's own mass; another bucket lives shorter or longer. Humidity is the sheet's.
+    The pour-out row is the sheet's own mass; another bucket lives shorter or longer. Humidity is 50 %.
     """
     rows = []
     if profile.pot_life is not None:
@@ -72,17 +77,27 @@ def _row(
 ) -> EdgeRow:
     known = learned.get(window, NOTHING_LEARNED)
     clock = clock_of(window, span, profile.family, known)
-    at = tuple(
-        EdgeAt(
-            temp_c,
-            tau_s(clock.fast, temp_c),
-            tau_s(clock.likely, temp_c),
-            tau_s(clock.slow, temp_c),
-            outside_sheet(clock.likely, temp_c),
-        )
-        for temp_c in temps_c
-    )
+    at = tuple(_at(clock, temp_c) for temp_c in temps_c)
     return EdgeRow(window, edge, after, write_sheet_span(span), at, known.factor)
+
+
+def _at(clock: Clock, temp_c: float) -> EdgeAt:
+    rates = _damp_rates(clock.damp, temp_c)
+    return EdgeAt(
+        temp_c,
+        tau_s(clock.fast, temp_c) / max(rates),
+        tau_s(clock.likely, temp_c) / rates[0],
+        tau_s(clock.slow, temp_c) / min(rates),
+        outside_sheet(clock.likely, temp_c),
+    )
+
+
+def _damp_rates(damp: Damp | None, temp_c: float) -> tuple[float, ...]:
+    """What the air's water does to the rate at the table's humidity: the likely exponent first, then its band."""
+    if damp is None:
+        return (1.0,)
+    relative = absolute_humidity_g_m3(temp_c, TABLE_RH_PCT) / damp.reference_g_m3
+    return tuple(Moisture.factor_of(relative, exponent) for exponent in (damp.exponent, damp.low, damp.high))
 
 
 def figures(profile: Profile) -> list[tuple[str, str]]:
@@ -171,7 +186,7 @@ def window_lines(rows: Sequence[EdgeRow]) -> list[str]:
     widths = [max(len(line[column]) for line in cells) for column in range(len(cells[0]))]
     table = ["  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in cells]
     return [
-        "Windows by slab temperature. What closes stands with its early time, what opens with its late one.",
+        "Windows by slab temperature, at 50 % humidity: what closes by its early time, what opens by its late one.",
         *(f"  {line}" for line in table),
         "  ~ outside the data sheet",
         *(
