@@ -112,9 +112,14 @@ class Case:
         return MappingProxyType({key: Laid(*key, tuple(pieces)) for key, pieces in found.items()})
 
     @cached_property
+    def tracks(self) -> tuple[Track, ...]:
+        """Every clock of the job."""
+        return tracks(self.standing, self.bucket_model)
+
+    @cached_property
     def _tracks(self) -> Mapping[tuple[str, int, str | None, int], Track]:
-        every = tracks(self.standing, self.bucket_model)
-        return MappingProxyType({(track.name, track.batch.id, track.area, track.portion): track for track in every})
+        named = {(track.name, track.batch.id, track.area, track.portion): track for track in self.tracks}
+        return MappingProxyType(named)
 
     @cached_property
     def _weathers(self) -> dict[str | None, Weather]:

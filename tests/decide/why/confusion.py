@@ -1,4 +1,4 @@
-"""Prints the confusion table: how often `why` names what was planted. `python tests/decide/why/confusion.py [SEED] [EACH]`."""
+"""Prints how often `why` names what was planted: `python tests/decide/why/confusion.py [SEED] [EACH]`."""
 
 from __future__ import annotations
 

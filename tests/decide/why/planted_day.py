@@ -231,11 +231,20 @@ class Day:
         b_l = volume_l / (1.0 + ratio[0] / ratio[1] * (1.0 + bay.ratio_off))
         apart = self.keeps("ratio", bay, 0.75)
         number = sum(isinstance(facts, Combined) for _, facts, _ in self.said) + 1
-        self.say(combined_s, Combined(
-            product=product, areas=(bay.name,), coat="base" if index == 0 else "top",
-            volume_l=None if apart else round(volume_l * rng.uniform(0.99, 1.01), 2),
-            a_l=round(volume_l - b_l, 2) if apart else None, b_l=round(b_l, 2) if apart else None,
-            material_c=round(material_c, 0), lot=bay.lot if self.keeps("lot", bay, 0.9) else None), spread_s=20.0)  # fmt: skip
+        self.say(
+            combined_s,
+            Combined(
+                product=product,
+                areas=(bay.name,),
+                coat="base" if index == 0 else "top",
+                volume_l=None if apart else round(volume_l * rng.uniform(0.99, 1.01), 2),
+                a_l=round(volume_l - b_l, 2) if apart else None,
+                b_l=round(b_l, 2) if apart else None,
+                material_c=round(material_c, 0),
+                lot=bay.lot if self.keeps("lot", bay, 0.9) else None,
+            ),
+            spread_s=20.0,
+        )
         if self.keeps("mixing", bay, 0.9):
             self.say(combined_s + mixing_s, MixingEnded(number), spread_s=10.0)
         if self.keeps("poured", bay, 0.95):

@@ -1,0 +1,227 @@
+"""Tables of the batches: what went in, when and by whom, the film, and the clock of each step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from mixclock.decide.shapes import Edge, Window
+from mixclock.decide.why.case import Laid, Piece, Value
+from mixclock.decide.why.gather import gather
+from mixclock.formulas.air import dew_margin_k, dew_point_c
+from mixclock.job.progress import Batch, Stated
+from mixclock.words.record.source import Record
+from mixclock.words.record.table import Cell, Column, Table, table
+
+_AREA_ONLY = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure")
+
+
+def batch_table(record: Record) -> Table:
+    """What went into each bucket."""
+    columns = [
+        Column("batch", "batch", 0),
+        Column("product", "product"),
+        Column("coat", "coat"),
+        Column("areas", "areas"),
+        Column("amount_l", "amount"),
+        Column("mass_kg", "weight"),
+        Column("a_l", "A", 2),
+        Column("b_l", "B", 2),
+        Column("a_kg", "A by weight", 2, page=False),
+        Column("b_kg", "B by weight", 2, page=False),
+        Column("ratio", "A to B", 2),
+        Column("ratio_error_pct", "off the ratio by"),
+        Column("material_c", "material"),
+        Column("bucket_max_c", "hottest bucket"),
+        Column("lot", "lot"),
+        Column("vessel", "vessel", page=False),
+    ]
+    rows = (_batch_row(record, batch) for batch in record.standing.batches)
+    return table("batches", "Batches: what went in", columns, rows,
+                 must=("ratio", "lot", "material_c"), empty="No batch was stated.")  # fmt: skip
+
+
+def _batch_row(record: Record, batch: Batch) -> tuple[Cell, ...]:
+    ratio = batch.a_l / batch.b_l if batch.a_l and batch.b_l else None
+    weighed = batch.a_kg / batch.b_kg if batch.a_kg and batch.b_kg else None
+    read = record.standing.readings.bucket(batch.id)
+    hottest = max((sample.value for sample in read), default=None)
+    return (batch.id, batch.product, batch.coat, ", ".join(_areas(batch)), batch.volume_l, batch.mass_kg, batch.a_l,
+            batch.b_l, batch.a_kg, batch.b_kg, ratio or weighed, _ratio_error(record, batch), batch.material_c, hottest,
+            batch.lot, batch.vessel)  # fmt: skip
+
+
+def _ratio_error(record: Record, batch: Batch) -> float | None:
+    if not (batch.a_l and batch.b_l) and not (batch.a_kg and batch.b_kg):
+        return None
+    laid = Laid("", batch.coat or batch.product, (Piece(batch, None),))
+    found = gather(record.case, laid, "ratio_error_pct")
+    return found.value if isinstance(found, Value) and isinstance(found.value, float) else None
+
+
+def _areas(batch: Batch) -> tuple[str, ...]:
+    poured = tuple(dict.fromkeys(area for portion in batch.portions for area in portion.areas))
+    return poured or batch.areas
+
+
+def pouring_table(record: Record) -> Table:
+    """Who poured what, when and where, and the film that it made."""
+    columns = [
+        Column("batch", "batch", 0),
+        Column("area", "area"),
+        Column("coat", "coat"),
+        Column("mixed_at", "B into A at"),
+        Column("mixed_by", "mixed by"),
+        Column("mixing_min", "mixed for"),
+        Column("poured_at", "poured at"),
+        Column("poured_by", "poured by"),
+        Column("age_min", "age when poured", 0),
+        Column("pot_life_used_pct", "pot life used", 0),
+        Column("poured_l", "poured"),
+        Column("covered_m2", "covered"),
+        Column("film_um", "wet film", 0),
+        Column("film_asked_um", "film asked", 0),
+    ]
+    rows = (row for batch in record.standing.batches for row in _pouring_rows(record, batch))
+    return table(
+        "pouring",
+        "Batches: mixed and poured",
+        columns,
+        rows,
+        must=("poured_at", "poured_by", "film_um"),
+        intro="The film is what was poured over the size that was stated as covered, or as gauged.",
+    )
+
+
+def _pouring_rows(record: Record, batch: Batch) -> Iterator[tuple[Cell, ...]]:
+    mixing = (batch.mixing_ended - batch.combined.at).total_seconds() / 60.0 if batch.mixing_stated else None
+    head = (batch.id,), (batch.coat, batch.combined.at, batch.combined.by, mixing)
+    if not batch.portions:
+        for area in batch.areas:
+            yield (*head[0], area, *head[1], *([None] * 8))
+    for portion in batch.portions:
+        for area in portion.areas:
+            piece = Piece(batch, portion)
+            yield (*head[0], area, *head[1], *_poured_cells(record, piece, area))
+
+
+def _poured_cells(record: Record, piece: Piece, area: str) -> tuple[Cell, ...]:
+    batch, portion, case = piece.batch, piece.portion, record.case
+    assert portion is not None
+    track = case.track("pour-out", piece, None)
+    poured = piece.poured
+    age = (poured - batch.combined.at).total_seconds() / 60.0 if poured else None
+    used = track.ripeness_closes(poured) if track is not None and poured else None
+    film = _film(record, piece, area)
+    coat = record.standing.site.coat(batch.coat) if batch.coat else None
+    wanted = coat.wet_film_um if coat else None
+    who = portion.poured.by if poured else None
+    return (
+        poured,
+        who,
+        age,
+        used * 100.0 if used is not None else None,
+        portion.volume_l,
+        portion.covered_m2,
+        film,
+        wanted,
+    )
+
+
+def _film(record: Record, piece: Piece, area: str) -> float | None:
+    portion = piece.portion
+    if portion is not None and portion.covered_m2 and portion.volume_l:
+        return portion.volume_l / portion.covered_m2 * 1000.0
+    laid = record.case.laid.get((area, piece.batch.coat or piece.batch.product))
+    found = gather(record.case, laid, "film_thin_um") if laid else None
+    return found.value if isinstance(found, Value) and isinstance(found.value, float) else None
+
+
+def step_table(record: Record) -> Table:
+    """Each window of each batch: its edges, what was stated, and how far its clock had run."""
+    columns = [Column("batch", "batch", 0), Column("area", "area"), Column("window", "window"),
+               Column("starts", "counts from"), Column("opens", "opens, likely"), Column("opens_late", "late"),
+               Column("closes_early", "closes, early"), Column("closes", "likely"), Column("closes_late", "late"),
+               Column("stated_at", "done at"), Column("stated_by", "by"), Column("used_pct", "used then", 0),
+               Column("state", "state")]  # fmt: skip
+    rows = (_step_row(record, window) for window in record.windows)
+    return table("steps", "The clock of each step", columns, rows,
+                 intro="A step that nobody stated is unknown; a closing window is used up at 100 %.")  # fmt: skip
+
+
+def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:
+    stated = _stated(record, window)
+    ripe = window.ripeness_closes if window.closes else window.ripeness_opens
+    used = ripe * 100.0 if ripe is not None and window.stated is not None else None
+    opens, closes = window.opens, window.closes
+    return (
+        window.batch,
+        window.area or "bucket",
+        window.name,
+        window.starts,
+        _likely(opens),
+        opens.late if opens else None,
+        closes.early if closes else None,
+        _likely(closes),
+        closes.late if closes else None,
+        window.stated,
+        stated.by if stated else None,
+        used,
+        str(window.state),
+    )
+
+
+def _likely(edge: Edge | None) -> datetime | None:
+    return edge.likely if edge else None
+
+
+def _stated(record: Record, window: Window) -> Stated | None:
+    batch = record.standing.batch(window.batch) if window.batch is not None else None
+    if batch is None or window.stated is None:
+        return None
+    if window.area is None:
+        return batch.emptied or (batch.portions[0].poured if batch.portions else None)
+    portion = next((portion for portion in batch.portions if portion.number == window.portion), None)
+    return portion.step(window.name, window.area) if portion else None
+
+
+def tack_free_table(record: Record) -> Table:
+    """The air over each coat when it was tack free, and the least margin until then."""
+    columns = [Column("area", "area"), Column("coat", "coat"), Column("tack_free_at", "tack free at"),
+               Column("known_by", "known by"), Column("air_c", "air"), Column("rh_pct", "humidity", 0),
+               Column("slab_c", "slab"), Column("dew_point_c", "dew point"), Column("margin_k", "dew margin"),
+               Column("least_margin_k", "least margin until then"), Column("least_at", "at")]  # fmt: skip
+    rows = (_tack_free_row(record, laid) for laid in record.case.laid.values())
+    return table(
+        "tack_free",
+        "The air when each coat was tack free",
+        columns,
+        rows,
+        must=("margin_k", "least_margin_k"),
+        intro="Dew margin is the slab's temperature less the dew point of the air above it; 3 °C is customary.",
+    )
+
+
+def _tack_free_row(record: Record, laid: Laid) -> tuple[Cell, ...]:
+    at = record.case.tack_free(laid)
+    least = gather(record.case, laid, "dew_margin_min_k")
+    lowest = (least.value, least.at) if isinstance(least, Value) and isinstance(least.value, float) else (None, None)
+    return (laid.area, laid.coat, at, _known_by(record, laid), *_air_at(record, laid.area, at), *lowest)
+
+
+def _known_by(record: Record, laid: Laid) -> str:
+    for piece in laid.pieces:
+        track = record.case.track("tack-free", piece, laid.area)
+        if track is not None and track.stated is not None:
+            return f"seen by {track.stated.by or 'the crew'}"
+    return "its clock"
+
+
+def _air_at(record: Record, area: str, at: datetime) -> tuple[Cell, ...]:
+    """Air, humidity, slab, dew point and margin at an instant, where readings within two hours vouch for them."""
+    readings, conditions, at_s = record.standing.readings, record.case.weather(area), at.timestamp()
+    series = (readings.air(area), readings.humidity(area), readings.slab(area))
+    if not all(any(abs((sample.at - at).total_seconds()) <= 7200.0 for sample in samples) for samples in series):
+        return (None, None, None, None, None)
+    air, damp, slab = (course.likely.at(at_s) for course in (conditions.air, conditions.humidity, conditions.slab))
+    return (air, damp, slab, dew_point_c(air, damp), dew_margin_k(air, damp, slab))

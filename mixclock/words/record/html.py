@@ -1,0 +1,122 @@
+"""Pieces of an HTML page: cells, tables, sections. Everything that a person typed is escaped here."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from html import escape
+from zoneinfo import ZoneInfo
+
+from mixclock.words.record.source import SmallCopy
+from mixclock.words.record.styles import STYLES
+from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, heading, shown
+
+_SAFE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+
+
+def page(title: str, body: Iterable[str], language: str = "en") -> str:
+    """A whole page that needs nothing from anywhere."""
+    return (
+        f'<!DOCTYPE html>\n<html lang="{language}">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{_SAFE}">\n'
+        f"<title>{escape(title[:68])}</title>\n<style>{STYLES}</style>\n</head>\n<body>\n"
+        f"{chr(10).join(body)}\n</body>\n</html>\n"
+    )
+
+
+def section(name: str, title: str, *parts: str, kind: str = "") -> str:
+    """A section with its heading."""
+    style = f' class="{kind}"' if kind else ""
+    return f'<section id="{name}"{style}>\n<h2>{escape(title)}</h2>\n{chr(10).join(parts)}\n</section>'
+
+
+def paragraph(words: str, kind: str = "") -> str:
+    """A paragraph; nothing where there are no words."""
+    style = f' class="{kind}"' if kind else ""
+    return f"<p{style}>{escape(words)}</p>" if words else ""
+
+
+def bullets(lines: Iterable[str]) -> str:
+    """A list."""
+    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    return f"<ul>{items}</ul>" if items else ""
+
+
+def table_markup(table: Table, zone: ZoneInfo, us_units: bool) -> str:
+    """A table, with its columns' names and units for people and, as data, for other programs."""
+    columns = [(index, column) for index, column in enumerate(table.columns) if column.page]
+    if not table.rows:
+        return paragraph(table.empty, "empty")
+    heads = "".join(
+        f'<th scope="col" data-key="{column.key}">{escape(heading(column, us_units))}</th>' for _, column in columns
+    )
+    must = table.must
+    rows = "\n".join(
+        "<tr>"
+        + "".join(_cell(row[index], column, zone, us_units, column.key in must) for index, column in columns)
+        + "</tr>"
+        for row in table.rows
+    )
+    caption = f"<caption>{escape(table.intro)}</caption>" if table.intro else ""
+    return f'<table id="table-{table.name}">{caption}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>'
+
+
+def table_section(table: Table, zone: ZoneInfo, us_units: bool) -> str:
+    """A section that is one table."""
+    return section(table.name, table.title, table_markup(table, zone, us_units))
+
+
+def _cell(value: Cell, column: Column, zone: ZoneInfo, us_units: bool, must: bool) -> str:
+    if value is None:
+        return f'<td class="missing">{NOT_RECORDED}</td>' if must else "<td>–</td>"
+    if isinstance(value, datetime):
+        return f"<td>{time_markup(value, zone)}</td>"
+    if isinstance(value, bool):
+        return f"<td>{'yes' if value else 'no'}</td>"
+    if isinstance(value, int | float):
+        return f'<td class="number">{escape(number_text(value, column, us_units))}</td>'
+    kind = ' class="missing"' if value == NOT_RECORDED else ""
+    return f"<td{kind}>{escape(value)}</td>"
+
+
+def number_text(value: float, column: Column, us_units: bool) -> str:
+    """A number as the crew would read it.
+
+    >>> number_text(12.345, Column("slab_c", "slab"), us_units=False)
+    '12.3'
+    """
+    how = shown(column.key, us_units)
+    if how is not None:
+        value = value * how.factor + how.offset
+    digits = how.digits if how is not None and how.digits is not None else column.digits
+    return f"{value:.{digits}f}"
+
+
+def time_markup(at: datetime, zone: ZoneInfo) -> str:
+    """An instant on the crew's wall, with the instant itself for other programs."""
+    there = at.astimezone(zone)
+    exact = at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return f'<time datetime="{exact}">{there:%d %b %H:%M}</time>'
+
+
+def picture(copy: SmallCopy | None, told: str, caption: str) -> str:
+    """A picture with its caption, or why there is none."""
+    if copy is None or copy.small is None:
+        why = copy.why_not if copy is not None and copy.why_not else "no small copy is kept"
+        return f'<figure class="no-picture"><p>{escape(why)}</p><figcaption>{escape(caption)}</figcaption></figure>'
+    data = base64.b64encode(copy.small).decode("ascii")
+    source = f"data:{copy.media};base64,{data}"
+    return f'<figure><img src="{source}" alt="{escape(told)}"><figcaption>{escape(caption)}</figcaption></figure>'
+
+
+def figure(svg: str, caption: str) -> str:
+    """A drawing with its caption."""
+    return f'<figure class="chart">{svg}<figcaption>{escape(caption)}</figcaption></figure>'
+
+
+def contents(sections: Sequence[tuple[str, str]]) -> str:
+    """Links to the sections."""
+    items = "".join(f'<li><a href="#{name}">{escape(title)}</a></li>' for name, title in sections)
+    return f'<nav aria-label="On this page"><ul>{items}</ul></nav>'

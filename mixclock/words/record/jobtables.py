@@ -1,0 +1,135 @@
+"""Tables of what was agreed before: the job, its areas, crew, coats and products."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mixclock.job.entry import JobStarted
+from mixclock.job.profile import Profile
+from mixclock.words.record.source import Record
+from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.sheetwords import write_sheet_span
+
+
+def job_table(record: Record) -> Table:
+    """What the job is, as pairs."""
+    return table("job", "The job", [Column("what", "what"), Column("value", "value")], _job_rows(record))
+
+
+def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
+    standing = record.standing
+    site = standing.site
+    yield "job", site.name
+    yield "clock", f"times are in {site.zone}"
+    started = next((entry for entry in standing.entries if isinstance(entry.facts, JobStarted)), None)
+    if started is not None:
+        yield "started", record.clock(started.happened)
+    yield "finished", record.clock(standing.finished) if standing.finished else "not stated as finished"
+    yield "written down", record.clock(record.at)
+    yield "areas", f"{len(site.areas)}, {sum(area.size_m2 for area in site.areas):.1f} m² together"
+    yield "batches", len(standing.batches)
+    yield "slab sealed", {True: "yes", False: "no", None: None}[site.sealed]
+    if site.hours:
+        yield "working hours", f"{site.hours.start:%H:%M} to {site.hours.end:%H:%M}"
+    yield "withdrawn statements", len(standing.withdrawn)
+
+
+def area_table(record: Record) -> Table:
+    """The floor, area by area."""
+    columns = [Column("area", "area"), Column("size_m2", "size"), Column("edge_m", "edge to cut in"),
+               Column("order", "order", 0), Column("next_to", "next to"), Column("texture", "texture")]  # fmt: skip
+    rows = (
+        (area.name, area.size_m2, area.edge_m, area.order, ", ".join(area.next_to), area.texture)
+        for area in record.standing.site.areas
+    )
+    return table("areas", "Areas", columns, rows)
+
+
+def crew_table(record: Record) -> Table:
+    """The crew and how fast they said they are."""
+    columns = [Column("who", "who"), Column("does", "does"), Column("squeegee_m2_h", "squeegee", 0),
+               Column("roll_m2_h", "back-roll", 0), Column("broadcast_m2_h", "broadcast", 0),
+               Column("cut_in_m_h", "cut in", 0)]  # fmt: skip
+    rows = (
+        (one.name, ", ".join(one.does) or "everything", one.squeegee_m2_h, one.roll_m2_h, one.broadcast_m2_h,
+         one.cut_in_m_h)
+        for one in record.standing.site.crew
+    )  # fmt: skip
+    return table("crew", "Crew", columns, rows, empty="The job file names nobody.")
+
+
+def coat_table(record: Record) -> Table:
+    """The system, coat by coat."""
+    columns = [Column("coat", "coat"), Column("product", "product"), Column("on_coat", "on"),
+               Column("wet_film_um", "wet film asked", 0), Column("spread_m2_l", "spread asked"),
+               Column("flake_kg_m2", "flake", 2)]  # fmt: skip
+    rows = (
+        (coat.name, coat.product, coat.after or "slab", coat.wet_film_um, coat.spread_m2_l, coat.flake_kg_m2)
+        for coat in record.standing.site.coats
+    )
+    return table("coats", "Coats", columns, rows)
+
+
+def product_table(record: Record) -> Table:
+    """What was laid: products with their lots and where each figure comes from."""
+    columns = [Column("product", "product"), Column("family", "family"), Column("lots", "lots"),
+               Column("ratio", "mix ratio"), Column("mix_min", "mixing"), Column("pot_life", "pot life on the sheet"),
+               Column("limits", "limits"), Column("source", "source of the figures")]  # fmt: skip
+    rows = (_product_row(record, name) for name in _products(record))
+    return table("products", "Products", columns, rows, must=("lots", "source"))
+
+
+def _products(record: Record) -> list[str]:
+    laid = [batch.product for batch in record.standing.batches]
+    asked = [coat.product for coat in record.standing.site.coats]
+    return list(dict.fromkeys([*asked, *laid]))
+
+
+def _product_row(record: Record, name: str) -> tuple[Cell, ...]:
+    profile = record.standing.profile(name)
+    lots = {batch.lot for batch in record.standing.batches if batch.product == name and batch.lot}
+    told = ", ".join(sorted(lots)) or None
+    if profile is None:
+        return (name, None, told, None, None, None, None, None)
+    mixing = profile.mix.time_s / 60.0 if profile.mix.time_s else None
+    pot_life = write_sheet_span(profile.pot_life.span) if profile.pot_life else None
+    return (
+        name,
+        str(profile.family),
+        told,
+        _ratio(profile),
+        mixing,
+        pot_life,
+        _limits(profile),
+        profile.source or None,
+    )
+
+
+def _ratio(profile: Profile) -> str | None:
+    said = []
+    if profile.mix.ratio_by_volume:
+        said.append("{:g} to {:g} by volume".format(*profile.mix.ratio_by_volume))
+    if profile.mix.ratio_by_mass:
+        said.append("{:g} to {:g} by mass".format(*profile.mix.ratio_by_mass))
+    return ", ".join(said) or None
+
+
+def _limits(profile: Profile) -> str | None:
+    limits, said = profile.limits, []
+    if limits.slab_c:
+        said.append("slab {:g} to {:g} °C".format(*limits.slab_c))
+    if limits.humidity_max_pct is not None:
+        said.append(f"humidity to {limits.humidity_max_pct:g} %")
+    if limits.dew_margin_min_k is not None:
+        said.append(f"{limits.dew_margin_min_k:g} °C over the dew point")
+    if limits.moisture_max_pct is not None:
+        said.append(f"moisture to {limits.moisture_max_pct:g} %")
+    return ", ".join(said) or None
+
+
+def learned_table(record: Record) -> Table:
+    """What earlier jobs had taught, as it was used here."""
+    columns = [Column("product", "product"), Column("window", "window"), Column("factor", "times", 2),
+               Column("observations", "observations", 0)]  # fmt: skip
+    rows = ((used.product, used.window, used.factor, used.observations) for used in record.standing.factors.values())
+    return table("learned", "Learned factors in use", columns, rows, empty="None: the sheet's own figures were used.")

@@ -1,0 +1,105 @@
+"""A lane for each area: the windows of its batches, early to late, and what was stated on them.
+
+Windows of minutes and hours and windows of days do not fit on one scale, so each coat has a chart of the day and all
+coats share one of the weeks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+
+from mixclock.decide.shapes import Edge, Window
+from mixclock.decide.why.case import Laid
+from mixclock.words.record.axis import TimeAxis
+from mixclock.words.record.source import Record
+from mixclock.words.record.svg import Svg, slug
+
+WIDTH, LEFT, RIGHT, LANE = 720.0, 150.0, 700.0, 17.0
+OF_DAYS = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure", "scrape", "tack-free", "dry")
+"""Windows that are drawn on the scale of days."""
+
+
+def day_chart(record: Record, laid: Laid) -> str | None:
+    """The windows of minutes and hours of one coat on one area."""
+    windows = [window for window in _windows(record, laid) if window.name not in OF_DAYS]
+    return _chart(record, laid, windows, "hours", f"{laid.area}, {laid.coat}: the steps") if windows else None
+
+
+def days_chart(record: Record, laid: Laid) -> str | None:
+    """The windows of days of one coat on one area."""
+    windows = [window for window in _windows(record, laid) if window.name in OF_DAYS]
+    return _chart(record, laid, windows, "days", f"{laid.area}, {laid.coat}: the days after") if windows else None
+
+
+def _windows(record: Record, laid: Laid) -> Iterator[Window]:
+    for piece in laid.pieces:
+        batch, number = piece.batch.id, piece.portion.number if piece.portion else 0
+        yield from record.windows_of.get((batch, None), ())
+        yield from (window for window in record.windows_of.get((batch, laid.area), ()) if window.portion == number)
+
+
+def _chart(record: Record, laid: Laid, windows: Sequence[Window], scale: str, title: str) -> str:
+    start = min(window.starts for window in windows)
+    end = max(_last(window) for window in windows)
+    room = (end - start) * 0.04
+    axis = TimeAxis(start - room, end + room, LEFT, RIGHT, record.zone)
+    height = LANE * len(windows) + 34
+    name = f"lane-{slug(laid.area)}-{slug(laid.coat)}-{scale}"
+    svg = Svg(name, WIDTH, height, title, _told(record, windows))
+    bottom = height - 20
+    axis.draw(svg, 8, bottom)
+    for index, window in enumerate(windows):
+        _lane(svg, axis, window, 10 + LANE * index)
+    return svg.markup()
+
+
+def _last(window: Window) -> datetime:
+    edges = [edge for edge in (window.opens, window.closes) if edge is not None]
+    ends = [edge.late or edge.likely for edge in edges]
+    stated = [window.stated] if window.stated else []
+    nearest = max(ends, default=window.starts + timedelta(minutes=5))
+    far = window.starts + 4 * (nearest - window.starts)
+    return max([nearest, *(min(at, far) for at in stated)])
+
+
+def _lane(svg: Svg, axis: TimeAxis, window: Window, top: float) -> None:
+    """One window: hatched while it is shut, plain while open, shaded from its early to its late edge."""
+    who = f"batch {window.batch} {window.name}" if window.batch is not None else window.name
+    svg.text((LEFT - 6, top + 11), who, "lane")
+    height = LANE - 5
+    opens, closes = window.opens, window.closes
+    begin = axis.x(window.starts)
+    if opens is not None:
+        svg.box(begin, top + 2, axis.x(opens.early) - begin, height, "shut")
+        _doubt(svg, axis, opens, top, height)
+        begin = axis.x(opens.late or opens.likely)
+    if closes is not None:
+        svg.box(begin, top + 2, axis.x(closes.early) - begin, height, "open")
+        _doubt(svg, axis, closes, top, height)
+    elif opens is not None:
+        svg.box(begin, top + 2, axis.right - begin, height, "open")
+    if window.stated is not None:
+        svg.mark((axis.x(window.stated), top + 2 + height / 2), "mark")
+
+
+def _doubt(svg: Svg, axis: TimeAxis, edge: Edge, top: float, height: float) -> None:
+    early, likely = axis.x(edge.early), axis.x(edge.likely)
+    late = axis.x(edge.late) if edge.late is not None else likely
+    svg.box(early, top + 2, late - early, height, "doubt")
+    svg.line((likely, top + 1), (likely, top + 3 + height), "likely")
+
+
+def _told(record: Record, windows: Sequence[Window]) -> str:
+    return " ".join(_sentence(record, window) for window in windows)
+
+
+def _sentence(record: Record, window: Window) -> str:
+    who = f"Batch {window.batch} {window.name}" if window.batch is not None else window.name
+    said = []
+    if window.opens is not None:
+        said.append(f"opens about {record.clock(window.opens.likely)}")
+    if window.closes is not None:
+        said.append(f"closes about {record.clock(window.closes.likely)}")
+    said.append(f"stated {record.clock(window.stated)}" if window.stated else "not stated")
+    return f"{who}: {', '.join(said)}."

@@ -1,0 +1,247 @@
+"""Tables of the log itself: readings, alerts, findings, notes, pictures, and every statement with what withdrew it."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+
+from mixclock.formulas.air import dew_margin_k, dew_point_c
+from mixclock.job.entry import (
+    Delivered,
+    Entry,
+    Found,
+    JobStarted,
+    Measured,
+    Noted,
+    PhotoTaken,
+    Planned,
+    ProfileUsed,
+    Raised,
+    Reading,
+    Traffic,
+    WatchEvent,
+    Withdrawn,
+)
+from mixclock.job.progress import Raising
+from mixclock.words.record.source import Record
+from mixclock.words.record.table import Cell, Column, Table, table
+
+LATE_FROM_S = 5.0
+"""From here on an alert counts as late: two seconds are promised, and a second or two go in sending (judgement)."""
+
+_MACHINE = (Raised, Delivered, Planned, WatchEvent)
+
+
+def reading_table(record: Record) -> Table:
+    """Every reading, with the dew point and margin that go with it."""
+    columns = [Column("at", "at"), Column("area", "area"), Column("air_c", "air"), Column("rh_pct", "humidity", 0),
+               Column("slab_c", "slab"), Column("bucket_c", "bucket"), Column("batch", "batch", 0),
+               Column("dew_point_c", "dew point"), Column("margin_k", "dew margin"), Column("by", "by")]  # fmt: skip
+    rows = (_reading_row(record, entry) for entry in record.standing.readings.entries)
+    return table("readings", "Readings", columns, rows, empty="Nobody took a reading.",
+                 intro="Dew point and margin are given where the same reading holds air, humidity and slab, "
+                 "or where others within half an hour do.")  # fmt: skip
+
+
+def _reading_row(record: Record, entry: Entry) -> tuple[Cell, ...]:
+    reading = entry.facts
+    assert isinstance(reading, Reading)
+    dew, margin = _dew(record, entry.happened, reading)
+    return (
+        entry.happened,
+        reading.area or "whole floor",
+        reading.air_c,
+        reading.rh_pct,
+        reading.slab_c,
+        reading.bucket_c,
+        reading.batch,
+        dew,
+        margin,
+        reading.logger or entry.by,
+    )
+
+
+def _dew(record: Record, at: datetime, reading: Reading) -> tuple[float | None, float | None]:
+    air = _near(record, "air", reading.area, at, reading.air_c)
+    damp = _near(record, "humidity", reading.area, at, reading.rh_pct)
+    if air is None or damp is None or reading.bucket_c is not None:
+        return None, None
+    dew = dew_point_c(air, damp)
+    slab = (
+        _near(record, "slab", reading.area, at, reading.slab_c) if reading.area or reading.slab_c is not None else None
+    )
+    return dew, dew_margin_k(air, damp, slab) if slab is not None else None
+
+
+def _near(record: Record, what: str, area: str | None, at: datetime, own: float | None) -> float | None:
+    """The reading's own value, else the nearest within half an hour."""
+    if own is not None:
+        return own
+    samples = record.samples(what, area)
+    nearest = min(samples, key=lambda sample: abs(sample.at - at), default=None)
+    return nearest.value if nearest is not None and abs((nearest.at - at).total_seconds()) <= 1800.0 else None
+
+
+def measurement_table(record: Record) -> Table:
+    """What was measured on the floor."""
+    columns = [Column("at", "at"), Column("area", "area"), Column("batch", "batch", 0), Column("quantity", "what"),
+               Column("value", "value", 2), Column("unit", "unit"), Column("by", "by")]  # fmt: skip
+    rows = (
+        (entry.happened, facts.area or "whole floor", facts.batch, facts.quantity, facts.value,
+         {"pct": "%", "um": "µm"}.get(facts.unit, facts.unit), entry.by)
+        for entry in record.standing.live()
+        if isinstance(facts := entry.facts, Measured)
+    )  # fmt: skip
+    return table("measurements", "Measurements", columns, rows, empty="Nothing was measured.")
+
+
+def alert_table(record: Record) -> Table:
+    """Every alert: when it was due and raised, how it was delivered, who heard it."""
+    columns = [Column("alert", "alert"), Column("rank", "rank"), Column("stage", "stage"), Column("batch", "batch", 0),
+               Column("area", "area"), Column("due_at", "due at"), Column("raised_at", "raised at"),
+               Column("late_s", "late by, s", 0), Column("in_time", "in time"), Column("repeat", "repeat", 0),
+               Column("delivered", "delivered"), Column("heard_by", "heard by"), Column("heard_at", "heard at"),
+               Column("text", "what was said")]  # fmt: skip
+    rows = (_alert_row(raising) for raising in record.standing.raisings)
+    return table(
+        "alerts",
+        "Alerts",
+        columns,
+        rows,
+        must=("delivered", "heard_by"),
+        empty="No alert was raised.",
+        intro=f"An alert that was raised more than {LATE_FROM_S:.0f} s after it fell due is late.",
+    )
+
+
+def _alert_row(raising: Raising) -> tuple[Cell, ...]:
+    facts = raising.entry.facts
+    assert isinstance(facts, Raised)
+    due = datetime.fromisoformat(facts.due.replace("Z", "+00:00")) if facts.due else None
+    late = facts.late_s if facts.late_s is not None else _late_s(due, raising.entry.happened)
+    in_time = "late" if late is not None and late > LATE_FROM_S and not facts.repeat else "yes"
+    heard = raising.heard
+    return (facts.alert, facts.rank, facts.stage, facts.batch, facts.area, due, raising.entry.happened, late, in_time,
+            facts.repeat or None, _deliveries(raising), (heard.by or "somebody") if heard else None,
+            heard.happened if heard else None, facts.text)  # fmt: skip
+
+
+def _late_s(due: datetime | None, raised: datetime) -> float | None:
+    return max(0.0, (raised - due).total_seconds()) if due is not None else None
+
+
+def _deliveries(raising: Raising) -> str | None:
+    said = []
+    for entry in raising.deliveries:
+        facts = entry.facts
+        assert isinstance(facts, Delivered)
+        detail = f" ({facts.detail})" if facts.detail else ""
+        said.append(f"{facts.channel}: {facts.outcome}{', shown' if facts.shown else ''}{detail}")
+    return "; ".join(said) or None
+
+
+def finding_table(record: Record) -> Table:
+    """What was found faulty."""
+    columns = [Column("at", "found at"), Column("area", "area"), Column("symptom", "symptom"), Column("shape", "shape"),
+               Column("by", "by"), Column("note", "note")]  # fmt: skip
+    rows = (
+        (entry.happened, facts.area, facts.symptom, facts.shape, entry.by, entry.note)
+        for entry in record.standing.live()
+        if isinstance(facts := entry.facts, Found)
+    )
+    return table("findings", "Findings", columns, rows, must=("shape",), empty="No fault was found.")
+
+
+def note_table(record: Record) -> Table:
+    """Notes and traffic, in the order in which they happened."""
+    columns = [Column("at", "at"), Column("where", "where"), Column("text", "what"), Column("by", "by")]
+    return table("notes", "Notes and traffic", columns, _note_rows(record), empty="Nothing was noted.")
+
+
+def _note_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
+    for entry in record.standing.live():
+        facts = entry.facts
+        if isinstance(facts, Noted):
+            where = facts.area or (f"batch {facts.batch}" if facts.batch is not None else "whole floor")
+            yield entry.happened, where, facts.text, entry.by
+        elif isinstance(facts, Traffic):
+            yield entry.happened, facts.area, f"{facts.by_what} traffic", entry.by
+
+
+def photo_table(record: Record) -> Table:
+    """Pictures with the hash of their original."""
+    columns = [Column("at", "taken at"), Column("name", "file"), Column("where", "where"), Column("by", "by"),
+               Column("sha256", "SHA-256 of the original")]  # fmt: skip
+    rows = (
+        (
+            entry.happened,
+            facts.name,
+            facts.area or (f"batch {facts.batch}" if facts.batch is not None else "whole floor"),
+            entry.by,
+            facts.sha256,
+        )
+        for entry in record.standing.live()
+        if isinstance(facts := entry.facts, PhotoTaken)
+    )
+    return table("photos", "Pictures", columns, rows, empty="No picture was taken.")
+
+
+def statement_table(record: Record) -> Table:
+    """The whole log of what people stated, withdrawn statements with it."""
+    columns = [
+        Column("entry", "no.", 0),
+        Column("at", "happened"),
+        Column("written", "written"),
+        Column("kind", "kind"),
+        Column("what", "what"),
+        Column("by", "by"),
+        Column("note", "note"),
+        Column("withdrawn", "withdrawn"),
+    ]
+    withdrawn_by = _withdrawn_by(record)
+    rows = (
+        (entry.number, entry.happened, entry.written, entry.facts.kind, _what(entry), entry.by, entry.note,
+         _withdrawal(record, entry, withdrawn_by))
+        for entry in record.standing.entries
+        if not isinstance(entry.facts, _MACHINE)
+    )  # fmt: skip
+    return table("statements", "Every statement", columns, rows,
+                 intro="A statement that was withdrawn stays here and counts nowhere else.")  # fmt: skip
+
+
+def _withdrawn_by(record: Record) -> Mapping[int, Entry]:
+    return {
+        entry.facts.entry: entry
+        for entry in record.standing.entries
+        if isinstance(entry.facts, Withdrawn) and entry.number not in record.standing.withdrawn
+    }
+
+
+def _withdrawal(record: Record, entry: Entry, withdrawn_by: Mapping[int, Entry]) -> str | None:
+    if entry.number not in record.standing.withdrawn:
+        return None
+    by = withdrawn_by.get(entry.number)
+    if by is None:
+        return "fell with its batch"
+    return f"withdrawn {record.clock(by.happened)}{f' by {by.by}' if by.by else ''} (no. {by.number})"
+
+
+def _what(entry: Entry) -> str:
+    """The facts of an entry in one line; whole texts of files are named, not repeated."""
+    facts = entry.facts
+    if isinstance(facts, JobStarted):
+        return f"the job “{facts.name}”{f' from {facts.origin}' if facts.origin else ''}"
+    if isinstance(facts, ProfileUsed):
+        return f"{facts.product}{f' from {facts.origin}' if facts.origin else ''}"
+    said = []
+    for item in dataclasses.fields(facts):
+        value = getattr(facts, item.name)
+        if value is None or value in ((), "", False):
+            continue
+        if isinstance(value, tuple):
+            value = ", ".join(str(part) for part in value)
+        elif isinstance(value, float):
+            value = f"{value:g}"
+        said.append(f"{item.name.replace('_', ' ')} {value}")
+    return "; ".join(said)

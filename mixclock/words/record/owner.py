@@ -1,0 +1,110 @@
+"""The sheet to hand over: when feet, cars and washing are allowed, how to care for it, what was laid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from html import escape
+
+from mixclock.decide.shapes import Window
+from mixclock.decide.windows import area_windows
+from mixclock.job.profile import Family
+from mixclock.words.record import html
+from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
+from mixclock.words.record.source import Record
+from mixclock.words.record.table import Cell, Column, Table, table
+
+USES = (("foot-traffic", "walk on it"), ("vehicle-traffic", "drive on it"), ("full-cure", "wash it, load it fully"))
+
+CARE = (
+    "Until the last date: no water standing, no washing, no mats, no cardboard, nothing dragged.",
+    "Then sweep often, and wash with a neutral cleaner and lukewarm water; no bleach, no strong degreaser, no steam.",
+    "Felt under furniture; boards under jacks and stands. Wipe up spills the same day.",
+    "Warm tyres press hardest: let a car stand only from the date above on.",
+)
+_YELLOWS = "An epoxy that lies in the sun turns yellow; that harms its looks, not its use."
+_CARE_SOURCE = "Care is common practice; the manufacturer's own care sheet comes first."
+
+
+def owner_page(record: Record) -> str:
+    """The owner's sheet as a page of its own."""
+    site = record.standing.site
+    body = [
+        f'<header>\n<h1>{escape(site.name)}</h1>\n<p class="soft">Your new floor: when it may be used, and its care.'
+        f" Times in {escape(site.zone)}.</p>\n</header>",
+        html.table_section(use_table(record), record.zone, record.us_units),
+        html.section("care", "Care", html.bullets(_care(record)), html.paragraph(_CARE_SOURCE, "soft")),
+        html.table_section(laid_table(record), record.zone, record.us_units),
+        html.section("cautions", "Mind", html.bullets(_mind(record)), html.paragraph(LOCAL_RULES), kind="cautions"),
+        '<div class="sign"><span>applicator, date</span><span>owner, date</span></div>',
+    ]
+    return html.page(f"{site.name}: your floor", body)
+
+
+def use_table(record: Record) -> Table:
+    """From when each area may be used: the latest of what its coats allow, rounded up to the half hour."""
+    columns = [Column("area", "area"), *(Column(f"{name.replace('-', '_')}_from", words) for name, words in USES)]
+    rows = ([area.name, *(_from(record, area.name, name) for name, _ in USES)] for area in record.standing.site.areas)
+    return table(
+        "use",
+        "From when",
+        columns,
+        rows,
+        must=[column.key for column in columns],
+        intro="Not before these times. They are put late on purpose: they are the latest that the resin may need.",
+    )
+
+
+def _from(record: Record, area: str, name: str) -> Cell:
+    """When the last of an area's coats allows a use; None where the sheet does not say or nothing was laid."""
+    found = [window for window in _on_area(record, area) if window.name == name and window.opens is not None]
+    coats = {laid.coat for laid in record.case.on(area)}
+    top = record.case.on(area)[-1].coat if coats else None
+    if not any(window.coat == top for window in found):
+        return None
+    return max(_half_hour_up(window.opens.safe_open) for window in found if window.opens is not None)
+
+
+def _on_area(record: Record, area: str) -> Iterator[Window]:
+    for (name, _), windows in area_windows(record.windows, record.at).items():
+        if name == area:
+            yield from windows
+
+
+def _half_hour_up(at: datetime) -> datetime:
+    whole = at.replace(minute=0, second=0, microsecond=0)
+    late = at - whole
+    steps = -(-late // timedelta(minutes=30))
+    return whole + steps * timedelta(minutes=30)
+
+
+def laid_table(record: Record) -> Table:
+    """What lies where."""
+    columns = [Column("area", "area"), Column("coat", "coat"), Column("product", "product"), Column("lots", "lots"),
+               Column("laid_at", "laid")]  # fmt: skip
+    rows = (
+        (laid.area, laid.coat, laid.pieces[0].batch.product,
+         ", ".join(sorted({batch.lot for batch in laid.batches if batch.lot})) or None, laid.first)
+        for area in record.standing.site.areas
+        for laid in record.case.on(area.name)
+    )  # fmt: skip
+    return table("laid", "What was laid", columns, rows, must=("lots",), empty="No batch was stated.")
+
+
+def _care(record: Record) -> list[str]:
+    epoxy = any(profile.family in (Family.EPOXY, Family.WATERBORNE_EPOXY) for profile in profiles(record))
+    return [*CARE, _YELLOWS] if epoxy else list(CARE)
+
+
+def _mind(record: Record) -> list[str]:
+    own = [
+        "Before anybody sands, grinds or heats this floor: its dust and fumes harm the lungs. Ask the applicator first.",
+        "Wet, it is slippery.",
+        "If it feels greasy, dull or soft, don't cover it up: say so, and tell where it begins and ends.",
+    ]
+    missing = [
+        name for name, _ in USES if any(_from(record, area.name, name) is None for area in record.standing.site.areas)
+    ]
+    if missing:
+        own.append(f"Where no time stands, ask the applicator before you {', or '.join(missing)}.")
+    return own

@@ -1,0 +1,131 @@
+"""The record of a job on one page: everything that was agreed, stated, read, alerted and found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+
+from mixclock.decide.why import Diagnosis, diagnose
+from mixclock.job.entry import Found, PhotoTaken
+from mixclock.words.record import html
+from mixclock.words.record.cautionlines import LOCAL_RULES, caution_lines
+from mixclock.words.record.conditionschart import conditions_chart
+from mixclock.words.record.laneschart import day_chart, days_chart
+from mixclock.words.record.source import Record
+from mixclock.words.record.table import Table
+from mixclock.words.record.tables import record_tables
+from mixclock.words.whytext import why_lines
+
+_LEGEND = (
+    "Dashed: shut. Grey: open. Dark: from the early to the late edge, with a stroke at the likely one. "
+    "Diamond: stated as done."
+)
+
+
+def record_page(record: Record) -> str:
+    """The page as a text; it needs nothing from anywhere."""
+    site = record.standing.site
+    tables = {table.name: table for table in record_tables(record)}
+    body = [_header(record), html.contents(_sections(tables)), _cautions(record), *_body(record, tables)]
+    return html.page(f"{site.name}: the record", [*body, _foot(record)])
+
+
+def _sections(tables: dict[str, Table]) -> list[tuple[str, str]]:
+    names = [(name, table.title) for name, table in tables.items()]
+    return [*names[:6], ("conditions", "Conditions"), ("lanes", "Area by area"), *names[6:]]
+
+
+def _header(record: Record) -> str:
+    site = record.standing.site
+    batches = len(record.standing.batches)
+    return (
+        f"<header>\n<h1>{escape(site.name)}</h1>\n"
+        f'<p class="soft">Record of the job: {len(site.areas)} areas, {batches} batches. '
+        f"Written down {escape(record.clock(record.at))}, times in {escape(site.zone)}.</p>\n</header>"
+    )
+
+
+def _cautions(record: Record) -> str:
+    return html.section("cautions", "Cautions", html.bullets(caution_lines(record)), html.paragraph(LOCAL_RULES),
+                        kind="cautions")  # fmt: skip
+
+
+def _body(record: Record, tables: dict[str, Table]) -> Iterator[str]:
+    for index, table in enumerate(tables.values()):
+        if index == 6:
+            yield _conditions(record)
+            yield _lanes(record)
+        yield html.table_section(table, record.zone, record.us_units)
+        if table.name == "findings":
+            yield _why(record)
+        if table.name == "photos":
+            yield _pictures(record)
+
+
+def _conditions(record: Record) -> str:
+    areas: list[str | None] = [*sorted(_areas_with_slab(record))]
+    charts = [(area, conditions_chart(record, area)) for area in areas or [None]]
+    drawn = [
+        html.figure(chart, f"Air, slab and dew point, the dew margin and humidity: {area or 'the whole floor'}.")
+        for area, chart in charts
+        if chart
+    ]
+    none = html.paragraph("Fewer than two readings: there is no curve to draw.", "empty")
+    return html.section("conditions", "Conditions", *(drawn or [none]))
+
+
+def _areas_with_slab(record: Record) -> set[str]:
+    """Areas with slab readings of their own, where coats lie: each of them has its own dew margin."""
+    laid = {area for area, _ in record.case.laid}
+    own = {getattr(entry.facts, "area", None) for entry in record.standing.readings.entries
+           if getattr(entry.facts, "slab_c", None) is not None}  # fmt: skip
+    return {area for area in laid if area in own}
+
+
+def _lanes(record: Record) -> str:
+    parts = [html.paragraph(_LEGEND, "soft")]
+    for laid in record.case.laid.values():
+        charts = [chart for chart in (day_chart(record, laid), days_chart(record, laid)) if chart]
+        if charts:
+            parts.append(f"<h3>{escape(laid.area)}, {escape(laid.coat)}</h3>")
+            parts += [html.figure(chart, "") for chart in charts]
+    if len(parts) == 1:
+        parts.append(html.paragraph("No batch was stated.", "empty"))
+    return html.section("lanes", "Area by area", *parts)
+
+
+def _why(record: Record) -> str:
+    """What the record says about each finding."""
+    findings = [entry for entry in record.standing.live() if isinstance(entry.facts, Found)]
+    told: list[str] = []
+    for entry in findings:
+        assert isinstance(entry.facts, Found)
+        found = diagnose(record.case, entry.facts.area, entry.facts.symptom, entry.facts.shape)
+        told.append(_diagnosis(record, found))
+    return html.section("why", "What the record says of the findings", *told) if told else ""
+
+
+def _diagnosis(record: Record, found: Diagnosis) -> str:
+    lines = why_lines(found, record.us_units)
+    head = escape(lines[0])
+    return f'<div class="verdict"><h3>{head}</h3>{html.bullets(lines[1:])}</div>'
+
+
+def _pictures(record: Record) -> str:
+    shown = []
+    for entry in record.standing.live():
+        facts = entry.facts
+        if isinstance(facts, PhotoTaken):
+            where = facts.area or (f"batch {facts.batch}" if facts.batch is not None else "the floor")
+            caption = f"{where}, {record.clock(entry.happened)}{f', {entry.note}' if entry.note else ''} ({facts.name})"
+            shown.append(html.picture(record.pictures.get(facts.sha256), f"Picture of {where}", caption))
+    return f'<div class="pictures">{"".join(shown)}</div>' if shown else ""
+
+
+def _foot(record: Record) -> str:
+    version = f" {record.version}" if record.version else ""
+    return (
+        f"<footer>\n{html.paragraph(LOCAL_RULES)}\n"
+        f'<p class="soft">Written by mixclock{escape(version)} from the job log; nothing was added by hand.</p>\n'
+        '<div class="sign"><span>applicator, date</span><span>owner, date</span></div>\n</footer>'
+    )

@@ -1,0 +1,91 @@
+"""What the record is made from: the job as it stands, its clocks, and small copies of its pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.shapes import Window
+from mixclock.decide.why.case import Case
+from mixclock.decide.windows import seen_at
+from mixclock.job.entry import Entry
+from mixclock.job.progress import Standing
+from mixclock.job.readings import Sample
+
+
+@dataclass(frozen=True)
+class SmallCopy:
+    """A picture as it stands on the page. `small` is None where no copy could be made."""
+
+    media: str
+    small: bytes | None
+    why_not: str = ""
+
+
+@dataclass(frozen=True)
+class Record:
+    """One job, to be written down at an instant."""
+
+    standing: Standing
+    at: datetime
+    bucket_model: BucketModel
+    pictures: Mapping[str, SmallCopy] = field(default_factory=dict)
+    version: str = ""
+
+    @cached_property
+    def case(self) -> Case:
+        """The job laid out by coat and area."""
+        return Case(self.standing, self.at, self.bucket_model)
+
+    @cached_property
+    def windows(self) -> tuple[Window, ...]:
+        """Every window as it stands."""
+        return tuple(seen_at(track, self.at) for track in self.case.tracks)
+
+    @cached_property
+    def windows_of(self) -> Mapping[tuple[int | None, str | None], tuple[Window, ...]]:
+        """The windows of each batch on each area."""
+        found: dict[tuple[int | None, str | None], list[Window]] = {}
+        for window in self.windows:
+            found.setdefault((window.batch, window.area), []).append(window)
+        return {key: tuple(windows) for key, windows in found.items()}
+
+    def samples(self, what: str, area: str | None) -> tuple[Sample, ...]:
+        """Readings of air, humidity or slab that hold for an area, read once."""
+        key = (what, area)
+        if key not in self._samples:
+            readings = self.standing.readings
+            pick = {"air": readings.air, "humidity": readings.humidity, "slab": readings.slab}[what]
+            self._samples[key] = pick(area)
+        return self._samples[key]
+
+    @cached_property
+    def _samples(self) -> dict[tuple[str, str | None], tuple[Sample, ...]]:
+        return {}
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The zone in which the crew's clocks run."""
+        return ZoneInfo(self.standing.site.zone)
+
+    @property
+    def us_units(self) -> bool:
+        """Whether the crew thinks in US units."""
+        return self.standing.site.us_units
+
+    @cached_property
+    def by_number(self) -> Mapping[int, Entry]:
+        """Entries by their number."""
+        return {entry.number: entry for entry in self.standing.entries}
+
+    def local(self, at: datetime) -> datetime:
+        """An instant on the crew's wall."""
+        return at.astimezone(self.zone)
+
+    def clock(self, at: datetime) -> str:
+        """A time of day on the crew's wall, with its day."""
+        return f"{self.local(at):%a %d %b %H:%M}"

@@ -1,0 +1,113 @@
+"""Why an area failed, in words for somebody who stands on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mixclock.decide.why.diagnosis import Diagnosis, Suspect, Verdict
+from mixclock.decide.why.scoring import Weighed
+
+MOST_CAUSES = 3
+MOST_FACTS = 6
+
+_SAID = {
+    Verdict.SHOWN: "the record shows",
+    Verdict.SUGGESTED: "the record suggests",
+    Verdict.NOT_SHOWN: "the record does not show why",
+}
+
+
+def why_lines(found: Diagnosis, us_units: bool = False, full: bool = True) -> list[str]:
+    """The answer, line by line, the verdict first."""
+    return [line for line in _lines(found, us_units, full) if line]
+
+
+def _lines(found: Diagnosis, us_units: bool, full: bool) -> Iterator[str]:
+    yield _headline(found)
+    if found.remark and found.verdict is not Verdict.NOT_SHOWN:
+        yield found.remark
+    if found.verdict is Verdict.NOT_SHOWN and not found.suspects:
+        yield found.remark
+    for suspect in _named(found):
+        yield from suspect_lines(suspect, us_units)
+    yield from _excluded(found)
+    if full:
+        yield from _missing(found)
+        yield from found.asks
+        yield from (f"Test: {test.name}. {test.how} {test.tells}{_caution(test.caution)}" for test in found.tests[:4])
+    for coat, words in found.siblings.items():
+        yield f"Compared with ({coat}): {words}."
+    if found.fellows:
+        yield f"The same was found on {', '.join(found.fellows)}."
+
+
+def _headline(found: Diagnosis) -> str:
+    what = f"{found.area}, {found.symptom}" if found.symptom else found.area
+    named = _named(found)
+    if not named:
+        return f"{what}: {_SAID[Verdict.NOT_SHOWN]}."
+    others = f", then {' and '.join(suspect.cause.name for suspect in named[1:])}" if len(named) > 1 else ""
+    return f"{what}: {_SAID[found.verdict]} {named[0].cause.name}{others}."
+
+
+def _named(found: Diagnosis) -> list[Suspect]:
+    if found.verdict is Verdict.NOT_SHOWN:
+        return []
+    return [suspect for suspect in found.suspects if suspect.score >= 0.25][:MOST_CAUSES]
+
+
+def suspect_lines(suspect: Suspect, us_units: bool) -> Iterator[str]:
+    """One cause: how it harms, its numbers, what speaks against, how to be sure, what to do."""
+    cause = suspect.cause
+    weight = f"weight {suspect.score * 100:.0f} of 100, in the {suspect.coat} coat"
+    yield f"{cause.name.capitalize()} ({weight}): {cause.mechanism}"
+    for item in suspect.evidence:
+        yield f"For: {evidence_words(item, us_units)}"
+    for line in suspect.against:
+        yield f"Against: {line}."
+    yield f"To be sure: {cause.confirm}"
+    yield f"Remedy: {cause.remedy} {cause.caution}"
+
+
+def evidence_words(item: Weighed, us_units: bool = False) -> str:
+    """One piece of evidence with its number, its limit, the healthy areas and its source."""
+    told = f" ({item.told})" if item.told else ""
+    if isinstance(item.value, float) and isinstance(item.limit, float):
+        numbers = f"{item.says}{told}: {quantity_words(item, item.value, us_units)}"
+        healthy = (
+            f", healthy areas {quantity_words(item, item.healthy, us_units)}" if isinstance(item.healthy, float) else ""
+        )
+        return f"{numbers}, limit {quantity_words(item, item.limit, us_units)}{healthy}; {item.source}."
+    healthy = f"; healthy areas: {item.healthy}" if item.healthy else ""
+    return f"{item.says}: {item.value}{healthy}."
+
+
+def quantity_words(item: Weighed, value: float, us_units: bool = False) -> str:
+    """A value with its unit, as a person would say it."""
+    if item.log and not item.unit:
+        return f"{value * 100:.0f} %"
+    if us_units and item.unit in ("k", "c", "um"):
+        factor, offset, unit = {"k": (1.8, 0.0, " °F"), "c": (1.8, 32.0, " °F"), "um": (1 / 25.4, 0.0, " mil")}[
+            item.unit
+        ]
+        return f"{value * factor + offset:.1f}{unit}"
+    unit = {"k": " °C", "c": " °C", "pct": " %", "um": " µm", "csp": " CSP"}.get(item.unit, "")
+    return f"{value:.0f}{unit}" if item.unit in ("um", "pct") else f"{value:.1f}{unit}"
+
+
+def _excluded(found: Diagnosis) -> Iterator[str]:
+    names = [suspect for suspect in found.suspects if suspect.excluded and suspect.cause.fit(found.symptom) >= 0.6]
+    for suspect in names[:5]:
+        yield f"Not {suspect.cause.name}: {suspect.against[0]}."
+
+
+def _missing(found: Diagnosis) -> Iterator[str]:
+    for missing, causes in found.not_recorded[:MOST_FACTS]:
+        yield f"Not recorded: {missing.what} (would decide {causes}). To find out: {missing.find_out}."
+    more = len(found.not_recorded) - MOST_FACTS
+    if more > 0:
+        yield f"And {more} more facts that nobody recorded."
+
+
+def _caution(caution: str) -> str:
+    return f" {caution}" if caution else ""
