@@ -12,7 +12,7 @@ def diluted_acid_wt_pct(
 ) -> float:
     """Strength [wt %] after `water_to_acid` volumes of water take one of acid (acid goes INTO the water).
 
-    w = w₀·ρ_acid / (ρ_acid + r·ρ_water)
+    w = w₀ / (1 + r·ρ_water/ρ_acid)
 
     Args:
         water_to_acid: litres of water to one of acid [-], 0 to 1000.
@@ -35,7 +35,7 @@ def diluted_acid_wt_pct(
     require_within("acid strength", acid_wt_pct, 0.0, 100.0, "wt %")
     require_positive("density of water", water_kg_l, "kg/L")
     acid_kg = require_positive("density of the acid", acid_kg_l, "kg/L")
-    return acid_wt_pct * acid_kg / (acid_kg + water_to_acid * water_kg_l)
+    return acid_wt_pct / (1.0 + water_to_acid * water_kg_l / acid_kg)  # no water: the bottle's own, to the last digit
 
 
 def water_for_strength(

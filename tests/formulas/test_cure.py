@@ -1,0 +1,182 @@
+"""A window's clock along what the slab went through."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from mixclock.formulas.cure import (
+    History,
+    Moisture,
+    RateLaw,
+    constant_history,
+    constant_law,
+    equivalent_age_s,
+    law_from_points,
+    ripeness,
+    tau_s,
+    time_of_ripeness,
+)
+
+SLOW = law_from_points([(10.0, 4200.0), (20.0, 2400.0), (30.0, 1200.0)], 47e3)
+
+
+@st.composite
+def laws(draw: st.DrawFn) -> RateLaw:
+    """What a sheet may state: one to three temperatures, warmer never slower."""
+    temp_c, span_s, points = draw(st.floats(5.0, 20.0)), draw(st.floats(600.0, 90000.0)), []
+    for _ in range(draw(st.integers(1, 3))):
+        points.append((temp_c, span_s))
+        temp_c, span_s = temp_c + draw(st.floats(5.0, 12.0)), span_s * draw(st.floats(0.35, 0.9))
+    return law_from_points(points, draw(st.floats(35e3, 90e3)))
+
+
+@st.composite
+def histories(draw: st.DrawFn) -> History:
+    """Readings over some hours, with jumps now and then."""
+    gaps = draw(st.lists(st.sampled_from([0.0, 60.0, 600.0, 1800.0, 7200.0]), min_size=1, max_size=8))
+    temps = draw(st.lists(st.floats(-5.0, 45.0), min_size=len(gaps), max_size=len(gaps)))
+    return History(tuple(float(sum(gaps[: index + 1])) for index in range(len(gaps))), tuple(temps))
+
+
+def ripened_by_scipy(
+    law: RateLaw, history: History, start_s: float, end_s: float, moisture: Moisture | None = None
+) -> float:
+    """The same integral by scipy's eighth-order solver, restarted at each reading."""
+    knots = {*history.times_s, *(moisture.history.times_s if moisture else ())}
+    cuts = [start_s, *sorted(time_s for time_s in knots if start_s < time_s < end_s), end_s]
+    total = 0.0
+    for begin_s, finish_s in pairwise(cuts):
+        temps = [history.after(begin_s), history.before(finish_s)]
+
+        def rate(time_s: float, _: object, ends: tuple[float, ...] = (begin_s, finish_s, *temps)) -> list[float]:
+            temp_c = ends[2] + (ends[3] - ends[2]) * (time_s - ends[0]) / (ends[1] - ends[0])
+            factor = 1.0
+            if moisture:
+                relative = moisture.history.at(time_s) / moisture.reference_g_m3
+                factor = min(2.5, max(0.6, relative**moisture.exponent))
+            return [factor / tau_s(law, temp_c)]
+
+        step_s = (finish_s - begin_s) / 40.0  # so that it sees the bends at the sheet's temperatures
+        solved = solve_ivp(rate, (begin_s, finish_s), [total], "DOP853", rtol=1e-10, atol=1e-12, max_step=step_s)
+        total = float(solved.y[0, -1])
+    return total
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_sixty_random_days_agree_with_an_ode_solver_to_a_millionth(seed: int) -> None:
+    """1e-6 of the window: a twentieth of a second in a day; scipy itself stops at 1e-10 a step."""
+    rng = np.random.default_rng(seed)
+    temps = sorted(rng.choice([5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0], rng.integers(1, 5), replace=False))
+    energy = rng.uniform(30e3, 85e3)
+    spans = [
+        3000.0 * math.exp(energy / 8.314 * (1 / (t + 273.15) - 1 / 293.15)) * rng.uniform(0.95, 1.05) for t in temps
+    ]
+    law = law_from_points(list(zip(map(float, temps), spans, strict=True)), 47e3)
+    times = np.cumsum(rng.uniform(60.0, 1500.0, 6))
+    history = History(tuple(map(float, times)), tuple(map(float, rng.uniform(0.0, 45.0, 6))))
+    edge_s = time_of_ripeness(law, history, 100.0)
+    assert ripened_by_scipy(law, history, 100.0, edge_s) == pytest.approx(1.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_moisture_driven_film_agrees_with_an_ode_solver_too(seed: int) -> None:
+    """2e-5: the solver steps over the kinks where the factor is held, which our own cuts fall on."""
+    rng = np.random.default_rng(1000 + seed)
+    history = History((0.0, 900.0, 2400.0), tuple(map(float, rng.uniform(10.0, 35.0, 3))))
+    damp = History((0.0, 700.0, 1900.0), tuple(map(float, rng.uniform(0.5, 30.0, 3))))
+    moisture = Moisture(damp, 9.0, float(rng.uniform(0.2, 1.5)))
+    edge_s = time_of_ripeness(SLOW, history, 0.0, moisture=moisture)
+    assert ripened_by_scipy(SLOW, history, 0.0, edge_s, moisture) == pytest.approx(1.0, abs=2e-5)
+
+
+@given(law=laws(), history=histories(), warmer_k=st.floats(0.0, 10.0))
+def test_a_warmer_day_never_brings_an_edge_later(law: RateLaw, history: History, warmer_k: float) -> None:
+    warm = History(history.times_s, tuple(temp_c + warmer_k for temp_c in history.values))
+    assert time_of_ripeness(law, warm, 0.0) <= time_of_ripeness(law, history, 0.0) * (1.0 + 1e-9)
+
+
+@given(law=laws(), history=histories(), parts=st.integers(2, 5))
+def test_reading_the_thermometer_more_often_changes_nothing(law: RateLaw, history: History, parts: int) -> None:
+    """1e-9, with readings added on the straight lines between the others."""
+    finer: list[tuple[float, float]] = []
+    for (early, low), (late, high) in pairwise(zip(history.times_s, history.values, strict=True)):
+        finer += [(early + (late - early) * k / parts, low + (high - low) * k / parts) for k in range(parts)]
+    finer.append((history.times_s[-1], history.values[-1]))
+    fine = History(tuple(t for t, _ in finer), tuple(v for _, v in finer))
+    assert time_of_ripeness(law, fine, 0.0) == pytest.approx(time_of_ripeness(law, history, 0.0), rel=1e-9)
+
+
+@given(law=laws(), history=histories(), share=st.floats(0.0, 1.0), factor=st.floats(0.5, 2.0))
+def test_stopping_the_clock_and_going_on_from_its_ripeness_is_exact(
+    law: RateLaw, history: History, share: float, factor: float
+) -> None:
+    edge_s = time_of_ripeness(law, history, 0.0, factor=factor)
+    stop_s = share * edge_s
+    used = ripeness(law, history, 0.0, stop_s, factor)
+    assert time_of_ripeness(law, history, stop_s, start_ripeness=used, factor=factor) == pytest.approx(
+        edge_s, rel=1e-9, abs=1e-6
+    )
+    assert used + ripeness(law, history, stop_s, edge_s, factor) == pytest.approx(1.0, abs=1e-9)
+
+
+@given(law=laws(), temp_c=st.floats(-5.0, 45.0), used=st.floats(0.0, 0.99))
+def test_at_one_temperature_it_is_plain_arithmetic(law: RateLaw, temp_c: float, used: float) -> None:
+    edge_s = time_of_ripeness(law, constant_history(temp_c), 50.0, start_ripeness=used)
+    assert edge_s == pytest.approx(50.0 + (1.0 - used) * tau_s(law, temp_c), rel=1e-12)
+
+
+@given(law=laws(), history=histories(), colder_c=st.floats(-5.0, 15.0))
+def test_a_reading_changes_nothing_that_lies_before_it(law: RateLaw, history: History, colder_c: float) -> None:
+    last_s = history.times_s[-1]
+    later = History((*history.times_s, last_s + 600.0), (*history.values, colder_c))
+    assert ripeness(law, later, 0.0, last_s) == ripeness(law, history, 0.0, last_s)
+
+
+def test_what_the_bucket_used_up_is_not_there_on_the_floor() -> None:
+    fresh_s = time_of_ripeness(SLOW, constant_history(20.0), 0.0)
+    late_s = time_of_ripeness(SLOW, constant_history(20.0), 0.0, start_ripeness=0.22)
+    assert late_s == pytest.approx(0.78 * fresh_s, rel=1e-12)
+    assert time_of_ripeness(SLOW, constant_history(20.0), 0.0, start_ripeness=1.2) == 0.0
+
+
+def test_a_learned_factor_stretches_the_whole_window() -> None:
+    history = History((0.0, 1800.0), (15.0, 28.0))
+    assert ripeness(SLOW, history, 0.0, 2000.0, factor=2.0) == pytest.approx(
+        ripeness(SLOW, history, 0.0, 2000.0) / 2.0, rel=1e-12
+    )
+
+
+def test_damp_air_brings_a_polyaspartic_s_edge_forward_and_dry_air_puts_it_off() -> None:
+    law, slab = constant_law(1200.0), constant_history(21.0)
+    damp, dry = (Moisture(constant_history(water), 9.0, 0.5) for water in (14.0, 6.0))
+    edges = [time_of_ripeness(law, slab, 0.0, moisture=moisture) for moisture in (damp, None, dry)]
+    assert edges == sorted(edges)
+    assert edges[0] == pytest.approx(1200.0 * (9.0 / 14.0) ** 0.5, rel=1e-9)
+
+
+def test_a_span_without_dependence_ends_to_the_second_when_it_says() -> None:
+    assert time_of_ripeness(constant_law(1800.0), History((0.0, 60.0), (5.0, 40.0)), 7.0) == 1807.0
+
+
+def test_time_before_the_start_ripens_nothing() -> None:
+    assert ripeness(SLOW, constant_history(20.0), 100.0, 50.0) == 0.0
+
+
+@settings(max_examples=30)
+@given(history=histories())
+def test_equivalent_age_at_the_reference_temperature_is_age(history: History) -> None:
+    held = History(history.times_s, tuple(20.0 for _ in history.values))
+    assert equivalent_age_s(held, 0.0, 5000.0) == pytest.approx(5000.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("factor", [0.0, -1.0, math.nan, math.inf])
+def test_a_factor_that_cannot_be_is_refused(factor: float) -> None:
+    with pytest.raises(ValueError, match="factor"):
+        ripeness(SLOW, constant_history(20.0), 0.0, 1.0, factor)
