@@ -56,7 +56,7 @@ def closing_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
 
 def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
     edge = closing_edge(track)
-    if edge is None or not _matters(standing, track) or (track.stated and track.stated.at <= now):
+    if edge is None or not is_alerted(standing, track) or (track.stated and track.stated.at <= now):
         return None
     stages = stages_of(standing, track, edge)
     reached = stages.at(now)
@@ -134,7 +134,8 @@ def _joint_detail(standing: Standing, track: Track) -> str:
     return f"batch {coming.id}" if coming else ""
 
 
-def _matters(standing: Standing, track: Track) -> bool:
+def is_alerted(standing: Standing, track: Track) -> bool:
+    """Whether anybody is called for this window: not where there is no flake, no joint, nothing to be done."""
     if track.name in AREA_WINDOWS or track.name in NEVER_ALERTED:
         return False
     coat = standing.site.coat(track.batch.coat) if track.batch.coat else None

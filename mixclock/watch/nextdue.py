@@ -1,0 +1,75 @@
+"""When an alert next reaches a stage, as far as the log says now: for skipping the idle hours of a rehearsal.
+
+The daemon itself never asks this. It looks twice a second whatever comes next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+
+from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, closing_edge, is_alerted, stages_of
+from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, SCRAPE_AT
+from mixclock.decide.alerting.opening import OPENING_RANKS
+from mixclock.decide.crewsteps import due_of
+from mixclock.decide.hours import next_working_instant
+from mixclock.decide.shapes import Rank, State
+from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.windows import area_windows, seen_at
+from mixclock.job.progress import Batch, Standing
+
+
+def next_due(standing: Standing, tracks: Sequence[Track], now: datetime) -> datetime | None:
+    """The first instant after now at which an alert begins or reaches its next stage; None where nothing will."""
+    return min((at for at in all_due(standing, tracks, now) if at > now), default=None)
+
+
+def all_due(standing: Standing, tracks: Sequence[Track], now: datetime) -> Iterator[datetime]:
+    """Every instant at which an alert begins or reaches a stage, those of the past among them."""
+    for batch in standing.batches:
+        yield from _mixing_steps(batch)
+    for track in tracks:
+        if track.stated is None:
+            yield from _closing(standing, track)
+            yield from _opening(standing, track)
+    yield from _of_areas(standing, tracks, now)
+
+
+def _mixing_steps(batch: Batch) -> Iterator[datetime]:
+    if batch.emptied is None and not batch.mixing_stated:
+        yield batch.combined.at + timedelta(seconds=SCRAPE_AT * batch.mixing_s)
+        yield batch.mixing_ended - timedelta(seconds=min(CLEAN_PAIL_BEFORE_END_S, 0.3 * batch.mixing_s))
+        yield batch.mixing_ended
+
+
+def _closing(standing: Standing, track: Track) -> Iterator[datetime]:
+    edge = closing_edge(track)
+    if edge is None or not is_alerted(standing, track):
+        return
+    stages = stages_of(standing, track, edge)
+    yield from stages.heads_up
+    yield from (stages.now, stages.late, stages.late + SECOND_PERSON_AFTER, stages.lost)
+
+
+def _opening(standing: Standing, track: Track) -> Iterator[datetime]:
+    rank = OPENING_RANKS.get(track.name)
+    if rank is None or track.opens is None or track.name in AREA_WINDOWS:
+        return
+    opens = track.opens.edge.safe_open
+    yield next_working_instant(standing.site, opens) if rank is Rank.NOTICE else opens
+
+
+def _of_areas(standing: Standing, tracks: Sequence[Track], now: datetime) -> Iterator[datetime]:
+    seen = [seen_at(track, now, ripe=False) for track in tracks if track.name in AREA_WINDOWS]
+    for group in area_windows(seen, now).values():
+        for window in group:
+            if window.provisional or window.state is State.DONE:
+                continue
+            if window.opens is not None:
+                yield next_working_instant(standing.site, window.opens.safe_open)
+            if window.closes is not None:
+                early = window.closes.early
+                due = due_of(standing.site, window.name, window.starts, early, timedelta())
+                yield from due.heads_up
+                yield max(due.latest_start + timedelta(seconds=20), early)
+                yield from (due.latest_start, window.closes.late or window.closes.likely)
