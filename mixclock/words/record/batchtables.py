@@ -13,7 +13,8 @@ from mixclock.job.progress import Batch, Stated
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 
-_AREA_ONLY = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure")
+LONG_PAST = 1000.0
+"""A window that opens at once has no share to tell."""
 
 
 def batch_table(record: Record) -> Table:
@@ -152,7 +153,7 @@ def step_table(record: Record) -> Table:
 def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:
     stated = _stated(record, window)
     ripe = window.ripeness_closes if window.closes else window.ripeness_opens
-    used = ripe * 100.0 if ripe is not None and window.stated is not None else None
+    used = ripe * 100.0 if ripe is not None and window.stated is not None and ripe < LONG_PAST else None
     opens, closes = window.opens, window.closes
     return (
         window.batch,

@@ -49,16 +49,20 @@ def table_markup(table: Table, zone: ZoneInfo, us_units: bool) -> str:
     columns = [(index, column) for index, column in enumerate(table.columns) if column.page]
     if not table.rows:
         return paragraph(table.empty, "empty")
+    numeric = {index for index, _ in columns if any(_is_number(row[index]) for row in table.rows)}
     heads = "".join(
-        f'<th scope="col" data-key="{column.key}">{escape(heading(column, us_units))}</th>' for _, column in columns
+        f'<th scope="col"{_right(index in numeric)} data-key="{column.key}">{escape(heading(column, us_units))}</th>'
+        for index, column in columns
     )
-    must = table.must
-    rows = "\n".join(
-        "<tr>"
-        + "".join(_cell(row[index], column, zone, us_units, column.key in must) for index, column in columns)
-        + "</tr>"
-        for row in table.rows
-    )
+
+    def row_markup(row: tuple[Cell, ...]) -> str:
+        cells = (
+            _cell(row[index], column, zone, us_units, column.key in table.must, index in numeric)
+            for index, column in columns
+        )
+        return f"<tr>{''.join(cells)}</tr>"
+
+    rows = "\n".join(row_markup(row) for row in table.rows)
     caption = f"<caption>{escape(table.intro)}</caption>" if table.intro else ""
     return f'<table id="table-{table.name}">{caption}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>'
 
@@ -68,16 +72,25 @@ def table_section(table: Table, zone: ZoneInfo, us_units: bool) -> str:
     return section(table.name, table.title, table_markup(table, zone, us_units))
 
 
-def _cell(value: Cell, column: Column, zone: ZoneInfo, us_units: bool, must: bool) -> str:
+def _is_number(value: Cell) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _right(numeric: bool) -> str:
+    return ' class="number"' if numeric else ""
+
+
+def _cell(value: Cell, column: Column, zone: ZoneInfo, us_units: bool, must: bool, numeric: bool) -> str:
     if value is None:
-        return f'<td class="missing">{NOT_RECORDED}</td>' if must else "<td>–</td>"
+        return f'<td class="missing">{NOT_RECORDED}</td>' if must else f"<td{_right(numeric)}>–</td>"
     if isinstance(value, datetime):
         return f"<td>{time_markup(value, zone)}</td>"
     if isinstance(value, bool):
         return f"<td>{'yes' if value else 'no'}</td>"
     if isinstance(value, int | float):
-        return f'<td class="number">{escape(number_text(value, column, us_units))}</td>'
-    kind = ' class="missing"' if value == NOT_RECORDED else ""
+        return f"<td{_right(numeric)}>{escape(number_text(value, column, us_units))}</td>"
+    short = ' class="short"' if column.key in ("area", "alert") else ""
+    kind = ' class="missing"' if value == NOT_RECORDED else short
     return f"<td{kind}>{escape(value)}</td>"
 
 
@@ -91,7 +104,7 @@ def number_text(value: float, column: Column, us_units: bool) -> str:
     if how is not None:
         value = value * how.factor + how.offset
     digits = how.digits if how is not None and how.digits is not None else column.digits
-    return f"{value:.{digits}f}"
+    return str(value) if isinstance(value, int) else f"{value:.{digits}f}"
 
 
 def time_markup(at: datetime, zone: ZoneInfo) -> str:
@@ -113,7 +126,8 @@ def picture(copy: SmallCopy | None, told: str, caption: str) -> str:
 
 def figure(svg: str, caption: str) -> str:
     """A drawing with its caption."""
-    return f'<figure class="chart">{svg}<figcaption>{escape(caption)}</figcaption></figure>'
+    told = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
+    return f'<figure class="chart">{svg}{told}</figure>'
 
 
 def contents(sections: Sequence[tuple[str, str]]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 
 from mixclock.formulas.air import dew_margin_k, dew_point_c
@@ -189,6 +189,20 @@ def photo_table(record: Record) -> Table:
 
 def statement_table(record: Record) -> Table:
     """The whole log of what people stated, withdrawn statements with it."""
+    return _statements(
+        record, record.standing.entries, "A statement that was withdrawn stays here and counts nowhere else."
+    )
+
+
+def statement_page_table(record: Record) -> Table:
+    """The same without the readings that count, which have a table of their own on the page."""
+    gone = record.standing.withdrawn
+    kept = [entry for entry in record.standing.entries if entry.number in gone or not isinstance(entry.facts, Reading)]
+    intro = "Readings stand above. A statement that was withdrawn stays here and counts nowhere else."
+    return _statements(record, kept, intro)
+
+
+def _statements(record: Record, entries: Iterable[Entry], intro: str) -> Table:
     columns = [
         Column("entry", "no.", 0),
         Column("at", "happened"),
@@ -203,11 +217,11 @@ def statement_table(record: Record) -> Table:
     rows = (
         (entry.number, entry.happened, entry.written, entry.facts.kind, _what(entry), entry.by, entry.note,
          _withdrawal(record, entry, withdrawn_by))
-        for entry in record.standing.entries
+        for entry in entries
         if not isinstance(entry.facts, _MACHINE)
     )  # fmt: skip
     return table("statements", "Every statement", columns, rows,
-                 intro="A statement that was withdrawn stays here and counts nowhere else.")  # fmt: skip
+                 intro=intro)  # fmt: skip
 
 
 def _withdrawn_by(record: Record) -> Mapping[int, Entry]:

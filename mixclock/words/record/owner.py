@@ -98,7 +98,7 @@ def _care(record: Record) -> list[str]:
 
 def _mind(record: Record) -> list[str]:
     own = [
-        "Before anybody sands, grinds or heats this floor: its dust and fumes harm the lungs. Ask the applicator first.",
+        "Before anybody sands, grinds or heats this floor: dust and fumes harm the lungs. Ask the applicator first.",
         "Wet, it is slippery.",
         "If it feels greasy, dull or soft, don't cover it up: say so, and tell where it begins and ends.",
     ]

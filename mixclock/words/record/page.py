@@ -13,7 +13,7 @@ from mixclock.words.record.conditionschart import conditions_chart
 from mixclock.words.record.laneschart import day_chart, days_chart
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Table
-from mixclock.words.record.tables import record_tables
+from mixclock.words.record.tables import page_tables
 from mixclock.words.whytext import why_lines
 
 _LEGEND = (
@@ -25,7 +25,7 @@ _LEGEND = (
 def record_page(record: Record) -> str:
     """The page as a text; it needs nothing from anywhere."""
     site = record.standing.site
-    tables = {table.name: table for table in record_tables(record)}
+    tables = {table.name: table for table in page_tables(record)}
     body = [_header(record), html.contents(_sections(tables)), _cautions(record), *_body(record, tables)]
     return html.page(f"{site.name}: the record", [*body, _foot(record)])
 

@@ -16,12 +16,14 @@ nav a{color:inherit}
 table{border-collapse:collapse;width:100%;font-size:.8rem;line-height:1.3;margin:.4rem 0}
 caption{text-align:left;caption-side:top;padding:.2rem 0;font-size:.85rem}
 th,td{text-align:left;vertical-align:top;padding:.2rem .35rem;border-bottom:1px solid var(--line)}
-th,td{overflow-wrap:anywhere}
+td,th{overflow-wrap:break-word}
 th{border-bottom:1.5px solid var(--ink);font-weight:600;hyphens:auto}
-td.number{text-align:right;font-variant-numeric:tabular-nums}
-td time{white-space:nowrap}
+td.number,th.number{text-align:right}
+td.number{font-variant-numeric:tabular-nums}
+td time,td.short{white-space:nowrap}
 td.missing{font-style:italic;color:var(--warn)}
-#table-photos td:last-child{font-family:ui-monospace,monospace;font-size:.72rem}
+#table-photos td:last-child{font-family:ui-monospace,monospace;font-size:.72rem;overflow-wrap:anywhere}
+#table-statements td:nth-child(5){overflow-wrap:anywhere}
 .cautions{border:2px solid var(--ink);padding:.2rem 1rem .6rem;margin-top:1.2rem}
 .cautions h2{border:0;margin-top:.6rem}
 .verdict{border-left:5px solid var(--ink);padding:.1rem .8rem;margin:.6rem 0}

@@ -19,6 +19,7 @@ from mixclock.words.record.logtables import (
     note_table,
     photo_table,
     reading_table,
+    statement_page_table,
     statement_table,
 )
 from mixclock.words.record.source import Record
@@ -49,3 +50,8 @@ _BUILDERS = (
 def record_tables(record: Record) -> tuple[Table, ...]:
     """Every table of the record."""
     return tuple(build(record) for build in _BUILDERS)
+
+
+def page_tables(record: Record) -> tuple[Table, ...]:
+    """The tables as they stand on the page, where nothing need stand twice."""
+    return tuple(statement_page_table(record) if build is statement_table else build(record) for build in _BUILDERS)

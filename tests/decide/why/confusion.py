@@ -92,7 +92,8 @@ def share(part: int, whole: int) -> str:
 
 def lines(rows: list[Row]) -> Iterator[str]:
     """The table as text, with its sums."""
-    yield f"{'planted':<18} {'strength':<10} {'jobs':>4} {'first':>6} {'in 3':>6} {'not shown':>9} {'named':>6}  instead"
+    head = f"{'planted':<18} {'strength':<10} {'jobs':>4} {'first':>6} {'in 3':>6}"
+    yield f"{head} {'not shown':>9} {'named':>6}  instead"
     for row in rows:
         named = share(row.named, row.jobs) if row.strength == "forgotten" else ""
         instead = ", ".join(f"{name} {count}" for name, count in row.instead.most_common(3))
