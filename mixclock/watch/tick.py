@@ -15,7 +15,7 @@ from itertools import count
 from mixclock.decide.alerting import to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER
 from mixclock.decide.shapes import Alert
-from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
+from mixclock.job.entry import Delivered, Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.clock import Clock
@@ -142,7 +142,12 @@ class Ticker:
         return entries
 
     def _retry(self, job: JobWatch, sent: Sent, stands: Sequence[Alert], now: datetime) -> None:
-        """One channel is asked again, in the words of now, for what still stands and nobody has heard."""
+        """One channel is asked again, in the words of now, for what still stands and nobody has heard.
+
+        What no channel at all has taken is raised again as a whole, and not here.
+        """
+        if not _is_taken(job, sent.raised):
+            return
         unheard = [alert for alert in stands if not _is_heard(job, alert.id, sent.raised)]
         fresh = reworded(job.seen(), sent.parcel, unheard, now)
         if fresh is None:
@@ -226,3 +231,14 @@ def _is_heard(job: JobWatch, alert: str, raised: Iterable[int] = ()) -> bool:
         and (not numbers or raising.entry.number in numbers)
     ]
     return bool(told) and told[-1].heard is not None
+
+
+def _is_taken(job: JobWatch, raised: Iterable[int]) -> bool:
+    """Whether any channel took any of these raisings."""
+    numbers = set(raised)
+    return any(
+        isinstance(entry.facts, Delivered) and entry.facts.outcome == "sent"
+        for raising in job.seen().raisings
+        if raising.entry.number in numbers
+        for entry in raising.deliveries
+    )

@@ -34,7 +34,7 @@ LATE_FROM_S = 2.0
 
 @dataclass(frozen=True)
 class Raise:
-    """One alert to be raised now."""
+    """One alert to be raised now. `late_s` is how late it reaches the crew; a repeat in its turn is not late."""
 
     alert: Alert
     repeat: int
@@ -107,9 +107,10 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     last = same[-1]
     if not last.deliveries and history.cut_off(last, now):
         return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
-    if not _taken(last) and not history.awaits_answer(last, now):
-        again = now - last.entry.happened >= TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
+    if not _taken(last) and last.heard is None and not history.awaits_answer(last, now):
+        again_after = TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
         endless = alert.rank is Rank.CRITICAL
+        again = now - last.entry.happened >= (min(again_after, REPEAT_EVERY) if endless else again_after)
         return Raise(alert, len(same), _late_s(alert, now)) if again and (endless or len(same) <= 3) else None
     return _repeated(alert, same, before, now)
 
@@ -129,7 +130,7 @@ def _repeated(alert: Alert, same: Sequence[Raising], before: Sequence[Raising], 
         if alert.step == "hot":
             return None  # heard by a person; it stays on the board, and the next sign raises it anew
         quiet_until = max(quiet_until, heard + _pause(alert, heard))
-    return Raise(alert, len(same), _late_s(alert, now)) if now >= quiet_until else None
+    return Raise(alert, len(same), None) if now >= quiet_until else None
 
 
 def _pause(alert: Alert, heard: datetime) -> timedelta:
