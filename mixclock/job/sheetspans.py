@@ -13,7 +13,7 @@ from mixclock.job.kinds import HUMIDITY, SPAN, SPAN_OR_ZERO, TEMP
 from mixclock.job.mistakes import quoted
 from mixclock.job.profile import SheetPoint, SheetSpan
 from mixclock.job.tablereading import Found, Kind, Table
-from mixclock.units import write_span
+from mixclock.units import METRIC_CREW, CrewUnits, crew_units_for, write_span
 
 _WITH_HUMIDITY = re.compile(r"^(?P<temp>.*?[CFK°])\s*(?:[,;/]|at)?\s*(?P<humidity>[\d.,]+\s*%.*)$", re.IGNORECASE)
 _SPAN_EXAMPLE = '"30 min", or { "20 °C" = "40 min", "30 °C" = "20 min" }'
@@ -40,9 +40,11 @@ def _read_points(raw: dict[str, object], where: str, found: Found, kind: Kind) -
     if not raw:
         found.add(where, "the table has no points", f"expected {_SPAN_EXAMPLE}")
         return None
+    before = len(found.quantities)
     points = [_read_point(key, value, where, found, kind) for key, value in raw.items()]
     whole = [point for point in points if point is not None]
-    if len(whole) < len(points) or not _agree(whole, where, found):
+    units = crew_units_for(found.quantities[before:])
+    if len(whole) < len(points) or not _agree(whole, where, found, units):
         return None
     return SheetSpan(tuple(sorted(whole, key=_coldest_first)))
 
@@ -58,7 +60,7 @@ def _read_point(key: str, value: object, where: str, found: Found, kind: Kind) -
     return SheetPoint(span_s, temp_c, rh_pct)
 
 
-def _agree(points: list[SheetPoint], where: str, found: Found) -> bool:
+def _agree(points: list[SheetPoint], where: str, found: Found, units: CrewUnits) -> bool:
     before = len(found.mistakes)
     if len({point.rh_pct is None for point in points}) > 1:
         found.add(where, "some points state a humidity and some do not", 'expected all as in "20 °C, 50 %", or none')
@@ -66,22 +68,22 @@ def _agree(points: list[SheetPoint], where: str, found: Found) -> bool:
     for rh_pct in sorted({point.rh_pct for point in points}, key=lambda rh: rh or 0.0):
         same = sorted((point for point in points if point.rh_pct == rh_pct), key=_coldest_first)
         for cold, warm in pairwise(same):
-            _compare(cold, warm, where, found)
+            _compare(cold, warm, where, found, units)
     return len(found.mistakes) == before
 
 
-def _compare(cold: SheetPoint, warm: SheetPoint, where: str, found: Found) -> None:
+def _compare(cold: SheetPoint, warm: SheetPoint, where: str, found: Found, units: CrewUnits) -> None:
     if _temp(warm) - _temp(cold) < SAME_TEMP_K:
         found.add(
             where,
-            f"{say_point(cold)} is stated twice, as {write_span(cold.span_s)} and as {write_span(warm.span_s)}",
+            f"{say_point(cold, units)} is stated twice, as {write_span(cold.span_s)} and as {write_span(warm.span_s)}",
             "keep the one that the sheet prints",
         )
     elif warm.span_s > cold.span_s:
         found.add(
             where,
-            f"{say_point(warm)} takes {write_span(warm.span_s)}, "
-            f"longer than {write_span(cold.span_s)} at {say_point(cold)}",
+            f"{say_point(warm, units)} takes {write_span(warm.span_s)}, "
+            f"longer than {write_span(cold.span_s)} at {say_point(cold, units)}",
             "resin gets faster as it gets warmer: look whether two figures were swapped, or hours typed for minutes",
         )
 
@@ -117,12 +119,13 @@ def fitted_energies_kj_mol(span: SheetSpan) -> list[float]:
     return [fitted_energy_j_mol(points) / 1e3 for points in groups.values() if len(points) > 1]
 
 
-def say_point(point: SheetPoint) -> str:
+def say_point(point: SheetPoint, units: CrewUnits = METRIC_CREW) -> str:
     """The conditions of a point as a sheet prints them."""
     if point.temp_c is None:
         return "any temperature"
     humidity = f", {point.rh_pct:g} %" if point.rh_pct is not None else ""
-    return f"{point.temp_c:.3g} °C{humidity}"
+    temp = f"{point.temp_c * 9 / 5 + 32:.3g} °F" if units.system == "US" else f"{point.temp_c:.3g} °C"
+    return f"{temp}{humidity}"
 
 
 def _coldest_first(point: SheetPoint) -> tuple[float, float]:

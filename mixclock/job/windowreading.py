@@ -9,7 +9,7 @@ from mixclock.job.profile import SheetSpan, WindowRule
 from mixclock.job.sheetspans import read_span, say_point, span_at
 from mixclock.job.tablereading import Table
 from mixclock.job.windownames import HOTTEST_HOUR, MEANINGS, POUR_OUT, STARTS, default_energy
-from mixclock.units import write_span
+from mixclock.units import crew_units_for, write_span
 
 _SPELLINGS = {
     "neutralised": "neutralise",
@@ -107,7 +107,7 @@ def _check_order(table: Table, opens: SheetSpan | None, closes: SheetSpan | None
         if close_s <= open_s:
             table.wrong(
                 "closes",
-                f"at {say_point(point)} it shuts after {write_span(close_s)}, "
+                f"at {say_point(point, crew_units_for(table.found.quantities))} it shuts after {write_span(close_s)}, "
                 f"but opens only after {write_span(open_s)}",
                 "look whether opens and closes were swapped, or hours typed for days",
             )

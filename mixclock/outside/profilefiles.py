@@ -138,7 +138,7 @@ def save(profile_text: str) -> Path:
 
 def _listed_in(folder: Path, *, own: bool) -> Iterator[Listed]:
     try:
-        paths = sorted(path for path in folder.glob("*.toml") if path.name != TEMPLATE and path.is_file())
+        paths = sorted(path for path in folder.glob("*.toml") if (own or path.name != TEMPLATE) and path.is_file())
     except OSError:
         return  # a folder that can't be read holds no products that could be found
     for path in paths:

@@ -108,6 +108,11 @@ def test_a_sheet_in_fahrenheit_and_one_with_humidity_are_read() -> None:
     ]
 
 
+def test_a_mistake_in_a_sheet_in_fahrenheit_is_told_in_fahrenheit() -> None:
+    line = only_mistake(window("tack-free", 'opens = { "68 °F" = "5 h", "86 °F" = "6 h" }'))
+    assert "86 °F takes 6 h, longer than 5 h at 68 °F" in line
+
+
 def test_a_comma_may_be_a_decimal_sign_in_a_sheet_point() -> None:
     profile = read_profile(window("tack-free", 'opens = { "22,5 °C, 50 %" = "1,5 h" }'))
     rule = profile.window("tack-free")

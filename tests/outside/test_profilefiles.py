@@ -59,6 +59,11 @@ def test_the_template_is_no_product(home: Path) -> None:
     assert 'name = "Template"' in template()
 
 
+def test_a_template_that_somebody_filled_in_under_its_old_name_is_one(own: Path) -> None:
+    (own / "template.toml").write_text(MINE.replace("Slow epoxy base", "Shed base"), encoding="utf-8")
+    assert find("Shed base").profile.source == "the sheet on the pail"
+
+
 def test_a_name_that_is_nearly_right_is_answered_with_the_right_one(home: Path) -> None:
     assert refused("Polyaspartic topcoat") == (
         "no product is named 'Polyaspartic topcoat'; did you mean 'Polyaspartic top coat'?",
