@@ -91,13 +91,10 @@ class BoardServer:
             raise BoardError(f"the board did not come up on {self.address}; is the machine very busy?")
 
     def stop(self) -> None:
-        """End the streams, then the server; returns when the socket is free."""
-        if self._thread is None or self._loop is None:
-            self._socket.close()
-            self._desk.close()
-            return
-        self._loop.call_soon_threadsafe(self._wind_down)
-        self._thread.join(_STOP_S)
+        """End the streams, then the server; returns when the socket is free. A second call does nothing."""
+        if self._thread is not None and self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._wind_down)
+            self._thread.join(_STOP_S)
         self._socket.close()
         self._desk.close()
 

@@ -83,13 +83,12 @@ def read_statement(statement: Any) -> Mapping[str, Any]:
 def happened_at(tap: Tap, now: datetime) -> datetime:
     """When it happened, by this machine's clock.
 
-    The phone sends the instant by its idea of this clock, and how long ago that was. A tap sent at once is dated by
-    the span alone, so that a small error in the phone's idea never puts it into the future.
+    The phone sends the instant by its idea of this clock, and how long ago that was by its own. The first is believed
+    unless it lies in the future: a phone's idea of this clock is a little off, and nothing happens before it is said.
     """
-    by_span = now - timedelta(seconds=tap.ago_s)
-    if tap.at is None or tap.ago_s < 2.0:
-        return by_span
-    return tap.at if now - _OLDEST <= tap.at <= now else by_span
+    if tap.at is not None and now - _OLDEST <= tap.at <= now:
+        return tap.at
+    return now - timedelta(seconds=tap.ago_s)
 
 
 class Ledger:

@@ -128,9 +128,19 @@ class FakeHouse:
             "windows": windows,
         }
 
-    def _window(self, own: Any, name: str, verb: str, start: datetime, span: timedelta, now: datetime) -> dict[str, Any]:
+    def _window(
+        self, own: Any, name: str, verb: str, start: datetime, span: timedelta, now: datetime
+    ) -> dict[str, Any]:
         early, began = start + span, self._began(own, name)
-        state = "done" if verb in own else "closed" if now >= early else "closing" if now >= early - self.heads_up else "open"
+        state = (
+            "done"
+            if verb in own
+            else "closed"
+            if now >= early
+            else "closing"
+            if now >= early - self.heads_up
+            else "open"
+        )
         return {
             "name": name,
             "area": None,
@@ -205,7 +215,10 @@ def studio_floor() -> Floor:
 
 def studio_plan(start: datetime | None = None) -> list[NextBatch]:
     first = NextBatch("Slow epoxy base", ("bay 1",), volume_l=9.0, coat="base", who="mixer", start=start)
-    return [replace(first, areas=(f"bay {n}",), start=start + timedelta(minutes=25 * n) if start else None) for n in range(1, 5)]
+    return [
+        replace(first, areas=(f"bay {n}",), start=start + timedelta(minutes=25 * n) if start else None)
+        for n in range(1, 5)
+    ]
 
 
 def mixing(area: str = "bay 1") -> dict[str, Any]:

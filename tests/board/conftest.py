@@ -101,10 +101,10 @@ def phone(browser: Any) -> Iterator[Callable[..., Any]]:
 
     def pair(served: Served, *, size: tuple[int, int] = (390, 844), init: str = "", **context: Any) -> Any:
         contexts.append(browser.new_context(viewport={"width": size[0], "height": size[1]}, **context))
+        if init:
+            contexts[-1].add_init_script(init)
         page = contexts[-1].new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        if init:
-            page.add_init_script(init)
         page.goto(served.server.pairing_url())
         page.wait_for_selector("#contact[data-state=ok]")
         return page

@@ -1,0 +1,168 @@
+"""The second alarm clock in a real browser: what the page does when the daemon is gone, and when it is back."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
+
+from mixclock.outside.clock import SystemClock
+
+CLOCK = SystemClock()
+
+FIVE_HOURS_AHEAD = """
+  const Real = Date, ahead = 5 * 3600 * 1000;
+  window.Date = class extends Real {
+    constructor(...given) { if (given.length) super(...given); else super(Real.now() + ahead); }
+    static now() { return Real.now() + ahead; }
+  };
+"""
+
+
+def _house(due_in_s: float | None = None) -> FakeHouse:
+    house = FakeHouse(planned=studio_plan(CLOCK.now()))
+    if due_in_s is not None:
+        house.state(mixing(), CLOCK.now() - POUR_OUT + timedelta(seconds=due_in_s), "mixer")
+    return house
+
+
+def _sounded(page: Any) -> list[str]:
+    return [each["name"] for each in page.evaluate("mixclockBoard.played")]
+
+
+def _wait_for_sound(page: Any, name: str, span_ms: int) -> None:
+    page.wait_for_function(
+        "name => mixclockBoard.played.some((each) => each.name === name && each.heard)", arg=name, timeout=span_ms
+    )
+
+
+def test_sound_is_off_until_a_touch_and_the_page_says_so(serve: Any, phone: Any) -> None:
+    page = phone(serve(_house()))
+    assert "Sound is off" in page.inner_text(".notice.sound")
+    assert "locked phone is silent" in page.inner_text(".notice.sound")
+    page.click(".notice.sound")
+    page.wait_for_selector(".notice.sound", state="detached")
+
+
+def test_a_killed_daemon_is_noticed_and_its_deadline_sounds_all_the_same(serve: Any, phone: Any) -> None:
+    served = serve(_house(due_in_s=12.0))
+    page = phone(served)
+    page.click("#job")
+    assert "critical" not in _sounded(page)
+    served.down()
+    page.wait_for_selector("#contact[data-state=amber]", timeout=7000)
+    assert "silent for" in page.inner_text("#contact-words")
+    _wait_for_sound(page, "critical", 13_000)
+    page.wait_for_selector("#shout:not([hidden])")
+    assert "Pour it out" in page.inner_text("#shout")
+    _wait_for_sound(page, "lost", 16_500)
+    assert page.get_attribute("#contact", "data-state") == "red"
+    served.up()
+    page.wait_for_selector("#contact[data-state=ok]", timeout=5000)
+
+
+def test_a_daemon_that_hangs_is_noticed_although_the_page_is_still_served(serve: Any, phone: Any) -> None:
+    served = serve(_house())
+    page = phone(served)
+    page.click("#job")
+    served.silence()
+    page.wait_for_selector("#contact[data-state=amber]", timeout=8000)
+    _wait_for_sound(page, "lost", 16_500)
+    served.ticking()
+    page.wait_for_selector("#contact[data-state=ok]", timeout=3000)
+
+
+@pytest.mark.parametrize("clock_is", ["right", "five hours ahead"])
+def test_taps_made_while_the_daemon_is_gone_arrive_once_with_their_own_times(
+    serve: Any, phone: Any, clock_is: str
+) -> None:
+    served = serve(_house())
+    page = phone(served, init=FIVE_HOURS_AHEAD if clock_is == "five hours ahead" else "")
+    twin = page.context.new_page()
+    twin.goto(served.server.address)
+    twin.wait_for_selector("#contact[data-state=ok]")
+    served.house.state(mixing(), CLOCK.now(), "mixer")
+    page.wait_for_selector(".card")
+    served.down()
+    touched = CLOCK.now()
+    page.click("#bar-out")
+    page.wait_for_selector(".notice.taps")
+    assert "waits on this phone" in page.inner_text(".card .closing")
+    page.wait_for_timeout(4000)
+    served.up()
+    page.wait_for_selector(".notice.taps", state="detached", timeout=8000)
+    twin.wait_for_selector("#contact[data-state=ok]", timeout=5000)
+    page.wait_for_timeout(1500)
+    poured = [each for each in served.house.entries if each.statement["verb"] == "poured"]
+    assert len(poured) == 1
+    assert abs((poured[0].at - touched).total_seconds()) < 1.0
+
+
+def test_a_step_stated_while_the_daemon_is_gone_is_not_asked_for_again(serve: Any, phone: Any) -> None:
+    served = serve(_house(due_in_s=9.0))
+    page = phone(served)
+    page.click("#job")
+    served.down()
+    page.click("#bar-out")
+    page.wait_for_selector("#contact[data-state=amber]", timeout=7000)
+    page.wait_for_timeout(5000)
+    assert "critical" not in _sounded(page)
+    assert page.locator("#shout").is_hidden()
+
+
+def test_a_tap_taken_back_before_the_daemon_is_back_is_never_stated(serve: Any, phone: Any) -> None:
+    served = serve(_house(due_in_s=500.0))
+    page = phone(served)
+    served.down()
+    page.click("#bar-out")
+    page.wait_for_selector(".notice.taps")
+    page.wait_for_timeout(300)
+    page.get_by_role("button", name="Take it back").click()
+    page.wait_for_selector(".notice.taps", state="detached")
+    served.up()
+    page.wait_for_selector("#contact[data-state=ok]", timeout=5000)
+    page.wait_for_timeout(500)
+    assert [each.statement["verb"] for each in served.house.entries] == ["mixing"]
+
+
+def test_heard_while_the_daemon_is_gone_quiets_this_phone(serve: Any, phone: Any) -> None:
+    served = serve(_house(due_in_s=6.0))
+    page = phone(served)
+    page.click("#job")
+    served.down()
+    page.wait_for_selector("#shout:not([hidden])", timeout=9000)
+    page.click("#bar-heard")
+    page.wait_for_selector("#shout", state="hidden")
+    page.wait_for_timeout(700)
+    assert page.locator("#shout").is_hidden()
+
+
+def test_deadlines_do_not_move_when_the_phones_clock_is_set_back(serve: Any, phone: Any) -> None:
+    served = serve(_house(due_in_s=300.0))
+    page = phone(served)
+    before = page.inner_text(".card .remain")
+    page.evaluate("() => { const real = Date.now; Date.now = () => real() - 3600000; }")
+    page.wait_for_timeout(1300)
+    assert page.inner_text(".card .remain") in (before, "4 min left")
+
+
+def test_the_fifth_tab_of_one_phone_polls_and_still_shows_what_happens(serve: Any, phone: Any) -> None:
+    served = serve(_house())
+    first = phone(served)
+    tabs = [first.context.new_page() for _ in range(4)]
+    for tab in tabs:
+        tab.goto(served.server.address)
+        tab.wait_for_selector("#contact[data-state=ok]")
+    served.house.state(mixing(), CLOCK.now(), "mixer")
+    for tab in (first, *tabs):
+        tab.wait_for_function("() => document.querySelectorAll('.card').length === 1", timeout=4000)
+
+
+def test_a_laptop_on_its_battery_is_told_on_the_board(serve: Any, phone: Any) -> None:
+    from mixclock.board.desk import Wishes
+
+    page = phone(serve(_house(), wishes=Wishes(power=lambda: {"on_battery": True, "charge_pct": 42})))
+    page.wait_for_selector(".notice.power")
+    assert "42 % left" in page.inner_text(".notice.power")
