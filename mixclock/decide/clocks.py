@@ -38,6 +38,10 @@ COLDEST_C, HOTTEST_C = -55.0, 240.0
 """Where the extended laws end: beyond any slab."""
 
 DEFAULT_HUMIDITY_EXPONENT = 0.5
+DOUBTED_EXPONENTS = (0.0, 1.0)
+"""Half the power of moisture, from none to all of it in the band: no published table of time against humidity was found
+(judgement)."""
+
 REFERENCE_C, REFERENCE_RH_PCT = 23.0, 50.0
 """Where a moisture-driven sheet names no humidity: laboratory air, 23 °C and 50 % (from memory: ISO 3270)."""
 
@@ -56,9 +60,14 @@ NOTHING_LEARNED = Learned()
 
 @dataclass(frozen=True)
 class Damp:
-    """How the water in the air drives a clock: reference in g/m³ and the likely, weakest and strongest exponent."""
+    """How the water in the air drives a clock: the sheet's humidity and the likely, weakest and strongest exponent.
 
-    reference_g_m3: float
+    The rate goes with (water at the slab / water in the sheet's own air)^exponent. The sheet's air held its humidity at
+    each of its temperatures, so the ratio of the two waters is that of the humidity at the slab to the sheet's, and
+    where the floor is as the sheet says, moisture changes nothing whatever the exponent.
+    """
+
+    reference_rh_pct: float
     exponent: float
     low: float
     high: float
@@ -136,30 +145,22 @@ def _times(law: RateLaw, factor: float) -> RateLaw:
 def _settled_humidity(span: SheetSpan, family: Family) -> tuple[Damp | None, list[tuple[float, float]]]:
     """What moisture does, and the temperature points brought to one humidity.
 
-    Points at several humidities of one temperature give the exponent; the driest row of each temperature is kept and
-    brought to the reference, which is the water in the air at the first of these points.
+    Points at several humidities of one temperature give the exponent. The driest row of each temperature is kept and
+    brought to the humidity of the coldest.
     """
+    kept = _driest_points(span.points)
     if family is not Family.POLYASPARTIC and not span.depends_on_humidity:
-        return None, _driest(span.points)
+        return None, [(point.temp_c, point.span_s) for point in kept if point.temp_c is not None]
     stated = _stated_exponent(span.points)
-    anchor = span.points[0]
-    at_c = anchor.temp_c if anchor.temp_c is not None and anchor.rh_pct is not None else REFERENCE_C
-    reference = absolute_humidity_g_m3(at_c, anchor.rh_pct if anchor.rh_pct is not None else REFERENCE_RH_PCT)
-    damp = (
-        Damp(reference, stated, stated, stated)
-        if stated is not None
-        else Damp(reference, DEFAULT_HUMIDITY_EXPONENT, 0.0, 1.0)
-    )
-    kept = [(point, point.temp_c) for point in _driest_points(span.points) if point.temp_c is not None]
-    return damp, [_brought_to(damp, point, temp_c) for point, temp_c in kept]
-
-
-def _brought_to(damp: Damp, point: SheetPoint, temp_c: float) -> tuple[float, float]:
-    """The stated time at this temperature, had the air held the reference's water."""
-    if point.rh_pct is None:
-        return temp_c, point.span_s
-    water = absolute_humidity_g_m3(temp_c, point.rh_pct)
-    return temp_c, point.span_s * (water / damp.reference_g_m3) ** damp.exponent
+    reference = kept[0].rh_pct or REFERENCE_RH_PCT
+    likely = DEFAULT_HUMIDITY_EXPONENT if stated is None else stated
+    low, high = DOUBTED_EXPONENTS if stated is None else (stated, stated)
+    brought = [
+        (point.temp_c, point.span_s * ((point.rh_pct or REFERENCE_RH_PCT) / reference) ** likely)
+        for point in kept
+        if point.temp_c is not None
+    ]
+    return Damp(reference, likely, low, high), brought
 
 
 def _driest_points(points: tuple[SheetPoint, ...]) -> list[SheetPoint]:
@@ -169,10 +170,6 @@ def _driest_points(points: tuple[SheetPoint, ...]) -> list[SheetPoint]:
         if known is None or (point.rh_pct or 0.0) < (known.rh_pct or 0.0):
             kept[point.temp_c] = point
     return list(kept.values())
-
-
-def _driest(points: tuple[SheetPoint, ...]) -> list[tuple[float, float]]:
-    return [(point.temp_c, point.span_s) for point in _driest_points(points) if point.temp_c is not None]
 
 
 def _stated_exponent(points: tuple[SheetPoint, ...]) -> float | None:

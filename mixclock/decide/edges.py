@@ -102,7 +102,7 @@ def _instant(at_s: float) -> datetime:
 
 
 def _moisture(damp: Damp, weather: Weather, exponent: float) -> Moisture:
-    return Moisture(weather.water_g_m3(), damp.reference_g_m3, exponent)
+    return Moisture(weather.slab_humidity_pct(), damp.reference_rh_pct, exponent)
 
 
 def _moistures(damp: Damp | None, weather: Weather) -> Sequence[Moisture | None]:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from mixclock.formulas.air import absolute_humidity_at_slab_g_m3
+from mixclock.formulas.air import absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
 from mixclock.formulas.history import History
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
@@ -54,11 +54,16 @@ class Weather:
     humidity: Course
     slab_source: str = "slab"
 
-    def water_g_m3(self) -> History:
-        """Water in the air at the slab, on the instants at which anything is known."""
+    def slab_humidity_pct(self) -> History:
+        """Water in the air at the slab, as a share of what air of the slab's temperature can hold."""
         air, damp, slab = self.air.likely, self.humidity.likely, self.slab.likely
         times = tuple(sorted({*slab.times_s, *air.times_s, *damp.times_s}))
-        return History(times, tuple(absolute_humidity_at_slab_g_m3(air.at(t), damp.at(t), slab.at(t)) for t in times))
+        return History(times, tuple(_humidity_at_slab_pct(air.at(t), damp.at(t), slab.at(t)) for t in times))
+
+
+def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
+    water = absolute_humidity_at_slab_g_m3(air_c, rh_pct, slab_c)
+    return min(100.0, 100.0 * water / absolute_humidity_g_m3(slab_c, 100.0))
 
 
 def weather(standing: Standing, area: str | None, slab_before: datetime | None = None) -> Weather:

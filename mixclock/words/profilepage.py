@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Damp, Learned, clock_of
-from mixclock.formulas.air import absolute_humidity_g_m3
 from mixclock.formulas.history import Moisture
 from mixclock.formulas.rate_law import outside_sheet, tau_s
 from mixclock.job import kinds
@@ -82,7 +81,7 @@ def _row(
 
 
 def _at(clock: Clock, temp_c: float) -> EdgeAt:
-    rates = _damp_rates(clock.damp, temp_c)
+    rates = _damp_rates(clock.damp)
     return EdgeAt(
         temp_c,
         tau_s(clock.fast, temp_c) / max(rates),
@@ -92,11 +91,11 @@ def _at(clock: Clock, temp_c: float) -> EdgeAt:
     )
 
 
-def _damp_rates(damp: Damp | None, temp_c: float) -> tuple[float, ...]:
+def _damp_rates(damp: Damp | None) -> tuple[float, ...]:
     """What the air's water does to the rate at the table's humidity: the likely exponent first, then its band."""
     if damp is None:
         return (1.0,)
-    relative = absolute_humidity_g_m3(temp_c, TABLE_RH_PCT) / damp.reference_g_m3
+    relative = TABLE_RH_PCT / damp.reference_rh_pct
     return tuple(Moisture.factor_of(relative, exponent) for exponent in (damp.exponent, damp.low, damp.high))
 
 

@@ -366,3 +366,17 @@ def test_a_warm_bucket_that_was_measured_moves_its_deadline_and_says_why() -> No
     log.add(8, Reading(bucket_c=33.0, batch=1))
     window = log.window("pour-out", 8)
     assert any(said.startswith("read 33 °C in the bucket: closes") and "sooner" in said for said in window.because)
+
+
+def test_a_moisture_driven_floor_as_the_sheet_says_has_the_sheet_s_time_and_no_more_doubt_than_an_epoxy() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    log.add(0, Combined("Shed top", ("bay 1",), volume_l=2.0, material_c=20.0))
+    log.add(2, Poured(1))
+    for hour in range(1, 12):
+        log.add(60 * hour, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    feet = log.window("foot-traffic", 3).opens  # one stated point, no humidity on the sheet
+    assert feet is not None
+    assert feet.late is not None
+    assert minutes_of(feet.likely) - 2 == pytest.approx(360.0, rel=1e-4)
+    assert (minutes_of(feet.late) - 2) / 360.0 < 1.61
