@@ -1,6 +1,7 @@
-"""The one place where parts are joined: the book, the clock, the profiles and the decisions make a house.
+"""The house: what commands, daemon and board all ask.
 
-Commands, daemon and board all ask the same `House`. What a cold statement does not need is imported where it is used.
+It joins the book, the clock, the profiles and the decisions. What a cold statement does not need is imported where it
+is used.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from mixclock import __version__
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Entry, JobStarted, ProfileUsed
 from mixclock.job.folding import cached_site, fold
@@ -20,6 +22,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.site import Site
 from mixclock.job.stating import VERBS, CannotTellError, Said
 from mixclock.outside.book import Book
+from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
 
 if TYPE_CHECKING:
@@ -99,16 +102,36 @@ class House:
         """The windows of every batch, before anybody asks what time it is."""
         from mixclock.decide.tracks import tracks
 
-        return tracks(standing, self.bucket_model)
+        try:
+            return tracks(standing, self.bucket_model)
+        finally:
+            self._memory.flush()
 
     @property
     def bucket_model(self) -> BucketModel:
         """What a bucket does, with its calibrations kept in the book."""
         if "bucket model" not in self._kept:
-            from mixclock.decide.bucketmodel import bucket_model
+            from mixclock.decide.remembered import remembered
 
-            self._kept["bucket model"] = bucket_model()
+            self._kept["bucket model"] = remembered(self._fresh_bucket_model, self._memory, __version__)
         model: BucketModel = self._kept["bucket model"]
+        return model
+
+    @property
+    def _memory(self) -> BookMemory:
+        if "memory" not in self._kept:
+            self._kept["memory"] = BookMemory(self.book.drawers)
+        memory: BookMemory = self._kept["memory"]
+        return memory
+
+    def _fresh_bucket_model(self) -> BucketModel:
+        """The model itself, imported only where an answer is not remembered."""
+        if "fresh bucket model" not in self._kept:
+            from mixclock.decide.bucketmodel import bucket_model
+            from mixclock.outside.calibrations import kept_calibrations
+
+            self._kept["fresh bucket model"] = bucket_model(kept_calibrations(self.book.drawers))
+        model: BucketModel = self._kept["fresh bucket model"]
         return model
 
     def snapshot(
@@ -142,8 +165,8 @@ class House:
             if not entries:
                 self.entries(name)
             seen[:] = entries
-            found = self._products_meant(entries, verb, what)
-            shelf = {each.profile.name.casefold(): each.profile for each in found}
+            found = self._product_meant(entries, verb, what)
+            shelf = {found.profile.name.casefold(): found.profile} if found else {}
             standing = fold(name, entries, shelf)
             drafts = VERBS[verb](standing, Said(now, at, by, note), **what)
             return (*_profiles_used(standing, drafts, found), *drafts)
@@ -153,9 +176,13 @@ class House:
 
     def answer(self, stated: Stated) -> Answer:
         """What a statement is answered with: the line for the bucket and what comes next."""
-        from mixclock.words.answers import answer_to
+        from mixclock.decide.tracks import tracks_of
+        from mixclock.words.answers import answer_to, batch_of
 
-        return answer_to(stated.entry, stated.standing, self.tracks(stated.standing), stated.now)
+        batch = batch_of(stated.entry, stated.standing)
+        found = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
+        self._memory.flush()
+        return answer_to(stated.entry, stated.standing, found, stated.now)
 
     def finding(self, area: str, symptom: str, shape: str | None) -> dict[str, Any]:
         """A finding with its symptom and shape in the words that `why` knows; refused where they are unknown."""
@@ -236,24 +263,26 @@ class House:
         """Close it at the end."""
         self.close()
 
-    def _products_meant(self, entries: Sequence[Entry], verb: str, what: Mapping[str, Any]) -> Sequence[FoundProfile]:
-        """Profiles that a new batch may need: the product that is said, and those of the job's coats."""
+    def _product_meant(self, entries: Sequence[Entry], verb: str, what: Mapping[str, Any]) -> FoundProfile | None:
+        """The profile that a new batch needs, where the log does not hold it yet."""
         if verb != "mixing" or not isinstance(entries[0].facts, JobStarted):
-            return ()
+            return None
         from mixclock.outside.profilefiles import ProfileFileError, find
 
-        site = cached_site(entries[0].facts.text)
-        said = str(what["product"])
-        of_coat = [coat.product for coat in site.coats if coat.name.casefold() == said.casefold()]
-        meant = of_coat[0] if of_coat else said
-        found = []
-        for product in dict.fromkeys([meant, *(coat.product for coat in site.coats)]):
-            try:
-                found.append(find(product))
-            except ProfileFileError:
-                if product == meant and meant.casefold() in {coat.product.casefold() for coat in site.coats}:
-                    raise
-        return found
+        coats = cached_site(entries[0].facts.text).coats
+        said = " ".join(str(what["product"]).casefold().split())
+        product = next(
+            (coat.product for coat in coats if said in (coat.product.casefold(), coat.name.casefold())), None
+        )
+        name = (product or said).casefold()
+        if any(isinstance(entry.facts, ProfileUsed) and entry.facts.product.casefold() == name for entry in entries):
+            return None
+        try:
+            return find(name)
+        except ProfileFileError:
+            if product is not None:
+                raise
+            return None
 
 
 def open_house(home: Path | None = None, clock: Clock | None = None) -> House:
@@ -279,18 +308,15 @@ def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
         return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()
 
 
-def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: Iterable[FoundProfile]) -> Sequence[Draft]:
-    """The text of each profile that a batch uses for the first time, as it stands now.
+def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: FoundProfile | None) -> Sequence[Draft]:
+    """The text of the profile that a batch uses for the first time, as it stands now.
 
     It is dated from the start of the job, so that an earlier batch that is stated later still finds it.
     """
     used = []
     for draft in drafts:
         facts = draft.facts
-        if not isinstance(facts, Combined) or facts.product.casefold() in standing.profile_texts:
-            continue
-        for each in found:
-            if each.profile.name == facts.product:
-                first = min(filter(None, (draft.happened, standing.entries[0].happened)))
-                used.append(Draft(ProfileUsed(facts.product, each.text, each.origin), first))
+        if found is not None and isinstance(facts, Combined) and facts.product.casefold() not in standing.profile_texts:
+            first = min(filter(None, (draft.happened, standing.entries[0].happened)))
+            used.append(Draft(ProfileUsed(facts.product, found.text, found.origin), first))
     return used

@@ -87,6 +87,11 @@ def tracks(standing: Standing, bucket_model: BucketModel) -> tuple[Track, ...]:
     return _Tracker(standing, bucket_model).all()
 
 
+def tracks_of(standing: Standing, batch: Batch, bucket_model: BucketModel) -> tuple[Track, ...]:
+    """All windows of one batch: enough to answer a statement about it."""
+    return tuple(_Tracker(standing, bucket_model).of_batch(batch))
+
+
 @dataclass
 class _Tracker:
     standing: Standing
@@ -98,9 +103,10 @@ class _Tracker:
         return US_CREW if self.standing.site.us_units else METRIC_CREW
 
     def all(self) -> tuple[Track, ...]:
-        return tuple(track for batch in self.standing.batches for track in self._of_batch(batch))
+        return tuple(track for batch in self.standing.batches for track in self.of_batch(batch))
 
-    def _of_batch(self, batch: Batch) -> Iterator[Track]:
+    def of_batch(self, batch: Batch) -> Iterator[Track]:
+        """The windows of one batch."""
         profile = self.standing.profile(batch.product)
         if profile is None:
             return

@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Entry, Facts
+from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.job.instants import utc_from
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookdrawers import Drawers
@@ -98,6 +98,22 @@ class Book:
         with said_plainly(self.path):
             found = self.connection.own().execute(asked, (job,)).fetchone()
         return self._read(Row(*found)) if found else None
+
+    def jobs_with(self, kind: str) -> list[str]:
+        """The jobs whose log holds an entry of a kind; signs (`saw`) have an index of their own."""
+        with said_plainly(self.path):
+            # the kind stands in the text, because a partial index is not found for one that is filled in later
+            asked = f"SELECT DISTINCT job FROM entries WHERE kind = '{KINDS[kind].kind}' ORDER BY job"
+            return [str(job) for (job,) in self.connection.own().execute(asked)]
+
+    def last_number(self, job: str, skip: Iterable[str] = ()) -> int:
+        """The number of the job's last entry, without some kinds; 0 where there is none."""
+        skipped = tuple(skip)
+        left_out = f" AND kind NOT IN ({', '.join('?' * len(skipped))})" if skipped else ""
+        asked = f"SELECT number FROM entries WHERE job = ?{left_out} ORDER BY number DESC LIMIT 1"
+        with said_plainly(self.path):
+            found = self.connection.own().execute(asked, (job, *skipped)).fetchone()
+        return int(found[0]) if found else 0
 
     def rows(self, job: str | None = None) -> Iterator[Row]:
         """The raw rows, of one job or of all."""

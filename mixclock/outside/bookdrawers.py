@@ -1,9 +1,9 @@
-"""What the book keeps beside the log, and may change: settings, calibrations, phones and small pictures."""
+"""What the book keeps beside the log, and may change: settings, calibrations, phones, lessons and small pictures."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Literal
@@ -12,7 +12,7 @@ from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookerrors import said_plainly
 from mixclock.outside.bookrows import canonical
 
-Drawer = Literal["settings", "calibrations", "phones"]
+Drawer = Literal["settings", "calibrations", "phones", "lessons"]
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,14 @@ class Drawers:
         """Put a JSON value into a drawer, in place of the one before."""
         with said_plainly(self._connection.path), self._connection.writing() as connection:
             connection.execute(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", (key, canonical(value)))
+
+    def keep_all(self, drawer: Drawer, values: Mapping[str, Any], at_most: int) -> None:
+        """Put several values into a drawer at once, and of all that was put in this way keep the latest only."""
+        rows = [(key, canonical(value)) for key, value in values.items()]
+        forget = f"DELETE FROM {drawer} WHERE rowid NOT IN (SELECT rowid FROM {drawer} ORDER BY rowid DESC LIMIT ?)"
+        with said_plainly(self._connection.path), self._connection.writing() as connection:
+            connection.executemany(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", rows)
+            connection.execute(forget, (at_most,))
 
     def kept(self, drawer: Drawer, key: str) -> Any:
         """The value kept under a key, None where there is none."""

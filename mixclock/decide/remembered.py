@@ -1,0 +1,112 @@
+"""A bucket model that remembers its answers, so that a cold command need not run the resins again.
+
+A crew mixes the same kit all day, and states four or five things about each bucket. What a bucket was answered with
+rests on its profile, mass, vessel, warmth and air; the same of these gives the same answer, and the model itself is not
+even imported. Pure: the memory is handed in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import Any, Protocol
+
+from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
+from mixclock.decide.shapes import Edge
+
+_AIR_LOOKED_AT = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Where along the sheet's longest pot life the air is compared."""
+
+
+class Memory(Protocol):
+    """Keeps small JSON values by key, for as long as it likes."""
+
+    def recall(self, key: str) -> Any:
+        """What was kept under a key; None where nothing is."""
+        ...
+
+    def keep(self, key: str, value: Any) -> None:
+        """Keep a value; losing it costs some milliseconds and nothing else."""
+        ...
+
+
+def remembered(model: Callable[[], BucketModel], memory: Memory, version: str) -> BucketModel:
+    """A model that asks `model()` only for what it has not answered before; `version` tells models apart."""
+
+    def answer(bucket: Bucket) -> BucketAnswer | None:
+        key = _key(bucket, version)
+        kept = memory.recall(key) if key is not None else None
+        if kept is None:
+            fresh = model()(bucket)
+            if fresh is None or key is None:
+                return fresh
+            kept = _kept(fresh, bucket.combined)
+            memory.keep(key, kept)
+        return _Remembered(bucket, kept, model, memory, key or "").answer()
+
+    return answer
+
+
+@dataclass(frozen=True)
+class _Remembered:
+    bucket: Bucket
+    kept: dict[str, Any]
+    model: Callable[[], BucketModel]
+    memory: Memory
+    key: str
+
+    def answer(self) -> BucketAnswer:
+        start = self.bucket.combined
+        early, likely, late = (
+            None if span_s is None else start + timedelta(seconds=span_s) for span_s in self.kept["edge_s"]
+        )
+        assert early is not None
+        assert likely is not None
+        return BucketAnswer(
+            edge=Edge(early, likely, late),
+            ripeness=self._ripeness,
+            used=self._used,
+            because=tuple(self.kept["because"]),
+            assumed=tuple(self.kept["assumed"]),
+        )
+
+    def _ripeness(self, at: datetime) -> float:
+        likely_s: float = self.kept["edge_s"][1]
+        return max(0.0, (at - self.bucket.combined).total_seconds()) / likely_s
+
+    def _used(self, at: datetime) -> float:
+        """What was used up when it was poured; asked of the model once for each instant, to the tenth of a second."""
+        key = f"{self.key}/{round(max(0.0, (at - self.bucket.combined).total_seconds()), 1)}"
+        share = self.memory.recall(key)
+        if share is None:
+            fresh = self.model()(self.bucket)
+            assert fresh is not None
+            share = fresh.used(at)
+            self.memory.keep(key, share)
+        return float(share)
+
+
+def _kept(answer: BucketAnswer, start: datetime) -> dict[str, Any]:
+    edge = answer.edge
+    spans = [None if at is None else (at - start).total_seconds() for at in (edge.early, edge.likely, edge.late)]
+    return {"edge_s": spans, "because": list(answer.because), "assumed": list(answer.assumed)}
+
+
+def _key(bucket: Bucket, version: str) -> str | None:
+    """What an answer rests on; None where that is not settled by a few figures."""
+    pot_life = bucket.profile.pot_life
+    if pot_life is None:
+        return None
+    start_s = bucket.combined.timestamp()
+    lasts_s = max(point.span_s for point in pot_life.span.points) * max(1.0, bucket.learned_factor)
+    if not math.isfinite(lasts_s):
+        return None
+    air = [round(bucket.air.likely.at(start_s + share * lasts_s), 3) for share in _AIR_LOOKED_AT]
+    readings = [((each.at - bucket.combined).total_seconds(), each.value) for each in bucket.readings]
+    learned = (bucket.learned_factor, bucket.learned_sigma, bucket.observations)
+    rests_on = (bucket.profile, bucket.mass_kg, bucket.across_m, bucket.material_c, air, bucket.air.assumed, readings)
+    said = repr((version, rests_on, learned, bucket.units.system))
+    return f"bucket/{sha256(said.encode()).hexdigest()}"

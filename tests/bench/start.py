@@ -1,0 +1,91 @@
+"""How long a statement takes from a cold start, beside the floor: argparse and sqlite3 appending one row.
+
+    python tests/bench/start.py [runs]
+
+Both run in turns, each as a process of its own with a book of its own, WAL and synchronous=FULL. Printed are the
+medians and their ratio; in turns, so that whatever else the machine does falls on both. The target is a ratio of 6, 8 at
+most.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+TARGET, MOST = 6.0, 8.0
+
+FLOOR = """
+import argparse, sqlite3
+parser = argparse.ArgumentParser()
+parser.add_argument("book")
+parser.add_argument("text")
+args = parser.parse_args()
+book = sqlite3.connect(args.book, isolation_level=None)
+book.execute("PRAGMA journal_mode = WAL")
+book.execute("PRAGMA synchronous = FULL")
+book.execute("CREATE TABLE IF NOT EXISTS entries (number INTEGER PRIMARY KEY, text TEXT)")
+book.execute("INSERT INTO entries (text) VALUES (?)", (args.text,))
+book.close()
+print("written")
+"""
+
+JOB = """
+name = "Boat shed"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "slip"
+size = "40 m2"
+[[vessels]]
+name = "pail"
+volume = "20 L"
+across = "28 cm"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
+
+
+def main(runs: int = 15) -> int:
+    """Measure and print; gives 1 where the ratio is over the most that is allowed."""
+    with tempfile.TemporaryDirectory() as folder:
+        env = {**os.environ, "MIXCLOCK_HOME": folder, "PYTHONPATH": str(ROOT), **_compiled_once(folder)}
+        command = [sys.executable, "-m", "mixclock.cli"]
+        job = Path(folder) / "job.toml"
+        job.write_text(JOB)
+        _run([*command, "job", "start", str(job)], env)
+        _run([*command, "reading", "--air", "18 C", "--rh", "60", "--slab", "16 C"], env)
+        statement = [*command, "mixed", "Slow epoxy base", "6 L", "--on", "slip", "--material", "19 C"]
+        floor = [sys.executable, "-c", FLOOR, str(Path(folder) / "floor.sqlite3"), "one row"]
+        _run(statement, env), _run(floor, env)
+        times: dict[str, list[float]] = {"floor": [], "mixed": []}
+        for _ in range(runs):
+            times["floor"].append(_run(floor, env))
+            times["mixed"].append(_run(statement, env))
+    floor_s, mixed_s = (statistics.median(times[name]) for name in ("floor", "mixed"))
+    ratio = mixed_s / floor_s
+    said = f"{ratio:.1f} times (target {TARGET:g}, most {MOST:g})"
+    print(f"floor {floor_s * 1000:.0f} ms, mixed {mixed_s * 1000:.0f} ms: {said}")
+    return 0 if ratio <= MOST else 1
+
+
+def _compiled_once(folder: str) -> dict[str, str]:
+    """An installed package is compiled once; a checkout may be told not to keep what was compiled."""
+    return {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(Path(folder) / "compiled")}
+
+
+def _run(command: Sequence[str], env: Mapping[str, str]) -> float:
+    began = time.perf_counter()
+    subprocess.run(command, env=dict(env), check=True, capture_output=True)
+    return time.perf_counter() - began
+
+
+if __name__ == "__main__":
+    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 15))
