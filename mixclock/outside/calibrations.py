@@ -1,0 +1,60 @@
+"""Calibrations of a product's bucket, kept in the book so that the next command need not find them again.
+
+A calibration is kept under what it rests on: the pot life that the sheet states, with its mass, end and vessel. A
+profile that is changed and changed back finds its old one; a note that is mended in it loses none. What is kept is
+worth some milliseconds and no more: a damaged one is made anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import asdict
+from hashlib import sha256
+
+from mixclock import __version__
+from mixclock.formulas import ensemble
+from mixclock.formulas.ensemble import Calibration, SheetPot
+from mixclock.outside.bookdrawers import Drawer, Drawers
+from mixclock.outside.bookerrors import BookError
+from mixclock.outside.bookrows import canonical
+
+DRAWER: Drawer = "calibrations"
+
+
+def kept_calibrations(drawers: Drawers) -> Callable[[SheetPot], Calibration]:
+    """Finds a sheet's calibration: in this process, else in the book, else by calibrating."""
+    known: dict[SheetPot, Calibration] = {}
+
+    def calibration_of(sheet: SheetPot) -> Calibration:
+        if sheet not in known:
+            known[sheet] = _found(drawers, sheet) or _made(drawers, sheet)
+        return known[sheet]
+
+    return calibration_of
+
+
+def key_of(sheet: SheetPot) -> str:
+    """What a sheet's calibration is kept under; another version of mixclock may calibrate otherwise."""
+    return f"{__version__}:{sha256(canonical(asdict(sheet)).encode()).hexdigest()}"
+
+
+def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:
+    """The one that is kept; None where there is none, or where it is not what was put in."""
+    try:
+        kept = drawers.kept(DRAWER, key_of(sheet))
+        if not isinstance(kept, dict) or sha256(str(kept["text"]).encode()).hexdigest() != kept["sha256"]:
+            return None
+        calibration = Calibration.from_json(kept["text"])
+    except (ValueError, KeyError, TypeError, BookError):
+        return None  # it is made anew, and put in the damaged one's place
+    return calibration if calibration.sheet == sheet else None
+
+
+def _made(drawers: Drawers, sheet: SheetPot) -> Calibration:
+    calibration = ensemble.calibrate_ensemble(sheet)
+    text = calibration.to_json()
+    # on a disk that is full or not ours to write to, the next command calibrates again and nothing is lost
+    with suppress(BookError):
+        drawers.keep(DRAWER, key_of(sheet), {"text": text, "sha256": sha256(text.encode()).hexdigest()})
+    return calibration

@@ -1,0 +1,91 @@
+"""Calibrations that a command finds again in the book."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from mixclock.formulas import ensemble
+from mixclock.formulas.ensemble import Bucket, Calibration, SheetPot, edge_times
+from mixclock.outside import calibrations
+from mixclock.outside.book import Book
+from mixclock.outside.calibrations import kept_calibrations, key_of
+from mixclock.outside.clock import SystemClock
+
+SHEET = SheetPot(points=((20.0, 2400.0), (30.0, 1200.0)), mass_kg=1.0)
+MENDED = SheetPot(points=((20.0, 2100.0), (30.0, 1200.0)), mass_kg=1.0)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Book]:
+    with Book(tmp_path / "book.sqlite3", SystemClock()) as opened:
+        yield opened
+
+
+@pytest.fixture
+def made(monkeypatch: pytest.MonkeyPatch) -> list[SheetPot]:
+    """Each sheet for which a calibration was made rather than found."""
+    sheets: list[SheetPot] = []
+    real = ensemble.calibrate_ensemble
+
+    def counted(sheet: SheetPot) -> Calibration:
+        sheets.append(sheet)
+        return real(sheet)
+
+    monkeypatch.setattr(ensemble, "calibrate_ensemble", counted)
+    return sheets
+
+
+def test_the_next_command_finds_the_calibration_and_answers_to_the_millisecond_alike(
+    book: Book, made: list[SheetPot]
+) -> None:
+    first = kept_calibrations(book.drawers)(SHEET)
+    again = kept_calibrations(book.drawers)(SHEET)
+    assert made == [SHEET]
+    assert edge_times(first, Bucket(6.0, 22.0, 22.0)) == edge_times(again, Bucket(6.0, 22.0, 22.0))
+    assert np.array_equal(first.fitted.rates.log_k, again.fitted.rates.log_k)
+
+
+def test_a_sheet_that_was_mended_is_calibrated_anew_and_one_that_was_mended_back_is_found(
+    book: Book, made: list[SheetPot]
+) -> None:
+    for sheet in (SHEET, MENDED, SHEET):
+        assert kept_calibrations(book.drawers)(sheet).sheet == sheet
+    assert made == [SHEET, MENDED]
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE calibrations SET value = 'half a sen'",
+        "UPDATE calibrations SET value = replace(value, '1', '2')",
+        "UPDATE calibrations SET value = '[]'",
+        "UPDATE calibrations SET value = '{}'",
+        "UPDATE calibrations SET value = CAST(x'ff80' AS TEXT)",
+    ],
+)
+def test_a_damaged_calibration_is_made_anew_and_put_right_in_the_book(
+    book: Book, made: list[SheetPot], damage: str
+) -> None:
+    sound = kept_calibrations(book.drawers)(SHEET)
+    book.connection.own().execute(damage)
+    anew = kept_calibrations(book.drawers)(SHEET)
+    assert edge_times(anew, Bucket(6.0, 22.0, 22.0)) == edge_times(sound, Bucket(6.0, 22.0, 22.0))
+    kept_calibrations(book.drawers)(SHEET)
+    assert made == [SHEET, SHEET]
+
+
+def test_a_book_that_cannot_be_written_to_costs_time_and_no_answer(book: Book, made: list[SheetPot]) -> None:
+    book.connection.own().execute("PRAGMA query_only = ON")
+    for _ in range(2):
+        assert kept_calibrations(book.drawers)(SHEET).sheet == SHEET
+    assert made == [SHEET, SHEET]
+
+
+def test_another_version_of_the_house_does_not_take_over_a_calibration(monkeypatch: pytest.MonkeyPatch) -> None:
+    before = key_of(SHEET)
+    monkeypatch.setattr(calibrations, "__version__", "99.0")
+    assert key_of(SHEET) != before
