@@ -8,16 +8,18 @@ is shrunk to the sheet. The profile file never changes.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from statistics import median
 from types import MappingProxyType
 
 from mixclock.decide.buckets import BucketModel
-from mixclock.decide.clocks import Learned, prior_sigma
+from mixclock.decide.clocks import NOTHING_LEARNED, Learned, prior_sigma
 from mixclock.decide.tracks import Track, tracks
-from mixclock.job.progress import Standing
+from mixclock.job.entry import FactorDropped, FactorUsed
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Batch, Standing
 
 EDGE_OF_SIGN = MappingProxyType(
     {"stringy": "pour-out", "skinned": "tack-free", "tack free": "tack-free", "hard": "foot-traffic"}
@@ -42,7 +44,10 @@ PLAUSIBLE = (0.2, 5.0)
 
 @dataclass(frozen=True)
 class Observation:
-    """One sign as an observation of an edge. `ratio` is the sheet's ripeness at that instant."""
+    """One sign as an observation of an edge. `ratio` is the sheet's ripeness at that instant.
+
+    `dropped` tells that a person dropped what was learned up to then: it is shown and not used again.
+    """
 
     product: str
     window: str
@@ -52,26 +57,74 @@ class Observation:
     job: str
     at: datetime
     entry: int
+    dropped: bool = False
 
     @property
-    def used(self) -> bool:
-        """Whether it is plausible enough to learn from."""
+    def plausible(self) -> bool:
+        """Whether it can be a resin at all, rather than a slip of the pen."""
         low, high = PLAUSIBLE
         return low <= self.ratio <= high
 
+    @property
+    def used(self) -> bool:
+        """Whether it is learned from."""
+        return self.plausible and not self.dropped
 
-def observations_of(standing: Standing, bucket_model: BucketModel) -> tuple[Observation, ...]:
-    """What the signs of a job say, each against the sheet without anything learned."""
-    if not any(batch.signs for batch in standing.batches):
+
+def observations_of(
+    standing: Standing, bucket_model: BucketModel, sheet: Profile | None = None
+) -> tuple[Observation, ...]:
+    """What the signs of a job say, each against the sheet without anything learned.
+
+    With `sheet` only that product's, and against that sheet: a profile that was corrected since is not blamed for what
+    it said before. A look at an area that several batches share is one observation, of the batch that was last to show
+    the sign: the others had shown it for some time.
+    """
+    batches = tuple(_plain(batch) for batch in standing.batches if batch.signs and _is_of(batch, sheet))
+    if not batches:
         return ()
-    plain = replace(
-        standing, factors={}, batches=tuple(replace(batch, factors={}) for batch in standing.batches if batch.signs)
-    )
-    found: dict[tuple[int, str], Observation] = {}
-    for track in tracks(plain, bucket_model):
-        for seen in _seen_on(standing, track):
-            found.setdefault((seen.batch, seen.window), seen)
-    return tuple(sorted(found.values(), key=lambda seen: (seen.at, seen.entry)))
+    profiles = standing.profiles if sheet is None else {**standing.profiles, sheet.name.casefold(): sheet}
+    plain = replace(standing, factors={}, profiles=profiles, batches=batches)
+    dropped = _dropped(standing)
+    seen = [
+        replace(each, dropped=each.entry < dropped.get(_key(each), 0))
+        for track in tracks(plain, bucket_model)
+        for each in _seen_on(standing, track)
+    ]
+    of_batch = _first_of(seen, lambda each: (each.batch, each.window))
+    of_look = _first_of(of_batch, lambda each: (each.entry, each.window))
+    return tuple(sorted(of_look, key=lambda each: (each.at, each.entry)))
+
+
+def _first_of(seen: Iterable[Observation], group: Callable[[Observation], tuple[int, str]]) -> list[Observation]:
+    """The one with the least ripeness of each group; one that was dropped only where the group has no other."""
+    chosen: dict[tuple[int, str], Observation] = {}
+    for each in seen:
+        known = chosen.setdefault(group(each), each)
+        if (each.dropped, each.ratio) < (known.dropped, known.ratio):
+            chosen[group(each)] = each
+    return list(chosen.values())
+
+
+def _plain(batch: Batch) -> Batch:
+    return replace(batch, factors={})
+
+
+def _is_of(batch: Batch, sheet: Profile | None) -> bool:
+    return sheet is None or batch.product.casefold() == sheet.name.casefold()
+
+
+def _key(seen: Observation) -> tuple[str, str]:
+    return seen.product.casefold(), seen.window
+
+
+def _dropped(standing: Standing) -> dict[tuple[str, str], int]:
+    """The entry with which a person last dropped what was learned, per product and window."""
+    drops: dict[tuple[str, str], int] = {}
+    for entry in standing.live():
+        if isinstance(entry.facts, FactorDropped):
+            drops[(entry.facts.product.casefold(), entry.facts.window)] = entry.number
+    return drops
 
 
 def _seen_on(standing: Standing, track: Track) -> Iterable[Observation]:
@@ -121,5 +174,22 @@ def learned_factors(observations: Iterable[Observation]) -> dict[tuple[str, str]
     """What is learned per product (casefolded) and window."""
     grouped: dict[tuple[str, str], list[Observation]] = {}
     for seen in observations:
-        grouped.setdefault((seen.product.casefold(), seen.window), []).append(seen)
+        grouped.setdefault(_key(seen), []).append(seen)
     return {key: learn(key[1], group) for key, group in grouped.items()}
+
+
+def factors_to_log(product: str, known: Mapping[str, Learned], logged: Mapping[str, FactorUsed]) -> list[FactorUsed]:
+    """What a batch that is mixed now must find in its job's log: the factors that differ from those logged before.
+
+    A factor that was logged and is no longer held, because its observations were withdrawn or dropped elsewhere, is
+    logged as that of the sheet: 1, seen by nobody.
+    """
+    due = []
+    for window in sorted({*known, *logged}):
+        now = known.get(window, NOTHING_LEARNED)
+        before = logged.get(window)
+        sigma = prior_sigma(window) if now.sigma is None else now.sigma
+        wanted = FactorUsed(product, window, round(now.factor, 6), round(sigma, 6), now.observations)
+        if (before is None and now.observations) or (before is not None and before != wanted):
+            due.append(wanted)
+    return due

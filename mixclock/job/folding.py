@@ -18,7 +18,6 @@ from mixclock.job.entry import (
     Combined,
     Did,
     Entry,
-    FactorDropped,
     FactorUsed,
     JobFinished,
     JobStarted,
@@ -122,9 +121,15 @@ class _Builder:
     finished: datetime | None = None
 
     def take(self, entry: Entry, counts: bool) -> None:
-        """Fold one entry. A batch that does not count still takes its number, so that the others keep theirs."""
+        """Fold one entry.
+
+        A batch that does not count still takes its number, so that the others keep theirs. What had been learned holds
+        for the batches that were written after it, whenever they were mixed: asking about the past changes none.
+        """
         if isinstance(entry.facts, Combined):
             self._combine(entry, entry.facts, counts)
+        elif isinstance(entry.facts, FactorUsed):
+            self.factors[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
         elif counts:
             handler = _HANDLERS.get(type(entry.facts))
             if handler is not None:
@@ -141,14 +146,6 @@ class _Builder:
         if name not in self.texts:
             self.texts[name] = entry.facts.text
             self.profiles[name] = cached_profile(entry.facts.text)
-
-    def factor_used(self, entry: Entry) -> None:
-        assert isinstance(entry.facts, FactorUsed)
-        self.factors[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
-
-    def factor_dropped(self, entry: Entry) -> None:
-        assert isinstance(entry.facts, FactorDropped)
-        self.factors.pop((entry.facts.product.casefold(), entry.facts.window), None)
 
     def job_finished(self, entry: Entry) -> None:
         self.finished = entry.happened
@@ -271,8 +268,6 @@ _Handler = Callable[[_Builder, Entry], None]
 _HANDLERS: Mapping[type, _Handler] = MappingProxyType(
     {
         ProfileUsed: _Builder.profile_used,
-        FactorUsed: _Builder.factor_used,
-        FactorDropped: _Builder.factor_dropped,
         JobFinished: _Builder.job_finished,
         MixingEnded: _Builder.mixing_ended,
         Poured: _Builder.poured,

@@ -20,7 +20,7 @@ from pathlib import Path
 from mixclock.outside.bookerrors import BookError, said_plainly
 from mixclock.outside.clock import Clock
 
-SHAPE_VERSION = 2
+SHAPE_VERSION = 3
 
 _WAIT_S = 10.0
 _RESERVE_BYTES = 512 * 1024

@@ -66,6 +66,14 @@ def drawers_beside_the_log(db: Database) -> None:
     db.execute("PRAGMA user_version = 2")
 
 
+@SHAPE()
+def lessons_beside_the_log(db: Database) -> None:
+    """What the signs of each job taught, and a way to find the jobs that have any without reading the log."""
+    db.table("lessons").create({"key": str, "value": str}, pk="key", not_null={"value"})
+    db.execute("CREATE INDEX signs_seen ON entries (job, number) WHERE kind = 'saw'")
+    db.execute("PRAGMA user_version = 3")
+
+
 def bring_up_to_date(connection: sqlite3.Connection) -> None:
     """Make the tables of a new book, or add to an old one what is missing. The caller holds the file lock."""
     db = Database(connection)
