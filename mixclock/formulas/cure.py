@@ -123,61 +123,90 @@ class _Piece(NamedTuple):
         return time_s
 
 
-def _pieces(law: RateLaw, history: History, start_s: float, moisture: Moisture | None) -> Iterator[_Piece]:
-    """All pieces from `start_s` on; the last one has no end, as the last reading is held."""
-    wet = moisture if moisture and moisture.exponent else None
-    knots = history.times_s[bisect_right(history.times_s, start_s) :]
-    if wet:
-        knots = tuple(sorted({*knots, *(time_s for time_s in wet.history.times_s if time_s > start_s)}))
-    begin_s = start_s
-    for end_s in knots:
-        if end_s > begin_s:  # equal at a jump
-            yield from _cut(law, history, begin_s, end_s, wet)
-            begin_s = end_s
-    temp_c = history.after(begin_s)
-    held = _Piece(begin_s, math.inf, temp_c, temp_c, *segment_of(law, temp_c))
-    yield _moistened(held, 0.0, 0.0, *_relative(wet, begin_s, begin_s), wet) if wet else held
+def _run(
+    law: RateLaw, history: History, start_s: float, end_s: float, wanted: float, moisture: Moisture | None
+) -> tuple[float, _Piece]:
+    """Ripeness gained before the piece that holds `end_s` or in which `wanted` is passed, and that piece."""
+    if not (moisture and moisture.exponent):
+        return _run_dry(law, history, start_s, end_s, wanted)
+    gained = 0.0
+    for piece in _moist_pieces(law, history, start_s, moisture):
+        if piece.end_s >= end_s or gained + piece.ripened(piece.end_s) >= wanted:
+            return gained, piece
+        gained += piece.ripened(piece.end_s)
+    raise AssertionError("the last piece has no end")
 
 
-def _relative(wet: Moisture, begin_s: float, end_s: float) -> tuple[float, float]:
-    end = wet.history.before(end_s) if end_s > begin_s else wet.history.after(end_s)
-    return wet.relative(wet.history.after(begin_s)), wet.relative(end)
+def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wanted: float) -> tuple[float, _Piece]:
+    """The same without moisture. Readings a minute apart differ little: those stretches are done on the spot."""
+    (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = _GAUSS_FLAT
+    exp, lines, starts_c = math.exp, law.lines, law.starts_c
+    gained, begin_s, begin_c = 0.0, start_s, history.after(start_s)
+    first = bisect_right(history.times_s, start_s)
+    for until_s, until_c in zip(history.times_s[first:], history.values[first:], strict=True):
+        change_k, line = until_c - begin_c, lines[bisect_right(starts_c, begin_c)]
+        if -FLAT_K <= change_k <= FLAT_K and until_s < end_s and line is lines[bisect_right(starts_c, until_c)]:
+            (less, slope_k), begin_k = line, begin_c + ZERO_C_IN_K
+            more = (until_s - begin_s) * (
+                weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
+                + weight_2 * exp(-less - slope_k / (begin_k + node_2 * change_k))
+                + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
+            )
+            if gained + more >= wanted:
+                return gained, _Piece(begin_s, until_s, begin_c, until_c, *line)
+            gained += more
+        elif until_s > begin_s:  # equal at a jump
+            for piece in _cut(law, begin_s, until_s, begin_c, until_c):
+                more = piece.ripened(piece.end_s)
+                if piece.end_s >= end_s or gained + more >= wanted:
+                    return gained, piece
+                gained += more
+        begin_s, begin_c = until_s, until_c
+    return gained, _Piece(begin_s, math.inf, begin_c, begin_c, *segment_of(law, begin_c))
 
 
-def _moistened(piece: _Piece, low: float, high: float, start_m: float, end_m: float, wet: Moisture) -> _Piece:
-    change = end_m - start_m
-    return piece._replace(start_m=start_m + low * change, end_m=start_m + high * change, exponent=wet.exponent)
-
-
-def _cut(law: RateLaw, history: History, begin_s: float, end_s: float, wet: Moisture | None) -> Iterator[_Piece]:
-    """Cut a stretch between knots so that each piece is smooth and no longer than the Gauss rule can take."""
-    start_c, end_c = history.after(begin_s), history.before(end_s)
-    start_m, end_m = _relative(wet, begin_s, end_s) if wet else (1.0, 1.0)
-    shares = _cut_shares(law, start_c, end_c)
-    if wet and start_m != end_m:
-        shares += _crossings(start_m, end_m, wet.cuts)
-    if not shares:
-        whole = _Piece(begin_s, end_s, start_c, end_c, *segment_of(law, 0.5 * (start_c + end_c)))
-        yield _moistened(whole, 0.0, 1.0, start_m, end_m, wet) if wet else whole
+def _cut(law: RateLaw, begin_s: float, end_s: float, start_c: float, end_c: float) -> Iterator[_Piece]:
+    """Cut a stretch between readings so that each piece is smooth and no longer than the Gauss rule can take."""
+    segment, change_k = segment_of(law, start_c), end_c - start_c
+    if segment is segment_of(law, end_c) and -CUT_EVERY_K <= change_k <= CUT_EVERY_K:
+        yield _Piece(begin_s, end_s, start_c, end_c, *segment)
         return
-    span_s, change_k = end_s - begin_s, end_c - start_c
-    for low, high in pairwise([0.0, *sorted(set(shares)), 1.0]):
+    span_s = end_s - begin_s
+    for low, high in pairwise([0.0, *sorted(set(_cut_shares(law, start_c, end_c))), 1.0]):
         ends_s = begin_s + low * span_s, begin_s + high * span_s
         segment = segment_of(law, start_c + 0.5 * (low + high) * change_k)
-        piece = _Piece(*ends_s, start_c + low * change_k, start_c + high * change_k, *segment)
-        yield _moistened(piece, low, high, start_m, end_m, wet) if wet else piece
+        yield _Piece(*ends_s, start_c + low * change_k, start_c + high * change_k, *segment)
 
 
 def _cut_shares(law: RateLaw, start_c: float, end_c: float) -> list[float]:
     """Where between 0 and 1 a stretch meets the sheet's temperatures, and its even parts of at most 15 K."""
-    if start_c == end_c:
-        return []
-    shares = _crossings(start_c, end_c, [segment[0] for segment in law.segments[1:]])
+    shares = _crossings(start_c, end_c, law.starts_c)
     count = math.ceil(abs(end_c - start_c) / CUT_EVERY_K)
     return shares + [step / count for step in range(1, count)]
 
 
+def _moist_pieces(law: RateLaw, history: History, start_s: float, moisture: Moisture) -> Iterator[_Piece]:
+    """The same with moisture: readings of both are cuts, and so are the humidities where its factor bends."""
+    wet, exponent = moisture.history, moisture.exponent
+    knots = sorted({time_s for time_s in (*history.times_s, *wet.times_s) if time_s > start_s})
+    for begin_s, end_s in pairwise([start_s, *knots]):
+        low, high = moisture.relative(wet.after(begin_s)), moisture.relative(wet.before(end_s))
+        shares = [0.0, *sorted(_crossings(low, high, moisture.cuts)), 1.0]
+        start_c, end_c = history.after(begin_s), history.before(end_s)
+        for part, next_part in pairwise(shares):
+            ends_s = [begin_s + share * (end_s - begin_s) for share in (part, next_part)]
+            ends_c = [start_c + share * (end_c - start_c) for share in (part, next_part)]
+            for piece in _cut(law, *ends_s, *ends_c):
+                ends_m = [low + (at_s - begin_s) / (end_s - begin_s) * (high - low) for at_s in piece[:2]]
+                yield piece._replace(start_m=ends_m[0], end_m=ends_m[1], exponent=exponent)
+    last_s = knots[-1] if knots else start_s
+    temp_c, held = history.after(last_s), moisture.relative(wet.after(last_s))
+    yield _Piece(last_s, math.inf, temp_c, temp_c, *segment_of(law, temp_c), held, held, exponent)
+
+
 def _crossings(start: float, end: float, levels: Sequence[float]) -> list[float]:
+    if start == end:
+        return []
     shares = ((level - start) / (end - start) for level in levels)
     return [share for share in shares if 0.0 < share < 1.0]
 
@@ -212,12 +241,10 @@ def ripeness(
     Source: equivalent age, ASTM C1074, applied to a window.
     """
     require_positive("factor", factor, "(times the sheet)")
-    gained = []
-    for piece in _pieces(law, history, start_s, moisture):
-        if piece.start_s >= end_s:
-            break
-        gained.append(piece.ripened(min(end_s, piece.end_s)))
-    return math.fsum(gained) / factor
+    if end_s <= start_s:
+        return 0.0
+    gained, piece = _run(law, history, start_s, end_s, math.inf, moisture)
+    return (gained + piece.ripened(end_s)) / factor
 
 
 def time_of_ripeness(
@@ -259,14 +286,8 @@ def time_of_ripeness(
         return start_s
     if law.constant_s is not None and moisture is None:
         return start_s + wanted * law.constant_s  # to the last digit
-    for piece in _pieces(law, history, start_s, moisture):
-        if math.isinf(piece.end_s):
-            return piece.time_of(wanted)
-        gained = piece.ripened(piece.end_s)
-        if gained >= wanted:
-            return piece.time_of(wanted)
-        wanted -= gained
-    raise AssertionError("the last piece has no end")
+    gained, piece = _run(law, history, start_s, math.inf, wanted, moisture)
+    return piece.time_of(wanted - gained)
 
 
 def equivalent_age_s(

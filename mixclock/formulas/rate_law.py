@@ -5,6 +5,7 @@ shared between gel, recoat and hardness.
 """
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -47,6 +48,16 @@ class RateLaw:
     def stated_high_c(self) -> float:
         """Highest temperature that the sheet states [°C]; inf without dependence."""
         return self.points[-1][0] if self.points else math.inf
+
+    @cached_property
+    def starts_c(self) -> tuple[float, ...]:
+        """Temperatures at which one line ends and the next begins [°C], coldest first."""
+        return tuple(start for start, _, _ in self.segments[1:])
+
+    @cached_property
+    def lines(self) -> tuple[tuple[float, float], ...]:
+        """(a, b) of ln τ = a + b/T, one more than there are starts."""
+        return tuple((intercept, slope_k) for _, intercept, slope_k in self.segments)
 
     @cached_property
     def segments(self) -> tuple[tuple[float, float, float], ...]:
@@ -193,9 +204,4 @@ def tau_s(law: RateLaw, temp_c: float) -> float:
 
 def segment_of(law: RateLaw, temp_c: float) -> tuple[float, float]:
     """(a, b) of ln τ = a + b/T that holds at a temperature."""
-    chosen = law.segments[0]
-    for segment in law.segments[1:]:
-        if temp_c < segment[0]:
-            break
-        chosen = segment
-    return chosen[1], chosen[2]
+    return law.lines[bisect_right(law.starts_c, temp_c)]
