@@ -36,6 +36,14 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
+class Lack:
+    """A fact that nobody recorded here; `elsewhere` tells that the healthy areas have it."""
+
+    missing: Missing
+    elsewhere: bool
+
+
+@dataclass(frozen=True)
 class Suspect:
     """One cause with what speaks for and against it, on one coat."""
 
@@ -44,7 +52,7 @@ class Suspect:
     score: float
     evidence: tuple[Weighed, ...]
     against: tuple[str, ...]
-    missing: tuple[Missing, ...]
+    missing: tuple[Lack, ...]
     excluded: bool
 
 
@@ -152,7 +160,11 @@ def _suspect(cause: Cause, laid: Laid, values: _Values, symptom: str | None, sha
         score=score,
         evidence=tuple(item for _, item in known if item.speaks_for),
         against=_against(cause, values, [item for _, item in known], shape, symptom),
-        missing=tuple(item.missing for shows, item in known if item.missing is not None and shows.weight >= 0.5),
+        missing=tuple(
+            Lack(item.missing, item.known_elsewhere)
+            for shows, item in known
+            if item.missing is not None and shows.weight >= 0.5
+        ),
         excluded=bool(leading) and all(item.speaks_against for item in leading) and score < SUGGESTED_FROM,
     )
 
@@ -237,21 +249,23 @@ def _verdict(suspects: Sequence[Suspect]) -> Verdict:
 
 
 def _not_recorded(suspects: Sequence[Suspect], symptom: str | None) -> tuple[tuple[Missing, str], ...]:
-    """What nobody recorded and which cause it would decide: what fits the symptom best first, figures before notes."""
+    """What nobody recorded and which cause it would decide, the most telling first."""
     named: dict[str, tuple[float, Missing, list[str]]] = {}
     for suspect in suspects:
         fit = suspect.cause.fit(symptom)
-        for missing in suspect.missing if fit > 0.0 else ():
-            weight, _, causes = named.setdefault(missing.what, (0.0, missing, []))
+        for lack in suspect.missing if fit > 0.0 else ():
+            weight, _, causes = named.get(lack.missing.what, (0.0, lack.missing, []))
             if suspect.cause.name not in causes:
                 causes.append(suspect.cause.name)
-            named[missing.what] = (max(weight, fit + (0.2 if _is_figure(missing) else 0.0)), missing, causes)
+            named[lack.missing.what] = (max(weight, fit + _telling(lack)), lack.missing, causes)
     ordered = sorted(named.values(), key=lambda item: -item[0])
     return tuple((missing, " or ".join(causes)) for _, missing, causes in ordered)
 
 
-def _is_figure(missing: Missing) -> bool:
-    return not missing.what.startswith(("whether", "which"))
+def _telling(lack: Lack) -> float:
+    """Figures tell more than notes, and most of all what the healthy areas have and this one has not (judgement)."""
+    figure = 0.2 if not lack.missing.what.startswith(("whether", "which")) else 0.0
+    return figure + (0.3 if lack.elsewhere else 0.0)
 
 
 def _asks(

@@ -40,6 +40,7 @@ class Weighed:
     log: bool
     known: Value | None = None
     missing: Missing | None = None
+    known_elsewhere: bool = False
 
     @property
     def speaks_for(self) -> bool:
@@ -57,19 +58,19 @@ def weigh(quantity: str, own: Gathered, siblings: Sequence[Gathered]) -> Weighed
     if own is None:
         return None
     gauge = GAUGES.get(quantity)
-    if isinstance(own, Missing):
-        return _unknown(quantity, gauge, own)
     known = [sibling for sibling in siblings if isinstance(sibling, Value)]
+    if isinstance(own, Missing):
+        return _unknown(quantity, gauge, own, bool(known))
     if gauge is None or isinstance(own.value, str):
         return _weigh_words(quantity, own, known, gauge)
     return _weigh_number(gauge, own, own.value, known)
 
 
-def _unknown(quantity: str, gauge: Gauge | None, missing: Missing) -> Weighed:
+def _unknown(quantity: str, gauge: Gauge | None, missing: Missing, elsewhere: bool) -> Weighed:
     says = gauge.says if gauge else quantity.removeprefix("note:")
     limit, source = (gauge.limit, gauge.limit_source) if gauge else (None, "what the crew noted")
     return Weighed(quantity, says, None, limit, None, 0.0, 0.0, source, "", gauge.unit if gauge else "",
-                   bool(gauge and gauge.log), missing=missing)  # fmt: skip
+                   bool(gauge and gauge.log), missing=missing, known_elsewhere=elsewhere)  # fmt: skip
 
 
 def _weigh_words(quantity: str, own: Value, siblings: Sequence[Value], gauge: Gauge | None) -> Weighed:

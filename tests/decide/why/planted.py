@@ -361,6 +361,7 @@ def plant_job(plant: Plant, strength: str, seed: int, forget: bool = False) -> P
     first = 1 if plant.cause == "lap joint" else 0
     bay = day.floor[rng.randrange(first, len(day.floor))]
     _recorded(day, bay, plant, forget)
+    _decoys(day, bay, plant.cause)
     plant.harm(day, bay, level)
     if forget:
         _forget(day, bay)
@@ -369,6 +370,23 @@ def plant_job(plant: Plant, strength: str, seed: int, forget: bool = False) -> P
     shape = rng.choice(plant.shapes) if rng.random() < 0.5 and not forget else None
     entries = day.entries(bay, symptom, shape)
     return Planted(plant.cause, strength, seed, bay.name, symptom, shape, entries, plant.cause if forget else None)
+
+
+def _decoys(day: Day, bad: Bay, spared: str | None) -> None:
+    """What real jobs have besides: near misses on the bad bay, small excursions on healthy ones that did no harm."""
+    rng = day.rng
+    near = {"bucket_target": 0.85, "roll_target": 0.85, "flake_target": 0.85, "mixing_share": 0.97, "film_share": 0.88}
+    if rng.random() < 0.4:
+        name = rng.choice(sorted(near))
+        setattr(bad, name, near[name])
+    for bay in day.floor:
+        if bay is not bad and rng.random() < 0.15:
+            harm = rng.choice([_old_batch, _late_roll, _mixing, _thin, _ratio, _traffic])
+            harm(day, bay, 0)
+    if rng.random() < 0.3 and spared != "amine blush":
+        day.floor_notes.append((3 * 3600.0, rng.choice(["electric heater on", "kerosene heater lit in the hall"])))
+    if rng.random() < 0.3:
+        day.floor_notes.append((4 * 3600.0, rng.choice(["lunch", "door shut for a minute", "radio too loud"])))
 
 
 def _recorded(day: Day, bay: Bay, plant: Plant, forget: bool) -> None:
@@ -393,6 +411,7 @@ def healthy_job(seed: int) -> Planted:
     coats = rng.choice([(EPOXY,), (WATER,), (EPOXY, TOP)])
     day = Day(rng.randrange(2**40), coats, top_laid=len(coats) > 1)
     bay = rng.choice(day.floor)
+    _decoys(day, bay, None)
     day.run()
     symptom = rng.choice(ALL_SYMPTOMS)
     return Planted(None, "none", seed, bay.name, symptom, None, day.entries(bay, symptom, None))
@@ -404,6 +423,7 @@ def unlisted_job(seed: int) -> Planted:
     coats = rng.choice([(EPOXY,), (WATER,)])
     day = Day(rng.randrange(2**40), coats)
     bay = rng.choice(day.floor)
+    _decoys(day, bay, None)
     symptoms, text = UNLISTED[seed % len(UNLISTED)]
     if text is not None:
         bay.notes.append((rng.uniform(3600.0, 86400.0 * 4), text))

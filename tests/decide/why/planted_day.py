@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -104,6 +104,7 @@ class Day:
         self.floor = [self._usual_bay(index) for index in range(self.bays)]
         self.found_at = DAY_0 + timedelta(days=12)
         self.said: list[tuple[datetime, Facts, str | None]] = []
+        self.floor_notes: list[tuple[float, str]] = []
         self.drop: set[str] = set()
         self.drop_on: str = ""
         self.poured: dict[tuple[str, str], float] = {}
@@ -179,6 +180,8 @@ class Day:
                 break
             self._coat(coat, index)
         self._readings()
+        for after_s, text in self.floor_notes:
+            self.say(DAY_0.timestamp() + after_s, Noted(text))
         self._afterwards()
 
     def _coat(self, product: str, index: int) -> None:
@@ -329,13 +332,21 @@ class Day:
         """The log: the truth as the crew stated it, some of it late."""
         said = [(DAY_0, JobStarted("Pottery studio", self.site()), None)]
         said += [(DAY_0, ProfileUsed(product, profile_text(product)), None) for product in self.coats]
-        said += sorted(self.said, key=lambda item: item[0])
+        said += [(at, self._numbered(facts), by) for at, facts, by in sorted(self.said, key=lambda item: item[0])]
         if bad is not None:
             said.append((self.found_at, Found(bad.name, symptom, shape), None))
         return tuple(
             Entry(number, "pottery", at, at + timedelta(seconds=self._lag_s(facts)), facts, by)
             for number, (at, facts, by) in enumerate(said, start=1)
         )
+
+    def _numbered(self, facts: Facts) -> Facts:
+        """Batches are counted as they are mixed, which need not be as they are poured."""
+        number = getattr(facts, "batch", None)
+        if number is None:
+            return facts
+        mixed = [at for at, other, _ in self.said if isinstance(other, Combined)]
+        return replace(facts, batch=sorted(range(len(mixed)), key=lambda index: mixed[index]).index(number - 1) + 1)
 
     def _lag_s(self, facts: Facts) -> float:
         if isinstance(facts, Poured | Did | Noted) and self.rng.random() < 0.15:

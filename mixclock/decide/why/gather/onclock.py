@@ -185,6 +185,8 @@ def _value(
 ) -> Gathered:
     if ripe is None:
         return None
+    if track.weather is not None and track.weather.slab_source == "none":
+        return Missing(f"slab and air temperature on {track.area or 'the floor'}", "look in the room's logger, if any")
     clock = own_sigma if own_sigma is not None else _clock_sigma(track, opening)
     passed = max(60.0, (stated.at - track.starts).total_seconds())
     sigma = math.hypot(clock, time_sigma_s(stated) / passed)

@@ -74,6 +74,8 @@ def _joint_value(case: Case, joint: Joint) -> Gathered:
     ripe = track.ripeness_closes(following.poured)
     if ripe is None:
         return None
+    if track.weather is not None and track.weather.slab_source == "none":
+        return Missing(f"slab and air temperature on {waiting.area}", "look in the room's logger, if any")
     where = "in it" if waiting.area == coming.area else f"between {waiting.area} and {coming.area}"
     told = f"joint of batch {piece.batch.id} and batch {following.batch.id} {where}"
     return Value(max(ripe, 1e-4), at=following.poured, batch=following.batch.id, told=told)

@@ -15,6 +15,7 @@ RINSE_WATER_PH = 7.0
 PH_BELOW, PH_ABOVE = 1.0, 2.0
 IN_SLAB_HUMIDITY_PCT, CARBIDE_PCT, EMISSION_LB = 75.0, 4.0, 3.0
 LOOKS_LIKE_HUMIDITY_PCT = 20.0
+"""Both methods answer in percent: the carbide bottle under 10, humidity in a drilled hole over 50 (from memory)."""
 
 
 def absorbed(case: Case, laid: Laid) -> Gathered:
@@ -103,8 +104,9 @@ def moisture(case: Case, laid: Laid) -> Gathered:
 
 def _moisture_limit(case: Case, laid: Laid, measured: Measured) -> tuple[float, str]:
     profile = case.profile(laid)
-    if profile is not None and profile.limits.moisture_max_pct is not None:
-        return profile.limits.moisture_max_pct, "data sheet"
+    sheet = profile.limits.moisture_max_pct if profile is not None else None
+    if sheet is not None and (sheet >= LOOKS_LIKE_HUMIDITY_PCT) == (measured.value >= LOOKS_LIKE_HUMIDITY_PCT):
+        return sheet, "data sheet"
     if "lb" in measured.unit:
         return EMISSION_LB, "ASTM F1869 custom"
     if measured.value >= LOOKS_LIKE_HUMIDITY_PCT:

@@ -1,0 +1,148 @@
+"""Why an area failed, what to set differently, and what comes back from job to job."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.options import AsJson
+
+if TYPE_CHECKING:
+    from mixclock.decide.why import Case
+    from mixclock.wiring import House
+
+
+def why(
+    area: Annotated[
+        list[str] | None, typer.Argument(metavar="[AREA]", help="The area; without one all are compared.")
+    ] = None,
+    symptom: Annotated[
+        str | None, typer.Option("--symptom", metavar="WORD", help="What is wrong, if not as found.")
+    ] = None,
+    shape: Annotated[
+        str | None, typer.Option("--shape", metavar="SHAPE", help="batch-edge, door, shade, cut-in, drips or all-over.")
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="Look across all jobs for what comes back.")] = False,
+    had: Annotated[
+        str | None, typer.Option("--had", metavar="CHANGE", help="Replay with one change, such as 'poured 3 at 9:50'.")
+    ] = None,
+    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="From what had happened by then.")] = None,
+    known: Annotated[bool, typer.Option("--known", help="From what had been written by then, too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Why an area failed: causes with their numbers, what speaks against them, and what nobody recorded."""
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        if every:
+            answer, lines = _across(house)
+        else:
+            case = _case(house, at, known)
+            if had is not None:
+                answer, lines = _what_if(house, case, had)
+            elif area:
+                answer, lines = _why_area(case, " ".join(area), symptom, shape)
+            else:
+                answer, lines = _compare(case)
+    if as_json:
+        from mixclock.cli.statement import print_json
+
+        print_json(answer)
+    else:
+        for line in lines:
+            typer.echo(line)
+
+
+def _case(house: House, at: str | None, known: bool) -> Case:
+    from mixclock.cli.typed import instant
+    from mixclock.decide.why import Case
+    from mixclock.job.saying import CannotTellError
+
+    moment = instant(house, at, "--at")
+    if known and moment is None:
+        raise CannotTellError("--known asks what was known at a past instant; say which with --at TIME")
+    now = moment or house.clock.now()
+    return Case(house.standing(at=moment, known=moment if known else None), now, house.bucket_model)
+
+
+def _why_area(case: Case, area: str, symptom: str | None, shape: str | None) -> tuple[dict[str, Any], list[str]]:
+    from mixclock.decide.why import diagnose, shape_named, symptom_named
+    from mixclock.decide.why.nexttime import next_time
+    from mixclock.job.saying import CannotTellError
+    from mixclock.words.whyjson import why_json
+    from mixclock.words.whytext import why_lines
+
+    name = _area_named(case, area)
+    try:
+        meant = symptom_named(symptom).name if symptom is not None else None
+        where = shape_named(shape) if shape is not None else None
+    except ValueError as error:
+        raise CannotTellError(str(error)) from error
+    found = diagnose(case, name, meant, where)
+    settings = [setting.words for setting in next_time(case, name, found.shown)]
+    lines = [*why_lines(found, case.standing.site.us_units), *(f"Next time: {words}." for words in settings)]
+    return why_json(found, case.at, settings), lines
+
+
+def _area_named(case: Case, text: str) -> str:
+    from mixclock.job.mistakes import did_you_mean, quoted
+    from mixclock.job.saying import CannotTellError
+
+    names = [area.name for area in case.standing.site.areas]
+    found = next((name for name in names if name.casefold() == text.strip().casefold()), None)
+    if found is None:
+        raise CannotTellError(f"no area {quoted(text)} on this job; {did_you_mean(text, names)}")
+    return found
+
+
+def _compare(case: Case) -> tuple[dict[str, Any], list[str]]:
+    from mixclock.decide.why.odd import compare
+    from mixclock.words.whyother import compared_json, compared_lines
+
+    rows = compare(case)
+    return compared_json(case, rows), compared_lines(rows, case.standing.site.us_units)
+
+
+def _what_if(house: House, case: Case, had: str) -> tuple[dict[str, Any], list[str]]:
+    from mixclock.decide.why.whatif import Change, what_if
+    from mixclock.job.saying import CannotTellError
+    from mixclock.words.whyother import held_json, held_lines
+
+    step, batch, at = _change(house, had)
+    try:
+        rows = what_if(case.standing, case.bucket_model, Change(batch, step, at))
+    except ValueError as error:
+        raise CannotTellError(f"--had: {error}") from error
+    return held_json(rows, had), held_lines(rows, had)
+
+
+def _change(house: House, had: str) -> tuple[str, int, datetime]:
+    """`poured 3 at 9:50` read into a step, a batch and an instant."""
+    import re
+
+    from mixclock.cli.typed import instant
+    from mixclock.job.mistakes import quoted
+    from mixclock.job.saying import CannotTellError
+
+    read = re.fullmatch(r"\s*(?:had\s+)?([a-z-]+)\s+(?:batch\s+)?b?#?(\d{1,6})\s+at\s+(.+?)\s*", had, re.I)
+    if read is None:
+        raise CannotTellError(f"--had: {quoted(had)} is not understood; say it as 'poured 3 at 9:50'")
+    words = {"rolled": "back-roll", "flaked": "broadcast", "mixing": "mixed", "combined": "mixed"}
+    said = read[1].casefold()
+    moment = instant(house, read[3], "--had")
+    assert moment is not None
+    return words.get(said, said), int(read[2]), moment
+
+
+def _across(house: House) -> tuple[dict[str, Any], list[str]]:
+    from mixclock.decide.why import Case
+    from mixclock.decide.why.across import counts, paces, patterns
+    from mixclock.words.whyother import across_json, across_lines
+
+    now = house.clock.now()
+    cases = [Case(house.standing(job.name), now, house.bucket_model) for job in house.book.all_jobs()]
+    found = (counts(cases), patterns(cases), paces(cases))
+    return across_json(*found), across_lines(*found)

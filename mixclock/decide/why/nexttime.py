@@ -1,0 +1,284 @@
+"""What setting would have kept it inside: found by asking the same clocks again with the setting changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.hours import local
+from mixclock.decide.tracks import Track
+from mixclock.decide.why.case import Case, Laid, Piece, Value
+from mixclock.decide.why.diagnosis import Suspect
+from mixclock.decide.why.gather import gather
+from mixclock.decide.why.gather.onfloor import wanted_film_um
+from mixclock.decide.why.gauges import GAUGES
+from mixclock.decide.why.scoring import Weighed
+from mixclock.decide.why.whatif import belongs, moved
+from mixclock.formulas.coverage import volume_for_area_l
+from mixclock.job.entry import Combined, Did, Entry, Poured
+from mixclock.job.folding import fold
+from mixclock.job.progress import Batch
+
+IN_GOOD_TIME = 0.8
+"""A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""
+
+SIZES = (0.9, 0.8, 0.75, 2 / 3, 0.6, 0.5, 0.4, 1 / 3, 0.25)
+SHIFTS_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 18.0, 24.0)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting for next time, in words, and the quantity as it would have been."""
+
+    words: str
+    quantity: str
+    was: float
+    would_be: float
+
+
+def next_time(case: Case, area: str, suspects: Sequence[Suspect]) -> tuple[Setting, ...]:
+    """Settings that would have kept the shown causes inside their limits."""
+    found: list[Setting] = []
+    for suspect in suspects:
+        laid = case.laid.get((area, suspect.coat))
+        for item in suspect.evidence if laid is not None else ():
+            finder = _FINDERS.get(item.quantity)
+            if finder is not None and laid is not None and isinstance(item.value, float):
+                found += finder(case, laid, item)
+    return tuple(found)
+
+
+def _batch_of(laid: Laid, item: Weighed) -> Batch | None:
+    number = item.known.batch if item.known else None
+    return next((batch for batch in laid.batches if batch.id == number), None)
+
+
+def _replayed(case: Case, laid: Laid, quantity: str, entries: Sequence[Entry]) -> float | None:
+    """The quantity as it would have been with another log."""
+    other = Case(fold(case.standing.job, entries), case.at, case.bucket_model)
+    there = other.laid.get((laid.area, laid.coat))
+    value = gather(other, there, quantity) if there is not None else None
+    return value.value if isinstance(value, Value) and isinstance(value.value, float) else None
+
+
+def _later(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """The nearest start, later or earlier, at which the day's own readings would have kept it inside."""
+    limit = float(item.limit) if isinstance(item.limit, float) else 0.0
+    for hours in SHIFTS_H:
+        for sign in (1, -1):
+            entries = case.standing.entries
+            by = timedelta(hours=sign * hours)
+            for batch in laid.batches:
+                entries = moved(replace(case.standing, entries=entries), batch, batch.combined.at, by)
+            would = _replayed(case, laid, item.quantity, entries)
+            if would is not None and _inside(item.quantity, would, limit):
+                when = _hours(hours)
+                words = (
+                    f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {item.says} {_number(item, would)}"
+                )
+                yield Setting(words, item.quantity, _value(item), would)
+                return
+
+
+def _inside(quantity: str, value: float, limit: float) -> bool:
+    return GAUGES[quantity].past(value, limit) <= 0.0
+
+
+def _smaller(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """The largest batch that keeps the step in good time at this crew's pace."""
+    batch = _batch_of(laid, item)
+    if batch is None:
+        return
+    for size in SIZES:
+        would = _replayed(case, laid, item.quantity, scaled(case, batch, size))
+        if would is not None and would <= IN_GOOD_TIME:
+            words = (
+                f"mix batches of {batch.volume_l * size:.1f} L instead of {batch.volume_l:.1f} L on {laid.area}: "
+                f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
+            )
+            yield Setting(words, item.quantity, _value(item), would)
+            return
+
+
+def scaled(case: Case, batch: Batch, size: float) -> tuple[Entry, ...]:
+    """The log with a batch of another size: its steps on the floor take their share of the time, mixing does not."""
+    poured = min((portion.poured.at for portion in batch.portions), default=batch.mixing_ended)
+    return tuple(_scaled(entry, size, poured) if belongs(entry, batch) else entry for entry in case.standing.entries)
+
+
+def _scaled(entry: Entry, size: float, poured: datetime) -> Entry:
+    facts = entry.facts
+    if isinstance(facts, Combined):
+        amounts = {name: value * size for name in ("volume_l", "mass_kg", "a_l", "a_kg", "b_l", "b_kg")
+                   if (value := getattr(facts, name)) is not None}  # fmt: skip
+        return replace(entry, facts=replace(facts, **amounts))
+    if isinstance(facts, Poured):
+        covered = facts.covered_m2 * size if facts.covered_m2 else None
+        return replace(entry, facts=replace(facts, covered_m2=covered))
+    if isinstance(facts, Did):
+        return replace(entry, happened=poured + (entry.happened - poured) * size)
+    return entry
+
+
+def _earlier_step(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """By when the step had to be done, and so how much earlier its alert must come."""
+    track = _track(case, laid, item)
+    at = item.known.at if item.known else None
+    if track is None or at is None:
+        return
+    edge = track.bucket.edge if track.bucket else track.closes.edge if track.closes else None
+    if edge is None or edge.early >= at:
+        return
+    minutes = (at - edge.early).total_seconds() / 60.0
+    would = track.ripeness_closes(edge.early)
+    step = {"pour-out": "pour", "back-roll": "roll", "broadcast": "flake", "wet-edge": "pour the next batch"}[
+        track.name
+    ]
+    words = f"{step} by {_clock(case, edge.early)}, {minutes:.0f} min sooner; have the alert {minutes:.0f} min earlier"
+    yield Setting(words, item.quantity, _value(item), would or 0.0)
+
+
+def _track(case: Case, laid: Laid, item: Weighed) -> Track | None:
+    window = {"pour_out_ripeness": "pour-out", "back_roll_ripeness": "back-roll", "broadcast_ripeness": "broadcast"}
+    number = item.known.batch if item.known else None
+    name = window.get(item.quantity)
+    piece = next((piece for piece in laid.pieces if piece.batch.id == number), None)
+    if name is None or piece is None:
+        return None
+    return case.track(name, piece, None if name == "pour-out" else laid.area)
+
+
+def _step_in_time(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    yield from _earlier_step(case, laid, item)
+    yield from _smaller(case, laid, item)
+
+
+def _joint(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """When the next batch had to come for the joint to be wet."""
+    number = item.known.batch if item.known else None
+    coming = case.standing.batch(number) if number is not None else None
+    if coming is None:
+        return
+    for minutes in range(5, 240, 5):
+        entries = moved(case.standing, coming, coming.combined.at, -timedelta(minutes=minutes))
+        would = _replayed(case, laid, item.quantity, entries)
+        if would is not None and would <= IN_GOOD_TIME:
+            used = f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
+            words = f"start batch {coming.id} {minutes} min sooner: {used}"
+            yield Setting(words, item.quantity, _value(item), would)
+            return
+
+
+def _stand(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """From when the batch might be poured."""
+    batch = _batch_of(laid, item)
+    track = case.track("induction", Piece(batch, None), None) if batch else None
+    at = item.known.at if item.known else None
+    if batch is None or track is None or track.opens is None or at is None:
+        return
+    ready = track.opens.edge.safe_open
+    minutes = max(1.0, (ready - at).total_seconds() / 60.0)
+    words = f"let batch {batch.id} stand until {_clock(case, ready)}, {minutes:.0f} min more"
+    yield Setting(words, item.quantity, _value(item), 1.0)
+
+
+def _mixing(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    profile = case.profile(laid)
+    if profile is not None and profile.mix.time_s:
+        more_s = (1.0 - _value(item)) * profile.mix.time_s
+        words = f"mix {profile.mix.time_s / 60.0:.0f} min by the clock, {more_s:.0f} s more"
+        yield Setting(words, item.quantity, _value(item), 1.0)
+
+
+def _recoat(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """Between when and when the coat below wanted this one."""
+    below = case.below(laid)
+    tracks = [case.track("recoat", piece, below.area) for piece in below.pieces] if below else []
+    opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
+    closes = [track.closes.edge.early for track in tracks if track and track.closes]
+    if not opens and not closes:
+        return
+    said = [f"from {_day(case, max(opens))}"] if opens else []
+    said += [f"until {_day(case, min(closes))}"] if closes else []
+    yield Setting(f"coat {laid.area} {' '.join(said)}", item.quantity, _value(item), 1.0)
+
+
+def _traffic(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    vehicle = bool(item.told and "vehicle" in item.told)
+    name = "vehicle-traffic" if vehicle else "foot-traffic"
+    tracks = [case.track(name, piece, laid.area) for piece in laid.pieces]
+    opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
+    if opens:
+        who = "cars" if vehicle else "feet"
+        yield Setting(f"no {who} on {laid.area} before {_day(case, max(opens))}", item.quantity, _value(item), 1.0)
+
+
+def _film(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    """How much the area takes at the film that the job asks for."""
+    area, wanted = case.standing.site.area(laid.area), wanted_film_um(case, laid)
+    if area is None or wanted is None:
+        return
+    litres = volume_for_area_l(area.size_m2, wanted)
+    used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
+    words = f"{laid.area} takes {litres:.1f} L at {wanted:.0f} µm; {used:.1f} L went on it"
+    yield Setting(words, item.quantity, _value(item), wanted)
+
+
+def _ratio(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
+    batch, profile = _batch_of(laid, item), case.profile(laid)
+    if batch is None or profile is None or profile.mix.ratio_by_volume is None:
+        return
+    a, b = profile.mix.ratio_by_volume
+    part = batch.volume_l / (a + b)
+    words = f"for {batch.volume_l:.1f} L measure {part * a:.2f} L of A and {part * b:.2f} L of B"
+    yield Setting(words, item.quantity, _value(item), 0.0)
+
+
+def _value(item: Weighed) -> float:
+    return item.value if isinstance(item.value, float) else 0.0
+
+
+def _percent(item: Weighed) -> str:
+    return f"{_value(item) * 100:.0f} %"
+
+
+def _number(item: Weighed, value: float) -> str:
+    unit = {"k": " °C", "c": " °C", "pct": " %"}.get(item.unit, "")
+    limit = f", limit {item.limit:.1f}{unit}" if isinstance(item.limit, float) else ""
+    return f"{value:.1f}{unit} instead of {_value(item):.1f}{unit}{limit}"
+
+
+def _hours(hours: float) -> str:
+    return "half an hour" if hours == 0.5 else "an hour" if hours == 1.0 else f"{hours:g} hours"
+
+
+def _clock(case: Case, at: datetime) -> str:
+    return f"{local(case.standing.site, at):%H:%M}"
+
+
+def _day(case: Case, at: datetime) -> str:
+    return f"{local(case.standing.site, at):%a %d %b %H:%M}"
+
+
+_Finder = Callable[[Case, Laid, Weighed], Iterator[Setting]]
+
+_FINDERS: dict[str, _Finder] = {
+    "dew_margin_min_k": _later,
+    "dew_margin_wet_k": _later,
+    "rh_max_pct": _later,
+    "slab_min_c": _later,
+    "slab_rise_k": _later,
+    "pour_out_ripeness": _step_in_time,
+    "back_roll_ripeness": _step_in_time,
+    "broadcast_ripeness": _step_in_time,
+    "wet_edge_ripeness": _joint,
+    "stand_share": _stand,
+    "mixing_share": _mixing,
+    "recoat_opened_ripeness": _recoat,
+    "recoat_closed_ripeness": _recoat,
+    "traffic_ripeness": _traffic,
+    "film_thin_um": _film,
+    "film_thick_um": _film,
+    "ratio_error_pct": _ratio,
+}

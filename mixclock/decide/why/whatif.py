@@ -1,0 +1,151 @@
+"""The job replayed with one statement changed: which windows would have held."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.tracks import Track, tracks
+from mixclock.job.entry import Combined, Did, Entry, MixingEnded, Poured
+from mixclock.job.folding import fold
+from mixclock.job.progress import Batch, Standing
+
+MIXED, POURED = "mixed", "poured"
+
+
+@dataclass(frozen=True)
+class Change:
+    """One statement put at another time: `step` is "mixed", "poured", or the name of a step such as "back-roll"."""
+
+    batch: int
+    step: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Held:
+    """One window, as it was and as it would have been. A share is how far its clock had run when the step was done."""
+
+    batch: int
+    area: str | None
+    window: str
+    was_pct: float | None
+    would_be_pct: float | None
+    held: bool | None
+    would_hold: bool | None
+
+    @property
+    def moved(self) -> bool:
+        """Whether the change makes any difference to it."""
+        return self.was_pct != self.would_be_pct
+
+
+def what_if(standing: Standing, model: BucketModel, change: Change) -> tuple[Held, ...]:
+    """Every window that the change touches. What followed on that batch keeps its distance, at the crew's pace."""
+    other = fold(standing.job, changed(standing, change))
+    before = {_key(track): track for track in tracks(standing, model)}
+    after = {_key(track): track for track in tracks(other, model)}
+    rows = [_held(track, after.get(key)) for key, track in before.items()]
+    rows += [_held(None, track) for key, track in after.items() if key not in before]
+    return tuple(row for row in rows if row is not None and (row.moved or row.batch == change.batch))
+
+
+def changed(standing: Standing, change: Change) -> tuple[Entry, ...]:
+    """The log with the statement at its other time; a pour that nobody stated is put in."""
+    batch = standing.batch(change.batch)
+    if batch is None:
+        raise ValueError(f"there is no batch {change.batch}")
+    if change.step != MIXED and change.at < batch.combined.at:
+        raise ValueError(f"batch {change.batch} was not mixed by then; name a later time")
+    was = stated_at(batch, change.step)
+    if was is None and change.step != POURED:
+        raise ValueError(f"nobody stated when batch {change.batch} was {change.step}; say poured, or state it first")
+    if was is None:
+        return (*standing.entries, _pour(standing, batch, change.at))
+    return moved(standing, batch, was, change.at - was)
+
+
+def stated_at(batch: Batch, step: str) -> datetime | None:
+    """When a step of a batch was stated, the first time where it went in parts."""
+    if step == MIXED:
+        return batch.combined.at
+    if step == POURED:
+        pours = [portion.poured.at for portion in batch.portions if not portion.assumed]
+        return min(pours, default=None)
+    found = [stated.at for portion in batch.portions for (name, _), stated in portion.steps.items() if name == step]
+    return min(found, default=None)
+
+
+def moved(standing: Standing, batch: Batch, since: datetime, by: timedelta) -> tuple[Entry, ...]:
+    """The log with everything that was stated of a batch from an instant on put off by a span."""
+    return tuple(
+        _put_off(entry, by) if entry.happened >= since and belongs(entry, batch) else entry
+        for entry in standing.entries
+    )
+
+
+def _put_off(entry: Entry, by: timedelta) -> Entry:
+    return replace(entry, happened=entry.happened + by, written=max(entry.written, entry.happened + by))
+
+
+def belongs(entry: Entry, batch: Batch) -> bool:
+    """Whether a statement is one of the steps of a batch."""
+    facts = entry.facts
+    if isinstance(facts, Combined):
+        return entry.number == batch.combined.entry
+    if isinstance(facts, MixingEnded | Poured):
+        return facts.batch == batch.id
+    if isinstance(facts, Did):
+        own = {stated.entry for portion in batch.portions for stated in portion.steps.values()}
+        return facts.batch == batch.id or entry.number in own
+    return False
+
+
+def _pour(standing: Standing, batch: Batch, at: datetime) -> Entry:
+    number = max(entry.number for entry in standing.entries) + 1
+    return Entry(number, standing.job, at, at, Poured(batch.id, batch.areas))
+
+
+_Key = tuple[int, str | None, int, str]
+
+
+def _key(track: Track) -> _Key:
+    return track.batch.id, track.area, track.portion, track.name
+
+
+def _held(before: Track | None, after: Track | None) -> Held | None:
+    known = after or before
+    assert known is not None
+    was, would = _share(before), _share(after)
+    if was is None and would is None:
+        return None
+    return Held(known.batch.id, known.area, known.name, was, would, _holds(before), _holds(after))
+
+
+def _share(track: Track | None) -> float | None:
+    if track is None or track.stated is None or _opens_at_once(track):
+        return None
+    at = track.stated.at
+    ripe = track.ripeness_closes(at) if track.closes or track.bucket else track.ripeness_opens(at)
+    return round(ripe * 100.0, 1) if ripe is not None else None
+
+
+def _opens_at_once(track: Track) -> bool:
+    """A window that nobody has to wait for and that never shuts says nothing."""
+    return track.closes is None and track.opens is not None and track.opens.edge.likely <= track.starts
+
+
+def _holds(track: Track | None) -> bool | None:
+    """Whether a step was done after its window opened and before it closed, by the likely clocks."""
+    if track is None or track.stated is None:
+        return None
+    at = track.stated.at
+    opened, closed = track.ripeness_opens(at), track.ripeness_closes(at)
+    return (opened is None or opened >= 1.0) and (closed is None or closed <= 1.0)
+
+
+def broken(rows: Sequence[Held]) -> tuple[Held, ...]:
+    """The windows that did not hold and would have."""
+    return tuple(row for row in rows if row.held is False and row.would_hold)

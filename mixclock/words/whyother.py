@@ -1,0 +1,163 @@
+"""The other answers of why, in words and as JSON: areas side by side, a job replayed, and what comes back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC
+from typing import Any
+
+from mixclock.decide.why.across import Pace, Pattern
+from mixclock.decide.why.case import Case
+from mixclock.decide.why.odd import Compared, odd_one
+from mixclock.decide.why.whatif import Held
+from mixclock.words.whytext import evidence_words
+
+Counts = tuple[int, int, int]
+
+
+def compared_lines(rows: tuple[Compared, ...], us_units: bool = False) -> list[str]:
+    """All areas, the odd one first."""
+    if not rows:
+        return ["No batch was stated on this job yet: there is nothing to compare."]
+    odd = odd_one(rows)
+    head = f"{odd.area} is the odd one." if odd is not None else "No area stands out in the record."
+    return [head, *(_compared_line(row, us_units) for row in rows)]
+
+
+def _compared_line(row: Compared, us_units: bool) -> str:
+    found = f", found {' and '.join(row.found)}" if row.found else ", nothing found"
+    worst = row.worst
+    if worst is None:
+        return f"{row.area}{found}: nothing past a limit in its record."
+    told = "; ".join(evidence_words(item, us_units).rstrip(".") for item in worst.evidence)
+    return f"{row.area}{found}: {worst.cause.name} ({worst.score * 100:.0f} of 100), {told}."
+
+
+def compared_json(case: Case, rows: tuple[Compared, ...]) -> dict[str, Any]:
+    """The same as JSON."""
+    odd = odd_one(rows)
+    return {
+        "at": case.at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "odd": odd.area if odd is not None else None,
+        "areas": [
+            {
+                "area": row.area,
+                "found": list(row.found),
+                "verdict": str(row.diagnosis.verdict),
+                "cause": row.worst.cause.name if row.worst is not None else None,
+                "score": round(row.weight, 3),
+            }
+            for row in rows
+        ],
+    }
+
+
+def held_lines(rows: Sequence[Held], had: str) -> list[str]:
+    """A replayed job: each window that the change touches."""
+    if not rows:
+        return [f"Had it been {had}: no window would have been any different."]
+    saved = [row for row in rows if row.held is False and row.would_hold]
+    lost = [row for row in rows if row.held and row.would_hold is False]
+    head = f"Had it been {had}: {_plural(len(saved), 'window')} more would have held"
+    return [f"{head}{f', {len(lost)} fewer' if lost else ''}.", *(_held_line(row) for row in rows)]
+
+
+def _plural(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count or 'no'} {what}s"
+
+
+def _held_line(row: Held) -> str:
+    where = f" on {row.area}" if row.area else ""
+    return (
+        f"Batch {row.batch} {row.window}{where}: {_used(row.was_pct, row.held)}, would be "
+        f"{_used(row.would_be_pct, row.would_hold)}."
+    )
+
+
+def _used(pct: float | None, held: bool | None) -> str:
+    if pct is None:
+        return "not stated"
+    return f"{pct:.0f} % used ({'held' if held else 'missed'})" if pct < 1000.0 else f"{'held' if held else 'missed'}"
+
+
+def held_json(rows: Sequence[Held], had: str) -> dict[str, Any]:
+    """The same as JSON."""
+    return {
+        "had": had,
+        "windows": [
+            {
+                "batch": row.batch,
+                "area": row.area,
+                "window": row.window,
+                "was_pct": row.was_pct,
+                "would_be_pct": row.would_be_pct,
+                "held": row.held,
+                "would_hold": row.would_hold,
+            }
+            for row in rows
+        ],
+    }
+
+
+def across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> list[str]:
+    """What comes back, with how thin it is."""
+    return list(_across_lines(counted, found, rolled))
+
+
+def _across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> Iterator[str]:
+    jobs, laid, failed = counted
+    yield f"{_plural(jobs, 'job')}, {_plural(laid, 'coat')} laid on areas, {failed} with a finding."
+    if not found:
+        yield "Nothing comes back: no product, lot, hour or person fails more often than luck would have it."
+    for pattern in found:
+        yield pattern_words(pattern)
+    for pace in rolled:
+        yield _pace_words(pace)
+
+
+def pattern_words(pattern: Pattern) -> str:
+    """One pattern with its counts, how often luck gives it, and whether that is thin."""
+    where = {"product": "", "lot": "", "hour": "poured ", "mixed by": "mixed by ", "poured by": "poured by "}[
+        pattern.kind
+    ]
+    thin = f" Thin: {_plural(pattern.laid_with, 'coat')} behind it." if pattern.thin else ""
+    return (
+        f"{where}{pattern.what}: {pattern.failed_with} of {pattern.laid_with} failed, elsewhere "
+        f"{pattern.failed_without} of {pattern.laid_without}. Luck alone gives that {_odds(pattern.luck)}.{thin}"
+    )
+
+
+def _odds(luck: float) -> str:
+    return f"once in {1 / luck:.0f}" if 0.0 < luck < 0.5 else "often"
+
+
+def _pace_words(pace: Pace) -> str:
+    stated = f", the job file says {pace.stated_m2_h:.0f}" if pace.stated_m2_h else ""
+    thin = " Thin: few areas." if pace.areas < 8 else ""
+    return f"{pace.who} rolls {pace.m2_h:.0f} m²/h, pour to rolled, over {pace.areas} areas{stated}.{thin}"
+
+
+def across_json(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> dict[str, Any]:
+    """The same as JSON."""
+    return {
+        "jobs": counted[0],
+        "laid": counted[1],
+        "failed": counted[2],
+        "patterns": [
+            {
+                "kind": pattern.kind,
+                "what": pattern.what,
+                "failed_with": pattern.failed_with,
+                "laid_with": pattern.laid_with,
+                "failed_without": pattern.failed_without,
+                "laid_without": pattern.laid_without,
+                "luck": round(pattern.luck, 4),
+                "thin": pattern.thin,
+            }
+            for pattern in found
+        ],
+        "paces": [
+            {"who": pace.who, "areas": pace.areas, "rate_m2_h": round(pace.m2_h, 1), "stated_m2_h": pace.stated_m2_h}
+            for pace in rolled
+        ],
+    }
