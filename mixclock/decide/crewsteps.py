@@ -12,7 +12,15 @@ from mixclock.job.progress import Portion
 from mixclock.job.site import Person, Site
 
 SKILLS = MappingProxyType(
-    {"pour-out": "pour", "back-roll": "roll", "broadcast": "broadcast", "scrape": "broadcast", "induction": "mix"}
+    {
+        "pour-out": "pour",
+        "back-roll": "roll",
+        "broadcast": "broadcast",
+        "scrape": "broadcast",
+        "induction": "mix",
+        "wet-edge": "mix",  # a joint is kept by starting the next batch in time
+        "recoat": "pour",
+    }
 )
 """Which entry of a person's `does` a window's step asks for."""
 

@@ -28,6 +28,9 @@ OPENING_RANKS: Mapping[str, Rank] = MappingProxyType(
 )
 """Openings worth telling. The others (tack-free) are read, not called out."""
 
+NO_STAND = timedelta(seconds=1)
+"""An induction shorter than this is a sheet that asks for none."""
+
 FRESH_FOR = timedelta(hours=12)
 """An opening that nobody could tell for longer than this is left to the screens: it is no news (judgement)."""
 
@@ -42,6 +45,8 @@ def opening_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
             continue
         if track.name == "scrape" and not _flaked(standing, track):
             continue
+        if track.name == "induction" and window.opens.safe_open - window.starts < NO_STAND:
+            continue  # a sheet that asks for no stand: the last step of mixing says to pour
         if track.name in ("induction", "dwell", "scrape", "dry") and now >= window.opens.safe_open:
             told.append(_opened(alert_id(track) + ".open", window, rank))
     return told
