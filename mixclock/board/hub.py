@@ -17,8 +17,8 @@ STREAMS_PER_PHONE = 4
 class Stream:
     """One open event stream of one phone."""
 
-    def __init__(self, phone: str) -> None:
-        self.phone = phone
+    def __init__(self, phone: str, page: str = "") -> None:
+        self.phone, self.page = phone, page
         self._waiting: dict[str, str] = {}
         self._news = asyncio.Event()
         self._ended: str | None = None
@@ -70,9 +70,9 @@ class Hub:
         """The newest view."""
         return self._view
 
-    def open(self, phone: str) -> Stream:
+    def open(self, phone: str, page: str = "") -> Stream:
         """A new stream; a phone's oldest one is asked to poll where it has too many tabs for its browser."""
-        stream = Stream(phone)
+        stream = Stream(phone, page)
         if self.closing:
             stream.end("bye")
             return stream

@@ -1,38 +1,44 @@
-"""Receipts: which phones said that they have an alert on their glass.
+"""Receipts: which pages say that they have an alert on their glass just now.
 
-Nothing counts as delivered on the board without one.
+Nothing counts as delivered on the board without one, and a page that is gone no longer counts.
 """
 
 from __future__ import annotations
 
 import threading
-from collections import OrderedDict
+from collections.abc import Collection
 
-_KEPT = 500
+Shown = tuple[str, str]
 
 
 class Receipts:
-    """What was shown where, by alert and stage; filled by the server's thread, awaited by the daemon's."""
+    """What each page shows, by alert and stage; filled by the server's thread, awaited by the daemon's."""
 
     def __init__(self) -> None:
-        self._shown: OrderedDict[tuple[str, str], set[str]] = OrderedDict()
+        self._pages: dict[tuple[str, str], frozenset[Shown]] = {}
         self._changed = threading.Condition()
 
-    def put(self, alert: str, stage: str, phone: str) -> None:
-        """A phone shows an alert at a stage."""
+    def put(self, phone: str, page: str, shown: Collection[Shown]) -> None:
+        """A page of a phone shows these alerts at these stages, and no others."""
         with self._changed:
-            self._shown.setdefault((alert, stage), set()).add(phone)
-            while len(self._shown) > _KEPT:
-                self._shown.popitem(last=False)
+            self._pages[phone, page] = frozenset(shown)
             self._changed.notify_all()
 
-    def phones(self, alert: str, stage: str) -> frozenset[str]:
-        """The phones that showed it."""
+    def gone(self, phone: str, page: str) -> None:
+        """A page is closed or out of reach."""
         with self._changed:
-            return frozenset(self._shown.get((alert, stage), ()))
+            self._pages.pop((phone, page), None)
+
+    def phones(self, alert: str, stage: str) -> frozenset[str]:
+        """The phones that show it."""
+        with self._changed:
+            return self._showing(alert, stage)
 
     def wait(self, alert: str, stage: str, span_s: float) -> frozenset[str]:
-        """The phones that showed it, as soon as there is one, or none after the span."""
+        """The phones that show it, as soon as there is one, or none after the span."""
         with self._changed:
-            self._changed.wait_for(lambda: (alert, stage) in self._shown, timeout=span_s)
-            return frozenset(self._shown.get((alert, stage), ()))
+            self._changed.wait_for(lambda: self._showing(alert, stage), timeout=span_s)
+            return self._showing(alert, stage)
+
+    def _showing(self, alert: str, stage: str) -> frozenset[str]:
+        return frozenset(phone for (phone, _), shown in self._pages.items() if (alert, stage) in shown)

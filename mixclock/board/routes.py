@@ -121,8 +121,8 @@ class Board:
             body["view"] = {**view, "seal": seal}
         return JSONResponse(body)
 
-    async def _events(self, _: Request, phone: Phone) -> Response:
-        stream = self._desk.hub.open(phone.id)
+    async def _events(self, request: Request, phone: Phone) -> Response:
+        stream = self._desk.hub.open(phone.id, request.query_params.get("page", "")[:40])
         stream.offer("hello", json.dumps({"phone": phone.id, "holder": phone.holder}))
         stream.offer("beat", self._desk.beat())
         self._desk.changed()
@@ -134,6 +134,7 @@ class Board:
                 yield piece
         finally:
             self._desk.hub.leave(stream)
+            self._desk.receipts.gone(stream.phone, stream.page)
 
     async def _code(self, request: Request, _: Phone) -> Response:
         address = self._pairing_url(request.headers["host"])
@@ -167,12 +168,12 @@ class Board:
         return JSONResponse({"dropped": dropped})
 
     async def _shown(self, request: Request, phone: Phone) -> Response:
-        shown = (await _body(request)).get("alerts")
-        if not isinstance(shown, list) or len(shown) > 64:
+        body = await _body(request)
+        shown, page = body.get("alerts"), str(body.get("page", ""))[:40]
+        if not isinstance(shown, list) or len(shown) > 64 or not all(isinstance(each, dict) for each in shown):
             raise RefusedError("say which alerts are shown, at most 64")
-        for each in shown:
-            if isinstance(each, dict):
-                self._desk.receipts.put(str(each.get("id"))[:200], str(each.get("stage"))[:20], phone.id)
+        tags = [(str(each.get("id"))[:200], str(each.get("stage"))[:20]) for each in shown]
+        self._desk.receipts.put(phone.id, page, tags)
         return JSONResponse({})
 
     async def _sound_check(self, request: Request, _: Phone) -> Response:

@@ -1,7 +1,7 @@
 // The second alarm clock: it sounds what the daemon raised, and what falls due when the daemon is gone.
 
 import { byId, say } from "./dom.js";
-import { contactState, post } from "./link.js";
+import { contactState, isStreaming, onHello, page, post } from "./link.js";
 import { isWaiting } from "./queue.js";
 import { play, speak, patternMs, hush } from "./sound.js";
 import { store, isMine, kept } from "./store.js";
@@ -11,7 +11,7 @@ const REPEAT_MS = 20000;
 const LOST_REPEAT_MS = 30000;
 const OWN_HEARD_MS = 120000;
 const sounded = new Map();
-const receipted = new Set();
+let receipted = null;
 let lostAt = -1e12;
 
 const speaksHere = () => kept("speak", !["127.0.0.1", "localhost"].includes(location.hostname));
@@ -93,16 +93,17 @@ function complain() {
   say(byId("spoken"), "The laptop is silent. This phone keeps the deadlines that it knows.");
 }
 
-/** Tell the daemon what stands on this glass; without that nothing counts as shown. */
+/** Tell the daemon what stands on this glass, whenever that changes; without it nothing counts as shown. */
 function receipts(alerts) {
-  if (contactState() !== "ok" || document.visibilityState !== "visible") return;
-  const fresh = alerts.filter((alert) => !alert.own && !receipted.has(tag(alert)));
-  if (!fresh.length) return;
-  for (const alert of fresh) receipted.add(tag(alert));
-  post("/shown", { alerts: fresh.slice(0, 64).map(({ id, stage }) => ({ id, stage })) }).catch(() => {
-    for (const alert of fresh) receipted.delete(tag(alert));
-  });
+  if (contactState() !== "ok" || !isStreaming()) return;
+  const shown = document.visibilityState === "visible" ? alerts.filter((alert) => !alert.own).slice(0, 64) : [];
+  const told = shown.map(tag).join("|");
+  if (told === receipted) return;
+  receipted = told;
+  post("/shown", { page, alerts: shown.map(({ id, stage }) => ({ id, stage })) }).catch(() => { receipted = null; });
 }
+
+onHello(() => { receipted = null; });
 
 /** Heard on this phone: quiet at once, whatever the line does. */
 export function hearHere(alerts) {

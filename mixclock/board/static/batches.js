@@ -8,7 +8,8 @@ import { store, wanted, isMine } from "./store.js";
 import { clock, left, untilMs } from "./when.js";
 
 function make(card) {
-  const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) }, el("b"), el("small", { text: "details" }));
+  const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) },
+    el("span", { cls: "unseen", text: "Batch " }), el("b"), el("small", { text: "details" }));
   const made = el("li", { cls: "card" }, tile,
     el("div", { cls: "about" }, el("p", { cls: "place" }), el("p", { cls: "closing" }), el("p", { cls: "remain" }), el("p", { cls: "stuff" })),
     el("div", { cls: "does" }), el("div", { cls: "ebb", "aria-hidden": "true" }, el("i")));
@@ -19,9 +20,7 @@ function make(card) {
 function update(item, card) {
   item.card = card;
   item.dataset.urgency = urgency(card);
-  const [number] = item.querySelector(".number").children;
-  say(number, String(card.id));
-  item.querySelector(".number").setAttribute("aria-label", `Batch ${card.id}: details and other statements`);
+  say(item.querySelector(".number b"), String(card.id));
   say(item.querySelector(".place"), card.where || "no area");
   const pending = card.next && isWaiting(card.next.statement);
   say(item.querySelector(".closing"), pending ? `${card.next.label}: waits on this phone` : closing(card));

@@ -12,6 +12,9 @@ let daemonAgeMs = 0;
 let everHeard = false;
 const recovered = [];
 
+/** This page's own name, so that the laptop knows which page shows what. */
+export const page = [...crypto.getRandomValues(new Uint8Array(8))].map((each) => each.toString(16).padStart(2, "0")).join("");
+
 export const onRecovered = (listener) => recovered.push(listener);
 
 /** How long ago the daemon was heard of, in ms, by whichever of this phone's clocks says longer. */
@@ -27,6 +30,9 @@ export function contactState() {
   if (age >= 14500) return "red";
   return age >= 5000 ? "amber" : "ok";
 }
+
+/** Whether this page has a stream of its own; one that only polls cannot be missed when it is closed. */
+export const isStreaming = () => source !== null;
 
 export async function post(path, body) {
   const answer = await fetch(path, {
@@ -64,7 +70,11 @@ function take(view) {
   changed();
 }
 
+const greeted = [];
+export const onHello = (listener) => greeted.push(listener);
+
 function hello(told) {
+  for (const listener of greeted) listener();
   store.phone = told.phone;
   store.holder = told.holder;
   changed();
@@ -74,7 +84,7 @@ function hello(told) {
 export function connect() {
   stopPolling();
   source?.close();
-  source = new EventSource("/events");
+  source = new EventSource(`/events?page=${page}`);
   source.addEventListener("hello", (event) => hello(JSON.parse(event.data)));
   source.addEventListener("view", (event) => take(JSON.parse(event.data)));
   source.addEventListener("beat", (event) => heard(JSON.parse(event.data)));

@@ -145,7 +145,10 @@ async function start() {
     draw();
   }, 500);
   addEventListener("resize", draw);
-  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && askOnce());
+  document.addEventListener("visibilitychange", () => {
+    tick();
+    if (document.visibilityState === "visible") askOnce();
+  });
 }
 
 // for whoever checks the page from outside: nothing in here states anything

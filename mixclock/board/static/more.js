@@ -65,14 +65,15 @@ function readingSheet() {
   done.disabled = true;
   const lines = rows.map(([name, label, unit, start, step]) => {
     let value = Math.round(start / step) * step;
-    const shown = el("button", { type: "button", cls: "amount", "aria-label": `${label} as shown`, onclick: () => move(0) });
+    const words = el("span");
+    const shown = el("button", { type: "button", cls: "amount", onclick: () => move(0) }, el("span", { cls: "unseen", text: `${label} as shown: ` }), words);
     const move = (by) => {
       value = Math.round((value + by) * 10) / 10;
       touched.set(name, value);
       draw();
     };
     const draw = () => {
-      say(shown, `${value.toFixed(step < 1 ? 1 : 0)} ${unit}${touched.has(name) ? " ✓" : ""}`);
+      say(words, `${value.toFixed(step < 1 ? 1 : 0)} ${unit}${touched.has(name) ? " ✓" : ""}`);
       done.disabled = touched.size === 0;
     };
     draw();

@@ -19,6 +19,7 @@ export const skewKnown = () => known;
  * believed at once, a much lower one after three in a row (the laptop's clock or this one was set).
  */
 export function learnSkew(serverIso) {
+  watchOwnClock();
   const found = Date.parse(serverIso) - Date.now();
   const perf = performance.now();
   if (!known || found > skewMs) return settle(found);

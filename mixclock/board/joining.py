@@ -1,0 +1,258 @@
+"""Fits the real house to what the board asks: one job's log, read again only when somebody has written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
+from mixclock.decide.shapes import Alert
+from mixclock.decide.tracks import Track
+from mixclock.decide.windows import seen_at
+from mixclock.job.entry import Combined, Delivered, Entry, Heard, JobStarted, Planned, Raised, WatchEvent, Withdrawn
+from mixclock.job.folding import fold
+from mixclock.job.instants import json_text
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.raisings import raisings_of
+from mixclock.job.saying import CannotTellError
+from mixclock.job.site import Coat, Site
+from mixclock.outside.bookerrors import BookError
+from mixclock.wiring import House
+from mixclock.words.nowjson import now_json
+from mixclock.words.saidback import said_back
+
+Advice = Callable[[Standing, datetime], Sequence[Alert]]
+
+_OF_ALERTS = (Raised, Delivered, Heard)
+_MOVES_NO_WINDOW = (*_OF_ALERTS, Planned, WatchEvent)
+_NOT_SAID = (*_MOVES_NO_WINDOW, JobStarted, Withdrawn)
+_RECENT_AT_MOST = 12
+
+
+def no_advice(standing: Standing, now: datetime) -> Sequence[Alert]:  # noqa: ARG001
+    """What the plan advises where there is no plan."""
+    return ()
+
+
+class JoinedHouse:
+    """The house as the board sees it. Called from one thread only."""
+
+    def __init__(self, house: House, advice: Advice = no_advice) -> None:
+        self._house, self._advice = house, advice
+        self._job: str | None = None
+        self._entries: tuple[Entry, ...] = ()
+        self._statements: list[Entry] = []
+        self._standing: Standing | None = None
+        self._tracks: tuple[Track, ...] = ()
+
+    def version(self) -> int:
+        """A number that changes whenever anything was written."""
+        return hash(self._house.book.data_version())
+
+    def snapshot(self, now: datetime) -> Mapping[str, Any]:
+        """What `now --json` answers, with what only a board needs: who is on a step, and by when to begin."""
+        standing = self._read()
+        if standing is None:
+            return {"at": json_text(now), "job": None, "conditions": {}, "batches": [], "areas": [], "alerts": []}
+        told = now_json(standing, self._tracks, now, self._advice(standing, now))
+        for batch in told["batches"]:
+            own = [track for track in self._tracks if track.batch.id == batch["id"]]
+            for window, track in zip(batch["windows"], own, strict=True):
+                window.update(_for_the_crew(track, now))
+        for alert in told["alerts"]:
+            alert["claimed_by"] = self._claimed_by(alert)
+        return told
+
+    def floor(self) -> Floor:
+        """Areas, crew and coats of the job in use."""
+        standing = self._read()
+        if standing is None:
+            return Floor()
+        site = standing.site
+        names = tuple(area.name for area in site.areas)
+        crew = tuple(person.name for person in site.crew)
+        return Floor(standing.job, site.zone, names, crew, tuple(_choice(coat) for coat in site.coats))
+
+    def planned_next(self, now: datetime) -> Sequence[NextBatch]:  # noqa: ARG002
+        """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""
+        standing = self._read()
+        if standing is None or standing.finished is not None:
+            return ()
+        plans = [entry.facts.plan for entry in standing.live() if isinstance(entry.facts, Planned)]
+        by_plan = list(_from_plan(plans[-1], standing)) if plans else []
+        return by_plan or list(_by_order(standing))
+
+    def recent(self, now: datetime) -> Sequence[Recent]:
+        """The latest statements, newest first."""
+        standing = self._read()
+        if standing is None:
+            return ()
+        said = [
+            entry for entry in standing.entries if not isinstance(entry.facts, _NOT_SAID) and not _by_machine(entry)
+        ]
+        return [
+            Recent(
+                each.number, said_back(each, standing, now), each.happened, each.by, each.number in standing.withdrawn
+            )
+            for each in reversed(said[-_RECENT_AT_MOST:])
+        ]
+
+    def state(self, statement: Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+        """Put a statement into the book."""
+        what = {name: value for name, value in statement.items() if name != "verb"}
+        if statement["verb"] == "heard":
+            what["alerts"] = self._raised_of(what.get("alerts", ()))
+        return self._state(statement["verb"], what, at, by)
+
+    def withdraw(self, entry: int, at: datetime, by: str | None) -> Answer:  # noqa: ARG002
+        """Withdraw an entry; a withdrawal happens when it is said."""
+        return self._state("withdraw", {"entry": entry}, None, by)
+
+    def stated_at(self, at: datetime, by: str | None) -> Answer | None:
+        """The statement of exactly this instant, which a lost answer was about."""
+        standing = self._read()
+        said = [] if standing is None else standing.entries
+        found = [each for each in said if each.happened == at and each.by == by and not _by_machine(each)]
+        return self._answer(found[-1], standing) if found and standing else None
+
+    def setting(self, name: str) -> str | None:
+        """A setting kept in the book."""
+        value = self._house.book.drawers.kept("phones", name)
+        return value if isinstance(value, str) else None
+
+    def put_setting(self, name: str, value: str) -> None:
+        """Keep a setting in the book, durably."""
+        self._house.book.drawers.keep("phones", name, value)
+
+    def _state(self, verb: str, what: Mapping[str, Any], at: datetime | None, by: str | None) -> Answer:
+        try:
+            stated = self._house.state(verb, what, at=at, by=by)
+        except (CannotTellError, BookError) as refused:
+            raise RefusedError(str(refused)) from refused
+        return self._answer(stated.entry, stated.standing)
+
+    def _answer(self, entry: Entry, standing: Standing) -> Answer:
+        batch = getattr(entry.facts, "batch", None)
+        if isinstance(entry.facts, Combined):
+            batch = next((each.id for each in standing.batches if each.combined.entry == entry.number), None)
+        return Answer(entry.number, said_back(entry, standing, self._house.clock.now()), batch)
+
+    def _raised_of(self, alerts: Sequence[str]) -> list[str]:
+        """Of the alerts on a phone's glass those that were raised; the others sound as soon as they are."""
+        standing = self._read()
+        raised = (
+            {each.entry.facts.alert for each in standing.raisings if isinstance(each.entry.facts, Raised)}
+            if standing
+            else set()
+        )
+        known = [alert for alert in alerts if alert in raised]
+        if not known:
+            raise RefusedError("none of these was called out yet: state the step when it is done")
+        return known
+
+    def _claimed_by(self, alert: Mapping[str, Any]) -> str | None:
+        for track in self._tracks:
+            same = (track.batch.id, track.name) == (alert["batch"], alert["step"])
+            if same and alert["area"] in (None, track.area) and track.began is not None:
+                return track.began.by or "somebody"
+        return None
+
+    def _read(self) -> Standing | None:
+        """The job as it stands; windows are reckoned again only where a statement came."""
+        book = self._house.book
+        job = book.current_job()
+        if job != self._job:
+            self._job, self._entries, self._statements, self._standing = job, (), [], None
+        if job is None:
+            return None
+        new = book.entries(job, after=self._entries[-1].number if self._entries else 0)
+        if new:
+            self._take(job, (*self._entries, *new))
+        return self._standing
+
+    def _take(self, job: str, entries: tuple[Entry, ...]) -> None:
+        self._entries = entries
+        statements = [entry for entry in entries if not isinstance(entry.facts, (*_OF_ALERTS, WatchEvent))]
+        if self._standing is None or statements != self._statements:
+            self._statements = statements
+            self._standing = fold(job, entries)
+            self._tracks = self._house.tracks(self._standing)
+            return
+        gone = self._standing.withdrawn
+        told = [entry for entry in entries if isinstance(entry.facts, _OF_ALERTS) and entry.number not in gone]
+        self._standing = replace(self._standing, entries=entries, raisings=tuple(raisings_of(told)))
+
+
+def _by_machine(entry: Entry) -> bool:
+    return entry.facts.kind in ("profile used", "factor used")
+
+
+def _for_the_crew(track: Track, now: datetime) -> dict[str, Any]:
+    seen = seen_at(track, now, ripe=False)
+    began = track.began
+    return {
+        "who": seen.who,
+        "latest_start": json_text(seen.latest_start) if seen.latest_start else None,
+        "began": {"by": began.by or "somebody", "at": json_text(began.at)} if began else None,
+    }
+
+
+def _choice(coat: Coat) -> CoatChoice:
+    return CoatChoice(coat.name, coat.product, coat.kit_l, coat.kit_kg, coat.areas)
+
+
+def _from_plan(text: str, standing: Standing) -> Iterator[NextBatch]:
+    """The batches of a logged plan that nobody has mixed yet."""
+    planned = json.loads(text)
+    batches = planned.get("batches", ()) if isinstance(planned, dict) else ()
+    mixed = [(batch.coat, area) for batch in standing.batches for area in batch.areas]
+    for each in batches:
+        areas = tuple(each.get("areas", ()))
+        if areas and all((each.get("coat"), area) in mixed for area in areas):
+            continue
+        start = each.get("mixed_at")
+        yield NextBatch(
+            product=each["product"],
+            areas=areas,
+            volume_l=each.get("volume_l", each.get("amount_l")),
+            mass_kg=each.get("mass_kg"),
+            coat=each.get("coat"),
+            who=each.get("who"),
+            start=datetime.fromisoformat(start).astimezone(UTC) if start else None,
+        )
+
+
+def _by_order(standing: Standing) -> Iterator[NextBatch]:
+    """Without a plan: the areas of the first coat that is not on everywhere, in the job file's order."""
+    site = standing.site
+    for coat in site.coats:
+        missing = [area for area in _areas_of(coat, site) if not _is_mixed(standing.batches, coat, area)]
+        if missing:
+            yield from (
+                NextBatch(coat.product, (area,), _amount_l(coat, site, area), coat=coat.name) for area in missing
+            )
+            return
+
+
+def _areas_of(coat: Coat, site: Site) -> list[str]:
+    ordered = sorted(enumerate(site.areas), key=lambda each: (each[1].order or 10_000, each[0]))
+    return [area.name for _, area in ordered if not coat.areas or area.name in coat.areas]
+
+
+def _is_mixed(batches: Sequence[Batch], coat: Coat, area: str) -> bool:
+    return any(batch.coat == coat.name and area in batch.areas for batch in batches)
+
+
+def _amount_l(coat: Coat, site: Site, name: str) -> float | None:
+    """What the area takes at the stated film, to the next half litre, but not more than a kit."""
+    area = site.area(name)
+    if area is None:
+        return coat.kit_l
+    per_m2_l = coat.wet_film_um / 1000 if coat.wet_film_um else 1 / coat.spread_m2_l if coat.spread_m2_l else None
+    if per_m2_l is None:
+        return coat.kit_l
+    needed_l = max(0.5, -(-area.size_m2 * per_m2_l * 2 // 1) / 2)
+    return min(needed_l, coat.kit_l) if coat.kit_l else needed_l

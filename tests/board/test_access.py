@@ -1,0 +1,142 @@
+"""Whether everybody can use the page: axe-core finds nothing, and what tells time stands out by 7:1 in every light."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
+
+from mixclock.outside.clock import SystemClock
+
+CLOCK = SystemClock()
+TELLS_TIME = ".fit.time, .fit.left, .fit.what, .then span, .closing, .remain, .coming .when, .contact, .count, .notice, .bar small"
+
+# WCAG 2.2, relative luminance and contrast ratio (w3.org/TR/WCAG22, "contrast ratio"), worked out from what is painted
+CONTRASTS = """
+  (selector) => {
+    const numbers = (colour) => colour.match(/[\\d.]+/g).map(Number);
+    const channel = (c) => (c / 255 <= 0.04045 ? c / 255 / 12.92 : ((c / 255 + 0.055) / 1.055) ** 2.4);
+    const light = ([r, g, b]) => 0.2126 * channel(r) + 0.7152 * channel(g) + 0.0722 * channel(b);
+    const ground = (element) => {
+      for (let each = element; each; each = each.parentElement) {
+        const [r, g, b, a = 1] = numbers(getComputedStyle(each).backgroundColor);
+        if (a === 1) return [r, g, b];
+      }
+      return [255, 255, 255];
+    };
+    return [...document.querySelectorAll(selector)].filter((each) => each.textContent.trim() && each.offsetParent !== null)
+      .map((each) => {
+        const [one, other] = [light(numbers(getComputedStyle(each).color)), light(ground(each))];
+        return [`${each.className} ${each.textContent}`, (Math.max(one, other) + 0.05) / (Math.min(one, other) + 0.05)];
+      });
+  }
+"""
+
+
+def _house(scene: str) -> FakeHouse:
+    now = CLOCK.now()
+    house = FakeHouse(planned=studio_plan(now))
+    if scene in ("normal day", "overdue"):
+        house.state(mixing("bay 1"), now - timedelta(minutes=19), "mixer")
+        house.state({"verb": "poured", "batch": 1}, now - timedelta(minutes=13), "mixer")
+    if scene == "overdue":
+        house.state(mixing("bay 2"), now - POUR_OUT - timedelta(minutes=2), "mixer")
+    return house
+
+
+SCENES = ("empty board", "normal day", "overdue")
+LOOKS = ("light", "dark", "sun")
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_axe_finds_nothing_wrong_on_the_page_and_its_sheets(
+    serve: Any, phone: Any, axe_source: str, scene: str
+) -> None:
+    page = phone(serve(_house(scene)), bypass_csp=True)
+    page.evaluate(axe_source)
+    _no_violation(page)
+    for key, closing in (("m", True), ("w", True), ("b", True)):
+        page.keyboard.press(key)
+        page.wait_for_selector("#sheet:not([hidden])")
+        _no_violation(page)
+        assert closing
+        page.keyboard.press("Escape")
+    page.keyboard.press("m")
+    page.locator("#sheet").get_by_role("button", name="A reading").click()
+    _no_violation(page)
+
+
+def _no_violation(page: Any) -> None:
+    told = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+    assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in told["violations"]] == []
+
+
+@pytest.mark.parametrize("looks", LOOKS)
+@pytest.mark.parametrize("scene", SCENES)
+def test_whatever_tells_time_stands_out_by_seven_to_one(serve: Any, phone: Any, scene: str, looks: str) -> None:
+    page = phone(serve(_house(scene)), init=f"localStorage.setItem('mixclock.looks', JSON.stringify('{looks}'))")
+    page.wait_for_timeout(300)
+    told = page.evaluate(CONTRASTS, TELLS_TIME)
+    assert len(told) >= 4
+    assert [each for each in told if each[1] < 7.0] == []
+
+
+# 5 minutes of arc for a letter is normal sight (20/20; ISO 8596 takes the same letter): 14.5 mm at 10 m. A capital is
+# about 0.72 of the letter size in the fonts named. Screens: 24 inch, 1920 dots across 531 mm; a 10 inch tablet, 820
+# dots across 148 mm (from memory, common makes).
+@pytest.mark.parametrize(("size", "mm_per_px"), [((1920, 1080), 531 / 1920), ((820, 1180), 148 / 820)])
+def test_what_to_do_and_when_are_read_from_ten_metres(
+    serve: Any, phone: Any, size: tuple[int, int], mm_per_px: float
+) -> None:
+    for scene in ("normal day", "overdue"):
+        page = phone(serve(_house(scene)), size=size)
+        within = "#shout" if scene == "overdue" else "#now-first"
+        for line in (".what", ".time"):
+            letter_px = page.evaluate("(s) => parseFloat(getComputedStyle(document.querySelector(s)).fontSize)", f"{within} {line}")
+            assert 0.72 * letter_px * mm_per_px >= 14.5, (scene, line)
+
+
+@pytest.mark.parametrize("size", [(390, 844), (820, 1180), (1920, 1080)])
+def test_every_statement_is_a_target_of_88_px_or_more(serve: Any, phone: Any, size: tuple[int, int]) -> None:
+    page = phone(serve(_house("overdue")), size=size)
+    sizes = page.evaluate(
+        "() => [...document.querySelectorAll('.target, .bar button')].filter((each) => each.offsetParent)"
+        ".map((each) => [each.textContent, each.offsetWidth, each.offsetHeight])"
+    )
+    assert len(sizes) >= 6
+    assert [each for each in sizes if min(each[1], each[2]) < 88] == []
+
+
+def test_each_line_of_the_large_panel_tells_one_time_at_most(serve: Any, phone: Any) -> None:
+    import re
+
+    for scene in SCENES:
+        page = phone(serve(_house(scene)))
+        for line in page.locator("#now-first p, #shout p, .closing, .coming .when, .then span").all_inner_texts():
+            assert len(re.findall(r"\d\d:\d\d", line)) <= 1, line
+
+
+def test_rank_is_told_by_words_and_signs_and_not_by_colour_alone(serve: Any, phone: Any) -> None:
+    page = phone(serve(_house("overdue")))
+    page.wait_for_selector("#shout:not([hidden])")
+    assert page.inner_text("#shout .stage").upper() == "▲ LATE"
+    assert page.locator(".card[data-urgency=late] .remain").first.text_content().endswith("late")
+
+
+@pytest.mark.parametrize("size", [(390, 844), (820, 1180), (1920, 1080)])
+def test_long_german_words_do_not_break_the_page(serve: Any, phone: Any, size: tuple[int, int]) -> None:
+    from dataclasses import replace
+
+    house = _house("empty board")
+    areas = ("Fußbodenheizungsverteilerraum Nordwest", "Materialannahmestelle", "x" * 200)
+    house.job = replace(house.job, job="Bootslagerhallenbodenbeschichtungsvorhaben" * 3, areas=areas,
+                        crew=("Fußbodenbeschichtungsfachkraft",))  # fmt: skip
+    for area in areas:
+        house.state(mixing(area), CLOCK.now() - POUR_OUT + timedelta(minutes=1), areas[2])
+    page = phone(serve(house), size=size)
+    page.wait_for_function("() => document.querySelectorAll('.card').length === 3")
+    assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
+    cut = "() => [...document.querySelectorAll('.fit')].filter((each) => each.scrollWidth > each.clientWidth + 1).length"
+    assert page.evaluate(cut) == 0

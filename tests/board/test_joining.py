@@ -1,0 +1,163 @@
+"""The board on a real book: what it says is durably in the log, and what it shows is what `now --json` answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from boardfakes import mixing
+
+from mixclock.board.house import RefusedError
+from mixclock.board.joining import JoinedHouse
+from mixclock.board.taps import Ledger, read_tap
+from mixclock.board.view import Told, build_view
+from mixclock.outside.clock import FakeClock
+from mixclock.wiring import House, open_house
+
+START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+JOB = """
+name = "Pottery studio floor"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "bay 1"
+size = "11.5 m2"
+[[areas]]
+name = "bay 2"
+size = "40 m2"
+[[crew]]
+name = "mixer"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+kit = "9 L"
+"""
+
+
+@pytest.fixture
+def clock() -> FakeClock:
+    return FakeClock(START)
+
+
+@pytest.fixture
+def house(home: Path, clock: FakeClock) -> Iterator[House]:
+    with open_house(home, clock) as opened:
+        opened.start(JOB)
+        yield opened
+
+
+@pytest.fixture
+def joined(house: House) -> JoinedHouse:
+    return JoinedHouse(house)
+
+
+def test_a_house_without_a_job_shows_an_empty_board(home: Path, clock: FakeClock) -> None:
+    with open_house(home, clock) as empty:
+        joined = JoinedHouse(empty)
+        assert joined.snapshot(START)["job"] is None
+        assert joined.floor().areas == ()
+        with pytest.raises(RefusedError, match="no job is under way"):
+            joined.state(mixing(), START, None)
+
+
+def test_a_tap_is_in_the_book_and_on_the_board(house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+    clock.advance(60)
+    before = joined.version()
+    answer = joined.state(mixing("bay 1"), START + timedelta(seconds=30), "mixer")
+    assert (answer.batch, joined.version() == before) == (1, False)
+    stored = next(entry for entry in house.entries() if entry.number == answer.entry)
+    assert (stored.facts.kind, stored.happened, stored.by) == ("combined", START + timedelta(seconds=30), "mixer")
+    told = joined.snapshot(clock.now())
+    assert told["batches"] == _with_extras(house.snapshot(clock.now())["batches"], told["batches"])
+    assert {"pour-out", "back-roll", "broadcast"} <= {window["name"] for window in told["batches"][0]["windows"]}
+
+
+def _with_extras(plain: list[dict], told: list[dict]) -> list[dict]:
+    extras = ("who", "latest_start", "began")
+    return [
+        {**one, "windows": [{**window, **{each: more[each] for each in extras}}
+                            for window, more in zip(one["windows"], two["windows"], strict=True)]}
+        for one, two in zip(plain, told, strict=True)
+    ]  # fmt: skip
+
+
+def test_a_batch_goes_through_its_steps_by_the_buttons_of_the_view(joined: JoinedHouse, clock: FakeClock) -> None:
+    clock.advance(60)
+    joined.state(mixing("bay 1"), clock.now(), "mixer")
+    labels = []
+    for _ in range(4):
+        clock.advance(120)
+        view = _view(joined, clock.now())
+        if not view["batches"] or view["batches"][0]["next"] is None:
+            break
+        labels.append(view["batches"][0]["next"]["label"])
+        joined.state(view["batches"][0]["next"]["statement"], clock.now(), "mixer")
+    assert labels[:3] == ["It's out", "Rolled", "Flaked"]
+
+
+def _view(joined: JoinedHouse, now: datetime) -> dict:
+    return build_view(Told(joined.snapshot(now), joined.floor(), joined.planned_next(now), joined.recent(now)), now)
+
+
+def test_a_claim_says_whose_it_is(joined: JoinedHouse, clock: FakeClock) -> None:
+    clock.advance(60)
+    joined.state(mixing("bay 1"), clock.now(), "mixer")
+    clock.advance(600)
+    joined.state({"verb": "began", "step": "pour-out", "batch": 1}, clock.now(), "roller")
+    window = next(each for each in joined.snapshot(clock.now())["batches"][0]["windows"] if each["name"] == "pour-out")
+    assert window["began"]["by"] == "roller"
+
+
+def test_what_cannot_be_true_is_refused_in_one_line_and_changes_nothing(house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+    before = len(house.entries())
+    for said in ({"verb": "poured", "batch": 7}, {"verb": "mixing", "product": "Unheard of", "areas": ["bay 1"], "volume_l": 1.0},
+                 {"verb": "reading", "slab_c": 900.0}, {"verb": "heard", "alerts": ["b9.pour-out"]}):  # fmt: skip
+        with pytest.raises(RefusedError) as refused:
+            joined.state(said, clock.now(), None)
+        assert "\n" not in str(refused.value)
+    assert len(house.entries()) == before
+
+
+def test_a_tap_whose_answer_was_lost_in_a_crash_is_not_stated_twice(house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+    clock.advance(60)
+    tap = read_tap({"key": "0123456789ab", "statement": mixing("bay 1"), "ago_s": 4.25})
+
+    class CutOff(JoinedHouse):
+        def state(self, *what: object) -> None:  # type: ignore[override]
+            super().state(*what)  # type: ignore[arg-type]
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        Ledger(CutOff(house)).state(tap, "mixer", clock.now())
+    clock.advance(30)
+    answer, again = Ledger(JoinedHouse(house)).state(tap, "mixer", clock.now())
+    assert (answer.batch, again) == (1, True)
+    assert [entry.facts.kind for entry in house.entries()].count("combined") == 1
+
+
+def test_without_a_plan_the_next_areas_are_offered_with_what_they_take(joined: JoinedHouse, clock: FakeClock) -> None:
+    offered = joined.planned_next(clock.now())
+    assert [(each.areas, each.volume_l) for each in offered] == [(("bay 1",), 3.5), (("bay 2",), 9.0)]
+    clock.advance(5)
+    joined.state(mixing("bay 1"), clock.now(), None)
+    assert [each.areas for each in joined.planned_next(clock.now())] == [("bay 2",)]
+
+
+def test_a_statement_is_listed_and_can_be_taken_back(joined: JoinedHouse, clock: FakeClock) -> None:
+    clock.advance(5)
+    answer = joined.state(mixing("bay 1"), clock.now(), "mixer")
+    assert [(each.entry, each.by, each.withdrawn) for each in joined.recent(clock.now())] == [(answer.entry, "mixer", False)]
+    joined.withdraw(answer.entry, clock.now(), "mixer")
+    assert joined.recent(clock.now())[0].withdrawn
+    assert joined.snapshot(clock.now())["batches"] == []
+
+
+def test_phones_stay_paired_when_the_book_is_opened_again(home: Path, house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+    from mixclock.board.phones import Phones
+
+    phones = Phones(joined)
+    phone, token = phones.pair(phones.secret, "phone", clock.now())
+    with open_house(home, clock) as again:
+        assert Phones(JoinedHouse(again)).of_token(token) == phone
