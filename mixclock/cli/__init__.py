@@ -34,6 +34,8 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "withdraw": "mending",
         "now": "now",
         "air": "air",
+        "why": "why",
+        "record": "record",
         "watch": "watch",
     }
 )
