@@ -1,0 +1,71 @@
+"""Pairing: a code pairs one phone, a cookie's own text is kept nowhere, a dropped phone is out."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from boardfakes import FakeHouse
+
+from mixclock.board.house import RefusedError
+from mixclock.board.phones import Guesses, Phones
+
+NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
+
+
+def test_a_code_pairs_one_phone_and_is_then_replaced() -> None:
+    phones = Phones(FakeHouse())
+    code = phones.secret
+    phone, token = phones.pair(code, "phone", NOW)
+    assert phones.of_token(token) == phone
+    assert phones.secret != code
+    with pytest.raises(RefusedError, match="used already"):
+        phones.pair(code, "phone", NOW)
+
+
+def test_neither_code_nor_cookie_is_kept_in_the_book() -> None:
+    house = FakeHouse()
+    phones = Phones(house)
+    code = phones.secret
+    _, token = phones.pair(code, "phone", NOW)
+    assert code not in house.settings["board.phones"]
+    assert token not in house.settings["board.phones"]
+    assert "token" not in str(phones.listed())
+
+
+def test_a_phone_is_known_after_a_restart_with_whoever_holds_it() -> None:
+    house = FakeHouse()
+    phones = Phones(house)
+    phone, token = phones.pair(phones.secret, "phone", NOW)
+    phones.hold(phone.id, "roller")
+    known = Phones(house).of_token(token)
+    assert known is not None
+    assert known.holder == "roller"
+
+
+def test_a_dropped_phone_is_not_known_any_more_and_cannot_be_dropped_twice() -> None:
+    phones = Phones(FakeHouse())
+    phone, token = phones.pair(phones.secret, "phone", NOW)
+    phones.drop(phone.id)
+    assert phones.of_token(token) is None
+    for again in (phones.drop, lambda each: phones.hold(each, "mixer")):
+        with pytest.raises(RefusedError):
+            again(phone.id)
+
+
+def test_the_twenty_first_phone_takes_the_place_of_the_oldest() -> None:
+    phones = Phones(FakeHouse())
+    paired = [phones.pair(phones.secret, f"phone {n}", NOW) for n in range(21)]
+    assert phones.of_token(paired[0][1]) is None
+    assert phones.of_token(paired[1][1]) is not None
+    assert len(phones.listed()) == 20
+
+
+def test_an_address_is_not_heard_for_a_minute_after_ten_wrong_guesses() -> None:
+    guesses = Guesses()
+    for _ in range(10):
+        assert not guesses.too_many("10.0.0.9", NOW)
+        guesses.wrong("10.0.0.9", NOW)
+    assert guesses.too_many("10.0.0.9", NOW + timedelta(seconds=59))
+    assert not guesses.too_many("10.0.0.8", NOW)
+    assert not guesses.too_many("10.0.0.9", NOW + timedelta(seconds=61))

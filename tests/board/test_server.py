@@ -1,0 +1,65 @@
+"""The server's own conduct: where it listens, what it refuses to share, how it tells that the daemon is alive."""
+
+from __future__ import annotations
+
+import socket
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+from boardfakes import FakeHouse
+
+from mixclock.board.server import BoardError, BoardServer
+from mixclock.outside.addresses import lan_address
+from mixclock.outside.clock import FakeClock
+
+NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
+
+
+def test_only_this_machine_is_answered_until_the_network_is_asked_for(serve: Any) -> None:
+    served = serve()
+    assert served.server.address == f"http://127.0.0.1:{served.port}/"
+    own = lan_address()
+    if own is not None:
+        with pytest.raises(OSError, match="refused"):
+            socket.create_connection((own, served.port), timeout=2)
+
+
+def test_on_the_network_the_code_names_the_address_that_a_phone_can_reach() -> None:
+    server = BoardServer(FakeHouse, FakeClock(NOW), lan=True, port=0)
+    try:
+        host = server.address.split("//")[1].split(":")[0]
+        assert host == (lan_address() or "127.0.0.1")
+        assert server.pairing_url().startswith(f"{server.address}#pair=")
+        assert "█" in server.pairing_code() or "▄" in server.pairing_code()
+    finally:
+        server.stop()
+
+
+def test_a_port_that_is_taken_is_told_in_one_line(serve: Any) -> None:
+    served = serve()
+    with pytest.raises(BoardError, match=f"port {served.port} is taken"):
+        BoardServer(FakeHouse, FakeClock(NOW), port=served.port)
+
+
+def test_a_daemon_that_has_not_ticked_for_15_s_is_not_alive() -> None:
+    clock = FakeClock(NOW)
+    server = BoardServer(FakeHouse, clock, port=0)
+    try:
+        assert not server.daemon_alive()
+        server.heartbeat(clock.now())
+        clock.advance(14.0)
+        assert server.daemon_alive()
+        clock.advance(1.5)
+        assert not server.daemon_alive()
+    finally:
+        server.stop()
+
+
+def test_stopping_twice_or_before_starting_is_no_harm(serve: Any) -> None:
+    served = serve()
+    served.down()
+    served.down()
+    never = BoardServer(FakeHouse, FakeClock(NOW), port=0)
+    never.stop()
+    never.stop()

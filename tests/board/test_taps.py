@@ -1,0 +1,106 @@
+"""Taps: dated by the touch, stated once, refused when they are nonsense."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from boardfakes import FakeHouse, mixing
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mixclock.board.house import RefusedError
+from mixclock.board.taps import Ledger, Tap, happened_at, read_statement, read_tap
+
+NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
+
+
+def _tap(key: str = "0123456789ab", ago_s: float = 0.0, at: datetime | None = None, **statement: object) -> Tap:
+    return Tap(key, statement or mixing(), at, ago_s)
+
+
+@given(ago_s=st.floats(0, 600_000), off_s=st.floats(-600_000, 600_000))
+def test_no_tap_is_ever_dated_into_the_future_or_before_last_week(ago_s: float, off_s: float) -> None:
+    at = happened_at(_tap(ago_s=ago_s, at=NOW + timedelta(seconds=off_s)), NOW)
+    assert NOW - timedelta(days=7) <= at <= NOW
+
+
+def test_a_tap_is_dated_by_the_laptops_clock_as_the_phone_knows_it() -> None:
+    touched = NOW - timedelta(minutes=3)
+    assert happened_at(_tap(ago_s=7000.0, at=touched), NOW) == touched
+
+
+def test_a_tap_from_a_clock_that_runs_ahead_is_dated_by_how_long_ago_it_was() -> None:
+    assert happened_at(_tap(ago_s=4.0, at=NOW + timedelta(hours=5)), NOW) == NOW - timedelta(seconds=4)
+
+
+def test_the_same_key_states_once_and_gives_the_same_answer_even_after_a_restart() -> None:
+    house = FakeHouse()
+    first, again = Ledger(house).state(_tap(), "mixer", NOW)
+    second, repeated = Ledger(house).state(_tap(), "mixer", NOW + timedelta(minutes=5))
+    assert (again, repeated) == (False, True)
+    assert first == second
+    assert len(house.entries) == 1
+
+
+def test_two_people_who_say_the_same_within_seconds_state_it_once() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    ledger.state(_tap("key-of-mixer"), "mixer", NOW)
+    _, again = ledger.state(_tap("key-of-roller"), "roller", NOW + timedelta(seconds=4))
+    assert again
+    ledger.state(_tap("key-much-later"), "roller", NOW + timedelta(minutes=20))
+    assert len(house.entries) == 2
+
+
+def test_the_same_reading_twice_is_two_readings() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    for key in ("reading-one", "reading-two"):
+        ledger.state(_tap(key, verb="reading", slab_c=14.5), "mixer", NOW)
+    assert len(house.entries) == 2
+
+
+def test_what_was_taken_back_can_be_stated_again_at_once() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    answer, _ = ledger.state(_tap("first-try-1"), "mixer", NOW)
+    house.withdraw(answer.entry, NOW, "mixer")
+    ledger.forget_doubles_of(answer.entry)
+    _, again = ledger.state(_tap("second-try"), "mixer", NOW + timedelta(seconds=3))
+    assert not again
+    assert len(house.batches()) == 1
+
+
+def test_a_refused_tap_leaves_no_trace() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    with pytest.raises(RefusedError, match="batch 4 is not known"):
+        ledger.state(_tap(verb="poured", batch=4), "mixer", NOW)
+    assert house.entries == []
+    house.state(mixing(), NOW, None)
+    with pytest.raises(RefusedError):
+        ledger.state(_tap(verb="poured", batch=4), "mixer", NOW)
+
+
+def test_only_the_newest_two_hundred_keys_are_kept() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    for number in range(230):
+        ledger.state(_tap(f"key-{number:06}", verb="noted", text=f"note {number}"), None, NOW)
+    assert house.settings["board.taps"].count('"entry"') == 200
+
+
+@given(st.recursive(st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
+                    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner), max_leaves=20))  # fmt: skip
+def test_whatever_a_phone_sends_is_a_tap_or_a_refusal_in_one_line(sent: object) -> None:
+    for body in (sent, {"key": "0123456789ab", "statement": sent}):
+        with pytest.raises(RefusedError) as refused:
+            read_tap(body)
+        assert "\n" not in str(refused.value)
+
+
+@pytest.mark.parametrize("verb", ["withdraw", "job", "found", "photo", "__class__", ""])
+def test_a_phone_states_only_what_the_board_has_buttons_for(verb: str) -> None:
+    with pytest.raises(RefusedError, match="needs a verb"):
+        read_statement({"verb": verb})
