@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import os
-import subprocess
-import sys
-from collections.abc import Callable, Generator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Generator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-ROOT = Path(__file__).resolve().parent.parent
+from tests.running import Ran, Runner
+
 IN_CI = os.environ.get("CI") == "true"
 
 
@@ -41,47 +37,6 @@ def _reason(longrepr: object) -> str:
     return str(longrepr[2]) if isinstance(longrepr, tuple) else str(longrepr)
 
 
-@dataclass(frozen=True)
-class Ran:
-    """What a command answered."""
-
-    code: int
-    out: str
-    err: str
-
-    @property
-    def json(self) -> Any:
-        """The answer as JSON."""
-        return json.loads(self.out)
-
-
-@dataclass(frozen=True)
-class Runner:
-    """Runs `mixclock` with a home of its own, as a process of its own."""
-
-    home: Path
-    env: Mapping[str, str] = field(default_factory=dict)
-    cwd: Path | None = None
-
-    def environment(self) -> dict[str, str]:
-        """The environment of the command: nothing of the machine's own settings."""
-        kept = {name: os.environ[name] for name in ("PATH", "LANG", "TMPDIR", "HOME") if name in os.environ}
-        return {**kept, "MIXCLOCK_HOME": str(self.home), "PYTHONPATH": str(ROOT), "TZ": "UTC", **self.env}
-
-    def __call__(self, *words: str, timeout_s: float = 60.0) -> Ran:
-        """Run a command to its end."""
-        done = subprocess.run(
-            [sys.executable, "-m", "mixclock.cli", *words],
-            capture_output=True,
-            text=True,
-            env=self.environment(),
-            cwd=self.cwd or self.home,
-            timeout=timeout_s,
-            check=False,
-        )
-        return Ran(done.returncode, done.stdout, done.stderr)
-
-
 @pytest.fixture
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty MIXCLOCK_HOME."""
@@ -105,11 +60,7 @@ def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
         from mixclock.cli import main
 
         capfd.readouterr()
-        try:
-            main(list(words))
-            code = 0
-        except SystemExit as done:
-            code = done.code if isinstance(done.code, int) else 0 if done.code is None else 1
+        code = main(words)
         out, err = capfd.readouterr()
         return Ran(code, out, err)
 

@@ -14,6 +14,16 @@ def utc_text(instant: datetime) -> str:
     return f"{instant.astimezone(UTC).replace(tzinfo=None).isoformat()}Z"
 
 
+def json_text(instant: datetime) -> str:
+    """An instant to the millisecond, cut off and not rounded: a deadline is never told later than it is.
+
+    >>> json_text(datetime(2026, 4, 13, 8, 42, 10, 999_999, tzinfo=UTC))
+    '2026-04-13T08:42:10.999Z'
+    """
+    naive = instant.astimezone(UTC).replace(tzinfo=None)
+    return f"{naive.isoformat(timespec='milliseconds' if naive.microsecond else 'seconds')}Z"
+
+
 def utc_from(text: str) -> datetime:
     """The instant that `utc_text` wrote, or any ISO 8601 text that carries its zone.
 

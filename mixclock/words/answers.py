@@ -14,12 +14,12 @@ from mixclock.decide.tracks import AREA_WINDOWS, Track
 from mixclock.decide.windows import seen_at
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
 from mixclock.job.entry import Combined, Entry, MixingEnded, Reading, Saw, facts_to
+from mixclock.job.instants import json_text
 from mixclock.job.profile import MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.windownames import POUR_OUT
 from mixclock.words.alerting import bucket_line
 from mixclock.words.cautions import Moment, cautions_for
-from mixclock.words.nowjson import instant
 from mixclock.words.saidback import said_back
 from mixclock.words.times import day_and_clock
 
@@ -57,13 +57,14 @@ def answer_to(entry: Entry, standing: Standing, found: Sequence[Track], now: dat
     """The answer to a statement, from the job as it stands after it."""
     batch = batch_of(entry, standing)
     fresh = isinstance(entry.facts, Combined | MixingEnded)
+    lost = _lost(standing, batch, found, now) if batch else None
     return Answer(
         entry=entry.number,
         said=said_back(entry, standing, now),
         batch=batch.id if batch else None,
         bucket=_bucket_line(standing, batch, found) if batch and fresh else None,
-        next=tuple(_next(standing, batch, found, now)) if batch else (),
-        warnings=tuple(_warnings(entry, standing, batch)),
+        next=tuple(_next(standing, batch, found, now)) if batch and lost is None else (),
+        warnings=(*_warnings(entry, standing, batch), *([lost] if lost else [])),
         cautions=_cautions(entry, standing, batch),
     )
 
@@ -74,8 +75,8 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
         "entry": answer.entry,
         "kind": entry.facts.kind,
         "facts": facts_to(entry.facts),
-        "happened": instant(entry.happened),
-        "written": instant(entry.written),
+        "happened": json_text(entry.happened),
+        "written": json_text(entry.written),
         "by": entry.by,
         "note": entry.note,
         "batch": answer.batch,
@@ -99,6 +100,16 @@ def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> st
     out = next((track for track in found if track.batch.id == batch.id and track.name == POUR_OUT), None)
     edge = (out.bucket.edge if out.bucket else out.closes.edge if out.closes else None) if out else None
     return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, ZoneInfo(standing.site.zone))
+
+
+def _lost(standing: Standing, batch: Batch, found: Iterable[Track], now: datetime) -> str | None:
+    """What is said of a bucket that stands past the end of its pot life."""
+    for track in found:
+        window = seen_at(track, now)
+        if track.name == POUR_OUT and window.state is State.MISSED and batch.emptied is None and window.closes:
+            ended = _clock(standing, window.closes.likely, now)
+            return f"batch {batch.id} is past its pot life since about {ended}: don't lay it; outside, spread thin"
+    return None
 
 
 def _next(standing: Standing, batch: Batch, found: Iterable[Track], now: datetime) -> list[str]:
@@ -146,9 +157,10 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
     if opens_at is not None and opens_at > now:
         until = f" until {about}{_clock(standing, window.closes.early, now)}" if window.closes else ""
         return opens_at, f"{what} from {about}{_clock(standing, _up(opens_at), now)}{until}"
-    if window.closes is not None:
-        return window.closes.early, f"{what} by {about}{_clock(standing, window.closes.early, now)}"
-    return None
+    if window.closes is None:
+        return None
+    by = "was due by" if window.closes.early < now else "by"
+    return window.closes.early, f"{what} {by} {about}{_clock(standing, window.closes.early, now)}"
 
 
 _STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from mixclock.decide.alerting import alerts
@@ -14,6 +14,7 @@ from mixclock.decide.stages import stage_of
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.entry import Delivered, Raised
+from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Raising, Standing
 from mixclock.job.readings import Sample
 from mixclock.words.alerting import alert_words
@@ -23,7 +24,7 @@ def now_json(standing: Standing, found: Sequence[Track], at: datetime, advice: S
     """The job at an instant, from its tracks."""
     seen = tuple(seen_at(track, at) for track in found)
     return {
-        "at": instant(at),
+        "at": json_text(at),
         "job": standing.job,
         "conditions": conditions_json(standing),
         "batches": [batch_json(standing, batch, seen, at) for batch in standing.batches],
@@ -57,7 +58,7 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
         "amount_l": rounded(batch.volume_l),
         "mass_kg": rounded(batch.mass_kg),
         "areas": list(batch.areas),
-        "mixed_at": instant(batch.combined.at),
+        "mixed_at": json_text(batch.combined.at),
         "stage": stage_of(standing, batch, own, at).value,
         "windows": [window_json(window) for window in own],
     }
@@ -82,8 +83,8 @@ def edge_json(edge: Edge | None) -> dict[str, str | None] | None:
     """One edge; `late` is null where no band may be claimed."""
     if edge is None:
         return None
-    late = instant(edge.late) if edge.late is not None else None
-    return {"early": instant(edge.early), "likely": instant(edge.likely), "late": late}
+    late = json_text(edge.late) if edge.late is not None else None
+    return {"early": json_text(edge.early), "likely": json_text(edge.likely), "late": late}
 
 
 def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]:
@@ -97,7 +98,7 @@ def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]
         "batch": alert.batch,
         "area": alert.area,
         "text": alert_words(alert, standing, at).body,
-        "due": instant(alert.due),
+        "due": json_text(alert.due),
         "delivered": _took_it(at_stage),
         "heard_by": _heard_by(at_stage),
         "step": alert.step,
@@ -116,18 +117,12 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
         "slab_c": slab.value if slab else None,
         "dew_point_c": None,
         "margin_k": None,
-        "read_at": instant(max(read)) if read else None,
+        "read_at": json_text(max(read)) if read else None,
     }
     if air is not None and damp is not None and slab is not None:
         whole = Conditions(air.value, damp.value, slab.value)
         answer |= {"dew_point_c": rounded(whole.dew_point_c, 2), "margin_k": rounded(whole.margin_k, 2)}
     return answer
-
-
-def instant(at: datetime) -> str:
-    """An instant to the millisecond, cut off and not rounded: a deadline is never told later than it is."""
-    at = at.astimezone(UTC).replace(tzinfo=None)
-    return f"{at.isoformat(timespec='milliseconds' if at.microsecond else 'seconds')}Z"
 
 
 def rounded(value: float | None, places: int = 4) -> float | None:

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.conditions import Conditions
+from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -118,7 +118,7 @@ def _dew(told: _Teller) -> str:
         return ""
     air, damp, slab = (each[-1].value for each in samples)
     try:
-        margin_k = Conditions(air, damp, slab).margin_k
+        margin_k = dew_margin_k(air, damp, slab)
     except ValueError:
         return ""  # outside the range of the formula: the reading is kept, and no margin is claimed
     if margin_k <= 0:
