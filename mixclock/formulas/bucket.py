@@ -35,8 +35,8 @@ class Resin:
 
     energy_j_mol: activation energy. adiabatic_rise_k: rise at full conversion without loss. alpha_end: conversion at
     the end point of its pot life. kappa, m, n: shape of the reaction. h0_w_m2k, k_in_w_mk: heat passage at the wall
-    and through the resin. rate_per_s: k at 25 °C. Defaults: CURE's table as quoted from doi
-    10.1016/j.tca.2015.11.014 (κ, m, n; second-hand), Flory and Stockmayer (gel; from memory), the rest fitted or
+    and through the resin. rate_per_s: k at 25 °C. Defaults: doi 10.1016/j.tca.2015.11.014
+    (κ, m, n; second-hand), Flory and Stockmayer (gel; from memory), the rest fitted or
     judgement.
     """
 

@@ -47,7 +47,7 @@ __all__ = [  # the whole ensemble through one door
     "reweigh",
 ]
 
-EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # the second is judgement: a slow bucket's band is twice as wide
+EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # judgement; the second: a slow bucket's band is twice as wide
 CLAIMED, CLAIMED_TWICE = 0.25, 0.50
 SMALL_CUP_KG, SLOW_S = 0.5, 3600.0
 ADIABATIC_FROM_KG = 3.0

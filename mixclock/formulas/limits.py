@@ -5,10 +5,10 @@ They bound the bucket's model from outside, and say of a leftover whether it can
 
 import math
 
+from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.formulas.rate_law import GAS_R_J_MOL_K
 
-ZERO_C_IN_K = 273.15
-GAS_R_J_MOL_K = 8.314462618  # CODATA 2018
 _STEP = 0.004
 
 
