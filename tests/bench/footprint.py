@@ -1,0 +1,167 @@
+"""How much memory and processor the daemon with its board takes while three phones watch a working day.
+
+Run `python tests/bench/footprint.py [SECONDS]`; by default 60. Nothing is installed or kept.
+"""
+
+from __future__ import annotations
+
+import http.client
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+PHONES = 3
+STATE_EVERY_S = 6.0
+
+JOB = """
+name = "Boat shed floor"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "slip 1"
+size = "24 m2"
+[[areas]]
+name = "slip 2"
+size = "24 m2"
+next_to = ["slip 1"]
+[[areas]]
+name = "slip 3"
+size = "24 m2"
+next_to = ["slip 2"]
+[[crew]]
+name = "mixer"
+[[crew]]
+name = "roller"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+kit = "9 L"
+"""
+
+
+def serve(home: Path) -> None:
+    """The process that is measured: the daemon and its board, as `mixclock watch` joins them."""
+    from mixclock.board.joining import JoinedHouse
+    from mixclock.board.server import BoardServer
+    from mixclock.watch.setup import daemon_for, wanted_channels
+    from mixclock.wiring import open_house
+
+    with open_house(home) as house:
+        house.start(JOB)
+        now = house.clock.now()
+        house.state("reading", {"air_c": 19.0, "rh_pct": 58.0, "slab_c": 16.5}, at=now)
+        daemon = daemon_for(house, wanted_channels(house, None, sound=False), lambda line: None)
+        server = BoardServer(lambda: JoinedHouse(house), house.clock, port=0)
+        daemon.followers.append(lambda ticked: server.heartbeat(ticked.at))
+        server.start()
+        daemon.start()
+        print(server.pairing_url(), flush=True)
+        for _ in sys.stdin:
+            print(server.pairing_url(), flush=True)
+        server.stop()
+        daemon.stop()
+
+
+class Phone:
+    """A phone as the server sees it: a cookie, an event stream that is read to the end, a tap now and then."""
+
+    def __init__(self, url: str) -> None:
+        address, _, secret = url.partition("/#pair=")
+        self.host = address.removeprefix("http://")
+        self.cookie = ""
+        _, headers = self.post("/pair", {"secret": secret, "device": "phone"})
+        self.cookie = headers["Set-Cookie"].partition(";")[0]
+        self.views = self.got_bytes = 0
+        self.seen_at: list[float] = []
+        threading.Thread(target=self._follow, daemon=True).start()
+
+    def post(self, path: str, body: object) -> tuple[dict, http.client.HTTPMessage]:
+        wire = http.client.HTTPConnection(self.host, timeout=10)
+        headers = {"Origin": f"http://{self.host}", "Content-Type": "application/json", "Cookie": self.cookie}
+        wire.request("POST", path, json.dumps(body), headers)
+        answer = wire.getresponse()
+        told = json.loads(answer.read())
+        wire.close()
+        return told, answer.headers
+
+    def _follow(self) -> None:
+        wire = http.client.HTTPConnection(self.host, timeout=30)
+        wire.request("GET", "/events?page=1", headers={"Cookie": self.cookie})
+        answer = wire.getresponse()
+        while line := answer.readline():
+            self.got_bytes += len(line)
+            if line.startswith(b"event: view"):
+                self.views += 1
+                self.seen_at.append(time.perf_counter())
+
+
+def measured(pid: int) -> tuple[float, float]:
+    """Resident memory in MB and processor seconds so far, from /proc."""
+    status = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
+    resident_kb = next(int(line.split()[1]) for line in status.splitlines() if line.startswith("VmRSS"))
+    ticks = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    return resident_kb / 1024, (int(ticks[11]) + int(ticks[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def day_of(phones: list[Phone], span_s: float) -> tuple[list[float], list[float]]:
+    """The crew at work for a while; how long each tap took to be in the book, and on the other phones, in ms."""
+    script = [{"verb": "mixing", "product": "Slow epoxy base", "areas": [f"slip {n}"], "volume_l": 9.0} for n in (1, 2, 3)]
+    script[1:1] = [{"verb": "poured", "batch": 1}, {"verb": "began", "step": "back-roll", "batch": 1}]
+    script += [{"verb": "reading", "slab_c": 16.5 + number / 10} for number in range(1000)]
+    took_ms: list[float] = []
+    shown_ms: list[float] = []
+    ends = time.perf_counter() + span_s
+    for number, statement in enumerate(script):
+        began = time.perf_counter()
+        if began >= ends:
+            break
+        told, _ = phones[number % PHONES].post("/state", {"key": f"bench-{number:06}", "statement": statement})
+        took_ms.append(1000 * (time.perf_counter() - began))
+        assert "entry" in told, told
+        time.sleep(max(0.0, min(began + STATE_EVERY_S, ends) - time.perf_counter()))  # noqa: TID251  real time is measured
+        others = [phone for phone in phones if phone is not phones[number % PHONES]]
+        shown_ms += [1000 * (next(at for at in phone.seen_at if at > began) - began) for phone in others]
+    return sorted(took_ms), sorted(shown_ms)
+
+
+def main(span_s: float) -> int:
+    """Start the process, let three phones watch, print what it took."""
+    with tempfile.TemporaryDirectory() as home:
+        env = {**os.environ, "MIXCLOCK_HOME": home, "PYTHONPATH": str(ROOT)}
+        words = [sys.executable, __file__, "--serve", home]
+        child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=env)
+        assert child.stdin is not None
+        assert child.stdout is not None
+        try:
+            phones = [Phone(child.stdout.readline().strip())]
+            while len(phones) < PHONES:
+                child.stdin.write("next\n")
+                child.stdin.flush()
+                phones.append(Phone(child.stdout.readline().strip()))
+            _, before_s = measured(child.pid)
+            began = time.perf_counter()
+            took_ms, shown_ms = day_of(phones, span_s)
+            resident_mb, after_s = measured(child.pid)
+            passed_s = time.perf_counter() - began
+        finally:
+            child.stdin.close()
+            child.wait(10)
+    print(f"{PHONES} phones, {passed_s:.0f} s, {len(took_ms)} taps")
+    print(f"memory {resident_mb:.0f} MB, processor {100 * (after_s - before_s) / passed_s:.1f} % of a core")
+    print(f"a tap is in the book after {took_ms[len(took_ms) // 2]:.0f} ms (half of them), {took_ms[-1]:.0f} ms at most")
+    print(f"it is on the other phones' line after {shown_ms[len(shown_ms) // 2]:.0f} ms, {shown_ms[-1]:.0f} ms at most")
+    print(f"sent to each phone: {phones[0].views} views, {phones[0].got_bytes / 1024 / passed_s:.1f} kB/s")
+    return 0
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--serve"]:
+        serve(Path(sys.argv[2]))
+    else:
+        sys.exit(main(float(sys.argv[1]) if len(sys.argv) > 1 else 60.0))
