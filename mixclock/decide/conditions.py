@@ -124,7 +124,7 @@ def _margin(
         return Verdict.NO_GO, f"{words}: {at_least}"
     left = _reaches(margin_k, least_k, earlier, now)
     if left is not None:
-        return Verdict.CAUTION, f"{words} and falling: {units.write_margin(least_k)} in {units.write_remaining(left)}"
+        return Verdict.CAUTION, f"{words} and falling: {units.write_margin(least_k)} in about {units.write_span(left)}"
     if margin_k - least_k <= NEAR_K:
         return Verdict.CAUTION, f"{words}, close to the {units.write_margin(least_k)} that is needed"
     return Verdict.GO, f"{words}: {at_least}"
