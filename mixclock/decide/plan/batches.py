@@ -29,17 +29,17 @@ def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
         return "pour-out"
     if "roll" not in quickest:
         return None
-    alone = len(chain.setting.crew.people) == 1
     cut_in = quickest.get("cut-in", 0)
     rolled = max(FOLLOW_S + quickest["roll"], quickest["squeegee"] + FOLLOW_S, cut_in)
-    if alone:
-        rolled = quickest["squeegee"] + cut_in + quickest["roll"]
+    hands = len(chain.setting.crew.people)
+    rolled = max(rolled, -(-(quickest["squeegee"] + cut_in + quickest["roll"]) // hands))
     if rolled > spec.closes.get("back-roll", 10**9):
         return "back-roll"
     if "broadcast" not in quickest:
         return None
     thrown = max(
-        rolled + (quickest["broadcast"] if alone else FOLLOW_S),
+        rolled + FOLLOW_S if hands > 1 else 0,
+        -(-(quickest["squeegee"] + cut_in + quickest["roll"] + quickest["broadcast"]) // hands),
         FOLLOW_S + math.ceil(practice.FLAKE_LAG_S.value) + quickest["broadcast"],
     )
     return "broadcast" if thrown > spec.closes.get("broadcast", 10**9) else None

@@ -108,27 +108,55 @@ def network(
     )
 
 
-def timed(net: Network, staff: Sequence[int], order: Sequence[int], rounds: int = 0, too_late: int = NEVER_S) -> Timed:
+@dataclass(frozen=True)
+class Settled:
+    """The first part of an order of work, with its starts, that is not to be changed any more."""
+
+    count: int = 0
+    starts: tuple[int, ...] = ()
+
+
+NOTHING_SETTLED = Settled()
+
+
+def timed(
+    net: Network,
+    staff: Sequence[int],
+    order: Sequence[int],
+    rounds: int = 0,
+    too_late: int = NEVER_S,
+    settled: Settled = NOTHING_SETTLED,
+) -> Timed:
     """The earliest starts when `staff[node]` does each step, everybody in this order of work.
 
     Every person's steps follow each other as they stand in `order`, which must respect the links. What must not lie
     too far behind an earlier step pushes that one later; after `rounds` sweeps without an end the rest is violation.
     Starts only grow from sweep to sweep, so a finish beyond `too_late` ends the timing: nobody wants to know more.
+    Steps that are `settled` keep their starts; what would have to push them is violation.
     """
     spans = [row[person] or 0 for row, person in zip(net.times, staff, strict=True)]
+    starts = list(net.release)
+    ends = [0] * len(starts)
+    free = list(net.people_free)
+    held = frozenset(order[: settled.count])
+    for node in order[: settled.count]:
+        starts[node] = settled.starts[node]
+        ends[node] = free[staff[node]] = starts[node] + spans[node]
+    rest = order[settled.count :] if settled.count else order
     pulls = [
         (first, then, least + of_first * spans[first] - of_then * spans[then])
         for first, then, least, of_first, of_then in net.back
+        if first not in held
     ]
-    starts = list(net.release)
-    ends = [0] * len(starts)
-    for _ in range(rounds or 6 + net.size // 12):
-        finish = _push_forward(net, staff, order, spans, starts, ends)
+    movable = [pull for pull in pulls if pull[1] not in held] if held else pulls
+    for _ in range(rounds or 40 + len(rest) // 4):
+        finish = _push_forward(net, staff, rest, spans, starts, ends, free)
         if finish > too_late:
             return Timed(starts, NEVER_S, finish)
-        if not _pull_back(pulls, starts):
-            return _counted(net, starts, ends, 0)
-    _push_forward(net, staff, order, spans, starts, ends)
+        if not _pull_back(movable, starts):
+            break
+    else:
+        _push_forward(net, staff, rest, spans, starts, ends, free)
     missed = sum(max(0, starts[first] + weight - starts[then]) for first, then, weight in pulls)
     return _counted(net, starts, ends, missed)
 
@@ -140,9 +168,10 @@ def _push_forward(
     spans: Sequence[int],
     starts: list[int],
     ends: list[int],
+    people_free: Sequence[int],
 ) -> int:
     """One sweep: each step starts when its person is free and all that it waits for is there; the latest end."""
-    free = list(net.people_free)
+    free = list(people_free)
     after_end, after_start, end_after_end = net.after_end, net.after_start, net.end_after_end
     for node in order:
         person, span = staff[node], spans[node]

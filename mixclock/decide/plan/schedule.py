@@ -13,12 +13,14 @@ from dataclasses import dataclass, replace
 from mixclock.decide.plan.batches import divisions, fewest
 from mixclock.decide.plan.chain import CoatChain, Guess
 from mixclock.decide.plan.network import Network, Timed, timed
-from mixclock.decide.plan.search import Cuts, Effort, Solution, solve
+from mixclock.decide.plan.rolling import FIRST, roll
+from mixclock.decide.plan.search import Cuts, Effort, Solution, again, solve
 
 AGREE_S = 90
 MOST_ROUNDS = 5
 QUICK = 0.2
 MOST_SLACK_S = 7200
+ROLLING = Effort(800, 400, 2)
 
 Progress = Callable[[str, float], None]
 
@@ -90,7 +92,7 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
             found = fewer
     if found is not None:
         _take_guesses(chain, found)
-        found = _again(chain, found)
+        found = again(chain, found)
     return found
 
 
@@ -103,27 +105,51 @@ def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
     options = divisions(chain, count)
     if not options:
         return None
-    found = solve(chain, options, quick, ways.seed, ways.stop)
-    if not found.feasible:
+    found = _first_look(chain, options, quick, ways)
+    if found is None:
         return None
     bound = floor_bound(chain, found.cuts)
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.5)
-    found = solve(chain, options, effort, ways.seed + 1, ways.stop, found, bound)
+    full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
+    found = solve(chain, options, full, ways.seed + 1, ways.stop, found, bound)
     for _ in range(MOST_ROUNDS):
         if ways.stop():
             break
         before = dict(chain.guesses)
         _take_guesses(chain, found)
-        again = _again(chain, found)
-        if again.feasible and _agree(before, chain.guesses) and again.found.starts == found.found.starts:
-            return again
-        found = again if again.feasible else solve(chain, [found.cuts], mend, ways.seed, ways.stop, again)
+        timed_anew = again(chain, found)
+        if timed_anew.feasible and _agree(before, chain.guesses) and timed_anew.found.starts == found.found.starts:
+            return timed_anew
+        found = (
+            timed_anew if timed_anew.feasible else solve(chain, [found.cuts], mend, ways.seed, ways.stop, timed_anew)
+        )
     return found if _holds(chain, found) else None
+
+
+def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
+    """Any plan that keeps the windows; long runs of batches are built up window by window."""
+    if len(options[0]) <= FIRST:
+        found = solve(chain, options, quick, ways.seed, ways.stop)
+        return found if found.feasible else None
+    name = chain.setting.coat.name
+    for cuts in options:
+        count = len(cuts)
+        found = roll(
+            chain,
+            cuts,
+            ROLLING,
+            ways.seed,
+            ways.stop,
+            lambda share, count=count: ways.progress(f"{name}: {count} batches", 0.1 + 0.4 * share),  # type: ignore[misc]
+        )
+        if found.feasible and len(found.cuts) == count:
+            return found
+    return None
 
 
 def _holds(chain: CoatChain, found: Solution) -> bool:
     _take_guesses(chain, found)
-    return _again(chain, found).feasible
+    return again(chain, found).feasible
 
 
 def floor_bound(chain: CoatChain, cuts: Cuts) -> int:
@@ -131,10 +157,6 @@ def floor_bound(chain: CoatChain, cuts: Cuts) -> int:
     net = chain.network(cuts)
     work = sum(min(span for span in row if span is not None) for row in net.times)
     return min(net.people_free) + -(-work // net.people)
-
-
-def _again(chain: CoatChain, found: Solution) -> Solution:
-    return replace(found, found=timed(chain.network(found.cuts), found.staff, found.order))
 
 
 def _spread_guesses(chain: CoatChain) -> None:

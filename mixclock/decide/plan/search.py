@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from mixclock.decide.plan.network import Network, Timed, timed
+from mixclock.decide.plan.network import NOTHING_SETTLED, Network, Settled, Timed, timed
 
 Cuts = tuple[int, ...]
 """Where each batch ends, counted in pieces of floor: (3, 6, 7) is pieces 0-2, 3-5 and 6."""
@@ -26,8 +26,10 @@ AHEAD = (0.0, 2.0, 100.0)
 
 MOST_PATTERNS = 160
 VIOLATION_WEIGHT = 40
+VIOLATION_BASE = 1200
 MEMORY = 40
 SAMPLED_FROM = 60
+FARTHEST = 14
 
 
 class Chain(Protocol):
@@ -101,7 +103,7 @@ def solve(
     dice = random.Random(seed)
     begun = [] if warm is not None and not effort.afresh else _begin(chain, options, dice, stop)
     if warm is not None:
-        begun.insert(0, _again(chain, warm))
+        begun.insert(0, again(chain, warm))
     begun.sort(key=lambda solution: solution.found.cost)
     best = begun[0]
     kept = begun[: effort.starts]
@@ -109,13 +111,14 @@ def solve(
         if stop() or (best.feasible and best.found.finish <= good_enough):
             break
         share = Effort(effort.changes // len(kept), effort.patience)
-        better = _improve(chain, start, share, dice, stop, good_enough)
+        better = improve(chain, start, share, dice, stop, good_enough)
         if better.found.cost < best.found.cost:
             best = better
     return best
 
 
-def _again(chain: Chain, solution: Solution) -> Solution:
+def again(chain: Chain, solution: Solution) -> Solution:
+    """The same work timed anew."""
     found = timed(chain.network(solution.cuts), solution.staff, solution.order)
     return Solution(solution.cuts, solution.staff, solution.order, found)
 
@@ -125,31 +128,34 @@ def _begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Cal
     begun: list[Solution] = []
     for index, cuts in enumerate(options):
         net = chain.network(cuts)
-        patterns = _patterns(net, chain, len(cuts), dice)
+        rows = _patterns(net, chain, len(cuts), dice)
         orders = list(dict.fromkeys(_order(net, chain, len(cuts), *way) for way in itertools.product(PERIODS, AHEAD)))
-        for staff in patterns if index == 0 else patterns[: max(4, len(patterns) // 4)]:
+        for pattern in rows if index == 0 else rows[: max(4, len(rows) // 4)]:
+            staff = _staffed(net, chain, len(cuts), pattern)
             begun += [Solution(cuts, staff, order, timed(net, staff, order, rounds=4)) for order in orders]
             if stop() and begun:
                 return begun
     return begun
 
 
-def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[tuple[int, ...]]:
-    """Who does what, the same for every batch, and the same with two people taking turns."""
+Rows = tuple[tuple[int, ...], ...]
+"""Who does each kind of step, for one batch or for two in turn."""
+
+
+def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[Rows]:
+    """Who does what, the same for every batch, and the same with two patterns taking turns."""
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
     combinations = list(itertools.islice(itertools.product(*able), 20000))
     if len(combinations) > MOST_PATTERNS:
         combinations = dice.sample(combinations, MOST_PATTERNS)
-    patterns = [_staffed(net, chain, batches, [row]) for row in combinations]
+    patterns: list[Rows] = [(row,) for row in combinations]
     if batches > 1 and net.people > 1:
-        for row in combinations[:SAMPLED_FROM]:
-            other = dice.choice(combinations)
-            patterns.append(_staffed(net, chain, batches, [row, other]))
+        patterns += [(row, dice.choice(combinations)) for row in combinations[:SAMPLED_FROM]]
     return patterns
 
 
-def _staffed(net: Network, chain: Chain, batches: int, rows: Sequence[Sequence[int]]) -> tuple[int, ...]:
+def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
     lead = [net.able(node)[0] for node in range(chain.lead)]
     middle = [person for batch in range(batches) for person in rows[batch % len(rows)]]
     tail = [_quickest(net, node) for node in range(net.size - chain.tail, net.size)]
@@ -188,11 +194,19 @@ def _legal(net: Network, wanted: Sequence[int]) -> tuple[int, ...]:
     return tuple(placed)
 
 
-def _improve(
-    chain: Chain, start: Solution, effort: Effort, dice: random.Random, stop: Callable[[], bool], good_enough: int
+def improve(
+    chain: Chain,
+    start: Solution,
+    effort: Effort,
+    dice: random.Random,
+    stop: Callable[[], bool],
+    good_enough: int = 0,
+    settled: Settled = NOTHING_SETTLED,
 ) -> Solution:
     """Late-acceptance hill climbing: a change stays if it is no worse than what stood some changes ago."""
-    current = best = _again(chain, start)
+    net = chain.network(start.cuts)
+    found = timed(net, start.staff, start.order, settled=settled)
+    current = best = Solution(start.cuts, start.staff, start.order, found)
     memory = [_score(current.found)] * MEMORY
     since = 0
     for step in range(effort.changes):
@@ -200,12 +214,13 @@ def _improve(
         if done or since > effort.patience or (step % 64 == 0 and stop()):
             break
         since += 1
-        tried = _changed(chain, current, dice, max(memory[step % MEMORY], _score(current.found)))
+        limit = max(memory[step % MEMORY], _score(current.found))
+        tried = _changed(chain, current, dice, limit, settled)
         if tried is None:
             continue
         score = _score(tried.found)
-        if score <= memory[step % MEMORY] or score <= _score(current.found):
-            current = _tidied(tried)
+        if score <= limit:
+            current = _tidied(tried, settled)
             if current.found.cost < best.found.cost:
                 best, since = current, 0
         memory[step % MEMORY] = min(memory[step % MEMORY], _score(current.found))
@@ -213,34 +228,36 @@ def _improve(
 
 
 def _score(found: Timed) -> int:
-    return found.finish + VIOLATION_WEIGHT * found.violation
+    return found.finish + (VIOLATION_BASE + VIOLATION_WEIGHT * found.violation if found.violation else 0)
 
 
-def _tidied(solution: Solution) -> Solution:
+def _tidied(solution: Solution, settled: Settled) -> Solution:
     """The order as the steps really fall, so that "a step earlier" means what it says."""
     starts = solution.found.starts
-    order = tuple(sorted(solution.order, key=lambda node: starts[node]))
+    held, rest = solution.order[: settled.count], solution.order[settled.count :]
+    order = (*held, *sorted(rest, key=lambda node: starts[node]))
     return Solution(solution.cuts, solution.staff, order, solution.found)
 
 
-def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int) -> Solution | None:
+def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int, settled: Settled) -> Solution | None:
     net = chain.network(at.cuts)
     roll = dice.random()
     cuts, staff, order = at.cuts, list(at.staff), list(at.order)
-    if roll < 0.12 and len(cuts) > 1:
+    if roll < 0.12 and len(cuts) > 1 and not settled.count:
         moved = _move_area(chain, cuts, dice)
         if moved is None:
             return None
         cuts = moved
         net = chain.network(cuts)
     elif roll < 0.5 and net.people > 1:
-        if not _swap_person(net, chain, staff, dice):
+        if not _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice):
             return None
-    elif not _move_step(net, order, dice):
+    elif not _move_step(net, order, settled.count, dice):
         return None
     if roll > 0.85 and net.people > 1:
-        _swap_person(net, chain, staff, dice)
-    return Solution(cuts, tuple(staff), tuple(order), timed(net, staff, order, too_late=too_late))
+        _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice)
+    found = timed(net, staff, order, too_late=too_late, settled=settled)
+    return Solution(cuts, tuple(staff), tuple(order), found)
 
 
 def _move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
@@ -255,9 +272,8 @@ def _move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
     return (*cuts[:which], wanted, *cuts[which + 1 :])
 
 
-def _swap_person(net: Network, chain: Chain, staff: list[int], dice: random.Random) -> bool:
+def _swap_person(net: Network, chain: Chain, staff: list[int], node: int, dice: random.Random) -> bool:
     """Another person for a step; now and then for that kind of step from there on."""
-    node = dice.randrange(net.size)
     others = [person for person in net.able(node) if person != staff[node]]
     if not others:
         return False
@@ -270,14 +286,14 @@ def _swap_person(net: Network, chain: Chain, staff: list[int], dice: random.Rand
     return True
 
 
-def _move_step(net: Network, order: list[int], dice: random.Random) -> bool:
+def _move_step(net: Network, order: list[int], held: int, dice: random.Random) -> bool:
     """A step goes earlier or later, as far as what it waits for allows."""
-    place = dice.randrange(len(order))
+    place = dice.randrange(held, len(order))
     node = order[place]
     low = high = place
-    while low > 0 and order[low - 1] not in net.before[node] and place - low < 14:
+    while low > held and order[low - 1] not in net.before[node] and place - low < FARTHEST:
         low -= 1
-    while high < len(order) - 1 and order[high + 1] not in net.after[node] and high - place < 14:
+    while high < len(order) - 1 and order[high + 1] not in net.after[node] and high - place < FARTHEST:
         high += 1
     if low == high:
         return False
