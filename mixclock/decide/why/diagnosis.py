@@ -310,7 +310,7 @@ def _remark(case: Case, area: str, symptom: str | None, verdict: Verdict) -> str
 
 
 def _nothing_laid(case: Case, area: str, symptom: str | None, shape: str | None) -> Diagnosis:
-    said = f"The record does not show why: no batch was stated on {area}"
+    said = f"No batch was stated on {area}"
     until = " before it was found." if case.on(area) else "."
     missing = Missing(f"which batches went on {area}, and when", "ask the crew, and state them with --at")
     return Diagnosis(

@@ -8,13 +8,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from planted import PLANTS, STRENGTHS, TIES, Planted, healthy_job, plant_job, unlisted_job
+if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).resolve().parents[3]))
 
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.why import Case, Diagnosis, Verdict, diagnose
 from mixclock.job.folding import fold
+from tests.decide.why.planted import PLANTS, STRENGTHS, TIES, Planted, healthy_job, plant_job, unlisted_job
 
 MODEL = bucket_model()
 

@@ -7,17 +7,11 @@ what the material allows, a clear one well past it, a gross one far past it.
 from __future__ import annotations
 
 import random
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from planted_day import Bay, Day
-
-from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry
+from tests.decide.why.planted_day import Bay, Day
 
 STRENGTHS = ("mild", "clear", "gross")
 
@@ -439,7 +433,6 @@ __all__ = [
     "TIES",
     "Plant",
     "Planted",
-    "dew_margin_k",
     "healthy_job",
     "plant_job",
     "unlisted_job",
