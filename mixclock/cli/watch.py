@@ -1,10 +1,17 @@
-"""`mixclock watch`: the alarm clock, in the foreground."""
+"""`mixclock watch`: the alarm clock, in the foreground, with the board beside it."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+if TYPE_CHECKING:
+    from mixclock.board.server import BoardServer
+    from mixclock.watch.channels import BoardChannel, Wanted
+    from mixclock.watch.daemon import Daemon
+    from mixclock.wiring import House
 
 Quiet = Annotated[
     str | None, typer.Option("--quiet", metavar="HOURS", help="No sound in these hours, such as 22:00-06:00.")
@@ -13,28 +20,53 @@ NoSound = Annotated[bool, typer.Option("--no-sound", help="Neither sound nor voi
 
 
 def watch(
+    lan: Annotated[bool, typer.Option("--lan", help="Let phones on this network open the board.")] = False,
     quiet: Quiet = None,
     no_sound: NoSound = False,
-    plain: Annotated[bool, typer.Option("--plain", help="Lines instead of a board that redraws itself.")] = False,
+    plain: Annotated[bool, typer.Option("--plain", help="Lines instead of a screen that redraws itself.")] = False,
+    no_board: Annotated[bool, typer.Option("--no-board", help="Without the page for phones.")] = False,
+    port: Annotated[int | None, typer.Option("--port", metavar="N", help="Where the board is served.")] = None,
 ) -> None:
     """Watch the job: call out every deadline until it is stated, heard or lost. Ctrl-C ends it."""
     from mixclock.cli.mistaken import one_line_errors
+    from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import run
     from mixclock.watch.screen import say, screen_for
-    from mixclock.watch.setup import daemon_for, wanted_channels
+    from mixclock.watch.setup import wanted_channels
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
         wanted = wanted_channels(house, quiet, sound=not no_sound)
-        daemon = daemon_for(house, wanted, say)
-        screen = screen_for(plain, house.clock)
+        with only_one(house.home, house.clock):
+            daemon, server = joined(house, wanted, None if no_board else (lan, port))
+            screen = screen_for(plain, house.clock)
 
-        def begun() -> None:
-            for line in greeting(house.book.current_job(), wanted.quiet is not None, daemon.awake_words):
-                say(line)
+            def begun() -> None:
+                for line in greeting(house.book.current_job(), wanted.quiet is not None, daemon.awake_words):
+                    say(line)
+                _begin_board(server, daemon, lan)
 
-        run(daemon, house.home, screen, begun)
+            run(daemon, screen, begun, server.stop if server is not None else lambda: None)
     say("mixclock has stopped watching: nothing is called out any more.")
+
+
+def joined(house: House, wanted: Wanted, board: tuple[bool, int | None] | None) -> tuple[Daemon, BoardServer | None]:
+    """A daemon and, where it is wanted and can be had, the board that shows what the daemon raises."""
+    from mixclock.watch.screen import say
+    from mixclock.watch.setup import daemon_for
+
+    server: BoardServer | None = None
+    extra: list[BoardChannel] = []
+    holder: list[Daemon] = []
+    if board is not None:
+        server = _board_of(house, *board, holder)
+        if server is not None:
+            extra.append(_channel_of(server, holder))
+    daemon = daemon_for(house, wanted, say, extra_channels=extra)
+    holder.append(daemon)
+    if server is not None:
+        _follow(server, daemon)
+    return daemon, server
 
 
 def greeting(job: str | None, is_quiet: bool, awake_words: str) -> list[str]:
@@ -45,3 +77,80 @@ def greeting(job: str | None, is_quiet: bool, awake_words: str) -> list[str]:
     if awake_words:
         lines.append(f"{awake_words[:1].upper()}{awake_words[1:]}.")
     return lines
+
+
+def _board_of(house: House, lan: bool, port: int | None, holder: list[Daemon]) -> BoardServer | None:
+    """The board; where it can't be served the alarm clock goes on without, and says so."""
+    from mixclock.board.desk import Wishes
+    from mixclock.board.joining import JoinedHouse
+    from mixclock.board.server import PORT, BoardError, BoardServer
+    from mixclock.watch.screen import say
+    from mixclock.watch.setup import settings_of
+    from mixclock.wiring import open_house
+
+    def sound_check() -> str:
+        sound = holder[0].channels.sound
+        return sound.volume_test().detail if sound is not None else "sound is off: start without --no-sound"
+
+    wishes = Wishes(step_key=settings_of(house).step_key, sound_check=sound_check, power=_power)
+    try:
+        return BoardServer(
+            lambda: JoinedHouse(open_house(house.home, house.clock)),
+            house.clock,
+            lan=lan,
+            port=PORT if port is None else port,
+            wishes=wishes,
+        )
+    except BoardError as error:
+        say(f"!  No board: {error}")
+        return None
+
+
+def _channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
+    from mixclock.decide.shapes import Stage
+    from mixclock.watch.channels import BoardChannel
+
+    def stages_of(message_id: str) -> frozenset[tuple[str, Stage]]:
+        parcel = holder[0].post.parcel(message_id)
+        return parcel.stages if parcel is not None else frozenset()
+
+    return BoardChannel(stages_of, server.shown_on, server.watched)
+
+
+def _follow(server: BoardServer, daemon: Daemon) -> None:
+    from mixclock.watch.tick import Ticked
+
+    def show(ticked: Ticked) -> None:
+        server.heartbeat(ticked.at)
+        if ticked.changed:
+            server.notify_change()
+
+    daemon.followers.append(show)
+
+
+def _begin_board(server: BoardServer | None, daemon: Daemon, lan: bool) -> None:
+    from mixclock.board.server import BoardError
+    from mixclock.watch.screen import say
+
+    if server is None:
+        return
+    try:
+        server.start()
+    except BoardError as error:
+        daemon.faults.tell(str(error))
+        return
+    say(f"The board: {server.address}")
+    if lan:
+        say("Hold a phone's camera to this code, once for each phone:")
+        say(server.pairing_code())
+        say(server.pairing_url())
+    else:
+        say(f"Open it on this machine: {server.pairing_url()}")
+        say("For phones on the same network or hotspot start `mixclock watch --lan`.")
+
+
+def _power() -> Mapping[str, Any] | None:
+    from mixclock.outside.power import read_power
+
+    power = read_power()
+    return None if power is None else {"on_battery": power.on_battery, "charge_pct": power.charge_pct}

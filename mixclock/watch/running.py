@@ -6,11 +6,9 @@ import signal
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from types import FrameType
 
 from mixclock.watch.daemon import Daemon
-from mixclock.watch.oneonly import only_one
 from mixclock.watch.screen import PlainScreen
 
 REDRAW_S = 0.5
@@ -18,14 +16,13 @@ REDRAW_S = 0.5
 
 def run(
     daemon: Daemon,
-    home: Path,
     screen: PlainScreen,
     begun: Callable[[], None] = lambda: None,
     ended: Callable[[], None] = lambda: None,
 ) -> None:
     """Watch until SIGINT or SIGTERM. `begun` is called after the first look, `ended` before the last receipts."""
     stop = threading.Event()
-    with only_one(home, daemon.clock), _told_by_signal(stop):
+    with _told_by_signal(stop):
         daemon.start()
         try:
             screen.follow(daemon)
