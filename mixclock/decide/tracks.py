@@ -115,7 +115,7 @@ class _Tracker:
         if answer is not None:
             yield self._pour_out(batch, bucket, answer)
         induction = profile.window("induction")
-        if induction is not None:
+        if induction is not None and stands(induction):
             yield self._induction(batch, profile, induction)
         for place in self._places(batch, profile, answer):
             yield from self._of_place(place)
@@ -288,6 +288,11 @@ def _learned(batch: Batch, window: str) -> Learned:
     """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
     used = batch.factors.get(window)
     return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+
+
+def stands(rule: WindowRule) -> bool:
+    """Whether the sheet asks for a stand at all; "opens 0 min" asks for none."""
+    return any(point.span_s > 0.0 for span in (rule.opens, rule.closes) if span for point in span.points)
 
 
 def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tuple[datetime, str | None]:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.shapes import Alert, Rank, Stage, State, Window
+from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Reading
 from mixclock.job.progress import Batch, Standing
@@ -46,9 +47,9 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
     scrape = start + timedelta(seconds=SCRAPE_AT * batch.mixing_s)
     clean = end - timedelta(seconds=min(CLEAN_PAIL_BEFORE_END_S, 0.3 * batch.mixing_s))
     profile = standing.profile(batch.product)
-    stands = profile is not None and (rule := profile.window("induction")) is not None and bool(rule.opens)
-    stands = stands and any(point.span_s > 0.0 for point in (rule.opens.points if rule and rule.opens else ()))
-    steps = ((end, "stand" if stands else "pour-it-all"), (clean, "clean-pail"), (scrape, "scrape-sides"))
+    induction = profile.window("induction") if profile else None
+    after = "stand" if induction is not None and stands(induction) else "pour-it-all"
+    steps = ((end, after), (clean, "clean-pail"), (scrape, "scrape-sides"))
     for due, name in steps:
         if now >= due:
             fresh = now - due <= MIX_STEP_FRESH and batch.combined.written <= due + MIX_STEP_FRESH
