@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.decide.why.diagnosis import Diagnosis, Suspect, Verdict
+from mixclock.decide.why.diagnosis import SUGGESTED_FROM, Diagnosis, Suspect, Verdict
 from mixclock.decide.why.scoring import Weighed
 
 MOST_CAUSES = 3
-MOST_FACTS = 6
+MOST_FACTS = 8
+WORTH_NAMING = 0.1
 
 _SAID = {
     Verdict.SHOWN: "the record shows",
@@ -30,6 +31,7 @@ def _lines(found: Diagnosis, us_units: bool, full: bool) -> Iterator[str]:
         yield found.remark
     for suspect in _named(found):
         yield from suspect_lines(suspect, us_units)
+    yield from _nearest(found)
     yield from _excluded(found)
     if full:
         yield from _missing(found)
@@ -53,7 +55,17 @@ def _headline(found: Diagnosis) -> str:
 def _named(found: Diagnosis) -> list[Suspect]:
     if found.verdict is Verdict.NOT_SHOWN:
         return []
-    return [suspect for suspect in found.suspects if suspect.score >= 0.25][:MOST_CAUSES]
+    told = [suspect for suspect in found.suspects if suspect.score >= SUGGESTED_FROM and suspect.sure]
+    return told[:MOST_CAUSES]
+
+
+def _nearest(found: Diagnosis) -> Iterator[str]:
+    """What came nearest where nothing is shown: near a limit, or within the doubt of a clock."""
+    if found.verdict is Verdict.NOT_SHOWN:
+        near = [suspect for suspect in found.suspects if suspect.evidence and suspect.score >= WORTH_NAMING]
+        for suspect in near[:2]:
+            told = "; ".join(evidence_words(item).rstrip(".") for item in suspect.evidence)
+            yield f"Nearest, and not enough: {suspect.cause.name}, {told}."
 
 
 def suspect_lines(suspect: Suspect, us_units: bool) -> Iterator[str]:

@@ -26,6 +26,9 @@ BURIED = 0.6
 
 SHAPE_TYPICAL_FROM = 0.6
 
+HALF = 0.5
+"""From this weight on a quantity may carry a cause."""
+
 
 class Verdict(StrEnum):
     """What the record says."""
@@ -54,6 +57,7 @@ class Suspect:
     against: tuple[str, ...]
     missing: tuple[Lack, ...]
     excluded: bool
+    sure: bool = True
 
 
 @dataclass(frozen=True)
@@ -75,7 +79,7 @@ class Diagnosis:
     @property
     def shown(self) -> tuple[Suspect, ...]:
         """The causes that the record shows."""
-        return tuple(suspect for suspect in self.suspects if suspect.score >= SHOWN_FROM)
+        return tuple(suspect for suspect in self.suspects if suspect.sure and suspect.score >= SHOWN_FROM)
 
 
 def diagnose(case: Case, area: str, symptom: str | None = None, shape: str | None = None) -> Diagnosis:
@@ -151,6 +155,7 @@ def _suspect(cause: Cause, laid: Laid, values: _Values, symptom: str | None, sha
     known = [(shows, item) for shows, item in weighed if item is not None]
     strengths = [shows.weight * item.strength for shows, item in known]
     strengths += [shows.weight for shows in cause.shows if shows.quantity == f"shape:{shape}"]
+    quantities = {shows.quantity for shows in cause.shows}
     evidence = together(strengths) * _excuse(cause, values)
     score = cause.fit(symptom) * shape_fit(cause, shape) * seen * evidence
     leading = [item for shows, item in known if shows.weight >= LEADS]
@@ -163,8 +168,9 @@ def _suspect(cause: Cause, laid: Laid, values: _Values, symptom: str | None, sha
         missing=tuple(
             Lack(item.missing, item.known_elsewhere)
             for shows, item in known
-            if item.missing is not None and shows.weight >= 0.5
+            if item.missing is not None and shows.weight >= HALF
         ),
+        sure=any(item.is_sure for shows, item in known if shows.weight >= HALF) or f"shape:{shape}" in quantities,
         excluded=bool(leading) and all(item.speaks_against for item in leading) and score < SUGGESTED_FROM,
     )
 
@@ -197,19 +203,13 @@ def _against(
     cause: Cause, values: _Values, known: Sequence[Weighed], shape: str | None, symptom: str | None
 ) -> tuple[str, ...]:
     said = [_inside(item) for item in known if item.speaks_against]
-    said += [f"healthy areas had the same: {item.says}" for item in known if item.speaks_for and _as_healthy(item)]
+    said += [f"healthy areas had the same: {item.says}" for item in known if item.speaks_for and item.as_healthy]
     said += [str(item.value) for quantity in cause.excused_by if (item := values.weighed(quantity)) and _noted(item)]
     if shape is not None and cause.shapes.get(shape) == 0.0:
         said.append(f"the shape ({shape}) does not fit")
     if symptom is not None and 0.0 < cause.fit(symptom) < 0.5:
         said.append(f"seldom looks like this ({symptom})")
     return tuple(said)
-
-
-def _as_healthy(item: Weighed) -> bool:
-    if isinstance(item.healthy, str):
-        return item.healthy == "the same"
-    return item.known is not None and item.strength < 0.6 * item.probably_past and item.healthy is not None
 
 
 def _inside(item: Weighed) -> str:
@@ -242,7 +242,7 @@ def _ranked(suspects: Iterable[Suspect]) -> list[Suspect]:
 
 
 def _verdict(suspects: Sequence[Suspect]) -> Verdict:
-    top = suspects[0].score if suspects else 0.0
+    top = max((suspect.score for suspect in suspects if suspect.sure), default=0.0)
     if top >= SHOWN_FROM:
         return Verdict.SHOWN
     return Verdict.SUGGESTED if top >= SUGGESTED_FROM else Verdict.NOT_SHOWN

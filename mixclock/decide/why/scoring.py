@@ -19,8 +19,12 @@ SAME_AS_HEALTHY = 0.35
 NO_SIBLING = 0.8
 """Where there is no healthy area to compare with (judgement)."""
 
-PAST_FOR_SURE, INSIDE_FOR_SURE = 0.5, 0.1
-"""From which probability a value counts as past its limit, and up to which it counts as inside (judgement)."""
+PROBABLY_PAST, PAST_FOR_SURE, INSIDE_FOR_SURE = 0.5, 0.8, 0.1
+"""How probable it must be that a limit was passed to be named as evidence (more likely than not) and to be told as
+shown or suggested (four to one); and up to which a value counts as inside (judgement)."""
+
+AS_HEALTHY = 0.5
+"""Up to this contrast the healthy areas are said to have had the same (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -41,11 +45,22 @@ class Weighed:
     known: Value | None = None
     missing: Missing | None = None
     known_elsewhere: bool = False
+    contrast: float = 1.0
 
     @property
     def speaks_for(self) -> bool:
         """Whether it is evidence for the cause."""
+        return self.strength > 0.0 and self.probably_past >= PROBABLY_PAST
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether the limit was passed for sure, as far as instruments and clocks go."""
         return self.strength > 0.0 and self.probably_past >= PAST_FOR_SURE
+
+    @property
+    def as_healthy(self) -> bool:
+        """Whether the healthy areas had the same."""
+        return self.healthy is not None and self.contrast <= AS_HEALTHY
 
     @property
     def speaks_against(self) -> bool:
@@ -81,8 +96,22 @@ def _weigh_words(quantity: str, own: Value, siblings: Sequence[Value], gauge: Ga
     healthy = "the same" if same else "nothing of the kind noted"
     says = gauge.says if gauge else quantity.removeprefix("note:")
     value = own.value if noted else own.told
-    return Weighed(quantity, says, value, "none noted", healthy if noted else None, strength, 1.0 if noted else 0.0,
-                   "what the crew stated", "", "", False, known=own, missing=own.gap)  # fmt: skip
+    return Weighed(
+        quantity,
+        says,
+        value,
+        "none noted",
+        healthy if noted else None,
+        strength,
+        1.0 if noted else 0.0,
+        "what the crew stated",
+        "",
+        "",
+        False,
+        known=own,
+        missing=own.gap,
+        contrast=strength or 1.0,
+    )
 
 
 def _weigh_number(gauge: Gauge, own: Value, value: float, siblings: Sequence[Value]) -> Weighed:
@@ -94,10 +123,11 @@ def _weigh_number(gauge: Gauge, own: Value, value: float, siblings: Sequence[Val
     how_far = min(1.0, max(0.0, past / gauge.step))
     numbers = [sibling.value for sibling in siblings if isinstance(sibling.value, float)]
     healthy = median(numbers) if numbers else None
-    strength = probably * (AT_THE_LIMIT + (1.0 - AT_THE_LIMIT) * how_far) * contrast(gauge, value, healthy)
+    beside = contrast(gauge, value, healthy)
+    strength = probably * (AT_THE_LIMIT + (1.0 - AT_THE_LIMIT) * how_far) * beside
     source = own.limit_source or gauge.limit_source
     return Weighed(gauge.quantity, gauge.says, value, limit, healthy, strength, probably, source, own.told, gauge.unit,
-                   gauge.log, known=own, missing=own.gap)  # fmt: skip
+                   gauge.log, known=own, missing=own.gap, contrast=beside)  # fmt: skip
 
 
 def contrast(gauge: Gauge, value: float, healthy: float | None) -> float:

@@ -18,7 +18,7 @@ from tests.decide.why.planted import PLANTS, STRENGTHS, TIES, Planted, healthy_j
 
 MODEL = bucket_model()
 
-NAMED_WITHIN = 6
+NAMED_WITHIN = 8
 """A forgotten fact counts as named when it stands among the first so many that are named."""
 
 

@@ -35,53 +35,108 @@ _HOURS = timedelta(hours=3)
 TOPICS: Mapping[str, Topic] = MappingProxyType(
     {
         "fuel heater": Topic(
-            r"heater|salamander|torpedo|burner|blower heat", r"electric|no heater|heater off|without heater|unlit",
-            _HOURS, timedelta(), "whether a fuel heater was lit", _ASK),
+            r"heater|salamander|torpedo|burner|blower heat",
+            r"electric|no heater|heater off|without heater|unlit",
+            _HOURS,
+            timedelta(),
+            "whether a fuel heater was lit",
+            _ASK,
+        ),
         "closed room": Topic(
             r"(doors?|windows?|room|vents?)\b.{0,20}\b(shut|closed)|closed room|no air ?flow"
             r"|no ventilation|fans? (was |were )?off",
             r"not (shut|closed)|(shut|closed) (for|against) (a )?(minute|moment)",
-            _HOURS, timedelta(days=1), "whether doors and vents were open while it dried", _ASK),
+            _HOURS,
+            timedelta(days=1),
+            "whether doors and vents were open while it dried",
+            _ASK,
+        ),
         "scraped": Topic(
             r"scrap(ed|ing) (out )?(the )?(bucket|pail|side|wall)|upend|tipped|drained (the )?(bucket|pail)|drip"
             r"|bucket (was )?left (up|on)",
-            r"not scraped|no drip|into the clean pail", timedelta(minutes=90), timedelta(),
-            "whether the bucket was scraped out, upended or dripped", "thumbnail: soft islands where it stood"),
+            r"not scraped|no drip|into the clean pail",
+            timedelta(minutes=90),
+            timedelta(),
+            "whether the bucket was scraped out, upended or dripped",
+            "thumbnail: soft islands where it stood",
+        ),
         "unstirred": Topic(
             r"(not|un|n't) ?-?stir|settled|sediment|bottom of the pail"
             r"|(flatt?ing|pigment|filler) (left|stayed|at)",
-            r"stirred (up )?to the bottom", timedelta(hours=12), timedelta(),
-            "whether the pail was stirred to the bottom", "look at the bottom of the empty pail"),
+            r"stirred (up )?to the bottom",
+            timedelta(hours=12),
+            timedelta(),
+            "whether the pail was stirred to the bottom",
+            "look at the bottom of the empty pail",
+        ),
         "contamination": Topic(
             r"\boil|grease|silicone|wax|residue|powder|dust(y| left)|contaminat|salts?\b|no wipe"
             r"|not (rinsed|vacuumed|swept)",
-            r"no (oil|grease|dust|residue)|clean|wiped (clean|dry)|degreased", timedelta(days=14), timedelta(),
-            "whether the slab was wiped and tested before coating", "pull-off: look at the back of the film"),
+            r"no (oil|grease|dust|residue)|clean|wiped (clean|dry)|degreased",
+            timedelta(days=14),
+            timedelta(),
+            "whether the slab was wiped and tested before coating",
+            "pull-off: look at the back of the film",
+        ),
         "thirsty": Topic(
             r"unprimed|not primed|over-?ground|soaked in|drank|drinking|sucked|porous|thirsty|bare patch",
-            r"not porous|\bprimed\b.*(until|twice)", timedelta(days=14), timedelta(hours=1),
-            "whether the slab was primed and closed", "a drop of water on bare slab near by"),
+            r"not porous|\bprimed\b.*(until|twice)",
+            timedelta(days=14),
+            timedelta(hours=1),
+            "whether the slab was primed and closed",
+            "a drop of water on bare slab near by",
+        ),
         "cleaner": Topic(
             r"cleaner|bleach|degreaser|solvent wash|mopp(ed|ing)|detergent|salt(ed)? water|chemical",
-            r"neutral cleaner|no cleaner", timedelta(), _FAR, "which cleaner the owner used, and since when", _ASK),
+            r"neutral cleaner|no cleaner",
+            timedelta(),
+            _FAR,
+            "which cleaner the owner used, and since when",
+            _ASK,
+        ),
         "sun": Topic(
-            r"\bsun|daylight|south (window|door)|roof ?light|skylight|\buv\b", r"no sun|shaded",
-            timedelta(), _FAR, "whether sun falls on it", "compare with floor under a mat"),
+            r"\bsun|daylight|south (window|door)|roof ?light|skylight|\buv\b",
+            r"no sun|shaded",
+            timedelta(),
+            _FAR,
+            "whether sun falls on it",
+            "compare with floor under a mat",
+        ),
         "sun on slab": Topic(
-            r"\bsun|warming|heating (on|up)|underfloor", r"no sun|shaded|cooling",
-            _HOURS, timedelta(), "whether the sun came onto the slab", _ASK),
+            r"\bsun|warming|heating (on|up)|underfloor",
+            r"no sun|shaded|cooling",
+            _HOURS,
+            timedelta(),
+            "whether the sun came onto the slab",
+            _ASK,
+        ),
         "abraded": Topic(
-            r"sanded|abraded|screened|scuffed|keyed|ground back", r"not (sanded|abraded|screened|keyed)|un-?sanded",
-            timedelta(days=30), timedelta(), "whether the coat below was abraded before this one", _ASK),
+            r"sanded|abraded|screened|scuffed|keyed|ground back",
+            r"not (sanded|abraded|screened|keyed)|un-?sanded",
+            timedelta(days=30),
+            timedelta(),
+            "whether the coat below was abraded before this one",
+            _ASK,
+        ),
         "wrong part": Topic(
             r"wrong (part|b\b|hardener|pail|kit)|short of (b\b|hardener)|left over in the (a|b)\b"
             r"|spilt|spilled|partial kit",
-            r"not wrong", timedelta(hours=2), timedelta(hours=2), "whether the right B went in, all of it", _ASK),
+            r"not wrong",
+            timedelta(hours=2),
+            timedelta(hours=2),
+            "whether the right B went in, all of it",
+            _ASK,
+        ),
         "expired": Topic(
-            r"expired|past (its )?date|out of date|frozen|froze|crystalli|skinned pail", r"not expired",
-            timedelta(days=3), timedelta(), "the expiry date and how the pails were stored", "read the labels"),
+            r"expired|past (its |their )?(date|expiry)|out of date|too old|frozen|froze|crystalli|skinned pail",
+            r"not expired",
+            timedelta(days=3),
+            timedelta(),
+            "the expiry date and how the pails were stored",
+            "read the labels",
+        ),
     }
-)  # fmt: skip
+)
 
 
 def gatherer(topic: str) -> Callable[[Case, Laid], Gathered]:

@@ -1,0 +1,78 @@
+"""The table of causes: complete, with a source for each limit, and in the trade's own words."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from mixclock.decide.why import SHAPES, SYMPTOMS
+from mixclock.decide.why.causes import CAUSES, Cause
+from mixclock.decide.why.causes.shape import POSSIBLE, TYPICAL, UNUSUAL
+from mixclock.decide.why.floortests import TESTS
+from mixclock.decide.why.gather import GATHERERS
+from mixclock.decide.why.gauges import GAUGES, Gauge
+
+WANTED = """
+amine blush, condensation, old batch, late back-roll, late broadcast, lap joint, thin film, thick film, off ratio,
+short mixing, no induction, cold cure, rising slab, early recoat, late recoat, early traffic, different lot,
+scraped bucket, thirsty slab, prep left behind, poor airflow, unstirred pail, after the job
+"""
+SOURCED = re.compile(
+    r"ISO|ASTM|ICRI|UFGS|AMPP|JCT|\.com|\.uk|sheet|judgement|practice|'|definition|thermometer|trade", re.I
+)
+
+
+def test_every_cause_of_the_trade_is_in_the_table() -> None:
+    assert {cause.name for cause in CAUSES} == {name.strip() for name in WANTED.split(",")}
+
+
+@pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)
+def test_each_cause_says_how_to_be_sure_what_to_do_and_what_to_mind(cause: Cause) -> None:
+    assert all((cause.mechanism, cause.confirm, cause.remedy, cause.caution, cause.source, cause.tests, cause.shows))
+    assert set(cause.tests) <= set(TESTS)
+    assert set(cause.symptoms) <= set(SYMPTOMS)
+    assert set(cause.shapes) <= set(SHAPES)
+    assert set(cause.symptoms.values()) <= {TYPICAL, POSSIBLE, UNUSUAL}
+    assert TYPICAL in cause.symptoms.values() or cause.name == "different lot"
+
+
+@pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)
+def test_what_shows_a_cause_can_be_read_from_the_record(cause: Cause) -> None:
+    quantities = {shows.quantity for shows in cause.shows if not shows.quantity.startswith("shape:")}
+    assert quantities <= set(GATHERERS)
+
+
+@pytest.mark.parametrize("gauge", GAUGES.values(), ids=lambda gauge: gauge.quantity)
+def test_each_limit_step_and_spread_has_a_source_or_the_word_judgement(gauge: Gauge) -> None:
+    for words in (gauge.limit_source, gauge.step_reason, gauge.sigma_reason):
+        assert SOURCED.search(words) or words.startswith(("ripeness", "3 K", "at 55", "40 °C", "one ", "ICRI")), words
+    assert gauge.step > 0.0
+    assert gauge.sigma > 0.0
+
+
+@pytest.mark.parametrize("symptom", SYMPTOMS)
+def test_each_symptom_has_at_least_two_causes_to_weigh(symptom: str) -> None:
+    assert sum(cause.fit(symptom) > 0.0 for cause in CAUSES) >= 2
+
+
+@pytest.mark.parametrize(
+    ("quantity", "limit", "source"),
+    [
+        ("dew_margin_min_k", 3.0, "ISO 8502-4"),  # ISO 8502-4 and 12944-7: surface at least 3 °C over the dew point
+        ("rh_max_pct", 85.0, "ISO 8502-4"),  # the same practice: under 85 %
+        ("slab_min_c", 10.0, "below 10 °C"),  # 'Epoxy Floor Curing Times': roughly no cure below 10 °C
+        ("dew_margin_wet_k", 0.0, "dew point"),
+    ],
+)
+def test_published_limits_are_the_ones_in_use(quantity: str, limit: float, source: str) -> None:
+    assert GAUGES[quantity].limit == limit
+    assert source in GAUGES[quantity].limit_source
+
+
+def test_the_tests_that_cost_least_come_first() -> None:
+    order = sorted(TESTS.values(), key=lambda test: test.order)
+    names = [test.name for test in order]
+    for cheap, dear in (("wipe and pH", "wash a patch"), ("wash a patch", "thumbnail"), ("thumbnail", "solvent rub"),
+                        ("solvent rub", "the kept cup"), ("the kept cup", "pull-off")):  # fmt: skip
+        assert names.index(cheap) < names.index(dear)

@@ -1,0 +1,242 @@
+"""Why an area failed: told from what was stated, and only from that."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from mixclock.decide.why import Case, Verdict, diagnose
+from mixclock.decide.why.case import Missing, Value
+from mixclock.decide.why.diagnosis import Diagnosis
+from mixclock.decide.why.gather import gather
+from mixclock.job.entry import Combined, Found, Measured, Noted, Poured, Reading, Traffic, Withdrawn
+from mixclock.words.whyjson import why_json
+from mixclock.words.whytext import why_lines
+from tests.words.record.studio import PRODUCT, Studio
+
+
+def studio(changes: dict[int, dict[str, Any]] | None = None, readings: bool = True) -> Studio:
+    """Four bays with a batch each, all well unless a change is named for a batch."""
+    made = Studio()
+    for at in range(-30, 900, 60) if readings else ():
+        made.air(at, 19.0)
+    for number in (1, 2, 3, 4):
+        made.batch(number, f"bay {number}", 40.0 * (number - 1), **(changes or {}).get(number, {}))
+    return made
+
+
+def asked(made: Studio, area: str = "bay 3", symptom: str = "dull", shape: str | None = None) -> Diagnosis:
+    made.add(6 * 1440.0, Found(area, symptom, shape))
+    record = made.record()
+    return diagnose(record.case, area)
+
+
+def names(found: Diagnosis) -> list[str]:
+    return [suspect.cause.name for suspect in found.suspects if suspect.score > 0.0]
+
+
+def test_a_bucket_that_stood_too_long_is_shown_with_its_number_beside_the_healthy_ones() -> None:
+    found = asked(studio({3: {"poured": 60.0, "rolled": 75.0, "flaked": 80.0}}), symptom="roller marks")
+    assert found.verdict is Verdict.SHOWN
+    assert names(found)[0] == "old batch"
+    (evidence,) = [item for item in found.suspects[0].evidence if item.quantity == "pour_out_ripeness"]
+    assert isinstance(evidence.value, float)
+    assert isinstance(evidence.healthy, float)
+    assert evidence.value > 1.3 > 0.6 > evidence.healthy
+    assert evidence.source
+
+
+def test_a_statement_entered_late_is_not_a_step_done_late() -> None:
+    made = studio({3: {"rolled": None}})
+    from mixclock.job.entry import Did
+
+    made.add(80.0 + 30.0, Did("back-roll", 3, ("bay 3",)), "roller", late=400.0)
+    found = asked(made, symptom="roller marks")
+    assert found.verdict is Verdict.NOT_SHOWN
+    against = next(s for s in found.suspects if s.cause.name == "late back-roll").against
+    assert any("back-roll window used" in line for line in against)
+
+
+def test_a_step_that_nobody_stated_is_unknown_and_is_asked_for() -> None:
+    found = asked(studio({3: {"rolled": None}}), symptom="roller marks")
+    assert found.verdict is Verdict.NOT_SHOWN
+    assert "when batch 3 was rolled on bay 3" in [missing.what for missing, _ in found.not_recorded]
+    late = next(s for s in found.suspects if s.cause.name == "late back-roll")
+    assert late.score == 0.0
+    assert not late.excluded
+
+
+def test_several_unstated_steps_ask_for_the_shape_and_the_cheapest_tests_first() -> None:
+    found = asked(studio({3: {"poured": None, "rolled": None, "flaked": None}}), symptom="dull")
+    assert any("--shape" in line for line in found.asks)
+    orders = [test.order for test in found.tests]
+    assert orders == sorted(orders)
+    assert found.tests[0].name in ("ask the crew and the owner", "look along the batch edges")
+
+
+def test_a_sound_record_does_not_show_why_and_says_so() -> None:
+    found = asked(studio())
+    assert found.verdict is Verdict.NOT_SHOWN
+    assert why_lines(found)[0] == "bay 3, dull: the record does not show why."
+
+
+def test_what_the_record_excludes_is_named_with_the_number() -> None:
+    lines = why_lines(asked(studio(), symptom="greasy film"))
+    assert any(line.startswith("Not condensation: lowest dew margin until tack free: ") for line in lines)
+
+
+def test_what_the_healthy_areas_had_as_well_counts_for_little() -> None:
+    alone = asked(studio({3: {"film_um": 170.0}}))
+    shared = asked(studio({number: {"film_um": 170.0} for number in (1, 2, 3, 4)}))
+    score = [next(s.score for s in found.suspects if s.cause.name == "thin film") for found in (alone, shared)]
+    assert score[0] > 0.5 > score[1] > 0.0
+    told = next(s for s in shared.suspects if s.cause.name == "thin film").against
+    assert any("healthy areas had the same" in line for line in told)
+
+
+def test_the_shape_of_the_fault_decides_between_two_causes() -> None:
+    made = studio({3: {"film_um": 170.0}})
+    made.add(150.0, Noted("scraped out the bucket", area="bay 3"))
+    by_edge = asked(made, symptom="dull", shape="batch-edge")
+    assert names(by_edge)[0] == "thin film"
+    made.add(151.0, Noted("upended the pail to drain", area="bay 3"))
+    by_drips = asked(made, symptom="soft", shape="drips")
+    assert names(by_drips)[0] == "scraped bucket"
+
+
+def test_a_film_that_was_wet_with_dew_is_condensation_or_blush() -> None:
+    made = studio(readings=False)
+    for at in range(-30, 900, 60):
+        made.air(at, 19.0)
+        made.add(at + 1, Reading(slab_c=10.2 if at > 60 else 19.0, area="bay 3"))
+    made.entries = [
+        e
+        for e in made.entries
+        if not (isinstance(e.facts, Reading) and e.facts.slab_c == 19.0 and e.facts.area is None)
+    ]
+    for area in ("bay 1", "bay 2", "bay 4"):
+        for at in range(-30, 900, 60):
+            made.add(at + 2, Reading(slab_c=19.0, area=area))
+    found = asked(made, symptom="dull")
+    assert set(names(found)[:2]) == {"amine blush", "condensation"}
+    assert found.verdict is Verdict.SHOWN
+
+
+def test_readings_that_are_missing_for_the_night_are_named_and_exclude_nothing() -> None:
+    made = studio(readings=False)
+    for at in range(-30, 181, 60):
+        made.air(at, 19.0)
+    found = asked(made, symptom="greasy film")
+    assert found.verdict is Verdict.NOT_SHOWN
+    assert not next(s for s in found.suspects if s.cause.name == "amine blush").excluded
+    assert any("slab, air and humidity on bay 3 from" in missing.what for missing, _ in found.not_recorded)
+
+
+def test_without_any_reading_a_clock_tells_nothing() -> None:
+    found = asked(studio({3: {"rolled": 100.0}}, readings=False), symptom="roller marks")
+    late = next(s for s in found.suspects if s.cause.name == "late back-roll")
+    assert late.score == 0.0
+    assert any("temperature" in missing.what for missing, _ in found.not_recorded)
+
+
+def test_a_finding_on_an_area_without_batches_gets_an_honest_answer() -> None:
+    made = Studio()
+    found = asked(made, "bay 2")
+    assert found.verdict is Verdict.NOT_SHOWN
+    assert "No batch was stated on bay 2." in why_lines(found)
+
+
+def test_a_withdrawn_batch_convicts_nobody() -> None:
+    made = studio()
+    bad = made.add(160.0, Combined(PRODUCT, ("bay 3",), "base", a_l=2.4, b_l=0.3), "mixer")
+    made.add(170.0, Poured(5, ("bay 3",)), "mixer")
+    assert names(asked(made, symptom="soft"))[0] == "off ratio"
+    made.add(200.0, Withdrawn(bad.number), "mixer")
+    found = diagnose(made.record().case, "bay 3")
+    assert found.verdict is Verdict.NOT_SHOWN
+
+
+def test_nothing_found_still_tells_what_stands_out() -> None:
+    made = studio({3: {"film_um": 150.0}})
+    found = diagnose(made.record().case, "bay 3")
+    assert found.symptom is None
+    assert found.remark.startswith("Nothing was found on bay 3")
+    assert names(found)[0] == "thin film"
+
+
+def test_an_abraded_coat_is_excused_for_a_late_recoat() -> None:
+    late = [_recoated(note) for note in (None, "sanded and wiped")]
+    scores = [next(s.score for s in found.suspects if s.cause.name == "late recoat") for found in late]
+    assert scores[0] > 0.5 > scores[1]
+
+
+def _recoated(note: str | None) -> Diagnosis:
+    from mixclock.job.entry import ProfileUsed
+    from tests.decide.why.planted_day import profile_text
+    from tests.words.record.studio import SITE
+
+    top = "Aliphatic polyurethane top coat"
+    made = Studio(SITE + f'[[coats]]\nname = "top"\nproduct = "{top}"\nwet_film = "90 um"\nafter = "base"\n')
+    made.add(-59, ProfileUsed(top, profile_text(top)))
+    for at in range(-30, 900, 60):
+        made.air(at, 19.0)
+    for number in (1, 2, 3, 4):
+        made.batch(number, f"bay {number}", 40.0 * (number - 1))
+    if note:
+        made.add(5 * 1440.0 - 60.0, Noted(note, area="bay 3"))
+    for number, day in ((5, 1.0), (6, 1.0), (7, 5.0), (8, 1.0)):
+        made.add(day * 1440.0, Combined(top, (f"bay {number - 4}",), "top", volume_l=0.8, lot="T-1"), "mixer")
+        made.add(day * 1440.0 + 20.0, Poured(number, (f"bay {number - 4}",)), "mixer")
+    made.add(9 * 1440.0, Found("bay 3", "peeling"))
+    return diagnose(made.record().case, "bay 3")
+
+
+def test_asked_about_the_past_it_answers_from_what_was_known_then() -> None:
+    from datetime import timedelta
+
+    from mixclock.job.folding import fold
+    from tests.words.record.studio import MODEL, MORNING
+
+    made = studio()
+    made.add(100.0, Measured("wet film", 150.0, "um", area="bay 3", batch=3), "roller", late=3000.0)
+    made.add(1500.0, Found("bay 3", "dull"))
+    at = MORNING + timedelta(minutes=1600.0)
+    happened = Case(fold("studio", made.entries, at=at), at, MODEL)
+    known = Case(fold("studio", made.entries, at=at, known=at), at, MODEL)
+    assert names(diagnose(happened, "bay 3"))[0] == "thin film"
+    assert diagnose(known, "bay 3").verdict is Verdict.NOT_SHOWN
+
+
+def test_the_json_has_the_keys_that_other_programs_rely_on() -> None:
+    made = studio({3: {"film_um": 150.0}})
+    found = asked(made)
+    told = why_json(found, made.record().at)
+    assert {"area", "symptom", "causes", "not_recorded", "verdict"} <= set(told)
+    cause = told["causes"][0]
+    assert {"name", "score", "evidence", "against", "confirm", "remedy"} <= set(cause)
+    assert {"quantity", "value", "limit", "healthy", "source"} <= set(cause["evidence"][0])
+    scores = [cause["score"] for cause in told["causes"]]
+    assert scores == sorted(scores, reverse=True)
+    assert told["verdict"] == "shown"
+
+
+@pytest.mark.parametrize(
+    ("quantity", "wanted"),
+    [("film_thin_um", 300.0), ("ratio_error_pct", 0.0), ("mixing_share", 3.2 / 3.0)],
+)
+def test_the_figures_are_those_that_were_stated(quantity: str, wanted: float) -> None:
+    case = studio().record().case
+    found = gather(case, case.laid[("bay 3", "base")], quantity)
+    assert isinstance(found, Value)
+    assert found.value == pytest.approx(wanted, rel=0.01, abs=0.01)
+
+
+def test_traffic_that_nobody_stated_is_missing_and_early_wheels_are_found() -> None:
+    made = studio()
+    case = made.record().case
+    assert isinstance(gather(case, case.laid[("bay 3", "base")], "traffic_ripeness"), Missing)
+    made.add(1440.0, Traffic("bay 3", "vehicle"))
+    found = asked(made, symptom="hot-tyre pick-up")
+    assert names(found)[0] == "early traffic"
+    assert found.verdict is Verdict.SHOWN
