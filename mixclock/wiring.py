@@ -6,8 +6,9 @@ is used.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,9 +16,11 @@ from zoneinfo import ZoneInfo
 
 from mixclock import __version__
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Combined, Entry, JobStarted, ProfileUsed
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, JobStarted, ProfileUsed, Saw
 from mixclock.job.folding import cached_site, fold
+from mixclock.job.instants import json_text, utc_text
 from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.naming import one_of
 from mixclock.job.progress import Standing
 from mixclock.job.site import Site
 from mixclock.job.stating import VERBS, CannotTellError, Said
@@ -28,13 +31,13 @@ from mixclock.outside.clock import Clock, SystemClock
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
     from mixclock.decide.conditions import Margin
+    from mixclock.decide.learn import Observation
     from mixclock.decide.tracks import Track
+    from mixclock.outside.lessons import Lessons
     from mixclock.outside.profilefiles import FoundProfile
     from mixclock.words.answers import Answer
 
 BOOK_NAME = "book.sqlite3"
-TOLD_BY_MACHINE = ("raised", "delivered", "planned", "watch")
-"""Kinds of entries that only matter where alerts are asked about; a statement need not read them."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +99,10 @@ class House:
         skip: Iterable[str] = (),
     ) -> Standing:
         """The job as it stands, or as it stood: what had happened `at` an instant, from what was `known` by another."""
-        return fold(self.job(job), self.entries(job, skip), at=at, known=known)
+        entries = self.entries(job, skip)
+        if known is not None and known < entries[0].written:
+            raise CannotTellError(f"the job was not in the book by then, it is since {json_text(entries[0].written)}")
+        return fold(self.job(job), entries, at=at, known=known)
 
     def tracks(self, standing: Standing) -> tuple[Track, ...]:
         """The windows of every batch, before anybody asks what time it is."""
@@ -134,6 +140,34 @@ class House:
         model: BucketModel = self._kept["fresh bucket model"]
         return model
 
+    @property
+    def lessons(self) -> Lessons:
+        """What was seen in every job of the book; imported only where somebody saw something."""
+        if "lessons" not in self._kept:
+            from mixclock.outside.lessons import Lessons
+
+            self._kept["lessons"] = Lessons(self.book, self.bucket_model)
+        lessons: Lessons = self._kept["lessons"]
+        return lessons
+
+    def seen_of(self, product: FoundProfile) -> tuple[Observation, ...]:
+        """All that was seen of a product on the floors of this book, against its sheet as it stands now."""
+        seen = self.lessons.seen(product.profile, product.text)
+        self.lessons.flush()
+        self._memory.flush()
+        return seen
+
+    def drop_learned(
+        self, product: FoundProfile, window: str | None, by: str | None = None
+    ) -> dict[str, tuple[Observation, ...]]:
+        """Use what was seen of a window, or of all, no more; gives what is dropped, by window."""
+        held = dict.fromkeys(seen.window for seen in self.seen_of(product) if not seen.dropped)
+        name = product.profile.name
+        if not held:
+            raise CannotTellError(f"nothing has been learned of {name}; `mixclock profile show` says what has")
+        windows = [one_of(window, held, f"learned window of {name}")] if window is not None else list(held)
+        return {each: self.lessons.drop(product.profile, product.text, each, by) for each in windows}
+
     def snapshot(
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
@@ -160,6 +194,7 @@ class House:
         name = self.job(job)
         now = self.clock.now()
         seen: list[Entry] = []
+        teaches = verb == "mixing" and bool(self.book.jobs_with("saw"))
 
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             if not entries:
@@ -169,9 +204,13 @@ class House:
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
             standing = fold(name, entries, shelf)
             drafts = VERBS[verb](standing, Said(now, at, by, note), **what)
-            return (*_profiles_used(standing, drafts, found), *drafts)
+            learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
+            return (*_profiles_used(standing, drafts, found), *learned, *drafts)
 
         written = self.book.append_within(name, build, skip=() if verb == "heard" else TOLD_BY_MACHINE)
+        if teaches:
+            self.lessons.flush()
+            self._memory.flush()
         return Stated(written, fold(name, (*seen, *written)), now)
 
     def answer(self, stated: Stated) -> Answer:
@@ -181,8 +220,15 @@ class House:
 
         batch = batch_of(stated.entry, stated.standing)
         found = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
+        answer = answer_to(stated.entry, stated.standing, found, stated.now)
+        if isinstance(stated.entry.facts, Saw):
+            from mixclock.words.lessons import taught
+
+            seen = self.lessons.around(stated.entry, stated.standing)
+            answer = replace(answer, learned=taught(stated.entry, stated.standing, seen))
+            self.lessons.flush()
         self._memory.flush()
-        return answer_to(stated.entry, stated.standing, found, stated.now)
+        return answer
 
     def finding(self, area: str, symptom: str, shape: str | None) -> dict[str, Any]:
         """A finding with its symptom and shape in the words that `why` knows; refused where they are unknown."""
@@ -216,8 +262,6 @@ class House:
 
     def jobs(self) -> list[dict[str, Any]]:
         """Every job of the book, the one started last at the end."""
-        from mixclock.job.instants import utc_text
-
         in_use = self.book.current_job()
         return [
             {
@@ -295,15 +339,24 @@ def open_house(home: Path | None = None, clock: Clock | None = None) -> House:
     return House(home, Book(home / BOOK_NAME, clock), clock)
 
 
-def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
-    """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
-    from mixclock.decide.conditions import margins_of
+@contextmanager
+def house_if_any() -> Iterator[House | None]:
+    """The house where there is a book already; what only asks makes none."""
     from mixclock.outside.home import home
 
     if not (home() / BOOK_NAME).exists():
-        return (), None
+        yield None
+        return
     with open_house() as house:
-        if house.book.current_job() is None:
+        yield house
+
+
+def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
+    """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
+    from mixclock.decide.conditions import margins_of
+
+    with house_if_any() as house:
+        if house is None or house.book.current_job() is None:
             return (), None
         return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()
 

@@ -82,7 +82,8 @@ def mixed(standing: Standing, said: Said, *, batch: int | None = None) -> tuple[
         meant = the_one(
             standing,
             being_mixed(standing, said.when),
-            "nobody is mixing; state a batch with `mixed PRODUCT AMOUNT --on AREA`",
+            f"nobody was mixing at {clock(standing, said.when)}; state a batch with `mixed PRODUCT AMOUNT --on AREA`, "
+            "or mend --at",
         )
     _not_before(standing, said, meant, "mixed")
     return (Draft(MixingEnded(meant.id), said.when, said.by, said.note),)
@@ -108,7 +109,8 @@ def poured(
         meant = the_one(
             standing,
             in_the_bucket(standing, said.when, places),
-            "no batch is in a bucket; state it first with `mixed PRODUCT AMOUNT --on AREA`",
+            f"no batch was in a bucket at {clock(standing, said.when)}; state it first with `mixed PRODUCT AMOUNT --on "
+            "AREA`, or mend --at",
         )
     _not_before(standing, said, meant, "poured")
     facts = Poured(

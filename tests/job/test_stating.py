@@ -195,7 +195,7 @@ class TestPoured:
         assert facts(log, "poured", 605) == Poured(2)
 
     def test_no_bucket_at_all_says_what_to_state_first(self) -> None:
-        assert "no batch is in a bucket" in refused(Log(), "poured", 5)
+        assert "no batch was in a bucket at 9:05; state it first" in refused(Log(), "poured", 5)
 
     def test_a_pour_before_its_mix_is_refused(self) -> None:
         log = shed(["bay 1"], ["bay 2"])

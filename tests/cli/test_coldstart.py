@@ -1,0 +1,83 @@
+"""A statement is made with a bucket in the other hand: a cold command imports nothing that it does not need."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cli.studio import STUDIO
+from tests.running import Ran, Runner
+
+HEAVY = (
+    *("apscheduler", "starlette", "uvicorn", "matplotlib", "scipy", "pint", "sqlite_utils", "rich", "pandas", "PIL"),
+    *("platformdirs", "asyncio", "mixclock.watch", "mixclock.board"),
+)
+AND_LOOK = """
+import json, sys
+from mixclock.cli import main
+code = main(sys.argv[1:])
+print(json.dumps({"code": code, "modules": sorted(sys.modules)}), file=sys.stderr)
+"""
+
+
+@pytest.fixture
+def warm(home: Path, run_process: Callable[..., Ran]) -> Runner:
+    """A home whose book is made and whose job is under way."""
+    (home / "studio.toml").write_text(STUDIO)
+    assert run_process("job", "start", str(home / "studio.toml")).code == 0
+    return Runner(home)
+
+
+def modules_of(runner: Runner, *words: str) -> set[str]:
+    done = subprocess.run(
+        [sys.executable, "-c", AND_LOOK, *words],
+        capture_output=True,
+        text=True,
+        env=runner.environment(),
+        check=True,
+        timeout=60,
+    )
+    said = json.loads(done.stderr.splitlines()[-1])
+    assert said["code"] == 0, done.stderr
+    return set(said["modules"])
+
+
+MIXED = ("mixed", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--material", "19 C")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        MIXED,
+        ("reading", "--air", "18 °C", "--rh", "60", "--slab", "61F"),
+        ("noted", "heater lit"),
+        ("air", "--air", "18 °C", "--rh", "60", "--slab", "16 C"),
+    ],
+)
+def test_a_cold_statement_imports_no_scheduler_web_plotting_or_pint(warm: Runner, words: tuple[str, ...]) -> None:
+    loaded = modules_of(warm, *words)
+    assert "mixclock.wiring" in loaded
+    assert [name for name in HEAVY if name in loaded] == []
+
+
+def test_a_bucket_like_one_before_is_answered_without_numpy(warm: Runner) -> None:
+    assert "numpy" in modules_of(warm, *MIXED)
+    assert "numpy" not in modules_of(warm, *MIXED)
+
+
+def test_the_command_line_imports_typer_alone_at_the_top() -> None:
+    looking = "import sys, mixclock.cli; print([name for name in sys.modules if name.startswith('mixclock.')])"
+    done = subprocess.run(
+        [sys.executable, "-c", looking],
+        capture_output=True,
+        text=True,
+        env=Runner(Path.cwd()).environment(),
+        check=True,
+        timeout=60,
+    )
+    assert done.stdout.strip() == "['mixclock.cli']"
