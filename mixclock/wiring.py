@@ -20,7 +20,6 @@ from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, JobStarted, Pro
 from mixclock.job.folding import cached_site, fold
 from mixclock.job.instants import json_text, utc_text
 from mixclock.job.mistakes import did_you_mean, quoted
-from mixclock.job.naming import one_of
 from mixclock.job.progress import Standing
 from mixclock.job.site import Site
 from mixclock.job.stating import VERBS, CannotTellError, Said
@@ -31,7 +30,6 @@ from mixclock.outside.clock import Clock, SystemClock
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
     from mixclock.decide.conditions import Margin
-    from mixclock.decide.learn import Observation
     from mixclock.decide.tracks import Track
     from mixclock.outside.lessons import Lessons
     from mixclock.outside.profilefiles import FoundProfile
@@ -146,27 +144,9 @@ class House:
         if "lessons" not in self._kept:
             from mixclock.outside.lessons import Lessons
 
-            self._kept["lessons"] = Lessons(self.book, self.bucket_model)
+            self._kept["lessons"] = Lessons(self.book, self.bucket_model, self._memory)
         lessons: Lessons = self._kept["lessons"]
         return lessons
-
-    def seen_of(self, product: FoundProfile) -> tuple[Observation, ...]:
-        """All that was seen of a product on the floors of this book, against its sheet as it stands now."""
-        seen = self.lessons.seen(product.profile, product.text)
-        self.lessons.flush()
-        self._memory.flush()
-        return seen
-
-    def drop_learned(
-        self, product: FoundProfile, window: str | None, by: str | None = None
-    ) -> dict[str, tuple[Observation, ...]]:
-        """Use what was seen of a window, or of all, no more; gives what is dropped, by window."""
-        held = dict.fromkeys(seen.window for seen in self.seen_of(product) if not seen.dropped)
-        name = product.profile.name
-        if not held:
-            raise CannotTellError(f"nothing has been learned of {name}; `mixclock profile show` says what has")
-        windows = [one_of(window, held, f"learned window of {name}")] if window is not None else list(held)
-        return {each: self.lessons.drop(product.profile, product.text, each, by) for each in windows}
 
     def snapshot(
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
@@ -210,7 +190,6 @@ class House:
         written = self.book.append_within(name, build, skip=() if verb == "heard" else TOLD_BY_MACHINE)
         if teaches:
             self.lessons.flush()
-            self._memory.flush()
         return Stated(written, fold(name, (*seen, *written)), now)
 
     def answer(self, stated: Stated) -> Answer:

@@ -73,20 +73,47 @@ def show(
     name: Annotated[str, typer.Argument(help="The product's name.")],
     as_json: AsJson = False,
 ) -> None:
-    """Show a product: the sheet's figures, and its windows by temperature."""
-    from mixclock.outside.profilefiles import ProfileFileError, find
+    """Show a product: the sheet's figures, its windows by temperature, and what was learned on the floor."""
+    from mixclock.cli.mistaken import one_line_errors
+    from mixclock.outside.profilefiles import find
+    from mixclock.wiring import house_if_any
+    from mixclock.words.lessons import lessons_json, lessons_of
     from mixclock.words.profilepage import edge_rows, page
 
-    try:
+    with one_line_errors(), house_if_any() as house:
         found = find(name)
-    except ProfileFileError as error:
-        _refuse(error)
-    rows = edge_rows(found.profile)
+        lessons = lessons_of(found.profile, house.lessons.of(found) if house else ())
+    learned = {lesson.window: lesson.learned for lesson in lessons}
+    rows = edge_rows(found.profile, learned)
     if as_json:
-        typer.echo(json.dumps(_shown(found, rows), ensure_ascii=False))
+        typer.echo(json.dumps({**_shown(found, rows), "learned": lessons_json(lessons)}, ensure_ascii=False))
         return
-    for line in page(found.profile, found.origin, rows):
+    for line in page(found.profile, found.origin, rows, lessons):
         typer.echo(line)
+
+
+@app.command(name="drop-learned")
+def drop_learned(
+    name: Annotated[str, typer.Argument(help="The product's name.")],
+    window: Annotated[str | None, typer.Argument(help="The window, such as tack-free; without it all of them.")] = None,
+    by: Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who says so.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Use what was learned of a product no more: the sheet alone counts again."""
+    from mixclock.cli.mistaken import one_line_errors
+    from mixclock.outside.profilefiles import find
+    from mixclock.wiring import open_house
+    from mixclock.words.lessons import dropped_line
+
+    with one_line_errors(), open_house() as house:
+        found = find(name)
+        dropped = house.lessons.drop(found, window, by)
+    if as_json:
+        counts = {each: len(gone) for each, gone in dropped.items()}
+        typer.echo(json.dumps({"product": found.profile.name, "dropped": counts}, ensure_ascii=False))
+        return
+    for each, gone in dropped.items():
+        typer.echo(dropped_line(found.profile.name, each, gone))
 
 
 @app.command()

@@ -1,8 +1,8 @@
 """What signs seen on the floor teach about a product's clock.
 
-An observation is the ripeness, by the sheet alone, at which a sign of an edge was seen: 1 says that the sheet was
-right, 1.2 that this product took 20 % longer. Observations of one product and window update a log-normal factor that
-is shrunk to the sheet. The profile file never changes.
+An observation is how many times the sheet's time had run, by the sheet alone, when a sign of an edge was seen: 1 says
+that the sheet was right, 1.2 that this product took 20 % longer. Observations of one product and window update a
+log-normal factor that is shrunk to the sheet. The profile file never changes.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ PLAUSIBLE = (0.2, 5.0)
 
 @dataclass(frozen=True)
 class Observation:
-    """One sign as an observation of an edge. `ratio` is the sheet's ripeness at that instant.
+    """One sign as an observation of an edge. `ratio` is the factor with which the sheet's time would have been right.
 
     `dropped` tells that a person dropped what was learned up to then: it is shown and not used again.
     """
@@ -132,11 +132,22 @@ def _seen_on(standing: Standing, track: Track) -> Iterable[Observation]:
         if EDGE_OF_SIGN.get(sign.sign) != track.name or sign.area not in (None, track.area) or track.provisional:
             continue
         at = sign.stated.at
-        ratio = track.ripeness_closes(at) if track.name == "pour-out" else track.ripeness_opens(at)
+        ratio = _ratio(track, at)
         if ratio is not None and ratio > 0.0:
             yield Observation(
                 track.batch.product, track.name, ratio, sign.sign, track.batch.id, standing.job, at, sign.stated.entry
             )
+
+
+def _ratio(track: Track, at: datetime) -> float | None:
+    """How many times its sheet's time a clock had run, without what the bucket used up before it began."""
+    if track.bucket is not None:
+        return track.bucket.ripeness(at)
+    ripe = track.ripeness_opens(at)
+    if ripe is None or track.opens is None:
+        return None
+    used = track.opens.start_ripeness
+    return (ripe - used) / (1.0 - used)
 
 
 def learn(window: str, observations: Sequence[Observation]) -> Learned:

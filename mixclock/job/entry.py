@@ -293,6 +293,9 @@ Facts = (
     | WatchEvent
 )
 
+TOLD_BY_MACHINE = tuple(facts.kind for facts in (Raised, Delivered, Planned, WatchEvent))
+"""Kinds of entries that only matter where alerts are asked about; a statement need not read them."""
+
 KINDS: Mapping[str, type[Facts]] = types.MappingProxyType({facts.kind: facts for facts in typing.get_args(Facts)})
 
 

@@ -31,7 +31,7 @@ OFF_RATIO_SHARE = 0.05
 
 @dataclass(frozen=True)
 class Answer:
-    """What a person gets back. `bucket` is the line to write on the pail."""
+    """What a person gets back. `bucket` is the line to write on the pail, `learned` what a sign taught."""
 
     entry: int
     said: str
@@ -40,6 +40,7 @@ class Answer:
     next: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    learned: tuple[str, ...] = ()
 
     def lines(self) -> list[str]:
         """The answer as it is printed."""
@@ -48,6 +49,7 @@ class Answer:
             shown.append(f"On the bucket: {self.bucket}")
         shown += [f"Next: {self.next[0]}"] if self.next else []
         shown += [f"Then: {line}" for line in self.next[1:]]
+        shown += [f"Learned: {line}" for line in self.learned]
         shown += [f"Look out: {line}" for line in self.warnings]
         shown += [f"Caution: {line}" for line in self.cautions]
         return shown
@@ -85,6 +87,7 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
         "next": list(answer.next),
         "warnings": list(answer.warnings),
         "cautions": list(answer.cautions),
+        "learned": list(answer.learned),
     }
 
 

@@ -14,6 +14,7 @@ from mixclock.job.profile import Profile, SheetSpan
 from mixclock.job.tablereading import Kind
 from mixclock.job.windownames import POUR_OUT
 from mixclock.units import METRIC_CREW, US_CREW, write_span
+from mixclock.words.lessons import Lesson, lesson_lines
 from mixclock.words.sheetwords import write_quantity, write_sheet_span
 
 TABLE_C = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
@@ -161,13 +162,13 @@ def _range(kind: Kind, pair: tuple[float, float]) -> str:
     return " to ".join(write_quantity(kind, value) for value in pair)
 
 
-def page(profile: Profile, origin: str, rows: Sequence[EdgeRow]) -> list[str]:
+def page(profile: Profile, origin: str, rows: Sequence[EdgeRow], lessons: Sequence[Lesson] = ()) -> list[str]:
     """The whole page, line by line."""
     named = figures(profile)
     width = max(len(name) for name, _ in named)
     lines = [profile.name, f"from {origin}", ""]
     lines += [f"  {name:<{width}}  {value}" for name, value in named]
-    lines += ["", *window_lines(rows)]
+    lines += ["", *window_lines(rows), *lesson_lines(lessons)]
     lines += [f"! {caution}" for caution in profile.cautions]
     return lines
 

@@ -15,6 +15,7 @@ from mixclock.job.entry import (
     Combined,
     Did,
     Entry,
+    FactorDropped,
     Found,
     Heard,
     JobFinished,
@@ -179,6 +180,7 @@ _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
         Found: lambda told, facts: (
             f"Found on {facts.area} at {told.at}: {facts.symptom}{f', {facts.shape}' if facts.shape else ''}"
         ),
+        FactorDropped: lambda _, facts: f"What was learned of {facts.product}, {facts.window}, is dropped",
         Heard: _heard,
         Withdrawn: _withdrawn,
     }

@@ -1,0 +1,167 @@
+"""What was seen of a product in every job of the book, kept so that a cold command need not read the jobs again.
+
+Observations are kept per job with the number of the last entry that they rest on; another entry of a kind that could
+change them makes them be drawn anew, and so does another text of the profile. Only jobs in which somebody saw a sign
+are looked at. What is new is written in one go, by `flush`, because a statement asks from inside its own transaction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import asdict
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any, Final
+
+from mixclock import __version__
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.learn import Observation, factors_to_log, learned_factors, observations_of
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped
+from mixclock.job.folding import fold
+from mixclock.job.instants import utc_from, utc_text
+from mixclock.job.naming import one_of
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Standing
+from mixclock.job.saying import CannotTellError
+from mixclock.outside.book import Book
+from mixclock.outside.bookerrors import BookError
+from mixclock.outside.bucketmemory import BookMemory
+
+if TYPE_CHECKING:
+    from mixclock.outside.profilefiles import FoundProfile
+
+DRAWER: Final = "lessons"
+
+TEACHES_NOTHING = (
+    *TOLD_BY_MACHINE,
+    *("heard", "noted", "measured", "photo", "traffic", "found", "began"),
+    *("job finished", "profile used", "factor used", "combined"),
+)
+"""Kinds of entries that change no observation made before them; every other kind has them drawn anew."""
+
+
+class Lessons:
+    """The observations of the book."""
+
+    def __init__(self, book: Book, bucket_model: BucketModel, memory: BookMemory) -> None:
+        """`memory` is the one that the model remembers its answers in."""
+        self._book = book
+        self._bucket_model = bucket_model
+        self._memory = memory
+        self._fresh: dict[str, Any] = {}
+
+    def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[Observation, ...]:
+        """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
+
+        Those of a job stand in the order in which they were seen, jobs by name.
+        """
+        found: list[Observation] = []
+        for job in self._book.jobs_with("saw"):
+            folded = standing if standing and standing.job == job else None
+            # another job whose log is damaged teaches nothing; that must not keep this one from mixing
+            with suppress(*([] if folded else [BookError, ValueError])):
+                found += self._seen_in(job, profile, text, folded)
+        return tuple(found)
+
+    def factors_for(self, drafts: Iterable[Draft], standing: Standing, text: str | None) -> list[Draft]:
+        """What has been learned of the products that are mixed now, where their job's log does not say so yet.
+
+        `text` is that of a profile which the job uses for the first time; it is on the standing's shelf already.
+        """
+        due = []
+        for draft in drafts:
+            product = draft.facts.product if isinstance(draft.facts, Combined) else ""
+            profile = standing.profile(product)
+            sheet = standing.profile_texts.get(product.casefold(), text)
+            if profile is not None and sheet is not None:
+                seen = self.seen(profile, sheet, standing)
+                known = {window: learned for (_, window), learned in learned_factors(seen).items()}
+                logged = {
+                    window: used for (name, window), used in standing.factors.items() if name == product.casefold()
+                }
+                due += [Draft(used, draft.happened) for used in factors_to_log(profile.name, known, logged)]
+        return due
+
+    def around(self, entry: Entry, standing: Standing) -> tuple[Observation, ...]:
+        """All that was seen of the products in which a statement saw a sign, the statement's own included."""
+        products = dict.fromkeys(
+            batch.product
+            for batch in standing.batches
+            if any(sign.stated.entry == entry.number for sign in batch.signs)
+        )
+        found: list[Observation] = []
+        for product in products:
+            profile, text = standing.profile(product), standing.profile_texts.get(product.casefold())
+            if profile is not None and text is not None:
+                found += self.seen(profile, text, standing)
+        return tuple(found)
+
+    def flush(self) -> None:
+        """Keep what was drawn anew. A book that cannot be written to just now has it drawn again."""
+        fresh, self._fresh = self._fresh, {}
+        with suppress(BookError):
+            for job, lessons in fresh.items():
+                self._book.drawers.keep(DRAWER, job, lessons)
+        self._memory.flush()
+
+    def of(self, product: FoundProfile) -> tuple[Observation, ...]:
+        """All that was seen of a product, against its sheet as it stands now."""
+        seen = self.seen(product.profile, product.text)
+        self.flush()
+        return seen
+
+    def drop(
+        self, product: FoundProfile, window: str | None, by: str | None = None
+    ) -> dict[str, tuple[Observation, ...]]:
+        """Use what was seen of a window, or of all, no more; gives what is dropped, by window.
+
+        It is written into the log of each job that holds such an observation, so that a job that is moved to another
+        book takes it along. Raises `CannotTellError` where nothing was learned.
+        """
+        held = [seen for seen in self.of(product) if not seen.dropped]
+        name = product.profile.name
+        windows = list(dict.fromkeys(seen.window for seen in held))
+        if not windows:
+            raise CannotTellError(f"nothing has been learned of {name}, so there is nothing to drop")
+        meant = [one_of(window, windows, f"learned window of {name}")] if window is not None else windows
+        for job in dict.fromkeys(seen.job for seen in held if seen.window in meant):
+            own = [each for each in meant if any(seen.job == job and seen.window == each for seen in held)]
+            drafts = [Draft(FactorDropped(name, each), by=by) for each in own]
+            self._book.append_within(job, _always(drafts))
+        return {each: tuple(seen for seen in held if seen.window == each) for each in meant}
+
+    def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[Observation]:
+        rests_on = [__version__, self._book.last_number(job, skip=TEACHES_NOTHING)]
+        sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
+        kept = self._kept(job, rests_on)
+        if sheet not in kept:
+            if standing is None:
+                standing = fold(job, self._book.entries(job, skip=TOLD_BY_MACHINE))
+            kept = {**kept, sheet: list(observations_of(standing, self._bucket_model, profile))}
+            stored = {each: [_stored(seen) for seen in of_sheet] for each, of_sheet in kept.items()}
+            self._fresh[job] = {"rests_on": rests_on, "seen": stored}
+        return kept[sheet]
+
+    def _kept(self, job: str, rests_on: list[Any]) -> dict[str, list[Observation]]:
+        """What is kept of a job, by sheet; nothing where it is stale or damaged, and then it is drawn anew."""
+        try:
+            kept = self._fresh.get(job) or self._book.drawers.kept(DRAWER, job)
+            if kept is None or kept["rests_on"] != rests_on:
+                return {}
+            return {sheet: list(_restored(job, rows)) for sheet, rows in kept["seen"].items()}
+        except (BookError, ValueError, KeyError, TypeError, AttributeError):
+            return {}
+
+
+def _always(drafts: Sequence[Draft]) -> Callable[[Sequence[Entry]], Sequence[Draft]]:
+    return lambda _: drafts
+
+
+def _stored(seen: Observation) -> dict[str, Any]:
+    return {**asdict(seen), "at": utc_text(seen.at), "job": None}
+
+
+def _restored(job: str, rows: Sequence[dict[str, Any]]) -> Iterator[Observation]:
+    for row in rows:
+        yield Observation(**{**row, "at": utc_from(row["at"]), "job": job})
