@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, SLAB_RANGE_C
 from mixclock.job.candidates import in_the_bucket, the_one, where_it_lies
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import (
@@ -93,9 +94,9 @@ def reading(
     if rh_pct is not None and 0 < rh_pct < 1:
         raise CannotTellError(f"a humidity of {rh_pct:g} % is drier than any desert; {rh_pct * 100:g} % may be meant")
     facts = Reading(
-        air_c=_between(air_c, -40.0, 60.0, "air", " °C"),
-        rh_pct=_between(rh_pct, 0.0, 100.0, "humidity", " %"),
-        slab_c=_between(slab_c, -40.0, 80.0, "slab", " °C"),
+        air_c=_between(air_c, *AIR_RANGE_C, "air", " °C"),
+        rh_pct=_between(rh_pct, *RH_RANGE_PCT, "humidity", " %"),
+        slab_c=_between(slab_c, *SLAB_RANGE_C, "slab", " °C"),
         area=area_named(standing, area),
         bucket_c=_between(bucket_c, -20.0, 300.0, "bucket", " °C"),
         batch=_batch_of_bucket(standing, said, batch) if bucket_c is not None else None,

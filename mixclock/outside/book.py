@@ -7,6 +7,7 @@ stands in `bookconnection`.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -25,12 +26,8 @@ from mixclock.outside.clock import Clock
 __all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
 
 _PLACES = ", ".join("?" * len(COLUMNS.split(",")))
-_JOBS = """
-    SELECT job, min(written), max(written), count(*),
-           (SELECT kind FROM entries AS e WHERE e.job = entries.job AND kind IN ('job started', 'job finished')
-            ORDER BY number DESC LIMIT 1),
-           max(CASE kind WHEN 'job finished' THEN happened END)
-    FROM entries GROUP BY job ORDER BY min(number)"""
+_JOBS = "SELECT job, min(written), max(written), count(*) FROM entries GROUP BY job ORDER BY min(number)"
+_ENDS = "SELECT job, number, kind, happened, facts FROM entries WHERE kind IN ('job finished', 'withdrawn')"
 
 
 @dataclass(frozen=True)
@@ -139,9 +136,9 @@ class Book:
         """Every job in the book, the one started last at the end."""
         with said_plainly(self.path):
             found = self.connection.own().execute(_JOBS).fetchall()
+            ends = _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
         return [
-            JobLine(job, utc_from(first), utc_from(ended) if kind == "job finished" else None, count, utc_from(last))
-            for job, first, last, count, kind, ended in found
+            JobLine(job, utc_from(first), ends.get(job), count, utc_from(last)) for job, first, last, count in found
         ]
 
     def current_job(self) -> str | None:
@@ -213,6 +210,20 @@ class Book:
             return entry_of(row)
         except (ValueError, TypeError) as error:
             raise BookError(f"{self.path}: entry {row.number} ({row.kind}) cannot be read: {error}") from error
+
+
+def _ends(latest_first: Iterable[tuple[str, int, str, str, str]]) -> dict[str, datetime]:
+    """When each job was finished, unless that was withdrawn."""
+    gone: set[int] = set()
+    ends: dict[str, datetime] = {}
+    for job, number, kind, happened, facts in latest_first:
+        if number in gone:
+            continue
+        if kind == "withdrawn":
+            gone.add(json.loads(facts)["entry"])
+        else:
+            ends.setdefault(job, utc_from(happened))
+    return ends
 
 
 def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Combined, Entry, JobFinished, JobStarted, MixingEnded, Noted, Poured
+from mixclock.job.entry import Combined, Entry, JobFinished, JobStarted, MixingEnded, Noted, Poured, Withdrawn
 from mixclock.outside.book import Book, BookError, DiskFullError
 from mixclock.outside.bookcheck import verify
 from mixclock.outside.bookdrawers import Picture
@@ -153,6 +153,16 @@ def test_the_jobs_are_listed_with_their_ends(book: Book, clock: FakeClock) -> No
     assert lines[0].finished == ended.happened
     assert lines[1].finished is None
     assert lines[0].entries == 2
+
+
+def test_a_job_whose_finish_was_withdrawn_is_under_way_again(book: Book) -> None:
+    book.append(JOB, JobStarted(JOB, "text"))
+    finish = book.append(JOB, JobFinished())
+    mistake = book.append(JOB, Withdrawn(finish.number))
+    assert book.all_jobs()[0].finished is None
+    assert book.current_job() == JOB
+    book.append(JOB, Withdrawn(mistake.number))
+    assert book.all_jobs()[0].finished == finish.happened
 
 
 def test_without_a_choice_the_last_unfinished_job_is_meant(book: Book) -> None:
