@@ -45,6 +45,7 @@ class Desk:
         self._heard_from_daemon: datetime | None = None
         self._change = asyncio.Event()
         self._failure: str | None = None
+        self._closed = False
         self.house = self._room.submit(open_house).result()
         self.phones = self._room.submit(Phones, self.house).result()
         self.ledger = self._room.submit(Ledger, self.house).result()
@@ -118,9 +119,12 @@ class Desk:
             self.hub.send("beat", self.beat())
 
     def close(self) -> None:
-        """Nobody asks any more."""
+        """Nobody asks any more. A second call does nothing."""
         self.hub.close()
-        self._room.shutdown(wait=True, cancel_futures=True)
+        if not self._closed:
+            self._closed = True
+            self._room.submit(self.house.close)
+            self._room.shutdown(wait=True)
 
     async def _wait_for_change(self) -> bool:
         try:

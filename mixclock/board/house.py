@@ -109,3 +109,7 @@ class House(Protocol):
     def put_setting(self, name: str, value: str) -> None:
         """Keep a setting in the book, durably."""
         ...
+
+    def close(self) -> None:
+        """Nobody asks any more."""
+        ...

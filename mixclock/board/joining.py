@@ -38,7 +38,7 @@ def no_advice(standing: Standing, now: datetime) -> Sequence[Alert]:  # noqa: AR
 
 
 class JoinedHouse:
-    """The house as the board sees it. Called from one thread only."""
+    """The house as the board sees it. Called from one thread only; it closes the house that it was given."""
 
     def __init__(self, house: House, advice: Advice = no_advice) -> None:
         self._house, self._advice = house, advice
@@ -126,6 +126,10 @@ class JoinedHouse:
     def put_setting(self, name: str, value: str) -> None:
         """Keep a setting in the book, durably."""
         self._house.book.drawers.keep("phones", name, value)
+
+    def close(self) -> None:
+        """Close the book."""
+        self._house.close()
 
     def _state(self, verb: str, what: Mapping[str, Any], at: datetime | None, by: str | None) -> Answer:
         try:

@@ -57,7 +57,7 @@ def serve(home: Path) -> None:
         now = house.clock.now()
         house.state("reading", {"air_c": 19.0, "rh_pct": 58.0, "slab_c": 16.5}, at=now)
         daemon = daemon_for(house, wanted_channels(house, None, sound=False), lambda line: None)
-        server = BoardServer(lambda: JoinedHouse(house), house.clock, port=0)
+        server = BoardServer(lambda: JoinedHouse(open_house(home)), house.clock, port=0)
         daemon.followers.append(lambda ticked: server.heartbeat(ticked.at))
         server.start()
         daemon.start()
@@ -111,7 +111,9 @@ def measured(pid: int) -> tuple[float, float]:
 
 def day_of(phones: list[Phone], span_s: float) -> tuple[list[float], list[float]]:
     """The crew at work for a while; how long each tap took to be in the book, and on the other phones, in ms."""
-    script = [{"verb": "mixing", "product": "Slow epoxy base", "areas": [f"slip {n}"], "volume_l": 9.0} for n in (1, 2, 3)]
+    script = [
+        {"verb": "mixing", "product": "Slow epoxy base", "areas": [f"slip {n}"], "volume_l": 9.0} for n in (1, 2, 3)
+    ]
     script[1:1] = [{"verb": "poured", "batch": 1}, {"verb": "began", "step": "back-roll", "batch": 1}]
     script += [{"verb": "reading", "slab_c": 16.5 + number / 10} for number in range(1000)]
     took_ms: list[float] = []
@@ -154,7 +156,9 @@ def main(span_s: float) -> int:
             child.wait(10)
     print(f"{PHONES} phones, {passed_s:.0f} s, {len(took_ms)} taps")
     print(f"memory {resident_mb:.0f} MB, processor {100 * (after_s - before_s) / passed_s:.1f} % of a core")
-    print(f"a tap is in the book after {took_ms[len(took_ms) // 2]:.0f} ms (half of them), {took_ms[-1]:.0f} ms at most")
+    print(
+        f"a tap is in the book after {took_ms[len(took_ms) // 2]:.0f} ms (half of them), {took_ms[-1]:.0f} ms at most"
+    )
     print(f"it is on the other phones' line after {shown_ms[len(shown_ms) // 2]:.0f} ms, {shown_ms[-1]:.0f} ms at most")
     print(f"sent to each phone: {phones[0].views} views, {phones[0].got_bytes / 1024 / passed_s:.1f} kB/s")
     return 0

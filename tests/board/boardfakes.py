@@ -52,6 +52,9 @@ class FakeHouse:
     def put_setting(self, name: str, value: str) -> None:
         self.settings[name] = value
 
+    def close(self) -> None:
+        """Nothing to close; the entries outlive a "restart"."""
+
     def planned_next(self, now: datetime) -> Sequence[NextBatch]:
         return self.planned[len(self.batches()) :]
 

@@ -11,7 +11,10 @@ from boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
 from mixclock.outside.clock import SystemClock
 
 CLOCK = SystemClock()
-TELLS_TIME = ".fit.time, .fit.left, .fit.what, .then span, .closing, .remain, .coming .when, .contact, .count, .notice, .bar small"
+TELLS_TIME = (
+    ".fit.time, .fit.left, .fit.what, .then span, .closing, .remain, .coming .when, .contact, .count, .notice,"
+    ".bar small"
+)
 
 # WCAG 2.2, relative luminance and contrast ratio (w3.org/TR/WCAG22, "contrast ratio"), worked out from what is painted
 CONTRASTS = """
@@ -26,7 +29,8 @@ CONTRASTS = """
       }
       return [255, 255, 255];
     };
-    return [...document.querySelectorAll(selector)].filter((each) => each.textContent.trim() && each.offsetParent !== null)
+    return [...document.querySelectorAll(selector)]
+      .filter((each) => each.textContent.trim() && each.offsetParent !== null)
       .map((each) => {
         const [one, other] = [light(numbers(getComputedStyle(each).color)), light(ground(each))];
         return [`${each.className} ${each.textContent}`, (Math.max(one, other) + 0.05) / (Math.min(one, other) + 0.05)];
@@ -94,7 +98,9 @@ def test_what_to_do_and_when_are_read_from_ten_metres(
         page = phone(serve(_house(scene)), size=size)
         within = "#shout" if scene == "overdue" else "#now-first"
         for line in (".what", ".time"):
-            letter_px = page.evaluate("(s) => parseFloat(getComputedStyle(document.querySelector(s)).fontSize)", f"{within} {line}")
+            letter_px = page.evaluate(
+                "(s) => parseFloat(getComputedStyle(document.querySelector(s)).fontSize)", f"{within} {line}"
+            )
             assert 0.72 * letter_px * mm_per_px >= 14.5, (scene, line)
 
 
@@ -138,5 +144,7 @@ def test_long_german_words_do_not_break_the_page(serve: Any, phone: Any, size: t
     page = phone(serve(house), size=size)
     page.wait_for_function("() => document.querySelectorAll('.card').length === 3")
     assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
-    cut = "() => [...document.querySelectorAll('.fit')].filter((each) => each.scrollWidth > each.clientWidth + 1).length"
+    cut = (
+        "() => [...document.querySelectorAll('.fit')].filter((each) => each.scrollWidth > each.clientWidth + 1).length"
+    )
     assert page.evaluate(cut) == 0

@@ -90,8 +90,8 @@ def test_an_honest_tap_is_stated_so_that_the_refusals_below_mean_something(serve
 @pytest.mark.parametrize(
     "host",
     ["evil.example", "evil.example:{port}", "127.0.0.1.evil.example:{port}", "localhost.evil.example:{port}",
-     "127.0.0.1", "127.0.0.1:1", "[::1]:{port}", "0.0.0.0:{port}", "127.0.0.2:{port}", "", "127.0.0.1:{port}@evil.example",
-     "evil.example#127.0.0.1:{port}", "2130706433:{port}", "0x7f000001:{port}", "127.1:{port}"],
+     "127.0.0.1", "127.0.0.1:1", "[::1]:{port}", "0.0.0.0:{port}", "127.0.0.2:{port}", "",
+     "127.0.0.1:{port}@evil.example", "evil.example#127.0.0.1:{port}", "2130706433:{port}", "0x7f000001:{port}", "127.1:{port}"],
 )  # fmt: skip
 def test_a_name_that_was_bent_to_this_machine_is_not_answered(served: Any, wire: Wire, host: str) -> None:
     told = host.replace("{port}", str(served.port))
@@ -205,7 +205,8 @@ NONSENSE: list[Any] = [
     {"key": "0123456789ab", "statement": {"verb": "reading", "slab_c": 1e400}},
     {"key": "0123456789ab", "statement": {"verb": "noted", "text": "x" * 4000}},
     {"key": "0123456789ab", "statement": {"verb": "noted", "text": "a\x00b"}},
-    {"key": "0123456789ab", "statement": STATEMENT, "ago_s": -5}, {"key": "0123456789ab", "statement": STATEMENT, "at": "soon"},
+    {"key": "0123456789ab", "statement": STATEMENT, "ago_s": -5},
+    {"key": "0123456789ab", "statement": STATEMENT, "at": "soon"},
     {"key": "0123456789ab", "statement": STATEMENT, "at": "2026-04-13T10:00:00"},
 ]  # fmt: skip
 
@@ -265,8 +266,9 @@ def test_200_names_with_markup_are_shown_as_text_and_run_nothing(serve: Any, pho
 def _payload(number: int) -> str:
     forms = (
         "<script>window.bitten={n}</script>", "<img src=x onerror=window.bitten={n}>", "\"><svg onload=alert({n})>",
-        "javascript:window.bitten={n}", "{{{{constructor.constructor('window.bitten={n}')()}}}}", "<iframe srcdoc='<script>parent.bitten={n}</script>'>",
-        "</title><script>alert({n})</script>", "&lt;script&gt;{n}", "'-alert({n})-'", "<a href=//evil.example/{n}>bay</a>",
+        "javascript:window.bitten={n}", "{{{{constructor.constructor('window.bitten={n}')()}}}}",
+        "<iframe srcdoc='<script>parent.bitten={n}</script>'>", "</title><script>alert({n})</script>",
+        "&lt;script&gt;{n}", "'-alert({n})-'", "<a href=//evil.example/{n}>bay</a>",
     )  # fmt: skip
     return forms[number % len(forms)].format(n=number) + f" {number}"
 

@@ -110,17 +110,25 @@ def test_a_claim_says_whose_it_is(joined: JoinedHouse, clock: FakeClock) -> None
     assert window["began"]["by"] == "roller"
 
 
-def test_what_cannot_be_true_is_refused_in_one_line_and_changes_nothing(house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+def test_what_cannot_be_true_is_refused_in_one_line_and_changes_nothing(
+    house: House, joined: JoinedHouse, clock: FakeClock
+) -> None:
     before = len(house.entries())
-    for said in ({"verb": "poured", "batch": 7}, {"verb": "mixing", "product": "Unheard of", "areas": ["bay 1"], "volume_l": 1.0},
-                 {"verb": "reading", "slab_c": 900.0}, {"verb": "heard", "alerts": ["b9.pour-out"]}):  # fmt: skip
+    for said in (
+        {"verb": "poured", "batch": 7},
+        {"verb": "mixing", "product": "Unheard of", "areas": ["bay 1"], "volume_l": 1.0},
+        {"verb": "reading", "slab_c": 900.0},
+        {"verb": "heard", "alerts": ["b9.pour-out"]},
+    ):
         with pytest.raises(RefusedError) as refused:
             joined.state(said, clock.now(), None)
         assert "\n" not in str(refused.value)
     assert len(house.entries()) == before
 
 
-def test_a_tap_whose_answer_was_lost_in_a_crash_is_not_stated_twice(house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+def test_a_tap_whose_answer_was_lost_in_a_crash_is_not_stated_twice(
+    house: House, joined: JoinedHouse, clock: FakeClock
+) -> None:
     clock.advance(60)
     tap = read_tap({"key": "0123456789ab", "statement": mixing("bay 1"), "ago_s": 4.25})
 
@@ -148,13 +156,17 @@ def test_without_a_plan_the_next_areas_are_offered_with_what_they_take(joined: J
 def test_a_statement_is_listed_and_can_be_taken_back(joined: JoinedHouse, clock: FakeClock) -> None:
     clock.advance(5)
     answer = joined.state(mixing("bay 1"), clock.now(), "mixer")
-    assert [(each.entry, each.by, each.withdrawn) for each in joined.recent(clock.now())] == [(answer.entry, "mixer", False)]
+    assert [(each.entry, each.by, each.withdrawn) for each in joined.recent(clock.now())] == [
+        (answer.entry, "mixer", False)
+    ]
     joined.withdraw(answer.entry, clock.now(), "mixer")
     assert joined.recent(clock.now())[0].withdrawn
     assert joined.snapshot(clock.now())["batches"] == []
 
 
-def test_phones_stay_paired_when_the_book_is_opened_again(home: Path, house: House, joined: JoinedHouse, clock: FakeClock) -> None:
+def test_phones_stay_paired_when_the_book_is_opened_again(
+    home: Path, house: House, joined: JoinedHouse, clock: FakeClock
+) -> None:
     from mixclock.board.phones import Phones
 
     phones = Phones(joined)

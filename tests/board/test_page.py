@@ -360,9 +360,13 @@ def _span_ms(one: Any, other: Any) -> float:
         q.state({ verb: 'mixing', product: 'Slow epoxy base', areas: ['bay 4'], volume_l: 9 }); return now; }"""
     )
     seen: float = other.wait_for_function("() => window.seen").json_value()
-    one.evaluate("() => fetch('/view').then((told) => told.json()).then((told) => told.view.recent[0].entry)"
-                 ".then((entry) => fetch('/take-back', { method: 'POST', headers: { 'content-type': 'application/json' },"
-                 " body: JSON.stringify({ entry }) }))")  # fmt: skip
+    one.evaluate(
+        """async () => {
+          const told = await (await fetch('/view')).json();
+          await fetch('/take-back', { method: 'POST', headers: { 'content-type': 'application/json' },
+            body: JSON.stringify({ entry: told.view.recent[0].entry }) });
+        }"""
+    )
     for page in (one, other):
         page.wait_for_function("() => document.querySelectorAll('.card').length === 3")
     return seen - tapped

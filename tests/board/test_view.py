@@ -47,13 +47,17 @@ def test_on_the_floor_the_step_that_closes_first_is_offered() -> None:
 
 
 def test_what_nobody_states_is_never_offered() -> None:
-    batch = _batch("flaked", _window("wet-edge", NOW + MIN), _window("recoat", NOW + 60 * MIN), _window("foot-traffic", None))
+    batch = _batch(
+        "flaked", _window("wet-edge", NOW + MIN), _window("recoat", NOW + 60 * MIN), _window("foot-traffic", None)
+    )
     assert next_statement(batch) is None
     assert {each["statement"]["verb"] for each in other_statements(batch)} == {"saw"}
 
 
 def test_a_step_on_two_areas_can_be_stated_for_one_of_them() -> None:
-    batch = _batch("poured", _window("back-roll", NOW + MIN, area="bay 1"), _window("back-roll", NOW + MIN, area="bay 2"))
+    batch = _batch(
+        "poured", _window("back-roll", NOW + MIN, area="bay 1"), _window("back-roll", NOW + MIN, area="bay 2")
+    )
     others = [each["statement"] for each in other_statements(batch)]
     assert {"verb": "rolled", "batch": 3, "areas": ["bay 2"]} in others
 

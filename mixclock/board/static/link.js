@@ -34,12 +34,12 @@ export function contactState() {
 /** Whether this page has a stream of its own; one that only polls cannot be missed when it is closed. */
 export const isStreaming = () => source !== null;
 
-export async function post(path, body) {
+export async function post(path, body, limitMs = 8000) {
   const answer = await fetch(path, {
     method: "POST",
     headers: { "content-type": "application/json" },
     body: JSON.stringify(body),
-    signal: limit(8000),
+    signal: limit(limitMs),
   });
   const told = await answer.json().catch(() => ({}));
   return { ok: answer.ok, status: answer.status, ...told };

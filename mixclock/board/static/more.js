@@ -88,7 +88,7 @@ export function soundSheet() {
   const sound = async () => {
     wakeSound();
     play("check");
-    const told = await post("/sound-check", {}).catch(() => ({ said: "the laptop did not answer" }));
+    const told = await post("/sound-check", {}, 45000).catch(() => ({ said: "the laptop did not answer" }));
     say(said, `${soundIsOn() ? "This phone sounds." : "This phone is silent: is its switch on mute?"} Laptop: ${told.said ?? told.refused ?? ""}`);
   };
   const answer = (words) => () => {

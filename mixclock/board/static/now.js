@@ -49,7 +49,7 @@ function fromCard(card) {
 function fromPlan(plan) {
   return {
     key: "plan-next", kind: "plan", stage: "next", do: "Mix the next batch", where: [plan.amount, plan.where].filter(Boolean).join(", "),
-    at: plan.start, who: plan.who, text: plan.product,
+    at: plan.start, who: plan.who, text: plan.product, done: { label: "B's in", statement: plan.statement },
   };
 }
 
