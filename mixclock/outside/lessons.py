@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any, Final
 
@@ -82,6 +82,18 @@ class Lessons:
                 }
                 due += [Draft(used, draft.happened) for used in factors_to_log(profile.name, known, logged)]
         return due
+
+    def known_to(self, standing: Standing, products: Iterable[FoundProfile]) -> Standing:
+        """The job as if a batch of each product were mixed now: for a plan of batches that are still to come."""
+        factors = dict(standing.factors)
+        for product in products:
+            name = product.profile.name.casefold()
+            logged = {window: used for (of, window), used in factors.items() if of == name}
+            learned = learned_factors(self.seen(product.profile, product.text, standing))
+            known = {window: each for (_, window), each in learned.items()}
+            for used in factors_to_log(product.profile.name, known, logged):
+                factors[(name, used.window)] = used
+        return replace(standing, factors=factors)
 
     def around(self, entry: Entry, standing: Standing) -> tuple[Observation, ...]:
         """All that was seen of the products in which a statement saw a sign, the statement's own included."""

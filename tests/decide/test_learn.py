@@ -7,7 +7,7 @@ import math
 import pytest
 
 from mixclock.decide.clocks import prior_sigma
-from mixclock.decide.learn import Observation, learn, learned_factors, observations_of
+from mixclock.decide.learn import Observation, factors_to_log, learn, learned_factors, observations_of
 from mixclock.job.entry import Combined, FactorUsed, Poured, Reading, Saw
 from tests.decide.worlds import MODEL, Log, instant, minutes_of
 
@@ -78,6 +78,41 @@ def test_a_sign_becomes_an_observation_of_its_edge_against_the_sheet_alone() -> 
     assert observed[0].ratio == pytest.approx(450.0 / 360.0, rel=0.08)
 
 
+def test_a_look_at_an_area_of_two_batches_is_one_observation_of_the_younger() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    for number, minutes in ((1, 0), (2, 60)):
+        log.add(minutes, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0))
+        log.add(minutes + 5, Poured(number))
+    log.add(5 + 450, Saw("tack free", area="bay 1"))
+    (seen,) = observations_of(log.standing(), MODEL)
+    assert seen.batch == 2
+    assert seen.ratio == pytest.approx(390.0 / 360.0, rel=0.05)
+
+
+def test_what_a_late_bucket_used_up_is_not_taken_for_a_fast_resin() -> None:
+    ratios = []
+    for poured in (4.0, 18.0):
+        log = Log()
+        log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+        log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0))
+        log.add(poured, Poured(1))
+        opens = log.window("tack-free", poured).opens
+        assert opens is not None
+        log.add(minutes_of(opens.likely), Saw("tack free", 1))
+        ratios.append(observations_of(log.standing(), MODEL)[0].ratio)
+    assert ratios == pytest.approx([1.0, 1.0], abs=1e-3)
+
+
+def test_a_product_whose_sheet_is_asked_about_alone_is_seen_alone() -> None:
+    standing = worked_floor().standing()
+    top, base = standing.profile("Shed top"), standing.profile("Shed base")
+    assert top is not None
+    assert base is not None
+    assert observations_of(standing, MODEL, top) == ()
+    assert observations_of(standing, MODEL, base) == observations_of(standing, MODEL)
+
+
 def test_what_was_learned_later_changes_no_earlier_batch() -> None:
     log = worked_floor()
     before = log.window("tack-free", 460).opens
@@ -90,6 +125,17 @@ def test_what_was_learned_later_changes_no_earlier_batch() -> None:
     assert before is not None
     assert minutes_of(second.opens.likely) - 475 > 1.1 * (minutes_of(before.likely) - 5)
     assert any("slower than the sheet" in said for said in second.because)
+
+
+def test_a_job_logs_only_factors_that_differ_from_those_it_knows() -> None:
+    known = {"tack-free": learn("tack-free", seen(1.2, 1.2))}
+    first = factors_to_log("Shed base", known, {})
+    assert [used.window for used in first] == ["tack-free"]
+    assert factors_to_log("Shed base", known, {"tack-free": first[0]}) == []
+    (back,) = factors_to_log("Shed base", {}, {"tack-free": first[0]})
+    assert (back.factor, back.observations) == (1.0, 0)
+    assert factors_to_log("Shed base", {}, {"tack-free": back}) == []
+    assert factors_to_log("Shed base", {}, {}) == []
 
 
 def test_factors_are_kept_per_product_and_window() -> None:

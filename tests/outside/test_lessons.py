@@ -1,0 +1,368 @@
+"""What is learned on one floor and counts on the next, through the house as the commands use it."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from mixclock.decide.clocks import prior_sigma
+from mixclock.job.entry import Combined, Entry, FactorDropped, FactorUsed, ProfileUsed
+from mixclock.job.saying import CannotTellError
+from mixclock.outside.book import Book
+from mixclock.outside.bookfile import export_job, import_job
+from mixclock.outside.clock import FakeClock
+from mixclock.outside.profilefiles import find
+from mixclock.wiring import House, open_house
+from mixclock.words.lessons import Lesson, lesson_lines, lessons_of
+from tests.running import Ran
+
+MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
+PRODUCT = "Slow epoxy base"
+TACK_FREE_S = 8 * 3600.0  # at 20 °C, as its sheet says
+
+JOB = """
+name = "{name}"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "slip"
+size = "40 m2"
+[[areas]]
+name = "ramp"
+size = "20 m2"
+[[vessels]]
+name = "pail"
+volume = "20 L"
+across = "28 cm"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
+
+
+@pytest.fixture
+def clock() -> FakeClock:
+    return FakeClock(MORNING)
+
+
+@pytest.fixture
+def house(home: Path, clock: FakeClock) -> Iterator[House]:
+    with open_house(home, clock) as house:
+        begin(house, "Boat shed")
+        yield house
+
+
+def begin(house: House, name: str) -> None:
+    house.start(JOB.format(name=name))
+    house.state("reading", {"air_c": 20.0, "rh_pct": 55.0, "slab_c": 20.0})
+
+
+def mix(house: House, area: str = "slip") -> tuple[Entry, ...]:
+    what = {"product": PRODUCT, "areas": [area], "volume_l": 4.0, "material_c": 20.0}
+    return house.state("mixing", what).entries
+
+
+def teach(house: House, clock: FakeClock, times_the_sheet: float) -> tuple[str, ...]:
+    """Lay a batch and see it tack free after so many times what the sheet says; gives what was answered."""
+    mix(house)
+    number = house.standing().batches[-1].id
+    clock.advance(180)
+    house.state("poured", {"batch": number})
+    clock.advance(TACK_FREE_S * times_the_sheet)
+    stated = house.state("saw", {"batch": number, "sign": "tack free"})
+    return house.answer(stated).learned
+
+
+def lesson(house: House) -> Lesson:
+    (found,) = lessons_of(find(PRODUCT).profile, house.lessons.of(find(PRODUCT)))
+    return found
+
+
+def facts_of(entries: tuple[Entry, ...]) -> list[type]:
+    return [type(entry.facts) for entry in entries]
+
+
+def tack_free_h(house: House) -> float:
+    """How long the likely clock of the last batch runs on the floor."""
+    track = [track for track in house.tracks(house.standing()) if track.name == "tack-free"][-1]
+    assert track.opens is not None
+    return (track.opens.edge.likely - track.starts).total_seconds() / 3600.0
+
+
+def test_a_sign_says_what_it_taught_about_the_next_batches(house: House, clock: FakeClock) -> None:
+    (said,) = teach(house, clock, 1.3)
+    assert said.startswith("Slow epoxy base tack free 3")
+    assert "% later than the sheet; next batches count with" in said
+    assert said.endswith("% more time")
+
+
+def test_a_sign_that_teaches_nothing_says_why(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    again = house.answer(house.state("saw", {"batch": 1, "sign": "skinned"})).learned
+    assert again == ("batch 1 has shown when it was tack free before: nothing more is learned",)
+    mix(house)
+    early = house.answer(house.state("saw", {"batch": 2, "sign": "hard"})).learned
+    assert early == ("nobody stated the pour of batch 2: nothing is learned; state it with `--at`",)
+    assert house.answer(house.state("saw", {"batch": 2, "sign": "hot"})).learned == ()
+
+
+def test_a_sign_far_from_any_resin_is_taken_for_a_slip(house: House, clock: FakeClock) -> None:
+    (said,) = teach(house, clock, 6.5)
+    assert "times the time of the sheet is taken for a slip" in said
+    assert lesson(house).learned.factor == 1.0
+    assert facts_of(mix(house)) == [Combined]
+
+
+def test_the_next_batch_takes_over_what_was_learned_and_says_so(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    by_the_sheet = tack_free_h(house)
+    written = mix(house)
+    assert facts_of(written) == [FactorUsed, Combined]
+    assert written[1].number == written[0].number + 1
+    used = written[0].facts
+    assert isinstance(used, FactorUsed)
+    clock.advance(180)
+    house.state("poured", {"batch": 2})
+    assert tack_free_h(house) == pytest.approx(by_the_sheet * used.factor, rel=0.02)
+    (window,) = [each for each in house.snapshot(clock.now())["batches"][1]["windows"] if each["name"] == "tack-free"]
+    assert any("slower than the sheet" in said for said in window["because"])
+
+
+def test_a_batch_that_learned_nothing_new_logs_nothing_new(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    mix(house)
+    assert facts_of(mix(house)) == [Combined]
+    before = house.snapshot(clock.now())["batches"][1]["windows"]
+    clock.advance(180)
+    house.state("poured", {"batch": 3})
+    clock.advance(TACK_FREE_S * 1.5)
+    house.state("saw", {"batch": 3, "sign": "tack free"})
+    assert facts_of(mix(house)) == [FactorUsed, Combined]
+    after = house.snapshot(clock.now())["batches"][1]["windows"]
+    assert [each["opens"] for each in after] == [each["opens"] for each in before]
+
+
+def test_a_floor_learns_from_another_floor_of_the_book(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    clock.advance(86_400)
+    begin(house, "Pottery studio")
+    written = mix(house)
+    assert facts_of(written) == [ProfileUsed, FactorUsed, Combined]
+    assert isinstance(written[1].facts, FactorUsed)
+    assert written[1].facts.factor == pytest.approx(lesson(house).learned.factor, abs=1e-5)
+    teach(house, clock, 1.3)
+    assert [seen.job for seen in lesson(house).seen] == ["Boat shed", "Pottery studio"]
+
+
+def test_what_was_learned_later_does_not_change_the_past_of_a_batch_entered_late(
+    house: House, clock: FakeClock
+) -> None:
+    teach(house, clock, 1.3)
+    clock.advance(3600)
+    house.state("mixing", {"product": PRODUCT, "areas": ["ramp"], "volume_l": 4.0}, at=MORNING)
+    early = house.standing(at=MORNING).batches
+    assert [dict(batch.factors) for batch in early if batch.id == 2] == [dict(house.standing().batches[1].factors)]
+    assert house.standing().batches[1].factors["tack-free"].observations == 1
+
+
+def test_an_exported_job_takes_its_lessons_to_another_book(house: House, clock: FakeClock, tmp_path: Path) -> None:
+    teach(house, clock, 1.3)
+    taught = lesson(house)
+    export_job(house.book, "Boat shed", tmp_path / "shed.jsonl")
+    with open_house(tmp_path / "other", clock) as other:
+        begin(other, "Pottery studio")
+        assert facts_of(mix(other)) == [ProfileUsed, Combined]
+        import_job(other.book, tmp_path / "shed.jsonl")
+        assert lesson(other).learned == taught.learned
+        assert facts_of(mix(other)) == [FactorUsed, Combined]
+
+
+def test_a_dropped_factor_counts_no_more_here_nor_where_the_job_is_taken(
+    house: House, clock: FakeClock, tmp_path: Path
+) -> None:
+    teach(house, clock, 1.3)
+    mix(house)
+    kept = house.snapshot(clock.now())["batches"]
+    dropped = house.lessons.drop(find(PRODUCT), "tack free")
+    assert {window: len(gone) for window, gone in dropped.items()} == {"tack-free": 1}
+    assert lesson(house).learned.factor == 1.0
+    assert any("(dropped)" in line for line in lesson_lines([lesson(house)]))
+    assert house.snapshot(clock.now())["batches"] == kept
+    written = mix(house)
+    assert facts_of(written) == [FactorUsed, Combined]
+    assert written[0].facts == FactorUsed(PRODUCT, "tack-free", 1.0, round(prior_sigma("tack-free"), 6), 0)
+    export_job(house.book, "Boat shed", tmp_path / "shed.jsonl")
+    with Book(tmp_path / "other.sqlite3", clock) as book:
+        import_job(book, tmp_path / "shed.jsonl")
+        assert any(isinstance(entry.facts, FactorDropped) for entry in book.entries("Boat shed"))
+    with pytest.raises(CannotTellError, match="nothing has been learned"):
+        house.lessons.drop(find(PRODUCT), None)
+
+
+def test_what_is_seen_after_a_drop_teaches_again_alone(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.8)
+    house.lessons.drop(find(PRODUCT), None)
+    teach(house, clock, 0.8)
+    assert [seen.used for seen in lesson(house).seen] == [False, True]
+    assert lesson(house).learned.factor < 1.0
+
+
+def test_a_drop_that_was_a_mistake_is_withdrawn_like_any_statement(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    before = lesson(house).learned
+    house.lessons.drop(find(PRODUCT), None)
+    house.state("withdraw", {})
+    assert lesson(house).learned == before
+
+
+def test_a_sign_that_is_withdrawn_is_unlearned(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    mix(house)
+    sign = next(entry for entry in house.entries() if entry.facts.kind == "saw")
+    house.state("withdraw", {"entry": sign.number})
+    written = mix(house)
+    assert isinstance(written[0].facts, FactorUsed)
+    assert (written[0].facts.factor, written[0].facts.observations) == (1.0, 0)
+
+
+def shown_band(run: Callable[..., Ran]) -> tuple[float, float]:
+    """The band of tack-free at 20 °C as `profile show` gives it, as shares of likely."""
+    shown = run("profile", "show", PRODUCT, "--json").json
+    (row,) = [row for row in shown["windows"] if row["name"] == "tack-free"]
+    at = next(at for at in row["at"] if at["slab_c"] == 20.0)
+    return at["early_s"] / at["likely_s"], at["late_s"] / at["likely_s"]
+
+
+def test_ten_signs_that_agree_narrow_the_band_that_is_shown(
+    house: House, clock: FakeClock, run: Callable[..., Ran]
+) -> None:
+    before = shown_band(run)
+    for times in (1.28, 1.3, 1.32, 1.29, 1.31, 1.3, 1.27, 1.33, 1.3, 1.3):
+        teach(house, clock, times)
+        house.state("reading", {"slab_c": 20.0})
+    after = shown_band(run)
+    assert math.log(after[1] / after[0]) < 0.75 * math.log(before[1] / before[0])
+    told = run("profile", "show", PRODUCT).out
+    assert "from 10 observations" in told
+    assert "tack-free opens ×1.2" in told
+
+
+def test_signs_that_contradict_each_other_widen_the_band_that_is_shown(
+    house: House, clock: FakeClock, run: Callable[..., Ran]
+) -> None:
+    before = shown_band(run)
+    for times in (0.6, 1.7, 0.55, 1.8, 0.65, 1.6):
+        teach(house, clock, times)
+        house.state("reading", {"slab_c": 20.0})
+    after = shown_band(run)
+    assert math.log(after[1] / after[0]) > 1.3 * math.log(before[1] / before[0])
+
+
+def test_the_file_of_the_profile_stays_as_it_is_written(house: House, clock: FakeClock) -> None:
+    file = Path(find(PRODUCT).origin)
+    before = file.read_bytes()
+    teach(house, clock, 1.3)
+    mix(house)
+    house.lessons.drop(find(PRODUCT), None)
+    assert file.read_bytes() == before
+
+
+def test_a_sheet_that_is_corrected_is_not_blamed_for_what_it_said_before(
+    house: House, clock: FakeClock, home: Path
+) -> None:
+    teach(house, clock, 1.5)
+    assert lesson(house).seen[0].ratio == pytest.approx(1.5, rel=0.08)
+    text = find(PRODUCT).text
+    typed = 'opens = { "10 °C" = "16 h", "20 °C" = "8 h", "30 °C" = "5 h" }'
+    assert typed in text
+    (home / "profiles").mkdir()
+    (home / "profiles" / "own.toml").write_text(text.replace(typed, 'opens = { "20 °C" = "12 h", "30 °C" = "7 h" }'))
+    assert lesson(house).seen[0].ratio == pytest.approx(1.0, rel=0.08)
+    assert lesson(house).learned.factor == pytest.approx(1.0, abs=0.03)
+
+
+def test_a_reading_entered_late_corrects_what_was_learned(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.5)
+    blamed = lesson(house).seen[0].ratio
+    house.state("reading", {"slab_c": 14.0}, at=MORNING.replace(hour=9))
+    assert lesson(house).seen[0].ratio < 0.8 * blamed
+
+
+def test_a_cold_batch_reads_no_other_job_again(
+    house: House, clock: FakeClock, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    teach(house, clock, 1.3)
+    begin(house, "Pottery studio")
+    mix(house)
+    read: list[str] = []
+    real = Book.entries
+
+    def counted(book: Book, job: str, after: int = 0, skip: tuple[str, ...] = ()) -> tuple[Entry, ...]:
+        read.append(job)
+        return real(book, job, after, skip)
+
+    monkeypatch.setattr(Book, "entries", counted)
+    with open_house(home, clock) as cold:
+        house.state("noted", {"text": "door opened"}, job="Boat shed")
+        mix(cold)
+        assert "Boat shed" not in read
+        house.state("reading", {"slab_c": 20.0}, job="Boat shed")
+        mix(cold)
+        assert "Boat shed" in read
+
+
+@pytest.mark.parametrize(
+    "damage", ["half a sen", "[]", "{}", json.dumps({"rests_on": "x"}), json.dumps({"rests_on": [], "seen": 3})]
+)
+def test_lessons_that_were_damaged_in_the_book_are_drawn_again(house: House, clock: FakeClock, damage: str) -> None:
+    teach(house, clock, 1.3)
+    before = lesson(house)
+    house.book.connection.own().execute("UPDATE lessons SET value = ?", (damage,))
+    assert lesson(house) == before
+
+
+def test_a_damaged_job_teaches_nothing_and_keeps_nobody_from_mixing(house: House, clock: FakeClock) -> None:
+    teach(house, clock, 1.3)
+    begin(house, "Pottery studio")
+    own = house.book.connection.own()
+    own.execute(
+        "INSERT INTO entries SELECT (SELECT max(number) FROM entries) + 1, job, 'unheard of', happened, written, "
+        "facts, by_whom, note, boot_id, boot_s, origin, hash FROM entries WHERE kind = 'saw'"
+    )
+    assert facts_of(mix(house)) == [ProfileUsed, Combined]
+
+
+def test_dropping_what_was_never_learned_is_one_line(house: House, run: Callable[..., Ran]) -> None:
+    ran = run("profile", "drop-learned", PRODUCT)
+    assert (ran.code, ran.err.count("\n")) == (2, 1)
+    assert "nothing has been learned" in ran.err
+
+
+def test_a_window_that_was_never_learned_is_refused_with_those_that_were(
+    house: House, clock: FakeClock, run: Callable[..., Ran]
+) -> None:
+    teach(house, clock, 1.3)
+    ran = run("profile", "drop-learned", PRODUCT, "tack fre")
+    assert ran.code == 2
+    assert "tack-free" in ran.err
+    assert run("profile", "drop-learned", PRODUCT, "tack-free", "--json").json == {
+        "product": PRODUCT,
+        "dropped": {"tack-free": 1},
+    }
+
+
+def test_a_plan_of_a_floor_where_nothing_was_mixed_yet_reckons_with_what_was_learned(
+    house: House, clock: FakeClock
+) -> None:
+    teach(house, clock, 1.3)
+    begin(house, "Pottery studio")
+    planned = house.lessons.known_to(house.standing(), [find(PRODUCT)])
+    assert not house.standing().factors
+    assert planned.factors[(PRODUCT.casefold(), "tack-free")].factor == pytest.approx(
+        lesson(house).learned.factor, abs=1e-5
+    )
