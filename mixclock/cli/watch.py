@@ -31,7 +31,7 @@ def watch(
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import run
-    from mixclock.watch.screen import say, screen_for
+    from mixclock.watch.screen import close_quietly, say, screen_for
     from mixclock.watch.setup import wanted_channels
     from mixclock.wiring import open_house
 
@@ -48,6 +48,7 @@ def watch(
 
             run(daemon, screen, begun, server.stop if server is not None else lambda: None)
     say("mixclock has stopped watching: nothing is called out any more.")
+    close_quietly()
 
 
 def joined(house: House, wanted: Wanted, board: tuple[bool, int | None] | None) -> tuple[Daemon, BoardServer | None]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 from collections.abc import Iterator
 from datetime import datetime
@@ -90,6 +91,16 @@ def say(line: str) -> None:
     """Print a line at once, also into a pipe. A terminal that went away must not end the alarm clock."""
     with contextlib.suppress(OSError, ValueError):
         print(line, file=sys.stdout, flush=True)
+
+
+def close_quietly() -> None:
+    """At the end: a terminal that went away is no fault of the watch, and must not become its exit code."""
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
 
 
 def board_of(daemon: Daemon, now: datetime) -> RenderableType:

@@ -1,4 +1,4 @@
-"""Seeded normal days of a crew: every step takes as long as it takes (log-normal, 20 %), statements come when they come.
+"""Seeded normal days of a crew: steps take as long as they take (log-normal, 20 %), statements come when they come.
 
 A normal day is one that goes by its plan: the next batch is begun when the roller is free for it, not when an alert
 says so. Step times are those of common practice (110 m² an hour by squeegee, 75 by roller, 60 of flake).
@@ -124,7 +124,7 @@ def first_alerts(day: Day, crew: Iterable[str]) -> dict[str, list[datetime]]:
         first = [one for one in parcel.raises if one.repeat == 0]
         everybody = any(one.alert.who is None for one in first)
         for person in called:
-            if everybody and first or any(one.alert.who == person for one in first):
+            if (everybody and first) or any(one.alert.who == person for one in first):
                 called[person].append(at)
     return called
 

@@ -20,6 +20,10 @@ CRITICAL_STEPS = frozenset({"pour-out", "broadcast", "wet-edge", "dwell", "neutr
 LATE_AFTER = (timedelta(seconds=20), timedelta(minutes=5))
 """For a step without a rate "now" is the early edge; "late" follows after a quarter of the doubt, within these."""
 
+LEAST_TO_LOST = timedelta(seconds=60)
+"""A sheet that gives one time without any doubt is still no stopwatch: "gone" is not said sooner after the edge than
+it takes to pour a bucket out (judgement)."""
+
 SPREAD_TO_JOINT = timedelta(minutes=2)
 """Pouring and drawing the new batch to the joint: judgement."""
 
@@ -99,9 +103,10 @@ def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
     now = due.latest_start if due else edge.early
     heads_up = due.heads_up if due else ()
     if now < edge.early:
-        return Stages(heads_up, now, edge.early, lost)
+        return Stages(heads_up, now, edge.early, max(lost, edge.early + LEAST_TO_LOST))
     least, most = LATE_AFTER
-    return Stages(heads_up, now, min(lost, now + min(most, max(least, (lost - edge.early) / 4))), lost)
+    lost = max(lost, now + LEAST_TO_LOST)
+    return Stages(heads_up, now, now + min(most, max(least, (lost - edge.early) / 4)), lost)
 
 
 def _joint_stages(standing: Standing, track: Track, edge: Edge, lost: datetime) -> Stages:
