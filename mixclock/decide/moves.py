@@ -29,6 +29,8 @@ def slab_move(
     if len(samples) < 2 or samples[-1].at <= starts:
         return None
     last, before = samples[-1], samples[-2]
+    if now_edge.edge.late is not None and now_edge.edge.late <= before.at:
+        return None  # it was over before: nothing that was read since can have moved it
     then = edge_in(weather(standing, area, slab_before=last.at))
     moved = now_edge.edge.early - then.edge.early
     if abs(moved) < WORTH_SAYING:

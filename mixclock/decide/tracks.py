@@ -279,9 +279,10 @@ class _Tracker:
         return place.portion.step(rule.name, place.area)
 
     def _weather(self, area: str | None) -> Weather:
-        if area not in self.conditions:
-            self.conditions[area] = weather(self.standing, area)
-        return self.conditions[area]
+        place = self.standing.readings.place(area)
+        if place not in self.conditions:
+            self.conditions[place] = weather(self.standing, area)
+        return self.conditions[place]
 
 
 def _learned(batch: Batch, window: str) -> Learned:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from mixclock.job.entry import Entry, Reading
 
@@ -23,11 +24,24 @@ class Readings:
 
     entries: tuple[Entry, ...] = ()
 
+    @cached_property
+    def own_areas(self) -> frozenset[str]:
+        """The areas that have air, humidity or slab readings of their own."""
+        return frozenset(reading.area for _, reading in self._readings if reading.area is not None)
+
+    def place(self, area: str | None) -> str | None:
+        """The same for all areas for which the same readings hold: areas without any of their own share theirs.
+
+        >>> Readings().place("bay 3"), Readings().place(None)
+        ('', None)
+        """
+        return area if area is None or area in self.own_areas else ""
+
     def slab(self, area: str | None) -> tuple[Sample, ...]:
         """Slab temperatures that hold for an area: its own and those of the whole floor."""
         return tuple(
             Sample(entry.happened, reading.slab_c)
-            for entry, reading in self._readings()
+            for entry, reading in self._readings
             if reading.slab_c is not None and (reading.area is None or area is None or reading.area == area)
         )
 
@@ -35,7 +49,7 @@ class Readings:
         """Air temperatures that hold for an area."""
         return tuple(
             Sample(entry.happened, reading.air_c)
-            for entry, reading in self._readings()
+            for entry, reading in self._readings
             if reading.air_c is not None and (reading.area is None or area is None or reading.area == area)
         )
 
@@ -43,7 +57,7 @@ class Readings:
         """Relative humidities that hold for an area."""
         return tuple(
             Sample(entry.happened, reading.rh_pct)
-            for entry, reading in self._readings()
+            for entry, reading in self._readings
             if reading.rh_pct is not None and (reading.area is None or area is None or reading.area == area)
         )
 
@@ -51,10 +65,11 @@ class Readings:
         """Temperatures read in one bucket."""
         return tuple(
             Sample(entry.happened, reading.bucket_c)
-            for entry, reading in self._readings()
+            for entry, reading in self._readings
             if reading.bucket_c is not None and reading.batch == batch
         )
 
+    @cached_property
     def _readings(self) -> list[tuple[Entry, Reading]]:
         return [(entry, entry.facts) for entry in self.entries if isinstance(entry.facts, Reading)]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -12,9 +13,10 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.decide.hours import local
 from mixclock.decide.tracks import Track, tracks
 from mixclock.decide.weather import Weather, weather
-from mixclock.job.entry import Entry, Found
+from mixclock.job.entry import Entry, Found, Measured
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Portion, Standing
+from mixclock.job.readings import Sample
 from mixclock.job.site import Coat
 
 CURES_FOR = timedelta(hours=12)
@@ -95,6 +97,36 @@ class Laid:
 
 
 @dataclass(frozen=True)
+class Series:
+    """Readings of one quantity at one place, in order."""
+
+    samples: tuple[Sample, ...]
+
+    @cached_property
+    def times(self) -> tuple[datetime, ...]:
+        """When they were taken."""
+        return tuple(sample.at for sample in self.samples)
+
+    def around(self, at: datetime) -> tuple[Sample | None, Sample | None]:
+        """The last reading up to an instant and the first from it on."""
+        after = bisect_left(self.times, at)
+        upto = bisect_right(self.times, at)
+        return (
+            self.samples[upto - 1] if upto else None,
+            self.samples[after] if after < len(self.samples) else None,
+        )
+
+    def within(self, start: datetime, until: datetime) -> tuple[datetime, ...]:
+        """The times of the readings between two instants."""
+        return self.times[bisect_left(self.times, start) : bisect_right(self.times, until)]
+
+    def nearest(self, at: datetime) -> Sample | None:
+        """The reading nearest to an instant."""
+        known = [sample for sample in self.around(at) if sample is not None]
+        return min(known, key=lambda sample: abs(sample.at - at), default=None)
+
+
+@dataclass(frozen=True)
 class Case:
     """A job as it stands, with its clocks."""
 
@@ -132,9 +164,10 @@ class Case:
 
     def weather(self, area: str | None) -> Weather:
         """The conditions at an area."""
-        if area not in self._weathers:
-            self._weathers[area] = weather(self.standing, area)
-        return self._weathers[area]
+        place = self.standing.readings.place(area)
+        if place not in self._weathers:
+            self._weathers[place] = weather(self.standing, area)
+        return self._weathers[place]
 
     def profile(self, laid: Laid) -> Profile | None:
         """The product of a coat."""
@@ -146,7 +179,37 @@ class Case:
 
     def on(self, area: str) -> tuple[Laid, ...]:
         """The coats on an area, the first laid first."""
-        return tuple(sorted((laid for laid in self.laid.values() if laid.area == area), key=lambda laid: laid.first))
+        return self._by_area.get(area, ())
+
+    @cached_property
+    def _by_area(self) -> Mapping[str, tuple[Laid, ...]]:
+        found: dict[str, list[Laid]] = {}
+        for laid in sorted(self.laid.values(), key=lambda laid: laid.first):
+            found.setdefault(laid.area, []).append(laid)
+        return {area: tuple(coats) for area, coats in found.items()}
+
+    @cached_property
+    def live(self) -> tuple[Entry, ...]:
+        """The statements that count."""
+        return tuple(self.standing.live())
+
+    @cached_property
+    def measured(self) -> tuple[Entry, ...]:
+        """The measurements among them."""
+        return tuple(entry for entry in self.live if isinstance(entry.facts, Measured))
+
+    def samples(self, what: str, area: str | None) -> Series:
+        """Readings of air, humidity or slab that hold for an area, with their times apart for searching."""
+        key = (what, self.standing.readings.place(area))
+        if key not in self._series:
+            readings = self.standing.readings
+            pick = {"air": readings.air, "humidity": readings.humidity, "slab": readings.slab}[what]
+            self._series[key] = Series(pick(area))
+        return self._series[key]
+
+    @cached_property
+    def _series(self) -> dict[tuple[str, str | None], Series]:
+        return {}
 
     def below(self, laid: Laid) -> Laid | None:
         """The coat that this one was laid on."""
@@ -176,7 +239,7 @@ class Case:
     def findings(self) -> Mapping[str, tuple[Entry, ...]]:
         """What was found, per area, the earliest first."""
         found: dict[str, list[Entry]] = {}
-        for entry in sorted(self.standing.live(), key=lambda entry: (entry.happened, entry.number)):
+        for entry in sorted(self.live, key=lambda entry: (entry.happened, entry.number)):
             if isinstance(entry.facts, Found):
                 found.setdefault(entry.facts.area, []).append(entry)
         return MappingProxyType({area: tuple(entries) for area, entries in found.items()})

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from mixclock.decide.shapes import Edge, Window
+from mixclock.decide.weather import STALE_AFTER
 from mixclock.decide.why.case import Laid, Piece, Value
 from mixclock.decide.why.gather import gather
 from mixclock.formulas.air import dew_margin_k, dew_point_c
@@ -177,7 +178,7 @@ def _likely(edge: Edge | None) -> datetime | None:
 
 
 def _stated(record: Record, window: Window) -> Stated | None:
-    batch = record.standing.batch(window.batch) if window.batch is not None else None
+    batch = record.batches.get(window.batch) if window.batch is not None else None
     if batch is None or window.stated is None:
         return None
     if window.area is None:
@@ -220,9 +221,9 @@ def _known_by(record: Record, laid: Laid) -> str:
 
 def _air_at(record: Record, area: str, at: datetime) -> tuple[Cell, ...]:
     """Air, humidity, slab, dew point and margin at an instant, where readings within two hours vouch for them."""
-    readings, conditions, at_s = record.standing.readings, record.case.weather(area), at.timestamp()
-    series = (readings.air(area), readings.humidity(area), readings.slab(area))
-    if not all(any(abs((sample.at - at).total_seconds()) <= 7200.0 for sample in samples) for samples in series):
+    conditions, at_s = record.case.weather(area), at.timestamp()
+    nearest = [record.case.samples(what, area).nearest(at) for what in ("air", "humidity", "slab")]
+    if any(sample is None or abs(sample.at - at) > STALE_AFTER for sample in nearest):
         return (None, None, None, None, None)
     air, damp, slab = (course.likely.at(at_s) for course in (conditions.air, conditions.humidity, conditions.slab))
     return (air, damp, slab, dew_point_c(air, damp), dew_margin_k(air, damp, slab))

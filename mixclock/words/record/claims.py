@@ -65,7 +65,7 @@ def _measured_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
 
 
 def _measured(record: Record) -> Sequence[Entry]:
-    return [entry for entry in record.standing.live() if isinstance(entry.facts, Measured)]
+    return [entry for entry in record.case.live if isinstance(entry.facts, Measured)]
 
 
 def _quantity(entry: Entry) -> str:
@@ -116,9 +116,9 @@ def _counted(item: str, count: int, what: str) -> tuple[Cell, ...]:
 
 
 def _noted(record: Record, pattern: str) -> int:
-    texts = [entry.facts.text for entry in record.standing.live() if isinstance(entry.facts, Noted)]
+    texts = [entry.facts.text for entry in record.case.live if isinstance(entry.facts, Noted)]
     return sum(bool(re.search(pattern, text, re.I)) for text in texts)
 
 
 def _kinds(record: Record, kind: type) -> int:
-    return sum(isinstance(entry.facts, kind) for entry in record.standing.live())
+    return sum(isinstance(entry.facts, kind) for entry in record.case.live)

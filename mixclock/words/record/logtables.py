@@ -78,8 +78,7 @@ def _near(record: Record, what: str, area: str | None, at: datetime, own: float 
     """The reading's own value, else the nearest within half an hour."""
     if own is not None:
         return own
-    samples = record.samples(what, area)
-    nearest = min(samples, key=lambda sample: abs(sample.at - at), default=None)
+    nearest = record.case.samples(what, area).nearest(at)
     return nearest.value if nearest is not None and abs((nearest.at - at).total_seconds()) <= 1800.0 else None
 
 
@@ -90,7 +89,7 @@ def measurement_table(record: Record) -> Table:
     rows = (
         (entry.happened, facts.area or "whole floor", facts.batch, facts.quantity, facts.value,
          {"pct": "%", "um": "µm"}.get(facts.unit, facts.unit), entry.by)
-        for entry in record.standing.live()
+        for entry in record.case.live
         if isinstance(facts := entry.facts, Measured)
     )  # fmt: skip
     return table("measurements", "Measurements", columns, rows, empty="Nothing was measured.")
@@ -147,7 +146,7 @@ def finding_table(record: Record) -> Table:
                Column("by", "by"), Column("note", "note")]  # fmt: skip
     rows = (
         (entry.happened, facts.area, facts.symptom, facts.shape, entry.by, entry.note)
-        for entry in record.standing.live()
+        for entry in record.case.live
         if isinstance(facts := entry.facts, Found)
     )
     return table("findings", "Findings", columns, rows, must=("shape",), empty="No fault was found.")
@@ -160,7 +159,7 @@ def note_table(record: Record) -> Table:
 
 
 def _note_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
-    for entry in record.standing.live():
+    for entry in record.case.live:
         facts = entry.facts
         if isinstance(facts, Noted):
             where = facts.area or (f"batch {facts.batch}" if facts.batch is not None else "whole floor")
@@ -181,7 +180,7 @@ def photo_table(record: Record) -> Table:
             entry.by,
             facts.sha256,
         )
-        for entry in record.standing.live()
+        for entry in record.case.live
         if isinstance(facts := entry.facts, PhotoTaken)
     )
     return table("photos", "Pictures", columns, rows, empty="No picture was taken.")

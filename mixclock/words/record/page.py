@@ -96,7 +96,7 @@ def _lanes(record: Record) -> str:
 
 def _why(record: Record) -> str:
     """What the record says about each finding."""
-    findings = [entry for entry in record.standing.live() if isinstance(entry.facts, Found)]
+    findings = [entry for entry in record.case.live if isinstance(entry.facts, Found)]
     told: list[str] = []
     for entry in findings:
         assert isinstance(entry.facts, Found)
@@ -113,7 +113,7 @@ def _diagnosis(record: Record, found: Diagnosis) -> str:
 
 def _pictures(record: Record) -> str:
     shown = []
-    for entry in record.standing.live():
+    for entry in record.case.live:
         facts = entry.facts
         if isinstance(facts, PhotoTaken):
             where = facts.area or (f"batch {facts.batch}" if facts.batch is not None else "the floor")

@@ -13,7 +13,7 @@ from mixclock.decide.shapes import Window
 from mixclock.decide.why.case import Case
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Entry
-from mixclock.job.progress import Standing
+from mixclock.job.progress import Batch, Standing
 from mixclock.job.readings import Sample
 
 
@@ -55,17 +55,13 @@ class Record:
         return {key: tuple(windows) for key, windows in found.items()}
 
     def samples(self, what: str, area: str | None) -> tuple[Sample, ...]:
-        """Readings of air, humidity or slab that hold for an area, read once."""
-        key = (what, area)
-        if key not in self._samples:
-            readings = self.standing.readings
-            pick = {"air": readings.air, "humidity": readings.humidity, "slab": readings.slab}[what]
-            self._samples[key] = pick(area)
-        return self._samples[key]
+        """Readings of air, humidity or slab that hold for an area."""
+        return self.case.samples(what, area).samples
 
     @cached_property
-    def _samples(self) -> dict[tuple[str, str | None], tuple[Sample, ...]]:
-        return {}
+    def batches(self) -> Mapping[int, Batch]:
+        """Batches by their number."""
+        return {batch.id: batch for batch in self.standing.batches}
 
     @property
     def zone(self) -> ZoneInfo:

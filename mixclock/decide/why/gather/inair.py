@@ -8,9 +8,8 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.weather import STALE_AFTER
-from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Value, clock_text
+from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Series, Value, clock_text
 from mixclock.formulas.air import dew_margin_k
-from mixclock.job.readings import Sample
 
 COVERED_ENOUGH = 0.7
 """Readings within two hours for this share of the time count as a record of it (judgement)."""
@@ -33,8 +32,7 @@ def dew_margin_wet(case: Case, laid: Laid) -> Gathered:
 
 def _lowest_margin(case: Case, laid: Laid) -> Gathered:
     conditions = case.weather(laid.area)
-    readings = case.standing.readings
-    series = (readings.slab(laid.area), readings.air(laid.area), readings.humidity(laid.area))
+    series = tuple(case.samples(what, laid.area) for what in ("slab", "air", "humidity"))
 
     def margin(at: datetime) -> float:
         at_s = at.timestamp()
@@ -47,7 +45,7 @@ def _lowest_margin(case: Case, laid: Laid) -> Gathered:
 def humidity(case: Case, laid: Laid) -> Gathered:
     """The highest humidity until tack free."""
     course = case.weather(laid.area).humidity.likely
-    series = (case.standing.readings.humidity(laid.area),)
+    series = (case.samples("humidity", laid.area),)
     value = _extreme(case, laid, series, lambda at: course.at(at.timestamp()), max, "humidity")
     profile = case.profile(laid)
     limit = profile.limits.humidity_max_pct if profile else None
@@ -57,7 +55,7 @@ def humidity(case: Case, laid: Laid) -> Gathered:
 def coldest_slab(case: Case, laid: Laid) -> Gathered:
     """The coldest slab until tack free."""
     course = case.weather(laid.area).slab.likely
-    series = (case.standing.readings.slab(laid.area),)
+    series = (case.samples("slab", laid.area),)
     value = _extreme(case, laid, series, lambda at: course.at(at.timestamp()), min, "slab temperature")
     profile = case.profile(laid)
     limits = profile.limits.slab_c if profile else None
@@ -70,7 +68,7 @@ def slab_rise(case: Case, laid: Laid) -> Gathered:
         return None
     course = case.weather(laid.area).slab.likely
     start, end = laid.first, case.tack_free(laid)
-    series = (case.standing.readings.slab(laid.area),)
+    series = (case.samples("slab", laid.area),)
     at_start = course.at(start.timestamp())
     return _extreme(case, laid, series, lambda at: course.at(at.timestamp()) - at_start, max, "slab temperature", end)
 
@@ -84,7 +82,7 @@ def _limited(value: Gathered, limit: float | None) -> Gathered:
 def _extreme(
     case: Case,
     laid: Laid,
-    series: tuple[tuple[Sample, ...], ...],
+    series: tuple[Series, ...],
     at_instant: Callable[[datetime], float],
     pick: Callable[[list[tuple[float, datetime]]], tuple[float, datetime]],
     what: str,
@@ -93,7 +91,7 @@ def _extreme(
     """The extreme of a quantity over the instants that readings vouch for; what they leave open is the gap."""
     start, until = laid.first, end or case.tack_free(laid)
     step = max(timedelta(minutes=5), (until - start) / 96)
-    grid = _instants(start, until, step, [sample.at for samples in series for sample in samples])
+    grid = _instants(start, until, step, [at for samples in series for at in samples.within(start, until)])
     vouched = [at for at in grid if all(_near(samples, at) for samples in series)]
     missing = Missing(f"{what} on {laid.area} {_span_text(case, start, until)}", _LOGGER)
     if not vouched:
@@ -111,17 +109,15 @@ def _grid(start: datetime, until: datetime, step: timedelta) -> list[datetime]:
 
 
 def _instants(start: datetime, until: datetime, step: timedelta, read: list[datetime]) -> list[datetime]:
-    inside = {at for at in read if start <= at <= until}
-    return sorted({*_grid(start, until, step), *inside})
+    return sorted({*_grid(start, until, step), *read})
 
 
-def _near(samples: tuple[Sample, ...], at: datetime) -> bool:
+def _near(samples: Series, at: datetime) -> bool:
     """Whether a reading vouches for an instant: one within two hours on each side, or one within half an hour."""
-    before = max((sample.at for sample in samples if sample.at <= at), default=None)
-    after = min((sample.at for sample in samples if sample.at >= at), default=None)
-    if before is not None and after is not None and after - before <= 2 * STALE_AFTER:
+    before, after = samples.around(at)
+    if before is not None and after is not None and after.at - before.at <= 2 * STALE_AFTER:
         return True
-    nearest = min((abs(at - there) for there in (before, after) if there is not None), default=None)
+    nearest = min((abs(at - there.at) for there in (before, after) if there is not None), default=None)
     return nearest is not None and nearest <= STALE_AFTER / 4
 
 

@@ -170,7 +170,7 @@ def _means(topic: Topic, text: str) -> bool:
 def _notes(case: Case, laid: Laid) -> Iterator[tuple[Entry, bool]]:
     """Notes that hold for this coat here, and whether they hold for the whole floor."""
     batches = {batch.id for batch in laid.batches}
-    for entry in case.standing.live():
+    for entry in case.live:
         if not _text(entry):
             continue
         area, batch = getattr(entry.facts, "area", None), getattr(entry.facts, "batch", None)

@@ -147,7 +147,7 @@ def traffic(case: Case, laid: Laid) -> Gathered:
     """How far the traffic window had opened when feet or wheels came."""
     entries = [
         entry
-        for entry in case.standing.live()
+        for entry in case.live
         if isinstance(entry.facts, Traffic) and entry.facts.area == laid.area and entry.happened > laid.first
     ]
     above = case.above(laid)

@@ -100,7 +100,7 @@ def cut_in(case: Case, laid: Laid) -> Gathered:
 
 def _cut_in_at(case: Case, laid: Laid) -> datetime | None:
     above = case.above(laid)
-    for entry in case.standing.live():
+    for entry in case.live:
         facts = entry.facts
         if not isinstance(facts, Did) or facts.step.replace(" ", "-") != "cut-in":
             continue
@@ -165,7 +165,7 @@ def gauge_readings(case: Case, laid: Laid) -> list[float]:
     until = case.tack_free(laid)
     return [
         entry.facts.value
-        for entry in case.standing.live()
+        for entry in case.measured
         if isinstance(entry.facts, Measured)
         and entry.facts.quantity.replace("-", " ") == "wet film"
         and (entry.facts.batch in batches or (entry.facts.batch is None and entry.facts.area == laid.area))

@@ -118,7 +118,7 @@ def _measured(case: Case, laid: Laid, wanted: Callable[[str], bool]) -> list[Ent
     """Measurements on the area or the whole floor before the first coat was poured, the latest last."""
     found = [
         entry
-        for entry in case.standing.live()
+        for entry in case.measured
         if isinstance(entry.facts, Measured)
         and wanted(entry.facts.quantity.casefold())
         and entry.facts.area in (None, laid.area)
