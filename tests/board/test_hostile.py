@@ -91,7 +91,8 @@ def test_an_honest_tap_is_stated_so_that_the_refusals_below_mean_something(serve
     "host",
     ["evil.example", "evil.example:{port}", "127.0.0.1.evil.example:{port}", "localhost.evil.example:{port}",
      "127.0.0.1", "127.0.0.1:1", "[::1]:{port}", "0.0.0.0:{port}", "127.0.0.2:{port}", "",
-     "127.0.0.1:{port}@evil.example", "evil.example#127.0.0.1:{port}", "2130706433:{port}", "0x7f000001:{port}", "127.1:{port}"],
+     "127.0.0.1:{port}@evil.example", "evil.example#127.0.0.1:{port}", "2130706433:{port}",
+     "0x7f000001:{port}", "127.1:{port}"],
 )  # fmt: skip
 def test_a_name_that_was_bent_to_this_machine_is_not_answered(served: Any, wire: Wire, host: str) -> None:
     told = host.replace("{port}", str(served.port))

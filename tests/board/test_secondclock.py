@@ -166,3 +166,40 @@ def test_a_laptop_on_its_battery_is_told_on_the_board(serve: Any, phone: Any) ->
     page = phone(serve(_house(), wishes=Wishes(power=lambda: {"on_battery": True, "charge_pct": 42})))
     page.wait_for_selector(".notice.power")
     assert "42 % left" in page.inner_text(".notice.power")
+
+
+VOICE = """
+  window.said = [];
+  window.SpeechSynthesisUtterance = class { constructor(words) { this.text = words; } };
+  Object.defineProperty(window, 'speechSynthesis', { value: {
+    speak(words) { window.said.push(words.text); }, cancel() {},
+  } });
+  localStorage.setItem('mixclock.speak', 'true');
+"""
+
+
+def test_the_page_says_an_alert_in_words_where_the_browser_has_a_voice(serve: Any, phone: Any) -> None:
+    served = serve(_house())
+    page = phone(served, init=VOICE)
+    page.click("#job")
+    served.house.state(mixing(), CLOCK.now() - POUR_OUT - timedelta(minutes=1), "mixer")
+    page.wait_for_function("() => window.said.length > 0", timeout=8000)
+    assert page.evaluate("window.said[0]") == "Batch 1, bay 1: pour it out now."
+    page.wait_for_timeout(1000)
+    assert page.evaluate("window.said.length") == 1
+
+
+def test_a_critical_alert_sounds_again_after_20_s_until_somebody_heard_it(serve: Any, phone: Any) -> None:
+    served = serve(_house())
+    page = phone(served)
+    page.click("#job")
+    served.house.state(mixing(), CLOCK.now() - POUR_OUT - timedelta(minutes=1), "mixer")
+    _wait_for_sound(page, "critical", 4000)
+    page.wait_for_function(
+        "() => mixclockBoard.played.filter((each) => each.name === 'critical').length === 2", timeout=22_000
+    )
+    sounded = page.evaluate("mixclockBoard.played.filter((each) => each.name === 'critical').map((each) => each.at)")
+    assert 19_500 <= sounded[1] - sounded[0] <= 22_000
+    page.click("#bar-heard")
+    page.wait_for_timeout(1500)
+    assert page.evaluate("mixclockBoard.standing().every(mixclockBoard.isHeard)")

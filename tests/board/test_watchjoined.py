@@ -1,0 +1,155 @@
+"""The board as `mixclock watch` serves it: a process that is killed outright, and started again."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from queue import Empty, Queue
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+JOB = """
+name = "Boat shed floor"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "slip 1"
+size = "24 m2"
+[[crew]]
+name = "mixer"
+[[vessels]]
+name = "pail"
+volume = "20 L"
+across = "28 cm"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+kit = "9 L"
+"""
+
+
+class Watch:
+    """`mixclock watch` as a process of its own."""
+
+    def __init__(self, runner: Any) -> None:
+        self.runner = runner
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.start()
+
+    def start(self) -> str:
+        """Start, and wait for the address that pairs."""
+        words = [sys.executable, "-m", "mixclock.cli", "watch", "--port", str(self.port), "--plain", "--no-sound"]
+        env = {**self.runner.environment(), "PYTHONUNBUFFERED": "1"}
+        self.process = subprocess.Popen(
+            words, env=env, cwd=ROOT, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
+        )
+        self.lines: Queue[str] = Queue()
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+        self.url = self.line_with("#pair=").split()[-1]
+        return self.url
+
+    def _read(self) -> None:
+        for line in self.process.stdout or ():
+            self.lines.put(line)
+
+    def line_with(self, words: str, span_s: float = 20.0) -> str:
+        """The next line that has the words in it."""
+        ends, seen = time.monotonic() + span_s, []  # noqa: TID251  a real process needs real time
+        while time.monotonic() < ends:  # noqa: TID251
+            try:
+                seen.append(self.lines.get(timeout=0.2))
+            except Empty:
+                continue
+            if words in seen[-1]:
+                return seen[-1]
+        raise AssertionError(f"no line with {words!r} in {seen}")
+
+    def end(self, how: signal.Signals) -> int:
+        """End the process, and wait."""
+        if self.process.poll() is None:
+            os.kill(self.process.pid, how)
+        code = self.process.wait(15)
+        self._reader.join(5)
+        if self.process.stdout is not None:
+            self.process.stdout.close()
+        return code
+
+    def poured(self) -> list[dict[str, Any]]:
+        """The batches as `now --json` tells them."""
+        batches: list[dict[str, Any]] = self.runner("now", "--json").json["batches"]
+        return batches
+
+
+@pytest.fixture
+def watch(run_process: Any, home: Path) -> Iterator[Watch]:
+    (home / "job.toml").write_text(JOB, encoding="utf-8")
+    assert run_process("job", "start", str(home / "job.toml")).code == 0
+    began = Watch(run_process)
+    yield began
+    began.end(signal.SIGKILL)
+
+
+def test_a_daemon_killed_and_started_again_gets_every_tap_once_with_its_own_time(watch: Watch, browser: Any) -> None:
+    page = browser.new_context(viewport={"width": 390, "height": 844}).new_page()
+    page.goto(watch.url)
+    page.wait_for_selector("#contact[data-state=ok]")
+    page.click("#bar-in")
+    page.locator("#sheet").get_by_role("button", name="slip 1").first.click()
+    page.wait_for_selector(".card")
+    page.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
+    page.wait_for_timeout(1500)
+    watch.end(signal.SIGKILL)
+    touched = datetime.now(UTC)  # noqa: TID251  the browser's own clock is real
+    page.click("#bar-out")
+    page.wait_for_selector(".notice.taps")
+    page.wait_for_selector("#contact[data-state=amber]", timeout=8000)
+    page.wait_for_function("() => mixclockBoard.played.some((each) => each.name === 'lost')", timeout=17_000)
+    watch.start()
+    page.wait_for_selector(".notice.taps", state="detached", timeout=10_000)
+    page.wait_for_selector("#contact[data-state=ok]", timeout=5000)
+    page.wait_for_function("() => document.querySelector('.card .stuff').textContent.includes('on the floor')")
+    log = _statements(watch)
+    assert [kind for kind, _ in log] == ["combined", "poured"]
+    assert abs(log[1][1] - touched) < timedelta(seconds=1)
+    page.context.close()
+
+
+def _statements(watch: Watch) -> list[tuple[str, datetime]]:
+    from mixclock.wiring import open_house
+
+    with open_house(watch.runner.home) as house:
+        said = [entry for entry in house.entries() if entry.facts.kind in ("combined", "poured")]
+    return [(entry.facts.kind, entry.happened) for entry in said]
+
+
+def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(watch: Watch, browser: Any) -> None:
+    page = browser.new_context().new_page()
+    page.goto(watch.url)
+    page.wait_for_selector("#contact[data-state=ok]")
+    assert watch.runner("mixing", "Slow epoxy base", "9 L", "--on", "slip 1", "--by", "mixer").code == 0
+    page.wait_for_selector(".card", timeout=4000)
+    told = json.loads(watch.runner("now", "--json").out)
+    early = next(each for each in told["batches"][0]["windows"] if each["name"] == "pour-out")["closes"]["early"]
+    from zoneinfo import ZoneInfo
+
+    by = datetime.fromisoformat(early).astimezone(ZoneInfo("Europe/Lisbon"))
+    page.wait_for_function(
+        "words => document.querySelector('.card .closing').textContent === words", arg=f"Pour it out by {by:%H:%M}"
+    )
+    assert watch.end(signal.SIGTERM) == 0
+    page.context.close()
