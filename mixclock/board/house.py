@@ -54,6 +54,7 @@ class Floor:
     areas: tuple[str, ...] = ()
     crew: tuple[str, ...] = ()
     coats: tuple[CoatChoice, ...] = ()
+    us_units: bool = False
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from mixclock.units import METRIC_CREW, CrewUnits
+
 
 @dataclass(frozen=True)
 class StepWords:
@@ -70,17 +72,15 @@ def words_of(step: str) -> StepWords:
     return StepWords(do=plain[:1].upper() + plain[1:], done="Done", window=plain)
 
 
-def amount_words(volume_l: float | None, mass_kg: float | None) -> str:
-    """An amount as a person would say it.
+def amount_words(volume_l: float | None, mass_kg: float | None, units: CrewUnits = METRIC_CREW) -> str:
+    """An amount as this crew says it.
 
     >>> amount_words(9.0, None), amount_words(None, 4.25), amount_words(None, None)
     ('9 L', '4.2 kg', '')
     """
     if volume_l is not None:
-        return f"{volume_l:.3g} L" if volume_l < 10 else f"{volume_l:.0f} L"
-    if mass_kg is not None:
-        return f"{mass_kg:.2g} kg" if mass_kg < 10 else f"{mass_kg:.0f} kg"
-    return ""
+        return units.write_volume(volume_l)
+    return units.write_mass(mass_kg) if mass_kg is not None else ""
 
 
 def areas_words(areas: tuple[str, ...] | list[str]) -> str:

@@ -142,7 +142,8 @@ class Board:
         return Response(picture_code(address), media_type="image/svg+xml")
 
     async def _state(self, request: Request, phone: Phone) -> Response:
-        answer, again = await self._desk.state(read_tap(await _body(request)), phone.holder)
+        tap = read_tap(await _body(request))
+        answer, again = await self._desk.state(tap, tap.by or phone.holder)
         return JSONResponse({"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again})
 
     async def _take_back(self, request: Request, phone: Phone) -> Response:

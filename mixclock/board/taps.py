@@ -51,6 +51,7 @@ class Tap:
     statement: Mapping[str, Any]
     at: datetime | None
     ago_s: float
+    by: str | None = None
 
 
 def read_tap(body: Any) -> Tap:
@@ -62,7 +63,10 @@ def read_tap(body: Any) -> Tap:
         raise RefusedError("a tap needs a key of 8 to 64 letters, digits, - or _")
     if not _CHECKS[_NUMBER](ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
         raise RefusedError("a tap cannot be from the future or older than 7 days")
-    return Tap(key=key, statement=read_statement(body.get("statement")), at=_instant(body.get("at")), ago_s=ago_s)
+    by = body.get("by")
+    if by is not None and not _CHECKS[_TEXT](by):
+        raise RefusedError("'by' must be a name")
+    return Tap(key, read_statement(body.get("statement")), _instant(body.get("at")), ago_s, by)
 
 
 def read_statement(statement: Any) -> Mapping[str, Any]:

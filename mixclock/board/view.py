@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from mixclock.board.house import Floor, NextBatch, Recent
+from mixclock.board.house import CoatChoice, Floor, NextBatch, Recent
 from mixclock.board.labels import STAGES, amount_words, areas_words, words_of
 from mixclock.board.nextsteps import (
     IN_THE_BUCKET,
@@ -18,6 +18,7 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 
 Json = Mapping[str, Any]
 
@@ -40,20 +41,22 @@ class Told:
 def build_view(told: Told, now: datetime) -> dict[str, Any]:
     """The page's content. Times are ISO 8601 in UTC, as `now --json` gives them."""
     batches = told.snapshot.get("batches", ())
-    cards = [_card(batch) for batch in batches if batch.get("stage") != "done"]
+    units = US_CREW if told.floor.us_units else METRIC_CREW
+    cards = [_card(batch, units) for batch in batches if batch.get("stage") != "done"]
     alerts = sorted((_alert(alert, batches) for alert in told.snapshot.get("alerts", ())), key=_urgency)
     return {
         "job": told.floor.job,
         "zone": told.floor.zone,
         "crew": list(told.floor.crew),
         "areas": list(told.floor.areas),
-        "coats": [_coat(choice) for choice in told.floor.coats],
+        "coats": [_coat(choice, units) for choice in told.floor.coats],
         "alerts": alerts,
         "batches": sorted(cards, key=lambda card: (card["closes"] or {}).get("at") or "9999"),
         "coming": _coming(told.snapshot, now),
-        "conditions": told.snapshot.get("conditions") or {},
+        "conditions": _conditions(told.snapshot.get("conditions") or {}, units),
+        "us_units": told.floor.us_units,
         "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
-        "planned": [_planned(batch) for batch in told.planned[:4]],
+        "planned": [_planned(batch, units) for batch in told.planned[:4]],
         "recent": [_recent(each) for each in told.recent[:12]],
         "in_bucket": [card["id"] for card in cards if card["in_bucket"]],
     }
@@ -111,13 +114,13 @@ def _urgency(alert: Json) -> tuple[int, int, str]:
     return rank, stage, alert["by"] or alert["due"] or ""
 
 
-def _card(batch: Json) -> dict[str, Any]:
+def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
     steps = open_steps(batch)
     closing = next((window for window in steps if closing_time(window)), None)
     return {
         "id": batch["id"],
         "product": batch.get("product", ""),
-        "amount": amount_words(batch.get("amount_l"), batch.get("mass_kg")),
+        "amount": amount_words(batch.get("amount_l"), batch.get("mass_kg"), units),
         "where": areas_words(list(batch.get("areas", ()))),
         "stage": batch.get("stage", ""),
         "stage_words": STAGES.get(batch.get("stage", ""), batch.get("stage", "")),
@@ -194,18 +197,27 @@ def _opening(window: Json, where: str) -> dict[str, Any] | None:
     return {"do": words_of(window["name"]).do, "where": where, "at": edge.get("late") or edge["likely"]}
 
 
-def _coat(choice: Any) -> dict[str, Any]:
+def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
+    """The readings, with the margin in words: never rounded up towards safety."""
+    margin_k = told.get("margin_k")
+    if margin_k is None:
+        return dict(told)
+    side = "under" if margin_k < 0 else "over"
+    return {**told, "margin_words": f"{units.write_margin(margin_k).lstrip('-−')} {side} the dew point"}
+
+
+def _coat(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
     return {
         "name": choice.name,
         "product": choice.product,
         "volume_l": choice.volume_l,
         "mass_kg": choice.mass_kg,
-        "amount": amount_words(choice.volume_l, choice.mass_kg),
+        "amount": amount_words(choice.volume_l, choice.mass_kg, units),
         "areas": list(choice.areas),
     }
 
 
-def _planned(batch: NextBatch) -> dict[str, Any]:
+def _planned(batch: NextBatch, units: CrewUnits) -> dict[str, Any]:
     statement: dict[str, Any] = {"verb": "mixing", "product": batch.product, "areas": list(batch.areas)}
     if batch.coat:
         statement["coat"] = batch.coat
@@ -216,7 +228,7 @@ def _planned(batch: NextBatch) -> dict[str, Any]:
     return {
         "product": batch.product,
         "where": areas_words(list(batch.areas)),
-        "amount": amount_words(batch.volume_l, batch.mass_kg),
+        "amount": amount_words(batch.volume_l, batch.mass_kg, units),
         "who": batch.who,
         "start": batch.start.strftime("%Y-%m-%dT%H:%M:%SZ") if batch.start else None,
         "statement": statement,

@@ -381,3 +381,33 @@ def test_a_tap_is_dated_by_the_phones_own_touch(serve: Any, phone: Any) -> None:
     _wait_until(page, lambda: served.house.entries)
     at: datetime = served.house.entries[0].at
     assert abs((at - before).total_seconds()) < SAME_MOMENT_S
+
+
+def test_a_us_crew_reads_and_states_in_its_own_units(serve: Any, phone: Any) -> None:
+    from dataclasses import replace
+
+    house = _house()
+    house.job = replace(house.job, us_units=True)
+    page = phone(serve(house))
+    assert page.inner_text("#bar-in-what") == "2.4 gal, bay 1"
+    assert "58 °F" in page.inner_text("#conditions")
+    page.click("#more")
+    _touch(page, "A reading")
+    page.locator(".reading").nth(0).get_by_role("button", name="+").click()
+    page.locator("#sheet").get_by_role("button", name="State it").click()
+    _wait_until(page, lambda: house.entries)
+    assert house.entries[0].statement == {"verb": "reading", "slab_c": 15.0}
+
+
+def test_a_kept_tap_is_its_makers_even_when_the_phone_changes_hands(serve: Any, phone: Any) -> None:
+    served = serve(_house())
+    page = phone(served)
+    _hold(page, "mixer")
+    served.down()
+    page.click("#bar-in")
+    page.locator("#sheet").get_by_role("button", name="bay 1").click()
+    page.wait_for_selector(".notice.taps")
+    page.evaluate("async () => { (await import('/static/store.js')).store.holder = 'roller'; }")
+    served.up()
+    _wait_until(page, lambda: served.house.entries, 8000)
+    assert served.house.entries[0].by == "mixer"

@@ -21,16 +21,16 @@ export function drawLater() {
   drawConditions(view?.conditions ?? {});
 }
 
-const degrees = (value) => `${value.toFixed(1)} °C`;
+const degrees = (value) => (store.view?.us_units ? `${Math.round(value * 1.8 + 32)} °F` : `${value.toFixed(1)} °C`);
 const ROWS = [
   ["slab_c", "Slab", degrees],
   ["air_c", "Air", degrees],
   ["rh_pct", "Humidity", (value) => `${Math.round(value)} %`],
-  ["margin_k", "Dew margin", (value) => `${Math.abs(value).toFixed(1)} °C ${value < 0 ? "under" : "over"} the dew point`],
+  ["margin_k", "Dew margin", (_, told) => told.margin_words],
 ];
 
 function drawConditions(told) {
-  const rows = ROWS.filter(([name]) => typeof told[name] === "number").map(([name, label, words]) => [name, label, words(told[name])]);
+  const rows = ROWS.filter(([name]) => typeof told[name] === "number").map(([name, label, words]) => [name, label, words(told[name], told)]);
   if (told.verdict) rows.push(["verdict", "Go or no-go", [told.verdict, ...(told.reasons ?? []).slice(0, 2)].join(": ")]);
   const since = told.at ?? told.read_at;
   if (since) rows.push(["at", "Read", clock(since)]);

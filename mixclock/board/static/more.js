@@ -55,12 +55,16 @@ function speaking() {
 /** A reading by large steppers; only what was touched is stated. */
 function readingSheet() {
   const told = store.view?.conditions ?? {};
-  const rows = [["slab_c", "Slab", "°C", told.slab_c ?? 15, 0.5], ["air_c", "Air", "°C", told.air_c ?? 18, 0.5], ["rh_pct", "Humidity", "%", told.rh_pct ?? 60, 1]];
+  const us = store.view?.us_units;
+  const shownTemp = (c) => (us ? c * 1.8 + 32 : c);
+  const temp = (name, label, usual) => [name, label, us ? "°F" : "°C", shownTemp(told[name] ?? usual), us ? 1 : 0.5];
+  const rows = [temp("slab_c", "Slab", 15), temp("air_c", "Air", 18), ["rh_pct", "Humidity", "%", told.rh_pct ?? 60, 1]];
   const touched = new Map();
   const done = target("State it", "touch what you read", () => {
     closeSheet();
     const words = [...touched].map(([name, value]) => `${rows.find(([each]) => each === name)[1]} ${value}`).join(", ");
-    stateAndTell({ verb: "reading", ...Object.fromEntries(touched) }, "Reading", words);
+    const stated = [...touched].map(([name, value]) => [name, us && name !== "rh_pct" ? Math.round((value - 32) / 0.018) / 100 : value]);
+    stateAndTell({ verb: "reading", ...Object.fromEntries(stated) }, "Reading", words);
   }, "main wide");
   done.disabled = true;
   const lines = rows.map(([name, label, unit, start, step]) => {

@@ -1,7 +1,7 @@
 // Taps: kept on this phone until the laptop has them, each with its own time, each stated once.
 
 import { post, onRecovered } from "./link.js";
-import { changed, keep, kept, raw } from "./store.js";
+import { changed, keep, kept, raw, store } from "./store.js";
 import { serverNow, skewKnown } from "./when.js";
 
 const NAME = "taps";
@@ -45,7 +45,7 @@ export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   if (same(statement, latest.statement) && perf - latest.perf < DOUBLED_MS) return null;
   latest = { statement, perf };
   const phoneMs = (atMs === null ? Date.now() : Date.now() - (serverNow() - atMs)) - agoMs;
-  const tap = { key: newKey(), statement, label, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
+  const tap = { key: newKey(), statement, label, by: store.holder, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
   keepTaps([...all(), tap]);
   send(); // on its way before anything is drawn
   changed();
@@ -97,6 +97,7 @@ export async function send() {
 function body(tap) {
   const agoS = Math.max(0, (Date.now() - tap.phoneMs) / 1000);
   const sent = { key: tap.key, statement: tap.statement, ago_s: Math.min(agoS, 604000) };
+  if (tap.by) sent.by = tap.by; // whoever held the phone then
   if (tap.dated) sent.at = new Date(tap.serverMs).toISOString();
   return sent;
 }
