@@ -9,9 +9,13 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from mixclock.decide.clocks import Learned
     from mixclock.job.profile import Profile
     from mixclock.outside.profiledrafts import Draft
     from mixclock.outside.profilefiles import FoundProfile, ProfileFileError
+    from mixclock.wiring import House
     from mixclock.words.profilepage import EdgeRow
     from mixclock.words.sheettalk import Talk
 
@@ -71,6 +75,9 @@ def list_(as_json: AsJson = False) -> None:
 @app.command()
 def show(
     name: Annotated[str, typer.Argument(help="The product's name.")],
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="FILE.svg", help="Draw its windows and pot life into a file.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Show a product: the sheet's figures, its windows by temperature, and what was learned on the floor."""
@@ -81,15 +88,48 @@ def show(
     from mixclock.words.profilepage import edge_rows, page
 
     with one_line_errors(), house_if_any() as house:
+        if picture is not None:
+            _refuse_other_ending(picture)
         found = find(name)
         lessons = lessons_of(found.profile, house.lessons.of(found) if house else ())
-    learned = {lesson.window: lesson.learned for lesson in lessons}
+        learned = {lesson.window: lesson.learned for lesson in lessons}
+        if picture is not None:
+            _draw(picture, found.profile, learned, house)
     rows = edge_rows(found.profile, learned)
     if as_json:
         typer.echo(json.dumps({**_shown(found, rows), "learned": lessons_json(lessons)}, ensure_ascii=False))
         return
     for line in page(found.profile, found.origin, rows, lessons):
         typer.echo(line)
+
+
+def _refuse_other_ending(file: Path) -> None:
+    """A picture is drawn in one way only."""
+    from mixclock.job.saying import CannotTellError
+
+    if file.suffix.casefold() != ".svg":
+        raise CannotTellError(f"{file}: a product is drawn as SVG; name the file {file.stem or 'product'}.svg")
+
+
+def _draw(file: Path, profile: Profile, learned: Mapping[str, Learned], house: House | None) -> None:
+    """Draw a product into a file, in the units of the crew whose job is under way."""
+    from mixclock.decide.bucketmodel import bucket_model
+    from mixclock.decide.clocks import NOTHING_LEARNED
+    from mixclock.job.saying import CannotTellError
+    from mixclock.outside.atomicfile import write_atomically
+    from mixclock.outside.calibrations import kept_calibrations
+    from mixclock.units import METRIC_CREW, US_CREW
+    from mixclock.words.picture import mass_curves, product_picture
+
+    us_units = house is not None and house.book.current_job() is not None and house.site().us_units
+    model = bucket_model(kept_calibrations(house.book.drawers) if house else None)
+    masses = mass_curves(profile, model, learned.get("pour-out", NOTHING_LEARNED), us_units)
+    drawn = product_picture(profile, US_CREW if us_units else METRIC_CREW, masses, learned)
+    try:
+        write_atomically(file, drawn)
+    except OSError as error:
+        raise CannotTellError(f"{file}: {error.strerror or error}; give another file") from error
+    typer.echo(f"Drawn into {file}.", err=True)
 
 
 @app.command(name="drop-learned")
