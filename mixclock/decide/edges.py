@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Damp, Learned, clock_of
@@ -16,7 +16,7 @@ from mixclock.decide.edgewords import EdgeTold, edge_words
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather
 from mixclock.formulas.cure import ripeness, time_of_ripeness
-from mixclock.formulas.history import History, Moisture, hottest_sustained_c
+from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.rate_law import RateLaw
 from mixclock.job.profile import Profile, SheetSpan
 from mixclock.units import METRIC_CREW, CrewUnits
@@ -27,7 +27,10 @@ FAR_S = 400 * 86400.0
 
 @dataclass(frozen=True)
 class FoundEdge:
-    """An edge with what it rests on. `clock` and `start_ripeness` let its ripeness be asked at any instant."""
+    """An edge with what it rests on. `clock` and `start_ripeness` let its ripeness be asked at any instant.
+
+    `closes_at` is set where a rule of the sheet closes the window sooner than its clock: it is ripe by then.
+    """
 
     edge: Edge
     clock: Clock
@@ -35,6 +38,7 @@ class FoundEdge:
     start_ripeness: float
     because: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+    closes_at: datetime | None = None
 
 
 def edge_of(
@@ -67,29 +71,10 @@ def ripeness_at(found: FoundEdge, weather: Weather, now: datetime) -> float:
     moisture = _moisture(damp, weather, damp.exponent) if damp else None
     start_s, now_s = found.started.timestamp(), now.timestamp()
     run = ripeness(found.clock.likely, weather.slab.likely, start_s, now_s, moisture=moisture)
-    return found.start_ripeness + run
-
-
-def hottest_hour_edge(found: FoundEdge, weather: Weather, now: datetime) -> FoundEdge:
-    """The closing edge by the row of the hottest sustained hour up to `now`, where that is sooner.
-
-    Source: the recoat rule of UFGS 09971 takes the row of the highest surface temperature that was sustained for an
-    hour or more.
-    """
-    hottest_c = hottest_sustained_c(weather.slab.likely, found.started.timestamp(), now.timestamp())
-    if hottest_c is None:
-        return found
-    warm = History((0.0,), (hottest_c,))
-    start_s, law = found.started.timestamp(), found.clock
-    edge = Edge(
-        min(found.edge.early, _instant(_reached(law.fast, warm, start_s, 0.0, None))),
-        min(found.edge.likely, _instant(_reached(law.likely, warm, start_s, 0.0, None))),
-        min(found.edge.late or found.edge.likely, _instant(_reached(law.slow, warm, start_s, 0.0, None))),
-    )
-    if edge == found.edge:
-        return found
-    said = f"by the hottest hour since then, {hottest_c:.0f} °C, as the sheet asks"
-    return replace(found, edge=edge, because=(*found.because, said))
+    if found.closes_at is None:
+        return found.start_ripeness + run
+    by_rule = (now_s - start_s) / (found.closes_at.timestamp() - start_s)
+    return max(found.start_ripeness + run, by_rule)
 
 
 def _reached(law: RateLaw, history: History, start_s: float, ripe: float, moisture: Moisture | None) -> float:

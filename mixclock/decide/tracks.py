@@ -13,7 +13,8 @@ from datetime import datetime, timedelta
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
-from mixclock.decide.edges import FoundEdge, edge_of, hottest_hour_edge, ripeness_at
+from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
+from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
 from mixclock.decide.weather import Weather, weather
@@ -216,11 +217,11 @@ class _Tracker:
 
         def edge_in(conditions: Weather, span: SheetSpan) -> FoundEdge:
             carried = used if span is rule.closes or rule.name == "tack-free" else 0.0
-            return edge_of(rule.name, span, place.profile, conditions, starts, carried, learned, self.units)
+            found = edge_of(rule.name, span, place.profile, conditions, starts, carried, learned, self.units)
+            by_row = rule.hottest_hour and span is rule.closes
+            return hottest_hour_edge(found, conditions, self.units) if by_row else found
 
         opens, closes = (edge_in(place.conditions, span) if span else None for span in (rule.opens, rule.closes))
-        if closes is not None and rule.hottest_hour:
-            closes = hottest_hour_edge(closes, place.conditions, closes.edge.likely)
         stated = self._stated(place, rule)
         because = _merged(opens, closes, "because")
         if used >= 0.02:
@@ -315,11 +316,11 @@ def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tupl
 def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> Stated | None:
     """The first pour of another coat on the area."""
     later = [
-        portion.poured
-        for other in standing.batches
-        if other.coat != batch.coat
-        for portion in other.portions
-        if area in portion.areas and portion.poured.at > after
+        poured
+        for coat, pours in standing.pours.get(area, {}).items()
+        if coat != batch.coat
+        for poured in pours
+        if poured.at > after
     ]
     return min(later, key=lambda stated: stated.at, default=None)
 

@@ -22,6 +22,7 @@ from mixclock.formulas.bucket import (
     time_to_temperature_s,
 )
 from mixclock.formulas.cure import History, equivalent_age_s, law_from_points, tau_s
+from tests.published.floorchecks import FLOOR_CHECKS
 
 HERE = Path(__file__).parent
 UM_PER_MIL, L_PER_GAL, M2_PER_FT2 = 25.4, 3.785411784, 0.3048**2
@@ -138,6 +139,7 @@ CHECKS: dict[str, Callable[..., float]] = {
     "pot_life_min": pot_life_min,
     "hot_share": hot_share,
     "floor_ripeness": floor_ripeness,
+    **FLOOR_CHECKS,
 }
 
 

@@ -1,0 +1,91 @@
+"""Recoat by the row of the hottest hour: the window closes by a table's row, not by the record integrated.
+
+The rule is that of UFGS 09971 (federal recoat table): the row is that of the highest surface temperature that was
+sustained for an hour or more between the coats. A stated temperature is the hottest of its row, so a surface between
+two of them takes the warmer row. Under the coldest row the coldest holds, over the hottest the sheet's own law.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from itertools import pairwise
+
+from mixclock.decide.edges import FoundEdge
+from mixclock.decide.shapes import Edge
+from mixclock.decide.weather import Weather
+from mixclock.formulas.history import History, hottest_sustained_c
+from mixclock.formulas.rate_law import RateLaw, tau_s
+from mixclock.units import CrewUnits
+
+SUSTAINED_S = 3600.0
+SAME_TEMPERATURE_K = 0.01
+"""Degrees that were turned from one scale into the other are the same."""
+
+
+def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> FoundEdge:
+    """The closing edge by the hottest hour's row, where that is sooner; early for the warmer history, late the colder.
+
+    A row counts from the end of its hour: a window that was to close later than the cooler row allows, and sees a hot
+    hour meanwhile, closes then.
+    """
+    clock, start_s = found.clock, found.started.timestamp()
+    rows_c = [temp_c for temp_c, _ in clock.likely.points]
+    if not rows_c:
+        return found
+    early_s = _closes_s(clock.fast, rows_c, weather.slab.high, start_s)
+    likely_s = _closes_s(clock.likely, rows_c, weather.slab.likely, start_s)
+    late_s = _closes_s(clock.slow, rows_c, weather.slab.low, start_s)
+    likely = min(found.edge.likely, _instant(likely_s))
+    early = min(found.edge.early, _instant(early_s), likely)
+    late = max(likely, min(found.edge.late or likely, _instant(late_s)))
+    if (early, likely, late) == (found.edge.early, found.edge.likely, found.edge.late):
+        return found
+    closes_at = likely if likely < found.edge.likely else None
+    hottest_c = hottest_sustained_c(weather.slab.likely, start_s, likely.timestamp(), SUSTAINED_S)
+    said = f"hottest hour {units.write_temp(hottest_c)}: the sheet's row for it" if hottest_c is not None else ""
+    because = (*found.because, said) if said else found.because
+    return replace(found, edge=Edge(early, likely, late), closes_at=closes_at, because=because)
+
+
+def _closes_s(law: RateLaw, rows_c: list[float], history: History, start_s: float) -> float:
+    """When the window closes by its rows: the first instant that is past the time of the row entered by then."""
+    closes_s = start_s + tau_s(law, rows_c[0])
+    for cooler_c, row_c in pairwise(rows_c):
+        entered_s = _hour_over_s(history, cooler_c + SAME_TEMPERATURE_K, start_s, closes_s)
+        if entered_s is None:
+            return closes_s
+        closes_s = min(closes_s, max(entered_s, start_s + tau_s(law, row_c)))
+    entered_s = _hour_over_s(history, rows_c[-1] + SAME_TEMPERATURE_K, start_s, closes_s)
+    hottest_c = hottest_sustained_c(history, start_s, closes_s, SUSTAINED_S)
+    if entered_s is None or hottest_c is None:
+        return closes_s
+    return min(closes_s, max(entered_s, start_s + tau_s(law, hottest_c)))
+
+
+def _hour_over_s(history: History, level_c: float, start_s: float, end_s: float) -> float | None:
+    """When the first whole hour over a level ends, within a span; None where there is none."""
+    knots = [start_s, *(at_s for at_s in history.times_s if start_s < at_s < end_s), end_s]
+    since_s: float | None = None
+    for begin_s, stop_s in pairwise(knots):
+        first_c, last_c = history.after(begin_s), history.before(stop_s)
+        crossing_s = begin_s + (stop_s - begin_s) * _share(level_c, first_c, last_c)
+        if first_c > level_c:
+            since_s = begin_s if since_s is None else since_s
+        else:
+            since_s = crossing_s if last_c > level_c else None
+        over_until_s = stop_s if last_c > level_c else crossing_s
+        if since_s is not None and over_until_s - since_s >= SUSTAINED_S:
+            return since_s + SUSTAINED_S
+        if last_c <= level_c:
+            since_s = None
+    return None
+
+
+def _share(level_c: float, first_c: float, last_c: float) -> float:
+    """How far along a stretch a level is crossed, where it is."""
+    return 0.0 if first_c == last_c else min(1.0, max(0.0, (level_c - first_c) / (last_c - first_c)))
+
+
+def _instant(at_s: float) -> datetime:
+    return datetime.fromtimestamp(int(at_s * 1e3) / 1e3, UTC)
