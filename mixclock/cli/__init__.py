@@ -37,6 +37,8 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "why": "why",
         "record": "record",
         "watch": "watch",
+        "rehearse": "rehearse",
+        "selfcheck": "selfcheck",
     }
 )
 """Each command with the module that holds its function."""

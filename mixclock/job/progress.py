@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 from mixclock.job.entry import Entry, FactorUsed
 from mixclock.job.profile import Profile
@@ -119,6 +120,16 @@ class Standing:
     factors: Mapping[tuple[str, str], FactorUsed] = field(default_factory=dict)
     raisings: tuple[Raising, ...] = ()
     finished: datetime | None = None
+
+    @cached_property
+    def pours(self) -> Mapping[str, Mapping[str | None, tuple[Stated, ...]]]:
+        """When each coat was poured on each area, by area and coat."""
+        found: dict[str, dict[str | None, list[Stated]]] = {}
+        for batch in self.batches:
+            for portion in batch.portions:
+                for area in portion.areas:
+                    found.setdefault(area, {}).setdefault(batch.coat, []).append(portion.poured)
+        return {area: {coat: tuple(pours) for coat, pours in coats.items()} for area, coats in found.items()}
 
     def profile(self, product: str) -> Profile | None:
         """The profile of a product, by name without regard to case."""

@@ -6,8 +6,11 @@ common practice fills it in `mixclock.job.practice`, and says so.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import cached_property
+from itertools import pairwise
 
 
 @dataclass(frozen=True)
@@ -109,7 +112,25 @@ class Site:
 
     def area(self, name: str) -> Area | None:
         """The area of that name."""
-        return next((area for area in self.areas if area.name == name), None)
+        return self._areas_by_name.get(name)
+
+    @cached_property
+    def _areas_by_name(self) -> Mapping[str, Area]:
+        return {area.name: area for area in reversed(self.areas)}
+
+    @cached_property
+    def neighbours(self) -> Mapping[str, tuple[str, ...]]:
+        """The areas that touch each area: as the job names them, else those before and after it in order."""
+        found: dict[str, dict[str, None]] = {area.name: dict.fromkeys(area.next_to) for area in self.areas}
+        if any(area.next_to for area in self.areas):
+            for area in self.areas:
+                for name in area.next_to:
+                    found.setdefault(name, {})[area.name] = None
+        else:
+            ordered = sorted(self.areas, key=lambda area: (area.order is None, area.order or 0))
+            for one, other in pairwise(ordered):
+                found[one.name][other.name] = found[other.name][one.name] = None
+        return {name: tuple(others) for name, others in found.items()}
 
     def coat(self, name: str) -> Coat | None:
         """The coat of that name."""

@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.shapes import Window
+from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case
-from mixclock.decide.windows import seen_at
+from mixclock.decide.windows import state_of
 from mixclock.job.entry import Entry
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.readings import Sample
@@ -44,7 +45,7 @@ class Record:
     @cached_property
     def windows(self) -> tuple[Window, ...]:
         """Every window as it stands."""
-        return tuple(seen_at(track, self.at) for track in self.case.tracks)
+        return tuple(_window(track, self.at) for track in self.case.tracks)
 
     @cached_property
     def windows_of(self) -> Mapping[tuple[int | None, str | None], tuple[Window, ...]]:
@@ -85,3 +86,27 @@ class Record:
     def clock(self, at: datetime) -> str:
         """A time of day on the crew's wall, with its day."""
         return f"{self.local(at):%a %d %b %H:%M}"
+
+
+def _window(track: Track, at: datetime) -> Window:
+    """A window as it stands. What a clock has run since is told only where a step was stated: a record looks back."""
+    opens = track.opens.edge if track.opens else None
+    closes = track.bucket.edge if track.bucket else track.closes.edge if track.closes else None
+    stated = track.stated.at if track.stated is not None and track.stated.at <= at else None
+    return Window(
+        name=track.name,
+        batch=track.batch.id,
+        area=track.area,
+        portion=track.portion,
+        starts=track.starts,
+        opens=opens,
+        closes=closes,
+        state=state_of(track.starts, opens, closes, stated is not None, None, at),
+        ripeness_opens=track.ripeness_opens(stated) if stated is not None and closes is None else None,
+        ripeness_closes=track.ripeness_closes(stated) if stated is not None else None,
+        assumed=track.assumed,
+        stated=stated,
+        provisional=track.provisional,
+        coat=track.batch.coat,
+        product=track.batch.product,
+    )

@@ -50,7 +50,8 @@ def _joints(case: Case, laid: Laid) -> Iterator[Joint]:
             yield laid, earlier, laid, later
     for name in neighbours_of(case.standing.site, laid.area):
         other = case.laid.get((name, laid.coat))
-        if other is not None:
+        cut = {(laid.area, name), (name, laid.area)} & set(case.standing.site.saw_cuts)
+        if other is not None and not cut:
             yield from _between(laid, other)
 
 
