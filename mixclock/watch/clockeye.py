@@ -30,7 +30,7 @@ class ClockEye:
 
     def __init__(self, clock: Clock, stall_from_s: float = STALL_FROM_S) -> None:
         self._clock = clock
-        self._stall_from_s = stall_from_s
+        self.stall_from_s = stall_from_s
         self._last = self._read()
 
     def look(self) -> list[WatchEvent]:
@@ -47,7 +47,7 @@ class ClockEye:
             way = "forward" if stepped_s > 0 else "back"
             detail = f"the clock was set {way} by {span_words(abs(stepped_s))}; deadlines stay where they truly are"
             events.append(WatchEvent("stepped", detail, round(stepped_s, 3)))
-        if awake_s > self._stall_from_s:
+        if awake_s > self.stall_from_s:
             detail = f"the machine was too busy to look for {span_words(awake_s)}"
             events.append(WatchEvent("stalled", detail, round(awake_s, 3)))
         return events

@@ -101,21 +101,22 @@ class Daemon:
         if self.stay_awake is not None:
             self.stay_awake.release()
 
-    def look(self) -> None:
-        """One tick, whatever happens in it."""
+    def look(self) -> bool:
+        """One tick, whatever happens in it; False where another thread is at it or it went wrong."""
         try:
             ticked = self.ticker.tick()
         except Exception as error:  # the next look must come whatever this one met
             self.faults.tell(f"a look went wrong: {type(error).__name__}: {error}")
-            return
+            return False
         if ticked is None:
-            return
+            return False
         self._looked_s = self._real.monotonic_s()
         for follower in self.followers:
             try:
                 follower(ticked)
             except Exception as error:  # who only follows must not stop the alarm clock
                 self.faults.tell(f"{getattr(follower, '__name__', 'a follower')}: {type(error).__name__}: {error}")
+        return True
 
     def do_chores(self) -> None:
         """Hold off sleep while a batch is live, and keep an eye on the battery."""

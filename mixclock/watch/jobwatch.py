@@ -57,8 +57,8 @@ class JobWatch:
         new = book.entries(self.job, after=self.last_number)
         if not new:
             return False
-        self._entries += new
-        entries = on_one_clock(self._entries)
+        every = [*self._entries, *new]
+        entries = on_one_clock(every)
         statements = [entry for entry in entries if not isinstance(entry.facts, NO_STATEMENTS)]
         if self.standing is None or statements != self._folded:
             self._reckon(statements)
@@ -66,6 +66,7 @@ class JobWatch:
         gone = self.standing.withdrawn
         told = [entry for entry in entries if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone]
         self.standing = replace(self.standing, raisings=tuple(raisings_of(told)))
+        self._entries = every  # last, so that who sees the number of an entry sees what follows from it
         return True
 
     @property
@@ -93,11 +94,11 @@ class JobWatch:
         return any(_runs(track, now) for track in self.tracks)
 
     def _reckon(self, statements: list[Entry]) -> None:
-        self._folded = statements
-        self.statement_at = statements[-1].happened if statements else None
         # withdrawing names an entry by its number, also that an alert was heard: the fold must know of all withdrawals
-        self.standing = fold(self.job, statements, self.reckoning.shelf())
-        self.tracks = tracks(self.standing, self.reckoning.bucket_model)
+        standing = fold(self.job, statements, self.reckoning.shelf())
+        self.tracks = tracks(standing, self.reckoning.bucket_model)
+        self.standing, self._folded = standing, statements
+        self.statement_at = statements[-1].happened if statements else None
 
 
 def _runs(track: Track, now: datetime) -> bool:

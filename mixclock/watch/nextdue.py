@@ -10,10 +10,10 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, closing_edge, is_alerted, stages_of
 from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, SCRAPE_AT
-from mixclock.decide.alerting.opening import OPENING_RANKS
+from mixclock.decide.alerting.opening import OPENING_RANKS, asked_of
 from mixclock.decide.crewsteps import due_of
 from mixclock.decide.hours import next_working_instant
-from mixclock.decide.shapes import Rank, State
+from mixclock.decide.shapes import Rank
 from mixclock.decide.tracks import AREA_WINDOWS, Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Batch, Standing
@@ -61,10 +61,8 @@ def _opening(standing: Standing, track: Track) -> Iterator[datetime]:
 
 def _of_areas(standing: Standing, tracks: Sequence[Track], now: datetime) -> Iterator[datetime]:
     seen = [seen_at(track, now, ripe=False) for track in tracks if track.name in AREA_WINDOWS]
-    for group in area_windows(seen, now).values():
-        for window in group:
-            if window.provisional or window.state is State.DONE:
-                continue
+    for (area, coat), group in area_windows(seen, now).items():
+        for window in asked_of(standing, group, area, coat):
             if window.opens is not None:
                 yield next_working_instant(standing.site, window.opens.safe_open)
             if window.closes is not None:

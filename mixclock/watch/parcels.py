@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.alerting import Raise
@@ -122,7 +122,8 @@ def _sentences(standing: Standing, wanted: Iterable[Raise], now: datetime) -> li
     alike: dict[tuple[str, Stage, int | None, str | None, str], list[Raise]] = {}
     for one in wanted:
         alert = one.alert
-        key = (alert.step, alert.stage, alert.batch, alert.who, alert.detail)
+        batch = None if alert.stage is Stage.OPENED else alert.batch
+        key = (alert.step, alert.stage, batch, alert.who, alert.detail)
         alike.setdefault(key, []).append(one)
     return [Sentence(tuple(group), _said(standing, group, now)) for group in alike.values()]
 
@@ -130,7 +131,10 @@ def _sentences(standing: Standing, wanted: Iterable[Raise], now: datetime) -> li
 def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Said:
     first = min(group, key=_closes)
     areas = [one.alert.area for one in group if one.alert.area is not None]
-    return alert_words(first.alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
+    alert = first.alert
+    if len({one.alert.batch for one in group}) > 1:
+        alert = replace(alert, batch=None)  # what may be walked on or scraped is asked of the floor, not of a bucket
+    return alert_words(alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
 
 
 def _closes(raised: Raise) -> datetime:

@@ -75,6 +75,7 @@ class Post:
         self._inbox: SimpleQueue[_Answer | Sent | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
         self.answered: dict[str, Receipt] = {}
+        self.first_words: dict[str, str] = {}
 
     def start(self) -> None:
         """From now on receipts are written by a thread of their own; until then by whoever gets them."""
@@ -162,6 +163,7 @@ class Post:
     def _note(self, answer: _Answer) -> None:
         sent, receipt = answer.sent, answer.receipt
         self.answered[receipt.channel] = receipt
+        self.first_words.setdefault(receipt.channel, f"{receipt.outcome.value.replace('_', ' ')}: {receipt.detail}")
         again = receipt.outcome is Outcome.RETRY and sent.tries < len(TRY_AGAIN_S)
         if again:
             due_s = self._clock.monotonic_s() + TRY_AGAIN_S[sent.tries]

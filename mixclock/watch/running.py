@@ -22,7 +22,7 @@ def run(
 ) -> None:
     """Watch until SIGINT or SIGTERM. `begun` is called after the first look, `ended` before the last receipts."""
     stop = threading.Event()
-    with _told_by_signal(stop):
+    with told_by_signal(stop):
         daemon.start()
         try:
             screen.follow(daemon)
@@ -37,7 +37,7 @@ def run(
 
 
 @contextmanager
-def _told_by_signal(stop: threading.Event) -> Iterator[None]:
+def told_by_signal(stop: threading.Event) -> Iterator[None]:
     """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once."""
 
     def end(number: int, _: FrameType | None) -> None:

@@ -56,13 +56,21 @@ def area_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> li
     """Recoat and traffic per area: opened, and recoat closing, by the rules for windows of days."""
     told = []
     for (area, coat), group in area_windows(seen, now).items():
-        covered = _covered(standing, area, coat)
-        for window in group:
-            last_coat = coat is None or not standing.site.next_coats(coat)
-            if window.provisional or window.state is State.DONE or covered or (window.name == "recoat" and last_coat):
-                continue
+        for window in asked_of(standing, group, area, coat):
             told.extend(_of_area(standing, window, area, coat, now))
     return told
+
+
+def asked_of(standing: Standing, group: Iterable[Window], area: str, coat: str | None) -> list[Window]:
+    """Of an area's windows those that anybody still waits for: not the recoat of the last coat, nor what is covered."""
+    if _covered(standing, area, coat):
+        return []
+    last_coat = coat is None or not standing.site.next_coats(coat)
+    return [
+        window
+        for window in group
+        if not window.provisional and window.state is not State.DONE and not (window.name == "recoat" and last_coat)
+    ]
 
 
 def _of_area(standing: Standing, window: Window, area: str, coat: str | None, now: datetime) -> list[Alert]:

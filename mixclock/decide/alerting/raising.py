@@ -66,9 +66,7 @@ def to_raise(
     return tuple(sorted(wanted, key=lambda raised: urgency(raised.alert)))
 
 
-def _all_wanted(
-    standing: Standing, candidates: Iterable[Alert], history: _History, now: datetime
-) -> list[Raise]:
+def _all_wanted(standing: Standing, candidates: Iterable[Alert], history: _History, now: datetime) -> list[Raise]:
     awake = (alert for alert in candidates if not waits_for_hours(standing, alert, now))
     wanted = (_wanted(alert, history, now) for alert in awake)
     return [raised for raised in wanted if raised is not None]
@@ -95,7 +93,9 @@ class _History:
         return raising.entry.number not in self._in_flight
 
     def awaits_answer(self, raising: Raising, now: datetime) -> bool:
-        """Whether a raising without an answer may still get one."""
+        """Whether a channel may still take it: a desktop says no at once, a voice says yes after its sentence."""
+        if self._in_flight is not None:
+            return raising.entry.number in self._in_flight
         return not raising.deliveries and not self.cut_off(raising, now)
 
 

@@ -12,7 +12,7 @@ BELL = "\a"
 LINE_UNITS = 1000
 
 # Words and not colour alone: a screen may have none, and one man in twelve can't tell red from green.
-LABELS: dict[Rank, str] = {"critical": "!! CRITICAL", "timely": "-> NOW", "notice": "   NOTICE"}
+LABELS: dict[Rank, str] = {"critical": "!! CRITICAL", "timely": "->", "notice": "   NOTICE"}
 
 
 class TerminalChannel:

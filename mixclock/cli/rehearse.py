@@ -1,0 +1,173 @@
+"""`mixclock rehearse`: a whole job in a minute and a half, by the real daemon on a book of its own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from datetime import datetime
+
+    from mixclock.job.profile import Profile
+    from mixclock.job.site import Site
+    from mixclock.outside.clock import FastClock
+    from mixclock.watch.rehearsing.narrator import Narrator
+    from mixclock.watch.rehearsing.rehearsal import Rehearsal
+    from mixclock.wiring import House
+
+SLOWEST, FASTEST = 1.0, 2000.0
+
+
+def rehearse(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="A job file; without one, a made-up job.")
+    ] = None,
+    speed: Annotated[float, typer.Option("--speed", metavar="N", help="How many times as fast as real.")] = 60.0,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Neither sound nor voice.")] = False,
+    to: Annotated[Path | None, typer.Option("--to", metavar="FOLDER", help="Where book and record are kept.")] = None,
+) -> None:
+    """Play a job: a crew states, the real daemon calls out. Nothing of yours is touched."""
+    import tempfile
+
+    from mixclock.cli.mistaken import one_line_errors
+    from mixclock.watch.screen import close_quietly
+
+    with one_line_errors():
+        text = _text(file)
+        _check_speed(speed)
+        site = _site(text)
+        folder = to or Path(tempfile.mkdtemp(prefix="mixclock-rehearsal-"))
+        _play(folder, text, site, speed, quiet, made_up=file is None)
+    close_quietly()
+
+
+def _text(file: Path | None) -> str:
+    from mixclock.outside.profilefiles import text_of
+    from mixclock.watch.rehearsing.pottery import JOB
+
+    return JOB if file is None else text_of(file)
+
+
+def _check_speed(speed: float) -> None:
+    from mixclock.job.saying import CannotTellError
+
+    if not SLOWEST <= speed <= FASTEST:
+        raise CannotTellError(f"--speed must be between {SLOWEST:.0f} and {FASTEST:.0f}, got {speed:g}")
+
+
+def _site(text: str) -> Site:
+    from mixclock.job.sitereading import read_site
+
+    return read_site(text)
+
+
+def _play(folder: Path, text: str, site: Site, speed: float, quiet: bool, made_up: bool) -> None:
+    from mixclock.outside.clock import FastClock
+    from mixclock.outside.profilefiles import find
+    from mixclock.watch.screen import say
+    from mixclock.wiring import open_house
+
+    profiles = {coat.product.casefold(): find(coat.product).profile for coat in site.coats}
+    clock = FastClock(speed, _begins(site))
+    with open_house(folder, clock) as house:
+        house.start(text)
+        _introduce(house, speed, made_up, say)
+        rehearsal = _rehearsal(house, clock, profiles, speed, quiet, made_up, say)
+        if _run(rehearsal):
+            _finish(rehearsal, folder, made_up, say)
+
+
+def _begins(site: Site) -> datetime:
+    """A little before work begins on the first day that the job names, else on a Monday of our own."""
+    from datetime import UTC, date, datetime, timedelta
+    from zoneinfo import ZoneInfo
+
+    from mixclock.decide.hours import USUAL_HOURS
+
+    hours = site.hours or USUAL_HOURS
+    day = min(hours.days, default=date(2026, 4, 13))
+    return datetime.combine(day, hours.start, tzinfo=ZoneInfo(site.zone)).astimezone(UTC) + timedelta(minutes=5)
+
+
+def _introduce(house: House, speed: float, made_up: bool, say: Callable[[str], None]) -> None:
+    site = house.site()
+    crew = " and ".join(person.name for person in site.crew) or "one person"
+    coats = ", then ".join(f"{coat.name} ({coat.product})" for coat in site.coats)
+    say(f"{site.name}: {len(site.areas)} areas, {sum(area.size_m2 for area in site.areas):.0f} m², {crew}.")
+    say(f"Coats: {coats}.")
+    say(f"Played at {speed:g} times speed by the real daemon on a book of its own; idle hours are skipped.")
+    if made_up:
+        say("Job, crew and products are made up. One bucket will stand too long: see what is called out, and why.")
+
+
+def _rehearsal(
+    house: House,
+    clock: FastClock,
+    profiles: Mapping[str, Profile],
+    speed: float,
+    quiet: bool,
+    made_up: bool,
+    say: Callable[[str], None],
+) -> Rehearsal:
+    from mixclock.watch.rehearsing.narrator import Narrator
+    from mixclock.watch.rehearsing.pottery import LATE_BAY
+    from mixclock.watch.rehearsing.rehearsal import Rehearsal
+    from mixclock.watch.rehearsing.setting import daemon_for_rehearsal
+
+    narrator = Narrator(clock, house.site().zone, 1, say)
+    daemon = daemon_for_rehearsal(house, narrator, speed, sound=not quiet)
+    rehearsal = Rehearsal(house, daemon, clock, narrator, profiles, LATE_BAY if made_up else None)
+    narrator.total = rehearsal.crew.statements
+    return rehearsal
+
+
+def _run(rehearsal: Rehearsal) -> bool:
+    """Play it; False where Ctrl-C ended it early."""
+    import threading
+
+    from mixclock.watch.running import told_by_signal
+
+    stop = threading.Event()
+    rehearsal.stopped = stop.is_set
+    with told_by_signal(stop):
+        rehearsal.daemon.start()
+        try:
+            rehearsal.play()
+        finally:
+            rehearsal.daemon.stop()
+    return not stop.is_set()
+
+
+def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[str], None]) -> None:
+    """What became of it: the finding and its cause, the channels, the record."""
+    from mixclock.cli.record import record_of
+    from mixclock.outside.atomicfile import write_atomically
+    from mixclock.words.record import record_page
+
+    house, narrator = rehearsal.house, rehearsal.narrator
+    if made_up:
+        _look_why(house, narrator, say)
+    house.state("finished", {})
+    say("\n[100 %] The job is finished.")
+    for name, receipt in sorted(rehearsal.daemon.post.first_words.items()):
+        say(f"   {name}: {receipt}")
+    page = folder / "record.html"
+    write_atomically(page, record_page(record_of(house, None, None)))
+    say(f"The record, ready to print: {page}")
+    say(f"The book of this rehearsal: {house.book.path}; delete the folder when you have seen it.")
+
+
+def _look_why(house: House, narrator: Narrator, say: Callable[[str], None]) -> None:
+    """Weeks later somebody asks about the bay that was poured late."""
+    from mixclock.decide.why import Case, diagnose
+    from mixclock.watch.rehearsing.pottery import LATE_BAY
+    from mixclock.words.whytext import why_lines
+
+    house.state("found", house.finding(LATE_BAY, "dull", "batch-edge"))
+    narrator.tell(f"Somebody finds {LATE_BAY} dull up to the edge of its batch. `mixclock why {LATE_BAY}` answers:")
+    case = Case(house.standing(), house.clock.now(), house.bucket_model)
+    for line in why_lines(diagnose(case, LATE_BAY), house.site().us_units, full=False):
+        say(f"   {line}")

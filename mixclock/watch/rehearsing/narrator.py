@@ -1,0 +1,104 @@
+"""Tells a rehearsal line by line: how far it is, what time it is on the floor, what is stated, what is called out."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
+from mixclock.outside.channels.terminal import LABELS
+from mixclock.outside.clock import Clock
+
+
+class Narrator:
+    """Prints lines with the job's own time. `total` statements make a hundred per cent."""
+
+    def __init__(self, clock: Clock, zone: str, total: int, say: Callable[[str], None]) -> None:
+        self._clock, self._zone, self.total, self._say = clock, ZoneInfo(zone), total, say
+        self._lock = threading.Lock()
+        self._day: object = None
+        self.stated = 0
+
+    def tell(self, line: str, at: datetime | None = None) -> None:
+        """A line at a time of the job."""
+        there = (at or self._clock.now()).astimezone(self._zone)
+        with self._lock:
+            if there.date() != self._day:
+                self._day = there.date()
+                self._say(f"\n{there:%A} {there.day} {there:%B}")
+            share = min(99, round(100 * self.stated / max(1, self.total)))
+            self._say(f"[{share:3d} %] {there:%H:%M:%S}  {line}")
+
+    def remark(self, line: str) -> None:
+        """A line outside the job's time."""
+        with self._lock:
+            self._say(line)
+
+
+class NarratedTerminal:
+    """The terminal of a rehearsal: each alert once in full, its repeats in one line."""
+
+    name = "terminal"
+    limit_s = 2.0
+    ranks: frozenset[Rank] = frozenset(RANKS)
+
+    def __init__(self, narrator: Narrator) -> None:
+        self._narrator = narrator
+
+    def send(self, message: Message) -> Receipt:
+        """Print it with the job's time."""
+        led = "mixing" in message.alert_id
+        if message.repeat == 0 or led:
+            lines = message.body.splitlines()
+            self._narrator.tell(f"{LABELS[message.rank]}  {lines[0]}")
+            for line in lines[1:]:
+                self._narrator.tell(f"{LABELS[message.rank]}  and: {line}")
+        elif message.repeat == 1:
+            self._narrator.tell("             ... and again every 20 s, until it is stated or heard")
+        return Receipt(self.name, Outcome.SENT, "told in the rehearsal", True)
+
+    def withdraw(self, alert_id: str) -> Receipt:
+        """A printed line stays."""
+        return Receipt(self.name, Outcome.SENT, f"a printed line stays ({alert_id})", None)
+
+    def probe(self) -> Receipt:
+        """Nothing to try."""
+        return Receipt(self.name, Outcome.SENT, "told in the rehearsal", True)
+
+
+class FirstOnly:
+    """A real channel that a rehearsal spares: twenty seconds pass in a moment, so repeats would run into each other."""
+
+    def __init__(self, channel: Channel) -> None:
+        self._channel = channel
+
+    @property
+    def name(self) -> str:
+        """The channel's own name."""
+        return self._channel.name
+
+    @property
+    def ranks(self) -> frozenset[Rank]:
+        """The channel's own ranks."""
+        return self._channel.ranks
+
+    @property
+    def limit_s(self) -> float:
+        """The channel's own limit."""
+        return self._channel.limit_s
+
+    def send(self, message: Message) -> Receipt:
+        """Send what is said for the first time."""
+        if message.repeat > 0:
+            return Receipt(self.name, Outcome.GIVE_UP, "a rehearsal sends only the first of the repeats", False)
+        return self._channel.send(message)
+
+    def withdraw(self, alert_id: str) -> Receipt:
+        """Take it away."""
+        return self._channel.withdraw(alert_id)
+
+    def probe(self) -> Receipt:
+        """Try it."""
+        return self._channel.probe()

@@ -1,0 +1,235 @@
+"""A crew that works by rules: coat after coat, batch after batch, each statement when its step is done.
+
+The mixer begins the next batch so that it is out when the roller comes free. A coat begins when the one below may be
+coated and the working day has time for it. What they do next may rest on the windows as they stand, so the next steps
+are decided when their time comes and not before.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from itertools import count
+from typing import Any, Protocol
+
+from mixclock.decide.hours import is_working, next_working_instant
+from mixclock.decide.tracks import Track
+from mixclock.job.profile import Profile
+from mixclock.job.site import Site
+from mixclock.watch.rehearsing.crewwork import LONG_AGO, Piece, Work, conditions_at, person_who, work_of
+
+POUR_S, SET_UP_S, FLAKE_LAG_S = 60.0, 90.0, 300.0
+SCRAPE_S_M2 = 3600.0 / 45.0
+READ_EVERY = timedelta(hours=2)
+HEARD_AFTER = timedelta(seconds=50)
+TOO_LATE_SHARE = 1.2
+"""When the forgotten bucket is poured, as a share of its likely time."""
+
+SUN_WARM_C = 26.0
+"""How warm the pails of that bucket are: they stood in the sun, so it goes off sooner than its neighbours."""
+
+
+class Stage(Protocol):
+    """Where the crew plays: it states there, and looks at the windows there."""
+
+    def state(self, verb: str, what: Mapping[str, Any], by: str | None) -> int | None:
+        """State something now; the number of the batch where it is one."""
+        ...
+
+    def tracks(self) -> Sequence[Track]:
+        """The windows as they stand now."""
+        ...
+
+    def tell(self, line: str) -> None:
+        """Say what the crew does where no statement says it."""
+        ...
+
+
+@dataclass
+class PlayedCrew:
+    """The crew with what it has planned to do. `late` names an area whose bucket of the first coat is forgotten."""
+
+    site: Site
+    profiles: Mapping[str, Profile]
+    stage: Stage
+    late: str | None = None
+    plans: list[tuple[datetime, int, Callable[[datetime], None]]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.works = [work_of(self.site, coat, self.profiles[coat.product.casefold()]) for coat in self._in_order()]
+        self.mixer = _name(person_who(self.site, "mix"))
+        self.roller = _name(person_who(self.site, "roll"))
+        self.roller_free = self.mixer_free = LONG_AGO
+        self._orders = count()
+        self._read_at: datetime | None = None
+
+    @property
+    def statements(self) -> int:
+        """How many statements they will make, more or less."""
+        return sum(work.statements for work in self.works) + 3 * len(self.works)
+
+    @property
+    def alone(self) -> bool:
+        """Whether one person does everything."""
+        return self.mixer == self.roller
+
+    def begin(self, at: datetime) -> None:
+        """Plan the first coat."""
+        self._plan(at, lambda now: self._begin_coat(0, now))
+
+    def next_at(self) -> datetime | None:
+        """When the crew does something next."""
+        return self.plans[0][0] if self.plans else None
+
+    def act(self, now: datetime) -> None:
+        """Do what is next."""
+        heapq.heappop(self.plans)[2](now)
+
+    def _plan(self, at: datetime, act: Callable[[datetime], None]) -> None:
+        heapq.heappush(self.plans, (at, next(self._orders), act))
+
+    def _state_at(self, at: datetime, verb: str, by: str, **what: Any) -> None:
+        def act(_: datetime) -> None:
+            self._state(verb, by, **what)
+
+        self._plan(at, act)
+
+    def _state(self, verb: str, by: str | None, **what: Any) -> int | None:
+        return self.stage.state(verb, what, by)
+
+    def _begin_coat(self, place: int, now: datetime) -> None:
+        work = self.works[place]
+        self.stage.tell(f"The {work.coat.name} begins: {work.coat.product}, {len(work.pieces)} batches.")
+        self._read(now)
+        starts = now
+        if place > 0 and self.works[place - 1].flake_s_m2 is not None:
+            starts = self._scrape(self.works[place - 1], now)
+        self.mixer_free = self.roller_free = starts
+        self._plan(starts + timedelta(seconds=SET_UP_S), lambda at: self._begin_batch(place, 0, at))
+
+    def _scrape(self, work: Work, now: datetime) -> datetime:
+        size_m2 = sum(piece.size_m2 for piece in work.pieces)
+        ends = now + timedelta(seconds=SCRAPE_S_M2 * size_m2 / (1 if self.alone else 2))
+        areas = list(dict.fromkeys(piece.area for piece in work.pieces))
+        self._state_at(ends, "did", self.roller, step="scrape", areas=areas)
+        return ends
+
+    def _begin_batch(self, place: int, number: int, now: datetime) -> None:
+        """Part B goes in; what follows is planned from there."""
+        work = self.works[place]
+        piece = work.pieces[number]
+        self._read(now, READ_EVERY)
+        forgotten = place == 0 and piece.area == self.late
+        what = {"product": work.coat.product, "coat": work.coat.name, "areas": [piece.area], "volume_l": piece.litres}
+        if forgotten:
+            self.stage.tell(f"The pails for {piece.area} stood in the sun: {SUN_WARM_C:.0f} °C.")
+            what["material_c"] = SUN_WARM_C
+        batch = self._state("mixing", self.mixer, **what)
+        assert batch is not None
+        ends = now + timedelta(seconds=work.mixing_s)
+        poured = ends + timedelta(seconds=work.stand_s + POUR_S)
+        if forgotten:
+            poured = max(poured, self._forget(batch, piece, now, ends))
+        self._state_at(poured, "poured", self.mixer, batch=batch)
+        self._spread(work, piece, batch, poured)
+        self._plan_next(place, number)
+
+    def _forget(self, batch: int, piece: Piece, combined: datetime, ends: datetime) -> datetime:
+        """Somebody is called to the door and the bucket stands; when it is poured after all."""
+        edge = next(
+            track.bucket.edge
+            for track in self.stage.tracks()
+            if track.name == "pour-out" and track.batch.id == batch and track.bucket is not None
+        )
+        self._state_at(
+            ends + timedelta(seconds=20),
+            "noted",
+            self.mixer,
+            text=f"called to the door, batch {batch} stands in its pail",
+            area=piece.area,
+        )
+        poured = combined + (edge.likely - combined) * TOO_LATE_SHARE
+        self._state_at(edge.likely + timedelta(seconds=10), "saw", self.roller, sign="stringy", batch=batch)
+        heard = edge.early + HEARD_AFTER
+        if heard < poured - HEARD_AFTER:
+            self._state_at(heard, "heard", self.roller)
+        return poured
+
+    def _spread(self, work: Work, piece: Piece, batch: int, poured: datetime) -> None:
+        """Squeegee, back-roll and flake after the pour; who is free when."""
+        spread = poured + timedelta(seconds=work.squeegee_s_m2 * piece.size_m2)
+        free = spread if self.alone else max(self.roller_free, poured + (spread - poured) / 3)
+        begins = free
+        if work.roll_s_m2 is not None:
+            free = max(free + timedelta(seconds=work.roll_s_m2 * piece.size_m2), spread)
+            self._state_at(free, "rolled", self.roller, batch=batch)
+        if work.flake_s_m2 is not None:
+            free = max(free, begins + timedelta(seconds=FLAKE_LAG_S))
+            free += timedelta(seconds=work.flake_s_m2 * piece.size_m2)
+            self._state_at(free, "flaked", self.roller, batch=batch)
+        for step in work.acid_steps:
+            free = self._acid_step(work, batch, step, max(free, poured))
+        self.roller_free, self.mixer_free = free, (free if self.alone else spread)
+
+    def _acid_step(self, work: Work, batch: int, step: str, after: datetime) -> datetime:
+        """An acid is neutralised in the middle of its time, not at its end."""
+        rule = self.profiles[work.coat.product.casefold()].window(step)
+        opens_s = rule.opens.points[0].span_s if rule and rule.opens else 0.0
+        closes_s = rule.closes.points[0].span_s if rule and rule.closes else opens_s + 300.0
+        at = after + timedelta(seconds=(opens_s + closes_s) / 2)
+        self._state_at(at, "did", self.mixer, step=step, batch=batch)
+        return at
+
+    def _plan_next(self, place: int, number: int) -> None:
+        work = self.works[place]
+        if number + 1 < len(work.pieces):
+            ahead_s = work.mixing_s + work.stand_s + POUR_S + work.squeegee_s_m2 * work.pieces[number + 1].size_m2 / 3
+            begins = max(self.mixer_free, self.roller_free - timedelta(seconds=0.0 if self.alone else ahead_s))
+            self._plan(begins + timedelta(seconds=SET_UP_S), lambda at: self._begin_batch(place, number + 1, at))
+        elif place + 1 < len(self.works):
+            done = max(self.roller_free, self.mixer_free) + timedelta(seconds=30)
+            self._plan(done, lambda now: self._plan_coat(place + 1, now))
+
+    def _plan_coat(self, place: int, now: datetime) -> None:
+        """The next coat, when the floor may be coated and the day has time for it."""
+        below = self.works[place - 1].coat.name
+        opens = [
+            track.opens.edge.safe_open
+            for track in self.stage.tracks()
+            if track.name == "recoat" and track.batch.coat == below and track.opens is not None
+        ]
+        at = next_working_instant(self.site, max([now, *opens]) + timedelta(minutes=5))
+        needed = self._needed(self.works[place])
+        if not is_working(self.site, at + needed):
+            tomorrow = next_working_instant(self.site, at + timedelta(hours=12))
+            at = tomorrow if is_working(self.site, tomorrow) else at
+        self._plan(at, lambda when: self._begin_coat(place, when))
+
+    def _needed(self, work: Work) -> timedelta:
+        per_m2_s = work.squeegee_s_m2 + (work.roll_s_m2 or 0.0) + (work.flake_s_m2 or 0.0)
+        return timedelta(seconds=sum(piece.size_m2 for piece in work.pieces) * per_m2_s)
+
+    def _read(self, now: datetime, every: timedelta = timedelta()) -> None:
+        """A look at the thermometer, now or when the last one is too long ago."""
+        if self._read_at is not None and now - self._read_at < every:
+            return
+        self._read_at = now
+        seen = conditions_at(self.site, now)
+        self._state("reading", self.mixer, air_c=seen.air_c, rh_pct=seen.rh_pct, slab_c=seen.slab_c)
+
+    def _in_order(self) -> list[Any]:
+        """The coats from the floor up."""
+        left = list(self.site.coats)
+        ordered: list[Any] = []
+        while left:
+            done = {coat.name for coat in ordered}
+            ready = next((coat for coat in left if coat.after is None or coat.after in done), left[0])
+            left.remove(ready)
+            ordered.append(ready)
+        return ordered
+
+
+def _name(person: Any) -> str:
+    return person.name if person is not None else "crew"

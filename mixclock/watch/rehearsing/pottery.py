@@ -1,0 +1,82 @@
+"""The made-up job that is rehearsed where no other is named: the floor of a pottery studio."""
+
+LATE_BAY = "bay 4"
+"""The bay whose bucket stands too long while somebody is called to the door."""
+
+JOB = """
+name = "Pottery studio floor"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "bay 1"
+size = "4 m2"
+order = 1
+next_to = ["bay 2"]
+[[areas]]
+name = "bay 2"
+size = "4 m2"
+order = 2
+next_to = ["bay 3"]
+[[areas]]
+name = "bay 3"
+size = "4 m2"
+order = 3
+next_to = ["bay 4"]
+[[areas]]
+name = "bay 4"
+size = "4 m2"
+order = 4
+next_to = ["bay 5"]
+[[areas]]
+name = "bay 5"
+size = "4 m2"
+order = 5
+[[crew]]
+name = "mixer"
+does = ["mix", "pour", "squeegee"]
+[[crew]]
+name = "roller"
+does = ["roll", "broadcast"]
+[[vessels]]
+name = "pail"
+volume = "10 L"
+across = "22 cm"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+flake = "0.4 kg/m2"
+[[coats]]
+name = "top"
+product = "Polyaspartic top coat"
+wet_film = "125 um"
+after = "base"
+[hours]
+days = ["2026-04-13", "2026-04-14"]
+start = "07:30"
+end = "17:30"
+[[forecast]]
+at = "2026-04-13 07:00"
+air = "18 °C"
+humidity = "58 %"
+slab = "17 °C"
+[[forecast]]
+at = "2026-04-13 12:00"
+air = "20 °C"
+humidity = "54 %"
+slab = "18 °C"
+[[forecast]]
+at = "2026-04-13 22:00"
+air = "17 °C"
+humidity = "60 %"
+slab = "17 °C"
+[[forecast]]
+at = "2026-04-14 07:00"
+air = "17 °C"
+humidity = "60 %"
+slab = "16.5 °C"
+[[forecast]]
+at = "2026-04-14 12:00"
+air = "19 °C"
+humidity = "55 %"
+slab = "17.5 °C"
+"""

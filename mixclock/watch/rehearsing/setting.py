@@ -1,0 +1,32 @@
+"""The daemon of a rehearsal: the real one, on the fast clock, with its channels spared the repeats."""
+
+from __future__ import annotations
+
+from mixclock.outside.channels.message import Channel
+from mixclock.watch.channels import Channels, Wanted, channels_here
+from mixclock.watch.daemon import Daemon
+from mixclock.watch.rehearsing.narrator import FirstOnly, NarratedTerminal, Narrator
+from mixclock.watch.setup import daemon_for
+from mixclock.wiring import House
+
+LOOK_EVERY_S = 1.2
+"""How much of the job's time lies between two looks."""
+
+LEAST_TICK_S = 0.02
+
+
+def daemon_for_rehearsal(house: House, narrator: Narrator, speed: float, sound: bool) -> Daemon:
+    """The real daemon, told of the fast clock."""
+    here = channels_here(Wanted(sound=sound), house.clock.now)
+    spared: list[Channel] = [FirstOnly(channel) for channel in here.every if channel.name != "terminal"]
+    channels = Channels((*spared, NarratedTerminal(narrator)), here.desktop, here.mouth, here.sound)
+    daemon = daemon_for(
+        house,
+        Wanted(sound=sound),
+        narrator.remark,
+        channels=channels,
+        tick_s=max(LEAST_TICK_S, LOOK_EVERY_S / speed),
+    )
+    daemon.stay_awake = None
+    daemon.ticker.eye.stall_from_s = float("inf")  # a skip is no stall
+    return daemon
