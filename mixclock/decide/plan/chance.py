@@ -90,9 +90,7 @@ def network_of(plan: Plan) -> Network:
     return Network(tuple(tasks), tuple(_limits(plan, steps, by_kind)))
 
 
-def _waits(
-    plan: Plan, step: PlannedStep, by_kind: Mapping[tuple[int | None, str], int]
-) -> tuple[tuple[int, str, float], ...]:
+def _waits(plan: Plan, step: PlannedStep, by_kind: Mapping[tuple[int, str], int]) -> tuple[tuple[int, str, float], ...]:
     flake_lag = practice.FLAKE_LAG_S.value
     before: Mapping[str, tuple[tuple[str, str, float], ...]] = {
         "mix": (("measure", "end", 0.0),),
@@ -106,7 +104,7 @@ def _waits(
     }
     found = []
     for kind, how, lag in before.get(step.kind, ()):
-        other = by_kind.get((step.batch, kind))
+        other = by_kind.get((step.batch or 0, kind))
         if other is not None:
             found.append((other, how, lag))
     return tuple(found)
@@ -120,7 +118,7 @@ def _stand_s(plan: Plan, batch: int | None, name: str = "induction") -> float:
     return 0.0
 
 
-def _limits(plan: Plan, steps: Sequence[PlannedStep], by_kind: Mapping[tuple[int | None, str], int]) -> list[_Limit]:
+def _limits(plan: Plan, steps: Sequence[PlannedStep], by_kind: Mapping[tuple[int, str], int]) -> list[_Limit]:
     windows = [(batch.product, window) for batch in plan.batches for window in batch.windows]
     found = []
     for index, step in enumerate(steps):
@@ -157,7 +155,7 @@ def _window_of(step: PlannedStep, windows: Sequence[tuple[str, PlannedWindow]]) 
     return None
 
 
-def _since_kind(window: PlannedWindow, plan: Plan, by_kind: Mapping[tuple[int | None, str], int]) -> str:
+def _since_kind(window: PlannedWindow, plan: Plan, by_kind: Mapping[tuple[int, str], int]) -> str:
     """Which step of its batch a window began with."""
     ends = {step.kind: step.ends for step in plan.steps if step.batch == window.batch}
     for kind in ("pour", "mix", "roll", "broadcast", "neutralise", "rinse"):
@@ -173,7 +171,7 @@ def _said(step: PlannedStep) -> str:
 
 def simulate(network: Network, days: int, seed: int, spreads: Spreads) -> Chance:
     """Draw the days and count those on which every limit holds."""
-    import numpy as np  # noqa: PLC0415 - a plan without its chance need not load it
+    import numpy as np
 
     random = np.random.default_rng(seed)
     starts: list[Any] = []
@@ -200,7 +198,7 @@ def simulate(network: Network, days: int, seed: int, spreads: Spreads) -> Chance
 def _counted(
     network: Network, starts: list[Any], ends: list[Any], days: int, seed: int, spreads: Spreads, random: Any
 ) -> Chance:
-    import numpy as np  # noqa: PLC0415
+    import numpy as np
 
     holds = np.ones(days, dtype=bool)
     first_at = np.full(days, math.inf)

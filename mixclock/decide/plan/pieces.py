@@ -7,6 +7,7 @@ from collections import deque
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
+from mixclock.decide.plan.quantities import upright_m2
 from mixclock.decide.plan.shapes import Piece
 from mixclock.job import practice
 from mixclock.job.site import Area, Coat, Site
@@ -75,7 +76,7 @@ def pieces_of(areas: Sequence[Area], largest_m2: Mapping[str, float]) -> tuple[P
         edge_m = practice.edge_m(area).value
         texture_um = practice.texture_um(area).value
         found += [
-            Piece(area.name, area.size_m2 / parts, edge_m / parts, part, parts, texture_um)
+            Piece(area.name, area.size_m2 / parts, edge_m / parts, part, parts, texture_um, upright_m2(area) / parts)
             for part in range(1, parts + 1)
         ]
     return tuple(found)

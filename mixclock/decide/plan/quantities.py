@@ -11,11 +11,19 @@ from mixclock.formulas.coverage import with_waste_l
 from mixclock.formulas.mix import mixed_density_kg_l, parts, ratio_by_volume
 from mixclock.job import practice
 from mixclock.job.profile import Profile
-from mixclock.job.site import Coat, Site, Vessel
+from mixclock.job.site import Area, Coat, Site, Vessel
 
 DENSITY_KG_L = 1.1
 DENSITY_SAID = "the sheet states no densities: 1.1 kg/L is taken (from memory, unfilled epoxies lie at 1.05 to 1.15)"
 FULL_KIT = 1e-6
+COVE_M = 0.1
+STAIR_M = 0.45
+UPRIGHT_THIN = 0.5
+UPRIGHT_SAID = (
+    "a cove takes a strip of 10 cm (judgement)",
+    "a stair has 45 cm of tread and riser to the metre of its length (judgement)",
+    "coves and stairs are laid in coats of half the film: they sag (common practice, no source)",
+)
 
 
 @dataclass(frozen=True)
@@ -84,7 +92,13 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
 
 def net_l(coat: Coat, pieces: Sequence[Piece]) -> float:
     """What stays on these pieces: the film, and what the texture takes first."""
-    return sum(piece.size_m2 * (film_um(coat) + piece.texture_um) / 1000.0 for piece in pieces)
+    flat_l = sum(piece.size_m2 * (film_um(coat) + piece.texture_um) for piece in pieces) / 1000.0
+    return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat) * UPRIGHT_THIN / 1000.0
+
+
+def upright_m2(area: Area) -> float:
+    """The strip that the coves and stairs of an area make, by their length."""
+    return (area.cove_m or 0.0) * COVE_M + (area.stairs_m or 0.0) * STAIR_M
 
 
 def amounts(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> Amounts:

@@ -16,6 +16,7 @@ class Piece:
     part: int = 1
     parts: int = 1
     texture_um: float = 0.0
+    upright_m2: float = 0.0
 
     @property
     def said(self) -> str:

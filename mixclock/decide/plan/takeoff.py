@@ -7,7 +7,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from mixclock.decide.plan.pieces import ordered_areas
-from mixclock.decide.plan.quantities import density_kg_l, film_um, kit_l, split_parts
+from mixclock.decide.plan.quantities import (
+    UPRIGHT_SAID,
+    UPRIGHT_THIN,
+    density_kg_l,
+    film_um,
+    kit_l,
+    split_parts,
+    upright_m2,
+)
 from mixclock.decide.plan.shapes import PlannedBatch
 from mixclock.formulas.acid import bicarbonate_kg, diluted_acid_wt_pct
 from mixclock.formulas.coverage import with_waste_l
@@ -15,12 +23,6 @@ from mixclock.job import practice
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Site
 
-COVE_M = 0.1
-COVE_SAID = "a cove takes a strip of 10 cm (judgement)"
-COVE_THIN = 0.5
-COVE_THIN_SAID = "coves and stairs are laid in coats of half the film: they sag (common practice, no source)"
-STAIR_M = 0.45
-STAIR_SAID = "a stair is 45 cm of tread and riser to the metre of its length (judgement)"
 CLEANER_L = 0.5
 CLEANER_SAID = "half a litre of cleaner for the tools of each batch (judgement)"
 FLAKE_SIZE_SHARE: Mapping[str, float] = {"1/16 in": 1.25, "1/8 in": 1.1, "1/4 in": 1.0, "1 in": 0.9}
@@ -102,8 +104,7 @@ def take_off(site: Site, profiles: Mapping[str, Profile], batches: tuple[Planned
 def area_net_l(coat: Coat, area: Area) -> float:
     """What stays on an area: film and texture, and coves and stairs by their length in a thinner coat."""
     floor = area.size_m2 * (film_um(coat) + practice.texture_um(area).value) / 1000.0
-    upright_m2 = (area.cove_m or 0.0) * COVE_M + (area.stairs_m or 0.0) * STAIR_M
-    return floor + upright_m2 * film_um(coat) * COVE_THIN / 1000.0
+    return floor + upright_m2(area) * film_um(coat) * UPRIGHT_THIN / 1000.0
 
 
 def _coat(site: Site, coat: Coat, profile: Profile, batches: list[PlannedBatch], assumed: list[str]) -> CoatTake:
@@ -111,7 +112,7 @@ def _coat(site: Site, coat: Coat, profile: Profile, batches: list[PlannedBatch],
     waste = practice.waste_share(coat)
     assumed += [waste.words] if waste.words else []
     if any(area.cove_m or area.stairs_m for area in areas):
-        assumed += [COVE_SAID, STAIR_SAID, COVE_THIN_SAID]
+        assumed += UPRIGHT_SAID
     volumes = {area.name: with_waste_l(area_net_l(coat, area), waste.value) for area in areas}
     needed_l = sum(volumes.values())
     mixed_l = max(needed_l, sum(batch.volume_l for batch in batches))
@@ -120,7 +121,7 @@ def _coat(site: Site, coat: Coat, profile: Profile, batches: list[PlannedBatch],
     bought_l = mixed_l if kits is None or kit is None else kits * kit
     mass_kg = needed_l * density_kg_l(profile)
     cost = None if coat.price is None else coat.price * (kits if kits is not None else 1)
-    parts = split_parts(profile, needed_l, mass_kg)
+    a_l, b_l, a_kg, b_kg = split_parts(profile, needed_l, mass_kg)
     stuck, thrown = _flake(coat, sum(area.size_m2 for area in areas), assumed)
     assumed.append(CLEANER_SAID)
     takes = []
@@ -136,7 +137,10 @@ def _coat(site: Site, coat: Coat, profile: Profile, batches: list[PlannedBatch],
         coat.product,
         needed_l,
         mass_kg,
-        *parts,
+        a_l,
+        b_l,
+        a_kg,
+        b_kg,
         kits,
         bought_l,
         bought_l - needed_l,
