@@ -7,6 +7,7 @@ answers of equal buckets are remembered, as a crew mixes the same kit all day.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -20,6 +21,7 @@ from mixclock.decide.shapes import Edge
 from mixclock.formulas import ensemble
 from mixclock.formulas.ensemble import Calibration, Edges, SheetPot, Vessel, calibrate_ensemble
 from mixclock.formulas.ensemble_draw import Body, End
+from mixclock.formulas.history import History
 from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, mixed_density
 from mixclock.job.practice import pot_life_mass
 from mixclock.job.profile import Family, PotLife, Profile
@@ -29,6 +31,9 @@ Calibrations = Callable[[SheetPot], Calibration]
 
 MATERIAL_DOUBT_K = 3.0
 """Material that nobody measured is taken as warm as the air, ±3 °C; early reckons with the warmer (judgement)."""
+
+STANDS_FOR = 10.0
+"""No bucket is looked at for longer than this many times its sheet's longest pot life (judgement)."""
 
 STEADY_WITHIN_K = 0.5
 """Air that moves by less than this while the bucket stands is held: equal buckets then share one answer."""
@@ -135,13 +140,20 @@ def _cup(bucket: Bucket, warmer_k: float) -> ensemble.Bucket:
     lasts_s = max(point.span_s for point in bucket.profile.pot_life.span.points) if bucket.profile.pot_life else 0.0
     ahead = (_held(bucket.air.likely.at(start_s + share * lasts_s)) for share in (0.5, 1.0))
     moves = any(abs(value - air_c) > STEADY_WITHIN_K for value in ahead)
-    air = bucket.air.likely.shifted(-start_s) if moves else air_c
+    air = _while_it_stands(bucket.air.likely, start_s, STANDS_FOR * lasts_s) if moves else air_c
     material_c = air_c if bucket.material_c is None else bucket.material_c
     readings = tuple(
         (sample.at.timestamp() - start_s, sample.value) for sample in bucket.readings if sample.at >= bucket.combined
     )
     vessel = Vessel(bucket.across_m, _density_kg_l(bucket.profile))
     return ensemble.Bucket(round(bucket.mass_kg, 2) or 0.01, _held(material_c + warmer_k), air, vessel, readings)
+
+
+def _while_it_stands(air: History, start_s: float, span_s: float) -> History:
+    """The air from mixing on, as long as any bucket could stand: what was before and comes after is nothing to it."""
+    first = max(0, bisect_right(air.times_s, start_s) - 1)
+    last = bisect_left(air.times_s, start_s + span_s) + 1
+    return History(air.times_s[first:last], air.values[first:last]).shifted(-start_s)
 
 
 def _held(temp_c: float) -> float:

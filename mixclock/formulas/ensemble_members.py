@@ -4,7 +4,7 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -165,6 +165,26 @@ def _sheet_stretch(calibration: Calibration, bucket: Bucket) -> Floats | float:
     """What brings the model's times onto a sheet of three points or more; 1 where it meets the sheet by itself."""
     if np.max(np.abs(calibration.fitted.log_model - calibration.fitted.log_wanted)) < 1e-4:
         return 1.0
+    return _remembered_stretch(_SameCalibration(calibration), replace(bucket, readings=()))
+
+
+@dataclass(frozen=True, eq=False)
+class _SameCalibration:
+    """A calibration as a key: the same object is the same key."""
+
+    calibration: Calibration
+
+    def __hash__(self) -> int:
+        return id(self.calibration)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _SameCalibration) and other.calibration is self.calibration
+
+
+@lru_cache(maxsize=256)
+def _remembered_stretch(same: _SameCalibration, bucket: Bucket) -> Floats:
+    """A bucket's edge and what it hands over need the same stretch: it is marched once."""
+    calibration = same.calibration
     log_end = np.log(_march(calibration, bucket, calibration.cells, 1.0, ()).times_s[-1])
     return np.asarray(np.exp(calibration.fitted.on_sheet(log_end) - log_end))
 

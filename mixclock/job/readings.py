@@ -39,27 +39,29 @@ class Readings:
 
     def slab(self, area: str | None) -> tuple[Sample, ...]:
         """Slab temperatures that hold for an area: its own and those of the whole floor."""
-        return tuple(
-            Sample(entry.happened, reading.slab_c)
-            for entry, reading in self._readings
-            if reading.slab_c is not None and (reading.area is None or area is None or reading.area == area)
-        )
+        return self._of("slab_c", area)
 
     def air(self, area: str | None = None) -> tuple[Sample, ...]:
         """Air temperatures that hold for an area."""
-        return tuple(
-            Sample(entry.happened, reading.air_c)
-            for entry, reading in self._readings
-            if reading.air_c is not None and (reading.area is None or area is None or reading.area == area)
-        )
+        return self._of("air_c", area)
 
     def humidity(self, area: str | None = None) -> tuple[Sample, ...]:
         """Relative humidities that hold for an area."""
-        return tuple(
-            Sample(entry.happened, reading.rh_pct)
-            for entry, reading in self._readings
-            if reading.rh_pct is not None and (reading.area is None or area is None or reading.area == area)
-        )
+        return self._of("rh_pct", area)
+
+    def _of(self, field: str, area: str | None) -> tuple[Sample, ...]:
+        key = (field, self.place(area))
+        if key not in self._kept:
+            self._kept[key] = tuple(
+                Sample(entry.happened, value)
+                for entry, reading in self._readings
+                if (value := getattr(reading, field)) is not None and (area is None or reading.area in (None, area))
+            )
+        return self._kept[key]
+
+    @cached_property
+    def _kept(self) -> dict[tuple[str, str | None], tuple[Sample, ...]]:
+        return {}
 
     def bucket(self, batch: int) -> tuple[Sample, ...]:
         """Temperatures read in one bucket."""
