@@ -166,6 +166,12 @@ def test_the_answer_to_a_late_pour_says_that_the_bucket_is_lost(house: House, cl
     assert "batch 1 is past its pot life" in answer.warnings[0]
 
 
+def test_a_slab_in_the_sun_hotter_than_any_air_breaks_no_answer(house: House, clock: FakeClock) -> None:
+    house.state("reading", {"air_c": 35.0, "rh_pct": 30.0, "slab_c": 75.0})
+    house.state("mixing", {"product": "top", "areas": ["bay 1"], "volume_l": 2.0})
+    assert house.snapshot(clock.now())["batches"][0]["windows"]
+
+
 def test_every_entry_of_a_batch_is_told_in_order_of_its_clock(house: House, clock: FakeClock) -> None:
     mix(house, "bay 1")
     combined = [entry for entry in house.entries() if isinstance(entry.facts, Combined)]

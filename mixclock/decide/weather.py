@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from mixclock.formulas.air import absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
+from mixclock.formulas.air import AIR_RANGE_C, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
 from mixclock.formulas.history import History
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
@@ -63,7 +63,8 @@ class Weather:
 
 def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
     water = absolute_humidity_at_slab_g_m3(air_c, rh_pct, slab_c)
-    return min(100.0, 100.0 * water / absolute_humidity_g_m3(slab_c, 100.0))
+    # a slab in the sun may be hotter than the air that the formula knows; the share is then a few percent either way
+    return min(100.0, 100.0 * water / absolute_humidity_g_m3(min(slab_c, AIR_RANGE_C[1]), 100.0))
 
 
 def weather(standing: Standing, area: str | None, slab_before: datetime | None = None) -> Weather:
