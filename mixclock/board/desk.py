@@ -32,7 +32,6 @@ class Wishes:
     step_key: str | None = None
     sound_check: Callable[[], str] | None = None
     power: Callable[[], Mapping[str, Any] | None] | None = None
-    paired: Callable[[], None] | None = None
 
 
 class Desk:
@@ -46,6 +45,7 @@ class Desk:
         self._change = asyncio.Event()
         self._failure: str | None = None
         self._closed = False
+        self.paired: Callable[[], None] = lambda: None
         self.house = self._room.submit(open_house).result()
         self.phones = self._room.submit(Phones, self.house).result()
         self.ledger = self._room.submit(Ledger, self.house).result()

@@ -110,8 +110,7 @@ class Board:
         answer = JSONResponse({"phone": phone.id})
         answer.set_cookie(self._cookie, token, max_age=_COOKIE_LASTS_S, path="/", httponly=True, samesite="strict")
         self._desk.changed()
-        if self._desk.wishes.paired is not None:
-            self._desk.wishes.paired()
+        self._desk.paired()
         return answer
 
     async def _view(self, request: Request, phone: Phone) -> Response:

@@ -83,6 +83,10 @@ class BoardServer:
         """The pairing address as a square code for the terminal."""
         return terminal_code(self.pairing_url())
 
+    def when_paired(self, told: Callable[[], None]) -> None:
+        """Call this whenever a phone was paired: the code that was shown has been used up."""
+        self._desk.paired = told
+
     def start(self) -> None:
         """Serve; returns when the board answers."""
         self._thread = threading.Thread(target=self._run, name="board", daemon=True)

@@ -141,13 +141,22 @@ def _begin_board(server: BoardServer | None, daemon: Daemon, lan: bool) -> None:
         daemon.faults.tell(str(error))
         return
     say(f"The board: {server.address}")
+    _show_code(server, lan)
+    if not lan:
+        say("For phones on the same network or hotspot start `mixclock watch --lan`.")
+    server.when_paired(lambda: _show_code(server, lan, "Paired. For the next one: "))
+
+
+def _show_code(server: BoardServer, lan: bool, before: str = "") -> None:
+    """The address that pairs one phone, and the code for its camera; each works once."""
+    from mixclock.watch.screen import say
+
     if lan:
-        say("Hold a phone's camera to this code, once for each phone:")
+        say(f"{before}Hold a phone's camera to this code, it pairs one phone:")
         say(server.pairing_code())
         say(server.pairing_url())
     else:
-        say(f"Open it on this machine: {server.pairing_url()}")
-        say("For phones on the same network or hotspot start `mixclock watch --lan`.")
+        say(f"{before}Open it on this machine: {server.pairing_url()}")
 
 
 def _power() -> Mapping[str, Any] | None:

@@ -141,6 +141,9 @@ def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(w
     page = browser.new_context().new_page()
     page.goto(watch.url)
     page.wait_for_selector("#contact[data-state=ok]")
+    next_code = watch.line_with("Paired. For the next one").split()[-1]
+    assert next_code.startswith(watch.url.partition("#pair=")[0])
+    assert next_code != watch.url
     assert watch.runner("mixing", "Slow epoxy base", "9 L", "--on", "slip 1", "--by", "mixer").code == 0
     page.wait_for_selector(".card", timeout=4000)
     told = json.loads(watch.runner("now", "--json").out)
