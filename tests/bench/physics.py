@@ -1,4 +1,4 @@
-"""How fast the physics is: `python -m tests.bench.physics` prints a row each. CPU time, best of several."""
+"""How fast the physics is: `python tests/bench/physics.py` prints a row each. CPU time, best of several."""
 
 from __future__ import annotations
 
@@ -8,11 +8,21 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
+from pathlib import Path
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scipy.integrate import solve_ivp
 
+from mixclock.decide import bucketmodel
+from mixclock.decide.bucketmodel import bucket_model
+from mixclock.decide.tracks import tracks
+from mixclock.decide.windows import seen_at
 from mixclock.formulas.cure import History, law_from_points, tau_s, time_of_ripeness
-from mixclock.formulas.ensemble import Bucket, SheetPot, calibrate_ensemble, edge_times, hand_over
+from mixclock.formulas.ensemble import Bucket, Calibration, SheetPot, calibrate_ensemble, edge_times, hand_over
+from mixclock.job.entry import Combined, Did, Poured, Reading
+from tests.decide.worlds import Log, instant
 
 EQUAL_ACCURACY = 1e-9
 LAW = law_from_points([(10.0, 60000.0), (20.0, 40000.0), (30.0, 20000.0)], 47e3)
@@ -113,9 +123,46 @@ def _rows_of(name: str, sheet: SheetPot) -> list[Row]:
     ]
 
 
+def job_rows() -> list[Row]:
+    """What a product and a small job cost: a calibration out of the book, and every window of five batches."""
+    log = five_batches()
+    standing = log.standing()
+    fresh = bucket_model()
+    tracks(standing, fresh)  # calibrates, as the book would have it already
+
+    def asked() -> object:
+        _forget_answers()
+        return [seen_at(track, instant(200)) for track in tracks(standing, fresh)]
+
+    text = calibrate_ensemble(THREE).to_json()
+    return [
+        Row("calibration out of the book", 1e3 * best_s(lambda: Calibration.from_json(text)), "ms"),
+        Row("windows of 5 batches, none asked before", 1e3 * best_s(asked), "ms", most=400.0),
+        Row("tracks of 5 batches, asked again", 1e3 * best_s(lambda: tracks(standing, fresh)), "ms"),
+    ]
+
+
+def five_batches() -> Log:
+    """A morning in the shed: five batches of different size, poured and rolled, with a reading every ten minutes."""
+    log = Log()
+    for number in range(30):
+        log.add(10.0 * number - 60.0, Reading(air_c=18.0 + 0.1 * number, rh_pct=55.0, slab_c=16.0 + 0.1 * number))
+    for batch in range(5):
+        start = 35.0 * batch
+        log.add(start, Combined("Shed base", (f"bay {batch % 3 + 1}",), volume_l=4.0 + 0.3 * batch, material_c=19.0))
+        log.add(start + 5.0, Poured(batch + 1))
+        log.add(start + 15.0, Did("back-roll", batch + 1))
+    return log
+
+
+def _forget_answers() -> None:
+    bucketmodel._edges_of.cache_clear()
+    bucketmodel._used_of.cache_clear()
+
+
 def main() -> int:
     """Print the rows; 1 where a limit was not kept."""
-    rows = [*clock_rows(), *bucket_rows()]
+    rows = [*clock_rows(), *bucket_rows(), *job_rows()]
     for row in rows:
         limit = f"at most {row.most:g}" if row.most is not None else f"at least {row.least:g}" if row.least else ""
         print(f"{row.name:40}{row.value:12.3g} {row.unit:3}{limit:18}{'' if row.kept else ' NOT KEPT'}")
