@@ -5,6 +5,7 @@ Limits: a job of 30 batches stays under 1 MB; a job of 1,000 batches takes under
 
 from __future__ import annotations
 
+import random
 import sys
 import time
 from pathlib import Path
@@ -29,12 +30,13 @@ def big_studio(batches: int) -> Studio:
         f'name = "Long studio"\nzone = "Europe/Lisbon"\n{areas}[[crew]]\nname = "mixer"\n[[crew]]\nname = "roller"\n'
         '[[coats]]\nname = "base"\nproduct = "Slow epoxy base"\nwet_film = "300 um"\nflake = "0.4 kg/m2"\n'
     )
-    studio = Studio(site)
+    studio, rng = Studio(site), random.Random(7)
     for index in range(batches):
         day, slot = divmod(index, 12)
         at = day * 1440.0 + slot * 40.0
         if slot % 2 == 0:
-            studio.air(at, 18.0 + (index % 7) * 0.3, air_c=19.0 + (index % 5) * 0.4, rh_pct=50.0 + index % 9)
+            air_c = round(17.0 + 4.0 * slot / 12.0 + rng.gauss(0.0, 0.5), 1)
+            studio.air(at, round(air_c - 1.0, 1), air_c=air_c, rh_pct=round(rng.uniform(45.0, 65.0)))
         studio.batch(index + 1, f"bay {index + 1}", at + 5.0)
     studio.add((batches // 12 + 3) * 1440.0, Found("bay 3", "dull"))
     return studio

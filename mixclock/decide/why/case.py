@@ -13,7 +13,7 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.decide.hours import local
 from mixclock.decide.tracks import Track, tracks
 from mixclock.decide.weather import Weather, weather
-from mixclock.job.entry import Entry, Found, Measured
+from mixclock.job.entry import Entry, Found, Measured, Noted
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.readings import Sample
@@ -198,6 +198,12 @@ class Case:
         """The measurements among them."""
         return tuple(entry for entry in self.live if isinstance(entry.facts, Measured))
 
+    @cached_property
+    def noted(self) -> tuple[tuple[Entry, str], ...]:
+        """The statements that carry words, with these."""
+        said = ((entry, said_in(entry)) for entry in self.live)
+        return tuple((entry, words) for entry, words in said if words)
+
     def samples(self, what: str, area: str | None) -> Series:
         """Readings of air, humidity or slab that hold for an area, with their times apart for searching."""
         key = (what, self.standing.readings.place(area))
@@ -264,6 +270,12 @@ def _pieces(batch: Batch) -> Iterator[tuple[str, Piece]]:
     if not batch.portions:
         for area in batch.areas:
             yield area, Piece(batch, None)
+
+
+def said_in(entry: Entry) -> str:
+    """What a note says, and the note on any other statement."""
+    own = entry.facts.text if isinstance(entry.facts, Noted) else ""
+    return "; ".join(part for part in (own, entry.note or "") if part)
 
 
 def clock_text(standing: Standing, at: datetime) -> str:

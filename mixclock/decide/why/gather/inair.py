@@ -90,7 +90,7 @@ def _extreme(
 ) -> Gathered:
     """The extreme of a quantity over the instants that readings vouch for; what they leave open is the gap."""
     start, until = laid.first, end or case.tack_free(laid)
-    step = max(timedelta(minutes=5), (until - start) / 96)
+    step = max(timedelta(minutes=10), (until - start) / 48)
     grid = _instants(start, until, step, [at for samples in series for at in samples.within(start, until)])
     vouched = [at for at in grid if all(_near(samples, at) for samples in series)]
     missing = Missing(f"{what} on {laid.area} {_span_text(case, start, until)}", _LOGGER)

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 
 from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Value, clock_text
-from mixclock.job.entry import Entry, Noted
+from mixclock.job.entry import Entry
 
 _FAR = timedelta(days=3650)
 
@@ -150,10 +150,10 @@ def gatherer(topic: str) -> Callable[[Case, Laid], Gathered]:
 
 def _read(case: Case, laid: Laid, topic: Topic) -> Gathered:
     start, end = laid.first - topic.before, _end(case, laid, topic)
-    for entry, everywhere in _notes(case, laid):
-        if start <= entry.happened <= end and _means(topic, _text(entry)):
+    for entry, words, everywhere in _notes(case, laid):
+        if start <= entry.happened <= end and _means(topic, words):
             when = clock_text(case.standing, entry.happened)
-            return Value(f"“{_text(entry)}”, {when}", at=entry.happened, holds_elsewhere=everywhere)
+            return Value(f"“{words}”, {when}", at=entry.happened, holds_elsewhere=everywhere)
     return Missing(topic.ask, topic.find_out)
 
 
@@ -167,21 +167,14 @@ def _means(topic: Topic, text: str) -> bool:
     return bool(re.search(topic.words, text, re.I)) and not re.search(topic.denied, text, re.I)
 
 
-def _notes(case: Case, laid: Laid) -> Iterator[tuple[Entry, bool]]:
-    """Notes that hold for this coat here, and whether they hold for the whole floor."""
+def _notes(case: Case, laid: Laid) -> Iterator[tuple[Entry, str, bool]]:
+    """Notes that hold for this coat here, with their words, and whether they hold for the whole floor."""
     batches = {batch.id for batch in laid.batches}
-    for entry in case.live:
-        if not _text(entry):
-            continue
+    mixed = {batch.combined.entry for batch in laid.batches}
+    for entry, words in case.noted:
         area, batch = getattr(entry.facts, "area", None), getattr(entry.facts, "batch", None)
-        own = entry.number in {stated for batch_ in laid.batches for stated in (batch_.combined.entry,)}
         areas = getattr(entry.facts, "areas", ())
-        if own or batch in batches or area == laid.area or laid.area in areas:
-            yield entry, False
+        if entry.number in mixed or batch in batches or area == laid.area or laid.area in areas:
+            yield entry, words, False
         elif area is None and batch is None and not areas:
-            yield entry, True
-
-
-def _text(entry: Entry) -> str:
-    own = entry.facts.text if isinstance(entry.facts, Noted) else ""
-    return "; ".join(part for part in (own, entry.note or "") if part)
+            yield entry, words, True
