@@ -20,14 +20,14 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Site
 from mixclock.watch.rehearsing.crewwork import LONG_AGO, Piece, Work, conditions_at, person_who, work_of
 
-POUR_S, SET_UP_S, FLAKE_LAG_S = 60.0, 90.0, 300.0
+POUR_S, SET_UP_S, FLAKE_LAG_S = 60.0, 60.0, 180.0
 SCRAPE_S_M2 = 3600.0 / 45.0
 READ_EVERY = timedelta(hours=2)
 HEARD_AFTER = timedelta(seconds=50)
-TOO_LATE_SHARE = 1.2
+TOO_LATE_SHARE = 1.18
 """When the forgotten bucket is poured, as a share of its likely time."""
 
-SUN_WARM_C = 26.0
+SUN_WARM_C = 27.0
 """How warm the pails of that bucket are: they stood in the sun, so it goes off sooner than its neighbours."""
 
 

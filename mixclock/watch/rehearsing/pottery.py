@@ -36,6 +36,8 @@ does = ["mix", "pour", "squeegee"]
 [[crew]]
 name = "roller"
 does = ["roll", "broadcast"]
+roll = "95 m2/h"
+broadcast = "85 m2/h"
 [[vessels]]
 name = "pail"
 volume = "10 L"

@@ -1,0 +1,73 @@
+"""Does each channel really work here? One harmless message through each, and what truly became of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from mixclock.outside.channels.deliver import Sender
+from mixclock.outside.channels.message import Outcome, Receipt
+from mixclock.watch.channels import OUTWARD, Channels
+
+VERDICTS = {
+    (Outcome.SENT, True): "works",
+    (Outcome.SENT, None): "was taken, look or listen for it",
+    (Outcome.SENT, False): "was taken and not shown",
+    (Outcome.RETRY, None): "did not answer in time",
+    (Outcome.RETRY, False): "does not work now",
+    (Outcome.RETRY, True): "works, and asks to be tried again",
+    (Outcome.GIVE_UP, None): "does not work",
+    (Outcome.GIVE_UP, False): "does not work",
+    (Outcome.GIVE_UP, True): "does not work",
+}
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a channel answered, and whether a critical alert would reach somebody through it."""
+
+    receipt: Receipt
+    reaches: bool
+
+    @property
+    def line(self) -> str:
+        """The answer as a person reads it."""
+        verdict = VERDICTS[self.receipt.outcome, self.receipt.shown]
+        return f"{self.receipt.channel}: {verdict}. {self.receipt.detail[:1].upper()}{self.receipt.detail[1:]}"
+
+
+def check(channels: Channels, on_checked: Callable[[Checked], None]) -> list[Checked]:
+    """Try every channel; each answer is told the moment it comes."""
+    critical = {
+        channel.name for channel in channels.every if "critical" in channel.ranks and channel.name != "terminal"
+    }
+    found: list[Checked] = []
+
+    def take(receipt: Receipt) -> None:
+        reaches = receipt.channel in critical and receipt.outcome is Outcome.SENT and receipt.shown is not False
+        found.append(Checked(receipt, reaches))
+        on_checked(found[-1])
+
+    Sender(channels.every).probe(take)
+    return found
+
+
+def volume_test(channels: Channels, found: list[Checked]) -> Checked | None:
+    """Five pulses to be counted from the far corner, where sound works at all."""
+    works = any(one.receipt.channel == "sound" and one.receipt.outcome is Outcome.SENT for one in found)
+    if channels.sound is None or not works:
+        return None
+    return Checked(channels.sound.volume_test(), False)
+
+
+def verdict(found: list[Checked]) -> str:
+    """The last line: whether the crew would be reached."""
+    reaching = [one.receipt.channel for one in found if one.reaches]
+    if reaching:
+        return f"A critical alert reaches you here by {_listed(reaching)}."
+    tried = _listed([one.receipt.channel for one in found if one.receipt.channel in OUTWARD])
+    return f"Nothing here would reach somebody who is not looking at the terminal ({tried} tried): mend one of them."
+
+
+def _listed(names: list[str]) -> str:
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0] if names else "none"
