@@ -23,6 +23,7 @@ from mixclock.formulas.bucket import (
 )
 from mixclock.formulas.cure import History, equivalent_age_s, law_from_points, tau_s
 from tests.published.floorchecks import FLOOR_CHECKS
+from tests.published.takeoffchecks import TAKEOFF_CHECKS
 
 HERE = Path(__file__).parent
 UM_PER_MIL, L_PER_GAL, M2_PER_FT2 = 25.4, 3.785411784, 0.3048**2
@@ -140,6 +141,7 @@ CHECKS: dict[str, Callable[..., float]] = {
     "hot_share": hot_share,
     "floor_ripeness": floor_ripeness,
     **FLOOR_CHECKS,
+    **TAKEOFF_CHECKS,
 }
 
 

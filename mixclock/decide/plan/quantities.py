@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mixclock.decide.plan.shapes import Piece
+from mixclock.formulas.acid import WATER_KG_L
 from mixclock.formulas.coverage import with_waste_l
 from mixclock.formulas.mix import mixed_density_kg_l, parts, ratio_by_volume
 from mixclock.job import practice
-from mixclock.job.profile import Profile
+from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
 
 DENSITY_KG_L = 1.1
@@ -45,8 +46,22 @@ def film_um(coat: Coat) -> float:
     return 1000.0 / coat.spread_m2_l
 
 
+def water_to_product(profile: Profile) -> float:
+    """Parts of water to one of the product, as it goes on; an etch whose sheet is silent is thinned three to one."""
+    stated = profile.dilution.water_to_product
+    if stated is not None:
+        return stated
+    return practice.WATER_TO_ACID.value if profile.family is Family.ACID_ETCH else 0.0
+
+
 def density_kg_l(profile: Profile) -> float:
-    """The density of the mixture."""
+    """The density of what is in the bucket, its water included."""
+    water = water_to_product(profile)
+    return (product_kg_l(profile) + water * WATER_KG_L) / (1.0 + water)
+
+
+def product_kg_l(profile: Profile) -> float:
+    """The density of the product with its parts mixed, before any water."""
     density = profile.mix.density_kg_l
     if density is None:
         return DENSITY_KG_L
@@ -70,7 +85,10 @@ def ratio_of(profile: Profile) -> float | None:
 
 
 def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[float | None, ...]:
-    """Litres of A and B and kilograms of A and B; None where the sheet does not say."""
+    """Litres of A and B and kilograms of A and B in a bucket; None where the sheet does not say."""
+    water = water_to_product(profile)
+    volume_l = volume_l / (1.0 + water)
+    mass_kg -= volume_l * water * WATER_KG_L
     volume_ratio = ratio_of(profile)
     density = profile.mix.density_kg_l or ()
     if volume_ratio is not None:
@@ -84,10 +102,11 @@ def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[floa
 
 
 def kit_l(coat: Coat, profile: Profile) -> float | None:
-    """The volume of one kit."""
-    if coat.kit_l is not None:
-        return coat.kit_l
-    return None if coat.kit_kg is None else coat.kit_kg / density_kg_l(profile)
+    """What one kit makes, thinned as it goes on."""
+    undiluted = coat.kit_l
+    if undiluted is None and coat.kit_kg is not None:
+        undiluted = coat.kit_kg / product_kg_l(profile)
+    return None if undiluted is None else undiluted * (1.0 + water_to_product(profile))
 
 
 def net_l(coat: Coat, pieces: Sequence[Piece]) -> float:

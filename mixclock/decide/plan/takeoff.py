@@ -3,30 +3,57 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from mixclock.decide.plan.pieces import ordered_areas
+from mixclock.decide.plan.flake import Flake, flake_of
+from mixclock.decide.plan.pieces import ordered_areas, pieces_of
 from mixclock.decide.plan.quantities import (
+    DENSITY_SAID,
     UPRIGHT_SAID,
-    UPRIGHT_THIN,
+    amounts,
     density_kg_l,
-    film_um,
     kit_l,
+    product_kg_l,
     split_parts,
-    upright_m2,
+    water_to_product,
 )
-from mixclock.decide.plan.shapes import PlannedBatch
+from mixclock.decide.plan.shapes import Piece, PlannedBatch
 from mixclock.formulas.acid import bicarbonate_kg, diluted_acid_wt_pct
-from mixclock.formulas.coverage import with_waste_l
 from mixclock.job import practice
 from mixclock.job.profile import Family, Profile
-from mixclock.job.site import Area, Coat, Site
+from mixclock.job.site import Coat, Site
 
+FULL_KIT = 1e-6
+ACID_WT_PCT = 31.45
+ACID_SAID = "the acid is taken to be muriatic acid of 31 % (from memory)"
 CLEANER_L = 0.5
 CLEANER_SAID = "half a litre of cleaner for the tools of each batch (judgement)"
-FLAKE_SIZE_SHARE: Mapping[str, float] = {"1/16 in": 1.25, "1/8 in": 1.1, "1/4 in": 1.0, "1 in": 0.9}
-FLAKE_SIZE_SAID = "fine flake packs closer: up to a quarter more than 1/4 in by mass (judgement)"
+PRICE_SAID = "a price without a kit is taken to be that of a litre"
+IN_WATER = (Family.WATERBORNE_EPOXY, Family.ACID_ETCH, Family.NEUTRALISER)
+"""Families whose tools are cleaned with water."""
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What is measured out of A and B; None where the sheet does not say."""
+
+    a_l: float | None
+    b_l: float | None
+    a_kg: float | None
+    b_kg: float | None
+
+
+@dataclass(frozen=True)
+class Dilution:
+    """A product that goes on in water: the water first, the product into it. Soda neutralises all of the acid: the
+    most that can be needed."""
+
+    product_l: float
+    water_l: float
+    water_to_product: float
+    acid_pct: float | None = None
+    soda_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -35,152 +62,232 @@ class AreaTake:
 
     area: str
     size_m2: float
+    upright_m2: float
     volume_l: float
     mass_kg: float
-    flake_thrown_kg: float
-    flake_stuck_kg: float
+    parts: Parts
+    flake: Flake | None
+    dilution: Dilution | None
     cost: float | None
 
 
 @dataclass(frozen=True)
-class Etch:
-    """What an etch takes: solution, the acid and the water in it, its strength, and soda to neutralise it at most."""
+class Kits:
+    """Kits of the size that is sold. Of what is left, `surplus_l` is mixed and must be spread out to harden."""
 
-    solution_l: float
-    acid_l: float
-    water_l: float
-    strength_pct: float
-    soda_kg: float
+    size_l: float
+    needed: int
+    spare: int
+
+    @property
+    def bought(self) -> int:
+        """How many to buy."""
+        return self.needed + self.spare
 
 
 @dataclass(frozen=True)
 class CoatTake:
-    """What one coat takes, kit by kit and area by area."""
+    """What one coat takes. `needed_l` reaches the floor or stays in pails and rollers, `mixed_l` is what its batches
+    hold, `bought_l` what the kits make."""
 
     coat: str
     product: str
-    volume_l: float
+    needed_l: float
+    mixed_l: float
     mass_kg: float
-    a_l: float | None
-    b_l: float | None
-    a_kg: float | None
-    b_kg: float | None
-    kits: int | None
+    parts: Parts
+    kits: Kits | None
     bought_l: float
-    left_l: float
-    flake_thrown_kg: float
-    flake_stuck_kg: float
-    flake_swept_kg: float
-    flake_size: str | None
-    cleaner_l: float
-    cost: float | None
     areas: tuple[AreaTake, ...]
-    etch: Etch | None = None
-    flake_cost: float | None = None
+    flake: Flake | None
+    dilution: Dilution | None
+    thinner: str
+    cleaner: str
+    cleaner_l: float | None
+    product_cost: float | None
+    flake_cost: float | None
+    batches: int
+
+    @property
+    def surplus_l(self) -> float:
+        """What is mixed and not needed."""
+        return max(0.0, self.mixed_l - self.needed_l)
+
+    @property
+    def left_l(self) -> float:
+        """What is bought and not needed, mixed or unopened."""
+        return max(0.0, self.bought_l - self.needed_l)
+
+    @property
+    def cost(self) -> float | None:
+        """Product and flake, as far as prices are known."""
+        known = [cost for cost in (self.product_cost, self.flake_cost) if cost is not None]
+        return sum(known) if known else None
 
 
 @dataclass(frozen=True)
 class TakeOff:
-    """What a job takes in all."""
+    """What a job takes in all. `unpriced` names what the total leaves out."""
 
     coats: tuple[CoatTake, ...]
     currency: str | None
-    cost: float | None
     assumed: tuple[str, ...]
+    unpriced: tuple[str, ...]
+
+    @property
+    def cost(self) -> float | None:
+        """All that is known of the cost."""
+        known = [coat.cost for coat in self.coats if coat.cost is not None]
+        return sum(known) if known else None
+
+    def cost_by_area(self) -> dict[str, float]:
+        """What each area costs over all coats, as far as prices are known."""
+        found: dict[str, float] = {}
+        for coat in self.coats:
+            for area in coat.areas:
+                if area.cost is not None:
+                    found[area.area] = found.get(area.area, 0.0) + area.cost
+        return found
 
 
-def take_off(site: Site, profiles: Mapping[str, Profile], batches: tuple[PlannedBatch, ...] = ()) -> TakeOff:
-    """Quantities of every coat. With the batches of a plan, what is mixed there is what is bought; else the floor's."""
+def take_off(
+    site: Site, profiles: Mapping[str, Profile], batches: Sequence[PlannedBatch] = (), rest_only: bool = False
+) -> TakeOff:
+    """Quantities of every coat.
+
+    A coat with planned batches takes what they hold; another the whole floor's, or nothing where only the rest of a
+    floor is asked for.
+    """
     assumed: list[str] = []
     coats = []
     for coat in site.coats:
         mine = [batch for batch in batches if batch.coat == coat.name]
-        coats.append(_coat(site, coat, profiles[coat.product.casefold()], mine, assumed))
-    known = [coat.cost for coat in coats if coat.cost is not None]
-    known += [coat.flake_cost for coat in coats if coat.flake_cost is not None]
-    return TakeOff(tuple(coats), site.currency, sum(known) if known else None, tuple(dict.fromkeys(assumed)))
+        if mine or not rest_only:
+            coats.append(_Coat(site, coat, profiles[coat.product.casefold()], mine, assumed).take())
+    return TakeOff(tuple(coats), site.currency, tuple(dict.fromkeys(assumed)), tuple(_unpriced(coats)))
 
 
-def area_net_l(coat: Coat, area: Area) -> float:
-    """What stays on an area: film and texture, and coves and stairs by their length in a thinner coat."""
-    floor = area.size_m2 * (film_um(coat) + practice.texture_um(area).value) / 1000.0
-    return floor + upright_m2(area) * film_um(coat) * UPRIGHT_THIN / 1000.0
+def _unpriced(coats: Iterable[CoatTake]) -> list[str]:
+    lines = [f"{coat.product} ({coat.coat})" for coat in coats if coat.product_cost is None]
+    lines += [f"{coat.flake.named} ({coat.coat})" for coat in coats if coat.flake and coat.flake_cost is None]
+    return lines
 
 
-def _coat(site: Site, coat: Coat, profile: Profile, batches: list[PlannedBatch], assumed: list[str]) -> CoatTake:
-    areas = ordered_areas(site, coat)
-    waste = practice.waste_share(coat)
-    assumed += [waste.words] if waste.words else []
-    if any(area.cove_m or area.stairs_m for area in areas):
-        assumed += UPRIGHT_SAID
-    volumes = {area.name: with_waste_l(area_net_l(coat, area), waste.value) for area in areas}
-    needed_l = sum(volumes.values())
-    mixed_l = max(needed_l, sum(batch.volume_l for batch in batches))
-    kit = kit_l(coat, profile)
-    kits = None if kit is None else math.ceil(mixed_l / kit - 1e-6) + coat.spare_kits
-    bought_l = mixed_l if kits is None or kit is None else kits * kit
-    mass_kg = needed_l * density_kg_l(profile)
-    cost = None if coat.price is None else coat.price * (kits if kits is not None else 1)
-    a_l, b_l, a_kg, b_kg = split_parts(profile, needed_l, mass_kg)
-    stuck, thrown = _flake(coat, sum(area.size_m2 for area in areas), assumed)
-    assumed.append(CLEANER_SAID)
-    takes = []
-    for area in areas:
-        share = volumes[area.name] / needed_l if needed_l else 0.0
-        area_stuck, area_thrown = _flake(coat, area.size_m2, assumed)
-        of_it = None if cost is None else cost * share
-        takes.append(
-            AreaTake(area.name, area.size_m2, volumes[area.name], mass_kg * share, area_thrown, area_stuck, of_it)
+class _Coat:
+    def __init__(
+        self, site: Site, coat: Coat, profile: Profile, batches: Sequence[PlannedBatch], assumed: list[str]
+    ) -> None:
+        self.site = site
+        self.coat = coat
+        self.profile = profile
+        self.batches = batches
+        self.pieces = tuple(piece for batch in batches for piece in batch.pieces) or self._whole_floor()
+        self._assume(assumed)
+
+    def _whole_floor(self) -> tuple[Piece, ...]:
+        areas = ordered_areas(self.site, self.coat)
+        return pieces_of(areas, {area.name: area.size_m2 for area in areas})
+
+    def take(self) -> CoatTake:
+        """The coat's quantities."""
+        needed = amounts(self.coat, self.profile, self.pieces)
+        mixed_l = sum(batch.volume_l for batch in self.batches) if self.batches else needed.mixed_l
+        kits = self._kits(mixed_l)
+        size_m2 = sum(piece.size_m2 for piece in self.pieces)
+        flake = flake_of(self.coat, size_m2) if self.coat.flake_kg_m2 else None
+        product_cost = self._product_cost(kits, mixed_l)
+        mass_kg = needed.needed_l * density_kg_l(self.profile)
+        in_water = self.profile.family in IN_WATER
+        count = len(self.batches)
+        return CoatTake(
+            coat=self.coat.name,
+            product=self.coat.product,
+            needed_l=needed.needed_l,
+            mixed_l=mixed_l,
+            mass_kg=mass_kg,
+            parts=Parts(*split_parts(self.profile, needed.needed_l, mass_kg)),
+            kits=kits,
+            bought_l=mixed_l if kits is None else kits.bought * kits.size_l,
+            areas=tuple(self._area(name, needed.needed_l, product_cost) for name in self._names()),
+            flake=flake,
+            dilution=self._dilution(needed.needed_l),
+            thinner="water" if water_to_product(self.profile) else "none unless the sheet names one",
+            cleaner="water" if in_water else "the cleaner that the sheet names",
+            cleaner_l=None if in_water else CLEANER_L * max(1, count),
+            product_cost=product_cost,
+            flake_cost=self._flake_cost(flake),
+            batches=count,
         )
-    return CoatTake(
-        coat.name,
-        coat.product,
-        needed_l,
-        mass_kg,
-        a_l,
-        b_l,
-        a_kg,
-        b_kg,
-        kits,
-        bought_l,
-        bought_l - needed_l,
-        thrown,
-        stuck,
-        thrown - stuck,
-        coat.flake_size,
-        CLEANER_L * max(1, len(batches)),
-        cost,
-        tuple(takes),
-        _etch(coat, profile, sum(area.size_m2 for area in areas), assumed),
-        None if coat.flake_price_kg is None else coat.flake_price_kg * thrown,
-    )
 
+    def _names(self) -> list[str]:
+        return list(dict.fromkeys(piece.area for piece in self.pieces))
 
-def _flake(coat: Coat, size_m2: float, assumed: list[str]) -> tuple[float, float]:
-    """Flake that sticks and flake that is thrown."""
-    if not coat.flake_kg_m2:
-        return 0.0, 0.0
-    share = FLAKE_SIZE_SHARE.get(coat.flake_size or "", 1.0)
-    if share != 1.0:
-        assumed.append(FLAKE_SIZE_SAID)
-    figure = practice.FLAKE_THROWN_PER_STUCK
-    assumed.append(f"{figure.said} ({figure.source})")
-    stuck = coat.flake_kg_m2 * size_m2 * share
-    return stuck, stuck * figure.value
+    def _kits(self, mixed_l: float) -> Kits | None:
+        size_l = kit_l(self.coat, self.profile)
+        if size_l is None:
+            return None
+        return Kits(size_l, math.ceil(mixed_l / size_l - FULL_KIT), self.coat.spare_kits)
 
+    def _product_cost(self, kits: Kits | None, mixed_l: float) -> float | None:
+        if self.coat.price is None:
+            return None
+        undiluted_l = mixed_l / (1.0 + water_to_product(self.profile))
+        return self.coat.price * (undiluted_l if kits is None else kits.bought)
 
-def _etch(coat: Coat, profile: Profile, size_m2: float, assumed: list[str]) -> Etch | None:
-    if profile.family is not Family.ACID_ETCH:
-        return None
-    spread = profile.dilution.spread_m2_l or coat.spread_m2_l
-    if spread is None:
-        spread = practice.ETCH_SPREAD_M2_L.value
-        assumed.append(f"{practice.ETCH_SPREAD_M2_L.said} ({practice.ETCH_SPREAD_M2_L.source})")
-    ratio = profile.dilution.water_to_product
-    if ratio is None:
-        ratio = practice.WATER_TO_ACID.value
-        assumed.append(f"{practice.WATER_TO_ACID.said} ({practice.WATER_TO_ACID.source})")
-    solution_l = size_m2 / spread
-    acid_l = solution_l / (1.0 + ratio)
-    acid_pct = profile.dilution.acid_pct or 31.45
-    return Etch(solution_l, acid_l, solution_l - acid_l, diluted_acid_wt_pct(ratio, acid_pct), bicarbonate_kg(acid_l))
+    def _flake_cost(self, flake: Flake | None) -> float | None:
+        if flake is None or self.coat.flake_price_kg is None:
+            return None
+        return self.coat.flake_price_kg * flake.thrown_kg
+
+    def _area(self, name: str, all_l: float, product_cost: float | None) -> AreaTake:
+        pieces = [piece for piece in self.pieces if piece.area == name]
+        size_m2 = sum(piece.size_m2 for piece in pieces)
+        volume_l = amounts(self.coat, self.profile, pieces).needed_l
+        mass_kg = volume_l * density_kg_l(self.profile)
+        flake = flake_of(self.coat, size_m2) if self.coat.flake_kg_m2 else None
+        shared = None if product_cost is None else product_cost * volume_l / all_l
+        thrown = self._flake_cost(flake)
+        return AreaTake(
+            area=name,
+            size_m2=size_m2,
+            upright_m2=sum(piece.upright_m2 for piece in pieces),
+            volume_l=volume_l,
+            mass_kg=mass_kg,
+            parts=Parts(*split_parts(self.profile, volume_l, mass_kg)),
+            flake=flake,
+            dilution=self._dilution(volume_l),
+            cost=None if shared is None and thrown is None else (shared or 0.0) + (thrown or 0.0),
+        )
+
+    def _dilution(self, volume_l: float) -> Dilution | None:
+        water = water_to_product(self.profile)
+        if not water:
+            return None
+        product_l = volume_l / (1.0 + water)
+        if self.profile.family is not Family.ACID_ETCH:
+            return Dilution(product_l, volume_l - product_l, water)
+        acid_pct, acid_kg_l = self.profile.dilution.acid_pct or ACID_WT_PCT, product_kg_l(self.profile)
+        return Dilution(
+            product_l,
+            volume_l - product_l,
+            water,
+            diluted_acid_wt_pct(water, acid_pct, acid_kg_l),
+            bicarbonate_kg(product_l, acid_pct, acid_kg_l),
+        )
+
+    def _assume(self, assumed: list[str]) -> None:
+        """Note what the quantities rest on that neither job file nor sheet states."""
+        waste = practice.waste_share(self.coat)
+        if self.coat.price is not None and kit_l(self.coat, self.profile) is None:
+            assumed.append(PRICE_SAID)
+        if any(piece.upright_m2 for piece in self.pieces):
+            assumed += UPRIGHT_SAID
+        assumed += [waste.words] if waste.words else []
+        assumed += flake_of(self.coat, 1.0).said
+        assumed += [DENSITY_SAID] if self.profile.mix.density_kg_l is None else []
+        if self.profile.family is Family.ACID_ETCH:
+            figure = practice.WATER_TO_ACID
+            stated = self.profile.dilution.water_to_product is not None
+            assumed += [] if stated else [f"{figure.said} ({figure.source})"]
+            assumed += [] if self.profile.dilution.acid_pct is not None else [ACID_SAID]
+        assumed += [] if self.profile.family in IN_WATER else [CLEANER_SAID]

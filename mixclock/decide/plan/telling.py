@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.plan.batches import possible, too_slow_for
 from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.coating import Session
+from mixclock.decide.plan.flake import flake_of
 from mixclock.decide.plan.ground import Film
 from mixclock.decide.plan.quantities import most_l, split_parts, usable_vessels
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
@@ -92,7 +93,6 @@ class _Teller:
         fitting = usable_vessels(self.chain.setting.site, amount.mixed_l)
         out = self.windows[index].get(POUR_OUT)
         size_m2 = sum(piece.size_m2 for piece in pieces)
-        thrown = (self.coat.flake_kg_m2 or 0.0) * practice.FLAKE_THROWN_PER_STUCK.value
         return PlannedBatch(
             number=self.number + index,
             coat=self.coat.name,
@@ -112,7 +112,7 @@ class _Teller:
             vessel=fitting[0].name if fitting else practice.vessels(self.chain.setting.site).value[-1].name,
             set_by=self._set_by(first, end),
             windows=windows,
-            flake_kg=thrown * size_m2,
+            flake_kg=flake_of(self.coat, size_m2).thrown_kg,
         )
 
     def _set_by(self, first: int, end: int) -> str:

@@ -1,0 +1,66 @@
+"""Flake or sand: how much sticks, how much must be thrown for it, how much is swept back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mixclock.job import practice
+from mixclock.job.site import Coat
+
+REFUSAL_FROM = 0.75
+"""From this share of full cover on it is thrown to refusal (judgement: below it the base is meant to show)."""
+
+SCATTERED_PER_STUCK = practice.Figure(1.1, "a tenth more is scattered than sticks", practice.JUDGEMENT)
+SAND_FULL_KG_M2 = practice.Figure(
+    2.44, "2.4 kg of sand sticks to a square metre at full cover (0.5 lb/ft²)", "from memory"
+)
+SAND_WORDS = ("sand", "quartz", "aggregate")
+
+
+@dataclass(frozen=True)
+class Flake:
+    """What is thrown onto a piece of floor."""
+
+    material: str
+    size: str | None
+    stuck_kg: float
+    thrown_kg: float
+    cover_share: float
+    to_refusal: bool
+    said: tuple[str, ...] = ()
+
+    @property
+    def swept_kg(self) -> float:
+        """What is scraped and swept back."""
+        return self.thrown_kg - self.stuck_kg
+
+    @property
+    def named(self) -> str:
+        """The material with its size, as it stands on the bag."""
+        if self.size is None or self.material in self.size.casefold():
+            return self.size or self.material
+        return f"{self.size} {self.material}"
+
+
+def flake_of(coat: Coat, size_m2: float) -> Flake:
+    """What a coat's broadcast takes on so much floor.
+
+    The job file states what is to stick. Near full cover it is thrown until no more sticks; a light broadcast, with the
+    base showing, is scattered.
+    """
+    sand = any(word in (coat.flake_size or "").casefold() for word in SAND_WORDS)
+    full = SAND_FULL_KG_M2 if sand else practice.FLAKE_FULL_KG_M2
+    stuck_kg_m2 = coat.flake_kg_m2 or 0.0
+    cover_share = stuck_kg_m2 / full.value
+    to_refusal = cover_share >= REFUSAL_FROM
+    per_stuck = practice.FLAKE_THROWN_PER_STUCK if to_refusal else SCATTERED_PER_STUCK
+    stuck_kg = stuck_kg_m2 * size_m2
+    return Flake(
+        material="sand" if sand else "flake",
+        size=coat.flake_size,
+        stuck_kg=stuck_kg,
+        thrown_kg=stuck_kg * per_stuck.value,
+        cover_share=cover_share,
+        to_refusal=to_refusal,
+        said=tuple(f"{figure.said} ({figure.source})" for figure in (full, per_stuck)) if stuck_kg_m2 else (),
+    )

@@ -1,0 +1,175 @@
+"""The take-off against sums worked by hand in the comments."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mixclock.decide.plan.shapes import Piece, PlannedBatch
+from mixclock.decide.plan.takeoff import TakeOff, take_off
+from mixclock.job.profile import Dilution, Family, MixRule, Profile
+from mixclock.job.site import Area, Coat, Site
+
+BASE = Profile("Base", Family.EPOXY, "invented", MixRule((2.0, 1.0), None, (1.13, 0.98)))
+TOP = Profile("Top", Family.WATERBORNE_EPOXY, "invented", MixRule((4.0, 1.0), None, (1.2, 1.1)))
+ETCH = Profile(
+    "Etch", Family.ACID_ETCH, "invented", MixRule(density_kg_l=(1.16,)), dilution=Dilution(3.0, 1.5, acid_pct=31.0)
+)
+NEUTRAL = Profile("Soda", Family.NEUTRALISER, "invented", MixRule(density_kg_l=(1.02,)), dilution=Dilution(10.0))
+SHELF = {profile.name.casefold(): profile for profile in (BASE, TOP, ETCH, NEUTRAL)}
+AT = datetime(2026, 4, 13, 8, tzinfo=UTC)
+AREAS = (Area("bay 1", 10.0), Area("bay 2", 20.0))
+COAT = Coat("base", "Base", wet_film_um=300.0, waste=0.1)
+
+
+def taken(*coats: Coat, areas: tuple[Area, ...] = AREAS, batches: tuple[PlannedBatch, ...] = ()) -> TakeOff:
+    return take_off(Site("studio", "UTC", areas, coats, currency="EUR"), SHELF, batches)
+
+
+def batch(coat: Coat, pieces: tuple[Piece, ...], volume_l: float, number: int = 1) -> PlannedBatch:
+    return PlannedBatch(
+        number, coat.name, coat.product, pieces, volume_l, volume_l, volume_l, None, None, None, None, None, AT, AT,
+        None, "pail", "",
+    )  # fmt: skip
+
+
+def test_a_floor_worked_by_hand_takes_ten_litres() -> None:
+    # 30 m² at 300 µm are 9 L; a tenth of what is mixed stays in pails: 9 / 0.9 = 10 L.
+    # 2 : 1 is 6.667 L of A at 1.13 = 7.533 kg and 3.333 L of B at 0.98 = 3.267 kg, together 10.8 kg.
+    found = taken(COAT).coats[0]
+    assert found.needed_l == pytest.approx(10.0)
+    assert found.parts.a_l == pytest.approx(20 / 3)
+    assert found.parts.b_l == pytest.approx(10 / 3)
+    assert found.parts.a_kg == pytest.approx(7.5333, abs=1e-4)
+    assert found.parts.b_kg == pytest.approx(3.2667, abs=1e-4)
+    assert found.mass_kg == pytest.approx(10.8)
+    assert [area.volume_l for area in found.areas] == pytest.approx([10 / 3, 20 / 3])
+
+
+def test_kits_are_bought_whole_with_one_to_spare_where_asked_and_the_rest_is_left() -> None:
+    # 10 L out of kits of 4 L: 3 kits, 12 L; with one to spare 4 kits, 16 L, 6 L left
+    found = taken(replace(COAT, kit_l=4.0, split=True, spare_kits=1, price=50.0)).coats[0]
+    assert found.kits is not None
+    assert (found.kits.needed, found.kits.spare, found.kits.bought) == (3, 1, 4)
+    assert found.left_l == pytest.approx(6.0)
+    assert found.product_cost == pytest.approx(200.0)
+
+
+def test_batches_of_whole_kits_may_take_more_kits_than_the_floor_would() -> None:
+    # two batches of one 8 L kit each, though 10 L would do: two kits, 6 L mixed and left
+    coat = replace(COAT, kit_l=8.0)
+    batches = (
+        batch(coat, (Piece("bay 1", 10.0, 0.0),), 8.0),
+        batch(coat, (Piece("bay 2", 20.0, 0.0),), 8.0, number=2),
+    )
+    found = taken(coat, batches=batches).coats[0]
+    assert found.kits is not None
+    assert found.kits.bought == 2
+    assert found.surplus_l == pytest.approx(6.0)
+
+
+def test_the_rest_of_a_floor_takes_only_what_is_left_to_lay() -> None:
+    site = Site("studio", "UTC", AREAS, (COAT, Coat("top", "Top", wet_film_um=100.0, after="base")))
+    rest = take_off(site, SHELF, (batch(COAT, (Piece("bay 2", 20.0, 0.0),), 6.7),), rest_only=True)
+    assert [coat.coat for coat in rest.coats] == ["base"]
+    assert [area.area for area in rest.coats[0].areas] == ["bay 2"]
+
+
+def test_flake_at_full_cover_is_thrown_to_refusal_and_a_third_of_it_swept_back() -> None:
+    # 0.4 kg/m² on 30 m² stick: 12 kg; 18 kg thrown, 6 kg swept back (common practice, no source)
+    found = taken(replace(COAT, flake_kg_m2=0.4, flake_size="1/4 in", flake_price_kg=5.0)).coats[0]
+    assert found.flake is not None
+    assert found.flake.to_refusal
+    assert found.flake.named == "1/4 in flake"
+    assert (found.flake.stuck_kg, found.flake.thrown_kg, found.flake.swept_kg) == pytest.approx((12.0, 18.0, 6.0))
+    assert found.flake_cost == pytest.approx(90.0)
+    assert [area.flake.thrown_kg for area in found.areas if area.flake] == pytest.approx([6.0, 12.0])
+
+
+def test_half_the_flake_leaves_base_showing_and_is_not_thrown_to_refusal() -> None:
+    found = taken(replace(COAT, flake_kg_m2=0.244)).coats[0].flake
+    assert found is not None
+    assert found.cover_share == pytest.approx(0.5)
+    assert not found.to_refusal
+    assert found.thrown_kg < 1.5 * found.stuck_kg
+
+
+def test_sand_is_measured_by_the_cover_of_sand() -> None:
+    found = taken(replace(COAT, flake_kg_m2=2.44, flake_size="0.4-0.8 mm quartz")).coats[0].flake
+    assert found is not None
+    assert found.material == "sand"
+    assert found.cover_share == pytest.approx(1.0)
+
+
+def test_coves_and_stairs_take_their_own_by_length_in_thinner_coats() -> None:
+    # 20 m of cove 10 cm high are 2 m², 4 m of stairs 45 cm are 1.8 m²; 3.8 m² at 150 µm are 0.57 L, /0.9 = 0.633 L
+    plain = taken(COAT).coats[0].needed_l
+    trimmed = taken(COAT, areas=(replace(AREAS[0], cove_m=20.0, stairs_m=4.0), AREAS[1]))
+    assert trimmed.coats[0].needed_l - plain == pytest.approx(0.6333, abs=1e-4)
+    assert any("sag" in line for line in trimmed.assumed)
+
+
+def test_a_rough_slab_takes_more_than_its_film() -> None:
+    # rough is 200 µm more: 10 m² at 500 µm are 5 L, /0.9
+    found = taken(COAT, areas=(Area("bay 1", 10.0, texture="rough"),)).coats[0]
+    assert found.needed_l == pytest.approx(5.0 / 0.9)
+
+
+def test_an_etch_is_three_parts_of_water_to_one_of_acid_with_soda_for_all_of_the_acid() -> None:
+    # 30 m² at 1.5 m²/L are 20 L of solution: 5 L of acid into 15 L of water; strength 31/(1+3·0.998/1.16) = 8.66 %;
+    # soda for 5 L · 1.16 · 31 % = 1.798 kg HCl · 84.007/36.461 = 4.14 kg at most
+    found = taken(Coat("etch", "Etch", spread_m2_l=1.5, waste=0.0)).coats[0].dilution
+    assert found is not None
+    assert (found.product_l, found.water_l) == pytest.approx((5.0, 15.0))
+    assert found.acid_pct == pytest.approx(8.66, abs=0.01)
+    assert found.soda_kg == pytest.approx(4.143, abs=0.002)
+
+
+def test_a_can_of_acid_goes_as_far_as_its_solution() -> None:
+    # 20 L of solution from cans of 2 L acid, each makes 8 L: 3 cans
+    found = taken(Coat("etch", "Etch", spread_m2_l=1.5, waste=0.0, kit_l=2.0, split=True)).coats[0]
+    assert found.kits is not None
+    assert (found.kits.bought, found.kits.size_l) == (3, pytest.approx(8.0))
+
+
+def test_a_neutraliser_is_thinned_and_has_no_strength_of_acid() -> None:
+    found = taken(Coat("soda", "Soda", spread_m2_l=2.0, waste=0.0)).coats[0].dilution
+    assert found is not None
+    assert found.acid_pct is None
+    assert found.product_l == pytest.approx(15.0 / 11.0)
+
+
+def test_tools_in_a_waterborne_are_cleaned_with_water_others_with_what_the_sheet_names() -> None:
+    found = taken(COAT, Coat("top", "Top", wet_film_um=100.0))
+    assert [coat.cleaner for coat in found.coats] == ["the cleaner that the sheet names", "water"]
+    assert [coat.cleaner_l for coat in found.coats] == [0.5, None]
+
+
+def test_what_has_no_price_is_named_and_left_out_of_the_total() -> None:
+    found = taken(replace(COAT, kit_l=5.0, split=True, price=80.0), Coat("top", "Top", wet_film_um=100.0))
+    assert found.cost == pytest.approx(160.0)
+    assert found.unpriced == ("Top (top)",)
+    assert found.cost_by_area() == pytest.approx({"bay 1": 160 / 3, "bay 2": 320 / 3})
+
+
+@given(
+    sizes=st.lists(st.floats(0.5, 200.0), min_size=1, max_size=6),
+    film_um=st.floats(50.0, 1000.0),
+    waste=st.floats(0.0, 0.5),
+    kit_l=st.floats(0.5, 60.0),
+)
+def test_areas_add_up_to_the_coat_and_the_kits_always_reach(
+    sizes: list[float], film_um: float, waste: float, kit_l: float
+) -> None:
+    areas = tuple(Area(f"bay {number}", size) for number, size in enumerate(sizes))
+    coat = Coat("base", "Base", wet_film_um=film_um, waste=waste, kit_l=kit_l, split=True, price=10.0)
+    found = taken(coat, areas=areas).coats[0]
+    assert sum(area.volume_l for area in found.areas) == pytest.approx(found.needed_l)
+    assert sum(area.cost or 0.0 for area in found.areas) == pytest.approx(found.cost)
+    assert found.kits is not None
+    assert found.bought_l >= found.needed_l - 1e-4
+    assert (found.kits.needed - 1) * kit_l < found.needed_l
