@@ -18,7 +18,7 @@ from mixclock import __version__
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, JobStarted, ProfileUsed, Saw
 from mixclock.job.folding import cached_site, fold
-from mixclock.job.instants import json_text, utc_text
+from mixclock.job.instants import json_text
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
 from mixclock.job.site import Site
@@ -238,41 +238,6 @@ class House:
         (entry,) = self.book.append_within(site.name, build)
         self.book.use(site.name)
         return entry
-
-    def jobs(self) -> list[dict[str, Any]]:
-        """Every job of the book, the one started last at the end."""
-        in_use = self.book.current_job()
-        return [
-            {
-                "name": line.name,
-                "started": utc_text(line.started),
-                "finished": utc_text(line.finished) if line.finished else None,
-                "entries": line.entries,
-                "in_use": line.name == in_use,
-            }
-            for line in self.book.all_jobs()
-        ]
-
-    def use(self, name: str) -> str:
-        """Use a job from now on, named without regard to case; refused where there is none of that name."""
-        known = [line.name for line in self.book.all_jobs()]
-        found = next((each for each in known if each.casefold() == name.strip().casefold()), None)
-        if found is None:
-            raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
-        self.book.use(found)
-        return found
-
-    def missing_products(self, site: Site) -> list[str]:
-        """One line for each product of the job that has no profile yet, or one with mistakes."""
-        from mixclock.outside.profilefiles import ProfileFileError, find
-
-        lines: list[str] = []
-        for product in dict.fromkeys(coat.product for coat in site.coats):
-            try:
-                find(product)
-            except ProfileFileError as error:
-                lines += error.lines
-        return lines
 
     def close(self) -> None:
         """Close the book."""

@@ -20,6 +20,7 @@ def start(
     as_json: AsJson = False,
 ) -> None:
     """Start a job from its file, and use it from now on."""
+    from mixclock.outside.jobs import products_missing
     from mixclock.outside.profilefiles import text_of
     from mixclock.wiring import open_house
 
@@ -34,18 +35,19 @@ def start(
                 return
             products = ", ".join(dict.fromkeys(coat.product for coat in site.coats))
             typer.echo(f"Job '{stated.job}' begun: {len(site.areas)} areas, {products}.")
-            for line in house.missing_products(site):
+            for line in products_missing(coat.product for coat in site.coats):
                 typer.echo(f"Look out: {line}")
 
 
 @app.command("list")
 def list_jobs(as_json: AsJson = False) -> None:
     """The jobs of the book; the one in use is marked."""
+    from mixclock.outside.jobs import listed_jobs
     from mixclock.wiring import open_house
     from mixclock.words.nowscreen import job_lines
 
     with one_line_errors(), open_house() as house:
-        jobs = house.jobs()
+        jobs = listed_jobs(house.book)
     if as_json:
         print_json({"jobs": jobs})
     else:
@@ -56,10 +58,11 @@ def list_jobs(as_json: AsJson = False) -> None:
 @app.command()
 def use(name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.")], as_json: AsJson = False) -> None:
     """State and ask about another job from now on."""
+    from mixclock.outside.jobs import use_job
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
-        chosen = house.use(name)
+        chosen = use_job(house.book, name)
     _done({"job": chosen}, f"Job '{chosen}' is in use.", as_json)
 
 

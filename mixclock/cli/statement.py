@@ -12,6 +12,7 @@ from mixclock.cli.options import Extra
 
 if TYPE_CHECKING:
     from mixclock.wiring import House, Stated
+    from mixclock.words.answers import Answer
 
 Understood = Callable[["House"], Mapping[str, Any]]
 
@@ -30,7 +31,7 @@ def say(house: House, stated: Stated, as_json: bool) -> None:
     """Answer a statement that is in the book."""
     from mixclock.words.answers import answer_json
 
-    answer = house.answer(stated)
+    answer = _answer(house, stated)
     if as_json:
         print_json(answer_json(answer, stated.entry))
     else:
@@ -38,6 +39,18 @@ def say(house: House, stated: Stated, as_json: bool) -> None:
             typer.echo(line)
     if house.book.reserve_used:
         typer.echo("the disk is full: the last reserve is in use, free some space now", err=True)
+
+
+def _answer(house: House, stated: Stated) -> Answer:
+    """The answer; where a defect keeps it from being worked out, that the statement is safe all the same."""
+    from mixclock.words.answers import Answer
+
+    try:
+        return house.answer(stated)
+    except Exception as defect:
+        said = f"'{stated.entry.facts.kind}' is in the book"
+        sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
+        return Answer(stated.entry.number, said, warnings=(" ".join(sorry.split()),))
 
 
 def print_json(value: Any) -> None:

@@ -72,6 +72,26 @@ def test_a_statement_that_was_answered_outlives_a_kill(studio: Run, home: Path) 
         assert verify(book) is None
 
 
+def test_a_defect_in_the_answer_does_not_make_a_statement_look_lost(
+    studio: Run, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from mixclock.wiring import House
+
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("float division by zero")
+
+    monkeypatch.setattr(House, "answer", broken)
+    ran = studio("noted", "door opened")
+    assert ran.code == 0
+    assert ran.out.splitlines() == [
+        "'noted' is in the book  (entry 2)",
+        "Look out: what comes next could not be worked out, a defect of mixclock (ZeroDivisionError: float division by "
+        "zero)",
+    ]
+    with Book(home / "book.sqlite3", SystemClock()) as book:
+        assert book.entries(JOB)[-1].facts == Noted("door opened")
+
+
 def test_a_broken_book_is_one_line_for_every_command(studio: Run, home: Path) -> None:
     for path in home.glob("book.sqlite3*"):
         path.write_bytes(b"spilled resin " * 400)

@@ -163,7 +163,7 @@ class TestStatements:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--json")).json
         assert set(said) == {
             *("entry", "kind", "facts", "happened", "written", "by", "note"),
-            *("batch", "said", "bucket", "next", "warnings", "cautions"),
+            *("batch", "said", "bucket", "next", "warnings", "cautions", "learned"),
         }
         assert said["batch"] == 1
         assert said["facts"]["volume_l"] == 4.0

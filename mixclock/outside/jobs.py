@@ -1,0 +1,48 @@
+"""The jobs of the book as a person chooses among them, and what a job still lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from mixclock.job.instants import utc_text
+from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.saying import CannotTellError
+from mixclock.outside.book import Book
+from mixclock.outside.profilefiles import ProfileFileError, find
+
+
+def listed_jobs(book: Book) -> list[dict[str, Any]]:
+    """Every job of the book, the one started last at the end."""
+    in_use = book.current_job()
+    return [
+        {
+            "name": line.name,
+            "started": utc_text(line.started),
+            "finished": utc_text(line.finished) if line.finished else None,
+            "entries": line.entries,
+            "in_use": line.name == in_use,
+        }
+        for line in book.all_jobs()
+    ]
+
+
+def use_job(book: Book, name: str) -> str:
+    """Use a job from now on, named without regard to case; refused where there is none of that name."""
+    known = [line.name for line in book.all_jobs()]
+    found = next((each for each in known if each.casefold() == name.strip().casefold()), None)
+    if found is None:
+        raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+    book.use(found)
+    return found
+
+
+def products_missing(products: Iterable[str]) -> list[str]:
+    """One line for each product that has no profile yet, or one with mistakes."""
+    lines: list[str] = []
+    for product in dict.fromkeys(products):
+        try:
+            find(product)
+        except ProfileFileError as error:
+            lines += error.lines
+    return lines
