@@ -1,0 +1,145 @@
+"""What a plan must keep when it is lived through: each step inside its windows, the work inside working hours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from mixclock.decide.plan.conditions import working_stretches
+from mixclock.decide.plan.replayclocks import Clocks, sigmas
+from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.timing import Span
+from mixclock.job.windownames import POUR_OUT, carries_bucket
+
+STOOD_LONGER_S = 240.0
+"""How much longer a bucket stands in the second look at its floor windows."""
+
+OPENED_BY: Mapping[str, str] = {
+    "pour": "induction",
+    "broadcast": "broadcast",
+    "neutralise": "dwell",
+    "rinse": "rinse",
+}
+"""The window that has to be open before a step."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A task's end (or start) must come before an edge, or after it where the edge opens.
+
+    The edge lies `likely_s` after the end (or start) of another task; without one, that long after the beginning.
+    `draw` names the clock, whose doubt is a log-normal factor with one spread towards early and one towards late.
+    A bucket that stands longer than `stood_s` in between takes `per_stood_s` a second from the floor.
+    """
+
+    task: int
+    at_start: bool
+    since: int | None
+    since_start: bool
+    likely_s: float
+    early_sigma: float
+    late_sigma: float
+    draw: tuple[str, ...]
+    name: str
+    opens: bool = False
+    mixed: int | None = None
+    stood_s: float = 0.0
+    per_stood_s: float = 0.0
+
+
+def limits_of(clocks: Clocks) -> Iterator[Limit]:
+    """All limits of a plan."""
+    yield from _Limits(clocks).all()
+
+
+class _Limits:
+    def __init__(self, clocks: Clocks) -> None:
+        self.clocks = clocks
+        self.at, self.steps, self.ignore = clocks.at, clocks.steps, clocks.bench.ignore
+
+    def all(self) -> Iterator[Limit]:
+        for index in range(len(self.steps)):
+            yield from self._limits(index)
+        yield from self._hours()
+
+    def _limits(self, index: int) -> Iterator[Limit]:
+        step = self.steps[index]
+        batch = self.clocks.batch_of(step)
+        if batch is None:
+            if step.by is not None:
+                yield Limit(index, False, None, False, self.clocks.seconds(step.by), 0.0, 0.0, ("live",), _said(step))
+            return
+        if step.window is not None and step.kind != "squeegee":
+            yield from self._closing(index, batch, step.window, at_start=False)
+        name = OPENED_BY.get(step.kind)
+        if name is not None and self.clocks.span(batch, name, closing=False) is not None:
+            yield from self._opening(index, batch, name, batch)
+        beside = self.clocks.beside(batch)
+        for other in beside:
+            if step.kind == "squeegee":
+                yield from self._closing(index, other, "wet-edge", at_start=len(beside) == 1)
+            if step.kind == "broadcast":
+                yield from self._closing(index, other, "broadcast", at_start=True)
+        if step.kind == "pour":
+            for other, window in self.clocks.gates(batch):
+                yield from self._closing(index, other, window.name, at_start=True)
+                yield from self._opening(index, batch, window.name, other)
+
+    def _closing(self, index: int, of: PlannedBatch, name: str, at_start: bool) -> Iterator[Limit]:
+        window = self.clocks.window(of, name)
+        span = self.clocks.span(of, name, closing=True)
+        if window is None or span is None or name in self.ignore:
+            return
+        since = self.at.get((of.number, "mix")) if name == POUR_OUT else self.clocks.began(of, window)
+        if since is None:
+            return
+        mixed, stood_s, per_stood_s = self._standing(of, window, span)
+        early, late = sigmas(span)
+        yield Limit(
+            index, at_start, since, name == POUR_OUT, span.likely_s, early, late, (of.product, name),
+            _said(self.steps[index]), mixed=mixed, stood_s=stood_s, per_stood_s=per_stood_s,
+        )  # fmt: skip
+
+    def _standing(self, of: PlannedBatch, window: PlannedWindow, span: Span) -> tuple[int | None, float, float]:
+        """What a second longer in the bucket takes from a floor window."""
+        mixed, pour = self.at.get((of.number, "mix")), self.at.get((of.number, "pour"))
+        if window.name == POUR_OUT or not carries_bucket(window.name) or mixed is None or pour is None:
+            return None, 0.0, 0.0
+        longer = self.clocks.asked(of, window, closing=True, longer_s=STOOD_LONGER_S)
+        lost_s = max(0.0, span.likely_s - longer.likely_s) if longer else 0.0
+        stood_s = (self.steps[pour].ends - self.steps[mixed].starts).total_seconds()
+        return mixed, stood_s, lost_s / STOOD_LONGER_S
+
+    def _opening(self, index: int, batch: PlannedBatch, name: str, of: PlannedBatch) -> Iterator[Limit]:
+        window = self.clocks.window(of, name)
+        span = self.clocks.span(of, name, closing=False)
+        since = self.clocks.began(of, window) if window else None
+        if window is None or span is None or since is None or since == index:
+            return
+        early, late = sigmas(span)
+        said = f"batch {batch.number}, {', '.join(batch.areas)}: {name} not open yet"
+        yield Limit(index, True, since, False, span.likely_s, early, late, (of.product, name, "opens"), said, True)
+
+    def _hours(self) -> Iterator[Limit]:
+        """Everybody's last step of a day ends in working hours."""
+        if "hours" in self.ignore:
+            return
+        for stretch in working_stretches(self.clocks.bench.site, self.clocks.plan.begins):
+            last: dict[str, int] = {}
+            for index, step in enumerate(self.steps):
+                if stretch.start <= step.starts < stretch.end and step.ends <= stretch.end:
+                    last[step.who] = index
+            for index in last.values():
+                yield Limit(
+                    index, False, None, False, self.clocks.seconds(stretch.end), 0.0, 0.0, ("hours",), "working hours"
+                )
+
+
+def _said(step: PlannedStep) -> str:
+    where = ", ".join(_places(step.areas))
+    head = f"batch {step.batch}, {where}" if step.batch is not None else where
+    return f"{head}: {step.window or step.kind}"
+
+
+def _places(areas: Sequence[str]) -> list[str]:
+    return list(areas) if len(areas) <= 3 else [areas[0], f"{len(areas) - 2} more", areas[-1]]
