@@ -218,6 +218,21 @@ class HandOver:
     ripeness: tuple[float, float, float]
 
 
+def _each_at(known: Floats, values: Floats, at: Floats) -> Floats:
+    """`np.interp` for every member at once: column by column, held at both ends.
+
+    >>> _each_at(np.array([[0.0, 0.0], [2.0, 4.0]]), np.array([[0.0, 0.0], [1.0, 1.0]]), np.array([1.0, 9.0]))
+    array([0.5, 1. ])
+    """
+    after = np.clip((known <= at).sum(axis=0), 1, len(known) - 1)
+    columns = np.arange(known.shape[1])
+    low, high = known[after - 1, columns], known[after, columns]
+    wide = np.where(high > low, high - low, 1.0)
+    share = np.clip((at - low) / wide, 0.0, 1.0)
+    below, above = values[after - 1, columns], values[after, columns]
+    return np.asarray(below + share * (above - below))
+
+
 def hand_over(
     calibration: Calibration, bucket: Bucket, poured_s: float, weights: Floats | None = None, factor: float = 1.0
 ) -> HandOver:
@@ -248,10 +263,9 @@ def hand_over(
     cells = calibration.cells_beyond
     xi = np.concatenate([np.zeros((1, calibration.size)), np.cumsum(cells.d_xi, axis=0)])
     gel = np.maximum(calibration.drawn.alpha_end, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION)
-    members = range(calibration.size)
-    xi_now = np.array([np.interp(poured_s, run.times_s[:, 0, i], xi[:, i]) for i in members])
-    xi_gel = np.array([np.interp(gel[i], cells.alpha[:, i], xi[:, i]) for i in members])
-    alpha = np.array([np.interp(xi_now[i], xi[:, i], cells.alpha[:, i]) for i in members])
+    xi_now = _each_at(run.times_s[:, 0, :], xi, np.full(calibration.size, poured_s))
+    xi_gel = _each_at(cells.alpha, xi, gel)
+    alpha = _each_at(xi, cells.alpha, xi_now)
     quantiles = [
         tuple(weighted_quantile(values, weights, share) for share in (0.1, 0.5, 0.9))
         for values in (alpha, xi_now / xi_gel)

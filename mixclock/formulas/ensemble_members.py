@@ -133,9 +133,29 @@ class Run:
     adiabatic_s: Floats
 
 
+@dataclass(frozen=True, eq=False)
+class _SameCalibration:
+    """A calibration as a key: the same object is the same key."""
+
+    calibration: Calibration
+
+    def __hash__(self) -> int:
+        return id(self.calibration)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _SameCalibration) and other.calibration is self.calibration
+
+
 def run_members(calibration: Calibration, bucket: Bucket, factor: float = 1.0, beyond: bool = False) -> Run:
     """Run all members through a bucket; `factor` is the learned one on its times, `beyond` goes on past the end."""
     require_positive("factor", factor, "(times the sheet)")
+    return _remembered_run(_SameCalibration(calibration), bucket, factor, beyond)
+
+
+@lru_cache(maxsize=16)
+def _remembered_run(same: _SameCalibration, bucket: Bucket, factor: float, beyond: bool) -> Run:
+    """Equal buckets run alike, and one bucket is asked at many instants of its pouring."""
+    calibration = same.calibration
     drawn, fitted = calibration.drawn, calibration.fitted
     stretch = factor * _sheet_stretch(calibration, bucket)
     cells = calibration.cells_beyond if beyond else calibration.cells
@@ -166,19 +186,6 @@ def _sheet_stretch(calibration: Calibration, bucket: Bucket) -> Floats | float:
     if np.max(np.abs(calibration.fitted.log_model - calibration.fitted.log_wanted)) < 1e-4:
         return 1.0
     return _remembered_stretch(_SameCalibration(calibration), replace(bucket, readings=()))
-
-
-@dataclass(frozen=True, eq=False)
-class _SameCalibration:
-    """A calibration as a key: the same object is the same key."""
-
-    calibration: Calibration
-
-    def __hash__(self) -> int:
-        return id(self.calibration)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _SameCalibration) and other.calibration is self.calibration
 
 
 @lru_cache(maxsize=256)

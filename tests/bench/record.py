@@ -37,7 +37,7 @@ def big_studio(batches: int) -> Studio:
         if slot % 2 == 0:
             air_c = round(17.0 + 4.0 * slot / 12.0 + rng.gauss(0.0, 0.5), 1)
             studio.air(at, round(air_c - 1.0, 1), air_c=air_c, rh_pct=round(rng.uniform(45.0, 65.0)))
-        studio.batch(index + 1, f"bay {index + 1}", at + 5.0)
+        studio.batch(index + 1, f"bay {index + 1}", at + 5.0, poured=round(rng.uniform(9.0, 15.0), 1))
     studio.add((batches // 12 + 3) * 1440.0, Found("bay 3", "dull"))
     return studio
 
