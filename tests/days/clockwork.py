@@ -93,6 +93,7 @@ class Day:
         self.ticker = Ticker(
             self.book, self.clock, self.post, Reckoning(self.model, lambda: self.shelf, self.advice), self.faults.append
         )
+        self.ticker.eye.stall_from_s = float("inf")  # this clock jumps from due to due: that is no stall
         self.look()
 
     def look(self) -> list[Parcel]:
@@ -131,7 +132,8 @@ class Day:
     def _repeats(self, now: datetime) -> Iterable[datetime]:
         """When what repeats may do so next: 20 s after its last raising, and while it is paused every 20 s."""
         job = self.ticker.watched[self.job]
-        critical = [alert for alert in job.alerts(now) if alert.rank == "critical"]
+        repeating = ("now", "late")
+        critical = [alert for alert in job.alerts(now) if alert.rank == "critical" and alert.stage in repeating]
         if critical:
             raised = [raising.entry.happened for raising in job.seen().raisings if raising.entry.happened <= now]
             yield from (at + REPEATS for at in raised[-12:])
