@@ -64,6 +64,11 @@ class _Told:
         return self.by(self.closes.early if self.closes else None)
 
     @property
+    def start_by(self) -> str:
+        """When the step must begin at the latest, in working hours."""
+        return self.by(self.alert.window.latest_start if self.alert.window else None)
+
+    @property
     def family(self) -> str:
         window = self.alert.window
         product = window.product if window else None
@@ -178,7 +183,7 @@ def _recoat(told: _Told) -> str:
     if told.alert.stage is Stage.OPENED:
         return f"the next coat may go on from now{f', until {told.by(closes.early)}' if closes else ''}."
     return {
-        Stage.HEADS_UP: f"recoat by {told.early}; after that it must be sanded first.",
+        Stage.HEADS_UP: f"start the next coat by {told.start_by}; from {told.early} on it must be sanded first.",
         Stage.NOW: f"start the next coat now; the window shuts {told.early}.",
         Stage.LATE: "the recoat window may have shut. Sand to a uniform dull and wipe before coating.",
         Stage.LOST: "the recoat window has shut. Sand to a uniform dull and wipe before coating.",

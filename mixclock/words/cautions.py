@@ -34,9 +34,7 @@ DEFERS = "The product's safety data sheet, local rules and licensed practice com
 
 _SKIN = "Nitrile gloves, long sleeves and eye protection: resin and hardener make skin allergic for life."
 _WASH = "Off the skin at once with soap and water, never with solvent."
-_ISOCYANATE = (
-    "Isocyanates in part B harm the lungs: not for anybody with asthma; mask as its sheet says."
-)
+_ISOCYANATE = "Isocyanates in part B harm the lungs: not for anybody with asthma; mask as its sheet says."
 _ISOCYANATE_LID = "Never a lid on mixed leftovers: isocyanate and moisture make gas, and the can bursts."
 _SOLVENT = "Solvent vapour burns: no flame, heater, pilot light or switch sparks; air the room through."
 _NO_LID = "Never a lid on mixed resin."
@@ -54,7 +52,7 @@ _AMMONIA = "Never mix ammonia with bleach."
 _HOT = (
     "Still holdable: take it outside, away from anything that burns, and spread it thin.",
     "Don't use it up, and never put a lid on it.",
-    "Once it smokes, don't lift, stir or cap it: get out.",
+    "Once it smokes, don't lift, stir or cap it: get out, air the room, call the fire service.",
 )
 _SMOKING = (
     "Don't lift, stir or cap it, and no water into it.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
@@ -96,7 +97,7 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
                 area=area,
                 who=window.who,
                 left_s=(window.closes.early - now).total_seconds(),
-                window=window,
+                window=replace(window, latest_start=due.latest_start),
             )
         )
     return told
