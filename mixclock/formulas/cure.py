@@ -7,7 +7,7 @@ history sampled finer or coarser gives the same answer.
 """
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -66,6 +66,7 @@ _GAUSS = tuple(
     for sign in (-1.0, 1.0)
 )
 _GAUSS_FLAT = ((0.5 - math.sqrt(0.15), 5.0 / 18.0), (0.5, 4.0 / 9.0), (0.5 + math.sqrt(0.15), 5.0 / 18.0))
+LONG_HISTORY = 64  # from so many readings on, sums are kept; below, adding up is as quick
 FLAT_K = 1.0  # so flat a stretch takes three points: error under 3e-12 of it at 110 kJ/mol
 
 
@@ -139,10 +140,12 @@ def _run(
 
 def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wanted: float) -> tuple[float, _Piece]:
     """The same without moisture. Readings a minute apart differ little: those stretches are done on the spot."""
+    first = bisect_right(history.times_s, start_s)
+    if len(history.times_s) - first > LONG_HISTORY:
+        return _run_long(law, history, start_s, end_s, wanted)
     (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = _GAUSS_FLAT
     exp, lines, starts_c = math.exp, law.lines, law.starts_c
     gained, begin_s, begin_c = 0.0, start_s, history.after(start_s)
-    first = bisect_right(history.times_s, start_s)
     for until_s, until_c in zip(history.times_s[first:], history.values[first:], strict=True):
         change_k, line = until_c - begin_c, lines[bisect_right(starts_c, begin_c)]
         if -FLAT_K <= change_k <= FLAT_K and until_s < end_s and line is lines[bisect_right(starts_c, until_c)]:
@@ -163,6 +166,41 @@ def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wante
                 gained += more
         begin_s, begin_c = until_s, until_c
     return gained, _Piece(begin_s, math.inf, begin_c, begin_c, *segment_of(law, begin_c))
+
+
+def _run_long(law: RateLaw, history: History, start_s: float, end_s: float, wanted: float) -> tuple[float, _Piece]:
+    """The same over weeks of readings: their ripeness is added up once a law, and then only looked up."""
+    times_s, values, sums = history.times_s, history.values, _sums(law, history)
+    first = bisect_right(times_s, start_s)
+    gained = 0.0
+    for piece in _cut(law, start_s, times_s[first], history.after(start_s), values[first]):
+        more = piece.ripened(piece.end_s)
+        if piece.end_s >= end_s or gained + more >= wanted:
+            return gained, piece
+        gained += more
+    reached = bisect_left(sums, sums[first] + (wanted - gained), first + 1)
+    held = min(reached, bisect_left(times_s, end_s, first + 1)) - 1
+    gained += sums[held] - sums[first]
+    if held == len(times_s) - 1:
+        return gained, _Piece(times_s[-1], math.inf, values[-1], values[-1], *segment_of(law, values[-1]))
+    for piece in _cut(law, times_s[held], times_s[held + 1], values[held], values[held + 1]):
+        more = piece.ripened(piece.end_s)
+        if piece.end_s >= end_s or gained + more >= wanted:
+            return gained, piece
+        gained += more
+    return gained - more, piece  # the sum reached what its pieces miss by a last digit
+
+
+def _sums(law: RateLaw, history: History) -> list[float]:
+    """Ripeness from the first reading up to each of them, kept with the history."""
+    kept = history.sums_by_law
+    if law not in kept:
+        sums = [0.0]
+        for (begin_s, end_s), (start_c, end_c) in zip(pairwise(history.times_s), pairwise(history.values), strict=True):
+            pieces = _cut(law, begin_s, end_s, start_c, end_c) if end_s > begin_s else ()
+            sums.append(sums[-1] + sum(piece.ripened(piece.end_s) for piece in pieces))
+        kept[law] = sums
+    return kept[law]
 
 
 def _cut(law: RateLaw, begin_s: float, end_s: float, start_c: float, end_c: float) -> Iterator[_Piece]:

@@ -59,6 +59,11 @@ class History:
         low, high = self.values[index - 1], self.values[index]
         return low + (high - low) * (time_s - early) / (late - early) if low != high else low
 
+    @cached_property
+    def sums_by_law(self) -> dict[object, list[float]]:
+        """What `cure` added up along this history for each law, so that it is added up once."""
+        return {}
+
     def shifted(self, by_s: float) -> "History":
         """The same with another zero: what was at 0 is at `by_s`."""
         return History(tuple(time_s + by_s for time_s in self.times_s), self.values)

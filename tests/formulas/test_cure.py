@@ -180,3 +180,28 @@ def test_equivalent_age_at_the_reference_temperature_is_age(history: History) ->
 def test_a_factor_that_cannot_be_is_refused(factor: float) -> None:
     with pytest.raises(ValueError, match="factor"):
         ripeness(SLOW, constant_history(20.0), 0.0, 1.0, factor)
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.0, 5000.0), st.floats(-5.0, 40.0)), min_size=70, max_size=120),
+    st.floats(-1000.0, 2e5),
+    st.floats(0.001, 60.0),
+)
+def test_weeks_of_readings_looked_up_say_the_same_as_added_up(
+    steps: list[tuple[float, float]], start_s: float, target: float
+) -> None:
+    law = law_from_points([(10.0, 9000.0), (20.0, 4000.0), (30.0, 2500.0)], 47e3)
+    times, at_s = [], 0.0
+    for step_s, _ in steps:
+        at_s += step_s
+        times.append(at_s)
+    history = History(tuple(times), tuple(temp_c for _, temp_c in steps))
+    added = 0.0
+    knots = [start_s, *(time_s for time_s in times if time_s > start_s)]
+    # stretch by stretch, each with a history too short to be looked up
+    for begin_s, end_s in pairwise(knots):
+        short = History((begin_s, end_s), (history.after(begin_s), history.before(end_s)))
+        added += ripeness(law, short, begin_s, end_s)
+    assert ripeness(law, history, start_s, max(knots)) == pytest.approx(added, rel=1e-9, abs=1e-12)
+    reached_s = time_of_ripeness(law, history, start_s, target)
+    assert ripeness(law, history, start_s, reached_s) == pytest.approx(target, rel=1e-9)
