@@ -1,118 +1,221 @@
-"""What the plan says while a crew works: start the next batch, don't open it any more, or you will be short."""
+"""What the plan says while a crew works: start the next batch now, and that the material will not do the floor.
+
+That the next kit must stay shut because a wet edge can't be met is said by the window of that wet edge; where it
+speaks, the plan is silent, so that the two never say different things.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
+from mixclock.decide.alerting.closing import closing_edge, is_alerted, stages_of
+from mixclock.decide.hours import is_working
+from mixclock.decide.plan.laid import batches_of, covered, measures
 from mixclock.decide.plan.pieces import ordered_areas
-from mixclock.decide.plan.quantities import film_um, kit_l
-from mixclock.decide.plan.replan import batches_of, covered, live_edges, next_mix_s
-from mixclock.decide.plan.timing import Timing
-from mixclock.formulas.coverage import with_waste_l
+from mixclock.decide.plan.planjson import plans_in
+from mixclock.decide.plan.quantities import amounts, kit_l
+from mixclock.decide.plan.shapes import Piece, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.shapes import Alert, Rank, Stage
+from mixclock.decide.tracks import Track
 from mixclock.job import practice
-from mixclock.job.progress import Standing
-from mixclock.job.site import Area, Coat
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.site import Coat
+
+MOST_SLIP = timedelta(minutes=30)
+"""A step that nobody states holds the next batch back no longer than this (judgement)."""
+
+OUT_OF_DATE = timedelta(hours=3)
+"""A batch that is this late is not started by the old plan any more (judgement)."""
 
 SHORT_L = 0.25
+SHORT_SHARE = 0.03
 """Less than this is lost in the rounding of what a crew states (judgement)."""
 
-
-@dataclass(frozen=True)
-class Advice:
-    """One piece of advice: `start` the next batch by `due`, `stop` (the wet edge can't be met), or `short`.
-
-    `batch` is the number that the next batch will have. `text` says it to somebody in gloves.
-    """
-
-    kind: str
-    coat: str
-    batch: int
-    area: str
-    due: datetime
-    text: str
-    short_l: float | None = None
+STATED_AS = {"roll": "back-roll", "broadcast": "broadcast", "neutralise": "neutralise", "rinse": "rinse"}
 
 
-def next_batch_advice(standing: Standing, now: datetime, timing: Timing) -> tuple[Advice, ...]:
-    """What to do about the next batch of each coat that is under way, the most pressing first."""
-    found: list[Advice] = []
-    for coat in standing.site.coats:
-        if not batches_of(standing, coat):
+def advice(standing: Standing, tracks: Sequence[Track], now: datetime) -> tuple[Alert, ...]:
+    """What the plans in the log say at an instant; nothing where no plan was made."""
+    return advice_by(standing, tracks, plans_in(standing.entries, standing.withdrawn), now)
+
+
+def advice_by(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan], now: datetime) -> tuple[Alert, ...]:
+    """The same by plans that were read already, the oldest first: material was bought by the first."""
+    if not plans or standing.finished is not None:
+        return ()
+    return next_batch_advice(standing, tracks, plans[-1], now, plans[0])
+
+
+def next_batch_advice(
+    standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime, bought_by: Plan | None = None
+) -> tuple[Alert, ...]:
+    """The alerts of a plan that stand now; `bought_by` is the plan that the material was bought by."""
+    found = [_start(standing, tracks, plan, now), _short(standing, bought_by or plan)]
+    return tuple(alert for alert in found if alert is not None)
+
+
+def next_batch(standing: Standing, plan: Plan) -> PlannedBatch | None:
+    """The batch of the plan that nobody has mixed yet: batches are counted, and areas that are done are passed over."""
+    mixed = max((batch.id for batch in standing.batches), default=0)
+    for batch in sorted(plan.batches, key=lambda each: each.number):
+        coat = standing.site.coat(batch.coat)
+        if batch.number <= mixed or coat is None:
             continue
-        joint = _joint(standing, coat, now, timing)
-        if joint is not None:
-            found.append(joint)
-        short = _short(standing, coat, now)
-        if short is not None:
-            found.append(short)
-    rank = {"stop": 0, "start": 1, "short": 2}
-    return tuple(sorted(found, key=lambda advice: (rank[advice.kind], advice.due)))
+        known = covered(standing, coat)
+        areas = [area for name in batch.areas if (area := standing.site.area(name)) is not None]
+        if any(known.left_m2(area) > 0.0 for area in areas):
+            return batch
+    return None
 
 
-def _joint(standing: Standing, coat: Coat, now: datetime, timing: Timing) -> Advice | None:
-    """The next area with a wet edge beside it: its kit must be opened so that the first spread meets that edge."""
-    edges = live_edges(standing, coat, timing, now)
-    if not edges or any(batch.emptied is None for batch in batches_of(standing, coat)):
+def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime) -> Alert | None:
+    batch = next_batch(standing, plan)
+    if batch is None or not plan.feasible or not is_working(standing.site, now):
         return None
-    area = min(edges, key=lambda name: edges[name])
-    needed = timedelta(seconds=next_mix_s(standing, coat.product))
-    latest = edges[area] - needed
-    number = max(batch.id for batch in standing.batches) + 1
-    if now > latest:
-        said = f"Don't open the next kit: {area} can't meet the wet edge any more. Stop at the saw cut and tape it."
-        return Advice("stop", coat.name, number, area, latest, said)
-    return Advice("start", coat.name, number, area, latest, f"Start batch {number} now, for {area}.")
-
-
-def _short(standing: Standing, coat: Coat, now: datetime) -> Advice | None:
-    """Whether what is left of the kits does the rest of the floor at the film that was really laid."""
-    used_l, laid_m2 = _laid(standing, coat)
-    bought_l = _bought_l(standing, coat)
-    if laid_m2 <= 0.0 or bought_l is None:
+    mix = next((step for step in plan.steps if step.batch == batch.number and step.kind == "mix"), None)
+    if mix is None or not mix.starts <= now < mix.starts + OUT_OF_DATE or _bucket_in_the_way(standing, plan, mix):
         return None
-    per_m2 = used_l / laid_m2
-    left_l = bought_l - sum(batch.volume_l for batch in batches_of(standing, coat))
-    done = covered(standing, coat)
-    needed_l = 0.0
-    where: str | None = None
-    for area in ordered_areas(standing.site, coat):
-        needed_l += done.left_m2(area) * per_m2
-        if where is None and needed_l > left_l + SHORT_L:
-            where = area.name
-    short_l = needed_l - left_l
-    if where is None or short_l <= SHORT_L:
+    edges = list(_edges_before(standing, tracks, batch))
+    if any(_speaks_for_itself(standing, edge, plan, now) for edge in edges):
         return None
-    number = max(batch.id for batch in standing.batches) + 1
-    said = f"At this rate you are {_litres(short_l)} short at {where}."
-    return Advice("short", coat.name, number, where, now, said, short_l)
+    due = _due(standing, plan, batch, mix, edges, now)
+    if now < due:
+        return None
+    return Alert(
+        id=f"plan.next-batch-{batch.number}",
+        step="next-batch",
+        rank=Rank.TIMELY,
+        stage=Stage.NOW,
+        due=due,
+        area=batch.areas[0],
+        who=mix.who if standing.site.person(mix.who) else None,
+        detail=f"{batch.number}|{batch.volume_l:.3f}|{batch.coat}",
+    )
 
 
-def _laid(standing: Standing, coat: Coat) -> tuple[float, float]:
-    """Litres and square metres of those portions whose end on the floor was stated."""
-    used_l = laid_m2 = 0.0
-    for batch in batches_of(standing, coat):
-        for portion in batch.portions:
-            if portion.covered_m2 is not None and portion.volume_l:
-                used_l += portion.volume_l
-                laid_m2 += portion.covered_m2
-    return used_l, laid_m2
+def _bucket_in_the_way(standing: Standing, plan: Plan, mix: PlannedStep) -> bool:
+    """Whether a bucket stands mixed that the plan wanted poured before this one is begun."""
+    out = {step.batch for step in plan.steps if step.kind == "pour" and step.ends <= mix.starts}
+    planned = {step.batch for step in plan.steps if step.kind == "pour"}
+    live = [batch.id for batch in standing.batches if batch.emptied is None]
+    return any(number in out or number not in planned for number in live)
 
 
-def _bought_l(standing: Standing, coat: Coat) -> float | None:
-    """What was bought by the take-off: whole kits, with those to spare."""
-    profile = standing.profile(coat.product)
-    kit = kit_l(coat, profile) if profile is not None else None
+def _edges_before(standing: Standing, tracks: Sequence[Track], batch: PlannedBatch) -> Iterator[Track]:
+    """The wet edges that the next batch is to meet."""
+    for track in tracks:
+        waiting = {track.area, *track.neighbours} & set(batch.areas)
+        living = track.name == "wet-edge" and track.stated is None and not track.provisional
+        if living and waiting and track.batch.coat == batch.coat and is_alerted(standing, track):
+            yield track
+
+
+def _speaks_for_itself(standing: Standing, track: Track, plan: Plan, now: datetime) -> bool:
+    """Whether the wet edge's own alert says whether the next kit is opened; a plan made after it went knows of it."""
+    edge = closing_edge(track)
+    if edge is None or plan.begins >= edge.early:
+        return False
+    return now >= stages_of(standing, track, edge).now
+
+
+def _due(
+    standing: Standing, plan: Plan, batch: PlannedBatch, mix: PlannedStep, edges: Sequence[Track], now: datetime
+) -> datetime:
+    """By the plan's hour; later where those who need the bucket are behind, as far as the wet edges allow."""
+    due = mix.starts
+    for name in {step.who for step in plan.steps if step.batch == batch.number}:
+        own = [step for step in plan.steps if step.who == name]
+        comes = min(step.starts for step in own if step.batch == batch.number and step.starts >= mix.starts)
+        before = [step for step in own if step.starts < comes and step.batch not in (None, batch.number)]
+        behind = now + sum((_left_of(standing, plan, step, now) for step in before), timedelta()) - comes
+        due = max(due, min(mix.starts + behind, mix.starts + MOST_SLIP))
+    spread = next((step for step in plan.steps if step.batch == batch.number and step.kind == "squeegee"), None)
+    for track in edges:
+        edge = closing_edge(track)
+        if edge is not None and spread is not None:
+            due = min(due, max(mix.starts, edge.early - (spread.starts - mix.starts)))
+    return due
+
+
+def _left_of(standing: Standing, plan: Plan, step: PlannedStep, now: datetime) -> timedelta:
+    """What is left of a planned step of a batch that was mixed already; nothing of one that was stated."""
+    batch = standing.batch(step.batch) if step.batch is not None else None
+    nothing, span = timedelta(), step.ends - step.starts
+    if batch is None or step.kind in ("measure", "mix", "clean"):
+        return nothing
+    if step.kind == "pour":
+        return nothing if batch.emptied is not None else span
+    stated, began = _stated(batch, STATED_AS.get(step.kind)), batch.began.get(STATED_AS.get(step.kind, ""))
+    if stated or _stated(batch, "back-roll") or _stated(batch, "broadcast"):
+        return nothing if stated or step.kind not in STATED_AS else span
+    if began is not None:
+        return max(nothing, span - (now - began.at))
+    return min(span, max(nothing, _expected_end(plan, step, batch, now) - now)) if step.kind not in STATED_AS else span
+
+
+def _stated(batch: Batch, name: str | None) -> bool:
+    """Whether a step was stated for every area that the bucket went on."""
+    pours = [(portion, area) for portion in batch.portions for area in portion.areas]
+    return name is not None and bool(pours) and all(portion.step(name, area) is not None for portion, area in pours)
+
+
+def _expected_end(plan: Plan, step: PlannedStep, batch: Batch, now: datetime) -> datetime:
+    """When a step that nobody states ends: as long after the pour as it was planned."""
+    pour = next((each for each in plan.steps if each.batch == step.batch and each.kind == "pour"), None)
+    if pour is None or not batch.portions:
+        return now + (step.ends - step.starts)
+    return batch.portions[-1].poured.at + (step.ends - pour.ends)
+
+
+def _short(standing: Standing, bought_by: Plan) -> Alert | None:
+    """Whether what was bought does the coat that is under way at the rate at which it really goes."""
+    for coat in standing.site.coats:
+        if batches_of(standing, coat) and _is_unfinished(standing, coat):
+            found = _short_of(standing, coat, bought_by)
+            if found is not None:
+                return found
+    return None
+
+
+def _is_unfinished(standing: Standing, coat: Coat) -> bool:
+    known = covered(standing, coat)
+    return any(known.left_m2(area) > 0.0 for area in ordered_areas(standing.site, coat))
+
+
+def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:
+    bought = bought_l(standing, coat, bought_by)
     areas = ordered_areas(standing.site, coat)
-    needed_l = with_waste_l(sum(_net_l(coat, area) for area in areas), practice.waste_share(coat).value)
+    whole_m2 = sum(area.size_m2 for area in areas)
+    since: datetime | None = None
+    used_l = laid_m2 = short_l = per_m2 = 0.0
+    for measure in measures(standing, coat):
+        used_l, laid_m2 = used_l + measure.volume_l, laid_m2 + measure.size_m2
+        per_m2 = used_l / laid_m2
+        short_l = per_m2 * whole_m2 - bought
+        is_short = short_l > max(SHORT_L, SHORT_SHARE * per_m2 * whole_m2)
+        since = (since or measure.at) if is_short else None
+    if since is None:
+        return None
+    reached_m2 = 0.0
+    for area in areas:
+        reached_m2 += area.size_m2
+        if per_m2 * reached_m2 > bought:
+            break
+    return Alert("plan.short", "short", Rank.TIMELY, Stage.STEP, since, area=area.name, detail=f"{short_l:.3f}")
+
+
+def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
+    """What was bought of a coat: what the plan mixes, to whole kits with those to spare; else what the floor takes."""
+    profile = standing.profile(coat.product)
+    planned_l = sum(batch.volume_l for batch in plan.batches if batch.coat == coat.name)
+    if not planned_l and profile is not None:
+        pieces = [
+            Piece(area.name, area.size_m2, 0.0, texture_um=practice.texture_um(area).value)
+            for area in ordered_areas(standing.site, coat)
+        ]
+        planned_l = amounts(coat, profile, pieces).mixed_l
+    kit = kit_l(coat, profile) if profile is not None else None
     if kit is None:
-        return needed_l
-    return (-(-needed_l // kit) + coat.spare_kits) * kit
-
-
-def _net_l(coat: Coat, area: Area) -> float:
-    return area.size_m2 * (film_um(coat) + practice.texture_um(area).value) / 1000.0
-
-
-def _litres(volume_l: float) -> str:
-    return f"{volume_l:.0f} L" if volume_l >= 2.0 else f"{volume_l:.1f} L"
+        return planned_l
+    return (-(-round(planned_l / kit, 6) // 1) + coat.spare_kits) * kit

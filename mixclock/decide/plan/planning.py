@@ -45,12 +45,12 @@ class Bench:
 
 @dataclass(frozen=True)
 class Standpoint:
-    """Where a plan begins when something is done already."""
+    """Where a plan begins when something is done already; `waiting` steps have their coat, opening and deadline."""
 
     films: tuple[Film, ...] = ()
     left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
     joined_by: Mapping[tuple[str, str], datetime] = field(default_factory=dict)
-    waiting: tuple[tuple[str, Waiting, datetime], ...] = ()
+    waiting: tuple[tuple[str, Waiting, datetime | None, datetime | None], ...] = ()
     people_free: Mapping[str, datetime] = field(default_factory=dict)
     next_number: int = 1
     kept: tuple[int, ...] = ()
@@ -170,7 +170,7 @@ class _Planner:
         )
 
     def _live_steps(self, coat: Coat) -> list[tuple[Waiting, datetime | None, datetime | None]]:
-        return [(wait, None, by) for name, wait, by in self.start.waiting if name == coat.name]
+        return [(wait, opens, by) for name, wait, opens, by in self.start.waiting if name == coat.name]
 
     def _scraping(self, below: Below) -> list[tuple[Waiting, datetime | None, datetime | None]]:
         """Scraping and sweeping a flaked coat before the next goes on, shared by those who do it."""

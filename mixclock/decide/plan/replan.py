@@ -1,205 +1,292 @@
-"""Running late: where a job stands, so that the rest can be planned from there, and what has changed since."""
+"""Running late, short, or with a kit damaged: the rest planned again from where a job stands.
+
+What is done is kept: what was poured, what is in buckets, the films with their real times. What is under way keeps its
+people and its deadlines. A step that is late already is done at once, and a wet edge that is gone is taped: the plan
+says so instead of refusing the rest.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from mixclock.decide.joints import neighbours_of
-from mixclock.decide.plan.chain import Waiting
+from mixclock.decide.plan.chain import FOLLOW_S, Waiting
 from mixclock.decide.plan.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.ground import Film
-from mixclock.decide.plan.planning import Standpoint
-from mixclock.decide.plan.quantities import film_um
+from mixclock.decide.plan.laid import Covered, batches_of, covered
+from mixclock.decide.plan.planning import Bench, Standpoint, make_plan
+from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.shapes import Piece, Plan
-from mixclock.decide.plan.timing import Bucket, Timing
-from mixclock.formulas.coverage import net_of_waste_l
+from mixclock.decide.plan.timing import Bucket
+from mixclock.decide.tracks import Track
 from mixclock.job import practice
-from mixclock.job.progress import Batch, Standing
-from mixclock.job.site import Area, Coat, Site
+from mixclock.job.progress import Batch, Portion, Standing
+from mixclock.job.site import Coat
 
-NEARLY = 0.85
-"""An area that was covered to this share is done: what is left is within the film's tolerance (judgement)."""
+DONE_AS = {"back-roll": "roll"}
+"""Steps that the plan calls otherwise than the statements do."""
 
-DONE_AS = {
-    "back-roll": "roll",
-    "broadcast": "broadcast",
-    "scrape": "scrape",
-    "neutralise": "neutralise",
-    "rinse": "rinse",
-}
+STEPS = (("back-roll", "roll"), ("broadcast", "broadcast"), ("neutralise", "neutralise"), ("rinse", "rinse"))
+
+
+@dataclass
+class _Found:
+    """What is gathered while one coat after the other is looked at."""
+
+    films: list[Film] = field(default_factory=list)
+    left_m2: dict[tuple[str, str], float] = field(default_factory=dict)
+    joined_by: dict[tuple[str, str], datetime] = field(default_factory=dict)
+    waiting: list[tuple[str, Waiting, datetime | None, datetime | None]] = field(default_factory=list)
+    people_free: dict[str, datetime] = field(default_factory=dict)
+    said: list[str] = field(default_factory=list)
+
+    def busy(self, who: str | None, until: datetime) -> None:
+        if who is not None and until > self.people_free.get(who, datetime.min.replace(tzinfo=until.tzinfo)):
+            self.people_free[who] = until
 
 
 @dataclass(frozen=True)
-class Covered:
-    """How far one coat got, area by area, in square metres."""
+class Stood:
+    """Where a plan begins, and what there is to say of it: steps that are late, joints that are lost."""
 
-    by_area: Mapping[str, float]
-
-    def left_m2(self, area: Area) -> float:
-        """What is still to be done."""
-        done = self.by_area.get(area.name, 0.0)
-        return 0.0 if done >= NEARLY * area.size_m2 else area.size_m2 - done
+    standpoint: Standpoint
+    said: tuple[str, ...] = ()
 
 
-def covered(standing: Standing, coat: Coat) -> Covered:
-    """What the stated batches covered: as stated, else as far as their volume goes at the coat's film."""
-    done: dict[str, float] = {}
-    for batch in batches_of(standing, coat):
-        for areas, size_m2 in _reaches(batch, coat):
-            _spread_over(standing.site, areas, size_m2, done)
-    return Covered(done)
+def replan(
+    standing: Standing,
+    tracks: Sequence[Track],
+    bench: Bench,
+    ways: Ways | None = None,
+    before: Plan | None = None,
+) -> Plan:
+    """The plan of what is left at `bench.begins`, with what changed since the plan `before` it."""
+    stood = standpoint_of(standing, tracks, bench, bench.begins)
+    plan = make_plan(bench, ways, stood.standpoint)
+    return with_changes(plan, stood, before)
 
 
-def batches_of(standing: Standing, coat: Coat) -> list[Batch]:
-    """The batches of a coat, also those that name no coat where only one has that product."""
-    alone = sum(other.product.casefold() == coat.product.casefold() for other in standing.site.coats) == 1
-    return [
-        batch
-        for batch in standing.batches
-        if batch.coat == coat.name
-        or (batch.coat is None and alone and batch.product.casefold() == coat.product.casefold())
-    ]
+def with_changes(plan: Plan, stood: Stood, before: Plan | None) -> Plan:
+    """A plan with what is to be said of where it begins, and what changed since the plan before."""
+    return replace(plan, warnings=(*plan.warnings, *stood.said), changed=changes_since(before, plan))
 
 
-def _reaches(batch: Batch, coat: Coat) -> Iterator[tuple[tuple[str, ...], float]]:
-    for portion in batch.portions:
-        size_m2 = portion.covered_m2
-        if size_m2 is None:
-            size_m2 = _goes_m2(coat, portion.volume_l or 0.0)
-        yield portion.areas, size_m2
-    if batch.emptied is None and batch.left_l > 0.0:
-        yield batch.areas, _goes_m2(coat, batch.left_l)
-
-
-def _goes_m2(coat: Coat, volume_l: float) -> float:
-    if volume_l <= 0.0:
-        return 0.0
-    return net_of_waste_l(volume_l, practice.waste_share(coat).value) * 1000.0 / film_um(coat)
-
-
-def _spread_over(site: Site, areas: Sequence[str], size_m2: float, done: dict[str, float]) -> None:
-    """Fill the named areas one after the other; what is left over lies thicker on the last."""
-    left = size_m2
-    for name in areas:
-        area = site.area(name)
-        if area is None:
-            continue
-        room = max(0.0, area.size_m2 - done.get(name, 0.0))
-        taken = min(room, left)
-        done[name] = done.get(name, 0.0) + taken
-        left -= taken
-
-
-def standpoint_of(standing: Standing, timing: Timing, now: datetime) -> Standpoint:
+def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now: datetime) -> Stood:
     """Where the job stands: what lies on the floor, what is left, which wet edges and steps are still open."""
-    site = standing.site
-    crew = crew_of(site)
-    left: dict[tuple[str, str], float] = {}
-    joined: dict[tuple[str, str], datetime] = {}
-    waiting: list[tuple[str, Waiting, datetime]] = []
-    films: list[Film] = []
-    for coat in site.coats:
-        found = covered(standing, coat)
-        for area in site.areas:
-            left[coat.name, area.name] = found.left_m2(area)
-        for batch in batches_of(standing, coat):
-            films += _films(standing, batch, coat, now)
-            waiting += [(coat.name, wait, by) for wait, by in _open_steps(standing, batch, coat, timing, now, crew)]
-        for area_name, by in live_edges(standing, coat, timing, now).items():
-            joined[coat.name, area_name] = by
-    return Standpoint(
-        films=tuple(films),
-        left_m2=left,
-        joined_by=joined,
-        waiting=tuple(waiting),
-        people_free={person.name: now for person in crew.people},
-        next_number=max((batch.id for batch in standing.batches), default=0) + 1,
-        kept=tuple(batch.id for batch in standing.batches),
+    found = _Found(people_free={person.name: now for person in crew_of(standing.site).people})
+    for coat in standing.site.coats:
+        _Looked(standing, tracks, bench, now, coat, found).at_coat()
+    return Stood(
+        Standpoint(
+            films=tuple(found.films),
+            left_m2=found.left_m2,
+            joined_by=found.joined_by,
+            waiting=tuple(found.waiting),
+            people_free=found.people_free,
+            next_number=max((batch.id for batch in standing.batches), default=0) + 1,
+            kept=tuple(batch.id for batch in standing.batches),
+        ),
+        tuple(dict.fromkeys(found.said)),
     )
+
+
+class _Looked:
+    """One coat, looked at."""
+
+    def __init__(
+        self, standing: Standing, tracks: Sequence[Track], bench: Bench, now: datetime, coat: Coat, found: _Found
+    ) -> None:
+        self.standing, self.tracks, self.bench, self.now = standing, tracks, bench, now
+        self.coat, self.found = coat, found
+        self.crew: Crew = crew_of(standing.site)
+        self.covered: Covered = covered(standing, coat)
+
+    def at_coat(self) -> None:
+        for area in self.standing.site.areas:
+            self.found.left_m2[self.coat.name, area.name] = self.covered.left_m2(area)
+        for batch in batches_of(self.standing, self.coat):
+            for portion in batch.portions:
+                self._laid(batch, portion)
+            if batch.emptied is None and batch.left_l > 0.0:
+                self._in_bucket(batch)
+        self._joints()
+
+    def _laid(self, batch: Batch, portion: Portion) -> None:
+        """A film on the floor, area by area, with the steps that it still needs."""
+        poured = portion.poured.at
+        for area in portion.areas:
+            self._film(batch, area, poured, self._ended(batch, portion, area))
+        for window, kind in STEPS:
+            open_on = tuple(area for area in portion.areas if portion.step(window, area) is None)
+            if open_on and self._asks(batch, window) and not self._gone_on(portion, window):
+                track = self._track(batch, portion.number, window, open_on[0])
+                by = track.closes.edge.early if track is not None and track.closes else None
+                began = track.began if track is not None else None
+                self._step(batch, kind, window, open_on, portion.covered_m2, None, by, began.at if began else None)
+
+    def _gone_on(self, portion: Portion, window: str) -> bool:
+        """Whether a later step of the film was stated: what nobody stated before it is done too."""
+        names = [name for name, _ in STEPS]
+        later = names[names.index(window) + 1 :]
+        return any(portion.step(name, area) is not None for name in later for area in portion.areas)
+
+    def _ended(self, batch: Batch, portion: Portion, area: str) -> Mapping[str, datetime]:
+        ended = {"mix": batch.mixing_ended, "pour": portion.poured.at}
+        ended |= {DONE_AS.get(name, name): stated.at for (name, on), stated in portion.steps.items() if on == area}
+        if self.coat.flake_kg_m2:
+            ended.setdefault("broadcast", portion.poured.at)
+        return ended
+
+    def _film(self, batch: Batch, area: str, poured: datetime, ended: Mapping[str, datetime]) -> None:
+        floor = self.standing.site.area(area)
+        if floor is not None:
+            self.found.films.append(
+                Film(self.coat.name, batch.product, (area,), ended, _bucket(batch, poured), batch.id, floor.size_m2)
+            )
+
+    def _in_bucket(self, batch: Batch) -> None:
+        """A bucket that is mixed or being mixed: it is poured, spread and rolled before anything new."""
+        size_m2 = sum(self._size_m2(batch.areas))
+        out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
+        bucket = _bucket(batch, out)
+        self.found.busy(batch.combined.by or self._who("pour"), out)
+        spread_s = min((time for time in self._times("squeegee", size_m2) if time is not None), default=0)
+        self.found.busy(self._who("squeegee"), out + timedelta(seconds=spread_s))
+        for area in batch.areas:
+            ended = {"mix": batch.mixing_ended, "pour": out}
+            self._film(batch, area, out, ended | ({"broadcast": out} if self.coat.flake_kg_m2 else {}))
+        lag_s = float(FOLLOW_S)
+        for window, kind in STEPS:
+            if not self._asks(batch, window):
+                continue
+            shut = self.bench.exact.closes(batch.product, window, out, bucket)
+            by = out + timedelta(seconds=shut.early_s) if shut else None
+            self._step(batch, kind, window, batch.areas, None, out + timedelta(seconds=lag_s), by, None)
+            lag_s += practice.FLAKE_LAG_S.value
+
+    def _step(
+        self,
+        batch: Batch,
+        kind: str,
+        window: str,
+        areas: tuple[str, ...],
+        covered_m2: float | None,
+        opens: datetime | None,
+        by: datetime | None,
+        began: datetime | None,
+    ) -> None:
+        """A step that a live batch still needs, by whoever does it; at once where it is late already."""
+        size_m2 = sum(self._size_m2(areas))
+        times = self._times(kind, size_m2 if covered_m2 is None else min(size_m2, covered_m2))
+        if began is not None:
+            spent_s = int((self.now - began).total_seconds())
+            times = tuple(None if time is None else max(1, time - spent_s) for time in times)
+        quickest = min((time for time in times if time is not None), default=0)
+        if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
+            if by < self.now - timedelta(hours=1):
+                return  # nobody stated it and its hour is long gone: nothing that a plan could still do
+            self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
+            by = None
+        wait = Waiting(kind, batch.id, areas, times, window=window)
+        self.found.waiting.append((self.coat.name, wait, opens, by))
+
+    def _joints(self) -> None:
+        """Until when the first spread on each area that is left has to meet the living wet edges beside it."""
+        if self.coat.wet_edge is False:
+            return
+        cuts = {frozenset(pair) for pair in self.standing.site.saw_cuts}
+        for area, by in self._edges():
+            for other in (area, *self.standing.site.neighbours.get(area, ())):
+                floor = self.standing.site.area(other)
+                asked = not self.coat.areas or other in self.coat.areas
+                if floor is None or not asked or frozenset((area, other)) in cuts or self.covered.left_m2(floor) <= 0.0:
+                    continue
+                if other != area and self.covered.by_area.get(other, 0.0) > 0.0:
+                    continue  # it was joined when it was begun
+                if by <= self.now:
+                    self.found.said.append(f"the wet edge of {area} is gone: tape a straight line there")
+                    continue
+                key = (self.coat.name, other)
+                self.found.joined_by[key] = min(self.found.joined_by.get(key, by), by)
+
+    def _edges(self) -> Iterator[tuple[str, datetime]]:
+        """The wet edge of each area that was poured last on it, with its early edge."""
+        last: dict[str, datetime] = {}
+        for batch in batches_of(self.standing, self.coat):
+            for portion in batch.portions:
+                for area in portion.areas:
+                    track = self._track(batch, portion.number, "wet-edge", area)
+                    if track is not None and track.closes is not None:
+                        last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
+            if batch.emptied is None and batch.left_l > 0.0:
+                out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
+                shut = self.bench.exact.closes(batch.product, "wet-edge", out, _bucket(batch, out))
+                if shut is not None:
+                    last |= {area: out + timedelta(seconds=shut.early_s) for area in batch.areas}
+        yield from last.items()
+
+    def _track(self, batch: Batch, portion: int, window: str, area: str) -> Track | None:
+        for track in self.tracks:
+            if (track.batch.id, track.portion, track.name, track.area) == (batch.id, portion, window, area):
+                return track
+        return None
+
+    def _asks(self, batch: Batch, window: str) -> bool:
+        """Whether the product and the coat ask for a step at all."""
+        if window == "broadcast":
+            return bool(self.coat.flake_kg_m2)
+        profile = self.standing.profile(batch.product)
+        return profile is not None and profile.window(window) is not None
+
+    def _size_m2(self, areas: Sequence[str]) -> Iterator[float]:
+        for name in areas:
+            area = self.standing.site.area(name)
+            if area is not None:
+                yield min(area.size_m2, self.covered.by_area.get(name) or area.size_m2)
+
+    def _times(self, kind: str, size_m2: float) -> tuple[int | None, ...]:
+        return times_of(self.crew, kind, (Piece("", size_m2, 0.0),), {})
+
+    def _who(self, kind: str) -> str | None:
+        able = [person.name for person, may in zip(self.crew.people, self.crew.able(kind), strict=True) if may]
+        return able[0] if able else None
 
 
 def _bucket(batch: Batch, poured: datetime) -> Bucket:
     return Bucket(batch.mass_kg, batch.volume_l, max(0.0, (poured - batch.combined.at).total_seconds()))
 
 
-def _films(standing: Standing, batch: Batch, coat: Coat, now: datetime) -> Iterator[Film]:
-    portions = [(portion.areas, portion.poured.at, portion.steps) for portion in batch.portions]
-    if batch.emptied is None:
-        portions.append((batch.areas, max(now, batch.mixing_ended) + timedelta(seconds=60), {}))
-    for areas, poured, steps in portions:
-        ended = {"mix": batch.mixing_ended, "pour": poured}
-        for (name, _), stated in steps.items():
-            ended[DONE_AS.get(name, name)] = stated.at
-        if coat.flake_kg_m2:
-            ended.setdefault("broadcast", poured)
-        size_m2 = sum(area.size_m2 for name in areas if (area := standing.site.area(name)) is not None)
-        yield Film(coat.name, batch.product, areas, ended, _bucket(batch, poured), batch.id, size_m2)
-
-
-def _open_steps(
-    standing: Standing, batch: Batch, coat: Coat, timing: Timing, now: datetime, crew: Crew
-) -> Iterator[tuple[Waiting, datetime]]:
-    """What a live batch still needs: its steps that nobody stated, with their early edges."""
-    steps = [("back-roll", "roll")] + ([("broadcast", "broadcast")] if coat.flake_kg_m2 else [])
-    for portion in batch.portions:
-        for window, kind in steps:
-            names = tuple(name for name in portion.areas if portion.step(window, name) is None)
-            if not names or portion.assumed is not None:
-                continue
-            shut = timing.closes(batch.product, window, portion.poured.at, _bucket(batch, portion.poured.at))
-            by = portion.poured.at + timedelta(seconds=shut.early_s) if shut else None
-            if by is None or by <= now:
-                continue
-            size_m2 = sum(area.size_m2 for name in names if (area := standing.site.area(name)) is not None)
-            if portion.covered_m2 is not None:
-                size_m2 = min(size_m2, portion.covered_m2)
-            times = times_of(crew, kind, (Piece(names[0], size_m2, 0.0),), {})
-            yield Waiting(kind, batch.id, names, times, window=window), by
-
-
-def live_edges(standing: Standing, coat: Coat, timing: Timing, now: datetime) -> dict[str, datetime]:
-    """For each area that is still to be done: until when its first spread meets every living wet edge beside it."""
-    if coat.wet_edge is False:
-        return {}
-    found: dict[str, datetime] = {}
-    done = covered(standing, coat)
-    cuts = {frozenset(pair) for pair in standing.site.saw_cuts}
-    for batch in batches_of(standing, coat):
-        for portion in batch.portions:
-            shut = timing.closes(batch.product, "wet-edge", portion.poured.at, _bucket(batch, portion.poured.at))
-            if shut is None:
-                continue
-            by = portion.poured.at + timedelta(seconds=shut.early_s)
-            if by <= now:
-                continue
-            for name in portion.areas:
-                for other in (name, *neighbours_of(standing.site, name)):
-                    area = standing.site.area(other)
-                    if area is None or frozenset((name, other)) in cuts or done.left_m2(area) <= 0.0:
-                        continue
-                    found[other] = min(found.get(other, by), by)
-    return found
-
-
-def next_mix_s(standing: Standing, product: str) -> float:
-    """From opening the next kit to its first spread: mixing, and pouring out."""
-    return practice.mixing_time(standing.profile(product)).value + practice.POUR_S.value
-
-
-def changes_since(before: Mapping[str, object] | None, plan: Plan) -> tuple[str, ...]:
+def changes_since(before: Plan | None, plan: Plan) -> tuple[str, ...]:
     """What changed since the last plan, in words; nothing where there was none."""
-    if not before:
+    if before is None or before.finish is None:
         return ()
+    if plan.finish is None or not plan.feasible:
+        return ("the last plan does not hold any more",)
     said = []
-    was = before.get("finish")
-    if isinstance(was, str) and plan.finish is not None:
-        then = datetime.fromisoformat(was.replace("Z", "+00:00"))
-        minutes = round((plan.finish - then).total_seconds() / 60.0)
-        if abs(minutes) >= 1:
-            said.append(f"done {abs(minutes)} min {'later' if minutes > 0 else 'sooner'} than planned before")
-    count = before.get("batches_in_all")
-    if isinstance(count, int) and count != len(plan.batches) + len(plan.kept):
-        said.append(f"{len(plan.batches) + len(plan.kept)} batches in all, {count} were planned before")
-    return tuple(said)
+    minutes = round((plan.finish - before.finish).total_seconds() / 60.0)
+    if minutes:
+        span = f"{abs(minutes)} min" if abs(minutes) < 120 else f"{abs(minutes) / 60:.1f} h"
+        said.append(f"done {span} {'later' if minutes > 0 else 'sooner'} than planned before")
+    was, now = (len(each.batches) + len(each.kept) for each in (before, plan))
+    if was != now:
+        said.append(f"{now} batches in all, {was} were planned before")
+    said += _moved(before, plan)
+    return tuple(said) or ("nothing has changed",)
+
+
+def _moved(before: Plan, plan: Plan) -> list[str]:
+    """The next batch, where its hour, its size or its areas are not what they were."""
+    nearest = min(plan.batches, key=lambda batch: batch.mixed_at, default=None)
+    old = next((batch for batch in before.batches if nearest is not None and batch.number == nearest.number), None)
+    if nearest is None or old is None:
+        return []
+    said = []
+    minutes = round((nearest.mixed_at - old.mixed_at).total_seconds() / 60.0)
+    if minutes:
+        said.append(f"batch {nearest.number} is mixed {abs(minutes)} min {'later' if minutes > 0 else 'sooner'}")
+    if old.areas != nearest.areas:
+        said.append(f"batch {nearest.number} goes on {', '.join(nearest.areas)} instead of {', '.join(old.areas)}")
+    elif abs(nearest.volume_l - old.volume_l) > 0.05 * old.volume_l:
+        said.append(f"batch {nearest.number} is {nearest.volume_l:.1f} L instead of {old.volume_l:.1f} L")
+    return said
