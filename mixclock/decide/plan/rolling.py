@@ -10,8 +10,9 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 
+from mixclock.decide.plan.annealing import solve
 from mixclock.decide.plan.network import Settled, timed
-from mixclock.decide.plan.search import Chain, Cuts, Effort, Solution, improve, solve
+from mixclock.decide.plan.search import Chain, Cuts, Effort, Solution, improve
 
 FIRST = 6
 STEP = 3

@@ -10,15 +10,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from mixclock.decide.plan.annealing import solve
 from mixclock.decide.plan.batches import divisions, fewest
 from mixclock.decide.plan.chain import CoatChain, Guess
 from mixclock.decide.plan.network import Network, Timed, timed
 from mixclock.decide.plan.rolling import FIRST, roll
-from mixclock.decide.plan.search import Cuts, Effort, Solution, again, solve
+from mixclock.decide.plan.search import Cuts, Effort, Solution, again
 
 AGREE_S = 90
 MOST_ROUNDS = 5
-QUICK = 0.2
+QUICK = 0.25
+MOST_CHANGES = 8000
+CHANGES_FOR = 600_000
 MOST_SLACK_S = 7200
 ROLLING = Effort(800, 400, 2)
 
@@ -42,8 +45,8 @@ class Ways:
         """Small floors are searched long, large ones only as far as time allows."""
         if self.effort is not None:
             return self.effort
-        changes = max(300, min(12000, 120_000 // max(1, pieces * pieces // 6 + pieces)))
-        return Effort(changes, max(250, changes // 3), 4 if pieces <= 20 else 2)
+        changes = max(300, min(MOST_CHANGES, CHANGES_FOR // (pieces * pieces)))
+        return Effort(changes, max(250, changes // 3), 8 if pieces <= 20 else 2)
 
 
 @dataclass(frozen=True)

@@ -25,8 +25,8 @@ AHEAD = (0.0, 2.0, 100.0)
 """How many phases sooner than it must the preparation of a batch is done."""
 
 MOST_PATTERNS = 160
-VIOLATION_WEIGHT = 40
-VIOLATION_BASE = 1200
+VIOLATION_WEIGHT = 8
+MOST_VIOLATION = 100_000
 MEMORY = 40
 SAMPLED_FROM = 60
 FARTHEST = 14
@@ -87,43 +87,13 @@ class Solution:
         return self.found.violation == 0
 
 
-def solve(
-    chain: Chain,
-    options: Sequence[Cuts],
-    effort: Effort,
-    seed: int = 0,
-    stop: Callable[[], bool] = lambda: False,
-    warm: Solution | None = None,
-    good_enough: int = 0,
-) -> Solution:
-    """The best solution found with one of these divisions into batches (all of one count).
-
-    `warm` is a solution of a similar chain to begin with. A finish at or under `good_enough` ends the search.
-    """
-    dice = random.Random(seed)
-    begun = [] if warm is not None and not effort.afresh else _begin(chain, options, dice, stop)
-    if warm is not None:
-        begun.insert(0, again(chain, warm))
-    begun.sort(key=lambda solution: solution.found.cost)
-    best = begun[0]
-    kept = begun[: effort.starts]
-    for start in kept:
-        if stop() or (best.feasible and best.found.finish <= good_enough):
-            break
-        share = Effort(effort.changes // len(kept), effort.patience)
-        better = improve(chain, start, share, dice, stop, good_enough)
-        if better.found.cost < best.found.cost:
-            best = better
-    return best
-
-
 def again(chain: Chain, solution: Solution) -> Solution:
     """The same work timed anew."""
     found = timed(chain.network(solution.cuts), solution.staff, solution.order)
     return Solution(solution.cuts, solution.staff, solution.order, found)
 
 
-def _begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool]) -> list[Solution]:
+def begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool]) -> list[Solution]:
     """One solution for each pattern, division and overlap, as far as it makes sense to try them all."""
     begun: list[Solution] = []
     for index, cuts in enumerate(options):
@@ -172,10 +142,10 @@ def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float
         batch * period + (phase - ahead if phase < 0 else phase) for batch in range(batches) for phase in chain.phases
     ]
     keys += [1e6 + node for node in range(chain.tail)]
-    return _legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
+    return legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
 
 
-def _legal(net: Network, wanted: Sequence[int]) -> tuple[int, ...]:
+def legal(net: Network, wanted: Sequence[int]) -> tuple[int, ...]:
     """The order with every step moved behind what it waits for."""
     placed: list[int] = []
     seen: set[int] = set()
@@ -207,31 +177,30 @@ def improve(
     net = chain.network(start.cuts)
     found = timed(net, start.staff, start.order, settled=settled)
     current = best = Solution(start.cuts, start.staff, start.order, found)
-    memory = [_score(current.found)] * MEMORY
+    memory = [score(current.found)] * MEMORY
     since = 0
     for step in range(effort.changes):
         done = best.feasible and best.found.finish <= good_enough
         if done or since > effort.patience or (step % 64 == 0 and stop()):
             break
         since += 1
-        limit = max(memory[step % MEMORY], _score(current.found))
+        limit = max(memory[step % MEMORY], score(current.found))
         tried = _changed(chain, current, dice, limit, settled)
         if tried is None:
             continue
-        score = _score(tried.found)
-        if score <= limit:
-            current = _tidied(tried, settled)
+        if score(tried.found) <= limit:
+            current = tidied(tried, settled)
             if current.found.cost < best.found.cost:
                 best, since = current, 0
-        memory[step % MEMORY] = min(memory[step % MEMORY], _score(current.found))
+        memory[step % MEMORY] = min(memory[step % MEMORY], score(current.found))
     return best
 
 
-def _score(found: Timed) -> int:
-    return found.finish + (VIOLATION_BASE + VIOLATION_WEIGHT * found.violation if found.violation else 0)
+def score(found: Timed) -> int:
+    return found.finish + VIOLATION_WEIGHT * min(found.violation, MOST_VIOLATION)
 
 
-def _tidied(solution: Solution, settled: Settled) -> Solution:
+def tidied(solution: Solution, settled: Settled) -> Solution:
     """The order as the steps really fall, so that "a step earlier" means what it says."""
     starts = solution.found.starts
     held, rest = solution.order[: settled.count], solution.order[settled.count :]
@@ -244,7 +213,7 @@ def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int, set
     roll = dice.random()
     cuts, staff, order = at.cuts, list(at.staff), list(at.order)
     if roll < 0.12 and len(cuts) > 1 and not settled.count:
-        moved = _move_area(chain, cuts, dice)
+        moved = move_area(chain, cuts, dice)
         if moved is None:
             return None
         cuts = moved
@@ -260,7 +229,7 @@ def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int, set
     return Solution(cuts, tuple(staff), tuple(order), found)
 
 
-def _move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
+def move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
     """A piece of floor goes to the neighbouring batch, where both still fit."""
     which = dice.randrange(len(cuts) - 1)
     begin = cuts[which - 1] if which else 0
