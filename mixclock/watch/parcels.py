@@ -16,6 +16,9 @@ from mixclock.words.alerting import Said, alert_words, together
 LONGEST_SPEECH = 380
 """The voice cuts off what is longer; the rest becomes a message of its own, spoken after it."""
 
+LONGEST_SHOWN = 700
+"""Notices are shown and not spoken: a notification holds this much."""
+
 INTERRUPTED = "Said again after an interruption, perhaps for the second time."
 
 
@@ -56,7 +59,7 @@ def parcels_of(standing: Standing, wanted: Sequence[Raise], now: datetime, prefi
     parcels = []
     for is_notice in (False, True):
         group = [one for one in wanted if (one.alert.rank is Rank.NOTICE) is is_notice]
-        parcels += [parcel_of(standing, part, prefix) for part in _chunks(_sentences(standing, group, now))]
+        parcels += [parcel_of(standing, part, prefix) for part in _chunks(_sentences(standing, group, now), is_notice)]
     return parcels
 
 
@@ -142,11 +145,12 @@ def _closes(raised: Raise) -> datetime:
     return window.closes.early if window and window.closes else raised.alert.due
 
 
-def _chunks(sentences: Iterable[Sentence]) -> Iterator[list[Sentence]]:
+def _chunks(sentences: Iterable[Sentence], is_notice: bool) -> Iterator[list[Sentence]]:
+    longest = LONGEST_SHOWN if is_notice else LONGEST_SPEECH
     chunk: list[Sentence] = []
     length = 0
     for sentence in sentences:
-        if chunk and length + len(sentence.said.speech) > LONGEST_SPEECH:
+        if chunk and length + len(sentence.said.speech) > longest:
             yield chunk
             chunk, length = [], 0
         chunk.append(sentence)

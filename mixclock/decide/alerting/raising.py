@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import waits_for_hours
+from mixclock.decide.alerting.sparing import CALLS_ENOUGH, calls_lately, can_wait, most_calls
 from mixclock.decide.alerting.standing import urgency
 from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
 from mixclock.job.entry import Delivered, Raised
@@ -63,7 +64,22 @@ def to_raise(
         warnings = (alert for alert in soon if alert.stage is Stage.HEADS_UP and alert.id not in known)
         ahead = [alert for alert in warnings if alert.who in called]
         wanted += _all_wanted(standing, ahead, history, now)
-    return tuple(sorted(wanted, key=lambda raised: urgency(raised.alert)))
+    return tuple(sorted(spared(standing, wanted, now), key=lambda raised: urgency(raised.alert)))
+
+
+def spared(standing: Standing, wanted: Sequence[Raise], now: datetime) -> list[Raise]:
+    """Without what can wait for people who were called enough lately.
+
+    What is said along with something that cannot wait costs no further call. What waits stands on the screens, and its
+    next stage is raised when it falls due.
+    """
+    calls = calls_lately(standing, now)
+    called = {one.alert.who for one in wanted if not can_wait(one.alert)}
+    return [
+        one
+        for one in wanted
+        if not can_wait(one.alert) or one.alert.who in called or most_calls(calls, one.alert.who) < CALLS_ENOUGH
+    ]
 
 
 def _all_wanted(standing: Standing, candidates: Iterable[Alert], history: _History, now: datetime) -> list[Raise]:
