@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from functools import lru_cache
 
 from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Learned, clock_of
 from mixclock.decide.weather import STALE_AFTER, Weather
@@ -40,6 +42,7 @@ def edge_words(told: EdgeTold, units: CrewUnits) -> tuple[tuple[str, ...], tuple
     return tuple(because), (*_clock_doubts(told.clock), *_weather_doubts(told, low_c, high_c))
 
 
+@lru_cache(maxsize=256)
 def sheet_words(span: SheetSpan, units: CrewUnits) -> str:
     """The sheet's own figures, as a person would quote them."""
     said = []
@@ -88,6 +91,6 @@ def _weather_doubts(told: EdgeTold, low_c: float, high_c: float) -> list[str]:
 
 
 def _extent(history: History, start_s: float, end_s: float) -> tuple[float, float]:
-    inside = [history.at(at) for at in history.times_s if start_s < at < end_s]
-    values = [history.at(start_s), history.at(end_s), *inside]
+    first, last = bisect_right(history.times_s, start_s), bisect_left(history.times_s, end_s)
+    values = [history.at(start_s), history.at(end_s), *history.values[first:last]]
     return min(values), max(values)

@@ -65,11 +65,15 @@ class Readings:
 
     def bucket(self, batch: int) -> tuple[Sample, ...]:
         """Temperatures read in one bucket."""
-        return tuple(
-            Sample(entry.happened, reading.bucket_c)
-            for entry, reading in self._readings
-            if reading.bucket_c is not None and reading.batch == batch
-        )
+        return self._buckets.get(batch, ())
+
+    @cached_property
+    def _buckets(self) -> dict[int | None, tuple[Sample, ...]]:
+        found: dict[int | None, list[Sample]] = {}
+        for entry, reading in self._readings:
+            if reading.bucket_c is not None:
+                found.setdefault(reading.batch, []).append(Sample(entry.happened, reading.bucket_c))
+        return {batch: tuple(samples) for batch, samples in found.items()}
 
     @cached_property
     def _readings(self) -> list[tuple[Entry, Reading]]:

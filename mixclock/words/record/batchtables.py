@@ -14,6 +14,9 @@ from mixclock.job.progress import Batch, Stated
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 
+_STEPS = "A step that nobody stated is unknown; a closing window is used up at 100 %."
+_LONG = " The job is long: the air round its buckets is taken to half a degree."
+
 LONG_PAST = 1000.0
 """A window that opens at once has no share to tell."""
 
@@ -148,7 +151,7 @@ def step_table(record: Record) -> Table:
                Column("state", "state")]  # fmt: skip
     rows = (_step_row(record, window) for window in record.windows)
     return table("steps", "The clock of each step", columns, rows,
-                 intro="A step that nobody stated is unknown; a closing window is used up at 100 %.")  # fmt: skip
+                 intro=_STEPS + (_LONG if record.is_long else ""))  # fmt: skip
 
 
 def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:

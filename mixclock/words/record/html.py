@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 from html import escape
 from zoneinfo import ZoneInfo
 
@@ -107,6 +108,7 @@ def number_text(value: float, column: Column, us_units: bool) -> str:
     return str(value) if isinstance(value, int) else f"{value:.{digits}f}"
 
 
+@lru_cache(maxsize=4096)
 def time_markup(at: datetime, zone: ZoneInfo) -> str:
     """An instant on the crew's wall, with the instant itself for other programs."""
     there = at.astimezone(zone)

@@ -3,19 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.buckets import BucketModel
+from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.shapes import Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case
 from mixclock.decide.windows import state_of
+from mixclock.formulas.history import History
 from mixclock.job.entry import Entry
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.readings import Sample
+
+MANY_BATCHES = 200
+"""From here on buckets in nearly the same air share one reckoning: half a kelvin moves a pot life by under 1 %."""
+
+AIR_TO_K = 0.5
+LOOKED_AT_S = (0.0, 1800.0)
+
+
+def with_steady_air(model: BucketModel) -> BucketModel:
+    """The same model, with the air round a bucket held at its mean while it stands, to half a kelvin."""
+
+    def answer(bucket: Bucket) -> BucketAnswer | None:
+        start_s = bucket.combined.timestamp()
+        mean_c = sum(bucket.air.likely.at(start_s + after_s) for after_s in LOOKED_AT_S) / len(LOOKED_AT_S)
+        held = History((0.0,), (round(mean_c / AIR_TO_K) * AIR_TO_K,))
+        return model(replace(bucket, air=replace(bucket.air, likely=held, low=held, high=held)))
+
+    return answer
 
 
 @dataclass(frozen=True)
@@ -40,7 +59,13 @@ class Record:
     @cached_property
     def case(self) -> Case:
         """The job laid out by coat and area."""
-        return Case(self.standing, self.at, self.bucket_model)
+        model = with_steady_air(self.bucket_model) if self.is_long else self.bucket_model
+        return Case(self.standing, self.at, model)
+
+    @property
+    def is_long(self) -> bool:
+        """Whether the job is so long that the air round its buckets is taken to half a kelvin."""
+        return len(self.standing.batches) > MANY_BATCHES
 
     @cached_property
     def windows(self) -> tuple[Window, ...]:

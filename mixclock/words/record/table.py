@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from types import MappingProxyType
 
 Cell = str | float | int | datetime | bool | None
@@ -119,6 +120,7 @@ US: Mapping[str, Shown] = MappingProxyType(
 """US customary units; exact definitions (NIST Handbook 44, appendix C)."""
 
 
+@lru_cache(maxsize=256)
 def shown(key: str, us_units: bool) -> Shown | None:
     """How the numbers of a column are shown; None where they have no unit."""
     unit = unit_of(key)
