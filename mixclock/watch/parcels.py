@@ -77,6 +77,7 @@ def parcel_of(standing: Standing, sentences: Sequence[Sentence], prefix: str = "
         speech=said.speech,
         repeat=raises[0].repeat,
         late_s=max(late, default=None),
+        louder=any(one.alert.stage in (Stage.LATE, Stage.LOST) for one in raises),
     )
     return Parcel(standing.job, tuple(sentences), message)
 

@@ -15,7 +15,10 @@ LATE_WORTH_SAYING_S = 5.0
 
 @dataclass(frozen=True)
 class Message:
-    """One alert in words. `repeat` is 0 the first time; `late_s` is None when it was raised in time."""
+    """One alert in words. `repeat` is 0 the first time; `late_s` is None when it was raised in time.
+
+    `louder` tells that the step itself is overdue: its sound is longer and as loud as can be.
+    """
 
     alert_id: str
     rank: Rank
@@ -24,6 +27,7 @@ class Message:
     speech: str
     repeat: int = 0
     late_s: float | None = None
+    louder: bool = False
 
 
 class Outcome(Enum):

@@ -8,7 +8,14 @@ from typing import TextIO
 
 from mixclock.outside.channels.message import Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.mouth import Kind, Mouth, Piece, Said
-from mixclock.outside.channels.tones import PATTERNS, VOLUME_TEST, VOLUME_TEST_STEP_DB, Pattern, wav_bytes
+from mixclock.outside.channels.tones import (
+    LATE_PATTERNS,
+    PATTERNS,
+    VOLUME_TEST,
+    VOLUME_TEST_STEP_DB,
+    Pattern,
+    wav_bytes,
+)
 
 BELL = "\a"
 
@@ -29,11 +36,13 @@ class SoundChannel:
         self._mouth = mouth
         self._terminal = terminal
         for rank in ranks:
+            wav_bytes(LATE_PATTERNS[rank])
             wav_bytes(PATTERNS[rank])  # made now: the first alert's pattern must not come after its words
 
     def send(self, message: Message) -> Receipt:
-        """Play the pattern of the message's rank once."""
-        return self._play(PATTERNS[message.rank], message.alert_id, message.rank, "pattern")
+        """Play the pattern of the message's rank once; a longer one where the step is overdue."""
+        patterns = LATE_PATTERNS if message.louder else PATTERNS
+        return self._play(patterns[message.rank], message.alert_id, message.rank, "pattern")
 
     def withdraw(self, alert_id: str) -> Receipt:
         """Stop the pattern where it sounds for this alert alone."""

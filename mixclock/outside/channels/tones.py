@@ -64,6 +64,13 @@ PATTERNS: dict[Rank, Pattern] = {
     "notice": Pattern("notice", 520.0, (Pulse(0.25, 0.55, 0.5), Pulse(0.25, 0.0, 0.5))),
 }
 
+LATE_PATTERNS: dict[Rank, Pattern] = {
+    # the same rhythms, so that the rank stays known, and more of them, as loud as can be
+    "critical": Pattern("late critical", 730.0, _volleys(5, 4, on_s=0.095, gap_s=0.065, pause_s=0.22)),
+    "timely": Pattern("late timely", 590.0, (Pulse(0.12, 0.14, 0.95), Pulse(0.42, 0.34, 0.95)) * 3),
+    "notice": PATTERNS["notice"],
+}
+
 VOLUME_TEST_STEP_DB = 6.0
 VOLUME_TEST = Pattern(
     "volume test",
