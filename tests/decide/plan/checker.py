@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -62,7 +63,7 @@ def _steps(plan: Any, batch: Any) -> dict[str, Any]:
 def _booked_twice(plan: Any, _: Job) -> Iterator[Violation]:
     for who in {step.who for step in plan.steps}:
         mine = sorted((step for step in plan.steps if step.who == who), key=lambda step: (step.starts, step.ends))
-        for one, other in zip(mine, mine[1:], strict=False):
+        for one, other in pairwise(mine):
             if other.starts < one.ends:
                 yield Violation("double booking", f"{who}: {other.kind} starts before {one.kind} ends")
 

@@ -1,4 +1,4 @@
-"""Random floors, and small ones made by hand, for the tests of the plan. Clocks stand still, so that answers are exact."""
+"""Random floors, and small ones made by hand, for the tests of the plan. Clocks stand still: answers are exact."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ DAYS = (date(2026, 4, 13), date(2026, 4, 14), date(2026, 4, 15))
 class MildDay:
     """Twenty degrees and dry, all day."""
 
-    def at(self, instant: datetime) -> Expected:  # noqa: ARG002
+    def at(self, instant: datetime) -> Expected:
         """The same at any hour."""
         return Expected(20.0, 50.0, 20.0)
 

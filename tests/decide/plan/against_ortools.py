@@ -1,0 +1,241 @@
+"""The planner against OR-tools' CP-SAT on random floors: `python tests/decide/plan/against_ortools.py [FLOORS] [SECONDS]`.
+
+CP-SAT gets the floor itself, not the planner's network: for the planner's number of batches it is free to choose where
+each batch ends, who does what, and when. Source: OR-tools, https://developers.google.com/optimization.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from checker import Job, violations
+from floors import BEGINS, bench, random_floor
+
+from mixclock.decide.plan.planning import make_plan
+from mixclock.job.site import Area, Person, Site
+
+KINDS = ("measure", "mix", "pour", "cut-in", "squeegee", "roll", "broadcast")
+MEASURE_S, MIX_S, POUR_S, CLEAN_S, FOLLOW_S, AT_ONCE_S, FLAKE_LAG_S = 180, 180, 60, 600, 60, 120, 300
+PAIL_L = 0.8 * 12.0
+WASTE = 0.05
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One floor: both finishes in seconds, what CP-SAT proved, both times, and what the checker found."""
+
+    seed: int
+    people: int
+    areas: int
+    batches: int
+    ours_s: int | None
+    theirs_s: int | None
+    bound_s: int | None
+    proven: bool
+    ours_took_s: float
+    theirs_took_s: float
+    wrong: tuple[str, ...]
+
+    @property
+    def gap(self) -> float | None:
+        """How far ours lies over the proven optimum."""
+        if not self.proven or self.ours_s is None or self.theirs_s is None:
+            return None
+        return self.ours_s / self.theirs_s - 1.0
+
+
+def compare(seed: int, seconds: float) -> Compared:
+    """One floor by both."""
+    site, closing = random_floor(seed)
+    began = time.perf_counter()
+    plan = make_plan(bench(site, closing))
+    took = time.perf_counter() - began
+    count = len(plan.batches)
+    if plan.finish is None or not plan.feasible:
+        return Compared(seed, len(site.crew), len(site.areas), 0, None, None, None, False, took, 0.0, ())
+    ours = round((plan.finish - BEGINS).total_seconds())
+    found = violations(plan, Job(site, _clock(closing), lambda *_: None))
+    best, bound, proven, theirs_took = optimum(site, closing, count, seconds)
+    wrong = tuple(one.text for one in found)
+    return Compared(seed, len(site.crew), len(site.areas), count, ours, best, bound, proven, took, theirs_took, wrong)
+
+
+def _clock(closing: dict[str, float]) -> Any:
+    return lambda _product, window, *_rest: closing[window] * 60.0 if window in closing else None
+
+
+def work_s(kind: str, person: Person, areas: list[Area]) -> int:
+    """What a step takes this person on these areas, from their own rates."""
+    fixed = {"measure": MEASURE_S, "mix": MIX_S, "pour": POUR_S}
+    if kind in fixed:
+        return fixed[kind]
+    if kind == "cut-in":
+        return math.ceil(sum(area.edge_m or 0.0 for area in areas) / (person.cut_in_m_h or 1.0) * 3600)
+    rate = {"squeegee": person.squeegee_m2_h, "roll": person.roll_m2_h, "broadcast": person.broadcast_m2_h}[kind]
+    return math.ceil(sum(area.size_m2 for area in areas) / (rate or 1.0) * 3600)
+
+
+def optimum(
+    site: Site, closing: dict[str, float], count: int, seconds: float
+) -> tuple[int | None, int | None, bool, float]:
+    """CP-SAT's best finish for that many batches, its bound, whether that is proven, and the time it took."""
+    from ortools.sat.python import cp_model
+
+    model: Any = cp_model.CpModel()
+    floor = _Floor(model, site, closing, count)
+    floor.build()
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = 2
+    status = solver.Solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None, None, False, solver.WallTime()
+    bound = math.ceil(solver.BestObjectiveBound() - 1e-6)
+    return round(solver.ObjectiveValue()), bound, status == cp_model.OPTIMAL, solver.WallTime()
+
+
+class _Floor:
+    """The floor as a constraint model: batches as runs of bays, optional intervals for whoever does a step."""
+
+    def __init__(self, model: Any, site: Site, closing: dict[str, float], count: int) -> None:
+        self.model, self.site, self.count = model, site, count
+        self.closing = {name: math.floor(span * 60.0) for name, span in closing.items()}
+        self.areas = list(site.areas)
+        self.kinds = [kind for kind in KINDS if kind != "broadcast" or site.coats[0].flake_kg_m2]
+        self.horizon = 60 * 3600
+        self.starts: dict[tuple[int, str], Any] = {}
+        self.ends: dict[tuple[int, str], Any] = {}
+        self.busy: list[list[Any]] = [[] for _ in site.crew]
+
+    def build(self) -> None:
+        """All variables, constraints and the objective."""
+        runs = self._runs()
+        for batch in range(self.count):
+            for kind in self.kinds:
+                self._step(batch, kind, runs[batch])
+            self._inside(batch)
+            if batch:
+                self._between(batch)
+        finish = self._clean_up()
+        for mine in self.busy:
+            self.model.AddNoOverlap(mine)
+        self.model.Minimize(finish)
+
+    def _runs(self) -> list[dict[tuple[int, int], Any]]:
+        """For each batch one literal for each run of bays that a pail holds; runs follow each other."""
+        size = len(self.areas)
+        film_l = (self.site.coats[0].wet_film_um or 0.0) / 1000.0 / (1.0 - WASTE)
+        options = [
+            (first, end)
+            for first in range(size)
+            for end in range(first + 1, size + 1)
+            if end - first == 1 or sum(area.size_m2 for area in self.areas[first:end]) * film_l <= PAIL_L + 1e-9
+        ]
+        rows = [{run: self.model.NewBoolVar("") for run in options} for _ in range(self.count)]
+        ends = [self.model.NewIntVar(1, size, "") for _ in rows]
+        for batch, row in enumerate(rows):
+            self.model.AddExactlyOne(row.values())
+            begin = ends[batch - 1] if batch else 0
+            self.model.Add(sum(first * literal for (first, _), literal in row.items()) == begin)
+            self.model.Add(sum(end * literal for (_, end), literal in row.items()) == ends[batch])
+        self.model.Add(ends[-1] == size)
+        return rows
+
+    def _step(self, batch: int, kind: str, row: dict[tuple[int, int], Any]) -> None:
+        start = self.model.NewIntVar(0, self.horizon, "")
+        end = self.model.NewIntVar(0, self.horizon, "")
+        who = []
+        for person, mine in zip(self.site.crew, self.busy, strict=True):
+            spans = {run: work_s(kind, person, self.areas[run[0] : run[1]]) for run in row}
+            span = self.model.NewIntVar(min(spans.values()), max(spans.values()), "")
+            self.model.Add(span == sum(spans[run] * literal for run, literal in row.items()))
+            does = self.model.NewBoolVar("")
+            mine.append(self.model.NewOptionalIntervalVar(start, span, end, does, ""))
+            who.append(does)
+        self.model.AddExactlyOne(who)
+        self.starts[batch, kind], self.ends[batch, kind] = start, end
+
+    def _inside(self, batch: int) -> None:
+        start = {kind: self.starts[batch, kind] for kind in self.kinds}
+        end = {kind: self.ends[batch, kind] for kind in self.kinds}
+        add = self.model.Add
+        add(start["mix"] >= end["measure"])
+        add(start["pour"] >= end["mix"])
+        add(start["pour"] <= end["mix"] + AT_ONCE_S)
+        add(end["pour"] <= start["mix"] + self.closing["pour-out"])
+        add(start["cut-in"] >= end["pour"])
+        add(start["squeegee"] >= end["pour"])
+        add(start["squeegee"] <= end["pour"] + AT_ONCE_S)
+        for ahead, lag in (("squeegee", FOLLOW_S), ("cut-in", 0)):
+            add(start["roll"] >= start[ahead] + lag)
+            add(end["roll"] >= end[ahead] + lag)
+        add(end["roll"] <= end["pour"] + self.closing["back-roll"])
+        if "broadcast" in self.kinds:
+            add(start["broadcast"] >= start["roll"] + FLAKE_LAG_S)
+            add(end["broadcast"] >= end["roll"] + FOLLOW_S)
+            add(end["broadcast"] <= end["pour"] + self.closing["broadcast"])
+
+    def _between(self, batch: int) -> None:
+        add, before = self.model.Add, batch - 1
+        add(self.starts[batch, "pour"] >= self.ends[before, "pour"])
+        add(self.starts[batch, "squeegee"] >= self.ends[before, "squeegee"])
+        add(self.starts[batch, "squeegee"] <= self.ends[before, "pour"] + self.closing["wet-edge"])
+        if "broadcast" in self.kinds:
+            add(self.starts[batch, "broadcast"] <= self.ends[before, "pour"] + self.closing["broadcast"])
+        pails = len(self.site.vessels)
+        if batch >= pails:
+            add(self.starts[batch, "mix"] >= self.ends[batch - pails, "pour"])
+
+    def _clean_up(self) -> Any:
+        start = self.model.NewIntVar(0, self.horizon, "")
+        who = []
+        for mine in self.busy:
+            does = self.model.NewBoolVar("")
+            mine.append(self.model.NewOptionalIntervalVar(start, CLEAN_S, start + CLEAN_S, does, ""))
+            who.append(does)
+        self.model.AddExactlyOne(who)
+        for batch in range(self.count):
+            self.model.Add(start >= self.ends[batch, "roll"])
+        finish = self.model.NewIntVar(0, self.horizon, "")
+        self.model.AddMaxEquality(finish, [*self.ends.values(), start + CLEAN_S])
+        return finish
+
+
+HEAD = "floor people areas batches   ours s  cp-sat s   bound s  proven    gap   ours took  cp-sat took  checker"
+
+
+def line(row: Compared) -> str:
+    """One row of the table."""
+    gap = f"{row.gap:6.2%}" if row.gap is not None else "     -"
+    shown = [f"{value:9d}" if value is not None else "        -" for value in (row.ours_s, row.theirs_s, row.bound_s)]
+    return (
+        f"{row.seed:5d} {row.people:6d} {row.areas:5d} {row.batches:7d} {' '.join(shown)} {row.proven!s:>7} {gap} "
+        f"{row.ours_took_s:10.1f}s {row.theirs_took_s:11.1f}s  {'ok' if not row.wrong else '; '.join(row.wrong)}"
+    )
+
+
+def main() -> int:
+    """Print the table; 1 where a plan is wrong or more than 1 % over a proven optimum."""
+    floors = int(sys.argv[1]) if len(sys.argv) > 1 else 60
+    seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 60.0
+    rows = []
+    print(HEAD)
+    for seed in range(floors):
+        rows.append(compare(seed, seconds))
+        print(line(rows[-1]), flush=True)
+    gaps = [row.gap for row in rows if row.gap is not None]
+    far = [row for row in rows if row.gap is not None and row.gap > 0.01]
+    worst = f", worst {max(gaps):.2%}" if gaps else ""
+    print(f"{len(gaps)} of {len(rows)} proven{worst}; {len(far)} more than 1 % over")
+    return 1 if far or any(row.wrong for row in rows) else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
