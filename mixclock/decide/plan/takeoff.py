@@ -280,8 +280,11 @@ class _Coat:
         waste = practice.waste_share(self.coat)
         if self.coat.price is not None and kit_l(self.coat, self.profile) is None:
             assumed.append(PRICE_SAID)
-        if any(piece.upright_m2 for piece in self.pieces):
-            assumed += UPRIGHT_SAID
+        areas = [self.site.area(name) for name in self._names()]
+        coves = any(area is not None and area.cove_m for area in areas)
+        stairs = any(area is not None and area.stairs_m for area in areas)
+        said = zip(UPRIGHT_SAID, (coves, stairs, coves or stairs), strict=True)
+        assumed += [line for line, needed in said if needed]
         assumed += [waste.words] if waste.words else []
         assumed += flake_of(self.coat, 1.0).said
         assumed += [DENSITY_SAID] if self.profile.mix.density_kg_l is None else []

@@ -1,0 +1,159 @@
+"""The mix sheet: what goes into one bucket, in which order, for how long, and by when it must be out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+
+from mixclock.decide.plan.flake import flake_of
+from mixclock.decide.plan.quantities import film_um, water_to_product
+from mixclock.decide.plan.shapes import PlannedBatch, PlannedWindow
+from mixclock.job import practice
+from mixclock.job.profile import Family, Profile
+from mixclock.units import write_span
+from mixclock.words.cautions import DEFERS, Moment, cautions_for
+from mixclock.words.plan.sheet import PlanSheet, areas_said
+
+CLEAN_PAIL = "Scrape sides and bottom half way; the last half minute in a clean pail."
+"""From a trainer's guide (read): pour into a clean second pail and mix 30 s more."""
+
+SLOWLY = "slowly, 300 to 450 turns a minute"
+"""Between what trade pages ask (read): faster stirs air in."""
+
+A_STAND = timedelta(minutes=1)
+"""A stand shorter than this is none."""
+
+
+@dataclass(frozen=True)
+class MixSheet:
+    """One batch on paper. `parts` are name, volume, mass and what to do with it, in the order of adding."""
+
+    number: int
+    head: str
+    when: str
+    parts: tuple[tuple[str, str, str, str], ...]
+    how: tuple[str, ...]
+    steps: tuple[str, ...]
+    size: str
+
+
+def mix_sheet(sheet: PlanSheet, batch: PlannedBatch) -> MixSheet:
+    """The sheet of one batch."""
+    profile = sheet.profile(batch.product)
+    where = areas_said(piece.said for piece in batch.pieces)
+    return MixSheet(
+        number=batch.number,
+        head=f"{batch.coat}, {where}: {batch.product}",
+        when=sheet.day_and_clock(batch.mixed_at),
+        parts=tuple(_parts(sheet, batch, profile)),
+        how=tuple(how_to_mix(profile)),
+        steps=tuple(_steps(sheet, batch, profile)),
+        size=_size(sheet, batch),
+    )
+
+
+def mixing_cautions(profile: Profile) -> list[str]:
+    """What to mind while this product is mixed, poured, and left over; its own cautions first."""
+    usual = [
+        line
+        for moment in (Moment.MIXING, Moment.POURING, Moment.NEUTRALISING, Moment.LEFTOVERS)
+        for line in cautions_for(profile.family, moment)
+    ]
+    return [*dict.fromkeys(line for line in (*profile.cautions, *usual) if line != DEFERS), DEFERS]
+
+
+def how_to_mix(profile: Profile) -> Iterator[str]:
+    """How this product is mixed, the same for every bucket of it."""
+    if profile.two_part:
+        mixing_s = practice.mixing_time(profile).value
+        yield f"Mix {write_span(mixing_s)}, {SLOWLY}."
+        if mixing_s > 60.0:
+            yield CLEAN_PAIL
+
+
+def working_cautions(sheet: PlanSheet) -> list[str]:
+    """What to mind while it is rolled, flaked, scraped and cleaned up, each line once."""
+    scraped = any(step.kind == "scrape" for step in sheet.plan.steps)
+    lines = []
+    for batch in sheet.plan.batches:
+        moments = [Moment.ROLLING, Moment.CLEANING]
+        moments += [Moment.BROADCAST] if batch.flake_kg else []
+        moments += [Moment.SANDING] if scraped and batch.flake_kg else []
+        lines += [line for moment in moments for line in cautions_for(sheet.profile(batch.product).family, moment)]
+    found = list(dict.fromkeys(line for line in lines if line != DEFERS))
+    return [*found, DEFERS] if found else []
+
+
+def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, str, str, str]]:
+    water = water_to_product(profile)
+    product_l = batch.volume_l / (1.0 + water)
+    water_l = batch.volume_l - product_l
+    if profile.family is Family.ACID_ETCH:
+        yield _line(sheet, "water", water_l, water_l, "into the pail first")
+        yield _line(sheet, "acid", product_l, batch.mass_kg - water_l, "INTO the water, slowly; never the other way")
+        return
+    if water and not profile.two_part:
+        yield _line(sheet, "water", water_l, water_l, "into the pail first")
+        yield _line(sheet, "product", product_l, batch.mass_kg - water_l, "into the water, a little at a time")
+        return
+    if not profile.two_part:
+        yield _line(sheet, "product", batch.volume_l, batch.mass_kg, "one part: stir it up from the bottom")
+        return
+    yield _line(sheet, "A", batch.a_l, batch.a_kg, "into the pail first; stir it alone")
+    yield _line(sheet, "B", batch.b_l, batch.b_kg, "into A, all of it: the clock runs from here")
+    if water:
+        yield _line(sheet, "water", water_l, water_l, "last, when A and B are one")
+
+
+def _line(sheet: PlanSheet, name: str, litres: float | None, kg: float | None, do: str) -> tuple[str, str, str, str]:
+    units = sheet.units
+    volume = units.write_volume(litres, measured=True) if litres is not None else "by mass"
+    mass = units.write_mass(kg, measured=True) if kg is not None else "by volume"
+    return name, volume, mass, do
+
+
+def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:
+    who = sheet.mixer(batch)
+    by = f", {who}" if who else ""
+    begun = "B into A" if profile.two_part else "Mixed from"
+    yield f"{begun} at {sheet.clock(batch.mixed_at)}{by}."
+    induction = _window(batch, "induction")
+    if induction is not None and induction.opens is not None and induction.opens - induction.starts > A_STAND:
+        yield f"Let it stand until {sheet.clock(induction.opens, up=True)}."
+    out = f"Poured out at {sheet.clock(batch.poured_at)}"
+    if batch.pour_by is not None:
+        spare = (batch.pour_by - batch.poured_at).total_seconds()
+        yield f"{out}; pour by {sheet.clock(batch.pour_by)}, {sheet.units.write_remaining(max(0.0, spare))} to spare."
+    else:
+        yield f"{out}."
+    coat = sheet.coat(batch.coat)
+    if batch.flake_kg and coat is not None:
+        flake = flake_of(coat, batch.size_m2)
+        yield f"Have {sheet.units.write_mass(batch.flake_kg)} of {flake.named} ready beside it."
+
+
+def _window(batch: PlannedBatch, name: str) -> PlannedWindow | None:
+    return next((window for window in batch.windows if window.name == name), None)
+
+
+def _size(sheet: PlanSheet, batch: PlannedBatch) -> str:
+    units = sheet.units
+    coat = sheet.coat(batch.coat)
+    film = f" at {units.write_film(film_um(coat))}" if coat is not None else ""
+    kits = _kits_said(batch.kits)
+    held = f"{units.write_volume(batch.volume_l)} ({units.write_mass(batch.mass_kg)}{kits})"
+    return f"{held} in the {batch.vessel}, for {units.write_area(batch.size_m2)}{film}. Size set by {batch.set_by}."
+
+
+def _kits_said(kits: float | None) -> str:
+    """How many kits a batch is.
+
+    >>> _kits_said(1.0), _kits_said(2.0), _kits_said(0.281), _kits_said(None)
+    (', 1 kit', ', 2 kits', ', 0.28 of a kit', '')
+    """
+    if kits is None:
+        return ""
+    if abs(kits - round(kits)) < 1e-6:
+        return f", {round(kits)} kit{'s' if round(kits) != 1 else ''}"
+    return f", {kits:.2f} of a kit" if kits < 1.0 else f", {kits:.2f} kits"

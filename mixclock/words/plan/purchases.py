@@ -1,0 +1,135 @@
+"""What to buy, said line by line: for the terminal and for the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mixclock.decide.plan.flake import Flake
+from mixclock.decide.plan.takeoff import AreaTake, CoatTake, Dilution, Parts
+from mixclock.job.profile import Family
+from mixclock.units import CrewUnits
+from mixclock.words.plan.sheet import PlanSheet
+
+UNTIL_PH = "until the rinse water has the pH of the tap water"
+
+
+def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
+    """A coat's purchases: how much, in which kits, what is left, flake, etch, cost."""
+    units = sheet.units
+    yield f"{units.write_volume(coat.needed_l)} ({units.write_mass(coat.mass_kg)}) needed{_parts(coat.parts, units)}"
+    yield from _kit_lines(coat, units)
+    if coat.flake is not None:
+        yield flake_said(coat.flake, units)
+    if coat.dilution is not None:
+        yield from dilution_lines(sheet, coat.dilution)
+    if coat.cost is not None:
+        size_m2 = sum(area.size_m2 for area in coat.areas)
+        yield f"{sheet.money(coat.cost)}, {_per_area(sheet, coat.cost / size_m2)}"
+
+
+def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
+    if sheet.site.us_units:
+        return f"{sheet.money(cost_m2 * 0.09290304)} a square foot"
+    return f"{sheet.money(cost_m2)} a square metre"
+
+
+def _parts(parts: Parts, units: CrewUnits) -> str:
+    said = []
+    for name, litres, kg in (("A", parts.a_l, parts.a_kg), ("B", parts.b_l, parts.b_kg)):
+        amounts = []
+        amounts += [units.write_volume(litres, measured=True)] if litres is not None else []
+        amounts += [units.write_mass(kg, measured=True)] if kg is not None else []
+        said += [f"{name} {' or '.join(amounts)}"] if amounts else []
+    return f": {', '.join(said)}" if said else ""
+
+
+def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
+    if coat.kits is None:
+        yield "the job file names no kit; buy at least that much"
+        return
+    kits = coat.kits
+    size = units.write_volume(kits.size_l)
+    makes = " of solution" if coat.dilution is not None else ""
+    spare = f", {kits.spare} of them to spare" if kits.spare else ""
+    yield f"buy {kits.bought} kit{'s' if kits.bought != 1 else ''} of {size}{makes}{spare}"
+    unopened = max(0.0, coat.bought_l - coat.mixed_l)
+    left = [f"{units.write_volume(coat.left_l)} left over"]
+    if coat.surplus_l > 0.05:
+        left.append(f"{units.write_volume(coat.surplus_l)} of it mixed and to be spread out thin")
+        left.append(f"{units.write_volume(unopened)} unopened")
+    yield ", ".join(left)
+
+
+def flake_said(flake: Flake, units: CrewUnits) -> str:
+    """Flake thrown, stuck and swept back."""
+    how = "to refusal" if flake.to_refusal else "scattered, base shows"
+    return (
+        f"{units.write_mass(flake.thrown_kg)} of {flake.named} to throw {how}: {units.write_mass(flake.stuck_kg)} "
+        f"sticks ({flake.cover_share * 100:.0f} % of full cover), {units.write_mass(flake.swept_kg)} is swept back"
+    )
+
+
+def dilution_lines(sheet: PlanSheet, dilution: Dilution) -> Iterator[str]:
+    """An etch or a neutraliser in its water, and the soda that takes up all of the acid."""
+    units = sheet.units
+    water, product = (units.write_volume(litres) for litres in (dilution.water_l, dilution.product_l))
+    if dilution.acid_pct is None:
+        yield f"{product} into {water} of water, {dilution.water_to_product:g} parts of water to one"
+        return
+    three = "; the trade calls it 10 %" if abs(dilution.water_to_product - 3.0) < 0.01 else ""
+    yield (
+        f"{product} of acid INTO {water} of water, never the other way: {dilution.water_to_product:g} parts of water "
+        f"to one of acid ({dilution.acid_pct:.1f} % by weight{three})"
+    )
+    if dilution.soda_kg is not None:
+        own = any(sheet.profile(other.product).family is Family.NEUTRALISER for other in sheet.site.coats)
+        soda = f"at most {units.write_mass(dilution.soda_kg)} of baking soda"
+        with_what = "with the neutraliser" if own else soda
+        yield f"neutralise {with_what}, {UNTIL_PH}" if own else f"{with_what} to neutralise it, {UNTIL_PH}"
+
+
+def tool_lines(sheet: PlanSheet) -> Iterator[str]:
+    """Thinner and cleaner for the tools."""
+    units = sheet.units
+    for coat in sheet.take.coats:
+        cleaner = f"{units.write_volume(coat.cleaner_l)} of {coat.cleaner}" if coat.cleaner_l else coat.cleaner
+        yield f"{coat.coat}: tools with {cleaner}; thinner: {coat.thinner}"
+
+
+def area_line(sheet: PlanSheet, area: AreaTake) -> str:
+    """What one area takes of one coat, in one line."""
+    units = sheet.units
+    said = [f"{units.write_volume(area.volume_l)}{_short_parts(area.parts, units)}"]
+    if area.upright_m2:
+        said.append(f"coves and stairs {units.write_area(area.upright_m2)} of it, in thin coats")
+    if area.flake is not None:
+        said.append(f"{area.flake.material} {units.write_mass(area.flake.thrown_kg)}")
+    if area.dilution is not None:
+        water, product = area.dilution.water_l, area.dilution.product_l
+        what = "acid INTO" if area.dilution.acid_pct is not None else "into"
+        said.append(f"{units.write_volume(product)} {what} {units.write_volume(water)} of water")
+        if area.dilution.soda_kg is not None:
+            said.append(f"soda {units.write_mass(area.dilution.soda_kg)} at most")
+    if area.cost is not None:
+        said.append(sheet.money(area.cost))
+    return ", ".join(said)
+
+
+def _short_parts(parts: Parts, units: CrewUnits) -> str:
+    if parts.a_l is not None and parts.b_l is not None:
+        return f" (A {units.write_volume(parts.a_l, measured=True)}, B {units.write_volume(parts.b_l, measured=True)})"
+    if parts.a_kg is not None and parts.b_kg is not None:
+        return f" (A {units.write_mass(parts.a_kg, measured=True)}, B {units.write_mass(parts.b_kg, measured=True)})"
+    return ""
+
+
+def total_lines(sheet: PlanSheet) -> Iterator[str]:
+    """What it costs in all, area by area, and what has no price."""
+    take = sheet.take
+    if take.cost is None:
+        yield "No prices are given, so no cost."
+        return
+    left_out = f", without {', '.join(take.unpriced)}: no price" if take.unpriced else ""
+    yield f"In all {sheet.money(take.cost)}{left_out}."
+    each = [f"{area}: {sheet.money(cost)}" for area, cost in take.cost_by_area().items()]
+    yield f"By area: {'; '.join(each)}."

@@ -1,0 +1,222 @@
+"""A plan in the terminal, 80 columns: whether it fits, what to buy, mix sheets, a timed list for each person."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+
+from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep
+from mixclock.words.plan.compared import compared_lines
+from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions
+from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
+from mixclock.words.plan.sheet import PlanSheet, areas_said
+
+WIDTH = 80
+MOST_TIGHT = 5
+MOST_BREAKS = 3
+TIMED = 20
+"""Where the words of a timed line begin."""
+
+TIMED_LINE = re.compile(r" {4,5}\d?\d:\d\d to ")
+
+
+def plan_lines(sheet: PlanSheet) -> list[str]:
+    """The whole plan for a terminal."""
+    parts = [
+        list(_answer(sheet)),
+        _headed("TO BUY", _buying(sheet)),
+        _headed("AREA BY AREA", _by_area(sheet)),
+        *_mixing(sheet),
+        *(_headed(who.upper(), person_lines(sheet, who)) for who in sheet.people()),
+        _headed("TIGHTEST STEPS", _tight(sheet)),
+        _headed("ONE PRODUCT FOR ANOTHER", compared_lines(sheet)),
+        _headed("MIND", (f"  ! {line}" for line in working_cautions(sheet))),
+        _headed("ASSUMED", (f"  {line}" for line in assumed(sheet))),
+    ]
+    return [fitted for part in parts if part for line in (*part, "") for fitted in fit(line)][:-1]
+
+
+def answer_lines(sheet: PlanSheet) -> list[str]:
+    """The answer in short: does it fit, when is it done, what is tight, how likely."""
+    return [line.strip() for line in _answer(sheet)]
+
+
+def _answer(sheet: PlanSheet) -> Iterator[str]:
+    plan = sheet.plan
+    yield f"{sheet.site.name}: {_verdict(sheet)}"
+    if plan.obstacle is not None:
+        yield f"In the way: {plan.obstacle.said}."
+        yield from _changes(sheet)
+    for line in plan.changed:
+        yield f"Changed: {line}."
+    for line in plan.warnings:
+        yield f"Look out: {line}"
+    tight = plan.tightest
+    if plan.feasible and tight is not None and tight.slack_s is not None:
+        yield f"Tightest: {_named(sheet, tight)}, {_spare(sheet, tight)}."
+    yield from chance_lines(sheet)
+    if plan.stopped_early:
+        yield "Stopped before the search was done: this is the best so far."
+    if plan.kept:
+        kept = f"batch {plan.kept[0]} is" if len(plan.kept) == 1 else f"{len(plan.kept)} batches are"
+        yield f"{kept[0].upper()}{kept[1:]} stated already and kept; the rest is planned from there."
+
+
+def _verdict(sheet: PlanSheet) -> str:
+    plan = sheet.plan
+    if plan.obstacle is not None:
+        return "no plan fits."
+    if plan.finish is None:
+        return "nothing is left to do."
+    counts = [(coat, len(list(group))) for coat, group in groupby(plan.batches, key=lambda batch: batch.coat)]
+    said = ", ".join(f"{count} {'batch' if count == 1 else 'batches'} of {coat}" for coat, count in counts)
+    return f"it fits. {said or 'no more batches'}; done {sheet.day_and_clock(plan.finish, up=True)}."
+
+
+def _changes(sheet: PlanSheet) -> Iterator[str]:
+    if not sheet.plan.changes:
+        yield "None of the single changes that were tried frees it."
+    for change in sheet.plan.changes:
+        count = f"{change.batches} batch{'es' if change.batches != 1 else ''}"
+        done = f", done {sheet.day_and_clock(change.finish, up=True)}" if change.finish else ""
+        yield f"It would fit with {change.said}: {count}{done}."
+
+
+def chance_lines(sheet: PlanSheet) -> Iterator[str]:
+    """How likely it holds, and what breaks it first."""
+    chance = sheet.plan.chance
+    if chance is None:
+        return
+    yield (
+        f"Chance that all of it holds: {_pct(chance.holds)}, of {chance.days} days played with step times and cure "
+        f"that vary (seed {chance.seed})."
+    )
+    for name, share in chance.breaks[:MOST_BREAKS]:
+        yield f"  on {_pct(share)} of the days this breaks first: {name}"
+
+
+def _pct(share: float) -> str:
+    """A share in percent; never 100 % where a day failed, never 0 % where one held.
+
+    >>> _pct(0.934), _pct(0.9996), _pct(0.0004), _pct(1.0)
+    ('93 %', 'over 99 %', 'under 1 %', '100 %')
+    """
+    if 0.99 < share < 1.0:
+        return "over 99 %"
+    return "under 1 %" if 0.0 < share < 0.01 else f"{share * 100:.0f} %"
+
+
+def _headed(title: str, lines: Iterable[str]) -> list[str]:
+    found = list(lines)
+    return [title, *found] if found else []
+
+
+def _buying(sheet: PlanSheet) -> Iterator[str]:
+    for coat in sheet.take.coats:
+        yield f"  {coat.coat}: {coat.product}"
+        for line in coat_lines(sheet, coat):
+            yield f"    {line}"
+    if sheet.take.coats:
+        for line in (*tool_lines(sheet), *total_lines(sheet)):
+            yield f"  {line}"
+
+
+def _by_area(sheet: PlanSheet) -> Iterator[str]:
+    names = list(dict.fromkeys(area.area for coat in sheet.take.coats for area in coat.areas))
+    for name in names:
+        mine = [(coat.coat, area) for coat in sheet.take.coats for area in coat.areas if area.area == name]
+        yield f"  {name}, {sheet.units.write_area(max(area.size_m2 for _, area in mine))}"
+        for coat, area in mine:
+            yield f"    {coat}: {area_line(sheet, area)}"
+
+
+def _mixing(sheet: PlanSheet) -> Iterator[list[str]]:
+    """The mix sheets coat by coat, each coat with its cautions first."""
+    for coat, batches in groupby(sheet.plan.batches, key=lambda batch: batch.coat):
+        group = list(batches)
+        profile = sheet.profile(group[0].product)
+        lines = [f"MIX SHEETS: {coat}, {profile.name}"]
+        lines += [f"  ! {line}" for line in mixing_cautions(profile)]
+        lines += [f"  {line}" for line in how_to_mix(profile)]
+        for batch in group:
+            lines += _mix_lines(sheet, batch)
+        yield lines
+
+
+def _mix_lines(sheet: PlanSheet, batch: PlannedBatch) -> Iterator[str]:
+    found = mix_sheet(sheet, batch)
+    where = areas_said(piece.said for piece in batch.pieces)
+    yield f"  BATCH {found.number}   {found.when}   {where}"
+    for name, volume, mass, do in found.parts:
+        yield f"    {name:<7} {volume:>9} {mass:>9}   {do}"
+    for line in (*found.steps, found.size):
+        yield f"    {line}"
+
+
+def person_lines(sheet: PlanSheet, who: str) -> Iterator[str]:
+    """One person's timed list, day by day."""
+    for day, rows in groupby(person_rows(sheet, who), key=lambda row: row[0]):
+        yield f"  {day}"
+        for _, begins, ends, told in rows:
+            yield f"    {begins:>5} to {ends:>5}  {told}"
+
+
+def person_rows(sheet: PlanSheet, who: str) -> Iterator[tuple[str, str, str, str]]:
+    """Day, begin, end and what to do, step by step."""
+    for step in sheet.plan.steps:
+        if step.who == who:
+            yield sheet.day(step.starts), sheet.clock(step.starts), sheet.clock(step.ends), _told(sheet, step)
+
+
+def _told(sheet: PlanSheet, step: PlannedStep) -> str:
+    by = f": {_due(step)} {sheet.clock(step.by)}, {_spare(sheet, step)}" if step.by is not None else ""
+    note = f"; {step.note}" if step.note else ""
+    return f"{_named(sheet, step)}{by}{note}"
+
+
+def _due(step: PlannedStep) -> str:
+    """A squeegee must reach the joint in time, other steps must end."""
+    if step.kind == "squeegee" and step.by is not None and step.slack_s is not None:
+        to_the_joint_s = (step.by - step.starts).total_seconds()
+        return "reach the joint by" if abs(to_the_joint_s - step.slack_s) < 1.0 else "by"
+    return "by"
+
+
+def _named(sheet: PlanSheet, step: PlannedStep) -> str:
+    """A step with its batch and where."""
+    where = areas_said(step.areas)
+    if step.batch is None:
+        return ", ".join(part for part in (sheet.step_said(step), step.coat, where) if part)
+    if step.kind in ("measure", "mix"):
+        return f"{sheet.step_said(step)}: batch {step.batch}, {step.coat}"
+    return f"{sheet.step_said(step)} batch {step.batch}, {where}" if where else f"{sheet.step_said(step)} {step.batch}"
+
+
+def _spare(sheet: PlanSheet, step: PlannedStep) -> str:
+    slack_s = step.slack_s or 0.0
+    if slack_s < 0.0:
+        return f"{sheet.units.write_span(-slack_s)} too late"
+    return f"{sheet.units.write_remaining(slack_s)} to spare"
+
+
+def _tight(sheet: PlanSheet) -> Iterator[str]:
+    bounded = [step for step in sheet.plan.steps if step.slack_s is not None]
+    for step in sorted(bounded, key=lambda step: step.slack_s or 0.0)[:MOST_TIGHT]:
+        window = f" ({step.window})" if step.window else ""
+        yield f"  {_spare(sheet, step)}: {_named(sheet, step)}{window}, {step.who}, {sheet.day_and_clock(step.ends)}"
+
+
+def assumed(sheet: PlanSheet) -> list[str]:
+    """What the plan and the quantities rest on that nobody stated, each line once."""
+    return list(dict.fromkeys((*sheet.plan.assumed, *sheet.take.assumed)))
+
+
+def fit(line: str) -> list[str]:
+    """A line of at most 80 columns; what runs on is set in under it."""
+    if len(line) <= WIDTH:
+        return [line]
+    lead = len(line) - len(line.lstrip())
+    under = TIMED if TIMED_LINE.match(line) else lead + 2
+    return textwrap.wrap(line, WIDTH, subsequent_indent=" " * under, break_on_hyphens=False)

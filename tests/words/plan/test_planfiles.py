@@ -1,0 +1,165 @@
+"""The plan as page, picture and JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from dataclasses import replace
+from html.parser import HTMLParser
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mixclock.words.plan import plan_json, plan_page, plan_picture
+from mixclock.words.plan.panels import panels
+from tests.words.plan.plans import NO_PLAN, PLAN, STEPS, at, etch_sheet, sheet, step
+
+CHROMIUM = Path("/usr/bin/chromium")
+SVG = "{http://www.w3.org/2000/svg}"
+SI = re.compile(r"_(l|kg|m2|s|um|pct|c|k|l_m2)$")
+
+
+def numbers(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
+    """Every number of a JSON answer with its key."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from numbers(inner, name if key not in ("cost_by_area",) else "cost")
+    elif isinstance(value, list):
+        for inner in value:
+            yield from numbers(inner, key)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield key, value
+
+
+def test_the_json_can_be_read_back_and_its_numbers_carry_their_unit_or_count_something() -> None:
+    answer = json.loads(json.dumps(plan_json(sheet())))
+    counted = {"batches_in_all", "number", "batch", "part", "parts", "kits", "days", "seed", "bought", "spare", "cost",
+               "product_cost", "flake_cost", "water_to_product", "kept", "batches"}  # fmt: skip
+    assert {key for key, _ in numbers(answer) if not SI.search(key)} <= counted
+
+
+def test_times_in_the_json_are_utc_with_z() -> None:
+    answer = plan_json(sheet())
+    assert answer["begins"] == "2026-04-13T07:00:00Z"
+    assert answer["batches"][0]["pour_by"] == "2026-04-13T07:21:00Z"
+    assert answer["tightest"]["slack_s"] == 840
+
+
+def test_the_json_of_no_plan_names_the_constraint_and_the_changes() -> None:
+    answer = plan_json(sheet(NO_PLAN))
+    assert answer["feasible"] is False
+    assert answer["obstacle"]["constraint"] == "back-roll"
+    assert [change["direction"] for change in answer["changes"]] == ["another person", "smaller batch"]
+
+
+class Balanced(HTMLParser):
+    """Notes every element, and that what opens also closes."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.ids: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.ids += [value or "" for name, value in attrs if name == "id"]
+        if tag not in ("meta", "br", "img", "rect", "line", "path", "polyline", "polygon", "circle"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag not in ("rect", "line", "path", "polyline", "polygon", "circle"):
+            assert self.open.pop() == tag
+
+
+@pytest.mark.parametrize("told", [sheet(), sheet(NO_PLAN), etch_sheet()], ids=["plan", "no plan", "etch"])
+def test_the_page_is_well_formed_needs_nothing_from_anywhere_and_escapes_names(told: Any) -> None:
+    page = plan_page(told)
+    read = Balanced()
+    read.feed(page)
+    assert read.open == []
+    assert len(set(read.ids)) == len(read.ids)
+    assert "Pottery &lt;studio&gt;" in page
+    assert "<studio>" not in page
+    assert not re.search(r"(src|href)=\"(?!#|data:)", page)
+
+
+def test_every_batch_has_a_card_with_its_cautions() -> None:
+    page = plan_page(sheet())
+    assert page.count('<article class="sheet">') == 3
+    assert page.count("Isocyanates in part B") >= 1
+    assert "Batch 3 <span>Tue 14 Apr 8:00</span>" in page
+
+
+def test_the_picture_shows_every_step_with_its_window_behind_it() -> None:
+    drawn = ET.fromstring(plan_picture(sheet()))
+    boxes = [box for box in drawn.iter(f"{SVG}rect") if box.get("class") in ("bound", "free")]
+    legend, overview = 2, 2
+    assert len(boxes) == len(STEPS) + legend + overview
+    bands = [box for box in drawn.iter(f"{SVG}rect") if box.get("class") == "band"]
+    bound = [step for step in STEPS if step.by is not None]
+    recoat, in_legend = 1, 1
+    assert len(bands) == len(bound) + recoat + in_legend
+
+
+def test_the_picture_is_black_on_white_and_told_in_words() -> None:
+    drawn = plan_picture(sheet())
+    colours = {int(code[0:2], 16) - int(code[4:6], 16) for code in re.findall(r"#([0-9a-f]{6})\b", drawn)}
+    assert all(abs(tint) < 24 for tint in colours), "no colour carries a meaning"
+    assert "<desc" in drawn
+    assert "8:06 pour batch 1 bay 1" in drawn
+    assert "base is open for it from Tue 14 Apr" in drawn
+
+
+def test_windows_that_overlap_lie_beside_each_other() -> None:
+    for panel in panels(sheet()):
+        for row in panel.rows:
+            for level in range(3):
+                bands = sorted((b.starts, b.closes) for b in row.bands if b.level == level)
+                assert all(one[1] <= other[0] for one, other in pairwise(bands))
+
+
+def test_a_night_between_is_not_drawn_and_a_long_day_is_cut_into_pictures() -> None:
+    assert len(panels(sheet())) == 2
+    day = tuple(step("squeegee", "mixer", at_min, at_min + 20, 1, "bay 1") for at_min in range(0, 400, 30))
+    cut = panels(sheet(replace(PLAN, steps=day)))
+    assert sum(len(row.steps) for panel in cut for row in panel.rows) == len(day)
+    assert len(cut) == 3
+    assert cut[0].starts == at(0)
+
+
+def test_a_browser_draws_the_picture_and_the_page_without_a_complaint() -> None:
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is missing: pip install playwright")
+    if not CHROMIUM.exists():
+        pytest.skip(f"{CHROMIUM} is missing: apt-get install chromium")
+    with playwright.sync_playwright() as running:
+        browser = running.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
+        page = browser.new_page(viewport={"width": 1100, "height": 900})
+        said: list[str] = []
+        page.on("console", lambda message: said.append(message.text))
+        page.set_content(plan_page(sheet()))
+        too_wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
+        texts = page.evaluate(OVERLAPS)
+        browser.close()
+    assert said == []
+    assert not too_wide
+    assert texts == [], "words of the picture lie on each other"
+
+
+OVERLAPS = """
+() => {
+  const found = [];
+  for (const svg of document.querySelectorAll('svg.plan')) {
+    const boxes = [...svg.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
+    for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++) {
+      const [a, p] = boxes[i], [b, q] = boxes[j];
+      const x = Math.min(p.right, q.right) - Math.max(p.left, q.left);
+      const y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
+      if (x > 1 && y > 3) found.push(a + ' | ' + b);
+    }
+  }
+  return found;
+}
+"""

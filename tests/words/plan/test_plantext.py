@@ -1,0 +1,145 @@
+"""What a crew reads of a plan in the terminal."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mixclock.decide.plan.comparing import Comparison, System
+from mixclock.decide.plan.takeoff import take_off
+from mixclock.job.site import Area
+from mixclock.words.plan import plan_lines
+from mixclock.words.plan.sheet import areas_said
+from mixclock.words.plan.text import fit, person_lines
+from tests.words.plan.plans import NO_PLAN, PLAN, SHELF, SITE, STEPS, etch_sheet, sheet
+
+
+def text(lines: list[str]) -> str:
+    """The lines as one, however they were broken."""
+    return " ".join(" ".join(lines).split())
+
+
+def test_the_first_lines_say_whether_it_fits_when_it_is_done_and_what_is_tight() -> None:
+    said = text(plan_lines(sheet())[:6])
+    assert "it fits. 2 batches of base, 1 batch of top; done Tue 14 Apr 8:04" in said
+    assert "Tightest: pour batch 1, bay 1, 14 min to spare" in said
+    assert "holds: 93 %" in said
+
+
+def test_no_line_is_longer_than_80_columns() -> None:
+    for told in (sheet(), sheet(NO_PLAN), etch_sheet()):
+        assert all(len(line) <= 80 for line in plan_lines(told))
+
+
+@given(name=st.text(st.characters(codec="utf-8", categories=("L", "N", "Z", "P")), min_size=1, max_size=200))
+def test_even_long_names_keep_to_80_columns(name: str) -> None:
+    assert all(len(line) <= 80 for line in fit(f"    {name}"))
+
+
+def test_each_person_reads_their_own_times_and_edges_on_the_clock_of_the_studio() -> None:
+    mixer, roller = text(list(person_lines(sheet(), "mixer"))), text(list(person_lines(sheet(), "roller")))
+    assert "8:06 to 8:07 pour batch 1, bay 1: by 8:21, 14 min to spare" in mixer
+    assert "8:22 to 8:32 flake batch 1, bay 1: by 9:00, 28 min to spare; leave 40 cm" in roller
+    assert "flake" not in mixer
+
+
+def test_a_squeegee_is_told_when_to_reach_the_joint_not_when_to_end() -> None:
+    assert "reach the joint by 8:50, 26 min to spare" in text(list(person_lines(sheet(), "mixer")))
+
+
+def test_purchases_say_kits_parts_leftover_flake_and_cost() -> None:
+    # 22 m² at 300 µm are 6.6 L, /0.95 = 6.947 L: one kit of 9 L, 2.05 L left; flake 8.8 kg sticks, 13.2 thrown
+    said = text(plan_lines(sheet()))
+    assert "6.9 L (7.5 kg) needed: A 4.63 L or 5.23 kg, B 2.32 L or 2.27 kg" in said
+    assert "buy 1 kit of 9 L" in said
+    assert "2.1 L left over" in said
+    assert "13.2 kg of 1/4 in flake to throw to refusal: 8.8 kg sticks (82 % of full cover), 4.4 kg is swept" in said
+    assert "In all 95.00 EUR, without Fast top (top), 1/4 in flake (base): no price" in said
+
+
+def test_a_mix_sheet_gives_both_parts_to_three_figures_in_the_order_of_adding() -> None:
+    lines = plan_lines(sheet())
+    first = next(index for index, line in enumerate(lines) if "BATCH 1" in line)
+    assert "A          2.11 L   2.38 kg   into the pail first" in lines[first + 1]
+    assert "B          1.05 L   1.03 kg   into A, all of it: the clock runs from here" in lines[first + 2]
+    said = text(lines[first:])
+    assert "B into A at 8:03, mixer" in said
+    assert "Let it stand until 8:16" in said
+    assert "pour by 8:21, 14 min to spare" in said
+    assert "Have 6 kg of 1/4 in flake ready" in said
+
+
+def test_mixing_goes_with_its_cautions_and_defers_to_the_safety_data_sheet() -> None:
+    said = text(plan_lines(sheet()))
+    assert "! Own caution." in said
+    assert "Isocyanates in part B harm the lungs" in said
+    assert "safety data sheet, local rules and licensed practice come before this" in said
+    assert "Loose flake is slippery" in said
+
+
+def test_acid_goes_into_water_on_the_mix_sheet_and_in_the_purchases() -> None:
+    lines = plan_lines(etch_sheet())
+    water = next(index for index, line in enumerate(lines) if line.startswith("    water"))
+    assert "into the pail first" in lines[water]
+    assert lines[water + 1].startswith("    acid")
+    assert "INTO the water, slowly; never the other way" in lines[water + 1]
+    said = text(lines)
+    assert "3.7 L of acid INTO 11 L of water, never the other way: 3 parts of water to one of acid" in said
+    assert "until the rinse water has the pH of the tap water" in said
+    assert "Acid into water, never water into acid." in said
+
+
+def test_nothing_fits_says_what_is_in_the_way_and_what_would_free_it() -> None:
+    said = text(plan_lines(sheet(NO_PLAN)))
+    assert "no plan fits" in said
+    assert "In the way: base on bay 2: this crew can't roll it before it stops levelling." in said
+    assert "It would fit with one more person who rolls: 2 batches, done Mon 13 Apr 10:00" in said
+    assert "It would fit with batches of at most 2 L" in said
+
+
+def test_nothing_that_was_tried_helping_is_said_too() -> None:
+    assert "None of the single changes that were tried frees it" in text(
+        plan_lines(sheet(replace(NO_PLAN, changes=())))
+    )
+
+
+def test_what_changed_what_is_kept_and_a_search_cut_short_are_said_first() -> None:
+    plan = replace(PLAN, changed=("done 12 min later than planned before",), kept=(1, 2), stopped_early=True)
+    said = text(plan_lines(sheet(plan))[:14])
+    assert "Changed: done 12 min later than planned before." in said
+    assert "2 batches are stated already and kept" in said
+    assert "best so far" in said
+
+
+def test_a_us_crew_buys_gallons_and_pounds() -> None:
+    site = replace(SITE, us_units=True, currency="USD", areas=(Area("bay 1", 10.0), Area("bay 2", 12.0)))
+    said = text(plan_lines(sheet(PLAN, site))).partition("ASSUMED")[0]
+    assert "gal" in said
+    assert "lb" in said
+    assert " kg" not in said
+    assert "USD" in said
+
+
+def test_a_step_that_would_come_too_late_is_not_told_as_spare_time() -> None:
+    late = replace(STEPS[2], slack_s=-90.0)
+    assert "2 min too late" in text(plan_lines(sheet(replace(PLAN, steps=(late,)))))
+
+
+def test_two_products_are_compared_on_quantity_cost_time_slack_and_what_they_leave_out() -> None:
+    one = System("Slow base", PLAN, take_off(SITE, SHELF, PLAN.batches), ("no windows.recoat: when",))
+    other = System("Fast base", NO_PLAN, take_off(SITE, SHELF), ())
+    told = replace(sheet(), compared=Comparison(("base",), one, other, ("base: the same 300 µm dry",)))
+    said = text(plan_lines(told))
+    assert "base: the same 300 µm dry" in said
+    assert "least slack 14 min, pour" in said
+    assert "done Tue 14 Apr 8:04 base on bay 2: this crew" in said
+    assert "Slow base would leave out: no windows.recoat: when" in said
+    assert "Fast base would leave out: nothing" in said
+
+
+def test_parts_of_an_area_are_said_together() -> None:
+    assert areas_said(["bay 2 (part 3 of 3)", "bay 3 (part 1 of 3)"]) == "bay 2 (part 3 of 3) and bay 3 (part 1 of 3)"
+    assert areas_said([f"hall (part {part} of 9)" for part in (2, 3, 4)]) == "hall (parts 2 to 4 of 9)"
+    assert areas_said([]) == ""
