@@ -1,0 +1,185 @@
+"""The daemon's inside on a real clock: it goes on looking whatever a channel or the scheduler does."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from watch.sheds import CLOCK, Shed, in_time
+
+from mixclock.outside.channels.desktop import DesktopChannel
+from mixclock.outside.channels.message import Message, Outcome, Receipt
+from mixclock.outside.channels.mouth import Mouth
+from mixclock.outside.power import Power
+from mixclock.watch.channels import BoardChannel, Channels
+from mixclock.watch.daemon import Daemon, battery_words
+from mixclock.watch.faults import Faults
+from mixclock.watch.jobwatch import Reckoning
+
+pytestmark = pytest.mark.usefixtures("profiles_of_home")
+
+
+class Recorder:
+    """Takes everything, after a while."""
+
+    name = "recorder"
+    ranks = frozenset({"critical", "timely", "notice"})
+    limit_s = 60.0
+
+    def __init__(self, hangs: bool = False) -> None:
+        self.sent: list[str] = []
+        self.hangs = hangs
+        self.let_go = threading.Event()
+
+    def send(self, message: Message) -> Receipt:
+        self.sent.append(message.alert_id)
+        if self.hangs:
+            self.let_go.wait(60)
+        return Receipt(self.name, Outcome.SENT, "taken", True)
+
+    def withdraw(self, alert_id: str) -> Receipt:
+        return Receipt(self.name, Outcome.SENT, "gone", None)
+
+    def probe(self) -> Receipt:
+        return Receipt(self.name, Outcome.SENT, "taken", True)
+
+
+class Hanging(Recorder):
+    """Never answers."""
+
+    name = "hanging"
+
+
+@pytest.fixture
+def begun(make_shed: Callable[..., Shed]) -> Iterator[Callable[..., tuple[Shed, Daemon]]]:
+    """A daemon in this process, with the channels that are asked for."""
+    running: list[Daemon] = []
+
+    def begin(*channels: Any, pot_life: str = "3 s") -> tuple[Shed, Daemon]:
+        shed = make_shed(pot_life)
+        lines: list[str] = []
+        daemon = Daemon(
+            book=shed.house.book,
+            clock=CLOCK,
+            channels=Channels(channels, DesktopChannel(), Mouth(), None),
+            reckoning=Reckoning(shed.house.bucket_model),
+            faults=Faults(CLOCK, lines.append),
+            stay_awake=None,
+            power=lambda: None,
+        )
+        running.append(daemon)
+        daemon.start()
+        return shed, daemon
+
+    yield begin
+    for daemon in running:
+        for channel in daemon.channels.every:
+            channel.let_go.set()  # type: ignore[attr-defined]
+        daemon.stop()
+
+
+def test_it_looks_at_least_twice_a_second_even_while_a_channel_hangs(begun: Callable[..., Any]) -> None:
+    hanging, recorder = Hanging(hangs=True), Recorder()
+    shed, daemon = begun(hanging, recorder)
+    looks: list[float] = []
+    daemon.followers.append(lambda _: looks.append(CLOCK.monotonic_s()))
+    shed.mix()
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 3)
+    assert hanging.sent
+    CLOCK.sleep(3.0)
+    gaps = sorted(later - sooner for sooner, later in pairwise(looks))
+    assert len(looks) >= 8
+    assert gaps[len(gaps) // 2] <= 0.5
+    receipts = [facts for facts in shed.facts("delivered") if facts.channel == "recorder"]
+    assert receipts, "a channel that works is written down while another hangs"
+
+
+def test_when_the_scheduler_falls_silent_the_watchdog_looks_in_its_place(begun: Callable[..., Any]) -> None:
+    recorder = Recorder()
+    shed, daemon = begun(recorder, pot_life="4 s")
+    daemon._scheduler.pause()
+    daemon._wake_scheduler = lambda: None  # type: ignore[method-assign]  # as if it stayed silent for good
+    looks: list[float] = []
+    daemon.followers.append(lambda _: looks.append(CLOCK.monotonic_s()))
+    shed.mix()
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 3)
+    assert in_time(lambda: any(f.stage == "now" for f in shed.facts("raised")), 8)
+    assert max(later - sooner for sooner, later in pairwise(looks[1:])) < 2.5
+
+
+def test_a_scheduler_that_was_silent_is_woken(begun: Callable[..., Any]) -> None:
+    _, daemon = begun(Recorder())
+    daemon._scheduler.remove_job("tick")
+    daemon._scheduler.add_job(daemon.look, "interval", seconds=3600, id="tick")
+    assert in_time(lambda: daemon._scheduler.get_job("tick").trigger.interval.total_seconds() < 1, 6)
+
+
+def test_one_broken_log_does_not_silence_the_other_jobs(begun: Callable[..., Any]) -> None:
+    recorder = Recorder()
+    shed, daemon = begun(recorder)
+    from mixclock.job.entry import Noted
+
+    shed.house.book.append("a log without a beginning", Noted("x"))
+    shed.house.book.use("Boat shed")
+    shed.mix()
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 4)
+    assert in_time(lambda: any("a log without a beginning" in line for line in daemon.faults.recent()), 4)
+
+
+def test_a_follower_that_breaks_stops_nothing(begun: Callable[..., Any]) -> None:
+    recorder = Recorder()
+    shed, daemon = begun(recorder)
+
+    def breaks(_: object) -> None:
+        raise RuntimeError("the page is gone")
+
+    daemon.followers.append(breaks)
+    shed.mix()
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 4)
+    assert any("the page is gone" in line for line in daemon.faults.recent())
+
+
+@pytest.mark.parametrize(
+    ("power", "words"),
+    [
+        (None, ""),
+        (Power(False, 20), ""),
+        (Power(True, 80), "on battery at 80 %: plug it in"),
+        (Power(True, 20), "PLUG IT IN NOW"),
+        (Power(True, None), "on battery: plug it in"),
+    ],
+)
+def test_a_battery_is_spoken_of_while_it_is_used(power: Power | None, words: str) -> None:
+    said = battery_words(power)
+    assert (words in said) if words else said == ""
+
+
+def test_trouble_is_said_once_a_minute_and_not_twice_a_second() -> None:
+    said: list[str] = []
+    faults = Faults(CLOCK, said.append)
+    for _ in range(10):
+        faults.tell("the disk is full")
+    faults.tell("another")
+    assert said == ["the disk is full", "another"]
+    assert faults.recent() == said
+
+
+def test_the_board_takes_an_alert_only_where_a_page_says_that_it_shows_it() -> None:
+    from mixclock.decide.shapes import Stage
+
+    glass: dict[tuple[str, str], set[str]] = {}
+    pages = [False]
+    board = BoardChannel(
+        lambda _: {("b1.pour-out", Stage.NOW)}, lambda alert, stage: glass.get((alert, stage), set()), lambda: pages[0]
+    )
+    message = Message("b1.pour-out", "critical", "t", "b", "s")
+    assert board.send(message).outcome is Outcome.GIVE_UP
+    pages[0] = True
+    assert board.send(message).outcome is Outcome.RETRY
+    glass["b1.pour-out", "now"] = {"mixer's phone"}
+    answer = board.send(message)
+    assert (answer.outcome, answer.shown) == (Outcome.SENT, True)
+    assert "mixer's phone" in answer.detail
