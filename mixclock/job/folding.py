@@ -162,6 +162,7 @@ class _Builder:
         opened = self._opened(facts.batch, entry)
         if opened is None:
             return
+        _replace_assumed(opened)
         volume = facts.part_l
         if volume is None and facts.part_kg is not None:
             volume = facts.part_kg / (opened.batch.mass_kg / opened.batch.volume_l)
@@ -170,7 +171,6 @@ class _Builder:
         if volume is None:
             volume = max(0.0, opened.batch.volume_l - before)
         self._end_mixing_by(opened, entry.happened)
-        _replace_assumed(opened)
         opened.portions.append(
             Portion(
                 number=len(opened.portions) + 1,

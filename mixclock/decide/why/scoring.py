@@ -19,9 +19,10 @@ SAME_AS_HEALTHY = 0.35
 NO_SIBLING = 0.8
 """Where there is no healthy area to compare with (judgement)."""
 
-PROBABLY_PAST, PAST_FOR_SURE, INSIDE_FOR_SURE = 0.5, 0.8, 0.1
+PROBABLY_PAST, PAST_FOR_SURE, INSIDE_FOR_SURE = 0.5, 0.9, 0.1
 """How probable it must be that a limit was passed to be named as evidence (more likely than not) and to be told as
-shown or suggested (four to one); and up to which a value counts as inside (judgement)."""
+shown or suggested (nine to one, since some ten quantities are looked at for each fault and each may err by chance);
+and up to which a value counts as inside (judgement)."""
 
 AS_HEALTHY = 0.5
 """Up to this contrast the healthy areas are said to have had the same (judgement)."""

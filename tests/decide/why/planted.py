@@ -367,7 +367,10 @@ def plant_job(plant: Plant, strength: str, seed: int, forget: bool = False) -> P
 
 
 def _decoys(day: Day, bad: Bay, spared: str | None) -> None:
-    """What real jobs have besides: near misses on the bad bay, small excursions on healthy ones that did no harm."""
+    """What real jobs have besides: near misses on the bad bay, small excursions on healthy ones that did no harm.
+
+    A fuel heater is a listed cause: where nothing is planted none is lit.
+    """
     rng = day.rng
     near = {"bucket_target": 0.85, "roll_target": 0.85, "flake_target": 0.85, "mixing_share": 0.97, "film_share": 0.88}
     if rng.random() < 0.4:
@@ -378,7 +381,8 @@ def _decoys(day: Day, bad: Bay, spared: str | None) -> None:
             harm = rng.choice([_old_batch, _late_roll, _mixing, _thin, _ratio, _traffic])
             harm(day, bay, 0)
     if rng.random() < 0.3 and spared != "amine blush":
-        day.floor_notes.append((3 * 3600.0, rng.choice(["electric heater on", "kerosene heater lit in the hall"])))
+        lit = "kerosene heater lit in the hall" if spared is not None else "heater off, no heater all day"
+        day.floor_notes.append((3 * 3600.0, rng.choice(["electric heater on", lit])))
     if rng.random() < 0.3:
         day.floor_notes.append((4 * 3600.0, rng.choice(["lunch", "door shut for a minute", "radio too loud"])))
 

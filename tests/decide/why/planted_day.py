@@ -13,6 +13,8 @@ from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
+import numpy as np
+
 from mixclock.formulas import bucket
 from mixclock.formulas.air import dew_point_c
 from mixclock.formulas.cure import time_of_ripeness
@@ -38,6 +40,8 @@ from mixclock.job.profilereading import read_profile
 
 PROFILES = Path(__file__).resolve().parents[3] / "profiles"
 ENERGY_J_MOL = 47e3
+GEL_CONVERSION = 0.577
+FROM_BUCKET = ("back-roll", "wet-edge", "broadcast", "tack-free")
 DAY_0 = datetime(2026, 4, 13, 6, 0, tzinfo=UTC)
 FILMS_UM = {"Slow epoxy base": 300.0, "Waterborne epoxy primer": 170.0, "Aliphatic polyurethane top coat": 90.0}
 
@@ -108,6 +112,7 @@ class Day:
         self.drop: set[str] = set()
         self.drop_on: str = ""
         self.poured: dict[tuple[str, str], float] = {}
+        self.carried: dict[tuple[str, str], float] = {}
 
     def _usual_bay(self, index: int) -> Bay:
         rng = self.rng
@@ -158,18 +163,20 @@ class Day:
         """When a window's true clock has run to a share of its edge."""
         rule = sheet(product).window(window)
         assert rule is not None, (product, window)
-        return time_of_ripeness(self.law(getattr(rule, edge)), self.slab(bay), start_s, target)
+        ripe = self.carried.get((bay.name, product), 0.0) if window in FROM_BUCKET else 0.0
+        return time_of_ripeness(self.law(getattr(rule, edge)), self.slab(bay), start_s, max(target, ripe + 0.05), ripe)
 
     def pot_life_s(self, product: str, mass_kg: float, material_c: float) -> float:
         """The true pot life of a bucket, by the physics of a bucket."""
-        told = sheet(product).pot_life
-        assert told is not None
-        at_20 = next(point for point in told.span.points if point.temp_c == 20.0)
-        rise = 110.0 if sheet(product).filled else 170.0
-        cup = told.mass_kg or 1.0
-        resin = _resin(rise, cup, at_20.span_s)
         air_c = self.slab_base_c + 1.0
-        return bucket.pot_life_s(resin, bucket.Vessel(), mass_kg, material_c, air_c) * self.resin
+        return bucket.pot_life_s(resin_of(product), bucket.Vessel(), mass_kg, material_c, air_c) * self.resin
+
+    def used_up(self, product: str, mass_kg: float, material_c: float, age_s: float) -> float:
+        """What a bucket has used of its film's time when it is poured: conversion carries over from bucket to floor."""
+        resin = resin_of(product)
+        course = bucket.course(resin, bucket.Vessel(), mass_kg, material_c, self.slab_base_c + 1.0)
+        alpha = float(np.interp(age_s / self.resin, course.times_s, course.conversions))
+        return _isothermal(resin, alpha) / _isothermal(resin, GEL_CONVERSION)
 
     # what happens
 
@@ -221,6 +228,7 @@ class Day:
         stand_s = asked_s * bay.stand_share if asked_s >= 60.0 else 60.0
         age_s = max(age_s, mixing_s + stand_s) if bay.stand_share >= 1.0 else mixing_s + stand_s
         combined_s = pour_s - age_s
+        self.carried[(bay.name, product)] = self.used_up(product, mass_kg, material_c, age_s)
         self.poured[(bay.name, product)] = pour_s
         self._state_batch(bay, product, (combined_s, mixing_s, pour_s), volume_l, material_c, index)
         self._steps(bay, product, pour_s)
@@ -374,5 +382,16 @@ class Day:
 
 
 @cache
-def _resin(rise_k: float, cup_kg: float, pot_life_s: float) -> bucket.Resin:
-    return bucket.calibrate(bucket.Resin(adiabatic_rise_k=rise_k), cup_kg, 20.0, pot_life_s)
+def resin_of(product: str) -> bucket.Resin:
+    """The resin whose cup ends as the sheet says: water and filler take up most of the heat that there is."""
+    told = sheet(product).pot_life
+    assert told is not None
+    at_20 = next(point for point in told.span.points if point.temp_c == 20.0)
+    rise_k = 40.0 if "waterborne" in sheet(product).family else 110.0 if sheet(product).filled else 170.0
+    return bucket.calibrate(bucket.Resin(adiabatic_rise_k=rise_k), told.mass_kg or 1.0, 20.0, at_20.span_s)
+
+
+def _isothermal(resin: bucket.Resin, alpha: float) -> float:
+    """Time at one temperature up to a conversion, up to a constant: the integral of 1/f."""
+    steps = np.linspace(1e-9, max(alpha, 2e-9), 400)
+    return float(np.trapezoid(1.0 / ((resin.kappa + steps**resin.m) * (1.0 - steps) ** resin.n), steps))

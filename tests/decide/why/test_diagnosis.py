@@ -240,3 +240,10 @@ def test_traffic_that_nobody_stated_is_missing_and_early_wheels_are_found() -> N
     found = asked(made, symptom="hot-tyre pick-up")
     assert names(found)[0] == "early traffic"
     assert found.verdict is Verdict.SHOWN
+
+
+def test_a_pour_that_is_dated_after_the_roll_still_counts_with_its_whole_volume() -> None:
+    made = studio({3: {"poured": 31.0, "rolled": 30.0}})
+    batch = made.record().standing.batch(3)
+    assert batch is not None
+    assert [portion.volume_l for portion in batch.portions] == [pytest.approx(2.7)]

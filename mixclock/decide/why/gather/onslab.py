@@ -23,7 +23,7 @@ def absorbed(case: Case, laid: Laid) -> Gathered:
     if case.below(laid) is not None:
         return None
     gauged, laid_um = gauge_readings(case, laid), _volume_um(case, laid)
-    if not gauged or laid_um is None:
+    if not gauged or not laid_um:
         return Missing(f"the wet film on {laid.area} by a gauge", "a chip and a film gauge tell it still")
     share = (laid_um - median(gauged)) / laid_um * 100.0
     return Value(share, told=f"{laid_um:.0f} µm by volume, {median(gauged):.0f} µm by the gauge")
@@ -33,7 +33,7 @@ def volume_excess(case: Case, laid: Laid) -> Gathered:
     """How much more resin the area took than the healthy ones, where nothing primed it."""
     own = _volume_um(case, laid)
     others = [film for sibling in case.siblings(laid)[0] if (film := _volume_um(case, sibling)) is not None]
-    if case.below(laid) is not None or own is None or not others:
+    if case.below(laid) is not None or own is None or not all(others) or not others:
         return None
     excess = (own / median(others) - 1.0) * 100.0
     return Value(excess, told=f"{own:.0f} µm against {median(others):.0f} µm on the healthy areas")
