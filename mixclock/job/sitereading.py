@@ -44,14 +44,20 @@ def read_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> Site:
 
     `zone_of` gives the clock of a zone by its name; tests and other sources of zones may bring their own.
     """
+    site, mistakes = try_site(text, zone_of)
+    if site is None or mistakes:
+        raise Mistakes(mistakes)
+    return site
+
+
+def try_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> tuple[Site | None, list[Mistake]]:
+    """As much of the job as can be read, and everything that is wrong with it: for checks that go further."""
     found = Found()
     values = parse_toml(text, found)
     if values is not None and "family" in values and "areas" not in values:
-        raise Mistakes([Mistake("family", "this is a product, not a job file", "`mixclock profile check` reads it")])
+        return None, [Mistake("family", "this is a product, not a job file", "`mixclock profile check` reads it")]
     site = None if values is None else _read(Table(values, "", found), zone_of)
-    if site is None or found.mistakes:
-        raise Mistakes(found.mistakes)
-    return site
+    return site, found.mistakes
 
 
 def known_keys() -> frozenset[str]:

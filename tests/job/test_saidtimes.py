@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from mixclock.job.saidtimes import instant_meant
+from mixclock.job.saidtimes import instant_meant, instant_to_come
 from mixclock.job.saying import CannotTellError
 from mixclock.units import clock_time
 
@@ -49,3 +49,24 @@ def test_an_hour_that_the_clocks_skip_is_refused() -> None:
 
 def test_the_answer_is_in_utc() -> None:
     assert instant_meant(clock_time("9:42"), LISBON, datetime(2026, 4, 13, 9, tzinfo=UTC)).tzinfo is UTC
+
+
+MONDAY = date(2026, 4, 13)
+
+
+@pytest.mark.parametrize(
+    ("typed", "days", "meant"),
+    [
+        ("8:30", (), "2026-04-13T07:30:00+00:00"),
+        ("7:30", (), "2026-04-14T06:30:00+00:00"),
+        ("7:30", (MONDAY, date(2026, 4, 16)), "2026-04-16T06:30:00+00:00"),
+        ("9:00", (date(2026, 4, 20),), "2026-04-20T08:00:00+00:00"),
+        ("9:00", (date(2026, 4, 1),), "2026-04-13T08:00:00+00:00"),
+        ("2026-04-02 9:00", (MONDAY,), "2026-04-02T08:00:00+00:00"),
+    ],
+)
+def test_work_begins_at_that_hour_on_the_first_working_day_still_to_come(
+    typed: str, days: tuple[date, ...], meant: str
+) -> None:
+    now = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
+    assert instant_to_come(clock_time(typed), LISBON, now, days).isoformat() == meant
