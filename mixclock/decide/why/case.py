@@ -80,17 +80,17 @@ class Laid:
     coat: str
     pieces: tuple[Piece, ...]
 
-    @property
+    @cached_property
     def first(self) -> datetime:
         """When the first of it came onto the floor."""
         return min(piece.since for piece in self.pieces)
 
-    @property
+    @cached_property
     def last(self) -> datetime:
         """When the last of it came onto the floor."""
         return max(piece.since for piece in self.pieces)
 
-    @property
+    @cached_property
     def batches(self) -> tuple[Batch, ...]:
         """Its batches, each once."""
         return tuple({piece.batch.id: piece.batch for piece in self.pieces}.values())
@@ -252,6 +252,16 @@ class Case:
 
     def siblings(self, laid: Laid) -> tuple[tuple[Laid, ...], str]:
         """Healthy areas with the same coat, of the same day where there are such; and which they are, in words."""
+        key = (laid.area, laid.coat)
+        if key not in self._siblings:
+            self._siblings[key] = self._find_siblings(laid)
+        return self._siblings[key]
+
+    @cached_property
+    def _siblings(self) -> dict[tuple[str, str], tuple[tuple[Laid, ...], str]]:
+        return {}
+
+    def _find_siblings(self, laid: Laid) -> tuple[tuple[Laid, ...], str]:
         same = [
             other
             for other in self.laid.values()
