@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import combinations, pairwise
 
 from mixclock.decide.plan.chain import FOLLOW_S, CoatChain
 from mixclock.decide.plan.search import Cuts
 from mixclock.job import practice
+
+FEW = 24
+"""Up to so many divisions of a floor are all looked at."""
 
 
 def possible(chain: CoatChain, first: int, end: int) -> bool:
@@ -61,8 +65,13 @@ def fewest(chain: CoatChain) -> Cuts | None:
 
 
 def divisions(chain: CoatChain, count: int) -> list[Cuts]:
-    """Ways to divide the floor into that many batches: evenly, the large first, the large last."""
+    """Ways to divide the floor into that many batches: evenly, the large first, the large last; all where few."""
     found: list[Cuts] = []
+    if math.comb(chain.pieces - 1, count - 1) <= FEW:
+        even = _even(chain, count)
+        every = [(*cuts, chain.pieces) for cuts in combinations(range(1, chain.pieces), count - 1)]
+        fitting = [cuts for cuts in every if all(possible(chain, *run) for run in pairwise((0, *cuts)))]
+        return sorted(fitting, key=lambda cuts: cuts != even)
     for cuts in (_even(chain, count), _greedy(chain, count, ahead=True), _greedy(chain, count, ahead=False)):
         if cuts is not None and cuts not in found:
             found.append(cuts)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from mixclock.decide.plan import exact
 from mixclock.decide.plan.annealing import solve
 from mixclock.decide.plan.batches import divisions, fewest
 from mixclock.decide.plan.chain import CoatChain, Guess
@@ -34,12 +35,13 @@ def quiet(what: str, share: float) -> None:
 
 @dataclass(frozen=True)
 class Ways:
-    """How a search is run: effort, seed, who is told, and who may stop it."""
+    """How a search is run: effort, seed, who is told, who may stop it, and whether an installed solver may help."""
 
     effort: Effort | None = None
     seed: int = 0
     stop: Callable[[], bool] = lambda: False
     progress: Progress = quiet
+    exact: bool = True
 
     def effort_for(self, pieces: int) -> Effort:
         """Small floors are searched long, large ones only as far as time allows."""
@@ -115,6 +117,8 @@ def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.5)
     full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
     found = solve(chain, options, full, ways.seed + 1, ways.stop, found, bound)
+    if ways.exact and ways.effort is None and exact.available() and found.found.finish > bound:
+        found = exact.tighten(chain, options, found, ways.stop)
     for _ in range(MOST_ROUNDS):
         if ways.stop():
             break

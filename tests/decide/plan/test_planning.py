@@ -1,0 +1,121 @@
+"""Plans of small floors, worked by hand, and what must hold of any plan."""
+
+from __future__ import annotations
+
+import random
+import sys
+from dataclasses import replace
+from datetime import time
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
+
+from mixclock.decide.plan.planning import make_plan
+from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.search import Effort
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+
+QUICK = Ways(Effort(600, 300, 2))
+CLOSING = minutes(pour_out=12.0, back_roll=45.0, wet_edge=40.0)
+
+
+def two_bays(people: tuple[Person, ...]) -> Site:
+    """Two bays of 11 m² with 7 m to cut in; a pail of 5 L holds 4 L, and a bay takes 3.3 L / 0.95 = 3.47 L."""
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True)
+    pails = (Vessel("pail", 5.0), Vessel("second pail", 5.0))
+    return Site("Slip", "UTC", row_of((11.0, 11.0), (7.0, 7.0)), (coat,), people, pails, Hours(DAYS, time(6), time(20)))
+
+
+def test_two_bays_for_two_people_take_sixty_one_minutes_as_worked_by_hand() -> None:
+    """Worked by hand, in minutes from the beginning.
+
+    Measuring 3, mixing 3, pouring 1; squeegee 11 m² at 110 m²/h = 6; cutting in 7 m at 35 m/h = 12; back-roll 11 m² at
+    66 m²/h = 10; cleaning 10. The mixer measures, mixes, pours, spreads and cleans; the roller cuts in and rolls.
+
+        mixer   0-3 measure 1   3-6 mix 1   6-7 pour 1   7-13 squeegee 1   ...   squeegee 2 after that
+        roller  7-19 cut in 1   19-29 roll 1   29-41 cut in 2   41-51 roll 2
+        mixer   51-61 clean
+
+    The roller has 44 minutes of work that can't begin before minute 7: no plan is done before 51, nor clean before 61.
+    Batch 2 may be poured from minute 13 on, and must be rolled within 45 minutes: any pour from 6 to 40 does.
+    """
+    mixer = Person("mixer", ("mix", "pour", "squeegee", "clean"), squeegee_m2_h=110.0)
+    roller = Person("roller", ("cut-in", "roll"), roll_m2_h=66.0, cut_in_m_h=35.0)
+    plan = make_plan(bench(two_bays((mixer, roller)), CLOSING), QUICK)
+    assert plan.obstacle is None
+    assert [batch.areas for batch in plan.batches] == [("bay 1",), ("bay 2",)]
+    assert plan.finish is not None
+    assert (plan.finish - BEGINS).total_seconds() == 61 * 60
+    assert [batch.volume_l for batch in plan.batches] == pytest.approx([3.3 / 0.95] * 2)
+
+
+def test_one_bay_for_one_person_takes_what_its_steps_take() -> None:
+    """3 measure + 3 mix + 1 pour + 6 squeegee + 12 cut in + 10 roll + 10 clean = 45 minutes."""
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    site = two_bays((alone,))
+    plan = make_plan(bench(replace(site, areas=row_of((11.0,), (7.0,))), CLOSING), QUICK)
+    assert plan.finish is not None
+    assert (plan.finish - BEGINS).total_seconds() == 45 * 60
+
+
+def test_the_order_in_which_the_file_lists_areas_changes_no_plan() -> None:
+    site, closing = random_floor(5)
+    shuffled = list(site.areas)
+    random.Random(3).shuffle(shuffled)
+    assert make_plan(bench(site, closing), QUICK) == make_plan(
+        bench(replace(site, areas=tuple(shuffled)), closing), QUICK
+    )
+
+
+def test_the_same_floor_gives_the_same_plan() -> None:
+    site, closing = random_floor(4)
+    assert make_plan(bench(site, closing), QUICK) == make_plan(bench(site, closing), QUICK)
+
+
+def test_a_bay_that_one_person_cannot_roll_in_time_is_cut_into_parts() -> None:
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    site = replace(two_bays((alone,)), areas=row_of((11.0,), (7.0,)))
+    plan = make_plan(bench(site, minutes(pour_out=12.0, back_roll=20.0, wet_edge=60.0)), QUICK)
+    assert plan.obstacle is None
+    assert [piece.said for batch in plan.batches for piece in batch.pieces] == [
+        "bay 1 (part 1 of 2)",
+        "bay 1 (part 2 of 2)",
+    ]
+
+
+def test_a_floor_that_no_crew_can_join_wet_says_so() -> None:
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    plan = make_plan(bench(two_bays((alone,)), minutes(pour_out=12.0, back_roll=45.0, wet_edge=5.0)), QUICK)
+    assert plan.obstacle is not None
+    assert plan.obstacle.constraint == "wet-edge"
+    assert plan.obstacle.coat == "base"
+
+
+def test_a_bucket_that_goes_off_before_it_is_poured_says_so() -> None:
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    plan = make_plan(bench(two_bays((alone,)), minutes(pour_out=2.0)), QUICK)
+    assert plan.obstacle is not None
+    assert plan.obstacle.constraint == "pour-out"
+
+
+def test_the_top_coat_waits_for_the_recoat_window_and_the_next_working_morning() -> None:
+    pair = (Person("mixer", (), 110.0, 66.0, 60.0, 35.0), Person("roller", (), 110.0, 66.0, 60.0, 35.0))
+    site = two_bays(pair)
+    site = replace(site, coats=(*site.coats, Coat("top", "Top", 125.0, after="base")))
+    plan = make_plan(bench(site, {**CLOSING, "recoat": 2400.0}, minutes(recoat=900.0)), QUICK)
+    assert plan.obstacle is None
+    base = max(batch.poured_at for batch in plan.batches if batch.coat == "base")
+    top = min(batch.poured_at for batch in plan.batches if batch.coat == "top")
+    assert (top - base).total_seconds() > 14 * 3600
+    assert top.date() == DAYS[1]
+
+
+def test_a_search_that_is_stopped_gives_the_best_so_far() -> None:
+    site, closing = random_floor(4)
+    asked = iter(range(10**6))
+    plan = make_plan(bench(site, closing), Ways(stop=lambda: next(asked) > 3))
+    assert plan.stopped_early
