@@ -27,11 +27,11 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield "finished", record.clock(standing.finished) if standing.finished else "not stated as finished"
     yield "written down", record.clock(record.at)
     yield "areas", f"{len(site.areas)}, {sum(area.size_m2 for area in site.areas):.1f} m² together"
-    yield "batches", len(standing.batches)
+    yield "batches", str(len(standing.batches))
     yield "slab sealed", {True: "yes", False: "no", None: None}[site.sealed]
     if site.hours:
         yield "working hours", f"{site.hours.start:%H:%M} to {site.hours.end:%H:%M}"
-    yield "withdrawn statements", len(standing.withdrawn)
+    yield "withdrawn statements", str(len(standing.withdrawn))
 
 
 def area_table(record: Record) -> Table:
