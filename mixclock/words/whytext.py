@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.decide.why.diagnosis import SUGGESTED_FROM, Diagnosis, Suspect, Verdict
+from mixclock.decide.why.diagnosis import SUGGESTED_FROM, Diagnosis, Suspect, Verdict, number
 from mixclock.decide.why.scoring import Weighed
 
 MOST_CAUSES = 3
@@ -85,26 +85,11 @@ def evidence_words(item: Weighed, us_units: bool = False) -> str:
     """One piece of evidence with its number, its limit, the healthy areas and its source."""
     told = f" ({item.told})" if item.told else ""
     if isinstance(item.value, float) and isinstance(item.limit, float):
-        numbers = f"{item.says}{told}: {quantity_words(item, item.value, us_units)}"
-        healthy = (
-            f", healthy areas {quantity_words(item, item.healthy, us_units)}" if isinstance(item.healthy, float) else ""
-        )
-        return f"{numbers}, limit {quantity_words(item, item.limit, us_units)}{healthy}; {item.source}."
+        numbers = f"{item.says}{told}: {number(item, item.value, us_units)}"
+        healthy = f", healthy areas {number(item, item.healthy, us_units)}" if isinstance(item.healthy, float) else ""
+        return f"{numbers}, limit {number(item, item.limit, us_units)}{healthy}; {item.source}."
     healthy = f"; healthy areas: {item.healthy}" if item.healthy else ""
     return f"{item.says}: {item.value}{healthy}."
-
-
-def quantity_words(item: Weighed, value: float, us_units: bool = False) -> str:
-    """A value with its unit, as a person would say it."""
-    if item.log and not item.unit:
-        return f"{value * 100:.0f} %"
-    if us_units and item.unit in ("k", "c", "um"):
-        factor, offset, unit = {"k": (1.8, 0.0, " °F"), "c": (1.8, 32.0, " °F"), "um": (1 / 25.4, 0.0, " mil")}[
-            item.unit
-        ]
-        return f"{value * factor + offset:.1f}{unit}"
-    unit = {"k": " °C", "c": " °C", "pct": " %", "um": " µm", "csp": " CSP"}.get(item.unit, "")
-    return f"{value:.0f}{unit}" if item.unit in ("um", "pct") else f"{value:.1f}{unit}"
 
 
 def _excluded(found: Diagnosis) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import MappingProxyType
 
 from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Value
 from mixclock.decide.why.causes import CAUSES, Cause
@@ -202,7 +203,8 @@ def shape_fit(cause: Cause, shape: str | None) -> float:
 def _against(
     cause: Cause, values: _Values, known: Sequence[Weighed], shape: str | None, symptom: str | None
 ) -> tuple[str, ...]:
-    said = [_inside(item) for item in known if item.speaks_against]
+    us_units = values.case.standing.site.us_units
+    said = [_inside(item, us_units) for item in known if item.speaks_against]
     said += [f"healthy areas had the same: {item.says}" for item in known if item.speaks_for and item.as_healthy]
     said += [str(item.value) for quantity in cause.excused_by if (item := values.weighed(quantity)) and _noted(item)]
     if shape is not None and cause.shapes.get(shape) == 0.0:
@@ -212,23 +214,31 @@ def _against(
     return tuple(said)
 
 
-def _inside(item: Weighed) -> str:
+def _inside(item: Weighed, us_units: bool) -> str:
     if isinstance(item.value, float) and isinstance(item.limit, float):
-        return f"{item.says}: {number(item, item.value)} (limit {number(item, item.limit)})"
+        return f"{item.says}: {number(item, item.value, us_units)} (limit {number(item, item.limit, us_units)})"
     return f"{item.says}: {item.value}"
 
 
-def number(item: Weighed, value: float) -> str:
+def number(item: Weighed, value: float, us_units: bool = False) -> str:
     """A value as a person would say it, with its unit.
 
     >>> from mixclock.decide.why.case import Value
     >>> number(weigh("pour_out_ripeness", Value(1.304), []), 1.304)
     '130 %'
+    >>> number(weigh("slab_min_c", Value(8.0), []), 8.0, us_units=True)
+    '46.4 °F'
     """
     if item.log and not item.unit:
         return f"{value * 100:.0f} %"
+    if us_units and item.unit in _US:
+        factor, offset, unit = _US[item.unit]
+        return f"{value * factor + offset:.1f}{unit}"
     unit = {"k": " °C", "c": " °C", "pct": " %", "um": " µm", "csp": " CSP"}.get(item.unit, "")
     return f"{value:.0f}{unit}" if item.unit in ("um", "pct") else f"{value:.1f}{unit}"
+
+
+_US = MappingProxyType({"k": (1.8, 0.0, " °F"), "c": (1.8, 32.0, " °F"), "um": (1 / 25.4, 0.0, " mil")})
 
 
 def _ranked(suspects: Iterable[Suspect]) -> list[Suspect]:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.hours import local
 from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case, Laid, Piece, Value
-from mixclock.decide.why.diagnosis import Suspect
+from mixclock.decide.why.diagnosis import Suspect, number
 from mixclock.decide.why.gather import gather
 from mixclock.decide.why.gather.onfloor import wanted_film_um
 from mixclock.decide.why.gauges import GAUGES
@@ -19,6 +19,7 @@ from mixclock.formulas.coverage import volume_for_area_l
 from mixclock.job.entry import Combined, Did, Entry, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 
 IN_GOOD_TIME = 0.8
 """A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""
@@ -65,6 +66,7 @@ def _replayed(case: Case, laid: Laid, quantity: str, entries: Sequence[Entry]) -
 def _later(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
     """The nearest start, later or earlier, at which the day's own readings would have kept it inside."""
     limit = float(item.limit) if isinstance(item.limit, float) else 0.0
+    us_units = case.standing.site.us_units
     for hours in SHIFTS_H:
         for sign in (1, -1):
             entries = case.standing.entries
@@ -74,9 +76,8 @@ def _later(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
             would = _replayed(case, laid, item.quantity, entries)
             if would is not None and _inside(item.quantity, would, limit):
                 when = _hours(hours)
-                words = (
-                    f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {item.says} {_number(item, would)}"
-                )
+                said = f"{item.says} {_number(item, would, us_units)}"
+                words = f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {said}"
                 yield Setting(words, item.quantity, _value(item), would)
                 return
 
@@ -94,7 +95,8 @@ def _smaller(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
         would = _replayed(case, laid, item.quantity, scaled(case, batch, size))
         if would is not None and would <= IN_GOOD_TIME:
             words = (
-                f"mix batches of {batch.volume_l * size:.1f} L instead of {batch.volume_l:.1f} L on {laid.area}: "
+                f"mix batches of {_litres(case, batch.volume_l * size)} instead of {_litres(case, batch.volume_l)} on "
+                f"{laid.area}: "
                 f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
             )
             yield Setting(words, item.quantity, _value(item), would)
@@ -221,7 +223,8 @@ def _film(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
         return
     litres = volume_for_area_l(area.size_m2, wanted)
     used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
-    words = f"{laid.area} takes {litres:.1f} L at {wanted:.0f} µm; {used:.1f} L went on it"
+    film = _units(case).write_film(wanted)
+    words = f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
     yield Setting(words, item.quantity, _value(item), wanted)
 
 
@@ -231,8 +234,17 @@ def _ratio(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
         return
     a, b = profile.mix.ratio_by_volume
     part = batch.volume_l / (a + b)
-    words = f"for {batch.volume_l:.1f} L measure {part * a:.2f} L of A and {part * b:.2f} L of B"
+    parts = [_units(case).write_volume(part * share, measured=True) for share in (a, b)]
+    words = f"for {_litres(case, batch.volume_l)} measure {parts[0]} of A and {parts[1]} of B"
     yield Setting(words, item.quantity, _value(item), 0.0)
+
+
+def _units(case: Case) -> CrewUnits:
+    return US_CREW if case.standing.site.us_units else METRIC_CREW
+
+
+def _litres(case: Case, litres: float) -> str:
+    return _units(case).write_volume(litres)
 
 
 def _value(item: Weighed) -> float:
@@ -243,10 +255,9 @@ def _percent(item: Weighed) -> str:
     return f"{_value(item) * 100:.0f} %"
 
 
-def _number(item: Weighed, value: float) -> str:
-    unit = {"k": " °C", "c": " °C", "pct": " %"}.get(item.unit, "")
-    limit = f", limit {item.limit:.1f}{unit}" if isinstance(item.limit, float) else ""
-    return f"{value:.1f}{unit} instead of {_value(item):.1f}{unit}{limit}"
+def _number(item: Weighed, value: float, us_units: bool) -> str:
+    limit = f", limit {number(item, item.limit, us_units)}" if isinstance(item.limit, float) else ""
+    return f"{number(item, value, us_units)} instead of {number(item, _value(item), us_units)}{limit}"
 
 
 def _hours(hours: float) -> str:
