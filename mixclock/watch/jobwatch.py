@@ -10,9 +10,12 @@ from mixclock.decide.alerting import alerts
 from mixclock.decide.alerting.closing import closing_edge
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
+from mixclock.decide.plan.advice import advice_by
+from mixclock.decide.plan.planjson import plans_in
+from mixclock.decide.plan.shapes import Plan
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track, tracks
-from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, WatchEvent
+from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, WatchEvent, Withdrawn
 from mixclock.job.folding import fold
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
@@ -27,16 +30,13 @@ OF_ALERTS = (Raised, Delivered, Heard)
 NO_STATEMENTS = (*OF_ALERTS, Planned, WatchEvent)
 """Entries that move no window: after them the windows need not be reckoned again."""
 
-Advice = Callable[[Standing, datetime], Sequence[Alert]]
-
 
 @dataclass(frozen=True)
 class Reckoning:
-    """What is needed to work out windows from a log: the bucket's model, known profiles, the plan's advice."""
+    """What is needed to work out windows from a log: the bucket's model, and profiles of products not yet used."""
 
     bucket_model: BucketModel
     shelf: Callable[[], Mapping[str, Profile]] = dict
-    advice: Advice | None = None
 
 
 @dataclass
@@ -47,6 +47,7 @@ class JobWatch:
     reckoning: Reckoning
     standing: Standing | None = None
     tracks: tuple[Track, ...] = ()
+    plans: tuple[Plan, ...] = ()
     statement_at: datetime | None = None
     unwritten: list[Raising] = field(default_factory=list)
     _entries: list[Entry] = field(default_factory=list)
@@ -64,6 +65,8 @@ class JobWatch:
             self._reckon(statements)
         assert self.standing is not None
         gone = self.standing.withdrawn
+        if any(isinstance(entry.facts, Planned | Withdrawn) for entry in new):
+            self.plans = plans_in(entries, gone)
         told = [entry for entry in entries if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone]
         self.standing = replace(self.standing, raisings=tuple(raisings_of(told)))
         self._entries = every  # last, so that who sees the number of an entry sees what follows from it
@@ -84,8 +87,7 @@ class JobWatch:
     def alerts(self, now: datetime) -> tuple[Alert, ...]:
         """What stands at an instant."""
         standing = self.seen()
-        advice = self.reckoning.advice(standing, now) if self.reckoning.advice else ()
-        return alerts(standing, self.tracks, now, advice)
+        return alerts(standing, self.tracks, now, advice_by(standing, self.tracks, self.plans, now))
 
     def is_live(self, now: datetime) -> bool:
         """Whether resin is in a bucket, or a window of minutes is running on the floor."""

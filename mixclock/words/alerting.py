@@ -223,6 +223,17 @@ def _stand(told: _Told) -> str:
     return f"stop mixing and let it stand{span}."
 
 
+def _next_batch(told: _Told) -> str:
+    number, volume_l, coat = told.alert.detail.split("|")
+    amount = told.units.write_volume(float(volume_l))
+    return f"start batch {number} now, {amount} of the {coat}."
+
+
+def _short(told: _Told) -> str:
+    missing = told.units.write_volume(float(told.alert.detail))
+    return f"at this rate you are {missing} short, and run out here. Gauge the film, and fetch more now."
+
+
 def _any_step(told: _Told) -> str:
     name = told.alert.step.replace("-", " ")
     if told.alert.stage is Stage.OPENED:
@@ -253,6 +264,8 @@ _SAYINGS: Mapping[str, Callable[[_Told], str]] = MappingProxyType(
         "hot": _hot,
         "dew-margin": _dew_margin,
         "stand": _stand,
+        "next-batch": _next_batch,
+        "short": _short,
         "scrape-sides": _plain("scrape the sides and the bottom."),
         "clean-pail": _plain("into the clean pail, and mix it there for half a minute more."),
         "pour-it-all": _plain("pour it all out now, in ribbons."),

@@ -66,7 +66,6 @@ class Day:
     begins: datetime = MORNING
     channels: Sequence[Any] = ()
     model: BucketModel | None = None
-    advice: Any = None
     run: Callable[[Callable[[], None]], None] = lambda work: work()
 
     def __post_init__(self) -> None:
@@ -91,7 +90,7 @@ class Day:
         """Start the daemon's inside anew, from the book alone, and look once."""
         self.post = Post(Sender(self.every), self.book, self.clock, self.faults.append, self.run)
         self.ticker = Ticker(
-            self.book, self.clock, self.post, Reckoning(self.model, lambda: self.shelf, self.advice), self.faults.append
+            self.book, self.clock, self.post, Reckoning(self.model, lambda: self.shelf), self.faults.append
         )
         self.ticker.eye.stall_from_s = float("inf")  # this clock jumps from due to due: that is no stall
         self.look()
