@@ -14,7 +14,7 @@ from typing import Any
 from mixclock.decide.plan.network import NEVER_S, Network, timed
 from mixclock.decide.plan.search import Chain, Cuts, Solution, legal
 
-MOST_STEPS = 60
+MOST_STEPS = 36
 """Up to so many steps the library is asked; beyond that it proves nothing in the time that a crew waits."""
 
 DETERMINISTIC_S = 4.0

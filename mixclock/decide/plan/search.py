@@ -29,6 +29,7 @@ VIOLATION_WEIGHT = 8
 MOST_VIOLATION = 100_000
 MEMORY = 40
 SAMPLED_FROM = 60
+SHORT = 4
 FARTHEST = 14
 
 
@@ -117,11 +118,15 @@ def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> 
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
     combinations = list(itertools.islice(itertools.product(*able), 20000))
-    if len(combinations) > MOST_PATTERNS:
-        combinations = dice.sample(combinations, MOST_PATTERNS)
+    most = MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4
+    if len(combinations) > most:
+        combinations = dice.sample(combinations, most)
     patterns: list[Rows] = [(row,) for row in combinations]
     if batches > 1 and net.people > 1:
-        patterns += [(row, dice.choice(combinations)) for row in combinations[:SAMPLED_FROM]]
+        patterns += [
+            (row, dice.choice(combinations))
+            for row in combinations[: SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4]
+        ]
     return patterns
 
 
