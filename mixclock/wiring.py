@@ -196,10 +196,13 @@ class House:
         """What a statement is answered with: the line for the bucket and what comes next."""
         from mixclock.decide.tracks import tracks_of
         from mixclock.words.answers import answer_to, batch_of
+        from mixclock.words.lookout import lies_under
 
         batch = batch_of(stated.entry, stated.standing)
         found = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
-        answer = answer_to(stated.entry, stated.standing, found, stated.now)
+        below = lies_under(stated.entry.facts, stated.standing, batch)
+        under = [track for each in below for track in tracks_of(stated.standing, each, self.bucket_model)]
+        answer = answer_to(stated.entry, stated.standing, found, stated.now, under)
         if isinstance(stated.entry.facts, Saw):
             from mixclock.words.lessons import taught
 

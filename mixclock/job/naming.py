@@ -128,7 +128,7 @@ def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
     if _plain(name) in {_plain(window) for window in (*windows, *MEANINGS)} and not is_step(name):
         raise CannotTellError(f"{quoted(said)} is no step that somebody finishes; state what was done, or `saw` a sign")
     raise CannotTellError(
-        f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, [*STATED_BY_NAME, *steps])}"
+        f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, dict.fromkeys((*STATED_BY_NAME, *steps)))}"
     )
 
 

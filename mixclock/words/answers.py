@@ -9,24 +9,22 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.alerting.happenings import hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import AREA_WINDOWS, Track
 from mixclock.decide.windows import seen_at
-from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
 from mixclock.job.entry import Combined, Entry, MixingEnded, Reading, Saw, facts_to
 from mixclock.job.instants import json_text
-from mixclock.job.profile import MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.windownames import POUR_OUT
 from mixclock.words.alerting import bucket_line
 from mixclock.words.cautions import Moment, cautions_for
+from mixclock.words.lookout import look_out
 from mixclock.words.saidback import said_back
-from mixclock.words.times import day_and_clock
+from mixclock.words.times import day_and_clock, next_minute
 
 NEXT_AT_MOST = 3
 ANY_STAND = timedelta(seconds=30)
-OFF_RATIO_SHARE = 0.05
-"""Parts that differ by this from the sheet's ratio are spoken of at once, while the bucket can still be mended."""
 
 
 @dataclass(frozen=True)
@@ -55,18 +53,23 @@ class Answer:
         return shown
 
 
-def answer_to(entry: Entry, standing: Standing, found: Sequence[Track], now: datetime) -> Answer:
-    """The answer to a statement, from the job as it stands after it."""
+def answer_to(
+    entry: Entry, standing: Standing, found: Sequence[Track], now: datetime, under: Sequence[Track] = ()
+) -> Answer:
+    """The answer to a statement, from the job as it stands after it.
+
+    `found` are the windows of the batch that it is about, `under` those of what lies on its areas already.
+    """
     batch = batch_of(entry, standing)
     fresh = isinstance(entry.facts, Combined | MixingEnded)
-    lost = _lost(standing, batch, found, now) if batch else None
+    lost = (_hot(standing, batch, entry) or _lost(standing, batch, found, now)) if batch else None
     return Answer(
         entry=entry.number,
         said=said_back(entry, standing, now),
         batch=batch.id if batch else None,
         bucket=_bucket_line(standing, batch, found) if batch and fresh else None,
         next=tuple(_next(standing, batch, found, now)) if batch and lost is None else (),
-        warnings=(*_warnings(entry, standing, batch), *([lost] if lost else [])),
+        warnings=(*([lost] if lost else []), *look_out(entry, standing, batch, under, now)),
         cautions=_cautions(entry, standing, batch),
     )
 
@@ -103,6 +106,14 @@ def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> st
     out = next((track for track in found if track.batch.id == batch.id and track.name == POUR_OUT), None)
     edge = (out.bucket.edge if out.bucket else out.closes.edge if out.closes else None) if out else None
     return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, ZoneInfo(standing.site.zone))
+
+
+def _hot(standing: Standing, batch: Batch, entry: Entry) -> str | None:
+    """What is said of a bucket that runs hot instead of what would come next: nothing of it is mixed or laid."""
+    since = hot_since(standing, batch) if batch.emptied is None else None
+    if since is None or since > entry.happened:
+        return None
+    return f"batch {batch.id} runs hot: stop mixing, and lay no more of it"
 
 
 def _lost(standing: Standing, batch: Batch, found: Iterable[Track], now: datetime) -> str | None:
@@ -159,11 +170,11 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
     opens_at = window.opens.safe_open if window.opens else None
     if opens_at is not None and opens_at > now:
         until = f" until {about}{_clock(standing, window.closes.early, now)}" if window.closes else ""
-        return opens_at, f"{what} from {about}{_clock(standing, _up(opens_at), now)}{until}"
+        return opens_at, f"{what} from {about}{_clock(standing, next_minute(opens_at), now)}{until}"
     if window.closes is None:
         return None
-    by = "was due by" if window.closes.early < now else "by"
-    return window.closes.early, f"{what} {by} {about}{_clock(standing, window.closes.early, now)}"
+    by = ": it was due by" if window.closes.early < now else " by"
+    return window.closes.early, f"{what}{by} {about}{_clock(standing, window.closes.early, now)}"
 
 
 _STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(
@@ -184,47 +195,14 @@ _STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(
 )
 
 
-def _warnings(entry: Entry, standing: Standing, batch: Batch | None) -> list[str]:
-    """What can still be mended, said at once."""
-    profile = standing.profile(batch.product) if batch else None
-    if batch is None or profile is None or not isinstance(entry.facts, Combined):
-        return []
-    measured = _measured_ratio(batch, profile.mix)
-    if measured is None:
-        return []
-    a_per_b, stated, by = measured
-    off = a_per_b / stated - 1.0
-    if abs(off) <= OFF_RATIO_SHARE:
-        return []
-    return [
-        f"A to B is {a_per_b:.2f} to 1 by {by}, the sheet says {stated:.2f} to 1: "
-        f"{abs(off) * 100:.0f} % too much {'A' if off > 0 else 'B'}; do not lay it as it is"
-    ]
-
-
-def _measured_ratio(batch: Batch, mix: MixRule) -> tuple[float, float, str] | None:
-    """A per B as it was measured and as the sheet states it, in the same way of measuring; None where it is unknown."""
-    densities = mix.density_kg_l if mix.density_kg_l is not None and len(mix.density_kg_l) == 2 else None
-    by_volume, by_mass = (pair[0] / pair[1] if pair else None for pair in (mix.ratio_by_volume, mix.ratio_by_mass))
-    if by_mass is None and by_volume is not None and densities is not None:
-        by_mass = ratio_by_mass(by_volume, *densities)
-    if by_volume is None and by_mass is not None and densities is not None:
-        by_volume = ratio_by_volume(by_mass, *densities)
-    if batch.a_l is not None and batch.b_l is not None and by_volume is not None:
-        return batch.a_l / batch.b_l, by_volume, "volume"
-    if batch.a_kg is not None and batch.b_kg is not None and by_mass is not None:
-        return batch.a_kg / batch.b_kg, by_mass, "weight"
-    return None
-
-
 def _cautions(entry: Entry, standing: Standing, batch: Batch | None) -> tuple[str, ...]:
     """The cautions of the moment: with a product's first batch, and whenever something runs hot."""
     profile = standing.profile(batch.product) if batch else None
     if batch is None or profile is None:
         return ()
     if isinstance(entry.facts, Saw) and entry.facts.sign == "hot":
-        return (*cautions_for(profile.family, Moment.HOT_BUCKET), *cautions_for(profile.family, Moment.SMOKING_BUCKET))
-    if isinstance(entry.facts, Reading) and entry.facts.bucket_c is not None and entry.facts.bucket_c >= 40.0:
+        return (*cautions_for(profile.family, Moment.HOT_BUCKET), "No water into it, and don't breathe the smoke.")
+    if isinstance(entry.facts, Reading) and entry.facts.bucket_c is not None and hot_since(standing, batch) is not None:
         return cautions_for(profile.family, Moment.HOT_BUCKET)
     first = next(each for each in standing.batches if each.product == batch.product)
     if isinstance(entry.facts, Combined) and first.id == batch.id:
@@ -234,8 +212,3 @@ def _cautions(entry: Entry, standing: Standing, batch: Batch | None) -> tuple[st
 
 def _clock(standing: Standing, at: datetime, now: datetime) -> str:
     return day_and_clock(at, now, ZoneInfo(standing.site.zone))
-
-
-def _up(at: datetime) -> datetime:
-    """To the next full minute: what opens is never told too early."""
-    return at + timedelta(seconds=-(at.second + at.microsecond / 1e6) % 60)

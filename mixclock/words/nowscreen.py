@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.job.instants import utc_from
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
-from mixclock.words.times import day_and_clock
+from mixclock.words.times import day_and_clock, next_minute
 
 Json = Mapping[str, Any]
 
@@ -94,18 +94,13 @@ class _Screen:
         opens, closes = window["opens"], window["closes"]
         parts = []
         if opens is not None:
-            parts.append(f"from {self._clock(_up(utc_from(opens['late'] or opens['likely'])))}")
+            parts.append(f"from {self._clock(next_minute(utc_from(opens['late'] or opens['likely'])))}")
         if closes is not None:
             parts.append(f"by {self._clock(utc_from(closes['early']))}")
         return " ".join(parts)
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._at, self._zone)
-
-
-def _up(at: datetime) -> datetime:
-    """To the next full minute: what opens is never told too early."""
-    return at + timedelta(seconds=-(at.second + at.microsecond / 1e6) % 60)
 
 
 def job_lines(jobs: Sequence[Json], zone: str = "UTC") -> list[str]:

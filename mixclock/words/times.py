@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from mixclock.units import write_clock
@@ -28,3 +28,8 @@ def day_and_clock(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     if 1 < days < 6:
         return f"{there:%A} {clock}"
     return f"{there:%a} {there.day} {there:%b} {clock}"
+
+
+def next_minute(at: datetime) -> datetime:
+    """To the next full minute: what opens is never told too early."""
+    return at + timedelta(seconds=-(at.second + at.microsecond / 1e6) % 60)

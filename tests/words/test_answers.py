@@ -79,7 +79,7 @@ def test_an_edge_that_is_over_is_said_to_be_over() -> None:
     log = shed()
     answered(log, 0, base(*WHOLE))
     answer = answered(log, 26, Poured(1), at=6)
-    assert answer.next[0].startswith("back-roll on bay 1 was due by 9:")
+    assert answer.next[0].startswith("back-roll on bay 1: it was due by 9:")
 
 
 def test_a_bucket_past_its_pot_life_gets_no_next_step() -> None:

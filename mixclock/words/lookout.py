@@ -1,0 +1,171 @@
+"""What can still be stopped or mended, said with the statement that shows it.
+
+A statement is a fact and always kept. But a coat that goes on too early, feet on a wet film or a bucket in damp air
+are cheapest to stop when they are stated, so the answer says what speaks against them, with the time or the number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.conditions import Conditions, Verdict, judge
+from mixclock.decide.tracks import Track
+from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
+from mixclock.job.entry import Combined, Entry, Facts, MixingEnded, Reading, Traffic
+from mixclock.job.profile import Family, Limits, MixRule
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.site import Coat
+from mixclock.units import METRIC_CREW, US_CREW, write_span
+from mixclock.words.times import day_and_clock, next_minute
+
+OFF_RATIO_SHARE = 0.05
+"""Parts that differ by this from the sheet's ratio are spoken of at once, while the bucket can still be mended."""
+
+SHORT_OF_MIXING = 0.9
+"""Mixing that ends before this share of the sheet's time is spoken of: the drill can go back in (judgement)."""
+
+HELD_FOR = timedelta(hours=2)
+"""A reading older than this says nothing certain about the air that a bucket meets."""
+
+NO_FILM = (Family.ACID_ETCH, Family.NEUTRALISER)
+"""What leaves no film that could blush or peel: the dew point is no limit to it."""
+
+_TRAFFIC = {"foot": ("foot-traffic", "feet"), "vehicle": ("vehicle-traffic", "wheels")}
+
+
+def look_out(entry: Entry, standing: Standing, batch: Batch | None, under: Sequence[Track], now: datetime) -> list[str]:
+    """What speaks against what was just stated. `under` holds the windows of what lies on its areas already."""
+    return list(_Watcher(standing, under, now).over(entry, batch))
+
+
+def lies_under(facts: Facts, standing: Standing, batch: Batch | None) -> list[Batch]:
+    """The batches whose windows tell whether what was stated came too early or too late."""
+    if isinstance(facts, Traffic):
+        return [each for each in standing.batches if facts.area in _laid_on(each)]
+    below = _coat_below(standing, batch) if batch is not None and isinstance(facts, Combined) else None
+    if batch is None or below is None:
+        return []
+    return [each for each in standing.batches if each.coat == below.name and set(batch.areas) & _laid_on(each)]
+
+
+class _Watcher:
+    def __init__(self, standing: Standing, under: Sequence[Track], now: datetime) -> None:
+        self._standing = standing
+        self._under = under
+        self._now = now
+
+    def over(self, entry: Entry, batch: Batch | None) -> Iterator[str]:
+        facts = entry.facts
+        if isinstance(facts, Combined) and batch is not None:
+            yield from self._off_ratio(batch)
+            yield from self._air_over(batch, entry.happened)
+            yield from self._coat_too_soon(batch, entry.happened)
+        elif isinstance(facts, MixingEnded) and batch is not None:
+            yield from self._short_mixing(batch)
+        elif isinstance(facts, Reading):
+            yield from self._no_go(entry.happened, facts.area, None)
+        elif isinstance(facts, Traffic):
+            yield from self._traffic_too_soon(facts, entry.happened)
+
+    def _off_ratio(self, batch: Batch) -> Iterator[str]:
+        profile = self._standing.profile(batch.product)
+        measured = _measured_ratio(batch, profile.mix) if profile else None
+        if measured is None:
+            return
+        a_per_b, stated, by = measured
+        off = a_per_b / stated - 1.0
+        if abs(off) > OFF_RATIO_SHARE:
+            yield (
+                f"A to B is {a_per_b:.2f} to 1 by {by}, the sheet says {stated:.2f} to 1: "
+                f"{abs(off) * 100:.0f} % too much {'A' if off > 0 else 'B'}; do not lay it as it is"
+            )
+
+    def _short_mixing(self, batch: Batch) -> Iterator[str]:
+        profile = self._standing.profile(batch.product)
+        asked_s = profile.mix.time_s if profile else None
+        mixed_s = (batch.mixing_ended - batch.combined.at).total_seconds()
+        if asked_s and mixed_s < SHORT_OF_MIXING * asked_s:
+            yield (
+                f"the sheet asks for {write_span(asked_s)} of mixing, that was {write_span(mixed_s)}: "
+                "put the drill back in, scrape sides and bottom"
+            )
+
+    def _air_over(self, batch: Batch, at: datetime) -> Iterator[str]:
+        profile = self._standing.profile(batch.product)
+        if profile is None or profile.family in NO_FILM:
+            return
+        yield from dict.fromkeys(line for area in batch.areas for line in self._no_go(at, area, profile.limits))
+
+    def _no_go(self, at: datetime, area: str | None, limits: Limits | None) -> Iterator[str]:
+        """What makes the air a no-go by readings that are fresh enough."""
+        kept = self._standing.readings
+        courses = (kept.air(area), kept.humidity(area), kept.slab(area))
+        latest = [[sample for sample in course if sample.at <= at][-1:] for course in courses]
+        if not all(latest) or any(at - sample.at > HELD_FOR for found in latest for sample in found):
+            return
+        conditions = Conditions(*(found[0].value for found in latest))
+        units = US_CREW if self._standing.site.us_units else METRIC_CREW
+        judged = judge(conditions, limits, units=units)
+        if judged.verdict is Verdict.NO_GO:
+            yield f"no-go: {judged.reasons[0]}"
+
+    def _coat_too_soon(self, batch: Batch, at: datetime) -> Iterator[str]:
+        below = _coat_below(self._standing, batch)
+        for area in batch.areas if below else ():
+            if below is None or (below.areas and area not in below.areas):
+                continue
+            found = [track for track in self._under if track.name == "recoat" and track.area == area]
+            if not any(below.name == each.coat and area in _laid_on(each) for each in self._standing.batches):
+                yield f"no {below.name} was stated on {area}: {batch.coat} goes on over it"
+            yield from self._outside_recoat(found, f"the {below.name} on {area}", at)
+
+    def _outside_recoat(self, found: Sequence[Track], what: str, at: datetime) -> Iterator[str]:
+        opens = _latest_opening(found)
+        shuts = min((track.closes.edge.early for track in found if track.closes), default=None)
+        if opens is not None and at < opens:
+            yield f"{what} takes a coat from {self._clock(next_minute(opens))}, not before"
+        elif shuts is not None and at > shuts:
+            yield f"the recoat window of {what} shut at {self._clock(shuts)}: sand it dull first, as its sheet says"
+
+    def _traffic_too_soon(self, traffic: Traffic, at: datetime) -> Iterator[str]:
+        name, who = _TRAFFIC[traffic.by_what]
+        opens = _latest_opening(
+            [track for track in self._under if (track.name, track.area) == (name, traffic.area) and track.starts <= at]
+        )
+        if opens is not None and at < opens:
+            yield f"{traffic.area} takes {who} from {self._clock(next_minute(opens))}, not before: keep off until then"
+
+    def _clock(self, at: datetime) -> str:
+        return day_and_clock(at, self._now, ZoneInfo(self._standing.site.zone))
+
+
+def _latest_opening(found: Iterable[Track]) -> datetime | None:
+    return max((track.opens.edge.safe_open for track in found if track.opens), default=None)
+
+
+def _coat_below(standing: Standing, batch: Batch) -> Coat | None:
+    coat = standing.site.coat(batch.coat) if batch.coat else None
+    return standing.site.coat(coat.after) if coat is not None and coat.after else None
+
+
+def _laid_on(batch: Batch) -> set[str]:
+    """Where a batch lies, or will: the areas of its pours, else those that it was mixed for."""
+    poured = {area for portion in batch.portions for area in portion.areas}
+    return poured or set(batch.areas)
+
+
+def _measured_ratio(batch: Batch, mix: MixRule) -> tuple[float, float, str] | None:
+    """A per B as it was measured and as the sheet states it, in the same way of measuring; None where it is unknown."""
+    densities = mix.density_kg_l if mix.density_kg_l is not None and len(mix.density_kg_l) == 2 else None
+    by_volume, by_mass = (pair[0] / pair[1] if pair else None for pair in (mix.ratio_by_volume, mix.ratio_by_mass))
+    if by_mass is None and by_volume is not None and densities is not None:
+        by_mass = ratio_by_mass(by_volume, *densities)
+    if by_volume is None and by_mass is not None and densities is not None:
+        by_volume = ratio_by_volume(by_mass, *densities)
+    if batch.a_l is not None and batch.b_l is not None and by_volume is not None:
+        return batch.a_l / batch.b_l, by_volume, "volume"
+    if batch.a_kg is not None and batch.b_kg is not None and by_mass is not None:
+        return batch.a_kg / batch.b_kg, by_mass, "weight"
+    return None

@@ -1,0 +1,125 @@
+"""What can still be stopped is said with the statement that shows it."""
+
+from __future__ import annotations
+
+import pytest
+
+from mixclock.decide.tracks import tracks_of
+from mixclock.job.entry import Combined, Did, Facts, MixingEnded, Poured, Reading, Saw, Traffic
+from mixclock.words.answers import Answer, answer_to, batch_of
+from mixclock.words.lookout import lies_under
+from tests.decide.worlds import MODEL, Log, instant
+
+HOUR = 60
+
+
+def shed(rh_pct: float = 50.0, slab_c: float = 20.0) -> Log:
+    log = Log()
+    log.add(-10, Reading(air_c=20.0, rh_pct=rh_pct, slab_c=slab_c))
+    return log
+
+
+def answered(log: Log, minutes: float, facts: Facts) -> Answer:
+    entry = log.add(minutes, facts, written=minutes)
+    standing = log.standing()
+    batch = batch_of(entry, standing)
+    found = tracks_of(standing, batch, MODEL) if batch else ()
+    under = [track for each in lies_under(facts, standing, batch) for track in tracks_of(standing, each, MODEL)]
+    return answer_to(entry, standing, found, instant(minutes), under)
+
+
+def base(area: str = "bay 1") -> Combined:
+    return Combined("Shed base", (area,), volume_l=4.0, coat="base", material_c=20.0)
+
+
+def top(area: str = "bay 1") -> Combined:
+    return Combined("Shed top", (area,), volume_l=2.0, coat="top", material_c=20.0)
+
+
+def laid() -> Log:
+    log = shed()
+    log.add(0, base())
+    log.add(6, Poured(1))
+    return log
+
+
+def test_a_coat_that_is_mixed_over_a_film_too_young_is_told_from_when_it_may_go_on() -> None:
+    (line,) = answered(laid(), 3 * HOUR, top()).warnings
+    assert line.startswith("the base on bay 1 takes a coat from ")
+    assert line.endswith(", not before")
+
+
+def test_a_coat_inside_the_recoat_window_is_not_remarked_on() -> None:
+    assert answered(laid(), 24 * HOUR, top()).warnings == ()
+
+
+def test_a_coat_after_the_recoat_window_is_told_to_sand_first() -> None:
+    (line,) = answered(laid(), 90 * HOUR, top()).warnings
+    assert line.startswith("the recoat window of the base on bay 1 shut at ")
+    assert "sand it dull first" in line
+
+
+def test_a_coat_over_an_area_where_nothing_was_laid_is_asked_about() -> None:
+    assert answered(laid(), 24 * HOUR, top("bay 2")).warnings == ("no base was stated on bay 2: top goes on over it",)
+
+
+def test_the_first_coat_asks_for_nothing_under_it() -> None:
+    assert answered(shed(), 0, base()).warnings == ()
+
+
+@pytest.mark.parametrize(
+    ("rh_pct", "slab_c", "why"),
+    [(50.0, 11.0, "over the dew point"), (90.0, 25.0, "is over the 85 %"), (50.0, 33.0, "outside the sheet's")],
+)
+def test_a_bucket_mixed_in_air_that_forbids_it_is_told_so(rh_pct: float, slab_c: float, why: str) -> None:
+    (line,) = answered(shed(rh_pct, slab_c), 0, base()).warnings
+    assert line.startswith("no-go: ")
+    assert why in line
+
+
+def test_air_that_was_read_long_ago_forbids_nothing() -> None:
+    assert answered(shed(90.0), 3 * HOUR, base()).warnings == ()
+
+
+def test_a_reading_that_forbids_work_says_so_at_once() -> None:
+    (line,) = answered(shed(), 5, Reading(rh_pct=92.0)).warnings
+    assert line.startswith("no-go: ")
+    assert answered(shed(), 5, Reading(rh_pct=60.0)).warnings == ()
+
+
+@pytest.mark.parametrize(("minutes", "warned"), [(1, True), (3, False)])
+def test_a_drill_that_stops_too_early_is_sent_back_in(minutes: int, warned: bool) -> None:
+    log = shed()
+    log.add(0, base())
+    warnings = answered(log, minutes, MixingEnded(1)).warnings
+    assert bool(warnings) is warned
+    if warned:
+        assert warnings[0].startswith("the sheet asks for 3 min of mixing, that was 1 min: put the drill back in")
+
+
+@pytest.mark.parametrize(("hours", "warned"), [(2, True), (80, False)])
+def test_feet_on_a_film_too_young_are_kept_off(hours: int, warned: bool) -> None:
+    warnings = answered(laid(), hours * HOUR, Traffic("bay 1", "foot")).warnings
+    assert bool(warnings) is warned
+    if warned:
+        assert warnings[0].startswith("bay 1 takes feet from ")
+        assert warnings[0].endswith("not before: keep off until then")
+
+
+def test_feet_on_bare_concrete_are_nobodys_business() -> None:
+    assert answered(laid(), HOUR, Traffic("bay 3", "foot")).warnings == ()
+
+
+def test_a_hot_bucket_gets_no_next_step_but_out_of_the_way() -> None:
+    log = shed()
+    log.add(0, base())
+    answer = answered(log, 1, Saw("hot", 1))
+    assert answer.next == ()
+    assert answer.warnings[0] == "batch 1 runs hot: stop mixing, and lay no more of it"
+    assert answered(log, 3, MixingEnded(1)).next == ()
+
+
+def test_a_film_on_the_floor_that_was_hot_in_the_bucket_still_gets_its_steps() -> None:
+    log = laid()
+    log.add(7, Saw("hot", 1))
+    assert answered(log, 15, Did("back-roll", 1)).next
