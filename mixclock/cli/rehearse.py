@@ -145,6 +145,7 @@ def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[st
     """What became of it: the finding and its cause, the channels, the record."""
     from mixclock.cli.record import record_of
     from mixclock.outside.atomicfile import write_atomically
+    from mixclock.outside.channels.message import Outcome
     from mixclock.words.record import record_page
 
     house, narrator = rehearsal.house, rehearsal.narrator
@@ -152,8 +153,8 @@ def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[st
         _look_why(house, narrator, say)
     house.state("finished", {})
     say("\n[100 %] The job is finished.")
-    for name, receipt in sorted(rehearsal.daemon.post.first_words.items()):
-        say(f"   {name}: {receipt}")
+    for name, receipt in sorted(rehearsal.daemon.post.told_by.items()):
+        say(f"   {name}: {'worked' if receipt.outcome is Outcome.SENT else 'not here'}. {receipt.detail}")
     page = folder / "record.html"
     write_atomically(page, record_page(record_of(house, None, None)))
     say(f"The record, ready to print: {page}")

@@ -67,7 +67,7 @@ def _of_areas(standing: Standing, tracks: Sequence[Track], now: datetime) -> Ite
                 yield next_working_instant(standing.site, window.opens.safe_open)
             if window.closes is not None:
                 early = window.closes.early
-                due = due_of(standing.site, window.name, window.starts, early, timedelta())
+                due = area_due(standing, window, window.closes)
                 yield from due.heads_up
                 yield max(due.latest_start + timedelta(seconds=20), early)
                 yield from (due.latest_start, window.closes.late or window.closes.likely)

@@ -75,7 +75,7 @@ class Post:
         self._inbox: SimpleQueue[_Answer | Sent | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
         self.answered: dict[str, Receipt] = {}
-        self.first_words: dict[str, str] = {}
+        self.told_by: dict[str, Receipt] = {}
 
     def start(self) -> None:
         """From now on receipts are written by a thread of their own; until then by whoever gets them."""
@@ -163,7 +163,8 @@ class Post:
     def _note(self, answer: _Answer) -> None:
         sent, receipt = answer.sent, answer.receipt
         self.answered[receipt.channel] = receipt
-        self.first_words.setdefault(receipt.channel, f"{receipt.outcome.value.replace('_', ' ')}: {receipt.detail}")
+        if receipt.outcome is Outcome.SENT or receipt.channel not in self.told_by:
+            self.told_by[receipt.channel] = receipt
         again = receipt.outcome is Outcome.RETRY and sent.tries < len(TRY_AGAIN_S)
         if again:
             due_s = self._clock.monotonic_s() + TRY_AGAIN_S[sent.tries]

@@ -39,6 +39,7 @@ def test_the_made_up_job_is_played_to_its_record_with_one_bay_poured_late(
     assert "Batch 4, bay 4: pour it all out now" in ran.out
     assert "bay 4, dull" in ran.out
     assert "old batch" in ran.out
+    assert "the record does not show why" not in ran.out
     assert "[100 %]" in ran.out
     record = (to / "record.html").read_text(encoding="utf-8")
     assert "bay 4" in record

@@ -20,11 +20,13 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Site
 from mixclock.watch.rehearsing.crewwork import LONG_AGO, Piece, Work, conditions_at, person_who, work_of
 
-POUR_S, SET_UP_S, FLAKE_LAG_S = 60.0, 60.0, 180.0
+POUR_S, SET_UP_S, FLAKE_LAG_S = 50.0, 20.0, 90.0
+"""Quicker than a crew would plan: everything is measured out, and a rehearsal is watched by somebody (judgement)."""
+
 SCRAPE_S_M2 = 3600.0 / 45.0
 READ_EVERY = timedelta(hours=2)
 HEARD_AFTER = timedelta(seconds=50)
-TOO_LATE_SHARE = 1.18
+TOO_LATE_SHARE = 1.3
 """When the forgotten bucket is poured, as a share of its likely time."""
 
 SUN_WARM_C = 27.0
