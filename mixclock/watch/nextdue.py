@@ -10,8 +10,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, closing_edge, is_alerted, stages_of
 from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, SCRAPE_AT
-from mixclock.decide.alerting.opening import OPENING_RANKS, asked_of
-from mixclock.decide.crewsteps import due_of
+from mixclock.decide.alerting.opening import OPENING_RANKS, area_due, asked_of
 from mixclock.decide.hours import next_working_instant
 from mixclock.decide.shapes import Rank
 from mixclock.decide.tracks import AREA_WINDOWS, Track
