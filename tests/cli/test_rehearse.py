@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from conftest import Runner
 
 from mixclock.outside.book import Book
 from mixclock.outside.clock import SystemClock
+from tests.running import Runner
 
 LONE = """
 name = "Boat shed step"

@@ -8,9 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from conftest import Runner
 from realparts.alsa import Loudspeaker, missing_speaker
 from realparts.bus import RecordingServer, SessionBus, missing_bus
+
+from tests.running import Runner
 
 NOWHERE = {"DBUS_SESSION_BUS_ADDRESS": "unix:path=/nowhere", "XDG_RUNTIME_DIR": "/nowhere"}
 DEAF = {**NOWHERE, "ALSA_CONFIG_PATH": "/nowhere", "PULSE_SERVER": "/nowhere", "PIPEWIRE_REMOTE": "/nowhere"}

@@ -8,9 +8,9 @@ import subprocess
 import sys
 
 import pytest
-from conftest import Runner
 
 from mixclock.cli.watch import greeting
+from tests.running import Runner
 
 
 @pytest.mark.parametrize(
