@@ -62,14 +62,21 @@ def time_needed(site: Site, step: str, portion: Portion | None, area: str | None
     return timedelta(hours=size_m2 / rate_m2_h)
 
 
-def due_of(site: Site, step: str, starts: datetime, early: datetime, needed: timedelta) -> Due:
-    """Latest start and warnings for an early edge.
+def due_of(
+    site: Site, step: str, starts: datetime, early: datetime, needed: timedelta, opens: datetime | None = None
+) -> Due:
+    """Latest start and warnings for an early edge; `opens` is from when the step is allowed, where it has to wait.
 
     Minutes: the warning comes clamp(span / 5, 30 s, 15 min) before the latest start. Days: the evening before and an
-    hour before, counted back from the last working hour less the preparation.
+    hour before, counted back from the last working hour less the preparation. A window that opens and shuts while
+    nobody is at work is announced before the crew goes home, and asked for inside the window, never before it.
     """
     if early - starts >= DAYS_FROM:
-        deadline = max(starts, last_working_instant(site, early, RECOAT_PREP if step == "recoat" else needed))
+        prep = RECOAT_PREP if step == "recoat" else needed
+        deadline = max(starts, last_working_instant(site, early, prep))
+        if opens is not None and deadline < opens:
+            going_home = max(starts, last_working_instant(site, opens) - HOUR_BEFORE)
+            return Due(max(opens, early - prep), (going_home,))
         evening = evening_before(site, deadline) - EVENING_LEAD
         warnings = sorted({max(starts, evening), max(starts, deadline - HOUR_BEFORE)})
         return Due(deadline, tuple(warnings))

@@ -248,6 +248,7 @@ class _Tracker:
         who = person_for(site, rule.name)
         began = place.portion.began.get((rule.name, place.area)) if place.portion else None
         waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == "wet-edge" else ()
+        opening = opens.edge.safe_open if opens else None
         return Track(
             name=rule.name,
             batch=place.batch,
@@ -259,7 +260,7 @@ class _Tracker:
             weather=place.conditions,
             stated=stated,
             began=began,
-            due=due_of(site, rule.name, starts, closes.edge.early, needed) if closes else None,
+            due=due_of(site, rule.name, starts, closes.edge.early, needed, opening) if closes else None,
             who=who.name if who else None,
             provisional=provisional is not None,
             because=because,

@@ -61,10 +61,10 @@ def state_of(
             return State.MISSED
         if now >= closes.likely:
             return State.CLOSED
-        if heads_up is not None and now >= heads_up and now >= starts:
-            return State.CLOSING
     if now < starts or (opens is not None and now < opens.safe_open):
-        return State.WAITING
+        return State.WAITING  # what may close soon but is not open yet is still waited for
+    if closes is not None and heads_up is not None and now >= heads_up:
+        return State.CLOSING
     return State.OPEN
 
 

@@ -12,7 +12,7 @@ from mixclock.decide.shapes import Alert, Edge, Stage
 from mixclock.job.progress import Standing
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import Moment, cautions_for
-from mixclock.words.times import day_and_clock
+from mixclock.words.times import day_and_clock, next_minute
 
 WORTH_SAYING_LATE_S = 60.0
 """From this lateness on the words say that the alert itself comes late."""
@@ -180,6 +180,10 @@ def _plain(sentence: str) -> Callable[[_Told], str]:
 
 def _recoat(told: _Told) -> str:
     closes = told.closes
+    opens = told.alert.window.opens if told.alert.window else None
+    if told.alert.stage is Stage.HEADS_UP and opens is not None and opens.safe_open > told.now:
+        start, shut = told.by(next_minute(opens.safe_open)), told.early
+        return f"the next coat may go on from {start} until {shut}, when nobody is at work. After that sand it first."
     if told.alert.stage is Stage.OPENED:
         return f"the next coat may go on from now{f', until {told.by(closes.early)}' if closes else ''}."
     return {

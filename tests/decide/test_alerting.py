@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import Raise, alerts, to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER, is_cleared
-from mixclock.decide.shapes import Alert, Rank, Stage
+from mixclock.decide.shapes import Alert, Rank, Stage, State
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -16,12 +17,13 @@ from mixclock.job.entry import (
     Heard,
     MixingEnded,
     Poured,
+    ProfileUsed,
     Raised,
     Reading,
     Saw,
     Withdrawn,
 )
-from tests.decide.worlds import Log, instant, minutes_of
+from tests.decide.worlds import BASE, Log, instant, minutes_of
 
 
 def shed(slab_c: float = 20.0) -> Log:
@@ -385,3 +387,35 @@ def test_facts_of_every_kind_leave_the_alerts_standing() -> None:
     for facts in quiet:
         log.add(2, facts)
     assert "b1.pour-out" in standing_at(log, early(log, "pour-out") + 0.1)
+
+
+def night_shed() -> Log:
+    """A base whose recoat window opens after the crew went home and shuts before it comes back."""
+    sheet = BASE.replace('"12 h", "30', '"10 h", "30').replace('"48 h"', '"24 h"')
+    log = shed()
+    log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", sheet))
+    log.add(5, Poured(1))
+    return log
+
+
+def test_a_recoat_that_opens_and_shuts_overnight_is_never_asked_for_before_it_opens() -> None:
+    log = night_shed()
+    window = log.window("recoat", 30)
+    assert window.opens is not None
+    assert window.closes is not None
+    opens, shuts = minutes_of(window.opens.safe_open), minutes_of(window.closes.early)
+    for minutes in range(30, int(opens), 15):
+        stood = standing_at(log, minutes).get("bay-1.base.recoat")
+        assert stood is None or stood.stage is Stage.HEADS_UP
+        assert log.window("recoat", minutes).state is State.WAITING
+    assert standing_at(log, opens - 60)["bay-1.base.recoat"].stage is Stage.HEADS_UP  # said before the crew goes home
+    assert standing_at(log, shuts - 1)["bay-1.base.recoat"].stage is Stage.NOW
+
+
+def test_a_recoat_window_that_shut_overnight_is_not_called_open_in_the_morning() -> None:
+    log = night_shed()
+    closes = log.window("recoat", 30).closes
+    assert closes is not None
+    stood = standing_at(log, minutes_of(closes.early) + 5)
+    assert "bay-1.base.recoat.open" not in stood
+    assert stood["bay-1.base.recoat"].stage is Stage.LATE

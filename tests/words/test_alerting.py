@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from decide.worlds import Log, instant
+from decide.worlds import BASE, Log, instant
 
 from mixclock.decide.alerting import alerts
 from mixclock.decide.shapes import Alert, Stage
-from mixclock.job.entry import Combined, Poured, Reading, Saw
+from mixclock.job.entry import Combined, Poured, ProfileUsed, Reading, Saw
 from mixclock.words.alerting import Said, alert_words, together
 
 
@@ -78,6 +79,17 @@ def test_a_recoat_that_shuts_at_night_is_asked_for_in_working_hours() -> None:
     log.add(275, Poured(1))
     _, said = standing(log, 60 * 31, "bay-1.base.recoat")  # the window shuts in the evening of the second day
     assert "start the next coat by 17:00" in said.speech
+
+
+def test_a_recoat_window_that_nobody_is_at_work_for_is_told_with_both_its_ends() -> None:
+    sheet = BASE.replace('"12 h", "30', '"10 h", "30').replace('"48 h"', '"24 h"')
+    log = shed()
+    log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", sheet))
+    log.add(5, Poured(1))
+    _, said = standing(log, 8.6 * 60, "bay-1.base.recoat")
+    assert "the next coat may go on from " in said.speech
+    assert "when nobody is at work. After that sand it first." in said.speech
+    assert "start the next coat" not in said.speech
 
 
 def test_the_same_step_on_two_bays_is_said_once() -> None:

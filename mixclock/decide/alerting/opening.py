@@ -9,8 +9,8 @@ from types import MappingProxyType
 
 from mixclock.decide.alerting.closing import Stages
 from mixclock.decide.alerting.naming import alert_id, area_alert_id
-from mixclock.decide.crewsteps import due_of
-from mixclock.decide.shapes import Alert, Rank, Stage, State, Window
+from mixclock.decide.crewsteps import Due, due_of
+from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Standing
@@ -78,11 +78,12 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
     name = area_alert_id(area, coat, window.name)
     told = []
     rank = OPENING_RANKS.get(window.name)
-    if rank is not None and window.opens is not None and now >= window.opens.safe_open:
+    shut = window.closes is not None and now >= window.closes.early
+    if rank is not None and window.opens is not None and now >= window.opens.safe_open and not shut:
         told.append(_opened(name + ".open", window, rank))
     if window.closes is None:
         return told
-    due = due_of(standing.site, window.name, window.starts, window.closes.early, timedelta())
+    due = area_due(standing, window, window.closes)
     late = max(due.latest_start + timedelta(seconds=20), window.closes.early)
     lost = max(late, window.closes.late or window.closes.likely)
     reached = Stages(due.heads_up, due.latest_start, late, lost).at(now)
@@ -101,6 +102,12 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
             )
         )
     return told
+
+
+def area_due(standing: Standing, window: Window, closes: Edge) -> Due:
+    """When the step that an area's window asks for must begin, and when that is announced."""
+    opens = window.opens.safe_open if window.opens else None
+    return due_of(standing.site, window.name, window.starts, closes.early, timedelta(), opens)
 
 
 def _opened(name: str, window: Window, rank: Rank) -> Alert:
