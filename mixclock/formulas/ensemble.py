@@ -92,8 +92,8 @@ def edge_times(
     (1.5 under half a kilogram or over an hour); with one sheet point early also holds for 25 and 60 kJ/mol. Always:
     from 3 kg early is at most the adiabatic time; at most the moment at which the model is hot (`hot_from_c`: 40 °C, or
     15 K over the mix); at most ten minutes where `practice_cap` applies. Late is None for a bucket more than 1 K colder
-    than its sheet. Nothing of this makes a warmer or (in air no warmer than itself) a larger bucket later, but for a mix
-    colder than its air: the 15 K count from the mix, and the air alone brings a colder one there sooner.
+    than its sheet. Nothing of this makes a warmer or (in air no warmer than itself) a larger bucket later, but for a
+    mix colder than its air: the 15 K count from the mix, and the air alone brings a colder one there sooner.
 
     Args:
         calibration: the product's ensemble.
