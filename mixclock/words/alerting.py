@@ -14,9 +14,6 @@ from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, say_remaining, write
 from mixclock.words.cautions import Moment, cautions_for
 from mixclock.words.times import day_and_clock, next_minute
 
-WORTH_SAYING_LATE_S = 60.0
-"""From this lateness on the words say that the alert itself comes late."""
-
 
 @dataclass(frozen=True)
 class Said:
@@ -86,11 +83,9 @@ def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
     say = _SAYINGS.get(alert.step, _any_step)
     sentence = say(told)
     who = f"{alert.who}: " if alert.who and len(standing.site.crew) > 1 else ""
-    late_s = (now - alert.due).total_seconds()
-    since = ""
-    if late_s > WORTH_SAYING_LATE_S and alert.stage not in (Stage.HEADS_UP, Stage.OPENED):
-        since = f" Due {write_span(late_s)} ago."
-    return Said(_title(alert, where), f"{who}{where}: {sentence}{since}", f"{who}{where}: {sentence}")
+    guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
+    words = f"{who}{where}: {guessed}{sentence}"
+    return Said(_title(alert, where), words, words)
 
 
 def together(said: Sequence[Said]) -> Said:
