@@ -33,6 +33,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "heard": "mending",
         "withdraw": "mending",
         "now": "now",
+        "plan": "plan",
         "air": "air",
         "why": "why",
         "record": "record",

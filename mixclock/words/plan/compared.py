@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import zip_longest
+from textwrap import wrap
 
 from mixclock.decide.plan.comparing import System
 from mixclock.decide.plan.takeoff import CoatTake
@@ -19,7 +21,9 @@ def compared_lines(sheet: PlanSheet) -> Iterator[str]:
     for line in compared.said:
         yield f"  {line}"
     for name, one, other in compared_rows(sheet):
-        yield f"  {name:<12} {one:<{COLUMN}} {other}".rstrip()
+        cells = zip_longest(wrap(one, COLUMN), wrap(other, COLUMN), fillvalue="")
+        for number, (left, right) in enumerate(cells):
+            yield f"  {name if number == 0 else '':<12} {left:<{COLUMN}} {right}".rstrip()
     for system in (compared.as_planned, compared.instead):
         yield f"  {system.product} would leave out:"
         yield from (f"    {line}" for line in system.leaves_out or ("nothing",))
@@ -52,7 +56,7 @@ def _take(system: System, coat: str) -> CoatTake | None:
 def _quantity(sheet: PlanSheet, take: CoatTake | None) -> str:
     if take is None:
         return "nothing left"
-    kits = f", {take.kits.bought} kits" if take.kits else ""
+    kits = f", {take.kits.bought} kit{'s' if take.kits.bought != 1 else ''}" if take.kits else ""
     return f"{sheet.units.write_volume(take.needed_l)}{kits}"
 
 
@@ -64,7 +68,7 @@ def _flake(sheet: PlanSheet, system: System, coats: tuple[str, ...]) -> str:
 def _cost(sheet: PlanSheet, system: System) -> str:
     if system.take.cost is None:
         return "no prices"
-    short = " without what has no price" if system.take.unpriced else ""
+    short = f", without {', '.join(system.take.unpriced)}" if system.take.unpriced else ""
     return f"{sheet.money(system.take.cost)}{short}"
 
 

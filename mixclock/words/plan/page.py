@@ -31,7 +31,8 @@ STYLES = """
 .sheet td.amount{white-space:nowrap;font-weight:600;font-size:1.1rem}
 .sheet ol{margin:.3rem 0;padding-left:1.2rem}
 .sheet .mind{border-top:1px solid var(--line);margin:.4rem 0 0;padding:.3rem 0 0 1.1rem;font-size:.85rem}
-@media print{.lists table{font-size:10.5px}.sheet td{font-size:11px}.sheet td.amount{font-size:12.5px}.sheets{grid-template-columns:1fr 1fr}}
+@media print{.lists table{font-size:10.5px}}
+@media print{.sheet td{font-size:11px}.sheet td.amount{font-size:12.5px}.sheets{grid-template-columns:1fr 1fr}}
 """
 
 

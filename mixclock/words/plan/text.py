@@ -52,7 +52,7 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
     for line in plan.changed:
         yield f"Changed: {line}."
     for line in plan.warnings:
-        yield f"Look out: {line}"
+        yield f"Look out: {line}."
     tight = plan.tightest
     if plan.feasible and tight is not None and tight.slack_s is not None:
         yield f"Tightest: {_named(sheet, tight)}, {_spare(sheet, tight)}."
@@ -94,6 +94,8 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
         f"that vary (seed {chance.seed})."
     )
     for name, share in chance.breaks[:MOST_BREAKS]:
+        if share < 0.005:
+            break
         yield f"  on {_pct(share)} of the days this breaks first: {name}"
 
 

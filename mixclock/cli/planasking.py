@@ -1,0 +1,180 @@
+"""A plan put together: the job as it stands, its products' clocks, the search, its chance, and the other system."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from mixclock.cli.plantyped import Wish
+    from mixclock.decide.buckets import BucketModel
+    from mixclock.decide.plan.comparing import Comparison
+    from mixclock.decide.plan.planning import Bench
+    from mixclock.decide.plan.schedule import Ways
+    from mixclock.decide.plan.shapes import Plan
+    from mixclock.decide.plan.takeoff import TakeOff
+    from mixclock.job.profile import Profile
+    from mixclock.job.progress import Standing
+    from mixclock.job.site import Site
+    from mixclock.outside.profilefiles import FoundProfile
+    from mixclock.wiring import House
+    from mixclock.words.plan import PlanSheet
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is planned: the job as it stands with its products, from when on. `house` is None where there is no book."""
+
+    standing: Standing
+    begins: datetime
+    house: House | None
+    started: bool
+
+
+def sheet_for(asked: Asked, wished: Wish, ways: Ways) -> PlanSheet:
+    """The plan with its take-off, and the other system beside it where one was asked for."""
+    from mixclock.words.plan import PlanSheet
+
+    site, profiles = asked.standing.site, asked.standing.profiles
+    plan = plan_for(asked, wished, ways)
+    take = _take(site, profiles, plan)
+    compared = _compared(asked, wished, ways, plan, take) if wished.instead else None
+    return PlanSheet(plan, site, profiles, take, compared)
+
+
+def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
+    """The plan: from where things stand, with its chance, or with what would free it."""
+    from mixclock.decide.plan.chance import chance_of
+    from mixclock.decide.plan.infeasible import explain
+    from mixclock.decide.plan.planning import Standpoint, make_plan
+    from mixclock.decide.plan.replan import standpoint_of, with_changes
+    from mixclock.decide.plan.sure import plan_sure
+
+    bench = _bench(asked, asked.standing)
+    stood = None
+    if asked.started and asked.standing.batches and asked.house is not None:
+        stood = standpoint_of(asked.standing, asked.house.tracks(asked.standing), bench, bench.begins)
+    standpoint = stood.standpoint if stood is not None else Standpoint()
+    plan = make_plan(bench, ways, standpoint)
+    if not plan.feasible:
+        plan = explain(_with_other_products(asked, bench), plan, ways, standpoint)
+    elif wished.sure is not None:
+        plan = plan_sure(bench, wished.sure, ways, standpoint, plan)
+    elif plan.steps:
+        plan = replace(plan, chance=chance_of(plan, bench, seed=wished.seed))
+    before = _before(asked)
+    return with_changes(plan, stood, before) if stood is not None else _told_changes(plan, before)
+
+
+def keep_plan(asked: Asked, plan: Plan) -> None:
+    """Put the plan into the log, so that watch goes by it and the next plan can say what changed."""
+    from mixclock.decide.plan.planjson import plan_text
+    from mixclock.job.drafts import Draft
+    from mixclock.job.entry import TOLD_BY_MACHINE, Planned
+
+    if asked.house is None or not asked.started or not plan.feasible or asked.standing.finished is not None:
+        return
+    asked.house.book.append_within(
+        asked.standing.job, lambda _: (Draft(Planned(plan_text(plan))),), skip=TOLD_BY_MACHINE
+    )
+
+
+def with_products(standing: Standing, found: Sequence[FoundProfile], house: House | None) -> Standing:
+    """The job with the sheets of products that no batch has used yet, and what was learned of them."""
+    known = dict(standing.profiles)
+    for each in found:
+        known.setdefault(each.profile.name.casefold(), each.profile)
+    whole = replace(standing, profiles=known)
+    return whole if house is None else house.lessons.known_to(whole, found)
+
+
+def _bench(asked: Asked, standing: Standing) -> Bench:
+    from mixclock.decide.plan.planning import Bench
+    from mixclock.decide.plan.sheettiming import SheetTiming
+
+    model = _bucket_model(asked)
+    timing, exact = SheetTiming(standing, model), SheetTiming(standing, model, 0)
+    return Bench(standing.site, standing.profiles, timing, exact, timing, asked.begins)
+
+
+def _bucket_model(asked: Asked) -> BucketModel:
+    if asked.house is not None:
+        return asked.house.bucket_model
+    from mixclock.decide.bucketmodel import bucket_model
+
+    return bucket_model()
+
+
+def _with_other_products(asked: Asked, bench: Bench) -> Bench:
+    """The bench with every product on the shelf: another hardener may be what frees a plan."""
+    from mixclock.outside.profilefiles import ProfileFileError, listed, read
+
+    shelf = []
+    for entry in listed():
+        try:
+            shelf.append(read(entry.path))
+        except ProfileFileError:
+            continue  # a sheet with mistakes can't be offered; `profile list` names it
+    standing = with_products(asked.standing, shelf, asked.house)
+    return replace(_bench(asked, standing), begins=bench.begins)
+
+
+def _before(asked: Asked) -> Plan | None:
+    from mixclock.decide.plan.planjson import plans_in
+
+    if not asked.started:
+        return None
+    plans = plans_in(asked.standing.entries, asked.standing.withdrawn)
+    return plans[-1] if plans else None
+
+
+def _told_changes(plan: Plan, before: Plan | None) -> Plan:
+    from mixclock.decide.plan.replan import changes_since
+
+    return replace(plan, changed=changes_since(before, plan))
+
+
+def _take(site: Site, profiles: Mapping[str, Profile], plan: Plan) -> TakeOff:
+    """What the plan's batches take; the whole floor's where nothing fits."""
+    from mixclock.decide.plan.takeoff import take_off
+
+    if not plan.feasible:
+        return take_off(site, profiles)
+    return take_off(site, profiles, plan.batches, rest_only=bool(plan.kept))
+
+
+def _compared(asked: Asked, wished: Wish, ways: Ways, plan: Plan, take: TakeOff) -> Comparison:
+    """The same floor with another product in place, planned from the same hour."""
+    from mixclock.decide.plan.comparing import Comparison, System, leaves_out, with_product
+    from mixclock.outside.profilefiles import find
+
+    assert wished.instead is not None
+    old = _product_of(asked.standing, wished.instead.old)
+    found = find(wished.instead.new)
+    swapped = with_product(asked.standing.site, old, found.profile, wished.instead.price)
+    standing = replace(with_products(asked.standing, [found], asked.house), site=swapped.site)
+    other = replace(asked, standing=standing)
+    other_plan = plan_for(other, replace(wished, instead=None, sure=None), ways)
+    other_take = _take(swapped.site, standing.profiles, other_plan)
+    mine = leaves_out(asked.standing.site, swapped.coats, old, found.profile)
+    others = leaves_out(swapped.site, swapped.coats, found.profile, old)
+    return Comparison(
+        swapped.coats,
+        System(old.name, plan, take, mine),
+        System(found.profile.name, other_plan, other_take, others),
+        swapped.said,
+    )
+
+
+def _product_of(standing: Standing, name: str) -> Profile:
+    from mixclock.job.mistakes import did_you_mean, quoted
+    from mixclock.job.saying import CannotTellError
+
+    products = list(dict.fromkeys(coat.product for coat in standing.site.coats))
+    meant = next((product for product in products if product.casefold() == name.casefold()), None)
+    profile = standing.profile(meant) if meant is not None else None
+    if profile is None:
+        raise CannotTellError(f"--instead: no coat of this job has {quoted(name)}; {did_you_mean(name, products)}")
+    return profile

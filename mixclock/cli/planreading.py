@@ -1,0 +1,118 @@
+"""What is to be planned, read from a job file or from the book: every mistake at once, one line each."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from mixclock.cli.planasking import Asked, with_products
+from mixclock.cli.plantyped import Wish, begins_at
+
+if TYPE_CHECKING:
+    from mixclock.job.mistakes import Mistake
+    from mixclock.job.profile import Profile
+    from mixclock.job.site import Site
+    from mixclock.outside.profilefiles import FoundProfile
+    from mixclock.wiring import House
+
+
+def of_file(file: Path, house: House | None, wished: Wish) -> Asked:
+    """A job that is not started: nothing has been stated, no book is written."""
+    from mixclock.decide.plan.sheettiming import blank_standing
+    from mixclock.outside.clock import SystemClock
+    from mixclock.outside.profilefiles import text_of
+
+    site, products = _checked(text_of(file), str(file))
+    now = (house.clock if house is not None else SystemClock()).now()
+    standing = with_products(blank_standing(site, {}), products, house)
+    begins = begins_at(wished.begin, site, now)
+    _refuse_days_gone(site, begins or now)
+    return Asked(standing, begins or now, house, started=False)
+
+
+def of_job(job: str | None, house: House, wished: Wish) -> Asked:
+    """A job as it stands in the book."""
+    from mixclock.job.saying import CannotTellError
+
+    standing = house.standing(job)
+    lines, products = _products(standing.site, frozenset(standing.profiles))
+    wrong = _plan_mistakes(standing.site, products, dict(standing.profiles))
+    _refuse([*lines, *(mistake.line(standing.site.name) for mistake in wrong)])
+    now = house.clock.now()
+    begins = begins_at(wished.begin, standing.site, now)
+    if begins is not None and begins < now and standing.batches:
+        raise CannotTellError("--begin: that is past, and batches are stated; without it the rest is planned from now")
+    _refuse_days_gone(standing.site, begins or now)
+    return Asked(with_products(standing, products, house), begins or now, house, started=True)
+
+
+def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
+    """The job of a text with its products; raises with all that is wrong, of the file and of what it asks for."""
+    from mixclock.job.sitereading import try_site
+
+    site, mistakes = try_site(text)
+    lines = [mistake.line(file) for mistake in mistakes]
+    if site is None:
+        _refuse(lines)
+    assert site is not None
+    missing, products = _products(site, frozenset())
+    told = {mistake.where for mistake in mistakes}
+    further = [each for each in _plan_mistakes(_readable(site), products, {}) if each.where not in told]
+    _refuse([*lines, *missing, *(each.line(file) for each in further)])
+    return site, products
+
+
+def _readable(site: Site) -> Site:
+    """The part of a job with mistakes that can still be reckoned with."""
+    coats = tuple(coat for coat in site.coats if coat.wet_film_um or coat.spread_m2_l)
+    return replace(site, coats=coats, areas=tuple(area for area in site.areas if area.size_m2 > 0.0))
+
+
+def _products(site: Site, known: frozenset[str]) -> tuple[list[str], list[FoundProfile]]:
+    """What is wrong with the sheets of the products that the job asks for, and those that can be read."""
+    from mixclock.outside.profilefiles import ProfileFileError, find
+
+    lines: list[str] = []
+    found: list[FoundProfile] = []
+    for product in dict.fromkeys(coat.product for coat in site.coats):
+        if product and product.casefold() not in known:
+            try:
+                found.append(find(product))
+            except ProfileFileError as error:
+                lines += error.lines
+    return lines, found
+
+
+def _plan_mistakes(site: Site, products: list[FoundProfile], known: dict[str, Profile]) -> list[Mistake]:
+    """What is wrong for a plan, one mistake a place, of the coats whose product is known."""
+    from mixclock.decide.plan.checks import check_plan
+    from mixclock.job.mistakes import Mistakes
+
+    profiles = {**{each.profile.name.casefold(): each.profile for each in products}, **known}
+    coats = tuple(coat for coat in site.coats if coat.product.casefold() in profiles)
+    try:
+        check_plan(replace(site, coats=coats), profiles)
+    except Mistakes as mistakes:
+        return list({mistake.where: mistake for mistake in reversed(mistakes.found)}.values())[::-1]
+    return []
+
+
+def _refuse(lines: list[str]) -> None:
+    from mixclock.outside.profilefiles import ProfileFileError
+
+    if lines:
+        raise ProfileFileError(*dict.fromkeys(lines))
+
+
+def _refuse_days_gone(site: Site, begins: datetime) -> None:
+    """A plan for days that are over would only say that no hours are left."""
+    from mixclock.job.saying import CannotTellError
+
+    days = site.hours.days if site.hours is not None else ()
+    if days and max(days) < begins.astimezone(ZoneInfo(site.zone)).date():
+        raise CannotTellError(
+            f"hours.days: the last of them, {max(days)}, is over; write days to come, or say --begin '{min(days)} 7:30'"
+        )

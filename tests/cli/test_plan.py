@@ -1,0 +1,259 @@
+"""`mixclock plan` as it is typed: before a job is started, while it is under way, and with what is typed wrong."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from mixclock.outside.clock import SystemClock
+from tests.running import Ran, Runner
+
+Run = Callable[..., Ran]
+
+CORNER = """
+name = "Pottery corner"
+zone = "Europe/Lisbon"
+currency = "EUR"
+[[areas]]
+name = "bay 1"
+size = "4 m2"
+edge = "4 m"
+order = 1
+next_to = ["bay 2"]
+[[areas]]
+name = "bay 2"
+size = "5 m2"
+edge = "4 m"
+order = 2
+[[crew]]
+name = "mixer"
+[[crew]]
+name = "roller"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+flake = "0.4 kg/m2"
+kit = "9 L"
+price = "95"
+split = true
+"""
+MONDAY = ("--begin", "2026-04-13 8:00")
+
+WRONG = """
+name = "Everything wrong"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "bay 1"
+size = "30 m2"
+next_to = ["bay 2"]
+[[areas]]
+name = "bay 2"
+size = "30 m2"
+[[areas]]
+name = "bay 3"
+size = "30 m2"
+[[areas]]
+name = "bay 4"
+size = "30 m2"
+next_to = ["bay 5"]
+[[areas]]
+name = "bay 5"
+size = "30 m2"
+[[crew]]
+name = "roller"
+roll = "0 m2/h"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+wet_edge = true
+kit = "1 L"
+[[coats]]
+name = "top"
+product = "No such top"
+wet_film = "100 um"
+after = "base"
+[hours]
+days = ["2026-12-01", "2026-12-02"]
+start = "{start}"
+end = "{end}"
+[[forecast]]
+at = "2026-12-01 08:00"
+air = "16 °C"
+[[forecast]]
+at = "2026-12-01 17:00"
+air = "16 °C"
+"""
+
+
+def zone_where_it_is_noon() -> str:
+    """A zone in which the crew is at work whenever this is run."""
+    west_h = SystemClock().now().hour - 12
+    return f"Etc/GMT{west_h:+d}" if west_h else "Etc/GMT"
+
+
+@pytest.fixture
+def corner(home: Path) -> str:
+    """The file of a small job."""
+    path = home / "corner.toml"
+    path.write_text(CORNER)
+    return str(path)
+
+
+def test_a_job_file_is_planned_before_the_job_is_started_and_no_book_is_made(run: Run, corner: str, home: Path) -> None:
+    ran = run("plan", corner, *MONDAY)
+    assert ran.code == 0, ran.err
+    assert ran.out.startswith("Pottery corner: it fits. 1 batch of base; done Mon 13 Apr 8:")
+    for heading in ("TO BUY", "AREA BY AREA", "MIX SHEETS", "MIXER", "ROLLER", "TIGHTEST STEPS", "ASSUMED"):
+        assert heading in ran.out
+    assert all(len(line) <= 80 for line in ran.out.splitlines())
+    assert not (home / "book.sqlite3").exists()
+
+
+def test_the_json_is_planned_from_the_hour_that_was_typed(run: Run, corner: str) -> None:
+    answer = run("plan", corner, *MONDAY, "--json").json
+    assert answer["begins"] == "2026-04-13T07:00:00Z"
+    assert answer["feasible"] is True
+    assert answer["take_off"]["cost"] == 95.0
+    assert 0.0 <= answer["chance"]["holds_pct"] <= 100.0
+    assert {step["who"] for step in answer["steps"]} <= {"mixer", "roller"}
+
+
+def test_the_same_plan_comes_out_twice(run: Run, corner: str) -> None:
+    first, second = (run("plan", corner, *MONDAY, "--seed", "3").out for _ in range(2))
+    assert first == second
+
+
+def test_a_page_and_a_picture_are_written_and_the_answer_is_said_in_short(run: Run, corner: str, home: Path) -> None:
+    for name, begins in (("plan.html", "<!DOCTYPE html>"), ("plan.svg", "<svg ")):
+        ran = run("plan", corner, *MONDAY, "--out", str(home / name))
+        assert ran.code == 0, ran.err
+        assert (home / name).read_text().startswith(begins)
+        assert "it fits" in ran.out
+        assert "MIX SHEETS" not in ran.out
+
+
+def test_one_product_is_compared_with_another_on_the_same_floor(run: Run, corner: str) -> None:
+    words = ("--instead", "slow epoxy base=Fast epoxy base", "--instead-kit", "9 L", "--instead-price", "120")
+    ran = run("plan", corner, *MONDAY, *words)
+    assert ran.code == 0, ran.err
+    told = ran.out.partition("ONE PRODUCT FOR ANOTHER")[2]
+    assert "the same 300 µm dry" in told
+    assert "120.00 EUR" in told
+    assert "least slack" in told
+    assert "Fast epoxy base would leave out:" in told
+
+
+def test_what_cannot_be_done_is_code_1_with_the_constraint(run: Run, home: Path) -> None:
+    short = CORNER + '[hours]\ndays = ["2026-04-13"]\nstart = "08:00"\nend = "08:15"\n'
+    (home / "short.toml").write_text(short)
+    ran = run("plan", str(home / "short.toml"), *MONDAY)
+    assert ran.code == 1
+    assert "no plan fits" in ran.out
+    assert "In the way:" in ran.out
+
+
+def test_a_started_job_is_planned_again_from_where_it_stands_and_says_what_changed(run: Run, home: Path) -> None:
+    two = CORNER.replace('"4 m2"', '"8 m2"').replace("split = true", 'split = true\nbatch = "3 L"')
+    (home / "corner.toml").write_text(two.replace("Europe/Lisbon", zone_where_it_is_noon()))
+    assert run("job", "start", str(home / "corner.toml")).code == 0
+    first = run("plan", "--json").json
+    assert first["changed"] == []
+    assert first["batches_in_all"] == 2
+    assert run("mixed", "Slow epoxy base", "3 L", "--on", "bay 1", "--ago", "20 min").code == 0
+    assert run("poured", "--ago", "14 min").code == 0
+    second = run("plan", "--json").json
+    assert second["kept"] == [1]
+    assert second["changed"] != []
+    assert [batch["areas"] for batch in second["batches"]] == [["bay 2"]]
+    assert [coat["areas"][0]["area"] for coat in second["take_off"]["coats"]] == ["bay 2"]
+    back_roll = [step for step in second["steps"] if step["step"] == "roll" and step["batch"] == 1]
+    assert len(back_roll) == 1, "what the live batch still needs stands in the plan"
+    wrong = run("plan", "--begin", "2026-04-13 8:00")
+    assert wrong.code == 2
+    assert "that is past, and batches are stated" in wrong.err
+
+
+def test_every_mistake_of_a_job_file_is_said_at_once_in_one_line_each(run: Run, home: Path) -> None:
+    (home / "wrong.toml").write_text(WRONG.format(start="07:00", end="18:00"))
+    ran = run("plan", str(home / "wrong.toml"))
+    assert ran.code == 2
+    assert ran.out == ""
+    lines = ran.err.splitlines()
+    wanted = (
+        ("crew[roller].roll", "0 m2/h"),
+        ("areas[bay 3].next_to", "no neighbours, but coats[base] asks for a wet edge"),
+        ("coats[base].wet_edge", "the floor is cut in two"),
+        ("coats[base].kit", "is smaller than a batch"),
+        ("forecast", "more than 6 working hours"),
+        ("No such top", "no product is named"),
+    )
+    for where, what in wanted:
+        assert sum(where in line and what in line for line in lines) == 1, (where, ran.err)
+    assert len(lines) == len(wanted)
+    (home / "wrong.toml").write_text(WRONG.format(start="17:30", end="07:30"))
+    assert "the working day ends before it begins" in run("plan", str(home / "wrong.toml")).err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--out", "plan.pdf"), "neither a page nor a picture"),
+        (("--sure", "200"), "--sure: 200 is no chance"),
+        (("--sure", "often"), "--sure"),
+        (("--instead", "Slow epoxy base"), "is no pair"),
+        (("--instead", "Oak=Slow epoxy base"), "no coat of this job has 'Oak'"),
+        (("--instead", "Slow epoxy base=Oak"), "no product is named 'Oak'"),
+        (("--instead-price", "9"), "go with --instead"),
+        (("--begin", "soon"), "--begin"),
+        (("--job", "other"), "FILE and --job"),
+    ],
+)
+def test_a_wrong_option_is_one_line_that_names_it(run: Run, corner: str, words: tuple[str, ...], said: str) -> None:
+    ran = run("plan", corner, *words)
+    assert ran.code == 2, ran
+    assert said in ran.err
+    assert len(ran.err.splitlines()) == 1
+    assert ran.out == ""
+
+
+def test_days_that_are_over_are_said_so_instead_of_no_hours_left(run: Run, home: Path) -> None:
+    (home / "old.toml").write_text(CORNER + '[hours]\ndays = ["2020-04-13"]\n')
+    ran = run("plan", str(home / "old.toml"))
+    assert ran.code == 2
+    assert "the last of them, 2020-04-13, is over" in ran.err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Ctrl-C is sent as a signal")
+def test_ctrl_c_gives_the_best_so_far_and_progress_goes_to_stderr(home: Path) -> None:
+    bays = "".join(f'[[areas]]\nname = "bay {number}"\nsize = "12 m2"\norder = {number}\n' for number in range(1, 61))
+    tail = CORNER[CORNER.index("[[crew]]") :]
+    (home / "hall.toml").write_text(f'name = "Hall"\nzone = "UTC"\n{bays}{tail}')
+    running = subprocess.Popen(
+        [sys.executable, "-m", "mixclock.cli", "plan", str(home / "hall.toml"), "--begin", "2026-04-13 8:00"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=Runner(home).environment(),
+        cwd=home,
+    )
+    assert running.stderr is not None
+    try:
+        first = running.stderr.readline()
+        if not first:
+            pytest.skip("the plan was made before there was any progress to show")
+        assert first.startswith("planning, ")
+        running.send_signal(signal.SIGINT)
+        out, err = running.communicate(timeout=60)
+    finally:
+        running.kill()
+    assert "Traceback" not in err
+    assert running.returncode in (0, 1)
+    assert "Stopped before the search was done" in " ".join(out.split())
