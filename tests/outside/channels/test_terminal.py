@@ -13,9 +13,7 @@ from mixclock.outside.channels.terminal import TerminalChannel, alert_line
 Writer = Callable[..., Message]
 
 
-@pytest.mark.parametrize(
-    ("rank", "label"), [("critical", "!! CRITICAL"), ("timely", "->"), ("notice", "   NOTICE")]
-)
+@pytest.mark.parametrize(("rank", "label"), [("critical", "!! CRITICAL"), ("timely", "->"), ("notice", "   NOTICE")])
 def test_the_rank_is_said_in_a_word_and_not_by_colour(message: Writer, rank: Rank, label: str) -> None:
     stream = io.StringIO()
     receipt = TerminalChannel(lambda: stream).send(message(rank=rank, repeat=2))
