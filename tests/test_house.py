@@ -52,3 +52,9 @@ def test_no_function_is_longer_than_sixty_lines_and_no_file_beyond_reason() -> N
                 if length > 60:
                     found.append(f"{path.relative_to(ROOT)}: {node.name} has {length} lines")
     assert not found, "\n".join(found)
+
+
+def test_every_folder_of_modules_is_a_package_that_gets_installed() -> None:
+    """A folder without `__init__.py` works from a checkout and is left out of what pip installs."""
+    folders = {path.parent for path in (ROOT / "mixclock").rglob("*.py")}
+    assert sorted(str(folder.relative_to(ROOT)) for folder in folders if not (folder / "__init__.py").exists()) == []
