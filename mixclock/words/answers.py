@@ -69,7 +69,7 @@ def answer_to(
         batch=batch.id if batch else None,
         bucket=_bucket_line(standing, batch, found) if batch and fresh else None,
         next=tuple(_next(standing, batch, found, now)) if batch and lost is None else (),
-        warnings=(*([lost] if lost else []), *look_out(entry, standing, batch, under, now)),
+        warnings=(*([lost] if lost else []), *look_out(entry, standing, batch, found, under, now)),
         cautions=_cautions(entry, standing, batch),
     )
 

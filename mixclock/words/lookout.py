@@ -11,9 +11,9 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.conditions import Conditions, Verdict, judge
-from mixclock.decide.tracks import Track
+from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
-from mixclock.job.entry import Combined, Entry, Facts, MixingEnded, Reading, Traffic
+from mixclock.job.entry import Combined, Entry, Facts, MixingEnded, Poured, Reading, Traffic
 from mixclock.job.profile import Family, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
@@ -35,9 +35,19 @@ NO_FILM = (Family.ACID_ETCH, Family.NEUTRALISER)
 _TRAFFIC = {"foot": ("foot-traffic", "feet"), "vehicle": ("vehicle-traffic", "wheels")}
 
 
-def look_out(entry: Entry, standing: Standing, batch: Batch | None, under: Sequence[Track], now: datetime) -> list[str]:
-    """What speaks against what was just stated. `under` holds the windows of what lies on its areas already."""
-    return list(_Watcher(standing, under, now).over(entry, batch))
+def look_out(
+    entry: Entry,
+    standing: Standing,
+    batch: Batch | None,
+    own: Sequence[Track],
+    under: Sequence[Track],
+    now: datetime,
+) -> list[str]:
+    """What speaks against what was just stated.
+
+    `own` holds the windows of the batch that it is about, `under` those of what lies on its areas already.
+    """
+    return list(_Watcher(standing, own, under, now).over(entry, batch))
 
 
 def lies_under(facts: Facts, standing: Standing, batch: Batch | None) -> list[Batch]:
@@ -51,8 +61,9 @@ def lies_under(facts: Facts, standing: Standing, batch: Batch | None) -> list[Ba
 
 
 class _Watcher:
-    def __init__(self, standing: Standing, under: Sequence[Track], now: datetime) -> None:
+    def __init__(self, standing: Standing, own: Sequence[Track], under: Sequence[Track], now: datetime) -> None:
         self._standing = standing
+        self._own = own
         self._under = under
         self._now = now
 
@@ -64,6 +75,8 @@ class _Watcher:
             yield from self._coat_too_soon(batch, entry.happened)
         elif isinstance(facts, MixingEnded) and batch is not None:
             yield from self._short_mixing(batch)
+        elif isinstance(facts, Poured) and batch is not None:
+            yield from self._stood_too_short(batch, entry.happened)
         elif isinstance(facts, Reading):
             yield from self._no_go(entry.happened, facts.area, None)
         elif isinstance(facts, Traffic):
@@ -91,6 +104,17 @@ class _Watcher:
                 f"the sheet asks for {write_span(asked_s)} of mixing, that was {write_span(mixed_s)}: "
                 "put the drill back in, scrape sides and bottom"
             )
+
+    def _stood_too_short(self, batch: Batch, at: datetime) -> Iterator[str]:
+        profile = self._standing.profile(batch.product)
+        rule = profile.window("induction") if profile else None
+        if rule is None or not stands(rule):
+            return
+        over = _latest_opening([track for track in self._own if track.name == "induction"])
+        if over is None or at >= over:
+            return
+        rest = "what is left in the bucket stands until then" if batch.emptied is None else "watch how it hardens there"
+        yield f"batch {batch.id} was to stand until {self._clock(next_minute(over))}: {rest}"
 
     def _air_over(self, batch: Batch, at: datetime) -> Iterator[str]:
         profile = self._standing.profile(batch.product)

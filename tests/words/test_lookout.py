@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from mixclock.decide.tracks import tracks_of
-from mixclock.job.entry import Combined, Did, Facts, MixingEnded, Poured, Reading, Saw, Traffic
+from mixclock.job.entry import Combined, Did, Facts, MixingEnded, Poured, ProfileUsed, Reading, Saw, Traffic
 from mixclock.words.answers import Answer, answer_to, batch_of
 from mixclock.words.lookout import lies_under
-from tests.decide.worlds import MODEL, Log, instant
+from tests.decide.worlds import BASE, MODEL, Log, instant
 
 HOUR = 60
 
@@ -95,6 +97,21 @@ def test_a_drill_that_stops_too_early_is_sent_back_in(minutes: int, warned: bool
     assert bool(warnings) is warned
     if warned:
         assert warnings[0].startswith("the sheet asks for 3 min of mixing, that was 1 min: put the drill back in")
+
+
+@pytest.mark.parametrize(("part_l", "rest"), [(1.0, "what is left in the bucket stands"), (None, "watch how it")])
+def test_a_primer_poured_before_its_stand_is_over_is_told_until_when(part_l: float | None, rest: str) -> None:
+    log = shed()
+    stand = '[windows.induction]\nafter = "mixed"\nopens = "15 min"\n[windows.back-roll]'
+    sheet = BASE.replace("[windows.back-roll]", stand)
+    log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", sheet))
+    log.add(0, base())
+    (line,) = answered(log, 6, Poured(1, part_l=part_l)).warnings
+    assert line.startswith(f"batch 1 was to stand until 9:18: {rest}")
+    later = shed()
+    later.entries[1] = log.entries[1]
+    later.add(0, base())
+    assert answered(later, 20, Poured(1)).warnings == ()
 
 
 @pytest.mark.parametrize(("hours", "warned"), [(2, True), (80, False)])
