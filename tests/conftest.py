@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -71,3 +72,18 @@ def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
         return Ran(code, out, err)
 
     return run_here
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Debian's Chromium, once for all tests: two of its drivers in one process get in each other's way."""
+    chromium = Path("/usr/bin/chromium")
+    if not chromium.exists():
+        pytest.skip(f"{chromium} is missing: apt-get install chromium")
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is missing: pip install playwright")
+    with playwright.sync_playwright() as running:
+        launched = running.chromium.launch(
+            executable_path=str(chromium), args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
+        )
+        yield launched
+        launched.close()

@@ -20,8 +20,6 @@ from mixclock.board.desk import Wishes
 from mixclock.board.server import BoardServer
 from mixclock.outside.clock import Clock, SystemClock
 
-CHROMIUM = Path("/usr/bin/chromium")
-
 
 @dataclass
 class Served:
@@ -77,20 +75,6 @@ def serve() -> Iterator[Callable[..., Served]]:
     yield up
     for each in served:
         each.down()
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """Debian's Chromium, once for all tests."""
-    if not CHROMIUM.exists():
-        pytest.skip(f"{CHROMIUM} is missing: apt-get install chromium")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is missing: pip install playwright")
-    with playwright.sync_playwright() as running:
-        launched = running.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
-        )
-        yield launched
-        launched.close()
 
 
 @pytest.fixture

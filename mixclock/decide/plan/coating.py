@@ -107,16 +107,18 @@ def _over_the_days(
     left = pieces
     refused = Refused("hours")
     free = task.people_free
+    hopeless: list[Spec] = []
     for stretch in stretches:
         if ways.stop() and not sessions:
             return Refused("stopped")
         now = replace(task, people_free=free, waiting=task.waiting if not sessions else ())
-        found = _in_stretch(now, left, stretch, ways)
+        found = _in_stretch(now, left, stretch, ways, hopeless)
         if isinstance(found, Refused):
             refused = min(refused, found, key=_least_telling)
             continue
         sessions.append(found)
         left = left[found.laid.chain.pieces :]
+        hopeless = []
         if not left:
             return sessions
         free = _free_after(found)
@@ -137,8 +139,14 @@ def _free_after(session: Session) -> tuple[datetime, ...]:
     return tuple(session.begins + timedelta(seconds=seconds) for seconds in free)
 
 
-def _in_stretch(task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, ways: Ways) -> Session | Refused:
-    """The earliest hour of the stretch at which the rest of the coat fits, or a later one with fewer batches."""
+def _in_stretch(
+    task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, ways: Ways, hopeless: list[Spec]
+) -> Session | Refused:
+    """The earliest hour of the stretch at which the rest of the coat fits, or a later one with fewer batches.
+
+    `hopeless` collects the windows that allow no order of work even where nothing else is in the way: another day with
+    windows no better need not be searched.
+    """
     begins = _earliest(task, stretch)
     if begins is None:
         return Refused("recoat")
@@ -153,15 +161,24 @@ def _in_stretch(task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, way
         windows = chain.spec(0, 1)
         if best is not None and not _could_be_fewer(task, pieces, hour, best):
             continue
-        if best is None and any(_no_better(windows, other) for other in seen):
+        if best is None and any(_no_better(windows, other) for other in (*seen, *hopeless)):
             continue
         seen.append(windows)
         found = _at_hour(task, pieces, hour, stretch, ways)
         if isinstance(found, Refused):
             refused = found if tried == 0 else refused
+            if found.constraint not in VAGUE and _nothing_else_in_the_way(chain):
+                hopeless.append(windows)
         elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
             best = found
     return best or refused
+
+
+def _nothing_else_in_the_way(chain: CoatChain) -> bool:
+    """Whether floor and people are free from the start, so that the windows alone decide."""
+    at = chain.setting
+    free = all(seconds <= 0 for seconds in at.people_free_s)
+    return free and not at.waiting and all(bound.not_before_s <= 0 for bound in at.bounds.values())
 
 
 def _no_better(windows: Spec, other: Spec) -> bool:
@@ -245,7 +262,9 @@ def _setting(task: CoatTask, pieces: tuple[Piece, ...], begins: datetime, ends: 
 
 
 def _impossible(chain: CoatChain) -> Refused | None:
-    """The first piece of floor that no order of work can do by itself."""
+    """The first piece of floor that no order of work can do by itself, or a recoat that is over before any mix."""
+    if any(bound.not_after_s < chain.mixing_s for bound in chain.setting.bounds.values()):
+        return Refused("recoat")
     for index, piece in enumerate(chain.setting.pieces):
         if not possible(chain, index, index + 1):
             return Refused(too_slow_for(chain, index, index + 1) or "vessel", piece.area)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -18,7 +19,6 @@ from mixclock.words.picture import MassCurve, mass_curves, product_picture
 from tests.running import Ran
 
 SVG = "{http://www.w3.org/2000/svg}"
-CHROMIUM = Path("/usr/bin/chromium")
 SHIPPED = (
     *("Slow epoxy base", "Fast epoxy base", "Waterborne epoxy primer", "Polyaspartic top coat"),
     *("Aliphatic polyurethane top coat", "Acrylic sealer", "Etching solution", "Neutraliser"),
@@ -157,27 +157,21 @@ def test_a_folder_that_cannot_be_written_to_is_said_in_one_line(run: Callable[..
     assert (ran.code, ran.err.count("\n")) == (2, 1)
 
 
-def test_no_words_overlap_or_leave_the_paper_in_a_real_browser() -> None:
-    if not CHROMIUM.exists():
-        pytest.skip("no Chromium here")
-    from playwright.sync_api import sync_playwright
-
+def test_no_words_overlap_or_leave_the_paper_in_a_real_browser(browser: Any) -> None:
     boxes = """[...document.querySelectorAll('svg text')].map(each => {
         const box = each.getBoundingClientRect();
         return [each.textContent, box.left, box.top, box.right, box.bottom]; })"""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": 820, "height": 1400})
-        for name in SHIPPED:
-            text = product_picture(find(name).profile, METRIC_CREW, masses(name), {"tack-free": Learned(1.2, 0.1, 3)})
-            page.set_content(f"<body style='margin:0'>{text}")
-            placed = page.evaluate(boxes)
-            assert [each for each in placed if each[3] > 800.5 or each[1] < 0.0] == []
-            touching = [
-                (one[0], other[0])
-                for index, one in enumerate(placed)
-                for other in placed[index + 1 :]
-                if one[1] < other[3] - 1 and other[1] < one[3] - 1 and one[2] < other[4] - 3 and other[2] < one[4] - 3
-            ]
-            assert touching == [], name
-        browser.close()
+    page = browser.new_page(viewport={"width": 820, "height": 1400})
+    for name in SHIPPED:
+        text = product_picture(find(name).profile, METRIC_CREW, masses(name), {"tack-free": Learned(1.2, 0.1, 3)})
+        page.set_content(f"<body style='margin:0'>{text}")
+        placed = page.evaluate(boxes)
+        assert [each for each in placed if each[3] > 800.5 or each[1] < 0.0] == []
+        touching = [
+            (one[0], other[0])
+            for index, one in enumerate(placed)
+            for other in placed[index + 1 :]
+            if one[1] < other[3] - 1 and other[1] < one[3] - 1 and one[2] < other[4] - 3 and other[2] < one[4] - 3
+        ]
+        assert touching == [], name
+    page.close()

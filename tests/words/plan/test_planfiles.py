@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,7 +17,6 @@ from mixclock.words.plan import plan_json, plan_page, plan_picture
 from mixclock.words.plan.panels import panels
 from tests.words.plan.plans import NO_PLAN, PLAN, STEPS, at, etch_sheet, sheet, step
 
-CHROMIUM = Path("/usr/bin/chromium")
 SVG = "{http://www.w3.org/2000/svg}"
 SI = re.compile(r"_(l|kg|m2|s|um|pct|c|k|l_m2)$")
 
@@ -130,19 +128,14 @@ def test_a_night_between_is_not_drawn_and_a_long_day_is_cut_into_pictures() -> N
     assert cut[0].starts == at(0)
 
 
-def test_a_browser_draws_the_picture_and_the_page_without_a_complaint() -> None:
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is missing: pip install playwright")
-    if not CHROMIUM.exists():
-        pytest.skip(f"{CHROMIUM} is missing: apt-get install chromium")
-    with playwright.sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": 1100, "height": 900})
-        said: list[str] = []
-        page.on("console", lambda message: said.append(message.text))
-        page.set_content(plan_page(sheet()))
-        too_wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
-        texts = page.evaluate(OVERLAPS)
-        browser.close()
+def test_a_browser_draws_the_picture_and_the_page_without_a_complaint(browser: Any) -> None:
+    page = browser.new_page(viewport={"width": 1100, "height": 900})
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.set_content(plan_page(sheet()))
+    too_wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
+    texts = page.evaluate(OVERLAPS)
+    page.close()
     assert said == []
     assert not too_wide
     assert texts == [], "words of the picture lie on each other"

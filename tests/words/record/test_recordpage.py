@@ -6,7 +6,6 @@ import json
 import os
 import shutil
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +14,6 @@ import pytest
 from mixclock.words.record import SmallCopy, owner_page, record_page
 from tests.words.record.readers import PageReader, read_page
 from tests.words.record.studio import PHOTO_SHA, Studio, full_studio
-
-CHROMIUM = Path("/usr/bin/chromium")
 
 
 @pytest.fixture(scope="module")
@@ -164,7 +161,7 @@ def _in_us_units() -> str:
 
 
 def _validator() -> Path:
-    folders = [os.environ.get("MIXCLOCK_NODE_MODULES"), "/tmp/mixclock-node/node_modules"]
+    folders = [os.environ.get("MIXCLOCK_NODE_MODULES")]
     for folder in folders:
         tool = Path(folder) / ".bin" / "html-validate" if folder else None
         if tool is not None and tool.exists():
@@ -180,18 +177,6 @@ def test_an_html_validator_finds_nothing(write: Any, tmp_path: Path) -> None:
     (tmp_path / ".htmlvalidate.json").write_text(json.dumps({"root": True, "extends": ["html-validate:recommended"]}))
     done = subprocess.run([str(tool), str(file)], capture_output=True, text=True, cwd=tmp_path, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if not CHROMIUM.exists():
-        pytest.skip("Chromium is not installed at /usr/bin/chromium")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.mark.parametrize("write", [record_page, owner_page], ids=["record", "owner"])
