@@ -18,6 +18,7 @@ from pathlib import Path
 from unittest.mock import patch
 
 from mixclock.cli import COMMANDS, GROUPS, main
+from mixclock.job.sitereading import read_site
 from mixclock.outside.clock import SystemClock
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -72,6 +73,11 @@ def played(session: str, folder: Path) -> str:
 def test_the_session_on_the_front_page_is_what_the_commands_print(tmp_path: Path) -> None:
     session = part(SESSION)
     assert played(session, tmp_path) == session
+
+
+def test_every_job_file_on_the_front_page_can_be_read() -> None:
+    found = JOB_FILE.findall(front_page())
+    assert [read_site(text).name for text in found] == ["Boat shed", "Pottery studio floor"]
 
 
 def test_the_front_page_names_only_commands_that_there_are() -> None:
