@@ -14,6 +14,7 @@ from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
 from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
+from mixclock.decide.etching import ENDED_BY, treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
@@ -275,6 +276,8 @@ class _Tracker:
             return _next_pour(self.standing, place.batch, place.area, place.poured)
         if rule.name == "wet-edge":
             return joined_at(self.standing, place.batch, place.area, place.poured)
+        if rule.name in ENDED_BY:
+            return treated_at(self.standing, place.batch, place.portion, rule.name, place.area, place.poured)
         for sign in place.batch.signs:
             if SIGN_ENDS.get(sign.sign) == rule.name and sign.area in (None, place.area):
                 return sign.stated

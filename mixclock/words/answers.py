@@ -168,6 +168,10 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
     what = words(place) if words else f"{window.name}{place}"
     about = "about " if window.provisional else ""
     opens_at = window.opens.safe_open if window.opens else None
+    if window.name == "dwell":  # once it has worked long enough, the line that speaks is to neutralise or rinse it
+        if opens_at is None or opens_at <= now:
+            return None
+        return opens_at, f"{what} until {about}{_clock(standing, next_minute(opens_at), now)}"
     if opens_at is not None and opens_at > now:
         until = f" until {about}{_clock(standing, window.closes.early, now)}" if window.closes else ""
         return opens_at, f"{what} from {about}{_clock(standing, next_minute(opens_at), now)}{until}"
@@ -187,7 +191,7 @@ _STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(
         "scrape": lambda place: f"scrape and sweep{place}",
         "recoat": lambda place: f"next coat{place}",
         "foot-traffic": lambda place: f"feet allowed{place}",
-        "dwell": lambda place: f"let it work{place}, keep it wet",
+        "dwell": lambda place: f"let it work and keep it wet{place}",
         "neutralise": lambda place: f"neutralise{place}",
         "rinse": lambda place: f"rinse{place}",
         "dry": lambda place: f"dry{place}",

@@ -32,6 +32,9 @@ HELD_FOR = timedelta(hours=2)
 NO_FILM = (Family.ACID_ETCH, Family.NEUTRALISER)
 """What leaves no film that could blush or peel: the dew point is no limit to it."""
 
+READY = ("recoat", "dry")
+"""What a layer must have come to before a coat goes over it."""
+
 _TRAFFIC = {"foot": ("foot-traffic", "feet"), "vehicle": ("vehicle-traffic", "wheels")}
 
 
@@ -140,7 +143,7 @@ class _Watcher:
         for area in batch.areas if below else ():
             if below is None or (below.areas and area not in below.areas):
                 continue
-            found = [track for track in self._under if track.name == "recoat" and track.area == area]
+            found = [track for track in self._under if track.name in READY and track.area == area]
             if not any(below.name == each.coat and area in _laid_on(each) for each in self._standing.batches):
                 yield f"no {below.name} was stated on {area}: {batch.coat} goes on over it"
             yield from self._outside_recoat(found, f"the {below.name} on {area}", at)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from mixclock.decide.tracks import tracks_of
-from mixclock.job.entry import Combined, Did, Facts, JobFinished, MixingEnded, Poured, Reading, Saw
+from mixclock.job.entry import Combined, Did, Facts, JobFinished, MixingEnded, Poured, ProfileUsed, Reading, Saw
 from mixclock.words.answers import Answer, answer_json, answer_to, batch_of
 from tests.decide.worlds import MODEL, Log, instant
 
@@ -130,3 +132,16 @@ def test_lines_and_json_say_the_same() -> None:
 def test_the_end_of_a_job_is_answered_without_a_batch() -> None:
     answer = answered(shed(), 0, JobFinished())
     assert (answer.said, answer.batch, answer.next) == ("Job 'shed' finished at 9:00", None, ())
+
+
+def test_acid_on_the_slab_is_left_to_work_and_then_neutralised() -> None:
+    acid = (
+        'name = "Shed base"\nfamily = "acid etch"\nsource = "invented"\n[mix]\ntime = "1 min"\n'
+        '[windows.dwell]\nafter = "poured"\nopens = "5 min"\ncloses = "10 min"\n'
+        '[windows.neutralise]\nafter = "poured"\nopens = "5 min"\ncloses = "12 min"\n'
+    )
+    log = shed()
+    log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", acid))
+    log.add(0, base())
+    assert answered(log, 2, Poured(1)).next[0] == "let it work and keep it wet on bay 1 until 9:07"
+    assert answered(log, 10, Reading(slab_c=20.0, bucket_c=20.0, batch=1)).next[0].startswith("neutralise on bay 1")
