@@ -34,9 +34,13 @@ def start(
                 print_json({"job": stated.job, "entry": stated.number, "areas": len(site.areas)})
                 return
             products = ", ".join(dict.fromkeys(coat.product for coat in site.coats))
-            typer.echo(f"Job '{stated.job}' begun: {len(site.areas)} areas, {products}.")
+            typer.echo(f"Job '{stated.job}' begun: {_areas(len(site.areas))}, {products}.")
             for line in products_missing(coat.product for coat in site.coats):
                 typer.echo(f"Look out: {line}")
+
+
+def _areas(count: int) -> str:
+    return "1 area" if count == 1 else f"{count} areas"
 
 
 @app.command("list")

@@ -38,7 +38,7 @@ def rehearse(
     with one_line_errors():
         text = _text(file)
         _check_speed(speed)
-        site = _site(text)
+        site = _site(text, str(file or ""))
         folder = to or Path(tempfile.mkdtemp(prefix="mixclock-rehearsal-"))
         _play(folder, text, site, speed, quiet, made_up=file is None)
     close_quietly()
@@ -58,10 +58,15 @@ def _check_speed(speed: float) -> None:
         raise CannotTellError(f"--speed must be between {SLOWEST:.0f} and {FASTEST:.0f}, got {speed:g}")
 
 
-def _site(text: str) -> Site:
+def _site(text: str, file: str) -> Site:
+    from mixclock.job.mistakes import Mistakes
     from mixclock.job.sitereading import read_site
+    from mixclock.outside.profilefiles import ProfileFileError
 
-    return read_site(text)
+    try:
+        return read_site(text)
+    except Mistakes as mistakes:
+        raise ProfileFileError(*mistakes.lines(file)) from mistakes
 
 
 def _play(folder: Path, text: str, site: Site, speed: float, quiet: bool, made_up: bool) -> None:

@@ -15,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from mixclock.decide.shapes import State
-from mixclock.job.entry import Delivered, Entry, Raised, WatchEvent
+from mixclock.job.entry import Delivered, Entry, FactorUsed, ProfileUsed, Raised, WatchEvent
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.clock import Clock
 from mixclock.watch.daemon import Daemon
@@ -150,7 +150,8 @@ def _table(found: list[Row]) -> Table:
 
 
 def _is_statement(entry: Entry) -> bool:
-    return not isinstance(entry.facts, Raised | Delivered | WatchEvent)
+    """Whether a person said it; what the machine keeps for itself is nobody's news."""
+    return not isinstance(entry.facts, Raised | Delivered | WatchEvent | ProfileUsed | FactorUsed)
 
 
 def screen_for(plain: bool, clock: Clock) -> PlainScreen:

@@ -208,10 +208,12 @@ def _hot(told: _Told) -> str:
 
 def _dew_margin(told: _Told) -> str:
     margin, limit, trend = told.alert.detail.split("|")
-    shown = told.units.write_margin(float(margin))
     falling = " and falling" if trend == "falling" else ""
     asked = told.units.write_margin(float(limit))
-    return f"only {shown} over the dew point{falling}, the film needs {asked}. Shut the door, no fuel heater."
+    stands = f"only {told.units.write_margin(float(margin))} over the dew point{falling}, the film needs {asked}"
+    if float(margin) <= 0:
+        stands = f"the slab is under the dew point, dew falls on the film; it needs {asked} over it"
+    return f"{stands}. Shut the door, no fuel heater."
 
 
 def _stand(told: _Told) -> str:

@@ -54,12 +54,17 @@ class _Screen:
             f"air {self._units.write_temp(read['air_c'])}" if read["air_c"] is not None else "",
             f"{read['rh_pct']:.0f} %" if read["rh_pct"] is not None else "",
             f"slab {self._units.write_temp(read['slab_c'])}" if read["slab_c"] is not None else "",
-            f"{self._units.write_margin(read['margin_k'])} over the dew point" if read["margin_k"] is not None else "",
+            self._margin(read["margin_k"]) if read["margin_k"] is not None else "",
         ]
         said = ", ".join(filter(None, parts))
         if not said:
             return "; no readings yet"
         return f"; {said} (read {self._clock(utc_from(read['read_at']))})"
+
+    def _margin(self, margin_k: float) -> str:
+        if margin_k <= 0:
+            return "the slab is at or below the dew point: it is wet"
+        return f"{self._units.write_margin(margin_k)} over the dew point"
 
     def _alerts(self) -> Iterator[str]:
         for alert in self._answer["alerts"]:
@@ -110,7 +115,7 @@ def job_lines(jobs: Sequence[Json], zone: str = "UTC") -> list[str]:
     return [
         f"{'*' if job['in_use'] else ' '} {job['name']}: begun {_day(job['started'], zone)}, "
         + (f"finished {_day(job['finished'], zone)}" if job["finished"] else "under way")
-        + f", {job['entries']} entries"
+        + f", {job['entries']} {'entry' if job['entries'] == 1 else 'entries'}"
         for job in jobs
     ]
 

@@ -89,7 +89,8 @@ def evidence_words(item: Weighed, us_units: bool = False) -> str:
         healthy = f", healthy areas {number(item, item.healthy, us_units)}" if isinstance(item.healthy, float) else ""
         return f"{numbers}, limit {number(item, item.limit, us_units)}{healthy}; {item.source}."
     healthy = f"; healthy areas: {item.healthy}" if item.healthy else ""
-    return f"{item.says}: {item.value}{healthy}."
+    says = "seen" if item.says.startswith("sign:") else item.says
+    return f"{says}: {item.value}{healthy}."
 
 
 def _excluded(found: Diagnosis) -> Iterator[str]:

@@ -92,6 +92,15 @@ def test_a_recoat_window_that_nobody_is_at_work_for_is_told_with_both_its_ends()
     assert "start the next coat" not in said.speech
 
 
+def test_a_slab_under_the_dew_point_is_never_said_to_be_over_it() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(20, Reading(air_c=20.0, rh_pct=90.0, slab_c=12.0))
+    _, said = standing(log, 21, "bay-1.dew-margin")
+    assert "the slab is under the dew point, dew falls on the film" in said.speech
+    assert "-" not in said.speech.replace("back-roll", "")
+
+
 def test_the_same_step_on_two_bays_is_said_once() -> None:
     log = shed()
     log.add(5, Poured(1, ("bay 1", "bay 2")))
