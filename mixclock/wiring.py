@@ -152,10 +152,12 @@ class House:
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
         """What `now --json` answers."""
+        from mixclock.decide.plan.advice import advice
         from mixclock.words.nowjson import now_json
 
         standing = self.standing(job, at, known)
-        return now_json(standing, self.tracks(standing), at or now)
+        found = self.tracks(standing)
+        return now_json(standing, found, at or now, advice(standing, found, at or now))
 
     def state(
         self,

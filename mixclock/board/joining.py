@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
 from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
-from mixclock.decide.shapes import Alert
+from mixclock.decide.plan.advice import advice_by
+from mixclock.decide.plan.planjson import plans_in
+from mixclock.decide.plan.shapes import Plan
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Combined, Delivered, Entry, Heard, JobStarted, Planned, Raised, WatchEvent, Withdrawn
@@ -24,29 +26,23 @@ from mixclock.wiring import House
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back
 
-Advice = Callable[[Standing, datetime], Sequence[Alert]]
-
 _OF_ALERTS = (Raised, Delivered, Heard)
 _MOVES_NO_WINDOW = (*_OF_ALERTS, Planned, WatchEvent)
 _NOT_SAID = (*_MOVES_NO_WINDOW, JobStarted, Withdrawn)
 _RECENT_AT_MOST = 12
 
 
-def no_advice(standing: Standing, now: datetime) -> Sequence[Alert]:  # noqa: ARG001
-    """What the plan advises where there is no plan."""
-    return ()
-
-
 class JoinedHouse:
     """The house as the board sees it. Called from one thread only; it closes the house that it was given."""
 
-    def __init__(self, house: House, advice: Advice = no_advice) -> None:
-        self._house, self._advice = house, advice
+    def __init__(self, house: House) -> None:
+        self._house = house
         self._job: str | None = None
         self._entries: tuple[Entry, ...] = ()
         self._statements: list[Entry] = []
         self._standing: Standing | None = None
         self._tracks: tuple[Track, ...] = ()
+        self._plans: Sequence[Plan] = ()
 
     def version(self) -> int:
         """A number that changes whenever anything was written."""
@@ -57,7 +53,7 @@ class JoinedHouse:
         standing = self._read()
         if standing is None:
             return {"at": json_text(now), "job": None, "conditions": {}, "batches": [], "areas": [], "alerts": []}
-        told = now_json(standing, self._tracks, now, self._advice(standing, now))
+        told = now_json(standing, self._tracks, now, advice_by(standing, self._tracks, self._plans, now))
         for batch in told["batches"]:
             own = [track for track in self._tracks if track.batch.id == batch["id"]]
             for window, track in zip(batch["windows"], own, strict=True):
@@ -184,6 +180,7 @@ class JoinedHouse:
             self._statements = statements
             self._standing = fold(job, entries)
             self._tracks = self._house.tracks(self._standing)
+            self._plans = plans_in(entries, self._standing.withdrawn)
             return
         gone = self._standing.withdrawn
         told = [entry for entry in entries if isinstance(entry.facts, _OF_ALERTS) and entry.number not in gone]
