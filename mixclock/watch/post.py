@@ -162,6 +162,9 @@ class Post:
 
     def _note(self, answer: _Answer) -> None:
         sent, receipt = answer.sent, answer.receipt
+        before = self.answered.get(receipt.channel)
+        if receipt.outcome is not Outcome.SENT and (before is None or before.outcome is not receipt.outcome):
+            self._fault(f"{receipt.channel} did not take it: {receipt.detail}")
         self.answered[receipt.channel] = receipt
         if receipt.outcome is Outcome.SENT or receipt.channel not in self.told_by:
             self.told_by[receipt.channel] = receipt

@@ -35,6 +35,7 @@ def alerts(
     return tuple(sorted(every, key=urgency))
 
 
-def urgency(alert: Alert) -> tuple[int, int, datetime, str]:
-    """Sorts the critical first, then the later stage, then what fell due first."""
-    return RANK_ORDER.index(alert.rank), -STAGE_ORDER.index(alert.stage), alert.due, alert.id
+def urgency(alert: Alert) -> tuple[int, bool, int, datetime, str]:
+    """Sorts the critical first, a hot bucket before all, then the later stage, then what fell due first."""
+    is_calm = alert.step != "hot"
+    return RANK_ORDER.index(alert.rank), is_calm, -STAGE_ORDER.index(alert.stage), alert.due, alert.id

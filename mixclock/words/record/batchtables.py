@@ -219,7 +219,7 @@ def _known_by(record: Record, laid: Laid) -> str:
         track = record.case.track("tack-free", piece, laid.area)
         if track is not None and track.stated is not None:
             return f"seen by {track.stated.by or 'the crew'}"
-    return "its clock"
+    return "not tack free yet" if record.case.tack_free(laid) >= record.case.at else "its clock"
 
 
 def _air_at(record: Record, area: str, at: datetime) -> tuple[Cell, ...]:
