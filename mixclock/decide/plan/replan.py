@@ -202,13 +202,17 @@ class _Looked:
                 asked = not self.coat.areas or other in self.coat.areas
                 if floor is None or not asked or frozenset((area, other)) in cuts or self.covered.left_m2(floor) <= 0.0:
                     continue
-                if other != area and self.covered.by_area.get(other, 0.0) > 0.0:
-                    continue  # it was joined when it was begun
+                if other != area and (self.covered.by_area.get(other, 0.0) > 0.0 or self._is_begun(area)):
+                    continue  # it was joined when it was begun, or what is left of the area lies in between
                 if by <= self.now:
                     self.found.said.append(f"the wet edge of {area} is gone: tape a straight line there")
                     continue
                 key = (self.coat.name, other)
                 self.found.joined_by[key] = min(self.found.joined_by.get(key, by), by)
+
+    def _is_begun(self, area: str) -> bool:
+        floor = self.standing.site.area(area)
+        return floor is not None and self.covered.left_m2(floor) > 0.0
 
     def _edges(self) -> Iterator[tuple[str, datetime]]:
         """The wet edge of each area that was poured last on it, with its early edge."""

@@ -1,0 +1,127 @@
+"""How likely a plan holds: beside exact answers where there are any."""
+
+from __future__ import annotations
+
+import math
+import sys
+from dataclasses import replace
+from datetime import time, timedelta
+from pathlib import Path
+
+import pytest
+from scipy import integrate, stats
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
+
+from mixclock.decide.plan.chance import Spreads, chance_of, simulate
+from mixclock.decide.plan.planning import Bench, make_plan
+from mixclock.decide.plan.replaying import Replay, Task
+from mixclock.decide.plan.replaylimits import Limit
+from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.search import Effort
+from mixclock.decide.plan.shapes import Plan, PlannedStep
+from mixclock.decide.plan.sure import plan_sure
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+
+QUICK = Ways(Effort(300, 150, 1))
+DAYS_DRAWN = 200_000
+
+
+def task(number: int, start_s: float, span_s: float) -> Task:
+    """The step of one person that follows the one before."""
+    at = BEGINS + timedelta(seconds=start_s)
+    step = PlannedStep("roll", "one", at, at + timedelta(seconds=span_s), "base", number)
+    return Task(step, 0, start_s, span_s, ((number - 1, "end", 0.0),) if number else ())
+
+
+def limit(number: int, since: int | None, within_s: float, sigma: float = 0.0) -> Limit:
+    """The step must end so long after another ended."""
+    return Limit(number, False, since, False, within_s, sigma, sigma, (str(number),), f"step {number}")
+
+
+def test_a_chain_of_independent_steps_holds_as_often_as_the_product_of_their_chances() -> None:
+    # each step is a log-normal of 20 % and has its own limit from the end of the one before: Φ(ln(limit/span)/σ) each
+    spans, limits = (600.0, 900.0, 300.0, 1200.0), (700.0, 1000.0, 420.0, 1300.0)
+    starts = [sum(spans[:place]) for place in range(len(spans))]
+    tasks = tuple(task(place, start, span) for place, (start, span) in enumerate(zip(starts, spans, strict=True)))
+    bounds = tuple(limit(place, place - 1 if place else None, within) for place, within in enumerate(limits))
+    found = simulate(Replay(tasks, bounds, 1), DAYS_DRAWN, seed=3)
+    exact = math.prod(stats.norm.cdf(math.log(within / span) / 0.2) for span, within in zip(spans, limits, strict=True))
+    # four standard errors of a share of 200,000 days
+    assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
+
+
+def test_a_step_that_varies_against_a_clock_that_varies_is_one_normal_against_another() -> None:
+    # P(span·e^(0.2 z1) < edge·e^(0.17 z2)) = Φ(ln(edge/span)/√(0.2² + 0.17²))
+    tasks = (task(0, 0.0, 60.0), task(1, 60.0, 900.0))
+    found = simulate(Replay(tasks, (limit(1, 0, 1000.0, 0.17),), 1), DAYS_DRAWN, seed=5)
+    exact = stats.norm.cdf(math.log(1000.0 / 900.0) / math.hypot(0.2, 0.17))
+    assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
+
+
+def test_two_steps_before_one_deadline_are_the_sum_of_two_log_normals() -> None:
+    # by quadrature (scipy): P(X + Y < d) = ∫ F_Y(d − x) f_X(x) dx
+    tasks = (task(0, 0.0, 600.0), task(1, 600.0, 900.0))
+    found = simulate(Replay(tasks, (limit(1, None, 1700.0),), 1), DAYS_DRAWN, seed=7)
+    one, two = stats.lognorm(0.2, scale=600.0), stats.lognorm(0.2, scale=900.0)
+    exact = integrate.quad(lambda x: two.cdf(1700.0 - x) * one.pdf(x), 0.0, 1700.0)[0]
+    assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
+
+
+def test_a_day_without_any_spread_is_the_plan_itself() -> None:
+    floor, plan = two_bays(45.0)
+    assert chance_of(plan, floor, 50, spreads=Spreads(0.0, 0.0)).holds == 1.0
+
+
+def two_bays(back_roll_min: float) -> tuple[Bench, Plan]:
+    """Two bays for two people, with a back-roll window of so many minutes."""
+    mixer = Person("mixer", ("mix", "pour", "squeegee", "clean"), squeegee_m2_h=110.0)
+    roller = Person("roller", ("cut-in", "roll"), roll_m2_h=66.0, cut_in_m_h=35.0)
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True)
+    pails = (Vessel("pail", 5.0), Vessel("second pail", 5.0))
+    hours = Hours(DAYS, time(6), time(20))
+    site = Site("Slip", "UTC", row_of((11.0, 11.0), (7.0, 7.0)), (coat,), (mixer, roller), pails, hours)
+    floor = bench(site, minutes(pour_out=12.0, back_roll=back_roll_min, wet_edge=50.0))
+    plan = make_plan(floor, QUICK)
+    assert plan.feasible
+    return floor, plan
+
+
+def test_the_same_seed_lives_through_the_same_days_and_another_nearly_so() -> None:
+    floor, plan = two_bays(40.0)
+    first, again, other = (chance_of(plan, floor, 4000, seed=seed) for seed in (1, 1, 2))
+    assert first == again
+    assert other.holds == pytest.approx(first.holds, abs=0.05)
+
+
+def test_a_wider_window_holds_more_often_and_the_tight_step_is_named() -> None:
+    tight, wide = (chance_of(plan, floor, 4000) for floor, plan in (two_bays(33.0), two_bays(60.0)))
+    assert tight.holds < wide.holds
+    assert tight.breaks
+    assert "back-roll" in tight.breaks[0][0]
+    assert tight.holds + sum(share for _, share in tight.breaks) == pytest.approx(1.0, abs=0.01)
+
+
+def test_more_spread_in_the_crew_s_steps_breaks_more_days() -> None:
+    floor, plan = two_bays(40.0)
+    calm, wild = (chance_of(plan, floor, 4000, spreads=Spreads(sigma)).holds for sigma in (0.05, 0.4))
+    assert wild < calm
+
+
+def test_to_be_sure_the_buckets_are_made_smaller_or_it_is_said_that_they_can_t() -> None:
+    floor, plan = two_bays(33.0)
+    plain = chance_of(plan, floor)
+    sure = plan_sure(floor, 0.95, QUICK, plain=plan)
+    assert sure.chance is not None
+    assert sure.chance.holds >= plain.holds - 0.01
+    assert sure.chance.holds >= 0.95 or any("were asked for" in warning for warning in sure.warnings)
+
+
+def test_a_share_that_is_none_and_a_spread_that_is_none_are_refused() -> None:
+    floor, plan = two_bays(45.0)
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        plan_sure(floor, 1.0, QUICK, plain=plan)
+    with pytest.raises(ValueError, match="from 0 to 2"):
+        replace(Spreads(), step_sigma=-0.1)
