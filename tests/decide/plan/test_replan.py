@@ -1,0 +1,143 @@
+"""Running late: the rest is planned from where things stand, and the plan's advice is called out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+from mixclock.decide.plan.advice import advice
+from mixclock.decide.plan.planjson import plan_from, plan_text, plans_in
+from mixclock.decide.plan.planning import Bench, make_plan
+from mixclock.decide.plan.replan import changes_since, replan, standpoint_of
+from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.search import Effort
+from mixclock.decide.plan.shapes import Plan
+from mixclock.decide.plan.sheettiming import SheetTiming
+from mixclock.job.entry import Combined, Did, JobStarted, Planned, Poured, Reading
+from tests.decide.worlds import MODEL, SITE, Log, instant
+
+PLAIN_SITE = SITE.replace('flake = "0.4 kg/m2"', "wet_edge = false")
+QUICK = Ways(Effort(200, 100, 1), exact=False)
+
+
+def shed() -> Log:
+    """A mild morning, nothing mixed yet; bays that need no wet edge between them, and no flake."""
+    log = Log()
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", PLAIN_SITE))
+    log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    return log
+
+
+def bench_of(log: Log, minutes: float) -> Bench:
+    """What a plan rests on at an instant, the base coat alone."""
+    standing = log.standing(minutes)
+    site = replace(standing.site, coats=standing.site.coats[:1])
+    timing, exact = SheetTiming(standing, MODEL), SheetTiming(standing, MODEL, 0)
+    return Bench(site, standing.profiles, timing, exact, timing, instant(minutes))
+
+
+@cache
+def first_plan() -> Plan:
+    """The plan of the morning, before anything is mixed."""
+    plan = make_plan(bench_of(shed(), 0), QUICK)
+    assert plan.feasible
+    return plan
+
+
+def planned(log: Log) -> Plan:
+    """The plan of the morning, kept in the log as the command does it."""
+    log.add(0, Planned(plan_text(first_plan())))
+    return first_plan()
+
+
+def lay(log: Log, plan: Plan, number: int, late_min: float = 0.0) -> None:
+    """State a batch as it was planned, so much later."""
+    batch = plan.batches[number - 1]
+    mixed = (batch.mixed_at - instant(0)).total_seconds() / 60.0 + late_min
+    log.add(mixed, Combined(batch.product, batch.areas, volume_l=batch.volume_l, material_c=20.0), by="mixer")
+    log.add(mixed + 4, Poured(number))
+    log.add(mixed + 12, Did("back-roll", number))
+    log.add(mixed + 18, Did("broadcast", number))
+
+
+def test_a_plan_comes_back_from_the_log_as_it_was() -> None:
+    log = shed()
+    plan = planned(log)
+    assert plan_from(plan_text(plan)) == plan
+    assert plans_in(log.entries) == (plan,)
+
+
+def test_what_was_poured_is_kept_and_only_the_rest_is_planned() -> None:
+    log = shed()
+    plan = planned(log)
+    lay(log, plan, 1)
+    at = (log.entries[-1].happened - instant(0)).total_seconds() / 60.0
+    bench = bench_of(log, at)
+    rest = replan(log.standing(at), log.tracks(at), bench, QUICK, plan)
+    assert rest.feasible, rest.obstacle
+    assert rest.kept == (1,)
+    assert all(batch.number > 1 and batch.mixed_at >= instant(at) for batch in rest.batches)
+    left_m2 = sum(batch.size_m2 for batch in rest.batches)
+    assert left_m2 < 36.0 - 0.8 * plan.batches[0].size_m2
+    assert rest.changed
+
+
+def test_a_bucket_that_stands_mixed_is_poured_before_another_is_begun() -> None:
+    log = shed()
+    plan = planned(log)
+    batch = plan.batches[0]
+    mixed = (batch.mixed_at - instant(0)).total_seconds() / 60.0
+    log.add(mixed, Combined(batch.product, batch.areas, volume_l=batch.volume_l, material_c=20.0), by="mixer")
+    stood = standpoint_of(log.standing(mixed + 2), log.tracks(mixed + 2), bench_of(log, mixed + 2), instant(mixed + 2))
+    assert len(stood.standpoint.waiting) == 1
+    assert stood.standpoint.next_number == 2
+
+
+def test_a_later_plan_says_what_changed_and_an_equal_one_that_nothing_did() -> None:
+    log = shed()
+    plan = planned(log)
+    assert changes_since(plan, plan) == ("nothing has changed",)
+    assert changes_since(None, plan) == ()
+    later = make_plan(bench_of(log, 120), QUICK)
+    assert changes_since(plan, later)
+
+
+def test_the_next_batch_is_called_at_its_planned_hour_and_not_before() -> None:
+    log = shed()
+    plan = planned(log)
+    start = (plan.batches[0].mixed_at - instant(0)).total_seconds() / 60.0
+    assert [alert.id for alert in advice(log.standing(start - 1), log.tracks(start - 1), instant(start - 1))] == []
+    called = advice(log.standing(start + 0.1), log.tracks(start + 0.1), instant(start + 0.1))
+    assert [(alert.id, alert.step, alert.who) for alert in called] == [("plan.next-batch-1", "next-batch", "mixer")]
+
+
+def test_a_batch_that_was_begun_is_called_no_more() -> None:
+    log = shed()
+    plan = planned(log)
+    batch = plan.batches[0]
+    start = (batch.mixed_at - instant(0)).total_seconds() / 60.0
+    log.add(start, Combined(batch.product, batch.areas, volume_l=batch.volume_l, material_c=20.0))
+    assert "plan.next-batch-1" not in [
+        alert.id for alert in advice(log.standing(start + 1), log.tracks(start + 1), instant(start + 1))
+    ]
+
+
+def test_buckets_that_cover_less_than_planned_are_short_before_the_last_bay() -> None:
+    log = shed()
+    plan = planned(log)
+    batch = plan.batches[0]
+    start = (batch.mixed_at - instant(0)).total_seconds() / 60.0
+    log.add(start, Combined(batch.product, batch.areas, volume_l=batch.volume_l, material_c=20.0))
+    log.add(start + 4, Poured(1, covered_m2=0.6 * batch.size_m2))
+    log.add(start + 12, Did("back-roll", 1))
+    at = start + 13
+    found = {alert.id: alert for alert in advice(log.standing(at), log.tracks(at), instant(at))}
+    assert "plan.short" in found
+
+
+def test_buckets_that_cover_what_was_planned_are_not_short() -> None:
+    log = shed()
+    plan = planned(log)
+    lay(log, plan, 1)
+    at = (log.entries[-1].happened - instant(0)).total_seconds() / 60.0
+    assert "plan.short" not in {alert.id for alert in advice(log.standing(at), log.tracks(at), instant(at))}
