@@ -43,6 +43,15 @@ class Refused:
 
 
 @dataclass(frozen=True)
+class Hopeless:
+    """Windows that allowed no order of work in stretches of up to so many seconds, and why."""
+
+    windows: Spec
+    upto_s: float
+    refused: Refused
+
+
+@dataclass(frozen=True)
 class CoatTask:
     """A coat to be laid: what rests on it and when people are free."""
 
@@ -107,7 +116,7 @@ def _over_the_days(
     left = pieces
     refused = Refused("hours")
     free = task.people_free
-    hopeless: list[Spec] = []
+    hopeless: list[Hopeless] = []
     for stretch in stretches:
         if ways.stop() and not sessions:
             return Refused("stopped")
@@ -140,12 +149,12 @@ def _free_after(session: Session) -> tuple[datetime, ...]:
 
 
 def _in_stretch(
-    task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, ways: Ways, hopeless: list[Spec]
+    task: CoatTask, pieces: tuple[Piece, ...], stretch: Stretch, ways: Ways, hopeless: list[Hopeless]
 ) -> Session | Refused:
     """The earliest hour of the stretch at which the rest of the coat fits, or a later one with fewer batches.
 
     `hopeless` collects the windows that allow no order of work even where nothing else is in the way: another day with
-    windows no better need not be searched.
+    windows no better, and no longer where the day was too short, need not be searched.
     """
     begins = _earliest(task, stretch)
     if begins is None:
@@ -161,14 +170,19 @@ def _in_stretch(
         windows = chain.spec(0, 1)
         if best is not None and not _could_be_fewer(task, pieces, hour, best):
             continue
-        if best is None and any(_no_better(windows, other) for other in (*seen, *hopeless)):
+        length_s = (stretch.end - hour).total_seconds()
+        if best is None and any(_no_better(windows, other) for other in seen):
+            continue
+        if best is None and any(_no_better(windows, other.windows) and length_s <= other.upto_s for other in hopeless):
+            refused = refused if tried else hopeless[-1].refused
             continue
         seen.append(windows)
         found = _at_hour(task, pieces, hour, stretch, ways)
         if isinstance(found, Refused):
             refused = found if tried == 0 else refused
-            if found.constraint not in VAGUE and _nothing_else_in_the_way(chain):
-                hopeless.append(windows)
+            if found.constraint != "recoat" and _nothing_else_in_the_way(chain):
+                upto_s = length_s if found.constraint == "hours" else math.inf
+                hopeless.append(Hopeless(windows, upto_s, found))
         elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
             best = found
     return best or refused
