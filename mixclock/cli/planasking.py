@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from mixclock.cli.plantyped import Wish
     from mixclock.decide.buckets import BucketModel
     from mixclock.decide.plan.comparing import Comparison
-    from mixclock.decide.plan.planning import Bench
+    from mixclock.decide.plan.planning import Bench, Standpoint
     from mixclock.decide.plan.schedule import Ways
     from mixclock.decide.plan.shapes import Plan
     from mixclock.decide.plan.takeoff import TakeOff
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from mixclock.outside.profilefiles import FoundProfile
     from mixclock.wiring import House
     from mixclock.words.plan import PlanSheet
+
+MOST_LOOKED_S = 30.0
+"""How long changes that free a plan are looked for: nobody waits longer with a pail in hand (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,6 @@ def sheet_for(asked: Asked, wished: Wish, ways: Ways) -> PlanSheet:
 def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
     from mixclock.decide.plan.chance import chance_of
-    from mixclock.decide.plan.infeasible import explain
     from mixclock.decide.plan.planning import Standpoint, make_plan
     from mixclock.decide.plan.replan import standpoint_of, with_changes
     from mixclock.decide.plan.sure import plan_sure
@@ -59,13 +61,28 @@ def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     standpoint = stood.standpoint if stood is not None else Standpoint()
     plan = make_plan(bench, ways, standpoint)
     if not plan.feasible:
-        plan = explain(_with_other_products(asked, bench), plan, ways, standpoint)
+        plan = _freed(asked, bench, plan, ways, standpoint)
     elif wished.sure is not None:
         plan = plan_sure(bench, wished.sure, ways, standpoint, plan)
     elif plan.steps:
         plan = replace(plan, chance=chance_of(plan, bench, seed=wished.seed))
     before = _before(asked)
     return with_changes(plan, stood, before) if stood is not None else _told_changes(plan, before)
+
+
+def _freed(asked: Asked, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:
+    """What is in the way and what would free it, as far as that is found while somebody waits."""
+    from mixclock.decide.plan.infeasible import explain
+    from mixclock.outside.clock import SystemClock
+
+    clock = asked.house.clock if asked.house is not None else SystemClock()
+    until_s = clock.monotonic_s() + MOST_LOOKED_S
+    bounded = replace(ways, stop=lambda: ways.stop() or clock.monotonic_s() >= until_s)
+    found = explain(_with_other_products(asked, bench), plan, bounded, standpoint)
+    if not found.stopped_early or ways.stop():
+        return found
+    said = f"changes that free it were looked for for {MOST_LOOKED_S:.0f} s only: there may be others"
+    return replace(found, stopped_early=False, warnings=(*found.warnings, said))
 
 
 def keep_plan(asked: Asked, plan: Plan) -> None:

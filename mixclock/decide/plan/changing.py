@@ -5,11 +5,12 @@ They are only proposed here; `mixclock.decide.plan.infeasible` plans each again 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.plan.conditions import working_stretches
 from mixclock.decide.plan.pieces import neighbours, ordered_areas
 from mixclock.decide.plan.planning import Bench
 from mixclock.decide.plan.quantities import kit_l, room_l
@@ -22,9 +23,9 @@ from mixclock.job.site import Coat, Hours, Person, Site
 MORE_PEOPLE = 3
 MORE_HOURS = 4
 MORE_DAYS = 3
-MOST_PRODUCTS = 4
-MOST_JOINTS = 4
-SLOWER = (1.25, 1.5, 2.0)
+MOST_PRODUCTS = 3
+MOST_JOINTS = 3
+SLOWER = (1.25, 1.5)
 LARGER_VESSELS_L = (30.0, 40.0, 60.0)
 
 
@@ -60,19 +61,89 @@ class Slower:
         return Span(span.early_s * self.factor, span.likely_s * self.factor, late_s)
 
 
-def directions(bench: Bench, obstacle: Obstacle) -> Iterator[tuple[str, list[Option]]]:
-    """The directions in which a plan may be freed, the cheapest for a crew first."""
-    site = bench.site
-    coat = site.coat(obstacle.coat) if obstacle.coat else None
-    if coat is not None:
-        yield "smaller batch", list(_smaller(bench, coat))
-        yield "larger vessel", list(_larger_vessel(bench, coat))
-    yield "another hour", list(_other_hours(bench))
-    yield "another day", list(_more_days(bench))
-    yield "another person", [_with_people(bench, count) for count in range(1, MORE_PEOPLE + 1)]
-    if coat is not None:
-        yield "taped joint", list(_taped(bench, coat, obstacle.area))
-        yield "another product", [*_other_products(bench, coat, obstacle), *_slower(bench, coat)]
+@dataclass(frozen=True)
+class Direction:
+    """Changes of one kind from the smallest on. `nested`: each holds the smaller ones in itself."""
+
+    name: str
+    options: tuple[Option, ...]
+    nested: bool = False
+
+
+TOO_SLOW = ("smaller batch", "another person", "earlier start", "later end", "another day", "another product")
+JOINED = ("smaller batch", "another person", "taped joint", *TOO_SLOW[2:])
+ORDER: Mapping[str, tuple[str, ...]] = {
+    "back-roll": TOO_SLOW,
+    "broadcast": TOO_SLOW,
+    "wet-edge": JOINED,
+    "sequence": JOINED,
+    "pour-out": ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
+    "vessel": ("smaller batch", "larger vessel"),
+    "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
+    "recoat": ("later end", "earlier start", "another day", "another person", "another product"),
+    "conditions": ("another day", "later end", "earlier start", "another product"),
+}
+"""Which directions can help against a constraint, the likeliest to help first."""
+
+SHUTS_TOO_SOON = frozenset({"back-roll", "broadcast", "wet-edge", "sequence", "pour-out"})
+
+
+def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
+    """The directions in which a plan may be freed."""
+    for name in ORDER.get(obstacle.constraint, TOO_SLOW):
+        options = tuple(_options(name, bench, obstacle))
+        if options:
+            yield Direction(name, options, name in NESTED)
+
+
+NESTED = frozenset({"another person", "taped joint", "earlier start", "later end", "another day"})
+
+
+def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
+    coat = bench.site.coat(obstacle.coat) if obstacle.coat else None
+    hours: Mapping[str, Callable[[Bench], Iterator[Option]]] = {
+        "earlier start": _sooner,
+        "later end": _later,
+        "another day": _more_days,
+    }
+    if name in hours:
+        yield from _worth_it(bench, coat, obstacle, hours[name](bench))
+    elif name == "another person":
+        yield from (_with_people(bench, count) for count in range(1, MORE_PEOPLE + 1))
+    elif coat is None:
+        return
+    elif name == "smaller batch":
+        yield from _smaller(bench, coat)
+    elif name == "larger vessel":
+        yield from _larger_vessel(bench, coat)
+    elif name == "taped joint":
+        yield from _taped(bench, coat, obstacle.area)
+    elif name == "another product":
+        yield from _other_products(bench, coat, obstacle)
+        yield from _slower(bench, coat)
+
+
+def _worth_it(bench: Bench, coat: Coat | None, obstacle: Obstacle, options: Iterator[Option]) -> Iterator[Option]:
+    """Against a window that shuts too soon only hours help in which it stays open longer than in any hour there is."""
+    profile = bench.profiles.get(coat.product.casefold()) if coat is not None else None
+    if profile is None or obstacle.constraint not in SHUTS_TOO_SOON:
+        yield from options
+        return
+    best_s = _longest_s(bench, profile, obstacle.constraint)
+    for option in options:
+        if _longest_s(option.bench, profile, obstacle.constraint) > 1.01 * best_s:
+            yield option
+
+
+def _longest_s(bench: Bench, profile: Profile, constraint: str) -> float:
+    """The longest that the window in question stays open at any hour of the working days."""
+    longest = 0.0
+    for stretch in working_stretches(bench.site, bench.begins):
+        at = stretch.start
+        while at < stretch.end:
+            longest = max(longest, _early_s(bench, profile, constraint, at))
+            at += timedelta(hours=1)
+    return longest
 
 
 def _with_coat(bench: Bench, coat: Coat) -> Bench:
@@ -122,25 +193,25 @@ def _with_hours(bench: Bench, hours: Hours) -> Bench:
     return replace(bench, site=replace(bench.site, hours=hours))
 
 
-def _other_hours(bench: Bench) -> Iterator[Option]:
-    """Work an hour longer or begin an hour sooner, then two, and so on."""
+def _later(bench: Bench) -> Iterator[Option]:
+    """Work an hour longer, then two, and so on."""
     hours = practice.hours(bench.site).value
     for more in range(1, MORE_HOURS + 1):
         if hours.end.hour + more < 24:
             end = time(hours.end.hour + more, hours.end.minute)
             yield Option(f"work until {end:%H:%M}", _with_hours(bench, replace(hours, end=end)))
+
+
+def _sooner(bench: Bench) -> Iterator[Option]:
+    """Begin an hour sooner, then two. A plan from where things stand begins now, and only its later days sooner."""
+    hours = practice.hours(bench.site).value
+    there = bench.begins.astimezone(ZoneInfo(bench.site.zone)).time()
+    for more in range(1, MORE_HOURS + 1):
         if hours.start.hour - more >= 0:
             start = time(hours.start.hour - more, hours.start.minute)
+            begins = bench.begins - timedelta(hours=more) if there == hours.start else bench.begins
             changed = _with_hours(bench, replace(hours, start=start))
-            begins = min(bench.begins, _sooner(bench, more))
             yield Option(f"begin at {start:%H:%M}", replace(changed, begins=begins))
-
-
-def _sooner(bench: Bench, hours: int) -> datetime:
-    """A plan that begins with the working day begins that much sooner; one from where things stand does not."""
-    usual = practice.hours(bench.site).value.start
-    there = bench.begins.astimezone(ZoneInfo(bench.site.zone)).time()
-    return bench.begins - timedelta(hours=hours) if there <= usual else bench.begins
 
 
 def _more_days(bench: Bench) -> Iterator[Option]:
@@ -184,10 +255,10 @@ def _other_products(bench: Bench, coat: Coat, obstacle: Obstacle) -> Iterator[Op
         yield Option(f"{other.name} instead of {own.name}", _with_coat(bench, replace(coat, product=other.name)))
 
 
-def _early_s(bench: Bench, profile: Profile, constraint: str) -> float:
+def _early_s(bench: Bench, profile: Profile, constraint: str, at: datetime | None = None) -> float:
     """How long the window in question lasts in a small bucket's film; where it is none, the back-roll."""
     for window in (constraint, "back-roll", "pour-out"):
-        found = bench.timing.closes(profile.name, window, bench.begins, Bucket(1.0, 1.0, 240.0))
+        found = bench.timing.closes(profile.name, window, at or bench.begins, Bucket(1.0, 1.0, 240.0))
         if found is not None:
             return found.early_s
     return 0.0

@@ -10,18 +10,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from mixclock.decide.plan.changing import Option, directions
-from mixclock.decide.plan.planning import OBSTACLES, Bench, Standpoint, coats_in_order, make_plan
+from mixclock.decide.plan.changing import Direction, Option, directions
+from mixclock.decide.plan.planning import Bench, Standpoint, coats_in_order, make_plan
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
 from mixclock.decide.plan.shapes import Change, Obstacle, Plan
 
-QUICK = Effort(300, 200, 1)
-RELAXABLE = ("wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions")
-LOOKS_A_TRY = 1500
-"""How often one try may ask whether to stop before it is given up; a floor of 30 batches asks about 1000 times."""
+QUICK = Effort(150, 100, 1)
+RELAXABLE = frozenset({"wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions"})
+LOOKS_A_TRY = 600
+LOOKS_AT_ALL = 1500
+"""How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
+batches asks about 500 times a coat."""
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
+NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
 
 
 @dataclass
@@ -29,11 +32,15 @@ class _Bounded:
     """Ways with a bound on how often a try looks."""
 
     ways: Ways
-    looks: int = LOOKS_A_TRY
+    looks: int
+
+    @property
+    def gave_up(self) -> bool:
+        return self.looks < 0
 
     def stop(self) -> bool:
         self.looks -= 1
-        return self.looks < 0 or self.ways.stop()
+        return self.gave_up or self.ways.stop()
 
     def as_ways(self) -> Ways:
         return replace(self.ways, effort=QUICK, stop=self.stop)
@@ -53,51 +60,70 @@ def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Stan
 class _Explaining:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
+        self.gave_up = False
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
         confirmed = self._confirmed(obstacle)
         warnings = plan.warnings
-        if confirmed is None and not self.ways.stop():
+        if confirmed is None and not self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_ALONE.format(constraint=obstacle.constraint))
         found = confirmed or obstacle
         changes = tuple(self._changes(found))
+        if self.gave_up and not self.ways.stop():
+            warnings = (*warnings, NOT_TO_THE_END)
         return replace(plan, obstacle=found, changes=changes, warnings=warnings, stopped_early=self.ways.stop())
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
-        """The constraint without which it fits, the one that was met first before the others."""
-        for name in sorted(RELAXABLE, key=lambda name: name != obstacle.constraint):
-            if self.ways.stop():
-                return None
-            self.ways.progress(f"what is in the way: {name}?", 0.6)
-            relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
-            if self._fits(relaxed, obstacle.coat) is not None:
-                return obstacle if name == obstacle.constraint else _renamed(obstacle, name)
-        return None
+        """The obstacle, where its coat fits without that constraint, or where that can't be asked; else None."""
+        name = obstacle.constraint
+        if name not in RELAXABLE:
+            return obstacle
+        self.ways.progress(f"what is in the way: {name}?", 0.6)
+        relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
+        upto = _only_up_to(relaxed, obstacle.coat) or relaxed
+        return obstacle if self._made(upto, LOOKS_AT_ALL).feasible else None
 
     def _changes(self, obstacle: Obstacle) -> Iterator[Change]:
-        """One change a direction: the options of each go from the smallest on, and the first that fits is taken."""
-        for direction, options in directions(self.bench, obstacle):
-            found = self._first_that_fits(direction, options, obstacle)
+        """One change a direction, the smallest that fits."""
+        for direction in directions(self.bench, obstacle):
+            found = self._smallest(direction, obstacle)
             if found is not None:
                 yield found
 
-    def _first_that_fits(self, direction: str, options: list[Option], obstacle: Obstacle) -> Change | None:
+    def _smallest(self, direction: Direction, obstacle: Obstacle) -> Change | None:
+        """The first that fits, from the smallest on; none does where the largest holds all in itself and fails."""
+        options = list(direction.options)
+        if direction.nested and len(options) > 2:
+            first = self._try(direction, options[0], obstacle)
+            if first is not None or self._try(direction, options[-1], obstacle) is None:
+                return first
+            options = options[1:]
         for option in options:
-            if self.ways.stop():
-                return None
-            self.ways.progress(f"what would free it: {option.said}?", 0.8)
-            tried = self._fits(option.bench, obstacle.coat)
-            if tried is not None:
-                return Change(direction, option.said, tried.finish, len(tried.batches))
+            found = self._try(direction, option, obstacle)
+            if found is not None:
+                return found
         return None
+
+    def _try(self, direction: Direction, option: Option, obstacle: Obstacle) -> Change | None:
+        if self.ways.stop():
+            return None
+        self.ways.progress(f"what would free it: {option.said}?", 0.8)
+        tried = self._fits(option.bench, obstacle.coat)
+        return Change(direction.name, option.said, tried.finish, len(tried.batches)) if tried is not None else None
 
     def _fits(self, bench: Bench, coat: str | None) -> Plan | None:
         """The whole plan with a change; first only up to the coat in question, because most tries end there."""
         upto = _only_up_to(bench, coat)
-        if upto is not None and not make_plan(upto, _Bounded(self.ways).as_ways(), self.standpoint).feasible:
+        if upto is not None and not self._made(upto, LOOKS_A_TRY).feasible:
             return None
-        tried = make_plan(bench, _Bounded(self.ways).as_ways(), self.standpoint)
+        tried = self._made(bench, LOOKS_AT_ALL)
         return tried if tried.feasible else None
+
+    def _made(self, bench: Bench, looks: int) -> Plan:
+        bounded = _Bounded(self.ways, looks)
+        plan = make_plan(bench, bounded.as_ways(), self.standpoint)
+        self.gave_up = self.gave_up or (bounded.gave_up and not plan.feasible)
+        return plan
 
 
 def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:
@@ -108,9 +134,3 @@ def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:
         return None
     kept = tuple(ordered[: names.index(coat) + 1])
     return replace(bench, site=replace(bench.site, coats=kept))
-
-
-def _renamed(obstacle: Obstacle, constraint: str) -> Obstacle:
-    where = f"{obstacle.coat}" + (f" on {obstacle.area}" if obstacle.area else "")
-    said = OBSTACLES.get(constraint, "{where}: {constraint} is in the way").format(where=where, constraint=constraint)
-    return replace(obstacle, constraint=constraint, said=said)
