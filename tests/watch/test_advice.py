@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import datetime, timedelta
 
 import pytest
 from days.clockwork import Day
@@ -82,3 +83,100 @@ def test_a_plan_that_was_withdrawn_advises_nothing(day_and_plan: tuple[Day, Plan
     day.book.append(day.job, Withdrawn(number))
     day.look()
     assert not any(alert.id.startswith("plan.") for alert in job.alerts(day.clock.now()))
+
+
+def three_bays(day: Day) -> Plan:
+    """One bucket of 3.5 L a bay, a batch every 12 minutes, the first at once."""
+    batches, steps = [], []
+    for number in (1, 2, 3):
+        mix_at = day.begins + timedelta(minutes=12 * number)
+        first = written_plan(day)
+        poured = mix_at + timedelta(minutes=4)
+        bay = (f"bay {number}",)
+        batches.append(
+            replace(
+                first.batches[0],
+                number=number,
+                pieces=(Piece(bay[0], 11.5, 3.45),),
+                mixed_at=mix_at,
+                poured_at=poured,
+            )
+        )
+        steps += [
+            PlannedStep("mix", "mixer", mix_at, mix_at + timedelta(minutes=3), "base", number, bay),
+            PlannedStep("pour", "mixer", mix_at + timedelta(minutes=3), poured, "base", number, bay),
+            PlannedStep("squeegee", "mixer", poured, poured + timedelta(minutes=6), "base", number, bay),
+            PlannedStep(
+                "roll", "roller", poured + timedelta(minutes=2), poured + timedelta(minutes=11), "base", number, bay
+            ),
+        ]
+    return Plan(day.job, day.begins, tuple(batches), tuple(steps))
+
+
+@pytest.fixture
+def long_day() -> tuple[Day, Plan]:
+    """A day of three bays that are joined wet, with a plan in its log."""
+    day = Day(site(bays=3), [BASE, TOP], model=MODEL)
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
+    plan = three_bays(day)
+    day.book.append(day.job, Planned(plan_text(plan)))
+    return day, plan
+
+
+def pass_time(day: Day, until: datetime) -> None:
+    """Look every 20 s."""
+    while day.clock.now() < until:
+        day.clock.set(min(until, day.clock.now() + timedelta(seconds=20)))
+        day.look()
+
+
+def lay_first(day: Day, plan: Plan, covered_m2: float | None = None) -> None:
+    """The first bucket as planned, rolled in time."""
+    first = plan.batches[0]
+    day.until(first.mixed_at)
+    day.say("mixing", by="mixer", product="Shed base", coat="base", areas=["bay 1"], volume_l=3.45)
+    day.until(first.poured_at)
+    day.say("poured", by="mixer", batch=1, **({"covered_m2": covered_m2} if covered_m2 else {}))
+    day.look()
+
+
+def test_a_bucket_that_went_less_far_than_planned_is_called_out_as_short_once(long_day: tuple[Day, Plan]) -> None:
+    day, plan = long_day
+    lay_first(day, plan, covered_m2=9.0)
+    pass_time(day, plan.batches[0].poured_at + timedelta(minutes=5))
+    (entry,) = day.raised("plan.short")
+    # 3.45 L did 9 m²: 34.5 m² take 13.2 L and 10.35 L were planned, so 2.9 L are missing, and they run out in bay 3
+    assert entry.facts.area == "bay 3"
+    assert "2.9 L short" in entry.facts.text
+
+
+def test_a_bucket_that_went_as_far_as_planned_says_nothing(long_day: tuple[Day, Plan]) -> None:
+    day, plan = long_day
+    lay_first(day, plan, covered_m2=11.5)
+    pass_time(day, plan.batches[0].poured_at + timedelta(minutes=5))
+    assert not day.raised("plan.short")
+
+
+def test_the_next_batch_waits_for_the_roller_who_is_behind_and_is_called_when_that_is_stated(
+    long_day: tuple[Day, Plan],
+) -> None:
+    day, plan = long_day
+    lay_first(day, plan)
+    pass_time(day, plan.batches[1].mixed_at + timedelta(minutes=1))
+    assert not day.raised("plan.next-batch-2")
+    day.say("rolled", by="roller", batch=1)
+    day.look()
+    (entry,) = day.raised("plan.next-batch-2")
+    assert "start batch 2 now" in entry.facts.text
+
+
+def test_the_plan_never_calls_for_a_kit_that_the_wet_edge_forbids_to_open(long_day: tuple[Day, Plan]) -> None:
+    day, plan = long_day
+    lay_first(day, plan)
+    pass_time(day, plan.batches[0].poured_at + timedelta(minutes=60))
+    forbidden = [entry for entry in day.raised() if "don't open the next kit" in entry.facts.text]
+    assert forbidden
+    after = [entry for entry in day.raised("plan.next-batch-2") if entry.happened >= forbidden[0].happened]
+    assert after == []
+    job = day.ticker.watched[day.job]
+    assert not any(alert.id == "plan.next-batch-2" for alert in job.alerts(day.clock.now()))

@@ -7,15 +7,21 @@ from dataclasses import replace
 from datetime import time
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parent))
 
-from floors import DAYS, PRODUCT, bench, minutes, row_of
+from floors import DAYS, PRODUCT, bench, minutes, profile, row_of
 
-from mixclock.decide.plan.infeasible import explain
+from mixclock.decide.plan import infeasible
+from mixclock.decide.plan.changing import directions
+from mixclock.decide.plan.infeasible import NOT_ALONE, NOT_TO_THE_END, explain
 from mixclock.decide.plan.planning import Bench, make_plan
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
-from mixclock.decide.plan.shapes import Plan
+from mixclock.decide.plan.shapes import Obstacle, Plan
+from mixclock.decide.plan.timing import FixedTiming, Span
+from mixclock.job.profile import Family
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 
 QUICK = Ways(Effort(300, 150, 1))
@@ -73,3 +79,81 @@ def test_asking_stops_when_it_is_told_to() -> None:
     floor = slip(Hours(DAYS[:1], time(6), time(7)))
     plan = make_plan(floor, QUICK)
     assert explain(floor, plan, replace(QUICK, stop=lambda: True)).changes == ()
+
+
+SLOW_CREW = Hours(DAYS, time(6), time(20))
+
+
+def with_shelf(floor: Bench, **back_roll_min: float) -> Bench:
+    """The bench with more products of the same family on the shelf, each with its own back-roll window."""
+    assert isinstance(floor.timing, FixedTiming)
+    shut = dict(floor.timing.closing)
+    known = dict(floor.profiles)
+    for name, span in back_roll_min.items():
+        shut |= {(name, window): edge for (_, window), edge in floor.timing.closing.items()}
+        shut[name, "back-roll"] = Span(span * 60.0, span * 75.0)
+        known[name] = profile(name, ("back-roll", "wet-edge"))
+    timing = FixedTiming(shut, floor.timing.opening)
+    return replace(floor, profiles=known, timing=timing, exact=timing)
+
+
+def test_of_the_products_on_the_shelf_the_nearest_that_fits_is_offered() -> None:
+    floor = with_shelf(slip(SLOW_CREW, back_roll_min=15.0, split=False), quicker=12.0, slow=60.0, slowest=90.0)
+    assert floor.profiles["slow"].family is Family.EPOXY
+    found = {change.direction: change for change in explained(floor).changes}
+    assert found["another product"].said == f"slow instead of {PRODUCT}"
+
+
+def test_without_a_product_that_fits_it_is_said_how_much_more_time_one_would_have_to_give() -> None:
+    # alone on 11 m² with 7 m of edge: 12 min to cut in, 6 to squeegee, 10 to roll. 24 min are too few, 30 are enough
+    found = {change.direction: change for change in explained(slip(SLOW_CREW, 24.0, split=False)).changes}
+    assert found["another product"].said == f"a hardener for {PRODUCT} with 25 % more time"
+
+
+def test_a_wet_edge_that_can_t_be_met_is_freed_by_one_taped_line_in_the_middle() -> None:
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0)
+    site = Site("Slip", "UTC", row_of((11.0, 11.0), (7.0, 7.0)), (coat,), (alone,), (Vessel("pail", 6.0),), SLOW_CREW)
+    floor = bench(site, minutes(pour_out=12.0, back_roll=60.0, wet_edge=20.0))
+    found = explained(floor)
+    assert found.obstacle is not None
+    assert found.obstacle.constraint == "wet-edge"
+    taped = {change.direction: change for change in found.changes}["taped joint"]
+    assert taped.said == "stop base at a taped line between bay 1 and bay 2"
+    cut = replace(floor, site=replace(site, saw_cuts=(("bay 1", "bay 2"),)))
+    again = make_plan(cut, Ways(infeasible.QUICK))
+    assert again.feasible
+    assert (again.finish, len(again.batches)) == (taped.finish, taped.batches)
+
+
+def test_directions_go_from_the_smallest_change_on_and_only_those_that_can_help_are_tried() -> None:
+    floor = slip(SLOW_CREW)
+    late = {
+        one.name: [option.said for option in one.options] for one in directions(floor, Obstacle("hours", "", "base"))
+    }
+    assert late["later end"] == ["work until 21:00", "work until 22:00", "work until 23:00"]
+    assert late["earlier start"][0] == "begin at 05:00"
+    assert late["another person"][:2] == ["one person more", "2 people more"]
+    # the clocks stand still here: no other hour or day keeps a window open for longer
+    slow = [one.name for one in directions(floor, Obstacle("back-roll", "", "base"))]
+    assert slow == ["another person", "another product"]
+    assert [one.name for one in directions(floor, Obstacle("vessel", "", "base"))] == []
+
+
+def test_where_the_largest_change_of_a_kind_does_not_help_the_smaller_ones_are_not_tried() -> None:
+    asked: list[str] = []
+    floor = slip(Hours(DAYS[:1], time(6), time(7)), back_roll_min=60.0)
+    plan = make_plan(floor, QUICK)
+    explain(floor, plan, replace(QUICK, progress=lambda what, _: asked.append(what)))
+    later = [what for what in asked if "work until" in what]
+    assert later[0].endswith("work until 08:00?")
+    assert len(later) <= 2 or later[1].endswith("work until 11:00?")
+
+
+def test_a_search_that_was_not_finished_claims_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(infeasible, "LOOKS_A_TRY", 0)
+    monkeypatch.setattr(infeasible, "LOOKS_AT_ALL", 0)
+    found = explained(slip(Hours(DAYS[:1], time(6), time(7))))
+    assert found.changes == ()
+    assert NOT_TO_THE_END in found.warnings
+    assert NOT_ALONE.format(constraint="hours") not in found.warnings

@@ -6,14 +6,15 @@ from dataclasses import replace
 from functools import cache
 
 from mixclock.decide.plan.advice import advice
+from mixclock.decide.plan.laid import covered, measures
 from mixclock.decide.plan.planjson import plan_from, plan_text, plans_in
 from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.replan import changes_since, replan, standpoint_of
+from mixclock.decide.plan.replan import Stood, changes_since, replan, standpoint_of
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
 from mixclock.decide.plan.shapes import Plan
 from mixclock.decide.plan.sheettiming import SheetTiming
-from mixclock.job.entry import Combined, Did, JobStarted, Planned, Poured, Reading
+from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
 PLAIN_SITE = SITE.replace('flake = "0.4 kg/m2"', "wet_edge = false")
@@ -141,3 +142,80 @@ def test_buckets_that_cover_what_was_planned_are_not_short() -> None:
     lay(log, plan, 1)
     at = (log.entries[-1].happened - instant(0)).total_seconds() / 60.0
     assert "plan.short" not in {alert.id for alert in advice(log.standing(at), log.tracks(at), instant(at))}
+
+
+def joined_shed() -> Log:
+    """The shed as it is: flake thrown, bays joined wet, everything at 20 degrees."""
+    log = Log()
+    log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    return log
+
+
+def stood_at(log: Log, minutes: float) -> Stood:
+    """Where the job stands at an instant."""
+    return standpoint_of(log.standing(minutes), log.tracks(minutes), bench_of(log, minutes), instant(minutes))
+
+
+def test_a_film_that_is_still_wet_keeps_its_deadlines_and_the_wet_edge_that_the_next_bay_must_meet() -> None:
+    log = joined_shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    stood = stood_at(log, 6)
+    assert stood.said == ()
+    due = {wait.kind: by for _, wait, _, by in stood.standpoint.waiting}
+    assert due == {
+        "roll": log.window("back-roll", 6, "bay 1").closes.early,
+        "broadcast": log.window("broadcast", 6, "bay 1").closes.early,
+    }
+    edge = log.window("wet-edge", 6, "bay 1").closes
+    assert stood.standpoint.joined_by == {("base", "bay 2"): edge.early}
+    assert stood.standpoint.left_m2["base", "bay 1"] == 0.0
+    assert stood.standpoint.left_m2["base", "bay 2"] == 12.0
+
+
+def test_a_bay_that_is_half_done_is_joined_itself_before_its_neighbour_is() -> None:
+    log = joined_shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 2.0, 2.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1, covered_m2=6.0))
+    stood = stood_at(log, 6).standpoint
+    assert stood.left_m2["base", "bay 1"] == 6.0
+    assert list(stood.joined_by) == [("base", "bay 1")]
+
+
+def test_what_is_late_is_done_at_once_and_a_wet_edge_that_is_gone_is_taped() -> None:
+    log = joined_shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    log.add(14, Did("back-roll", 1))
+    stood = stood_at(log, 45)
+    assert stood.said == (
+        "broadcast of batch 1 is late: do it at once",
+        "the wet edge of bay 1 is gone: tape a straight line there",
+    )
+    assert [(wait.kind, by) for _, wait, _, by in stood.standpoint.waiting] == [("broadcast", None)]
+    assert stood.standpoint.joined_by == {}
+
+
+def test_who_is_on_a_step_needs_only_what_is_left_of_it() -> None:
+    log = joined_shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    log.add(8, Began("back-roll", 1), by="roller")
+    (wait,) = [wait for _, wait, _, _ in stood_at(log, 12).standpoint.waiting if wait.kind == "roll"]
+    # 12 m² at 75 m² an hour are 576 s, of which 240 s are gone; the mixer does not roll
+    assert wait.times == (None, 336)
+
+
+def test_a_bay_that_the_crew_left_for_another_is_done_whatever_its_bucket_should_have_covered() -> None:
+    log = joined_shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 2.5, 2.7, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    coat = log.standing().site.coats[0]
+    bay = log.standing().site.areas[0]
+    assert covered(log.standing(), coat).left_m2(bay) > 0.0
+    log.add(15, Combined("Shed base", ("bay 2",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(19, Poured(2))
+    assert covered(log.standing(), coat).left_m2(bay) == 0.0
+    # and 2.5 L on its 12 m² is what a square metre really took
+    (measure,) = measures(log.standing(), coat)
+    assert (measure.volume_l, measure.size_m2) == (2.5, 12.0)
