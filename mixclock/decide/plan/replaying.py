@@ -130,12 +130,20 @@ class _Builder:
             for other in self.clocks.beside(batch):
                 if (spread := self.at.get((other.number, "squeegee"))) is not None:
                     yield spread, "end", 0.0
-        if step.kind == "pour":
-            for other, window in self.clocks.gates(batch):
-                span = self.clocks.span(other, window.name, closing=False)
-                since = self.clocks.began(other, window)
-                if span is not None and since is not None:
-                    yield since, "end", span.safe_open_s
+        if step.kind in ("pour", "mix"):
+            yield from self._opened_below(step, batch)
+
+    def _opened_below(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
+        """The coat below has to be open when the bucket is poured; nobody mixes sooner than that asks for."""
+        pour = self.at.get((batch.number, "pour"))
+        if pour is None:
+            return
+        ahead_s = (self.steps[pour].starts - step.starts).total_seconds()
+        for other, window in self.clocks.gates(batch):
+            span = self.clocks.span(other, window.name, closing=False)
+            since = self.clocks.began(other, window)
+            if span is not None and since is not None:
+                yield since, "end", span.safe_open_s - ahead_s
 
     def _buckets(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
         back = 1 if step.kind == "pour" else len(self.clocks.bench.site.vessels)

@@ -97,7 +97,7 @@ class _Limits:
         early, late = sigmas(span)
         yield Limit(
             index, at_start, since, name == POUR_OUT, span.likely_s, early, late, (of.product, name),
-            _said(self.steps[index]), mixed=mixed, stood_s=stood_s, per_stood_s=per_stood_s,
+            _said(self.steps[index], name), mixed=mixed, stood_s=stood_s, per_stood_s=per_stood_s,
         )  # fmt: skip
 
     def _standing(self, of: PlannedBatch, window: PlannedWindow, span: Span) -> tuple[int | None, float, float]:
@@ -135,10 +135,10 @@ class _Limits:
                 )
 
 
-def _said(step: PlannedStep) -> str:
+def _said(step: PlannedStep, window: str | None = None) -> str:
     where = ", ".join(_places(step.areas))
     head = f"batch {step.batch}, {where}" if step.batch is not None else where
-    return f"{head}: {step.window or step.kind}"
+    return f"{head}: {window or step.window or step.kind}"
 
 
 def _places(areas: Sequence[str]) -> list[str]:

@@ -17,7 +17,7 @@ from floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
 from mixclock.decide.plan.chance import Spreads, chance_of, simulate
 from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.replaying import Replay, Task
+from mixclock.decide.plan.replaying import Replay, Task, replay_of
 from mixclock.decide.plan.replaylimits import Limit
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
@@ -108,6 +108,37 @@ def test_more_spread_in_the_crew_s_steps_breaks_more_days() -> None:
     floor, plan = two_bays(40.0)
     calm, wild = (chance_of(plan, floor, 4000, spreads=Spreads(sigma)).holds for sigma in (0.05, 0.4))
     assert wild < calm
+
+
+def two_coats(recoat_shuts_h: float) -> tuple[Bench, Plan]:
+    """One bay and two coats: the second from two hours after the first is poured, until so many."""
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    coats = (Coat("base", PRODUCT, 300.0, wet_edge=False), Coat("top", PRODUCT, 100.0, after="base", wet_edge=False))
+    site = Site(
+        "Slip", "UTC", row_of((8.0,), (4.0,)), coats, (alone,), (Vessel("pail", 6.0),), Hours(DAYS, time(6), time(20))
+    )
+    closing = minutes(pour_out=30.0, back_roll=120.0, recoat=recoat_shuts_h * 60.0)
+    floor = bench(site, closing, minutes(recoat=120.0))
+    plan = make_plan(floor, QUICK)
+    assert plan.feasible
+    return floor, plan
+
+
+def test_a_recoat_window_that_may_shut_early_is_named_as_that_and_not_as_the_bucket() -> None:
+    # the second coat is poured 120 min after the first; the window shuts at 125 to 156 (early to likely) min
+    floor, plan = two_coats(125.0 / 60.0)
+    found = chance_of(plan, floor, 20_000)
+    assert found.holds < 0.95
+    assert found.breaks[0][0] == "batch 2, bay 1: recoat"
+
+
+def test_a_bucket_for_the_next_coat_is_not_mixed_before_the_floor_is_open_to_it() -> None:
+    # the floor opens 2 h after the first pour; mixing takes 3 min, so mixing waits for 1 h 57 min after that pour
+    floor, plan = two_coats(20.0)
+    tasks = replay_of(plan, floor).tasks
+    (mix,) = [task for task in tasks if (task.step.kind, task.step.batch) == ("mix", 2)]
+    (pour,) = [place for place, task in enumerate(tasks) if (task.step.kind, task.step.batch) == ("pour", 1)]
+    assert (pour, "end", 7200.0 - 180.0) in mix.waits
 
 
 def test_to_be_sure_the_buckets_are_made_smaller_or_it_is_said_that_they_can_t() -> None:
