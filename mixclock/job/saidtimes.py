@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 
 from mixclock.job.saying import CannotTellError
-from mixclock.units import TypedTime
+from mixclock.units import TypedTime, write_time_of_day
 
 _HALF_A_DAY = timedelta(hours=12)
 
@@ -48,5 +48,6 @@ def instant_to_come(typed: TypedTime, zone: tzinfo, now: datetime, days: Sequenc
 def _in_zone(naive: datetime, zone: tzinfo, now: datetime) -> datetime:
     first, second = (naive.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1))
     if first.astimezone(zone).replace(tzinfo=None) != naive:
-        raise CannotTellError(f"{naive:%H:%M} was skipped on {naive:%Y-%m-%d}, when the clocks went forward; mend it")
+        clock = write_time_of_day(naive.time())
+        raise CannotTellError(f"{clock} was skipped on {naive:%Y-%m-%d}, when the clocks went forward; mend it")
     return second if second <= now else first

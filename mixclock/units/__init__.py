@@ -24,7 +24,7 @@ from mixclock.units.reading import (
 )
 from mixclock.units.spans import TypedTime, clock_time, span_s
 from mixclock.units.spanwords import say_remaining, say_span, write_remaining, write_span
-from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, crew_units_for, write_clock
+from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, crew_units_for, write_clock, write_time_of_day
 
 __all__ = [
     "METRIC_CREW",
@@ -56,4 +56,5 @@ __all__ = [
     "write_clock",
     "write_remaining",
     "write_span",
+    "write_time_of_day",
 ]

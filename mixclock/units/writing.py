@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, time, tzinfo
 from typing import Literal
 
 from mixclock.units import spellings as kinds
@@ -170,7 +170,16 @@ def write_clock(at: datetime, zone: tzinfo, *, up: bool = False) -> str:
         raise ValueError("a time without a zone cannot be put on the wall")
     local = at.astimezone(zone)
     minutes = local.hour * 60 + local.minute + (1 if up and (local.second or local.microsecond) else 0)
-    return f"{minutes // 60 % 24}:{minutes % 60:02}"
+    return write_time_of_day(time(minutes // 60 % 24, minutes % 60))
+
+
+def write_time_of_day(of_day: time) -> str:
+    """A time of day, the same wherever a person reads one.
+
+    >>> write_time_of_day(time(8, 5))
+    '8:05'
+    """
+    return f"{of_day.hour}:{of_day.minute:02}"
 
 
 def crew_units_for(texts: Iterable[str]) -> CrewUnits:

@@ -18,6 +18,7 @@ from mixclock.decide.shapes import State
 from mixclock.job.entry import Delivered, Entry, FactorUsed, ProfileUsed, Raised, WatchEvent
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.clock import Clock
+from mixclock.units import write_clock
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.rows import STATE_WORDS, Row, alert_lines, rows
@@ -126,8 +127,7 @@ def footer(daemon: Daemon) -> str:
 
 def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
     standing = job.seen()
-    there = now.astimezone(ZoneInfo(standing.site.zone))
-    yield Text(f"{standing.job} · {there:%H:%M:%S}", style="bold")
+    yield Text(f"{standing.job} · {write_clock(now, ZoneInfo(standing.site.zone))}:{now:%S}", style="bold")
     for rank, line in alert_lines(standing, job.alerts(now), now):
         yield Text(line, style=STYLES[rank])
     found = rows(standing, job.tracks, now)

@@ -46,7 +46,7 @@ def drawn(day: Day, width: int = 120) -> str:
 
 def test_the_board_says_in_words_what_is_critical_what_closes_next_and_whose_it_is() -> None:
     lines = drawn(overdue()).splitlines()
-    assert lines[0] == "Boat shed · 08:32:00"
+    assert lines[0] == "Boat shed · 8:32:00"
     assert lines[1].startswith("!! CRITICAL")
     told = "\n".join(lines)
     assert "Batch 2, bay 2: pour it all out now" in told

@@ -79,14 +79,17 @@ function format(options) {
 
 const day = (when) => parts(when, { year: "numeric", month: "2-digit", day: "2-digit" });
 
+/** As the commands write it: "8:05", not "08:05". */
+const plain = (time) => time.replace(/^0(?=\d:)/, "");
+
 /** "10:42", or "Tue 10:42" when it is not today. */
 export function clock(iso) {
   if (!iso) return "";
-  const time = parts(iso, { hour: "2-digit", minute: "2-digit" });
+  const time = plain(parts(iso, { hour: "2-digit", minute: "2-digit" }));
   return day(iso) === day(serverNow()) ? time : `${parts(iso, { weekday: "short" })} ${time}`;
 }
 
-export const clockSeconds = (ms) => parts(ms, { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+export const clockSeconds = (ms) => plain(parts(ms, { hour: "2-digit", minute: "2-digit", second: "2-digit" }));
 
 /** How long until an instant, in ms; negative once it is past. */
 export const untilMs = (iso) => Date.parse(iso) - serverNow();

@@ -18,6 +18,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.readings import Sample
 from mixclock.job.site import Coat
+from mixclock.units import write_time_of_day
 
 CURES_FOR = timedelta(hours=12)
 """How long a film lies open to the air where its sheet names neither tack free, recoat nor feet (judgement)."""
@@ -290,7 +291,8 @@ def said_in(entry: Entry) -> str:
 
 def clock_text(standing: Standing, at: datetime) -> str:
     """An instant as the crew says it, with the day."""
-    return f"{local(standing.site, at):%a %d %b %H:%M}"
+    there = local(standing.site, at)
+    return f"{there:%a} {there.day} {there:%b} {write_time_of_day(there.time())}"
 
 
 def worst(values: Sequence[Gathered], key: int) -> Gathered:

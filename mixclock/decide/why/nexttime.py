@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.hours import local
 from mixclock.decide.tracks import Track
-from mixclock.decide.why.case import Case, Laid, Piece, Value
+from mixclock.decide.why.case import Case, Laid, Piece, Value, clock_text
 from mixclock.decide.why.diagnosis import Suspect, number
 from mixclock.decide.why.gather import gather
 from mixclock.decide.why.gather.onfloor import wanted_film_um
@@ -19,7 +19,7 @@ from mixclock.formulas.coverage import volume_for_area_l
 from mixclock.job.entry import Combined, Did, Entry, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, write_time_of_day
 
 IN_GOOD_TIME = 0.8
 """A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""
@@ -265,11 +265,11 @@ def _hours(hours: float) -> str:
 
 
 def _clock(case: Case, at: datetime) -> str:
-    return f"{local(case.standing.site, at):%H:%M}"
+    return write_time_of_day(local(case.standing.site, at).time())
 
 
 def _day(case: Case, at: datetime) -> str:
-    return f"{local(case.standing.site, at):%a %d %b %H:%M}"
+    return clock_text(case.standing, at)
 
 
 _Finder = Callable[[Case, Laid, Weighed], Iterator[Setting]]

@@ -8,6 +8,7 @@ from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
 from mixclock.outside.channels.message import Channel, Message, Outcome, Rank, Receipt
+from mixclock.units import write_time_of_day
 
 
 @dataclass(frozen=True)
@@ -31,14 +32,14 @@ class QuietHours:
         return there >= self.start or there < self.end
 
     def __str__(self) -> str:
-        return f"{self.start:%H:%M} to {self.end:%H:%M}"
+        return f"{write_time_of_day(self.start)} to {write_time_of_day(self.end)}"
 
 
 def read_quiet_hours(text: str, zone: str = "UTC") -> QuietHours:
     """Quiet hours as typed; raises `ValueError`, one line.
 
     >>> str(read_quiet_hours("22:00-06:00"))
-    '22:00 to 06:00'
+    '22:00 to 6:00'
     """
     first, dash, last = text.partition("-")
     try:

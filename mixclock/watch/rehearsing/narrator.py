@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.outside.clock import Clock
+from mixclock.units import write_time_of_day
 
 
 class Narrator:
@@ -29,7 +30,8 @@ class Narrator:
                 self._day = there.date()
                 self._say(f"\n{there:%A} {there.day} {there:%B}")
             share = min(99, round(100 * self.stated / max(1, self.total)))
-            self._say(f"[{share:3d} %] {there:%H:%M:%S}  {line}")
+            clock = f"{write_time_of_day(there.time())}:{there:%S}"
+            self._say(f"[{share:3d} %] {clock:>8}  {line}")
 
     def remark(self, line: str) -> None:
         """A line outside the job's time."""

@@ -13,7 +13,7 @@ from mixclock.decide.shapes import Rank
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Combined, Entry
 from mixclock.outside.clock import FastClock, SystemClock
-from mixclock.units import write_span
+from mixclock.units import write_span, write_time_of_day
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.nextdue import next_due
@@ -145,5 +145,6 @@ class Rehearsal:
         span_s = (coming - now - BEFORE).total_seconds()
         to = coming.astimezone(zone)
         day = "" if to.date() == now.astimezone(zone).date() else f"{to:%A} "
-        self.narrator.tell(f"~~ Nothing falls due before {day}{to:%H:%M}: {write_span(span_s)} skipped ~~", now)
+        until = f"{day}{write_time_of_day(to.time())}"
+        self.narrator.tell(f"~~ Nothing falls due before {until}: {write_span(span_s)} skipped ~~", now)
         self.clock.jump(span_s)

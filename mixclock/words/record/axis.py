@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from mixclock.units import write_time_of_day
 from mixclock.words.record.svg import Svg
 
 _STEPS = tuple(
@@ -53,5 +54,6 @@ class TimeAxis:
             x = self.x(at)
             svg.line((x, top), (x, bottom), "grid")
             first = index == 0 or (not days and at.hour == 0)
-            words = f"{at:%a %d %b}" if days else f"{at:%a %H:%M}" if first else f"{at:%H:%M}"
+            clock = write_time_of_day(at.time())
+            words = f"{at:%a} {at.day} {at:%b}" if days else f"{at:%a} {clock}" if first else clock
             svg.text((x, bottom + 12), words, "tick")

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from mixclock.job.entry import JobStarted
 from mixclock.job.profile import Profile
+from mixclock.units import write_time_of_day
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 from mixclock.words.sheetwords import write_sheet_span
@@ -30,7 +31,7 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield "batches", str(len(standing.batches))
     yield "slab sealed", {True: "yes", False: "no", None: None}[site.sealed]
     if site.hours:
-        yield "working hours", f"{site.hours.start:%H:%M} to {site.hours.end:%H:%M}"
+        yield "working hours", f"{write_time_of_day(site.hours.start)} to {write_time_of_day(site.hours.end)}"
     yield "withdrawn statements", str(len(standing.withdrawn))
 
 

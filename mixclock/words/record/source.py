@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.shapes import Window
 from mixclock.decide.tracks import Track
-from mixclock.decide.why.case import Case
+from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.windows import state_of
 from mixclock.formulas.history import History
 from mixclock.job.entry import Entry
@@ -104,13 +104,9 @@ class Record:
         """Entries by their number."""
         return {entry.number: entry for entry in self.standing.entries}
 
-    def local(self, at: datetime) -> datetime:
-        """An instant on the crew's wall."""
-        return at.astimezone(self.zone)
-
     def clock(self, at: datetime) -> str:
         """A time of day on the crew's wall, with its day."""
-        return f"{self.local(at):%a %d %b %H:%M}"
+        return clock_text(self.standing, at)
 
 
 def _window(track: Track, at: datetime) -> Window:

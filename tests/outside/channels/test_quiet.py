@@ -48,7 +48,7 @@ def test_in_quiet_hours_only_a_hot_bucket_sounds_alone_or_said_with_others(messa
     channel = QuietChannel(loud, read_quiet_hours("22:00-06:00"), lambda: datetime(2026, 4, 13, 23, tzinfo=UTC))
     answer = channel.send(message(alert_id="b1.pour-out"))
     assert (answer.outcome, answer.shown) == (Outcome.GIVE_UP, False)
-    assert "22:00 to 06:00" in answer.detail
+    assert "22:00 to 6:00" in answer.detail
     channel.send(message(alert_id="b1.hot"))
     channel.send(message(alert_id="b2.pour-out+b1.hot"))
     assert loud.sounded == ["b1.hot", "b2.pour-out+b1.hot"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -35,6 +36,12 @@ def test_a_stranger_reads_who_poured_batch_4_and_when(page: PageReader) -> None:
     (row,) = rows(page, "pouring", batch="4")
     # 8:00 UTC + 120 + 12 min is 10:12 UTC, 11:12 on a wall in Lisbon in April
     assert (row["poured by"], row["poured at"]) == ("roller", "13 Apr 11:12")
+
+
+def test_a_time_before_ten_reads_as_the_crew_heard_it(text: str, page: PageReader) -> None:
+    (row,) = rows(page, "pouring", batch="1")
+    assert row["B into A at"] == "13 Apr 9:00"
+    assert not re.findall(r"\b0\d:\d\d", " ".join(page.words))
 
 
 def test_a_stranger_reads_the_dew_margin_when_bay_3_was_tack_free(page: PageReader) -> None:
