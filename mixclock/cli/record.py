@@ -69,7 +69,7 @@ def _write_page(made: Record, path: Path, owner: bool, replace: bool) -> None:
 def _write_csv(made: Record, folder: Path, replace: bool) -> None:
     from mixclock.words.record import csv_files, record_tables
 
-    files = csv_files(record_tables(made), made.zone)
+    files = csv_files(record_tables(made), made.zone, made.us_units)
     _write({folder / name: text for name, text in files.items()}, replace)
     typer.echo(f"{folder}: {len(files)} tables as CSV", err=True)
 

@@ -71,6 +71,17 @@ def said_back(entry: Entry, standing: Standing, now: datetime) -> str:
     return f"{sentence}{by}{note}"
 
 
+def measured_words(facts: Measured, units: CrewUnits) -> str:
+    """What was measured, with its unit.
+
+    >>> measured_words(Measured("wet film", 279.4, "um"), US_CREW), measured_words(Measured("pH", 7.2, ""), US_CREW)
+    ('11 mil', '7.2')
+    """
+    if facts.unit == "um":
+        return units.write_film(facts.value)
+    return f"{facts.value:g} %" if facts.unit == "pct" else f"{facts.value:g}"
+
+
 def _combined(told: _Teller, facts: Combined) -> str:
     batch = next((each for each in told.standing.batches if each.combined.entry == told.entry.number), None)
     name = f"Batch {batch.id}" if batch else "A batch that was withdrawn"
@@ -128,8 +139,7 @@ def _dew(told: _Teller) -> str:
 
 
 def _measured(told: _Teller, facts: Measured) -> str:
-    value = {"um": told.units.write_film(facts.value) if facts.unit == "um" else "", "pct": f"{facts.value:g} %"}
-    shown = value.get(facts.unit) or f"{facts.value:g}"
+    shown = measured_words(facts, told.units)
     return f"Measured at {told.at}: {facts.quantity} {shown}{_on(facts.area, facts.batch)}"
 
 

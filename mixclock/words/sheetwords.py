@@ -41,7 +41,7 @@ def write_quantity(kind: Kind, value: float) -> str:
     return metric if metric == us else f"{metric} ({us})"
 
 
-def write_sheet_span(span: SheetSpan) -> str:
+def write_sheet_span(span: SheetSpan, units: CrewUnits = METRIC_CREW) -> str:
     """A span as the sheet states it.
 
     >>> from mixclock.job.profile import SheetPoint
@@ -50,7 +50,8 @@ def write_sheet_span(span: SheetSpan) -> str:
     """
     if not span.depends_on_temperature:
         return f"{_span(span.points[0].span_s)} at any temperature"
-    return ", ".join(f"{_span(point.span_s)} at {say_point(point).replace(', ', ' and ')}" for point in span.points)
+    said = ((_span(point.span_s), say_point(point, units).replace(", ", " and ")) for point in span.points)
+    return ", ".join(f"{how_long} at {where}" for how_long, where in said)
 
 
 def understood(question: Question, typed: str) -> str:

@@ -10,6 +10,7 @@ from mixclock.decide.why.across import Pace, Pattern
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.odd import Compared, odd_one
 from mixclock.decide.why.whatif import Held
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 from mixclock.words.whytext import evidence_words
 
 Counts = tuple[int, int, int]
@@ -99,12 +100,14 @@ def held_json(rows: Sequence[Held], had: str) -> dict[str, Any]:
     }
 
 
-def across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> list[str]:
+def across_lines(
+    counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace], us_units: bool = False
+) -> list[str]:
     """What comes back, with how thin it is."""
-    return list(_across_lines(counted, found, rolled))
+    return list(_across_lines(counted, found, rolled, US_CREW if us_units else METRIC_CREW))
 
 
-def _across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> Iterator[str]:
+def _across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace], units: CrewUnits) -> Iterator[str]:
     jobs, laid, failed = counted
     yield f"{_plural(jobs, 'job')}, {_plural(laid, 'coat')} laid on areas, {failed} with a finding."
     if not found:
@@ -112,7 +115,7 @@ def _across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pa
     for pattern in found:
         yield pattern_words(pattern)
     for pace in rolled:
-        yield _pace_words(pace)
+        yield _pace_words(pace, units)
 
 
 def pattern_words(pattern: Pattern) -> str:
@@ -131,10 +134,10 @@ def _odds(luck: float) -> str:
     return f"once in {1 / luck:.0f}" if 0.0 < luck < 0.5 else "often"
 
 
-def _pace_words(pace: Pace) -> str:
-    stated = f", the job file says {pace.stated_m2_h:.0f}" if pace.stated_m2_h else ""
+def _pace_words(pace: Pace, units: CrewUnits) -> str:
+    stated = f", the job file says {units.write_rate(pace.stated_m2_h)}" if pace.stated_m2_h else ""
     thin = " Thin: few areas." if pace.areas < 8 else ""
-    return f"{pace.who} rolls {pace.m2_h:.0f} m²/h, pour to rolled, over {pace.areas} areas{stated}.{thin}"
+    return f"{pace.who} rolls {units.write_rate(pace.m2_h)}, pour to rolled, over {pace.areas} areas{stated}.{thin}"
 
 
 def across_json(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> dict[str, Any]:

@@ -99,7 +99,7 @@ _TESTS = (
     FloorTest(
         "hardness after a warm day",
         11,
-        "Keep a patch at 20 °C or more for 24 hours and measure hardness before and after.",
+        "Keep a patch at 20 °C (68 °F) or more for 24 hours and measure hardness before and after.",
         "It gains: cold cure, wait. It does not: ratio, remove.",
         "trade practice; Shore D as in ASTM D2240",
     ),

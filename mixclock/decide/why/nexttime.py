@@ -19,7 +19,7 @@ from mixclock.formulas.coverage import volume_for_area_l
 from mixclock.job.entry import Combined, Did, Entry, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, write_time_of_day
+from mixclock.units import write_time_of_day
 
 IN_GOOD_TIME = 0.8
 """A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""
@@ -223,7 +223,7 @@ def _film(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
         return
     litres = volume_for_area_l(area.size_m2, wanted)
     used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
-    film = _units(case).write_film(wanted)
+    film = case.units.write_film(wanted)
     words = f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
     yield Setting(words, item.quantity, _value(item), wanted)
 
@@ -234,17 +234,13 @@ def _ratio(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
         return
     a, b = profile.mix.ratio_by_volume
     part = batch.volume_l / (a + b)
-    parts = [_units(case).write_volume(part * share, measured=True) for share in (a, b)]
+    parts = [case.units.write_volume(part * share, measured=True) for share in (a, b)]
     words = f"for {_litres(case, batch.volume_l)} measure {parts[0]} of A and {parts[1]} of B"
     yield Setting(words, item.quantity, _value(item), 0.0)
 
 
-def _units(case: Case) -> CrewUnits:
-    return US_CREW if case.standing.site.us_units else METRIC_CREW
-
-
 def _litres(case: Case, litres: float) -> str:
-    return _units(case).write_volume(litres)
+    return case.units.write_volume(litres)
 
 
 def _value(item: Weighed) -> float:

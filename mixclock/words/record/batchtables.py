@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from types import MappingProxyType
 
 from mixclock.decide.shapes import Edge, Window
 from mixclock.decide.weather import STALE_AFTER
@@ -16,6 +17,9 @@ from mixclock.words.record.table import Cell, Column, Table, table
 
 _STEPS = "A step that nobody stated is unknown; a closing window is used up at 100 %."
 _LONG = " The job is long: the air round its buckets is taken to half a degree."
+
+CUSTOMARY = MappingProxyType({False: "3 °C", True: "5 °F"})
+"""The least dew margin by custom: 3 K in Europe, 5 °F in the US (ISO 8502-4 and common US practice)."""
 
 LONG_PAST = 1000.0
 """A window that opens at once has no share to tell."""
@@ -203,7 +207,8 @@ def tack_free_table(record: Record) -> Table:
         columns,
         rows,
         must=("margin_k", "least_margin_k"),
-        intro="Dew margin is the slab's temperature less the dew point of the air above it; 3 °C is customary.",
+        intro="Dew margin is the slab's temperature less the dew point of the air above it; "
+        f"{CUSTOMARY[record.us_units]} is customary.",
     )
 
 

@@ -159,18 +159,21 @@ def _label(svg: Svg, y: float, words: str, placed: list[float]) -> None:
 def _told(record: Record, margin: Sequence[Sample], slab: Sequence[Sample], damp: Sequence[Sample]) -> str:
     said = []
     if slab:
-        said.append(f"Slab from {_range(slab)} °C.")
+        said.append(f"Slab from {_range(slab, record.units.write_temp)}.")
     if margin:
         low = min(margin, key=lambda sample: sample.value)
         side = "under" if low.value < LEAST_MARGIN_K else "over"
-        said.append(
-            f"Least dew margin {low.value:.1f} °C at {record.clock(low.at)}, {side} the limit of {LEAST_MARGIN_K:g} °C."
-        )
+        least, limit = record.units.write_margin(low.value), record.units.write_margin(LEAST_MARGIN_K)
+        said.append(f"Least dew margin {least} at {record.clock(low.at)}, {side} the limit of {limit}.")
     if damp:
-        said.append(f"Humidity from {_range(damp)} %.")
+        said.append(f"Humidity from {_range(damp, _percent)}.")
     return " ".join(said) or "No slab reading and no humidity: the dew margin is not recorded."
 
 
-def _range(samples: Sequence[Sample]) -> str:
+def _range(samples: Sequence[Sample], write: Callable[[float], str]) -> str:
     values = [sample.value for sample in samples]
-    return f"{min(values):.1f} to {max(values):.1f}"
+    return f"{write(min(values))} to {write(max(values))}"
+
+
+def _percent(value: float) -> str:
+    return f"{value:.0f} %"

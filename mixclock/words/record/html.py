@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from mixclock.units import write_time_of_day
 from mixclock.words.record.source import SmallCopy
 from mixclock.words.record.styles import STYLES
-from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, heading, shown
+from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, heading, in_units, shown
 
 _SAFE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
@@ -103,8 +103,7 @@ def number_text(value: float, column: Column, us_units: bool) -> str:
     '12.3'
     """
     how = shown(column.key, us_units)
-    if how is not None:
-        value = value * how.factor + how.offset
+    value = in_units(value, column, us_units) if how is not None else value
     digits = how.digits if how is not None and how.digits is not None else column.digits
     return str(value) if isinstance(value, int) else f"{value:.{digits}f}"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from mixclock.job.entry import JobStarted
 from mixclock.job.profile import Profile
-from mixclock.units import write_time_of_day
+from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 from mixclock.words.sheetwords import write_sheet_span
@@ -27,7 +27,7 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
         yield "started", record.clock(started.happened)
     yield "finished", record.clock(standing.finished) if standing.finished else "not stated as finished"
     yield "written down", record.clock(record.at)
-    yield "areas", f"{len(site.areas)}, {sum(area.size_m2 for area in site.areas):.1f} m² together"
+    yield "areas", f"{len(site.areas)}, {record.units.write_area(sum(area.size_m2 for area in site.areas))} together"
     yield "batches", str(len(standing.batches))
     yield "slab sealed", {True: "yes", False: "no", None: None}[site.sealed]
     if site.hours:
@@ -71,11 +71,21 @@ def coat_table(record: Record) -> Table:
     return table("coats", "Coats", columns, rows)
 
 
+_LIMITS = (
+    Column("slab_min_c", "slab from", page=False),
+    Column("slab_max_c", "slab to", page=False),
+    Column("humidity_max_pct", "humidity to", page=False),
+    Column("dew_margin_min_k", "over the dew point", page=False),
+    Column("moisture_max_pct", "moisture to", page=False),
+)
+"""The limits once more as numbers, for spreadsheets and other programs."""
+
+
 def product_table(record: Record) -> Table:
     """What was laid: products with their lots and where each figure comes from."""
     columns = [Column("product", "product"), Column("family", "family"), Column("lots", "lots"),
                Column("ratio", "mix ratio"), Column("mix_min", "mixing"), Column("pot_life", "pot life on the sheet"),
-               Column("limits", "limits"), Column("source", "source of the figures")]  # fmt: skip
+               Column("limits", "limits"), *_LIMITS, Column("source", "source of the figures")]  # fmt: skip
     rows = (_product_row(record, name) for name in _products(record))
     return table("products", "Products", columns, rows, must=("lots", "source"))
 
@@ -91,9 +101,9 @@ def _product_row(record: Record, name: str) -> tuple[Cell, ...]:
     lots = {batch.lot for batch in record.standing.batches if batch.product == name and batch.lot}
     told = ", ".join(sorted(lots)) or None
     if profile is None:
-        return (name, None, told, None, None, None, None, None)
+        return (name, None, told, *([None] * (5 + len(_LIMITS))))
     mixing = profile.mix.time_s / 60.0 if profile.mix.time_s else None
-    pot_life = write_sheet_span(profile.pot_life.span) if profile.pot_life else None
+    pot_life = write_sheet_span(profile.pot_life.span, record.units) if profile.pot_life else None
     return (
         name,
         str(profile.family),
@@ -101,7 +111,11 @@ def _product_row(record: Record, name: str) -> tuple[Cell, ...]:
         _ratio(profile),
         mixing,
         pot_life,
-        _limits(profile),
+        _limits(profile, record.units),
+        *(profile.limits.slab_c or (None, None)),
+        profile.limits.humidity_max_pct,
+        profile.limits.dew_margin_min_k,
+        profile.limits.moisture_max_pct,
         profile.source or None,
     )
 
@@ -115,14 +129,14 @@ def _ratio(profile: Profile) -> str | None:
     return ", ".join(said) or None
 
 
-def _limits(profile: Profile) -> str | None:
+def _limits(profile: Profile, units: CrewUnits) -> str | None:
     limits, said = profile.limits, []
     if limits.slab_c:
-        said.append("slab {:g} to {:g} °C".format(*limits.slab_c))
+        said.append("slab {} to {}".format(*(units.write_temp(edge) for edge in limits.slab_c)))
     if limits.humidity_max_pct is not None:
         said.append(f"humidity to {limits.humidity_max_pct:g} %")
     if limits.dew_margin_min_k is not None:
-        said.append(f"{limits.dew_margin_min_k:g} °C over the dew point")
+        said.append(f"{units.write_margin(limits.dew_margin_min_k)} over the dew point")
     if limits.moisture_max_pct is not None:
         said.append(f"moisture to {limits.moisture_max_pct:g} %")
     return ", ".join(said) or None

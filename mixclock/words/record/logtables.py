@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
+from types import MappingProxyType
 
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.entry import (
@@ -24,8 +25,10 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.job.progress import Raising
+from mixclock.units import CrewUnits
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.saidback import measured_words
 
 LATE_FROM_S = 5.0
 """From here on an alert counts as late: two seconds are promised, and a second or two go in sending (judgement)."""
@@ -85,10 +88,11 @@ def _near(record: Record, what: str, area: str | None, at: datetime, own: float 
 def measurement_table(record: Record) -> Table:
     """What was measured on the floor."""
     columns = [Column("at", "at"), Column("area", "area"), Column("batch", "batch", 0), Column("quantity", "what"),
-               Column("value", "value", 2), Column("unit", "unit"), Column("by", "by")]  # fmt: skip
+               Column("measured", "measured"), Column("value", "value", 2, page=False),
+               Column("unit", "unit", page=False), Column("by", "by")]  # fmt: skip
     rows = (
-        (entry.happened, facts.area or "whole floor", facts.batch, facts.quantity, facts.value,
-         {"pct": "%", "um": "µm"}.get(facts.unit, facts.unit), entry.by)
+        (entry.happened, facts.area or "whole floor", facts.batch, facts.quantity, measured_words(facts, record.units),
+         facts.value, {"pct": "%", "um": "µm"}.get(facts.unit, facts.unit), entry.by)
         for entry in record.case.live
         if isinstance(facts := entry.facts, Measured)
     )  # fmt: skip
@@ -212,9 +216,9 @@ def _statements(record: Record, entries: Iterable[Entry], intro: str) -> Table:
         Column("note", "note"),
         Column("withdrawn", "withdrawn"),
     ]
-    withdrawn_by = _withdrawn_by(record)
+    withdrawn_by, units = _withdrawn_by(record), record.units
     rows = (
-        (entry.number, entry.happened, entry.written, entry.facts.kind, _what(entry), entry.by, entry.note,
+        (entry.number, entry.happened, entry.written, entry.facts.kind, _what(entry, units), entry.by, entry.note,
          _withdrawal(record, entry, withdrawn_by))
         for entry in entries
         if not isinstance(entry.facts, _MACHINE)
@@ -240,21 +244,44 @@ def _withdrawal(record: Record, entry: Entry, withdrawn_by: Mapping[int, Entry])
     return f"withdrawn {record.clock(by.happened)}{f' by {by.by}' if by.by else ''} (no. {by.number})"
 
 
-def _what(entry: Entry) -> str:
+def _what(entry: Entry, units: CrewUnits) -> str:
     """The facts of an entry in one line; whole texts of files are named, not repeated."""
     facts = entry.facts
     if isinstance(facts, JobStarted):
         return f"the job “{facts.name}”{f' from {facts.origin}' if facts.origin else ''}"
     if isinstance(facts, ProfileUsed):
         return f"{facts.product}{f' from {facts.origin}' if facts.origin else ''}"
-    said = []
-    for item in dataclasses.fields(facts):
-        value = getattr(facts, item.name)
-        if value is None or value in ((), "", False):
-            continue
-        if isinstance(value, tuple):
-            value = ", ".join(str(part) for part in value)
-        elif isinstance(value, float):
-            value = f"{value:g}"
-        said.append(f"{item.name.replace('_', ' ')} {value}")
-    return "; ".join(said)
+    if isinstance(facts, Measured):
+        where = [f"area {facts.area}"] if facts.area else [f"batch {facts.batch}"] if facts.batch is not None else []
+        return "; ".join([f"{facts.quantity} {measured_words(facts, units)}", *where])
+    return "; ".join(_said(item.name, getattr(facts, item.name), units) for item in dataclasses.fields(facts)
+                     if getattr(facts, item.name) not in (None, (), "", False))  # fmt: skip
+
+
+def _said(name: str, value: object, units: CrewUnits) -> str:
+    """One fact by its name; a quantity in the crew's units instead of the unit at the end of its name.
+
+    >>> from mixclock.units import US_CREW
+    >>> _said("covered_m2", 5.574, US_CREW), _said("batch", 3, US_CREW), _said("mixing_s", 180.0, US_CREW)
+    ('covered 60 ft²', 'batch 3', 'mixing 3 min')
+    """
+    unit = name.rpartition("_")[2]
+    if isinstance(value, float) and unit in _WRITERS:
+        return f"{_NAMES.get(name, name.removesuffix(f'_{unit}').replace('_', ' '))} {_WRITERS[unit](units, value)}"
+    words = ", ".join(str(part) for part in value) if isinstance(value, tuple) else value
+    return f"{name.replace('_', ' ')} {f'{words:g}' if isinstance(words, float) else words}"
+
+
+_NAMES: Mapping[str, str] = MappingProxyType({"rh_pct": "humidity"})
+
+_WRITERS: Mapping[str, Callable[[CrewUnits, float], str]] = MappingProxyType(
+    {
+        "c": CrewUnits.write_temp,
+        "pct": lambda _, value: f"{value:.0f} %",
+        "l": lambda units, value: units.write_volume(value, measured=True),
+        "kg": lambda units, value: units.write_mass(value, measured=True),
+        "m2": CrewUnits.write_area,
+        "um": CrewUnits.write_film,
+        "s": CrewUnits.write_span,
+    }
+)

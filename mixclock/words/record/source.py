@@ -17,6 +17,7 @@ from mixclock.formulas.history import History
 from mixclock.job.entry import Entry
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.readings import Sample
+from mixclock.units import CrewUnits
 
 MANY_BATCHES = 200
 """From here on buckets in nearly the same air share one reckoning: half a kelvin moves a pot life by under 1 %."""
@@ -98,6 +99,11 @@ class Record:
     def us_units(self) -> bool:
         """Whether the crew thinks in US units."""
         return self.standing.site.us_units
+
+    @property
+    def units(self) -> CrewUnits:
+        """The units that the crew reads."""
+        return self.case.units
 
     @cached_property
     def by_number(self) -> Mapping[int, Entry]:

@@ -129,6 +129,16 @@ def shown(key: str, us_units: bool) -> Shown | None:
     return US[unit] if us_units and unit in US else Shown(1.0, UNITS[unit])
 
 
+def in_units(value: float, column: Column, us_units: bool) -> float:
+    """A number of a column in the units in which the crew reads it.
+
+    >>> in_units(20.0, Column("slab_c", "slab"), us_units=True)
+    68.0
+    """
+    how = shown(column.key, us_units)
+    return value if how is None else value * how.factor + how.offset
+
+
 def heading(column: Column, us_units: bool) -> str:
     """A column's title with its unit.
 

@@ -158,7 +158,9 @@ def test_across_jobs_a_lot_that_fails_again_is_named_and_called_thin() -> None:
     assert counts(cases) == (3, 12, 2)
     assert found[0].what == "Slow epoxy base, lot L-57"
     assert found[0].thin
-    assert "Thin" in " ".join(across_lines(counts(cases), found, paces(cases)))
+    told = [" ".join(across_lines(counts(cases), found, paces(cases), us_units)) for us_units in (False, True)]
+    assert "Thin" in told[0]
+    assert ("m²/h" in told[0], "ft²/h" in told[1], "m²" in told[1]) == (True, True, False)
 
 
 def _lot(entry: object, lot: str) -> object:

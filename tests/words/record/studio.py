@@ -143,3 +143,38 @@ def _alert(studio: Studio, name: str, due: float, raised: float, text: str, batc
     studio.add(raised + 0.01, Delivered(entry.number, "desktop", "sent", shown=True))
     studio.add(raised + 0.02, Delivered(entry.number, "phone", "give up", "no network"))
     studio.add(raised + 0.5, Heard((name,)), "roller")
+
+
+US_SITE = """
+name = "Boat shed"
+zone = "America/Chicago"
+[[areas]]
+name = "bay 1"
+size = "120 ft2"
+edge = "30 ft"
+next_to = ["bay 2"]
+[[areas]]
+name = "bay 2"
+size = "130 ft2"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "12 mil"
+[hours]
+days = ["2026-04-13"]
+start = "07:30"
+end = "17:30"
+"""
+
+
+def us_shed() -> Studio:
+    """A boat shed that thinks in gallons, with everything on it that has a unit; one bay drank and is dull."""
+    shed = Studio(US_SITE)
+    shed.air(-30, 17.0)
+    shed.air(60, 17.5)
+    shed.add(0, Combined(PRODUCT, ("bay 1",), "base", volume_l=3.785411784, material_c=20.0), "mixer")
+    shed.add(5, Poured(1, ("bay 1",), covered_m2=9.290304), "mixer")
+    shed.add(6, Measured("wet film", 279.4, "um", area="bay 1"), "mixer")
+    shed.add(8, Reading(bucket_c=25.0, batch=1), "mixer")
+    shed.add(5 * 1440.0, Found("bay 1", "dull"), "mixer")
+    return shed

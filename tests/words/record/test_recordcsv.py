@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from mixclock.words.record import csv_files, record_json, record_tables
 from mixclock.words.record.csvfiles import harmless
-from tests.words.record.studio import full_studio
+from tests.words.record.studio import full_studio, us_shed
 
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
@@ -44,6 +44,18 @@ def test_no_text_whatever_can_act_as_a_formula(text: str) -> None:
 def test_times_are_on_the_crews_wall_and_say_so(files: dict[str, str]) -> None:
     rows = list(csv.DictReader(io.StringIO(files["pouring.csv"])))
     assert rows[3]["poured at (Europe/Lisbon)"] == "2026-04-13 11:12:00"
+
+
+def test_a_spreadsheet_of_a_crew_that_thinks_in_gallons_is_in_gallons_and_a_program_still_gets_litres() -> None:
+    record = us_shed().record()
+    tables = record_tables(record)
+    (batch,) = csv.DictReader(io.StringIO(csv_files(tables, record.zone, record.us_units)["batches.csv"]))
+    assert (batch["amount, gal"], batch["material, °F"]) == ("1.000", "68.000")
+    told = record_json("shed", record.at, tables)
+    assert told["batches"][0]["amount_l"] == pytest.approx(3.7854, abs=1e-4)
+    assert told["measurements"][0]["value"] == 279.4
+    assert told["measurements"][0]["unit"] == "µm"
+    assert (told["products"][0]["slab_max_c"], told["products"][0]["dew_margin_min_k"]) == (30.0, 3.0)
 
 
 def test_a_spreadsheet_reads_every_number_as_a_number_and_no_formula(files: dict[str, str], tmp_path: Path) -> None:

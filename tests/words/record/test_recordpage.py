@@ -14,7 +14,7 @@ import pytest
 
 from mixclock.words.record import SmallCopy, owner_page, record_page
 from tests.words.record.readers import PageReader, read_page
-from tests.words.record.studio import PHOTO_SHA, Studio, full_studio
+from tests.words.record.studio import PHOTO_SHA, Studio, full_studio, us_shed
 
 
 @pytest.fixture(scope="module")
@@ -42,6 +42,27 @@ def test_a_time_before_ten_reads_as_the_crew_heard_it(text: str, page: PageReade
     (row,) = rows(page, "pouring", batch="1")
     assert row["B into A at"] == "13 Apr 9:00"
     assert not re.findall(r"\b0\d:\d\d", " ".join(page.words))
+
+
+def test_a_crew_that_thinks_in_gallons_reads_no_litre_on_its_record() -> None:
+    page = read_page(record_page(us_shed().record()))
+    told = " ".join(page.words)
+    # without the page's styles, which hold lengths for the printer
+    metric = re.findall(r"\d ?(?:°C|m²|µm|mL|kg)(?![a-z])|\d L\b", re.sub(r"\{[^}]*\}", "", told))
+    assert metric == []
+    (product,) = page.tables["table-products"]
+    # 10 and 30 °C are 50 and 86 °F, 3 K are 5.4 °F (exact by definition, NIST SP 811)
+    assert product["limits"].startswith("slab 50 °F to 86 °F")
+    assert "5.4 °F over the dew point" in product["limits"]
+    assert "40 min at 68 °F" in product["pot life on the sheet"]
+    assert any("13 mil" in word or "16 mil" in word for word in page.words), "the film by volume, in mil"
+    facts = {row["what"]: row["value"] for row in page.tables["table-job"]}
+    assert facts["areas"] == "2, 250 ft² together"
+    (gauged,) = page.tables["table-measurements"]
+    assert gauged["measured"] == "11 mil"
+    said = [row["what"] for row in page.tables["table-statements"]]
+    assert any("volume 1 gal; material 68 °F" in line for line in said)
+    assert any("covered 100 ft²" in line for line in said)
 
 
 def test_a_stranger_reads_the_dew_margin_when_bay_3_was_tack_free(page: PageReader) -> None:

@@ -26,7 +26,8 @@ def absorbed(case: Case, laid: Laid) -> Gathered:
     if not gauged or not laid_um:
         return Missing(f"the wet film on {laid.area} by a gauge", "a chip and a film gauge tell it still")
     share = (laid_um - median(gauged)) / laid_um * 100.0
-    return Value(share, told=f"{laid_um:.0f} µm by volume, {median(gauged):.0f} µm by the gauge")
+    by_volume, by_gauge = (case.units.write_film(film) for film in (laid_um, median(gauged)))
+    return Value(share, told=f"{by_volume} by volume, {by_gauge} by the gauge")
 
 
 def volume_excess(case: Case, laid: Laid) -> Gathered:
@@ -36,7 +37,8 @@ def volume_excess(case: Case, laid: Laid) -> Gathered:
     if case.below(laid) is not None or own is None or not all(others) or not others:
         return None
     excess = (own / median(others) - 1.0) * 100.0
-    return Value(excess, told=f"{own:.0f} µm against {median(others):.0f} µm on the healthy areas")
+    here, there = (case.units.write_film(film) for film in (own, median(others)))
+    return Value(excess, told=f"{here} against {there} on the healthy areas")
 
 
 def _volume_um(case: Case, laid: Laid) -> float | None:
