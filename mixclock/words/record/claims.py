@@ -47,7 +47,7 @@ def _rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield _counted("dated pictures", _kinds(record, PhotoTaken), "pictures")
     yield _counted("kept samples", _noted(record, r"kept|retained|sample|cup"), "notes")
     yield _counted("surface preparation", _noted(record, r"ground|grind|blast|etch|sanded|prep|vacuum"), "notes")
-    yield _counted("data sheets", len(record.standing.profile_texts), "profiles as they were used")
+    yield _counted("data sheets", len(record.standing.profile_texts), "profiles, as used")
     yield "signature", NOT_RECORDED, "sign the printed page"
 
 
@@ -112,7 +112,10 @@ def _shortened(numbers: Sequence[str]) -> str:
 
 
 def _counted(item: str, count: int, what: str) -> tuple[Cell, ...]:
-    return (item, "recorded", f"{count} {what}") if count else (item, NOT_RECORDED, None)
+    """`what` begins with the plural of what is counted."""
+    things, space, rest = what.partition(" ")
+    said = f"{count} {things if count != 1 else things.removesuffix('s')}{space}{rest}"
+    return (item, "recorded", said) if count else (item, NOT_RECORDED, None)
 
 
 def _noted(record: Record, pattern: str) -> int:

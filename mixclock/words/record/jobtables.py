@@ -24,9 +24,9 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield "clock", f"times are in {site.zone}"
     started = next((entry for entry in standing.entries if isinstance(entry.facts, JobStarted)), None)
     if started is not None:
-        yield "started", record.clock(started.happened)
-    yield "finished", record.clock(standing.finished) if standing.finished else "not stated as finished"
-    yield "written down", record.clock(record.at)
+        yield "started", started.happened
+    yield "finished", standing.finished or "not stated as finished"
+    yield "written down", record.at
     yield "areas", f"{len(site.areas)}, {record.units.write_area(sum(area.size_m2 for area in site.areas))} together"
     yield "batches", str(len(standing.batches))
     yield "slab sealed", {True: "yes", False: "no", None: None}[site.sealed]

@@ -7,6 +7,7 @@ from html import escape
 
 from mixclock.decide.why import Diagnosis, diagnose
 from mixclock.job.entry import Found, PhotoTaken
+from mixclock.units import write_time_of_day
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, caution_lines
 from mixclock.words.record.conditionschart import conditions_chart
@@ -37,12 +38,20 @@ def _sections(tables: dict[str, Table]) -> list[tuple[str, str]]:
 
 def _header(record: Record) -> str:
     site = record.standing.site
-    batches = len(record.standing.batches)
+    areas, batches = len(site.areas), len(record.standing.batches)
+    there = record.at.astimezone(record.zone)
+    # the one place with the year: the rest of the page is days apart
+    written = f"{there:%a} {there.day} {there:%b %Y} {write_time_of_day(there.time())}"
     return (
         f"<header>\n<h1>{escape(site.name)}</h1>\n"
-        f'<p class="soft">Record of the job: {len(site.areas)} areas, {batches} batches. '
-        f"Written down {escape(record.clock(record.at))}, times in {escape(site.zone)}.</p>\n</header>"
+        f'<p class="soft">Record of the job: {_counted(areas, "area")}, '
+        f"{_counted(batches, 'batch', 'batches')}. "
+        f"Written down {written}, times in {escape(site.zone)}.</p>\n</header>"
     )
+
+
+def _counted(count: int, one: str, more: str = "") -> str:
+    return f"{count} {one if count == 1 else more or one + 's'}"
 
 
 def _cautions(record: Record) -> str:

@@ -58,6 +58,14 @@ def test_a_spreadsheet_of_a_crew_that_thinks_in_gallons_is_in_gallons_and_a_prog
     assert (told["products"][0]["slab_max_c"], told["products"][0]["dew_margin_min_k"]) == (30.0, 3.0)
 
 
+def test_another_program_is_told_when_the_job_began_as_an_instant() -> None:
+    record = full_studio().record()
+    facts = {row["what"]: row["value"] for row in record_json("studio", record.at, record_tables(record))["job_facts"]}
+    assert facts["started"] == "2026-04-13T07:00:00Z"
+    assert facts["written down"] == "2026-04-23T08:00:00Z"
+    assert facts["finished"] == "not stated as finished"
+
+
 def test_a_spreadsheet_reads_every_number_as_a_number_and_no_formula(files: dict[str, str], tmp_path: Path) -> None:
     office = shutil.which("soffice")
     if office is None:

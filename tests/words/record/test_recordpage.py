@@ -41,6 +41,8 @@ def test_a_stranger_reads_who_poured_batch_4_and_when(page: PageReader) -> None:
 def test_a_time_before_ten_reads_as_the_crew_heard_it(text: str, page: PageReader) -> None:
     (row,) = rows(page, "pouring", batch="1")
     assert row["B into A at"] == "13 Apr 9:00"
+    (begun,) = rows(page, "job", what="started")
+    assert begun["value"] == "13 Apr 8:00"
     assert not re.findall(r"\b0\d:\d\d", " ".join(page.words))
 
 
@@ -56,6 +58,7 @@ def test_a_crew_that_thinks_in_gallons_reads_no_litre_on_its_record() -> None:
     assert "5.4 °F over the dew point" in product["limits"]
     assert "40 min at 68 °F" in product["pot life on the sheet"]
     assert any("13 mil" in word or "16 mil" in word for word in page.words), "the film by volume, in mil"
+    assert "2 areas, 1 batch." in told
     facts = {row["what"]: row["value"] for row in page.tables["table-job"]}
     assert facts["areas"] == "2, 250 ft² together"
     (gauged,) = page.tables["table-measurements"]
