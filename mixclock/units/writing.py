@@ -52,6 +52,8 @@ class CrewUnits:
 
         >>> METRIC_CREW.write_volume(5.678), METRIC_CREW.write_volume(0.754), US_CREW.write_volume(5.678)
         ('5.7 L', '750 mL', '1.5 gal')
+        >>> US_CREW.write_volume(3.7854)
+        '1 gal'
         >>> METRIC_CREW.write_volume(5.678, measured=True), US_CREW.write_volume(3.1, measured=True)
         ('5.68 L', '105 fl oz')
         """
@@ -201,7 +203,7 @@ def crew_units_for(texts: Iterable[str]) -> CrewUnits:
 
 def _us_volume(litres: float, measured: bool) -> str:
     gallons = litres / kinds.VOLUME_L["gal"]
-    if measured or gallons >= 1 or gallons < 0.25:
+    if measured or gallons > 0.9999 or gallons < 0.25:
         return _large_or_small(gallons, ("gal", "fl oz"), 128, measured)
     return f"{_rounded(gallons * 4, 1)} qt"
 

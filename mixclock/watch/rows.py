@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -15,7 +15,7 @@ from mixclock.decide.tracks import AREA_WINDOWS, Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.terminal import LABELS
-from mixclock.units import say_remaining
+from mixclock.units import say_remaining, write_clock
 from mixclock.words.alerting import alert_words
 from mixclock.words.times import day_and_clock
 
@@ -65,8 +65,18 @@ def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[
             continue
         window = seen_at(track, now, ripe=False)
         if window.state not in (State.DONE, State.MISSED) and _matters(track):
-            running.append((edge.early, _row(window, f"by {day_and_clock(edge.early, now, zone)}", edge.early, now)))
+            row = _row(window, f"by {day_and_clock(edge.early, now, zone)}", edge.early, now)
+            running.append((edge.early, _of_portion(row, track, zone)))
     return [row for _, row in sorted(running, key=lambda each: each[0])]
+
+
+def _of_portion(row: Row, track: Track, zone: ZoneInfo) -> Row:
+    """The row with the time of its pour, where the batch went out in parts and another row reads the same."""
+    portions = track.batch.portions
+    if len(portions) < 2 or track.area is None:
+        return row
+    poured = next((portion.poured.at for portion in portions if portion.number == track.portion), None)
+    return replace(row, where=f"{row.where}, poured {write_clock(poured, zone)}") if poured else row
 
 
 def _matters(track: Track) -> bool:

@@ -60,8 +60,23 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
         "areas": list(batch.areas),
         "mixed_at": json_text(batch.combined.at),
         "stage": stage_of(standing, batch, own, at).value,
-        "windows": [window_json(window) for window in own],
+        "windows": [{**window_json(window), **_portion_json(batch, window)} for window in own],
     }
+
+
+def _portion_json(batch: Batch, window: Window) -> dict[str, Any]:
+    """Which portion of a batch that was poured in parts a window on the floor is about: what tells it apart.
+
+    `poured_at` is null for what is left in the bucket. Nothing is added where the whole batch went out in one.
+    """
+    in_parts = len(batch.portions) > 1 or (batch.portions and batch.emptied is None)
+    if not in_parts or window.area is None:
+        return {}
+    portion = next((portion for portion in batch.portions if portion.number == window.portion), None)
+    if portion is None:
+        return {"portion": {"areas": list(batch.areas), "amount_l": rounded(batch.left_l), "poured_at": None}}
+    poured_at = json_text(portion.poured.at)
+    return {"portion": {"areas": list(portion.areas), "amount_l": rounded(portion.volume_l), "poured_at": poured_at}}
 
 
 def window_json(window: Window) -> dict[str, Any]:

@@ -76,8 +76,21 @@ class _Screen:
         places = ", ".join(batch["areas"])
         mixed = self._clock(utc_from(batch["mixed_at"]))
         yield f"Batch {batch['id']} · {batch['product']} · {amount} · {places} · mixed {mixed} · {batch['stage']}"
+        told: Json | None = None
         for window in batch["windows"]:
+            portion = window.get("portion")
+            if portion is not None and portion != told:
+                yield f"  {self._portion(portion)}:"
+            told = portion
             yield self._window(window)
+
+    def _portion(self, portion: Json) -> str:
+        """What tells one portion of a batch that was poured in parts from another."""
+        amount = self._units.write_volume(portion["amount_l"]) if portion["amount_l"] else "a part"
+        places = ", ".join(portion["areas"])
+        if portion["poured_at"] is None:
+            return f"{amount} still in the bucket, for {places}"
+        return f"{amount} poured {self._clock(utc_from(portion['poured_at']))} on {places}"
 
     def _areas(self) -> Iterator[str]:
         for area in self._answer["areas"]:

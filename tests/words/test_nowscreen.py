@@ -1,0 +1,58 @@
+"""How the job stands, as a person reads it."""
+
+from __future__ import annotations
+
+from mixclock.job.entry import Combined, Poured, Reading
+from mixclock.watch.rows import rows
+from mixclock.words.nowjson import now_json
+from mixclock.words.nowscreen import now_lines
+from tests.decide.worlds import Log, instant
+
+
+def poured_in_parts() -> Log:
+    """A batch for two bays: half of it on bay 1 after five minutes; the morning's readings."""
+    log = Log()
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1", "bay 2"), "base", volume_l=7.0))
+    log.add(5, Poured(1, ("bay 1",), part_l=3.5))
+    return log
+
+
+def screen(log: Log, minutes: float) -> list[str]:
+    """What `now` prints, minutes after eight (UTC; nine on the wall)."""
+    standing = log.standing(minutes)
+    return now_lines(now_json(standing, log.tracks(minutes), instant(minutes)), standing.site.zone, us_units=False)
+
+
+def test_of_a_batch_poured_in_parts_each_portion_says_where_and_when_it_was_poured() -> None:
+    log = poured_in_parts()
+    log.add(11, Poured(1, ("bay 1",)))
+    lines = screen(log, 12)
+    assert [line.strip() for line in lines if line.endswith(":")] == [
+        "3.5 L poured 9:05 on bay 1:",
+        "3.5 L poured 9:11 on bay 1:",
+    ]
+    first, second = (lines.index(f"  3.5 L poured 9:{minutes} on bay 1:") for minutes in ("05", "11"))
+    assert "back-roll" in lines[first + 1]
+    assert "back-roll" in lines[second + 1]
+    assert "pour-out" in lines[first - 1]
+
+
+def test_what_is_still_in_the_bucket_is_told_apart_from_what_lies_on_the_floor() -> None:
+    told = [line.strip() for line in screen(poured_in_parts(), 7) if line.endswith(":")]
+    assert told == ["3.5 L poured 9:05 on bay 1:", "3.5 L still in the bucket, for bay 1, bay 2:"]
+
+
+def test_a_batch_that_went_out_in_one_has_no_portions_to_tell_apart() -> None:
+    log = Log()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", volume_l=3.5))
+    log.add(5, Poured(1, ("bay 1",)))
+    assert not [line for line in screen(log, 7) if line.endswith(":")]
+    assert "portion" not in now_json(log.standing(7), log.tracks(7), instant(7))["batches"][0]["windows"][1]
+
+
+def test_the_daemons_board_tells_portions_apart_by_when_they_were_poured() -> None:
+    log = poured_in_parts()
+    log.add(11, Poured(1, ("bay 1",)))
+    rolling = [row.where for row in rows(log.standing(12), log.tracks(12), instant(12)) if row.what == "back roll"]
+    assert rolling == ["batch 1, bay 1, poured 9:05", "batch 1, bay 1, poured 9:11"]
