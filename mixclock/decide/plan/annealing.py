@@ -10,7 +10,7 @@ import math
 import random
 from collections.abc import Callable, Sequence
 
-from mixclock.decide.plan.network import NOTHING_SETTLED, Network, timed
+from mixclock.decide.plan.network import NEVER_S, NOTHING_SETTLED, Network, timed
 from mixclock.decide.plan.search import (
     Chain,
     Cuts,
@@ -68,14 +68,36 @@ def solve(
     return best
 
 
+def any_feasible(
+    chain: Chain, options: Sequence[Cuts], effort: Effort, seed: int = 0, stop: Callable[[], bool] = lambda: False
+) -> Solution:
+    """The first solution met that keeps every window; where none is met, the one that misses least."""
+    dice = random.Random(seed)
+    begun = sorted(begin(chain, options, dice, stop, first=True), key=lambda solution: solution.found.cost)
+    if begun[0].feasible:
+        return begun[0]
+    met = _wander(chain, begun, effort.changes // 4, dice, stop, enough=1)
+    if met:
+        return met[0]
+    return improve(chain, begun[0], Effort(effort.changes // 2, effort.patience), dice, stop, NEVER_S)
+
+
 def _wander(
-    chain: Chain, begun: Sequence[Solution], changes: int, dice: random.Random, stop: Callable[[], bool]
+    chain: Chain,
+    begun: Sequence[Solution],
+    changes: int,
+    dice: random.Random,
+    stop: Callable[[], bool],
+    enough: int = 10**9,
 ) -> list[Solution]:
     """Feasible solutions met on hot walks from here and there: good starts lie far apart, behind infeasible ones."""
     found: list[Solution] = []
+    good_enough = NEVER_S if enough == 1 else 0
     for walk in range(WALKS):
         start = begun[0] if walk == 0 else dice.choice(begun)
-        found += _anneal(chain, start, changes // WALKS, WANDERING, dice, stop)[1]
+        found += _anneal(chain, start, changes // WALKS, WANDERING, dice, stop, good_enough)[1]
+        if len(found) >= enough:
+            break
     return found
 
 

@@ -19,8 +19,12 @@ from mixclock.decide.plan.timing import Bucket, Timing
 from mixclock.job import practice
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Coat, Site
+from mixclock.job.windownames import POUR_OUT
 
 MOST_CACHED = 4000
+MOST_ANSWERS = 4
+
+FLOOR_WINDOWS = ("induction", "back-roll", "wet-edge", "broadcast", "dwell", "neutralise", "rinse")
 
 PHASE: Mapping[str, float] = {
     "measure": -0.5,
@@ -35,7 +39,7 @@ PHASE: Mapping[str, float] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Guess:
     """When the batch that begins with a piece is mixed, and how long it stands in the bucket, as far as is known."""
 
@@ -88,6 +92,14 @@ class Setting:
 
 
 @dataclass(frozen=True)
+class Load:
+    """What one batch takes and how long each step takes each person, at any hour."""
+
+    amounts: Amounts
+    times: tuple[tuple[int | None, ...], ...]
+
+
+@dataclass(frozen=True)
 class Spec:
     """One batch: what it takes, how long each step takes each person, and its windows in whole seconds."""
 
@@ -95,6 +107,14 @@ class Spec:
     times: tuple[tuple[int | None, ...], ...]
     closes: Mapping[str, int]
     opens: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What the windows answered for one set of guessed hours, and the networks made of that."""
+
+    specs: dict[tuple[int, int], Spec] = field(default_factory=dict)
+    networks: dict[Cuts, Network] = field(default_factory=dict)
 
 
 def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> tuple[str, ...]:
@@ -121,8 +141,10 @@ class CoatChain:
         self.guesses: dict[int, Guess] = {}
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
         self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
-        self._specs: dict[tuple[int, int], Spec] = {}
-        self._networks: dict[Cuts, Network] = {}
+        self._answers: dict[tuple[tuple[int, Guess], ...], Answers] = {}
+        self._now = Answers()
+        self._loads: dict[tuple[int, int], Load] = {}
+        self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
         self._wet = self._joints()
 
     @property
@@ -156,20 +178,31 @@ class CoatChain:
     def guess(self, guesses: Mapping[int, Guess]) -> None:
         """Ask the windows for other hours from now on."""
         self.guesses = dict(guesses)
-        self._specs.clear()
-        self._networks.clear()
+        if len(self._answers) >= MOST_ANSWERS:
+            self._answers.clear()
+        self._now = self._answers.setdefault(tuple(sorted(guesses.items())), Answers())
 
     def spec(self, first: int, end: int) -> Spec:
         """The batch of the pieces from `first` up to `end`."""
-        found = self._specs.get((first, end))
+        found = self._now.specs.get((first, end))
         if found is None:
-            found = self._specs[(first, end)] = self._spec(first, end)
+            found = self._now.specs[(first, end)] = self._spec(first, end)
         return found
 
     def _spec(self, first: int, end: int) -> Spec:
         at = self.setting
+        load = self._loads.get((first, end))
+        if load is None:
+            load = self._loads[(first, end)] = self._load(first, end)
+        guess = self.guess_for(first)
+        stood_s = max(guess.stood_s, self.mixing_s)
+        mixed = at.begins + timedelta(seconds=guess.mixed_s)
+        bucket = Bucket(load.amounts.mass_kg, load.amounts.mixed_l, stood_s)
+        return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
+
+    def _load(self, first: int, end: int) -> Load:
+        at = self.setting
         pieces = at.pieces[first:end]
-        amount = amounts(at.coat, at.profile, pieces)
         carry = at.carry.get(pieces[0].area, 0) * CARRY_S
         fixed = {
             "measure": practice.SET_UP_S.value,
@@ -179,13 +212,10 @@ class CoatChain:
         if at.profile.family in (Family.ACID_ETCH, Family.NEUTRALISER):
             del fixed["pour"]
         times = tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
-        guess = self._guess_for(first)
-        stood_s = max(guess.stood_s, self.mixing_s)
-        mixed = at.begins + timedelta(seconds=guess.mixed_s)
-        bucket = Bucket(amount.mass_kg, amount.mixed_l, stood_s)
-        return Spec(amount, times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
+        return Load(amounts(at.coat, at.profile, pieces), times)
 
-    def _guess_for(self, first: int) -> Guess:
+    def guess_for(self, first: int) -> Guess:
+        """When the batch that begins with a piece is taken to be mixed."""
         known = [piece for piece in self.guesses if piece <= first]
         if not known:
             return self.guesses[min(self.guesses)] if self.guesses else Guess(0, self.mixing_s + 120.0)
@@ -196,23 +226,24 @@ class CoatChain:
         closes: dict[str, int] = {}
         opens: dict[str, int] = {}
         ended = mixed + timedelta(seconds=self.mixing_s)
-        for name in ("pour-out", "induction", "back-roll", "wet-edge", "broadcast", "dwell", "neutralise", "rinse"):
-            start = mixed if name == "pour-out" else ended if name == "induction" else poured
-            shut = at.timing.closes(at.coat.product, name, start, bucket)
+        begun = {POUR_OUT: mixed, "induction": ended}
+        for name in (POUR_OUT, *self._stated):
+            shut = at.timing.closes(at.coat.product, name, begun.get(name, poured), bucket)
             if shut is not None and name not in at.ignore:
                 closes[name] = math.floor(shut.early_s * at.reserve)
-            opened = at.timing.opens(at.coat.product, name, start, bucket)
+        for name in self._stated:
+            opened = at.timing.opens(at.coat.product, name, begun.get(name, poured), bucket)
             if opened is not None:
                 opens[name] = math.ceil(opened.safe_open_s)
         return closes, opens
 
     def network(self, cuts: Cuts) -> Network:
         """The steps of these batches and how they are linked."""
-        found = self._networks.get(cuts)
+        found = self._now.networks.get(cuts)
         if found is None:
-            if len(self._networks) > MOST_CACHED:
-                self._networks.clear()
-            found = self._networks[cuts] = Linking(self, cuts).build()
+            if len(self._now.networks) > MOST_CACHED:
+                self._now.networks.clear()
+            found = self._now.networks[cuts] = Linking(self, cuts).build()
         return found
 
     def node(self, batch: int, kind: str) -> int:

@@ -80,7 +80,7 @@ ORDER: Mapping[str, tuple[str, ...]] = {
     "pour-out": ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
     "vessel": ("smaller batch", "larger vessel"),
     "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
-    "recoat": ("later end", "earlier start", "another day", "another person", "another product"),
+    "recoat": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     "conditions": ("another day", "later end", "earlier start", "another product"),
 }
 """Which directions can help against a constraint, the likeliest to help first."""

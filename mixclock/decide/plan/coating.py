@@ -10,11 +10,13 @@ from datetime import datetime, timedelta
 from mixclock.decide.plan.batches import fewest, possible, too_slow_for
 from mixclock.decide.plan.chain import CoatChain, Setting, Spec, Waiting
 from mixclock.decide.plan.conditions import Stretch
+from mixclock.decide.plan.crew import CLEAN_S
 from mixclock.decide.plan.ground import Below, bounds_from, stops
+from mixclock.decide.plan.hands import open_in_time
 from mixclock.decide.plan.network import NEVER_S
 from mixclock.decide.plan.pieces import pieces_of
 from mixclock.decide.plan.quantities import largest_piece_m2
-from mixclock.decide.plan.schedule import Laid, Ways, lay
+from mixclock.decide.plan.schedule import Laid, Ways, floor_bound, lay, sooner
 from mixclock.decide.plan.shapes import Piece
 from mixclock.job import practice
 from mixclock.job.site import Area
@@ -22,8 +24,11 @@ from mixclock.job.site import Area
 HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
 MOST_PARTS = 12
+MOST_PIECES = 160
+FINE_ENOUGH = 6
+WORTH_CUTTING = 0.9
 REFINEMENTS = 3
-VAGUE = ("hours", "recoat")
+VAGUE = ("hours", "unopened")
 
 
 @dataclass(frozen=True)
@@ -62,6 +67,7 @@ class CoatTask:
     waiting: tuple[tuple[Waiting, datetime | None, datetime | None], ...] = ()
     people_free: tuple[datetime, ...] = ()
     ignore_hours: bool = False
+    more_days: bool = True
 
 
 def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | Refused:
@@ -73,14 +79,46 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     parts = {area.name: 1 for area in task.areas}
     refused = Refused("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
-        pieces = _pieces(task, parts)
-        found = _over_the_days(task, pieces, stretches, ways)
+        found = _over_the_days(task, _pieces(task, parts), stretches, ways)
         if not isinstance(found, Refused):
-            return found
-        refused = found
+            if ways.rough:
+                return found
+            fewer = _with_fewer(task, parts, stretches, ways, found)
+            return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
+        refused = Refused("recoat") if found.constraint == "unopened" else found
         if ways.stop() or not _cut_smaller(task, parts, found):
             break
     return refused
+
+
+def _with_fewer(
+    task: CoatTask, parts: Mapping[str, int], stretches: list[Stretch], ways: Ways, found: list[Session]
+) -> list[Session]:
+    """The same coat with areas cut into smaller parts, where that saves at least every tenth batch.
+
+    A batch that ends inside an area has to be chalked on the floor: that is worth it for a few buckets less only.
+    """
+    same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
+    for more in range(1, REFINEMENTS + 1):
+        batches = len(_cuts_of(found))
+        most = int(batches * WORTH_CUTTING)
+        coarser, pieces = (
+            _pieces(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
+        )
+        fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
+        if fine_enough or ways.stop() or len(found) > 1 or not most or not _may_cut(task):
+            break
+        least = fewest(CoatChain(_setting(task, pieces, found[0].begins, None)))
+        if least is None or len(least) > most:
+            continue
+        finer = _over_the_days(task, pieces, same_day, replace(ways, most=most))
+        if not isinstance(finer, Refused) and len(finer) == 1:
+            found = finer
+    return found
+
+
+def _cuts_of(sessions: list[Session]) -> list[int]:
+    return [cut for session in sessions for cut in session.laid.solution.cuts]
 
 
 def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[Piece, ...]:
@@ -94,9 +132,7 @@ def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[Piece, ...]:
 
 def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: Refused) -> bool:
     """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
-    coat = task.setting.coat
-    whole_kits = (coat.kit_l is not None or coat.kit_kg is not None) and not coat.split
-    if whole_kits or refused.constraint in ("hours", "conditions", "recoat", "stopped"):
+    if not _may_cut(task) or refused.constraint in ("hours", "conditions", "recoat", "stopped"):
         return False
     names = [refused.area] if refused.area in parts else list(parts)
     if refused.area not in parts and max(parts.values()) > REFINEMENTS:
@@ -107,6 +143,12 @@ def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: Refused) -> boo
         if name is not None:
             parts[name] += 1
     return True
+
+
+def _may_cut(task: CoatTask) -> bool:
+    """Whether a batch may be any size; whole kits set it otherwise."""
+    coat = task.setting.coat
+    return coat.split or (coat.kit_l is None and coat.kit_kg is None)
 
 
 def _over_the_days(
@@ -120,7 +162,8 @@ def _over_the_days(
     for stretch in stretches:
         if ways.stop() and not sessions:
             return Refused("stopped")
-        now = replace(task, people_free=free, waiting=task.waiting if not sessions else ())
+        waiting = task.waiting if not sessions else ()
+        now = replace(task, people_free=free, waiting=waiting, more_days=stretch is not stretches[-1])
         found = _in_stretch(now, left, stretch, ways, hopeless)
         if isinstance(found, Refused):
             refused = min(refused, found, key=_least_telling)
@@ -158,7 +201,7 @@ def _in_stretch(
     """
     begins = _earliest(task, stretch)
     if begins is None:
-        return Refused("recoat")
+        return Refused("unopened")
     best: Session | None = None
     refused = Refused("hours")
     seen: list[Spec] = []
@@ -232,27 +275,50 @@ def _at_hour(
     if laid is None:
         return _why_not(task, chain)
     length_s = (stretch.end - hour).total_seconds()
+    if ends is not None and laid.solution.found.finish > length_s >= floor_bound(chain, laid.solution.cuts):
+        laid = sooner(laid, ways)
     if ends is None or laid.solution.found.finish <= length_s:
         return Session(hour, laid)
-    return _as_far_as_the_day_goes(task, pieces, hour, ends, ways) or Refused("hours")
+    found = _as_far_as_the_day_goes(task, pieces, hour, ends, laid, ways) if task.more_days else None
+    return found or Refused("hours")
 
 
 def _as_far_as_the_day_goes(
-    task: CoatTask, pieces: tuple[Piece, ...], hour: datetime, ends: datetime, ways: Ways
+    task: CoatTask, pieces: tuple[Piece, ...], hour: datetime, ends: datetime, whole: Laid, ways: Ways
 ) -> Session | None:
-    """The most pieces that can be laid until the end of the stretch, up to a place where the work may stop."""
+    """The most pieces that can be laid until the end of the stretch, up to a place where the work may stop.
+
+    Looked for from what the plan for the whole floor has done by then, a place more or less at a time.
+    """
     joined = task.setting.coat.wet_edge is not False
     places = stops([piece.area for piece in pieces], task.setting.wet_pairs, joined)
+    done = _done_by(whole, int((ends - hour).total_seconds()))
     best: Session | None = None
-    low, high = 0, len(places) - 1
-    while low <= high:
-        middle = (low + high) // 2
-        laid = lay(CoatChain(_setting(task, pieces[: places[middle]], hour, ends)), ways)
+    low, high, failed = -1, len(places), 0
+    at = max(0, sum(place <= done for place in places) - 1)
+    while low + 1 < high and not (ways.stop() and best):
+        laid = lay(CoatChain(_setting(task, pieces[: places[at]], hour, ends)), ways)
         if laid is not None and laid.feasible:
-            best, low = Session(hour, laid), middle + 1
+            best, low = Session(hour, laid), at
+            at = low + 1
         else:
-            high = middle - 1
+            high, failed = at, failed + 1
+            at = high - 1 if failed == 1 else (low + high) // 2
     return best
+
+
+def _done_by(whole: Laid, length_s: int) -> int:
+    """How many pieces a plan for the whole floor has done by an instant, its tools cleaned after them."""
+    chain, solution = whole.chain, whole.solution
+    net = chain.network(solution.cuts)
+    done = 0
+    for batch, end in enumerate(solution.cuts):
+        steps = [chain.node(batch, kind) for kind in chain.kinds]
+        over = max(solution.found.starts[node] + (net.times[node][solution.staff[node]] or 0) for node in steps)
+        if over + CLEAN_S > length_s:
+            break
+        done = end
+    return done
 
 
 def _setting(task: CoatTask, pieces: tuple[Piece, ...], begins: datetime, ends: datetime | None) -> Setting:
@@ -276,13 +342,16 @@ def _setting(task: CoatTask, pieces: tuple[Piece, ...], begins: datetime, ends: 
 
 
 def _impossible(chain: CoatChain) -> Refused | None:
-    """The first piece of floor that no order of work can do by itself, or a recoat that is over before any mix."""
-    if any(bound.not_after_s < chain.mixing_s for bound in chain.setting.bounds.values()):
-        return Refused("recoat")
+    """The first piece of floor that no order of work can do by itself, or a recoat that is over too soon."""
     for index, piece in enumerate(chain.setting.pieces):
         if not possible(chain, index, index + 1):
             return Refused(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
-    return None
+    finest = chain.network(tuple(range(1, chain.pieces + 1)))
+    if open_in_time(finest):
+        return None
+    return Refused(
+        "recoat" if any(bound.not_after_s < NEVER_S for bound in chain.setting.bounds.values()) else "wet-edge"
+    )
 
 
 def _why_not(task: CoatTask, chain: CoatChain) -> Refused:

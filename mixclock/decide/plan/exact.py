@@ -18,7 +18,8 @@ from mixclock.decide.plan.search import Chain, Cuts, Solution, legal
 MOST_STEPS = 36
 """Up to so many steps the library is asked; beyond that it proves nothing in the time that a crew waits."""
 
-DETERMINISTIC_S = 4.0
+DETERMINISTIC_S = 2.0
+LEAST_S = 0.05
 SEED = 1
 
 
@@ -30,17 +31,20 @@ def available() -> bool:
 def tighten(chain: Chain, options: Sequence[Cuts], known: Solution, stop: Callable[[], bool]) -> Solution:
     """A solution that ends sooner than the known one, in any of these divisions; the known one where there is none."""
     best = known
+    left_s = DETERMINISTIC_S
     for cuts in sorted(options, key=lambda cuts: cuts != known.cuts):
         net = chain.network(cuts)
-        if stop() or net.size > MOST_STEPS:
+        if stop() or net.size > MOST_STEPS or left_s < LEAST_S:
             break
-        found = _sooner(cuts, net, best)
+        found, took_s = _sooner(cuts, net, best, left_s)
+        left_s -= took_s
         if found is not None:
             best = found
     return best
 
 
-def _sooner(cuts: Cuts, net: Network, best: Solution) -> Solution | None:
+def _sooner(cuts: Cuts, net: Network, best: Solution, left_s: float) -> tuple[Solution | None, float]:
+    """A solution that ends sooner, where one is found in so many seconds, and how many it took, in its own time."""
     from ortools.sat.python import cp_model
 
     model: Any = cp_model.CpModel()
@@ -49,16 +53,18 @@ def _sooner(cuts: Cuts, net: Network, best: Solution) -> Solution | None:
         for start, at in zip(starts, best.found.starts, strict=True):
             model.AddHint(start, at)
     solver: Any = cp_model.CpSolver()
-    solver.parameters.max_deterministic_time = DETERMINISTIC_S
+    solver.parameters.max_deterministic_time = left_s
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
-    if solver.Solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None
+    status = solver.Solve(model)
+    took_s: float = solver.ResponseProto().deterministic_time
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None, took_s
     begins = [solver.Value(start) for start in starts]
     staff = tuple(next(person for person, does in row.items() if solver.Value(does)) for row in who)
     order = legal(net, sorted(range(net.size), key=lambda node: (begins[node], node)))
     found = timed(net, staff, order)
-    return Solution(cuts, staff, order, found) if found.cost < best.found.cost else None
+    return Solution(cuts, staff, order, found) if found.cost < best.found.cost else None, took_s
 
 
 def _model_of(model: Any, net: Network, finish_by: int) -> tuple[list[Any], list[dict[int, Any]]]:

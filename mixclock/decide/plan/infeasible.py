@@ -18,10 +18,11 @@ from mixclock.decide.plan.shapes import Change, Obstacle, Plan
 
 QUICK = Effort(150, 100, 1)
 RELAXABLE = frozenset({"wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions"})
-LOOKS_A_TRY = 600
-LOOKS_AT_ALL = 1500
+LOOKS_A_TRY = 2000
+LOOKS_AT_ALL = 5000
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
+
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
@@ -49,6 +50,7 @@ class _Bounded:
 def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
     """The plan with the constraint in the way confirmed and the changes that free it; a feasible plan as it is.
 
+    One change in each direction is looked for; where no single one is enough, two of hours, days, people and joints.
     `bench.profiles` may hold more products than the job uses: those of the same family are tried in its place, as long
     as `bench.timing` and `bench.exact` know their clocks.
     """
@@ -61,6 +63,7 @@ class _Explaining:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.gave_up = False
+        self.left: dict[str, Obstacle] = {}
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
         confirmed = self._confirmed(obstacle)
@@ -68,7 +71,7 @@ class _Explaining:
         if confirmed is None and not self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_ALONE.format(constraint=obstacle.constraint))
         found = confirmed or obstacle
-        changes = tuple(self._changes(found))
+        changes = tuple(self._changes(found)) or tuple(self._together(found))
         if self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
         return replace(plan, obstacle=found, changes=changes, warnings=warnings, stopped_early=self.ways.stop())
@@ -81,7 +84,7 @@ class _Explaining:
         self.ways.progress(f"what is in the way: {name}?", 0.6)
         relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
         upto = _only_up_to(relaxed, obstacle.coat) or relaxed
-        return obstacle if self._made(upto, LOOKS_AT_ALL).feasible else None
+        return obstacle if self._made(upto, LOOKS_AT_ALL, rough=True).feasible else None
 
     def _changes(self, obstacle: Obstacle) -> Iterator[Change]:
         """One change a direction, the smallest that fits."""
@@ -90,38 +93,80 @@ class _Explaining:
             if found is not None:
                 yield found
 
-    def _smallest(self, direction: Direction, obstacle: Obstacle) -> Change | None:
+    def _smallest(self, direction: Direction, obstacle: Obstacle, before: str = "") -> Change | None:
         """The first that fits, from the smallest on; none does where the largest holds all in itself and fails."""
         options = list(direction.options)
-        if direction.nested and len(options) > 2:
-            first = self._try(direction, options[0], obstacle)
-            if first is not None or self._try(direction, options[-1], obstacle) is None:
-                return first
+        if direction.nested and len(options) > 1:
+            first = self._try(direction, options[0], obstacle, before)
+            if first is not None or len(options) == 2:
+                return first or self._try(direction, options[1], obstacle, before)
+            if self._try(direction, options[-1], obstacle, before) is None:
+                return None
             options = options[1:]
-        for option in options:
-            found = self._try(direction, option, obstacle)
-            if found is not None:
-                return found
-        return None
+        tried = (self._try(direction, option, obstacle, before) for option in options)
+        return next((found for found in tried if found is not None), None)
 
-    def _try(self, direction: Direction, option: Option, obstacle: Obstacle) -> Change | None:
+    def _try(self, direction: Direction, option: Option, obstacle: Obstacle, before: str) -> Change | None:
         if self.ways.stop():
             return None
-        self.ways.progress(f"what would free it: {option.said}?", 0.8)
+        self.ways.progress(f"what would free it: {before}{option.said}?", 0.8)
         tried = self._fits(option.bench, obstacle.coat)
-        return Change(direction.name, option.said, tried.finish, len(tried.batches)) if tried is not None else None
-
-    def _fits(self, bench: Bench, coat: str | None) -> Plan | None:
-        """The whole plan with a change; first only up to the coat in question, because most tries end there."""
-        upto = _only_up_to(bench, coat)
-        if upto is not None and not self._made(upto, LOOKS_A_TRY).feasible:
+        if tried.obstacle is not None:
+            self.left[option.said] = tried.obstacle
             return None
-        tried = self._made(bench, LOOKS_AT_ALL)
-        return tried if tried.feasible else None
+        return Change(direction.name, before + option.said, tried.finish, len(tried.batches))
 
-    def _made(self, bench: Bench, looks: int) -> Plan:
+    def _together(self, obstacle: Obstacle) -> Iterator[Change]:
+        """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
+        seen: list[set[str]] = []
+        for one in directions(self.bench, obstacle):
+            most = one.options[-1]
+            left = self.left.get(most.said)
+            if not one.nested or left is None:
+                continue
+            for other in directions(most.bench, left):
+                names = {one.name, other.name}
+                if other.nested and len(names) == 2 and names not in seen and not self.ways.stop():
+                    seen.append(names)
+                    found = self._pair(one, other, left)
+                    if found is not None:
+                        yield found
+
+    def _pair(self, one: Direction, other: Direction, left: Obstacle) -> Change | None:
+        most = f"{one.options[-1].said}, and {other.options[-1].said}"
+        self.ways.progress(f"what would free it: {most}?", 0.8)
+        if not self._fits(other.options[-1].bench, left.coat).feasible:
+            return None
+        return self._smallest_pair(one, other.name, left)
+
+    def _smallest_pair(self, one: Direction, other: str, left: Obstacle) -> Change | None:
+        """The smallest of the first direction that fits with any of the other, and the smallest of the other then."""
+        for option in one.options:
+            for direction in directions(option.bench, left):
+                found = self._smallest(direction, left, f"{option.said}, and ") if direction.name == other else None
+                if found is not None:
+                    return replace(found, direction=f"{one.name} and {other}")
+        return None
+
+    def _up_to(self, bench: Bench, coat: str | None) -> Plan | None:
+        """A plan with a change as far as the coat in question; None where that is the last one."""
+        upto = _only_up_to(bench, coat)
+        return self._made(upto, LOOKS_A_TRY, rough=True) if upto is not None else None
+
+    def _fits(self, bench: Bench, coat: str | None) -> Plan:
+        """The whole plan with a change; first only up to the coat in question, because most tries end there."""
+        upto = self._up_to(bench, coat)
+        if upto is not None and not upto.feasible:
+            return upto
+        tried = self._made(bench, LOOKS_AT_ALL, rough=True)
+        if not tried.feasible:
+            return tried
+        fine = self._made(bench, LOOKS_AT_ALL)
+        return fine if fine.feasible else tried
+
+    def _made(self, bench: Bench, looks: int, rough: bool = False) -> Plan:
         bounded = _Bounded(self.ways, looks)
-        plan = make_plan(bench, bounded.as_ways(), self.standpoint)
+        plan = make_plan(bench, replace(bounded.as_ways(), rough=rough), self.standpoint)
         self.gave_up = self.gave_up or (bounded.gave_up and not plan.feasible)
         return plan
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -31,6 +32,7 @@ class Linking:
         self.runs = list(pairwise((0, *cuts)))
         self.links: list[Link] = []
         self.limits: list[Link] = []
+        self.joints: list[tuple[int, int, int]] = []
         size = chain.lead + len(self.runs) * len(chain.kinds) + chain.tail
         self.release = [0] * size
         self.deadline = [chain.setting.ends_s] * size
@@ -51,6 +53,7 @@ class Linking:
             if batch:
                 self._one_after_the_other(batch)
                 self._joined(batch)
+        self._hold_back(times)
         times.append(times_of(self.chain.setting.crew, "clean", (), {"clean": CLEAN_S}))
         self._clean_up()
         free = self.chain.setting.people_free_s
@@ -163,10 +166,23 @@ class Linking:
             pour = self.at(other, "pour")
             self.link(self.at(other, "squeegee"), spread)
             if "wet-edge" in spec.closes:
+                self.joints.append((other, batch, spec.closes["wet-edge"]))
                 within = self.starts_within if len(beside) == 1 else self.ends_within
                 within(pour, spread, spec.closes["wet-edge"])
             if self.has("broadcast") and "broadcast" in spec.closes:
                 self.starts_within(pour, self.at(batch, "broadcast"), spec.closes["broadcast"])
+
+    def _hold_back(self, times: Sequence[Sequence[int | None]]) -> None:
+        """A batch whose neighbour has to wait for the floor waits too, so that its wet edge still lives by then.
+
+        Timing alone would find that, but long runs are settled from the front, where the last bays are not seen yet.
+        """
+        for other, batch, wet_s in reversed(self.joints):
+            soonest, latest = (
+                [span for span in times[self.at(which, "pour")] if span is not None] for which in (batch, other)
+            )
+            held = self.release[self.at(batch, "pour")] + min(soonest) - wet_s - max(latest)
+            self.release[self.at(other, "pour")] = max(self.release[self.at(other, "pour")], held)
 
     def _batch_of(self, piece: int) -> int:
         return next(batch for batch, (first, end) in enumerate(self.runs) if first <= piece < end)

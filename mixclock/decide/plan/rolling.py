@@ -10,7 +10,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 
-from mixclock.decide.plan.annealing import solve
+from mixclock.decide.plan.annealing import any_feasible
 from mixclock.decide.plan.network import Settled, timed
 from mixclock.decide.plan.search import Chain, Cuts, Effort, Solution, improve
 
@@ -27,7 +27,7 @@ def roll(
     progress: Callable[[float], None] = lambda _: None,
 ) -> Solution:
     """A solution for all batches of one division; not feasible as soon as a window of batches is not."""
-    found = solve(chain, [cuts[:FIRST]], effort, seed, stop)
+    found = any_feasible(chain, [cuts[:FIRST]], effort, seed, stop)
     dice = random.Random(seed)
     share = Effort(max(120, effort.changes // 4), max(60, effort.changes // 12), 1)
     while found.feasible and len(found.cuts) < len(cuts):

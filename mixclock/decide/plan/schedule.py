@@ -8,13 +8,15 @@ hours, the windows are asked again for the hours that came out, and so on until 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from mixclock.decide.plan import exact
-from mixclock.decide.plan.annealing import solve
+from mixclock.decide.plan.annealing import any_feasible, solve
 from mixclock.decide.plan.batches import divisions, fewest
 from mixclock.decide.plan.chain import CoatChain, Guess
-from mixclock.decide.plan.network import Network, Timed, timed
+from mixclock.decide.plan.hands import enough_hands
+from mixclock.decide.plan.joints import Joints
+from mixclock.decide.plan.network import NEVER_S, Network, Timed, timed
 from mixclock.decide.plan.rolling import FIRST, roll
 from mixclock.decide.plan.search import Cuts, Effort, Solution, again
 
@@ -25,6 +27,9 @@ MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
 MOST_SLACK_S = 7200
 ROLLING = Effort(800, 400, 2)
+MOST_ONE_BY_ONE = 3
+POLISHED = 4
+"""Where the installed solver looks after it, our own search is that much shorter."""
 
 Progress = Callable[[str, float], None]
 
@@ -35,13 +40,17 @@ def quiet(what: str, share: float) -> None:
 
 @dataclass(frozen=True)
 class Ways:
-    """How a search is run: effort, seed, who is told, who may stop it, and whether an installed solver may help."""
+    """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help,
+    no more batches than how many, whether any plan that fits will do, and the joints that were looked at."""
 
     effort: Effort | None = None
     seed: int = 0
     stop: Callable[[], bool] = lambda: False
     progress: Progress = quiet
     exact: bool = True
+    most: int = NEVER_S
+    rough: bool = False
+    joints: Joints = field(default_factory=Joints)
 
     def effort_for(self, pieces: int) -> Effort:
         """Small floors are searched long, large ones only as far as time allows."""
@@ -65,32 +74,69 @@ class Laid:
 
 
 def lay(chain: CoatChain, ways: Ways) -> Laid | None:
-    """The best way found to lay this chain; None where not even one batch a piece keeps the windows."""
+    """A way to lay this chain in few batches; None where not even one batch a piece keeps the windows."""
     least = fewest(chain)
     if least is None:
         return None
     ways.progress(f"{chain.setting.coat.name}: {len(least)} batches or more", 0.05)
     found = _first_that_fits(chain, len(least), ways)
-    return Laid(chain, _with_most_slack(chain, found)) if found else None
+    return Laid(chain, found) if found else None
+
+
+def sooner(laid: Laid, ways: Ways) -> Laid:
+    """The same number of batches, finished as soon as is found, with the most to spare."""
+    chain, known = laid.chain, laid.solution
+    count = len(known.cuts)
+    bound = floor_bound(chain, known.cuts)
+    ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.6)
+    options = divisions(chain, count)
+    effort = ways.effort_for(chain.pieces)
+    if _may_polish(chain, count, ways):
+        effort = replace(effort, changes=effort.changes // POLISHED)
+    full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
+    best = _kept(chain, known, solve(chain, options, full, ways.seed + 1, ways.stop, known, bound), ways)
+    if _may_polish(chain, count, ways) and best.found.finish > bound and not ways.stop():
+        best = _kept(chain, best, exact.tighten(chain, options, best, ways.stop), ways)
+    return Laid(chain, _with_most_slack(chain, best))
+
+
+def _kept(chain: CoatChain, known: Solution, found: Solution, ways: Ways) -> Solution:
+    """What was found, where it still ends sooner once its windows are asked for its own hours; else what was known."""
+    guesses = dict(chain.guesses)
+    agreed = _agreed(chain, found, ways) if found.found.cost < known.found.cost else None
+    if agreed is not None and agreed.found.finish < known.found.finish:
+        return agreed
+    chain.guess(guesses)
+    return known
+
+
+def _may_polish(chain: CoatChain, count: int, ways: Ways) -> bool:
+    steps = chain.lead + count * len(chain.kinds) + chain.tail
+    return ways.exact and ways.effort is None and steps <= exact.MOST_STEPS and exact.available()
 
 
 def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
-    """The smallest number of batches that works: up by ones, then by larger steps, then back down."""
+    """The smallest number of batches that works: up by ones, in larger steps where that takes long, then back down."""
     step, count, refused = 1, least, least - 1
+    most = min(chain.pieces, ways.most)
+    searched = 0
     found: Solution | None = None
-    while found is None and refused < chain.pieces:
-        count = min(count, chain.pieces)
+    while found is None and refused < most:
+        count = min(count, most)
         ways.progress(f"{chain.setting.coat.name}: trying {count} batches", 0.1 + 0.4 * count / max(1, chain.pieces))
-        found = _settled(chain, count, ways)
+        options = _options(chain, count, ways)
+        found = _settled(chain, options, ways) if options else None
         if found is None:
             refused = count
-            step = step if count < least + 3 else step * 2
+            searched += bool(options)
+            step = step * 2 if options and searched > MOST_ONE_BY_ONE else step
             count += step
         if ways.stop() and found is None:
             return None
     while found is not None and len(found.cuts) - refused > 1 and not ways.stop():
         middle = (len(found.cuts) + refused) // 2
-        fewer = _settled(chain, middle, ways)
+        options = _options(chain, middle, ways)
+        fewer = _settled(chain, options, ways) if options else None
         if fewer is None:
             refused = middle
         else:
@@ -101,24 +147,29 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
     return found
 
 
-def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
-    """The best plan with that many batches, its windows asked for the hours that it really has."""
+def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
+    """The divisions into so many batches that are not proven impossible."""
     _spread_guesses(chain)
-    effort = ways.effort_for(chain.pieces)
-    quick = Effort(max(150, int(effort.changes * QUICK)), effort.patience, min(2, effort.starts))
-    mend = replace(quick, afresh=False, starts=1)
-    options = divisions(chain, count)
-    if not options:
-        return None
-    found = _first_look(chain, options, quick, ways)
-    if found is None:
-        return None
-    bound = floor_bound(chain, found.cuts)
-    ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.5)
-    full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
-    found = solve(chain, options, full, ways.seed + 1, ways.stop, found, bound)
-    if ways.exact and ways.effort is None and exact.available() and found.found.finish > bound:
-        found = exact.tighten(chain, options, found, ways.stop)
+    return [
+        cuts
+        for cuts in divisions(chain, count)
+        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop)
+    ]
+
+
+def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
+    """Any plan with these batches, its windows asked for the hours that it really has."""
+    found = _first_look(chain, options, _quick(ways.effort_for(chain.pieces)), ways)
+    return _agreed(chain, found, ways) if found is not None else None
+
+
+def _quick(effort: Effort) -> Effort:
+    return Effort(max(150, int(effort.changes * QUICK)), effort.patience, min(2, effort.starts))
+
+
+def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
+    """The plan with its windows asked again for its own hours until both agree; None where they never do."""
+    mend = replace(_quick(ways.effort_for(chain.pieces)), afresh=False, starts=1)
     for _ in range(MOST_ROUNDS):
         if ways.stop():
             break
@@ -136,7 +187,7 @@ def _settled(chain: CoatChain, count: int, ways: Ways) -> Solution | None:
 def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
     """Any plan that keeps the windows; long runs of batches are built up window by window."""
     if len(options[0]) <= FIRST:
-        found = solve(chain, options, quick, ways.seed, ways.stop)
+        found = any_feasible(chain, options, quick, ways.seed, ways.stop)
         return found if found.feasible else None
     name = chain.setting.coat.name
     for cuts in options:

@@ -25,7 +25,7 @@ AHEAD = (0.0, 2.0, 100.0)
 """How many phases sooner than it must the preparation of a batch is done."""
 
 MOST_PATTERNS = 160
-VIOLATION_WEIGHT = 8
+VIOLATION_WEIGHT = 16
 MOST_VIOLATION = 100_000
 MEMORY = 40
 SAMPLED_FROM = 60
@@ -94,8 +94,13 @@ def again(chain: Chain, solution: Solution) -> Solution:
     return Solution(solution.cuts, solution.staff, solution.order, found)
 
 
-def begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool]) -> list[Solution]:
-    """One solution for each pattern, division and overlap, as far as it makes sense to try them all."""
+def begin(
+    chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool], first: bool = False
+) -> list[Solution]:
+    """One solution for each pattern, division and overlap, as far as it makes sense to try them all.
+
+    Crews with an even load come first; with `first` the first solution that keeps every window ends it.
+    """
     begun: list[Solution] = []
     for index, cuts in enumerate(options):
         net = chain.network(cuts)
@@ -103,7 +108,10 @@ def begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Call
         orders = list(dict.fromkeys(_order(net, chain, len(cuts), *way) for way in itertools.product(PERIODS, AHEAD)))
         for pattern in rows if index == 0 else rows[: max(4, len(rows) // 4)]:
             staff = _staffed(net, chain, len(cuts), pattern)
-            begun += [Solution(cuts, staff, order, timed(net, staff, order, rounds=4)) for order in orders]
+            for order in orders:
+                begun.append(Solution(cuts, staff, order, timed(net, staff, order, rounds=4)))
+                if first and begun[-1].feasible:
+                    return begun[-1:]
             if stop() and begun:
                 return begun
     return begun
@@ -114,20 +122,27 @@ Rows = tuple[tuple[int, ...], ...]
 
 
 def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[Rows]:
-    """Who does what, the same for every batch, and the same with two patterns taking turns."""
+    """Who does what, the same for every batch, and with two patterns taking turns; the most even load first."""
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
     combinations = list(itertools.islice(itertools.product(*able), 20000))
-    most = MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4
-    if len(combinations) > most:
-        combinations = dice.sample(combinations, most)
+    dice.shuffle(combinations)
+    combinations.sort(key=lambda row: _heaviest_s(net, chain, (row,)))
+    combinations = combinations[: MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4]
     patterns: list[Rows] = [(row,) for row in combinations]
     if batches > 1 and net.people > 1:
-        patterns += [
-            (row, dice.choice(combinations))
-            for row in combinations[: SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4]
-        ]
-    return patterns
+        turns = SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4
+        patterns += [(row, dice.choice(combinations)) for row in combinations[:turns]]
+    return sorted(patterns, key=lambda rows: _heaviest_s(net, chain, rows))
+
+
+def _heaviest_s(net: Network, chain: Chain, rows: Rows) -> float:
+    """The load a batch of whoever has most to do."""
+    loads = [0.0] * net.people
+    for row in rows:
+        for kind, person in enumerate(row):
+            loads[person] += (net.times[chain.lead + kind][person] or 0) / len(rows)
+    return max(loads)
 
 
 def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:

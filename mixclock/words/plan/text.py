@@ -77,7 +77,7 @@ def _verdict(sheet: PlanSheet) -> str:
 
 def _changes(sheet: PlanSheet) -> Iterator[str]:
     if not sheet.plan.changes:
-        yield "None of the single changes that were tried frees it."
+        yield "None of the changes that were tried frees it, alone or two together."
     for change in sheet.plan.changes:
         count = f"{change.batches} batch{'es' if change.batches != 1 else ''}"
         done = f", done {sheet.day_and_clock(change.finish, up=True)}" if change.finish else ""
