@@ -17,7 +17,7 @@ from mixclock.job.progress import Standing
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.units import say_remaining, write_clock
 from mixclock.words.alerting import alert_words
-from mixclock.words.times import day_and_clock
+from mixclock.words.times import closes_said, opens_said
 
 STATE_WORDS = {
     State.WAITING: "waits",
@@ -65,7 +65,7 @@ def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[
             continue
         window = seen_at(track, now, ripe=False)
         if window.state not in (State.DONE, State.MISSED) and _matters(track):
-            row = _row(window, f"by {day_and_clock(edge.early, now, zone)}", edge.early, now)
+            row = _row(window, f"by {closes_said(edge.early, now, zone)}", edge.early, now)
             running.append((edge.early, _of_portion(row, track, zone)))
     return [row for _, row in sorted(running, key=lambda each: each[0])]
 
@@ -91,9 +91,10 @@ def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator
                 continue
             if window.opens is not None and now < window.opens.safe_open:
                 opens = window.opens.safe_open
-                yield _row(window, f"from {day_and_clock(opens, now, zone)}", None, now)
+                yield _row(window, f"from {opens_said(opens, now, zone)}", None, now)
             elif window.closes is not None:
-                yield _row(window, f"by {day_and_clock(window.closes.early, now, zone)}", window.closes.early, now)
+                early = window.closes.early
+                yield _row(window, f"by {closes_said(early, now, zone)}", early, now)
 
 
 def _row(window: Window, time: str, early: datetime | None, now: datetime) -> Row:

@@ -12,7 +12,7 @@ from mixclock.decide.shapes import Alert, Edge, Stage
 from mixclock.job.progress import Standing
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import Moment, cautions_for
-from mixclock.words.times import day_and_clock, next_minute
+from mixclock.words.times import closes_said, opens_said
 
 
 @dataclass(frozen=True)
@@ -53,8 +53,8 @@ class _Told:
         return self.alert.window.closes if self.alert.window else None
 
     def by(self, at: datetime | None) -> str:
-        """A time of day, with the day where it is not today."""
-        return day_and_clock(at, self.now, self.zone) if at else "its time"
+        """Until when, with the day where it is not today."""
+        return closes_said(at, self.now, self.zone) if at else "its time"
 
     @property
     def early(self) -> str:
@@ -177,7 +177,7 @@ def _recoat(told: _Told) -> str:
     closes = told.closes
     opens = told.alert.window.opens if told.alert.window else None
     if told.alert.stage is Stage.HEADS_UP and opens is not None and opens.safe_open > told.now:
-        start, shut = told.by(next_minute(opens.safe_open)), told.early
+        start, shut = opens_said(opens.safe_open, told.now, told.zone), told.early
         return f"the next coat may go on from {start} until {shut}, when nobody is at work. After that sand it first."
     if told.alert.stage is Stage.OPENED:
         return f"the next coat may go on from now{f', until {told.by(closes.early)}' if closes else ''}."

@@ -21,7 +21,7 @@ from mixclock.words.alerting import bucket_line
 from mixclock.words.cautions import Moment, cautions_for
 from mixclock.words.lookout import look_out
 from mixclock.words.saidback import said_back
-from mixclock.words.times import day_and_clock, next_minute
+from mixclock.words.times import closes_said, day_and_clock, opens_said
 
 NEXT_AT_MOST = 3
 ANY_STAND = timedelta(seconds=30)
@@ -165,20 +165,23 @@ def _is_due(standing: Standing, batch: Batch, window: Window) -> bool:
 def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, str] | None:
     words = _STEP_WORDS.get(window.name)
     place = f" on {window.area}" if window.area else ""
+    zone = ZoneInfo(standing.site.zone)
     what = words(place) if words else f"{window.name}{place}"
     about = "about " if window.provisional else ""
     opens_at = window.opens.safe_open if window.opens else None
+    opens = opens_said(opens_at, now, zone) if opens_at else ""
+    closes = closes_said(window.closes.early, now, zone) if window.closes else ""
     if window.name == "dwell":  # once it has worked long enough, the line that speaks is to neutralise or rinse it
         if opens_at is None or opens_at <= now:
             return None
-        return opens_at, f"{what} until {about}{_clock(standing, next_minute(opens_at), now)}"
+        return opens_at, f"{what} until {about}{opens}"
     if opens_at is not None and opens_at > now:
-        until = f" until {about}{_clock(standing, window.closes.early, now)}" if window.closes else ""
-        return opens_at, f"{what} from {about}{_clock(standing, next_minute(opens_at), now)}{until}"
+        until = f" until {about}{closes}" if closes else ""
+        return opens_at, f"{what} from {about}{opens}{until}"
     if window.closes is None:
         return None
     by = ": it was due by" if window.closes.early < now else " by"
-    return window.closes.early, f"{what}{by} {about}{_clock(standing, window.closes.early, now)}"
+    return window.closes.early, f"{what}{by} {about}{closes}"
 
 
 _STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(

@@ -18,7 +18,7 @@ from mixclock.job.profile import Family, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
 from mixclock.units import METRIC_CREW, US_CREW, write_span
-from mixclock.words.times import day_and_clock, next_minute
+from mixclock.words.times import day_and_clock, opens_said
 
 OFF_RATIO_SHARE = 0.05
 """Parts that differ by this from the sheet's ratio are spoken of at once, while the bucket can still be mended."""
@@ -117,7 +117,7 @@ class _Watcher:
         if over is None or at >= over:
             return
         rest = "what is left in the bucket stands until then" if batch.emptied is None else "watch how it hardens there"
-        yield f"batch {batch.id} was to stand until {self._clock(next_minute(over))}: {rest}"
+        yield f"batch {batch.id} was to stand until {self._opens(over)}: {rest}"
 
     def _air_over(self, batch: Batch, at: datetime) -> Iterator[str]:
         profile = self._standing.profile(batch.product)
@@ -152,7 +152,7 @@ class _Watcher:
         opens = _latest_opening(found)
         shuts = min((track.closes.edge.early for track in found if track.closes), default=None)
         if opens is not None and at < opens:
-            yield f"{what} takes a coat from {self._clock(next_minute(opens))}, not before"
+            yield f"{what} takes a coat from {self._opens(opens)}, not before"
         elif shuts is not None and at > shuts:
             yield f"the recoat window of {what} shut at {self._clock(shuts)}: sand it dull first, as its sheet says"
 
@@ -162,7 +162,10 @@ class _Watcher:
             [track for track in self._under if (track.name, track.area) == (name, traffic.area) and track.starts <= at]
         )
         if opens is not None and at < opens:
-            yield f"{traffic.area} takes {who} from {self._clock(next_minute(opens))}, not before: keep off until then"
+            yield f"{traffic.area} takes {who} from {self._opens(opens)}, not before: keep off until then"
+
+    def _opens(self, at: datetime) -> str:
+        return opens_said(at, self._now, ZoneInfo(self._standing.site.zone))
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._now, ZoneInfo(self._standing.site.zone))

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.job.instants import utc_from
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
-from mixclock.words.times import day_and_clock, next_minute
+from mixclock.words.times import closes_said, day_and_clock, opens_said
 
 Json = Mapping[str, Any]
 
@@ -112,9 +112,9 @@ class _Screen:
         opens, closes = window["opens"], window["closes"]
         parts = []
         if opens is not None:
-            parts.append(f"from {self._clock(next_minute(utc_from(opens['late'] or opens['likely'])))}")
+            parts.append(f"from {opens_said(utc_from(opens['late'] or opens['likely']), self._at, self._zone)}")
         if closes is not None:
-            parts.append(f"by {self._clock(utc_from(closes['early']))}")
+            parts.append(f"by {closes_said(utc_from(closes['early']), self._at, self._zone)}")
         return " ".join(parts)
 
     def _clock(self, at: datetime) -> str:

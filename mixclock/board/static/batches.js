@@ -5,7 +5,7 @@ import { isWaiting } from "./queue.js";
 import { batchSheet } from "./sheets.js";
 import { stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { clock, left, untilMs } from "./when.js";
+import { closes, left, untilMs } from "./when.js";
 
 function make(card) {
   const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) },
@@ -32,7 +32,7 @@ function update(item, card) {
   ebb(item, card);
 }
 
-const closing = (card) => (card.closes ? `${card.closes.do} by ${clock(card.closes.at)}` : "nothing closes");
+const closing = (card) => (card.closes ? `${card.closes.do} by ${closes(card.closes.at)}` : "nothing closes");
 
 function stuff(card) {
   const on = card.began?.by ? `${card.began.by} is on it` : null;

@@ -2,19 +2,19 @@
 
 import { byId, el, keyed, say, show } from "./dom.js";
 import { store, wanted } from "./store.js";
-import { clock, until } from "./when.js";
+import { clock, opens, until } from "./when.js";
 
 export function drawLater() {
   const view = store.view;
   const planned = wanted(view?.planned ?? []).filter((each) => each.start)
-    .map((each) => ({ do: `Mix ${each.amount}`.trim(), where: [each.where, each.who].filter(Boolean).join(" · "), at: each.start, word: "at" }));
-  const items = [...planned, ...(view?.coming ?? []).map((each) => ({ ...each, word: "from" }))]
+    .map((each) => ({ do: `Mix ${each.amount}`.trim(), where: [each.where, each.who].filter(Boolean).join(" · "), at: each.start, word: "at", time: clock }));
+  const items = [...planned, ...(view?.coming ?? []).map((each) => ({ ...each, word: "from", time: opens }))]
     .sort((one, other) => Date.parse(one.at) - Date.parse(other.at)).slice(0, 14);
   keyed(byId("coming"), items, (each) => `${each.do}|${each.where}|${each.word}`,
     () => el("li", {}, el("b"), el("span", { cls: "when" }), el("span", { cls: "quiet" })), (row, each) => {
       const [what, when, place] = row.children;
       say(what, each.do);
-      say(when, `${each.word} ${clock(each.at)}`);
+      say(when, `${each.word} ${each.time(each.at)}`);
       say(place, [each.where, until(each.at)].filter(Boolean).join(" · "));
     });
   show(byId("nothing-coming"), items.length === 0);

@@ -7,7 +7,7 @@ import { contactState } from "./link.js";
 import { isWaiting } from "./queue.js";
 import { hear, stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { clock, left, until } from "./when.js";
+import { clock, closes, left, until } from "./when.js";
 
 const STAGE_WORDS = { "heads-up": "soon", now: "now", late: "late", lost: "gone", opened: "from now", step: "now" };
 const SIGNS = { critical: "▲", timely: "■", notice: "○", plan: "→" };
@@ -62,7 +62,7 @@ function lines(item) {
     ["stage", `${SIGNS[item.kind] ?? ""} ${stageLine(item)}`],
     ["what", item.do],
     ["where", item.where],
-    ["time", item.by ? `by ${clock(item.by)}` : item.at ? `at ${clock(item.at)}` : ""],
+    ["time", item.by ? `by ${closes(item.by)}` : item.at ? `at ${clock(item.at)}` : ""],
     ["left", item.by ? left(item.by) : item.at ? until(item.at) : ""],
     ["person", [item.who ?? (store.view?.crew.length > 1 ? "whoever is free" : ""), item.claimed ? `${item.claimed} is on it` : ""].filter(Boolean).join(" · ")],
   ].filter(([, words]) => words);
@@ -121,7 +121,7 @@ function fillSmall(row, item) {
   const [what, time, rest] = row.children;
   row.dataset.kind = item.kind;
   say(what, `${SIGNS[item.kind] ?? ""} ${item.do}`);
-  say(time, item.by ? `by ${clock(item.by)}, ${left(item.by)}` : item.at ? `at ${clock(item.at)}` : "");
+  say(time, item.by ? `by ${closes(item.by)}, ${left(item.by)}` : item.at ? `at ${clock(item.at)}` : "");
   say(rest, [item.where, item.who].filter(Boolean).join(" · "));
 }
 

@@ -82,17 +82,46 @@ const day = (when) => parts(when, { year: "numeric", month: "2-digit", day: "2-d
 /** As the commands write it: "8:05", not "08:05". */
 const plain = (time) => time.replace(/^0(?=\d:)/, "");
 
-/** "10:42", or "Tue 10:42" when it is not today. */
+/** "10:42", or "Tue 10:42" when it is not today, with the date when it is not this week. */
 export function clock(iso) {
   if (!iso) return "";
   const time = plain(parts(iso, { hour: "2-digit", minute: "2-digit" }));
-  return day(iso) === day(serverNow()) ? time : `${parts(iso, { weekday: "short" })} ${time}`;
+  if (day(iso) === day(serverNow())) return time;
+  const date = Math.abs(untilMs(iso)) < 6 * DAY ? "" : ` ${parts(iso, { day: "numeric", month: "short" })}`;
+  return `${parts(iso, { weekday: "short" })}${date} ${time}`;
+}
+
+const MINUTE = 60000;
+const DAY = 1440 * MINUTE;
+// how far ahead a time lies, and what a person rounds it to, as the commands do
+const STEPS = [[600 * MINUTE, MINUTE], [2 * DAY, 30 * MINUTE], [Infinity, 60 * MINUTE]];
+
+/** How far an instant is past a whole step of the wall's clock, and the step, in ms. */
+function over(at) {
+  const [, step] = STEPS.find(([limit]) => at - serverNow() < limit);
+  const [hours, minutes] = parts(at, { hour: "2-digit", minute: "2-digit" }).split(":").map(Number);
+  return [((hours * 60 + minutes) * MINUTE + (at % MINUTE)) % step, step];
+}
+
+/** Until when: the further ahead the coarser, and never later than it is. */
+export function closes(iso) {
+  if (!iso) return "";
+  const at = Date.parse(iso);
+  return clock(at - over(at)[0]);
+}
+
+/** From when: the further ahead the coarser, and never earlier than it is. */
+export function opens(iso) {
+  if (!iso) return "";
+  const at = Date.parse(iso);
+  const [past, step] = over(at);
+  return clock(past > 0 ? at - past + step : at);
 }
 
 export const clockSeconds = (ms) => plain(parts(ms, { hour: "2-digit", minute: "2-digit", second: "2-digit" }));
 
 /** How long until an instant, in ms; negative once it is past. */
-export const untilMs = (iso) => Date.parse(iso) - serverNow();
+export const untilMs = (iso) => new Date(iso).getTime() - serverNow();
 
 /** A span as a person says it. It is never rounded up, so nobody is promised more time than there is. */
 export function span(ms) {
