@@ -23,7 +23,7 @@ from mixclock.units.reading import (
     volume_l,
 )
 from mixclock.units.spans import TypedTime, clock_time, span_s
-from mixclock.units.spanwords import say_remaining, say_span, write_remaining, write_span
+from mixclock.units.spanwords import say_remaining, say_span, write_narrow_span, write_remaining, write_span
 from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, crew_units_for, write_clock, write_time_of_day
 
 __all__ = [
@@ -54,6 +54,7 @@ __all__ = [
     "temp_difference_k",
     "volume_l",
     "write_clock",
+    "write_narrow_span",
     "write_remaining",
     "write_span",
     "write_time_of_day",

@@ -7,6 +7,7 @@ import math
 _MINUTE, _HOUR, _DAY = 60, 3600, 86_400
 # up to which span a person rounds to what: judgement
 _STEPS = ((2 * _HOUR, _MINUTE), (10 * _HOUR, 5 * _MINUTE), (2 * _DAY, 30 * _MINUTE), (7 * _DAY, _HOUR))
+_NARROW_STEPS = ((2 * _HOUR, _MINUTE), (10 * _HOUR, 5 * _MINUTE), (2 * _DAY, _HOUR), (10 * _DAY, _DAY // 10))
 _ONES = (
     *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
@@ -30,6 +31,26 @@ def write_remaining(s: float) -> str:
     ('2 min', '47 h 30 min')
     """
     return _written(_parts(_rounded_s(s, down=True)))
+
+
+def write_narrow_span(s: float, *, up: bool) -> str:
+    """A span of time in at most six letters, for a table: `up` for what opens, else never longer than it is.
+
+    >>> [write_narrow_span(s, up=False) for s in (700, 6_280, 170_000, 210_000, 3_000_000)]
+    ['11 min', '1 h 44', '47 h', '2.4 d', '34 d']
+    >>> [write_narrow_span(s, up=True) for s in (700, 6_280, 170_000, 210_000, 3_000_000)]
+    ['12 min', '1 h 45', '2 d', '2.5 d', '35 d']
+    """
+    if not math.isfinite(s) or s < 0:
+        raise ValueError(f"a span of time is zero or more seconds, not {s}")
+    step = next((step for limit, step in _NARROW_STEPS if s < limit), _DAY)
+    rounded = (math.ceil if up else math.floor)(round(s / step, 6)) * step
+    if rounded < _HOUR:
+        return f"{rounded // _MINUTE} min"
+    if rounded < 2 * _DAY:
+        minutes = rounded % _HOUR // _MINUTE
+        return f"{rounded // _HOUR} h {minutes:02}" if minutes else f"{rounded // _HOUR} h"
+    return f"{rounded / _DAY:.1f}".removesuffix(".0") + " d"
 
 
 def say_span(s: float) -> str:

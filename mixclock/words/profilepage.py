@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
+from textwrap import wrap
 from types import MappingProxyType
 
 from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Damp, Learned, clock_of
@@ -13,12 +15,17 @@ from mixclock.job import kinds
 from mixclock.job.profile import Profile, SheetSpan
 from mixclock.job.tablereading import Kind
 from mixclock.job.windownames import POUR_OUT
-from mixclock.units import METRIC_CREW, US_CREW, write_span
+from mixclock.units import METRIC_CREW, US_CREW, write_narrow_span, write_span
 from mixclock.words.lessons import Lesson, lesson_lines
 from mixclock.words.sheetwords import write_quantity, write_sheet_span
 
 TABLE_C = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
 """The slab temperatures of the table."""
+
+PAGE_WIDTH = 80
+"""Letters in a line: what a terminal has when nobody made it wider."""
+
+INDENT = 2
 
 TABLE_RH_PCT = 50.0
 """The humidity of the table, for products that it drives: that of a laboratory, as sheets have it."""
@@ -163,32 +170,38 @@ def _range(kind: Kind, pair: tuple[float, float]) -> str:
 
 
 def page(profile: Profile, origin: str, rows: Sequence[EdgeRow], lessons: Sequence[Lesson] = ()) -> list[str]:
-    """The whole page, line by line."""
+    """The whole page, line by line; nothing but a path is wider than a terminal."""
     named = figures(profile)
     width = max(len(name) for name, _ in named)
     lines = [profile.name, f"from {origin}", ""]
-    lines += [f"  {name:<{width}}  {value}" for name, value in named]
-    lines += ["", *window_lines(rows), *lesson_lines(lessons)]
-    lines += [f"! {caution}" for caution in profile.cautions]
+    for name, value in named:
+        lines += _wrapped(f"  {name:<{width}}  ", value)
+    lines += ["", *window_lines(rows)]
+    for line in lesson_lines(lessons):
+        lines += _wrapped(line[: len(line) - len(line.lstrip())], line.lstrip()) or [""]
+    for caution in profile.cautions:
+        lines += _wrapped("! ", caution)
     return lines
+
+
+def _wrapped(head: str, words: str) -> list[str]:
+    """Words after a head, their further lines under the first."""
+    return wrap(words, PAGE_WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
 
 
 def window_lines(rows: Sequence[EdgeRow]) -> list[str]:
     """The table of windows: closing edges by their early time, opening ones by their late time, as a crew works."""
     if not rows:
         return []
-    cells = [["window", "counts from", *(METRIC_CREW.write_temp(at.temp_c) for at in rows[0].at)]]
-    cells.append(["", "", *(US_CREW.write_temp(at.temp_c) for at in rows[0].at)])
-    for row in rows:
-        times = [_cell(row.edge, at) for at in row.at]
-        told = f"{row.window} {row.edge}" + (f" ×{row.factor:.2f}" if row.factor != 1.0 else "")
-        cells.append([told, row.after, *times])
-    widths = [max(len(line[column]) for line in cells) for column in range(len(cells[0]))]
-    table = ["  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in cells]
+    cells = [["", *(METRIC_CREW.write_temp(at.temp_c) for at in rows[0].at)]]
+    cells.append(["", *(US_CREW.write_temp(at.temp_c) for at in rows[0].at)])
+    for after, group in groupby(rows, key=lambda row: row.after):
+        cells += [[f"counted from {after}:"], *(_line(row) for row in group)]
     return [
-        "Windows by slab temperature, at 50 % humidity: what closes by its early time, what opens by its late one.",
-        *(f"  {line}" for line in table),
-        "  ~ outside the data sheet",
+        "Windows by slab temperature, at 50 % humidity.",
+        "From: the late time of what opens; by: the early time of what closes.",
+        *(" " * INDENT + line for line in _table(cells)),
+        "  ~ outside the data sheet; d are days",
         *(
             ["  pour-out is that of the sheet's own mass: a full bucket is gone sooner"]
             if rows[0].window == POUR_OUT
@@ -198,6 +211,27 @@ def window_lines(rows: Sequence[EdgeRow]) -> list[str]:
     ]
 
 
+def _line(row: EdgeRow) -> list[str]:
+    factor = f" ×{row.factor:.2f}" if row.factor != 1.0 else ""
+    edge = "from" if row.edge == "opens" else "by"
+    return [f"{row.window} {edge}{factor}", *(_cell(row.edge, at) for at in row.at)]
+
+
+def _table(cells: Sequence[Sequence[str]]) -> list[str]:
+    """Columns under each other, as far apart as the page allows; a line of one cell stands alone."""
+    whole = [line for line in cells if len(line) > 1]
+    widths = [max(len(line[column]) for line in whole) for column in range(len(whole[0]))]
+    gap = 2 if INDENT + sum(widths) + 2 * (len(widths) - 1) <= PAGE_WIDTH else 1
+    return [
+        line[0]
+        if len(line) == 1
+        else line[0].ljust(widths[0])
+        + "".join(cell.rjust(gap + width) for cell, width in zip(line[1:], widths[1:], strict=True))
+        for line in cells
+    ]
+
+
 def _cell(edge: str, at: EdgeAt) -> str:
     shown_s = at.early_s if edge == "closes" else at.late_s
-    return ("~" if at.outside_sheet else "") + (write_span(shown_s) if shown_s >= 1.0 else "at once")
+    told = write_narrow_span(shown_s if shown_s >= 1.0 else 0.0, up=edge == "opens")
+    return f"~{told}" if at.outside_sheet else told

@@ -101,7 +101,7 @@ def test_show_gives_the_sheets_figures_and_the_windows_by_temperature(home: Path
     assert code == 0
     assert "2 to 1" in out
     assert "invented figures" in out
-    assert any("recoat opens" in line for line in out.splitlines())
+    assert any("recoat from" in line for line in out.splitlines())
     shown = json.loads(profile("show", "Slow epoxy base", "--json")[1])
     recoat = next(row for row in shown["windows"] if (row["name"], row["edge"]) == ("recoat", "opens"))
     assert next(at for at in recoat["at"] if at["slab_c"] == 20.0)["likely_s"] == 43200.0

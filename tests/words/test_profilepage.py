@@ -50,15 +50,33 @@ def test_what_was_learned_stands_beside_the_sheet_and_moves_the_times() -> None:
     slower = row(rows, "recoat", "opens")
     assert slower.stated == plain.stated
     assert slower.at[3].likely_s == pytest.approx(1.2 * plain.at[3].likely_s)
-    assert any("recoat opens ×1.20" in line for line in page(profile, "here", rows))
+    assert any("recoat from ×1.20" in line for line in page(profile, "here", rows))
 
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in PROFILES.glob("*.toml")))
 def test_every_products_page_has_its_source_and_its_cautions(name: str) -> None:
     profile = product(name)
     lines = page(profile, "here", edge_rows(profile))
-    assert any(profile.source in line for line in lines)
-    assert all(any(caution in line for line in lines) for caution in profile.cautions)
+    told = " ".join(" ".join(lines).split())
+    assert profile.source in told
+    assert all(caution in told for caution in profile.cautions)
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in PROFILES.glob("*.toml")))
+def test_a_products_page_fits_a_terminal_that_nobody_made_wider(name: str) -> None:
+    profile = product(name)
+    learned = {"vehicle-traffic": Learned(1.2, 0.1, 4), "recoat": Learned(0.8, 0.1, 4)}
+    for lessons in ({}, learned):
+        lines = page(profile, "here", edge_rows(profile, lessons))
+        assert [line for line in lines if len(line) > 80] == []
+
+
+def test_the_table_never_shows_more_time_than_there_is() -> None:
+    told = page(product("slow-epoxy-base"), "here", rows := edge_rows(product("slow-epoxy-base")))
+    at_20 = row(rows, "back-roll", "closes").at[3]
+    line = next(line for line in told if line.startswith("  back-roll by"))
+    assert "56 min" in line
+    assert 56 * 60 - 0.001 <= at_20.early_s < 57 * 60  # a thousandth of a second for the arithmetic
 
 
 def likely_min(name: str, window: str, edge: str, temp_c: float) -> float:
