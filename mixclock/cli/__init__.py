@@ -54,6 +54,7 @@ def main(args: Sequence[str] | None = None) -> int:
     """Run a command; gives the exit code: 0 done, 1 the answer is no, 2 the input is wrong."""
     words = list(sys.argv[1:] if args is None else args)
     command = typer.main.get_command(_app(_needed(words)))
+    _tell_whole(command)
     try:
         done = command.main(args=words or ["--help"], prog_name="mixclock", standalone_mode=False)
     except typer.Abort:
@@ -90,6 +91,14 @@ def _app(names: Iterable[str]) -> typer.Typer:
         else:
             app.add_typer(import_module(f"mixclock.cli.{GROUPS[name]}").app, name=name)
     return app
+
+
+def _tell_whole(command: object) -> None:
+    """In a list of commands each one's first sentence, wrapped instead of cut."""
+    for each in getattr(command, "commands", {}).values():
+        sentence = " ".join((each.help or "").split()).partition(". ")[0].removesuffix(".")
+        each.short_help = each.short_help or f"{sentence}."
+        _tell_whole(each)
 
 
 def _root(

@@ -68,6 +68,19 @@ class TestAtTheDoor:
             shown = ok(run(command, "--help")).out
             assert shown.startswith(f"Usage: mixclock {command}"), command
 
+    def test_in_a_terminal_of_80_letters_nothing_that_helps_is_cut(
+        self, run: Run, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        from mixclock.cli import COMMANDS, GROUPS
+
+        monkeypatch.setenv("COLUMNS", "80")
+        jobs = [("job", name) for name in ("start", "list", "use", "finish", "export", "import")]
+        profiles = [("profile", name) for name in ("check", "list", "show", "write", "drop-learned")]
+        for words in ((), *((name,) for name in (*COMMANDS, *GROUPS)), *jobs, *profiles):
+            usage, *lines = ok(run(*words, "--help")).out.splitlines()
+            assert [line for line in (usage, *lines) if len(line) > 80] == [], words
+            assert [line for line in lines if "..." in line or "…" in line] == [], words
+
     @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
     def test_shell_completion_can_be_had(self, run_process: Callable[..., Ran], shell: str) -> None:
         shown = run_process("--show-completion", shell)
