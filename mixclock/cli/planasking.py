@@ -51,7 +51,7 @@ def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
     from mixclock.decide.plan.chance import chance_of
     from mixclock.decide.plan.planning import Standpoint, make_plan
-    from mixclock.decide.plan.replan import standpoint_of, with_changes
+    from mixclock.decide.plan.replan import changes_since, standpoint_of, with_changes
     from mixclock.decide.plan.sure import plan_sure
 
     bench = _bench(asked, asked.standing)
@@ -67,7 +67,10 @@ def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     elif plan.steps:
         plan = replace(plan, chance=chance_of(plan, bench, seed=wished.seed))
     before = _before(asked)
-    return with_changes(plan, stood, before) if stood is not None else _told_changes(plan, before)
+    units = asked.standing.site.units
+    if stood is not None:
+        return with_changes(plan, stood, before, units)
+    return replace(plan, changed=changes_since(before, plan, units))
 
 
 def _freed(asked: Asked, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:
@@ -145,12 +148,6 @@ def _before(asked: Asked) -> Plan | None:
         return None
     plans = plans_in(asked.standing.entries, asked.standing.withdrawn)
     return plans[-1] if plans else None
-
-
-def _told_changes(plan: Plan, before: Plan | None) -> Plan:
-    from mixclock.decide.plan.replan import changes_since
-
-    return replace(plan, changed=changes_since(before, plan))
 
 
 def _take(site: Site, profiles: Mapping[str, Profile], plan: Plan) -> TakeOff:

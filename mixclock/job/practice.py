@@ -14,6 +14,7 @@ from typing import Generic, TypeVar
 
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
+from mixclock.units import METRIC_CREW, CrewUnits
 
 PRACTICE = "common practice, no source"
 JUDGEMENT = "judgement"
@@ -36,47 +37,75 @@ class Assumed(Generic[_Value]):
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure of practice: its value, how a person says it, and its source."""
+    """One figure of practice: its value, how a person says it, and its source.
+
+    Where `said` holds the name of a quantity in braces, the value stands there in the crew's units.
+    """
 
     value: float
     said: str
     source: str
 
-    def instead_of(self, stated: float | None) -> Assumed[float]:
+    def told(self, units: CrewUnits = METRIC_CREW) -> str:
+        """The figure as a person of that crew says it.
+
+        >>> from mixclock.units import US_CREW
+        >>> SQUEEGEE_M2_H.told(), SQUEEGEE_M2_H.told(US_CREW)
+        ('a person squeegees 110 m² an hour', 'a person squeegees 1200 ft² an hour')
+        """
+        return self.said.format_map(
+            {
+                "area_an_hour": units.write_rate(self.value).replace("/h", " an hour"),
+                "length_an_hour": units.write_edge_rate(self.value).replace("/h", " an hour"),
+                "length": units.write_length(self.value),
+                "film": units.write_film(self.value),
+                "volume": units.write_volume(self.value),
+                "mass": units.write_mass(self.value),
+                "spread": units.write_spread(self.value),
+                "mass_per_area": units.write_mass_per_area(self.value),
+                "density": units.write_density(self.value),
+            }
+        )
+
+    def words(self, units: CrewUnits = METRIC_CREW) -> str:
+        """The same with its source, as it stands among what is assumed."""
+        return f"{self.told(units)} ({self.source})"
+
+    def instead_of(self, stated: float | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
         """What the file states, else this figure with its words."""
-        return Assumed(stated) if stated is not None else Assumed(self.value, f"{self.said} ({self.source})")
+        return Assumed(stated) if stated is not None else Assumed(self.value, self.words(units))
 
 
 # One person. Spread of what crews report: squeegee 93 to 140 m²/h, 9 in roller 55 to 93, hand flake 46 to 75,
 # cutting in 30 to 45 m/h; the figures are a little below the middle.
-SQUEEGEE_M2_H = Figure(110.0, "a person squeegees 110 m² an hour", PRACTICE)
-ROLL_M2_H = Figure(75.0, "a person back-rolls 75 m² an hour with a 9 in roller", PRACTICE)
-BROADCAST_M2_H = Figure(60.0, "a person flakes 60 m² an hour by hand", PRACTICE)
-CUT_IN_M_H = Figure(35.0, "a person cuts in 35 m an hour", PRACTICE)
-SCRAPE_M2_H = Figure(45.0, "a person scrapes and sweeps 45 m² an hour", JUDGEMENT)
+SQUEEGEE_M2_H = Figure(110.0, "a person squeegees {area_an_hour}", PRACTICE)
+ROLL_M2_H = Figure(75.0, "a person back-rolls {area_an_hour} with a 9 in roller", PRACTICE)
+BROADCAST_M2_H = Figure(60.0, "a person flakes {area_an_hour} by hand", PRACTICE)
+CUT_IN_M_H = Figure(35.0, "a person cuts in {length_an_hour}", PRACTICE)
+SCRAPE_M2_H = Figure(45.0, "a person scrapes and sweeps {area_an_hour}", JUDGEMENT)
 
 POUR_S = Figure(60.0, "a bucket is poured out in a minute, in ribbons", JUDGEMENT)
 SET_UP_S = Figure(180.0, "measuring out and stirring part A takes three minutes", JUDGEMENT)
 FLAKE_LAG_S = Figure(300.0, "flake follows the roller by five minutes", PRACTICE)
-UNFLAKED_STRIP_M = Figure(0.4, "a strip of 40 cm stays unflaked at the joint to the next batch", PRACTICE)
+UNFLAKED_STRIP_M = Figure(0.4, "a strip of {length} stays unflaked at the joint to the next batch", PRACTICE)
 
-PAIL_L = Figure(20.0, "a pail of 20 L", PRACTICE)
-PAIL_ACROSS_M = Figure(0.28, "a pail 28 cm across", PRACTICE)
+PAIL_L = Figure(20.0, "a pail of {volume}", PRACTICE)
+PAIL_ACROSS_M = Figure(0.28, "a pail {length} across", PRACTICE)
 FILL_SHARE = Figure(0.8, "a vessel is filled to four fifths, to leave room to mix", PRACTICE)
 
 WASTE_SHARE = Figure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
-FLAKE_FULL_KG_M2 = Figure(0.488, "0.49 kg of flake sticks to a square metre at full cover (0.1 lb/ft²)", PRACTICE)
+FLAKE_FULL_KG_M2 = Figure(0.488, "{mass_per_area} of flake sticks at full cover", PRACTICE)
 FLAKE_THROWN_PER_STUCK = Figure(1.5, "half as much flake again is thrown as sticks, and is swept back", PRACTICE)
-ETCH_SPREAD_M2_L = Figure(1.5, "a litre of etching solution does 1.5 m² (60 ft² a gallon)", PRACTICE)
+ETCH_SPREAD_M2_L = Figure(1.5, "etching solution does {spread}", PRACTICE)
 WATER_TO_ACID = Figure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
 POT_LIFE_MASS_KG = Figure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
 
 TEXTURE_UM: Mapping[str, Figure] = MappingProxyType(
     {
         "smooth": Figure(0.0, "a smooth slab takes nothing extra", JUDGEMENT),
-        "ground": Figure(30.0, "a ground slab takes 30 µm before any film stands on it", JUDGEMENT),
-        "blasted": Figure(80.0, "a shot-blasted slab takes 80 µm before any film stands on it", JUDGEMENT),
-        "rough": Figure(200.0, "a rough slab takes 200 µm before any film stands on it", JUDGEMENT),
+        "ground": Figure(30.0, "a ground slab takes {film} before any film stands on it", JUDGEMENT),
+        "blasted": Figure(80.0, "a shot-blasted slab takes {film} before any film stands on it", JUDGEMENT),
+        "rough": Figure(200.0, "a rough slab takes {film} before any film stands on it", JUDGEMENT),
     }
 )
 
@@ -91,24 +120,24 @@ MIXING_S: Mapping[Family, Figure] = MappingProxyType(
 USUAL_HOURS = Hours()
 
 
-def squeegee_rate(person: Person | None) -> Assumed[float]:
+def squeegee_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
     """How fast this person squeegees, in m²/h."""
-    return SQUEEGEE_M2_H.instead_of(person.squeegee_m2_h if person else None)
+    return SQUEEGEE_M2_H.instead_of(person.squeegee_m2_h if person else None, units)
 
 
-def roll_rate(person: Person | None) -> Assumed[float]:
+def roll_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
     """How fast this person back-rolls, in m²/h."""
-    return ROLL_M2_H.instead_of(person.roll_m2_h if person else None)
+    return ROLL_M2_H.instead_of(person.roll_m2_h if person else None, units)
 
 
-def broadcast_rate(person: Person | None) -> Assumed[float]:
+def broadcast_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
     """How fast this person throws flake, in m²/h."""
-    return BROADCAST_M2_H.instead_of(person.broadcast_m2_h if person else None)
+    return BROADCAST_M2_H.instead_of(person.broadcast_m2_h if person else None, units)
 
 
-def cut_in_rate(person: Person | None) -> Assumed[float]:
+def cut_in_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
     """How fast this person cuts in, in m/h."""
-    return CUT_IN_M_H.instead_of(person.cut_in_m_h if person else None)
+    return CUT_IN_M_H.instead_of(person.cut_in_m_h if person else None, units)
 
 
 def squeegee_rate_m2_h(person: Person | None) -> float:
@@ -152,15 +181,17 @@ def vessels(site: Site) -> Assumed[tuple[Vessel, ...]]:
     if site.vessels:
         return Assumed(site.vessels)
     usual = Vessel("pail", PAIL_L.value, PAIL_ACROSS_M.value)
-    return Assumed((usual,), f"mixed in {PAIL_L.said}, 28 cm across ({PRACTICE})")
+    across = site.units.write_length(PAIL_ACROSS_M.value)
+    return Assumed((usual,), f"mixed in {PAIL_L.told(site.units)}, {across} across ({PRACTICE})")
 
 
-def across_m(vessel: Vessel) -> Assumed[float]:
+def across_m(vessel: Vessel, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
     """The inner diameter; without one, that of a pail of the usual shape with the same volume."""
     if vessel.across_m is not None:
         return Assumed(vessel.across_m)
     value = PAIL_ACROSS_M.value * (vessel.volume_l / PAIL_L.value) ** (1.0 / 3.0)
-    return Assumed(value, f"{vessel.name} is taken to be shaped like a pail, {value * 100:.0f} cm across ({JUDGEMENT})")
+    across = units.write_length(value)
+    return Assumed(value, f"{vessel.name} is taken to be shaped like a pail, {across} across ({JUDGEMENT})")
 
 
 def crew(site: Site) -> Assumed[tuple[Person, ...]]:
@@ -185,12 +216,12 @@ def edge_m(area: Area) -> Assumed[float]:
     return Assumed(value, f"{area.name} is cut in all round, as if it were square ({JUDGEMENT})")
 
 
-def texture_um(area: Area) -> Assumed[float]:
+def texture_um(area: Area, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
     """What the slab's texture takes before any film stands on it, in µm."""
     if area.texture is None:
         return Assumed(0.0, f"{area.name} is taken to be smooth (the job file states no texture)")
     figure = TEXTURE_UM[area.texture]
-    return Assumed(figure.value, f"{figure.said} ({figure.source})")
+    return Assumed(figure.value, figure.words(units))
 
 
 def waste_share(coat: Coat) -> Assumed[float]:
@@ -220,22 +251,22 @@ def _natural(name: str) -> tuple[tuple[int, str], ...]:
 def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
     """The site with crew, rates, vessels and hours filled in, and one line for each thing that was assumed."""
     found: list[str] = []
-    people = tuple(_with_rates(person, found) for person in _noted(crew(site), found))
+    people = tuple(_with_rates(person, site.units, found) for person in _noted(crew(site), found))
     buckets = tuple(
-        replace(vessel, across_m=_noted(across_m(vessel), found)) for vessel in _noted(vessels(site), found)
+        replace(vessel, across_m=_noted(across_m(vessel, site.units), found)) for vessel in _noted(vessels(site), found)
     )
     areas = tuple(replace(area, edge_m=_noted(edge_m(area), found)) for area in site.areas)
     whole = replace(site, crew=people, vessels=buckets, hours=_noted(hours(site), found), areas=areas)
     return whole, tuple(dict.fromkeys(found))
 
 
-def _with_rates(person: Person, found: list[str]) -> Person:
+def _with_rates(person: Person, units: CrewUnits, found: list[str]) -> Person:
     return replace(
         person,
-        squeegee_m2_h=_noted(squeegee_rate(person), found),
-        roll_m2_h=_noted(roll_rate(person), found),
-        broadcast_m2_h=_noted(broadcast_rate(person), found),
-        cut_in_m_h=_noted(cut_in_rate(person), found),
+        squeegee_m2_h=_noted(squeegee_rate(person, units), found),
+        roll_m2_h=_noted(roll_rate(person, units), found),
+        broadcast_m2_h=_noted(broadcast_rate(person, units), found),
+        cut_in_m_h=_noted(cut_in_rate(person, units), found),
     )
 
 

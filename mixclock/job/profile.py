@@ -23,6 +23,10 @@ class Family(StrEnum):
     NEUTRALISER = "neutraliser"
 
 
+WASHED_OFF = (Family.ACID_ETCH, Family.NEUTRALISER)
+"""Families that are laid to be rinsed off again: nobody squeegees or rolls them."""
+
+
 @dataclass(frozen=True)
 class SheetPoint:
     """One stated time; without a temperature it holds at any temperature."""

@@ -12,6 +12,8 @@ from datetime import date, datetime, time
 from functools import cached_property
 from itertools import pairwise
 
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+
 
 @dataclass(frozen=True)
 class Area:
@@ -109,6 +111,11 @@ class Site:
     mixing_at: str | None = None
     sealed: bool | None = None
     saw_cuts: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def units(self) -> CrewUnits:
+        """The units that the job file was written in."""
+        return US_CREW if self.us_units else METRIC_CREW
 
     def area(self, name: str) -> Area | None:
         """The area of that name."""

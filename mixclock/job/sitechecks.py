@@ -9,7 +9,7 @@ from mixclock.formulas.coverage import spread_m2_l
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.site import Area, Coat, Site
 from mixclock.job.tablereading import Table
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 
 FILM_AND_SPREAD_MAX = 0.05
 """Judgement: film and spread of one sheet, each rounded, differ by less than this."""
@@ -98,9 +98,8 @@ def _check_coat(site: Site, coat: Coat, top: Table) -> None:
     for area in coat.areas:
         if area not in names:
             top.found.add(f"{where}.areas", f"{quoted(area)} is no area of this job", did_you_mean(area, names))
-    crew = US_CREW if site.us_units else METRIC_CREW
-    _check_film(coat, crew, where, top)
-    _check_kit(site, coat, crew, where, top)
+    _check_film(coat, site.units, where, top)
+    _check_kit(site, coat, site.units, where, top)
     if coat.wet_edge:
         _check_wet_edge(_areas_of(site, coat), where, top)
 

@@ -81,13 +81,18 @@ class CrewUnits:
         return self._pick(f"{_rounded(m2, 1 if m2 < 100 else 0)} m²", f"{_rounded(feet, 1 if feet < 10 else 0)} ft²")
 
     def write_length(self, m: float) -> str:
-        """A length; under 1 m or 1 ft in cm or inches.
+        """A length; under 1 m in cm, under 2 ft in inches, as tapes are read.
 
         >>> METRIC_CREW.write_length(9.0), METRIC_CREW.write_length(0.28), US_CREW.write_length(9.0)
         ('9 m', '28 cm', '29.5 ft')
+        >>> US_CREW.write_length(0.4)
+        '16 in'
         """
         if self.system == "US":
-            return _large_or_small(m / kinds.LENGTH_M["ft"], ("ft", "in"), 12, False)
+            inches = m / kinds.LENGTH_M["in"]
+            if abs(inches) < 24.0:
+                return f"{_figures(inches, 2)} in"
+            return _large_or_small(inches / 12.0, ("ft", "in"), 12, False)
         return _large_or_small(m, ("m", "cm"), 100, False)
 
     def write_film(self, um: float) -> str:

@@ -177,7 +177,8 @@ def _larger_vessel(bench: Bench, coat: Coat) -> Iterator[Option]:
     largest = max(known, key=lambda vessel: vessel.volume_l)
     for volume_l in LARGER_VESSELS_L:
         if volume_l > largest.volume_l:
-            vessel = replace(largest, name=f"vessel of {volume_l:.0f} L", volume_l=volume_l, across_m=None)
+            name = f"vessel of {bench.site.units.write_volume(volume_l)}"
+            vessel = replace(largest, name=name, volume_l=volume_l, across_m=None)
             site = replace(bench.site, vessels=(*bench.site.vessels, vessel))
             yield Option(f"a {vessel.name}", replace(bench, site=site))
 

@@ -38,18 +38,18 @@ def _kit_mistakes(site: Site, coat: Coat, profile: Profile) -> list[Mistake]:
     kit = kit_l(coat, profile)
     if kit is None:
         return []
-    where = f"coats[{coat.name}].kit"
+    where, said = f"coats[{coat.name}].kit", site.units.write_volume
     if coat.batch_l is not None and coat.batch_l > kit * (1 + 1e-9):
-        what = f"a kit of {kit:.3g} L is smaller than the batch of {coat.batch_l:.3g} L"
+        what = f"a kit of {said(kit)} is smaller than the batch of {said(coat.batch_l)}"
         return [Mistake(where, what, "give the kit that one bucket is mixed from, or a smaller batch")]
     if coat.batch_l is not None and coat.batch_l < kit * (1 - 1e-9) and not coat.split:
-        what = f"a batch of {coat.batch_l:.3g} L is part of a kit of {kit:.3g} L, and part kits are not allowed"
+        what = f"a batch of {said(coat.batch_l)} is part of a kit of {said(kit)}, and part kits are not allowed"
         return [Mistake(f"coats[{coat.name}].batch", what, "write split = true if the maker allows measured parts")]
     large = [area for area in site.areas if _takes_l(coat, area) > MOST_KITS * kit]
     return [
         Mistake(
             where,
-            f"a kit of {kit:.3g} L is smaller than a batch: {area.name} alone takes {_takes_l(coat, area):.3g} L",
+            f"a kit of {said(kit)} is smaller than a batch: {area.name} alone takes {said(_takes_l(coat, area))}",
             f"give a larger kit, or cut {area.name} into areas of at most {MOST_KITS} kits",
         )
         for area in large

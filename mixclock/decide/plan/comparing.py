@@ -12,7 +12,7 @@ from mixclock.formulas.coverage import dry_um, wet_um_for_dry
 from mixclock.job.assumptions import not_answered
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 
 STEP_WINDOWS: Mapping[str, str] = {
     "induction": "a stand before it is poured",
@@ -65,7 +65,7 @@ def with_product(site: Site, old: Profile, new: Profile, price: Price | None = N
     for coat in site.coats:
         if coat.product.casefold() == old.name.casefold():
             coats.append(_swapped(site, coat, new, wet_um(coat, old, new), price))
-            said.append(_film_said(coat, old, new, _units(site)))
+            said.append(_film_said(coat, old, new, site.units))
         else:
             coats.append(coat)
     names = tuple(coat.name for coat, was in zip(coats, site.coats, strict=True) if coat is not was)
@@ -79,10 +79,6 @@ def wet_um(coat: Coat, old: Profile, new: Profile) -> float:
     if was is None or now is None:
         return film_um(coat)
     return wet_um_for_dry(dry_um(film_um(coat), was), now)
-
-
-def _units(site: Site) -> CrewUnits:
-    return US_CREW if site.us_units else METRIC_CREW
 
 
 def _film_said(coat: Coat, old: Profile, new: Profile, units: CrewUnits) -> str:
@@ -114,7 +110,7 @@ def _swapped(site: Site, coat: Coat, new: Profile, film: float, price: Price | N
 
 def leaves_out(site: Site, names: tuple[str, ...], profile: Profile, other: Profile) -> tuple[str, ...]:
     """What a product would leave out on these coats: steps that the other has, and questions its sheet can't answer."""
-    lines, units = [], _units(site)
+    lines, units = [], site.units
     coats = [coat for coat in site.coats if coat.name in names]
     for coat in coats:
         if coat.flake_kg_m2 and profile.window("broadcast") is None:

@@ -12,6 +12,7 @@ from mixclock.formulas.air import dew_margin_k
 from mixclock.job import practice
 from mixclock.job.profile import Limits
 from mixclock.job.site import Site
+from mixclock.units import METRIC_CREW, CrewUnits
 
 STEP = timedelta(minutes=15)
 DEW_MARGIN_K = 3.0
@@ -55,21 +56,30 @@ class Refusal:
     why: str
 
 
-def objection(limits: Limits, expected: Expected) -> str | None:
+def objection(limits: Limits, expected: Expected, units: CrewUnits = METRIC_CREW) -> str | None:
     """What forbids laying the product in these conditions."""
-    slab, air = limits.slab_c, limits.air_c
-    if slab is not None and not slab[0] <= expected.slab_c <= slab[1]:
-        return f"slab at {expected.slab_c:.0f} °C, the sheet allows {slab[0]:.0f} to {slab[1]:.0f} °C"
-    if air is not None and not air[0] <= expected.air_c <= air[1]:
-        return f"air at {expected.air_c:.0f} °C, the sheet allows {air[0]:.0f} to {air[1]:.0f} °C"
+    for what, temp_c, allowed_c in (("slab", expected.slab_c, limits.slab_c), ("air", expected.air_c, limits.air_c)):
+        if allowed_c is not None and not allowed_c[0] <= temp_c <= allowed_c[1]:
+            return _outside(what, temp_c, allowed_c, units)
     most = limits.humidity_max_pct if limits.humidity_max_pct is not None else HUMIDITY_PCT
     if expected.rh_pct > most:
         return f"humidity of {expected.rh_pct:.0f} %, the limit is {most:.0f} %"
     least = max(DEW_MARGIN_K, limits.dew_margin_min_k or 0.0)
     margin = dew_margin_k(expected.air_c, expected.rh_pct, expected.slab_c)
     if margin < least:
-        return f"slab only {margin:.1f} °C over the dew point, the limit is {least:.1f} °C"
+        over, limit = units.write_margin(margin), units.write_margin(least)
+        return f"slab only {over} over the dew point, the limit is {limit}"
     return None
+
+
+def _outside(what: str, temp_c: float, allowed_c: tuple[float, float], units: CrewUnits) -> str:
+    """A temperature outside the sheet's limits; never rounded onto the limit that it breaks."""
+    low, high = (units.write_temp(each) for each in allowed_c)
+    found = units.write_temp(temp_c)
+    if found in (low, high):
+        side = "under" if temp_c < allowed_c[0] else "over"
+        return f"{what} just {side} {found}, the sheet allows {low} to {high}"
+    return f"{what} at {found}, the sheet allows {low} to {high}"
 
 
 def working_days(site: Site, begins: datetime) -> list[date]:
@@ -95,7 +105,9 @@ def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
     return found
 
 
-def allowed(stretches: Sequence[Stretch], limits: Limits, outlook: Outlook) -> tuple[list[Stretch], list[Refusal]]:
+def allowed(
+    stretches: Sequence[Stretch], limits: Limits, outlook: Outlook, units: CrewUnits = METRIC_CREW
+) -> tuple[list[Stretch], list[Refusal]]:
     """The parts of working hours in which the conditions hold throughout, and the hours at which they do not."""
     found: list[Stretch] = []
     refused: list[Refusal] = []
@@ -103,7 +115,7 @@ def allowed(stretches: Sequence[Stretch], limits: Limits, outlook: Outlook) -> t
         begun: datetime | None = None
         at = stretch.start
         while at < stretch.end:
-            why = objection(limits, outlook.at(at))
+            why = objection(limits, outlook.at(at), units)
             if why is None:
                 begun = begun or at
             else:

@@ -10,7 +10,7 @@ from mixclock.decide.plan.shapes import Piece
 from mixclock.job import practice
 from mixclock.job.site import Person, Site
 
-SKILL: Mapping[str, str] = {"measure": "mix", "neutralise": "prep", "rinse": "prep", "scrub": "prep"}
+SKILL: Mapping[str, str] = {"measure": "mix", "ready": "mix", "neutralise": "prep", "rinse": "prep", "scrub": "prep"}
 """Steps that go under another task in `does`; every other step is its own task."""
 
 OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})
@@ -20,8 +20,14 @@ CLEAN_S = 600
 CLEAN_SAID = "cleaning tools takes ten minutes (judgement)"
 CARRY_S = 20
 CARRY_SAID = "carrying a bucket takes 20 s for each area between (judgement)"
-PREP_M2_H = 60.0
-PREP_SAID = "neutralising and rinsing go at 60 m² an hour (judgement)"
+PREP: Mapping[str, practice.Figure] = {
+    "pour": practice.Figure(120.0, "a person lays and brushes out {area_an_hour} of acid", practice.JUDGEMENT),
+    "neutralise": practice.Figure(120.0, "a person neutralises {area_an_hour}", practice.JUDGEMENT),
+    "rinse": practice.Figure(60.0, "a person scrubs, vacuums and rinses {area_an_hour}", practice.JUDGEMENT),
+}
+"""How fast what is rinsed off again goes over a floor."""
+
+READY_S = practice.Figure(300.0, "having a bucket of neutraliser ready takes five minutes", practice.JUDGEMENT)
 
 
 @dataclass(frozen=True)
@@ -85,8 +91,15 @@ def step_s(kind: str, person: Person, pieces: Sequence[Piece], fixed: Mapping[st
         "roll": practice.roll_rate_m2_h,
         "broadcast": practice.broadcast_rate_m2_h,
     }
-    rate = rates[kind](person) if kind in rates else practice.SCRAPE_M2_H.value if kind == "scrape" else PREP_M2_H
+    rate = rates[kind](person) if kind in rates else PREP.get(kind, practice.SCRAPE_M2_H).value
     return math.ceil(size_m2 / rate * 3600.0)
+
+
+def prep_figures(kinds: Sequence[str]) -> list[practice.Figure]:
+    """What the times of an etch rest on; nothing of a coat that stays."""
+    if "rinse" not in kinds:
+        return []
+    return [*(PREP[kind] for kind in kinds if kind in PREP), *([READY_S] if "ready" in kinds else [])]
 
 
 def times_of(crew: Crew, kind: str, pieces: Sequence[Piece], fixed: Mapping[str, float]) -> tuple[int | None, ...]:

@@ -6,14 +6,13 @@ from dataclasses import dataclass
 
 from mixclock.job import practice
 from mixclock.job.site import Coat
+from mixclock.units import METRIC_CREW, CrewUnits
 
 REFUSAL_FROM = 0.75
 """From this share of full cover on it is thrown to refusal (judgement: below it the base is meant to show)."""
 
 SCATTERED_PER_STUCK = practice.Figure(1.1, "a tenth more is scattered than sticks", practice.JUDGEMENT)
-SAND_FULL_KG_M2 = practice.Figure(
-    2.44, "2.4 kg of sand sticks to a square metre at full cover (0.5 lb/ft²)", "from memory"
-)
+SAND_FULL_KG_M2 = practice.Figure(2.44, "{mass_per_area} of sand sticks at full cover", "from memory")
 SAND_WORDS = ("sand", "quartz", "aggregate")
 
 
@@ -42,7 +41,7 @@ class Flake:
         return f"{self.size} {self.material}"
 
 
-def flake_of(coat: Coat, size_m2: float) -> Flake:
+def flake_of(coat: Coat, size_m2: float, units: CrewUnits = METRIC_CREW) -> Flake:
     """What a coat's broadcast takes on so much floor.
 
     The job file states what is to stick. Near full cover it is thrown until no more sticks; a light broadcast, with the
@@ -62,5 +61,5 @@ def flake_of(coat: Coat, size_m2: float) -> Flake:
         thrown_kg=stuck_kg * per_stuck.value,
         cover_share=cover_share,
         to_refusal=to_refusal,
-        said=tuple(f"{figure.said} ({figure.source})" for figure in (full, per_stuck)) if stuck_kg_m2 else (),
+        said=tuple(figure.words(units) for figure in (full, per_stuck)) if stuck_kg_m2 else (),
     )

@@ -9,14 +9,16 @@ from datetime import datetime, timedelta
 from mixclock.decide.plan.chain import Bounds
 from mixclock.decide.plan.network import NEVER_S
 from mixclock.decide.plan.timing import Bucket, Timing
-from mixclock.job.profile import Profile
+from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
 
 GATES = ("recoat", "dry")
 """Windows that open a floor to the next coat."""
 
 UNKNOWN_GATE = timedelta(hours=24)
+UNKNOWN_DRYING = timedelta(hours=72)
 UNKNOWN_SAID = "{product}: the sheet states no recoat; the next coat waits 24 h (judgement)"
+UNKNOWN_DRYING_SAID = "{product}: the sheet states no drying; the next coat waits 72 h (common practice, no source)"
 STEP_OF = {"mixed": "mix", "poured": "pour", "rolled": "roll", "flaked": "broadcast", "back-roll": "roll"}
 
 
@@ -62,7 +64,16 @@ def gate(film: Film, profile: Profile, timing: Timing, ignore: frozenset[str] = 
         if shut is not None and name not in ignore:
             at = since + timedelta(seconds=shut.early_s)
             closes = at if closes is None else min(closes, at)
-    return Gate(opens if opens is not None else film.ended["pour"] + UNKNOWN_GATE, closes)
+    if opens is None:
+        washed = profile.family in WASHED_OFF
+        opens = max(film.ended.values()) + UNKNOWN_DRYING if washed else film.ended["pour"] + UNKNOWN_GATE
+    return Gate(opens, closes)
+
+
+def unknown_said(profile: Profile) -> str:
+    """What is assumed of a floor where the sheet names no window that opens it to the next coat."""
+    said = UNKNOWN_DRYING_SAID if profile.family in WASHED_OFF else UNKNOWN_SAID
+    return said.format(product=profile.name)
 
 
 def scrape_opens(film: Film, profile: Profile, timing: Timing) -> datetime:

@@ -11,13 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.chain import Setting, Waiting, kinds_of
+from mixclock.decide.plan.assuming import assumed_for
+from mixclock.decide.plan.chain import Setting, Waiting
 from mixclock.decide.plan.coating import CoatTask, Refused, Session, lay_coat
 from mixclock.decide.plan.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
-from mixclock.decide.plan.crew import CARRY_SAID, CLEAN_SAID, PREP_SAID, Crew, crew_of, times_of
-from mixclock.decide.plan.ground import UNKNOWN_SAID, Below, Film, below_of, scrape_opens
+from mixclock.decide.plan.crew import CLEAN_SAID, Crew, crew_of, times_of
+from mixclock.decide.plan.ground import Below, Film, below_of, scrape_opens
 from mixclock.decide.plan.pieces import hops, neighbours, ordered_areas, pieces_of
-from mixclock.decide.plan.quantities import DENSITY_SAID
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.shapes import Obstacle, Piece, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.telling import Told, film_of, tell
@@ -114,7 +114,7 @@ class _Planner:
         below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore)
         stretches, refusals = self._stretches(profile)
         task = self._task(coat, profile, areas, below)
-        self._assume(coat, profile, task.setting.pieces)
+        self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
         found = lay_coat(task, stretches, self.ways)
         if isinstance(found, Refused):
             return _obstacle(coat, found, stretches, refusals)
@@ -138,7 +138,7 @@ class _Planner:
             hours = [Stretch(self.bench.begins, self.bench.begins + LATEST)]
         if "conditions" in self.bench.ignore or "hours" in self.bench.ignore:
             return hours, []
-        return allowed(hours, profile.limits, self.bench.outlook)
+        return allowed(hours, profile.limits, self.bench.outlook, self.bench.site.units)
 
     def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Below) -> CoatTask:
         site = self.bench.site
@@ -199,27 +199,6 @@ class _Planner:
             )
             for who in able
         ]
-
-    def _assume(self, coat: Coat, profile: Profile, pieces: tuple[Piece, ...]) -> None:
-        kinds = kinds_of(coat, profile, pieces)
-        self.assumed += self.crew.fallbacks(kinds)
-        mixing = practice.mixing_time(profile)
-        self.assumed += [mixing.words] if mixing.words else []
-        waste = practice.waste_share(coat)
-        self.assumed += [waste.words] if waste.words else []
-        for figure in (practice.SET_UP_S, practice.POUR_S):
-            self.assumed.append(f"{figure.said} ({figure.source})")
-        if "broadcast" in kinds:
-            self.assumed.append(f"{practice.FLAKE_LAG_S.said} ({practice.FLAKE_LAG_S.source})")
-        if "neutralise" in kinds or "rinse" in kinds:
-            self.assumed.append(PREP_SAID)
-        if self.bench.site.mixing_at is not None:
-            self.assumed.append(CARRY_SAID)
-        if profile.mix.density_kg_l is None:
-            self.assumed.append(DENSITY_SAID)
-        followed = any(other.after == coat.name for other in self.bench.site.coats)
-        if followed and not any(profile.window(name) for name in ("recoat", "dry")):
-            self.assumed.append(UNKNOWN_SAID.format(product=profile.name))
 
     def _take(self, coat: Coat, profile: Profile, session: Session) -> None:
         told: Told = tell(session, coat, profile, self.bench.exact, self.number)

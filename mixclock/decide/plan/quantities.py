@@ -14,17 +14,13 @@ from mixclock.job import practice
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
 
-DENSITY_KG_L = 1.1
-DENSITY_SAID = "the sheet states no densities: 1.1 kg/L is taken (from memory, unfilled epoxies lie at 1.05 to 1.15)"
-FULL_KIT = 1e-6
-COVE_M = 0.1
-STAIR_M = 0.45
-UPRIGHT_THIN = 0.5
-UPRIGHT_SAID = (
-    "a cove takes a strip of 10 cm (judgement)",
-    "a stair has 45 cm of tread and riser to the metre of its length (judgement)",
-    "coves and stairs are laid in coats of half the film: they sag (common practice, no source)",
+DENSITY_KG_L = practice.Figure(
+    1.1, "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %", "from memory"
 )
+FULL_KIT = 1e-6
+COVE_M = practice.Figure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
+STAIR_M = practice.Figure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
+UPRIGHT_THIN = practice.Figure(0.5, "coves and stairs are laid in coats of half the film: they sag", practice.PRACTICE)
 
 
 @dataclass(frozen=True)
@@ -64,7 +60,7 @@ def product_kg_l(profile: Profile) -> float:
     """The density of the product with its parts mixed, before any water."""
     density = profile.mix.density_kg_l
     if density is None:
-        return DENSITY_KG_L
+        return DENSITY_KG_L.value
     if len(density) < 2:
         return density[0]
     volume = ratio_of(profile)
@@ -112,12 +108,12 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
 def net_l(coat: Coat, pieces: Sequence[Piece]) -> float:
     """What stays on these pieces: the film, and what the texture takes first."""
     flat_l = sum(piece.size_m2 * (film_um(coat) + piece.texture_um) for piece in pieces) / 1000.0
-    return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat) * UPRIGHT_THIN / 1000.0
+    return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat) * UPRIGHT_THIN.value / 1000.0
 
 
 def upright_m2(area: Area) -> float:
     """The strip that the coves and stairs of an area make, by their length."""
-    return (area.cove_m or 0.0) * COVE_M + (area.stairs_m or 0.0) * STAIR_M
+    return (area.cove_m or 0.0) * COVE_M.value + (area.stairs_m or 0.0) * STAIR_M.value
 
 
 def amounts(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> Amounts:
@@ -152,14 +148,15 @@ def usable_vessels(site: Site, volume_l: float) -> list[Vessel]:
 def most_l(site: Site, coat: Coat, profile: Profile) -> tuple[float, str]:
     """The most that one bucket may take, and what says so."""
     vessel = largest_vessel(site)
-    most, why = room_l(vessel), f"{vessel.name} of {vessel.volume_l:g} L, filled to four fifths"
+    held = f"{vessel.name} of {site.units.write_volume(vessel.volume_l)}"
+    most, why = room_l(vessel), f"{held}, filled to four fifths"
     kit = kit_l(coat, profile)
     if kit is not None and not coat.split:
         if kit > most:
             most, why = min(kit, vessel.volume_l), f"one kit, which leaves {vessel.name} little room to mix"
         else:
             most = math.floor(most / kit + FULL_KIT) * kit
-            why = f"whole kits of {kit:.3g} L in {vessel.name} of {vessel.volume_l:g} L"
+            why = f"whole kits of {site.units.write_volume(kit)} in {held}"
     if coat.batch_l is not None and coat.batch_l < most:
         most, why = coat.batch_l, "the batch that the job file asks for"
     return most, why

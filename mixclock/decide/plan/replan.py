@@ -23,6 +23,7 @@ from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Coat
+from mixclock.units import METRIC_CREW, CrewUnits
 
 DONE_AS = {"back-roll": "roll"}
 """Steps that the plan calls otherwise than the statements do."""
@@ -64,12 +65,12 @@ def replan(
     """The plan of what is left at `bench.begins`, with what changed since the plan `before` it."""
     stood = standpoint_of(standing, tracks, bench, bench.begins)
     plan = make_plan(bench, ways, stood.standpoint)
-    return with_changes(plan, stood, before)
+    return with_changes(plan, stood, before, bench.site.units)
 
 
-def with_changes(plan: Plan, stood: Stood, before: Plan | None) -> Plan:
+def with_changes(plan: Plan, stood: Stood, before: Plan | None, units: CrewUnits = METRIC_CREW) -> Plan:
     """A plan with what is to be said of where it begins, and what changed since the plan before."""
-    return replace(plan, warnings=(*plan.warnings, *stood.said), changed=changes_since(before, plan))
+    return replace(plan, warnings=(*plan.warnings, *stood.said), changed=changes_since(before, plan, units))
 
 
 def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now: datetime) -> Stood:
@@ -261,7 +262,7 @@ def _bucket(batch: Batch, poured: datetime) -> Bucket:
     return Bucket(batch.mass_kg, batch.volume_l, max(0.0, (poured - batch.combined.at).total_seconds()))
 
 
-def changes_since(before: Plan | None, plan: Plan) -> tuple[str, ...]:
+def changes_since(before: Plan | None, plan: Plan, units: CrewUnits = METRIC_CREW) -> tuple[str, ...]:
     """What changed since the last plan, in words; nothing where there was none."""
     if before is None or before.finish is None:
         return ()
@@ -275,11 +276,11 @@ def changes_since(before: Plan | None, plan: Plan) -> tuple[str, ...]:
     was, now = (len(each.batches) + len(each.kept) for each in (before, plan))
     if was != now:
         said.append(f"{now} batches in all, {was} were planned before")
-    said += _moved(before, plan)
+    said += _moved(before, plan, units)
     return tuple(said) or ("nothing has changed",)
 
 
-def _moved(before: Plan, plan: Plan) -> list[str]:
+def _moved(before: Plan, plan: Plan, units: CrewUnits) -> list[str]:
     """The next batch, where its hour, its size or its areas are not what they were."""
     nearest = min(plan.batches, key=lambda batch: batch.mixed_at, default=None)
     old = next((batch for batch in before.batches if nearest is not None and batch.number == nearest.number), None)
@@ -292,5 +293,6 @@ def _moved(before: Plan, plan: Plan) -> list[str]:
     if old.areas != nearest.areas:
         said.append(f"batch {nearest.number} goes on {', '.join(nearest.areas)} instead of {', '.join(old.areas)}")
     elif abs(nearest.volume_l - old.volume_l) > 0.05 * old.volume_l:
-        said.append(f"batch {nearest.number} is {nearest.volume_l:.1f} L instead of {old.volume_l:.1f} L")
+        is_now, was_before = (units.write_volume(each.volume_l) for each in (nearest, old))
+        said.append(f"batch {nearest.number} is {is_now} instead of {was_before}")
     return said

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from mixclock.decide.plan.flake import Flake, flake_of
 from mixclock.decide.plan.pieces import ordered_areas, pieces_of
 from mixclock.decide.plan.quantities import (
-    DENSITY_SAID,
-    UPRIGHT_SAID,
+    COVE_M,
+    DENSITY_KG_L,
+    STAIR_M,
+    UPRIGHT_THIN,
     amounts,
     density_kg_l,
     kit_l,
@@ -27,9 +29,10 @@ from mixclock.job.site import Coat, Site
 FULL_KIT = 1e-6
 ACID_WT_PCT = 31.45
 ACID_SAID = "the acid is taken to be muriatic acid of 31 % (from memory)"
-CLEANER_L = 0.5
-CLEANER_SAID = "half a litre of cleaner for the tools of each batch (judgement)"
-PRICE_SAID = "a price without a kit is taken to be that of a litre"
+CLEANER_L = practice.Figure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
+US_GALLON_L = 3.785411784
+SMOOTH_SAID = "the slab is taken to be smooth where the job file states no texture"
+PRICE_SAID = "a price without a kit is taken to be that of a {unit}"
 IN_WATER = (Family.WATERBORNE_EPOXY, Family.ACID_ETCH, Family.NEUTRALISER)
 """Families whose tools are cleaned with water."""
 
@@ -213,7 +216,7 @@ class _Coat:
             dilution=self._dilution(needed.needed_l),
             thinner="water" if water_to_product(self.profile) else "none unless the sheet names one",
             cleaner="water" if in_water else "the cleaner that the sheet names",
-            cleaner_l=None if in_water else CLEANER_L * max(1, count),
+            cleaner_l=None if in_water else CLEANER_L.value * max(1, count),
             product_cost=product_cost,
             flake_cost=self._flake_cost(flake),
             batches=count,
@@ -231,8 +234,10 @@ class _Coat:
     def _product_cost(self, kits: Kits | None, mixed_l: float) -> float | None:
         if self.coat.price is None:
             return None
+        if kits is not None:
+            return self.coat.price * kits.bought
         undiluted_l = mixed_l / (1.0 + water_to_product(self.profile))
-        return self.coat.price * (undiluted_l if kits is None else kits.bought)
+        return self.coat.price * undiluted_l / (US_GALLON_L if self.site.us_units else 1.0)
 
     def _flake_cost(self, flake: Flake | None) -> float | None:
         if flake is None or self.coat.flake_price_kg is None:
@@ -277,20 +282,26 @@ class _Coat:
 
     def _assume(self, assumed: list[str]) -> None:
         """Note what the quantities rest on that neither job file nor sheet states."""
-        waste = practice.waste_share(self.coat)
+        waste, units = practice.waste_share(self.coat), self.site.units
         if self.coat.price is not None and kit_l(self.coat, self.profile) is None:
-            assumed.append(PRICE_SAID)
-        areas = [self.site.area(name) for name in self._names()]
-        coves = any(area is not None and area.cove_m for area in areas)
-        stairs = any(area is not None and area.stairs_m for area in areas)
-        said = zip(UPRIGHT_SAID, (coves, stairs, coves or stairs), strict=True)
-        assumed += [line for line, needed in said if needed]
+            assumed.append(PRICE_SAID.format(unit="gallon" if self.site.us_units else "litre"))
+        assumed += self._of_the_floor()
         assumed += [waste.words] if waste.words else []
-        assumed += flake_of(self.coat, 1.0).said
-        assumed += [DENSITY_SAID] if self.profile.mix.density_kg_l is None else []
+        assumed += flake_of(self.coat, 1.0, units).said
+        assumed += [DENSITY_KG_L.words(units)] if self.profile.mix.density_kg_l is None else []
         if self.profile.family is Family.ACID_ETCH:
-            figure = practice.WATER_TO_ACID
             stated = self.profile.dilution.water_to_product is not None
-            assumed += [] if stated else [f"{figure.said} ({figure.source})"]
+            assumed += [] if stated else [practice.WATER_TO_ACID.words(units)]
             assumed += [] if self.profile.dilution.acid_pct is not None else [ACID_SAID]
-        assumed += [] if self.profile.family in IN_WATER else [CLEANER_SAID]
+        assumed += [] if self.profile.family in IN_WATER else [CLEANER_L.words(units)]
+
+    def _of_the_floor(self) -> list[str]:
+        """What texture, coves and stairs are taken to be; where no texture is stated the slab is taken to be smooth."""
+        areas = [area for name in self._names() if (area := self.site.area(name)) is not None]
+        units = self.site.units
+        textures = [practice.texture_um(area, units).words for area in areas if area.texture is not None]
+        if len(textures) < len(areas):
+            textures.append(SMOOTH_SAID)
+        coves, stairs = any(area.cove_m for area in areas), any(area.stairs_m for area in areas)
+        said = zip((COVE_M, STAIR_M, UPRIGHT_THIN), (coves, stairs, coves or stairs), strict=True)
+        return textures + [figure.words(units) for figure, needed in said if needed]

@@ -208,7 +208,8 @@ class _Teller:
         later = self._later(index)
         if kind == "broadcast" and later:
             names = self.chain.setting.pieces[self._run(later[0])[0]].said
-            return f"leave {practice.UNFLAKED_STRIP_M.value * 100:.0f} cm unflaked at the joint to {names}"
+            strip = self.chain.setting.site.units.write_length(practice.UNFLAKED_STRIP_M.value)
+            return f"leave {strip} unflaked at the joint to {names}"
         if kind == "broadcast" and self._beside(index):
             return "flake the strip at the joint first"
         if kind == "squeegee" and self._beside(index):

@@ -16,7 +16,7 @@ from mixclock.decide.plan.shapes import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.takeoff import TakeOff
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, write_clock
+from mixclock.units import CrewUnits, write_clock
 
 SAID: Mapping[str, str] = MappingProxyType(
     {
@@ -54,7 +54,7 @@ class PlanSheet:
     @property
     def units(self) -> CrewUnits:
         """The units that the job file was written in."""
-        return US_CREW if self.site.us_units else METRIC_CREW
+        return self.site.units
 
     def clock(self, at: datetime, *, up: bool = False) -> str:
         """A time of day."""

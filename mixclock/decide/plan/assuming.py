@@ -1,0 +1,37 @@
+"""What a coat's plan rests on that neither job file nor sheet states, one line each, in the crew's units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from mixclock.decide.plan.chain import kinds_of
+from mixclock.decide.plan.crew import CARRY_SAID, Crew, prep_figures
+from mixclock.decide.plan.ground import unknown_said
+from mixclock.decide.plan.quantities import DENSITY_KG_L
+from mixclock.decide.plan.shapes import Piece
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat, Site
+
+
+def assumed_for(site: Site, crew: Crew, coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> list[str]:
+    """The lines for one coat."""
+    return list(_lines(site, crew, coat, profile, kinds_of(coat, profile, pieces)))
+
+
+def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[str, ...]) -> Iterator[str]:
+    yield from crew.fallbacks(kinds)
+    for assumed in (practice.mixing_time(profile), practice.waste_share(coat)):
+        if assumed.words:
+            yield assumed.words
+    figures = [practice.SET_UP_S, *prep_figures(kinds)]
+    figures += [practice.POUR_S] if "squeegee" in kinds else []
+    followed = any(other.after == coat.name for other in site.coats)
+    if "broadcast" in kinds:
+        figures += [practice.FLAKE_LAG_S, *([practice.SCRAPE_M2_H] if followed else [])]
+    figures += [DENSITY_KG_L] if profile.mix.density_kg_l is None else []
+    yield from (figure.words(site.units) for figure in figures)
+    if site.mixing_at is not None:
+        yield CARRY_SAID
+    if followed and not any(profile.window(name) for name in ("recoat", "dry")):
+        yield unknown_said(profile)
