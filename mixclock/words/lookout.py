@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from mixclock.decide.conditions import Conditions, Verdict, judge
 from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
-from mixclock.job.entry import Combined, Entry, Facts, MixingEnded, Poured, Reading, Traffic
+from mixclock.job.entry import Combined, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
 from mixclock.job.profile import Family, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
@@ -28,6 +28,9 @@ SHORT_OF_MIXING = 0.9
 
 HELD_FOR = timedelta(hours=2)
 """A reading older than this says nothing certain about the air that a bucket meets."""
+
+STILL_HOT = timedelta(hours=24)
+"""A mix that stood for longer is hard or never will be: it heats itself no more (judgement)."""
 
 NO_FILM = (Family.ACID_ETCH, Family.NEUTRALISER)
 """What leaves no film that could blush or peel: the dew point is no limit to it."""
@@ -82,6 +85,8 @@ class _Watcher:
             yield from self._stood_too_short(batch, entry.happened)
         elif isinstance(facts, Reading):
             yield from self._no_go(entry.happened, facts.area, None)
+        elif isinstance(facts, JobFinished):
+            yield from self._still_in_the_bucket(entry.happened)
         elif isinstance(facts, Traffic):
             yield from self._traffic_too_soon(facts, entry.happened)
 
@@ -118,6 +123,23 @@ class _Watcher:
             return
         rest = "what is left in the bucket stands until then" if batch.emptied is None else "watch how it hardens there"
         yield f"batch {batch.id} was to stand until {self._opens(over)}: {rest}"
+
+    def _still_in_the_bucket(self, at: datetime) -> Iterator[str]:
+        """What is left when a crew packs up: nobody is called for it any more."""
+        left = [
+            batch for batch in self._standing.batches if batch.emptied is None and at - batch.combined.at < STILL_HOT
+        ]
+        left = [batch for batch in left if _heats_itself(self._standing, batch)]
+        if not left:
+            return
+        units = US_CREW if self._standing.site.us_units else METRIC_CREW
+        which = " and ".join(f"batch {batch.id} ({units.write_volume(batch.left_l)})" for batch in left)
+        one = len(left) == 1
+        yield (
+            f"{which} {'is' if one else 'are'} still in the bucket and {'heats itself' if one else 'heat themselves'}, "
+            "and nobody is called for it any more: outside, away from anything that burns, spread thin on sand or "
+            "sheeting until hard; never a lid on it"
+        )
 
     def _air_over(self, batch: Batch, at: datetime) -> Iterator[str]:
         profile = self._standing.profile(batch.product)
@@ -169,6 +191,12 @@ class _Watcher:
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._now, ZoneInfo(self._standing.site.zone))
+
+
+def _heats_itself(standing: Standing, batch: Batch) -> bool:
+    """Whether a mix has a pot life, or nobody knows that it has none."""
+    profile = standing.profile(batch.product)
+    return profile is None or profile.pot_life is not None
 
 
 def _latest_opening(found: Iterable[Track]) -> datetime | None:

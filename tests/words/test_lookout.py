@@ -7,7 +7,18 @@ from dataclasses import replace
 import pytest
 
 from mixclock.decide.tracks import tracks_of
-from mixclock.job.entry import Combined, Did, Facts, MixingEnded, Poured, ProfileUsed, Reading, Saw, Traffic
+from mixclock.job.entry import (
+    Combined,
+    Did,
+    Facts,
+    JobFinished,
+    MixingEnded,
+    Poured,
+    ProfileUsed,
+    Reading,
+    Saw,
+    Traffic,
+)
 from mixclock.words.answers import Answer, answer_to, batch_of
 from mixclock.words.lookout import lies_under
 from tests.decide.worlds import BASE, MODEL, Log, instant
@@ -140,3 +151,28 @@ def test_a_film_on_the_floor_that_was_hot_in_the_bucket_still_gets_its_steps() -
     log = laid()
     log.add(7, Saw("hot", 1))
     assert answered(log, 15, Did("back-roll", 1)).next
+
+
+def test_who_packs_up_with_resin_in_a_bucket_is_told_that_it_heats_itself_and_where_to_put_it() -> None:
+    log = shed()
+    log.add(0, base())
+    log.add(2, Poured(1, part_l=1.0))
+    (line,) = answered(log, 5, JobFinished()).warnings
+    assert line.startswith("batch 1 (3 L) is still in the bucket and heats itself")
+    assert "outside, away from anything that burns, spread thin" in line
+    assert line.endswith("never a lid on it")
+
+
+def test_two_buckets_left_standing_are_told_in_one_line() -> None:
+    log = shed()
+    log.add(0, base())
+    log.add(1, base("bay 2"))
+    (line,) = answered(log, 5, JobFinished()).warnings
+    assert line.startswith("batch 1 (4 L) and batch 2 (4 L) are still in the bucket and heat themselves")
+
+
+def test_who_packs_up_with_empty_buckets_or_after_a_day_is_told_nothing() -> None:
+    assert answered(laid(), 60, JobFinished()).warnings == ()
+    log = shed()
+    log.add(0, base())
+    assert answered(log, 25 * HOUR, JobFinished()).warnings == ()
