@@ -104,7 +104,7 @@ class TestAtTheDoor:
             (("poured", "--frob"), "No such option: --frob"),
             (("saw", "1"), "Missing argument 'SIGN"),
             (("job",), "Missing command"),
-            (("withdraw", "soon"), "not a valid int"),
+            (("watch", "--port", "soon"), "not a valid int"),
         ],
     )
     def test_a_command_that_is_misspelt_is_one_line(self, run: Run, words: tuple[str, ...], said: str) -> None:
@@ -222,6 +222,7 @@ class TestStatements:
             (("found", "bay 1", "dull", "--shape", "round"), "shape 'round' is not known"),
             (("heard", "b9.pour-out"), "no alert 'b9.pour-out'"),
             (("withdraw", "99"), "no entry 99"),
+            (("withdraw", "abc"), "withdraw: 'abc' is no entry's number; write the number that the statement answered"),
         ],
     )
     def test_a_statement_that_cannot_be_taken_is_one_line_and_changes_nothing(
@@ -232,6 +233,13 @@ class TestStatements:
         assert said in wrong(studio(*words))
         assert said in wrong(studio(*words, "--json"))
         assert entries(home) == before
+
+    def test_nobody_hears_what_nobody_called_out(self, studio: Run, home: Path) -> None:
+        before = entries(home)
+        assert "nothing is called out now" in wrong(studio("heard", "--by", "roller"))
+        at_work(studio)
+        assert "nothing was called out then" in wrong(studio("heard", "--ago", "1 h"))
+        assert entries(home) == before + 5
 
     def test_a_batch_left_out_lists_those_that_can_be_meant(self, studio: Run) -> None:
         at_work(studio)
