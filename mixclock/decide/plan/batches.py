@@ -23,6 +23,23 @@ def possible(chain: CoatChain, first: int, end: int) -> bool:
     return chain.fits(first, end) and not too_slow_for(chain, first, end)
 
 
+def reach(chain: CoatChain) -> list[int]:
+    """Where the largest batch that begins with each piece ends; with the piece itself where not even that is possible.
+
+    What is possible for a batch is possible for any part of it, so that the end only ever moves on: twice as many
+    batches are looked at as there are pieces, and no more.
+    """
+    known = chain.now.reach
+    if not known:
+        end = 0
+        for first in range(chain.pieces):
+            end = max(end, first)
+            while end < chain.pieces and possible(chain, first, end + 1):
+                end += 1
+            known.append(end)
+    return known
+
+
 def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
     """The window that no order of work can keep for a batch of these pieces."""
     spec = chain.spec(first, end)
@@ -54,11 +71,9 @@ def fewest(chain: CoatChain) -> Cuts | None:
     cuts: list[int] = []
     first = 0
     while first < chain.pieces:
-        end = first + 1
-        if not possible(chain, first, end):
+        end = reach(chain)[first]
+        if end == first:
             return None
-        while end < chain.pieces and possible(chain, first, end + 1):
-            end += 1
         cuts.append(end)
         first = end
     return tuple(cuts)
@@ -70,7 +85,7 @@ def divisions(chain: CoatChain, count: int) -> list[Cuts]:
     if math.comb(chain.pieces - 1, count - 1) <= FEW:
         even = _even(chain, count)
         every = [(*cuts, chain.pieces) for cuts in combinations(range(1, chain.pieces), count - 1)]
-        fitting = [cuts for cuts in every if all(possible(chain, *run) for run in pairwise((0, *cuts)))]
+        fitting = [cuts for cuts in every if all(end <= reach(chain)[first] for first, end in pairwise((0, *cuts)))]
         return sorted(fitting, key=lambda cuts: cuts != even)
     for cuts in (_even(chain, count), _greedy(chain, count, ahead=True), _greedy(chain, count, ahead=False)):
         if cuts is not None and cuts not in found:
@@ -95,10 +110,9 @@ def _next_row(
     chain: CoatChain, row: dict[int, tuple[float, int]], sums: list[float], mean: float
 ) -> dict[int, tuple[float, int]]:
     found: dict[int, tuple[float, int]] = {}
+    far = reach(chain)
     for first, (cost, _) in row.items():
-        for end in range(first + 1, chain.pieces + 1):
-            if not possible(chain, first, end):
-                break
+        for end in range(first + 1, far[first] + 1) if first < chain.pieces else ():
             weight = cost + ((sums[end] - sums[first]) / mean - 1.0) ** 2
             if end not in found or weight < found[end][0] - 1e-12:
                 found[end] = (weight, first)
@@ -119,9 +133,10 @@ def _walked_back(rows: list[dict[int, tuple[float, int]]], size: int, count: int
 def _greedy(chain: CoatChain, count: int, ahead: bool) -> Cuts | None:
     """As much as may be in the first (or last) batches, as long as a piece is left for each of the others."""
     size = chain.pieces
-    fits: Callable[[int, int], bool] = lambda a, b: possible(chain, a, b)  # noqa: E731
+    far = reach(chain)
+    fits: Callable[[int, int], bool] = lambda a, b: b <= far[a]  # noqa: E731
     if not ahead:
-        fits = lambda a, b: possible(chain, size - b, size - a)  # noqa: E731
+        fits = lambda a, b: size - a <= far[size - b]  # noqa: E731
     cuts: list[int] = []
     first = 0
     for left in range(count - 1, -1, -1):

@@ -111,9 +111,10 @@ class Spec:
 
 @dataclass(frozen=True)
 class Answers:
-    """What the windows answered for one set of guessed hours, and the networks made of that."""
+    """What the windows answered for one set of guessed hours, and what was made of that."""
 
     specs: dict[tuple[int, int], Spec] = field(default_factory=dict)
+    reach: list[int] = field(default_factory=list)
     networks: dict[Cuts, Network] = field(default_factory=dict)
 
 
@@ -142,7 +143,7 @@ class CoatChain:
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
         self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
         self._answers: dict[tuple[tuple[int, Guess], ...], Answers] = {}
-        self._now = Answers()
+        self.now = Answers()
         self._loads: dict[tuple[int, int], Load] = {}
         self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
         self._wet = self._joints()
@@ -173,27 +174,25 @@ class CoatChain:
 
     def fits(self, first: int, end: int) -> bool:
         """Whether one bucket holds what these pieces need; a single piece always may."""
-        return end - first == 1 or self.spec(first, end).amounts.mixed_l <= self.most_l + 1e-9
+        return end - first == 1 or self._load(first, end).amounts.mixed_l <= self.most_l + 1e-9
 
     def guess(self, guesses: Mapping[int, Guess]) -> None:
         """Ask the windows for other hours from now on."""
         self.guesses = dict(guesses)
         if len(self._answers) >= MOST_ANSWERS:
             self._answers.clear()
-        self._now = self._answers.setdefault(tuple(sorted(guesses.items())), Answers())
+        self.now = self._answers.setdefault(tuple(sorted(guesses.items())), Answers())
 
     def spec(self, first: int, end: int) -> Spec:
         """The batch of the pieces from `first` up to `end`."""
-        found = self._now.specs.get((first, end))
+        found = self.now.specs.get((first, end))
         if found is None:
-            found = self._now.specs[(first, end)] = self._spec(first, end)
+            found = self.now.specs[(first, end)] = self._spec(first, end)
         return found
 
     def _spec(self, first: int, end: int) -> Spec:
         at = self.setting
-        load = self._loads.get((first, end))
-        if load is None:
-            load = self._loads[(first, end)] = self._load(first, end)
+        load = self._load(first, end)
         guess = self.guess_for(first)
         stood_s = max(guess.stood_s, self.mixing_s)
         mixed = at.begins + timedelta(seconds=guess.mixed_s)
@@ -201,8 +200,15 @@ class CoatChain:
         return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
 
     def _load(self, first: int, end: int) -> Load:
+        known = self._loads.get((first, end))
+        if known is None:
+            pieces = self.setting.pieces[first:end]
+            found = amounts(self.setting.coat, self.setting.profile, pieces)
+            known = self._loads[(first, end)] = Load(found, self._times(pieces))
+        return known
+
+    def _times(self, pieces: Sequence[Piece]) -> tuple[tuple[int | None, ...], ...]:
         at = self.setting
-        pieces = at.pieces[first:end]
         carry = at.carry.get(pieces[0].area, 0) * CARRY_S
         fixed = {
             "measure": practice.SET_UP_S.value,
@@ -211,8 +217,7 @@ class CoatChain:
         }
         if at.profile.family in (Family.ACID_ETCH, Family.NEUTRALISER):
             del fixed["pour"]
-        times = tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
-        return Load(amounts(at.coat, at.profile, pieces), times)
+        return tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""
@@ -239,11 +244,11 @@ class CoatChain:
 
     def network(self, cuts: Cuts) -> Network:
         """The steps of these batches and how they are linked."""
-        found = self._now.networks.get(cuts)
+        found = self.now.networks.get(cuts)
         if found is None:
-            if len(self._now.networks) > MOST_CACHED:
-                self._now.networks.clear()
-            found = self._now.networks[cuts] = Linking(self, cuts).build()
+            if len(self.now.networks) > MOST_CACHED:
+                self.now.networks.clear()
+            found = self.now.networks[cuts] = Linking(self, cuts).build()
         return found
 
     def node(self, batch: int, kind: str) -> int:

@@ -17,14 +17,18 @@ from mixclock.decide.plan.search import Cuts, Effort
 
 EFFORT = Effort(1200, 400, 1)
 Run = tuple[int, int]
-Seen = tuple[tuple[tuple[int | None, ...], ...], tuple[tuple[str, int], ...], tuple[tuple[str, int], ...]]
+Pair = tuple[Spec, Spec]
 
 
 @dataclass
 class Joints:
-    """The joints that were looked at, by the vessels and by the times and windows of their two batches."""
+    """The joints that were looked at, by the number of vessels: pairs of batches that can be joined, and that can't.
 
-    known: dict[tuple[int, Seen, Seen], bool] = field(default_factory=dict)
+    Batches that take longer, or have less time, than two that can't be joined can't either.
+    """
+
+    made: dict[int, list[Pair]] = field(default_factory=dict)
+    failed: dict[int, list[Pair]] = field(default_factory=dict)
 
     def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
         """Whether each joint of a division can be made, the largest looked at first."""
@@ -34,23 +38,40 @@ class Joints:
         return all(self._can(chain, one, other, stop) for one, other in pairs)
 
     def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool]) -> bool:
-        key = (len(chain.setting.site.vessels), _seen(chain.spec(*one)), _seen(chain.spec(*other)))
-        if key not in self.known:
-            pair = _alone(chain, one, other)
-            cuts = (one[1] - one[0], other[1] - one[0])
-            found = any_feasible(pair, [cuts], EFFORT, stop=stop).feasible
-            if not found and stop():
-                return True
-            self.known[key] = found
-        return self.known[key]
+        vessels = len(chain.setting.site.vessels)
+        made, failed = (known.setdefault(vessels, []) for known in (self.made, self.failed))
+        pair = (chain.spec(*one), chain.spec(*other))
+        if any(_no_easier(known, pair) for known in made):
+            return True
+        if any(_no_easier(pair, known) for known in failed):
+            return False
+        alone = _alone(chain, one, other)
+        found = any_feasible(alone, [(one[1] - one[0], other[1] - one[0])], EFFORT, stop=stop).feasible
+        if not found and stop():
+            return True
+        (made if found else failed).append(pair)
+        return found
+
+
+def _no_easier(pair: Pair, than: Pair) -> bool:
+    """Whether both batches of a pair take as long as those of another, or longer, in no more time."""
+    return all(_as_hard(spec, other) for spec, other in zip(pair, than, strict=True))
+
+
+def _as_hard(spec: Spec, than: Spec) -> bool:
+    if [len(row) for row in spec.times] != [len(row) for row in than.times] or spec.closes.keys() != than.closes.keys():
+        return False
+    slower = all(
+        (one is None) == (other is None) and (one or 0) >= (other or 0)
+        for row, others in zip(spec.times, than.times, strict=True)
+        for one, other in zip(row, others, strict=True)
+    )
+    tighter = all(spec.closes[name] <= than.closes[name] for name in spec.closes)
+    return slower and tighter and all(spec.opens.get(name, 0) >= at for name, at in than.opens.items())
 
 
 def _touch(chain: CoatChain, one: Run, other: Run) -> bool:
     return any(one[0] <= before < one[1] for piece in range(*other) for before in chain.touching(piece))
-
-
-def _seen(spec: Spec) -> Seen:
-    return spec.times, tuple(sorted(spec.closes.items())), tuple(sorted(spec.opens.items()))
 
 
 def _alone(chain: CoatChain, one: Run, other: Run) -> CoatChain:

@@ -75,6 +75,7 @@ class Laid:
 
 def lay(chain: CoatChain, ways: Ways) -> Laid | None:
     """A way to lay this chain in few batches; None where not even one batch a piece keeps the windows."""
+    _spread_guesses(chain)
     least = fewest(chain)
     if least is None:
         return None

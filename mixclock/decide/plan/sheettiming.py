@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -22,7 +23,7 @@ from mixclock.job.site import Site
 from mixclock.job.windownames import POUR_OUT, carries_bucket
 
 STOOD_GRID_S = 30.0
-MASS_DIGITS = 2
+MASS_STEP = 0.01
 MOST_USED = 0.999
 
 
@@ -41,6 +42,7 @@ class SheetTiming:
     bucket_model: BucketModel
     grid_s: int = 900
     _known: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
+    _buckets: dict[tuple[str, datetime, float, float], BucketAnswer | None] = field(default_factory=dict)
     _weather: list[Weather] = field(default_factory=list)
 
     @property
@@ -76,7 +78,7 @@ class SheetTiming:
             return self._span(profile, window, start, bucket, closing)
         first_s = start.timestamp() // self.grid_s * self.grid_s
         stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
-        rounded = Bucket(round(bucket.mass_kg, MASS_DIGITS), round(bucket.volume_l, MASS_DIGITS), stood)
+        rounded = Bucket(_rounded_up(bucket.mass_kg), _rounded_up(bucket.volume_l), stood)
         ends = [self._on_grid(profile, window, first_s + step, rounded, closing) for step in (0, self.grid_s)]
         return _less_favourable(ends[0], ends[1], closing)
 
@@ -101,12 +103,27 @@ class SheetTiming:
     ) -> Span:
         used = 0.0
         if closing and carries_bucket(window) and bucket.mass_kg > 0.0:
-            answer = self._bucket(profile, start - timedelta(seconds=bucket.stood_s), bucket)
-            used = min(MOST_USED, answer.used(start)) if answer else 0.0
+            stood = timedelta(seconds=bucket.stood_s)
+            combined = self._at_grid(start - stood)
+            answer = self._bucket(profile, combined, bucket)
+            used = min(MOST_USED, answer.used(combined + stood)) if answer else 0.0
         learned = self._learned(profile.name, window)
         return _span_of(start, edge_of(window, span, profile, self.conditions, start, used, learned).edge)
 
+    def _at_grid(self, at: datetime) -> datetime:
+        """The bucket of a floor window may have been mixed up to a grid sooner: that changes what it has used little,
+        and buckets that were asked for their pour-out need not be asked again."""
+        if not self.grid_s:
+            return at
+        return datetime.fromtimestamp(at.timestamp() // self.grid_s * self.grid_s, UTC)
+
     def _bucket(self, profile: Profile, combined: datetime, bucket: Bucket) -> BucketAnswer | None:
+        key = (profile.name, combined, bucket.mass_kg, bucket.volume_l)
+        if key not in self._buckets:
+            self._buckets[key] = self._poured_out(profile, combined, bucket)
+        return self._buckets[key]
+
+    def _poured_out(self, profile: Profile, combined: datetime, bucket: Bucket) -> BucketAnswer | None:
         learned = self._learned(profile.name, POUR_OUT)
         vessels = practice.vessels(self.standing.site).value
         fitting = [one for one in vessels if one.volume_l >= bucket.volume_l] or list(vessels)
@@ -128,6 +145,14 @@ class SheetTiming:
     def _learned(self, product: str, window: str) -> Learned:
         used = self.standing.factors.get((product.casefold(), window))
         return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+
+
+def _rounded_up(amount: float) -> float:
+    """An amount rounded up to the next hundredth of itself: a fuller bucket is never better."""
+    if amount <= 0.0:
+        return 0.0
+    steps = math.ceil(math.log(amount) / math.log1p(MASS_STEP) - 1e-9)
+    return round(math.exp(steps * math.log1p(MASS_STEP)), 6)
 
 
 def _span_of(start: datetime, edge: Edge) -> Span:
