@@ -52,7 +52,7 @@ def reading(
 
 def measured(
     quantity: Annotated[str, typer.Argument(metavar="QUANTITY", help="wet-film, moisture, pH, hardness or texture.")],
-    value: Annotated[str, typer.Argument(metavar="VALUE", help="The value with its unit, such as '300 um'.")],
+    value: Annotated[list[str], typer.Argument(metavar="VALUE", help="The value with its unit, such as 300 um.")],
     on: OneArea = None,
     batch: OfBatch = None,
     at: At = None,
@@ -64,7 +64,7 @@ def measured(
     """A measurement on the floor."""
 
     def understood(_: House) -> dict[str, Any]:
-        from mixclock.job.stating import quantity_named
+        from mixclock.job.stating import quantity_named, value_alone
         from mixclock.units import film_um, number, pct
 
         meant = quantity_named(quantity)
@@ -72,7 +72,7 @@ def measured(
         reader = readers.get(meant.unit, number)
         return {
             "quantity": meant.name,
-            "value": read(reader, value, meant.name),
+            "value": read(reader, value_alone(meant, " ".join(value)), meant.called),
             "area": on,
             "batch": batch_number([batch] if batch else None),
         }

@@ -25,6 +25,7 @@ from mixclock.job.statingseen import (
     reading,
     saw,
     traffic,
+    value_alone,
     withdraw,
 )
 
@@ -55,4 +56,4 @@ VERBS: Mapping[str, Verb] = MappingProxyType(
     }
 )
 
-__all__ = ["QUANTITIES", "VERBS", "CannotTellError", "Draft", "Said", "Verb", "quantity_named"]
+__all__ = ["QUANTITIES", "VERBS", "CannotTellError", "Draft", "Said", "Verb", "quantity_named", "value_alone"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -44,21 +45,33 @@ _SIGNS_OF_A_BUCKET = ("stringy", "hot")
 
 @dataclass(frozen=True)
 class Quantity:
-    """Something that is measured on a floor: its unit in the log and the values that make sense."""
+    """Something that is measured on a floor: its unit in the log and the values that make sense.
+
+    `also` are other names of it, `beside` what the trade writes before or behind the number, `scale` which scale it is.
+    """
 
     name: str
     unit: str
     least: float
     most: float
     also: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    scale: str = ""
+
+    @property
+    def called(self) -> str:
+        """Its name with its scale, for a person who typed another one."""
+        return f"{self.name} ({self.scale})" if self.scale else self.name
 
 
 _QUANTITIES = (
     Quantity("wet film", "um", 1.0, 20_000.0, ("film", "wft", "wet film thickness")),
-    Quantity("moisture", "pct", 0.0, 100.0, ("slab moisture", "slab humidity")),
-    Quantity("pH", "", 0.0, 14.0),
-    Quantity("hardness", "", 0.0, 100.0, ("shore d", "shore")),
-    Quantity("texture", "", 1.0, 10.0, ("csp", "profile")),
+    Quantity("moisture", "pct", 0.0, 100.0, ("slab moisture", "slab humidity"), ("rh", "cm")),
+    Quantity("pH", "", 0.0, 14.0, (), ("ph",)),
+    Quantity(
+        "hardness", "", 0.0, 100.0, ("shore d", "shore"), ("shore d", "shore-d", "shored", "shore", "d"), "Shore D"
+    ),
+    Quantity("texture", "", 1.0, 10.0, ("csp", "profile"), ("icri csp", "csp"), "CSP"),
 )
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType({quantity.name: quantity for quantity in _QUANTITIES})
 
@@ -71,6 +84,21 @@ def quantity_named(said: str) -> Quantity:
     """
     names = {alias: quantity.name for quantity in _QUANTITIES for alias in (quantity.name, *quantity.also)}
     return QUANTITIES[names[one_of(said, names, "quantity")]]
+
+
+def value_alone(quantity: Quantity, said: str) -> str:
+    """A value as the trade writes it, without the words beside the number.
+
+    >>> value_alone(QUANTITIES["hardness"], "80 Shore D"), value_alone(QUANTITIES["texture"], "CSP3")
+    ('80', '3')
+    >>> value_alone(QUANTITIES["moisture"], "75 % RH"), value_alone(QUANTITIES["hardness"], "80 Shore A")
+    ('75 %', '80 Shore A')
+    """
+    plain = " ".join(said.split())
+    for word in quantity.beside:
+        before, behind = rf"{word}[ -]?(?=[\d.,])", rf"(?<=[\d %]){word}"
+        plain = re.sub(rf"^{before}|{behind}$", "", plain, flags=re.IGNORECASE).strip()
+    return plain
 
 
 def reading(

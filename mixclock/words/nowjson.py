@@ -127,9 +127,9 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
     air, damp, slab = (_last(samples) for samples in (readings.air(), readings.humidity(), readings.slab(None)))
     read = [sample.at for sample in (air, damp, slab) if sample is not None]
     answer: dict[str, Any] = {
-        "air_c": air.value if air else None,
-        "rh_pct": damp.value if damp else None,
-        "slab_c": slab.value if slab else None,
+        "air_c": rounded(air.value, 2) if air else None,
+        "rh_pct": rounded(damp.value, 2) if damp else None,
+        "slab_c": rounded(slab.value, 2) if slab else None,
         "dew_point_c": None,
         "margin_k": None,
         "read_at": json_text(max(read)) if read else None,

@@ -164,6 +164,25 @@ class TestStatements:
         assert entries(home) > before
         assert said["entry"] == entries(home)
 
+    @pytest.mark.parametrize(
+        ("words", "kept"),
+        [
+            (("hardness", "80 Shore D"), ("hardness", 80.0)),
+            (("hardness", "Shore", "D", "80"), ("hardness", 80.0)),
+            (("texture", "CSP3"), ("texture", 3.0)),
+            (("csp", "3 CSP"), ("texture", 3.0)),
+            (("pH", "pH 7.5"), ("pH", 7.5)),
+            (("moisture", "75 % RH"), ("moisture", 75.0)),
+            (("moisture", "3,5 % CM"), ("moisture", 3.5)),
+        ],
+    )
+    def test_a_measurement_is_taken_as_the_trade_writes_it(
+        self, studio: Run, words: tuple[str, ...], kept: tuple[str, float]
+    ) -> None:
+        ok(studio("measured", *words, "--on", "bay 1"))
+        (told,) = ok(studio("record", "--json")).json["measurements"]
+        assert (told["quantity"], told["value"]) == kept
+
     def test_mixing_answers_with_the_line_for_the_bucket_and_what_comes_next(self, studio: Run) -> None:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1")).out
         assert re.search(r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d", said)
@@ -214,6 +233,8 @@ class TestStatements:
             (("reading",), "say at least one of"),
             (("reading", "--rh", "120"), "--rh: "),
             (("measured", "gloss", "80"), "no quantity 'gloss'"),
+            (("measured", "hardness", "80 Shore A"), "hardness (Shore D): "),
+            (("measured", "texture", "CSP 3-4"), "texture (CSP): '3-4' gives two values"),
             (("photo", "nowhere.jpg"), "No such file"),
             (("traffic", "bay 1", "sledge"), "known are: foot, vehicle"),
             (("saw", "1", "purple"), "no sign 'purple'"),
@@ -279,6 +300,11 @@ class TestNow:
             assert batch["windows"]
         assert said["batches"][0]["mass_kg"] == pytest.approx(4.0 * 1.08, abs=0.2)
         assert {"name", "coat", "windows"} == set(said["areas"][0])
+
+    def test_a_slab_read_in_fahrenheit_is_told_without_the_noise_of_the_conversion(self, studio: Run) -> None:
+        ok(studio("reading", "--air", "66F", "--rh", "60", "--slab", "61F"))
+        told = studio("now", "--json").json["conditions"]
+        assert (told["slab_c"], told["air_c"]) == (16.11, 18.89)
 
     def test_every_window_has_its_keys_and_edges_in_order(self, studio: Run) -> None:
         said = ok(at_work(studio)("now", "--json")).json
