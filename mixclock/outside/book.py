@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -161,6 +162,10 @@ class Book:
             connection = self.connection.own()
             (seen,) = connection.execute("PRAGMA data_version").fetchone()
             return seen, connection.total_changes
+
+    def hurried(self, wait_s: float) -> AbstractContextManager[None]:
+        """In here this thread waits no longer than this for another program that holds the book."""
+        return self.connection.hurried(wait_s)
 
     def close(self) -> None:
         """Close the file; it is whole at any moment, so this is courtesy."""

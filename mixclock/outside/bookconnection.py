@@ -50,6 +50,15 @@ class BookConnection:
         return connection
 
     @contextmanager
+    def hurried(self, wait_s: float) -> Iterator[None]:
+        """In here this thread waits no longer than this for another program that holds the file."""
+        self._wait_for_others(wait_s)
+        try:
+            yield
+        finally:
+            self._wait_for_others(_WAIT_S)
+
+    @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
         """A transaction that holds the right to write from its start, so that what it read stays true until it ends."""
         connection = self.own()
@@ -79,6 +88,13 @@ class BookConnection:
             self._all.clear()
             self._mine = threading.local()
 
+    def _wait_for_others(self, wait_s: float) -> None:
+        """For this thread's connection, and for the one that it may open yet."""
+        self._mine.wait_s = wait_s
+        connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
+        if connection is not None:
+            connection.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
+
     def _open_with_reserve(self) -> None:
         """Open; on a full disk there is no room for the index beside the log, so the reserve makes some."""
         try:
@@ -95,7 +111,8 @@ class BookConnection:
             self.path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
             # the files beside it take their mode from this one, so it must exist before SQLite sees it
             os.close(os.open(self.path, os.O_CREAT | os.O_RDWR, 0o600))
-        connection = sqlite3.connect(self.path, timeout=_WAIT_S, isolation_level=None, check_same_thread=False)
+        wait_s = getattr(self._mine, "wait_s", _WAIT_S)
+        connection = sqlite3.connect(self.path, timeout=wait_s, isolation_level=None, check_same_thread=False)
         try:
             self._prepare(connection)
         except BaseException:

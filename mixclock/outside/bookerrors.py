@@ -43,7 +43,7 @@ def _plain(said: str, path: Path) -> BookError:
             f"{path}: the book cannot be opened ({said}); look for a full disk or a folder that you may not write to"
         )
     if "locked" in said or "busy" in said:
-        return BookError(f"{path}: another program held the book for 10 s; nothing was written, say it again")
+        return BookError(f"{path}: another program holds the book; nothing was written, say it again")
     if "malformed" in said or "not a database" in said:
         return BookError(f"{path}: the file is damaged ({said}); keep it, and bring back a copy or an export")
     return BookError(f"{path}: {said}; nothing was written")

@@ -80,9 +80,8 @@ class JobWatch:
     def seen(self) -> Standing:
         """The job as it stands, with what could only be kept in mind because the book could not be written."""
         assert self.standing is not None
-        if not self.unwritten:
-            return self.standing
-        return replace(self.standing, raisings=(*self.standing.raisings, *self.unwritten))
+        kept = [each for each in self.unwritten if not 0 < each.entry.number <= self.last_number]
+        return replace(self.standing, raisings=(*self.standing.raisings, *kept)) if kept else self.standing
 
     def alerts(self, now: datetime) -> tuple[Alert, ...]:
         """What stands at an instant."""

@@ -7,7 +7,7 @@ so that the next tick does not take a slow channel for a crash.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from queue import SimpleQueue
 
@@ -43,6 +43,11 @@ class _Answer:
 
 
 @dataclass(frozen=True)
+class Numbered:
+    """Intents that went out before they could be written have their numbers now."""
+
+
+@dataclass(frozen=True)
 class Retry:
     """A message that one channel is to be asked to take again."""
 
@@ -57,7 +62,12 @@ def in_a_thread(work: Callable[[], None]) -> None:
 
 def write_all(book: Book, job: str, facts: Sequence[Facts]) -> tuple[Entry, ...]:
     """Write facts in one transaction, without reading the job's log for it."""
-    return book.append_within(job, lambda _: [Draft(fact) for fact in facts], skip=KINDS)
+    return write_drafts(book, job, [Draft(fact) for fact in facts])
+
+
+def write_drafts(book: Book, job: str, drafts: Sequence[Draft]) -> tuple[Entry, ...]:
+    """The same for what happened earlier."""
+    return book.append_within(job, lambda _: drafts, skip=KINDS)
 
 
 class Post:
@@ -72,7 +82,8 @@ class Post:
         self._retries: list[Retry] = []
         self._unreceipted: set[int] = set()
         self._owed: list[tuple[str, list[Delivered]]] = []
-        self._inbox: SimpleQueue[_Answer | Sent | None] = SimpleQueue()
+        self._numbers: dict[int, int] = {}
+        self._inbox: SimpleQueue[_Answer | Sent | Numbered | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
         self.answered: dict[str, Receipt] = {}
         self.told_by: dict[str, Receipt] = {}
@@ -91,7 +102,8 @@ class Post:
     def in_flight(self) -> frozenset[int]:
         """The raisings whose messages are still being sent, or whose receipts are not in the book yet."""
         with self._lock:
-            return frozenset(number for sent in self._under_way.values() for number in sent.raised) | self._unreceipted
+            numbers = {number for sent in self._under_way.values() for number in sent.raised} | self._unreceipted
+            return frozenset(map(self._number, numbers))
 
     def send(self, sent: Sent) -> None:
         """Send a message through every channel of its rank, or through one."""
@@ -99,6 +111,20 @@ class Post:
             self._under_way[id(sent)] = sent
             self._shown[sent.parcel.message.alert_id] = sent
         self._run(lambda: self._deliver(sent))
+
+    def numbered(self, numbers: Mapping[int, int]) -> None:
+        """What went out before it could be written is in the book now, under these numbers: its receipts follow."""
+        with self._lock:
+            self._numbers.update(numbers)
+            self._shown = {name: self._renumbered(sent) for name, sent in self._shown.items()}
+            self._retries = [replace(one, sent=self._renumbered(one.sent)) for one in self._retries]
+        self._take(Numbered())
+
+    def _number(self, number: int) -> int:
+        return self._numbers.get(number, number)
+
+    def _renumbered(self, sent: Sent) -> Sent:
+        return replace(sent, raised=tuple(map(self._number, sent.raised)))
 
     def withdraw(self, message_id: str) -> None:
         """Take a message away from every channel."""
@@ -137,7 +163,7 @@ class Post:
             if receipt.outcome is Outcome.RETRY:
                 self._fault(f"{receipt.channel}: {message_id} could not be taken away: {receipt.detail}")
 
-    def _take(self, answer: _Answer | Sent) -> None:
+    def _take(self, answer: _Answer | Sent | Numbered) -> None:
         if self._writer is None:
             self._write([answer])
         else:
@@ -152,10 +178,12 @@ class Post:
             if None in answers:
                 return
 
-    def _write(self, answers: Iterable[_Answer | Sent]) -> None:
+    def _write(self, answers: Iterable[_Answer | Sent | Numbered]) -> None:
         for answer in answers:
             if isinstance(answer, _Answer):
                 self._note(answer)
+            elif isinstance(answer, Numbered):
+                self._owe([])
             else:
                 with self._lock:
                     self._under_way.pop(id(answer), None)
@@ -175,28 +203,28 @@ class Post:
             with self._lock:
                 self._retries.append(Retry(later, due_s))
         detail = f"try {sent.tries + 1}: {receipt.detail}" if sent.tries else receipt.detail
-        self._owe(
-            sent,
-            [
-                Delivered(number, receipt.channel, receipt.outcome.value, detail, receipt.shown)
-                for number in sent.raised
-                if number > 0
-            ],
-        )
+        outcome = receipt.outcome.value
+        facts = [Delivered(number, receipt.channel, outcome, detail, receipt.shown) for number in sent.raised]
+        self._owe([(sent.parcel.job, facts)])
 
-    def _owe(self, sent: Sent, facts: list[Delivered]) -> None:
-        """Write receipts, those first that could not be written before."""
+    def _owe(self, more: list[tuple[str, list[Delivered]]]) -> None:
+        """Write receipts, those first that could not be written before.
+
+        What went out before it could be written has no entry yet that a receipt could point at: that one waits.
+        """
         with self._lock:
-            # what was meant while the book could not be written has no entry that a receipt could point at
-            self._unreceipted.update(number for number in sent.raised if number < 0)
-            owed = [*self._owed, *([(sent.parcel.job, facts)] if facts else [])]
+            owed = [(job, list(map(self._to_entry, facts))) for job, facts in (*self._owed, *more)]
+        waiting = [one for one in owed if any(fact.raised < 0 for fact in one[1])]
+        ready = [one for one in owed if one not in waiting]
         try:
-            while owed:
-                write_all(self._book, *owed[0])
-                owed = owed[1:]
+            while ready:
+                write_all(self._book, *ready[0])
+                ready = ready[1:]
         except BookError as error:
             self._fault(f"receipts could not be written: {error}")
         with self._lock:
-            self._owed = owed
-            self._unreceipted = {number for number in self._unreceipted if number < 0}
-            self._unreceipted.update(fact.raised for _, some in owed for fact in some)
+            self._owed = [*waiting, *ready]
+            self._unreceipted = {fact.raised for _, facts in self._owed for fact in facts}
+
+    def _to_entry(self, fact: Delivered) -> Delivered:
+        return replace(fact, raised=self._number(fact.raised))

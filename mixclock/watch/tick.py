@@ -15,6 +15,7 @@ from itertools import count
 from mixclock.decide.alerting import to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER
 from mixclock.decide.shapes import Alert
+from mixclock.job.drafts import Draft
 from mixclock.job.entry import Delivered, Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising
 from mixclock.outside.book import Book, BookError
@@ -22,9 +23,14 @@ from mixclock.outside.clock import Clock
 from mixclock.watch.clockeye import ClockEye
 from mixclock.watch.jobwatch import JobWatch, Reckoning
 from mixclock.watch.parcels import Parcel, intents_of, parcels_of, reworded
-from mixclock.watch.post import Post, Sent, write_all
+from mixclock.watch.post import Post, Sent, write_all, write_drafts
 
 LOOK_FOR_JOBS_EVERY_S = 1.0
+BOOK_WAIT_S = 0.15
+"""So long a look waits, each time that it asks, for another program that holds the book: then an alert goes out first
+and is written when the book is free. A handful of such waits still fit into the two seconds of the promise (judgement).
+"""
+
 REWRITTEN_ON = "desktop"
 """The channel on which a message stays to be read, and so is mended when a part of it is over."""
 
@@ -70,7 +76,8 @@ class Ticker:
         if not self._busy.acquire(blocking=False):
             return None
         try:
-            return self._tick()
+            with self.book.hurried(BOOK_WAIT_S):
+                return self._tick()
         finally:
             self.ticked_s = self.clock.monotonic_s()
             self._busy.release()
@@ -91,6 +98,7 @@ class Ticker:
 
     def _tick(self) -> Ticked:
         events = self.eye.look()
+        self._write_what_was_kept()
         on_their_way = self.post.in_flight()  # before the log is read: a receipt may land in between
         self._look_for_jobs(bool(events))
         for event in events:
@@ -130,7 +138,7 @@ class Ticker:
         try:
             entries = write_all(self.book, job.job, intents)
         except BookError as error:
-            self.fault(f"an alert could not be written and goes out without: {error}")
+            self.fault(f"an alert could not be written yet and goes out without: {error}")
             entries = self._kept_in_mind(job, parcel, intents)
         self.post.send(Sent(parcel, tuple(entry.number for entry in entries)))
         return parcel
@@ -140,6 +148,19 @@ class Ticker:
         entries = tuple(Entry(next(self._unwritten), parcel.job, now, now, intent) for intent in intents)
         job.unwritten += [Raising(entry) for entry in entries]
         return entries
+
+    def _write_what_was_kept(self) -> None:
+        """Intents that went out while the book was held get their place in it, with the time when they were meant."""
+        for job in self.watched.values():
+            kept = [raising.entry for raising in job.unwritten if raising.entry.number < 0]
+            drafts = [Draft(entry.facts, entry.happened) for entry in kept]
+            try:
+                written = write_drafts(self.book, job.job, drafts) if drafts else ()
+            except BookError:
+                return  # still held: that was said when they went out
+            if written:
+                self.post.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
+                job.unwritten = [Raising(entry) for entry in written]
 
     def _retry(self, job: JobWatch, sent: Sent, stands: Sequence[Alert], now: datetime) -> None:
         """One channel is asked again, in the words of now, for what still stands and nobody has heard.

@@ -67,10 +67,11 @@ class Day:
     channels: Sequence[Any] = ()
     model: BucketModel | None = None
     run: Callable[[Callable[[], None]], None] = lambda work: work()
+    book_of: Callable[[FakeClock], Any] = MemoryBook
 
     def __post_init__(self) -> None:
         self.clock = FakeClock(self.begins)
-        self.book = MemoryBook(self.clock)
+        self.book = self.book_of(self.clock)
         self.desktop = RecordingChannel(self.clock)
         self.every = tuple(self.channels) or (self.desktop,)
         self.faults: list[str] = []

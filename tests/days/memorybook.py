@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
 
 from mixclock.job.drafts import Draft
@@ -59,6 +60,9 @@ class MemoryBook:
     def entries(self, job: str, after: int = 0, skip: Iterable[str] = ()) -> tuple[Entry, ...]:
         skipped = set(skip)
         return tuple(e for e in self.log[after:] if e.job == job and e.facts.kind not in skipped)
+
+    def hurried(self, wait_s: float) -> AbstractContextManager[None]:
+        return nullcontext()
 
     def data_version(self) -> tuple[int, int]:
         return len(self.log), 0

@@ -307,6 +307,14 @@ def test_a_book_that_cannot_be_written_silences_nothing() -> None:
     assert [message.repeat for message in sent] == [0, 1, 2]
     assert any("could not be written" in fault for fault in day.faults)
     day.book.broken = False
+    day.clock.advance(0.4)
+    day.look()
+    day.clock.advance(0.4)
+    day.look()
+    written = day.raised("b1.pour-out", "now")
+    assert [entry.facts.repeat for entry in written] == [0, 1, 2]
+    assert all(entry.happened < entry.written for entry in written)
+    assert [[receipt.outcome for receipt in day.delivered(entry)] for entry in written] == [["sent"]] * 3
 
 
 def test_the_steps_of_mixing_are_led_and_count_as_one_call() -> None:

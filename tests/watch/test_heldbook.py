@@ -1,0 +1,95 @@
+"""Another program holds the book: a backup, an editor of databases, a long import. The crew is called all the same."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from days.clockwork import Day
+from days.shed import BASE, TOP, site
+
+from mixclock.job.entry import Delivered, Entry, Raised
+from mixclock.outside.book import Book
+from mixclock.outside.clock import SystemClock
+
+PROMISED_S = 2.0
+"""DESIGN: what falls due is put before the crew within 2 s; a look comes at most 0.5 s after the one before."""
+
+
+@contextmanager
+def held(path: Path, how: str) -> Iterator[None]:
+    """Another program's hand on the file."""
+    other = sqlite3.connect(path, isolation_level=None)
+    other.execute(f"BEGIN {how}")
+    try:
+        yield
+    finally:
+        other.execute("ROLLBACK")
+        other.close()
+
+
+def pouring_soon(path: Path) -> tuple[Day, datetime]:
+    """A day on a real book with a bucket a second before it must be out, and when that is."""
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(path, clock))
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.look()
+    track = next(one for one in day.ticker.watched[day.job].tracks if one.name == "pour-out")
+    early = track.closes.edge.early if track.bucket is None else track.bucket.edge.early  # type: ignore[union-attr]
+    day.until(early - timedelta(seconds=1))
+    return day, early
+
+
+def logged(day: Day, kind: type) -> list[Entry]:
+    """What the book holds of a kind."""
+    return [entry for entry in day.book.entries(day.job) if isinstance(entry.facts, kind)]
+
+
+@pytest.mark.parametrize("how", ["IMMEDIATE", "EXCLUSIVE"])
+def test_a_bucket_is_called_out_in_time_while_another_program_holds_the_book(tmp_path: Path, how: str) -> None:
+    day, early = pouring_soon(tmp_path / "book.sqlite3")
+    called_before = len(day.desktop.sent)
+    with held(tmp_path / "book.sqlite3", how):
+        day.clock.set(early + timedelta(seconds=0.4))
+        began_s = SystemClock().monotonic_s()
+        day.look()
+        took_s = SystemClock().monotonic_s() - began_s
+    (sent,) = day.desktop.sent[called_before:]
+    assert sent[1].alert_id == "b1.pour-out"
+    assert took_s < PROMISED_S - 0.5
+    assert any("another program holds the book" in fault for fault in day.faults)
+
+
+def test_what_was_called_out_meanwhile_stands_in_the_book_as_soon_as_it_is_free(tmp_path: Path) -> None:
+    day, early = pouring_soon(tmp_path / "book.sqlite3")
+    raised_before = len(logged(day, Raised))
+    with held(tmp_path / "book.sqlite3", "IMMEDIATE"):
+        day.clock.set(early + timedelta(seconds=0.4))
+        day.look()
+    day.clock.advance(5.0)
+    called = len(day.desktop.sent)
+    day.look()
+    day.look()
+    (raised,) = logged(day, Raised)[raised_before:]
+    assert raised.happened == early + timedelta(seconds=0.4)
+    receipts = [entry.facts for entry in logged(day, Delivered) if entry.facts.raised == raised.number]  # type: ignore[attr-defined]
+    assert [receipt.outcome for receipt in receipts] == ["sent"]  # type: ignore[attr-defined]
+    assert len(day.desktop.sent) == called, "it is not called out once more only because it was written late"
+
+
+def test_heard_pauses_what_was_called_out_while_the_book_was_held(tmp_path: Path) -> None:
+    day, early = pouring_soon(tmp_path / "book.sqlite3")
+    with held(tmp_path / "book.sqlite3", "IMMEDIATE"):
+        day.clock.set(early + timedelta(seconds=0.4))
+        day.look()
+    day.clock.advance(5.0)
+    day.look()
+    day.say("heard", alerts=["b1.pour-out"])
+    called = len(day.desktop.of("b1.pour-out"))
+    day.until(early + timedelta(seconds=22))
+    assert len(day.desktop.of("b1.pour-out")) == called
+    assert "b1.pour-out" in [name for _, name in day.desktop.withdrawn]
