@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from mixclock.decide.plan.changing import Direction, Option, directions
 from mixclock.decide.plan.planning import Bench, Standpoint, coats_in_order, make_plan
@@ -18,6 +19,7 @@ from mixclock.decide.plan.shapes import Change, Obstacle, Plan
 
 QUICK = Effort(150, 100, 1)
 RELAXABLE = frozenset({"wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions"})
+MOST_PAIRS = 3
 LOOKS_A_TRY = 2000
 LOOKS_AT_ALL = 5000
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
@@ -71,7 +73,7 @@ class _Explaining:
         if confirmed is None and not self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_ALONE.format(constraint=obstacle.constraint))
         found = confirmed or obstacle
-        changes = tuple(self._changes(found)) or tuple(self._together(found))
+        changes = tuple(self._changes(found)) or tuple(islice(self._together(found), MOST_PAIRS))
         if self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
         return replace(plan, obstacle=found, changes=changes, warnings=warnings, stopped_early=self.ways.stop())

@@ -157,3 +157,23 @@ def test_a_search_that_was_not_finished_claims_nothing(monkeypatch: pytest.Monke
     assert found.changes == ()
     assert NOT_TO_THE_END in found.warnings
     assert NOT_ALONE.format(constraint="hours") not in found.warnings
+
+
+def test_where_no_single_change_is_enough_the_smallest_two_that_are_enough_together_are_told() -> None:
+    """Twelve bays of 32 min in a day of one hour: neither three people more nor four hours more are enough alone."""
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True, wet_edge=False)
+    pails = (Vessel("pail", 6.0), Vessel("second pail", 6.0))
+    hours = Hours(DAYS[:1], time(6), time(7))
+    site = Site("Slip", "UTC", row_of([11.0] * 12, [7.0] * 12), (coat,), (alone,), pails, hours)
+    found = explained(bench(site, minutes(pour_out=12.0, back_roll=60.0)))
+    assert found.changes
+    assert all(", and " in change.said and " and " in change.direction for change in found.changes)
+    hands = next(change for change in found.changes if change.direction == "later end and another person")
+    until, people = hands.said.split(", and ")
+    end = time(int(until.split()[-1].split(":")[0]))
+    more = {"one person more": 1, "2 people more": 2, "3 people more": 3}[people]
+    crew = tuple(replace(alone, name=f"person {number}") for number in range(1 + more))
+    for day, people_there, fits in ((end, crew, True), (end, crew[:1], False), (time(7), crew, False)):
+        tried = replace(site, hours=replace(hours, end=day), crew=people_there)
+        assert make_plan(bench(tried, minutes(pour_out=12.0, back_roll=60.0)), QUICK).feasible is fits

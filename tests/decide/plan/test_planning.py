@@ -119,3 +119,46 @@ def test_a_search_that_is_stopped_gives_the_best_so_far() -> None:
     asked = iter(range(10**6))
     plan = make_plan(bench(site, closing), Ways(stop=lambda: next(asked) > 3))
     assert plan.stopped_early
+
+
+def row_of_four(split: bool) -> Site:
+    """Four bays of 6 m², 1.9 L each; a pail of 3.75 L has room for 3 L: a bay and a half."""
+    crew = (Person("one", (), 110.0, 66.0, 60.0, 35.0), Person("two", (), 110.0, 66.0, 60.0, 35.0))
+    coat = Coat("base", PRODUCT, 300.0, kit_l=2.0, split=split)
+    pails = (Vessel("pail", 3.75), Vessel("second pail", 3.75))
+    areas = row_of((6.0,) * 4, (2.0,) * 4)
+    return Site("Slip", "UTC", areas, (coat,), crew, pails, Hours(DAYS, time(6), time(20)))
+
+
+def test_a_bay_is_cut_where_a_bucket_in_ten_is_saved_by_it_and_kits_may_be_split() -> None:
+    floor = bench(row_of_four(split=True), CLOSING)
+    plan = make_plan(floor, QUICK)
+    assert [len(batch.pieces) for batch in plan.batches] == [3, 3, 2]
+    assert plan.batches[0].areas == ("bay 1", "bay 2")
+    assert sum(batch.volume_l for batch in plan.batches) == pytest.approx(4 * 1.8 / 0.95, rel=1e-3)
+    whole = make_plan(bench(row_of_four(split=False), CLOSING), QUICK)
+    assert [batch.areas for batch in whole.batches] == [("bay 1",), ("bay 2",), ("bay 3",), ("bay 4",)]
+
+
+def test_any_plan_will_do_where_only_whether_it_fits_is_asked() -> None:
+    floor = bench(row_of_four(split=True), CLOSING)
+    rough = make_plan(floor, replace(QUICK, rough=True))
+    assert rough.feasible
+    assert len(rough.batches) == 4
+
+
+def test_a_floor_that_takes_two_days_stops_where_no_wet_edge_is_crossed() -> None:
+    """Six bays for one person, 42 min each with no joint wet: as many as the day has room for, then the rest."""
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    site = replace(row_of_four(split=False), areas=row_of((11.0,) * 6, (7.0,) * 6), crew=(alone,))
+    coat = replace(site.coats[0], kit_l=4.0, wet_edge=False)
+    short = Hours(DAYS[:2], time(6), time(9))
+    two_days = replace(site, coats=(coat,), hours=short, vessels=(Vessel("pail", 5.0), Vessel("second pail", 5.0)))
+    plan = make_plan(bench(two_days, CLOSING), QUICK)
+    assert plan.feasible
+    days = [batch.mixed_at.day for batch in plan.batches]
+    assert days == sorted(days)
+    assert set(days) == {13, 14}
+    ends = {day: max(step.ends for step in plan.steps if step.ends.day == day) for day in (13, 14)}
+    assert all(end.time() <= time(9) for end in ends.values())
+    assert days.count(13) >= 3, "a day of three hours has room for more than two bays"
