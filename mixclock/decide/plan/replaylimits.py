@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from mixclock.decide.plan.conditions import working_stretches
+from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.replayclocks import Clocks, sigmas
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.timing import Span
@@ -136,10 +137,6 @@ class _Limits:
 
 
 def _said(step: PlannedStep, window: str | None = None) -> str:
-    where = ", ".join(_places(step.areas))
+    where = areas_said(step.areas)
     head = f"batch {step.batch}, {where}" if step.batch is not None else where
     return f"{head}: {window or step.window or step.kind}"
-
-
-def _places(areas: Sequence[str]) -> list[str]:
-    return list(areas) if len(areas) <= 3 else [areas[0], f"{len(areas) - 2} more", areas[-1]]

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from mixclock.decide.plan.flake import flake_of
+from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.quantities import film_um, water_to_product
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedWindow
 from mixclock.job import practice
 from mixclock.job.profile import Family, Profile
 from mixclock.units import write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
-from mixclock.words.plan.sheet import PlanSheet, areas_said
+from mixclock.words.plan.sheet import PlanSheet
 
 CLEAN_PAIL = "Scrape sides and bottom half way; the last half minute in a clean pail."
 """From a trainer's guide (read): pour into a clean second pail and mix 30 s more."""
@@ -127,6 +128,9 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
         yield f"{out}; pour by {sheet.clock(batch.pour_by)}, {sheet.units.write_remaining(max(0.0, spare))} to spare."
     else:
         yield f"{out}."
+    last = batch.pieces[-1] if batch.pieces else None
+    if last is not None and last.part < last.parts:
+        yield f"It ends inside {last.area}: chalk the line there before you mix."
     coat = sheet.coat(batch.coat)
     if batch.flake_kg and coat is not None:
         flake = flake_of(coat, batch.size_m2)

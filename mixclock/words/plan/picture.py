@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from html import escape
 
+from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.shapes import PlannedStep
 from mixclock.words.plan.panels import Band, CoatSpan, Panel, Row, coat_spans, panels
-from mixclock.words.plan.sheet import PlanSheet, areas_said
+from mixclock.words.plan.sheet import PlanSheet
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.svg import Svg
 

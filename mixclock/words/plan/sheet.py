@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
-from itertools import groupby
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
@@ -105,42 +104,3 @@ class PlanSheet:
         if step.kind == "broadcast" and coat is not None:
             return "throw the sand" if flake_of(coat, 1.0).material == "sand" else "flake"
         return SAID.get(step.kind, step.kind)
-
-
-def areas_said(names: Iterable[str]) -> str:
-    """Areas in a row, short: parts of one area together, numbers that follow each other as a range.
-
-    >>> areas_said(["bay 1", "bay 2", "bay 3"]), areas_said(["bay 1", "bay 2"]), areas_said(["kiln", "bay 1"])
-    ('bays 1 to 3', 'bay 1 and bay 2', 'kiln and bay 1')
-    >>> areas_said(["bay 1 (part 1 of 4)", "bay 1 (part 2 of 4)"])
-    'bay 1 (parts 1 and 2 of 4)'
-    """
-    found = [_parts_said(list(group)) for _, group in groupby(names, key=lambda name: name.partition(" (part ")[0])]
-    runs = [(stem, [number for _, number in group]) for stem, group in groupby(map(_numbered, found), lambda n: n[0])]
-    if len(runs) == 1 and runs[0][0]:
-        stem, numbers = runs[0]
-        if len(numbers) > 2 and numbers == list(range(numbers[0], numbers[0] + len(numbers))):
-            return f"{stem.rstrip()}s {numbers[0]} to {numbers[-1]}"
-    return _listed(found)
-
-
-def _parts_said(names: list[str]) -> str:
-    """The parts of one area."""
-    if len(names) == 1:
-        return names[0]
-    area, _, rest = names[0].partition(" (part ")
-    if not rest:
-        return area
-    parts = [name.partition(" (part ")[2].partition(" of ")[0] for name in names]
-    of = rest.partition(" of ")[2]
-    return f"{area} (parts {_listed(parts) if len(parts) == 2 else f'{parts[0]} to {parts[-1]}'} of {of}"
-
-
-def _listed(found: list[str]) -> str:
-    return f"{', '.join(found[:-1])} and {found[-1]}" if len(found) > 1 else "".join(found)
-
-
-def _numbered(name: str) -> tuple[str, int]:
-    stem = name.rstrip("0123456789")
-    digits = name[len(stem) :]
-    return (stem, int(digits)) if digits and stem.endswith(" ") else ("", 0)

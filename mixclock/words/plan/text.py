@@ -7,14 +7,18 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
-from mixclock.words.plan.sheet import PlanSheet, areas_said
+from mixclock.words.plan.sheet import PlanSheet
 
 WIDTH = 80
 MOST_TIGHT = 5
+LIKELY = 0.8
+"""Under this chance it is said how to ask for a surer plan (judgement)."""
+
 MOST_BREAKS = 3
 TIMED = 20
 """Where the words of a timed line begin."""
@@ -97,6 +101,8 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
         if share < 0.005:
             break
         yield f"  on {_pct(share)} of the days this breaks first: {name}"
+    if chance.holds < LIKELY and not sheet.plan.warnings:
+        yield "  Batches can be sized to be surer: plan with --sure 90."
 
 
 def _pct(share: float) -> str:

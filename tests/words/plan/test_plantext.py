@@ -11,7 +11,6 @@ from mixclock.decide.plan.comparing import Comparison, System
 from mixclock.decide.plan.takeoff import take_off
 from mixclock.job.site import Area
 from mixclock.words.plan import plan_lines
-from mixclock.words.plan.sheet import areas_said
 from mixclock.words.plan.text import fit, person_lines
 from tests.words.plan.plans import NO_PLAN, PLAN, SHELF, SITE, STEPS, etch_sheet, sheet
 
@@ -137,9 +136,3 @@ def test_two_products_are_compared_on_quantity_cost_time_slack_and_what_they_lea
     assert "done Tue 14 Apr 8:04 base on bay 2: this crew" in said
     assert "Slow base would leave out: no windows.recoat: when" in said
     assert "Fast base would leave out: nothing" in said
-
-
-def test_parts_of_an_area_are_said_together() -> None:
-    assert areas_said(["bay 2 (part 3 of 3)", "bay 3 (part 1 of 3)"]) == "bay 2 (part 3 of 3) and bay 3 (part 1 of 3)"
-    assert areas_said([f"hall (part {part} of 9)" for part in (2, 3, 4)]) == "hall (parts 2 to 4 of 9)"
-    assert areas_said([]) == ""
