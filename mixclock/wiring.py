@@ -16,8 +16,18 @@ from zoneinfo import ZoneInfo
 
 from mixclock import __version__
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, JobStarted, ProfileUsed, Saw
-from mixclock.job.folding import cached_site, fold
+from mixclock.job.entry import (
+    KINDS,
+    TOLD_BY_MACHINE,
+    Combined,
+    Entry,
+    JobMended,
+    JobStarted,
+    ProfileUsed,
+    Saw,
+    Withdrawn,
+)
+from mixclock.job.folding import cached_site, fold, site_of
 from mixclock.job.instants import json_text
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
@@ -36,6 +46,9 @@ if TYPE_CHECKING:
     from mixclock.words.answers import Answer
 
 BOOK_NAME = "book.sqlite3"
+
+OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})
+"""What tells by which text of its file a job goes."""
 
 
 @dataclass(frozen=True)
@@ -79,11 +92,12 @@ class House:
 
     def site(self, job: str | None = None) -> Site:
         """The floor, the crew and the coats of a job."""
-        started = self.book.first(self.job(job))
-        if started is None or not isinstance(started.facts, JobStarted):
+        name = self.job(job)
+        of_the_file = self.book.entries(name, skip=KINDS.keys() - OF_THE_FILE)
+        if not of_the_file or not isinstance(of_the_file[0].facts, JobStarted):
             self.entries(job)
-            raise CannotTellError(f"the log of {quoted(self.job(job))} does not begin with the start of a job")
-        return cached_site(started.facts.text)
+            raise CannotTellError(f"the log of {quoted(name)} does not begin with the start of a job")
+        return site_of(of_the_file)
 
     def zone(self, job: str | None = None) -> ZoneInfo:
         """The zone in which the crew's clocks run."""
@@ -235,14 +249,42 @@ class House:
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             if entries:
                 raise CannotTellError(
-                    f"a job {quoted(site.name)} is in the book already; `mixclock job use` goes on with it, or give "
-                    "the new one another name"
+                    f"a job {quoted(site.name)} is in the book already; `mixclock job use` goes on with it, "
+                    "`mixclock job mend FILE` takes a mended file, or give the new one another name"
                 )
             return (Draft(JobStarted(site.name, text, origin)),)
 
         (entry,) = self.book.append_within(site.name, build)
         self.book.use(site.name)
         return entry
+
+    def mend(self, text: str, origin: str, by: str | None = None, note: str | None = None) -> Stated:
+        """Let the job in use go by another text of its file from now on; the log keeps what it said before.
+
+        Raises `ProfileFileError` with every line where the text contradicts what was stated already.
+        """
+        site, name = cached_site(text), self.job()
+        now = self.clock.now()
+        seen: list[Entry] = []
+
+        def build(entries: Sequence[Entry]) -> Sequence[Draft]:
+            from mixclock.job.mending import mended
+            from mixclock.job.mistakes import Mistakes
+            from mixclock.outside.profilefiles import ProfileFileError
+            from mixclock.words.mended import site_changes
+
+            if not entries:
+                self.entries(name)
+            seen[:] = entries
+            standing = fold(name, entries)
+            changed = site_changes(standing.site, site)
+            try:
+                return mended(standing, Said(now, None, by, note), site=site, text=text, origin=origin, changed=changed)
+            except Mistakes as mistakes:
+                raise ProfileFileError(*mistakes.lines(origin)) from mistakes
+
+        written = self.book.append_within(name, build, skip=TOLD_BY_MACHINE)
+        return Stated(written, fold(name, (*seen, *written)), now)
 
     def close(self) -> None:
         """Close the book."""
@@ -262,7 +304,7 @@ class House:
             return None
         from mixclock.outside.profilefiles import ProfileFileError, find
 
-        coats = cached_site(entries[0].facts.text).coats
+        coats = site_of(entries).coats
         said = " ".join(str(what["product"]).casefold().split())
         product = next(
             (coat.product for coat in coats if said in (coat.product.casefold(), coat.name.casefold())), None

@@ -1,4 +1,4 @@
-"""Jobs: start, list, use, finish, export, import."""
+"""Jobs: start, mend, list, use, finish, export, import."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import Ago, AsJson, At, By, Extra, Note
 from mixclock.cli.statement import print_json, state
 
-app = typer.Typer(help="Jobs: start, list, use, finish, export, import.", rich_markup_mode=None)
+app = typer.Typer(help="Jobs: start, mend, list, use, finish, export, import.", rich_markup_mode=None)
 
 
 @app.command()
@@ -37,6 +37,38 @@ def start(
             typer.echo(f"Job '{stated.job}' begun: {_areas(len(site.areas))}, {products}.")
             for line in products_missing(coat.product for coat in site.coats):
                 typer.echo(f"Look out: {line}")
+
+
+@app.command()
+def mend(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file as it is now.")],
+    by: By = None,
+    note: Note = None,
+    as_json: AsJson = False,
+) -> None:
+    """The job file was mended: the job in use goes by it from now on."""
+    from mixclock.job.entry import JobMended
+    from mixclock.outside.jobs import products_missing
+    from mixclock.outside.profilefiles import text_of
+    from mixclock.wiring import open_house
+
+    with one_line_errors():
+        text = text_of(file)
+        with open_house() as house:
+            _check(text, str(file))
+            stated = house.mend(text, str(file), by, note)
+            facts = stated.entry.facts
+            assert isinstance(facts, JobMended)
+            if as_json:
+                print_json({"job": stated.entry.job, "entry": stated.entry.number, "changed": list(facts.changed)})
+                return
+            typer.echo(f"Job '{stated.entry.job}' goes by {file} from now on  (entry {stated.entry.number})")
+            for line in facts.changed:
+                typer.echo(f"  {line}")
+            for line in products_missing(coat.product for coat in stated.standing.site.coats):
+                typer.echo(f"Look out: {line}")
+            if stated.entry.job in house.book.jobs_with("planned"):
+                typer.echo("Look out: the plan was made by the file as it was; `mixclock plan` makes it anew")
 
 
 def _areas(count: int) -> str:

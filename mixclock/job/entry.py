@@ -28,6 +28,16 @@ class JobStarted:
 
 
 @dataclass(frozen=True)
+class JobMended:
+    """The job goes by this text of its file from now on; `changed` says what is other than before, in words."""
+
+    kind: ClassVar[str] = "job mended"
+    text: str
+    origin: str = ""
+    changed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class JobFinished:
     """Nobody works on the job any more; its windows are asked about, not alerted."""
 
@@ -269,6 +279,7 @@ class WatchEvent:
 
 Facts = (
     JobStarted
+    | JobMended
     | JobFinished
     | ProfileUsed
     | FactorUsed

@@ -20,6 +20,7 @@ from mixclock.job.entry import (
     Entry,
     FactorUsed,
     JobFinished,
+    JobMended,
     JobStarted,
     MixingEnded,
     Poured,
@@ -64,7 +65,7 @@ def fold(
     written = [entry for entry in on_one_clock(entries) if known is None or entry.written <= known]
     withdrawn = _withdrawn(written)
     seen = [entry for entry in written if at is None or entry.happened <= at]
-    builder = _Builder(site=_site_of(written), profiles=dict(shelf or {}))
+    builder = _Builder(site=_site_of(written, withdrawn), profiles=dict(shelf or {}))
     shown = {entry.number for entry in seen}
     for entry in written:
         builder.take(entry, counts=entry.number in shown and entry.number not in withdrawn)
@@ -94,11 +95,18 @@ def _withdrawn(entries: Sequence[Entry]) -> set[int]:
     return gone
 
 
-def _site_of(entries: Iterable[Entry]) -> Site:
-    for entry in entries:
-        if isinstance(entry.facts, JobStarted):
-            return cached_site(entry.facts.text)
-    raise ValueError("this log does not begin with the start of a job")
+def site_of(entries: Sequence[Entry]) -> Site:
+    """The floor, the crew and the coats by the job file as it was started with, or last mended."""
+    return _site_of(entries, _withdrawn(entries))
+
+
+def _site_of(entries: Iterable[Entry], withdrawn: set[int]) -> Site:
+    """A mended file is a correction: like a withdrawal it holds for the past too, unless `known` says otherwise."""
+    files = [entry.facts.text for entry in entries
+             if isinstance(entry.facts, JobStarted | JobMended) and entry.number not in withdrawn]  # fmt: skip
+    if not files:
+        raise ValueError("this log does not begin with the start of a job")
+    return cached_site(files[-1])
 
 
 @dataclass

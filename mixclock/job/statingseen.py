@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, SLAB_RANGE_C
@@ -17,6 +17,7 @@ from mixclock.job.entry import (
     Found,
     Heard,
     JobFinished,
+    JobMended,
     JobStarted,
     Measured,
     Noted,
@@ -30,6 +31,8 @@ from mixclock.job.entry import (
     WatchEvent,
     Withdrawn,
 )
+from mixclock.job.folding import site_of
+from mixclock.job.mending import contradictions
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.naming import area_named, batch_numbered, one_of, sign_named
 from mixclock.job.progress import Standing
@@ -237,7 +240,21 @@ def withdraw(standing: Standing, said: Said, *, entry: int | None = None) -> tup
         raise CannotTellError("the start of a job cannot be withdrawn; choose another with `mixclock job use NAME`")
     if meant.number in standing.withdrawn:
         raise CannotTellError(f"entry {meant.number} does not count any more; `mixclock record` shows what does")
-    return (Draft(Withdrawn(meant.number), said.now, said.by, said.note),)
+    gone = Draft(Withdrawn(meant.number), said.now, said.by, said.note)
+    if isinstance(meant.facts, JobMended | Withdrawn):
+        _refuse_contradiction(standing, meant)
+    return (gone,)
+
+
+def _refuse_contradiction(standing: Standing, meant: Entry) -> None:
+    """Without it the job would go by another file: one that knows nothing of what was stated since."""
+    last = standing.entries[-1]
+    without = replace(last, number=last.number + 1, facts=Withdrawn(meant.number))
+    wrong = contradictions(standing, site_of((*standing.entries, without)))
+    if wrong:
+        raise CannotTellError(
+            f"entry {meant.number} cannot be withdrawn, the job would go by its file as it was: {wrong[0].what}"
+        )
 
 
 def _last_statement(standing: Standing, by: str | None) -> Entry:

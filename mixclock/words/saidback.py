@@ -19,6 +19,7 @@ from mixclock.job.entry import (
     Found,
     Heard,
     JobFinished,
+    JobMended,
     JobStarted,
     Measured,
     MixingEnded,
@@ -175,6 +176,7 @@ def _listed(names: tuple[str, ...]) -> str:
 _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
     {
         JobStarted: lambda told, facts: f"Job '{facts.name}' begun at {told.at}",
+        JobMended: lambda told, facts: f"Job file mended at {told.at}: {'; '.join(facts.changed)}",
         JobFinished: lambda told, _: f"Job '{told.standing.job}' finished at {told.at}",
         Combined: _combined,
         MixingEnded: lambda told, facts: f"Batch {facts.batch}: mixed at {told.at}",

@@ -74,7 +74,7 @@ class TestAtTheDoor:
         from mixclock.cli import COMMANDS, GROUPS
 
         monkeypatch.setenv("COLUMNS", "80")
-        jobs = [("job", name) for name in ("start", "list", "use", "finish", "export", "import")]
+        jobs = [("job", name) for name in ("start", "mend", "list", "use", "finish", "export", "import")]
         profiles = [("profile", name) for name in ("check", "list", "show", "write", "drop-learned")]
         for words in ((), *((name,) for name in (*COMMANDS, *GROUPS)), *jobs, *profiles):
             usage, *lines = ok(run(*words, "--help")).out.splitlines()
@@ -427,6 +427,46 @@ class TestJobs:
         assert len(refused.err.splitlines()) == 2
         assert all(line.startswith(f"{home / 'bad.toml'}: at '") for line in refused.err.splitlines())
         assert ok(run("job", "list", "--json")).json == {"jobs": []}
+
+    def test_a_bay_that_was_mistyped_is_mended_and_everything_goes_by_it(self, studio: Run, home: Path) -> None:
+        at_work(studio)
+        file = home / "studio.toml"
+        file.write_text(STUDIO.replace('"11.5 m2"', '"15 m2"'))
+        said = ok(studio("job", "mend", str(file), "--by", "mixer")).out.splitlines()
+        assert said[0].startswith("Job 'Pottery studio floor' goes by ")
+        assert said[1:] == ["  bay 1: size 15 m² instead of 11.5 m²"]
+        told = ok(studio("record", "--json")).json
+        assert [area["size_m2"] for area in told["areas"]] == [15.0, 12.0]
+        (mended,) = [row for row in told["statements"] if row["kind"] == "job mended"]
+        assert mended["what"].endswith("studio.toml: bay 1: size 15 m² instead of 11.5 m²")
+        assert mended["by"] == "mixer"
+        assert [row["value"] for row in told["job_facts"] if row["what"] == "file mended"] == [mended["at"]]
+        ok(studio("withdraw"))
+        assert ok(studio("record", "--json")).json["areas"][0]["size_m2"] == 11.5
+
+    def test_a_coat_that_is_added_to_the_file_can_be_mixed_from_then_on(self, studio: Run, home: Path) -> None:
+        coat = '[[coats]]\nname = "seal"\nproduct = "Acrylic sealer"\nwet_film = "100 um"\nafter = "top"\n'
+        (home / "studio.toml").write_text(STUDIO + coat)
+        assert "no product 'seal'" in wrong(studio("mixing", "seal", "2 L", "--on", "bay 1"))
+        ok(studio("job", "mend", str(home / "studio.toml")))
+        assert ok(studio("mixing", "seal", "2 L", "--on", "bay 1", "--json")).json["batch"] == 1
+
+    @pytest.mark.parametrize(
+        ("before", "after", "said"),
+        [
+            ('"bay 1"', '"bay one"', "'bay 1' is gone, but batch 1 is there; put it back as it was"),
+            ('"11.5 m2"', '"11.5 kg"', "at 'areas[bay 1].size'"),
+            ('"11.5 m2"', '"11.5 m2"', "the job goes by all of this already"),
+        ],
+    )
+    def test_a_file_that_cannot_be_is_one_line_and_changes_nothing(
+        self, studio: Run, home: Path, before: str, after: str, said: str
+    ) -> None:
+        at_work(studio)
+        known = entries(home)
+        (home / "studio.toml").write_text(STUDIO.replace(before, after))
+        assert said in wrong(studio("job", "mend", str(home / "studio.toml")))
+        assert entries(home) == known
 
     def test_a_product_without_a_profile_is_spoken_of_when_the_job_starts(self, run: Run, home: Path) -> None:
         (home / "job.toml").write_text(STUDIO.replace('"Polyaspartic top coat"', '"Unheard of coat"'))

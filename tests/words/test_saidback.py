@@ -16,6 +16,7 @@ from mixclock.job.entry import (
     Found,
     Heard,
     JobFinished,
+    JobMended,
     JobStarted,
     Measured,
     MixingEnded,
@@ -37,6 +38,10 @@ from tests.decide.worlds import SITE, Log, instant
 
 EVERY: tuple[tuple[Facts, str], ...] = (
     (JobStarted("Boat shed", SITE), "Job 'Boat shed' begun at 9:10"),
+    (
+        JobMended(SITE, "shed.toml", ("bay 1: size 15 m² instead of 12 m²",)),
+        "Job file mended at 9:10: bay 1: size 15 m²",
+    ),
     (JobFinished(), "Job 'shed' finished at 9:10"),
     (ProfileUsed("Shed base", "text"), "profile used at 9:10"),
     (FactorUsed("Shed base", "pour-out", 1.1, 0.1, 2), "factor used at 9:10"),

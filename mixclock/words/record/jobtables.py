@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.job.entry import JobStarted
+from mixclock.job.entry import JobMended, JobStarted
 from mixclock.job.profile import Profile
 from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.words.record.source import Record
@@ -25,6 +25,7 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     started = next((entry for entry in standing.entries if isinstance(entry.facts, JobStarted)), None)
     if started is not None:
         yield "started", started.happened
+    yield from (("file mended", entry.happened) for entry in record.case.live if isinstance(entry.facts, JobMended))
     yield "finished", standing.finished or "not stated as finished"
     yield "written down", record.at
     yield "areas", f"{len(site.areas)}, {record.units.write_area(sum(area.size_m2 for area in site.areas))} together"

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
-from types import MappingProxyType
 
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.entry import (
     Delivered,
     Entry,
     Found,
+    JobMended,
     JobStarted,
     Measured,
     Noted,
@@ -26,6 +26,7 @@ from mixclock.job.entry import (
 )
 from mixclock.job.progress import Raising
 from mixclock.units import CrewUnits
+from mixclock.words.fieldwords import field_label, field_value
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 from mixclock.words.saidback import measured_words
@@ -249,39 +250,16 @@ def _what(entry: Entry, units: CrewUnits) -> str:
     facts = entry.facts
     if isinstance(facts, JobStarted):
         return f"the job “{facts.name}”{f' from {facts.origin}' if facts.origin else ''}"
+    if isinstance(facts, JobMended):
+        return f"the file {facts.origin or 'of the job'}: {'; '.join(facts.changed)}"
     if isinstance(facts, ProfileUsed):
         return f"{facts.product}{f' from {facts.origin}' if facts.origin else ''}"
     if isinstance(facts, Measured):
         where = [f"area {facts.area}"] if facts.area else [f"batch {facts.batch}"] if facts.batch is not None else []
         return "; ".join([f"{facts.quantity} {measured_words(facts, units)}", *where])
-    return "; ".join(_said(item.name, getattr(facts, item.name), units) for item in dataclasses.fields(facts)
-                     if getattr(facts, item.name) not in (None, (), "", False))  # fmt: skip
-
-
-def _said(name: str, value: object, units: CrewUnits) -> str:
-    """One fact by its name; a quantity in the crew's units instead of the unit at the end of its name.
-
-    >>> from mixclock.units import US_CREW
-    >>> _said("covered_m2", 5.574, US_CREW), _said("batch", 3, US_CREW), _said("mixing_s", 180.0, US_CREW)
-    ('covered 60 ft²', 'batch 3', 'mixing 3 min')
-    """
-    unit = name.rpartition("_")[2]
-    if isinstance(value, float) and unit in _WRITERS:
-        return f"{_NAMES.get(name, name.removesuffix(f'_{unit}').replace('_', ' '))} {_WRITERS[unit](units, value)}"
-    words = ", ".join(str(part) for part in value) if isinstance(value, tuple) else value
-    return f"{name.replace('_', ' ')} {f'{words:g}' if isinstance(words, float) else words}"
-
-
-_NAMES: Mapping[str, str] = MappingProxyType({"rh_pct": "humidity"})
-
-_WRITERS: Mapping[str, Callable[[CrewUnits, float], str]] = MappingProxyType(
-    {
-        "c": CrewUnits.write_temp,
-        "pct": lambda _, value: f"{value:.0f} %",
-        "l": lambda units, value: units.write_volume(value, measured=True),
-        "kg": lambda units, value: units.write_mass(value, measured=True),
-        "m2": CrewUnits.write_area,
-        "um": CrewUnits.write_film,
-        "s": CrewUnits.write_span,
-    }
-)
+    told = ((item.name, getattr(facts, item.name)) for item in dataclasses.fields(facts))
+    return "; ".join(
+        f"{field_label(name)} {field_value(name, value, units)}"
+        for name, value in told
+        if value not in (None, (), "", False)
+    )
