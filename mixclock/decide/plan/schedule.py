@@ -16,16 +16,17 @@ from mixclock.decide.plan.batches import divisions, fewest
 from mixclock.decide.plan.chain import CoatChain, Guess
 from mixclock.decide.plan.hands import enough_hands
 from mixclock.decide.plan.joints import Joints
-from mixclock.decide.plan.network import NEVER_S, Network, Timed, timed
+from mixclock.decide.plan.network import NEVER_S, Timed, timed
 from mixclock.decide.plan.rolling import FIRST, roll
 from mixclock.decide.plan.search import Cuts, Effort, Solution, again
+from mixclock.decide.plan.slack import most_slack
+from mixclock.decide.plan.steadying import steadied
 
 AGREE_S = 90
 MOST_ROUNDS = 5
 QUICK = 0.25
 MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
-MOST_SLACK_S = 7200
 ROLLING = Effort(800, 400, 2)
 MOST_ONE_BY_ONE = 3
 POLISHED = 4
@@ -98,7 +99,24 @@ def sooner(laid: Laid, ways: Ways) -> Laid:
     best = _kept(chain, known, solve(chain, options, full, ways.seed + 1, ways.stop, known, bound), ways)
     if _may_polish(chain, count, ways) and best.found.finish > bound and not ways.stop():
         best = _kept(chain, best, exact.tighten(chain, options, best, ways.stop), ways)
-    return Laid(chain, _with_most_slack(chain, best))
+    best = _in_steadier_hands(chain, best, ways)
+    return Laid(chain, replace(best, found=most_slack(chain.network(best.cuts), best).found))
+
+
+def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solution:
+    """The plan with fewer tools changing hands, where it holds once its windows are asked for its own hours."""
+    guesses = dict(chain.guesses)
+    found = steadied(chain, known, ways.stop)
+    for _ in range(MOST_ROUNDS if found is not known else 0):
+        before = dict(chain.guesses)
+        _take_guesses(chain, found)
+        found = again(chain, found)
+        if not found.feasible or found.found.finish > known.found.finish:
+            break
+        if _agree(before, chain.guesses):
+            return found
+    chain.guess(guesses)
+    return known
 
 
 def _kept(chain: CoatChain, known: Solution, found: Solution, ways: Ways) -> Solution:
@@ -252,27 +270,6 @@ def _agree(before: dict[int, Guess], after: dict[int, Guess]) -> bool:
         and after[piece].stood_s <= before[piece].stood_s + 30.0
         for piece in after
     )
-
-
-def _with_most_slack(chain: CoatChain, found: Solution) -> Solution:
-    """The same work, finished as soon, with the least slack of all steps made as large as it can be."""
-    net = chain.network(found.cuts)
-    low, high = 0, MOST_SLACK_S
-    best = found.found
-    while high - low > 5:
-        middle = (low + high) // 2
-        tried = timed(_tightened(net, middle), found.staff, found.order)
-        if tried.violation == 0 and tried.finish <= found.found.finish:
-            low, best = middle, tried
-        else:
-            high = middle
-    return replace(found, found=best)
-
-
-def _tightened(net: Network, by: int) -> Network:
-    """Every "no later than" of the windows sooner by some seconds."""
-    back = tuple(limit._replace(least=limit.least + by) for limit in net.back)
-    return replace(net, back=back)
 
 
 def check(chain: CoatChain, found: Solution) -> Timed:

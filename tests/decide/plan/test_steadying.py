@@ -1,0 +1,59 @@
+"""The same plan in steadier hands."""
+
+from __future__ import annotations
+
+import sys
+from datetime import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from floors import DAYS, PRODUCT, minutes, row_of
+from test_hands import chain_of
+
+from mixclock.decide.plan.annealing import any_feasible
+from mixclock.decide.plan.network import timed
+from mixclock.decide.plan.search import Effort, Solution
+from mixclock.decide.plan.slack import most_slack
+from mixclock.decide.plan.steadying import restlessness, steadied
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+
+CLOSING = minutes(pour_out=15.0, back_roll=60.0, wet_edge=70.0)
+
+
+def six_bays() -> Site:
+    """Six bays for two people who can do anything, with time enough."""
+    crew = tuple(Person(name, (), 110.0, 66.0, 60.0, 35.0) for name in ("one", "two"))
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True)
+    pails = (Vessel("pail", 5.0), Vessel("second pail", 5.0))
+    areas = row_of((11.0,) * 6, (7.0,) * 6)
+    return Site("Slip", "UTC", areas, (coat,), crew, pails, Hours(DAYS, time(6), time(20)))
+
+
+def test_tools_go_back_to_whoever_had_them_where_the_floor_is_done_as_soon_and_no_less_is_to_spare() -> None:
+    chain = chain_of(six_bays(), CLOSING)
+    cuts = tuple(range(1, 7))
+    net = chain.network(cuts)
+    found = any_feasible(chain, [cuts], Effort(600, 300, 1))
+    kinds = len(chain.kinds)
+    hasty = list(found.staff)
+    # the measuring of every other bucket is in other hands, for no gain
+    for batch in range(1, 6, 2):
+        node = batch * kinds + chain.kinds.index("measure")
+        hasty[node] = 1 - hasty[node]
+    start = Solution(cuts, tuple(hasty), found.order, timed(net, hasty, found.order))
+    assert start.feasible
+    calm = steadied(chain, start)
+    assert calm.feasible
+    assert restlessness(chain, calm) < restlessness(chain, start)
+    assert calm.found.finish <= start.found.finish
+    assert most_slack(net, calm).least_s >= most_slack(net, start).least_s
+
+
+def test_one_person_alone_hands_nothing_over() -> None:
+    site = six_bays()
+    alone = Site(site.name, site.zone, site.areas, site.coats, site.crew[:1], site.vessels, site.hours)
+    chain = chain_of(alone, minutes(pour_out=15.0, back_roll=200.0, wet_edge=200.0))
+    cuts = tuple(range(1, 7))
+    found = any_feasible(chain, [cuts], Effort(600, 300, 1))
+    assert steadied(chain, found) is found
