@@ -249,7 +249,7 @@ def test_ten_signs_that_agree_narrow_the_band_that_is_shown(
     assert math.log(after[1] / after[0]) < 0.75 * math.log(before[1] / before[0])
     told = run("profile", "show", PRODUCT).out
     assert "from 10 observations" in told
-    assert "tack-free opens ×1.2" in told
+    assert "tack-free from ×1.2" in told
 
 
 def test_signs_that_contradict_each_other_widen_the_band_that_is_shown(
