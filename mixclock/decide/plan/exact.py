@@ -20,6 +20,8 @@ MOST_STEPS = 36
 
 DETERMINISTIC_S = 0.6
 LEAST_S = 0.05
+FEASIBLE_S = 0.15
+A_DAY_S = 86_400
 SEED = 1
 
 
@@ -36,22 +38,39 @@ def tighten(chain: Chain, options: Sequence[Cuts], known: Solution, stop: Callab
         net = chain.network(cuts)
         if stop() or net.size > MOST_STEPS or left_s < LEAST_S:
             break
-        found, took_s = _sooner(cuts, net, best, left_s)
+        hint = best.found.starts if cuts == best.cuts else ()
+        found, took_s = _solved(cuts, net, best.found.finish - 1, left_s, soonest=True, known=hint)
         left_s -= took_s
-        if found is not None:
+        if found is not None and found.found.cost < best.found.cost:
             best = found
     return best
 
 
-def _sooner(cuts: Cuts, net: Network, best: Solution, left_s: float) -> tuple[Solution | None, float]:
-    """A solution that ends sooner, where one is found in so many seconds, and how many it took, in its own time."""
+def any_feasible(chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool]) -> Solution | None:
+    """Any solution that keeps every window, where our own search met none; None where there is none, or too late."""
+    left_s = FEASIBLE_S
+    for cuts in options:
+        net = chain.network(cuts)
+        if stop() or net.size > MOST_STEPS or left_s < LEAST_S:
+            break
+        longest = sum(max(span or 0 for span in row) for row in net.times)
+        found, took_s = _solved(cuts, net, 2 * (max(net.release) + longest) + A_DAY_S, left_s, soonest=False)
+        left_s -= took_s
+        if found is not None and found.feasible:
+            return found
+    return None
+
+
+def _solved(
+    cuts: Cuts, net: Network, finish_by: int, left_s: float, soonest: bool, known: Sequence[int] = ()
+) -> tuple[Solution | None, float]:
+    """A solution that ends by then, where one is found in so many seconds, and how many it took, in its own time."""
     from ortools.sat.python import cp_model
 
     model: Any = cp_model.CpModel()
-    starts, who = _model_of(model, net, best.found.finish - 1)
-    if cuts == best.cuts:
-        for start, at in zip(starts, best.found.starts, strict=True):
-            model.AddHint(start, at)
+    starts, who = _model_of(model, net, finish_by, soonest)
+    for start, at in zip(starts, known, strict=False):
+        model.AddHint(start, at)
     solver: Any = cp_model.CpSolver()
     solver.parameters.max_deterministic_time = left_s
     solver.parameters.num_workers = 1
@@ -63,11 +82,10 @@ def _sooner(cuts: Cuts, net: Network, best: Solution, left_s: float) -> tuple[So
     begins = [solver.Value(start) for start in starts]
     staff = tuple(next(person for person, does in row.items() if solver.Value(does)) for row in who)
     order = legal(net, sorted(range(net.size), key=lambda node: (begins[node], node)))
-    found = timed(net, staff, order)
-    return Solution(cuts, staff, order, found) if found.cost < best.found.cost else None, took_s
+    return Solution(cuts, staff, order, timed(net, staff, order)), took_s
 
 
-def _model_of(model: Any, net: Network, finish_by: int) -> tuple[list[Any], list[dict[int, Any]]]:
+def _model_of(model: Any, net: Network, finish_by: int, soonest: bool) -> tuple[list[Any], list[dict[int, Any]]]:
     """The network as constraints: an optional interval for everybody who can do a step, all links, the finish."""
     starts: list[Any] = []
     spans: list[Any] = []
@@ -94,7 +112,8 @@ def _model_of(model: Any, net: Network, finish_by: int) -> tuple[list[Any], list
     _link(model, net, starts, spans)
     finish = model.NewIntVar(0, finish_by, "")
     model.AddMaxEquality(finish, [start + span for start, span in zip(starts, spans, strict=True)])
-    model.Minimize(finish)
+    if soonest:
+        model.Minimize(finish)
     return starts, who
 
 

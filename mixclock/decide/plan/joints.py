@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from mixclock.decide.plan import exact
 from mixclock.decide.plan.annealing import any_feasible
 from mixclock.decide.plan.chain import CoatChain, Spec
 from mixclock.decide.plan.network import NEVER_S
@@ -30,14 +31,17 @@ class Joints:
     made: dict[int, list[Pair]] = field(default_factory=dict)
     failed: dict[int, list[Pair]] = field(default_factory=dict)
 
-    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
-        """Whether each joint of a division can be made, the largest looked at first."""
+    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool], prove: bool = False) -> bool:
+        """Whether each joint of a division can be made, the largest looked at first.
+
+        With `prove` what our own search did not find is asked of the installed solver as well.
+        """
         runs = list(pairwise((0, *cuts)))
         pairs = [(one, other) for one, other in pairwise(runs) if _touch(chain, one, other)]
         pairs.sort(key=lambda pair: pair[0][0] - pair[1][1])
-        return all(self._can(chain, one, other, stop) for one, other in pairs)
+        return all(self._can(chain, one, other, stop, prove) for one, other in pairs)
 
-    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool]) -> bool:
+    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool], prove: bool) -> bool:
         vessels = len(chain.setting.site.vessels)
         made, failed = (known.setdefault(vessels, []) for known in (self.made, self.failed))
         pair = (chain.spec(*one), chain.spec(*other))
@@ -45,8 +49,10 @@ class Joints:
             return True
         if any(_no_easier(pair, known) for known in failed):
             return False
-        alone = _alone(chain, one, other)
-        found = any_feasible(alone, [(one[1] - one[0], other[1] - one[0])], EFFORT, stop=stop).feasible
+        alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
+        found = any_feasible(alone, [cuts], EFFORT, stop=stop).feasible
+        if not found and prove and exact.available():
+            found = exact.any_feasible(alone, [cuts], stop) is not None
         if not found and stop():
             return True
         (made if found else failed).append(pair)

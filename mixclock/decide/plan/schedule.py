@@ -29,6 +29,9 @@ MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
 ROLLING = Effort(800, 400, 2)
 MOST_ONE_BY_ONE = 3
+FEW_PIECES = 12
+"""On a floor of so few pieces a joint that was not found is proven not to be there."""
+
 POLISHED = 4
 """Where the installed solver looks after it, our own search is that much shorter."""
 
@@ -169,16 +172,19 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
 def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
     """The divisions into so many batches that are not proven impossible."""
     _spread_guesses(chain)
+    prove = ways.exact and ways.effort is None and chain.pieces <= FEW_PIECES
     return [
         cuts
         for cuts in divisions(chain, count)
-        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop)
+        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop, prove)
     ]
 
 
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
     found = _first_look(chain, options, _quick(ways.effort_for(chain.pieces)), ways)
+    if found is None and _may_polish(chain, len(options[0]), ways):
+        found = exact.any_feasible(chain, options, ways.stop)
     return _agreed(chain, found, ways) if found is not None else None
 
 
