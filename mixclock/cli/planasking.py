@@ -51,7 +51,8 @@ def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
     from mixclock.decide.plan.chance import chance_of
     from mixclock.decide.plan.planning import Standpoint, make_plan
-    from mixclock.decide.plan.replan import changes_since, standpoint_of, with_changes
+    from mixclock.decide.plan.replan import standpoint_of, with_changes
+    from mixclock.decide.plan.sincelast import changes_since
     from mixclock.decide.plan.sure import plan_sure
 
     bench = _bench(asked, asked.standing)

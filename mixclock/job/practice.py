@@ -85,7 +85,7 @@ CUT_IN_M_H = Figure(35.0, "a person cuts in {length_an_hour}", PRACTICE)
 SCRAPE_M2_H = Figure(45.0, "a person scrapes and sweeps {area_an_hour}", JUDGEMENT)
 
 POUR_S = Figure(60.0, "a bucket is poured out in a minute, in ribbons", JUDGEMENT)
-SET_UP_S = Figure(180.0, "measuring out and stirring part A takes three minutes", JUDGEMENT)
+SET_UP_S = Figure(180.0, "measuring out a bucket takes three minutes, stirring part A with it", JUDGEMENT)
 FLAKE_LAG_S = Figure(300.0, "flake follows the roller by five minutes", PRACTICE)
 UNFLAKED_STRIP_M = Figure(0.4, "a strip of {length} stays unflaked at the joint to the next batch", PRACTICE)
 
@@ -114,6 +114,8 @@ MIXING_S: Mapping[Family, Figure] = MappingProxyType(
     {
         Family.WATERBORNE_EPOXY: Figure(240.0, "mixing takes 4 min, as a waterborne needs", PRACTICE),
         Family.POLYASPARTIC: Figure(60.0, "mixing takes 1 min, as a polyaspartic allows", PRACTICE),
+        Family.ACID_ETCH: Figure(60.0, "acid is stirred into its water for a minute, by hand", JUDGEMENT),
+        Family.NEUTRALISER: Figure(60.0, "a neutraliser is stirred into its water for a minute", JUDGEMENT),
     }
 )
 

@@ -10,7 +10,9 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import closing_edge, is_alerted, stages_of
+from mixclock.decide.etching import treated_at
 from mixclock.decide.hours import is_working
+from mixclock.decide.plan.acid import neutraliser_beside
 from mixclock.decide.plan.laid import batches_of, covered, measures
 from mixclock.decide.plan.pieces import ordered_areas
 from mixclock.decide.plan.planjson import plans_in
@@ -95,10 +97,11 @@ def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetim
 
 
 def _bucket_in_the_way(standing: Standing, plan: Plan, mix: PlannedStep) -> bool:
-    """Whether a bucket stands mixed that the plan wanted poured before this one is begun."""
+    """Whether a bucket stands mixed that the plan wanted poured before this one is begun; a neutraliser is to stand."""
     out = {step.batch for step in plan.steps if step.kind == "pour" and step.ends <= mix.starts}
     planned = {step.batch for step in plan.steps if step.kind == "pour"}
-    live = [batch.id for batch in standing.batches if batch.emptied is None]
+    stands = set(neutraliser_beside(standing).values())
+    live = [batch.id for batch in standing.batches if batch.emptied is None and batch.id not in stands]
     return any(number in out or number not in planned for number in live)
 
 
@@ -146,6 +149,8 @@ def _left_of(standing: Standing, plan: Plan, step: PlannedStep, now: datetime) -
         return nothing
     if step.kind == "pour":
         return nothing if batch.emptied is not None else span
+    if step.kind == "neutralise" and _neutralised(standing, batch):
+        return nothing
     stated, began = _stated(batch, STATED_AS.get(step.kind)), batch.began.get(STATED_AS.get(step.kind, ""))
     if stated or _stated(batch, "back-roll") or _stated(batch, "broadcast"):
         return nothing if stated or step.kind not in STATED_AS else span
@@ -158,6 +163,15 @@ def _stated(batch: Batch, name: str | None) -> bool:
     """Whether a step was stated for every area that the bucket went on."""
     pours = [(portion, area) for portion in batch.portions for area in portion.areas]
     return name is not None and bool(pours) and all(portion.step(name, area) is not None for portion, area in pours)
+
+
+def _neutralised(standing: Standing, batch: Batch) -> bool:
+    """Whether acid was neutralised wherever it went, as a step or by a bucket of neutraliser."""
+    pours = [(portion, area) for portion in batch.portions for area in portion.areas]
+    return bool(pours) and all(
+        treated_at(standing, batch, portion, "neutralise", area, portion.poured.at) is not None
+        for portion, area in pours
+    )
 
 
 def _expected_end(plan: Plan, step: PlannedStep, batch: Batch, now: datetime) -> datetime:

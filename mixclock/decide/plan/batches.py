@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from itertools import combinations, pairwise
 
+from mixclock.decide.plan import acid
 from mixclock.decide.plan.chain import FOLLOW_S, CoatChain
 from mixclock.decide.plan.search import Cuts
 from mixclock.job import practice
@@ -49,7 +50,7 @@ def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
     if spec.closes.get("pour-out", 10**9) < quickest["mix"] + quickest["pour"] + spec.opens.get("induction", 0):
         return "pour-out"
     if "roll" not in quickest:
-        return None
+        return acid.too_slow_for(spec, chain.kinds, quickest)
     cut_in = quickest.get("cut-in", 0)
     rolled = max(FOLLOW_S + quickest["roll"], quickest["squeegee"] + FOLLOW_S, cut_in)
     hands = len(chain.setting.crew.people)

@@ -7,18 +7,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.crew import CARRY_S, Crew, times_of
+from mixclock.decide.plan import acid
+from mixclock.decide.plan.crew import CARRY_S, times_of
 from mixclock.decide.plan.linking import AT_ONCE_S as AT_ONCE_S
 from mixclock.decide.plan.linking import FOLLOW_S as FOLLOW_S
 from mixclock.decide.plan.linking import Linking
-from mixclock.decide.plan.network import NEVER_S, Network
-from mixclock.decide.plan.quantities import Amounts, amounts, most_l
+from mixclock.decide.plan.network import Network
+from mixclock.decide.plan.quantities import amounts, most_l
 from mixclock.decide.plan.search import Cuts
+from mixclock.decide.plan.setting import Load, Setting, Spec
 from mixclock.decide.plan.shapes import Piece
-from mixclock.decide.plan.timing import Bucket, Timing
+from mixclock.decide.plan.timing import Bucket
 from mixclock.job import practice
-from mixclock.job.profile import Family, Profile
-from mixclock.job.site import Coat, Site
+from mixclock.job.profile import WASHED_OFF, Profile
+from mixclock.job.site import Coat
 from mixclock.job.windownames import POUR_OUT
 
 MOST_CACHED = 4000
@@ -27,6 +29,7 @@ MOST_ANSWERS = 4
 FLOOR_WINDOWS = ("induction", "back-roll", "wet-edge", "broadcast", "dwell", "neutralise", "rinse")
 
 PHASE: Mapping[str, float] = {
+    "ready": -0.6,
     "measure": -0.5,
     "mix": 0.0,
     "pour": 1.0,
@@ -48,68 +51,6 @@ class Guess:
 
 
 @dataclass(frozen=True)
-class Waiting:
-    """A step that is open before the first batch: scraping the coat below, or what a live batch still needs."""
-
-    kind: str
-    batch: int | None
-    areas: tuple[str, ...]
-    times: tuple[int | None, ...]
-    release_s: int = 0
-    deadline_s: int = NEVER_S
-    first: bool = False
-    window: str | None = None
-
-
-@dataclass(frozen=True)
-class Bounds:
-    """When an area may be poured, seen from the coat below and from what lies beside it already."""
-
-    not_before_s: int = 0
-    not_after_s: int = NEVER_S
-    joined_by_s: int = NEVER_S
-
-
-@dataclass(frozen=True)
-class Setting:
-    """All that one coat's search rests on; times count from `begins`."""
-
-    site: Site
-    coat: Coat
-    profile: Profile
-    crew: Crew
-    timing: Timing
-    begins: datetime
-    pieces: tuple[Piece, ...]
-    wet_pairs: frozenset[tuple[str, str]]
-    bounds: Mapping[str, Bounds] = field(default_factory=dict)
-    waiting: tuple[Waiting, ...] = ()
-    carry: Mapping[str, int] = field(default_factory=dict)
-    ends_s: int = NEVER_S
-    people_free_s: tuple[int, ...] = ()
-    reserve: float = 1.0
-    ignore: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True)
-class Load:
-    """What one batch takes and how long each step takes each person, at any hour."""
-
-    amounts: Amounts
-    times: tuple[tuple[int | None, ...], ...]
-
-
-@dataclass(frozen=True)
-class Spec:
-    """One batch: what it takes, how long each step takes each person, and its windows in whole seconds."""
-
-    amounts: Amounts
-    times: tuple[tuple[int | None, ...], ...]
-    closes: Mapping[str, int]
-    opens: Mapping[str, int]
-
-
-@dataclass(frozen=True)
 class Answers:
     """What the windows answered for one set of guessed hours, and what was made of that."""
 
@@ -120,9 +61,8 @@ class Answers:
 
 def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> tuple[str, ...]:
     """The steps that every batch of a coat goes through."""
-    if profile.family in (Family.ACID_ETCH, Family.NEUTRALISER):
-        extra = [kind for kind in ("neutralise", "rinse") if profile.window(kind) is not None]
-        return ("measure", "mix", "pour", *extra)
+    if profile.family in WASHED_OFF:
+        return acid.steps_of(profile)
     wanted = ["measure", "mix", "pour"]
     if any(piece.edge_m > 0 for piece in pieces):
         wanted.append("cut-in")
@@ -215,8 +155,9 @@ class CoatChain:
             "mix": float(self.mixing_s),
             "pour": practice.POUR_S.value + carry,
         }
-        if at.profile.family in (Family.ACID_ETCH, Family.NEUTRALISER):
+        if at.profile.family in WASHED_OFF:
             del fixed["pour"]
+            fixed["ready"] = acid.ready_s(at, at.pieces) if pieces[0] == at.pieces[0] else 0.0
         return tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
 
     def guess_for(self, first: int) -> Guess:
@@ -240,6 +181,7 @@ class CoatChain:
             opened = at.timing.opens(at.coat.product, name, begun.get(name, poured), bucket)
             if opened is not None:
                 opens[name] = math.ceil(opened.safe_open_s)
+        acid.add_neutraliser(at, poured, bucket, closes, opens)
         return closes, opens
 
     def network(self, cuts: Cuts) -> Network:

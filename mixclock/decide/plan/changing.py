@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from mixclock.decide.plan.conditions import working_stretches
 from mixclock.decide.plan.pieces import neighbours, ordered_areas
 from mixclock.decide.plan.planning import Bench
-from mixclock.decide.plan.quantities import kit_l, room_l
+from mixclock.decide.plan.quantities import in_whole_kits, kit_l, room_l
 from mixclock.decide.plan.shapes import Obstacle
 from mixclock.decide.plan.timing import Bucket, Span, Timing
 from mixclock.job import practice
@@ -77,6 +77,8 @@ ORDER: Mapping[str, tuple[str, ...]] = {
     "broadcast": TOO_SLOW,
     "wet-edge": JOINED,
     "sequence": JOINED,
+    "dwell": TOO_SLOW,
+    "rinse": TOO_SLOW,
     "pour-out": ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
     "vessel": ("smaller batch", "larger vessel"),
     "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
@@ -85,7 +87,7 @@ ORDER: Mapping[str, tuple[str, ...]] = {
 }
 """Which directions can help against a constraint, the likeliest to help first."""
 
-SHUTS_TOO_SOON = frozenset({"back-roll", "broadcast", "wet-edge", "sequence", "pour-out"})
+SHUTS_TOO_SOON = frozenset({"back-roll", "broadcast", "wet-edge", "sequence", "pour-out", "dwell", "rinse"})
 
 
 def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
@@ -153,7 +155,8 @@ def _with_coat(bench: Bench, coat: Coat) -> Bench:
 
 def _smaller(bench: Bench, coat: Coat) -> Iterator[Option]:
     """Half kits, then any measured part of one, where only whole ones were allowed."""
-    if coat.split or (coat.kit_l is None and coat.kit_kg is None):
+    profile = bench.profiles.get(coat.product.casefold())
+    if profile is None or not in_whole_kits(coat, profile):
         return
     halves = replace(
         coat,
@@ -172,7 +175,12 @@ def _larger_vessel(bench: Bench, coat: Coat) -> Iterator[Option]:
     known = practice.vessels(bench.site).value
     profile = bench.profiles.get(coat.product.casefold())
     kit = kit_l(coat, profile) if profile is not None else None
-    if kit is None or coat.split or any(room_l(vessel) >= kit for vessel in known):
+    if (
+        profile is None
+        or kit is None
+        or not in_whole_kits(coat, profile)
+        or any(room_l(vessel) >= kit for vessel in known)
+    ):
         return
     largest = max(known, key=lambda vessel: vessel.volume_l)
     for volume_l in LARGER_VESSELS_L:
@@ -267,6 +275,9 @@ def _early_s(bench: Bench, profile: Profile, constraint: str, at: datetime | Non
 
 def _slower(bench: Bench, coat: Coat) -> Iterator[Option]:
     """Where no known product does: how much more time a slower hardener would have to give."""
+    profile = bench.profiles.get(coat.product.casefold())
+    if profile is None or not profile.two_part:
+        return
     for factor in SLOWER:
         said = f"a hardener for {coat.product} with {(factor - 1) * 100:.0f} % more time"
         timing, exact = (Slower(each, coat.product, factor) for each in (bench.timing, bench.exact))

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mixclock.decide.plan.quantities import kit_l, net_l
+from mixclock.decide.plan.quantities import amounts, in_whole_kits, kit_l
 from mixclock.decide.plan.shapes import Piece
-from mixclock.formulas.coverage import with_waste_l
 from mixclock.job import practice
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean
 from mixclock.job.profile import Profile
@@ -42,14 +41,15 @@ def _kit_mistakes(site: Site, coat: Coat, profile: Profile) -> list[Mistake]:
     if coat.batch_l is not None and coat.batch_l > kit * (1 + 1e-9):
         what = f"a kit of {said(kit)} is smaller than the batch of {said(coat.batch_l)}"
         return [Mistake(where, what, "give the kit that one bucket is mixed from, or a smaller batch")]
-    if coat.batch_l is not None and coat.batch_l < kit * (1 - 1e-9) and not coat.split:
+    if coat.batch_l is not None and coat.batch_l < kit * (1 - 1e-9) and in_whole_kits(coat, profile):
         what = f"a batch of {said(coat.batch_l)} is part of a kit of {said(kit)}, and part kits are not allowed"
         return [Mistake(f"coats[{coat.name}].batch", what, "write split = true if the maker allows measured parts")]
-    large = [area for area in site.areas if _takes_l(coat, area) > MOST_KITS * kit]
+    large = [area for area in site.areas if _takes_l(coat, profile, area) > MOST_KITS * kit]
     return [
         Mistake(
             where,
-            f"a kit of {said(kit)} is smaller than a batch: {area.name} alone takes {said(_takes_l(coat, area))}",
+            f"a kit of {said(kit)} is smaller than a batch: "
+            f"{area.name} alone takes {said(_takes_l(coat, profile, area))}",
             f"give a larger kit, or cut {area.name} into areas of at most {MOST_KITS} kits",
         )
         for area in large
@@ -57,9 +57,9 @@ def _kit_mistakes(site: Site, coat: Coat, profile: Profile) -> list[Mistake]:
     ]
 
 
-def _takes_l(coat: Coat, area: Area) -> float:
+def _takes_l(coat: Coat, profile: Profile, area: Area) -> float:
     piece = Piece(area.name, area.size_m2, 0.0, texture_um=practice.texture_um(area).value)
-    return with_waste_l(net_l(coat, (piece,)), practice.waste_share(coat).value)
+    return amounts(coat, profile, (piece,)).needed_l
 
 
 def _rate_mistakes(site: Site) -> list[Mistake]:

@@ -8,16 +8,18 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from mixclock.decide.plan import acid
 from mixclock.decide.plan.batches import possible, too_slow_for
-from mixclock.decide.plan.chain import CoatChain, Setting, Spec, Waiting
+from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.conditions import Stretch
 from mixclock.decide.plan.crew import CLEAN_S
 from mixclock.decide.plan.ground import Below, bounds_from, stops
 from mixclock.decide.plan.hands import open_in_time
 from mixclock.decide.plan.network import NEVER_S
 from mixclock.decide.plan.pieces import pieces_of
-from mixclock.decide.plan.quantities import largest_piece_m2
+from mixclock.decide.plan.quantities import in_whole_kits, largest_piece_m2
 from mixclock.decide.plan.schedule import Laid, Ways, floor_bound, lay, sooner
+from mixclock.decide.plan.setting import Setting, Spec, Waiting
 from mixclock.decide.plan.shapes import Piece
 from mixclock.job import practice
 from mixclock.job.site import Area
@@ -80,7 +82,7 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
     far as the kits allow that.
     """
-    parts = {area.name: 1 for area in task.areas}
+    parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = Refused("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
         found = _over_the_days(task, _pieces(task, parts), stretches, ways)
@@ -148,8 +150,7 @@ def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: Refused) -> boo
 
 def _may_cut(task: CoatTask) -> bool:
     """Whether a batch may be any size; whole kits set it otherwise."""
-    coat = task.setting.coat
-    return coat.split or (coat.kit_l is None and coat.kit_kg is None)
+    return not in_whole_kits(task.setting.coat, task.setting.profile)
 
 
 def _over_the_days(

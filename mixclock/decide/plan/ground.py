@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.chain import Bounds
 from mixclock.decide.plan.network import NEVER_S
+from mixclock.decide.plan.setting import Bounds
 from mixclock.decide.plan.timing import Bucket, Timing
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
@@ -106,11 +106,16 @@ def below_of(
     profiles: Mapping[str, Profile],
     timing: Timing,
     ignore: frozenset[str] = frozenset(),
+    lies_on: Sequence[str] = (),
 ) -> Below:
-    """What this coat goes on: an area opens with the latest and closes with the earliest of its batches."""
+    """What this coat goes on: an area opens with the latest and closes with the earliest of its batches. `lies_on`
+    names the coats below where there is more than the one that it comes after."""
     if coat.after is None:
         return Below()
-    under = tuple(film for film in films if film.coat == coat.after)
+    names = {coat.after, *lies_on}
+    under = tuple(film for film in films if film.coat in names)
+    if len(names) > 1:  # of an etch and its neutraliser the sheet that says when the slab is dry counts
+        under = tuple(film for film in under if _is_gated(profiles[film.product.casefold()])) or under
     gates: dict[str, Gate] = {}
     for film in under:
         found = gate(film, profiles[film.product.casefold()], timing, ignore)
@@ -118,6 +123,10 @@ def below_of(
             known = gates.get(area)
             gates[area] = found if known is None else _both(known, found)
     return Below(under, gates)
+
+
+def _is_gated(profile: Profile) -> bool:
+    return any(profile.window(name) is not None for name in GATES)
 
 
 def _both(one: Gate, other: Gate) -> Gate:

@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from mixclock.decide.plan.chain import CoatChain, Spec
+from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.linking import AT_ONCE_S
 from mixclock.decide.plan.network import NEVER_S, Network
 from mixclock.decide.plan.search import Cuts, legal
+from mixclock.decide.plan.setting import Spec
 
 AHEAD = frozenset({"measure"})
 """What may be done at any time before: it is no part of the sum."""

@@ -12,9 +12,10 @@ from itertools import pairwise
 
 from mixclock.decide.plan import exact
 from mixclock.decide.plan.annealing import any_feasible
-from mixclock.decide.plan.chain import CoatChain, Spec
+from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.network import NEVER_S
 from mixclock.decide.plan.search import Cuts, Effort
+from mixclock.decide.plan.setting import Spec
 
 EFFORT = Effort(1200, 400, 1)
 Run = tuple[int, int]

@@ -7,13 +7,15 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from mixclock.decide.plan import acid
 from mixclock.decide.plan.crew import CLEAN_S, times_of
 from mixclock.decide.plan.network import NEVER_S, Link, Network, network
 from mixclock.decide.plan.search import Cuts
 from mixclock.job import practice
 
 if TYPE_CHECKING:
-    from mixclock.decide.plan.chain import CoatChain, Spec
+    from mixclock.decide.plan.chain import CoatChain
+    from mixclock.decide.plan.setting import Spec
 
 FOLLOW_S = 60
 """The next tool follows a minute behind (judgement)."""
@@ -95,8 +97,8 @@ class Linking:
         self.starts_within(mix, pour, spec.opens.get("induction", 0) + AT_ONCE_S)
         if self.has("squeegee"):
             self._on_the_floor(batch, spec)
-        if self.has("neutralise") or self.has("rinse"):
-            self._etched(batch, spec)
+        elif self.has("rinse"):
+            self._washed_off(batch, spec)
 
     def _on_the_floor(self, batch: int, spec: Spec) -> None:
         pour, spread, roll = (self.at(batch, kind) for kind in ("pour", "squeegee", "roll"))
@@ -115,22 +117,25 @@ class Linking:
             if "broadcast" in spec.closes:
                 self.ends_within(pour, throw, spec.closes["broadcast"])
 
-    def _etched(self, batch: int, spec: Spec) -> None:
-        before, pour = self.at(batch, "pour"), self.at(batch, "pour")
-        for kind in ("neutralise", "rinse"):
-            if not self.has(kind):
-                continue
-            step = self.at(batch, kind)
-            self.link(before, step)
-            if before == pour:
-                self.link(pour, step, max(spec.opens.get("dwell", 0), spec.opens.get(kind, 0)))
-                if "dwell" in spec.closes:
-                    self.starts_within(pour, step, spec.closes["dwell"])
-            elif kind in spec.opens:
-                self.link(pour, step, spec.opens[kind])
-            if kind in spec.closes:
-                self.ends_within(pour, step, spec.closes[kind])
-            before = step
+    def _washed_off(self, batch: int, spec: Spec) -> None:
+        """Acid: the neutraliser, which is ready before any is poured, follows it over the floor; then all is rinsed."""
+        before, rinse = self.at(batch, "pour"), self.at(batch, "rinse")
+        if self.has("ready"):
+            self.link(self.at(0, "ready"), before)
+        if self.has("neutralise"):
+            neutralise = self.at(batch, "neutralise")
+            self._follows(before, neutralise, *acid.lying(spec))
+            before = neutralise
+        self.link(before, rinse)
+        self._follows(self.at(batch, acid.rinsed_after(self.chain.setting.profile)), rinse, *acid.rinsing(spec))
+        self._follows(before, rinse, *acid.rinsing(spec, acid.RINSED_OFF))
+
+    def _follows(self, first: int, then: int, least_s: int, most_s: int) -> None:
+        """A step goes over the floor as the one before it did: what lies in between lies that long on every strip."""
+        self.behind(first, then, least_s, least_s)
+        if most_s < NEVER_S:
+            self.limits.append(Link(then, first, -most_s, 0, 0))
+            self.ends_within(first, then, most_s)
 
     def _bounded(self, batch: int) -> None:
         first, end = self.runs[batch]

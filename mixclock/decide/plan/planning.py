@@ -11,14 +11,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan import acid
 from mixclock.decide.plan.assuming import assumed_for
-from mixclock.decide.plan.chain import Setting, Waiting
 from mixclock.decide.plan.coating import CoatTask, Refused, Session, lay_coat
 from mixclock.decide.plan.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.crew import CLEAN_SAID, Crew, crew_of, times_of
 from mixclock.decide.plan.ground import Below, Film, below_of, scrape_opens
 from mixclock.decide.plan.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.setting import Setting, Waiting
 from mixclock.decide.plan.shapes import Obstacle, Piece, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.telling import Told, film_of, tell
 from mixclock.decide.plan.timing import Timing
@@ -53,6 +54,7 @@ class Standpoint:
     waiting: tuple[tuple[str, Waiting, datetime | None, datetime | None], ...] = ()
     people_free: Mapping[str, datetime] = field(default_factory=dict)
     next_number: int = 1
+    neutraliser_beside: Mapping[str, int] = field(default_factory=dict)
     kept: tuple[int, ...] = ()
 
 
@@ -106,12 +108,14 @@ class _Planner:
         )
 
     def _coat(self, coat: Coat) -> Obstacle | None:
-        areas = self._areas_left(coat)
+        with_etch = acid.etch_under(self.bench.site, self.bench.profiles, coat) is not None
+        areas = [] if with_etch else self._areas_left(coat)
         waiting = [wait for wait in self.start.waiting if wait[0] == coat.name]
         if not areas and not waiting:
             return None
         profile = self.bench.profiles[coat.product.casefold()]
-        below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore)
+        lies_on = acid.lies_on(self.bench.site, self.bench.profiles, coat)
+        below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore, lies_on)
         stretches, refusals = self._stretches(profile)
         task = self._task(coat, profile, areas, below)
         self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
@@ -158,6 +162,8 @@ class _Planner:
             carry=hops(site, site.mixing_at),
             reserve=self.bench.reserve,
             ignore=self.bench.ignore,
+            neutraliser=acid.neutraliser_of(site, self.bench.profiles, coat),
+            beside=self.start.neutraliser_beside,
         )
         return CoatTask(
             setting=setting,
@@ -234,6 +240,8 @@ OBSTACLES: Mapping[str, str] = {
     "broadcast": "{where}: this crew can't flake it while flake still sticks",
     "wet-edge": "{where}: the next batch can't meet its wet edge",
     "sequence": "{where}: one batch can't follow the other in time",
+    "dwell": "{where}: the acid can't be neutralised before it has lain too long",
+    "rinse": "{where}: the neutraliser can't be rinsed off in time",
     "recoat": "{where}: it does not fall inside the recoat window of the coat below",
     "vessel": "{where}: no vessel holds what one piece of floor takes",
     "hours": "{where}: it does not fit into the working hours",

@@ -11,7 +11,7 @@ from mixclock.formulas.acid import WATER_KG_L
 from mixclock.formulas.coverage import with_waste_l
 from mixclock.formulas.mix import mixed_density_kg_l, parts, ratio_by_volume
 from mixclock.job import practice
-from mixclock.job.profile import Family, Profile
+from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
 
 DENSITY_KG_L = practice.Figure(
@@ -105,8 +105,16 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
     return None if undiluted is None else undiluted * (1.0 + water_to_product(profile))
 
 
-def net_l(coat: Coat, pieces: Sequence[Piece]) -> float:
-    """What stays on these pieces: the film, and what the texture takes first."""
+def in_whole_kits(coat: Coat, profile: Profile) -> bool:
+    """Whether a bucket holds whole kits only; of one part any measure may be poured out, the rest is closed again."""
+    return (coat.kit_l is not None or coat.kit_kg is not None) and profile.two_part and not coat.split
+
+
+def net_l(coat: Coat, pieces: Sequence[Piece], profile: Profile) -> float:
+    """What stays on these pieces: the film, and what the texture takes first. What is rinsed off again goes by its
+    spread alone."""
+    if profile.family in WASHED_OFF:
+        return sum(piece.size_m2 for piece in pieces) * film_um(coat) / 1000.0
     flat_l = sum(piece.size_m2 * (film_um(coat) + piece.texture_um) for piece in pieces) / 1000.0
     return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat) * UPRIGHT_THIN.value / 1000.0
 
@@ -118,12 +126,12 @@ def upright_m2(area: Area) -> float:
 
 def amounts(coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> Amounts:
     """What goes into the bucket for these pieces."""
-    needed_l = with_waste_l(net_l(coat, pieces), practice.waste_share(coat).value)
+    needed_l = with_waste_l(net_l(coat, pieces, profile), practice.waste_share(coat).value)
     kit = kit_l(coat, profile)
     mixed_l, kits = needed_l, None
     if kit is not None:
         kits = needed_l / kit
-        if not coat.split:
+        if in_whole_kits(coat, profile):
             kits = float(math.ceil(kits - FULL_KIT))
         mixed_l = kits * kit
     return Amounts(needed_l, mixed_l, mixed_l * density_kg_l(profile), kits)
@@ -151,7 +159,7 @@ def most_l(site: Site, coat: Coat, profile: Profile) -> tuple[float, str]:
     held = f"{vessel.name} of {site.units.write_volume(vessel.volume_l)}"
     most, why = room_l(vessel), f"{held}, filled to four fifths"
     kit = kit_l(coat, profile)
-    if kit is not None and not coat.split:
+    if kit is not None and in_whole_kits(coat, profile):
         if kit > most:
             most, why = min(kit, vessel.volume_l), f"one kit, which leaves {vessel.name} little room to mix"
         else:

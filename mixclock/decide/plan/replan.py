@@ -11,13 +11,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.chain import FOLLOW_S, Waiting
+from mixclock.decide.plan.acid import neutraliser_beside
+from mixclock.decide.plan.chain import FOLLOW_S
 from mixclock.decide.plan.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.ground import Film
 from mixclock.decide.plan.laid import Covered, batches_of, covered
 from mixclock.decide.plan.planning import Bench, Standpoint, make_plan
 from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.setting import Waiting
 from mixclock.decide.plan.shapes import Piece, Plan
+from mixclock.decide.plan.sincelast import changes_since
+from mixclock.decide.plan.standingacid import AcidStanding, Due, is_washed_off
 from mixclock.decide.plan.timing import Bucket
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
@@ -28,7 +32,7 @@ from mixclock.units import METRIC_CREW, CrewUnits
 DONE_AS = {"back-roll": "roll"}
 """Steps that the plan calls otherwise than the statements do."""
 
-STEPS = (("back-roll", "roll"), ("broadcast", "broadcast"), ("neutralise", "neutralise"), ("rinse", "rinse"))
+STEPS = (("back-roll", "roll"), ("broadcast", "broadcast"))
 
 
 @dataclass
@@ -87,6 +91,7 @@ def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now
             people_free=found.people_free,
             next_number=max((batch.id for batch in standing.batches), default=0) + 1,
             kept=tuple(batch.id for batch in standing.batches),
+            neutraliser_beside=neutraliser_beside(standing),
         ),
         tuple(dict.fromkeys(found.said)),
     )
@@ -116,6 +121,10 @@ class _Looked:
     def _laid(self, batch: Batch, portion: Portion) -> None:
         """A film on the floor, area by area, with the steps that it still needs."""
         poured = portion.poured.at
+        acid = self._acid(batch)
+        if acid is not None:
+            self._acid_laid(batch, portion, acid)
+            return
         for area in portion.areas:
             self._film(batch, area, poured, self._ended(batch, portion, area))
         for window, kind in STEPS:
@@ -125,6 +134,31 @@ class _Looked:
                 by = track.closes.edge.early if track is not None and track.closes else None
                 began = track.began if track is not None else None
                 self._step(batch, kind, window, open_on, portion.covered_m2, None, by, began.at if began else None)
+
+    def _acid_laid(self, batch: Batch, portion: Portion, acid: AcidStanding) -> None:
+        """Acid on the floor: what it still needs, and a slab that dries from the rinse on."""
+        dues = list(acid.due_on_floor(portion, _quickest_s(self._times("neutralise", self._sum_m2(portion.areas)))))
+        for area in portion.areas:
+            ended = {**self._ended(batch, portion, area), **self._rinsed(dues, area), **acid.ended(portion, area)}
+            self._film(batch, area, portion.poured.at, ended)
+        for due in dues:
+            self._step(batch, due.kind, due.kind, due.areas, portion.covered_m2, due.opens, due.by, None)
+
+    def _rinsed(self, dues: Sequence[Due], area: str) -> Mapping[str, datetime]:
+        """When a rinse that is still to come will be over: by its edge, or as soon as it can be."""
+        found = {}
+        for due in dues:
+            if due.kind == "rinse" and area in due.areas:
+                soonest = max(due.opens, self.now) + timedelta(
+                    seconds=_quickest_s(self._times("rinse", self._sum_m2(due.areas)))
+                )
+                found["rinse"] = max(soonest, due.by or soonest)
+        return found
+
+    def _acid(self, batch: Batch) -> AcidStanding | None:
+        if not is_washed_off(self.standing.profile(batch.product)):
+            return None
+        return AcidStanding(self.standing, self.tracks, self.bench, self.coat, batch)
 
     def _gone_on(self, portion: Portion, window: str) -> bool:
         """Whether a later step of the film was stated: what nobody stated before it is done too."""
@@ -148,7 +182,11 @@ class _Looked:
 
     def _in_bucket(self, batch: Batch) -> None:
         """A bucket that is mixed or being mixed: it is poured, spread and rolled before anything new."""
-        size_m2 = sum(self._size_m2(batch.areas))
+        size_m2 = self._sum_m2(batch.areas)
+        acid = self._acid(batch)
+        if acid is not None:
+            self._acid_in_bucket(batch, acid, size_m2)
+            return
         out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
         bucket = _bucket(batch, out)
         self.found.busy(batch.combined.by or self._who("pour"), out)
@@ -166,6 +204,19 @@ class _Looked:
             self._step(batch, kind, window, batch.areas, None, out + timedelta(seconds=lag_s), by, None)
             lag_s += practice.FLAKE_LAG_S.value
 
+    def _acid_in_bucket(self, batch: Batch, acid: AcidStanding, size_m2: float) -> None:
+        """A bucket of acid goes on at once; a bucket of neutraliser waits for its acid."""
+        if not acid.is_acid:
+            return
+        begins = max(self.now, batch.mixing_ended)
+        ends = begins + timedelta(seconds=_quickest_s(self._times("pour", size_m2)))
+        self.found.busy(batch.combined.by or self._who("pour"), ends)
+        dues = list(acid.due_from_bucket(begins, ends, _quickest_s(self._times("neutralise", size_m2))))
+        for area in batch.areas:
+            self._film(batch, area, ends, {"mix": batch.mixing_ended, "pour": ends, **self._rinsed(dues, area)})
+        for due in dues:
+            self._step(batch, due.kind, due.kind, due.areas, None, due.opens, due.by, None)
+
     def _step(
         self,
         batch: Batch,
@@ -178,12 +229,12 @@ class _Looked:
         began: datetime | None,
     ) -> None:
         """A step that a live batch still needs, by whoever does it; at once where it is late already."""
-        size_m2 = sum(self._size_m2(areas))
+        size_m2 = self._sum_m2(areas)
         times = self._times(kind, size_m2 if covered_m2 is None else min(size_m2, covered_m2))
         if began is not None:
             spent_s = int((self.now - began).total_seconds())
             times = tuple(None if time is None else max(1, time - spent_s) for time in times)
-        quickest = min((time for time in times if time is not None), default=0)
+        quickest = _quickest_s(times)
         if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
             if by < self.now - timedelta(hours=1):
                 return  # nobody stated it and its hour is long gone: nothing that a plan could still do
@@ -250,6 +301,9 @@ class _Looked:
             if area is not None:
                 yield min(area.size_m2, self.covered.by_area.get(name) or area.size_m2)
 
+    def _sum_m2(self, areas: Sequence[str]) -> float:
+        return sum(self._size_m2(areas))
+
     def _times(self, kind: str, size_m2: float) -> tuple[int | None, ...]:
         return times_of(self.crew, kind, (Piece("", size_m2, 0.0),), {})
 
@@ -258,41 +312,9 @@ class _Looked:
         return able[0] if able else None
 
 
+def _quickest_s(times: Sequence[int | None]) -> int:
+    return min((time for time in times if time is not None), default=0)
+
+
 def _bucket(batch: Batch, poured: datetime) -> Bucket:
     return Bucket(batch.mass_kg, batch.volume_l, max(0.0, (poured - batch.combined.at).total_seconds()))
-
-
-def changes_since(before: Plan | None, plan: Plan, units: CrewUnits = METRIC_CREW) -> tuple[str, ...]:
-    """What changed since the last plan, in words; nothing where there was none."""
-    if before is None or before.finish is None:
-        return ()
-    if plan.finish is None or not plan.feasible:
-        return ("the last plan does not hold any more",)
-    said = []
-    minutes = round((plan.finish - before.finish).total_seconds() / 60.0)
-    if minutes:
-        span = f"{abs(minutes)} min" if abs(minutes) < 120 else f"{abs(minutes) / 60:.1f} h"
-        said.append(f"done {span} {'later' if minutes > 0 else 'sooner'} than planned before")
-    was, now = (len(each.batches) + len(each.kept) for each in (before, plan))
-    if was != now:
-        said.append(f"{now} batches in all, {was} were planned before")
-    said += _moved(before, plan, units)
-    return tuple(said) or ("nothing has changed",)
-
-
-def _moved(before: Plan, plan: Plan, units: CrewUnits) -> list[str]:
-    """The next batch, where its hour, its size or its areas are not what they were."""
-    nearest = min(plan.batches, key=lambda batch: batch.mixed_at, default=None)
-    old = next((batch for batch in before.batches if nearest is not None and batch.number == nearest.number), None)
-    if nearest is None or old is None:
-        return []
-    said = []
-    minutes = round((nearest.mixed_at - old.mixed_at).total_seconds() / 60.0)
-    if minutes:
-        said.append(f"batch {nearest.number} is mixed {abs(minutes)} min {'later' if minutes > 0 else 'sooner'}")
-    if old.areas != nearest.areas:
-        said.append(f"batch {nearest.number} goes on {', '.join(nearest.areas)} instead of {', '.join(old.areas)}")
-    elif abs(nearest.volume_l - old.volume_l) > 0.05 * old.volume_l:
-        is_now, was_before = (units.write_volume(each.volume_l) for each in (nearest, old))
-        said.append(f"batch {nearest.number} is {is_now} instead of {was_before}")
-    return said

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan.acid import AFTER, OWN_WINDOWS, lies_on, neutraliser_for
 from mixclock.decide.plan.ground import GATES, STEP_OF
 from mixclock.decide.plan.planning import Bench
 from mixclock.decide.plan.shapes import Piece, Plan, PlannedBatch, PlannedStep, PlannedWindow
@@ -81,13 +82,24 @@ class Clocks:
     def gates(self, batch: PlannedBatch) -> list[tuple[PlannedBatch, PlannedWindow]]:
         """The windows of planned batches below that open the floor to this one."""
         coat = self.bench.site.coat(batch.coat)
-        below = [other for other in self.plan.batches if coat is not None and other.coat == coat.after]
+        names = lies_on(self.bench.site, self.bench.profiles, coat) if coat is not None else ()
+        below = [other for other in self.plan.batches if other.coat in names]
         return [
             (other, window)
             for other in below
             if set(other.areas) & set(batch.areas)
             for window in other.windows
             if window.name in GATES
+        ]
+
+    def neutralisers(self, batch: PlannedBatch) -> list[PlannedBatch]:
+        """The buckets of neutraliser that are ready before this acid is poured."""
+        coat = self.bench.site.coat(batch.coat)
+        own = neutraliser_for(self.bench.site, self.bench.profiles, coat) if coat is not None else None
+        return [
+            other
+            for other in self.plan.batches
+            if own is not None and other.coat == own.name and set(other.pieces) & set(batch.pieces)
         ]
 
     def span(self, batch: PlannedBatch, name: str, closing: bool) -> Span | None:
@@ -106,11 +118,18 @@ class Clocks:
         bucket = Bucket(batch.mass_kg, batch.volume_l, stood_s)
         start = window.starts + timedelta(seconds=longer_s)
         ask = self.bench.exact.closes if closing else self.bench.exact.opens
-        return ask(batch.product, window.name, start, bucket)
+        coat = self.bench.site.coat(batch.coat)
+        own = neutraliser_for(self.bench.site, self.bench.profiles, coat) if coat is not None else None
+        asked = [(batch.product, window.name)]
+        asked += [(own.product, name) for name in OWN_WINDOWS.get(window.name, ())] if own is not None else []
+        spans = [span for product, name in asked if (span := ask(product, name, start, bucket)) is not None]
+        if closing:
+            return min(spans, key=lambda span: span.early_s, default=None)
+        return max(spans, key=lambda span: span.safe_open_s, default=None)
 
     def began(self, batch: PlannedBatch, window: PlannedWindow) -> int | None:
         """The task with whose end a window begins."""
         profile = self.bench.profiles.get(batch.product.casefold())
         rule = profile.window(window.name) if profile else None
-        after = rule.after if rule else "poured"
+        after = rule.after if rule else AFTER.get(window.name, "poured")
         return self.at.get((batch.number, STEP_OF.get(after, after)), self.at.get((batch.number, "pour")))

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from mixclock.decide.plan.acid import FOLLOWING
 from mixclock.decide.plan.chain import FOLLOW_S
 from mixclock.decide.plan.planning import Bench
 from mixclock.decide.plan.replayclocks import Clocks
@@ -18,17 +19,17 @@ from mixclock.decide.plan.replaylimits import OPENED_BY, Limit, limits_of
 from mixclock.decide.plan.shapes import Plan, PlannedBatch, PlannedStep
 from mixclock.job import practice
 
-TIMETABLE = frozenset({"measure", "mix", "scrape"})
+TIMETABLE = frozenset({"ready", "measure", "mix", "scrape"})
 """Steps that do not begin before their planned hour; all others follow what they wait for."""
 
 LEADS: Mapping[str, tuple[tuple[str, str, float], ...]] = {
     "mix": (("measure", "end", 0.0),),
-    "pour": (("mix", "end", 0.0),),
+    "pour": (("mix", "end", 0.0), ("ready", "end", 0.0)),
     "cut-in": (("pour", "end", 0.0),),
     "squeegee": (("pour", "end", 0.0),),
     "roll": (("squeegee", "both", float(FOLLOW_S)), ("cut-in", "both", 0.0)),
     "broadcast": (("roll", "both", float(FOLLOW_S)), ("roll", "start", practice.FLAKE_LAG_S.value)),
-    "neutralise": (("pour", "end", 0.0),),
+    "neutralise": (("pour", "both", 0.0),),
     "rinse": (("neutralise", "end", 0.0), ("pour", "end", 0.0)),
 }
 """What a step waits for inside its batch: the other step, and whether its end, its start or both lead."""
@@ -114,13 +115,15 @@ class _Builder:
 
     def _opened(self, step: PlannedStep) -> Iterator[tuple[int, str, float]]:
         """The stand of the mixture, or the dwell on the floor, before a step."""
-        batch, name = self.clocks.batch_of(step), OPENED_BY.get(step.kind)
-        if batch is None or name is None:
+        batch = self.clocks.batch_of(step)
+        if batch is None:
             return
-        span = self.clocks.span(batch, name, closing=False)
-        since = self.at.get((batch.number, "mix" if name == "induction" else "pour"))
-        if span is not None and since is not None and since != self.at.get((batch.number, step.kind)):
-            yield since, "end", span.safe_open_s
+        for name in OPENED_BY.get(step.kind, ()):
+            span, window = self.clocks.span(batch, name, closing=False), self.clocks.window(batch, name)
+            since = self.at.get((batch.number, "mix")) if name == "induction" else None
+            since = self.clocks.began(batch, window) if window is not None and since is None else since
+            if span is not None and since is not None and since != self.at.get((batch.number, step.kind)):
+                yield since, "both" if step.kind in FOLLOWING else "end", span.safe_open_s
 
     def _across(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
         """What a step waits for in other batches: their buckets, their film at the joint, the coat below."""
@@ -132,6 +135,10 @@ class _Builder:
                     yield spread, "end", 0.0
         if step.kind in ("pour", "mix"):
             yield from self._opened_below(step, batch)
+        if step.kind == "pour":
+            for other in self.clocks.neutralisers(batch):
+                if (mixed := self.at.get((other.number, "mix"))) is not None:
+                    yield mixed, "end", 0.0
 
     def _opened_below(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
         """The coat below has to be open when the bucket is poured; nobody mixes sooner than that asks for."""

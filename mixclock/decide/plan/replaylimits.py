@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from mixclock.decide.plan.acid import FOLLOWING
 from mixclock.decide.plan.conditions import working_stretches
 from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.replayclocks import Clocks, sigmas
@@ -15,13 +16,13 @@ from mixclock.job.windownames import POUR_OUT, carries_bucket
 STOOD_LONGER_S = 240.0
 """How much longer a bucket stands in the second look at its floor windows."""
 
-OPENED_BY: Mapping[str, str] = {
-    "pour": "induction",
-    "broadcast": "broadcast",
-    "neutralise": "dwell",
-    "rinse": "rinse",
+OPENED_BY: Mapping[str, tuple[str, ...]] = {
+    "pour": ("induction",),
+    "broadcast": ("broadcast",),
+    "neutralise": ("dwell", "neutralise"),
+    "rinse": ("rinse",),
 }
-"""The window that has to be open before a step."""
+"""The windows that have to be open before a step."""
 
 
 @dataclass(frozen=True)
@@ -70,11 +71,7 @@ class _Limits:
             if step.by is not None:
                 yield Limit(index, False, None, False, self.clocks.seconds(step.by), 0.0, 0.0, ("live",), _said(step))
             return
-        if step.window is not None and step.kind != "squeegee":
-            yield from self._closing(index, batch, step.window, at_start=False)
-        name = OPENED_BY.get(step.kind)
-        if name is not None and self.clocks.span(batch, name, closing=False) is not None:
-            yield from self._opening(index, batch, name, batch)
+        yield from self._own(index, batch, step)
         beside = self.clocks.beside(batch)
         for other in beside:
             if step.kind == "squeegee":
@@ -85,6 +82,23 @@ class _Limits:
             for other, window in self.clocks.gates(batch):
                 yield from self._closing(index, other, window.name, at_start=True)
                 yield from self._opening(index, batch, window.name, other)
+
+    def _own(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
+        """The windows of the step's own batch."""
+        if step.kind in FOLLOWING:
+            yield from self._following(index, batch, step)
+        elif step.window is not None and step.kind != "squeegee":
+            yield from self._closing(index, batch, step.window, at_start=False)
+        for name in OPENED_BY.get(step.kind, ()):
+            if self.clocks.span(batch, name, closing=False) is not None:
+                yield from self._opening(index, batch, name, batch, at_start=step.kind not in FOLLOWING)
+
+    def _following(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
+        """What follows another step over the floor: no strip may lie too long in between, the first nor the last."""
+        for name in OPENED_BY[step.kind]:
+            for limit in self._closing(index, batch, name, at_start=False):
+                yield limit
+                yield replace(limit, at_start=True, since_start=True)
 
     def _closing(self, index: int, of: PlannedBatch, name: str, at_start: bool) -> Iterator[Limit]:
         window = self.clocks.window(of, name)
@@ -111,7 +125,9 @@ class _Limits:
         stood_s = (self.steps[pour].ends - self.steps[mixed].starts).total_seconds()
         return mixed, stood_s, lost_s / STOOD_LONGER_S
 
-    def _opening(self, index: int, batch: PlannedBatch, name: str, of: PlannedBatch) -> Iterator[Limit]:
+    def _opening(
+        self, index: int, batch: PlannedBatch, name: str, of: PlannedBatch, at_start: bool = True
+    ) -> Iterator[Limit]:
         window = self.clocks.window(of, name)
         span = self.clocks.span(of, name, closing=False)
         since = self.clocks.began(of, window) if window else None
@@ -119,7 +135,7 @@ class _Limits:
             return
         early, late = sigmas(span)
         said = f"batch {batch.number}, {', '.join(batch.areas)}: {name} not open yet"
-        yield Limit(index, True, since, False, span.likely_s, early, late, (of.product, name, "opens"), said, True)
+        yield Limit(index, at_start, since, False, span.likely_s, early, late, (of.product, name, "opens"), said, True)
 
     def _hours(self) -> Iterator[Limit]:
         """Everybody's last step of a day ends in working hours."""

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from mixclock.decide.plan.acid import ACID_SAID, Dilution, dilution_of
 from mixclock.decide.plan.flake import Flake, flake_of
 from mixclock.decide.plan.pieces import ordered_areas, pieces_of
 from mixclock.decide.plan.quantities import (
@@ -16,24 +17,20 @@ from mixclock.decide.plan.quantities import (
     amounts,
     density_kg_l,
     kit_l,
-    product_kg_l,
     split_parts,
     water_to_product,
 )
 from mixclock.decide.plan.shapes import Piece, PlannedBatch
-from mixclock.formulas.acid import bicarbonate_kg, diluted_acid_wt_pct
 from mixclock.job import practice
-from mixclock.job.profile import Family, Profile
+from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
 
 FULL_KIT = 1e-6
-ACID_WT_PCT = 31.45
-ACID_SAID = "the acid is taken to be muriatic acid of 31 % (from memory)"
 CLEANER_L = practice.Figure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
 US_GALLON_L = 3.785411784
 SMOOTH_SAID = "the slab is taken to be smooth where the job file states no texture"
 PRICE_SAID = "a price without a kit is taken to be that of a {unit}"
-IN_WATER = (Family.WATERBORNE_EPOXY, Family.ACID_ETCH, Family.NEUTRALISER)
+IN_WATER = (Family.WATERBORNE_EPOXY, *WASHED_OFF)
 """Families whose tools are cleaned with water."""
 
 
@@ -45,18 +42,6 @@ class Parts:
     b_l: float | None
     a_kg: float | None
     b_kg: float | None
-
-
-@dataclass(frozen=True)
-class Dilution:
-    """A product that goes on in water: the water first, the product into it. Soda neutralises all of the acid: the
-    most that can be needed."""
-
-    product_l: float
-    water_l: float
-    water_to_product: float
-    acid_pct: float | None = None
-    soda_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -213,7 +198,7 @@ class _Coat:
             bought_l=mixed_l if kits is None else kits.bought * kits.size_l,
             areas=tuple(self._area(name, needed.needed_l, product_cost) for name in self._names()),
             flake=flake,
-            dilution=self._dilution(needed.needed_l),
+            dilution=dilution_of(self.profile, needed.needed_l),
             thinner="water" if water_to_product(self.profile) else "none unless the sheet names one",
             cleaner="water" if in_water else "the cleaner that the sheet names",
             cleaner_l=None if in_water else CLEANER_L.value * max(1, count),
@@ -260,24 +245,8 @@ class _Coat:
             mass_kg=mass_kg,
             parts=Parts(*split_parts(self.profile, volume_l, mass_kg)),
             flake=flake,
-            dilution=self._dilution(volume_l),
+            dilution=dilution_of(self.profile, volume_l),
             cost=None if shared is None and thrown is None else (shared or 0.0) + (thrown or 0.0),
-        )
-
-    def _dilution(self, volume_l: float) -> Dilution | None:
-        water = water_to_product(self.profile)
-        if not water:
-            return None
-        product_l = volume_l / (1.0 + water)
-        if self.profile.family is not Family.ACID_ETCH:
-            return Dilution(product_l, volume_l - product_l, water)
-        acid_pct, acid_kg_l = self.profile.dilution.acid_pct or ACID_WT_PCT, product_kg_l(self.profile)
-        return Dilution(
-            product_l,
-            volume_l - product_l,
-            water,
-            diluted_acid_wt_pct(water, acid_pct, acid_kg_l),
-            bicarbonate_kg(product_l, acid_pct, acid_kg_l),
         )
 
     def _assume(self, assumed: list[str]) -> None:

@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan import acid
+from mixclock.decide.plan.acid import FOLLOWING
 from mixclock.decide.plan.batches import possible, too_slow_for
 from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.coating import Session
 from mixclock.decide.plan.flake import flake_of
 from mixclock.decide.plan.ground import Film
+from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.quantities import most_l, split_parts, usable_vessels
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.tellingacid import ended_on, neutraliser_batches, neutraliser_steps, stricter
 from mixclock.decide.plan.timing import Bucket, Timing
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
 from mixclock.job.windownames import POUR_OUT
 
-STATES = {"pour": POUR_OUT, "roll": "back-roll", "broadcast": "broadcast", "neutralise": "neutralise", "rinse": "rinse"}
-"""Which window's edge a step must be finished by."""
+STATES: Mapping[str, tuple[str, ...]] = {
+    "pour": (POUR_OUT,),
+    "roll": ("back-roll",),
+    "broadcast": ("broadcast",),
+    "neutralise": ("dwell", "neutralise"),
+    "rinse": ("rinse",),
+}
+"""Which windows' edges a step must be finished by."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +48,7 @@ def tell(session: Session, coat: Coat, profile: Profile, exact: Timing, number: 
 
 def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> Film:
     """A planned batch as what the next coat goes on."""
-    ended = {step.kind: step.ends for step in steps if step.batch == batch.number}
+    ended = ended_on(batch, steps)
     stood_s = (batch.poured_at - batch.mixed_at).total_seconds()
     bucket = Bucket(batch.mass_kg, batch.volume_l, stood_s)
     return Film(batch.coat, batch.product, batch.areas, ended, bucket, batch.number, batch.size_m2)
@@ -51,7 +61,8 @@ class _Teller:
         self.coat = coat
         self.profile = profile
         self.exact = exact
-        self.number = number
+        self.first = number
+        self.number = number + len(acid.bucketfuls(self.chain.setting, self.chain.setting.pieces))
         self.cuts = session.laid.solution.cuts
         self.windows: dict[int, dict[str, PlannedWindow]] = {}
 
@@ -61,7 +72,8 @@ class _Teller:
         for index in range(len(self.cuts)):
             steps += self._steps(index)
         steps.append(self._clean_up())
-        return Told(batches, tuple(steps))
+        before = tuple(neutraliser_batches(self.chain.setting, steps, self.first))
+        return Told((*before, *batches), tuple(steps))
 
     def _run(self, index: int) -> tuple[int, int]:
         return (self.cuts[index - 1] if index else 0), self.cuts[index]
@@ -123,32 +135,36 @@ class _Teller:
             return most_l(self.chain.setting.site, self.coat, self.profile)[1]
         window = too_slow_for(self.chain, first, end + 1) if not possible(self.chain, first, end + 1) else None
         if window is not None:
-            return f"{window}: with {self.chain.setting.pieces[end].said} as well this crew would be too slow for it"
+            more = areas_said([self.chain.setting.pieces[end].said])
+            return f"{window}: with {more} as well this crew would be too slow for it"
         return "the wet edge and the crew's time between batches, shared out evenly"
 
     def _windows_of(self, index: int, mixed: datetime, poured: datetime, bucket: Bucket) -> tuple[PlannedWindow, ...]:
         number, product = self.number + index, self.coat.product
         found = []
         ended = mixed + timedelta(seconds=self.chain.mixing_s)
-        names = [POUR_OUT, *(rule.name for rule in self.profile.windows if rule.name != POUR_OUT)]
-        for name in names:
-            rule = self.profile.window(name)
-            start = mixed if name == POUR_OUT else self._since(index, rule.after if rule else "", ended, poured)
+        for name, after in self._windows_asked().items():
+            start = mixed if name == POUR_OUT else self._since(index, after, ended, poured)
             opens = self.exact.opens(product, name, start, bucket)
             closes = self.exact.closes(product, name, start, bucket)
-            if opens is None and closes is None:
-                continue
-            found.append(
-                PlannedWindow(
-                    name,
-                    number,
-                    start,
-                    start + timedelta(seconds=opens.safe_open_s) if opens else None,
-                    start + timedelta(seconds=closes.early_s) if closes else None,
-                    start + timedelta(seconds=closes.likely_s) if closes else None,
-                )
+            window = PlannedWindow(
+                name,
+                number,
+                start,
+                start + timedelta(seconds=opens.safe_open_s) if opens else None,
+                start + timedelta(seconds=closes.early_s) if closes else None,
+                start + timedelta(seconds=closes.likely_s) if closes else None,
             )
+            since = self._since(index, acid.AFTER.get(name, after), ended, poured)
+            window = stricter(window, self.chain.setting, self.exact, bucket, since)
+            if window.opens is not None or window.closes is not None:
+                found.append(window)
         return tuple(found)
+
+    def _windows_asked(self) -> dict[str, str]:
+        """The windows of the sheet with what each counts from; those of a neutraliser go with its etch."""
+        asked = acid.AFTER if self.chain.setting.neutraliser is not None else {}
+        return {POUR_OUT: "", **asked, **{rule.name: rule.after for rule in self.profile.windows}}
 
     def _since(self, index: int, after: str, ended: datetime, poured: datetime) -> datetime:
         if after == "mixed":
@@ -163,6 +179,8 @@ class _Teller:
             starts, ends = self._span(node)
             if ends > starts:
                 steps.append(self._step(index, kind, node, starts, ends))
+        if steps and steps[0].kind == "ready":
+            steps = [*neutraliser_steps(self.chain.setting, steps[0], self.first), *steps[1:]]
         return steps
 
     def _step(self, index: int, kind: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
@@ -179,9 +197,19 @@ class _Teller:
             areas=tuple(piece.said for piece in self.chain.setting.pieces[first:end]),
             window=window,
             by=by,
-            slack_s=(by - at).total_seconds() if by else None,
+            slack_s=self._slack_s(index, kind, at, by) if by else None,
             note=self._note(index, kind),
         )
+
+    def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
+        """What is left until the edge; what follows another step over the floor also begins soon enough behind it."""
+        slack = by - at
+        before = acid.rinsed_after(self.profile) if kind == "rinse" else "pour"
+        if kind in FOLLOWING:
+            begun, ended = self._span(self.chain.node(index, before))
+            starts = self._span(self.chain.node(index, kind))[0]
+            slack = min(slack, (begun - starts) + (by - ended))
+        return slack.total_seconds()
 
     def _due(self, index: int, kind: str) -> tuple[str | None, datetime | None]:
         """The early edge that a step must keep: its own window's, or the wet edge of the batches that it joins."""
@@ -189,9 +217,10 @@ class _Teller:
             edges = [self.windows[other].get("wet-edge") for other in self._beside(index)]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
             return ("wet-edge", min(closing)) if closing else (None, None)
-        name = STATES.get(kind)
-        edge = self.windows[index].get(name) if name else None
-        return (name, edge.closes) if edge is not None and edge.closes is not None else (None, None)
+        own = [edge for name in STATES.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
+        shut = [(edge.closes, edge.name) for edge in own if edge.closes is not None]
+        by, name = min(shut, default=(None, None))
+        return name, by
 
     def _beside(self, index: int) -> list[int]:
         first, end = self._run(index)
@@ -207,14 +236,25 @@ class _Teller:
     def _note(self, index: int, kind: str) -> str:
         later = self._later(index)
         if kind == "broadcast" and later:
-            names = self.chain.setting.pieces[self._run(later[0])[0]].said
+            names = areas_said([self.chain.setting.pieces[self._run(later[0])[0]].said])
             strip = self.chain.setting.site.units.write_length(practice.UNFLAKED_STRIP_M.value)
             return f"leave {strip} unflaked at the joint to {names}"
         if kind == "broadcast" and self._beside(index):
             return "flake the strip at the joint first"
+        if kind == "neutralise":
+            return self._neutralised_with(index)
         if kind == "squeegee" and self._beside(index):
             return "begin at the joint, into the wet edge"
         return ""
+
+    def _neutralised_with(self, index: int) -> str:
+        """Which buckets of neutraliser go on a batch of acid."""
+        at, (first, end) = self.chain.setting, self._run(index)
+        pieces = at.pieces[first:end]
+        known = [at.beside[piece.area] for piece in pieces if at.neutraliser is not None and piece.area in at.beside]
+        buckets = enumerate(acid.bucketfuls(at, at.pieces), self.first)
+        numbers = dict.fromkeys([*known, *(number for number, bucket in buckets if set(bucket) & set(pieces))])
+        return f"with {' and '.join(f'batch {number}' for number in numbers)}" if numbers else ""
 
     def _waiting_steps(self) -> list[PlannedStep]:
         steps = []

@@ -10,10 +10,13 @@ from mixclock.decide.plan.flake import flake_of
 from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.quantities import film_um, water_to_product
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedWindow
+from mixclock.formulas.acid import WATER_KG_L
 from mixclock.job import practice
-from mixclock.job.profile import Family, Profile
+from mixclock.job.profile import WASHED_OFF, Family, Profile
+from mixclock.job.site import Coat
 from mixclock.units import write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
+from mixclock.words.plan.acidwords import HOW, acid_steps
 from mixclock.words.plan.sheet import PlanSheet
 
 CLEAN_PAIL = "Scrape sides and bottom half way; the last half minute in a clean pail."
@@ -66,6 +69,7 @@ def mixing_cautions(profile: Profile) -> list[str]:
 
 def how_to_mix(profile: Profile) -> Iterator[str]:
     """How this product is mixed, the same for every bucket of it."""
+    yield from HOW.get(profile.family, ())
     if profile.two_part:
         mixing_s = practice.mixing_time(profile).value
         yield f"Mix {write_span(mixing_s)}, {SLOWLY}."
@@ -78,7 +82,7 @@ def working_cautions(sheet: PlanSheet) -> list[str]:
     scraped = any(step.kind == "scrape" for step in sheet.plan.steps)
     lines = []
     for batch in sheet.plan.batches:
-        moments = [Moment.ROLLING, Moment.CLEANING]
+        moments = [Moment.ACID, Moment.NEUTRALISING, Moment.ROLLING, Moment.CLEANING]
         moments += [Moment.BROADCAST] if batch.flake_kg else []
         moments += [Moment.SANDING] if scraped and batch.flake_kg else []
         lines += [line for moment in moments for line in cautions_for(sheet.profile(batch.product).family, moment)]
@@ -90,13 +94,14 @@ def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     water = water_to_product(profile)
     product_l = batch.volume_l / (1.0 + water)
     water_l = batch.volume_l - product_l
+    water_kg = water_l * WATER_KG_L
     if profile.family is Family.ACID_ETCH:
-        yield _line(sheet, "water", water_l, water_l, "into the pail first")
-        yield _line(sheet, "acid", product_l, batch.mass_kg - water_l, "INTO the water, slowly; never the other way")
+        yield _line(sheet, "water", water_l, water_kg, "into the pail first")
+        yield _line(sheet, "acid", product_l, batch.mass_kg - water_kg, "INTO the water, slowly; never the other way")
         return
     if water and not profile.two_part:
-        yield _line(sheet, "water", water_l, water_l, "into the pail first")
-        yield _line(sheet, "product", product_l, batch.mass_kg - water_l, "into the water, a little at a time")
+        yield _line(sheet, "water", water_l, water_kg, "into the pail first")
+        yield _line(sheet, "product", product_l, batch.mass_kg - water_kg, "into the water, a little at a time")
         return
     if not profile.two_part:
         yield _line(sheet, "product", batch.volume_l, batch.mass_kg, "one part: stir it up from the bottom")
@@ -104,7 +109,7 @@ def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     yield _line(sheet, "A", batch.a_l, batch.a_kg, "into the pail first; stir it alone")
     yield _line(sheet, "B", batch.b_l, batch.b_kg, "into A, all of it: the clock runs from here")
     if water:
-        yield _line(sheet, "water", water_l, water_l, "last, when A and B are one")
+        yield _line(sheet, "water", water_l, water_kg, "last, when A and B are one")
 
 
 def _line(sheet: PlanSheet, name: str, litres: float | None, kg: float | None, do: str) -> tuple[str, str, str, str]:
@@ -117,8 +122,12 @@ def _line(sheet: PlanSheet, name: str, litres: float | None, kg: float | None, d
 def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:
     who = sheet.mixer(batch)
     by = f", {who}" if who else ""
-    begun = "B into A" if profile.two_part else "Mixed from"
-    yield f"{begun} at {sheet.clock(batch.mixed_at)}{by}."
+    begun = "B into A at" if profile.two_part else "Mixed from"
+    mixed = f"{begun} {sheet.clock(batch.mixed_at)}{by}."
+    if profile.family in WASHED_OFF:
+        yield from acid_steps(sheet, batch, profile, mixed)
+        return
+    yield mixed
     induction = _window(batch, "induction")
     if induction is not None and induction.opens is not None and induction.opens - induction.starts > A_STAND:
         yield f"Let it stand until {sheet.clock(induction.opens, up=True)}."
@@ -144,10 +153,17 @@ def _window(batch: PlannedBatch, name: str) -> PlannedWindow | None:
 def _size(sheet: PlanSheet, batch: PlannedBatch) -> str:
     units = sheet.units
     coat = sheet.coat(batch.coat)
-    film = f" at {units.write_film(film_um(coat))}" if coat is not None else ""
+    film = f" at {_thick(sheet, coat)}" if coat is not None else ""
     kits = _kits_said(batch.kits)
     held = f"{units.write_volume(batch.volume_l)} ({units.write_mass(batch.mass_kg)}{kits})"
     return f"{held} in the {batch.vessel}, for {units.write_area(batch.size_m2)}{film}. Size set by {batch.set_by}."
+
+
+def _thick(sheet: PlanSheet, coat: Coat) -> str:
+    """How thick a coat goes on; of what is rinsed off again how far it goes."""
+    if sheet.profile(coat.product).family in WASHED_OFF:
+        return sheet.units.write_spread(1000.0 / film_um(coat))
+    return sheet.units.write_film(film_um(coat))
 
 
 def _kits_said(kits: float | None) -> str:

@@ -62,10 +62,11 @@ def _body(sheet: PlanSheet) -> Iterator[str]:
 
 def _header(sheet: PlanSheet) -> str:
     size = sheet.units.write_area(sum(area.size_m2 for area in sheet.site.areas))
+    count = len(sheet.site.areas)
     crew = " and ".join(sheet.people()) or "nobody"
     return (
         f"<header>\n<h1>{escape(sheet.site.name)}</h1>\n"
-        f'<p class="soft">The plan: {len(sheet.site.areas)} areas, {escape(size)}, {escape(crew)}. '
+        f'<p class="soft">The plan: {count} area{"s" if count != 1 else ""}, {escape(size)}, {escape(crew)}. '
         f"Times in {escape(sheet.site.zone)}.</p>\n</header>"
     )
 

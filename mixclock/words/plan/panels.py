@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
+from mixclock.decide.plan.acid import etch_under, lies_on
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -15,6 +16,7 @@ PAUSE = timedelta(hours=2)
 LONGEST = timedelta(minutes=150)
 ROWS = (
     "scrape",
+    "ready",
     "measure",
     "mix",
     "pour",
@@ -143,18 +145,18 @@ def coat_spans(sheet: PlanSheet) -> list[CoatSpan]:
     found = []
     for coat in sheet.site.coats:
         steps = [step for step in sheet.plan.steps if step.coat == coat.name and step.batch is not None]
-        if steps:
-            opens, closes = _recoat(sheet, coat.after)
+        if steps and etch_under(sheet.site, sheet.profiles, coat) is None:
+            opens, closes = _recoat(sheet, lies_on(sheet.site, sheet.profiles, coat))
             found.append(CoatSpan(coat.name, tuple(_merged(steps)), opens, closes, coat.after))
     return found
 
 
-def _recoat(sheet: PlanSheet, below: str | None) -> tuple[datetime | None, datetime | None]:
+def _recoat(sheet: PlanSheet, below: Sequence[str]) -> tuple[datetime | None, datetime | None]:
     """From the last batch that opens to the first that shuts."""
     windows = [
         window
         for batch in sheet.plan.batches
-        if batch.coat == below
+        if batch.coat in below
         for window in batch.windows
         if window.name in ("recoat", "dry")
     ]

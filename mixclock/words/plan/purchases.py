@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from mixclock.decide.plan.acid import Dilution
 from mixclock.decide.plan.flake import Flake
-from mixclock.decide.plan.takeoff import AreaTake, CoatTake, Dilution, Parts
+from mixclock.decide.plan.takeoff import AreaTake, CoatTake, Parts
 from mixclock.job.profile import Family
 from mixclock.units import CrewUnits
+from mixclock.words.plan.acidwords import TAP_PH
 from mixclock.words.plan.sheet import PlanSheet
-
-UNTIL_PH = "until the rinse water has the pH of the tap water"
 
 
 def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
@@ -48,10 +48,15 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
         yield "the job file names no kit; buy at least that much"
         return
     kits = coat.kits
-    size = units.write_volume(kits.size_l)
-    makes = " of solution" if coat.dilution is not None else ""
     spare = f", {kits.spare} of them to spare" if kits.spare else ""
-    yield f"buy {kits.bought} kit{'s' if kits.bought != 1 else ''} of {size}{makes}{spare}"
+    bought = f"buy {kits.bought} kit{'s' if kits.bought != 1 else ''} of"
+    if coat.dilution is not None:
+        parts = 1.0 + coat.dilution.water_to_product
+        each = f"{', each' if kits.bought > 1 else ', which'} makes {units.write_volume(kits.size_l)} of solution"
+        yield f"{bought} {units.write_volume(kits.size_l / parts)}{each}{spare}"
+        yield f"{units.write_volume(coat.left_l / parts)} of it left over, in its own can"
+        return
+    yield f"{bought} {units.write_volume(kits.size_l)}{spare}"
     unopened = max(0.0, coat.bought_l - coat.mixed_l)
     left = [f"{units.write_volume(coat.left_l)} left over"]
     if coat.surplus_l > 0.05:
@@ -85,7 +90,7 @@ def dilution_lines(sheet: PlanSheet, dilution: Dilution) -> Iterator[str]:
         own = any(sheet.profile(other.product).family is Family.NEUTRALISER for other in sheet.site.coats)
         soda = f"at most {units.write_mass(dilution.soda_kg)} of baking soda"
         with_what = "with the neutraliser" if own else soda
-        yield f"neutralise {with_what}, {UNTIL_PH}" if own else f"{with_what} to neutralise it, {UNTIL_PH}"
+        yield f"neutralise {with_what}, {TAP_PH}" if own else f"{with_what} to neutralise it, {TAP_PH}"
 
 
 def tool_lines(sheet: PlanSheet) -> Iterator[str]:

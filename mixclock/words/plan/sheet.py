@@ -19,6 +19,7 @@ from mixclock.units import CrewUnits, write_clock
 
 SAID: Mapping[str, str] = MappingProxyType(
     {
+        "ready": "have the neutraliser ready",
         "measure": "measure out, stir A",
         "mix": "mix",
         "pour": "pour",
@@ -103,4 +104,6 @@ class PlanSheet:
         coat = self.coat(step.coat)
         if step.kind == "broadcast" and coat is not None:
             return "throw the sand" if flake_of(coat, 1.0).material == "sand" else "flake"
+        if step.kind == "measure" and coat is not None and not self.profile(coat.product).two_part:
+            return "measure out"
         return SAID.get(step.kind, step.kind)

@@ -9,6 +9,7 @@ from itertools import groupby
 
 from mixclock.decide.plan.places import areas_said
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep
+from mixclock.words.plan.acidwords import acid_note
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
@@ -180,7 +181,7 @@ def person_rows(sheet: PlanSheet, who: str) -> Iterator[tuple[str, str, str, str
 
 def _told(sheet: PlanSheet, step: PlannedStep) -> str:
     by = f": {_due(step)} {sheet.clock(step.by)}, {_spare(sheet, step)}" if step.by is not None else ""
-    note = f"; {step.note}" if step.note else ""
+    note = "".join(f"; {each}" for each in (step.note, acid_note(sheet, step)) if each)
     return f"{_named(sheet, step)}{by}{note}"
 
 
@@ -197,7 +198,7 @@ def _named(sheet: PlanSheet, step: PlannedStep) -> str:
     where = areas_said(step.areas)
     if step.batch is None:
         return ", ".join(part for part in (sheet.step_said(step), step.coat, where) if part)
-    if step.kind in ("measure", "mix"):
+    if step.kind in ("ready", "measure", "mix"):
         return f"{sheet.step_said(step)}: batch {step.batch}, {step.coat}"
     return f"{sheet.step_said(step)} batch {step.batch}, {where}" if where else f"{sheet.step_said(step)} {step.batch}"
 

@@ -2,6 +2,9 @@
 
 A plan is read by its attributes only. `closes` and `opens` answer for the product clocks: (product, window, start,
 mass_kg, volume_l, stood_s) -> seconds to the early closing edge, or to the safe opening edge, or None.
+
+Coats named in `Job.etches` are acid: it is neutralised strip by strip as it was laid, so a strip lies for as long as is
+between the starts of the two steps, or between their ends.
 """
 
 from __future__ import annotations
@@ -23,12 +26,12 @@ FOLLOWS = {
     "squeegee": (("pour", "end"),),
     "roll": (("squeegee", "both"), ("cut-in", "both")),
     "broadcast": (("roll", "both"),),
-    "neutralise": (("pour", "end"),),
+    "neutralise": (("pour", "both"),),
     "rinse": (("neutralise", "end"),),
 }
-OWN_WINDOW = {"roll": "back-roll", "broadcast": "broadcast", "neutralise": "neutralise", "rinse": "rinse"}
+OWN_WINDOW = {"roll": "back-roll", "broadcast": "broadcast"}
 RATE = {"squeegee": "squeegee_m2_h", "roll": "roll_m2_h", "broadcast": "broadcast_m2_h"}
-SKILL = {"measure": "mix", "neutralise": "prep", "rinse": "prep"}
+SKILL = {"measure": "mix", "ready": "mix", "neutralise": "prep", "rinse": "prep"}
 
 
 @dataclass(frozen=True)
@@ -41,23 +44,32 @@ class Violation:
 
 @dataclass(frozen=True)
 class Job:
-    """What the plan is held against."""
+    """What the plan is held against. `etches` names each coat of acid with the coat that neutralises it, or None where
+    that is done with soda."""
 
     site: Any
     closes: Clock
     opens: Clock
     forbidden: Callable[[str, datetime], str | None] = lambda _product, _at: None
-    gates: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: {"": ("recoat", "dry")})
+    etches: Mapping[str, str | None] = field(default_factory=dict)
 
 
 def violations(plan: Any, job: Job) -> list[Violation]:
     """Everything that is wrong with a plan."""
-    checks = (_booked_twice, _skills, _too_fast, _sequence, _windows, _joints, _coverage, _hours, _conditions, _recoat)
+    checks = (
+        *(_booked_twice, _skills, _too_fast, _sequence, _windows, _joints, _coverage, _hours, _conditions, _recoat),
+        *(_acid_lies, _neutraliser_ready, _drying),
+    )
     return [found for check in checks for found in check(plan, job)]
 
 
 def _steps(plan: Any, batch: Any) -> dict[str, Any]:
     return {step.kind: step for step in plan.steps if step.batch == batch.number}
+
+
+def _laid(plan: Any, job: Job) -> list[Any]:
+    """The batches that are poured by themselves; a neutraliser goes on in the acid's own steps."""
+    return [batch for batch in plan.batches if batch.coat not in job.etches.values()]
 
 
 def _booked_twice(plan: Any, _: Job) -> Iterator[Violation]:
@@ -92,7 +104,7 @@ def _too_fast(plan: Any, job: Job) -> Iterator[Violation]:
 
 
 def _sequence(plan: Any, job: Job) -> Iterator[Violation]:
-    for batch in plan.batches:
+    for batch in _laid(plan, job):
         steps = _steps(plan, batch)
         for kind, before in FOLLOWS.items():
             for other, how in before:
@@ -114,7 +126,7 @@ def _bucket(plan: Any, batch: Any) -> tuple[float, float, float]:
 
 
 def _windows(plan: Any, job: Job) -> Iterator[Violation]:
-    for batch in plan.batches:
+    for batch in _laid(plan, job):
         steps, bucket = _steps(plan, batch), _bucket(plan, batch)
         mixed, poured = steps["mix"].starts, steps["pour"].ends
         out = job.closes(batch.product, "pour-out", mixed, *bucket)
@@ -128,10 +140,11 @@ def _windows(plan: Any, job: Job) -> Iterator[Violation]:
 
 def _joints(plan: Any, job: Job) -> Iterator[Violation]:
     """Where a later batch touches an earlier one its film must meet a living edge, and flake the strip in time."""
-    for place, later in enumerate(plan.batches):
+    laid = _laid(plan, job)
+    for place, later in enumerate(laid):
         coat = job.site.coat(later.coat)
-        earlier = [one for one in plan.batches[:place] if one.coat == later.coat and _touch(one, later, job.site)]
-        if coat.wet_edge is False:
+        earlier = [one for one in laid[:place] if one.coat == later.coat and _touch(one, later, job.site)]
+        if coat.wet_edge is False or later.coat in job.etches:
             continue
         for one in earlier:
             poured, bucket = _steps(plan, one)["pour"].ends, _bucket(plan, one)
@@ -197,12 +210,12 @@ def _conditions(plan: Any, job: Job) -> Iterator[Violation]:
 
 
 def _recoat(plan: Any, job: Job) -> Iterator[Violation]:
-    for batch in plan.batches:
+    for batch in _laid(plan, job):
         below = job.site.coat(batch.coat).after
         areas = {piece.area for piece in batch.pieces}
         poured = _steps(plan, batch)["pour"].ends
         for one in plan.batches:
-            if one.coat != below or not areas & {piece.area for piece in one.pieces}:
+            if one.coat != below or one not in _laid(plan, job) or not areas & {piece.area for piece in one.pieces}:
                 continue
             since, bucket = _steps(plan, one)["pour"].ends, _bucket(plan, one)
             opened = job.opens(one.product, "recoat", since, *bucket)
@@ -212,3 +225,60 @@ def _recoat(plan: Any, job: Job) -> Iterator[Violation]:
                 yield Violation("recoat", f"batch {batch.number} goes on before batch {one.number} is ready")
             if shut is not None and poured > since + timedelta(seconds=shut) + ROUNDING:
                 yield Violation("recoat", f"batch {batch.number} goes on after batch {one.number} has shut")
+
+
+def _strips(before: Any, after: Any) -> tuple[timedelta, timedelta]:
+    """How long the first and the last strip lie between two steps that go over the floor alike."""
+    return after.starts - before.starts, after.ends - before.ends
+
+
+def _acid_lies(plan: Any, job: Job) -> Iterator[Violation]:
+    """No strip of acid may lie too short or too long before the neutraliser, nor the neutraliser before the rinse."""
+    for batch in plan.batches:
+        if batch.coat not in job.etches:
+            continue
+        steps, bucket = _steps(plan, batch), _bucket(plan, batch)
+        if not {"pour", "neutralise", "rinse"} <= steps.keys():
+            yield Violation("acid left", f"batch {batch.number} is not neutralised and rinsed")
+            continue
+        follows = (("pour", "neutralise", ("dwell", "neutralise")), ("neutralise", "rinse", ("rinse",)))
+        for first, then, windows in follows:
+            lies = _strips(steps[first], steps[then])
+            for window in windows:
+                shut = job.closes(batch.product, window, steps[first].ends, *bucket)
+                opened = job.opens(batch.product, window, steps[first].ends, *bucket)
+                if shut is not None and max(lies) > timedelta(seconds=shut) + ROUNDING:
+                    yield Violation(window, f"batch {batch.number} lies too long before it is {then}d")
+                if opened is not None and min(lies) + ROUNDING < timedelta(seconds=opened):
+                    yield Violation(f"{window} short", f"batch {batch.number} is {then}d too soon")
+
+
+def _neutraliser_ready(plan: Any, job: Job) -> Iterator[Violation]:
+    """Before any acid is poured the neutraliser for it stands mixed."""
+    for batch in plan.batches:
+        if batch.coat not in job.etches:
+            continue
+        own = job.etches[batch.coat]
+        buckets = [one for one in plan.batches if one.coat == own and set(one.pieces) & set(batch.pieces)]
+        mixed = [step for step in plan.steps for one in buckets if (step.kind, step.batch) == ("mix", one.number)]
+        mixed += [step for step in plan.steps if own is None and (step.kind, step.coat) == ("ready", batch.coat)]
+        poured = _steps(plan, batch)["pour"].starts
+        covered = own is None or set(batch.pieces) <= {piece for one in buckets for piece in one.pieces}
+        if not covered or not any(step.ends <= poured for step in mixed):
+            yield Violation("not ready", f"batch {batch.number} is poured before its neutraliser stands ready")
+
+
+def _drying(plan: Any, job: Job) -> Iterator[Violation]:
+    """A coat goes on an etched floor when it has dried since its rinse."""
+    for batch in _laid(plan, job):
+        below = job.site.coat(batch.coat).after
+        etches = {etch for etch, own in job.etches.items() if below is not None and below in (etch, own)}
+        areas = {piece.area for piece in batch.pieces}
+        for one in plan.batches:
+            if one.coat not in etches or not areas & {piece.area for piece in one.pieces}:
+                continue
+            rinse = _steps(plan, one).get("rinse")
+            since = rinse.ends if rinse is not None else _steps(plan, one)["pour"].ends
+            dry = job.opens(one.product, "dry", since, *_bucket(plan, one))
+            if dry is not None and _steps(plan, batch)["pour"].starts + ROUNDING < since + timedelta(seconds=dry):
+                yield Violation("wet slab", f"batch {batch.number} goes on before batch {one.number} has dried")

@@ -15,11 +15,12 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
-from mixclock.decide.plan.chain import Bounds, CoatChain, Setting
+from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.crew import crew_of
 from mixclock.decide.plan.hands import enough_hands, open_in_time
 from mixclock.decide.plan.joints import Joints
 from mixclock.decide.plan.pieces import neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.setting import Bounds, Setting
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 
 ALONE = Person("one", (), 110.0, 66.0, 60.0, 35.0)

@@ -9,11 +9,12 @@ from mixclock.decide.plan.advice import advice
 from mixclock.decide.plan.laid import covered, measures
 from mixclock.decide.plan.planjson import plan_from, plan_text, plans_in
 from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.replan import Stood, changes_since, replan, standpoint_of
+from mixclock.decide.plan.replan import Stood, replan, standpoint_of
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
 from mixclock.decide.plan.shapes import Plan
 from mixclock.decide.plan.sheettiming import SheetTiming
+from mixclock.decide.plan.sincelast import changes_since
 from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
