@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from mixclock.decide.plan import exact
 from mixclock.decide.plan.annealing import any_feasible
 from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.network import NEVER_S
@@ -32,17 +31,14 @@ class Joints:
     made: dict[int, list[Pair]] = field(default_factory=dict)
     failed: dict[int, list[Pair]] = field(default_factory=dict)
 
-    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool], prove: bool = False) -> bool:
-        """Whether each joint of a division can be made, the largest looked at first.
-
-        With `prove` what our own search did not find is asked of the installed solver as well.
-        """
+    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
+        """Whether each joint of a division can be made, the largest looked at first."""
         runs = list(pairwise((0, *cuts)))
         pairs = [(one, other) for one, other in pairwise(runs) if _touch(chain, one, other)]
         pairs.sort(key=lambda pair: pair[0][0] - pair[1][1])
-        return all(self._can(chain, one, other, stop, prove) for one, other in pairs)
+        return all(self._can(chain, one, other, stop) for one, other in pairs)
 
-    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool], prove: bool) -> bool:
+    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool]) -> bool:
         vessels = len(chain.setting.site.vessels)
         made, failed = (known.setdefault(vessels, []) for known in (self.made, self.failed))
         pair = (chain.spec(*one), chain.spec(*other))
@@ -52,8 +48,6 @@ class Joints:
             return False
         alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
         found = any_feasible(alone, [cuts], EFFORT, stop=stop).feasible
-        if not found and prove and exact.available():
-            found = exact.any_feasible(alone, [cuts], stop) is not None
         if not found and stop():
             return True
         (made if found else failed).append(pair)

@@ -29,9 +29,6 @@ MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
 ROLLING = Effort(800, 400, 2)
 MOST_ONE_BY_ONE = 3
-FEW_PIECES = 12
-"""On a floor of so few pieces a joint that was not found is proven not to be there."""
-
 POLISHED = 4
 """Where the installed solver looks after it, our own search is that much shorter."""
 
@@ -172,11 +169,10 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
 def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
     """The divisions into so many batches that are not proven impossible."""
     _spread_guesses(chain)
-    prove = ways.exact and ways.effort is None and chain.pieces <= FEW_PIECES
     return [
         cuts
         for cuts in divisions(chain, count)
-        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop, prove)
+        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop)
     ]
 
 
