@@ -169,7 +169,7 @@ class _Planner:
             setting=setting,
             areas=tuple(areas),
             below=below,
-            joined_by={area: at for (name, area), at in self.start.joined_by.items() if name == coat.name},
+            joined_by={area: at for (name, area), at in self.start.joined_by.items() if wet and name == coat.name},
             waiting=(*self._live_steps(coat), *self._scraping(below)),
             people_free=tuple(self.free),
             ignore_hours="hours" in self.bench.ignore,

@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 from mixclock.decide.plan.advice import advice
+from mixclock.decide.plan.infeasible import explain
 from mixclock.decide.plan.laid import covered, measures
 from mixclock.decide.plan.planjson import plan_from, plan_text, plans_in
 from mixclock.decide.plan.planning import Bench, make_plan
@@ -220,3 +221,25 @@ def test_a_bay_that_the_crew_left_for_another_is_done_whatever_its_bucket_should
     # and 2.5 L on its 12 m² is what a square metre really took
     (measure,) = measures(log.standing(), coat)
     assert (measure.volume_l, measure.size_m2) == (2.5, 12.0)
+
+
+def test_a_wet_edge_that_is_lost_is_freed_by_a_tape_and_more_hands_may_be_thought_of() -> None:
+    """Half of the first bay is poured and begins to set before the next bucket can be there: a taped line ends it."""
+    log = shed()
+    wet = PLAIN_SITE.replace("wet_edge = false", "wet_edge = true")
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", wet))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=2.0, material_c=20.0), by="mixer")
+    log.add(4, Poured(1))
+    at = next(
+        minute
+        for minute in range(10, 240, 5)
+        if not replan(log.standing(minute), log.tracks(minute), bench_of(log, minute), QUICK).feasible
+    )
+    bench = bench_of(log, at)
+    standpoint = standpoint_of(log.standing(at), log.tracks(at), bench, instant(at)).standpoint
+    stuck = make_plan(bench, QUICK, standpoint)
+    assert stuck.obstacle is not None
+    assert stuck.obstacle.constraint == "wet-edge"
+    found = explain(bench, stuck, QUICK, standpoint)
+    assert "taped joint" in {change.direction for change in found.changes}
+    assert not any("without wet-edge alone" in line for line in found.warnings)
