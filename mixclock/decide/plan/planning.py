@@ -176,7 +176,13 @@ class _Planner:
         )
 
     def _live_steps(self, coat: Coat) -> list[tuple[Waiting, datetime | None, datetime | None]]:
-        return [(wait, opens, by) for name, wait, opens, by in self.start.waiting if name == coat.name]
+        """What live batches still need, by those who are there now: who may come as well does not take it over."""
+        more = (None,) * len(self.crew.people)
+        return [
+            (replace(wait, times=(*wait.times, *more)[: len(more)]), opens, by)
+            for name, wait, opens, by in self.start.waiting
+            if name == coat.name
+        ]
 
     def _scraping(self, below: Below) -> list[tuple[Waiting, datetime | None, datetime | None]]:
         """Scraping and sweeping a flaked coat before the next goes on, shared by those who do it."""

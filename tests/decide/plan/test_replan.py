@@ -17,6 +17,7 @@ from mixclock.decide.plan.shapes import Plan
 from mixclock.decide.plan.sheettiming import SheetTiming
 from mixclock.decide.plan.sincelast import changes_since
 from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
+from mixclock.job.site import Person
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
 PLAIN_SITE = SITE.replace('flake = "0.4 kg/m2"', "wet_edge = false")
@@ -94,6 +95,20 @@ def test_a_bucket_that_stands_mixed_is_poured_before_another_is_begun() -> None:
     stood = standpoint_of(log.standing(mixed + 2), log.tracks(mixed + 2), bench_of(log, mixed + 2), instant(mixed + 2))
     assert len(stood.standpoint.waiting) == 1
     assert stood.standpoint.next_number == 2
+
+
+def test_with_one_more_person_a_live_batch_stays_with_those_who_have_it() -> None:
+    log = shed()
+    plan = planned(log)
+    batch = plan.batches[0]
+    mixed = (batch.mixed_at - instant(0)).total_seconds() / 60.0
+    log.add(mixed, Combined(batch.product, batch.areas, volume_l=batch.volume_l, material_c=20.0), by="mixer")
+    bench = bench_of(log, mixed + 2)
+    stood = standpoint_of(log.standing(mixed + 2), log.tracks(mixed + 2), bench, instant(mixed + 2))
+    more = replace(bench, site=replace(bench.site, crew=(*bench.site.crew, Person("one more"))))
+    found = make_plan(more, QUICK, stood.standpoint)
+    assert found.feasible, found.obstacle
+    assert all(step.who != "one more" for step in found.steps if step.batch == 1)
 
 
 def test_a_later_plan_says_what_changed_and_an_equal_one_that_nothing_did() -> None:
