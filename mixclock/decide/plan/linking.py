@@ -47,6 +47,8 @@ class Linking:
             self.deadline[index] = min(self.deadline[index], wait.deadline_s)
             if wait.first:
                 self.link(index, self.at(0, "mix"))
+            if wait.at_once:
+                self._before_any_bucket(index)
         for batch, (first, end) in enumerate(self.runs):
             spec = self.chain.spec(first, end)
             times += spec.times
@@ -64,6 +66,12 @@ class Linking:
     def _for_all(self, times: tuple[int | None, ...]) -> tuple[int | None, ...]:
         """What begun work takes: somebody who is thought of as joining the crew has no part in it."""
         return (*times, *[None] * (len(self.chain.setting.crew.people) - len(times)))
+
+    def _before_any_bucket(self, step: int) -> None:
+        for batch in range(len(self.runs)):
+            for kind in ("ready", "measure", "mix"):
+                if self.has(kind):
+                    self.link(step, self.at(batch, kind))
 
     def at(self, batch: int, kind: str) -> int:
         """The step of a batch."""

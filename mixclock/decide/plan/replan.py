@@ -137,7 +137,9 @@ class _Looked:
 
     def _acid_laid(self, batch: Batch, portion: Portion, acid: AcidStanding) -> None:
         """Acid on the floor: what it still needs, and a slab that dries from the rinse on."""
-        dues = list(acid.due_on_floor(portion, _quickest_s(self._times("neutralise", self._sum_m2(portion.areas)))))
+        size_m2 = portion.covered_m2 or self._sum_m2(portion.areas)
+        pour_s, neutralise_s = (_quickest_s(self._times(kind, size_m2)) for kind in ("pour", "neutralise"))
+        dues = list(acid.due_on_floor(portion, pour_s, neutralise_s))
         for area in portion.areas:
             ended = {**self._ended(batch, portion, area), **self._rinsed(dues, area), **acid.ended(portion, area)}
             self._film(batch, area, portion.poured.at, ended)
@@ -234,13 +236,13 @@ class _Looked:
         if began is not None:
             spent_s = int((self.now - began).total_seconds())
             times = tuple(None if time is None else max(1, time - spent_s) for time in times)
-        quickest = _quickest_s(times)
+        quickest, late = _quickest_s(times), False
         if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
             if by < self.now - timedelta(hours=1):
                 return  # nobody stated it and its hour is long gone: nothing that a plan could still do
             self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
-            by = None
-        wait = Waiting(kind, batch.id, areas, times, window=window)
+            by, late = None, True
+        wait = Waiting(kind, batch.id, areas, times, window=window, at_once=late)
         self.found.waiting.append((self.coat.name, wait, opens, by))
 
     def _joints(self) -> None:

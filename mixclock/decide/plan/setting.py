@@ -17,7 +17,8 @@ from mixclock.job.site import Coat, Site
 
 @dataclass(frozen=True)
 class Waiting:
-    """A step that is open before the first batch: scraping the coat below, or what a live batch still needs."""
+    """A step that is open before the first batch: scraping the coat below, or what a live batch still needs. What is
+    `at_once` is late already: nobody measures out for another bucket before it is done."""
 
     kind: str
     batch: int | None
@@ -26,6 +27,7 @@ class Waiting:
     release_s: int = 0
     deadline_s: int = NEVER_S
     first: bool = False
+    at_once: bool = False
     window: str | None = None
 
 

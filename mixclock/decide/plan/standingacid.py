@@ -56,15 +56,17 @@ class AcidStanding:
         steps = {"neutralise": self._neutralised(portion, area), "rinse": self._rinsed(portion, area)}
         return {kind: at for kind, at in steps.items() if at is not None}
 
-    def due_on_floor(self, portion: Portion, neutralise_s: float) -> Iterator[Due]:
-        """The steps that a poured portion still needs; `neutralise_s` is how long it takes to neutralise it."""
+    def due_on_floor(self, portion: Portion, pour_s: float, neutralise_s: float) -> Iterator[Due]:
+        """The steps that a poured portion still needs: how long it takes to pour and to neutralise it. Of the pour only
+        its end is stated; it was begun as long before as pouring takes."""
         poured = portion.poured.at
+        begun = poured - timedelta(seconds=pour_s)
         if self.bench.begins - poured > LONG_GONE or self._goes_with_an_etch():
             return
         left = [area for area in portion.areas if self._rinsed(portion, area) is None]
         acid = tuple(area for area in left if self.is_acid and self._neutralised(portion, area) is None)
         if acid:
-            yield from self._both(acid, poured, poured, neutralise_s, self._closes_by_readings(portion, acid[0]))
+            yield from self._both(acid, begun, poured, neutralise_s, self._closes_by_readings(portion, acid[0]))
         for area in left:
             treated = self._neutralised(portion, area) if self.is_acid else poured
             if treated is not None:
@@ -82,7 +84,7 @@ class AcidStanding:
     ) -> Iterator[Due]:
         first = self._due("neutralise", areas, begun, poured, step_s, self._lying(poured))
         yield first if by is None else Due(first.kind, areas, first.opens, by)
-        ended = first.opens + timedelta(seconds=step_s)
+        ended = max(first.opens, self.bench.begins) + timedelta(seconds=step_s)
         yield self._due("rinse", areas, ended, ended, 0.0, self._rinsing(ended))
 
     def _due(
