@@ -19,6 +19,7 @@ from mixclock.decide.plan.timing import Bucket, Span, Timing
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Hours, Person, Site
+from mixclock.units import write_time_of_day
 
 MORE_PEOPLE = 3
 MORE_HOURS = 4
@@ -208,7 +209,7 @@ def _later(bench: Bench) -> Iterator[Option]:
     for more in range(1, MORE_HOURS + 1):
         if hours.end.hour + more < 24:
             end = time(hours.end.hour + more, hours.end.minute)
-            yield Option(f"work until {end:%H:%M}", _with_hours(bench, replace(hours, end=end)))
+            yield Option(f"work until {write_time_of_day(end)}", _with_hours(bench, replace(hours, end=end)))
 
 
 def _sooner(bench: Bench) -> Iterator[Option]:
@@ -220,7 +221,7 @@ def _sooner(bench: Bench) -> Iterator[Option]:
             start = time(hours.start.hour - more, hours.start.minute)
             begins = bench.begins - timedelta(hours=more) if there == hours.start else bench.begins
             changed = _with_hours(bench, replace(hours, start=start))
-            yield Option(f"begin at {start:%H:%M}", replace(changed, begins=begins))
+            yield Option(f"begin at {write_time_of_day(start)}", replace(changed, begins=begins))
 
 
 def _more_days(bench: Bench) -> Iterator[Option]:
