@@ -41,7 +41,7 @@ class Linking:
 
     def build(self) -> Network:
         """The network."""
-        times = [self._for_all(wait.times) for wait in self.chain.setting.waiting]
+        times: list[tuple[int | None, ...]] = [wait.times for wait in self.chain.setting.waiting]
         for index, wait in enumerate(self.chain.setting.waiting):
             self.release[index] = max(0, wait.release_s)
             self.deadline[index] = min(self.deadline[index], wait.deadline_s)
@@ -62,10 +62,6 @@ class Linking:
         self._clean_up()
         free = self.chain.setting.people_free_s
         return network(times, self.links, self.limits, self.release, self.deadline, free)
-
-    def _for_all(self, times: tuple[int | None, ...]) -> tuple[int | None, ...]:
-        """What begun work takes: somebody who is thought of as joining the crew has no part in it."""
-        return (*times, *[None] * (len(self.chain.setting.crew.people) - len(times)))
 
     def _before_any_bucket(self, step: int) -> None:
         for batch in range(len(self.runs)):
