@@ -11,6 +11,8 @@ from zoneinfo import ZoneInfo
 from mixclock.cli.planasking import Asked, with_products
 from mixclock.cli.plantyped import Wish, begins_at
 
+FORECAST = "forecast"
+
 if TYPE_CHECKING:
     from mixclock.job.mistakes import Mistake
     from mixclock.job.profile import Profile
@@ -60,7 +62,11 @@ def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
     assert site is not None
     missing, products = _products(site, frozenset())
     told = {mistake.where for mistake in mistakes}
-    further = [each for each in _plan_mistakes(_readable(site), products, {}) if each.where not in told]
+    further = [
+        each
+        for each in _plan_mistakes(_readable(site), products, {})
+        if each.where not in told or each.where == FORECAST  # it may have several holes, and the same are said once
+    ]
     _refuse([*lines, *missing, *(each.line(file) for each in further)])
     return site, products
 
@@ -87,7 +93,7 @@ def _products(site: Site, known: frozenset[str]) -> tuple[list[str], list[FoundP
 
 
 def _plan_mistakes(site: Site, products: list[FoundProfile], known: dict[str, Profile]) -> list[Mistake]:
-    """What is wrong for a plan, one mistake a place, of the coats whose product is known."""
+    """What is wrong for a plan, of the coats whose product is known."""
     from mixclock.decide.plan.checks import check_plan
     from mixclock.job.mistakes import Mistakes
 
@@ -96,7 +102,7 @@ def _plan_mistakes(site: Site, products: list[FoundProfile], known: dict[str, Pr
     try:
         check_plan(replace(site, coats=coats), profiles)
     except Mistakes as mistakes:
-        return list({mistake.where: mistake for mistake in reversed(mistakes.found)}.values())[::-1]
+        return list(mistakes.found)
     return []
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from mixclock.formulas.coverage import spread_m2_l
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import Mistake, did_you_mean, quoted
 from mixclock.job.site import Area, Coat, Site
 from mixclock.job.tablereading import Table
 from mixclock.units import CrewUnits
@@ -100,8 +100,8 @@ def _check_coat(site: Site, coat: Coat, top: Table) -> None:
             top.found.add(f"{where}.areas", f"{quoted(area)} is no area of this job", did_you_mean(area, names))
     _check_film(coat, site.units, where, top)
     _check_kit(site, coat, site.units, where, top)
-    if coat.wet_edge:
-        _check_wet_edge(_areas_of(site, coat), where, top)
+    for mistake in wet_edge_mistakes(site, coat):
+        top.found.add(mistake.where, mistake.what, mistake.mend)
 
 
 def _areas_of(site: Site, coat: Coat) -> list[Area]:
@@ -134,21 +134,19 @@ def _check_kit(site: Site, coat: Coat, crew: CrewUnits, where: str, top: Table) 
         )
 
 
-def _check_wet_edge(areas: Sequence[Area], where: str, top: Table) -> None:
-    if len(areas) < 2:
+def wet_edge_mistakes(site: Site, coat: Coat) -> Iterator[Mistake]:
+    """Areas without neighbours, and a floor cut in two, where the job file asks for a wet edge."""
+    areas, where = _areas_of(site, coat), f"coats[{coat.name}]"
+    if not coat.wet_edge or len(areas) < 2:
         return
     pieces = _pieces(areas)
-    alone = [piece[0] for piece in pieces if len(piece) == 1]
-    for name in alone:
-        top.found.add(
-            f"areas[{name}].next_to",
-            f"no neighbours, but {where} asks for a wet edge",
-            'write next_to = ["its neighbour"]',
-        )
+    for name in (piece[0] for piece in pieces if len(piece) == 1):
+        what = f"no neighbours, but {where} asks for a wet edge"
+        yield Mistake(f"areas[{name}].next_to", what, 'write next_to = ["its neighbour"]')
     whole = [piece for piece in pieces if len(piece) > 1]
     if len(whole) > 1:
         cut = " and ".join(_listed(piece) for piece in whole)
-        top.found.add(
+        yield Mistake(
             f"{where}.wet_edge",
             f"the floor is cut in two: {cut} touch nowhere",
             "name the neighbours across the cut, or lay them as coats of their own areas",

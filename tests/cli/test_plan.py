@@ -74,7 +74,7 @@ name = "base"
 product = "Slow epoxy base"
 wet_film = "300 um"
 wet_edge = true
-kit = "1 L"
+kit = "0.5 L"
 [[coats]]
 name = "top"
 product = "No such top"

@@ -215,3 +215,24 @@ def test_acid_that_would_lie_too_long_on_a_hot_slab_is_code_1_with_the_hour_that
     early = HOT.replace('start = "12:00"', f'start = "{change[1]}:00"')
     (home / "early.toml").write_text(early)
     assert run("plan", str(home / "early.toml"), "--begin", f"2026-10-12 {change[1]}:00").code == 0
+
+
+def test_acid_that_no_sheet_times_and_a_slab_that_no_forecast_knows_are_said_at_once(run: Run, home: Path) -> None:
+    (home / "profiles").mkdir()
+    (home / "profiles" / "mute.toml").write_text(
+        STRONG[: STRONG.index("[windows.dwell]")] + '[windows.dwell]\nafter = "poured"\nopens = "5 min"\n'
+    )
+    evening = 'at = "2026-10-12 17:00"\nair = "31 °C"\nhumidity = "50 %"\nslab = "31 °C"'
+    holed = HOT.replace(
+        'at = "2026-10-12 12:00"\nair = "31 °C"\nhumidity = "50 %"\nslab = "31 °C"',
+        'at = "2026-10-12 12:00"\nair = "31 °C"',
+    )
+    assert evening in holed
+    (home / "wrong.toml").write_text(holed.replace('start = "12:00"', 'start = "7:00"'))
+    ran = run("plan", str(home / "wrong.toml"), "--begin", "2026-10-12 7:00")
+    assert (ran.code, ran.out) == (2, "")
+    first, second = ran.err.splitlines()
+    assert (
+        "at 'coats[etch].product': the sheet of Strong etch does not say by when its acid must come off; add" in first
+    )
+    assert "at 'forecast': no humidity and no slab from 2026-10-12 07:00 to 2026-10-12 17:00" in second

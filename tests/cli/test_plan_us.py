@@ -117,11 +117,11 @@ def test_a_slab_too_cold_is_told_in_fahrenheit(run: Run, home: Path) -> None:
 
 
 def test_mistakes_are_told_in_gallons(run: Run, home: Path) -> None:
-    (home / "wrong.toml").write_text(SHED.replace('kit = "3 gal"', 'kit = "1 pt"'))
+    (home / "wrong.toml").write_text(SHED.replace('kit = "3 gal"', 'kit = "4 fl oz"'))
     # 60 ft² at 12 mil and 1.2 for the ground slab: 60 · 13.2 / 1604 = 0.49 gal, /0.95 = 2.1 quarts
     ran = run("plan", str(home / "wrong.toml"), *MONDAY)
     assert ran.code == 2
-    assert "a kit of 16 fl oz is smaller than a batch: slip 1 alone takes 2.1 qt" in ran.err, ran.err
+    assert "a kit of 4 fl oz is smaller than a batch: slip 1 alone takes 2.1 qt" in ran.err, ran.err
 
 
 def test_the_json_stays_in_si_for_programs(run: Run, shed: str) -> None:

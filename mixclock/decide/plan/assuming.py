@@ -13,6 +13,8 @@ from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
 
+MOST_NAMED = 4
+
 
 def assumed_for(site: Site, crew: Crew, coat: Coat, profile: Profile, pieces: Sequence[Piece]) -> list[str]:
     """The lines for one coat."""
@@ -31,7 +33,18 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
         figures += [practice.FLAKE_LAG_S, *([practice.SCRAPE_M2_H] if followed else [])]
     figures += [DENSITY_KG_L] if profile.mix.density_kg_l is None else []
     yield from (figure.words(site.units) for figure in figures)
+    if coat.wet_edge is not False and profile.window("wet-edge") is not None:
+        yield from _alone(site, coat)
     if site.mixing_at is not None:
         yield CARRY_SAID
     if followed and not any(profile.window(name) for name in ("recoat", "dry")):
         yield unknown_said(profile)
+
+
+def _alone(site: Site, coat: Coat) -> Iterator[str]:
+    """Areas that name no neighbours where others do; where none does each is taken to touch the one before it."""
+    areas = [area for area in site.areas if not coat.areas or area.name in coat.areas]
+    alone = [area.name for area in areas if not area.next_to]
+    if len(areas) > 1 and 0 < len(alone) < len(areas):
+        names = f"{', '.join(alone[:MOST_NAMED])}{' and others' if len(alone) > MOST_NAMED else ''}"
+        yield f"{names}: no neighbours are named, so nothing is joined there wet"

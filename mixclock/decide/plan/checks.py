@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from zoneinfo import ZoneInfo
 
+from mixclock.decide.plan.acid import neutraliser_for
 from mixclock.decide.plan.quantities import amounts, in_whole_kits, kit_l
 from mixclock.decide.plan.shapes import Piece
 from mixclock.job import practice
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean
-from mixclock.job.profile import Profile
-from mixclock.job.site import Area, Coat, Site
+from mixclock.job.profile import Family, Profile
+from mixclock.job.site import Area, Coat, Forecast, Site
+from mixclock.job.sitechecks import wet_edge_mistakes
+from mixclock.job.timesreading import FORECAST_GAP_MAX
 
-MOST_KITS = 3
-"""An area that takes more kits than this is not one piece of work: the kit is too small for a batch (judgement)."""
+MOST_KITS = 12
+"""An area that takes more kits than this would be cut into buckets smaller than anybody mixes (judgement)."""
+
+SUNDAY = 6
+QUANTITIES: Mapping[str, Callable[[Forecast], float | None]] = {
+    "air": lambda entry: entry.air_c,
+    "humidity": lambda entry: entry.rh_pct,
+    "slab": lambda entry: entry.slab_c,
+}
 
 
 def check_plan(site: Site, profiles: Mapping[str, Profile]) -> None:
@@ -25,8 +38,9 @@ def check_plan(site: Site, profiles: Mapping[str, Profile]) -> None:
             where = f"coats[{coat.name}].product"
             found.append(Mistake(where, f"'{coat.product}' has no profile", did_you_mean(coat.product, known)))
             continue
-        found += _kit_mistakes(site, coat, profile)
-    found += _rate_mistakes(site)
+        found += [*_kit_mistakes(site, coat, profile), *_acid_mistakes(site, coat, profile, profiles)]
+        found += wet_edge_mistakes(site, coat)
+    found += [*_rate_mistakes(site), *_forecast_mistakes(site)]
     if site.hours is not None and site.hours.end <= site.hours.start:
         found.append(Mistake("hours.end", "the hours end before they begin", "write an end after the start"))
     if found:
@@ -44,17 +58,41 @@ def _kit_mistakes(site: Site, coat: Coat, profile: Profile) -> list[Mistake]:
     if coat.batch_l is not None and coat.batch_l < kit * (1 - 1e-9) and in_whole_kits(coat, profile):
         what = f"a batch of {said(coat.batch_l)} is part of a kit of {said(kit)}, and part kits are not allowed"
         return [Mistake(f"coats[{coat.name}].batch", what, "write split = true if the maker allows measured parts")]
-    large = [area for area in site.areas if _takes_l(coat, profile, area) > MOST_KITS * kit]
-    return [
-        Mistake(
-            where,
-            f"a kit of {said(kit)} is smaller than a batch: "
-            f"{area.name} alone takes {said(_takes_l(coat, profile, area))}",
-            f"give a larger kit, or cut {area.name} into areas of at most {MOST_KITS} kits",
-        )
-        for area in large
-        if not coat.areas or area.name in coat.areas
-    ]
+    if not profile.two_part:
+        return []
+    takes_l = {area: _takes_l(coat, profile, area) for area in _areas_of(site, coat)}
+    large = sorted((area for area, litres in takes_l.items() if litres > MOST_KITS * kit), key=lambda a: -takes_l[a])
+    if not large:
+        return []
+    name, more = large[0].name, f", and {len(large) - 1} more are too large" if len(large) > 1 else ""
+    what = f"a kit of {said(kit)} is smaller than a batch: {name} alone takes {said(takes_l[large[0]])}{more}"
+    return [Mistake(where, what, f"give a larger kit, or cut {name} into areas of at most {MOST_KITS} kits")]
+
+
+def _acid_mistakes(site: Site, coat: Coat, profile: Profile, profiles: Mapping[str, Profile]) -> list[Mistake]:
+    """Acid whose sheet does not say until when it may lie, and floor that is etched but not neutralised."""
+    if profile.family is not Family.ACID_ETCH:
+        return []
+    found = []
+    stated = (profile.window(name) for name in ("dwell", "neutralise"))
+    if not any(rule is not None and rule.closes is not None for rule in stated):
+        what = f"the sheet of {profile.name} does not say by when its acid must come off"
+        mend = f'add [windows.dwell] with closes = "10 min", or what it allows, to {profile.name}'
+        found.append(Mistake(f"coats[{coat.name}].product", what, mend))
+    own = neutraliser_for(site, profiles, coat)
+    if own is not None:
+        neutralised = _areas_of(site, own)
+        left = ", ".join(area.name for area in _areas_of(site, coat) if area not in neutralised)
+        if left:
+            what = f"{left} is etched by {coat.name} but not neutralised"
+            found.append(
+                Mistake(f"coats[{own.name}].areas", what, "name every area that is etched, or leave areas out")
+            )
+    return found
+
+
+def _areas_of(site: Site, coat: Coat) -> list[Area]:
+    return [area for area in site.areas if not coat.areas or area.name in coat.areas]
 
 
 def _takes_l(coat: Coat, profile: Profile, area: Area) -> float:
@@ -74,3 +112,41 @@ def _rate_mistakes(site: Site) -> list[Mistake]:
         )
         if rate is not None and rate <= 0.0
     ]
+
+
+def _forecast_mistakes(site: Site) -> list[Mistake]:
+    """Holes in the forecast, quantity by quantity: what is drawn straight over a working day is no forecast."""
+    holes: dict[tuple[datetime, datetime], list[str]] = {}
+    stated = [name for name, value in QUANTITIES.items() if any(value(entry) is not None for entry in site.forecast)]
+    for name in stated:
+        known = [entry.at for entry in site.forecast if QUANTITIES[name](entry) is not None]
+        for day in _working_days(site):
+            for before, after in pairwise(known):
+                begin, end = max(before, day[0]), min(after, day[1])
+                if end - begin > FORECAST_GAP_MAX:
+                    holes.setdefault((begin, end), []).append(name)
+    return [
+        Mistake(
+            "forecast",
+            f"{'nothing' if names == stated else 'no ' + ' and no '.join(names)} from {_said(site, begin)} to "
+            f"{_said(site, end)}, more than 6 working hours",
+            "add a [[forecast]] in between, or drop the later ones so that the last one holds",
+        )
+        for (begin, end), names in sorted(holes.items())
+    ]
+
+
+def _working_days(site: Site) -> list[tuple[datetime, datetime]]:
+    """The working hours of the days that the forecast spans; where no days are named, all but Sundays."""
+    if len(site.forecast) < 2:
+        return []
+    zone, hours = ZoneInfo(site.zone), practice.hours(site).value
+    first, last = (site.forecast[place].at.astimezone(zone).date() for place in (0, -1))
+    spanned = [first + timedelta(days=ahead) for ahead in range((last - first).days + 1)]
+    days = [day for day in spanned if (day in hours.days if hours.days else day.weekday() != SUNDAY)]
+    begin_end = [[datetime.combine(day, edge, zone) for edge in (hours.start, hours.end)] for day in days]
+    return [(begin.astimezone(UTC), end.astimezone(UTC)) for begin, end in begin_end]
+
+
+def _said(site: Site, at: datetime) -> str:
+    return f"{at.astimezone(ZoneInfo(site.zone)):%Y-%m-%d %H:%M}"

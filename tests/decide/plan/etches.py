@@ -15,7 +15,7 @@ from floors import BEGINS, DAYS, MildDay, minutes, profile, row_of
 
 from mixclock.decide.plan.planning import Bench
 from mixclock.decide.plan.timing import FixedTiming, Span
-from mixclock.job.profile import Dilution, Family, MixRule, Profile, WindowRule
+from mixclock.job.profile import Dilution, Family, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Coat, Hours, Person, Site
 
 CLOSES = {
@@ -37,7 +37,10 @@ BASE_COAT = Coat("base", "Base", 300.0, after="etch")
 def washed(name: str, family: Family, density: float, dilution: Dilution) -> Profile:
     """An etch or a neutraliser with the windows of its fixed clocks."""
     names = dict.fromkeys([*OPENS[name], *CLOSES[name]])
-    rules = tuple(WindowRule(each, AFTER.get(each, "poured")) for each in names)
+    any_span = SheetSpan((SheetPoint(60.0),))
+    rules = tuple(
+        WindowRule(each, AFTER.get(each, "poured"), closes=any_span if each in CLOSES[name] else None) for each in names
+    )
     return Profile(name, family, "test", MixRule(density_kg_l=(density,)), dilution=dilution, windows=rules)
 
 
