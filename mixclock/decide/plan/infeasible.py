@@ -65,7 +65,7 @@ class _Explaining:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.gave_up = False
-        self.left: dict[str, Obstacle] = {}
+        self.tried: dict[str, Plan] = {}
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
         confirmed = self._confirmed(obstacle)
@@ -98,32 +98,25 @@ class _Explaining:
     def _smallest(self, direction: Direction, obstacle: Obstacle, before: str = "") -> Change | None:
         """The first that fits, from the smallest on; none does where the largest holds all in itself and fails."""
         options = list(direction.options)
-        if direction.nested and len(options) > 1:
-            first = self._try(direction, options[0], obstacle, before)
-            if first is not None or len(options) == 2:
-                return first or self._try(direction, options[1], obstacle, before)
-            if self._try(direction, options[-1], obstacle, before) is None:
+        if direction.nested and len(options) > 2 and not self._fits(options[0], obstacle, before):
+            if not self._fits(options[-1], obstacle, before):
                 return None
             options = options[1:]
-        tried = (self._try(direction, option, obstacle, before) for option in options)
-        return next((found for found in tried if found is not None), None)
+        fitting = next((option for option in options if self._fits(option, obstacle, before)), None)
+        return self._change(direction.name, fitting, before) if fitting is not None else None
 
-    def _try(self, direction: Direction, option: Option, obstacle: Obstacle, before: str) -> Change | None:
-        if self.ways.stop():
-            return None
-        self.ways.progress(f"what would free it: {before}{option.said}?", 0.8)
-        tried = self._fits(option.bench, obstacle.coat)
-        if tried.obstacle is not None:
-            self.left[option.said] = tried.obstacle
-            return None
-        return Change(direction.name, before + option.said, tried.finish, len(tried.batches))
+    def _change(self, direction: str, option: Option, before: str) -> Change:
+        """The change with the plan that comes of it; the first that was found where there is no time for a better."""
+        fine = self._made(option.bench, LOOKS_AT_ALL)
+        plan = fine if fine.feasible else self.tried[before + option.said]
+        return Change(direction, before + option.said, plan.finish, len(plan.batches))
 
     def _together(self, obstacle: Obstacle) -> Iterator[Change]:
         """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
         seen: list[set[str]] = []
         for one in directions(self.bench, obstacle):
             most = one.options[-1]
-            left = self.left.get(most.said)
+            left = self.tried[most.said].obstacle if most.said in self.tried else None
             if not one.nested or left is None:
                 continue
             for other in directions(most.bench, left):
@@ -135,9 +128,7 @@ class _Explaining:
                         yield found
 
     def _pair(self, one: Direction, other: Direction, left: Obstacle) -> Change | None:
-        most = f"{one.options[-1].said}, and {other.options[-1].said}"
-        self.ways.progress(f"what would free it: {most}?", 0.8)
-        if not self._fits(other.options[-1].bench, left.coat).feasible:
+        if not self._fits(other.options[-1], left, f"{one.options[-1].said}, and "):
             return None
         return self._smallest_pair(one, other.name, left)
 
@@ -155,16 +146,21 @@ class _Explaining:
         upto = _only_up_to(bench, coat)
         return self._made(upto, LOOKS_A_TRY, rough=True) if upto is not None else None
 
-    def _fits(self, bench: Bench, coat: str | None) -> Plan:
-        """The whole plan with a change; first only up to the coat in question, because most tries end there."""
-        upto = self._up_to(bench, coat)
-        if upto is not None and not upto.feasible:
-            return upto
-        tried = self._made(bench, LOOKS_AT_ALL, rough=True)
-        if not tried.feasible:
-            return tried
-        fine = self._made(bench, LOOKS_AT_ALL)
-        return fine if fine.feasible else tried
+    def _fits(self, option: Option, obstacle: Obstacle, before: str) -> bool:
+        """Whether there is a plan with a change; first only up to the coat in question, because most tries end there.
+
+        The plan, or what is in its way, is kept in `tried`.
+        """
+        key = before + option.said
+        if key not in self.tried:
+            if self.ways.stop():
+                return False
+            self.ways.progress(f"what would free it: {key}?", 0.8)
+            found = self._up_to(option.bench, obstacle.coat)
+            if found is None or found.feasible:
+                found = self._made(option.bench, LOOKS_AT_ALL, rough=True)
+            self.tried[key] = found
+        return self.tried[key].feasible
 
     def _made(self, bench: Bench, looks: int, rough: bool = False) -> Plan:
         bounded = _Bounded(self.ways, looks)
