@@ -7,7 +7,7 @@ stopped; it then answers with the best so far.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
@@ -28,6 +28,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site
 
 LATEST = timedelta(days=3650)
+MOST_WAITS = 4
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,18 @@ def coats_in_order(site: Site) -> list[Coat]:
     return done
 
 
+@dataclass(frozen=True)
+class _Mark:
+    """How far a plan was at some coat."""
+
+    films: tuple[Film, ...]
+    free: tuple[datetime, ...]
+    batches: tuple[PlannedBatch, ...]
+    steps: tuple[PlannedStep, ...]
+    assumed: tuple[str, ...]
+    number: int
+
+
 class _Planner:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint) -> None:
         self.bench = bench
@@ -88,14 +101,32 @@ class _Planner:
         self.steps: list[PlannedStep] = []
         self.assumed: list[str] = [*practice.completed(bench.site)[1], CLEAN_SAID]
         self.number = standpoint.next_number
+        self.waits: dict[str, datetime] = {}
+        self.waited = 0
 
     def plan(self) -> Plan:
-        """Coat by coat, until one does not fit."""
-        obstacle = None
-        for coat in coats_in_order(self.bench.site):
-            obstacle = self._coat(coat)
-            if obstacle is not None:
-                break
+        """Coat by coat, until one does not fit even where the coat below it waits for another day."""
+        ordered = coats_in_order(self.bench.site)
+        marks: list[_Mark] = []
+        first: tuple[Obstacle, _Mark] | None = None
+        at = 0
+        while at < len(ordered):
+            marks = [*marks[:at], self._mark()]
+            obstacle = self._coat(ordered[at])
+            if obstacle is None:
+                at += 1
+                continue
+            first = first or (obstacle, self._mark())
+            below = self._made_to_wait(ordered, at, obstacle)
+            if below is None:
+                self.waits.clear()
+                self._back_to(first[1])
+                return self._answer(first[0])
+            self._back_to(marks[below])
+            at = below
+        return self._answer(None)
+
+    def _answer(self, obstacle: Obstacle | None) -> Plan:
         return Plan(
             job=self.bench.site.name,
             begins=self.bench.begins,
@@ -105,7 +136,41 @@ class _Planner:
             obstacle=obstacle,
             stopped_early=self.ways.stop(),
             kept=self.start.kept,
+            warnings=tuple(
+                f"{name} waits a day: sooner, its recoat would shut before the next coat" for name in self.waits
+            ),
         )
+
+    def _mark(self) -> _Mark:
+        return _Mark(
+            tuple(self.films),
+            tuple(self.free),
+            tuple(self.batches),
+            tuple(self.steps),
+            tuple(self.assumed),
+            self.number,
+        )
+
+    def _back_to(self, mark: _Mark) -> None:
+        self.films, self.free, self.batches = list(mark.films), list(mark.free), list(mark.batches)
+        self.steps, self.assumed, self.number = list(mark.steps), list(mark.assumed), mark.number
+
+    def _made_to_wait(self, ordered: Sequence[Coat], at: int, obstacle: Obstacle) -> int | None:
+        """The place of the coat below, if it can wait for its next hours so that its recoat shuts later; else None."""
+        name = ordered[at].after
+        place = next((place for place, coat in enumerate(ordered[:at]) if coat.name == name), None)
+        mixed = [batch.mixed_at for batch in self.batches if batch.coat == name]
+        if obstacle.constraint not in ("recoat", "hours") or place is None or not mixed or self.ways.stop():
+            return None
+        profile = self.bench.profiles[ordered[place].product.casefold()]
+        rule = profile.window("recoat")
+        later = [stretch.start for stretch in self._stretches(profile)[0] if stretch.start > min(mixed)]
+        begun = any(film.coat == name for film in self.start.films)
+        if rule is None or rule.closes is None or begun or not later or self.waited >= MOST_WAITS:
+            return None
+        self.waited += 1
+        self.waits[ordered[place].name] = later[0]
+        return place
 
     def _coat(self, coat: Coat) -> Obstacle | None:
         with_etch = acid.etch_under(self.bench.site, self.bench.profiles, coat) is not None
@@ -117,6 +182,9 @@ class _Planner:
         lies_on = acid.lies_on(self.bench.site, self.bench.profiles, coat)
         below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore, lies_on)
         stretches, refusals = self._stretches(profile)
+        if coat.name in self.waits:
+            waits = self.waits[coat.name]
+            stretches = [replace(each, start=max(each.start, waits)) for each in stretches if each.end > waits]
         task = self._task(coat, profile, areas, below)
         self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
         found = lay_coat(task, stretches, self.ways)

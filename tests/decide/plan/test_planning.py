@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 import sys
 from dataclasses import replace
-from datetime import time
+from datetime import date, time
 from pathlib import Path
 
 import pytest
@@ -162,3 +162,26 @@ def test_a_floor_that_takes_two_days_stops_where_no_wet_edge_is_crossed() -> Non
     ends = {day: max(step.ends for step in plan.steps if step.ends.day == day) for day in (13, 14)}
     assert all(end.time() <= time(9) for end in ends.values())
     assert days.count(13) >= 3, "a day of three hours has room for more than two bays"
+
+
+def test_a_base_waits_over_the_weekend_where_its_recoat_would_shut_before_the_crew_is_back() -> None:
+    """One bay of 10 m² for one person; recoat from 12 h to 30 h. After the 13th the crew is back on the 15th only.
+
+    Laid on the 13th, its recoat shuts on the 14th; laid on the 15th, the top goes on on the 16th.
+    """
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    coats = (Coat("base", PRODUCT, 300.0, split=True), Coat("top", "Thin top", 200.0, after="base", split=True))
+    areas = row_of((10.0,), (4.0,))
+    days = (DAYS[0], DAYS[2], date(2026, 4, 16))
+    site = Site("Slip", "UTC", areas, coats, (alone,), (Vessel("pail", 12.0),), Hours(days, time(6), time(18)))
+    closing = minutes(pour_out=15.0, back_roll=90.0, recoat=30 * 60.0)
+    plan = make_plan(bench(site, closing, minutes(recoat=12 * 60.0)), QUICK)
+    assert plan.obstacle is None
+    assert [(batch.coat, batch.mixed_at.day) for batch in plan.batches] == [("base", 15), ("top", 16)]
+    assert any("base waits" in line for line in plan.warnings)
+    stuck = make_plan(
+        bench(replace(site, hours=Hours(days[:2], time(6), time(18))), closing, minutes(recoat=720.0)), QUICK
+    )
+    assert stuck.obstacle is not None
+    assert stuck.obstacle.coat == "top"
+    assert stuck.warnings == ()
