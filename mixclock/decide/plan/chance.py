@@ -2,14 +2,14 @@
 
 On each day every step takes its planned time × a log-normal factor, and every clock runs its likely time × a
 log-normal factor whose 10th and 90th percentile are the early and the late edge of its window. The order of work is
-the plan's; `mixclock.decide.plan.replaying` has who waits for what. A day holds if every step falls inside its windows
-and the work ends in working hours.
+the plan's; `mixclock.decide.plan.replaying` has who waits for what. A coat below that is not ready at its hour is
+waited for. A day holds if every step falls inside its windows and the work ends in working hours.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from mixclock.decide.plan.planning import Bench
@@ -63,14 +63,40 @@ def simulate(replay: Replay, days: int = DEFAULT_DAYS, seed: int = 1, spreads: S
     import numpy as np
 
     dice = np.random.default_rng(seed)
-    lived = _Lived(replay, [], [], [np.zeros(days) for _ in range(replay.people)])
+    lived = _Lived(replay, [], [], [np.zeros(days) for _ in range(replay.people)], _Draws(dice, days, spreads))
     for task in replay.tasks:
         span = task.span_s * np.exp(spreads.step_sigma * dice.standard_normal(days))
         start = lived.begin(task, span)
         lived.starts.append(start)
         lived.ends.append(start + span)
         lived.free[task.who] = start + span
-    return _counted(lived, days, seed, spreads, dice)
+    return _counted(lived, days, seed)
+
+
+@dataclass(frozen=True)
+class _Draws:
+    """How each clock runs on each day, drawn when it is first asked for."""
+
+    dice: Generator
+    days: int
+    spreads: Spreads
+    known: dict[tuple[object, ...], Days] = field(default_factory=dict)
+
+    def of(self, draw: tuple[str, ...], each: int) -> Days:
+        """The draws of a clock; where batches do not share it, those of its use number `each`."""
+        key = draw if self.spreads.shared_cure else (*draw, each)
+        if key not in self.known:
+            self.known[key] = self.dice.standard_normal(self.days)
+        return self.known[key]
+
+    def factor(self, draw: Days, early_sigma: float, late_sigma: float) -> Days:
+        """How much longer or shorter than likely a clock runs."""
+        import numpy as np
+
+        if self.spreads.cure_sigma is not None and (early_sigma or late_sigma):
+            early_sigma = late_sigma = self.spreads.cure_sigma
+        found: Days = np.exp(draw * np.where(draw < 0.0, early_sigma, late_sigma))
+        return found
 
 
 @dataclass(frozen=True)
@@ -81,6 +107,7 @@ class _Lived:
     starts: list[Days]
     ends: list[Days]
     free: list[Days]
+    draws: _Draws
 
     def begin(self, task: Task, span: Days) -> Days:
         """When a task begins on each day."""
@@ -94,6 +121,9 @@ class _Lived:
                 start = np.maximum(start, self.starts[other] + lag)
             if how == "both":
                 start = np.maximum(start, self.ends[other] + lag - span)
+        for gate in task.opened:
+            runs = self.draws.factor(self.draws.of(gate.draw, gate.since), gate.early_sigma, gate.late_sigma)
+            start = np.maximum(start, self.ends[gate.since] + gate.likely_s * runs - gate.ahead_s)
         at: Days = np.maximum(start, self._hour_of(task))
         return at
 
@@ -113,14 +143,11 @@ class _Lived:
             hour = np.minimum(hour, np.maximum(task.start_s, self.ends[pour] + within_s))
         return hour
 
-    def edge(self, limit: Limit, draw: Days, spreads: Spreads) -> Days:
+    def edge(self, limit: Limit, draw: Days) -> Days:
         """When the edge of a limit falls on each day."""
         import numpy as np
 
-        early, late = limit.early_sigma, limit.late_sigma
-        if spreads.cure_sigma is not None and (early or late):
-            early = late = spreads.cure_sigma
-        span: Days = limit.likely_s * np.exp(draw * np.where(draw < 0.0, early, late))
+        span: Days = limit.likely_s * self.draws.factor(draw, limit.early_sigma, limit.late_sigma)
         if limit.since is None:
             return np.full_like(draw, limit.likely_s)
         if limit.mixed is not None and limit.per_stood_s:
@@ -130,18 +157,15 @@ class _Lived:
         return begun + span
 
 
-def _counted(lived: _Lived, days: int, seed: int, spreads: Spreads, dice: Generator) -> Chance:
+def _counted(lived: _Lived, days: int, seed: int) -> Chance:
     import numpy as np
 
     first_at = np.full(days, math.inf)
     first = np.full(days, -1)
     names = list(dict.fromkeys(limit.name for limit in lived.replay.limits))
-    shared: dict[tuple[str, ...], Days] = {}
-    for limit in lived.replay.limits:
-        draw = shared.get(limit.draw) if spreads.shared_cure else None
-        if draw is None:
-            draw = shared[limit.draw] = dice.standard_normal(days)
-        edge = lived.edge(limit, draw, spreads)
+    for number, limit in enumerate(lived.replay.limits):
+        draw = lived.draws.of(limit.draw, number)
+        edge = lived.edge(limit, draw)
         reached = lived.starts[limit.task] if limit.at_start else lived.ends[limit.task]
         broken = reached < edge - 1e-6 if limit.opens else reached > edge + 1e-6
         at = reached if limit.opens else edge

@@ -14,13 +14,16 @@ from dataclasses import dataclass
 from mixclock.decide.plan.acid import FOLLOWING
 from mixclock.decide.plan.chain import FOLLOW_S
 from mixclock.decide.plan.planning import Bench
-from mixclock.decide.plan.replayclocks import Clocks
+from mixclock.decide.plan.replayclocks import Clocks, sigmas
 from mixclock.decide.plan.replaylimits import OPENED_BY, Limit, limits_of
 from mixclock.decide.plan.shapes import Plan, PlannedBatch, PlannedStep
 from mixclock.job import practice
 
 TIMETABLE = frozenset({"ready", "measure", "mix", "scrape"})
 """Steps that do not begin before their planned hour; all others follow what they wait for."""
+
+ON_A_COAT = frozenset({"mix", "pour"})
+"""Steps that wait until the coat below is open."""
 
 LEADS: Mapping[str, tuple[tuple[str, str, float], ...]] = {
     "mix": (("measure", "end", 0.0),),
@@ -45,6 +48,21 @@ class Ahead:
 
 
 @dataclass(frozen=True)
+class Opening:
+    """A coat below that has to be open: so long after the end of one of its steps, as its clock runs that day.
+
+    `ahead_s` is how long before the pour a step is done; `draw` names the clock, as in a limit.
+    """
+
+    since: int
+    likely_s: float
+    early_sigma: float
+    late_sigma: float
+    draw: tuple[str, ...]
+    ahead_s: float
+
+
+@dataclass(frozen=True)
 class Task:
     """A step in seconds from the plan's beginning; `waits` are (task, "end" | "start" | "both", lag).
 
@@ -60,6 +78,7 @@ class Task:
     ahead: tuple[Ahead, ...] = ()
     called_by: tuple[tuple[int, float], ...] = ()
     on_time: bool = False
+    opened: tuple[Opening, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,6 +118,9 @@ class _Builder:
             waits=tuple(wait for wait in waits if wait[0] < index),
             ahead=tuple(self._ahead(index)) if mixes else (),
             called_by=tuple(self._called_by(batch)) if batch is not None and mixes else (),
+            opened=tuple(gate for gate, _ in self._opened_below(step, batch))
+            if batch and step.kind in ON_A_COAT
+            else (),
             on_time=step.kind in TIMETABLE or all(other.who != step.who for other in self.steps[:index]),
         )
 
@@ -133,15 +155,19 @@ class _Builder:
             for other in self.clocks.beside(batch):
                 if (spread := self.at.get((other.number, "squeegee"))) is not None:
                     yield spread, "end", 0.0
-        if step.kind in ("pour", "mix"):
-            yield from self._opened_below(step, batch)
+        if step.kind in ON_A_COAT:
+            for gate, safe_s in self._opened_below(step, batch):
+                yield gate.since, "end", safe_s - gate.ahead_s
         if step.kind == "pour":
             for other in self.clocks.neutralisers(batch):
                 if (mixed := self.at.get((other.number, "mix"))) is not None:
                     yield mixed, "end", 0.0
 
-    def _opened_below(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
-        """The coat below has to be open when the bucket is poured; nobody mixes sooner than that asks for."""
+    def _opened_below(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[Opening, float]]:
+        """The coat below has to be open when the bucket is poured; nobody mixes sooner than that asks for.
+
+        The crew goes by the clock and by the thumb: where the film is not ready at its hour, they wait.
+        """
         pour = self.at.get((batch.number, "pour"))
         if pour is None:
             return
@@ -150,7 +176,8 @@ class _Builder:
             span = self.clocks.span(other, window.name, closing=False)
             since = self.clocks.began(other, window)
             if span is not None and since is not None:
-                yield since, "end", span.safe_open_s - ahead_s
+                draw = (other.product, window.name, "opens")
+                yield Opening(since, span.likely_s, *sigmas(span), draw, ahead_s), span.safe_open_s
 
     def _buckets(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
         back = 1 if step.kind == "pour" else len(self.clocks.bench.site.vessels)

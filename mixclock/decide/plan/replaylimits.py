@@ -81,7 +81,6 @@ class _Limits:
         if step.kind == "pour":
             for other, window in self.clocks.gates(batch):
                 yield from self._closing(index, other, window.name, at_start=True)
-                yield from self._opening(index, batch, window.name, other)
 
     def _own(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
         """The windows of the step's own batch."""
@@ -91,7 +90,7 @@ class _Limits:
             yield from self._closing(index, batch, step.window, at_start=False)
         for name in OPENED_BY.get(step.kind, ()):
             if self.clocks.span(batch, name, closing=False) is not None:
-                yield from self._opening(index, batch, name, batch, at_start=step.kind not in FOLLOWING)
+                yield from self._opening(index, batch, name, at_start=step.kind not in FOLLOWING)
 
     def _following(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
         """What follows another step over the floor: no strip may lie too long in between, the first nor the last."""
@@ -125,17 +124,18 @@ class _Limits:
         stood_s = (self.steps[pour].ends - self.steps[mixed].starts).total_seconds()
         return mixed, stood_s, lost_s / STOOD_LONGER_S
 
-    def _opening(
-        self, index: int, batch: PlannedBatch, name: str, of: PlannedBatch, at_start: bool = True
-    ) -> Iterator[Limit]:
-        window = self.clocks.window(of, name)
-        span = self.clocks.span(of, name, closing=False)
-        since = self.clocks.began(of, window) if window else None
+    def _opening(self, index: int, batch: PlannedBatch, name: str, at_start: bool) -> Iterator[Limit]:
+        """The coat below is no limit: who finds it too soft waits."""
+        window = self.clocks.window(batch, name)
+        span = self.clocks.span(batch, name, closing=False)
+        since = self.clocks.began(batch, window) if window else None
         if window is None or span is None or since is None or since == index:
             return
         early, late = sigmas(span)
-        said = f"batch {batch.number}, {', '.join(batch.areas)}: {name} not open yet"
-        yield Limit(index, at_start, since, False, span.likely_s, early, late, (of.product, name, "opens"), said, True)
+        said = f"batch {batch.number}, {areas_said(batch.areas)}: {name} not open yet"
+        yield Limit(
+            index, at_start, since, False, span.likely_s, early, late, (batch.product, name, "opens"), said, True
+        )
 
     def _hours(self) -> Iterator[Limit]:
         """Everybody's last step of a day ends in working hours."""

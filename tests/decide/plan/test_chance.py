@@ -23,6 +23,7 @@ from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
 from mixclock.decide.plan.shapes import Plan, PlannedStep
 from mixclock.decide.plan.sure import plan_sure
+from mixclock.decide.plan.timing import FixedTiming, Span
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 
 QUICK = Ways(Effort(300, 150, 1))
@@ -139,6 +140,28 @@ def test_a_bucket_for_the_next_coat_is_not_mixed_before_the_floor_is_open_to_it(
     (mix,) = [task for task in tasks if (task.step.kind, task.step.batch) == ("mix", 2)]
     (pour,) = [place for place, task in enumerate(tasks) if (task.step.kind, task.step.batch) == ("pour", 1)]
     assert (pour, "end", 7200.0 - 180.0) in mix.waits
+
+
+def test_a_base_that_is_not_ready_at_its_hour_is_waited_for_and_breaks_a_day_only_by_its_end() -> None:
+    """The floor opens 120 min after the first pour, at the latest edge 150: σ = ln(150/120)/1.2816.
+
+    The plan pours at 150 and has some minutes left at the end of the day; steps take what they take. So the day holds
+    where the floor opens by 150 and those: Φ(ln((150 + left)/120)/σ).
+    """
+    floor, _ = two_coats(20.0)
+    assert isinstance(floor.timing, FixedTiming)
+    opening = {(PRODUCT, "recoat"): Span(6000.0, 7200.0, 9000.0)}
+    slow = FixedTiming(floor.timing.closing, opening)
+    floor = replace(floor, timing=slow, exact=slow)
+    finish = make_plan(floor, QUICK).finish
+    assert finish is not None
+    end = (finish + timedelta(minutes=6)).replace(second=0)
+    left_min = (end - finish).total_seconds() / 60.0
+    floor = replace(floor, site=replace(floor.site, hours=Hours(DAYS[:1], time(6), end.time())))
+    found = chance_of(make_plan(floor, QUICK), floor, DAYS_DRAWN, spreads=Spreads(step_sigma=0.0))
+    exact = stats.norm.cdf(math.log((150.0 + left_min) / 120.0) / (math.log(150.0 / 120.0) / 1.2816))
+    assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
+    assert [name for name, _ in found.breaks] == ["working hours"]
 
 
 def test_to_be_sure_the_buckets_are_made_smaller_or_it_is_said_that_they_can_t() -> None:
