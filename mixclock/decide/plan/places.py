@@ -49,7 +49,9 @@ def _share_said(area: str, names: Sequence[str]) -> str:
         return f"the last {share} of {area}"
     if first - 1 == of - last:
         return f"the middle {share} of {area}"
-    return f"{area} (part {first} of {of})" if first == last else f"{area} (parts {first} to {last} of {of})"
+    if first == last:
+        return f"{area} (part {first} of {of})"
+    return f"{area} (parts {first} {'and' if last == first + 1 else 'to'} {last} of {of})"
 
 
 def _fraction_said(parts: int, of: int) -> str:

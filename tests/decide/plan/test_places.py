@@ -13,6 +13,7 @@ def test_parts_of_an_area_are_said_as_the_share_of_it_that_they_are() -> None:
     assert areas_said([f"hall (part {part} of 6)" for part in (3, 4)]) == "the middle third of hall"
     assert areas_said([f"hall (part {part} of 9)" for part in (2, 3, 4)]) == "hall (parts 2 to 4 of 9)"
     assert areas_said(["hall (part 2 of 9)"]) == "hall (part 2 of 9)"
+    assert areas_said([f"hall (part {part} of 9)" for part in (2, 3)]) == "hall (parts 2 and 3 of 9)"
     assert areas_said([]) == ""
 
 
