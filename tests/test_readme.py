@@ -76,8 +76,10 @@ def test_the_session_on_the_front_page_is_what_the_commands_print(tmp_path: Path
 
 
 def test_every_job_file_on_the_front_page_can_be_read() -> None:
-    found = JOB_FILE.findall(front_page())
-    assert [read_site(text).name for text in found] == ["Boat shed", "Pottery studio floor"]
+    shed, studio, etch = JOB_FILE.findall(front_page())
+    assert [read_site(text).name for text in (shed, studio)] == ["Boat shed", "Pottery studio floor"]
+    etched = read_site(studio + etch)
+    assert [coat.name for coat in etched.coats] == ["base", "top", "etch", "neutralise"]
 
 
 def test_the_front_page_names_only_commands_that_there_are() -> None:

@@ -42,13 +42,9 @@ def _share_said(area: str, names: Sequence[str]) -> str:
     first, last, of = int(matches[0]["part"]), int(matches[-1]["part"]), int(matches[0]["parts"])
     if (first, last) == (1, of):
         return area
-    share = _fraction_said(last - first + 1, of)
-    if first == 1:
-        return f"the first {share} of {area}"
-    if last == of:
-        return f"the last {share} of {area}"
-    if first - 1 == of - last:
-        return f"the middle {share} of {area}"
+    where = "first" if first == 1 else "last" if last == of else "middle" if first - 1 == of - last else ""
+    if where:
+        return f"the {where} {_fraction_said(last - first + 1, of)} of {area}"
     if first == last:
         return f"{area} (part {first} of {of})"
     return f"{area} (parts {first} {'and' if last == first + 1 else 'to'} {last} of {of})"
