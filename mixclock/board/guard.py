@@ -7,6 +7,8 @@ connection came in, never a name, and a request that changes something must come
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import ipaddress
 from collections.abc import Awaitable, Callable, Iterable, Mapping
 from typing import Any
@@ -17,6 +19,7 @@ Send = Callable[[Mapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 BODY_BYTES_AT_MOST = 16_384
+READ_AWAY_S = 1.0
 
 _HEADERS: tuple[tuple[bytes, bytes], ...] = (
     (b"content-security-policy",
@@ -47,6 +50,7 @@ class Guard:
             return
         refusal = refusal_of(scope)
         if refusal is not None:
+            await _read_away(_counted(receive))
             await _answer(guarded, *refusal)
             return
         await self._app(scope, _counted(receive), guarded)
@@ -104,6 +108,14 @@ def _refusal_of_post(scope: Scope, origin: str | None) -> tuple[int, str] | None
     if length is not None and (not length.isdigit() or int(length) > BODY_BYTES_AT_MOST):
         return 413, f"a statement may have {BODY_BYTES_AT_MOST} bytes at most"
     return None
+
+
+async def _read_away(receive: Receive) -> None:
+    """Take in what came with a refused request: closing on unread bytes would tear the answer from its reader."""
+    with contextlib.suppress(TimeoutError):
+        async with asyncio.timeout(READ_AWAY_S):
+            while (message := await receive())["type"] == "http.request" and message.get("more_body"):
+                pass
 
 
 def _counted(receive: Receive) -> Receive:
