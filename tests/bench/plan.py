@@ -62,7 +62,7 @@ def timed(said: str, limit_s: float | None, make: Callable[[Ways], Plan]) -> Pla
     limit = f"limit {limit_s:g}" if limit_s else "no limit stated"
     print(f"{said:52s} {took:6.2f} s ({limit}), progress told {len(told)} times; {state}", flush=True)
     for change in plan.changes:
-        print(f"{'':52s}    it would fit with {change.said}", flush=True)
+        print(f"{'':52s}    to make it fit: {change.said}", flush=True)
     return plan
 
 

@@ -210,7 +210,7 @@ def test_acid_that_would_lie_too_long_on_a_hot_slab_is_code_1_with_the_hour_that
     assert ran.code == 1
     said = " ".join(ran.out.split())
     assert "In the way: etch on slip: the acid can't be neutralised before it has lain too long." in said
-    change = re.search(r"It would fit with begin at 0?(\d+):00: (\d) batches", said)
+    change = re.search(r"To make it fit: begin at (\d+):00\. Then (\d) batches", said)
     assert change is not None, said
     early = HOT.replace('start = "12:00"', f'start = "{change[1]}:00"')
     (home / "early.toml").write_text(early)

@@ -86,7 +86,7 @@ def _changes(sheet: PlanSheet) -> Iterator[str]:
     for change in sheet.plan.changes:
         count = f"{change.batches} batch{'es' if change.batches != 1 else ''}"
         done = f", done {sheet.day_and_clock(change.finish, up=True)}" if change.finish else ""
-        yield f"It would fit with {change.said}: {count}{done}."
+        yield f"To make it fit: {change.said}. Then {count}{done}."
 
 
 def chance_lines(sheet: PlanSheet) -> Iterator[str]:

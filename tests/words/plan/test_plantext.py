@@ -94,8 +94,8 @@ def test_nothing_fits_says_what_is_in_the_way_and_what_would_free_it() -> None:
     said = text(plan_lines(sheet(NO_PLAN)))
     assert "no plan fits" in said
     assert "In the way: base on bay 2: this crew can't roll it before it stops levelling." in said
-    assert "It would fit with one more person who rolls: 2 batches, done Mon 13 Apr 10:00" in said
-    assert "It would fit with batches of at most 2 L" in said
+    assert "To make it fit: one more person who rolls. Then 2 batches, done Mon 13 Apr 10:00" in said
+    assert "To make it fit: batches of at most 2 L" in said
 
 
 def test_nothing_that_was_tried_helping_is_said_too() -> None:
