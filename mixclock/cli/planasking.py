@@ -60,11 +60,11 @@ def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     if asked.started and asked.standing.batches and asked.house is not None:
         stood = standpoint_of(asked.standing, asked.house.tracks(asked.standing), bench, bench.begins)
     standpoint = stood.standpoint if stood is not None else Standpoint()
-    plan = make_plan(bench, ways, standpoint)
+    plan = _told_conditions(make_plan(bench, ways, standpoint), asked.standing)
     if not plan.feasible:
         plan = _freed(asked, bench, plan, ways, standpoint)
     elif wished.sure is not None:
-        plan = plan_sure(bench, wished.sure, ways, standpoint, plan)
+        plan = _told_conditions(plan_sure(bench, wished.sure, ways, standpoint, plan), asked.standing)
     elif plan.steps:
         plan = replace(plan, chance=chance_of(plan, bench, seed=wished.seed))
     before = _before(asked)
@@ -72,6 +72,16 @@ def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
     if stood is not None:
         return with_changes(plan, stood, before, units)
     return replace(plan, changed=changes_since(before, plan, units))
+
+
+def _told_conditions(plan: Plan, standing: Standing) -> Plan:
+    """What was taken for want of readings and of a forecast stands first among what was assumed: clocks rest on it."""
+    from mixclock.decide.weather import weather
+
+    known = weather(standing, None)
+    taken = (*known.air.assumed, *known.slab.assumed, *known.humidity.assumed)
+    said = tuple(f"{line}; a forecast in the job file, or a reading, mends that" for line in dict.fromkeys(taken))
+    return replace(plan, assumed=tuple(dict.fromkeys((*said, *plan.assumed))))
 
 
 def _freed(asked: Asked, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:

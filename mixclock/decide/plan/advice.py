@@ -223,6 +223,8 @@ def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
     """What was bought of a coat: what the plan mixes, to whole kits with those to spare; else what the floor takes."""
     profile = standing.profile(coat.product)
     planned_l = sum(batch.volume_l for batch in plan.batches if batch.coat == coat.name)
+    # a plan that was made when some was laid already mixes the rest alone: what was mixed by then was bought as well
+    planned_l += sum(batch.volume_l for batch in batches_of(standing, coat) if batch.id in plan.kept)
     if not planned_l and profile is not None:
         pieces = [
             Piece(area.name, area.size_m2, 0.0, texture_um=practice.texture_um(area).value)

@@ -102,12 +102,16 @@ class _Explaining:
             if not self._fits(options[-1], obstacle, before):
                 return None
             options = options[1:]
-        fitting = next((option for option in options if self._fits(option, obstacle, before)), None)
-        return self._change(direction.name, fitting, before) if fitting is not None else None
+        fitting = (option for option in options if self._fits(option, obstacle, before))
+        changes = (self._change(direction.name, option, before) for option in fitting)
+        return next((change for change in changes if change is not None), None)
 
-    def _change(self, direction: str, option: Option, before: str) -> Change:
-        """The change with the plan that comes of it; the first that was found where there is no time for a better."""
-        fine = self._made(option.bench, LOOKS_AT_ALL)
+    def _change(self, direction: str, option: Option, before: str) -> Change | None:
+        """The change with the plan that whoever makes it will get; the first that was found where there is no time for
+        that, and none where that plan does not fit."""
+        fine = make_plan(option.bench, self.ways, self.standpoint)
+        if not fine.feasible and not self.ways.stop():
+            return None
         plan = fine if fine.feasible else self.tried[before + option.said]
         return Change(direction, before + option.said, plan.finish, len(plan.batches))
 

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from mixclock.decide.plan.flake import flake_of
 from mixclock.decide.plan.places import areas_said
-from mixclock.decide.plan.quantities import film_um, water_to_product
+from mixclock.decide.plan.quantities import amounts, film_um, water_to_product
 from mixclock.decide.plan.shapes import PlannedBatch, PlannedWindow
 from mixclock.formulas.acid import WATER_KG_L
 from mixclock.job import practice
@@ -24,6 +24,8 @@ CLEAN_PAIL = "Scrape sides and bottom half way; the last half minute in a clean 
 
 SLOWLY = "slowly, 300 to 450 turns a minute"
 """Between what trade pages ask (read): faster stirs air in."""
+
+WORTH_TELLING = 0.05
 
 A_STAND = timedelta(minutes=1)
 """A stand shorter than this is none."""
@@ -137,6 +139,7 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
         yield f"{out}; pour by {sheet.clock(batch.pour_by)}, {sheet.units.write_remaining(max(0.0, spare))} to spare."
     else:
         yield f"{out}."
+    yield from _left_over(sheet, batch, profile)
     last = batch.pieces[-1] if batch.pieces else None
     if last is not None and last.part < last.parts:
         yield f"It ends inside {last.area}: chalk the line there before you mix."
@@ -144,6 +147,21 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     if batch.flake_kg and coat is not None:
         flake = flake_of(coat, batch.size_m2)
         yield f"Have {sheet.units.write_mass(batch.flake_kg)} of {flake.named} ready beside it."
+
+
+def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:
+    """What a whole kit has too much for its floor: it would lie too thick, or heat itself in the pail."""
+    coat = sheet.coat(batch.coat)
+    if coat is None or not batch.pieces or not profile.two_part:
+        return
+    needed_l = amounts(coat, profile, batch.pieces).needed_l
+    over_l = batch.volume_l - needed_l
+    if over_l > WORTH_TELLING * batch.volume_l:
+        units = sheet.units
+        yield (
+            f"{units.write_volume(needed_l)} of it for this floor, {units.write_volume(over_l)} over: spread that thin "
+            "outside at once, never leave it in the pail."
+        )
 
 
 def _window(batch: PlannedBatch, name: str) -> PlannedWindow | None:

@@ -72,7 +72,7 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
 def _verdict(sheet: PlanSheet) -> str:
     plan = sheet.plan
     if plan.obstacle is not None:
-        return "no plan fits."
+        return "stopped before a plan was found." if plan.stopped_early and not plan.changes else "no plan fits."
     if plan.finish is None:
         return "nothing is left to do."
     counts = [(coat, len(list(group))) for coat, group in groupby(plan.batches, key=lambda batch: batch.coat)]
@@ -81,7 +81,9 @@ def _verdict(sheet: PlanSheet) -> str:
 
 
 def _changes(sheet: PlanSheet) -> Iterator[str]:
-    if not sheet.plan.changes:
+    if not sheet.plan.changes and sheet.plan.stopped_early:
+        yield "Whether it fits, and what would free it, was not looked for to the end."
+    elif not sheet.plan.changes:
         yield "None of the changes that were tried frees it, alone or two together."
     for change in sheet.plan.changes:
         count = f"{change.batches} batch{'es' if change.batches != 1 else ''}"

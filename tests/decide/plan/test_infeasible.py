@@ -121,7 +121,7 @@ def test_a_wet_edge_that_can_t_be_met_is_freed_by_one_taped_line_in_the_middle()
     taped = {change.direction: change for change in found.changes}["taped joint"]
     assert taped.said == "stop base at a taped line between bay 1 and bay 2"
     cut = replace(floor, site=replace(site, saw_cuts=(("bay 1", "bay 2"),)))
-    again = make_plan(cut, Ways(infeasible.QUICK))
+    again = make_plan(cut, QUICK)
     assert again.feasible
     assert (again.finish, len(again.batches)) == (taped.finish, taped.batches)
 

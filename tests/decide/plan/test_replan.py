@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from mixclock.decide.plan.advice import advice
+from mixclock.decide.plan.advice import advice, advice_by, bought_l
 from mixclock.decide.plan.infeasible import explain
 from mixclock.decide.plan.laid import covered, measures
 from mixclock.decide.plan.planjson import plan_from, plan_text, plans_in
@@ -258,3 +258,16 @@ def test_a_wet_edge_that_is_lost_is_freed_by_a_tape_and_more_hands_may_be_though
     found = explain(bench, stuck, QUICK, standpoint)
     assert "taped joint" in {change.direction for change in found.changes}
     assert not any("without wet-edge alone" in line for line in found.warnings)
+
+
+def test_what_was_mixed_before_the_first_plan_was_bought_as_well() -> None:
+    log = shed()
+    lay(log, first_plan(), 1)
+    at = (log.entries[-1].happened - instant(0)).total_seconds() / 60.0
+    rest = replan(log.standing(at), log.tracks(at), bench_of(log, at), QUICK)
+    assert rest.kept == (1,)
+    standing = log.standing(at)
+    coat = standing.site.coats[0]
+    whole_l = sum(batch.volume_l for batch in first_plan().batches if batch.coat == coat.name)
+    assert bought_l(standing, coat, rest) >= 0.95 * whole_l
+    assert all(alert.reason != "short" for alert in advice_by(standing, log.tracks(at), (rest,), instant(at)))
