@@ -114,7 +114,7 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
         what = "acid INTO" if area.dilution.acid_pct is not None else "into"
         said.append(f"{units.write_volume(product)} {what} {units.write_volume(water)} of water")
         if area.dilution.soda_kg is not None:
-            said.append(f"soda {units.write_mass(area.dilution.soda_kg)} at most")
+            said.append(f"baking soda {units.write_mass(area.dilution.soda_kg)} at most")
     if area.cost is not None:
         said.append(sheet.money(area.cost))
     return ", ".join(said)
