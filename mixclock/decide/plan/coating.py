@@ -28,7 +28,7 @@ HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
 MOST_PARTS = 12
 MOST_PIECES = 160
-FINE_ENOUGH = 4
+FINE_ENOUGH = 3.5
 LONGER = 1.1
 """Another hour is looked at where some window lasts a tenth longer then: less saves no batch in ten."""
 
