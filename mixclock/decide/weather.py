@@ -16,6 +16,7 @@ from mixclock.formulas.history import History
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
 from mixclock.job.site import Forecast
+from mixclock.units import CrewUnits
 
 STALE_AFTER = timedelta(hours=2)
 """A reading held for longer than this is doubted."""
@@ -69,19 +70,22 @@ def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
 
 def weather(standing: Standing, area: str | None, slab_before: datetime | None = None) -> Weather:
     """The conditions that hold for an area of the job; `slab_before` leaves out slab readings from then on."""
-    forecast = standing.site.forecast
+    forecast, units = standing.site.forecast, standing.site.units
     air_samples = standing.readings.air(area)
-    air = _course(air_samples, forecast, lambda point: point.air_c, "air", NO_READING_C)
+    air = _course(air_samples, forecast, lambda point: point.air_c, "air", NO_READING_C, units)
     damp_samples = standing.readings.humidity(area)
-    humidity = _course(damp_samples, forecast, lambda point: point.rh_pct, "humidity", NO_READING_RH_PCT, doubted=False)
+    humidity = _course(
+        damp_samples, forecast, lambda point: point.rh_pct, "humidity", NO_READING_RH_PCT, units, doubted=False
+    )
     slab_samples = standing.readings.slab(area)
     if slab_before is not None:
         slab_samples = tuple(sample for sample in slab_samples if sample.at < slab_before)
     if slab_samples or any(point.slab_c is not None for point in forecast):
-        return Weather(_course(slab_samples, forecast, lambda point: point.slab_c, "slab", NO_READING_C), air, humidity)
+        slab = _course(slab_samples, forecast, lambda point: point.slab_c, "slab", NO_READING_C, units)
+        return Weather(slab, air, humidity)
     if air_samples or any(point.air_c is not None for point in forecast):
-        return Weather(_air_for_slab(air), air, humidity, slab_source="air")
-    return Weather(_course((), (), lambda _: None, "slab", NO_READING_C), air, humidity, slab_source="none")
+        return Weather(_air_for_slab(air, units), air, humidity, slab_source="air")
+    return Weather(_course((), (), lambda _: None, "slab", NO_READING_C, units), air, humidity, slab_source="none")
 
 
 def steady(
@@ -100,13 +104,13 @@ def _steady_course(value: float, doubt: float) -> Course:
     return Course(lone, _shifted(lone, -doubt), _shifted(lone, doubt))
 
 
-def _air_for_slab(air: Course) -> Course:
+def _air_for_slab(air: Course, units: CrewUnits) -> Course:
     """Air in place of the slab's temperature: doubted throughout."""
     return Course(
         air.likely,
         _shifted(air.likely, -STALE_DOUBT_K),
         _shifted(air.likely, STALE_DOUBT_K),
-        ("no slab reading: the air's temperature stands in, ±3 °C",),
+        (f"no slab reading: the air's temperature stands in, ±{units.write_difference(STALE_DOUBT_K)}",),
         air.last_reading,
     )
 
@@ -117,19 +121,22 @@ def _course(
     pick: Callable[[Forecast], float | None],
     what: str,
     fallback: float,
+    units: CrewUnits,
     doubted: bool = True,
 ) -> Course:
     ahead = [Sample(point.at, value) for point in forecast if (value := pick(point)) is not None]
     if not samples and not ahead:
         lone = History((0.0,), (fallback,))
-        said = f"no {what} reading: taken as {fallback:.0f}{' °C' if doubted else ' %'}"
+        taken = units.write_temp(fallback) if doubted else f"{fallback:.0f} %"
         doubt = NO_READING_DOUBT_K if doubted else 0.0
-        return Course(lone, _shifted(lone, -doubt), _shifted(lone, doubt), (said,))
+        return Course(lone, _shifted(lone, -doubt), _shifted(lone, doubt), (f"no {what} reading: taken as {taken}",))
     likely = _joined(samples, ahead)
     if not doubted:
         return Course(likely, likely, likely, (), samples[-1].at if samples else None)
     last = samples[-1].at if samples else None
-    said_of = () if samples else (f"no {what} reading: the forecast stands in, ±3 °C",)
+    said_of = (
+        () if samples else (f"no {what} reading: the forecast stands in, ±{units.write_difference(STALE_DOUBT_K)}",)
+    )
     doubt_from = last.timestamp() + STALE_AFTER.total_seconds() if last else -math.inf
     return Course(
         likely, _doubted(likely, doubt_from, -STALE_DOUBT_K), _doubted(likely, doubt_from, STALE_DOUBT_K), said_of, last
