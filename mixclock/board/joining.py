@@ -240,7 +240,7 @@ def _by_order(standing: Standing) -> Iterator[NextBatch]:
 
 def _areas_of(coat: Coat, site: Site) -> list[str]:
     ordered = sorted(enumerate(site.areas), key=lambda each: (each[1].order or 10_000, each[0]))
-    return [area.name for _, area in ordered if not coat.areas or area.name in coat.areas]
+    return [area.name for _, area in ordered if coat.goes_on(area.name)]
 
 
 def _is_mixed(batches: Sequence[Batch], coat: Coat, area: str) -> bool:

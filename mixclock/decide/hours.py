@@ -69,6 +69,11 @@ def _is_working_day(hours: Hours, day: date) -> bool:
     """Named days, where the job names days; past the last of them, or without any, all but Sunday (common practice)."""
     if hours.days and day <= max(hours.days):
         return day in hours.days
+    return is_usual_day(day)
+
+
+def is_usual_day(day: date) -> bool:
+    """Whether crews work on a day that no job file names: all but Sunday (common practice, no source)."""
     return day.weekday() != 6
 
 

@@ -22,7 +22,7 @@ from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
 from mixclock.job.windownames import POUR_OUT, carries_bucket
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 
 Ripeness = Callable[[datetime], float]
 
@@ -102,7 +102,7 @@ class _Tracker:
 
     @property
     def units(self) -> CrewUnits:
-        return US_CREW if self.standing.site.us_units else METRIC_CREW
+        return self.standing.site.units
 
     def all(self) -> tuple[Track, ...]:
         return tuple(track for batch in self.standing.batches for track in self.of_batch(batch))

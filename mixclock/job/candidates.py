@@ -10,7 +10,6 @@ from mixclock.job.profile import SheetSpan
 from mixclock.job.progress import Batch, Standing, Stated
 from mixclock.job.saying import CannotTellError, clock
 from mixclock.job.windownames import POUR_OUT
-from mixclock.units import METRIC_CREW, US_CREW
 
 FLOOR_ORDER = ("back-roll", "broadcast", "scrape")
 """Steps on a film in their order: once a later one is stated, an earlier one is no longer meant."""
@@ -21,7 +20,7 @@ LONG_PAST = 3.0
 
 def described(standing: Standing, batch: Batch) -> str:
     """A batch, with what tells it from the others."""
-    units = US_CREW if standing.site.us_units else METRIC_CREW
+    units = standing.site.units
     amount = units.write_volume(batch.volume_l)
     places = ", ".join(batch.areas)
     return f"batch {batch.id} ({batch.product}, {amount}, {places}, mixed {clock(standing, batch.combined.at)})"

@@ -71,8 +71,8 @@ def _of_batch(batch: Batch, site: Site) -> Iterator[Mistake]:
     if coat is not None and coat.product.casefold() != batch.product.casefold():
         laid = f"batch {batch.id} of '{coat.name}' is {batch.product}"
         yield Mistake("coats", f"'{coat.name}' is {coat.product} now, but {laid}", "write another coat for the new one")
-    for area in where_it_lies(batch) if coat is not None and coat.areas else ():
-        if coat is not None and area not in coat.areas:
+    for area in where_it_lies(batch):
+        if coat is not None and not coat.goes_on(area):
             yield Mistake("coats", f"'{coat.name}' is not for {area} any more, but batch {batch.id} is there", PUT_BACK)
     if batch.vessel is not None and site.vessel(batch.vessel) is None:
         yield Mistake("vessels", f"'{batch.vessel}' is gone, but batch {batch.id} was mixed in it", PUT_BACK)

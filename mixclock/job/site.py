@@ -73,6 +73,10 @@ class Coat:
     flake_price_kg: float | None = None
     batch_l: float | None = None
 
+    def goes_on(self, area: str) -> bool:
+        """Whether an area gets this coat: the areas that it names, or all of them."""
+        return not self.areas or area in self.areas
+
 
 @dataclass(frozen=True)
 class Hours:

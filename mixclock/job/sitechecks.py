@@ -105,7 +105,7 @@ def _check_coat(site: Site, coat: Coat, top: Table) -> None:
 
 
 def _areas_of(site: Site, coat: Coat) -> list[Area]:
-    return [area for area in completed_neighbours(site).areas if not coat.areas or area.name in coat.areas]
+    return [area for area in completed_neighbours(site).areas if coat.goes_on(area.name)]
 
 
 def _check_film(coat: Coat, crew: CrewUnits, where: str, top: Table) -> None:

@@ -15,7 +15,6 @@ from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, v
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError, Said, checked, clock, text
-from mixclock.units import METRIC_CREW, US_CREW
 
 _SAME_AMOUNT = 0.15
 """A mixed amount and the sum of its parts may differ by so much: pails are not measuring cups (judgement)."""
@@ -181,7 +180,7 @@ def _vessel_that_holds(standing: Standing, facts: Combined, profile: Profile | N
         volume_l = facts.mass_kg / density
     largest = vessel or max(standing.site.vessels, key=lambda each: each.volume_l, default=None)
     if volume_l is not None and largest is not None and volume_l > largest.volume_l:
-        units = US_CREW if standing.site.us_units else METRIC_CREW
+        units = standing.site.units
         raise CannotTellError(
             f"{units.write_volume(volume_l)} do not fit into the {largest.name}, which holds "
             f"{units.write_volume(largest.volume_l)}; state one bucket at a time, or mend the amount"
@@ -240,7 +239,7 @@ def _refuse_more_than_left(standing: Standing, batch: Batch, facts: Poured) -> N
     only_implied = any(portion.assumed for portion in batch.portions)
     left_l = batch.volume_l if only_implied else batch.left_l
     if part_l is not None and part_l * EMPTY_ENOUGH > left_l:
-        units = US_CREW if standing.site.us_units else METRIC_CREW
+        units = standing.site.units
         raise CannotTellError(
             f"batch {batch.id} has {units.write_volume(left_l)} left, not {units.write_volume(part_l)}; mend --part"
         )
@@ -250,7 +249,7 @@ def _refuse_more_than_floor(standing: Standing, batch: Batch, facts: Poured) -> 
     names = facts.areas or where_it_lies(batch)
     sizes = [area.size_m2 for area in standing.site.areas if area.name in names]
     if facts.covered_m2 is not None and facts.covered_m2 > _FILM_IS_PILED * sum(sizes):
-        units = US_CREW if standing.site.us_units else METRIC_CREW
+        units = standing.site.units
         raise CannotTellError(
             f"{' and '.join(names)} has {units.write_area(sum(sizes))}, so {units.write_area(facts.covered_m2)} cannot "
             "have been covered; mend --covered or say every --on AREA"

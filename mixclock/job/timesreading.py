@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from itertools import pairwise
 
 from mixclock.job import kinds
-from mixclock.job.mistakes import quoted
+from mixclock.job.mistakes import Mistake, quoted
 from mixclock.job.site import Forecast, Hours
 from mixclock.job.tablereading import Table
 from mixclock.units import UnitError, clock_time
@@ -132,16 +132,36 @@ def check_gaps(top: Table, forecast: Sequence[Forecast], hours: Hours | None, zo
     """A forecast with a hole of more than six working hours between two of its entries is a mistake."""
     if hours is None:
         return
-    for day in hours.days:
-        opens, shuts = (datetime.combine(day, edge, tzinfo=zone).astimezone(UTC) for edge in (hours.start, hours.end))
-        for before, after in pairwise(forecast):
-            begin, end = max(before.at, opens), min(after.at, shuts)
+    known = [entry.at for entry in forecast]
+    for begin, end in forecast_holes(known, working_spans(hours.days, hours, zone)):
+        hole = forecast_hole("nothing", begin, end, zone)
+        top.wrong(hole.where, hole.what, hole.mend)
+
+
+def working_spans(days: Iterable[date], hours: Hours, zone: tzinfo) -> list[tuple[datetime, datetime]]:
+    """From when to when the crew works on each of these days."""
+    edges = ([datetime.combine(day, edge, zone).astimezone(UTC) for edge in (hours.start, hours.end)] for day in days)
+    return [(begin, end) for begin, end in edges]
+
+
+def forecast_holes(
+    known: Sequence[datetime], spans: Iterable[tuple[datetime, datetime]]
+) -> Iterator[tuple[datetime, datetime]]:
+    """The working time between two entries that is too long to draw a straight line over."""
+    for opens, shuts in spans:
+        for before, after in pairwise(known):
+            begin, end = max(before, opens), min(after, shuts)
             if end - begin > FORECAST_GAP_MAX:
-                top.wrong(
-                    "forecast",
-                    f"nothing from {_said(begin, zone)} to {_said(end, zone)}, more than 6 working hours",
-                    "add a [[forecast]] in between, or drop the later ones so that the last one holds",
-                )
+                yield begin, end
+
+
+def forecast_hole(what: str, begin: datetime, end: datetime, zone: tzinfo) -> Mistake:
+    """A hole as a mistake of the job file."""
+    return Mistake(
+        "forecast",
+        f"{what} from {_said(begin, zone)} to {_said(end, zone)}, more than 6 working hours",
+        "add a [[forecast]] in between, or drop the later ones so that the last one holds",
+    )
 
 
 def _said(instant: datetime, zone: tzinfo) -> str:

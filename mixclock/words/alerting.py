@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.decide.shapes import Alert, Edge, Stage
 from mixclock.job.progress import Standing
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, say_remaining, write_clock, write_span
+from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import Moment, cautions_for
 from mixclock.words.times import closes_said, opens_said
 
@@ -39,7 +39,7 @@ class _Told:
 
     @property
     def units(self) -> CrewUnits:
-        return US_CREW if self.standing.site.us_units else METRIC_CREW
+        return self.standing.site.units
 
     @property
     def left(self) -> str:

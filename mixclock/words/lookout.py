@@ -14,10 +14,10 @@ from mixclock.decide.conditions import Conditions, Verdict, judge
 from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
 from mixclock.job.entry import Combined, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
-from mixclock.job.profile import Family, Limits, MixRule
+from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
-from mixclock.units import METRIC_CREW, US_CREW, write_span
+from mixclock.units import write_span
 from mixclock.words.times import day_and_clock, opens_said
 
 OFF_RATIO_SHARE = 0.05
@@ -31,9 +31,6 @@ HELD_FOR = timedelta(hours=2)
 
 STILL_HOT = timedelta(hours=24)
 """A mix that stood for longer is hard or never will be: it heats itself no more (judgement)."""
-
-NO_FILM = (Family.ACID_ETCH, Family.NEUTRALISER)
-"""What leaves no film that could blush or peel: the dew point is no limit to it."""
 
 READY = ("recoat", "dry")
 """What a layer must have come to before a coat goes over it."""
@@ -132,7 +129,7 @@ class _Watcher:
         left = [batch for batch in left if _heats_itself(self._standing, batch)]
         if not left:
             return
-        units = US_CREW if self._standing.site.us_units else METRIC_CREW
+        units = self._standing.site.units
         which = " and ".join(f"batch {batch.id} ({units.write_volume(batch.left_l)})" for batch in left)
         one = len(left) == 1
         yield (
@@ -143,7 +140,7 @@ class _Watcher:
 
     def _air_over(self, batch: Batch, at: datetime) -> Iterator[str]:
         profile = self._standing.profile(batch.product)
-        if profile is None or profile.family in NO_FILM:
+        if profile is None or profile.family in WASHED_OFF:  # it leaves no film that could blush or peel
             return
         yield from dict.fromkeys(line for area in batch.areas for line in self._no_go(at, area, profile.limits))
 
@@ -155,7 +152,7 @@ class _Watcher:
         if not all(latest) or any(at - sample.at > HELD_FOR for found in latest for sample in found):
             return
         conditions = Conditions(*(found[0].value for found in latest))
-        units = US_CREW if self._standing.site.us_units else METRIC_CREW
+        units = self._standing.site.units
         judged = judge(conditions, limits, units=units)
         if judged.verdict is Verdict.NO_GO:
             yield f"no-go: {judged.reasons[0]}"

@@ -32,7 +32,7 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.job.progress import Standing
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 from mixclock.words.times import day_and_clock
 
 _DONE = MappingProxyType({"back-roll": "rolled", "broadcast": "flaked", "scrape": "scraped", "rinse": "rinsed"})
@@ -50,7 +50,7 @@ class _Teller:
 
     @property
     def units(self) -> CrewUnits:
-        return US_CREW if self.standing.site.us_units else METRIC_CREW
+        return self.standing.site.units
 
     @property
     def at(self) -> str:
@@ -75,6 +75,7 @@ def said_back(entry: Entry, standing: Standing, now: datetime) -> str:
 def measured_words(facts: Measured, units: CrewUnits) -> str:
     """What was measured, with its unit.
 
+    >>> from mixclock.units import US_CREW
     >>> measured_words(Measured("wet film", 279.4, "um"), US_CREW), measured_words(Measured("pH", 7.2, ""), US_CREW)
     ('11 mil', '7.2')
     """

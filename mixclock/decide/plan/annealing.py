@@ -76,7 +76,7 @@ def any_feasible(
     begun = sorted(begin(chain, options, dice, stop, first=True), key=lambda solution: solution.found.cost)
     if begun[0].feasible:
         return begun[0]
-    met = _wander(chain, begun, effort.changes // 4, dice, stop, enough=1)
+    met = _wander(chain, begun, effort.changes // 4, dice, stop, first=True)
     if met:
         return met[0]
     return improve(chain, begun[0], Effort(effort.changes // 2, effort.patience), dice, stop, NEVER_S)
@@ -88,15 +88,18 @@ def _wander(
     changes: int,
     dice: random.Random,
     stop: Callable[[], bool],
-    enough: int = 10**9,
+    first: bool = False,
 ) -> list[Solution]:
-    """Feasible solutions met on hot walks from here and there: good starts lie far apart, behind infeasible ones."""
+    """Feasible solutions met on hot walks from here and there: good starts lie far apart, behind infeasible ones.
+
+    With `first` the first of them ends it.
+    """
     found: list[Solution] = []
-    good_enough = NEVER_S if enough == 1 else 0
+    good_enough = NEVER_S if first else 0
     for walk in range(WALKS):
         start = begun[0] if walk == 0 else dice.choice(begun)
         found += _anneal(chain, start, changes // WALKS, WANDERING, dice, stop, good_enough)[1]
-        if len(found) >= enough:
+        if first and found:
             break
     return found
 

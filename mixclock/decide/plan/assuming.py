@@ -43,7 +43,7 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
 
 def _alone(site: Site, coat: Coat) -> Iterator[str]:
     """Areas that name no neighbours where others do; where none does each is taken to touch the one before it."""
-    areas = [area for area in site.areas if not coat.areas or area.name in coat.areas]
+    areas = [area for area in site.areas if coat.goes_on(area.name)]
     alone = [area.name for area in areas if not area.next_to]
     if len(areas) > 1 and 0 < len(alone) < len(areas):
         names = f"{', '.join(alone[:MOST_NAMED])}{' and others' if len(alone) > MOST_NAMED else ''}"

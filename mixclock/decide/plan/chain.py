@@ -201,6 +201,10 @@ class CoatChain:
         """The earlier pieces that this one must be joined to wet."""
         return self._wet[piece]
 
+    def joined(self, before: tuple[int, int], run: tuple[int, int]) -> bool:
+        """Whether some piece of a run must be joined wet to the run before it."""
+        return any(before[0] <= other < before[1] for piece in range(*run) for other in self.touching(piece))
+
     def _joints(self) -> list[list[int]]:
         pieces, pairs = self.setting.pieces, self.setting.wet_pairs
         asked = self.setting.coat.wet_edge is not False and "squeegee" in self.kinds

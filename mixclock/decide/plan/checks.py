@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import UTC, datetime, timedelta
-from itertools import pairwise
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.hours import is_usual_day
 from mixclock.decide.plan.acid import neutraliser_for
 from mixclock.decide.plan.quantities import amounts, in_whole_kits, kit_l
 from mixclock.decide.plan.shapes import Piece
@@ -15,12 +15,11 @@ from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Forecast, Site
 from mixclock.job.sitechecks import wet_edge_mistakes
-from mixclock.job.timesreading import FORECAST_GAP_MAX
+from mixclock.job.timesreading import forecast_hole, forecast_holes, working_spans
 
 MOST_KITS = 12
 """An area that takes more kits than this would be cut into buckets smaller than anybody mixes (judgement)."""
 
-SUNDAY = 6
 QUANTITIES: Mapping[str, Callable[[Forecast], float | None]] = {
     "air": lambda entry: entry.air_c,
     "humidity": lambda entry: entry.rh_pct,
@@ -92,7 +91,7 @@ def _acid_mistakes(site: Site, coat: Coat, profile: Profile, profiles: Mapping[s
 
 
 def _areas_of(site: Site, coat: Coat) -> list[Area]:
-    return [area for area in site.areas if not coat.areas or area.name in coat.areas]
+    return [area for area in site.areas if coat.goes_on(area.name)]
 
 
 def _takes_l(coat: Coat, profile: Profile, area: Area) -> float:
@@ -120,33 +119,21 @@ def _forecast_mistakes(site: Site) -> list[Mistake]:
     stated = [name for name, value in QUANTITIES.items() if any(value(entry) is not None for entry in site.forecast)]
     for name in stated:
         known = [entry.at for entry in site.forecast if QUANTITIES[name](entry) is not None]
-        for day in _working_days(site):
-            for before, after in pairwise(known):
-                begin, end = max(before, day[0]), min(after, day[1])
-                if end - begin > FORECAST_GAP_MAX:
-                    holes.setdefault((begin, end), []).append(name)
+        for hole in forecast_holes(known, _working_spans(site)):
+            holes.setdefault(hole, []).append(name)
+    zone = ZoneInfo(site.zone)
     return [
-        Mistake(
-            "forecast",
-            f"{'nothing' if names == stated else 'no ' + ' and no '.join(names)} from {_said(site, begin)} to "
-            f"{_said(site, end)}, more than 6 working hours",
-            "add a [[forecast]] in between, or drop the later ones so that the last one holds",
-        )
+        forecast_hole("nothing" if names == stated else f"no {' and no '.join(names)}", begin, end, zone)
         for (begin, end), names in sorted(holes.items())
     ]
 
 
-def _working_days(site: Site) -> list[tuple[datetime, datetime]]:
+def _working_spans(site: Site) -> list[tuple[datetime, datetime]]:
     """The working hours of the days that the forecast spans; where no days are named, all but Sundays."""
     if len(site.forecast) < 2:
         return []
     zone, hours = ZoneInfo(site.zone), practice.hours(site).value
     first, last = (site.forecast[place].at.astimezone(zone).date() for place in (0, -1))
     spanned = [first + timedelta(days=ahead) for ahead in range((last - first).days + 1)]
-    days = [day for day in spanned if (day in hours.days if hours.days else day.weekday() != SUNDAY)]
-    begin_end = [[datetime.combine(day, edge, zone) for edge in (hours.start, hours.end)] for day in days]
-    return [(begin.astimezone(UTC), end.astimezone(UTC)) for begin, end in begin_end]
-
-
-def _said(site: Site, at: datetime) -> str:
-    return f"{at.astimezone(ZoneInfo(site.zone)):%Y-%m-%d %H:%M}"
+    days = [day for day in spanned if (day in hours.days if hours.days else is_usual_day(day))]
+    return working_spans(days, hours, zone)

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.hours import is_usual_day
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job import practice
 from mixclock.job.profile import Limits
@@ -89,7 +90,7 @@ def working_days(site: Site, begins: datetime) -> list[date]:
     if named:
         return sorted(day for day in named if day >= first)
     days = [first + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)]
-    return [day for day in days if day.weekday() != 6]
+    return [day for day in days if is_usual_day(day)]
 
 
 def working_stretches(site: Site, begins: datetime) -> list[Stretch]:

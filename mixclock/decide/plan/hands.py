@@ -26,7 +26,7 @@ def enough_hands(chain: CoatChain, cuts: Cuts) -> bool:
         return True
     runs = list(pairwise((0, *cuts)))
     specs = [chain.spec(*run) for run in runs]
-    joined = [_joined(chain, one, other) for one, other in pairwise(runs)]
+    joined = [chain.joined(one, other) for one, other in pairwise(runs)]
     return all(_enough(chain, specs, joined, group) for group in _groups(specs[0]))
 
 
@@ -43,10 +43,6 @@ def open_in_time(net: Network) -> bool:
         if starts[node] + span > net.deadline[node]:
             return False
     return True
-
-
-def _joined(chain: CoatChain, before: tuple[int, int], run: tuple[int, int]) -> bool:
-    return any(before[0] <= other < before[1] for piece in range(*run) for other in chain.touching(piece))
 
 
 def _groups(spec: Spec) -> set[frozenset[int]]:

@@ -25,7 +25,6 @@ LOOKS_AT_ALL = 5000
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
 
-
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
 

@@ -34,7 +34,7 @@ class Joints:
     def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
         """Whether each joint of a division can be made, the largest looked at first."""
         runs = list(pairwise((0, *cuts)))
-        pairs = [(one, other) for one, other in pairwise(runs) if _touch(chain, one, other)]
+        pairs = [(one, other) for one, other in pairwise(runs) if chain.joined(one, other)]
         pairs.sort(key=lambda pair: pair[0][0] - pair[1][1])
         return all(self._can(chain, one, other, stop) for one, other in pairs)
 
@@ -69,10 +69,6 @@ def _as_hard(spec: Spec, than: Spec) -> bool:
     )
     tighter = all(spec.closes[name] <= than.closes[name] for name in spec.closes)
     return slower and tighter and all(spec.opens.get(name, 0) >= at for name, at in than.opens.items())
-
-
-def _touch(chain: CoatChain, one: Run, other: Run) -> bool:
-    return any(one[0] <= before < one[1] for piece in range(*other) for before in chain.touching(piece))
 
 
 def _alone(chain: CoatChain, one: Run, other: Run) -> CoatChain:

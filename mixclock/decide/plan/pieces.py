@@ -19,7 +19,7 @@ def ordered_areas(site: Site, coat: Coat) -> tuple[Area, ...]:
     By their `order`; without any, from the far side towards the door to leave by, else by their names. The order in
     which the file lists them plays no part.
     """
-    areas = [area for area in practice.areas_in_order(site) if not coat.areas or area.name in coat.areas]
+    areas = [area for area in practice.areas_in_order(site) if coat.goes_on(area.name)]
     if site.door is None or any(area.order is not None for area in areas):
         return tuple(areas)
     far = hops(site, site.door)

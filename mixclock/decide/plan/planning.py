@@ -160,13 +160,16 @@ class _Planner:
         name = ordered[at].after
         place = next((place for place, coat in enumerate(ordered[:at]) if coat.name == name), None)
         mixed = [batch.mixed_at for batch in self.batches if batch.coat == name]
-        if obstacle.constraint not in ("recoat", "hours") or place is None or not mixed or self.ways.stop():
+        begun = any(film.coat == name for film in self.start.films)
+        worth_it = obstacle.constraint in ("recoat", "hours") and not begun and self.waited < MOST_WAITS
+        if not worth_it or place is None or not mixed or self.ways.stop():
             return None
         profile = self.bench.profiles[ordered[place].product.casefold()]
         rule = profile.window("recoat")
+        if rule is None or rule.closes is None:
+            return None
         later = [stretch.start for stretch in self._stretches(profile)[0] if stretch.start > min(mixed)]
-        begun = any(film.coat == name for film in self.start.films)
-        if rule is None or rule.closes is None or begun or not later or self.waited >= MOST_WAITS:
+        if not later:
             return None
         self.waited += 1
         self.waits[ordered[place].name] = later[0]

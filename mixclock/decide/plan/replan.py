@@ -253,7 +253,7 @@ class _Looked:
         for area, by in self._edges():
             for other in (area, *self.standing.site.neighbours.get(area, ())):
                 floor = self.standing.site.area(other)
-                asked = not self.coat.areas or other in self.coat.areas
+                asked = self.coat.goes_on(other)
                 if floor is None or not asked or frozenset((area, other)) in cuts or self.covered.left_m2(floor) <= 0.0:
                     continue
                 if other != area and (self.covered.by_area.get(other, 0.0) > 0.0 or self._is_begun(area)):

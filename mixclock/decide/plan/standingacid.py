@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.etching import treated_at
-from mixclock.decide.plan.acid import neutraliser_for
+from mixclock.decide.plan.acid import etch_under, neutraliser_for
 from mixclock.decide.plan.planning import Bench
 from mixclock.decide.plan.timing import Bucket
 from mixclock.decide.tracks import Track
@@ -142,6 +142,4 @@ class AcidStanding:
 
     def _goes_with_an_etch(self) -> bool:
         """A neutraliser over an etch is rinsed off with the acid's own steps."""
-        below = self.standing.site.coat(self.coat.after) if self.coat.after is not None else None
-        profiles = self.standing.profiles
-        return below is not None and neutraliser_for(self.standing.site, profiles, below) == self.coat
+        return etch_under(self.standing.site, self.standing.profiles, self.coat) is not None

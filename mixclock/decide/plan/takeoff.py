@@ -24,10 +24,10 @@ from mixclock.decide.plan.shapes import Piece, PlannedBatch
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
+from mixclock.units.spellings import VOLUME_L
 
 FULL_KIT = 1e-6
 CLEANER_L = practice.Figure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
-US_GALLON_L = 3.785411784
 SMOOTH_SAID = "the slab is taken to be smooth where the job file states no texture"
 PRICE_SAID = "a price without a kit is taken to be that of a {unit}"
 IN_WATER = (Family.WATERBORNE_EPOXY, *WASHED_OFF)
@@ -222,7 +222,7 @@ class _Coat:
         if kits is not None:
             return self.coat.price * kits.bought
         undiluted_l = mixed_l / (1.0 + water_to_product(self.profile))
-        return self.coat.price * undiluted_l / (US_GALLON_L if self.site.us_units else 1.0)
+        return self.coat.price * undiluted_l / (VOLUME_L["gal"] if self.site.us_units else 1.0)
 
     def _flake_cost(self, flake: Flake | None) -> float | None:
         if flake is None or self.coat.flake_price_kg is None:

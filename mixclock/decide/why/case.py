@@ -18,7 +18,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.readings import Sample
 from mixclock.job.site import Coat
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, write_time_of_day
+from mixclock.units import CrewUnits, write_time_of_day
 
 CURES_FOR = timedelta(hours=12)
 """How long a film lies open to the air where its sheet names neither tack free, recoat nor feet (judgement)."""
@@ -138,7 +138,7 @@ class Case:
     @property
     def units(self) -> CrewUnits:
         """The units that the crew reads."""
-        return US_CREW if self.standing.site.us_units else METRIC_CREW
+        return self.standing.site.units
 
     @cached_property
     def laid(self) -> Mapping[tuple[str, str], Laid]:
