@@ -20,6 +20,7 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 BODY_BYTES_AT_MOST = 16_384
 READ_AWAY_S = 1.0
+"""How long the rest of a refused request is waited for (judgement)."""
 
 _HEADERS: tuple[tuple[bytes, bytes], ...] = (
     (b"content-security-policy",

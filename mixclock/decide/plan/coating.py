@@ -29,10 +29,14 @@ MOST_HOURS_TRIED = 8
 MOST_PARTS = 12
 MOST_PIECES = 160
 FINE_ENOUGH = 3.5
+"""With so many pieces to a batch areas are not cut smaller: that was looked for in vain (judgement)."""
+
 LONGER = 1.1
-"""Another hour is looked at where some window lasts a tenth longer then: less saves no batch in ten."""
+"""Another hour is looked at where some window lasts a tenth longer then: less saves no batch in ten (judgement)."""
 
 WORTH_CUTTING = 0.9
+"""Areas are cut smaller where no more than this of the batches is left: a chalk line for each tenth (judgement)."""
+
 REFINEMENTS = 3
 VAGUE = ("hours", "unopened")
 

@@ -17,7 +17,7 @@ STEPS_TIMED = 60_000
 """How many steps are timed in all the tries: a second of work at the most."""
 
 AHEAD = 2
-"""Measuring out before the last bucket but this one is mixed is too far ahead."""
+"""Measuring out before the last bucket but this one is mixed is too far ahead (judgement)."""
 
 Move = tuple[Sequence[int], Sequence[int], int]
 """Some kinds of steps, in some batches, done by whoever does them in another batch."""

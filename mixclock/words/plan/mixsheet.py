@@ -26,6 +26,7 @@ SLOWLY = "slowly, 300 to 450 turns a minute"
 """Between what trade pages ask (read): faster stirs air in."""
 
 WORTH_TELLING = 0.05
+"""Less than this share of a bucket goes into the film unseen (judgement)."""
 
 A_STAND = timedelta(minutes=1)
 """A stand shorter than this is none."""
