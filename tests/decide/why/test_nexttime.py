@@ -99,7 +99,7 @@ def test_the_replay_is_the_job_as_it_would_have_been_stated() -> None:
             assert ripe is not None
             assert asked[(track.name, track.area)] == pytest.approx(ripe * 100.0, abs=0.1), track.name
             compared.append(track.name)
-    assert sorted(compared) == ["back-roll", "broadcast"]
+    assert sorted(compared) == ["back-roll", "broadcast", "wet-edge"]
 
 
 def test_a_pour_that_nobody_stated_can_be_tried() -> None:
