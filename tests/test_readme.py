@@ -1,6 +1,6 @@
 """The session in README.md is what the commands print, to the letter.
 
-`python tests/test_readme.py` runs it anew and writes what it printed into the page. The prompt of each command tells
+`python -m tests.test_readme` runs it anew and writes what it printed into the page. The prompt of each command tells
 the time that the clock shows then.
 """
 

@@ -1,6 +1,6 @@
 """How much memory and processor the daemon with its board takes while three phones watch a working day.
 
-Run `python tests/bench/footprint.py [SECONDS]`; by default 60. Nothing is installed or kept.
+Run `python -m tests.bench.footprint [SECONDS]`; by default 60. Nothing is installed or kept.
 """
 
 from __future__ import annotations

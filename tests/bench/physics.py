@@ -1,4 +1,4 @@
-"""How fast the physics is: `python tests/bench/physics.py` prints a row each. CPU time, best of several."""
+"""How fast the physics is: `python -m tests.bench.physics` prints a row each. CPU time, best of several."""
 
 from __future__ import annotations
 
@@ -8,10 +8,6 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
-from pathlib import Path
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scipy.integrate import solve_ivp
 

@@ -1,4 +1,4 @@
-"""How long the record takes, and how large its page is: `python tests/bench/record.py`.
+"""How long the record takes, and how large its page is: `python -m tests.bench.record`.
 
 Limits: a job of 30 batches stays under 1 MB; a job of 1,000 batches takes under 5 s.
 """
@@ -6,12 +6,7 @@ Limits: a job of 30 batches stays under 1 MB; a job of 1,000 batches takes under
 from __future__ import annotations
 
 import random
-import sys
 import time
-from pathlib import Path
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from mixclock.job.entry import Found
 from mixclock.words.record import csv_files, record_json, record_page, record_tables

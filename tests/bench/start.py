@@ -1,6 +1,6 @@
 """How long a statement takes from a cold start, beside the floor: argparse and sqlite3 appending one row.
 
-    python tests/bench/start.py [runs]
+    python -m tests.bench.start [runs]
 
 They run in turns, each as a process of its own with a book of its own, WAL and synchronous=FULL, so that whatever else
 the machine does falls on all. Printed are the medians and their ratios to the floor: of a bucket like one before, whose

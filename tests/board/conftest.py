@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -12,13 +11,10 @@ from typing import Any
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from boardfakes import FakeHouse
-
 from mixclock.board.desk import Wishes
 from mixclock.board.server import BoardServer
 from mixclock.outside.clock import Clock, SystemClock
+from tests.board.boardfakes import FakeHouse
 
 
 @dataclass

@@ -6,9 +6,9 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
 
 from mixclock.outside.clock import SystemClock
+from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 TELLS_TIME = (

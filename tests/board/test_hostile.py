@@ -11,9 +11,9 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from boardfakes import FakeHouse, mixing, studio_plan
 
 from mixclock.outside.clock import SystemClock
+from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 STATEMENT = {"verb": "mixing", "product": "Slow epoxy base", "areas": ["bay 1"], "volume_l": 9}

@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from boardfakes import mixing
 
 from mixclock.board.house import RefusedError
 from mixclock.board.joining import JoinedHouse
@@ -15,6 +14,7 @@ from mixclock.board.taps import Ledger, read_tap
 from mixclock.board.view import Told, build_view
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
+from tests.board.boardfakes import mixing
 
 START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = """

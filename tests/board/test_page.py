@@ -9,10 +9,10 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from boardfakes import FakeHouse, mixing, studio_plan
 
 from mixclock.outside.clock import SystemClock
 from mixclock.words.times import closes_said, opens_said
+from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 SAME_MOMENT_S = 2.0

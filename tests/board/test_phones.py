@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from boardfakes import FakeHouse
 
 from mixclock.board.house import RefusedError
 from mixclock.board.phones import Guesses, Phones
+from tests.board.boardfakes import FakeHouse
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 

@@ -6,10 +6,9 @@ import threading
 from datetime import timedelta
 from typing import Any
 
-from boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
-
 from mixclock.board.receipts import Receipts
 from mixclock.outside.clock import SystemClock
+from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 

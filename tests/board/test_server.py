@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
-from boardfakes import FakeHouse
 
 from mixclock.board.server import BoardError, BoardServer
 from mixclock.outside.addresses import lan_address
 from mixclock.outside.clock import FakeClock
+from tests.board.boardfakes import FakeHouse
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 

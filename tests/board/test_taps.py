@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from boardfakes import FakeHouse, mixing
 from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.board.house import RefusedError
 from mixclock.board.taps import Ledger, Tap, happened_at, read_statement, read_tap
+from tests.board.boardfakes import FakeHouse, mixing
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 

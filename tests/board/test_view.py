@@ -6,11 +6,10 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from boardfakes import FakeHouse, iso, mixing
-
 from mixclock.board.house import NextBatch
 from mixclock.board.nextsteps import next_statement, other_statements
 from mixclock.board.view import Told, build_view
+from tests.board.boardfakes import FakeHouse, iso, mixing
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 MIN = timedelta(minutes=1)

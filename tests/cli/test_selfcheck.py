@@ -8,9 +8,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from realparts.alsa import Loudspeaker, missing_speaker
-from realparts.bus import RecordingServer, SessionBus, missing_bus
 
+from tests.realparts.alsa import Loudspeaker, missing_speaker
+from tests.realparts.bus import RecordingServer, SessionBus, missing_bus
 from tests.running import Runner
 
 NOWHERE = {"DBUS_SESSION_BUS_ADDRESS": "unix:path=/nowhere", "XDG_RUNTIME_DIR": "/nowhere"}

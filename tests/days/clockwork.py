@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from days.memorybook import MemoryBook
-
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.buckets import BucketModel
 from mixclock.job.drafts import Draft
@@ -23,6 +21,7 @@ from mixclock.watch.nextdue import all_due
 from mixclock.watch.parcels import Parcel
 from mixclock.watch.post import TRY_AGAIN_S, Post
 from mixclock.watch.tick import Ticker
+from tests.days.memorybook import MemoryBook
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)  # 8 o'clock in Lisbon, a Monday
 TICK = timedelta(seconds=0.4)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from days.clockwork import Day
+from tests.days.clockwork import Day
 
 SPREAD = 0.20
 """Standard deviation of the logarithm of a step's time."""

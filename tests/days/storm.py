@@ -1,6 +1,6 @@
 """How often a crew is called for the first time in ten minutes, over seeded normal days.
 
-Run `python tests/days/storm.py 200` (with tests/ and the checkout on PYTHONPATH) for the figure over 200 days: of every
+Run `python -m tests.days.storm 200` for the figure over 200 days: of every
 person on every day the busiest ten minutes are taken, and of those the 95th percentile. A message that says several
 alerts together is one call, and so are the led steps of one mixing; repeats are counted apart. That is stricter than
 taking every ten minutes of the day: those are given too.
@@ -14,14 +14,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from days.clockwork import Day
-from days.crewdays import CrewDay, Recipe, first_alerts, most_in_ten_minutes, utc
-from days.shed import site
-
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.buckets import BucketModel
 from mixclock.outside.channels.message import Message, Outcome, Receipt
 from mixclock.outside.profilefiles import find
+from tests.days.clockwork import Day
+from tests.days.crewdays import CrewDay, Recipe, first_alerts, most_in_ten_minutes, utc
+from tests.days.shed import site
 
 SLOW, FAST, POLYASPARTIC = "Slow epoxy base", "Fast epoxy base", "Polyaspartic top coat"
 TEN_MINUTES = timedelta(minutes=10)

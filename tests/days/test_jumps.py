@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from days.clockwork import TICK, Day
-from days.shed import BASE, TOP, site
-
 from mixclock.decide.bucketmodel import bucket_model
+from tests.days.clockwork import TICK, Day
+from tests.days.shed import BASE, TOP, site
 
 MODEL = bucket_model()
 

@@ -6,14 +6,14 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 import pytest
-from days.clockwork import Day, RecordingChannel
-from days.shed import BASE, TOP, site
 
 from mixclock.decide.alerting.raising import is_cleared
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.job.entry import Delivered, Heard, JobStarted, ProfileUsed, Raised, WatchEvent
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.clock import FakeClock
+from tests.days.clockwork import Day, RecordingChannel
+from tests.days.shed import BASE, TOP, site
 
 MODEL = bucket_model()
 TWO_S, THREE_S = timedelta(seconds=2), timedelta(seconds=3)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 
-from days.storm import MOST_CALLS, storm
+from tests.days.storm import MOST_CALLS, storm
 
 DAYS = int(os.environ.get("MIXCLOCK_DAYS", "30"))
 """`MIXCLOCK_DAYS=200 pytest tests/days/test_storm.py` for the whole figure; here fewer, for the sake of time."""

@@ -16,9 +16,9 @@ import pytest
 from jeepney import HeaderFields, MessageType, new_error, new_method_return
 from jeepney.bus_messages import message_bus
 from jeepney.io.blocking import open_dbus_connection
-from realparts.bus import SessionBus, missing_bus
 
 from mixclock.outside.stayawake import Held, StayAwake, _by_child, ways_here
+from tests.realparts.bus import SessionBus, missing_bus
 
 
 class Logind:

@@ -2,7 +2,8 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from realparts.alsa import FRAMES_PER_S, Clip
+
+from tests.realparts.alsa import FRAMES_PER_S, Clip
 
 WINDOW_S = 0.010
 

@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from realparts.bus import RecordingServer, SessionBus, missing_bus
-from watch.sheds import CLOCK, JOB, QUICK, ROOT, Shed
 
 from mixclock.wiring import open_house
+from tests.realparts.bus import RecordingServer, SessionBus, missing_bus
+from tests.watch.sheds import CLOCK, JOB, QUICK, ROOT, Shed
 
 
 @pytest.fixture

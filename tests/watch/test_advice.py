@@ -6,13 +6,13 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
-from days.clockwork import Day
-from days.shed import BASE, TOP, site
 
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.plan.planjson import plan_text
 from mixclock.decide.plan.shapes import Piece, Plan, PlannedBatch, PlannedStep
 from mixclock.job.entry import Planned, Withdrawn
+from tests.days.clockwork import Day
+from tests.days.shed import BASE, TOP, site
 
 MODEL = bucket_model()
 

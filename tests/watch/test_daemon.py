@@ -8,7 +8,6 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from watch.sheds import CLOCK, Shed, in_time
 
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import Message, Outcome, Receipt
@@ -18,6 +17,7 @@ from mixclock.watch.channels import BoardChannel, Channels
 from mixclock.watch.daemon import Daemon, battery_words
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
+from tests.watch.sheds import CLOCK, Shed, in_time
 
 pytestmark = pytest.mark.usefixtures("profiles_of_home")
 

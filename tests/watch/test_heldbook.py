@@ -9,12 +9,12 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from days.clockwork import Day
-from days.shed import BASE, TOP, site
 
 from mixclock.job.entry import Delivered, Entry, Raised
 from mixclock.outside.book import Book
 from mixclock.outside.clock import SystemClock
+from tests.days.clockwork import Day
+from tests.days.shed import BASE, TOP, site
 
 PROMISED_S = 2.0
 """DESIGN: what falls due is put before the crew within 2 s; a look comes at most 0.5 s after the one before."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from days.clockwork import Day
-from days.shed import BASE, TOP, site
 
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import JobMended
+from tests.days.clockwork import Day
+from tests.days.shed import BASE, TOP, site
 
 
 def rolling_takes_s(day: Day) -> float:

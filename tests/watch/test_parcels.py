@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from days.clockwork import Day
-from days.shed import BASE, TOP, site
-
 from mixclock.decide.alerting import to_raise
 from mixclock.decide.shapes import Rank
 from mixclock.watch.parcels import LONGEST_SPEECH, intents_of, parcels_of
+from tests.days.clockwork import Day
+from tests.days.shed import BASE, TOP, site
 
 
 def forgotten(bays: int) -> Day:

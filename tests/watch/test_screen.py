@@ -5,13 +5,13 @@ from __future__ import annotations
 import io
 from types import SimpleNamespace
 
-from days.clockwork import Day
-from days.shed import BASE, TOP, site
 from rich.console import Console
 
 from mixclock.outside.clock import SystemClock
 from mixclock.watch.rows import rows
 from mixclock.watch.screen import LiveScreen, PlainScreen, board_of, screen_for
+from tests.days.clockwork import Day
+from tests.days.shed import BASE, TOP, site
 
 
 def overdue() -> Day:

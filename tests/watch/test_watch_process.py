@@ -11,8 +11,9 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
-from watch.sheds import CLOCK, in_time
+
+from tests.realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
+from tests.watch.sheds import CLOCK, in_time
 
 pytestmark = pytest.mark.usefixtures("profiles_of_home")
 

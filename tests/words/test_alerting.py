@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from decide.worlds import BASE, Log, instant
 
 from mixclock.decide.alerting import alerts
 from mixclock.decide.shapes import Alert, Stage
 from mixclock.job.entry import Combined, Poured, ProfileUsed, Reading, Saw
 from mixclock.words.alerting import Said, alert_words, together
+from tests.decide.worlds import BASE, Log, instant
 
 
 def shed() -> Log:

@@ -1,4 +1,4 @@
-"""The planner against OR-tools on random floors: `python tests/decide/plan/against_ortools.py [N] [SECONDS] [own]`.
+"""The planner against OR-tools on random floors: `python -m tests.decide.plan.against_ortools [N] [SECONDS] [own]`.
 
 CP-SAT gets the floor itself, not the planner's network: for the planner's number of batches it is free to choose where
 each batch ends, who does what, and when. Source: OR-tools, https://developers.google.com/optimization.
@@ -10,17 +10,13 @@ import math
 import sys
 import time
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from checker import Job, violations
-from floors import BEGINS, bench, random_floor
 
 from mixclock.decide.plan.planning import make_plan
 from mixclock.decide.plan.schedule import Ways
 from mixclock.job.site import Area, Person, Site
+from tests.decide.plan.checker import Job, violations
+from tests.decide.plan.floors import BEGINS, bench, random_floor
 
 KINDS = ("measure", "mix", "pour", "cut-in", "squeegee", "roll", "broadcast")
 MEASURE_S, MIX_S, POUR_S, CLEAN_S, FOLLOW_S, AT_ONCE_S, FLAKE_LAG_S = 180, 180, 60, 600, 60, 120, 300

@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from datetime import time
-from pathlib import Path
 from typing import Any
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from checker import Job
-from floors import BEGINS, DAYS, MildDay, minutes, profile, row_of
 
 from mixclock.decide.plan.planning import Bench
 from mixclock.decide.plan.timing import FixedTiming, Span
 from mixclock.job.profile import Dilution, Family, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Coat, Hours, Person, Site
+from tests.decide.plan.checker import Job
+from tests.decide.plan.floors import BEGINS, DAYS, MildDay, minutes, profile, row_of
 
 CLOSES = {
     "Etch": minutes(dwell=8.0, neutralise=10.0, rinse=30.0),

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from checker import violations
-from etches import BASE_COAT, ETCH_COAT, PROFILES, SODA_COAT, etch_bench, etch_job, etched
-from floors import BEGINS, minutes
 
 from mixclock.decide.plan.acid import dilution_of
 from mixclock.decide.plan.chance import Spreads, chance_of
@@ -26,6 +18,9 @@ from mixclock.decide.plan.search import Effort
 from mixclock.decide.plan.shapes import Plan, PlannedStep
 from mixclock.decide.plan.takeoff import take_off
 from mixclock.job.site import Coat, Person, Vessel
+from tests.decide.plan.checker import violations
+from tests.decide.plan.etches import BASE_COAT, ETCH_COAT, PROFILES, SODA_COAT, etch_bench, etch_job, etched
+from tests.decide.plan.floors import BEGINS, minutes
 
 QUICK = Ways(Effort(400, 200, 2))
 WHOLE = (ETCH_COAT, SODA_COAT, replace(BASE_COAT, after="neutralise"))

@@ -1,17 +1,12 @@
-"""Six random floors against CP-SAT; all sixty by `python tests/decide/plan/against_ortools.py`."""
+"""Six random floors against CP-SAT; all sixty by `python -m tests.decide.plan.against_ortools`."""
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
 
 pytest.importorskip("ortools", reason="OR-tools is not installed")
 
-from against_ortools import compare
+from tests.decide.plan.against_ortools import compare
 
 WITHIN = 0.01
 

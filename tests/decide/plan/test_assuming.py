@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from etches import ETCH_COAT, PROFILES
-from floors import profile, row_of
 
 from mixclock.decide.plan.assuming import assumed_for
 from mixclock.decide.plan.crew import crew_of
 from mixclock.job.site import Area, Coat, Person, Site
+from tests.decide.plan.etches import ETCH_COAT, PROFILES
+from tests.decide.plan.floors import profile, row_of
 
 BASE = Coat("base", "Base", 300.0, flake_kg_m2=0.4)
 SHEET = profile("Base", ("back-roll", "wet-edge", "broadcast"))

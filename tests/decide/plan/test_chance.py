@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import math
-import sys
 from dataclasses import replace
 from datetime import time, timedelta
-from pathlib import Path
 
 import pytest
 from scipy import integrate, stats
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
 from mixclock.decide.plan.chance import Spreads, chance_of, simulate
 from mixclock.decide.plan.planning import Bench, make_plan
@@ -25,6 +19,7 @@ from mixclock.decide.plan.shapes import Plan, PlannedStep
 from mixclock.decide.plan.sure import plan_sure
 from mixclock.decide.plan.timing import FixedTiming, Span
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
 QUICK = Ways(Effort(300, 150, 1))
 DAYS_DRAWN = 200_000

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, time, timedelta
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from checker import Job, violations
-from floors import PRODUCT, bench, minutes, row_of
 
 from mixclock.decide.plan.planning import make_plan
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
 from mixclock.decide.plan.shapes import Plan, PlannedStep
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.checker import Job, violations
+from tests.decide.plan.floors import PRODUCT, bench, minutes, row_of
 
 DAYS = Hours((datetime(2026, 4, 13).date(), datetime(2026, 4, 14).date()), time(6), time(20))  # noqa: DTZ001
 CLOSING = minutes(pour_out=12.0, back_roll=50.0, wet_edge=60.0, broadcast=75.0, recoat=1800.0)

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from etches import ETCH_COAT, PROFILES, SODA_COAT
-from floors import profile, row_of
 
 from mixclock.decide.plan.checks import check_plan
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profile import Family
 from mixclock.job.site import Area, Coat, Forecast, Hours, Person, Site
+from tests.decide.plan.etches import ETCH_COAT, PROFILES, SODA_COAT
+from tests.decide.plan.floors import profile, row_of
 
 BASE = Coat("base", "Base", 300.0, kit_l=9.0, split=True)
 SHELF = {"base": profile("Base", ("back-roll", "wet-edge")), **{name: PROFILES[name] for name in ("etch", "soda")}}

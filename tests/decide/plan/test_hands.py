@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import time
 from itertools import combinations
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
 from mixclock.decide.plan.chain import CoatChain
 from mixclock.decide.plan.crew import crew_of
@@ -22,6 +16,7 @@ from mixclock.decide.plan.joints import Joints
 from mixclock.decide.plan.pieces import neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.setting import Bounds, Setting
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
 ALONE = Person("one", (), 110.0, 66.0, 60.0, 35.0)
 
@@ -101,7 +96,7 @@ def test_a_long_floor_whose_last_bays_open_late_begins_late_enough_for_the_wet_e
 def test_nothing_is_proven_impossible_that_another_solver_can_do(seed: int, tighter: float) -> None:
     """OR-tools' CP-SAT, on a model of its own, looks for a division into that many batches."""
     pytest.importorskip("ortools", reason="the other solver is not installed: pip install 'mixclock[test]'")
-    from against_ortools import optimum
+    from tests.decide.plan.against_ortools import optimum
 
     site, closing = random_floor(seed)
     closing = closing | {"wet-edge": closing["wet-edge"] * tighter}

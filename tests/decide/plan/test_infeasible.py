@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from datetime import time
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from floors import DAYS, PRODUCT, bench, minutes, profile, row_of
 
 from mixclock.decide.plan import infeasible
 from mixclock.decide.plan.changing import directions
@@ -23,6 +17,7 @@ from mixclock.decide.plan.shapes import Obstacle, Plan
 from mixclock.decide.plan.timing import FixedTiming, Span
 from mixclock.job.profile import Family
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, profile, row_of
 
 QUICK = Ways(Effort(300, 150, 1))
 

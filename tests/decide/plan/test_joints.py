@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from floors import minutes
-from test_hands import ALONE, chain_of, row_for
 
 from mixclock.decide.plan import joints as looked_at
 from mixclock.decide.plan.joints import Joints
+from tests.decide.plan.floors import minutes
+from tests.decide.plan.test_hands import ALONE, chain_of, row_for
 
 
 def never() -> bool:

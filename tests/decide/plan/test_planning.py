@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 import random
-import sys
 from dataclasses import replace
 from datetime import date, time
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
 from mixclock.decide.plan.planning import make_plan
 from mixclock.decide.plan.schedule import Ways
 from mixclock.decide.plan.search import Effort
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
 QUICK = Ways(Effort(600, 300, 2))
 CLOSING = minutes(pour_out=12.0, back_roll=45.0, wet_edge=40.0)

@@ -2,14 +2,7 @@
 
 from __future__ import annotations
 
-import sys
 from datetime import time
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from floors import DAYS, PRODUCT, minutes, row_of
-from test_hands import chain_of
 
 from mixclock.decide.plan.annealing import any_feasible
 from mixclock.decide.plan.network import timed
@@ -17,6 +10,8 @@ from mixclock.decide.plan.search import Effort, Solution
 from mixclock.decide.plan.slack import most_slack
 from mixclock.decide.plan.steadying import restlessness, steadied
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import DAYS, PRODUCT, minutes, row_of
+from tests.decide.plan.test_hands import chain_of
 
 CLOSING = minutes(pour_out=15.0, back_roll=60.0, wet_edge=70.0)
 

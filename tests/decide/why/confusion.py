@@ -1,4 +1,4 @@
-"""Prints how often `why` names what was planted: `python tests/decide/why/confusion.py [SEED] [EACH]`."""
+"""Prints how often `why` names what was planted: `python -m tests.decide.why.confusion [SEED] [EACH]`."""
 
 from __future__ import annotations
 
@@ -6,10 +6,6 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).resolve().parents[3]))
 
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.why import Case, Diagnosis, Verdict, diagnose

@@ -1,4 +1,4 @@
-"""A small sample of the confusion table; `python tests/decide/why/confusion.py SEED EACH` prints the whole of it."""
+"""A small sample of the confusion table; `python -m tests.decide.why.confusion SEED EACH` prints the whole of it."""
 
 from __future__ import annotations
 

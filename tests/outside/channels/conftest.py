@@ -1,19 +1,15 @@
 """Real far ends for the channels: a bus with a notification server, a loudspeaker that writes down what it plays."""
 
 import os
-import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-
-from realparts.alsa import Loudspeaker, missing_speaker
-from realparts.bus import RecordingServer, SessionBus, missing_bus
-
 from mixclock.outside.channels.message import Message
+from tests.realparts.alsa import Loudspeaker, missing_speaker
+from tests.realparts.bus import RecordingServer, SessionBus, missing_bus
 
 
 @pytest.fixture(autouse=True)

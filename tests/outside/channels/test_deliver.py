@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import pytest
-from realparts.alsa import Loudspeaker
-from realparts.bus import RecordingServer
 
 from mixclock.outside.channels.deliver import Sender, deliver
 from mixclock.outside.channels.desktop import DesktopChannel
@@ -15,6 +13,8 @@ from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, 
 from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.sound import SoundChannel
 from mixclock.outside.channels.voice import VoiceChannel
+from tests.realparts.alsa import Loudspeaker
+from tests.realparts.bus import RecordingServer
 
 Writer = Callable[..., Message]
 

@@ -10,11 +10,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
 
 from mixclock.outside.channels import desktop
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import Message, Outcome
+from tests.realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
 
 Writer = Callable[..., Message]
 

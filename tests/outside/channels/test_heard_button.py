@@ -4,12 +4,12 @@ import threading
 from collections.abc import Callable, Iterator
 
 import pytest
-from realparts.bus import RecordingServer, SessionBus
 
 from mixclock.outside.channels import heard_button
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.heard_button import HeardButton
 from mixclock.outside.channels.message import Message
+from tests.realparts.bus import RecordingServer, SessionBus
 
 
 class Ear:

@@ -8,11 +8,11 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from realparts.alsa import Clip, Loudspeaker
 
 from mixclock.outside.channels.message import Outcome, Rank
 from mixclock.outside.channels.mouth import Kind, Mouth, Piece, Said
 from mixclock.outside.channels.players import Player, Players
+from tests.realparts.alsa import Clip, Loudspeaker
 
 LONG_S = 0.6
 

@@ -8,8 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from realparts.alsa import Clip, Loudspeaker
-from realparts.hearing import band_share, harmonics_hz, loudness, pulses
 
 from mixclock.outside.channels import players
 from mixclock.outside.channels.message import Message, Outcome, Rank
@@ -17,6 +15,8 @@ from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.players import Player, Players, players_here
 from mixclock.outside.channels.sound import SoundChannel
 from mixclock.outside.channels.tones import PATTERNS
+from tests.realparts.alsa import Clip, Loudspeaker
+from tests.realparts.hearing import band_share, harmonics_hz, loudness, pulses
 
 RANKS: tuple[Rank, ...] = ("critical", "timely", "notice")
 

@@ -11,14 +11,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from realparts.alsa import FRAMES_PER_S, Clip, Loudspeaker
-from realparts.hearing import band_share, likeness, loudness
 
 from mixclock.outside.channels.message import Message, Outcome
 from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.sound import SoundChannel
 from mixclock.outside.channels.tones import PATTERNS
 from mixclock.outside.channels.voice import Voice, VoiceChannel, speech_span_s, spoken_words
+from tests.realparts.alsa import FRAMES_PER_S, Clip, Loudspeaker
+from tests.realparts.hearing import band_share, likeness, loudness
 
 Writer = Callable[..., Message]
 

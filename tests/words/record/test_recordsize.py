@@ -1,4 +1,4 @@
-"""How large and how slow a record may be. `python tests/bench/record.py` gives the figures for 1,000 batches."""
+"""How large and how slow a record may be. `python -m tests.bench.record` gives the figures for 1,000 batches."""
 
 from __future__ import annotations
 
