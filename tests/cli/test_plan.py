@@ -107,6 +107,16 @@ def corner(home: Path) -> str:
     return str(path)
 
 
+def test_a_plan_says_what_the_flake_costs(run: Run, corner: str) -> None:
+    """By hand: 9 m² at 0.4 kg/m² stick, half as much again is thrown: 5.4 kg at 7.50 are 40.50. The base: 9 m² at
+    300 µm are 2.7 L, with 5 % of waste 2.842 L, one kit of 9 L at 95. Together 135.50."""
+    Path(corner).write_text(CORNER + 'flake_price = "7.50"\n')
+    told = run("plan", corner, *MONDAY, "--json").json
+    assert told["take_off"]["coats"][0]["flake_cost"] == 40.5
+    assert told["take_off"]["cost"] == 135.5
+    assert "135.50" in run("plan", corner, *MONDAY).out
+
+
 def test_a_job_file_is_planned_before_the_job_is_started_and_no_book_is_made(run: Run, corner: str, home: Path) -> None:
     ran = run("plan", corner, *MONDAY)
     assert ran.code == 0, ran.err

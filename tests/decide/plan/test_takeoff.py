@@ -90,6 +90,24 @@ def test_flake_at_full_cover_is_thrown_to_refusal_and_a_third_of_it_swept_back()
     assert [area.flake.thrown_kg for area in found.areas if area.flake] == pytest.approx([6.0, 12.0])
 
 
+def test_flake_with_a_price_costs_what_is_thrown_by_the_batches_of_a_plan() -> None:
+    # 0.4 kg/m² stick; half as much again is thrown: 0.6 kg/m². Bay 1, 10 m²: 6 kg at 5.50 = 33. Bay 2 is planned in two
+    # batches of 8 and 12 m²: 4.8 + 7.2 = 12 kg, 66. Together 18 kg, 99. The base, 50 a kit of 4 L: 3 kits, 150. In all
+    # 249. The flake alone, by areas: 33 and 66; the base by its litres, 10 : 20 of 150 = 50 and 100; so 83 and 166.
+    coat = replace(COAT, flake_kg_m2=0.4, flake_price_kg=5.5, kit_l=4.0, split=True, price=50.0)
+    batches = (
+        batch(coat, (Piece("bay 1", 10.0, 0.0),), 10 / 3),
+        batch(coat, (Piece("bay 2", 8.0, 0.0, 1, 2),), 8 / 3, number=2),
+        batch(coat, (Piece("bay 2", 12.0, 0.0, 2, 2),), 4.0, number=3),
+    )
+    found = taken(coat, batches=batches)
+    assert found.coats[0].flake_cost == pytest.approx(99.0)
+    assert found.coats[0].product_cost == pytest.approx(150.0)
+    assert found.cost == pytest.approx(249.0)
+    assert found.cost_by_area() == pytest.approx({"bay 1": 83.0, "bay 2": 166.0})
+    assert found.unpriced == ()
+
+
 def test_half_the_flake_leaves_base_showing_and_is_not_thrown_to_refusal() -> None:
     found = taken(replace(COAT, flake_kg_m2=0.244)).coats[0].flake
     assert found is not None

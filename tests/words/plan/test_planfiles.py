@@ -37,7 +37,9 @@ def test_the_json_can_be_read_back_and_its_numbers_carry_their_unit_or_count_som
     answer = json.loads(json.dumps(plan_json(sheet())))
     counted = {"batches_in_all", "number", "batch", "part", "parts", "kits", "days", "seed", "bought", "spare", "cost",
                "product_cost", "flake_cost", "water_to_product", "kept", "batches"}  # fmt: skip
-    assert {key for key, _ in numbers(answer) if not SI.search(key)} <= counted
+    named = {key for key, _ in numbers(answer)}
+    assert {key for key in named if not SI.search(key)} <= counted
+    assert len(named - counted) > 10, "the answer carries quantities with units"
 
 
 def test_times_in_the_json_are_utc_with_z() -> None:
@@ -105,6 +107,7 @@ def test_the_picture_shows_every_step_with_its_window_behind_it() -> None:
 def test_the_picture_is_black_on_white_and_told_in_words() -> None:
     drawn = plan_picture(sheet())
     colours = {int(code[0:2], 16) - int(code[4:6], 16) for code in re.findall(r"#([0-9a-f]{6})\b", drawn)}
+    assert colours, "the picture states its shades"
     assert all(abs(tint) < 24 for tint in colours), "no colour carries a meaning"
     assert "<desc" in drawn
     assert "8:06 pour batch 1 bay 1" in drawn
@@ -112,11 +115,20 @@ def test_the_picture_is_black_on_white_and_told_in_words() -> None:
 
 
 def test_windows_that_overlap_lie_beside_each_other() -> None:
-    for panel in panels(sheet()):
+    tight = tuple(
+        step("roll", "roller", at_min, at_min + 5, number, "bay 1", "back-roll", at_min + 40)
+        for number, at_min in enumerate((0, 10, 20, 70, 90), start=1)
+    )
+    compared = levels = 0
+    for panel in panels(sheet(replace(PLAN, steps=tight))):
         for row in panel.rows:
+            levels = max(levels, *(band.level for band in row.bands))
             for level in range(3):
                 bands = sorted((b.starts, b.closes) for b in row.bands if b.level == level)
+                compared += len(bands) // 2
                 assert all(one[1] <= other[0] for one, other in pairwise(bands))
+    assert levels, "some of these windows overlap"
+    assert compared, "and some lie behind each other on one level"
 
 
 def test_a_night_between_is_not_drawn_and_a_long_day_is_cut_into_pictures() -> None:
@@ -135,7 +147,9 @@ def test_a_browser_draws_the_picture_and_the_page_without_a_complaint(browser: A
     page.set_content(plan_page(sheet()))
     too_wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
     texts = page.evaluate(OVERLAPS)
+    drawn = page.locator("svg.plan text").count()
     page.close()
+    assert drawn > 10, "there are words in the picture"
     assert said == []
     assert not too_wide
     assert texts == [], "words of the picture lie on each other"
