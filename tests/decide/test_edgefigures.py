@@ -1,0 +1,182 @@
+"""Edges in figures that were worked out outside the code: by hand, from the sheet's own numbers and the law's text."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+
+import pytest
+from scipy.integrate import quad
+
+from mixclock.decide.edges import FoundEdge, edge_of
+from mixclock.decide.weather import Course, Weather, steady
+from mixclock.decide.windows import area_windows, seen_at
+from mixclock.formulas.history import History
+from mixclock.job.entry import Combined, Did, JobStarted, MixingEnded, Poured, ProfileUsed, Reading
+from mixclock.job.profile import Profile
+from mixclock.job.profilereading import read_profile
+from tests.decide.test_etching import etched
+from tests.decide.worlds import BASE, SITE, TOP, Log, instant, minutes_of
+
+START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+GAS = 8.314462618
+EPOXY, POLYASPARTIC = read_profile(BASE), read_profile(TOP)
+ONE_POINT = read_profile(
+    BASE.replace('closes = { "20 °C" = "22 min", "30 °C" = "13 min" }', 'closes = { "20 °C" = "22 min" }')
+)
+
+
+def edge(profile: Profile, window: str, conditions: Weather, closing: bool = True) -> FoundEdge:
+    rule = profile.window(window)
+    assert rule is not None
+    span = rule.closes if closing else rule.opens
+    assert span is not None
+    return edge_of(window, span, profile, conditions, START)
+
+
+def minutes(at: datetime | None) -> float:
+    assert at is not None
+    return (at - START).total_seconds() / 60.0
+
+
+def sooner(energy_j_mol: float, from_c: float, to_c: float) -> float:
+    """How many times as long a span takes at the second temperature as at the first, by Arrhenius."""
+    return math.exp(energy_j_mol / GAS * (1.0 / (to_c + 273.15) - 1.0 / (from_c + 273.15)))
+
+
+def test_rolling_on_a_slab_hotter_than_the_only_point_of_the_sheet_is_called_by_the_steepest_plausible_law() -> None:
+    """22 min at 20 °C; 47 kJ/mol likely, 60 at the most; a fifth off: 13.55 and 9.44 min at 30 °C."""
+    found = edge(ONE_POINT, "back-roll", steady(30.0)).edge
+    assert minutes(found.likely) == pytest.approx(22.0 * sooner(47e3, 20.0, 30.0), abs=0.001)
+    assert minutes(found.early) == pytest.approx(0.8 * 22.0 * sooner(60e3, 20.0, 30.0), abs=0.001)
+    assert minutes(found.early) == pytest.approx(7.81, abs=0.01)
+
+
+def test_rolling_on_a_slab_hotter_than_a_table_is_called_by_half_as_steep_a_slope_again() -> None:
+    """22 min at 20 °C and 13 at 30 °C: 38.9 kJ/mol; at 35 °C 58.3 is reckoned with, and a fifth comes off."""
+    slope = GAS * math.log(22.0 / 13.0) / (1.0 / 293.15 - 1.0 / 303.15)
+    assert slope == pytest.approx(38.9e3, rel=0.001)
+    found = edge(EPOXY, "back-roll", steady(35.0)).edge
+    assert minutes(found.likely) == pytest.approx(13.0 * sooner(slope, 30.0, 35.0), abs=0.001)
+    assert minutes(found.early) == pytest.approx(0.8 * 13.0 * sooner(1.5 * slope, 30.0, 35.0), abs=0.001)
+    assert minutes(found.early) == pytest.approx(7.15, abs=0.01)
+
+
+def test_rolling_on_a_slab_colder_than_the_sheet_earns_little_credit() -> None:
+    """One point: 35 kJ/mol at the least. A table: half its slope."""
+    one = edge(ONE_POINT, "back-roll", steady(12.0)).edge
+    assert minutes(one.early) == pytest.approx(0.8 * 22.0 * sooner(35e3, 20.0, 12.0), abs=0.001)
+    slope = GAS * math.log(22.0 / 13.0) / (1.0 / 293.15 - 1.0 / 303.15)
+    table = edge(EPOXY, "back-roll", steady(12.0)).edge
+    assert minutes(table.early) == pytest.approx(0.8 * 22.0 * sooner(0.5 * slope, 20.0, 12.0), abs=0.001)
+
+
+def test_air_that_grows_damp_over_a_slab_that_stays_as_warm_shortens_a_polyaspartic_as_its_sheet_says() -> None:
+    """20 min at 50 %, 14 at 80 %: the rate goes with humidity to the power p. 50 % rises to 80 % within ten minutes."""
+    power = math.log(20.0 / 14.0) / math.log(80.0 / 50.0)
+    start_s = START.timestamp()
+    rising = History((start_s, start_s + 600.0), (50.0, 80.0))
+    conditions = Weather(steady(20.0).slab, steady(20.0).air, Course(rising, rising, rising))
+    used, _ = quad(lambda at: (1.0 + 0.06 * at) ** power / 20.0, 0.0, 10.0)
+    expected = 10.0 + (1.0 - used) * 14.0
+    found = edge(POLYASPARTIC, "back-roll", conditions).edge
+    assert minutes(found.likely) == pytest.approx(expected, abs=0.02)
+    assert 14.0 < expected < 20.0
+
+
+def test_the_rinse_counts_from_the_neutralising_that_was_stated() -> None:
+    log = etched()
+    log.add(9, Did("neutralise", 1))
+    rinse = log.window("rinse", 10)
+    assert minutes_of(rinse.starts) == 9.0
+    assert not rinse.provisional
+
+
+def test_a_rinse_before_anybody_neutralised_counts_from_a_guess_and_says_so() -> None:
+    log = etched()
+    rinse, neutralise = log.window("rinse", 4), log.window("neutralise", 4)
+    assert neutralise.closes is not None
+    assert rinse.starts == neutralise.closes.early
+    assert rinse.provisional
+    assert "neutralise not stated yet: counted from its early edge" in rinse.assumed
+
+
+AFTER_MIXED = (
+    BASE + '[windows.settle]\nafter = "mixed"\nopens = { "20 °C" = "2 min" }\ncloses = { "20 °C" = "30 min" }\n'
+)
+
+
+def test_a_window_after_mixed_counts_from_the_end_of_mixing_and_not_from_the_pour() -> None:
+    log = Log()
+    log.entries[1:] = []
+    log.add(-60, ProfileUsed("Shed base", AFTER_MIXED))
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    log.add(4, MixingEnded(1))
+    log.add(9, Poured(1))
+    window = log.window("settle", 10)
+    assert minutes_of(window.starts) == 4.0
+    assert window.opens is not None
+    assert window.closes is not None
+    assert minutes_of(window.opens.likely) == pytest.approx(6.0, abs=0.001)
+    assert minutes_of(window.closes.likely) == pytest.approx(34.0, abs=0.001)
+
+
+def test_an_area_shuts_late_with_the_first_batch_whose_doubt_runs_out_and_opens_late_with_the_last() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    for poured in (5.0, 65.0):
+        log.add(poured - 5.0, Combined("Shed base", ("bay 1",), volume_l=2.0, material_c=20.0, vessel="pail"))
+        log.add(poured, Poured(1 if poured < 10 else 2))
+    now = instant(70)
+    seen = [seen_at(track, now) for track in log.tracks()]
+    area = next(each for each in area_windows(seen, now)[("bay 1", "base")] if each.name == "recoat")
+    first, last = (each for each in seen if each.name == "recoat")
+    assert area.closes is not None
+    assert area.opens is not None
+    assert first.closes is not None
+    assert last.opens is not None
+    assert area.closes.late == first.closes.late
+    assert area.opens.late == last.opens.late
+    assert (
+        abs(minutes_of(area.opens.likely) - (65.0 + 12 * 60.0)) < 0.01
+    )  # the sheet's 12 h at 20 °C, after the last pour
+    assert abs(minutes_of(area.closes.likely) - (5.0 + 48 * 60.0)) < 0.01  # its 48 h, after the first
+
+
+MASSLESS = BASE.replace('mass = "1.0 kg"\n', "")
+EPOXY_WORDS = {
+    "material not measured: as warm as the air, ±3 °C": {"material_c": None},
+    "bucket as wide as it is filled high": {"vessel": None},
+}
+
+
+TWO_VESSELS = SITE.replace("[[coats]]", '[[vessels]]\nname = "tub"\nvolume = "40 L"\n[[coats]]', 1)
+
+
+def pour_out_assumed(text: str = BASE, site: str = TWO_VESSELS, **change: object) -> tuple[str, ...]:
+    log = Log()
+    log.entries.clear()
+    log.add(-60, JobStarted("Boat shed", site))
+    log.add(-60, ProfileUsed("Shed base", text))
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    told = {"material_c": 20.0, "vessel": "pail"} | change
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, **told))  # type: ignore[arg-type]
+    return log.window("pour-out", 1).assumed
+
+
+def test_a_bucket_of_which_everything_was_stated_assumes_nothing() -> None:
+    assert pour_out_assumed() == ()
+
+
+@pytest.mark.parametrize("said", EPOXY_WORDS)
+def test_what_was_not_stated_of_a_bucket_is_said_to_be_assumed_and_nothing_else(said: str) -> None:
+    assert pour_out_assumed(**EPOXY_WORDS[said]) == (said,)
+
+
+def test_the_mass_that_a_sheet_leaves_out_is_said_to_be_assumed() -> None:
+    assert pour_out_assumed(MASSLESS) == ("the sheet names no mass: 150 g assumed",)
+
+
+def test_the_only_vessel_of_a_job_is_the_one_that_nobody_names() -> None:
+    assert pour_out_assumed(site=SITE, vessel=None) == ()
