@@ -9,8 +9,6 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
-from days.clockwork import Day, RecordingChannel
-from days.shed import BASE, site
 
 from mixclock.decide.alerting.closing import closing_alerts
 from mixclock.decide.bucketmodel import bucket_model
@@ -19,6 +17,8 @@ from mixclock.decide.shapes import Edge
 from mixclock.job.entry import Combined, Entry, Poured, Reading
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.clock import FakeClock
+from tests.days.clockwork import Day, RecordingChannel
+from tests.days.shed import BASE, site
 from tests.decide.worlds import Log
 
 MODEL = bucket_model()
