@@ -212,7 +212,7 @@ class House:
         """What a statement is answered with: the line for the bucket and what comes next."""
         from mixclock.decide.tracks import tracks_of
         from mixclock.words.answers import answer_to, batch_of
-        from mixclock.words.lookout import lies_under
+        from mixclock.words.objections import lies_under
 
         batch = batch_of(stated.entry, stated.standing)
         found = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()

@@ -158,7 +158,7 @@ def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[st
         _look_why(house, narrator, say)
     house.state("finished", {})
     say("\n[100 %] The job is finished.")
-    for name, receipt in sorted(rehearsal.daemon.post.told_by.items()):
+    for name, receipt in sorted(rehearsal.daemon.delivery.told_by.items()):
         say(f"   {name}: {'worked' if receipt.outcome is Outcome.SENT else 'not here'}. {receipt.detail}")
     page = folder / "record.html"
     write_atomically(page, record_page(record_of(house, None, None)))

@@ -112,8 +112,8 @@ def _channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
     from mixclock.watch.channels import BoardChannel
 
     def stages_of(message_id: str) -> frozenset[tuple[str, Stage]]:
-        parcel = holder[0].post.parcel(message_id)
-        return parcel.stages if parcel is not None else frozenset()
+        bulletin = holder[0].delivery.bulletin(message_id)
+        return bulletin.stages if bulletin is not None else frozenset()
 
     return BoardChannel(stages_of, server.shown_on, server.watched)
 

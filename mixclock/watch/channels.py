@@ -11,10 +11,10 @@ from typing import TextIO
 from mixclock.decide.shapes import Stage
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
-from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.phone import phone_channels
 from mixclock.outside.channels.quiet import QuietChannel, QuietHours
 from mixclock.outside.channels.sound import SoundChannel
+from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.terminal import TerminalChannel
 from mixclock.outside.channels.voice import VoiceChannel
 
@@ -41,7 +41,7 @@ class Channels:
 
     every: tuple[Channel, ...]
     desktop: DesktopChannel
-    mouth: Mouth
+    sound_queue: SoundQueue
     sound: SoundChannel | None
 
 
@@ -89,13 +89,13 @@ def channels_here(
     wanted: Wanted, now: Callable[[], datetime], stream: Callable[[], TextIO] = lambda: sys.stdout
 ) -> Channels:
     """The channels of this machine. The terminal takes every rank: it is the last resort, and costs nobody anything."""
-    mouth = Mouth()
+    sound_queue = SoundQueue()
     desktop = DesktopChannel(heard_button=wanted.heard_button)
-    sound = SoundChannel(mouth) if wanted.sound else None
-    audible: list[Channel] = [sound, VoiceChannel(mouth)] if sound is not None else []
+    sound = SoundChannel(sound_queue) if wanted.sound else None
+    audible: list[Channel] = [sound, VoiceChannel(sound_queue)] if sound is not None else []
     if wanted.quiet is not None:
         audible = [QuietChannel(channel, wanted.quiet, now) for channel in audible]
     ranks: frozenset[Rank] = frozenset({"critical", "timely"} if wanted.phone_timely else {"critical"})
     phones = phone_channels(wanted.phones, ranks)
     every = (desktop, *audible, TerminalChannel(stream), *phones)
-    return Channels(tuple(every), desktop, mouth, sound)
+    return Channels(tuple(every), desktop, sound_queue, sound)

@@ -25,9 +25,9 @@ from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.power import Power, read_power
 from mixclock.outside.stayawake import StayAwake
 from mixclock.watch.channels import Channels
+from mixclock.watch.delivery import Delivery
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
-from mixclock.watch.post import Post
 from mixclock.watch.tick import Ticked, Ticker
 
 TICK_S = 0.4
@@ -61,8 +61,8 @@ class Daemon:
 
     def __post_init__(self) -> None:
         sender = Sender((*self.channels.every, *self.extra_channels))
-        self.post = Post(sender, self.book, self.clock, self.faults.tell)
-        self.ticker = Ticker(self.book, self.clock, self.post, self.reckoning, self.faults.tell)
+        self.delivery = Delivery(sender, self.book, self.clock, self.faults.tell)
+        self.ticker = Ticker(self.book, self.clock, self.delivery, self.reckoning, self.faults.tell)
         self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
         self._real = SystemClock()  # the scheduler and its watchdog live in real time, also in a rehearsal
         self._looked_s = self._real.monotonic_s()
@@ -78,7 +78,7 @@ class Daemon:
     def start(self) -> None:
         """Look at once, then begin to tick."""
         logging.getLogger("apscheduler").setLevel(logging.ERROR)  # a tick that was left out is made up for by the next
-        self.post.start()
+        self.delivery.start()
         self.look()
         self.ticker.tell(WatchEvent("started"))
         self._scheduler.add_job(self.look, "interval", seconds=self.tick_s, id="tick")
@@ -95,8 +95,8 @@ class Daemon:
         if self._watchdog.is_alive():
             self._watchdog.join(self.tick_s + HANGS_AFTER_S)
         self._button.close()
-        self.channels.mouth.close()
-        self.post.stop(LAST_RECEIPTS_S)
+        self.channels.sound_queue.close()
+        self.delivery.stop(LAST_RECEIPTS_S)
         self.ticker.tell(WatchEvent("stopped"))
         if self.stay_awake is not None:
             self.stay_awake.release()

@@ -121,7 +121,7 @@ def board_of(daemon: Daemon, now: datetime) -> RenderableType:
 def footer(daemon: Daemon) -> str:
     """Which channels answered how, and whether the machine stays awake."""
     words = {Outcome.SENT: "works", Outcome.RETRY: "in trouble", Outcome.GIVE_UP: "out of use"}
-    said = ", ".join(f"{name} {words[receipt.outcome]}" for name, receipt in sorted(daemon.post.answered.items()))
+    said = ", ".join(f"{name} {words[receipt.outcome]}" for name, receipt in sorted(daemon.delivery.answered.items()))
     return " · ".join(part for part in (said or "no alert was sent yet", daemon.awake_words) if part)
 
 

@@ -1,7 +1,7 @@
 """The tick: what is due and not yet delivered or heard is put before the crew, now.
 
 Nothing is scheduled. Each tick reads what was written since, asks what stands and what of it must be raised, writes
-the intent, and hands the messages to the post. Start, restart, sleep and late statements all take this one path.
+the intent, and hands the messages over. Start, restart, sleep and late statements all take this one path.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from mixclock.job.entry import Delivered, Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.clock import Clock
+from mixclock.watch.bulletins import Bulletin, bulletins_of, intents_of, reworded
 from mixclock.watch.clockeye import ClockEye
+from mixclock.watch.delivery import Delivery, Sent, write_all, write_drafts
 from mixclock.watch.jobwatch import JobWatch, Reckoning
-from mixclock.watch.parcels import Parcel, intents_of, parcels_of, reworded
-from mixclock.watch.post import Post, Sent, write_all, write_drafts
 
 LOOK_FOR_JOBS_EVERY_S = 1.0
 BOOK_WAIT_S = 0.15
@@ -43,7 +43,7 @@ class Ticked:
     """What one tick did."""
 
     at: datetime
-    parcels: tuple[Parcel, ...] = ()
+    bulletins: tuple[Bulletin, ...] = ()
     events: tuple[WatchEvent, ...] = ()
     changed: bool = False
 
@@ -54,7 +54,7 @@ class Ticker:
 
     book: Book
     clock: Clock
-    post: Post
+    delivery: Delivery
     reckoning: Reckoning
     fault: Callable[[str], None]
     eye: ClockEye = field(init=False)
@@ -92,60 +92,60 @@ class Ticker:
 
     def heard(self, message_id: str, by: str | None = None) -> None:
         """Somebody pressed "heard" on a message: everything that it tells was heard."""
-        parcel = self.post.parcel(message_id)
-        if parcel is not None:
-            self.book.append(parcel.job, Heard(tuple(sorted(parcel.alerts))), by=by)
+        bulletin = self.delivery.bulletin(message_id)
+        if bulletin is not None:
+            self.book.append(bulletin.job, Heard(tuple(sorted(bulletin.alerts))), by=by)
 
     def _tick(self) -> Ticked:
         events = self.eye.look()
         self._write_what_was_kept()
-        on_their_way = self.post.in_flight()  # before the log is read: a receipt may land in between
+        on_their_way = self.delivery.in_flight()  # before the log is read: a receipt may land in between
         self._look_for_jobs(bool(events))
         for event in events:
             self.tell(event)
         changed = self._refresh()
         now = self.clock.now()
-        parcels: list[Parcel] = []
+        bulletins: list[Bulletin] = []
         for job in self.watched.values():
             if job.standing is not None:
                 try:
-                    parcels += self._tick_job(job, now, on_their_way)
+                    bulletins += self._tick_job(job, now, on_their_way)
                 except Exception as error:  # one job's trouble must silence neither the others nor the next tick
                     self.fault(f"{job.job}: cannot be worked out: {type(error).__name__}: {error}")
-        return Ticked(now, tuple(parcels), tuple(events), changed or bool(parcels))
+        return Ticked(now, tuple(bulletins), tuple(events), changed or bool(bulletins))
 
-    def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Parcel]:
+    def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
         stands = job.alerts(now)
         standing = job.seen()
         wanted = to_raise(standing, stands, now, in_flight=on_their_way)
         soon: Sequence[Alert] = ()
-        if wanted or self.post.shown(job.job):
+        if wanted or self.delivery.shown(job.job):
             soon = job.alerts(now + SAY_TOGETHER)
         if wanted:
             wanted = to_raise(standing, stands, now, soon, on_their_way)
         self._withdraw_ended(job, (*stands, *soon), now)
-        for sent in self.post.due_retries(job.job):
+        for sent in self.delivery.due_retries(job.job):
             self._retry(job, sent, stands, now)
-        return [self._raise(job, parcel) for parcel in parcels_of(standing, wanted, now, self._prefix(job))]
+        return [self._raise(job, bulletin) for bulletin in bulletins_of(standing, wanted, now, self._prefix(job))]
 
     def _prefix(self, job: JobWatch) -> str:
         """Alerts of two jobs may have the same name; those of the job in use keep it short."""
         return "" if job.job == self.current else f"{job.job}: "
 
-    def _raise(self, job: JobWatch, parcel: Parcel) -> Parcel:
+    def _raise(self, job: JobWatch, bulletin: Bulletin) -> Bulletin:
         """Intent first, then send."""
-        intents = intents_of(parcel)
+        intents = intents_of(bulletin)
         try:
             entries = write_all(self.book, job.job, intents)
         except BookError as error:
             self.fault(f"an alert could not be written yet and goes out without: {error}")
-            entries = self._kept_in_mind(job, parcel, intents)
-        self.post.send(Sent(parcel, tuple(entry.number for entry in entries)))
-        return parcel
+            entries = self._kept_in_mind(job, bulletin, intents)
+        self.delivery.send(Sent(bulletin, tuple(entry.number for entry in entries)))
+        return bulletin
 
-    def _kept_in_mind(self, job: JobWatch, parcel: Parcel, intents: Iterable[Raised]) -> tuple[Entry, ...]:
+    def _kept_in_mind(self, job: JobWatch, bulletin: Bulletin, intents: Iterable[Raised]) -> tuple[Entry, ...]:
         now = self.clock.now()
-        entries = tuple(Entry(next(self._unwritten), parcel.job, now, now, intent) for intent in intents)
+        entries = tuple(Entry(next(self._unwritten), bulletin.job, now, now, intent) for intent in intents)
         job.unwritten += [Raising(entry) for entry in entries]
         return entries
 
@@ -159,7 +159,7 @@ class Ticker:
             except BookError:
                 return  # still held: that was said when they went out
             if written:
-                self.post.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
+                self.delivery.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
                 job.unwritten = [Raising(entry) for entry in written]
 
     def _retry(self, job: JobWatch, sent: Sent, stands: Sequence[Alert], now: datetime) -> None:
@@ -170,22 +170,22 @@ class Ticker:
         if not _is_taken(job, sent.raised):
             return
         unheard = [alert for alert in stands if not _is_heard(job, alert.id, sent.raised)]
-        fresh = reworded(job.seen(), sent.parcel, unheard, now)
+        fresh = reworded(job.seen(), sent.bulletin, unheard, now)
         if fresh is None:
             return
-        numbers = dict(zip((one.alert.id for one in sent.parcel.raises), sent.raised, strict=True))
+        numbers = dict(zip((one.alert.id for one in sent.bulletin.raises), sent.raised, strict=True))
         left = tuple(numbers[one.alert.id] for one in fresh.raises)
-        message = replace(fresh.message, alert_id=sent.parcel.message.alert_id)
-        self.post.send(replace(sent, parcel=replace(fresh, message=message), raised=left))
+        message = replace(fresh.message, alert_id=sent.bulletin.message.alert_id)
+        self.delivery.send(replace(sent, bulletin=replace(fresh, message=message), raised=left))
 
     def _withdraw_ended(self, job: JobWatch, stands: Sequence[Alert], now: datetime) -> None:
         """Take away what is over or was heard; of a message that told several, what is left is shown anew."""
         live = {(alert.id, alert.stage) for alert in stands}
-        for sent in self.post.shown(job.job):
-            stages = sent.parcel.stages
+        for sent in self.delivery.shown(job.job):
+            stages = sent.bulletin.stages
             left = {(name, stage) for name, stage in stages & live if not _is_heard(job, name)}
             if not left:
-                self.post.withdraw(sent.parcel.message.alert_id)
+                self.delivery.withdraw(sent.bulletin.message.alert_id)
             elif left != stages:
                 self._retry(job, replace(sent, only=REWRITTEN_ON), stands, now)
 

@@ -19,7 +19,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.windownames import POUR_OUT
 from mixclock.words.alerting import bucket_line
 from mixclock.words.cautions import Moment, cautions_for
-from mixclock.words.lookout import look_out
+from mixclock.words.objections import look_out
 from mixclock.words.saidback import said_back
 from mixclock.words.times import closes_said, day_and_clock, opens_said
 

@@ -16,10 +16,10 @@ from mixclock.job.stating import VERBS, Said
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Rank, Receipt
 from mixclock.outside.clock import FakeClock
+from mixclock.watch.bulletins import Bulletin
+from mixclock.watch.delivery import TRY_AGAIN_S, Delivery
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.nextdue import all_due
-from mixclock.watch.parcels import Parcel
-from mixclock.watch.post import TRY_AGAIN_S, Post
 from mixclock.watch.tick import Ticker
 from tests.days.memorybook import MemoryBook
 
@@ -74,7 +74,7 @@ class Day:
         self.desktop = RecordingChannel(self.clock)
         self.every = tuple(self.channels) or (self.desktop,)
         self.faults: list[str] = []
-        self.parcels: list[tuple[datetime, Parcel]] = []
+        self.bulletins: list[tuple[datetime, Bulletin]] = []
         self.shelf = {profile.name.casefold(): profile for profile in map(read_profile, self.profiles)}
         self.model = self.model or bucket_model()
         self.book.append(self.job, JobStarted(self.job, self.site))
@@ -88,19 +88,19 @@ class Day:
 
     def start(self) -> None:
         """Start the daemon's inside anew, from the book alone, and look once."""
-        self.post = Post(Sender(self.every), self.book, self.clock, self.faults.append, self.run)
+        self.delivery = Delivery(Sender(self.every), self.book, self.clock, self.faults.append, self.run)
         self.ticker = Ticker(
-            self.book, self.clock, self.post, Reckoning(self.model, lambda: self.shelf), self.faults.append
+            self.book, self.clock, self.delivery, Reckoning(self.model, lambda: self.shelf), self.faults.append
         )
         self.ticker.eye.stall_from_s = float("inf")  # this clock jumps from due to due: that is no stall
         self.look()
 
-    def look(self) -> list[Parcel]:
+    def look(self) -> list[Bulletin]:
         """One tick at this instant."""
         ticked = self.ticker.tick()
         assert ticked is not None
-        self.parcels += [(ticked.at, parcel) for parcel in ticked.parcels]
-        return list(ticked.parcels)
+        self.bulletins += [(ticked.at, bulletin) for bulletin in ticked.bulletins]
+        return list(ticked.bulletins)
 
     def at(self, clock: str) -> datetime:
         """The instant at a time of the first day, in UTC."""
@@ -125,7 +125,7 @@ class Day:
         job.refresh(self.book)
         coming = [at + TICK for at in all_due(job.seen(), job.tracks, now) if at + TICK > now]
         coming += [at for at in self._repeats(now) if at > now]
-        coming += [now + timedelta(seconds=after) for after in TRY_AGAIN_S if self.post._retries]
+        coming += [now + timedelta(seconds=after) for after in TRY_AGAIN_S if self.delivery._retries]
         return min([*coming, end])
 
     def _repeats(self, now: datetime) -> Iterable[datetime]:

@@ -120,8 +120,8 @@ class CrewDay:
 def first_alerts(day: Day, crew: Iterable[str]) -> dict[str, list[datetime]]:
     """When each person was called for the first time by an alert; one message is one call, repeats are none."""
     called: dict[str, list[datetime]] = {person: [] for person in crew}
-    for at, parcel in day.parcels:
-        first = [one for one in parcel.raises if one.repeat == 0]
+    for at, bulletin in day.bulletins:
+        first = [one for one in bulletin.raises if one.repeat == 0]
         everybody = any(one.alert.who is None for one in first)
         for person in called:
             if (everybody and first) or any(one.alert.who == person for one in first):

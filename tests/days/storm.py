@@ -81,7 +81,7 @@ def lay_a_floor(seed: int, model: BucketModel) -> Day:
     job = site(recipe.crew).replace("Shed base", base).replace("Shed top", top)
     texts = [find(name).text for name in dict.fromkeys((base, top))]
     day = Day(job, texts, begins=utc(13, 6, 30), model=model)
-    day.post._sender = TakesAll()  # type: ignore[assignment]
+    day.delivery._sender = TakesAll()  # type: ignore[assignment]
     crew = CrewDay(recipe, random.Random(seed * 7919 + 1))
     for at, warmer_c in (
         (utc(13, 6, 31), -2),
@@ -107,7 +107,7 @@ def count(day: Day, people: Sequence[str], calls: Calls) -> None:
             today = [at for at in moments if at.date() == on]
             calls.busiest.append(most_in_ten_minutes(today))
             _count_windows(today, calls)
-    raises = [one for _, parcel in day.parcels for one in parcel.raises]
+    raises = [one for _, bulletin in day.bulletins for one in bulletin.raises]
     calls.repeats += sum(one.repeat > 0 for one in raises)
     calls.firsts += sum(one.repeat == 0 for one in raises)
 

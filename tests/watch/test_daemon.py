@@ -11,7 +11,7 @@ import pytest
 
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import Message, Outcome, Receipt
-from mixclock.outside.channels.mouth import Mouth
+from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.power import Power
 from mixclock.watch.channels import BoardChannel, Channels
 from mixclock.watch.daemon import Daemon, battery_words
@@ -64,7 +64,7 @@ def begun(make_shed: Callable[..., Shed]) -> Iterator[Callable[..., tuple[Shed, 
         daemon = Daemon(
             book=shed.house.book,
             clock=CLOCK,
-            channels=Channels(channels, DesktopChannel(), Mouth(), None),
+            channels=Channels(channels, DesktopChannel(), SoundQueue(), None),
             reckoning=Reckoning(shed.house.bucket_model),
             faults=Faults(CLOCK, lines.append),
             stay_awake=None,

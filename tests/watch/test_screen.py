@@ -34,7 +34,7 @@ def drawn(day: Day, width: int = 120) -> str:
     """The board as a terminal without colours has it."""
     daemon = SimpleNamespace(
         ticker=day.ticker,
-        post=day.post,
+        delivery=day.delivery,
         faults=SimpleNamespace(recent=lambda: ["the disk is full"]),
         power_words="on battery at 80 %: plug it in",
         awake_words="the machine stays awake",

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TextIO
 
 from mixclock.outside.channels.message import Message, Outcome, Rank, Receipt
-from mixclock.outside.channels.mouth import Kind, Mouth, Piece, Said
+from mixclock.outside.channels.soundqueue import Kind, Piece, Said, SoundQueue
 from mixclock.outside.channels.tones import (
     LATE_PATTERNS,
     PATTERNS,
@@ -21,19 +21,19 @@ BELL = "\a"
 
 
 class SoundChannel:
-    """Plays a rank's pattern. `mouth` is shared with the voice, so that neither drowns the other."""
+    """Plays a rank's pattern. `sound_queue` is shared with the voice, so that neither drowns the other."""
 
     name = "sound"
     limit_s = 45.0
 
     def __init__(
         self,
-        mouth: Mouth,
+        sound_queue: SoundQueue,
         ranks: frozenset[Rank] = frozenset({"critical", "timely"}),
         terminal: Callable[[], TextIO] = lambda: sys.stderr,
     ) -> None:
         self.ranks = ranks
-        self._mouth = mouth
+        self._sound_queue = sound_queue
         self._terminal = terminal
         for rank in ranks:
             wav_bytes(LATE_PATTERNS[rank])
@@ -46,7 +46,7 @@ class SoundChannel:
 
     def withdraw(self, alert_id: str) -> Receipt:
         """Stop the pattern where it sounds for this alert alone."""
-        stopped = self._mouth.hush(alert_id)
+        stopped = self._sound_queue.hush(alert_id)
         return Receipt(self.name, Outcome.SENT, f"stopped {stopped} sound(s)" if stopped else "nothing sounded", None)
 
     def probe(self) -> Receipt:
@@ -66,7 +66,7 @@ class SoundChannel:
         with tempfile.TemporaryDirectory(prefix="mixclock-sound-") as folder:
             wav = Path(folder) / "pattern.wav"
             wav.write_bytes(wav_bytes(pattern))
-            said = self._mouth.say(Piece(alert_id, rank, kind, wav, pattern.span_s))
+            said = self._sound_queue.say(Piece(alert_id, rank, kind, wav, pattern.span_s))
         detail = f"{pattern}: {said.detail}"
         return self._bell_instead(said, detail) if said.mute else Receipt(self.name, said.outcome, detail, said.heard)
 

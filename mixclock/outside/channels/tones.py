@@ -1,7 +1,7 @@
 """The sound patterns of the ranks, told apart by rhythm, made with the standard library.
 
 A drill, a vacuum and fans hide pitch but not rhythm, so each rank has its own count, length and grouping of pulses.
-Every pulse is a chord of at least four harmonics between 500 and 3,000 Hz, where a small loudspeaker is strong and an
+Every pulse is a chord of at least four harmonics between 500 and 3,000 Hz, where a small speaker is strong and an
 ear behind muffs still hears. Medical alarms (IEC 60601-1-8, known from secondary sources only) are the model for many
 pulses when high and few when medium, and for several harmonics; the rhythms are our own.
 """

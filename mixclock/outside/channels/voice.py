@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.channels.message import LATE_WORTH_SAYING_S, Message, Outcome, Rank, Receipt, span_words
-from mixclock.outside.channels.mouth import Mouth, Piece
 from mixclock.outside.channels.running import run
+from mixclock.outside.channels.soundqueue import Piece, SoundQueue
 from mixclock.outside.channels.speech_text import speakable
 from mixclock.outside.channels.text import clipped
 
@@ -60,19 +60,19 @@ def voice_here() -> Voice | None:
 
 
 class VoiceChannel:
-    """Speaks an alert. `mouth` is shared with the sound channel, so that one thing is heard at a time."""
+    """Speaks an alert. `sound_queue` is shared with the sound channel, so that one thing is heard at a time."""
 
     name = "voice"
     limit_s = 75.0
 
     def __init__(
         self,
-        mouth: Mouth,
+        sound_queue: SoundQueue,
         ranks: frozenset[Rank] = frozenset({"critical", "timely"}),
         voice: Callable[[], Voice | None] = voice_here,
     ) -> None:
         self.ranks = ranks
-        self._mouth = mouth
+        self._sound_queue = sound_queue
         self._voice = voice
 
     def send(self, message: Message) -> Receipt:
@@ -87,7 +87,7 @@ class VoiceChannel:
 
     def withdraw(self, alert_id: str) -> Receipt:
         """Stop talking about this alert."""
-        stopped = self._mouth.hush(alert_id)
+        stopped = self._sound_queue.hush(alert_id)
         return Receipt(self.name, Outcome.SENT, f"stopped {stopped} sound(s)" if stopped else "nothing was said", None)
 
     def probe(self) -> Receipt:
@@ -102,7 +102,7 @@ class VoiceChannel:
         if span_s is None:
             detail = f"{written} and wrote a file without speech" if written.well else str(written)
             return Receipt(self.name, Outcome.RETRY, detail, False)
-        said = self._mouth.say(Piece(message.alert_id, message.rank, "speech", wav, span_s))
+        said = self._sound_queue.say(Piece(message.alert_id, message.rank, "speech", wav, span_s))
         return Receipt(self.name, said.outcome, f"{voice.name}, {span_s:.1f} s of speech: {said.detail}", said.heard)
 
 

@@ -127,7 +127,7 @@ class Rehearsal:
     def _settled(self) -> bool:
         """Whether the daemon has said all that is due until now; asked for right before a skip."""
         until_s = self._real.monotonic_s() + SETTLED_WITHIN_S
-        while not self.daemon.look() or self.daemon.post.in_flight():
+        while not self.daemon.look() or self.daemon.delivery.in_flight():
             if self._real.monotonic_s() >= until_s:
                 break
             self._real.sleep(0.02)

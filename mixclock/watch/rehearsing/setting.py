@@ -19,7 +19,7 @@ def daemon_for_rehearsal(house: House, narrator: Narrator, speed: float, sound: 
     """The real daemon, told of the fast clock."""
     here = channels_here(Wanted(sound=sound), house.clock.now)
     spared: list[Channel] = [FirstOnly(channel) for channel in here.every if channel.name != "terminal"]
-    channels = Channels((*spared, NarratedTerminal(narrator)), here.desktop, here.mouth, here.sound)
+    channels = Channels((*spared, NarratedTerminal(narrator)), here.desktop, here.sound_queue, here.sound)
     daemon = daemon_for(
         house,
         Wanted(sound=sound),

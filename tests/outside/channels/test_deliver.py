@@ -10,8 +10,8 @@ import pytest
 from mixclock.outside.channels.deliver import Sender, deliver
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
-from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.sound import SoundChannel
+from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.voice import VoiceChannel
 from tests.realparts.alsa import Loudspeaker
 from tests.realparts.bus import RecordingServer
@@ -140,8 +140,8 @@ def test_the_desktop_has_the_alert_within_a_second_although_the_voice_talks_for_
     server: RecordingServer, speaker_at: Callable[[float], Loudspeaker], message: Writer
 ) -> None:
     speaker_at(3.0)
-    mouth = Mouth()
-    channels: list[Channel] = [VoiceChannel(mouth), SoundChannel(mouth), DesktopChannel()]
+    sound_queue = SoundQueue()
+    channels: list[Channel] = [VoiceChannel(sound_queue), SoundChannel(sound_queue), DesktopChannel()]
     order: list[tuple[str, float]] = []
     began, began_s = time.perf_counter(), time.monotonic_ns() / 1e9
     receipts = Sender(channels).deliver(message(), lambda one: order.append((one.channel, time.perf_counter() - began)))

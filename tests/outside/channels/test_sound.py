@@ -11,9 +11,9 @@ import pytest
 
 from mixclock.outside.channels import players
 from mixclock.outside.channels.message import Message, Outcome, Rank
-from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.players import Player, Players, players_here
 from mixclock.outside.channels.sound import SoundChannel
+from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.tones import PATTERNS
 from tests.realparts.alsa import Clip, Loudspeaker
 from tests.realparts.hearing import band_share, harmonics_hz, loudness, pulses
@@ -30,7 +30,7 @@ class Terminal(io.StringIO):
 
 def sound(terminal: io.StringIO | None = None, found: Callable[[], Sequence[Player]] = players_here) -> SoundChannel:
     stream = terminal or io.StringIO()
-    return SoundChannel(Mouth(Players(found)), frozenset(RANKS), lambda: stream)
+    return SoundChannel(SoundQueue(Players(found)), frozenset(RANKS), lambda: stream)
 
 
 @pytest.fixture
@@ -147,7 +147,7 @@ def test_a_player_that_hangs_is_ended(message: Callable[..., Message], monkeypat
 
 def test_a_muted_speaker_is_not_called_heard(message: Callable[..., Message]) -> None:
     players = Players(lambda: [Player("paplay", ("/bin/true",))], lambda _: "the speaker is muted: unmute it")
-    receipt = SoundChannel(Mouth(players), terminal=io.StringIO).send(message())
+    receipt = SoundChannel(SoundQueue(players), terminal=io.StringIO).send(message())
     assert (receipt.outcome, receipt.shown) == (Outcome.RETRY, False)
     assert "paplay ended with exit code 0, but the speaker is muted" in receipt.detail
 

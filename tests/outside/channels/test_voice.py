@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from mixclock.outside.channels.message import Message, Outcome
-from mixclock.outside.channels.mouth import Mouth
 from mixclock.outside.channels.sound import SoundChannel
+from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.tones import PATTERNS
 from mixclock.outside.channels.voice import Voice, VoiceChannel, speech_span_s, spoken_words
 from tests.realparts.alsa import FRAMES_PER_S, Clip, Loudspeaker
@@ -24,11 +24,11 @@ Writer = Callable[..., Message]
 
 
 @pytest.fixture
-def mouth() -> Mouth:
+def sound_queue() -> SoundQueue:
     """The loudspeaker of the machine, where there is a voice to use it."""
     if shutil.which("espeak-ng") is None:
         pytest.skip("espeak-ng is not installed")
-    return Mouth()
+    return SoundQueue()
 
 
 def spoken_apart(text: str, folder: Path) -> Clip:
@@ -43,9 +43,9 @@ def spoken_apart(text: str, folder: Path) -> Clip:
 
 
 def test_the_alert_is_heard_as_speech_of_a_plausible_length(
-    mouth: Mouth, speaker: Loudspeaker, message: Writer
+    sound_queue: SoundQueue, speaker: Loudspeaker, message: Writer
 ) -> None:
-    receipt = VoiceChannel(mouth).send(message())
+    receipt = VoiceChannel(sound_queue).send(message())
     assert (receipt.outcome, receipt.shown) == (Outcome.SENT, True)
     assert "espeak-ng" in receipt.detail
     assert "aplay ended with exit code 0" in receipt.detail
@@ -59,9 +59,9 @@ def test_the_alert_is_heard_as_speech_of_a_plausible_length(
 
 
 def test_what_is_heard_are_the_words_of_the_alert_and_no_others(
-    mouth: Mouth, speaker: Loudspeaker, message: Writer, tmp_path: Path
+    sound_queue: SoundQueue, speaker: Loudspeaker, message: Writer, tmp_path: Path
 ) -> None:
-    VoiceChannel(mouth).send(message(speech="Batch 3, bay 2: pour it out by 10:05. Slab 21 °C."))
+    VoiceChannel(sound_queue).send(message(speech="Batch 3, bay 2: pour it out by 10:05. Slab 21 °C."))
     (heard,) = speaker.clips()
     said = "Batch 3, bay 2: pour it out by 10 oh 5. Slab 21 degrees."
     assert likeness(heard, spoken_apart(said, tmp_path)) > 0.95
@@ -73,9 +73,9 @@ def test_what_is_heard_are_the_words_of_the_alert_and_no_others(
         assert likeness(heard, spoken_apart(other, tmp_path)) < 0.9
 
 
-def test_longer_words_take_longer(mouth: Mouth, speaker: Loudspeaker, message: Writer) -> None:
+def test_longer_words_take_longer(sound_queue: SoundQueue, speaker: Loudspeaker, message: Writer) -> None:
     for speech in ("Pour it out.", "Pour it out now, all of it, and spread it thin. " * 2):
-        VoiceChannel(mouth).send(message(speech=speech))
+        VoiceChannel(sound_queue).send(message(speech=speech))
     short, long = speaker.clips()
     assert long.span_s > 3 * short.span_s
 
@@ -86,10 +86,10 @@ def test_what_comes_late_says_so_first(message: Writer) -> None:
 
 
 def test_two_voices_never_overlap_on_a_loudspeaker_that_takes_its_time(
-    mouth: Mouth, speaker_at: Callable[[float], Loudspeaker], message: Writer
+    sound_queue: SoundQueue, speaker_at: Callable[[float], Loudspeaker], message: Writer
 ) -> None:
     speaker = speaker_at(3.0)
-    voice, sound = VoiceChannel(mouth), SoundChannel(mouth)
+    voice, sound = VoiceChannel(sound_queue), SoundChannel(sound_queue)
     alerts = [message(alert_id=f"batch {number}", speech=f"Batch {number}, out.") for number in (1, 2, 3)]
     with ThreadPoolExecutor(6) as pool:
         asked = [pool.submit(channel.send, alert) for alert in alerts for channel in (sound, voice)]
@@ -101,10 +101,10 @@ def test_two_voices_never_overlap_on_a_loudspeaker_that_takes_its_time(
 
 
 def test_a_critical_alert_is_heard_within_two_seconds_although_somebody_is_talking(
-    mouth: Mouth, speaker_at: Callable[[float], Loudspeaker], message: Writer
+    sound_queue: SoundQueue, speaker_at: Callable[[float], Loudspeaker], message: Writer
 ) -> None:
     speaker = speaker_at(1.0)
-    voice, sound = VoiceChannel(mouth), SoundChannel(mouth)
+    voice, sound = VoiceChannel(sound_queue), SoundChannel(sound_queue)
     with ThreadPoolExecutor(2) as pool:
         talk = pool.submit(voice.send, message(rank="timely", alert_id="scrape", speech="Scrape the sides. " * 10))
         while not speaker.clips():
@@ -122,33 +122,33 @@ def test_a_critical_alert_is_heard_within_two_seconds_although_somebody_is_talki
     "speech", ["-w /tmp/x --stdin", "[[f'u:]]", "<speak>bay</speak>", "\x00\ud800 bay 2", "é漢字 bay"]
 )
 def test_words_are_never_taken_for_options_or_commands(
-    mouth: Mouth, speaker: Loudspeaker, message: Writer, speech: str
+    sound_queue: SoundQueue, speaker: Loudspeaker, message: Writer, speech: str
 ) -> None:
-    assert VoiceChannel(mouth).send(message(speech=speech)).outcome is Outcome.SENT
+    assert VoiceChannel(sound_queue).send(message(speech=speech)).outcome is Outcome.SENT
     assert speaker.clips()[0].rms > 0.01
 
 
 def test_a_name_of_endless_length_does_not_talk_into_the_next_repeat(
-    mouth: Mouth, speaker: Loudspeaker, message: Writer
+    sound_queue: SoundQueue, speaker: Loudspeaker, message: Writer
 ) -> None:
-    VoiceChannel(mouth).send(message(speech="Batch 3, bay 2, pour it out. " * 100))
+    VoiceChannel(sound_queue).send(message(speech="Batch 3, bay 2, pour it out. " * 100))
     assert 10 < speaker.clips()[0].span_s < 40
 
 
 def test_without_a_sound_card_it_is_not_called_spoken(
-    mouth: Mouth, speaker: Loudspeaker, message: Writer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    sound_queue: SoundQueue, speaker: Loudspeaker, message: Writer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """espeak-ng by itself would end with 0 here."""
     no_card = tmp_path / "no-card.conf"
     no_card.write_text("pcm.!default { type hw card 9 }\n")
     monkeypatch.setenv("ALSA_CONFIG_PATH", str(no_card))
-    receipt = VoiceChannel(mouth).send(message())
+    receipt = VoiceChannel(sound_queue).send(message())
     assert (receipt.outcome, receipt.shown) == (Outcome.RETRY, False)
     assert "aplay ended with exit code 1" in receipt.detail
 
 
 def test_without_a_voice_it_gives_up_and_says_what_to_install(empty_path: None, message: Writer) -> None:
-    receipt = VoiceChannel(Mouth()).send(message())
+    receipt = VoiceChannel(SoundQueue()).send(message())
     assert (receipt.outcome, receipt.shown) == (Outcome.GIVE_UP, False)
     assert "install espeak-ng" in receipt.detail
 
@@ -166,7 +166,7 @@ def test_a_voice_that_writes_nothing_is_not_called_spoken(
     program: Callable[[str, str], Path], message: Writer, script: str, words: str
 ) -> None:
     voice = Voice("mute", (str(program("mute", script)), "{wav}"))
-    receipt = VoiceChannel(Mouth(), voice=lambda: voice).send(message())
+    receipt = VoiceChannel(SoundQueue(), voice=lambda: voice).send(message())
     assert (receipt.outcome, receipt.shown) == (Outcome.RETRY, False)
     assert words in receipt.detail
 
@@ -183,10 +183,10 @@ def test_a_spoken_file_that_holds_only_silence_counts_as_nothing(tmp_path: Path)
 
 
 def test_stating_the_step_stops_the_voice_in_the_middle_of_a_word(
-    mouth: Mouth, speaker_at: Callable[[float], Loudspeaker], message: Writer
+    sound_queue: SoundQueue, speaker_at: Callable[[float], Loudspeaker], message: Writer
 ) -> None:
     speaker = speaker_at(1.0)
-    voice = VoiceChannel(mouth)
+    voice = VoiceChannel(sound_queue)
     with ThreadPoolExecutor(1) as pool:
         talk = pool.submit(voice.send, message(speech="Pour it out now. " * 10))
         while not speaker.clips() or speaker.clips()[0].span_s < 0.5:
@@ -196,11 +196,11 @@ def test_stating_the_step_stops_the_voice_in_the_middle_of_a_word(
     assert speaker.clips()[0].span_s < 3
 
 
-def test_an_alert_without_words_is_not_called_spoken(mouth: Mouth, message: Writer) -> None:
-    receipt = VoiceChannel(mouth).send(message(speech=" ", title=" "))
+def test_an_alert_without_words_is_not_called_spoken(sound_queue: SoundQueue, message: Writer) -> None:
+    receipt = VoiceChannel(sound_queue).send(message(speech=" ", title=" "))
     assert (receipt.outcome, receipt.shown) == (Outcome.GIVE_UP, False)
 
 
-def test_the_probe_speaks(mouth: Mouth, speaker: Loudspeaker) -> None:
-    assert VoiceChannel(mouth).probe().outcome is Outcome.SENT
+def test_the_probe_speaks(sound_queue: SoundQueue, speaker: Loudspeaker) -> None:
+    assert VoiceChannel(sound_queue).probe().outcome is Outcome.SENT
     assert speaker.clips()[0].rms > 0.05

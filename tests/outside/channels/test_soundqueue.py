@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from mixclock.outside.channels.message import Outcome, Rank
-from mixclock.outside.channels.mouth import Kind, Mouth, Piece, Said
 from mixclock.outside.channels.players import Player, Players
+from mixclock.outside.channels.soundqueue import Kind, Piece, Said, SoundQueue
 from tests.realparts.alsa import Clip, Loudspeaker
 
 LONG_S = 0.6
@@ -26,7 +26,7 @@ class Stage:
         script = (
             f'echo "began $(basename $0)" >>{self._log}; sleep $(cat $0); echo "ended $(basename $0)" >>{self._log}'
         )
-        self.mouth = Mouth(Players(lambda: [Player("player", ("/bin/sh", "-c", script))], lambda _: None))
+        self.sound_queue = SoundQueue(Players(lambda: [Player("player", ("/bin/sh", "-c", script))], lambda _: None))
         self._folder = folder
         self._pool = ThreadPoolExecutor(20)
 
@@ -42,7 +42,7 @@ class Stage:
         """Ask for something to be said, and go on."""
         wav = self._folder / name
         wav.write_text(str(span_s))
-        return self._pool.submit(self.mouth.say, Piece(alert or name, rank, kind, wav, span_s, **more))
+        return self._pool.submit(self.sound_queue.say, Piece(alert or name, rank, kind, wav, span_s, **more))
 
     def lines(self) -> list[str]:
         """What happened so far."""
@@ -57,7 +57,7 @@ class Stage:
 
     def close(self) -> None:
         """Let everything end."""
-        self.mouth.close()
+        self.sound_queue.close()
         self._pool.shutdown()
 
 
@@ -127,7 +127,7 @@ def test_newer_words_of_the_same_alert_take_the_place_of_waiting_ones(stage: Sta
     stage.say("first")
     stage.until("began first")
     older = stage.say("two minutes left", alert="batch 3")
-    while not stage.mouth._waiting:
+    while not stage.sound_queue._waiting:
         threading.Event().wait(0.01)
     newer = stage.say("one minute left", alert="batch 3")
     assert (older.result().outcome, older.result().heard) == (Outcome.GIVE_UP, False)
@@ -139,17 +139,17 @@ def test_stating_the_step_silences_its_alert_at_once_and_no_other(stage: Stage) 
     speaking = stage.say("speaking", span_s=30)
     stage.until("began speaking")
     other = stage.say("other", span_s=0.05)
-    assert stage.mouth.hush("speaking") == 1
+    assert stage.sound_queue.hush("speaking") == 1
     assert speaking.result().outcome is Outcome.GIVE_UP
     assert other.result().outcome is Outcome.SENT
-    assert stage.mouth.hush("speaking") == 0
+    assert stage.sound_queue.hush("speaking") == 0
 
 
 def test_a_waiting_alert_that_is_withdrawn_is_never_said(stage: Stage) -> None:
     stage.say("first")
     stage.until("began first")
     waiting = stage.say("waiting")
-    while not stage.mouth.hush("waiting"):
+    while not stage.sound_queue.hush("waiting"):
         threading.Event().wait(0.01)
     assert waiting.result(timeout=0.3).outcome is Outcome.GIVE_UP
 
@@ -167,15 +167,15 @@ def test_a_shared_pattern_goes_on_for_the_alert_that_is_left(stage: Stage) -> No
     first = stage.say("one", kind="pattern")
     stage.until("began one")
     second = stage.say("two", kind="pattern")
-    while stage.mouth._now is None or len(stage.mouth._now.owners) < 2:
+    while stage.sound_queue._now is None or len(stage.sound_queue._now.owners) < 2:
         threading.Event().wait(0.01)
-    stage.mouth.hush("one")
+    stage.sound_queue.hush("one")
     assert second.result().outcome is Outcome.SENT
     assert first.result().outcome is Outcome.SENT
 
 
 def test_a_failure_of_the_player_reaches_every_alert_that_shared_the_sound(stage: Stage, tmp_path: Path) -> None:
-    broken = Mouth(Players(lambda: [Player("broken", ("/bin/sh", "-c", "sleep 0.3; exit 1"))]))
+    broken = SoundQueue(Players(lambda: [Player("broken", ("/bin/sh", "-c", "sleep 0.3; exit 1"))]))
     with ThreadPoolExecutor(2) as pool:
         both = [pool.submit(broken.say, Piece(name, "critical", "pattern", tmp_path, 1.0)) for name in "ab"]
     assert [said.result().outcome for said in both] == [Outcome.RETRY] * 2
@@ -184,7 +184,7 @@ def test_a_failure_of_the_player_reaches_every_alert_that_shared_the_sound(stage
 def test_closing_ends_what_sounds_and_refuses_more(stage: Stage) -> None:
     speaking = stage.say("speaking", span_s=30)
     stage.until("began speaking")
-    stage.mouth.close()
+    stage.sound_queue.close()
     assert speaking.result(timeout=2).outcome is Outcome.GIVE_UP
     assert stage.say("more").result().outcome is Outcome.GIVE_UP
 
@@ -213,7 +213,7 @@ def overlaps(clips: list[Clip]) -> list[tuple[float, float]]:
 def test_the_measure_of_overlap_sees_two_players_at_once(
     speaker_at: Callable[[float], Loudspeaker], tmp_path: Path
 ) -> None:
-    """Without the mouth two players do sound together: the tests below can fail."""
+    """Without the sound_queue two players do sound together: the tests below can fail."""
     from mixclock.outside.channels.tones import PATTERNS, wav_bytes
 
     speaker = speaker_at(1.0)

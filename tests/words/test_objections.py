@@ -20,7 +20,7 @@ from mixclock.job.entry import (
     Traffic,
 )
 from mixclock.words.answers import Answer, answer_to, batch_of
-from mixclock.words.lookout import lies_under
+from mixclock.words.objections import lies_under
 from tests.decide.worlds import BASE, MODEL, Log, instant
 
 HOUR = 60

@@ -31,7 +31,7 @@ class Sentence:
 
 
 @dataclass(frozen=True)
-class Parcel:
+class Bulletin:
     """One message with the alerts that it tells, the most urgent first."""
 
     job: str
@@ -54,16 +54,18 @@ class Parcel:
         return frozenset((one.alert.id, one.alert.stage) for one in self.raises)
 
 
-def parcels_of(standing: Standing, wanted: Sequence[Raise], now: datetime, prefix: str = "") -> list[Parcel]:
+def bulletins_of(standing: Standing, wanted: Sequence[Raise], now: datetime, prefix: str = "") -> list[Bulletin]:
     """The messages for what is raised now. Notices keep to themselves: they are shown and not called out."""
-    parcels = []
+    bulletins = []
     for is_notice in (False, True):
         group = [one for one in wanted if (one.alert.rank is Rank.NOTICE) is is_notice]
-        parcels += [parcel_of(standing, part, prefix) for part in _chunks(_sentences(standing, group, now), is_notice)]
-    return parcels
+        bulletins += [
+            bulletin_of(standing, part, prefix) for part in _chunks(_sentences(standing, group, now), is_notice)
+        ]
+    return bulletins
 
 
-def parcel_of(standing: Standing, sentences: Sequence[Sentence], prefix: str = "") -> Parcel:
+def bulletin_of(standing: Standing, sentences: Sequence[Sentence], prefix: str = "") -> Bulletin:
     """One message from sentences, the most urgent first."""
     raises = [one for sentence in sentences for one in sentence.raises]
     said = together([sentence.said for sentence in sentences])
@@ -79,26 +81,26 @@ def parcel_of(standing: Standing, sentences: Sequence[Sentence], prefix: str = "
         late_s=max(late, default=None),
         louder=any(one.alert.stage in (Stage.LATE, Stage.LOST) for one in raises),
     )
-    return Parcel(standing.job, tuple(sentences), message)
+    return Bulletin(standing.job, tuple(sentences), message)
 
 
-def reworded(standing: Standing, parcel: Parcel, still: Iterable[Alert], now: datetime) -> Parcel | None:
+def reworded(standing: Standing, bulletin: Bulletin, still: Iterable[Alert], now: datetime) -> Bulletin | None:
     """The same message in the words of now, with what of it still stands; None where nothing does."""
     by_id = {alert.id: alert for alert in still}
     left = [
         Raise(by_id[one.alert.id], one.repeat, one.late_s, one.again_after_crash)
-        for one in parcel.raises
+        for one in bulletin.raises
         if one.alert.id in by_id and by_id[one.alert.id].stage is one.alert.stage
     ]
-    return parcel_of(standing, _sentences(standing, left, now)) if left else None
+    return bulletin_of(standing, _sentences(standing, left, now)) if left else None
 
 
-def intents_of(parcel: Parcel) -> list[Raised]:
+def intents_of(bulletin: Bulletin) -> list[Raised]:
     """What the log is told before anything is sent, one entry for each alert."""
-    everyone = [one.alert.id for one in parcel.raises]
+    everyone = [one.alert.id for one in bulletin.raises]
     return [
         _intent(one, sentence.said.body, tuple(other for other in everyone if other != one.alert.id))
-        for sentence in parcel.sentences
+        for sentence in bulletin.sentences
         for one in sentence.raises
     ]
 

@@ -1,4 +1,4 @@
-"""The post office of the daemon: sends messages, never waits for a channel, and writes down every answer.
+"""The delivery of messages: sends them, never waits for a channel, and writes down every answer.
 
 Nothing is delivered without a receipt in the log. A message that is on its way is known by the entries of its alerts,
 so that the next tick does not take a slow channel for a crash.
@@ -17,7 +17,7 @@ from mixclock.outside.book import Book, BookError
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import Outcome, Receipt
 from mixclock.outside.clock import Clock
-from mixclock.watch.parcels import Parcel
+from mixclock.watch.bulletins import Bulletin
 
 TRY_AGAIN_S = (5.0, 20.0, 60.0)
 """When a channel that may still take the message is tried again, while the alert stands."""
@@ -30,7 +30,7 @@ Fault = Callable[[str], None]
 class Sent:
     """A message on its way, with the entries that meant it."""
 
-    parcel: Parcel
+    bulletin: Bulletin
     raised: tuple[int, ...]
     tries: int = 0
     only: str | None = None
@@ -70,7 +70,7 @@ def write_drafts(book: Book, job: str, drafts: Sequence[Draft]) -> tuple[Entry, 
     return book.append_within(job, lambda _: drafts, skip=KINDS)
 
 
-class Post:
+class Delivery:
     """Messages out, receipts in."""
 
     def __init__(self, sender: Sender, book: Book, clock: Clock, fault: Fault, run: Run = in_a_thread) -> None:
@@ -109,7 +109,7 @@ class Post:
         """Send a message through every channel of its rank, or through one."""
         with self._lock:
             self._under_way[id(sent)] = sent
-            self._shown[sent.parcel.message.alert_id] = sent
+            self._shown[sent.bulletin.message.alert_id] = sent
         self._run(lambda: self._deliver(sent))
 
     def numbered(self, numbers: Mapping[int, int]) -> None:
@@ -135,28 +135,28 @@ class Post:
     def shown(self, job: str) -> list[Sent]:
         """The messages that were sent and not yet withdrawn."""
         with self._lock:
-            return [sent for sent in self._shown.values() if sent.parcel.job == job]
+            return [sent for sent in self._shown.values() if sent.bulletin.job == job]
 
-    def parcel(self, message_id: str) -> Parcel | None:
+    def bulletin(self, message_id: str) -> Bulletin | None:
         """The message of that name, while it is shown."""
         with self._lock:
             sent = self._shown.get(message_id)
-        return sent.parcel if sent else None
+        return sent.bulletin if sent else None
 
     def due_retries(self, job: str) -> list[Sent]:
         """Messages that a channel is to be asked to take again now; each is given once."""
         now_s = self._clock.monotonic_s()
         with self._lock:
-            due = [one for one in self._retries if one.sent.parcel.job == job and now_s >= one.due_s]
+            due = [one for one in self._retries if one.sent.bulletin.job == job and now_s >= one.due_s]
             self._retries = [one for one in self._retries if one not in due]
         return [one.sent for one in due]
 
     def _deliver(self, sent: Sent) -> None:
         only = None if sent.only is None else frozenset((sent.only,))
-        self._sender.deliver(sent.parcel.message, lambda receipt: self._take(_Answer(sent, receipt)), only)
+        self._sender.deliver(sent.bulletin.message, lambda receipt: self._take(_Answer(sent, receipt)), only)
         self._take(sent)
-        if self.parcel(sent.parcel.message.alert_id) is None:
-            self._take_away(sent.parcel.message.alert_id)  # it was over before the last channel had it
+        if self.bulletin(sent.bulletin.message.alert_id) is None:
+            self._take_away(sent.bulletin.message.alert_id)  # it was over before the last channel had it
 
     def _take_away(self, message_id: str) -> None:
         for receipt in self._sender.withdraw(message_id):
@@ -205,7 +205,7 @@ class Post:
         detail = f"try {sent.tries + 1}: {receipt.detail}" if sent.tries else receipt.detail
         outcome = receipt.outcome.value
         facts = [Delivered(number, receipt.channel, outcome, detail, receipt.shown) for number in sent.raised]
-        self._owe([(sent.parcel.job, facts)])
+        self._owe([(sent.bulletin.job, facts)])
 
     def _owe(self, more: list[tuple[str, list[Delivered]]]) -> None:
         """Write receipts, those first that could not be written before.

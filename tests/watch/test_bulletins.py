@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from mixclock.decide.alerting import to_raise
 from mixclock.decide.shapes import Rank
-from mixclock.watch.parcels import LONGEST_SPEECH, intents_of, parcels_of
+from mixclock.watch.bulletins import LONGEST_SPEECH, bulletins_of, intents_of
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 
@@ -30,11 +30,11 @@ def wanted(day: Day, after: timedelta) -> list:  # type: ignore[type-arg]
 def test_eight_buckets_at_once_become_messages_short_enough_to_be_spoken_whole() -> None:
     day = forgotten(8)
     after = timedelta(minutes=20)
-    parcels = parcels_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
-    loud = [parcel for parcel in parcels if parcel.message.rank != "notice"]
+    bulletins = bulletins_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
+    loud = [bulletin for bulletin in bulletins if bulletin.message.rank != "notice"]
     assert 1 < len(loud) < 8
-    assert all(len(parcel.message.speech) <= LONGEST_SPEECH for parcel in loud)
-    told = [one.alert.id for parcel in loud for one in parcel.raises]
+    assert all(len(bulletin.message.speech) <= LONGEST_SPEECH for bulletin in loud)
+    told = [one.alert.id for bulletin in loud for one in bulletin.raises]
     assert sorted(told) == sorted({f"b{n}.pour-out" for n in range(1, 9)} | set(told))
     assert len(told) == len(set(told))
 
@@ -42,19 +42,19 @@ def test_eight_buckets_at_once_become_messages_short_enough_to_be_spoken_whole()
 def test_the_critical_is_said_first() -> None:
     day = forgotten(2)
     after = timedelta(minutes=20)
-    (parcel, *_) = parcels_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
-    ranks = [one.alert.rank for one in parcel.raises]
+    (bulletin, *_) = bulletins_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
+    ranks = [one.alert.rank for one in bulletin.raises]
     assert ranks == sorted(ranks, key=list(Rank).index)
-    assert parcel.message.rank == "critical"
+    assert bulletin.message.rank == "critical"
 
 
 def test_each_alert_keeps_an_intent_of_its_own_that_names_the_others() -> None:
     day = forgotten(2)
     after = timedelta(minutes=20)
-    (parcel, *_) = parcels_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
-    intents = intents_of(parcel)
-    assert [intent.alert for intent in intents] == [one.alert.id for one in parcel.raises]
-    assert set(intents[0].together_with) == parcel.alerts - {intents[0].alert}
+    (bulletin, *_) = bulletins_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
+    intents = intents_of(bulletin)
+    assert [intent.alert for intent in intents] == [one.alert.id for one in bulletin.raises]
+    assert set(intents[0].together_with) == bulletin.alerts - {intents[0].alert}
 
 
 def test_what_opens_on_five_bays_is_one_sentence() -> None:
@@ -70,7 +70,9 @@ def test_what_opens_on_five_bays_is_one_sentence() -> None:
             day.say(step, batch=number)
             day.look()
     day.until(day.begins + timedelta(hours=25))
-    (scrape,) = [parcel for _, parcel in day.parcels if any(one.alert.step == "scrape" for one in parcel.raises)]
+    (scrape,) = [
+        bulletin for _, bulletin in day.bulletins if any(one.alert.step == "scrape" for one in bulletin.raises)
+    ]
     bodies = [line for line in scrape.message.body.splitlines() if "scrape" in line]
     assert len(bodies) == 1
     assert "bay 1, bay 2, bay 3, bay 4 and bay 5" in bodies[0].casefold()

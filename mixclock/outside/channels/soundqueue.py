@@ -58,7 +58,7 @@ class _Turn:
             self.running.stop()
 
 
-class Mouth:
+class SoundQueue:
     """The one loudspeaker. Sound and voice share it, so that a pattern never drowns the words.
 
     Most urgent first; of one rank the pattern before the words, then in order of arrival. What is more urgent cuts off
