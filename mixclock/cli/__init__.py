@@ -44,7 +44,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
 )
 """Each command with the module that holds its function."""
 
-GROUPS: Mapping[str, str] = MappingProxyType({"job": "job", "profile": "profile"})
+GROUPS: Mapping[str, str] = MappingProxyType({"job": "job", "logger": "logger", "profile": "profile"})
 """Each group of commands with the module that holds its `app`."""
 
 _COMPLETING = "_MIXCLOCK_COMPLETE"

@@ -1,0 +1,171 @@
+"""Readings from a temperature logger."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.options import AsJson
+
+if TYPE_CHECKING:
+    from mixclock.job.loggertable import LoggerTable, LoggerWish
+    from mixclock.outside.loggers import LoggerTaken
+    from mixclock.wiring import House
+
+app = typer.Typer(help="Readings from a temperature logger.", no_args_is_help=True)
+
+_MOST_HELD = 10
+
+
+@app.command("read")
+def read_file(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="What the logger exported: a CSV or text table.")],
+    slab: Annotated[bool, typer.Option("--slab", help="Its probe lies on the slab; else it hangs in the air.")] = False,
+    on: Annotated[str | None, typer.Option("--on", metavar="AREA", help="The area; else the whole floor.")] = None,
+    zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
+    degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
+    order: Annotated[
+        str | None, typer.Option("--order", metavar="day|month", help="What stands first in its dates.")
+    ] = None,
+    temperature: Annotated[
+        str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
+    ] = None,
+    humidity: Annotated[
+        str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")
+    ] = None,
+    name: Annotated[
+        str | None, typer.Option("--name", metavar="NAME", help="Which logger it is; else its file's name.")
+    ] = None,
+    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    try_it: Annotated[bool, typer.Option("--try", help="Only show what would be taken.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Take the readings of an export; what is known already is taken once, what can't be true is held back."""
+    from mixclock.outside.loggers import read_export, take_export
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        wish = _wish(zone, degrees, order, temperature, humidity)
+        table = read_export(file, wish)
+        place = _area(house, on, job)
+        if try_it:
+            _show(table, file, None, house, as_json)
+            return
+        taken = take_export(
+            house.book, house.job(job), table, name or file.stem, area=place, slab=slab, now=house.clock.now()
+        )
+        _show(table, file, taken, house, as_json)
+
+
+def _wish(
+    zone: str | None, degrees: str | None, order: str | None, temperature: str | None, humidity: str | None
+) -> LoggerWish:
+    """What was said about the export, checked; all mistakes at once."""
+    from mixclock.job.loggertable import LoggerWish
+    from mixclock.job.loggertimes import TimeOrder
+    from mixclock.job.saying import CannotTellError
+
+    mistakes = []
+    if zone is not None and not _is_zone(zone):
+        mistakes.append(f"--zone: no zone is called '{zone}'; a name such as Europe/Lisbon, America/Denver or UTC")
+    letter = degrees.strip(" °").upper()[:1] if degrees else None
+    if letter not in (None, "C", "F"):
+        mistakes.append(f"--degrees: '{degrees}' is neither C nor F; say one of them")
+    first = order.casefold() if order else None
+    if first not in (None, "day", "month"):
+        mistakes.append(f"--order: '{order}' is neither day nor month; say which stands first")
+    if mistakes:
+        raise CannotTellError("\n".join(mistakes))
+    return LoggerWish(temperature, humidity, letter, zone, TimeOrder(first) if first else None)
+
+
+def _is_zone(zone: str) -> bool:
+    from zoneinfo import ZoneInfo
+
+    try:
+        ZoneInfo(zone)
+    except (ValueError, OSError):  # ZoneInfoNotFoundError is a KeyError with neither
+        return False
+    except KeyError:
+        return False
+    return True
+
+
+def _area(house: House, on: str | None, job: str | None) -> str | None:
+    from mixclock.job.naming import area_named
+
+    return area_named(house.standing(job), on) if on is not None else None
+
+
+def _show(table: LoggerTable, file: Path, taken: LoggerTaken | None, house: House, as_json: bool) -> None:
+    if as_json:
+        from mixclock.cli.statement import print_json
+
+        print_json(_json(table, taken))
+        return
+    for line in _lines(table, file, taken, house):
+        typer.echo(line)
+
+
+def _lines(table: LoggerTable, file: Path, taken: LoggerTaken | None, house: House) -> list[str]:
+    columns = table.columns
+    what = [
+        f"temperature from '{columns.temperature}' in °{columns.degrees}" if columns.temperature else "",
+        f"humidity from '{columns.humidity}'" if columns.humidity else "",
+        f"times from '{columns.time}'",
+    ]
+    lines = [f"{file}: {', '.join(part for part in what if part)}"]
+    held = taken.held_back if taken else table.held_back
+    if taken is None:
+        lines.append(f"{len(table.rows)} readings would be looked at; nothing was taken")
+    else:
+        lines.append(f"{_count(len(taken.new), 'reading')} taken{_span(taken, house)}{_rest(taken)}")
+    lines += [f"held back, line {each.line}: {each.why}" for each in held[:_MOST_HELD]]
+    if len(held) > _MOST_HELD:
+        lines.append(f"held back: {len(held) - _MOST_HELD} more, all with --json")
+    return lines
+
+
+def _span(taken: LoggerTaken, house: House) -> str:
+    from mixclock.words.times import day_and_clock
+
+    if not taken.new:
+        return ""
+    now, zone = house.clock.now(), house.zone(taken.new[0].job)
+    first, last = (day_and_clock(taken.new[place].happened, now, zone) for place in (0, -1))
+    return f", from {first} to {last}"
+
+
+def _rest(taken: LoggerTaken) -> str:
+    alike = len(taken.table.rows) - len(taken.new) - taken.known - taken.too_early
+    rest = [
+        f"{taken.known} known already" if taken.known else "",
+        f"{taken.too_early} from before this job" if taken.too_early else "",
+        f"{alike} that said nothing new" if alike > 0 else "",
+    ]
+    return "".join(f"; {part}" for part in rest if part)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _json(table: LoggerTable, taken: LoggerTaken | None) -> dict[str, Any]:
+    held = taken.held_back if taken else table.held_back
+    return {
+        "columns": {
+            "time": table.columns.time,
+            "temperature": table.columns.temperature,
+            "humidity": table.columns.humidity,
+            "degrees": table.columns.degrees,
+        },
+        "rows": len(table.rows),
+        "blank": table.blank,
+        "taken": len(taken.new) if taken else 0,
+        "known": taken.known if taken else 0,
+        "before_this_job": taken.too_early if taken else 0,
+        "held_back": [{"line": each.line, "why": each.why} for each in held],
+    }
