@@ -17,6 +17,7 @@ from types import MappingProxyType
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.clocks import Learned, prior_sigma
 from mixclock.decide.edgewords import learned_words, sheet_words
+from mixclock.decide.hot import hot_words
 from mixclock.decide.shapes import Edge
 from mixclock.formulas import ensemble
 from mixclock.formulas.ensemble import Calibration, Edges, SheetPot, Vessel, calibrate_ensemble
@@ -51,7 +52,6 @@ EARLY_WORDS: Mapping[str, str] = MappingProxyType(
         "share of likely": "held to a share of the likely time until this product has been seen",
         "one sheet point": "one point on the sheet: cold earns little credit, heat full blame",
         "adiabatic": "held to what a mass that loses no heat would have",
-        "hot": "by then the mass is 15 °C over the mix, or at 40 °C",
         "practice": "practice: a full kit gets 10 minutes in the bucket at most",
     }
 )
@@ -96,7 +96,7 @@ class _Model:
             poured_s = round(max(0.0, (at - start).total_seconds()), 1)
             return _used(calibration, like, poured_s, learned.factor)
 
-        because = _because(bucket, edges, learned)
+        because = _because(bucket, like, edges, learned)
         return BucketAnswer(Edge(early, likely, late), ripeness, used, because, _assumed(bucket, pot_life, edges))
 
 
@@ -219,7 +219,7 @@ def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:
     return BucketAnswer(edge, share, share, because, ("the sheet gives no temperature: the same at any",))
 
 
-def _because(bucket: Bucket, edges: Edges, learned: Learned) -> tuple[str, ...]:
+def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges, learned: Learned) -> tuple[str, ...]:
     assert bucket.profile.pot_life is not None
     mass_kg = pot_life_mass(bucket.profile).value
     because = [
@@ -230,7 +230,9 @@ def _because(bucket: Bucket, edges: Edges, learned: Learned) -> tuple[str, ...]:
         because.append(f"sharpened by {len(bucket.readings)} readings in the bucket")
     if learned.observations:
         because.append(learned_words(learned))
-    if edges.early_by in EARLY_WORDS:
+    if edges.early_by == "hot":
+        because.append(f"by then the mass is at {hot_words(like.material_c, bucket.units)}")
+    elif edges.early_by in EARLY_WORDS:
         because.append(EARLY_WORDS[edges.early_by])
     if bucket.profile.family is Family.WATERBORNE_EPOXY:
         because.append("nothing visible marks its end: the clock alone rules")

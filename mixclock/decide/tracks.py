@@ -18,6 +18,7 @@ from mixclock.decide.etching import ENDED_BY, treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
+from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
@@ -58,6 +59,18 @@ class Track:
     because: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     neighbours: tuple[str, ...] = ()
+
+    @property
+    def closing(self) -> Edge | None:
+        """The edge by which the step must be finished: the bucket's, else the window's own."""
+        if self.bucket is not None:
+            return self.bucket.edge
+        return self.closes.edge if self.closes else None
+
+    @property
+    def opening(self) -> Edge | None:
+        """The edge from which the step is allowed."""
+        return self.opens.edge if self.opens else None
 
     def ripeness_opens(self, at: datetime) -> float | None:
         """How far the opening clock has run."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from mixclock.decide.buckets import BucketModel
@@ -21,8 +22,7 @@ def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:
 
     Without `ripe` the ripenesses stay None: they are integrals, and the daemon asks for alerts twice a second.
     """
-    opens = track.opens.edge if track.opens else None
-    closes = track.bucket.edge if track.bucket else (track.closes.edge if track.closes else None)
+    opens, closes = track.opening, track.closing
     stated = track.stated if track.stated is not None and track.stated.at <= now else None
     looked = stated.at if stated else now
     due = track.due
@@ -88,10 +88,9 @@ def _together(group: Sequence[Window], now: datetime) -> Window:
     starts = max(window.starts for window in group)
     done = all(window.state is State.DONE for window in group)
     first = min(group, key=lambda window: (window.closes.early if window.closes else window.starts, window.portion))
-    return Window(
-        name=first.name,
+    return replace(
+        first,
         batch=None,
-        area=first.area,
         portion=0,
         starts=starts,
         opens=opening,
@@ -99,16 +98,8 @@ def _together(group: Sequence[Window], now: datetime) -> Window:
         state=state_of(starts, opening, closing, done, first.heads_up, now),
         ripeness_opens=min((w.ripeness_opens for w in group if w.ripeness_opens is not None), default=None),
         ripeness_closes=max((w.ripeness_closes for w in group if w.ripeness_closes is not None), default=None),
-        because=first.because,
-        assumed=first.assumed,
         stated=max((w.stated for w in group if w.stated), default=None) if done else None,
-        began=first.began,
-        latest_start=first.latest_start,
-        heads_up=first.heads_up,
-        who=first.who,
         provisional=any(window.provisional for window in group),
-        coat=first.coat,
-        product=first.product,
     )
 
 

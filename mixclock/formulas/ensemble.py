@@ -29,6 +29,7 @@ from mixclock.formulas.ensemble_members import (
     weighted_quantile,
     weights_after,
 )
+from mixclock.formulas.hot import hot_from_c
 from mixclock.formulas.ranges import require_within
 
 __all__ = [  # the whole ensemble through one door
@@ -51,7 +52,6 @@ EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # judgement; the second: a slow bucket
 CLAIMED, CLAIMED_TWICE = 0.25, 0.50
 SMALL_CUP_KG, SLOW_S = 0.5, 3600.0
 ADIABATIC_FROM_KG = 3.0
-HOT_C, HOT_RISE_K, WARM_MIX_C = 40.0, 15.0, 28.0
 COLDER_K = 1.0  # judgement: a thermometer's error
 FULL_KIT_KG, PRACTICE_CAP_S = 9.0, 600.0  # common practice, no source
 GEL_CONVERSION = 0.577  # Flory and Stockmayer (from memory)
@@ -90,8 +90,8 @@ def edge_times(
 
     Until something was observed: early at most 0.8 of likely (0.4 of what goes over an hour), late at least 1.25 of it
     (1.5 under half a kilogram or over an hour); with one sheet point early also holds for 25 and 60 kJ/mol. Always:
-    from 3 kg early is at most the adiabatic time; at most the moment at which the model is hot (`hot_from_c`: 40 °C, or
-    15 K over the mix); at most ten minutes where `practice_cap` applies. Late is None for a bucket more than 1 K colder
+    from 3 kg early is at most the adiabatic time; at most the moment at which the model is hot (`formulas.hot`);
+    at most ten minutes where `practice_cap` applies. Late is None for a bucket more than 1 K colder
     than its sheet. Nothing of this makes a warmer or (in air no warmer than itself) a larger bucket later, but for a
     mix colder than its air: the 15 K count from the mix, and the air alone brings a colder one there sooner.
 
@@ -152,17 +152,6 @@ def _late(sheet: SheetPot, bucket: Bucket, likely: float, high: float, observed:
 def _early_share_s(likely_s: float) -> float:
     """Latest early by the claimed band: 0.8 of likely, and of what goes over an hour 0.4; never less for more."""
     return EARLY_SHARE * min(likely_s, SLOW_S) + EARLY_SHARE_SLOW * max(0.0, likely_s - SLOW_S)
-
-
-def hot_from_c(material_c: float) -> float:
-    """The temperature at which a mass is hot [°C]: 40 °C, or 15 K over the mix where that is less.
-
-    From a mix of 28 °C on, 40 °C alone is no sign; there a rise of 12 K is, so that a warmer mix never gains time.
-
-    >>> hot_from_c(20.0), hot_from_c(26.0), hot_from_c(32.0)
-    (35.0, 40.0, 44.0)
-    """
-    return min(material_c + HOT_RISE_K, max(HOT_C, material_c + HOT_C - WARM_MIX_C))
 
 
 def _hot_s(run: Run, bucket: Bucket, weights: Floats) -> float:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
-from mixclock.decide.alerting.closing import closing_edge
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
 from mixclock.decide.plan.advice import advice_by
@@ -103,7 +102,7 @@ class JobWatch:
 
 
 def _runs(track: Track, now: datetime) -> bool:
-    edge = closing_edge(track)
+    edge = track.closing
     if edge is None or track.stated is not None or edge.early - track.starts >= DAYS_FROM:
         return False
     return now < (edge.late or edge.likely) + AFTERMATH

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
-from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, closing_edge, is_alerted, stages_of
+from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, is_alerted, stages_of
 from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, SCRAPE_AT
 from mixclock.decide.alerting.opening import OPENING_RANKS, area_due, asked_of
 from mixclock.decide.hours import next_working_instant
@@ -42,7 +42,7 @@ def _mixing_steps(batch: Batch) -> Iterator[datetime]:
 
 
 def _closing(standing: Standing, track: Track) -> Iterator[datetime]:
-    edge = closing_edge(track)
+    edge = track.closing
     if edge is None or not is_alerted(standing, track):
         return
     stages = stages_of(standing, track, edge)

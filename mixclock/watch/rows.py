@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.alerting.closing import closing_edge
 from mixclock.decide.alerting.raising import is_cleared
 from mixclock.decide.crewsteps import DAYS_FROM
 from mixclock.decide.shapes import Alert, Stage, State, Window
@@ -60,7 +59,7 @@ def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[Row
 def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[Row]:
     running = []
     for track in tracks:
-        edge = closing_edge(track)
+        edge = track.closing
         if edge is None or track.provisional or edge.early - track.starts >= DAYS_FROM or track.name in AREA_WINDOWS:
             continue
         window = seen_at(track, now, ripe=False)

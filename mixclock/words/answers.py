@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.alerting.happenings import hot_since
+from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import AREA_WINDOWS, Track
 from mixclock.decide.windows import seen_at
@@ -104,7 +104,7 @@ def batch_of(entry: Entry, standing: Standing) -> Batch | None:
 
 def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> str:
     out = next((track for track in found if track.batch.id == batch.id and track.name == POUR_OUT), None)
-    edge = (out.bucket.edge if out.bucket else out.closes.edge if out.closes else None) if out else None
+    edge = out.closing if out else None
     return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, ZoneInfo(standing.site.zone))
 
 

@@ -280,6 +280,16 @@ def test_a_bucket_that_reads_fifteen_kelvin_over_the_mix_is_critical_at_once() -
     assert "b1.hot now" in tell(log, 7)
 
 
+def test_from_a_warm_mix_the_alarm_comes_at_forty_four_and_not_at_forty_seven() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=31.0, rh_pct=50.0, slab_c=28.0))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=32.0, vessel="pail"))
+    log.add(3, Reading(bucket_c=43.5, batch=1))
+    assert "b1.hot" not in standing_at(log, 3)
+    log.add(4, Reading(bucket_c=44.0, batch=1))
+    assert standing_at(log, 4)["b1.hot"].due == instant(4)
+
+
 def test_a_bucket_that_somebody_saw_to_be_hot_is_critical_at_once_and_stops_when_heard() -> None:
     log = shed()
     log.add(6, Saw("hot", 1))

@@ -20,7 +20,6 @@ from mixclock.formulas.ensemble import (
     edge_times,
     equal_weights,
     hand_over,
-    hot_from_c,
     mean_course,
     reweigh,
 )
@@ -158,11 +157,6 @@ def test_a_bucket_must_be_out_before_it_is_hot() -> None:
 def _likely_course(which: Calibration, bucket: Bucket) -> tuple[np.ndarray, np.ndarray]:
     found = mean_course(which, bucket, list(np.linspace(0.0, 3000.0, 301)))
     return found.times_s, found.likely_c
-
-
-def test_forty_degrees_from_a_cool_mix_and_fifteen_over_any_mix_are_hot() -> None:
-    assert [hot_from_c(temp_c) for temp_c in (10.0, 25.0, 27.9)] == [25.0, 40.0, 40.0]
-    assert all(hot_from_c(temp_c) <= temp_c + 15.0 for temp_c in (0.0, 20.0, 30.0, 50.0))
 
 
 def test_cold_earns_little_credit_on_a_sheet_with_one_point() -> None:

@@ -59,7 +59,7 @@ def closing_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
 
 
 def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
-    edge = closing_edge(track)
+    edge = track.closing
     if edge is None or not is_alerted(standing, track) or (track.stated and track.stated.at <= now):
         return None
     stages = stages_of(standing, track, edge)
@@ -85,13 +85,6 @@ def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
         detail=_joint_detail(standing, track) if track.name == "wet-edge" else "",
     )
     return replace(alert, standing=stage is Stage.LOST and alert.rank is Rank.CRITICAL)
-
-
-def closing_edge(track: Track) -> Edge | None:
-    """The edge by which the step must be finished."""
-    if track.bucket is not None:
-        return track.bucket.edge
-    return track.closes.edge if track.closes else None
 
 
 def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:

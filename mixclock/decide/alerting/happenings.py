@@ -7,16 +7,12 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.crewsteps import person_for
+from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import Alert, Rank, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Reading
 from mixclock.job.progress import Batch, Standing
-
-HOT_RISE_K = 15.0
-HOT_C = 40.0
-HOT_FROM_MIX_UNDER_C = 28.0
-"""A bucket that runs hot: 15 K over the mix, or 40 °C from a mix under 28 °C (63 % of its life from a 25 °C start)."""
 
 SCRAPE_AT = 0.5
 CLEAN_PAIL_BEFORE_END_S = 30.0
@@ -90,24 +86,6 @@ def hot_alerts(standing: Standing, now: datetime) -> list[Alert]:
                 )
             )
     return told
-
-
-def hot_since(standing: Standing, batch: Batch) -> datetime | None:
-    """When a bucket was first seen to run hot."""
-    said = [sign.stated.at for sign in batch.signs if sign.sign == "hot"]
-    read = standing.readings.bucket(batch.id)
-    if not read:
-        return min(said, default=None)
-    air = standing.readings.air()
-    mix_c = batch.material_c
-    if mix_c is None:
-        before = [sample.value for sample in air if sample.at <= batch.combined.at]
-        mix_c = before[-1] if before else read[0].value
-    for sample in read:
-        if sample.value >= mix_c + HOT_RISE_K or (sample.value >= HOT_C and mix_c < HOT_FROM_MIX_UNDER_C):
-            said.append(sample.at)
-            break
-    return min(said, default=None)
 
 
 def dew_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> list[Alert]:

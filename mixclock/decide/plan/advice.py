@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
-from mixclock.decide.alerting.closing import closing_edge, is_alerted, stages_of
+from mixclock.decide.alerting.closing import is_alerted, stages_of
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hours import is_working
 from mixclock.decide.plan.acid import neutraliser_beside
@@ -116,7 +116,7 @@ def _edges_before(standing: Standing, tracks: Sequence[Track], batch: PlannedBat
 
 def _speaks_for_itself(standing: Standing, track: Track, plan: Plan, now: datetime) -> bool:
     """Whether the wet edge's own alert says whether the next kit is opened; a plan made after it went knows of it."""
-    edge = closing_edge(track)
+    edge = track.closing
     if edge is None or plan.begins >= edge.early:
         return False
     return now >= stages_of(standing, track, edge).now
@@ -135,7 +135,7 @@ def _due(
         due = max(due, min(mix.starts + behind, mix.starts + MOST_SLIP))
     spread = next((step for step in plan.steps if step.batch == batch.number and step.kind == "squeegee"), None)
     for track in edges:
-        edge = closing_edge(track)
+        edge = track.closing
         if edge is not None and spread is not None:
             due = min(due, max(mix.starts, edge.early - (spread.starts - mix.starts)))
     return due

@@ -115,7 +115,7 @@ _GAUGES = (
           "data sheet, else ASTM F2170 practice 75 %, ASTM F1869 custom 3 lb, or 4 % by carbide (from memory)",
           "a sixth over the limit (judgement)", "probes ±2 to 3 % (judgement)"),
     Gauge("bucket_max_c", "hottest bucket", +1, 40.0, 15.0, 2.0,
-          "40 °C from a mix under 28 °C, or 15 K over the mix, is an alarm by itself",
+          "15 K over the mix up to 25 °C, 40 °C up to 28 °C, 12 K over the mix above: an alarm by itself (judgement)",
           "at 55 °C the mix is past saving", "probe held in a thick mix (judgement)", unit="c"),
 )  # fmt: skip
 

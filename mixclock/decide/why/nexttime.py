@@ -129,7 +129,7 @@ def _earlier_step(case: Case, laid: Laid, item: Weighed) -> Iterator[Setting]:
     at = item.known.at if item.known else None
     if track is None or at is None:
         return
-    edge = track.bucket.edge if track.bucket else track.closes.edge if track.closes else None
+    edge = track.closing
     if edge is None or edge.early >= at:
         return
     minutes = (at - edge.early).total_seconds() / 60.0

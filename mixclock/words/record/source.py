@@ -9,10 +9,10 @@ from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
-from mixclock.decide.shapes import Window
+from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case, clock_text
-from mixclock.decide.windows import state_of
+from mixclock.decide.windows import seen_at
 from mixclock.formulas.history import History
 from mixclock.job.entry import Entry
 from mixclock.job.progress import Batch, Standing
@@ -117,23 +117,5 @@ class Record:
 
 def _window(track: Track, at: datetime) -> Window:
     """A window as it stands. What a clock has run since is told only where a step was stated: a record looks back."""
-    opens = track.opens.edge if track.opens else None
-    closes = track.bucket.edge if track.bucket else track.closes.edge if track.closes else None
-    stated = track.stated.at if track.stated is not None and track.stated.at <= at else None
-    return Window(
-        name=track.name,
-        batch=track.batch.id,
-        area=track.area,
-        portion=track.portion,
-        starts=track.starts,
-        opens=opens,
-        closes=closes,
-        state=state_of(track.starts, opens, closes, stated is not None, None, at),
-        ripeness_opens=track.ripeness_opens(stated) if stated is not None and closes is None else None,
-        ripeness_closes=track.ripeness_closes(stated) if stated is not None else None,
-        assumed=track.assumed,
-        stated=stated,
-        provisional=track.provisional,
-        coat=track.batch.coat,
-        product=track.batch.product,
-    )
+    seen = seen_at(track, at, ripe=track.stated is not None and track.stated.at <= at)
+    return replace(seen, state=State.OPEN) if seen.state is State.CLOSING else seen

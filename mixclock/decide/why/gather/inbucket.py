@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from mixclock.decide.hot import hot_limit_c
 from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Piece, Value, worst
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch
 
 _ASK = "ask who mixed it, and state it with --at"
-HOT_RISE_K = 15.0
-HOT_C, WARM_MIX_C = 40.0, 28.0
 WHOLE_KIT = 0.03
 """A batch within this share of whole kits was opened as kits: their ratio is the maker's (judgement)."""
 
@@ -106,9 +105,7 @@ def _hottest(case: Case, piece: Piece) -> Gathered:
     if not readings:
         return None
     hot = max(readings, key=lambda sample: sample.value)
-    start = piece.batch.material_c
-    warm = start is not None and start >= WARM_MIX_C
-    limit = (start + HOT_RISE_K) if start is not None and (warm or start + HOT_RISE_K < HOT_C) else HOT_C
+    limit = hot_limit_c(case.standing, piece.batch)
     return Value(hot.value, limit=limit, batch=piece.batch.id, at=hot.at, told=f"bucket of batch {piece.batch.id}")
 
 

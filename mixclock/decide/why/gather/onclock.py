@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import datetime
 
 from mixclock.decide.clocks import P90_SIGMAS
-from mixclock.decide.shapes import Edge
 from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Piece, Value, worst
 from mixclock.job.entry import Traffic
@@ -206,16 +205,8 @@ def time_sigma_s(stated: Stated) -> float:
 
 
 def _clock_sigma(track: Track, opening: bool) -> float:
-    edge = _edge(track, opening)
+    edge = track.opening if opening else track.closing
     if edge is None or edge.late is None:
         return NO_BAND_SIGMA
     likely, late = ((at - track.starts).total_seconds() for at in (edge.likely, edge.late))
     return max(0.05, math.log(late / likely) / P90_SIGMAS) if likely > 0 else NO_BAND_SIGMA
-
-
-def _edge(track: Track, opening: bool) -> Edge | None:
-    if opening:
-        return track.opens.edge if track.opens else None
-    if track.bucket is not None:
-        return track.bucket.edge
-    return track.closes.edge if track.closes else None
