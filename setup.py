@@ -1,11 +1,27 @@
 """Everything about the build stands in pyproject.toml, except what it can't say.
 
-The folder `profiles/` lies beside the package, where people find it, and is installed inside of it.
+The folder `profiles/` lies beside the package, where people find it, and is installed inside of it. What an earlier
+build left in `build/` is removed first: a module that was deleted since would be shipped again.
 """
 
+import shutil
+from pathlib import Path
+
 from setuptools import find_packages, setup
+from setuptools.command.build import build
+
+
+class FreshBuild(build):
+    """A build that starts from nothing."""
+
+    def run(self) -> None:
+        """Remove what an earlier build left, then build."""
+        shutil.rmtree(Path(self.build_lib), ignore_errors=True)
+        super().run()
+
 
 setup(
     packages=[*find_packages(include=["mixclock", "mixclock.*"]), "mixclock.shippedprofiles"],
     package_dir={"mixclock.shippedprofiles": "profiles"},
+    cmdclass={"build": FreshBuild},
 )
