@@ -166,7 +166,7 @@ class House:
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
         """What `now --json` answers."""
-        from mixclock.decide.plan.advice import advice
+        from mixclock.decide.plan.days.advice import advice
         from mixclock.words.nowjson import now_json
 
         standing = self.standing(job, at, known)

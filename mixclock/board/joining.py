@@ -9,9 +9,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
-from mixclock.decide.plan.advice import advice_by
-from mixclock.decide.plan.planjson import plans_in
-from mixclock.decide.plan.shapes import Plan
+from mixclock.decide.plan.days.advice import advice_by
+from mixclock.decide.plan.days.planjson import plans_in
+from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Combined, Delivered, Entry, Heard, JobStarted, Planned, Raised, WatchEvent, Withdrawn

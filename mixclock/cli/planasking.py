@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from mixclock.cli.plantyped import Wish
     from mixclock.decide.buckets import BucketModel
-    from mixclock.decide.plan.comparing import Comparison
-    from mixclock.decide.plan.planning import Bench, Standpoint
-    from mixclock.decide.plan.schedule import Ways
-    from mixclock.decide.plan.shapes import Plan
-    from mixclock.decide.plan.takeoff import TakeOff
+    from mixclock.decide.plan.days.planner import Bench, Standpoint
+    from mixclock.decide.plan.floor.plans import Plan
+    from mixclock.decide.plan.floor.systems import Comparison
+    from mixclock.decide.plan.floor.takeoff import TakeOff
+    from mixclock.decide.plan.search.schedule import Ways
     from mixclock.job.profile import Profile
     from mixclock.job.progress import Standing
     from mixclock.job.site import Site
@@ -27,7 +27,7 @@ MOST_LOOKED_S = 30.0
 
 
 @dataclass(frozen=True)
-class Asked:
+class PlanQuestion:
     """What is planned: the job as it stands with its products, from when on. `house` is None where there is no book."""
 
     standing: Standing
@@ -36,7 +36,7 @@ class Asked:
     started: bool
 
 
-def sheet_for(asked: Asked, wished: Wish, ways: Ways) -> PlanSheet:
+def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     """The plan with its take-off, and the other system beside it where one was asked for."""
     from mixclock.words.plan import PlanSheet
 
@@ -47,13 +47,13 @@ def sheet_for(asked: Asked, wished: Wish, ways: Ways) -> PlanSheet:
     return PlanSheet(plan, site, profiles, take, compared)
 
 
-def plan_for(asked: Asked, wished: Wish, ways: Ways) -> Plan:
+def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
-    from mixclock.decide.plan.chance import chance_of
-    from mixclock.decide.plan.planning import Standpoint, make_plan
-    from mixclock.decide.plan.replan import standpoint_of, with_changes
-    from mixclock.decide.plan.sincelast import changes_since
-    from mixclock.decide.plan.sure import plan_sure
+    from mixclock.decide.plan.days.planner import Standpoint, make_plan
+    from mixclock.decide.plan.days.sincelast import changes_since
+    from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
+    from mixclock.decide.plan.judge.chance import chance_of
+    from mixclock.decide.plan.judge.sure import plan_sure
 
     bench = _bench(asked, asked.standing)
     stood = None
@@ -84,9 +84,9 @@ def _told_conditions(plan: Plan, standing: Standing) -> Plan:
     return replace(plan, assumed=tuple(dict.fromkeys((*said, *plan.assumed))))
 
 
-def _freed(asked: Asked, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:
+def _freed(asked: PlanQuestion, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:
     """What is in the way and what would free it, as far as that is found while somebody waits."""
-    from mixclock.decide.plan.infeasible import explain
+    from mixclock.decide.plan.judge.explanation import explain
     from mixclock.outside.clock import SystemClock
 
     clock = asked.house.clock if asked.house is not None else SystemClock()
@@ -99,9 +99,9 @@ def _freed(asked: Asked, bench: Bench, plan: Plan, ways: Ways, standpoint: Stand
     return replace(found, stopped_early=False, warnings=(*found.warnings, said))
 
 
-def keep_plan(asked: Asked, plan: Plan) -> None:
+def keep_plan(asked: PlanQuestion, plan: Plan) -> None:
     """Put the plan into the log, so that watch goes by it and the next plan can say what changed."""
-    from mixclock.decide.plan.planjson import plan_text
+    from mixclock.decide.plan.days.planjson import plan_text
     from mixclock.job.drafts import Draft
     from mixclock.job.entry import TOLD_BY_MACHINE, Planned
 
@@ -121,16 +121,16 @@ def with_products(standing: Standing, found: Sequence[FoundProfile], house: Hous
     return whole if house is None else house.lessons.known_to(whole, found)
 
 
-def _bench(asked: Asked, standing: Standing) -> Bench:
-    from mixclock.decide.plan.planning import Bench
-    from mixclock.decide.plan.sheettiming import SheetTiming
+def _bench(asked: PlanQuestion, standing: Standing) -> Bench:
+    from mixclock.decide.plan.days.planner import Bench
+    from mixclock.decide.plan.floor.sheettiming import SheetTiming
 
     model = _bucket_model(asked)
     timing, exact = SheetTiming(standing, model), SheetTiming(standing, model, 0)
     return Bench(standing.site, standing.profiles, timing, exact, timing, asked.begins)
 
 
-def _bucket_model(asked: Asked) -> BucketModel:
+def _bucket_model(asked: PlanQuestion) -> BucketModel:
     if asked.house is not None:
         return asked.house.bucket_model
     from mixclock.decide.bucketmodel import bucket_model
@@ -138,7 +138,7 @@ def _bucket_model(asked: Asked) -> BucketModel:
     return bucket_model()
 
 
-def _with_other_products(asked: Asked, bench: Bench) -> Bench:
+def _with_other_products(asked: PlanQuestion, bench: Bench) -> Bench:
     """The bench with every product on the shelf: another hardener may be what frees a plan."""
     from mixclock.outside.profilefiles import ProfileFileError, listed, read
 
@@ -152,8 +152,8 @@ def _with_other_products(asked: Asked, bench: Bench) -> Bench:
     return replace(_bench(asked, standing), begins=bench.begins)
 
 
-def _before(asked: Asked) -> Plan | None:
-    from mixclock.decide.plan.planjson import plans_in
+def _before(asked: PlanQuestion) -> Plan | None:
+    from mixclock.decide.plan.days.planjson import plans_in
 
     if not asked.started:
         return None
@@ -163,16 +163,16 @@ def _before(asked: Asked) -> Plan | None:
 
 def _take(site: Site, profiles: Mapping[str, Profile], plan: Plan) -> TakeOff:
     """What the plan's batches take; the whole floor's where nothing fits."""
-    from mixclock.decide.plan.takeoff import take_off
+    from mixclock.decide.plan.floor.takeoff import take_off
 
     if not plan.feasible:
         return take_off(site, profiles)
     return take_off(site, profiles, plan.batches, rest_only=bool(plan.kept))
 
 
-def _compared(asked: Asked, wished: Wish, ways: Ways, plan: Plan, take: TakeOff) -> Comparison:
+def _compared(asked: PlanQuestion, wished: Wish, ways: Ways, plan: Plan, take: TakeOff) -> Comparison:
     """The same floor with another product in place, planned from the same hour."""
-    from mixclock.decide.plan.comparing import Comparison, System, leaves_out, with_product
+    from mixclock.decide.plan.floor.systems import Comparison, System, leaves_out, with_product
     from mixclock.outside.profilefiles import find
 
     assert wished.instead is not None

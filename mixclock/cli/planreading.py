@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from mixclock.cli.planasking import Asked, with_products
+from mixclock.cli.planasking import PlanQuestion, with_products
 from mixclock.cli.plantyped import Wish, begins_at
 
 FORECAST = "forecast"
@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from mixclock.wiring import House
 
 
-def of_file(file: Path, house: House | None, wished: Wish) -> Asked:
+def of_file(file: Path, house: House | None, wished: Wish) -> PlanQuestion:
     """A job that is not started: nothing has been stated, no book is written."""
-    from mixclock.decide.plan.sheettiming import blank_standing
+    from mixclock.decide.plan.floor.sheettiming import blank_standing
     from mixclock.outside.clock import SystemClock
     from mixclock.outside.profilefiles import text_of
 
@@ -32,10 +32,10 @@ def of_file(file: Path, house: House | None, wished: Wish) -> Asked:
     standing = with_products(blank_standing(site, {}), products, house)
     begins = begins_at(wished.begin, site, now)
     _refuse_days_gone(site, begins or now)
-    return Asked(standing, begins or now, house, started=False)
+    return PlanQuestion(standing, begins or now, house, started=False)
 
 
-def of_job(job: str | None, house: House, wished: Wish) -> Asked:
+def of_job(job: str | None, house: House, wished: Wish) -> PlanQuestion:
     """A job as it stands in the book."""
     from mixclock.job.saying import CannotTellError
 
@@ -48,7 +48,7 @@ def of_job(job: str | None, house: House, wished: Wish) -> Asked:
     if begins is not None and begins < now and standing.batches:
         raise CannotTellError("--begin: that is past, and batches are stated; without it the rest is planned from now")
     _refuse_days_gone(standing.site, begins or now)
-    return Asked(with_products(standing, products, house), begins or now, house, started=True)
+    return PlanQuestion(with_products(standing, products, house), begins or now, house, started=True)
 
 
 def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
@@ -94,7 +94,7 @@ def _products(site: Site, known: frozenset[str]) -> tuple[list[str], list[FoundP
 
 def _plan_mistakes(site: Site, products: list[FoundProfile], known: dict[str, Profile]) -> list[Mistake]:
     """What is wrong for a plan, of the coats whose product is known."""
-    from mixclock.decide.plan.checks import check_plan
+    from mixclock.decide.plan.floor.checks import check_plan
     from mixclock.job.mistakes import Mistakes
 
     profiles = {**{each.profile.name.casefold(): each.profile for each in products}, **known}

@@ -15,7 +15,7 @@ import typer
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from mixclock.cli.planasking import Asked
+    from mixclock.cli.planasking import PlanQuestion
     from mixclock.cli.plantyped import Wish
     from mixclock.outside.clock import Clock
     from mixclock.words.plan import PlanSheet
@@ -25,7 +25,7 @@ EVERY_S, EVERY_S_IN_A_FILE = 0.5, 10.0
 
 
 @dataclass
-class Watching:
+class SearchWatch:
     """Says how a search goes once it takes longer than a moment, and whether it is to stop."""
 
     clock: Clock
@@ -60,7 +60,7 @@ class Watching:
 
 
 @contextmanager
-def _stoppable(watching: Watching) -> Iterator[None]:
+def _stoppable(watching: SearchWatch) -> Iterator[None]:
     """The first Ctrl-C asks for the best so far, the second ends at once."""
 
     def stop(_: int, __: FrameType | None) -> None:
@@ -79,11 +79,11 @@ def _stoppable(watching: Watching) -> Iterator[None]:
 def planned(file: Path | None, job: str | None, wished: Wish) -> PlanSheet:
     """The plan that is wished for: of a job file that is not started, else of a job in the book."""
     from mixclock.cli.planasking import keep_plan, sheet_for
-    from mixclock.decide.plan.schedule import Ways
+    from mixclock.decide.plan.search.schedule import Ways
     from mixclock.outside.clock import SystemClock
 
     with _asked(file, job, wished) as asked:
-        watching = Watching(asked.house.clock if asked.house is not None else SystemClock())
+        watching = SearchWatch(asked.house.clock if asked.house is not None else SystemClock())
         ways = Ways(seed=wished.seed, stop=watching.stop, progress=watching.progress)
         with _stoppable(watching):
             sheet = sheet_for(asked, wished, ways)
@@ -92,7 +92,7 @@ def planned(file: Path | None, job: str | None, wished: Wish) -> PlanSheet:
 
 
 @contextmanager
-def _asked(file: Path | None, job: str | None, wished: Wish) -> Iterator[Asked]:
+def _asked(file: Path | None, job: str | None, wished: Wish) -> Iterator[PlanQuestion]:
     """What is to be planned; a job file touches no book, though it may read what one has learned."""
     from mixclock.cli.planreading import of_file, of_job
     from mixclock.wiring import house_if_any, open_house

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from mixclock.cli.typed import read
 
 if TYPE_CHECKING:
-    from mixclock.decide.plan.comparing import Price
+    from mixclock.decide.plan.floor.systems import Price
     from mixclock.job.site import Site
 
 
 @dataclass(frozen=True)
-class Instead:
+class ProductSwap:
     """One product in the place of another."""
 
     old: str
@@ -26,7 +26,7 @@ class Instead:
 class Wish:
     """What a plan is to be like. `begin` is as it was typed: which day it means hangs on the job."""
 
-    instead: Instead | None
+    instead: ProductSwap | None
     sure: float | None
     begin: str | None
     seed: int
@@ -39,7 +39,7 @@ def wish(
     return Wish(_instead(instead, kit, price), _share(sure), begin, seed)
 
 
-def _instead(text: str | None, kit: str | None, price: str | None) -> Instead | None:
+def _instead(text: str | None, kit: str | None, price: str | None) -> ProductSwap | None:
     from mixclock.job.saying import CannotTellError
 
     if text is None:
@@ -49,11 +49,11 @@ def _instead(text: str | None, kit: str | None, price: str | None) -> Instead | 
     old, equals, new = (part.strip() for part in text.partition("="))
     if not (old and equals and new):
         raise CannotTellError(f"--instead: '{text}' is no pair; say it as 'Slow epoxy base=Fast epoxy base'")
-    return Instead(old, new, _price(kit, price))
+    return ProductSwap(old, new, _price(kit, price))
 
 
 def _price(kit: str | None, price: str | None) -> Price | None:
-    from mixclock.decide.plan.comparing import Price
+    from mixclock.decide.plan.floor.systems import Price
     from mixclock.job.saying import CannotTellError
     from mixclock.units import number
 

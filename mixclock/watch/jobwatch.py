@@ -9,9 +9,9 @@ from datetime import datetime, timedelta
 from mixclock.decide.alerting import alerts
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
-from mixclock.decide.plan.advice import advice_by
-from mixclock.decide.plan.planjson import plans_in
-from mixclock.decide.plan.shapes import Plan
+from mixclock.decide.plan.days.advice import advice_by
+from mixclock.decide.plan.days.planjson import plans_in
+from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track, tracks
 from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, WatchEvent, Withdrawn

@@ -13,13 +13,13 @@ from datetime import date
 from datetime import time as clock
 
 from mixclock.decide.bucketmodel import bucket_model
-from mixclock.decide.plan.chance import chance_of
-from mixclock.decide.plan.infeasible import explain
-from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.shapes import Plan
-from mixclock.decide.plan.sheettiming import SheetTiming, blank_standing
-from mixclock.decide.plan.sure import plan_sure
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.sheettiming import SheetTiming, blank_standing
+from mixclock.decide.plan.judge.chance import chance_of
+from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.judge.sure import plan_sure
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.outside.profilefiles import find
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of

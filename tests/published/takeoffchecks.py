@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from mixclock.decide.plan.flake import flake_of
-from mixclock.decide.plan.takeoff import CoatTake, take_off
+from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.takeoff import CoatTake, take_off
 from mixclock.job import practice
 from mixclock.job.profile import Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site

@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 import pytest
 
 from mixclock.decide.bucketmodel import bucket_model
-from mixclock.decide.plan.planjson import plan_text
-from mixclock.decide.plan.shapes import Piece, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.days.planjson import plan_text
+from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep
 from mixclock.job.entry import Planned, Withdrawn
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
@@ -25,7 +25,7 @@ def written_plan(day: Day) -> Plan:
         number=1,
         coat="base",
         product="Shed base",
-        pieces=(Piece("bay 1", 11.5, 3.45),),
+        pieces=(FloorPiece("bay 1", 11.5, 3.45),),
         volume_l=3.45,
         mass_kg=3.7,
         needed_l=3.45,
@@ -97,7 +97,7 @@ def three_bays(day: Day) -> Plan:
             replace(
                 first.batches[0],
                 number=number,
-                pieces=(Piece(bay[0], 11.5, 3.45),),
+                pieces=(FloorPiece(bay[0], 11.5, 3.45),),
                 mixed_at=mix_at,
                 poured_at=poured,
             )

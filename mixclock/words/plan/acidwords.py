@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from mixclock.decide.plan.acid import dilution_of
-from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.acid import dilution_of
+from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep
 from mixclock.job.profile import Family, Profile
 from mixclock.words.plan.sheet import PlanSheet
 

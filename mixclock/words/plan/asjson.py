@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from mixclock.decide.plan.acid import Dilution
-from mixclock.decide.plan.comparing import System
-from mixclock.decide.plan.flake import Flake
-from mixclock.decide.plan.shapes import Plan, PlannedBatch, PlannedStep
-from mixclock.decide.plan.takeoff import AreaTake, CoatTake, TakeOff
+from mixclock.decide.plan.floor.acid import DilutedBucket
+from mixclock.decide.plan.floor.flake import Flake
+from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.systems import System
+from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, TakeOff
 from mixclock.job.instants import json_text
 from mixclock.words.plan.mixsheet import mixing_cautions
 from mixclock.words.plan.sheet import PlanSheet
@@ -195,7 +195,7 @@ def _flake(flake: Flake | None) -> dict[str, Any] | None:
     }
 
 
-def _dilution(dilution: Dilution | None) -> dict[str, Any] | None:
+def _dilution(dilution: DilutedBucket | None) -> dict[str, Any] | None:
     if dilution is None:
         return None
     return {

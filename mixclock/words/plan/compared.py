@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from itertools import zip_longest
 from textwrap import wrap
 
-from mixclock.decide.plan.comparing import System
-from mixclock.decide.plan.takeoff import CoatTake
+from mixclock.decide.plan.floor.systems import System
+from mixclock.decide.plan.floor.takeoff import CoatTake
 from mixclock.words.plan.sheet import PlanSheet
 
 COLUMN = 30

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 
-from mixclock.decide.plan.flake import flake_of
-from mixclock.decide.plan.places import areas_said
-from mixclock.decide.plan.quantities import amounts, film_um, water_to_product
-from mixclock.decide.plan.shapes import PlannedBatch, PlannedWindow
+from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.placenames import areas_said
+from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedWindow
+from mixclock.decide.plan.floor.quantities import amounts, film_um, water_to_product
 from mixclock.formulas.acid import WATER_KG_L
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile

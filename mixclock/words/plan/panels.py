@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
-from mixclock.decide.plan.acid import etch_under, lies_on
-from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.acid import etch_under, lies_on
+from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.words.plan.sheet import PlanSheet
 
 PAUSE = timedelta(hours=2)
@@ -42,7 +42,7 @@ class Band:
 
 
 @dataclass(frozen=True)
-class Row:
+class PersonRow:
     """One task of one person."""
 
     who: str
@@ -53,20 +53,20 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Panel:
+class DayPanel:
     """One stretch of work."""
 
     title: str
     starts: datetime
     ends: datetime
-    rows: tuple[Row, ...]
+    rows: tuple[PersonRow, ...]
 
-    def people(self) -> list[tuple[str, list[Row]]]:
+    def people(self) -> list[tuple[str, list[PersonRow]]]:
         """The rows person by person."""
         return [(who, list(rows)) for who, rows in groupby(self.rows, key=lambda row: row.who)]
 
 
-def panels(sheet: PlanSheet) -> list[Panel]:
+def panels(sheet: PlanSheet) -> list[DayPanel]:
     """The stretches of a plan, each with a pause before it or no longer than a picture can show."""
     return [_panel(sheet, steps) for steps in _stretches(sheet.plan.steps)]
 
@@ -91,22 +91,22 @@ def _runs(steps: Sequence[PlannedStep]) -> Iterator[list[PlannedStep]]:
         yield run
 
 
-def _panel(sheet: PlanSheet, steps: Sequence[PlannedStep]) -> Panel:
+def _panel(sheet: PlanSheet, steps: Sequence[PlannedStep]) -> DayPanel:
     starts = min(step.starts for step in steps)
     ends = max(step.ends for step in steps)
     busy = {step.coat for step in steps}
     coats = ", ".join(coat.name for coat in sheet.site.coats if coat.name in busy)
     title = f"{sheet.day(starts)}, {sheet.clock(starts)} to {sheet.clock(ends, up=True)}: {coats}"
-    return Panel(title, starts, ends, tuple(_rows(sheet, steps)))
+    return DayPanel(title, starts, ends, tuple(_rows(sheet, steps)))
 
 
-def _rows(sheet: PlanSheet, steps: Sequence[PlannedStep]) -> Iterator[Row]:
+def _rows(sheet: PlanSheet, steps: Sequence[PlannedStep]) -> Iterator[PersonRow]:
     windows = _windows(sheet.plan.batches)
     for who in sheet.people():
         for kind in ROWS:
             mine = [step for step in steps if step.who == who and step.kind == kind]
             if mine:
-                yield Row(who, kind, sheet.step_said(mine[0]), tuple(mine), tuple(_bands(mine, windows)))
+                yield PersonRow(who, kind, sheet.step_said(mine[0]), tuple(mine), tuple(_bands(mine, windows)))
 
 
 def _windows(batches: Iterable[PlannedBatch]) -> Mapping[tuple[str, datetime | None], PlannedWindow]:

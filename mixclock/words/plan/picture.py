@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from html import escape
 
-from mixclock.decide.plan.places import areas_said
-from mixclock.decide.plan.shapes import PlannedStep
-from mixclock.words.plan.panels import Band, CoatSpan, Panel, Row, coat_spans, panels
+from mixclock.decide.plan.floor.placenames import areas_said
+from mixclock.decide.plan.floor.plans import PlannedStep
+from mixclock.words.plan.panels import Band, CoatSpan, DayPanel, PersonRow, coat_spans, panels
 from mixclock.words.plan.sheet import PlanSheet
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.svg import Svg
@@ -161,11 +161,11 @@ def _draw_coat(drawing: PlanDrawing, axis: TimeAxis, span: CoatSpan, top: float)
         drawing.box(axis.x(begin), top + 5, axis.x(end) - axis.x(begin), BOX, "bound")
 
 
-def _height(panel: Panel) -> float:
+def _height(panel: DayPanel) -> float:
     return PANEL_HEAD + ROW * len(panel.rows) + PERSON * len(panel.people()) + PANEL_FOOT
 
 
-def _draw_panel(drawing: PlanDrawing, sheet: PlanSheet, panel: Panel, top: float) -> float:
+def _draw_panel(drawing: PlanDrawing, sheet: PlanSheet, panel: DayPanel, top: float) -> float:
     """One stretch of work."""
     room = max(timedelta(minutes=2), (panel.ends - panel.starts) * 0.02)
     shown_until = max([panel.ends, *(_shown(band, panel) for row in panel.rows for band in row.bands)])
@@ -188,12 +188,12 @@ def _draw_panel(drawing: PlanDrawing, sheet: PlanSheet, panel: Panel, top: float
     return top + _height(panel)
 
 
-def _shown(band: Band, panel: Panel) -> datetime:
+def _shown(band: Band, panel: DayPanel) -> datetime:
     """How far a window is shown: not so far that the steps grow thin."""
     return min(band.closes, panel.ends + (panel.ends - panel.starts) * 0.25)
 
 
-def _draw_row(drawing: PlanDrawing, sheet: PlanSheet, axis: TimeAxis, row: Row, top: float) -> None:
+def _draw_row(drawing: PlanDrawing, sheet: PlanSheet, axis: TimeAxis, row: PersonRow, top: float) -> None:
     drawing.text((LEFT - 8, top + 13), row.said, "row")
     levels = max((band.level for band in row.bands), default=0) + 1
     height = BOX / levels
@@ -231,7 +231,7 @@ def _spans_told(sheet: PlanSheet, spans: list[CoatSpan]) -> str:
     return " ".join(said)
 
 
-def _panel_told(sheet: PlanSheet, panel: Panel) -> str:
+def _panel_told(sheet: PlanSheet, panel: DayPanel) -> str:
     steps = [
         f"{sheet.clock(step.starts)} {row.said}{f' batch {step.batch}' if step.batch else ''} {areas_said(step.areas)}"
         for row in panel.rows

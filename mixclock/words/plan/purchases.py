@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.decide.plan.acid import Dilution
-from mixclock.decide.plan.flake import Flake
-from mixclock.decide.plan.takeoff import AreaTake, CoatTake, Parts
+from mixclock.decide.plan.floor.acid import DilutedBucket
+from mixclock.decide.plan.floor.flake import Flake
+from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts
 from mixclock.job.profile import Family
 from mixclock.units import CrewUnits
 from mixclock.words.plan.acidwords import TAP_PH
@@ -33,7 +33,7 @@ def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
     return f"{sheet.money(cost_m2)} a square metre"
 
 
-def _parts(parts: Parts, units: CrewUnits) -> str:
+def _parts(parts: PartAmounts, units: CrewUnits) -> str:
     said = []
     for name, litres, kg in (("A", parts.a_l, parts.a_kg), ("B", parts.b_l, parts.b_kg)):
         amounts = []
@@ -74,7 +74,7 @@ def flake_said(flake: Flake, units: CrewUnits) -> str:
     )
 
 
-def dilution_lines(sheet: PlanSheet, dilution: Dilution) -> Iterator[str]:
+def dilution_lines(sheet: PlanSheet, dilution: DilutedBucket) -> Iterator[str]:
     """An etch or a neutraliser in its water, and the soda that takes up all of the acid."""
     units = sheet.units
     water, product = (units.write_volume(litres) for litres in (dilution.water_l, dilution.product_l))
@@ -120,7 +120,7 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
     return ", ".join(said)
 
 
-def _short_parts(parts: Parts, units: CrewUnits) -> str:
+def _short_parts(parts: PartAmounts, units: CrewUnits) -> str:
     if parts.a_l is not None and parts.b_l is not None:
         return f" (A {units.write_volume(parts.a_l, measured=True)}, B {units.write_volume(parts.b_l, measured=True)})"
     if parts.a_kg is not None and parts.b_kg is not None:

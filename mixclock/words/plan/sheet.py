@@ -9,10 +9,10 @@ from functools import cached_property
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.plan.comparing import Comparison
-from mixclock.decide.plan.flake import flake_of
-from mixclock.decide.plan.shapes import Plan, PlannedBatch, PlannedStep
-from mixclock.decide.plan.takeoff import TakeOff
+from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.systems import Comparison
+from mixclock.decide.plan.floor.takeoff import TakeOff
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
 from mixclock.units import CrewUnits, write_clock

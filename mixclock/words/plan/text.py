@@ -7,8 +7,8 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from mixclock.decide.plan.places import areas_said
-from mixclock.decide.plan.shapes import PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.placenames import areas_said
+from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep
 from mixclock.words.plan.acidwords import acid_note
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions

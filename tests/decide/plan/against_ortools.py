@@ -12,8 +12,8 @@ import time
 from dataclasses import dataclass
 from typing import Any
 
-from mixclock.decide.plan.planning import make_plan
-from mixclock.decide.plan.schedule import Ways
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Area, Person, Site
 from tests.decide.plan.checker import Job, violations
 from tests.decide.plan.floors import BEGINS, bench, random_floor

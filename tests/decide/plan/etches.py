@@ -6,8 +6,8 @@ from dataclasses import replace
 from datetime import time
 from typing import Any
 
-from mixclock.decide.plan.planning import Bench
-from mixclock.decide.plan.timing import FixedTiming, Span
+from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.floor.timing import FixedTiming, Span
 from mixclock.job.profile import Dilution, Family, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Coat, Hours, Person, Site
 from tests.decide.plan.checker import Job

@@ -6,9 +6,9 @@ import random
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time
 
-from mixclock.decide.plan.conditions import Expected
-from mixclock.decide.plan.planning import Bench
-from mixclock.decide.plan.timing import FixedTiming, Span
+from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.floor.conditions import ExpectedConditions
+from mixclock.decide.plan.floor.timing import FixedTiming, Span
 from mixclock.job.profile import Family, Limits, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 
@@ -20,9 +20,9 @@ DAYS = (date(2026, 4, 13), date(2026, 4, 14), date(2026, 4, 15))
 class MildDay:
     """Twenty degrees and dry, all day."""
 
-    def at(self, instant: datetime) -> Expected:
+    def at(self, instant: datetime) -> ExpectedConditions:
         """The same at any hour."""
-        return Expected(20.0, 50.0, 20.0)
+        return ExpectedConditions(20.0, 50.0, 20.0)
 
 
 def minutes(**windows: float) -> dict[str, float]:

@@ -9,14 +9,14 @@ from functools import cache
 
 import pytest
 
-from mixclock.decide.plan.acid import dilution_of
-from mixclock.decide.plan.chance import Spreads, chance_of
-from mixclock.decide.plan.infeasible import explain
-from mixclock.decide.plan.planning import make_plan
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.search import Effort
-from mixclock.decide.plan.shapes import Plan, PlannedStep
-from mixclock.decide.plan.takeoff import take_off
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.acid import dilution_of
+from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.decide.plan.floor.takeoff import take_off
+from mixclock.decide.plan.judge.chance import Spreads, chance_of
+from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Person, Vessel
 from tests.decide.plan.checker import violations
 from tests.decide.plan.etches import BASE_COAT, ETCH_COAT, PROFILES, SODA_COAT, etch_bench, etch_job, etched

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mixclock.decide.plan.assuming import assumed_for
-from mixclock.decide.plan.crew import crew_of
+from mixclock.decide.plan.days.assumptions import assumed_for
+from mixclock.decide.plan.floor.crew import crew_of
 from mixclock.job.site import Area, Coat, Person, Site
 from tests.decide.plan.etches import ETCH_COAT, PROFILES
 from tests.decide.plan.floors import profile, row_of

@@ -9,15 +9,15 @@ from datetime import time, timedelta
 import pytest
 from scipy import integrate, stats
 
-from mixclock.decide.plan.chance import Spreads, chance_of, simulate
-from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.replaying import Replay, Task, replay_of
-from mixclock.decide.plan.replaylimits import Limit
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.search import Effort
-from mixclock.decide.plan.shapes import Plan, PlannedStep
-from mixclock.decide.plan.sure import plan_sure
-from mixclock.decide.plan.timing import FixedTiming, Span
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.decide.plan.floor.timing import FixedTiming, Span
+from mixclock.decide.plan.judge.chance import Spreads, chance_of, simulate
+from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
+from mixclock.decide.plan.judge.replaylimits import Limit
+from mixclock.decide.plan.judge.sure import plan_sure
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 

@@ -10,10 +10,10 @@ from typing import Any
 
 import pytest
 
-from mixclock.decide.plan.planning import make_plan
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.search import Effort
-from mixclock.decide.plan.shapes import Plan, PlannedStep
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.checker import Job, violations
 from tests.decide.plan.floors import PRODUCT, bench, minutes, row_of

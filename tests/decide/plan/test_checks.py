@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time
 
 import pytest
 
-from mixclock.decide.plan.checks import check_plan
+from mixclock.decide.plan.floor.checks import check_plan
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profile import Family
 from mixclock.job.site import Area, Coat, Forecast, Hours, Person, Site

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.decide.plan.comparing import Price, leaves_out, with_product
-from mixclock.decide.plan.takeoff import take_off
+from mixclock.decide.plan.floor.systems import Price, leaves_out, with_product
+from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.profile import Family, Film, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Area, Coat, Site
 

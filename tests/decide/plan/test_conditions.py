@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.decide.plan.conditions import Expected, objection
+from mixclock.decide.plan.floor.conditions import ExpectedConditions, objection
 from mixclock.job.profile import Limits
 from mixclock.units import METRIC_CREW, US_CREW
 
 LIMITS = Limits(slab_c=(10.0, 30.0), air_c=(8.0, 35.0), humidity_max_pct=80.0)
-FAIR = Expected(20.0, 50.0, 20.0)
+FAIR = ExpectedConditions(20.0, 50.0, 20.0)
 
 
 def test_a_fair_hour_has_nothing_against_it() -> None:
@@ -20,29 +20,41 @@ def test_a_fair_hour_has_nothing_against_it() -> None:
     ("expected", "metric", "us"),
     [
         (
-            Expected(12.0, 50.0, 4.0),
+            ExpectedConditions(12.0, 50.0, 4.0),
             "slab at 4 °C, the sheet allows 10 °C to 30 °C",
             "slab at 39 °F, the sheet allows 50 °F to 86 °F",
         ),
         (
-            Expected(5.0, 50.0, 12.0),
+            ExpectedConditions(5.0, 50.0, 12.0),
             "air at 5 °C, the sheet allows 8 °C to 35 °C",
             "air at 41 °F, the sheet allows 46 °F to 95 °F",
         ),
-        (Expected(20.0, 84.0, 20.0), "humidity of 84 %, the limit is 80 %", "humidity of 84 %, the limit is 80 %"),
+        (
+            ExpectedConditions(20.0, 84.0, 20.0),
+            "humidity of 84 %, the limit is 80 %",
+            "humidity of 84 %, the limit is 80 %",
+        ),
         # air of 20 °C at 70 % has its dew point at 14.4 °C; a slab of 16 °C lies 1.6 K over it, 2.9 °F
         (
-            Expected(20.0, 70.0, 16.0),
+            ExpectedConditions(20.0, 70.0, 16.0),
             "slab only 1.6 °C over the dew point, the limit is 3.0 °C",
             "slab only 2.9 °F over the dew point, the limit is 5.4 °F",
         ),
     ],
 )
-def test_what_is_in_the_way_is_told_in_celsius_or_fahrenheit(expected: Expected, metric: str, us: str) -> None:
+def test_what_is_in_the_way_is_told_in_celsius_or_fahrenheit(
+    expected: ExpectedConditions, metric: str, us: str
+) -> None:
     assert objection(LIMITS, expected, METRIC_CREW) == metric
     assert objection(LIMITS, expected, US_CREW) == us
 
 
 def test_a_slab_a_hair_too_cold_is_not_told_as_being_at_the_limit() -> None:
-    assert objection(LIMITS, Expected(12.0, 50.0, 9.8)) == "slab just under 10 °C, the sheet allows 10 °C to 30 °C"
-    assert objection(LIMITS, Expected(22.0, 50.0, 30.2)) == "slab just over 30 °C, the sheet allows 10 °C to 30 °C"
+    assert (
+        objection(LIMITS, ExpectedConditions(12.0, 50.0, 9.8))
+        == "slab just under 10 °C, the sheet allows 10 °C to 30 °C"
+    )
+    assert (
+        objection(LIMITS, ExpectedConditions(22.0, 50.0, 30.2))
+        == "slab just over 30 °C, the sheet allows 10 °C to 30 °C"
+    )

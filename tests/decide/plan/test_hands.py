@@ -9,12 +9,12 @@ from itertools import combinations
 
 import pytest
 
-from mixclock.decide.plan.chain import CoatChain
-from mixclock.decide.plan.crew import crew_of
-from mixclock.decide.plan.hands import enough_hands, open_in_time
-from mixclock.decide.plan.joints import Joints
-from mixclock.decide.plan.pieces import neighbours, ordered_areas, pieces_of
-from mixclock.decide.plan.setting import Bounds, Setting
+from mixclock.decide.plan.floor.crew import crew_of
+from mixclock.decide.plan.floor.pieces import neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.floor.setting import Bounds, CoatSetting
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.proofs import enough_hands, open_in_time
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
@@ -29,7 +29,7 @@ def chain_of(
     coat = site.coats[0]
     areas = ordered_areas(site, coat)
     return CoatChain(
-        Setting(
+        CoatSetting(
             site=site,
             coat=coat,
             profile=at.profiles[coat.product.casefold()],

@@ -7,14 +7,14 @@ from datetime import time
 
 import pytest
 
-from mixclock.decide.plan import infeasible
-from mixclock.decide.plan.changing import directions
-from mixclock.decide.plan.infeasible import NOT_ALONE, NOT_TO_THE_END, explain
-from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.search import Effort
-from mixclock.decide.plan.shapes import Obstacle, Plan
-from mixclock.decide.plan.timing import FixedTiming, Span
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.floor.plans import Obstacle, Plan
+from mixclock.decide.plan.floor.timing import FixedTiming, Span
+from mixclock.decide.plan.judge import explanation as infeasible
+from mixclock.decide.plan.judge.changes import directions
+from mixclock.decide.plan.judge.explanation import NOT_ALONE, NOT_TO_THE_END, explain
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import Family
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, profile, row_of

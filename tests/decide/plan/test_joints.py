@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.decide.plan import joints as looked_at
-from mixclock.decide.plan.joints import Joints
+from mixclock.decide.plan.search import joints as looked_at
+from mixclock.decide.plan.search.joints import Joints
 from tests.decide.plan.floors import minutes
 from tests.decide.plan.test_hands import ALONE, chain_of, row_for
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixclock.decide.plan.places import areas_said
+from mixclock.decide.plan.floor.placenames import areas_said
 
 
 def test_parts_of_an_area_are_said_as_the_share_of_it_that_they_are() -> None:

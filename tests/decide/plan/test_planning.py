@@ -8,9 +8,9 @@ from datetime import date, time
 
 import pytest
 
-from mixclock.decide.plan.planning import make_plan
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.search import Effort
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from mixclock.decide.plan.advice import advice, advice_by, bought_l
-from mixclock.decide.plan.infeasible import explain
-from mixclock.decide.plan.laid import covered, measures
-from mixclock.decide.plan.planjson import plan_from, plan_text, plans_in
-from mixclock.decide.plan.planning import Bench, make_plan
-from mixclock.decide.plan.replan import Stood, replan, standpoint_of
-from mixclock.decide.plan.schedule import Ways
-from mixclock.decide.plan.search import Effort
-from mixclock.decide.plan.shapes import Plan
-from mixclock.decide.plan.sheettiming import SheetTiming
-from mixclock.decide.plan.sincelast import changes_since
+from mixclock.decide.plan.days.advice import advice, advice_by, bought_l
+from mixclock.decide.plan.days.planjson import plan_from, plan_text, plans_in
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.sincelast import changes_since
+from mixclock.decide.plan.days.standpoint import StandpointReport, replan, standpoint_of
+from mixclock.decide.plan.floor.coverage import covered, measures
+from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.sheettiming import SheetTiming
+from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
 from mixclock.job.site import Person
 from tests.decide.worlds import MODEL, SITE, Log, instant
@@ -168,7 +168,7 @@ def joined_shed() -> Log:
     return log
 
 
-def stood_at(log: Log, minutes: float) -> Stood:
+def stood_at(log: Log, minutes: float) -> StandpointReport:
     """Where the job stands at an instant."""
     return standpoint_of(log.standing(minutes), log.tracks(minutes), bench_of(log, minutes), instant(minutes))
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import time
 
-from mixclock.decide.plan.annealing import any_feasible
-from mixclock.decide.plan.network import timed
-from mixclock.decide.plan.search import Effort, Solution
-from mixclock.decide.plan.slack import most_slack
-from mixclock.decide.plan.steadying import restlessness, steadied
+from mixclock.decide.plan.search.annealing import any_feasible
+from mixclock.decide.plan.search.climber import Effort, Solution
+from mixclock.decide.plan.search.network import timed
+from mixclock.decide.plan.search.slack import most_slack
+from mixclock.decide.plan.search.steadyhands import restlessness, steadied
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, minutes, row_of
 from tests.decide.plan.test_hands import chain_of

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixclock.decide.plan.shapes import Piece, PlannedBatch
-from mixclock.decide.plan.takeoff import TakeOff, take_off
+from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
+from mixclock.decide.plan.floor.takeoff import TakeOff, take_off
 from mixclock.job.profile import Dilution, Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site
 
@@ -30,7 +30,7 @@ def taken(*coats: Coat, areas: tuple[Area, ...] = AREAS, batches: tuple[PlannedB
     return take_off(Site("studio", "UTC", areas, coats, currency="EUR"), SHELF, batches)
 
 
-def batch(coat: Coat, pieces: tuple[Piece, ...], volume_l: float, number: int = 1) -> PlannedBatch:
+def batch(coat: Coat, pieces: tuple[FloorPiece, ...], volume_l: float, number: int = 1) -> PlannedBatch:
     return PlannedBatch(
         number, coat.name, coat.product, pieces, volume_l, volume_l, volume_l, None, None, None, None, None, AT, AT,
         None, "pail", "",
@@ -63,8 +63,8 @@ def test_batches_of_whole_kits_may_take_more_kits_than_the_floor_would() -> None
     # two batches of one 8 L kit each, though 10 L would do: two kits, 6 L mixed and left
     coat = replace(COAT, kit_l=8.0)
     batches = (
-        batch(coat, (Piece("bay 1", 10.0, 0.0),), 8.0),
-        batch(coat, (Piece("bay 2", 20.0, 0.0),), 8.0, number=2),
+        batch(coat, (FloorPiece("bay 1", 10.0, 0.0),), 8.0),
+        batch(coat, (FloorPiece("bay 2", 20.0, 0.0),), 8.0, number=2),
     )
     found = taken(coat, batches=batches).coats[0]
     assert found.kits is not None
@@ -74,7 +74,7 @@ def test_batches_of_whole_kits_may_take_more_kits_than_the_floor_would() -> None
 
 def test_the_rest_of_a_floor_takes_only_what_is_left_to_lay() -> None:
     site = Site("studio", "UTC", AREAS, (COAT, Coat("top", "Top", wet_film_um=100.0, after="base")))
-    rest = take_off(site, SHELF, (batch(COAT, (Piece("bay 2", 20.0, 0.0),), 6.7),), rest_only=True)
+    rest = take_off(site, SHELF, (batch(COAT, (FloorPiece("bay 2", 20.0, 0.0),), 6.7),), rest_only=True)
     assert [coat.coat for coat in rest.coats] == ["base"]
     assert [area.area for area in rest.coats[0].areas] == ["bay 2"]
 
@@ -96,9 +96,9 @@ def test_flake_with_a_price_costs_what_is_thrown_by_the_batches_of_a_plan() -> N
     # 249. The flake alone, by areas: 33 and 66; the base by its litres, 10 : 20 of 150 = 50 and 100; so 83 and 166.
     coat = replace(COAT, flake_kg_m2=0.4, flake_price_kg=5.5, kit_l=4.0, split=True, price=50.0)
     batches = (
-        batch(coat, (Piece("bay 1", 10.0, 0.0),), 10 / 3),
-        batch(coat, (Piece("bay 2", 8.0, 0.0, 1, 2),), 8 / 3, number=2),
-        batch(coat, (Piece("bay 2", 12.0, 0.0, 2, 2),), 4.0, number=3),
+        batch(coat, (FloorPiece("bay 1", 10.0, 0.0),), 10 / 3),
+        batch(coat, (FloorPiece("bay 2", 8.0, 0.0, 1, 2),), 8 / 3, number=2),
+        batch(coat, (FloorPiece("bay 2", 12.0, 0.0, 2, 2),), 4.0, number=3),
     )
     found = taken(coat, batches=batches)
     assert found.coats[0].flake_cost == pytest.approx(99.0)

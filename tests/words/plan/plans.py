@@ -5,8 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from mixclock.decide.plan.shapes import Chance, Change, Obstacle, Piece, Plan, PlannedBatch, PlannedStep, PlannedWindow
-from mixclock.decide.plan.takeoff import take_off
+from mixclock.decide.plan.floor.plans import (
+    Chance,
+    FloorPiece,
+    FreeingChange,
+    Obstacle,
+    Plan,
+    PlannedBatch,
+    PlannedStep,
+    PlannedWindow,
+)
+from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.profile import Dilution, Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Person, Site
 from mixclock.words.plan import PlanSheet
@@ -38,8 +47,8 @@ def at(minutes: float) -> datetime:
     return EIGHT + timedelta(minutes=minutes)
 
 
-def piece(area: str) -> Piece:
-    return Piece(area, {"bay 1": 10.0, "bay 2": 12.0}[area], 9.0)
+def piece(area: str) -> FloorPiece:
+    return FloorPiece(area, {"bay 1": 10.0, "bay 2": 12.0}[area], 9.0)
 
 
 def batch(number: int, coat: Coat, area: str, mixed: float, **windows: tuple[float, float | None, float | None]) -> (
@@ -126,8 +135,8 @@ NO_PLAN = replace(
     chance=None,
     obstacle=Obstacle("back-roll", "base on bay 2: this crew can't roll it before it stops levelling", "base", "bay 2"),
     changes=(
-        Change("another person", "one more person who rolls", at(120), 2),
-        Change("smaller batch", "batches of at most 2 L", at(150), 3),
+        FreeingChange("another person", "one more person who rolls", at(120), 2),
+        FreeingChange("smaller batch", "batches of at most 2 L", at(150), 3),
     ),
 )
 

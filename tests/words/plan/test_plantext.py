@@ -7,8 +7,8 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixclock.decide.plan.comparing import Comparison, System
-from mixclock.decide.plan.takeoff import take_off
+from mixclock.decide.plan.floor.systems import Comparison, System
+from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.site import Area
 from mixclock.words.plan import plan_lines
 from mixclock.words.plan.text import fit, person_lines

@@ -1,0 +1,237 @@
+"""What the plan says while a crew works: start the next batch now, and that the material will not do the floor.
+
+That the next kit must stay shut because a wet edge can't be met is said by the window of that wet edge; where it
+speaks, the plan is silent, so that the two never say different things.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+
+from mixclock.decide.alerting.closing import is_alerted, stages_of
+from mixclock.decide.etching import treated_at
+from mixclock.decide.hours import is_working
+from mixclock.decide.plan.days.planjson import plans_in
+from mixclock.decide.plan.floor.acid import neutraliser_beside
+from mixclock.decide.plan.floor.coverage import batches_of, covered, measures
+from mixclock.decide.plan.floor.pieces import ordered_areas
+from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.quantities import amounts, kit_l
+from mixclock.decide.shapes import Alert, Rank, Stage
+from mixclock.decide.tracks import Track
+from mixclock.job import practice
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.site import Coat
+
+MOST_SLIP = timedelta(minutes=30)
+"""A step that nobody states holds the next batch back no longer than this (judgement)."""
+
+OUT_OF_DATE = timedelta(hours=3)
+"""A batch that is this late is not started by the old plan any more (judgement)."""
+
+SHORT_L = 0.25
+SHORT_SHARE = 0.03
+"""Less than this is lost in the rounding of what a crew states (judgement)."""
+
+STATED_AS = {"roll": "back-roll", "broadcast": "broadcast", "neutralise": "neutralise", "rinse": "rinse"}
+
+
+def advice(standing: Standing, tracks: Sequence[Track], now: datetime) -> tuple[Alert, ...]:
+    """What the plans in the log say at an instant; nothing where no plan was made."""
+    return advice_by(standing, tracks, plans_in(standing.entries, standing.withdrawn), now)
+
+
+def advice_by(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan], now: datetime) -> tuple[Alert, ...]:
+    """The same by plans that were read already, the oldest first: material was bought by the first."""
+    if not plans or standing.finished is not None:
+        return ()
+    return next_batch_advice(standing, tracks, plans[-1], now, plans[0])
+
+
+def next_batch_advice(
+    standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime, bought_by: Plan | None = None
+) -> tuple[Alert, ...]:
+    """The alerts of a plan that stand now; `bought_by` is the plan that the material was bought by."""
+    found = [_start(standing, tracks, plan, now), _short(standing, bought_by or plan)]
+    return tuple(alert for alert in found if alert is not None)
+
+
+def next_batch(standing: Standing, plan: Plan) -> PlannedBatch | None:
+    """The batch of the plan that nobody has mixed yet: batches are counted, and areas that are done are passed over."""
+    mixed = max((batch.id for batch in standing.batches), default=0)
+    for batch in sorted(plan.batches, key=lambda each: each.number):
+        coat = standing.site.coat(batch.coat)
+        if batch.number <= mixed or coat is None:
+            continue
+        known = covered(standing, coat)
+        areas = [area for name in batch.areas if (area := standing.site.area(name)) is not None]
+        if any(known.left_m2(area) > 0.0 for area in areas):
+            return batch
+    return None
+
+
+def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime) -> Alert | None:
+    batch = next_batch(standing, plan)
+    if batch is None or not plan.feasible or not is_working(standing.site, now):
+        return None
+    mix = next((step for step in plan.steps if step.batch == batch.number and step.kind == "mix"), None)
+    if mix is None or not mix.starts <= now < mix.starts + OUT_OF_DATE or _bucket_in_the_way(standing, plan, mix):
+        return None
+    edges = list(_edges_before(standing, tracks, batch))
+    if any(_speaks_for_itself(standing, edge, plan, now) for edge in edges):
+        return None
+    due = _due(standing, plan, batch, mix, edges, now)
+    if now < due:
+        return None
+    return Alert(
+        id=f"plan.next-batch-{batch.number}",
+        step="next-batch",
+        rank=Rank.TIMELY,
+        stage=Stage.NOW,
+        due=due,
+        area=batch.areas[0],
+        who=mix.who if standing.site.person(mix.who) else None,
+        detail=f"{batch.number}|{batch.volume_l:.3f}|{batch.coat}",
+    )
+
+
+def _bucket_in_the_way(standing: Standing, plan: Plan, mix: PlannedStep) -> bool:
+    """Whether a bucket stands mixed that the plan wanted poured before this one is begun; a neutraliser is to stand."""
+    out = {step.batch for step in plan.steps if step.kind == "pour" and step.ends <= mix.starts}
+    planned = {step.batch for step in plan.steps if step.kind == "pour"}
+    stands = set(neutraliser_beside(standing).values())
+    live = [batch.id for batch in standing.batches if batch.emptied is None and batch.id not in stands]
+    return any(number in out or number not in planned for number in live)
+
+
+def _edges_before(standing: Standing, tracks: Sequence[Track], batch: PlannedBatch) -> Iterator[Track]:
+    """The wet edges that the next batch is to meet."""
+    for track in tracks:
+        waiting = {track.area, *track.neighbours} & set(batch.areas)
+        living = track.name == "wet-edge" and track.stated is None and not track.provisional
+        if living and waiting and track.batch.coat == batch.coat and is_alerted(standing, track):
+            yield track
+
+
+def _speaks_for_itself(standing: Standing, track: Track, plan: Plan, now: datetime) -> bool:
+    """Whether the wet edge's own alert says whether the next kit is opened; a plan made after it went knows of it."""
+    edge = track.closing
+    if edge is None or plan.begins >= edge.early:
+        return False
+    return now >= stages_of(standing, track, edge).now
+
+
+def _due(
+    standing: Standing, plan: Plan, batch: PlannedBatch, mix: PlannedStep, edges: Sequence[Track], now: datetime
+) -> datetime:
+    """By the plan's hour; later where those who need the bucket are behind, as far as the wet edges allow."""
+    due = mix.starts
+    for name in {step.who for step in plan.steps if step.batch == batch.number}:
+        own = [step for step in plan.steps if step.who == name]
+        comes = min(step.starts for step in own if step.batch == batch.number and step.starts >= mix.starts)
+        before = [step for step in own if step.starts < comes and step.batch not in (None, batch.number)]
+        behind = now + sum((_left_of(standing, plan, step, now) for step in before), timedelta()) - comes
+        due = max(due, min(mix.starts + behind, mix.starts + MOST_SLIP))
+    spread = next((step for step in plan.steps if step.batch == batch.number and step.kind == "squeegee"), None)
+    for track in edges:
+        edge = track.closing
+        if edge is not None and spread is not None:
+            due = min(due, max(mix.starts, edge.early - (spread.starts - mix.starts)))
+    return due
+
+
+def _left_of(standing: Standing, plan: Plan, step: PlannedStep, now: datetime) -> timedelta:
+    """What is left of a planned step of a batch that was mixed already; nothing of one that was stated."""
+    batch = standing.batch(step.batch) if step.batch is not None else None
+    nothing, span = timedelta(), step.ends - step.starts
+    if batch is None or step.kind in ("measure", "mix", "clean"):
+        return nothing
+    if step.kind == "pour":
+        return nothing if batch.emptied is not None else span
+    if step.kind == "neutralise" and _neutralised(standing, batch):
+        return nothing
+    stated, began = _stated(batch, STATED_AS.get(step.kind)), batch.began.get(STATED_AS.get(step.kind, ""))
+    if stated or _stated(batch, "back-roll") or _stated(batch, "broadcast"):
+        return nothing if stated or step.kind not in STATED_AS else span
+    if began is not None:
+        return max(nothing, span - (now - began.at))
+    return min(span, max(nothing, _expected_end(plan, step, batch, now) - now)) if step.kind not in STATED_AS else span
+
+
+def _stated(batch: Batch, name: str | None) -> bool:
+    """Whether a step was stated for every area that the bucket went on."""
+    pours = [(portion, area) for portion in batch.portions for area in portion.areas]
+    return name is not None and bool(pours) and all(portion.step(name, area) is not None for portion, area in pours)
+
+
+def _neutralised(standing: Standing, batch: Batch) -> bool:
+    """Whether acid was neutralised wherever it went, as a step or by a bucket of neutraliser."""
+    pours = [(portion, area) for portion in batch.portions for area in portion.areas]
+    return bool(pours) and all(
+        treated_at(standing, batch, portion, "neutralise", area, portion.poured.at) is not None
+        for portion, area in pours
+    )
+
+
+def _expected_end(plan: Plan, step: PlannedStep, batch: Batch, now: datetime) -> datetime:
+    """When a step that nobody states ends: as long after the pour as it was planned."""
+    pour = next((each for each in plan.steps if each.batch == step.batch and each.kind == "pour"), None)
+    if pour is None or not batch.portions:
+        return now + (step.ends - step.starts)
+    return batch.portions[-1].poured.at + (step.ends - pour.ends)
+
+
+def _short(standing: Standing, bought_by: Plan) -> Alert | None:
+    """Whether what was bought does the coat that is under way at the rate at which it really goes."""
+    for coat in standing.site.coats:
+        if batches_of(standing, coat) and _is_unfinished(standing, coat):
+            found = _short_of(standing, coat, bought_by)
+            if found is not None:
+                return found
+    return None
+
+
+def _is_unfinished(standing: Standing, coat: Coat) -> bool:
+    known = covered(standing, coat)
+    return any(known.left_m2(area) > 0.0 for area in ordered_areas(standing.site, coat))
+
+
+def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:
+    bought = bought_l(standing, coat, bought_by)
+    areas = ordered_areas(standing.site, coat)
+    whole_m2 = sum(area.size_m2 for area in areas)
+    since: datetime | None = None
+    used_l = laid_m2 = short_l = per_m2 = 0.0
+    for measure in measures(standing, coat):
+        used_l, laid_m2 = used_l + measure.volume_l, laid_m2 + measure.size_m2
+        per_m2 = used_l / laid_m2
+        short_l = per_m2 * whole_m2 - bought
+        is_short = short_l > max(SHORT_L, SHORT_SHARE * per_m2 * whole_m2)
+        since = (since or measure.at) if is_short else None
+    if since is None:
+        return None
+    reached_m2 = 0.0
+    for area in areas:
+        reached_m2 += area.size_m2
+        if per_m2 * reached_m2 > bought:
+            break
+    return Alert("plan.short", "short", Rank.TIMELY, Stage.STEP, since, area=area.name, detail=f"{short_l:.3f}")
+
+
+def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
+    """What was bought of a coat: what the plan mixes, to whole kits with those to spare; else what the floor takes."""
+    profile = standing.profile(coat.product)
+    planned_l = sum(batch.volume_l for batch in plan.batches if batch.coat == coat.name)
+    # a plan that was made when some was laid already mixes the rest alone: what was mixed by then was bought as well
+    planned_l += sum(batch.volume_l for batch in batches_of(standing, coat) if batch.id in plan.kept)
+    if not planned_l and profile is not None:
+        pieces = [
+            FloorPiece(area.name, area.size_m2, 0.0, texture_um=practice.texture_um(area).value)
+            for area in ordered_areas(standing.site, coat)
+        ]
+        planned_l = amounts(coat, profile, pieces).mixed_l
+    kit = kit_l(coat, profile) if profile is not None else None
+    if kit is None:
+        return planned_l
+    return (-(-round(planned_l / kit, 6) // 1) + coat.spare_kits) * kit

@@ -1,0 +1,50 @@
+"""What a coat's plan rests on that neither job file nor sheet states, one line each, in the crew's units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from mixclock.decide.plan.floor.crew import CARRY_SAID, Crew, prep_figures
+from mixclock.decide.plan.floor.films import unknown_said
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import DENSITY_KG_L
+from mixclock.decide.plan.search.chain import kinds_of
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat, Site
+
+MOST_NAMED = 4
+
+
+def assumed_for(site: Site, crew: Crew, coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> list[str]:
+    """The lines for one coat."""
+    return list(_lines(site, crew, coat, profile, kinds_of(coat, profile, pieces)))
+
+
+def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[str, ...]) -> Iterator[str]:
+    yield from crew.fallbacks(kinds)
+    for assumed in (practice.mixing_time(profile), practice.waste_share(coat)):
+        if assumed.words:
+            yield assumed.words
+    figures = [practice.SET_UP_S, *prep_figures(kinds)]
+    figures += [practice.POUR_S] if "squeegee" in kinds else []
+    followed = any(other.after == coat.name for other in site.coats)
+    if "broadcast" in kinds:
+        figures += [practice.FLAKE_LAG_S, *([practice.SCRAPE_M2_H] if followed else [])]
+    figures += [DENSITY_KG_L] if profile.mix.density_kg_l is None else []
+    yield from (figure.words(site.units) for figure in figures)
+    if coat.wet_edge is not False and profile.window("wet-edge") is not None:
+        yield from _alone(site, coat)
+    if site.mixing_at is not None:
+        yield CARRY_SAID
+    if followed and not any(profile.window(name) for name in ("recoat", "dry")):
+        yield unknown_said(profile)
+
+
+def _alone(site: Site, coat: Coat) -> Iterator[str]:
+    """Areas that name no neighbours where others do; where none does each is taken to touch the one before it."""
+    areas = [area for area in site.areas if coat.goes_on(area.name)]
+    alone = [area.name for area in areas if not area.next_to]
+    if len(areas) > 1 and 0 < len(alone) < len(areas):
+        names = f"{', '.join(alone[:MOST_NAMED])}{' and others' if len(alone) > MOST_NAMED else ''}"
+        yield f"{names}: no neighbours are named, so nothing is joined there wet"

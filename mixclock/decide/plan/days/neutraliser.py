@@ -1,0 +1,112 @@
+"""The neutraliser of an etch in a plan: in buckets of its own, mixed before any acid; of two sheets the stricter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.quantities import amounts, most_l, usable_vessels
+from mixclock.decide.plan.floor.setting import CoatSetting
+from mixclock.decide.plan.floor.timing import Bucketful, Timing
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat
+
+
+def stricter(
+    window: PlannedWindow, setting: CoatSetting, exact: Timing, bucket: Bucketful, since: datetime
+) -> PlannedWindow:
+    """A window of an etch, opened the later and shut the earlier by what the neutraliser's sheet says, whose clock
+    starts at `since`."""
+    if setting.neutraliser is None:
+        return window
+    product = setting.neutraliser[0].product
+    opens, closes, likely = window.opens, window.closes, window.likely_closes
+    for name in acid.OWN_WINDOWS.get(window.name, ()):
+        opened, shut = exact.opens(product, name, since, bucket), exact.closes(product, name, since, bucket)
+        if opened is not None:
+            at = since + timedelta(seconds=opened.safe_open_s)
+            opens = at if opens is None else max(opens, at)
+        if shut is not None and (closes is None or since + timedelta(seconds=shut.early_s) < closes):
+            closes = since + timedelta(seconds=shut.early_s)
+            likely = since + timedelta(seconds=shut.likely_s)
+    return replace(window, opens=opens, closes=closes, likely_closes=likely)
+
+
+def neutraliser_steps(setting: CoatSetting, ready: PlannedStep, number: int) -> list[PlannedStep]:
+    """Having the neutraliser ready, bucket by bucket, where the job file names it as a coat of its own."""
+    buckets = acid.bucketfuls(setting, setting.pieces)
+    if setting.neutraliser is None or not buckets:
+        return [ready]
+    each = (ready.ends - ready.starts) / len(buckets)
+    return [
+        replace(
+            ready,
+            kind="mix",
+            coat=setting.neutraliser[0].name,
+            batch=number + place,
+            areas=tuple(piece.said for piece in pieces),
+            starts=ready.starts + place * each,
+            ends=ready.starts + (place + 1) * each,
+        )
+        for place, pieces in enumerate(buckets)
+    ]
+
+
+def neutraliser_batches(setting: CoatSetting, steps: Sequence[PlannedStep], number: int) -> Iterator[PlannedBatch]:
+    """The buckets of the neutraliser; each is poured out when the last of its pieces is neutralised."""
+    if setting.neutraliser is None:
+        return
+    coat, profile = setting.neutraliser
+    for place, pieces in enumerate(acid.bucketfuls(setting, setting.pieces)):
+        mixed = next(step.starts for step in steps if step.batch == number + place and step.kind == "mix")
+        yield _bucket(setting, coat, profile, pieces, number + place, mixed, _last(steps, "neutralise", pieces))
+
+
+def _bucket(
+    setting: CoatSetting,
+    coat: Coat,
+    profile: Profile,
+    pieces: tuple[FloorPiece, ...],
+    number: int,
+    mixed: datetime,
+    poured: datetime,
+) -> PlannedBatch:
+    amount = amounts(coat, profile, pieces)
+    fitting = usable_vessels(setting.site, amount.mixed_l)
+    one_bucket = len(acid.bucketfuls(setting, setting.pieces)) == 1
+    return PlannedBatch(
+        number=number,
+        coat=coat.name,
+        product=coat.product,
+        pieces=pieces,
+        volume_l=amount.mixed_l,
+        mass_kg=amount.mass_kg,
+        needed_l=amount.needed_l,
+        kits=amount.kits,
+        a_l=None,
+        b_l=None,
+        a_kg=None,
+        b_kg=None,
+        mixed_at=mixed,
+        poured_at=poured,
+        pour_by=None,
+        vessel=fitting[0].name if fitting else practice.vessels(setting.site).value[-1].name,
+        set_by="what is etched: one bucket does it" if one_bucket else most_l(setting.site, coat, profile)[1],
+    )
+
+
+def _last(steps: Sequence[PlannedStep], kind: str, pieces: Sequence[FloorPiece]) -> datetime:
+    names = {piece.said for piece in pieces}
+    return max(step.ends for step in steps if step.kind == kind and names & set(step.areas))
+
+
+def ended_on(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> dict[str, datetime]:
+    """When each step of a batch ended. A neutraliser goes on with the acid's steps and has no pour of its own."""
+    ended = {step.kind: step.ends for step in steps if step.batch == batch.number}
+    if "pour" not in ended:
+        ended |= {"pour": batch.poured_at, "rinse": _last(steps, "rinse", batch.pieces)}
+    return ended

@@ -1,0 +1,327 @@
+"""The plan of a job: every coat in turn, each on what lies below it, until the floor is done or something is in the
+way.
+
+Pure: the same job, clocks and beginning give the same plan. Progress is told to a callback and a search may be
+stopped; it then answers with the best so far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.assumptions import assumed_for
+from mixclock.decide.plan.days.sessions import CoatRefusal, CoatTask, Session, lay_coat
+from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
+from mixclock.decide.plan.floor.crew import CLEAN_SAID, Crew, crew_of, times_of
+from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, scrape_opens
+from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
+from mixclock.decide.plan.floor.timing import Timing
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Area, Coat, Site
+
+LATEST = timedelta(days=3650)
+MOST_WAITS = 4
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What a plan rests on: `timing` for the search, `exact` for the answer; `ignore` leaves constraints out."""
+
+    site: Site
+    profiles: Mapping[str, Profile]
+    timing: Timing
+    exact: Timing
+    outlook: Outlook
+    begins: datetime
+    reserve: float = 1.0
+    ignore: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Standpoint:
+    """Where a plan begins when something is done already; `waiting` steps have their coat, opening and deadline."""
+
+    films: tuple[LaidFilm, ...] = ()
+    left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    joined_by: Mapping[tuple[str, str], datetime] = field(default_factory=dict)
+    waiting: tuple[tuple[str, OpenStep, datetime | None, datetime | None], ...] = ()
+    people_free: Mapping[str, datetime] = field(default_factory=dict)
+    next_number: int = 1
+    neutraliser_beside: Mapping[str, int] = field(default_factory=dict)
+    kept: tuple[int, ...] = ()
+
+
+def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
+    """The plan of a job from `bench.begins` on, or what is in the way of one."""
+    return _Planner(bench, ways or Ways(), standpoint or Standpoint()).plan()
+
+
+def coats_in_order(site: Site) -> list[Coat]:
+    """The coats from the floor up."""
+    done: list[Coat] = []
+    left = list(site.coats)
+    while left:
+        ready = [coat for coat in left if coat.after is None or any(coat.after == other.name for other in done)]
+        if not ready:
+            return done + left
+        done.append(ready[0])
+        left.remove(ready[0])
+    return done
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """How far a plan was at some coat."""
+
+    films: tuple[LaidFilm, ...]
+    free: tuple[datetime, ...]
+    batches: tuple[PlannedBatch, ...]
+    steps: tuple[PlannedStep, ...]
+    assumed: tuple[str, ...]
+    number: int
+
+
+class _Planner:
+    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint) -> None:
+        self.bench = bench
+        self.ways = ways
+        self.start = standpoint
+        self.crew: Crew = crew_of(bench.site)
+        self.films = list(standpoint.films)
+        self.free = [standpoint.people_free.get(person.name, bench.begins) for person in self.crew.people]
+        self.batches: list[PlannedBatch] = []
+        self.steps: list[PlannedStep] = []
+        self.assumed: list[str] = [*practice.completed(bench.site)[1], CLEAN_SAID]
+        self.number = standpoint.next_number
+        self.waits: dict[str, datetime] = {}
+        self.waited = 0
+
+    def plan(self) -> Plan:
+        """Coat by coat, until one does not fit even where the coat below it waits for another day."""
+        ordered = coats_in_order(self.bench.site)
+        marks: list[_Mark] = []
+        first: tuple[Obstacle, _Mark] | None = None
+        at = 0
+        while at < len(ordered):
+            marks = [*marks[:at], self._mark()]
+            obstacle = self._coat(ordered[at])
+            if obstacle is None:
+                at += 1
+                continue
+            first = first or (obstacle, self._mark())
+            below = self._made_to_wait(ordered, at, obstacle)
+            if below is None:
+                self.waits.clear()
+                self._back_to(first[1])
+                return self._answer(first[0])
+            self._back_to(marks[below])
+            at = below
+        return self._answer(None)
+
+    def _answer(self, obstacle: Obstacle | None) -> Plan:
+        return Plan(
+            job=self.bench.site.name,
+            begins=self.bench.begins,
+            batches=tuple(self.batches),
+            steps=tuple(sorted(self.steps, key=lambda step: (step.starts, step.who))),
+            assumed=tuple(dict.fromkeys(self.assumed)),
+            obstacle=obstacle,
+            stopped_early=self.ways.stop(),
+            kept=self.start.kept,
+            warnings=tuple(
+                f"{name} waits a day: sooner, its recoat would shut before the next coat" for name in self.waits
+            ),
+        )
+
+    def _mark(self) -> _Mark:
+        return _Mark(
+            tuple(self.films),
+            tuple(self.free),
+            tuple(self.batches),
+            tuple(self.steps),
+            tuple(self.assumed),
+            self.number,
+        )
+
+    def _back_to(self, mark: _Mark) -> None:
+        self.films, self.free, self.batches = list(mark.films), list(mark.free), list(mark.batches)
+        self.steps, self.assumed, self.number = list(mark.steps), list(mark.assumed), mark.number
+
+    def _made_to_wait(self, ordered: Sequence[Coat], at: int, obstacle: Obstacle) -> int | None:
+        """The place of the coat below, if it can wait for its next hours so that its recoat shuts later; else None."""
+        name = ordered[at].after
+        place = next((place for place, coat in enumerate(ordered[:at]) if coat.name == name), None)
+        mixed = [batch.mixed_at for batch in self.batches if batch.coat == name]
+        begun = any(film.coat == name for film in self.start.films)
+        worth_it = obstacle.constraint in ("recoat", "hours") and not begun and self.waited < MOST_WAITS
+        if not worth_it or place is None or not mixed or self.ways.stop():
+            return None
+        profile = self.bench.profiles[ordered[place].product.casefold()]
+        rule = profile.window("recoat")
+        if rule is None or rule.closes is None:
+            return None
+        later = [stretch.start for stretch in self._stretches(profile)[0] if stretch.start > min(mixed)]
+        if not later:
+            return None
+        self.waited += 1
+        self.waits[ordered[place].name] = later[0]
+        return place
+
+    def _coat(self, coat: Coat) -> Obstacle | None:
+        with_etch = acid.etch_under(self.bench.site, self.bench.profiles, coat) is not None
+        areas = [] if with_etch else self._areas_left(coat)
+        waiting = [wait for wait in self.start.waiting if wait[0] == coat.name]
+        if not areas and not waiting:
+            return None
+        profile = self.bench.profiles[coat.product.casefold()]
+        lies_on = acid.lies_on(self.bench.site, self.bench.profiles, coat)
+        below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore, lies_on)
+        stretches, refusals = self._stretches(profile)
+        if coat.name in self.waits:
+            waits = self.waits[coat.name]
+            stretches = [replace(each, start=max(each.start, waits)) for each in stretches if each.end > waits]
+        task = self._task(coat, profile, areas, below)
+        self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
+        found = lay_coat(task, stretches, self.ways)
+        if isinstance(found, CoatRefusal):
+            return _obstacle(coat, found, stretches, refusals)
+        for session in found:
+            self._take(coat, profile, session)
+        return None
+
+    def _areas_left(self, coat: Coat) -> list[Area]:
+        left = []
+        for area in ordered_areas(self.bench.site, coat):
+            size_m2 = self.start.left_m2.get((coat.name, area.name), area.size_m2)
+            if size_m2 > 0.0:
+                share = size_m2 / area.size_m2
+                edge_m = practice.edge_m(area).value * share
+                left.append(replace(area, size_m2=size_m2, edge_m=edge_m) if share < 1.0 else area)
+        return left
+
+    def _stretches(self, profile: Profile) -> tuple[list[Stretch], list[Refusal]]:
+        hours = working_stretches(self.bench.site, self.bench.begins)
+        if "hours" in self.bench.ignore:
+            hours = [Stretch(self.bench.begins, self.bench.begins + LATEST)]
+        if "conditions" in self.bench.ignore or "hours" in self.bench.ignore:
+            return hours, []
+        return allowed(hours, profile.limits, self.bench.outlook, self.bench.site.units)
+
+    def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Below) -> CoatTask:
+        site = self.bench.site
+        pairs, assumed = neighbours(site, ordered_areas(site, coat))
+        wet = _asks_wet_edge(coat, profile) and "wet-edge" not in self.bench.ignore
+        if assumed and wet and len(areas) > 1:
+            self.assumed.append("no neighbours are named: each area is taken to touch the one before it")
+        setting = CoatSetting(
+            site=site,
+            coat=coat if wet else replace(coat, wet_edge=False),
+            profile=profile,
+            crew=self.crew,
+            timing=self.bench.timing,
+            begins=self.bench.begins,
+            pieces=pieces_of(areas, {area.name: area.size_m2 for area in areas}),
+            wet_pairs=pairs if wet else frozenset(),
+            carry=hops(site, site.mixing_at),
+            reserve=self.bench.reserve,
+            ignore=self.bench.ignore,
+            neutraliser=acid.neutraliser_of(site, self.bench.profiles, coat),
+            beside=self.start.neutraliser_beside,
+        )
+        return CoatTask(
+            setting=setting,
+            areas=tuple(areas),
+            below=below,
+            joined_by={area: at for (name, area), at in self.start.joined_by.items() if wet and name == coat.name},
+            waiting=(*self._live_steps(coat), *self._scraping(below)),
+            people_free=tuple(self.free),
+            ignore_hours="hours" in self.bench.ignore,
+        )
+
+    def _live_steps(self, coat: Coat) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
+        """What live batches still need, by those who are there now: who may come as well does not take it over."""
+        more = (None,) * len(self.crew.people)
+        return [
+            (replace(wait, times=(*wait.times, *more)[: len(more)]), opens, by)
+            for name, wait, opens, by in self.start.waiting
+            if name == coat.name
+        ]
+
+    def _scraping(self, below: Below) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
+        """Scraping and sweeping a flaked coat before the next goes on, shared by those who do it."""
+        flaked = [film for film in below.films if "broadcast" in film.ended and "scrape" not in film.ended]
+        if not flaked:
+            return []
+        names = tuple(dict.fromkeys(area for film in flaked for area in film.areas))
+        size_m2 = sum(film.size_m2 for film in flaked)
+        able = [index for index, may in enumerate(self.crew.able("scrape")) if may]
+        share = (FloorPiece("", size_m2 / len(able), 0.0),)
+        times = times_of(self.crew, "scrape", share, {})
+        profiles = self.bench.profiles
+        opens = max(scrape_opens(film, profiles[film.product.casefold()], self.bench.timing) for film in flaked)
+        return [
+            (
+                OpenStep(
+                    "scrape",
+                    None,
+                    names,
+                    tuple(time if index == who else None for index, time in enumerate(times)),
+                    first=True,
+                    window="scrape",
+                ),
+                opens,
+                None,
+            )
+            for who in able
+        ]
+
+    def _take(self, coat: Coat, profile: Profile, session: Session) -> None:
+        told: SessionTimetable = tell(session, coat, profile, self.bench.exact, self.number)
+        self.number += len(told.batches)
+        self.batches += told.batches
+        self.steps += told.steps
+        self.films += [film_of(batch, told.steps) for batch in told.batches]
+        for index, person in enumerate(self.crew.people):
+            ends = [step.ends for step in told.steps if step.who == person.name]
+            self.free[index] = max([self.free[index], *ends])
+
+
+def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:
+    return coat.wet_edge is True or (coat.wet_edge is None and profile.window("wet-edge") is not None)
+
+
+def _obstacle(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusals: list[Refusal]) -> Obstacle:
+    """The constraint in the way, in words."""
+    where = f"{coat.name}" + (f" on {refused.area}" if refused.area else "")
+    if not stretches and refusals:
+        return Obstacle("conditions", f"{coat.name}: {refusals[0].why}", coat.name)
+    if not stretches:
+        return Obstacle("hours", f"{coat.name}: no working hours are left", coat.name)
+    said = OBSTACLES.get(refused.constraint, "{where}: {constraint} is in the way")
+    return Obstacle(
+        refused.constraint, said.format(where=where, constraint=refused.constraint), coat.name, refused.area
+    )
+
+
+OBSTACLES: Mapping[str, str] = {
+    "pour-out": "{where}: the bucket can't be out before it goes off",
+    "back-roll": "{where}: this crew can't spread and roll it before it stops levelling",
+    "broadcast": "{where}: this crew can't flake it while flake still sticks",
+    "wet-edge": "{where}: the next batch can't meet its wet edge",
+    "sequence": "{where}: one batch can't follow the other in time",
+    "dwell": "{where}: the acid can't be neutralised before it has lain too long",
+    "rinse": "{where}: the neutraliser can't be rinsed off in time",
+    "recoat": "{where}: it does not fall inside the recoat window of the coat below",
+    "vessel": "{where}: no vessel holds what one piece of floor takes",
+    "hours": "{where}: it does not fit into the working hours",
+    "conditions": "{where}: the conditions never hold long enough",
+    "stopped": "{where}: the search was stopped before anything was found",
+}

@@ -1,0 +1,370 @@
+"""One coat over the days that there are: which stretch of working time, at which hour, how far on each day."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.conditions import Stretch
+from mixclock.decide.plan.floor.crew import CLEAN_S
+from mixclock.decide.plan.floor.films import Below, bounds_from, stops
+from mixclock.decide.plan.floor.pieces import pieces_of
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import in_whole_kits, largest_piece_m2
+from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.divisions import possible, too_slow_for
+from mixclock.decide.plan.search.proofs import open_in_time
+from mixclock.decide.plan.search.schedule import StretchPlan, Ways, floor_bound, lay, sooner
+from mixclock.job import practice
+from mixclock.job.site import Area
+
+HOUR = timedelta(hours=1)
+MOST_HOURS_TRIED = 8
+MOST_PARTS = 12
+MOST_PIECES = 160
+FINE_ENOUGH = 3.5
+"""With so many pieces to a batch areas are not cut smaller: that was looked for in vain (judgement)."""
+
+LONGER = 1.1
+"""Another hour is looked at where some window lasts a tenth longer then: less saves no batch in ten (judgement)."""
+
+WORTH_CUTTING = 0.9
+"""Areas are cut smaller where no more than this of the batches is left: a chalk line for each tenth (judgement)."""
+
+REFINEMENTS = 3
+VAGUE = ("hours", "unopened")
+
+
+@dataclass(frozen=True)
+class Session:
+    """A part of a coat that is laid in one stretch."""
+
+    begins: datetime
+    laid: StretchPlan
+
+
+@dataclass(frozen=True)
+class CoatRefusal:
+    """Why a coat does not fit: the constraint in the way, and where."""
+
+    constraint: str
+    area: str | None = None
+
+
+@dataclass(frozen=True)
+class HopelessWindows:
+    """Windows that allowed no order of work in stretches of up to so many seconds, and why."""
+
+    windows: Spec
+    upto_s: float
+    refused: CoatRefusal
+
+
+@dataclass(frozen=True)
+class CoatTask:
+    """A coat to be laid: what rests on it and when people are free."""
+
+    setting: CoatSetting
+    areas: tuple[Area, ...]
+    below: Below = field(default_factory=Below)
+    joined_by: Mapping[str, datetime] = field(default_factory=dict)
+    waiting: tuple[tuple[OpenStep, datetime | None, datetime | None], ...] = ()
+    people_free: tuple[datetime, ...] = ()
+    ignore_hours: bool = False
+    more_days: bool = True
+
+
+def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
+    """The coat in as few sessions as it takes, each as early as it fits.
+
+    Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
+    far as the kits allow that.
+    """
+    parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
+    refused = CoatRefusal("hours")
+    for _ in range(REFINEMENTS + MOST_PARTS):
+        found = _over_the_days(task, _pieces(task, parts), stretches, ways)
+        if not isinstance(found, CoatRefusal):
+            if ways.rough:
+                return found
+            fewer = _with_fewer(task, parts, stretches, ways, found)
+            return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
+        refused = CoatRefusal("recoat") if found.constraint == "unopened" else found
+        if ways.stop() or not _cut_smaller(task, parts, found):
+            break
+    return refused
+
+
+def _with_fewer(
+    task: CoatTask, parts: Mapping[str, int], stretches: list[Stretch], ways: Ways, found: list[Session]
+) -> list[Session]:
+    """The same coat with areas cut into smaller parts, where that saves at least every tenth batch.
+
+    A batch that ends inside an area has to be chalked on the floor: that is worth it for a few buckets less only.
+    """
+    same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
+    for more in range(1, REFINEMENTS + 1):
+        batches = len(_cuts_of(found))
+        most = int(batches * WORTH_CUTTING)
+        coarser, pieces = (
+            _pieces(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
+        )
+        fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
+        if fine_enough or ways.stop() or len(found) > 1 or not most or not _may_cut(task):
+            break
+        finer = _over_the_days(task, pieces, same_day, replace(ways, most=most))
+        if not isinstance(finer, CoatRefusal) and len(finer) == 1:
+            found = finer
+    return found
+
+
+def _cuts_of(sessions: list[Session]) -> list[int]:
+    return [cut for session in sessions for cut in session.laid.solution.cuts]
+
+
+def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
+    at = task.setting
+    largest = {}
+    for area in task.areas:
+        held = largest_piece_m2(at.site, at.coat, at.profile, practice.texture_um(area).value)
+        largest[area.name] = min(held, area.size_m2 / parts[area.name])
+    return pieces_of(task.areas, largest)
+
+
+def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
+    """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
+    if not _may_cut(task) or refused.constraint in ("hours", "conditions", "recoat", "stopped"):
+        return False
+    names = [refused.area] if refused.area in parts else list(parts)
+    if refused.area not in parts and max(parts.values()) > REFINEMENTS:
+        return False
+    if any(parts[name] >= MOST_PARTS for name in names if name is not None):
+        return False
+    for name in names:
+        if name is not None:
+            parts[name] += 1
+    return True
+
+
+def _may_cut(task: CoatTask) -> bool:
+    """Whether a batch may be any size; whole kits set it otherwise."""
+    return not in_whole_kits(task.setting.coat, task.setting.profile)
+
+
+def _over_the_days(
+    task: CoatTask, pieces: tuple[FloorPiece, ...], stretches: list[Stretch], ways: Ways
+) -> list[Session] | CoatRefusal:
+    sessions: list[Session] = []
+    left = pieces
+    refused = CoatRefusal("hours")
+    free = task.people_free
+    hopeless: list[HopelessWindows] = []
+    for stretch in stretches:
+        if ways.stop() and not sessions:
+            return CoatRefusal("stopped")
+        waiting = task.waiting if not sessions else ()
+        now = replace(task, people_free=free, waiting=waiting, more_days=stretch is not stretches[-1])
+        found = _in_stretch(now, left, stretch, ways, hopeless)
+        if isinstance(found, CoatRefusal):
+            refused = min(refused, found, key=_least_telling)
+            continue
+        sessions.append(found)
+        left = left[found.laid.chain.pieces :]
+        hopeless = []
+        if not left:
+            return sessions
+        free = _free_after(found)
+    return refused
+
+
+def _least_telling(refused: CoatRefusal) -> int:
+    """A window that this crew can't keep says more than a day that is too short or a floor that is not open yet."""
+    return VAGUE.index(refused.constraint) if refused.constraint in VAGUE else -1
+
+
+def _free_after(session: Session) -> tuple[datetime, ...]:
+    net = session.laid.chain.network(session.laid.solution.cuts)
+    free = [0] * net.people
+    for node, start in enumerate(session.laid.solution.found.starts):
+        person = session.laid.solution.staff[node]
+        free[person] = max(free[person], start + (net.times[node][person] or 0))
+    return tuple(session.begins + timedelta(seconds=seconds) for seconds in free)
+
+
+def _in_stretch(
+    task: CoatTask, pieces: tuple[FloorPiece, ...], stretch: Stretch, ways: Ways, hopeless: list[HopelessWindows]
+) -> Session | CoatRefusal:
+    """The earliest hour of the stretch at which the rest of the coat fits, or a later one with fewer batches.
+
+    `hopeless` collects the windows that allow no order of work even where nothing else is in the way: another day with
+    windows no better, and no longer where the day was too short, need not be searched.
+    """
+    begins = _earliest(task, stretch)
+    if begins is None:
+        return CoatRefusal("unopened")
+    best: Session | None = None
+    refused = CoatRefusal("hours")
+    seen: list[Spec] = []
+    for tried in range(MOST_HOURS_TRIED):
+        hour = begins + tried * HOUR
+        if hour >= stretch.end or (tried and ways.stop()):
+            break
+        chain = CoatChain(_setting(task, pieces, hour, None))
+        windows = chain.spec(0, 1)
+        if best is not None and not _could_be_fewer(chain, best):
+            continue
+        length_s = (stretch.end - hour).total_seconds()
+        if best is None and any(_no_better(windows, other) for other in seen):
+            continue
+        if best is None and any(_no_better(windows, other.windows) and length_s <= other.upto_s for other in hopeless):
+            refused = refused if tried else hopeless[-1].refused
+            continue
+        seen.append(windows)
+        found = _at_hour(task, pieces, hour, stretch, ways)
+        if isinstance(found, CoatRefusal):
+            refused = found if tried == 0 else refused
+            if found.constraint != "recoat" and _nothing_else_in_the_way(chain):
+                upto_s = length_s if found.constraint == "hours" else math.inf
+                hopeless.append(HopelessWindows(windows, upto_s, found))
+        elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
+            best = found
+    return best or refused
+
+
+def _nothing_else_in_the_way(chain: CoatChain) -> bool:
+    """Whether floor and people are free from the start, so that the windows alone decide."""
+    at = chain.setting
+    free = all(seconds <= 0 for seconds in at.people_free_s)
+    return free and not at.waiting and all(bound.not_before_s <= 0 for bound in at.bounds.values())
+
+
+def _no_better(windows: Spec, other: Spec, longer: float = 1.0) -> bool:
+    """Whether an hour allows no more than another one, or hardly more."""
+    return all(windows.closes[name] <= longer * other.closes.get(name, 0) for name in windows.closes) and all(
+        windows.opens[name] >= other.opens.get(name, 0) for name in windows.opens
+    )
+
+
+def _could_be_fewer(chain: CoatChain, best: Session) -> bool:
+    """Whether the largest batch of a plan has more time at another hour: else that hour needs as many batches."""
+    there = best.laid.chain
+    if there.pieces < chain.pieces:
+        return False
+    first, end = max(pairwise((0, *best.laid.solution.cuts)), key=lambda run: there.spec(*run).amounts.mixed_l)
+    return not _no_better(chain.spec(first, end), there.spec(first, end), LONGER)
+
+
+def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:
+    """When work may begin in a stretch, so that the first pour falls when the first area is open."""
+    begins = max(stretch.start, min(task.people_free, default=stretch.start))
+    opens = task.below.opens
+    if opens is not None:
+        ahead = timedelta(seconds=practice.SET_UP_S.value + practice.mixing_time(task.setting.profile).value)
+        early = [start for _, start, _ in task.waiting if start is not None]
+        begins = max(begins, min([opens - ahead, *early]))
+    return begins if begins < stretch.end else None
+
+
+def _at_hour(
+    task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, stretch: Stretch, ways: Ways
+) -> Session | CoatRefusal:
+    ends = None if task.ignore_hours else stretch.end
+    chain = CoatChain(_setting(task, pieces, hour, None))
+    wrong = _impossible(chain)
+    if wrong is not None:
+        return wrong
+    laid = lay(chain, ways)
+    if laid is None:
+        return _why_not(task, chain)
+    length_s = (stretch.end - hour).total_seconds()
+    if ends is not None and laid.solution.found.finish > length_s >= floor_bound(chain, laid.solution.cuts):
+        laid = sooner(laid, ways)
+    if ends is None or laid.solution.found.finish <= length_s:
+        return Session(hour, laid)
+    found = _as_far_as_the_day_goes(task, pieces, hour, ends, laid, ways) if task.more_days else None
+    return found or CoatRefusal("hours")
+
+
+def _as_far_as_the_day_goes(
+    task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, ends: datetime, whole: StretchPlan, ways: Ways
+) -> Session | None:
+    """The most pieces that can be laid until the end of the stretch, up to a place where the work may stop.
+
+    Looked for from what the plan for the whole floor has done by then, a place more or less at a time.
+    """
+    joined = task.setting.coat.wet_edge is not False
+    places = stops([piece.area for piece in pieces], task.setting.wet_pairs, joined)
+    done = _done_by(whole, int((ends - hour).total_seconds()))
+    best: Session | None = None
+    low, high, failed = -1, len(places), 0
+    at = max(0, sum(place <= done for place in places) - 1)
+    while low + 1 < high and not (ways.stop() and best):
+        laid = lay(CoatChain(_setting(task, pieces[: places[at]], hour, ends)), ways)
+        if laid is not None and laid.feasible:
+            best, low = Session(hour, laid), at
+            at = low + 1
+        else:
+            high, failed = at, failed + 1
+            at = high - 1 if failed == 1 else (low + high) // 2
+    return best
+
+
+def _done_by(whole: StretchPlan, length_s: int) -> int:
+    """How many pieces a plan for the whole floor has done by an instant, its tools cleaned after them."""
+    chain, solution = whole.chain, whole.solution
+    net = chain.network(solution.cuts)
+    done = 0
+    for batch, end in enumerate(solution.cuts):
+        steps = [chain.node(batch, kind) for kind in chain.kinds]
+        over = max(solution.found.starts[node] + (net.times[node][solution.staff[node]] or 0) for node in steps)
+        if over + CLEAN_S > length_s:
+            break
+        done = end
+    return done
+
+
+def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, ends: datetime | None) -> CoatSetting:
+    waiting = tuple(
+        replace(
+            wait,
+            release_s=0 if opens is None else max(0, math.ceil((opens - begins).total_seconds())),
+            deadline_s=NEVER_S if shuts is None else int((shuts - begins).total_seconds()),
+        )
+        for wait, opens, shuts in task.waiting
+    )
+    return replace(
+        task.setting,
+        begins=begins,
+        pieces=pieces,
+        bounds=bounds_from(task.below.gates, task.joined_by, begins),
+        waiting=waiting,
+        ends_s=NEVER_S if ends is None else int((ends - begins).total_seconds()),
+        people_free_s=tuple(max(0, math.ceil((at - begins).total_seconds())) for at in task.people_free),
+    )
+
+
+def _impossible(chain: CoatChain) -> CoatRefusal | None:
+    """The first piece of floor that no order of work can do by itself, or a recoat that is over too soon."""
+    for index, piece in enumerate(chain.setting.pieces):
+        if not possible(chain, index, index + 1):
+            return CoatRefusal(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
+    finest = chain.network(tuple(range(1, chain.pieces + 1)))
+    if open_in_time(finest):
+        return None
+    return CoatRefusal(
+        "recoat" if any(bound.not_after_s < NEVER_S for bound in chain.setting.bounds.values()) else "wet-edge"
+    )
+
+
+def _why_not(task: CoatTask, chain: CoatChain) -> CoatRefusal:
+    """Every piece fits by itself, but not one after the other: the recoat's end, else the wet edge."""
+    shut = [bound for bound in chain.setting.bounds.values() if bound.not_after_s < NEVER_S]
+    if shut and min(bound.not_after_s for bound in shut) < 3600:
+        return CoatRefusal("recoat")
+    return CoatRefusal("wet-edge" if task.setting.wet_pairs else "sequence")

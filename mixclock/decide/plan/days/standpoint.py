@@ -1,0 +1,328 @@
+"""Running late, short, or with a kit damaged: the rest planned again from where a job stands.
+
+What is done is kept: what was poured, what is in buckets, the films with their real times. What is under way keeps its
+people and its deadlines. A step that is late already is done at once, and a wet edge that is gone is taped: the plan
+says so instead of refusing the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.days.sincelast import changes_since
+from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
+from mixclock.decide.plan.floor.acid import neutraliser_beside
+from mixclock.decide.plan.floor.coverage import Coverage, batches_of, covered
+from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
+from mixclock.decide.plan.floor.films import LaidFilm
+from mixclock.decide.plan.floor.plans import FloorPiece, Plan
+from mixclock.decide.plan.floor.precedence import FOLLOW_S
+from mixclock.decide.plan.floor.setting import OpenStep
+from mixclock.decide.plan.floor.timing import Bucketful
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.decide.tracks import Track
+from mixclock.job import practice
+from mixclock.job.progress import Batch, Portion, Standing
+from mixclock.job.site import Coat
+from mixclock.units import METRIC_CREW, CrewUnits
+
+DONE_AS = {"back-roll": "roll"}
+"""Steps that the plan calls otherwise than the statements do."""
+
+STEPS = (("back-roll", "roll"), ("broadcast", "broadcast"))
+
+
+@dataclass
+class _StandpointNotes:
+    """What is gathered while one coat after the other is looked at."""
+
+    films: list[LaidFilm] = field(default_factory=list)
+    left_m2: dict[tuple[str, str], float] = field(default_factory=dict)
+    joined_by: dict[tuple[str, str], datetime] = field(default_factory=dict)
+    waiting: list[tuple[str, OpenStep, datetime | None, datetime | None]] = field(default_factory=list)
+    people_free: dict[str, datetime] = field(default_factory=dict)
+    said: list[str] = field(default_factory=list)
+
+    def busy(self, who: str | None, until: datetime) -> None:
+        if who is not None and until > self.people_free.get(who, datetime.min.replace(tzinfo=until.tzinfo)):
+            self.people_free[who] = until
+
+
+@dataclass(frozen=True)
+class StandpointReport:
+    """Where a plan begins, and what there is to say of it: steps that are late, joints that are lost."""
+
+    standpoint: Standpoint
+    said: tuple[str, ...] = ()
+
+
+def replan(
+    standing: Standing,
+    tracks: Sequence[Track],
+    bench: Bench,
+    ways: Ways | None = None,
+    before: Plan | None = None,
+) -> Plan:
+    """The plan of what is left at `bench.begins`, with what changed since the plan `before` it."""
+    stood = standpoint_of(standing, tracks, bench, bench.begins)
+    plan = make_plan(bench, ways, stood.standpoint)
+    return with_changes(plan, stood, before, bench.site.units)
+
+
+def with_changes(plan: Plan, stood: StandpointReport, before: Plan | None, units: CrewUnits = METRIC_CREW) -> Plan:
+    """A plan with what is to be said of where it begins, and what changed since the plan before."""
+    return replace(plan, warnings=(*plan.warnings, *stood.said), changed=changes_since(before, plan, units))
+
+
+def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now: datetime) -> StandpointReport:
+    """Where the job stands: what lies on the floor, what is left, which wet edges and steps are still open."""
+    found = _StandpointNotes(people_free={person.name: now for person in crew_of(standing.site).people})
+    for coat in standing.site.coats:
+        _CoatStanding(standing, tracks, bench, now, coat, found).at_coat()
+    return StandpointReport(
+        Standpoint(
+            films=tuple(found.films),
+            left_m2=found.left_m2,
+            joined_by=found.joined_by,
+            waiting=tuple(found.waiting),
+            people_free=found.people_free,
+            next_number=max((batch.id for batch in standing.batches), default=0) + 1,
+            kept=tuple(batch.id for batch in standing.batches),
+            neutraliser_beside=neutraliser_beside(standing),
+        ),
+        tuple(dict.fromkeys(found.said)),
+    )
+
+
+class _CoatStanding:
+    """One coat, looked at."""
+
+    def __init__(
+        self,
+        standing: Standing,
+        tracks: Sequence[Track],
+        bench: Bench,
+        now: datetime,
+        coat: Coat,
+        found: _StandpointNotes,
+    ) -> None:
+        self.standing, self.tracks, self.bench, self.now = standing, tracks, bench, now
+        self.coat, self.found = coat, found
+        self.crew: Crew = crew_of(standing.site)
+        self.covered: Coverage = covered(standing, coat)
+
+    def at_coat(self) -> None:
+        for area in self.standing.site.areas:
+            self.found.left_m2[self.coat.name, area.name] = self.covered.left_m2(area)
+        for batch in batches_of(self.standing, self.coat):
+            for portion in batch.portions:
+                self._laid(batch, portion)
+            if batch.emptied is None and batch.left_l > 0.0:
+                self._in_bucket(batch)
+        self._joints()
+
+    def _laid(self, batch: Batch, portion: Portion) -> None:
+        """A film on the floor, area by area, with the steps that it still needs."""
+        poured = portion.poured.at
+        acid = self._acid(batch)
+        if acid is not None:
+            self._acid_laid(batch, portion, acid)
+            return
+        for area in portion.areas:
+            self._film(batch, area, poured, self._ended(batch, portion, area))
+        for window, kind in STEPS:
+            open_on = tuple(area for area in portion.areas if portion.step(window, area) is None)
+            if open_on and self._asks(batch, window) and not self._gone_on(portion, window):
+                track = self._track(batch, portion.number, window, open_on[0])
+                by = track.closes.edge.early if track is not None and track.closes else None
+                began = track.began if track is not None else None
+                self._step(batch, kind, window, open_on, portion.covered_m2, None, by, began.at if began else None)
+
+    def _acid_laid(self, batch: Batch, portion: Portion, acid: AcidStanding) -> None:
+        """Acid on the floor: what it still needs, and a slab that dries from the rinse on."""
+        size_m2 = portion.covered_m2 or self._sum_m2(portion.areas)
+        pour_s, neutralise_s = (_quickest_s(self._times(kind, size_m2)) for kind in ("pour", "neutralise"))
+        dues = list(acid.due_on_floor(portion, pour_s, neutralise_s))
+        for area in portion.areas:
+            ended = {**self._ended(batch, portion, area), **self._rinsed(dues, area), **acid.ended(portion, area)}
+            self._film(batch, area, portion.poured.at, ended)
+        for due in dues:
+            self._step(batch, due.kind, due.kind, due.areas, portion.covered_m2, due.opens, due.by, None)
+
+    def _rinsed(self, dues: Sequence[AcidStep], area: str) -> Mapping[str, datetime]:
+        """When a rinse that is still to come will be over: by its edge, or as soon as it can be."""
+        found = {}
+        for due in dues:
+            if due.kind == "rinse" and area in due.areas:
+                soonest = max(due.opens, self.now) + timedelta(
+                    seconds=_quickest_s(self._times("rinse", self._sum_m2(due.areas)))
+                )
+                found["rinse"] = max(soonest, due.by or soonest)
+        return found
+
+    def _acid(self, batch: Batch) -> AcidStanding | None:
+        if not is_washed_off(self.standing.profile(batch.product)):
+            return None
+        return AcidStanding(self.standing, self.tracks, self.bench, self.coat, batch)
+
+    def _gone_on(self, portion: Portion, window: str) -> bool:
+        """Whether a later step of the film was stated: what nobody stated before it is done too."""
+        names = [name for name, _ in STEPS]
+        later = names[names.index(window) + 1 :]
+        return any(portion.step(name, area) is not None for name in later for area in portion.areas)
+
+    def _ended(self, batch: Batch, portion: Portion, area: str) -> Mapping[str, datetime]:
+        ended = {"mix": batch.mixing_ended, "pour": portion.poured.at}
+        ended |= {DONE_AS.get(name, name): stated.at for (name, on), stated in portion.steps.items() if on == area}
+        if self.coat.flake_kg_m2:
+            ended.setdefault("broadcast", portion.poured.at)
+        return ended
+
+    def _film(self, batch: Batch, area: str, poured: datetime, ended: Mapping[str, datetime]) -> None:
+        floor = self.standing.site.area(area)
+        if floor is not None:
+            self.found.films.append(
+                LaidFilm(self.coat.name, batch.product, (area,), ended, _bucket(batch, poured), batch.id, floor.size_m2)
+            )
+
+    def _in_bucket(self, batch: Batch) -> None:
+        """A bucket that is mixed or being mixed: it is poured, spread and rolled before anything new."""
+        size_m2 = self._sum_m2(batch.areas)
+        acid = self._acid(batch)
+        if acid is not None:
+            self._acid_in_bucket(batch, acid, size_m2)
+            return
+        out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
+        bucket = _bucket(batch, out)
+        self.found.busy(batch.combined.by or self._who("pour"), out)
+        spread_s = min((time for time in self._times("squeegee", size_m2) if time is not None), default=0)
+        self.found.busy(self._who("squeegee"), out + timedelta(seconds=spread_s))
+        for area in batch.areas:
+            ended = {"mix": batch.mixing_ended, "pour": out}
+            self._film(batch, area, out, ended | ({"broadcast": out} if self.coat.flake_kg_m2 else {}))
+        lag_s = float(FOLLOW_S)
+        for window, kind in STEPS:
+            if not self._asks(batch, window):
+                continue
+            shut = self.bench.exact.closes(batch.product, window, out, bucket)
+            by = out + timedelta(seconds=shut.early_s) if shut else None
+            self._step(batch, kind, window, batch.areas, None, out + timedelta(seconds=lag_s), by, None)
+            lag_s += practice.FLAKE_LAG_S.value
+
+    def _acid_in_bucket(self, batch: Batch, acid: AcidStanding, size_m2: float) -> None:
+        """A bucket of acid goes on at once; a bucket of neutraliser waits for its acid."""
+        if not acid.is_acid:
+            return
+        begins = max(self.now, batch.mixing_ended)
+        ends = begins + timedelta(seconds=_quickest_s(self._times("pour", size_m2)))
+        self.found.busy(batch.combined.by or self._who("pour"), ends)
+        dues = list(acid.due_from_bucket(begins, ends, _quickest_s(self._times("neutralise", size_m2))))
+        for area in batch.areas:
+            self._film(batch, area, ends, {"mix": batch.mixing_ended, "pour": ends, **self._rinsed(dues, area)})
+        for due in dues:
+            self._step(batch, due.kind, due.kind, due.areas, None, due.opens, due.by, None)
+
+    def _step(
+        self,
+        batch: Batch,
+        kind: str,
+        window: str,
+        areas: tuple[str, ...],
+        covered_m2: float | None,
+        opens: datetime | None,
+        by: datetime | None,
+        began: datetime | None,
+    ) -> None:
+        """A step that a live batch still needs, by whoever does it; at once where it is late already."""
+        size_m2 = self._sum_m2(areas)
+        times = self._times(kind, size_m2 if covered_m2 is None else min(size_m2, covered_m2))
+        if began is not None:
+            spent_s = int((self.now - began).total_seconds())
+            times = tuple(None if time is None else max(1, time - spent_s) for time in times)
+        quickest, late = _quickest_s(times), False
+        if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
+            if by < self.now - timedelta(hours=1):
+                return  # nobody stated it and its hour is long gone: nothing that a plan could still do
+            self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
+            by, late = None, True
+        wait = OpenStep(kind, batch.id, areas, times, window=window, at_once=late)
+        self.found.waiting.append((self.coat.name, wait, opens, by))
+
+    def _joints(self) -> None:
+        """Until when the first spread on each area that is left has to meet the living wet edges beside it."""
+        if self.coat.wet_edge is False:
+            return
+        cuts = {frozenset(pair) for pair in self.standing.site.saw_cuts}
+        for area, by in self._edges():
+            for other in (area, *self.standing.site.neighbours.get(area, ())):
+                floor = self.standing.site.area(other)
+                asked = self.coat.goes_on(other)
+                if floor is None or not asked or frozenset((area, other)) in cuts or self.covered.left_m2(floor) <= 0.0:
+                    continue
+                if other != area and (self.covered.by_area.get(other, 0.0) > 0.0 or self._is_begun(area)):
+                    continue  # it was joined when it was begun, or what is left of the area lies in between
+                if by <= self.now:
+                    self.found.said.append(f"the wet edge of {area} is gone: tape a straight line there")
+                    continue
+                key = (self.coat.name, other)
+                self.found.joined_by[key] = min(self.found.joined_by.get(key, by), by)
+
+    def _is_begun(self, area: str) -> bool:
+        floor = self.standing.site.area(area)
+        return floor is not None and self.covered.left_m2(floor) > 0.0
+
+    def _edges(self) -> Iterator[tuple[str, datetime]]:
+        """The wet edge of each area that was poured last on it, with its early edge."""
+        last: dict[str, datetime] = {}
+        for batch in batches_of(self.standing, self.coat):
+            for portion in batch.portions:
+                for area in portion.areas:
+                    track = self._track(batch, portion.number, "wet-edge", area)
+                    if track is not None and track.closes is not None:
+                        last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
+            if batch.emptied is None and batch.left_l > 0.0:
+                out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
+                shut = self.bench.exact.closes(batch.product, "wet-edge", out, _bucket(batch, out))
+                if shut is not None:
+                    last |= {area: out + timedelta(seconds=shut.early_s) for area in batch.areas}
+        yield from last.items()
+
+    def _track(self, batch: Batch, portion: int, window: str, area: str) -> Track | None:
+        for track in self.tracks:
+            if (track.batch.id, track.portion, track.name, track.area) == (batch.id, portion, window, area):
+                return track
+        return None
+
+    def _asks(self, batch: Batch, window: str) -> bool:
+        """Whether the product and the coat ask for a step at all."""
+        if window == "broadcast":
+            return bool(self.coat.flake_kg_m2)
+        profile = self.standing.profile(batch.product)
+        return profile is not None and profile.window(window) is not None
+
+    def _size_m2(self, areas: Sequence[str]) -> Iterator[float]:
+        for name in areas:
+            area = self.standing.site.area(name)
+            if area is not None:
+                yield min(area.size_m2, self.covered.by_area.get(name) or area.size_m2)
+
+    def _sum_m2(self, areas: Sequence[str]) -> float:
+        return sum(self._size_m2(areas))
+
+    def _times(self, kind: str, size_m2: float) -> tuple[int | None, ...]:
+        return times_of(self.crew, kind, (FloorPiece("", size_m2, 0.0),), {})
+
+    def _who(self, kind: str) -> str | None:
+        able = [person.name for person, may in zip(self.crew.people, self.crew.able(kind), strict=True) if may]
+        return able[0] if able else None
+
+
+def _quickest_s(times: Sequence[int | None]) -> int:
+    return min((time for time in times if time is not None), default=0)
+
+
+def _bucket(batch: Batch, poured: datetime) -> Bucketful:
+    return Bucketful(batch.mass_kg, batch.volume_l, max(0.0, (poured - batch.combined.at).total_seconds()))

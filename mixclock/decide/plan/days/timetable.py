@@ -1,0 +1,269 @@
+"""A solved session told as batches and steps, with the windows of the hours that came out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches, neutraliser_steps, stricter
+from mixclock.decide.plan.days.sessions import Session
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.films import LaidFilm
+from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.placenames import areas_said
+from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.precedence import FOLLOWING, SHUT_BY, STEP_OF
+from mixclock.decide.plan.floor.quantities import most_l, split_parts, usable_vessels
+from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.divisions import possible, too_slow_for
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat
+from mixclock.job.windownames import POUR_OUT
+
+
+@dataclass(frozen=True)
+class SessionTimetable:
+    """A session in the shapes of a plan."""
+
+    batches: tuple[PlannedBatch, ...]
+    steps: tuple[PlannedStep, ...]
+
+
+def tell(session: Session, coat: Coat, profile: Profile, exact: Timing, number: int) -> SessionTimetable:
+    """The batches and steps of a session; batches are counted from `number`."""
+    return _SessionTeller(session, coat, profile, exact, number).tell()
+
+
+def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> LaidFilm:
+    """A planned batch as what the next coat goes on."""
+    ended = ended_on(batch, steps)
+    stood_s = (batch.poured_at - batch.mixed_at).total_seconds()
+    bucket = Bucketful(batch.mass_kg, batch.volume_l, stood_s)
+    return LaidFilm(batch.coat, batch.product, batch.areas, ended, bucket, batch.number, batch.size_m2)
+
+
+class _SessionTeller:
+    def __init__(self, session: Session, coat: Coat, profile: Profile, exact: Timing, number: int) -> None:
+        self.session = session
+        self.chain: CoatChain = session.laid.chain
+        self.coat = coat
+        self.profile = profile
+        self.exact = exact
+        self.first = number
+        self.number = number + len(acid.bucketfuls(self.chain.setting, self.chain.setting.pieces))
+        self.cuts = session.laid.solution.cuts
+        self.windows: dict[int, dict[str, PlannedWindow]] = {}
+
+    def tell(self) -> SessionTimetable:
+        batches = tuple(self._batch(index) for index in range(len(self.cuts)))
+        steps = [*self._waiting_steps()]
+        for index in range(len(self.cuts)):
+            steps += self._steps(index)
+        steps.append(self._clean_up())
+        before = tuple(neutraliser_batches(self.chain.setting, steps, self.first))
+        return SessionTimetable((*before, *batches), tuple(steps))
+
+    def _run(self, index: int) -> tuple[int, int]:
+        return (self.cuts[index - 1] if index else 0), self.cuts[index]
+
+    def _span(self, node: int) -> tuple[datetime, datetime]:
+        solution = self.session.laid.solution
+        net = self.chain.network(self.cuts)
+        start = solution.found.starts[node]
+        length = net.times[node][solution.staff[node]] or 0
+        begins = self.session.begins
+        return begins + timedelta(seconds=start), begins + timedelta(seconds=start + length)
+
+    def _who(self, node: int) -> str:
+        return self.chain.setting.crew.people[self.session.laid.solution.staff[node]].name
+
+    def _mixed_at(self, index: int) -> datetime:
+        return self._span(self.chain.node(index, "mix"))[0]
+
+    def _batch(self, index: int) -> PlannedBatch:
+        first, end = self._run(index)
+        spec = self.chain.spec(first, end)
+        pieces = self.chain.setting.pieces[first:end]
+        mixed, poured = self._mixed_at(index), self._span(self.chain.node(index, "pour"))[1]
+        amount = spec.amounts
+        bucket = Bucketful(amount.mass_kg, amount.mixed_l, (poured - mixed).total_seconds())
+        windows = self._windows_of(index, mixed, poured, bucket)
+        self.windows[index] = {window.name: window for window in windows}
+        a_l, b_l, a_kg, b_kg = split_parts(self.profile, amount.mixed_l, amount.mass_kg)
+        fitting = usable_vessels(self.chain.setting.site, amount.mixed_l)
+        out = self.windows[index].get(POUR_OUT)
+        size_m2 = sum(piece.size_m2 for piece in pieces)
+        return PlannedBatch(
+            number=self.number + index,
+            coat=self.coat.name,
+            product=self.coat.product,
+            pieces=tuple(pieces),
+            volume_l=amount.mixed_l,
+            mass_kg=amount.mass_kg,
+            needed_l=amount.needed_l,
+            kits=amount.kits,
+            a_l=a_l,
+            b_l=b_l,
+            a_kg=a_kg,
+            b_kg=b_kg,
+            mixed_at=mixed,
+            poured_at=poured,
+            pour_by=out.closes if out else None,
+            vessel=fitting[0].name if fitting else practice.vessels(self.chain.setting.site).value[-1].name,
+            set_by=self._set_by(first, end),
+            windows=windows,
+            flake_kg=flake_of(self.coat, size_m2).thrown_kg,
+        )
+
+    def _set_by(self, first: int, end: int) -> str:
+        """What keeps the batch from being larger by the next piece of floor."""
+        if end == self.chain.pieces:
+            return "what is left of the floor" if first else "the floor: one batch does it"
+        if not self.chain.fits(first, end + 1):
+            return most_l(self.chain.setting.site, self.coat, self.profile)[1]
+        window = too_slow_for(self.chain, first, end + 1) if not possible(self.chain, first, end + 1) else None
+        if window is not None:
+            more = areas_said([self.chain.setting.pieces[end].said])
+            return f"{window}: with {more} as well this crew would be too slow for it"
+        return "the wet edge and the crew's time between batches, shared out evenly"
+
+    def _windows_of(
+        self, index: int, mixed: datetime, poured: datetime, bucket: Bucketful
+    ) -> tuple[PlannedWindow, ...]:
+        number, product = self.number + index, self.coat.product
+        found = []
+        ended = mixed + timedelta(seconds=self.chain.mixing_s)
+        for name, after in self._windows_asked().items():
+            start = mixed if name == POUR_OUT else self._since(index, after, ended, poured)
+            opens = self.exact.opens(product, name, start, bucket)
+            closes = self.exact.closes(product, name, start, bucket)
+            window = PlannedWindow(
+                name,
+                number,
+                start,
+                start + timedelta(seconds=opens.safe_open_s) if opens else None,
+                start + timedelta(seconds=closes.early_s) if closes else None,
+                start + timedelta(seconds=closes.likely_s) if closes else None,
+            )
+            since = self._since(index, acid.AFTER.get(name, after), ended, poured)
+            window = stricter(window, self.chain.setting, self.exact, bucket, since)
+            if window.opens is not None or window.closes is not None:
+                found.append(window)
+        return tuple(found)
+
+    def _windows_asked(self) -> dict[str, str]:
+        """The windows of the sheet with what each counts from; those of a neutraliser go with its etch."""
+        asked = acid.AFTER if self.chain.setting.neutraliser is not None else {}
+        return {POUR_OUT: "", **asked, **{rule.name: rule.after for rule in self.profile.windows}}
+
+    def _since(self, index: int, after: str, ended: datetime, poured: datetime) -> datetime:
+        if after == "mixed":
+            return ended
+        kind = STEP_OF.get(after, after)
+        return self._span(self.chain.node(index, kind))[1] if kind in self.chain.kinds else poured
+
+    def _steps(self, index: int) -> list[PlannedStep]:
+        steps: list[PlannedStep] = []
+        for kind in self.chain.kinds:
+            node = self.chain.node(index, kind)
+            starts, ends = self._span(node)
+            if ends > starts:
+                steps.append(self._step(index, kind, node, starts, ends))
+        if steps and steps[0].kind == "ready":
+            steps = [*neutraliser_steps(self.chain.setting, steps[0], self.first), *steps[1:]]
+        return steps
+
+    def _step(self, index: int, kind: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
+        first, end = self._run(index)
+        window, by = self._due(index, kind)
+        at = starts if window and kind == "squeegee" and len(self._beside(index)) == 1 else ends
+        return PlannedStep(
+            kind=kind,
+            who=self._who(node),
+            starts=starts,
+            ends=ends,
+            coat=self.coat.name,
+            batch=self.number + index,
+            areas=tuple(piece.said for piece in self.chain.setting.pieces[first:end]),
+            window=window,
+            by=by,
+            slack_s=self._slack_s(index, kind, at, by) if by else None,
+            note=self._note(index, kind),
+        )
+
+    def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
+        """What is left until the edge; what follows another step over the floor also begins soon enough behind it."""
+        slack = by - at
+        before = acid.rinsed_after(self.profile) if kind == "rinse" else "pour"
+        if kind in FOLLOWING:
+            begun, ended = self._span(self.chain.node(index, before))
+            starts = self._span(self.chain.node(index, kind))[0]
+            slack = min(slack, (begun - starts) + (by - ended))
+        return slack.total_seconds()
+
+    def _due(self, index: int, kind: str) -> tuple[str | None, datetime | None]:
+        """The early edge that a step must keep: its own window's, or the wet edge of the batches that it joins."""
+        if kind == "squeegee":
+            edges = [self.windows[other].get("wet-edge") for other in self._beside(index)]
+            closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
+            return ("wet-edge", min(closing)) if closing else (None, None)
+        own = [edge for name in SHUT_BY.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
+        shut = [(edge.closes, edge.name) for edge in own if edge.closes is not None]
+        by, name = min(shut, default=(None, None))
+        return name, by
+
+    def _beside(self, index: int) -> list[int]:
+        first, end = self._run(index)
+        found = {self._batch_of(other) for piece in range(first, end) for other in self.chain.touching(piece)}
+        return sorted(found - {index})
+
+    def _batch_of(self, piece: int) -> int:
+        return next(index for index, end in enumerate(self.cuts) if piece < end)
+
+    def _later(self, index: int) -> list[int]:
+        return [other for other in range(index + 1, len(self.cuts)) if index in self._beside(other)]
+
+    def _note(self, index: int, kind: str) -> str:
+        later = self._later(index)
+        if kind == "broadcast" and later:
+            names = areas_said([self.chain.setting.pieces[self._run(later[0])[0]].said])
+            strip = self.chain.setting.site.units.write_length(practice.UNFLAKED_STRIP_M.value)
+            return f"leave {strip} unflaked at the joint to {names}"
+        if kind == "broadcast" and self._beside(index):
+            return "flake the strip at the joint first"
+        if kind == "neutralise":
+            return self._neutralised_with(index)
+        if kind == "squeegee" and self._beside(index):
+            return "begin at the joint, into the wet edge"
+        return ""
+
+    def _neutralised_with(self, index: int) -> str:
+        """Which buckets of neutraliser go on a batch of acid."""
+        at, (first, end) = self.chain.setting, self._run(index)
+        pieces = at.pieces[first:end]
+        known = [at.beside[piece.area] for piece in pieces if at.neutraliser is not None and piece.area in at.beside]
+        buckets = enumerate(acid.bucketfuls(at, at.pieces), self.first)
+        numbers = dict.fromkeys([*known, *(number for number, bucket in buckets if set(bucket) & set(pieces))])
+        return f"with {' and '.join(f'batch {number}' for number in numbers)}" if numbers else ""
+
+    def _waiting_steps(self) -> list[PlannedStep]:
+        steps = []
+        for node, wait in enumerate(self.chain.setting.waiting):
+            starts, ends = self._span(node)
+            by = self.session.begins + timedelta(seconds=wait.deadline_s) if wait.deadline_s < NEVER_S else None
+            slack_s = (by - ends).total_seconds() if by else None
+            coat = self.coat.after or self.coat.name if wait.first else self.coat.name
+            steps.append(
+                PlannedStep(
+                    wait.kind, self._who(node), starts, ends, coat, wait.batch, wait.areas, wait.window, by, slack_s
+                )
+            )
+        return steps
+
+    def _clean_up(self) -> PlannedStep:
+        node = self.chain.network(self.cuts).size - 1
+        starts, ends = self._span(node)
+        return PlannedStep("clean", self._who(node), starts, ends, self.coat.name)

@@ -1,0 +1,1 @@
+"""What there is to lay, by whom and when it may be: no search. Start with `plans` and `pieces`."""

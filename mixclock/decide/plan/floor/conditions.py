@@ -1,0 +1,130 @@
+"""When the conditions allow a product to be laid: working hours, and the sheet's limits hour by hour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Protocol
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.hours import is_usual_day
+from mixclock.formulas.air import dew_margin_k
+from mixclock.job import practice
+from mixclock.job.profile import Limits
+from mixclock.job.site import Site
+from mixclock.units import METRIC_CREW, CrewUnits
+
+STEP = timedelta(minutes=15)
+DEW_MARGIN_K = 3.0
+"""ISO 8502-4 and common practice: the surface at least 3 K over the dew point."""
+
+HUMIDITY_PCT = 85.0
+"""Common practice where the sheet names no limit; ISO 12944-7 asks for less than 85 %."""
+
+DAYS_AHEAD = 14
+
+
+@dataclass(frozen=True)
+class ExpectedConditions:
+    """What is expected at one instant."""
+
+    air_c: float
+    rh_pct: float
+    slab_c: float
+
+
+class Outlook(Protocol):
+    """The weather as it is expected."""
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """What is expected then."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A span in which the crew works and the conditions allow the product."""
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """An hour at which the crew would work but the conditions forbid it, and why."""
+
+    at: datetime
+    why: str
+
+
+def objection(limits: Limits, expected: ExpectedConditions, units: CrewUnits = METRIC_CREW) -> str | None:
+    """What forbids laying the product in these conditions."""
+    for what, temp_c, allowed_c in (("slab", expected.slab_c, limits.slab_c), ("air", expected.air_c, limits.air_c)):
+        if allowed_c is not None and not allowed_c[0] <= temp_c <= allowed_c[1]:
+            return _outside(what, temp_c, allowed_c, units)
+    most = limits.humidity_max_pct if limits.humidity_max_pct is not None else HUMIDITY_PCT
+    if expected.rh_pct > most:
+        return f"humidity of {expected.rh_pct:.0f} %, the limit is {most:.0f} %"
+    least = max(DEW_MARGIN_K, limits.dew_margin_min_k or 0.0)
+    margin = dew_margin_k(expected.air_c, expected.rh_pct, expected.slab_c)
+    if margin < least:
+        over, limit = units.write_margin(margin), units.write_margin(least)
+        return f"slab only {over} over the dew point, the limit is {limit}"
+    return None
+
+
+def _outside(what: str, temp_c: float, allowed_c: tuple[float, float], units: CrewUnits) -> str:
+    """A temperature outside the sheet's limits; never rounded onto the limit that it breaks."""
+    low, high = (units.write_temp(each) for each in allowed_c)
+    found = units.write_temp(temp_c)
+    if found in (low, high):
+        side = "under" if temp_c < allowed_c[0] else "over"
+        return f"{what} just {side} {found}, the sheet allows {low} to {high}"
+    return f"{what} at {found}, the sheet allows {low} to {high}"
+
+
+def working_days(site: Site, begins: datetime) -> list[date]:
+    """The days that the job names, from the first day on; without any, all but Sundays for two weeks."""
+    first = begins.astimezone(ZoneInfo(site.zone)).date()
+    named = practice.hours(site).value.days
+    if named:
+        return sorted(day for day in named if day >= first)
+    days = [first + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)]
+    return [day for day in days if is_usual_day(day)]
+
+
+def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
+    """The working hours from an instant on, in UTC."""
+    hours = practice.hours(site).value
+    zone = ZoneInfo(site.zone)
+    found = []
+    for day in working_days(site, begins):
+        start = datetime.combine(day, hours.start, tzinfo=zone).astimezone(UTC)
+        end = datetime.combine(day, hours.end, tzinfo=zone).astimezone(UTC)
+        if end > begins:
+            found.append(Stretch(max(start, begins), end))
+    return found
+
+
+def allowed(
+    stretches: Sequence[Stretch], limits: Limits, outlook: Outlook, units: CrewUnits = METRIC_CREW
+) -> tuple[list[Stretch], list[Refusal]]:
+    """The parts of working hours in which the conditions hold throughout, and the hours at which they do not."""
+    found: list[Stretch] = []
+    refused: list[Refusal] = []
+    for stretch in stretches:
+        begun: datetime | None = None
+        at = stretch.start
+        while at < stretch.end:
+            why = objection(limits, outlook.at(at), units)
+            if why is None:
+                begun = begun or at
+            else:
+                refused.append(Refusal(at, why))
+                if begun is not None:
+                    found.append(Stretch(begun, at))
+                begun = None
+            at += STEP
+        if begun is not None:
+            found.append(Stretch(begun, stretch.end))
+    return [one for one in found if one.end - one.start >= STEP], refused

@@ -1,0 +1,137 @@
+"""What lies on the floor, coat by coat: how far each got, and what a square metre really took."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from mixclock.decide.plan.floor.pieces import ordered_areas
+from mixclock.decide.plan.floor.quantities import film_um
+from mixclock.formulas.coverage import net_of_waste_l
+from mixclock.job import practice
+from mixclock.job.progress import Batch, Portion, Standing
+from mixclock.job.site import Area, Coat, Site
+
+NEARLY = 0.85
+"""An area that was covered to this share is done: what is left is within the film's tolerance (judgement)."""
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """How far one coat got, area by area, in square metres; `closed` areas are done, the crew has moved on."""
+
+    by_area: Mapping[str, float]
+    closed: frozenset[str] = frozenset()
+
+    def left_m2(self, area: Area) -> float:
+        """What is still to be done."""
+        done = self.by_area.get(area.name, 0.0)
+        return 0.0 if area.name in self.closed or done >= NEARLY * area.size_m2 else area.size_m2 - done
+
+
+@dataclass(frozen=True)
+class Measure:
+    """Litres that were seen to do so many square metres, and since when that is known."""
+
+    at: datetime
+    volume_l: float
+    size_m2: float
+
+
+def batches_of(standing: Standing, coat: Coat) -> list[Batch]:
+    """The batches of a coat, also those that name no coat where only one has that product."""
+    alone = sum(other.product.casefold() == coat.product.casefold() for other in standing.site.coats) == 1
+    return [
+        batch
+        for batch in standing.batches
+        if batch.coat == coat.name
+        or (batch.coat is None and alone and batch.product.casefold() == coat.product.casefold())
+    ]
+
+
+def pours_of(standing: Standing, coat: Coat) -> list[tuple[Batch, Portion]]:
+    """What left the buckets of a coat, in the order of the pours."""
+    found = [(batch, portion) for batch in batches_of(standing, coat) for portion in batch.portions]
+    return sorted(found, key=lambda pour: (pour[1].poured.at, pour[0].id, pour[1].number))
+
+
+def covered(standing: Standing, coat: Coat) -> Coverage:
+    """What the stated batches covered: as stated, else as far as their volume goes at the coat's film.
+
+    An area that the crew left for another is done, unless somebody stated where each of its buckets ended. What is
+    still in a bucket counts on the areas that it is meant for.
+    """
+    done: dict[str, float] = {}
+    pours = pours_of(standing, coat)
+    for batch, portion in pours:
+        volume_l = portion.volume_l if portion.volume_l is not None else batch.volume_l
+        _spread_over(standing.site, coat, portion.areas, portion.covered_m2, volume_l, done)
+    for batch in batches_of(standing, coat):
+        if batch.emptied is None and batch.left_l > 0.0:
+            _spread_over(standing.site, coat, batch.areas, None, batch.left_l, done)
+    return Coverage(done, frozenset(_left_behind(pours)))
+
+
+def _left_behind(pours: Sequence[tuple[Batch, Portion]]) -> set[str]:
+    """Areas after which the crew went on elsewhere, where not every bucket's end was stated."""
+    last: dict[str, int] = {}
+    stated: dict[str, bool] = {}
+    for place, (_, portion) in enumerate(pours):
+        for area in portion.areas:
+            last[area] = place
+            stated[area] = stated.get(area, True) and portion.covered_m2 is not None
+    return {area for area, place in last.items() if place < len(pours) - 1 and not stated[area]}
+
+
+def _spread_over(
+    site: Site, coat: Coat, areas: Sequence[str], size_m2: float | None, volume_l: float, done: dict[str, float]
+) -> None:
+    """Fill the named areas one after the other; what is left over lies thicker on the last."""
+    share = 1.0
+    for area in (found for name in areas if (found := site.area(name)) is not None):
+        goes_m2 = size_m2 if size_m2 is not None else _goes_m2(coat, area, volume_l)
+        room_m2 = max(0.0, area.size_m2 - done.get(area.name, 0.0))
+        taken_m2 = min(room_m2, share * goes_m2)
+        done[area.name] = done.get(area.name, 0.0) + taken_m2
+        share -= taken_m2 / goes_m2 if goes_m2 > 0.0 else share
+
+
+def _goes_m2(coat: Coat, area: Area, volume_l: float) -> float:
+    if volume_l <= 0.0:
+        return 0.0
+    film = film_um(coat) + practice.texture_um(area).value
+    return net_of_waste_l(volume_l, practice.waste_share(coat).value) * 1000.0 / film
+
+
+def measures(standing: Standing, coat: Coat) -> Iterator[Measure]:
+    """What each bucket really did: where it ended as stated, else whole areas by all that went on them.
+
+    Areas count as whole once the crew has gone on to others, or once the coat is done everywhere.
+    """
+    known = covered(standing, coat)
+    over = all(known.left_m2(area) <= 0.0 for area in ordered_areas(standing.site, coat))
+    waiting: list[tuple[float, Portion]] = []
+    for batch, portion in pours_of(standing, coat):
+        volume_l = portion.volume_l if portion.volume_l is not None else batch.volume_l
+        if waiting and not _on_the_same(waiting, portion):
+            yield from _whole(standing.site, waiting, portion.poured.at)
+            waiting = []
+        if portion.covered_m2 is not None and not waiting:
+            yield Measure(portion.poured.at, volume_l, portion.covered_m2)
+        else:
+            waiting.append((volume_l, portion))
+    if waiting and over:
+        yield from _whole(standing.site, waiting, waiting[-1][1].poured.at)
+
+
+def _on_the_same(waiting: Sequence[tuple[float, Portion]], portion: Portion) -> bool:
+    return bool({area for _, before in waiting for area in before.areas} & set(portion.areas))
+
+
+def _whole(site: Site, waiting: Sequence[tuple[float, Portion]], at: datetime) -> Iterator[Measure]:
+    areas = dict.fromkeys(area for _, portion in waiting for area in portion.areas)
+    size_m2 = sum(area.size_m2 for name in areas if (area := site.area(name)) is not None)
+    volume_l = sum(volume for volume, _ in waiting)
+    if size_m2 > 0.0 and volume_l > 0.0:
+        yield Measure(at, volume_l, size_m2)

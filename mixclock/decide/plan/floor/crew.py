@@ -1,0 +1,110 @@
+"""Who can do which step, and how long each takes them, in whole seconds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.job import practice
+from mixclock.job.site import Person, Site
+
+SKILL: Mapping[str, str] = {"measure": "mix", "ready": "mix", "neutralise": "prep", "rinse": "prep", "scrub": "prep"}
+"""Steps that go under another task in `does`; every other step is its own task."""
+
+OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})
+"""Tasks that anybody does where nobody is named for them."""
+
+CLEAN_S = 600
+CLEAN_SAID = "cleaning tools takes ten minutes (judgement)"
+CARRY_S = 20
+CARRY_SAID = "carrying a bucket takes 20 s for each area between (judgement)"
+PREP: Mapping[str, practice.Figure] = {
+    "pour": practice.Figure(120.0, "a person lays and brushes out {area_an_hour} of acid", practice.JUDGEMENT),
+    "neutralise": practice.Figure(120.0, "a person neutralises {area_an_hour}", practice.JUDGEMENT),
+    "rinse": practice.Figure(60.0, "a person scrubs, vacuums and rinses {area_an_hour}", practice.JUDGEMENT),
+}
+"""How fast what is rinsed off again goes over a floor."""
+
+READY_S = practice.Figure(300.0, "having a bucket of neutraliser ready takes five minutes", practice.JUDGEMENT)
+
+
+@dataclass(frozen=True)
+class Crew:
+    """The people of a job with what they may do."""
+
+    people: tuple[Person, ...]
+    assumed: tuple[str, ...] = ()
+
+    def able(self, kind: str) -> tuple[bool, ...]:
+        """Who may do a step: those named for it, else those whose rate for it is stated, else everybody."""
+        skill = SKILL.get(kind, kind)
+        named = tuple(not person.does or skill in person.does for person in self.people)
+        if any(named):
+            return named
+        rated = tuple(_states_rate(person, kind) for person in self.people)
+        return rated if any(rated) and skill not in OPTIONAL_SKILLS else (True,) * len(self.people)
+
+    def fallbacks(self, kinds: Sequence[str]) -> list[str]:
+        """What had to be assumed about who does these steps."""
+        return [
+            f"nobody is named for {kind}: {self._who(kind)}"
+            for kind in kinds
+            if SKILL.get(kind, kind) not in OPTIONAL_SKILLS and not any(self._named(kind))
+        ]
+
+    def _named(self, kind: str) -> list[bool]:
+        skill = SKILL.get(kind, kind)
+        return [not person.does or skill in person.does for person in self.people]
+
+    def _who(self, kind: str) -> str:
+        able = [person.name for person, may in zip(self.people, self.able(kind), strict=True) if may]
+        return f"{' or '.join(able)} does it"
+
+
+def crew_of(site: Site) -> Crew:
+    """The crew of a job, one person who does everything where the file names nobody."""
+    found = practice.crew(site)
+    return Crew(found.value, (found.words,) if found.words else ())
+
+
+def _states_rate(person: Person, kind: str) -> bool:
+    stated = {
+        "squeegee": person.squeegee_m2_h,
+        "roll": person.roll_m2_h,
+        "broadcast": person.broadcast_m2_h,
+        "cut-in": person.cut_in_m_h,
+    }
+    return stated.get(kind) is not None
+
+
+def step_s(kind: str, person: Person, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> int:
+    """How long a step takes a person on these pieces; steps that do not grow with the floor are in `fixed`."""
+    if kind in fixed:
+        return math.ceil(fixed[kind])
+    size_m2 = sum(piece.size_m2 for piece in pieces)
+    if kind == "cut-in":
+        return math.ceil(sum(piece.edge_m for piece in pieces) / practice.cut_in_rate_m_h(person) * 3600.0)
+    rates = {
+        "squeegee": practice.squeegee_rate_m2_h,
+        "roll": practice.roll_rate_m2_h,
+        "broadcast": practice.broadcast_rate_m2_h,
+    }
+    rate = rates[kind](person) if kind in rates else PREP.get(kind, practice.SCRAPE_M2_H).value
+    return math.ceil(size_m2 / rate * 3600.0)
+
+
+def prep_figures(kinds: Sequence[str]) -> list[practice.Figure]:
+    """What the times of an etch rest on; nothing of a coat that stays."""
+    if "rinse" not in kinds:
+        return []
+    return [*(PREP[kind] for kind in kinds if kind in PREP), *([READY_S] if "ready" in kinds else [])]
+
+
+def times_of(crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> tuple[int | None, ...]:
+    """How long a step takes each of the crew; None for those who don't do it."""
+    return tuple(
+        step_s(kind, person, pieces, fixed) if may else None
+        for person, may in zip(crew.people, crew.able(kind), strict=True)
+    )

@@ -1,0 +1,165 @@
+"""What lies on the floor already when a coat is planned, and what that says of when the coat may go on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.floor.precedence import STEP_OF
+from mixclock.decide.plan.floor.setting import Bounds
+from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing
+from mixclock.job.profile import WASHED_OFF, Profile
+from mixclock.job.site import Coat
+
+GATES = ("recoat", "dry")
+"""Windows that open a floor to the next coat."""
+
+UNKNOWN_GATE = timedelta(hours=24)
+UNKNOWN_DRYING = timedelta(hours=72)
+UNKNOWN_SAID = "{product}: the sheet states no recoat; the next coat waits 24 h (judgement)"
+UNKNOWN_DRYING_SAID = "{product}: the sheet states no drying; the next coat waits 72 h (common practice, no source)"
+
+
+@dataclass(frozen=True)
+class LaidFilm:
+    """One batch on the floor, laid or planned: when each of its steps ended."""
+
+    coat: str
+    product: str
+    areas: tuple[str, ...]
+    ended: Mapping[str, datetime]
+    bucket: Bucketful
+    number: int
+    size_m2: float = 0.0
+
+    def since(self, after: str) -> datetime:
+        """From when a window counts; the pour where that step is not known."""
+        return self.ended.get(STEP_OF.get(after, after), self.ended["pour"])
+
+
+@dataclass(frozen=True)
+class Gate:
+    """When the floor under a batch is open to the next coat."""
+
+    opens: datetime
+    closes: datetime | None
+
+
+def gate(film: LaidFilm, profile: Profile, timing: Timing, ignore: frozenset[str] = frozenset()) -> Gate:
+    """When the next coat may go on this film: by its recoat window, or its drying after an etch."""
+    opens: datetime | None = None
+    closes: datetime | None = None
+    for name in GATES:
+        rule = profile.window(name)
+        if rule is None:
+            continue
+        since = film.since(rule.after)
+        opened = timing.opens(film.product, name, since, film.bucket)
+        shut = timing.closes(film.product, name, since, film.bucket)
+        if opened is not None:
+            at = since + timedelta(seconds=opened.safe_open_s)
+            opens = at if opens is None else max(opens, at)
+        if shut is not None and name not in ignore:
+            at = since + timedelta(seconds=shut.early_s)
+            closes = at if closes is None else min(closes, at)
+    if opens is None:
+        washed = profile.family in WASHED_OFF
+        opens = max(film.ended.values()) + UNKNOWN_DRYING if washed else film.ended["pour"] + UNKNOWN_GATE
+    return Gate(opens, closes)
+
+
+def unknown_said(profile: Profile) -> str:
+    """What is assumed of a floor where the sheet names no window that opens it to the next coat."""
+    said = UNKNOWN_DRYING_SAID if profile.family in WASHED_OFF else UNKNOWN_SAID
+    return said.format(product=profile.name)
+
+
+def scrape_opens(film: LaidFilm, profile: Profile, timing: Timing) -> datetime:
+    """From when loose flake may be scraped off; with the recoat where the sheet does not say."""
+    rule = profile.window("scrape")
+    if rule is not None:
+        since = film.since(rule.after)
+        opened = timing.opens(film.product, "scrape", since, film.bucket)
+        if opened is not None:
+            return since + timedelta(seconds=opened.safe_open_s)
+    return gate(film, profile, timing).opens
+
+
+@dataclass(frozen=True)
+class Below:
+    """The coat below: its films and the gate of each area."""
+
+    films: tuple[LaidFilm, ...] = ()
+    gates: Mapping[str, Gate] = field(default_factory=dict)
+
+    @property
+    def opens(self) -> datetime | None:
+        """The first instant at which some area is open."""
+        return min((gate.opens for gate in self.gates.values()), default=None)
+
+
+def below_of(
+    coat: Coat,
+    films: Iterable[LaidFilm],
+    profiles: Mapping[str, Profile],
+    timing: Timing,
+    ignore: frozenset[str] = frozenset(),
+    lies_on: Sequence[str] = (),
+) -> Below:
+    """What this coat goes on: an area opens with the latest and closes with the earliest of its batches. `lies_on`
+    names the coats below where there is more than the one that it comes after."""
+    if coat.after is None:
+        return Below()
+    names = {coat.after, *lies_on}
+    under = tuple(film for film in films if film.coat in names)
+    if len(names) > 1:  # of an etch and its neutraliser the sheet that says when the slab is dry counts
+        under = tuple(film for film in under if _is_gated(profiles[film.product.casefold()])) or under
+    gates: dict[str, Gate] = {}
+    for film in under:
+        found = gate(film, profiles[film.product.casefold()], timing, ignore)
+        for area in film.areas:
+            known = gates.get(area)
+            gates[area] = found if known is None else _both(known, found)
+    return Below(under, gates)
+
+
+def _is_gated(profile: Profile) -> bool:
+    return any(profile.window(name) is not None for name in GATES)
+
+
+def _both(one: Gate, other: Gate) -> Gate:
+    shuts = [gate.closes for gate in (one, other) if gate.closes is not None]
+    return Gate(max(one.opens, other.opens), min(shuts, default=None))
+
+
+def bounds_from(gates: Mapping[str, Gate], joined_by: Mapping[str, datetime], begins: datetime) -> dict[str, Bounds]:
+    """The gates and the wet edges that live already, in seconds from `begins`."""
+    found: dict[str, Bounds] = {}
+    for area in {*gates, *joined_by}:
+        known = gates.get(area)
+        opens = _seconds(known.opens, begins, up=True) if known else 0
+        closes = _seconds(known.closes, begins) if known and known.closes else NEVER_S
+        joined = _seconds(joined_by[area], begins) if area in joined_by else NEVER_S
+        found[area] = Bounds(max(0, opens), closes, joined)
+    return found
+
+
+def _seconds(at: datetime, begins: datetime, up: bool = False) -> int:
+    exact = (at - begins).total_seconds()
+    return int(-(-exact // 1)) if up else int(exact // 1)
+
+
+def stops(areas: Sequence[str], wet_pairs: frozenset[tuple[str, str]], joined: bool) -> list[int]:
+    """After how many pieces the work may stop for the day without a cold joint; `areas` is each piece's area."""
+    if not joined:
+        return list(range(1, len(areas)))
+    found = []
+    for end in range(1, len(areas)):
+        before, after = set(areas[:end]), set(areas[end:])
+        crossing = before & after or any(
+            (a in before and b in after) or (b in before and a in after) for a, b in wet_pairs
+        )
+        if not crossing:
+            found.append(end)
+    return found

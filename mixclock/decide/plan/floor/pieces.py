@@ -1,0 +1,84 @@
+"""The floor in the order in which it is done, cut into pieces that one bucket can do."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import upright_m2
+from mixclock.job import practice
+from mixclock.job.site import Area, Coat, Site
+
+
+def ordered_areas(site: Site, coat: Coat) -> tuple[Area, ...]:
+    """The areas of a coat as they are to be done.
+
+    By their `order`; without any, from the far side towards the door to leave by, else by their names. The order in
+    which the file lists them plays no part.
+    """
+    areas = [area for area in practice.areas_in_order(site) if coat.goes_on(area.name)]
+    if site.door is None or any(area.order is not None for area in areas):
+        return tuple(areas)
+    far = hops(site, site.door)
+    return tuple(_towards_the_door(areas, far))
+
+
+def _towards_the_door(areas: Sequence[Area], far: Mapping[str, int]) -> list[Area]:
+    """The farthest first; then always the farthest of those that touch what is done, so that the wet edge goes on."""
+    left = list(areas)
+    done: list[Area] = []
+    while left:
+        touching = [area for area in left if done and any(area.name in other.next_to for other in done[-3:])]
+        choice = max(touching or left, key=lambda area: far.get(area.name, 0))
+        done.append(choice)
+        left.remove(choice)
+    return done
+
+
+def hops(site: Site, place: str | None) -> dict[str, int]:
+    """How many borders lie between a place and each area; a place outside the floor is next to all of it."""
+    if place is None or site.area(place) is None:
+        return {area.name: 0 for area in site.areas}
+    found = {place: 0}
+    queue = deque([place])
+    while queue:
+        name = queue.popleft()
+        area = site.area(name)
+        for other in sorted(area.next_to if area else ()):
+            if other not in found:
+                found[other] = found[name] + 1
+                queue.append(other)
+    return found
+
+
+def neighbours(site: Site, areas: Sequence[Area]) -> tuple[frozenset[tuple[str, str]], bool]:
+    """The pairs of areas that touch and must be joined wet, and whether that had to be assumed.
+
+    Where no area names a neighbour each is taken to touch the one before it. A joint at a saw cut that the job file
+    names is left out: it is taped and may be cold.
+    """
+    pairs = {tuple(sorted((area.name, other))) for area in areas for other in area.next_to}
+    assumed = not pairs and len(areas) > 1
+    if assumed:
+        pairs = {tuple(sorted((a.name, b.name))) for a, b in pairwise(areas)}
+    cuts = {tuple(sorted(pair)) for pair in site.saw_cuts}
+    return frozenset((a, b) for a, b in pairs - cuts), assumed
+
+
+def pieces_of(areas: Sequence[Area], largest_m2: Mapping[str, float]) -> tuple[FloorPiece, ...]:
+    """The areas as pieces: whole where one bucket can do them, else in equal parts, each a bucket at most."""
+    found: list[FloorPiece] = []
+    for area in areas:
+        parts = max(1, math.ceil(area.size_m2 / largest_m2[area.name] - 1e-9))
+        edge_m = practice.edge_m(area).value
+        texture_um = practice.texture_um(area).value
+        found += [
+            FloorPiece(
+                area.name, area.size_m2 / parts, edge_m / parts, part, parts, texture_um, upright_m2(area) / parts
+            )
+            for part in range(1, parts + 1)
+        ]
+    return tuple(found)

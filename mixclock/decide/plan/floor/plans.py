@@ -1,0 +1,152 @@
+"""The shapes in which a plan is given."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+
+@dataclass(frozen=True)
+class FloorPiece:
+    """A piece of floor for one bucket at most: a whole area, or one of the equal parts of an area that is too large."""
+
+    area: str
+    size_m2: float
+    edge_m: float
+    part: int = 1
+    parts: int = 1
+    texture_um: float = 0.0
+    upright_m2: float = 0.0
+
+    @property
+    def said(self) -> str:
+        """The piece as a person says it."""
+        return self.area if self.parts == 1 else f"{self.area} (part {self.part} of {self.parts})"
+
+
+@dataclass(frozen=True)
+class PlannedStep:
+    """One person's one task. `by` is the early edge that it must be finished by, `slack_s` what is left until then."""
+
+    kind: str
+    who: str
+    starts: datetime
+    ends: datetime
+    coat: str
+    batch: int | None = None
+    areas: tuple[str, ...] = ()
+    window: str | None = None
+    by: datetime | None = None
+    slack_s: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class PlannedWindow:
+    """A window of a planned batch: from its start to its early edge (closing) or its safe edge (opening)."""
+
+    name: str
+    batch: int
+    starts: datetime
+    opens: datetime | None
+    closes: datetime | None
+    likely_closes: datetime | None = None
+
+
+@dataclass(frozen=True)
+class PlannedBatch:
+    """One bucket: what goes in, where it goes, and by when it must be out. `set_by` says what sets its size."""
+
+    number: int
+    coat: str
+    product: str
+    pieces: tuple[FloorPiece, ...]
+    volume_l: float
+    mass_kg: float
+    needed_l: float
+    kits: float | None
+    a_l: float | None
+    b_l: float | None
+    a_kg: float | None
+    b_kg: float | None
+    mixed_at: datetime
+    poured_at: datetime
+    pour_by: datetime | None
+    vessel: str
+    set_by: str
+    windows: tuple[PlannedWindow, ...] = ()
+    flake_kg: float = 0.0
+
+    @property
+    def areas(self) -> tuple[str, ...]:
+        """The areas it goes on, each once."""
+        return tuple(dict.fromkeys(piece.area for piece in self.pieces))
+
+    @property
+    def size_m2(self) -> float:
+        """What it covers."""
+        return sum(piece.size_m2 for piece in self.pieces)
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """Why nothing fits: the constraint in the way, and where."""
+
+    constraint: str
+    said: str
+    coat: str | None = None
+    area: str | None = None
+
+
+@dataclass(frozen=True)
+class FreeingChange:
+    """A change that frees the plan, found by planning again with it."""
+
+    direction: str
+    said: str
+    finish: datetime | None
+    batches: int
+
+
+@dataclass(frozen=True)
+class Chance:
+    """How likely the plan holds: days simulated, share that held, and what broke first, most often first."""
+
+    days: int
+    holds: float
+    breaks: tuple[tuple[str, float], ...] = ()
+    seed: int = 0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A timed plan, or why there is none."""
+
+    job: str
+    begins: datetime
+    batches: tuple[PlannedBatch, ...]
+    steps: tuple[PlannedStep, ...]
+    assumed: tuple[str, ...] = ()
+    obstacle: Obstacle | None = None
+    changes: tuple[FreeingChange, ...] = ()
+    chance: Chance | None = None
+    changed: tuple[str, ...] = ()
+    stopped_early: bool = False
+    kept: tuple[int, ...] = ()
+    warnings: tuple[str, ...] = field(default=())
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every step falls inside its windows."""
+        return self.obstacle is None
+
+    @property
+    def finish(self) -> datetime | None:
+        """When the last step ends."""
+        return max((step.ends for step in self.steps), default=None)
+
+    @property
+    def tightest(self) -> PlannedStep | None:
+        """The step with the least to spare."""
+        bounded = [step for step in self.steps if step.slack_s is not None]
+        return min(bounded, key=lambda step: (step.slack_s or 0.0, step.starts), default=None)

@@ -1,0 +1,111 @@
+"""What waits for what inside a batch, in one table: the search, the proofs, the replay and a plan from where things
+stand all read it, so that a live batch keeps the order that a planned one has.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from mixclock.job import practice
+from mixclock.job.windownames import POUR_OUT
+
+FOLLOW_S = 60
+"""The next tool follows a minute behind (judgement)."""
+
+AT_ONCE_S = 120
+"""A mixed bucket is poured, and what is poured is spread, within two minutes (judgement)."""
+
+FLAKE_LAG_S = math.ceil(practice.FLAKE_LAG_S.value)
+
+
+class Lead(NamedTuple):
+    """One step of a batch leads another, in seconds from an edge of the first to the same or the other edge of the
+    second; None where it does not lead by that edge. What is `at_once` is begun within `AT_ONCE_S` of the first's
+    end."""
+
+    first: str
+    then: str
+    end_to_start: int | None = None
+    start_to_start: int | None = None
+    end_to_end: int | None = None
+    at_once: bool = False
+
+
+LEADS: Sequence[Lead] = (
+    Lead("measure", "mix", end_to_start=0),
+    Lead("mix", "pour", end_to_start=0, at_once=True),
+    Lead("ready", "pour", end_to_start=0),
+    Lead("pour", "cut-in", end_to_start=0),
+    Lead("pour", "squeegee", end_to_start=0, at_once=True),
+    Lead("squeegee", "roll", start_to_start=FOLLOW_S, end_to_end=FOLLOW_S),
+    Lead("cut-in", "roll", start_to_start=0, end_to_end=0),
+    Lead("roll", "broadcast", start_to_start=FLAKE_LAG_S, end_to_end=FOLLOW_S),
+    Lead("pour", "broadcast", end_to_start=0),
+    Lead("pour", "neutralise", start_to_start=0, end_to_end=0),
+    Lead("neutralise", "rinse", end_to_start=0),
+    Lead("pour", "rinse", end_to_start=0),
+)
+
+OPENED_BY: Mapping[str, tuple[str, ...]] = {
+    "pour": ("induction",),
+    "broadcast": ("broadcast",),
+    "neutralise": ("dwell", "neutralise"),
+    "rinse": ("rinse",),
+}
+"""The windows that have to be open before a step."""
+
+SHUT_BY: Mapping[str, tuple[str, ...]] = {
+    "pour": (POUR_OUT,),
+    "roll": ("back-roll",),
+    "broadcast": ("broadcast",),
+    "neutralise": ("dwell", "neutralise"),
+    "rinse": ("rinse",),
+}
+"""The windows before whose end a step must be finished."""
+
+FOLLOWING = ("neutralise", "rinse")
+"""Steps that go over the floor as the one before them did: each strip lies in between for as long."""
+
+STEP_OF: Mapping[str, str] = {
+    "mixed": "mix",
+    "poured": "pour",
+    "rolled": "roll",
+    "flaked": "broadcast",
+    "back-roll": "roll",
+}
+"""The step from which a window counts, by the word of the sheet."""
+
+
+def leads_among(kinds: Collection[str]) -> Iterator[Lead]:
+    """The rows of the table between steps of these kinds."""
+    return (lead for lead in LEADS if lead.first in kinds and lead.then in kinds)
+
+
+def leads_to(kind: str) -> Iterator[Lead]:
+    """What a step waits for."""
+    return (lead for lead in LEADS if lead.then == kind)
+
+
+def soonest_ends(quickest: Mapping[str, int]) -> dict[str, int]:
+    """When each step of a batch can be over at the soonest, in seconds from the end of its pour, with hands without
+    end: by how long the quickest takes for each.
+
+    >>> soonest_ends({"pour": 60, "squeegee": 300, "roll": 400})
+    {'squeegee': 300, 'roll': 460}
+    """
+    starts: dict[str, int] = {}
+    ends: dict[str, int] = {"pour": 0}
+    for kind in (kind for kind in quickest if kind not in ("ready", "measure", "mix", "pour")):
+        spans, start = quickest[kind], 0
+        for lead in leads_to(kind):
+            if lead.end_to_start is not None and lead.first in ends:
+                start = max(start, ends[lead.first] + lead.end_to_start)
+            if lead.start_to_start is not None and lead.first in starts:
+                start = max(start, starts[lead.first] + lead.start_to_start)
+            if lead.end_to_end is not None and lead.first in ends and lead.first != "pour":
+                start = max(start, ends[lead.first] + lead.end_to_end - spans)
+        starts[kind], ends[kind] = start, start + spans
+    del ends["pour"]
+    return ends

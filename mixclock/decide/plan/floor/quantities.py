@@ -1,0 +1,177 @@
+"""How much is mixed for a piece of floor: film, texture, waste, kits and what a vessel holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.formulas.acid import WATER_KG_L
+from mixclock.formulas.coverage import with_waste_l
+from mixclock.formulas.mix import mixed_density_kg_l, parts, ratio_by_volume
+from mixclock.job import practice
+from mixclock.job.profile import WASHED_OFF, Family, Profile
+from mixclock.job.site import Area, Coat, Site, Vessel
+
+DENSITY_KG_L = practice.Figure(
+    1.1, "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %", "from memory"
+)
+FULL_KIT = 1e-6
+COVE_M = practice.Figure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
+STAIR_M = practice.Figure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
+UPRIGHT_THIN = practice.Figure(0.5, "coves and stairs are laid in coats of half the film: they sag", practice.PRACTICE)
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """What one bucket takes: needed on the floor with waste, and mixed in whole kits or as measured."""
+
+    needed_l: float
+    mixed_l: float
+    mass_kg: float
+    kits: float | None
+
+
+def film_um(coat: Coat) -> float:
+    """The wet film of a coat, from its film or its spread rate."""
+    if coat.wet_film_um is not None:
+        return coat.wet_film_um
+    if coat.spread_m2_l is None:
+        raise ValueError(f"coat '{coat.name}' states neither wet film nor spread")
+    return 1000.0 / coat.spread_m2_l
+
+
+def water_to_product(profile: Profile) -> float:
+    """Parts of water to one of the product, as it goes on; an etch whose sheet is silent is thinned three to one."""
+    stated = profile.dilution.water_to_product
+    if stated is not None:
+        return stated
+    return practice.WATER_TO_ACID.value if profile.family is Family.ACID_ETCH else 0.0
+
+
+def density_kg_l(profile: Profile) -> float:
+    """The density of what is in the bucket, its water included."""
+    water = water_to_product(profile)
+    return (product_kg_l(profile) + water * WATER_KG_L) / (1.0 + water)
+
+
+def product_kg_l(profile: Profile) -> float:
+    """The density of the product with its parts mixed, before any water."""
+    density = profile.mix.density_kg_l
+    if density is None:
+        return DENSITY_KG_L.value
+    if len(density) < 2:
+        return density[0]
+    volume = ratio_of(profile)
+    return mixed_density_kg_l(volume, density[0], density[1]) if volume else density[0]
+
+
+def ratio_of(profile: Profile) -> float | None:
+    """Litres of A to one of B; by mass and densities where the sheet states no volumes."""
+    rule = profile.mix
+    if rule.ratio_by_volume is not None:
+        return rule.ratio_by_volume[0] / rule.ratio_by_volume[1]
+    if rule.ratio_by_mass is None:
+        return None
+    by_mass = rule.ratio_by_mass[0] / rule.ratio_by_mass[1]
+    if rule.density_kg_l is None or len(rule.density_kg_l) < 2:
+        return None
+    return ratio_by_volume(by_mass, rule.density_kg_l[0], rule.density_kg_l[1])
+
+
+def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[float | None, ...]:
+    """Litres of A and B and kilograms of A and B in a bucket; None where the sheet does not say."""
+    water = water_to_product(profile)
+    volume_l = volume_l / (1.0 + water)
+    mass_kg -= volume_l * water * WATER_KG_L
+    volume_ratio = ratio_of(profile)
+    density = profile.mix.density_kg_l or ()
+    if volume_ratio is not None:
+        known = (density[0], density[1]) if len(density) > 1 else (math.nan, math.nan)
+        found = parts(volume_l, volume_ratio, *known)
+        return tuple(None if math.isnan(value) else value for value in (found.a_l, found.b_l, found.a_kg, found.b_kg))
+    if profile.mix.ratio_by_mass is not None:
+        a, b = profile.mix.ratio_by_mass
+        return None, None, mass_kg * a / (a + b), mass_kg * b / (a + b)
+    return None, None, None, None
+
+
+def kit_l(coat: Coat, profile: Profile) -> float | None:
+    """What one kit makes, thinned as it goes on."""
+    undiluted = coat.kit_l
+    if undiluted is None and coat.kit_kg is not None:
+        undiluted = coat.kit_kg / product_kg_l(profile)
+    return None if undiluted is None else undiluted * (1.0 + water_to_product(profile))
+
+
+def in_whole_kits(coat: Coat, profile: Profile) -> bool:
+    """Whether a bucket holds whole kits only; of one part any measure may be poured out, the rest is closed again."""
+    return (coat.kit_l is not None or coat.kit_kg is not None) and profile.two_part and not coat.split
+
+
+def net_l(coat: Coat, pieces: Sequence[FloorPiece], profile: Profile) -> float:
+    """What stays on these pieces: the film, and what the texture takes first. What is rinsed off again goes by its
+    spread alone."""
+    if profile.family in WASHED_OFF:
+        return sum(piece.size_m2 for piece in pieces) * film_um(coat) / 1000.0
+    flat_l = sum(piece.size_m2 * (film_um(coat) + piece.texture_um) for piece in pieces) / 1000.0
+    return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat) * UPRIGHT_THIN.value / 1000.0
+
+
+def upright_m2(area: Area) -> float:
+    """The strip that the coves and stairs of an area make, by their length."""
+    return (area.cove_m or 0.0) * COVE_M.value + (area.stairs_m or 0.0) * STAIR_M.value
+
+
+def amounts(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> Amounts:
+    """What goes into the bucket for these pieces."""
+    needed_l = with_waste_l(net_l(coat, pieces, profile), practice.waste_share(coat).value)
+    kit = kit_l(coat, profile)
+    mixed_l, kits = needed_l, None
+    if kit is not None:
+        kits = needed_l / kit
+        if in_whole_kits(coat, profile):
+            kits = float(math.ceil(kits - FULL_KIT))
+        mixed_l = kits * kit
+    return Amounts(needed_l, mixed_l, mixed_l * density_kg_l(profile), kits)
+
+
+def room_l(vessel: Vessel) -> float:
+    """What a vessel takes with room to mix."""
+    return vessel.volume_l * practice.FILL_SHARE.value
+
+
+def largest_vessel(site: Site) -> Vessel:
+    """The vessel that takes most."""
+    return max(practice.vessels(site).value, key=lambda vessel: (vessel.volume_l, vessel.name))
+
+
+def usable_vessels(site: Site, volume_l: float) -> list[Vessel]:
+    """The vessels that hold this with room to mix, the smallest first."""
+    fitting = [vessel for vessel in practice.vessels(site).value if room_l(vessel) >= volume_l - 1e-9]
+    return sorted(fitting, key=lambda vessel: (vessel.volume_l, vessel.name))
+
+
+def most_l(site: Site, coat: Coat, profile: Profile) -> tuple[float, str]:
+    """The most that one bucket may take, and what says so."""
+    vessel = largest_vessel(site)
+    held = f"{vessel.name} of {site.units.write_volume(vessel.volume_l)}"
+    most, why = room_l(vessel), f"{held}, filled to four fifths"
+    kit = kit_l(coat, profile)
+    if kit is not None and in_whole_kits(coat, profile):
+        if kit > most:
+            most, why = min(kit, vessel.volume_l), f"one kit, which leaves {vessel.name} little room to mix"
+        else:
+            most = math.floor(most / kit + FULL_KIT) * kit
+            why = f"whole kits of {site.units.write_volume(kit)} in {held}"
+    if coat.batch_l is not None and coat.batch_l < most:
+        most, why = coat.batch_l, "the batch that the job file asks for"
+    return most, why
+
+
+def largest_piece_m2(site: Site, coat: Coat, profile: Profile, texture_um: float) -> float:
+    """The largest piece of floor that one bucket can do, as far as the bucket goes."""
+    most, _ = most_l(site, coat, profile)
+    share = 1.0 - practice.waste_share(coat).value
+    return most * share * 1000.0 / (film_um(coat) + texture_um)

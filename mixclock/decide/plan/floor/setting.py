@@ -1,0 +1,81 @@
+"""What one coat's search rests on, and what a batch of it is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from mixclock.decide.plan.floor.crew import Crew
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import Amounts
+from mixclock.decide.plan.floor.timing import NEVER_S, Timing
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat, Site
+
+
+@dataclass(frozen=True)
+class OpenStep:
+    """A step that is open before the first batch: scraping the coat below, or what a live batch still needs. What is
+    `at_once` is late already: nobody measures out for another bucket before it is done."""
+
+    kind: str
+    batch: int | None
+    areas: tuple[str, ...]
+    times: tuple[int | None, ...]
+    release_s: int = 0
+    deadline_s: int = NEVER_S
+    first: bool = False
+    at_once: bool = False
+    window: str | None = None
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """When an area may be poured, seen from the coat below and from what lies beside it already."""
+
+    not_before_s: int = 0
+    not_after_s: int = NEVER_S
+    joined_by_s: int = NEVER_S
+
+
+@dataclass(frozen=True)
+class CoatSetting:
+    """All that one coat's search rests on; times count from `begins`. An etch has its neutraliser with it; `beside`
+    names the areas for which a bucket of that stands mixed already, with its number."""
+
+    site: Site
+    coat: Coat
+    profile: Profile
+    crew: Crew
+    timing: Timing
+    begins: datetime
+    pieces: tuple[FloorPiece, ...]
+    wet_pairs: frozenset[tuple[str, str]]
+    bounds: Mapping[str, Bounds] = field(default_factory=dict)
+    waiting: tuple[OpenStep, ...] = ()
+    carry: Mapping[str, int] = field(default_factory=dict)
+    ends_s: int = NEVER_S
+    people_free_s: tuple[int, ...] = ()
+    reserve: float = 1.0
+    ignore: frozenset[str] = frozenset()
+    neutraliser: tuple[Coat, Profile] | None = None
+    beside: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Load:
+    """What one batch takes and how long each step takes each person, at any hour."""
+
+    amounts: Amounts
+    times: tuple[tuple[int | None, ...], ...]
+
+
+@dataclass(frozen=True)
+class Spec:
+    """One batch: what it takes, how long each step takes each person, and its windows in whole seconds."""
+
+    amounts: Amounts
+    times: tuple[tuple[int | None, ...], ...]
+    closes: Mapping[str, int]
+    opens: Mapping[str, int]

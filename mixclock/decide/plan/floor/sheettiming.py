@@ -1,0 +1,168 @@
+"""The plan's clocks by the sheets: the same edges as the windows of a real batch, asked for hours that lie ahead."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+
+from mixclock.decide.buckets import Bucket as Vesselful
+from mixclock.decide.buckets import BucketAnswer, BucketModel
+from mixclock.decide.clocks import NOTHING_LEARNED, Learned
+from mixclock.decide.edges import edge_of
+from mixclock.decide.plan.floor.conditions import ExpectedConditions
+from mixclock.decide.plan.floor.timing import Bucketful, Span
+from mixclock.decide.shapes import Edge
+from mixclock.decide.weather import Weather, weather
+from mixclock.job import practice
+from mixclock.job.profile import Profile, SheetSpan
+from mixclock.job.progress import Standing
+from mixclock.job.readings import readings_of
+from mixclock.job.site import Site
+from mixclock.job.windownames import POUR_OUT, carries_bucket
+
+STOOD_GRID_S = 30.0
+MASS_STEP = 0.01
+MOST_USED = 0.999
+
+
+def blank_standing(site: Site, profiles: Mapping[str, Profile]) -> Standing:
+    """A job of which nothing has been stated yet."""
+    by_name = {name.casefold(): profile for name, profile in profiles.items()}
+    return Standing(site.name, site, by_name, {}, (), readings_of([]), (), frozenset())
+
+
+@dataclass
+class SheetTiming:
+    """Clocks of a job as it stands. Hours are taken on a grid, the less favourable end of it, so that the search may
+    ask often; a grid of 0 asks for the instant itself."""
+
+    standing: Standing
+    bucket_model: BucketModel
+    grid_s: int = 900
+    _known: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
+    _buckets: dict[tuple[str, datetime, float, float], BucketAnswer | None] = field(default_factory=dict)
+    _weather: list[Weather] = field(default_factory=list)
+
+    @property
+    def conditions(self) -> Weather:
+        """What is expected on the whole floor."""
+        if not self._weather:
+            self._weather.append(weather(self.standing, None))
+        return self._weather[0]
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """What is expected at an instant, for the limits on conditions."""
+        at_s, known = instant.timestamp(), self.conditions
+        return ExpectedConditions(known.air.likely.at(at_s), known.humidity.likely.at(at_s), known.slab.likely.at(at_s))
+
+    def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """How long until a window shuts whose clock starts then."""
+        return self._asked(product, window, start, bucket, closing=True)
+
+    def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """How long until a window opens whose clock starts then."""
+        return self._asked(product, window, start, bucket, closing=False)
+
+    def _asked(self, product: str, window: str, start: datetime, bucket: Bucketful, closing: bool) -> Span | None:
+        profile = self.standing.profile(product)
+        if profile is None:
+            return None
+        rule = profile.window(window)
+        if window == POUR_OUT and not closing:
+            return None
+        if window != POUR_OUT and (rule is None or (rule.closes if closing else rule.opens) is None):
+            return None
+        if not self.grid_s:
+            return self._span(profile, window, start, bucket, closing)
+        first_s = start.timestamp() // self.grid_s * self.grid_s
+        stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
+        rounded = Bucketful(_rounded_up(bucket.mass_kg), _rounded_up(bucket.volume_l), stood)
+        ends = [self._on_grid(profile, window, first_s + step, rounded, closing) for step in (0, self.grid_s)]
+        return _less_favourable(ends[0], ends[1], closing)
+
+    def _on_grid(self, profile: Profile, window: str, at_s: float, bucket: Bucketful, closing: bool) -> Span | None:
+        floor = window != POUR_OUT
+        carried = bucket if not floor or (closing and carries_bucket(window)) else Bucketful(0.0, 0.0)
+        key = (profile.name, window, at_s, carried, closing)
+        if key not in self._known:
+            self._known[key] = self._span(profile, window, datetime.fromtimestamp(at_s, UTC), carried, closing)
+        return self._known[key]
+
+    def _span(self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool) -> Span | None:
+        if window == POUR_OUT:
+            answer = self._bucket(profile, start, bucket)
+            return _span_of(start, answer.edge) if answer else None
+        rule = profile.window(window)
+        span = rule and (rule.closes if closing else rule.opens)
+        return self._floor(profile, window, span, start, bucket, closing) if span else None
+
+    def _floor(
+        self, profile: Profile, window: str, span: SheetSpan, start: datetime, bucket: Bucketful, closing: bool
+    ) -> Span:
+        used = 0.0
+        if closing and carries_bucket(window) and bucket.mass_kg > 0.0:
+            stood = timedelta(seconds=bucket.stood_s)
+            combined = self._at_grid(start - stood)
+            answer = self._bucket(profile, combined, bucket)
+            used = min(MOST_USED, answer.used(combined + stood)) if answer else 0.0
+        learned = self._learned(profile.name, window)
+        return _span_of(start, edge_of(window, span, profile, self.conditions, start, used, learned).edge)
+
+    def _at_grid(self, at: datetime) -> datetime:
+        """The bucket of a floor window may have been mixed up to a grid sooner: that changes what it has used little,
+        and buckets that were asked for their pour-out need not be asked again."""
+        if not self.grid_s:
+            return at
+        return datetime.fromtimestamp(at.timestamp() // self.grid_s * self.grid_s, UTC)
+
+    def _bucket(self, profile: Profile, combined: datetime, bucket: Bucketful) -> BucketAnswer | None:
+        key = (profile.name, combined, bucket.mass_kg, bucket.volume_l)
+        if key not in self._buckets:
+            self._buckets[key] = self._poured_out(profile, combined, bucket)
+        return self._buckets[key]
+
+    def _poured_out(self, profile: Profile, combined: datetime, bucket: Bucketful) -> BucketAnswer | None:
+        learned = self._learned(profile.name, POUR_OUT)
+        vessels = practice.vessels(self.standing.site).value
+        fitting = [one for one in vessels if one.volume_l >= bucket.volume_l] or list(vessels)
+        vessel = min(fitting, key=lambda one: one.volume_l)
+        return self.bucket_model(
+            Vesselful(
+                profile=profile,
+                mass_kg=bucket.mass_kg,
+                across_m=practice.across_m(vessel).value,
+                material_c=None,
+                air=self.conditions.air,
+                combined=combined,
+                learned_factor=learned.factor,
+                learned_sigma=learned.sigma,
+                observations=learned.observations,
+            )
+        )
+
+    def _learned(self, product: str, window: str) -> Learned:
+        used = self.standing.factors.get((product.casefold(), window))
+        return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+
+
+def _rounded_up(amount: float) -> float:
+    """An amount rounded up to the next hundredth of itself: a fuller bucket is never better."""
+    if amount <= 0.0:
+        return 0.0
+    steps = math.ceil(math.log(amount) / math.log1p(MASS_STEP) - 1e-9)
+    return round(math.exp(steps * math.log1p(MASS_STEP)), 6)
+
+
+def _span_of(start: datetime, edge: Edge) -> Span:
+    late_s = (edge.late - start).total_seconds() if edge.late is not None else None
+    return Span((edge.early - start).total_seconds(), (edge.likely - start).total_seconds(), late_s)
+
+
+def _less_favourable(one: Span | None, other: Span | None, closing: bool) -> Span | None:
+    if one is None or other is None:
+        return one or other
+    if closing:
+        return min(one, other, key=lambda span: span.early_s)
+    return max(one, other, key=lambda span: span.safe_open_s)

@@ -1,0 +1,61 @@
+"""What the plan asks of the product clocks: how long a window lasts if its clock starts at a given hour."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+NEVER_S = 10**9
+"""A deadline where there is none."""
+
+
+@dataclass(frozen=True)
+class Span:
+    """Seconds from a window's start to one of its edges; `late_s` is None where no band may be claimed."""
+
+    early_s: float
+    likely_s: float
+    late_s: float | None = None
+
+    @property
+    def safe_open_s(self) -> float:
+        """From when an opening edge may be relied on."""
+        return self.likely_s if self.late_s is None else self.late_s
+
+
+@dataclass(frozen=True)
+class Bucketful:
+    """The bucket that a film came from: how much was mixed and how long it stood before it was out."""
+
+    mass_kg: float
+    volume_l: float
+    stood_s: float = 0.0
+
+
+class Timing(Protocol):
+    """The clocks of the products on this site in the expected weather."""
+
+    def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """How long until a window shuts whose clock starts then; None where the sheet has no such edge."""
+
+    def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """How long until a window opens whose clock starts then; None where the sheet has no such edge."""
+
+
+@dataclass(frozen=True)
+class FixedTiming:
+    """Clocks that do not move: (product, window) to seconds, early and likely. For tests, comparisons and sheets
+    without any dependence."""
+
+    closing: Mapping[tuple[str, str], Span] = field(default_factory=dict)
+    opening: Mapping[tuple[str, str], Span] = field(default_factory=dict)
+
+    def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:  # noqa: ARG002
+        """The span of that name, whatever the hour."""
+        return self.closing.get((product, window))
+
+    def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:  # noqa: ARG002
+        """The span of that name, whatever the hour."""
+        return self.opening.get((product, window))

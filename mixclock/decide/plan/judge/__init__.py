@@ -1,0 +1,1 @@
+"""How likely a plan holds, what is in its way and what frees it. Start with `replay`."""

@@ -1,0 +1,285 @@
+"""The changes that may free a plan, direction by direction, each from the smallest on.
+
+They are only proposed here; `mixclock.decide.plan.judge.explanation` plans each again before it is told to anybody.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.floor.conditions import working_stretches
+from mixclock.decide.plan.floor.pieces import neighbours, ordered_areas
+from mixclock.decide.plan.floor.plans import Obstacle
+from mixclock.decide.plan.floor.quantities import in_whole_kits, kit_l, room_l
+from mixclock.decide.plan.floor.timing import Bucketful, Span, Timing
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Coat, Hours, Person, Site
+from mixclock.units import write_time_of_day
+
+MORE_PEOPLE = 3
+MORE_HOURS = 4
+MORE_DAYS = 3
+MOST_PRODUCTS = 3
+MOST_JOINTS = 3
+SLOWER = (1.25, 1.5)
+LARGER_VESSELS_L = (30.0, 40.0, 60.0)
+
+
+@dataclass(frozen=True)
+class Option:
+    """A change in words, and the bench with it."""
+
+    said: str
+    bench: Bench
+
+
+@dataclass(frozen=True)
+class Slower:
+    """The clocks of one product stretched, as by a slower hardener; its recoat and the rest stretch along."""
+
+    timing: Timing
+    product: str
+    factor: float
+
+    def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """The closing edge, later by the factor."""
+        return self._scaled(product, self.timing.closes(product, window, start, bucket))
+
+    def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """The opening edge, later by the factor; a stand stays as long as it is."""
+        found = self.timing.opens(product, window, start, bucket)
+        return found if window == "induction" else self._scaled(product, found)
+
+    def _scaled(self, product: str, span: Span | None) -> Span | None:
+        if span is None or product.casefold() != self.product.casefold():
+            return span
+        late_s = None if span.late_s is None else span.late_s * self.factor
+        return Span(span.early_s * self.factor, span.likely_s * self.factor, late_s)
+
+
+@dataclass(frozen=True)
+class Direction:
+    """Changes of one kind from the smallest on. `nested`: each holds the smaller ones in itself."""
+
+    name: str
+    options: tuple[Option, ...]
+    nested: bool = False
+
+
+TOO_SLOW = ("smaller batch", "another person", "earlier start", "later end", "another day", "another product")
+JOINED = ("smaller batch", "another person", "taped joint", *TOO_SLOW[2:])
+ORDER: Mapping[str, tuple[str, ...]] = {
+    "back-roll": TOO_SLOW,
+    "broadcast": TOO_SLOW,
+    "wet-edge": JOINED,
+    "sequence": JOINED,
+    "dwell": TOO_SLOW,
+    "rinse": TOO_SLOW,
+    "pour-out": ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
+    "vessel": ("smaller batch", "larger vessel"),
+    "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
+    "recoat": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
+    "conditions": ("another day", "later end", "earlier start", "another product"),
+}
+"""Which directions can help against a constraint, the likeliest to help first."""
+
+SHUTS_TOO_SOON = frozenset({"back-roll", "broadcast", "wet-edge", "sequence", "pour-out", "dwell", "rinse"})
+
+
+def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
+    """The directions in which a plan may be freed."""
+    for name in ORDER.get(obstacle.constraint, TOO_SLOW):
+        options = tuple(_options(name, bench, obstacle))
+        if options:
+            yield Direction(name, options, name in NESTED)
+
+
+NESTED = frozenset({"another person", "taped joint", "earlier start", "later end", "another day"})
+
+
+def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
+    coat = bench.site.coat(obstacle.coat) if obstacle.coat else None
+    hours: Mapping[str, Callable[[Bench], Iterator[Option]]] = {
+        "earlier start": _sooner,
+        "later end": _later,
+        "another day": _more_days,
+    }
+    if name in hours:
+        yield from _worth_it(bench, coat, obstacle, hours[name](bench))
+    elif name == "another person":
+        yield from (_with_people(bench, count) for count in range(1, MORE_PEOPLE + 1))
+    elif coat is None:
+        return
+    elif name == "smaller batch":
+        yield from _smaller(bench, coat)
+    elif name == "larger vessel":
+        yield from _larger_vessel(bench, coat)
+    elif name == "taped joint":
+        yield from _taped(bench, coat, obstacle.area)
+    elif name == "another product":
+        yield from _other_products(bench, coat, obstacle)
+        yield from _slower(bench, coat)
+
+
+def _worth_it(bench: Bench, coat: Coat | None, obstacle: Obstacle, options: Iterator[Option]) -> Iterator[Option]:
+    """Against a window that shuts too soon only hours help in which it stays open longer than in any hour there is."""
+    profile = bench.profiles.get(coat.product.casefold()) if coat is not None else None
+    if profile is None or obstacle.constraint not in SHUTS_TOO_SOON:
+        yield from options
+        return
+    best_s = _longest_s(bench, profile, obstacle.constraint)
+    for option in options:
+        if _longest_s(option.bench, profile, obstacle.constraint) > 1.01 * best_s:
+            yield option
+
+
+def _longest_s(bench: Bench, profile: Profile, constraint: str) -> float:
+    """The longest that the window in question stays open at any hour of the working days."""
+    longest = 0.0
+    for stretch in working_stretches(bench.site, bench.begins):
+        at = stretch.start
+        while at < stretch.end:
+            longest = max(longest, _early_s(bench, profile, constraint, at))
+            at += timedelta(hours=1)
+    return longest
+
+
+def _with_coat(bench: Bench, coat: Coat) -> Bench:
+    coats = tuple(coat if one.name == coat.name else one for one in bench.site.coats)
+    return replace(bench, site=replace(bench.site, coats=coats))
+
+
+def _smaller(bench: Bench, coat: Coat) -> Iterator[Option]:
+    """Half kits, then any measured part of one, where only whole ones were allowed."""
+    profile = bench.profiles.get(coat.product.casefold())
+    if profile is None or not in_whole_kits(coat, profile):
+        return
+    halves = replace(
+        coat,
+        kit_l=coat.kit_l / 2.0 if coat.kit_l is not None else None,
+        kit_kg=coat.kit_kg / 2.0 if coat.kit_kg is not None else None,
+    )
+    yield Option(
+        f"half kits of {coat.product}, A and B each measured, if its maker allows it", _with_coat(bench, halves)
+    )
+    said = f"measured part kits of {coat.product}, if its maker allows them"
+    yield Option(said, _with_coat(bench, replace(coat, split=True)))
+
+
+def _larger_vessel(bench: Bench, coat: Coat) -> Iterator[Option]:
+    """A vessel that takes one kit, where none does."""
+    known = practice.vessels(bench.site).value
+    profile = bench.profiles.get(coat.product.casefold())
+    kit = kit_l(coat, profile) if profile is not None else None
+    if (
+        profile is None
+        or kit is None
+        or not in_whole_kits(coat, profile)
+        or any(room_l(vessel) >= kit for vessel in known)
+    ):
+        return
+    largest = max(known, key=lambda vessel: vessel.volume_l)
+    for volume_l in LARGER_VESSELS_L:
+        if volume_l > largest.volume_l:
+            name = f"vessel of {bench.site.units.write_volume(volume_l)}"
+            vessel = replace(largest, name=name, volume_l=volume_l, across_m=None)
+            site = replace(bench.site, vessels=(*bench.site.vessels, vessel))
+            yield Option(f"a {vessel.name}", replace(bench, site=site))
+
+
+def _with_people(bench: Bench, count: int) -> Option:
+    crew = practice.crew(bench.site).value
+    more = tuple(Person(f"person {len(crew) + number}") for number in range(1, count + 1))
+    said = "one person more" if count == 1 else f"{count} people more"
+    return Option(said, replace(bench, site=replace(bench.site, crew=(*crew, *more))))
+
+
+def _with_hours(bench: Bench, hours: Hours) -> Bench:
+    return replace(bench, site=replace(bench.site, hours=hours))
+
+
+def _later(bench: Bench) -> Iterator[Option]:
+    """Work an hour longer, then two, and so on."""
+    hours = practice.hours(bench.site).value
+    for more in range(1, MORE_HOURS + 1):
+        if hours.end.hour + more < 24:
+            end = time(hours.end.hour + more, hours.end.minute)
+            yield Option(f"work until {write_time_of_day(end)}", _with_hours(bench, replace(hours, end=end)))
+
+
+def _sooner(bench: Bench) -> Iterator[Option]:
+    """Begin an hour sooner, then two. A plan from where things stand begins now, and only its later days sooner."""
+    hours = practice.hours(bench.site).value
+    there = bench.begins.astimezone(ZoneInfo(bench.site.zone)).time()
+    for more in range(1, MORE_HOURS + 1):
+        if hours.start.hour - more >= 0:
+            start = time(hours.start.hour - more, hours.start.minute)
+            begins = bench.begins - timedelta(hours=more) if there == hours.start else bench.begins
+            changed = _with_hours(bench, replace(hours, start=start))
+            yield Option(f"begin at {write_time_of_day(start)}", replace(changed, begins=begins))
+
+
+def _more_days(bench: Bench) -> Iterator[Option]:
+    hours = practice.hours(bench.site).value
+    if not hours.days:
+        return
+    for more in range(1, MORE_DAYS + 1):
+        days = (*hours.days, *(max(hours.days) + timedelta(days=ahead) for ahead in range(1, more + 1)))
+        said = f"work on {max(days):%A} {max(days).day} as well" if more == 1 else f"{more} days more"
+        yield Option(said, _with_hours(bench, replace(hours, days=days)))
+
+
+def _taped(bench: Bench, coat: Coat, area: str | None) -> Iterator[Option]:
+    """One taped joint, at the area in question first; then no wet edge anywhere."""
+    if coat.wet_edge is False or len(bench.site.areas) < 2:
+        return
+    pairs, _ = neighbours(bench.site, ordered_areas(bench.site, coat))
+    for one, other in sorted(pairs, key=lambda pair: (area not in pair, _middle(bench.site, pair)))[:MOST_JOINTS]:
+        cut = replace(bench.site, saw_cuts=(*bench.site.saw_cuts, (one, other)))
+        said = f"stop {coat.name} at a taped line between {one} and {other}"
+        yield Option(said, replace(bench, site=cut))
+    said = f"tape every joint of {coat.name}: no wet edge from area to area"
+    yield Option(said, _with_coat(bench, replace(coat, wet_edge=False)))
+
+
+def _middle(site: Site, pair: tuple[str, str]) -> float:
+    """How far a joint is from the middle of the floor: a cut there helps most."""
+    names = [area.name for area in practice.areas_in_order(site)]
+    return abs(sum(names.index(name) for name in pair) / 2.0 - (len(names) - 1) / 2.0)
+
+
+def _other_products(bench: Bench, coat: Coat, obstacle: Obstacle) -> Iterator[Option]:
+    """Known products of the same family, the one whose clock is nearest first."""
+    own = bench.profiles.get(coat.product.casefold())
+    if own is None:
+        return
+    same = [other for other in bench.profiles.values() if other.family is own.family and other.name != own.name]
+    span = _early_s(bench, own, obstacle.constraint)
+    ranked = sorted(same, key=lambda other: (abs(_early_s(bench, other, obstacle.constraint) - span), other.name))
+    for other in ranked[:MOST_PRODUCTS]:
+        yield Option(f"{other.name} instead of {own.name}", _with_coat(bench, replace(coat, product=other.name)))
+
+
+def _early_s(bench: Bench, profile: Profile, constraint: str, at: datetime | None = None) -> float:
+    """How long the window in question lasts in a small bucket's film; where it is none, the back-roll."""
+    for window in (constraint, "back-roll", "pour-out"):
+        found = bench.timing.closes(profile.name, window, at or bench.begins, Bucketful(1.0, 1.0, 240.0))
+        if found is not None:
+            return found.early_s
+    return 0.0
+
+
+def _slower(bench: Bench, coat: Coat) -> Iterator[Option]:
+    """Where no known product does: how much more time a slower hardener would have to give."""
+    profile = bench.profiles.get(coat.product.casefold())
+    if profile is None or not profile.two_part:
+        return
+    for factor in SLOWER:
+        said = f"a hardener for {coat.product} with {(factor - 1) * 100:.0f} % more time"
+        timing, exact = (Slower(each, coat.product, factor) for each in (bench.timing, bench.exact))
+        yield Option(said, replace(bench, timing=timing, exact=exact))

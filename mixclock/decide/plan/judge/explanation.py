@@ -1,0 +1,182 @@
+"""Nothing fits: which constraint is in the way, and the smallest change in each direction that frees it.
+
+Nothing is guessed: every change that is offered was planned again and fits, and the constraint is the one without which
+the plan fits. The search is bounded: each try may look only so often, and who asked may stop it; what was found by then
+is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from mixclock.decide.plan.days.planner import Bench, Standpoint, coats_in_order, make_plan
+from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
+from mixclock.decide.plan.judge.changes import Direction, Option, directions
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+
+QUICK = Effort(150, 100, 1)
+RELAXABLE = frozenset({"wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions"})
+MOST_PAIRS = 3
+LOOKS_A_TRY = 2000
+LOOKS_AT_ALL = 5000
+"""How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
+batches asks about 500 times a coat."""
+
+NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
+NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
+
+
+@dataclass
+class _BoundedWays:
+    """Ways with a bound on how often a try looks."""
+
+    ways: Ways
+    looks: int
+
+    @property
+    def gave_up(self) -> bool:
+        return self.looks < 0
+
+    def stop(self) -> bool:
+        self.looks -= 1
+        return self.gave_up or self.ways.stop()
+
+    def as_ways(self) -> Ways:
+        return replace(self.ways, effort=QUICK, stop=self.stop)
+
+
+def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
+    """The plan with the constraint in the way confirmed and the changes that free it; a feasible plan as it is.
+
+    One change in each direction is looked for; where no single one is enough, two of hours, days, people and joints.
+    `bench.profiles` may hold more products than the job uses: those of the same family are tried in its place, as long
+    as `bench.timing` and `bench.exact` know their clocks.
+    """
+    if plan.obstacle is None:
+        return plan
+    return _Explanation(bench, ways or Ways(), standpoint).explain(plan, plan.obstacle)
+
+
+class _Explanation:
+    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
+        self.bench, self.ways, self.standpoint = bench, ways, standpoint
+        self.gave_up = False
+        self.tried: dict[str, Plan] = {}
+
+    def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
+        confirmed = self._confirmed(obstacle)
+        warnings = plan.warnings
+        if confirmed is None and not self.gave_up and not self.ways.stop():
+            warnings = (*warnings, NOT_ALONE.format(constraint=obstacle.constraint))
+        found = confirmed or obstacle
+        changes = tuple(self._changes(found)) or tuple(islice(self._together(found), MOST_PAIRS))
+        if self.gave_up and not self.ways.stop():
+            warnings = (*warnings, NOT_TO_THE_END)
+        return replace(plan, obstacle=found, changes=changes, warnings=warnings, stopped_early=self.ways.stop())
+
+    def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
+        """The obstacle, where its coat fits without that constraint, or where that can't be asked; else None."""
+        name = obstacle.constraint
+        if name not in RELAXABLE:
+            return obstacle
+        self.ways.progress(f"what is in the way: {name}?", 0.6)
+        relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
+        upto = _only_up_to(relaxed, obstacle.coat) or relaxed
+        return obstacle if self._made(upto, LOOKS_AT_ALL, rough=True).feasible else None
+
+    def _changes(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
+        """One change a direction, the smallest that fits."""
+        for direction in directions(self.bench, obstacle):
+            found = self._smallest(direction, obstacle)
+            if found is not None:
+                yield found
+
+    def _smallest(self, direction: Direction, obstacle: Obstacle, before: str = "") -> FreeingChange | None:
+        """The first that fits, from the smallest on; none does where the largest holds all in itself and fails."""
+        options = list(direction.options)
+        if direction.nested and len(options) > 2 and not self._fits(options[0], obstacle, before):
+            if not self._fits(options[-1], obstacle, before):
+                return None
+            options = options[1:]
+        fitting = (option for option in options if self._fits(option, obstacle, before))
+        changes = (self._change(direction.name, option, before) for option in fitting)
+        return next((change for change in changes if change is not None), None)
+
+    def _change(self, direction: str, option: Option, before: str) -> FreeingChange | None:
+        """The change with the plan that whoever makes it will get; the first that was found where there is no time for
+        that, and none where that plan does not fit."""
+        fine = make_plan(option.bench, self.ways, self.standpoint)
+        if not fine.feasible and not self.ways.stop():
+            return None
+        plan = fine if fine.feasible else self.tried[before + option.said]
+        return FreeingChange(direction, before + option.said, plan.finish, len(plan.batches))
+
+    def _together(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
+        """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
+        seen: list[set[str]] = []
+        for one in directions(self.bench, obstacle):
+            most = one.options[-1]
+            left = self.tried[most.said].obstacle if most.said in self.tried else None
+            if not one.nested or left is None:
+                continue
+            for other in directions(most.bench, left):
+                names = {one.name, other.name}
+                if other.nested and len(names) == 2 and names not in seen and not self.ways.stop():
+                    seen.append(names)
+                    found = self._pair(one, other, left)
+                    if found is not None:
+                        yield found
+
+    def _pair(self, one: Direction, other: Direction, left: Obstacle) -> FreeingChange | None:
+        if not self._fits(other.options[-1], left, f"{one.options[-1].said}, and "):
+            return None
+        return self._smallest_pair(one, other.name, left)
+
+    def _smallest_pair(self, one: Direction, other: str, left: Obstacle) -> FreeingChange | None:
+        """The smallest of the first direction that fits with any of the other, and the smallest of the other then."""
+        for option in one.options:
+            for direction in directions(option.bench, left):
+                found = self._smallest(direction, left, f"{option.said}, and ") if direction.name == other else None
+                if found is not None:
+                    return replace(found, direction=f"{one.name} and {other}")
+        return None
+
+    def _up_to(self, bench: Bench, coat: str | None) -> Plan | None:
+        """A plan with a change as far as the coat in question; None where that is the last one."""
+        upto = _only_up_to(bench, coat)
+        return self._made(upto, LOOKS_A_TRY, rough=True) if upto is not None else None
+
+    def _fits(self, option: Option, obstacle: Obstacle, before: str) -> bool:
+        """Whether there is a plan with a change; first only up to the coat in question, because most tries end there.
+
+        The plan, or what is in its way, is kept in `tried`.
+        """
+        key = before + option.said
+        if key not in self.tried:
+            if self.ways.stop():
+                return False
+            self.ways.progress(f"what would free it: {key}?", 0.8)
+            found = self._up_to(option.bench, obstacle.coat)
+            if found is None or found.feasible:
+                found = self._made(option.bench, LOOKS_AT_ALL, rough=True)
+            self.tried[key] = found
+        return self.tried[key].feasible
+
+    def _made(self, bench: Bench, looks: int, rough: bool = False) -> Plan:
+        bounded = _BoundedWays(self.ways, looks)
+        plan = make_plan(bench, replace(bounded.as_ways(), rough=rough), self.standpoint)
+        self.gave_up = self.gave_up or (bounded.gave_up and not plan.feasible)
+        return plan
+
+
+def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:
+    """The same job without the coats after one; None where there are none."""
+    ordered = coats_in_order(bench.site)
+    names = [each.name for each in ordered]
+    if coat not in names or coat == names[-1]:
+        return None
+    kept = tuple(ordered[: names.index(coat) + 1])
+    return replace(bench, site=replace(bench.site, coats=kept))

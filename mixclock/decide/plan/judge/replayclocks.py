@@ -1,0 +1,148 @@
+"""The windows of a plan with their whole doubt, and who meets whom: what living a plan through again is measured by."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.floor.acid import AFTER, OWN_WINDOWS, lies_on, neutraliser_for
+from mixclock.decide.plan.floor.films import GATES
+from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.precedence import STEP_OF
+from mixclock.decide.plan.floor.timing import Bucketful, Span
+
+P90_SIGMAS = 1.2816
+
+
+def sigmas(span: Span) -> tuple[float, float]:
+    """The spread of a clock towards early and towards late, so that its 10th and 90th percentile are the edges."""
+    early = math.log(span.likely_s / span.early_s) / P90_SIGMAS if 0.0 < span.early_s < span.likely_s else 0.0
+    if span.late_s is None or span.likely_s <= 0.0:
+        return early, early
+    return early, math.log(max(span.late_s, span.likely_s) / span.likely_s) / P90_SIGMAS
+
+
+class Clocks:
+    """A plan's steps in the order of their starts, its batches by number, and its windows as their own hours give them.
+
+    `at` holds the place of each step of a batch.
+    """
+
+    def __init__(self, plan: Plan, bench: Bench) -> None:
+        """Nothing is asked before it is needed."""
+        self.plan, self.bench = plan, bench
+        self.steps = sorted(plan.steps, key=lambda step: (step.starts, step.ends, step.who, step.kind))
+        self.at: dict[tuple[int | None, str], int] = {
+            (step.batch, step.kind): index for index, step in enumerate(self.steps) if step.batch is not None
+        }
+        self.batches = {batch.number: batch for batch in plan.batches}
+        self._spans: dict[tuple[int, str, bool], Span | None] = {}
+        self._besides: dict[int, list[PlannedBatch]] = {}
+
+    def batch_of(self, step: PlannedStep) -> PlannedBatch | None:
+        """The planned batch of a step; None for a step of a live batch or of none."""
+        return self.batches.get(step.batch) if step.batch is not None else None
+
+    def of_batch(self, step: PlannedStep, kind: str) -> list[int]:
+        """The steps of one kind of the same batch; of a live batch, which lies in portions, those on the same areas."""
+        if step.batch is None:
+            return []
+        if step.batch in self.batches:
+            return [self.at[step.batch, kind]] if (step.batch, kind) in self.at else []
+        return [
+            index
+            for index, other in enumerate(self.steps)
+            if (other.batch, other.kind) == (step.batch, kind) and set(other.areas) & set(step.areas)
+        ]
+
+    def seconds(self, at: datetime) -> float:
+        """Seconds from the plan's beginning."""
+        return (at - self.plan.begins).total_seconds()
+
+    def window(self, batch: PlannedBatch, name: str) -> PlannedWindow | None:
+        """A window of a batch."""
+        return next((each for each in batch.windows if each.name == name), None)
+
+    def beside(self, batch: PlannedBatch) -> list[PlannedBatch]:
+        """The earlier batches whose wet edge this one meets."""
+        if batch.number not in self._besides:
+            self._besides[batch.number] = self._joins(batch)
+        return self._besides[batch.number]
+
+    def _joins(self, batch: PlannedBatch) -> list[PlannedBatch]:
+        spread = self.at.get((batch.number, "squeegee"))
+        if spread is None or self.steps[spread].window != "wet-edge":
+            return []
+        return [
+            other
+            for other in self.plan.batches
+            if other.coat == batch.coat
+            and other.number < batch.number
+            and any(self._touch(one, piece) for one in other.pieces for piece in batch.pieces)
+        ]
+
+    def _touch(self, earlier: FloorPiece, later: FloorPiece) -> bool:
+        if earlier.area == later.area:
+            return later.part == earlier.part + 1
+        site = self.bench.site
+        taped = {frozenset(pair) for pair in site.saw_cuts}
+        meet = (
+            later.area in site.neighbours.get(earlier.area, ()) and frozenset((earlier.area, later.area)) not in taped
+        )
+        return meet and earlier.part == earlier.parts and later.part == 1
+
+    def gates(self, batch: PlannedBatch) -> list[tuple[PlannedBatch, PlannedWindow]]:
+        """The windows of planned batches below that open the floor to this one."""
+        coat = self.bench.site.coat(batch.coat)
+        names = lies_on(self.bench.site, self.bench.profiles, coat) if coat is not None else ()
+        below = [other for other in self.plan.batches if other.coat in names]
+        return [
+            (other, window)
+            for other in below
+            if set(other.areas) & set(batch.areas)
+            for window in other.windows
+            if window.name in GATES
+        ]
+
+    def neutralisers(self, batch: PlannedBatch) -> list[PlannedBatch]:
+        """The buckets of neutraliser that are ready before this acid is poured."""
+        coat = self.bench.site.coat(batch.coat)
+        own = neutraliser_for(self.bench.site, self.bench.profiles, coat) if coat is not None else None
+        return [
+            other
+            for other in self.plan.batches
+            if own is not None and other.coat == own.name and set(other.pieces) & set(batch.pieces)
+        ]
+
+    def span(self, batch: PlannedBatch, name: str, closing: bool) -> Span | None:
+        """A window of a planned batch with its whole doubt, as its own hour gives it."""
+        key = (batch.number, name, closing)
+        if key not in self._spans:
+            window = self.window(batch, name)
+            self._spans[key] = self.asked(batch, window, closing) if window else None
+        return self._spans[key]
+
+    def asked(self, batch: PlannedBatch, window: PlannedWindow, closing: bool, longer_s: float = 0.0) -> Span | None:
+        """The same where the bucket stands longer by some seconds before it is poured."""
+        if (window.closes if closing else window.opens) is None:
+            return None
+        stood_s = (batch.poured_at - batch.mixed_at).total_seconds() + longer_s
+        bucket = Bucketful(batch.mass_kg, batch.volume_l, stood_s)
+        start = window.starts + timedelta(seconds=longer_s)
+        ask = self.bench.exact.closes if closing else self.bench.exact.opens
+        coat = self.bench.site.coat(batch.coat)
+        own = neutraliser_for(self.bench.site, self.bench.profiles, coat) if coat is not None else None
+        asked = [(batch.product, window.name)]
+        asked += [(own.product, name) for name in OWN_WINDOWS.get(window.name, ())] if own is not None else []
+        spans = [span for product, name in asked if (span := ask(product, name, start, bucket)) is not None]
+        if closing:
+            return min(spans, key=lambda span: span.early_s, default=None)
+        return max(spans, key=lambda span: span.safe_open_s, default=None)
+
+    def began(self, batch: PlannedBatch, window: PlannedWindow) -> int | None:
+        """The task with whose end a window begins."""
+        profile = self.bench.profiles.get(batch.product.casefold())
+        rule = profile.window(window.name) if profile else None
+        after = rule.after if rule else AFTER.get(window.name, "poured")
+        return self.at.get((batch.number, STEP_OF.get(after, after)), self.at.get((batch.number, "pour")))

@@ -1,0 +1,227 @@
+"""One coat as the search sees it: pieces of floor in a row, and the network of steps for any division into batches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.crew import CARRY_S, times_of
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import amounts, most_l
+from mixclock.decide.plan.floor.setting import CoatSetting, Load, Spec
+from mixclock.decide.plan.floor.timing import Bucketful
+from mixclock.decide.plan.search.climber import Cuts
+from mixclock.decide.plan.search.links import Division, Links
+from mixclock.decide.plan.search.network import Network
+from mixclock.job import practice
+from mixclock.job.profile import WASHED_OFF, Profile
+from mixclock.job.site import Coat
+from mixclock.job.windownames import POUR_OUT
+
+MOST_CACHED = 4000
+MOST_ANSWERS = 4
+
+FLOOR_WINDOWS = ("induction", "back-roll", "wet-edge", "broadcast", "dwell", "neutralise", "rinse")
+
+PHASE: Mapping[str, float] = {
+    "ready": -0.6,
+    "measure": -0.5,
+    "mix": 0.0,
+    "pour": 1.0,
+    "cut-in": 2.5,
+    "squeegee": 2.0,
+    "roll": 3.0,
+    "broadcast": 4.0,
+    "neutralise": 3.0,
+    "rinse": 4.0,
+}
+
+
+@dataclass(frozen=True, order=True)
+class Guess:
+    """When the batch that begins with a piece is mixed, and how long it stands in the bucket, as far as is known."""
+
+    mixed_s: int
+    stood_s: float
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What the windows answered for one set of guessed hours, and what was made of that."""
+
+    specs: dict[tuple[int, int], Spec] = field(default_factory=dict)
+    reach: list[int] = field(default_factory=list)
+    networks: dict[Cuts, Network] = field(default_factory=dict)
+
+
+def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> tuple[str, ...]:
+    """The steps that every batch of a coat goes through."""
+    if profile.family in WASHED_OFF:
+        return acid.steps_of(profile)
+    wanted = ["measure", "mix", "pour"]
+    if any(piece.edge_m > 0 for piece in pieces):
+        wanted.append("cut-in")
+    wanted += ["squeegee", "roll"]
+    if coat.flake_kg_m2:
+        wanted.append("broadcast")
+    return tuple(wanted)
+
+
+class CoatChain:
+    """A coat as a `Chain` for the search. Windows are asked for the hours in `guesses`, piece by piece."""
+
+    def __init__(self, setting: CoatSetting) -> None:
+        """Begin with all batches guessed at the beginning."""
+        self.setting = setting
+        self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces)
+        self.guesses: dict[int, Guess] = {}
+        self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
+        self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
+        self._answers: dict[tuple[tuple[int, Guess], ...], Answers] = {}
+        self.now = Answers()
+        self._loads: dict[tuple[int, int], Load] = {}
+        self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
+        self._wet = self._joints()
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces there are."""
+        return len(self.setting.pieces)
+
+    @property
+    def phases(self) -> tuple[float, ...]:
+        """When in a batch each step usually comes."""
+        return tuple(PHASE[kind] for kind in self.kinds)
+
+    @property
+    def lead(self) -> int:
+        """Steps before the first batch."""
+        return len(self.setting.waiting)
+
+    @property
+    def tail(self) -> int:
+        """Cleaning up."""
+        return 1
+
+    def weight(self, piece: int) -> float:
+        """The size of a piece."""
+        return self.setting.pieces[piece].size_m2
+
+    def fits(self, first: int, end: int) -> bool:
+        """Whether one bucket holds what these pieces need; a single piece always may."""
+        return end - first == 1 or self._load(first, end).amounts.mixed_l <= self.most_l + 1e-9
+
+    def guess(self, guesses: Mapping[int, Guess]) -> None:
+        """Ask the windows for other hours from now on."""
+        self.guesses = dict(guesses)
+        if len(self._answers) >= MOST_ANSWERS:
+            self._answers.clear()
+        self.now = self._answers.setdefault(tuple(sorted(guesses.items())), Answers())
+
+    def spec(self, first: int, end: int) -> Spec:
+        """The batch of the pieces from `first` up to `end`."""
+        found = self.now.specs.get((first, end))
+        if found is None:
+            found = self.now.specs[(first, end)] = self._spec(first, end)
+        return found
+
+    def _spec(self, first: int, end: int) -> Spec:
+        at = self.setting
+        load = self._load(first, end)
+        guess = self.guess_for(first)
+        stood_s = max(guess.stood_s, self.mixing_s)
+        mixed = at.begins + timedelta(seconds=guess.mixed_s)
+        bucket = Bucketful(load.amounts.mass_kg, load.amounts.mixed_l, stood_s)
+        return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
+
+    def _load(self, first: int, end: int) -> Load:
+        known = self._loads.get((first, end))
+        if known is None:
+            pieces = self.setting.pieces[first:end]
+            found = amounts(self.setting.coat, self.setting.profile, pieces)
+            known = self._loads[(first, end)] = Load(found, self._times(pieces))
+        return known
+
+    def _times(self, pieces: Sequence[FloorPiece]) -> tuple[tuple[int | None, ...], ...]:
+        at = self.setting
+        carry = at.carry.get(pieces[0].area, 0) * CARRY_S
+        fixed = {
+            "measure": practice.SET_UP_S.value,
+            "mix": float(self.mixing_s),
+            "pour": practice.POUR_S.value + carry,
+        }
+        if at.profile.family in WASHED_OFF:
+            del fixed["pour"]
+            fixed["ready"] = acid.ready_s(at, at.pieces) if pieces[0] == at.pieces[0] else 0.0
+        return tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
+
+    def guess_for(self, first: int) -> Guess:
+        """When the batch that begins with a piece is taken to be mixed."""
+        known = [piece for piece in self.guesses if piece <= first]
+        if not known:
+            return self.guesses[min(self.guesses)] if self.guesses else Guess(0, self.mixing_s + 120.0)
+        return self.guesses[max(known)]
+
+    def _windows(self, mixed: datetime, poured: datetime, bucket: Bucketful) -> tuple[dict[str, int], dict[str, int]]:
+        at = self.setting
+        closes: dict[str, int] = {}
+        opens: dict[str, int] = {}
+        ended = mixed + timedelta(seconds=self.mixing_s)
+        begun = {POUR_OUT: mixed, "induction": ended}
+        for name in (POUR_OUT, *self._stated):
+            shut = at.timing.closes(at.coat.product, name, begun.get(name, poured), bucket)
+            if shut is not None and name not in at.ignore:
+                closes[name] = math.floor(shut.early_s * at.reserve)
+        for name in self._stated:
+            opened = at.timing.opens(at.coat.product, name, begun.get(name, poured), bucket)
+            if opened is not None:
+                opens[name] = math.ceil(opened.safe_open_s)
+        acid.add_neutraliser(at, poured, bucket, closes, opens)
+        return closes, opens
+
+    def network(self, cuts: Cuts) -> Network:
+        """The steps of these batches and how they are linked."""
+        found = self.now.networks.get(cuts)
+        if found is None:
+            if len(self.now.networks) > MOST_CACHED:
+                self.now.networks.clear()
+            found = self.now.networks[cuts] = Links(self.division(cuts)).build()
+        return found
+
+    def division(self, cuts: Cuts) -> Division:
+        """The batches of a division, each with what it takes."""
+        runs = tuple(pairwise((0, *cuts)))
+        return Division(self.setting, self.kinds, runs, tuple(self.spec(*run) for run in runs), self._wet)
+
+    def node(self, batch: int, kind: str) -> int:
+        """The step of a batch."""
+        return self.lead + batch * len(self.kinds) + self.kinds.index(kind)
+
+    def touching(self, piece: int) -> list[int]:
+        """The earlier pieces that this one must be joined to wet."""
+        return self._wet[piece]
+
+    def joined(self, before: tuple[int, int], run: tuple[int, int]) -> bool:
+        """Whether some piece of a run must be joined wet to the run before it."""
+        return any(before[0] <= other < before[1] for piece in range(*run) for other in self.touching(piece))
+
+    def _joints(self) -> list[list[int]]:
+        pieces, pairs = self.setting.pieces, self.setting.wet_pairs
+        asked = self.setting.coat.wet_edge is not False and "squeegee" in self.kinds
+        joints: list[list[int]] = []
+        for index, piece in enumerate(pieces):
+            beside = [other for other in range(index) if _touch(pieces[other], piece, pairs)] if asked else []
+            joints.append(beside)
+        return joints
+
+
+def _touch(earlier: FloorPiece, later: FloorPiece, pairs: frozenset[tuple[str, str]]) -> bool:
+    """Parts of one area touch the part before; areas touch with the last part of the one and the first of the other."""
+    if earlier.area == later.area:
+        return later.part == earlier.part + 1
+    a, b = sorted((earlier.area, later.area))
+    return (a, b) in pairs and earlier.part == earlier.parts and later.part == 1

@@ -1,0 +1,293 @@
+"""Looks for the order of work and the staffing that finish a run of batches soonest, all windows kept.
+
+First every sensible crew pattern ("one mixes and spreads, the other rolls and flakes") is tried with every sensible
+overlap of one batch with the next; then the best are improved by small changes: another person for a step, a step
+earlier or later, an area moved to the neighbouring batch. Seeded, so that the same floor gives the same plan.
+"""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, SettledPart, TimedOrder, timed
+
+Cuts = tuple[int, ...]
+"""Where each batch ends, counted in pieces of floor: (3, 6, 7) is pieces 0-2, 3-5 and 6."""
+
+PERIODS = (10.0, 4.5, 3.5, 2.7, 2.2, 1.5)
+"""How many phases of a batch pass before the next one begins: 10 is one batch after the other."""
+
+AHEAD = (0.0, 2.0, 100.0)
+"""How many phases sooner than it must the preparation of a batch is done."""
+
+MOST_PATTERNS = 160
+VIOLATION_WEIGHT = 16
+MOST_VIOLATION = 100_000
+MEMORY = 40
+SAMPLED_FROM = 60
+SHORT = 4
+FARTHEST = 14
+
+
+class Chain(Protocol):
+    """A run of pieces of floor that are done one after the other."""
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces there are."""
+
+    @property
+    def phases(self) -> tuple[float, ...]:
+        """When in a batch each kind of step usually comes."""
+
+    @property
+    def lead(self) -> int:
+        """How many steps come before the first batch."""
+
+    @property
+    def tail(self) -> int:
+        """How many steps come after the last batch."""
+
+    def weight(self, piece: int) -> float:
+        """The size of a piece."""
+
+    def fits(self, first: int, end: int) -> bool:
+        """Whether one bucket can do the pieces from `first` up to `end`."""
+
+    def network(self, cuts: Cuts) -> Network:
+        """The steps of these batches and how they are linked."""
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How long to look: changes tried in all, how many of them without any gain end the search, from how many starts,
+    and whether all crew patterns are tried again where a solution is there already."""
+
+    changes: int = 4000
+    patience: int = 1500
+    starts: int = 3
+    afresh: bool = True
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Batches, staffing and order of work, with their times."""
+
+    cuts: Cuts
+    staff: tuple[int, ...]
+    order: tuple[int, ...]
+    found: TimedOrder
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every window is kept."""
+        return self.found.violation == 0
+
+
+def again(chain: Chain, solution: Solution) -> Solution:
+    """The same work timed anew."""
+    found = timed(chain.network(solution.cuts), solution.staff, solution.order)
+    return Solution(solution.cuts, solution.staff, solution.order, found)
+
+
+def begin(
+    chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool], first: bool = False
+) -> list[Solution]:
+    """One solution for each pattern, division and overlap, as far as it makes sense to try them all.
+
+    Crews with an even load come first; with `first` the first solution that keeps every window ends it.
+    """
+    begun: list[Solution] = []
+    for index, cuts in enumerate(options):
+        net = chain.network(cuts)
+        rows = _patterns(net, chain, len(cuts), dice)
+        orders = list(dict.fromkeys(_order(net, chain, len(cuts), *way) for way in itertools.product(PERIODS, AHEAD)))
+        for pattern in rows if index == 0 else rows[: max(4, len(rows) // 4)]:
+            staff = _staffed(net, chain, len(cuts), pattern)
+            for order in orders:
+                begun.append(Solution(cuts, staff, order, timed(net, staff, order, rounds=4)))
+                if first and begun[-1].feasible:
+                    return begun[-1:]
+            if stop() and begun:
+                return begun
+    return begun
+
+
+Rows = tuple[tuple[int, ...], ...]
+"""Who does each kind of step, for one batch or for two in turn."""
+
+
+def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[Rows]:
+    """Who does what, the same for every batch, and with two patterns taking turns; the most even load first."""
+    kinds = len(chain.phases)
+    able = [net.able(chain.lead + kind) for kind in range(kinds)]
+    combinations = list(itertools.islice(itertools.product(*able), 20000))
+    dice.shuffle(combinations)
+    combinations.sort(key=lambda row: _heaviest_s(net, chain, (row,)))
+    combinations = combinations[: MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4]
+    patterns: list[Rows] = [(row,) for row in combinations]
+    if batches > 1 and net.people > 1:
+        turns = SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4
+        patterns += [(row, dice.choice(combinations)) for row in combinations[:turns]]
+    return sorted(patterns, key=lambda rows: _heaviest_s(net, chain, rows))
+
+
+def _heaviest_s(net: Network, chain: Chain, rows: Rows) -> float:
+    """The load a batch of whoever has most to do."""
+    loads = [0.0] * net.people
+    for row in rows:
+        for kind, person in enumerate(row):
+            loads[person] += (net.times[chain.lead + kind][person] or 0) / len(rows)
+    return max(loads)
+
+
+def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
+    lead = [net.able(node)[0] for node in range(chain.lead)]
+    middle = [person for batch in range(batches) for person in rows[batch % len(rows)]]
+    tail = [_quickest(net, node) for node in range(net.size - chain.tail, net.size)]
+    return (*lead, *middle, *tail)
+
+
+def _quickest(net: Network, node: int) -> int:
+    return min(net.able(node), key=lambda person: net.times[node][person] or 0)
+
+
+def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float) -> tuple[int, ...]:
+    keys = [-1.0 - (chain.lead - node) for node in range(chain.lead)]
+    keys += [
+        batch * period + (phase - ahead if phase < 0 else phase) for batch in range(batches) for phase in chain.phases
+    ]
+    keys += [1e6 + node for node in range(chain.tail)]
+    return legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
+
+
+def legal(net: Network, wanted: Sequence[int]) -> tuple[int, ...]:
+    """The order with every step moved behind what it waits for."""
+    placed: list[int] = []
+    seen: set[int] = set()
+
+    def put(node: int) -> None:
+        if node in seen:
+            return
+        seen.add(node)
+        for other in sorted(net.before[node], key=lambda at: rank[at]):
+            put(other)
+        placed.append(node)
+
+    rank = {node: place for place, node in enumerate(wanted)}
+    for node in wanted:
+        put(node)
+    return tuple(placed)
+
+
+def improve(
+    chain: Chain,
+    start: Solution,
+    effort: Effort,
+    dice: random.Random,
+    stop: Callable[[], bool],
+    good_enough: int = 0,
+    settled: SettledPart = NOTHING_SETTLED,
+) -> Solution:
+    """Late-acceptance hill climbing: a change stays if it is no worse than what stood some changes ago."""
+    net = chain.network(start.cuts)
+    found = timed(net, start.staff, start.order, settled=settled)
+    current = best = Solution(start.cuts, start.staff, start.order, found)
+    memory = [score(current.found)] * MEMORY
+    since = 0
+    for step in range(effort.changes):
+        done = best.feasible and best.found.finish <= good_enough
+        if done or since > effort.patience or (step % 64 == 0 and stop()):
+            break
+        since += 1
+        limit = max(memory[step % MEMORY], score(current.found))
+        tried = _changed(chain, current, dice, limit, settled)
+        if tried is None:
+            continue
+        if score(tried.found) <= limit:
+            current = tidied(tried, settled)
+            if current.found.cost < best.found.cost:
+                best, since = current, 0
+        memory[step % MEMORY] = min(memory[step % MEMORY], score(current.found))
+    return best
+
+
+def score(found: TimedOrder) -> int:
+    return found.finish + VIOLATION_WEIGHT * min(found.violation, MOST_VIOLATION)
+
+
+def tidied(solution: Solution, settled: SettledPart) -> Solution:
+    """The order as the steps really fall, so that "a step earlier" means what it says."""
+    starts = solution.found.starts
+    held, rest = solution.order[: settled.count], solution.order[settled.count :]
+    order = (*held, *sorted(rest, key=lambda node: starts[node]))
+    return Solution(solution.cuts, solution.staff, order, solution.found)
+
+
+def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int, settled: SettledPart) -> Solution | None:
+    net = chain.network(at.cuts)
+    roll = dice.random()
+    cuts, staff, order = at.cuts, list(at.staff), list(at.order)
+    if roll < 0.12 and len(cuts) > 1 and not settled.count:
+        moved = move_area(chain, cuts, dice)
+        if moved is None:
+            return None
+        cuts = moved
+        net = chain.network(cuts)
+    elif roll < 0.5 and net.people > 1:
+        if not _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice):
+            return None
+    elif not _move_step(net, order, settled.count, dice):
+        return None
+    if roll > 0.85 and net.people > 1:
+        _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice)
+    found = timed(net, staff, order, too_late=too_late, settled=settled)
+    return Solution(cuts, tuple(staff), tuple(order), found)
+
+
+def move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
+    """A piece of floor goes to the neighbouring batch, where both still fit."""
+    which = dice.randrange(len(cuts) - 1)
+    begin = cuts[which - 1] if which else 0
+    wanted = cuts[which] + dice.choice((-1, 1))
+    if not begin < wanted < cuts[which + 1]:
+        return None
+    if not (chain.fits(begin, wanted) and chain.fits(wanted, cuts[which + 1])):
+        return None
+    return (*cuts[:which], wanted, *cuts[which + 1 :])
+
+
+def _swap_person(net: Network, chain: Chain, staff: list[int], node: int, dice: random.Random) -> bool:
+    """Another person for a step; now and then for that kind of step from there on."""
+    others = [person for person in net.able(node) if person != staff[node]]
+    if not others:
+        return False
+    person = dice.choice(others)
+    staff[node] = person
+    inside = chain.lead <= node < net.size - chain.tail
+    if inside and dice.random() < 0.25:
+        for later in range(node, net.size - chain.tail, len(chain.phases)):
+            staff[later] = person
+    return True
+
+
+def _move_step(net: Network, order: list[int], held: int, dice: random.Random) -> bool:
+    """A step goes earlier or later, as far as what it waits for allows."""
+    place = dice.randrange(held, len(order))
+    node = order[place]
+    low = high = place
+    while low > held and order[low - 1] not in net.before[node] and place - low < FARTHEST:
+        low -= 1
+    while high < len(order) - 1 and order[high + 1] not in net.after[node] and high - place < FARTHEST:
+        high += 1
+    if low == high:
+        return False
+    target = dice.randint(low, high)
+    if target == place:
+        return False
+    order.insert(target, order.pop(place))
+    return True

@@ -1,0 +1,147 @@
+"""How many batches, and where one ends and the next begins: contiguous runs of pieces."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from itertools import combinations, pairwise
+
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.precedence import SHUT_BY, soonest_ends
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.climber import Cuts
+
+FEW = 24
+"""Up to so many divisions of a floor are all looked at."""
+
+
+def possible(chain: CoatChain, first: int, end: int) -> bool:
+    """Whether a batch of these pieces could be done at all by this crew with nothing else to do.
+
+    A batch that fails here fails in every plan: the quickest of the crew at each step, or one person at all of them,
+    is too slow for a window, or the bucket does not hold it.
+    """
+    return chain.fits(first, end) and not too_slow_for(chain, first, end)
+
+
+def reach(chain: CoatChain) -> list[int]:
+    """Where the largest batch that begins with each piece ends; with the piece itself where not even that is possible.
+
+    What is possible for a batch is possible for any part of it, so that the end only ever moves on: twice as many
+    batches are looked at as there are pieces, and no more.
+    """
+    known = chain.now.reach
+    if not known:
+        end = 0
+        for first in range(chain.pieces):
+            end = max(end, first)
+            while end < chain.pieces and possible(chain, first, end + 1):
+                end += 1
+            known.append(end)
+    return known
+
+
+def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
+    """The window that no order of work can keep for a batch of these pieces."""
+    spec = chain.spec(first, end)
+    quickest = dict(
+        zip(chain.kinds, (min(t for t in row if t is not None) for row in spec.times), strict=True),
+    )
+    if spec.closes.get("pour-out", NEVER_S) < quickest["mix"] + quickest["pour"] + spec.opens.get("induction", 0):
+        return "pour-out"
+    if "roll" not in quickest:
+        return acid.too_slow_for(spec, chain.kinds, quickest)
+    ends, hands, work = soonest_ends(quickest), len(chain.setting.crew.people), 0
+    for kind, ended in ends.items():
+        work += quickest[kind]
+        for window in SHUT_BY.get(kind, ()):
+            if max(ended, -(-work // hands)) > spec.closes.get(window, NEVER_S):
+                return window
+    return None
+
+
+def fewest(chain: CoatChain) -> Cuts | None:
+    """The division into the fewest batches, each as large as may be; None where a single piece is too much."""
+    cuts: list[int] = []
+    first = 0
+    while first < chain.pieces:
+        end = reach(chain)[first]
+        if end == first:
+            return None
+        cuts.append(end)
+        first = end
+    return tuple(cuts)
+
+
+def divisions(chain: CoatChain, count: int) -> list[Cuts]:
+    """Ways to divide the floor into that many batches: evenly, the large first, the large last; all where few."""
+    found: list[Cuts] = []
+    if math.comb(chain.pieces - 1, count - 1) <= FEW:
+        even = _even(chain, count)
+        every = [(*cuts, chain.pieces) for cuts in combinations(range(1, chain.pieces), count - 1)]
+        fitting = [cuts for cuts in every if all(end <= reach(chain)[first] for first, end in pairwise((0, *cuts)))]
+        return sorted(fitting, key=lambda cuts: cuts != even)
+    for cuts in (_even(chain, count), _greedy(chain, count, ahead=True), _greedy(chain, count, ahead=False)):
+        if cuts is not None and cuts not in found:
+            found.append(cuts)
+    return found
+
+
+def _even(chain: CoatChain, count: int) -> Cuts | None:
+    """The division whose largest batch is smallest, and among those the most even one."""
+    size = chain.pieces
+    sums = [0.0]
+    for piece in range(size):
+        sums.append(sums[-1] + chain.weight(piece))
+    mean = sums[-1] / count
+    best: list[dict[int, tuple[float, int]]] = [{0: (0.0, 0)}]
+    for _ in range(count):
+        best.append(_next_row(chain, best[-1], sums, mean))
+    return _walked_back(best, size, count)
+
+
+def _next_row(
+    chain: CoatChain, row: dict[int, tuple[float, int]], sums: list[float], mean: float
+) -> dict[int, tuple[float, int]]:
+    found: dict[int, tuple[float, int]] = {}
+    far = reach(chain)
+    for first, (cost, _) in row.items():
+        for end in range(first + 1, far[first] + 1) if first < chain.pieces else ():
+            weight = cost + ((sums[end] - sums[first]) / mean - 1.0) ** 2
+            if end not in found or weight < found[end][0] - 1e-12:
+                found[end] = (weight, first)
+    return found
+
+
+def _walked_back(rows: list[dict[int, tuple[float, int]]], size: int, count: int) -> Cuts | None:
+    if size not in rows[count]:
+        return None
+    cuts: list[int] = []
+    at = size
+    for row in range(count, 0, -1):
+        cuts.append(at)
+        at = rows[row][at][1]
+    return tuple(reversed(cuts))
+
+
+def _greedy(chain: CoatChain, count: int, ahead: bool) -> Cuts | None:
+    """As much as may be in the first (or last) batches, as long as a piece is left for each of the others."""
+    size = chain.pieces
+    far = reach(chain)
+    fits: Callable[[int, int], bool] = lambda a, b: b <= far[a]  # noqa: E731
+    if not ahead:
+        fits = lambda a, b: size - a <= far[size - b]  # noqa: E731
+    cuts: list[int] = []
+    first = 0
+    for left in range(count - 1, -1, -1):
+        if first + 1 > size - left or not fits(first, first + 1):
+            return None
+        end = first + 1
+        while end < size - left and fits(first, end + 1):
+            end += 1
+        cuts.append(end)
+        first = end
+    if first != size:
+        return None
+    return tuple(cuts) if ahead else tuple([size - cut for cut in reversed(cuts[:-1])] + [size])

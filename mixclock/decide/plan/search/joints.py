@@ -1,0 +1,80 @@
+"""Whether one batch can be joined to the next at all, by this crew, with nothing else to do.
+
+A floor of forty bays asks for the same few joints again and again. Each is looked at once, as a floor of two batches;
+a division of the floor with a joint that can't be made need not be searched.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from mixclock.decide.plan.floor.setting import Spec
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search.annealing import any_feasible
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.climber import Cuts, Effort
+
+EFFORT = Effort(1200, 400, 1)
+Run = tuple[int, int]
+Pair = tuple[Spec, Spec]
+
+
+@dataclass
+class Joints:
+    """The joints that were looked at, by the number of vessels: pairs of batches that can be joined, and that can't.
+
+    Batches that take longer, or have less time, than two that can't be joined can't either.
+    """
+
+    made: dict[int, list[Pair]] = field(default_factory=dict)
+    failed: dict[int, list[Pair]] = field(default_factory=dict)
+
+    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
+        """Whether each joint of a division can be made, the largest looked at first."""
+        runs = list(pairwise((0, *cuts)))
+        pairs = [(one, other) for one, other in pairwise(runs) if chain.joined(one, other)]
+        pairs.sort(key=lambda pair: pair[0][0] - pair[1][1])
+        return all(self._can(chain, one, other, stop) for one, other in pairs)
+
+    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool]) -> bool:
+        vessels = len(chain.setting.site.vessels)
+        made, failed = (known.setdefault(vessels, []) for known in (self.made, self.failed))
+        pair = (chain.spec(*one), chain.spec(*other))
+        if any(_no_easier(known, pair) for known in made):
+            return True
+        if any(_no_easier(pair, known) for known in failed):
+            return False
+        alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
+        found = any_feasible(alone, [cuts], EFFORT, stop=stop).feasible
+        if not found and stop():
+            return True
+        (made if found else failed).append(pair)
+        return found
+
+
+def _no_easier(pair: Pair, than: Pair) -> bool:
+    """Whether both batches of a pair take as long as those of another, or longer, in no more time."""
+    return all(_as_hard(spec, other) for spec, other in zip(pair, than, strict=True))
+
+
+def _as_hard(spec: Spec, than: Spec) -> bool:
+    if [len(row) for row in spec.times] != [len(row) for row in than.times] or spec.closes.keys() != than.closes.keys():
+        return False
+    slower = all(
+        (one is None) == (other is None) and (one or 0) >= (other or 0)
+        for row, others in zip(spec.times, than.times, strict=True)
+        for one, other in zip(row, others, strict=True)
+    )
+    tighter = all(spec.closes[name] <= than.closes[name] for name in spec.closes)
+    return slower and tighter and all(spec.opens.get(name, 0) >= at for name, at in than.opens.items())
+
+
+def _alone(chain: CoatChain, one: Run, other: Run) -> CoatChain:
+    """The two batches as a floor of their own, open from the start, at the hours guessed for them."""
+    pieces = chain.setting.pieces[one[0] : other[1]]
+    free = replace(chain.setting, pieces=pieces, waiting=(), bounds={}, people_free_s=(), ends_s=NEVER_S)
+    alone = CoatChain(free)
+    alone.guess({0: chain.guess_for(one[0]), one[1] - one[0]: chain.guess_for(other[0])})
+    return alone

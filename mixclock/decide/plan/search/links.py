@@ -1,0 +1,215 @@
+"""The links and limits between the steps of a coat's batches, for one division of the floor."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.crew import CLEAN_S, times_of
+from mixclock.decide.plan.floor.precedence import AT_ONCE_S, Lead, leads_among
+from mixclock.decide.plan.floor.setting import CoatSetting, Spec
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search.network import Link, Network, network
+from mixclock.job import practice
+
+
+@dataclass(frozen=True)
+class Division:
+    """One division of a coat into batches: the steps of each, the pieces from where to where, what each takes, and
+    for each piece the earlier ones that it is joined to wet."""
+
+    setting: CoatSetting
+    kinds: tuple[str, ...]
+    runs: tuple[tuple[int, int], ...]
+    specs: tuple[Spec, ...]
+    touching: Sequence[Sequence[int]]
+
+    def node(self, batch: int, kind: str) -> int:
+        """The step of a batch."""
+        return len(self.setting.waiting) + batch * len(self.kinds) + self.kinds.index(kind)
+
+    def beside(self, batch: int) -> list[int]:
+        """The batches that one is joined to wet, among those before it."""
+        found = {self._batch_of(other) for piece in range(*self.runs[batch]) for other in self.touching[piece]}
+        return sorted(found - {batch})
+
+    def _batch_of(self, piece: int) -> int:
+        return next(batch for batch, (first, end) in enumerate(self.runs) if first <= piece < end)
+
+
+OPENED_SINCE = {("mix", "pour"): "induction", ("pour", "broadcast"): "broadcast"}
+"""The window that opens between two steps."""
+
+
+class Links:
+    """Builds the network of one division into batches."""
+
+    def __init__(self, division: Division) -> None:
+        """Begin with no links."""
+        self.division = division
+        self.setting, self.runs, self.specs = division.setting, division.runs, division.specs
+        self.links: list[Link] = []
+        self.limits: list[Link] = []
+        self.joints: list[tuple[int, int, int]] = []
+        cleaning = 1
+        size = len(self.setting.waiting) + len(self.runs) * len(division.kinds) + cleaning
+        self.release = [0] * size
+        self.deadline = [self.setting.ends_s] * size
+
+    def build(self) -> Network:
+        """The network."""
+        times: list[tuple[int | None, ...]] = [wait.times for wait in self.setting.waiting]
+        for index, wait in enumerate(self.setting.waiting):
+            self.release[index] = max(0, wait.release_s)
+            self.deadline[index] = min(self.deadline[index], wait.deadline_s)
+            if wait.first:
+                self.link(index, self.at(0, "mix"))
+            if wait.at_once:
+                self._before_any_bucket(index)
+        self._live()
+        for batch, spec in enumerate(self.specs):
+            times += spec.times
+            self._inside(batch, spec)
+            self._bounded(batch)
+            if batch:
+                self._one_after_the_other(batch)
+                self._joined(batch)
+        self._hold_back(times)
+        times.append(times_of(self.setting.crew, "clean", (), {"clean": CLEAN_S}))
+        self._clean_up()
+        free = self.setting.people_free_s
+        return network(times, self.links, self.limits, self.release, self.deadline, free)
+
+    def _before_any_bucket(self, step: int) -> None:
+        for batch in range(len(self.runs)):
+            for kind in ("ready", "measure", "mix"):
+                if self.has(kind):
+                    self.link(step, self.at(batch, kind))
+
+    def at(self, batch: int, kind: str) -> int:
+        """The step of a batch."""
+        return self.division.node(batch, kind)
+
+    def has(self, kind: str) -> bool:
+        """Whether batches have such a step."""
+        return kind in self.division.kinds
+
+    def link(self, first: int, then: int, lag: int = 0) -> None:
+        """`then` starts no sooner than `lag` after `first` ends."""
+        self.links.append(Link(first, then, lag, 1, 0))
+
+    def ends_within(self, start: int, step: int, span: int) -> None:
+        """`step` ends at most `span` after the end of `start`."""
+        self.limits.append(Link(step, start, -span, 1, 1))
+
+    def starts_within(self, start: int, step: int, span: int) -> None:
+        """`step` starts at most `span` after the end of `start`."""
+        self.limits.append(Link(step, start, -span, 0, 1))
+
+    def _live(self) -> None:
+        """The steps of a batch that is under way keep the order of any batch, area by area."""
+        for first, wait in enumerate(self.setting.waiting):
+            for then, other in enumerate(self.setting.waiting):
+                if wait.batch is not None and wait.batch == other.batch and set(wait.areas) & set(other.areas):
+                    for lead in leads_among((wait.kind, other.kind)):
+                        if (lead.first, lead.then) == (wait.kind, other.kind):
+                            self._lead(first, then, lead)
+
+    def _lead(self, first: int, then: int, lead: Lead, opens_s: int = 0) -> None:
+        """One row of the table of precedence; a window that has to open first counts from the end of the first."""
+        if lead.end_to_start is not None:
+            self.link(first, then, max(lead.end_to_start, opens_s))
+        if lead.start_to_start is not None:
+            self.links.append(Link(first, then, lead.start_to_start, 0, 0))
+        if lead.end_to_end is not None:
+            self.links.append(Link(first, then, lead.end_to_end, 1, 1))
+        if lead.at_once:
+            self.starts_within(first, then, opens_s + AT_ONCE_S)
+
+    def _inside(self, batch: int, spec: Spec) -> None:
+        for lead in leads_among(self.division.kinds):
+            first = self.at(0 if lead.first == "ready" else batch, lead.first)
+            self._lead(first, self.at(batch, lead.then), lead, spec.opens.get(OPENED_SINCE.get(lead[:2], ""), 0))
+        mix, pour = self.at(batch, "mix"), self.at(batch, "pour")
+        if "pour-out" in spec.closes:
+            self.limits.append(Link(pour, mix, -spec.closes["pour-out"], 1, 0))
+        if "induction" in spec.closes:
+            self.starts_within(mix, pour, spec.closes["induction"])
+        for kind, window in (("roll", "back-roll"), ("broadcast", "broadcast")):
+            if self.has(kind) and window in spec.closes:
+                self.ends_within(pour, self.at(batch, kind), spec.closes[window])
+        if self.has("rinse"):
+            self._washed_off(batch, spec)
+
+    def _washed_off(self, batch: int, spec: Spec) -> None:
+        """Acid: the neutraliser, which is ready before any is poured, follows it over the floor; then all is rinsed."""
+        before, rinse = self.at(batch, "pour"), self.at(batch, "rinse")
+        if self.has("neutralise"):
+            neutralise = self.at(batch, "neutralise")
+            self._follows(before, neutralise, *acid.lying(spec))
+            before = neutralise
+        self._follows(self.at(batch, acid.rinsed_after(self.setting.profile)), rinse, *acid.rinsing(spec))
+        self._follows(before, rinse, *acid.rinsing(spec, acid.RINSED_OFF))
+
+    def _follows(self, first: int, then: int, least_s: int, most_s: int) -> None:
+        """A step goes over the floor as the one before it did: what lies in between lies that long on every strip."""
+        self.links += [Link(first, then, least_s, 0, 0), Link(first, then, least_s, 1, 1)]
+        if most_s < NEVER_S:
+            self.limits.append(Link(then, first, -most_s, 0, 0))
+            self.ends_within(first, then, most_s)
+
+    def _bounded(self, batch: int) -> None:
+        first, end = self.runs[batch]
+        pour = self.at(batch, "pour")
+        for piece in self.setting.pieces[first:end]:
+            bound = self.setting.bounds.get(piece.area)
+            if bound is None:
+                continue
+            self.release[pour] = max(self.release[pour], bound.not_before_s)
+            self.deadline[pour] = min(self.deadline[pour], bound.not_after_s)
+            if self.has("squeegee"):
+                spread = self.at(batch, "squeegee")
+                self.deadline[spread] = min(self.deadline[spread], bound.joined_by_s)
+
+    def _one_after_the_other(self, batch: int) -> None:
+        self.link(self.at(batch - 1, "pour"), self.at(batch, "pour"))
+        buckets = len(practice.vessels(self.setting.site).value) if self.setting.site.vessels else NEVER_S
+        if batch >= buckets:
+            self.link(self.at(batch - buckets, "pour"), self.at(batch, "mix"))
+
+    def _joined(self, batch: int) -> None:
+        """The joint is spread while every neighbour's wet edge lives, and its unflaked strip while flake still sticks.
+
+        With one neighbour the new batch begins at the joint, so its start counts; with several its end does.
+        """
+        beside = self.division.beside(batch)
+        spread = self.at(batch, "squeegee") if self.has("squeegee") else -1
+        for other in beside:
+            spec = self.specs[other]
+            pour = self.at(other, "pour")
+            self.link(self.at(other, "squeegee"), spread)
+            if "wet-edge" in spec.closes:
+                self.joints.append((other, batch, spec.closes["wet-edge"]))
+                within = self.starts_within if len(beside) == 1 else self.ends_within
+                within(pour, spread, spec.closes["wet-edge"])
+            if self.has("broadcast") and "broadcast" in spec.closes:
+                self.starts_within(pour, self.at(batch, "broadcast"), spec.closes["broadcast"])
+
+    def _hold_back(self, times: Sequence[Sequence[int | None]]) -> None:
+        """A batch whose neighbour has to wait for the floor waits too, so that its wet edge still lives by then.
+
+        Timing alone would find that, but long runs are settled from the front, where the last bays are not seen yet.
+        """
+        for other, batch, wet_s in reversed(self.joints):
+            soonest, latest = (
+                [span for span in times[self.at(which, "pour")] if span is not None] for which in (batch, other)
+            )
+            held = self.release[self.at(batch, "pour")] + min(soonest) - wet_s - max(latest)
+            self.release[self.at(other, "pour")] = max(self.release[self.at(other, "pour")], held)
+
+    def _clean_up(self) -> None:
+        clean = len(self.release) - 1
+        last = "roll" if self.has("roll") else self.division.kinds[-1]
+        for batch in range(len(self.runs)):
+            self.link(self.at(batch, last), clean)

@@ -1,0 +1,281 @@
+"""One coat in one stretch of working time: the fewest batches that keep every window, finished soonest, with the most
+to spare.
+
+The windows depend on the hour at which a batch is mixed, and that hour on the plan: so the plan is made with guessed
+hours, the windows are asked again for the hours that came out, and so on until both agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search import solver as exact
+from mixclock.decide.plan.search.annealing import any_feasible, solve
+from mixclock.decide.plan.search.chain import CoatChain, Guess
+from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again
+from mixclock.decide.plan.search.divisions import divisions, fewest
+from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.network import TimedOrder, timed
+from mixclock.decide.plan.search.proofs import enough_hands
+from mixclock.decide.plan.search.rolling import FIRST, roll
+from mixclock.decide.plan.search.slack import most_slack
+from mixclock.decide.plan.search.steadyhands import steadied
+
+AGREE_S = 90
+MOST_ROUNDS = 5
+QUICK = 0.25
+MOST_CHANGES = 8000
+CHANGES_FOR = 1_200_000
+ROLLING = Effort(800, 400, 2)
+MOST_ONE_BY_ONE = 3
+POLISHED = 4
+"""Where the installed solver looks after it, our own search is that much shorter."""
+
+Progress = Callable[[str, float], None]
+
+
+def quiet(what: str, share: float) -> None:
+    """No progress is shown."""
+
+
+@dataclass(frozen=True)
+class Ways:
+    """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help,
+    no more batches than how many, whether any plan that fits will do, and the joints that were looked at."""
+
+    effort: Effort | None = None
+    seed: int = 0
+    stop: Callable[[], bool] = lambda: False
+    progress: Progress = quiet
+    exact: bool = True
+    most: int = NEVER_S
+    rough: bool = False
+    joints: Joints = field(default_factory=Joints)
+
+    def effort_for(self, pieces: int) -> Effort:
+        """Small floors are searched long, large ones only as far as time allows."""
+        if self.effort is not None:
+            return self.effort
+        changes = max(300, min(MOST_CHANGES, CHANGES_FOR // (pieces * pieces)))
+        return Effort(changes, max(250, changes // 3), 8 if pieces <= 20 else 2)
+
+
+@dataclass(frozen=True)
+class StretchPlan:
+    """A coat laid in one stretch: the solution, with the hours that its windows rest on."""
+
+    chain: CoatChain
+    solution: Solution
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every window is kept."""
+        return self.solution.feasible
+
+
+def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
+    """A way to lay this chain in few batches; None where not even one batch a piece keeps the windows."""
+    _spread_guesses(chain)
+    least = fewest(chain)
+    if least is None:
+        return None
+    ways.progress(f"{chain.setting.coat.name}: {len(least)} batches or more", 0.05)
+    found = _first_that_fits(chain, len(least), ways)
+    return StretchPlan(chain, found) if found else None
+
+
+def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
+    """The same number of batches, finished as soon as is found, with the most to spare."""
+    chain, known = laid.chain, laid.solution
+    count = len(known.cuts)
+    bound = floor_bound(chain, known.cuts)
+    ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.6)
+    options = divisions(chain, count)
+    effort = ways.effort_for(chain.pieces)
+    if _may_polish(chain, count, ways):
+        effort = replace(effort, changes=effort.changes // POLISHED)
+    full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
+    best = _kept(chain, known, solve(chain, options, full, ways.seed + 1, ways.stop, known, bound), ways)
+    if _may_polish(chain, count, ways) and best.found.finish > bound and not ways.stop():
+        best = _kept(chain, best, exact.tighten(chain, options, best, ways.stop), ways)
+    best = _in_steadier_hands(chain, best, ways)
+    return StretchPlan(chain, replace(best, found=most_slack(chain.network(best.cuts), best).found))
+
+
+def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solution:
+    """The plan with fewer tools changing hands, where it holds once its windows are asked for its own hours."""
+    guesses = dict(chain.guesses)
+    found = steadied(chain, known, ways.stop)
+    for _ in range(MOST_ROUNDS if found is not known else 0):
+        before = dict(chain.guesses)
+        _take_guesses(chain, found)
+        found = again(chain, found)
+        if not found.feasible or found.found.finish > known.found.finish:
+            break
+        if _agree(before, chain.guesses):
+            return found
+    chain.guess(guesses)
+    return known
+
+
+def _kept(chain: CoatChain, known: Solution, found: Solution, ways: Ways) -> Solution:
+    """What was found, where it still ends sooner once its windows are asked for its own hours; else what was known."""
+    guesses = dict(chain.guesses)
+    agreed = _agreed(chain, found, ways) if found.found.cost < known.found.cost else None
+    if agreed is not None and agreed.found.finish < known.found.finish:
+        return agreed
+    chain.guess(guesses)
+    return known
+
+
+def _may_polish(chain: CoatChain, count: int, ways: Ways) -> bool:
+    steps = chain.lead + count * len(chain.kinds) + chain.tail
+    return ways.exact and ways.effort is None and steps <= exact.MOST_STEPS and exact.available()
+
+
+def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
+    """The smallest number of batches that works: up by ones, in larger steps where that takes long, then back down."""
+    step, count, refused = 1, least, least - 1
+    most = min(chain.pieces, ways.most)
+    searched = 0
+    found: Solution | None = None
+    while found is None and refused < most:
+        count = min(count, most)
+        ways.progress(f"{chain.setting.coat.name}: trying {count} batches", 0.1 + 0.4 * count / max(1, chain.pieces))
+        options = _options(chain, count, ways)
+        found = _settled(chain, options, ways) if options else None
+        if found is None:
+            refused = count
+            searched += bool(options)
+            step = step * 2 if options and searched > MOST_ONE_BY_ONE else step
+            count += step
+        if ways.stop() and found is None:
+            return None
+    while found is not None and len(found.cuts) - refused > 1 and not ways.stop():
+        middle = (len(found.cuts) + refused) // 2
+        options = _options(chain, middle, ways)
+        fewer = _settled(chain, options, ways) if options else None
+        if fewer is None:
+            refused = middle
+        else:
+            found = fewer
+    if found is not None:
+        _take_guesses(chain, found)
+        found = again(chain, found)
+    return found
+
+
+def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
+    """The divisions into so many batches that are not proven impossible."""
+    _spread_guesses(chain)
+    return [
+        cuts
+        for cuts in divisions(chain, count)
+        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop)
+    ]
+
+
+def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
+    """Any plan with these batches, its windows asked for the hours that it really has."""
+    found = _first_look(chain, options, _quick(ways.effort_for(chain.pieces)), ways)
+    if found is None and _may_polish(chain, len(options[0]), ways):
+        found = exact.any_feasible(chain, options, ways.stop)
+    return _agreed(chain, found, ways) if found is not None else None
+
+
+def _quick(effort: Effort) -> Effort:
+    return Effort(max(150, int(effort.changes * QUICK)), effort.patience, min(2, effort.starts))
+
+
+def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
+    """The plan with its windows asked again for its own hours until both agree; None where they never do."""
+    mend = replace(_quick(ways.effort_for(chain.pieces)), afresh=False, starts=1)
+    for _ in range(MOST_ROUNDS):
+        if ways.stop():
+            break
+        before = dict(chain.guesses)
+        _take_guesses(chain, found)
+        timed_anew = again(chain, found)
+        if timed_anew.feasible and _agree(before, chain.guesses) and timed_anew.found.starts == found.found.starts:
+            return timed_anew
+        found = (
+            timed_anew if timed_anew.feasible else solve(chain, [found.cuts], mend, ways.seed, ways.stop, timed_anew)
+        )
+    return found if _holds(chain, found) else None
+
+
+def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
+    """Any plan that keeps the windows; long runs of batches are built up window by window."""
+    if len(options[0]) <= FIRST:
+        found = any_feasible(chain, options, quick, ways.seed, ways.stop)
+        return found if found.feasible else None
+    name = chain.setting.coat.name
+    for cuts in options:
+        count = len(cuts)
+        found = roll(
+            chain,
+            cuts,
+            ROLLING,
+            ways.seed,
+            ways.stop,
+            lambda share, count=count: ways.progress(f"{name}: {count} batches", 0.1 + 0.4 * share),  # type: ignore[misc]
+        )
+        if found.feasible and len(found.cuts) == count:
+            return found
+    return None
+
+
+def _holds(chain: CoatChain, found: Solution) -> bool:
+    _take_guesses(chain, found)
+    return again(chain, found).feasible
+
+
+def floor_bound(chain: CoatChain, cuts: Cuts) -> int:
+    """A finish that no plan can beat: all the work, shared evenly, each step by the quickest who does it."""
+    net = chain.network(cuts)
+    work = sum(min(span for span in row if span is not None) for row in net.times)
+    return min(net.people_free) + -(-work // net.people)
+
+
+def _spread_guesses(chain: CoatChain) -> None:
+    """Batches spread evenly over the work there is."""
+    chain.guess({})
+    if not chain.pieces:
+        return
+    spec = chain.spec(0, 1)
+    one = sum(min(span for span in row if span is not None) for row in spec.times)
+    per_piece = one / len(chain.setting.crew.people)
+    begins = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)
+    stood = chain.mixing_s + spec.opens.get("induction", 0) + 60.0
+    known = {piece: Guess(int(begins + piece * per_piece), stood) for piece in range(chain.pieces)}
+    chain.guess(known)
+
+
+def _take_guesses(chain: CoatChain, found: Solution) -> None:
+    """Ask the windows for the hours of this plan; time in the bucket is rounded up, so that the asking ends."""
+    net = chain.network(found.cuts)
+    known: dict[int, Guess] = {}
+    first = 0
+    for batch, end in enumerate(found.cuts):
+        mix, pour = chain.node(batch, "mix"), chain.node(batch, "pour")
+        mixed = found.found.starts[mix]
+        poured = found.found.starts[pour] + (net.times[pour][found.staff[pour]] or 0)
+        known[first] = Guess(mixed, float(-(-(poured - mixed) // 30) * 30))
+        first = end
+    chain.guess(known)
+
+
+def _agree(before: dict[int, Guess], after: dict[int, Guess]) -> bool:
+    return before.keys() == after.keys() and all(
+        abs(before[piece].mixed_s - after[piece].mixed_s) <= AGREE_S
+        and after[piece].stood_s <= before[piece].stood_s + 30.0
+        for piece in after
+    )
+
+
+def check(chain: CoatChain, found: Solution) -> TimedOrder:
+    """The plan timed once more by the windows of its own hours."""
+    _take_guesses(chain, found)
+    return timed(chain.network(found.cuts), found.staff, found.order)

@@ -1,0 +1,39 @@
+"""The same work, finished as soon, with the least slack of all its windows made as large as it can be."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+from mixclock.decide.plan.search.climber import Solution
+from mixclock.decide.plan.search.network import Network, TimedOrder, timed
+
+MOST_SLACK_S = 7200
+NEAR_ENOUGH_S = 5
+
+
+class Slack(NamedTuple):
+    """The starts that leave most to spare, and how much that is at the least."""
+
+    found: TimedOrder
+    least_s: int
+
+
+def most_slack(net: Network, solution: Solution) -> Slack:
+    """Halve the way between a slack that all windows can have and one that they can't, to five seconds."""
+    low, high = 0, MOST_SLACK_S
+    best = solution.found
+    while high - low > NEAR_ENOUGH_S:
+        middle = (low + high) // 2
+        tried = timed(_tightened(net, middle), solution.staff, solution.order)
+        if tried.violation == 0 and tried.finish <= solution.found.finish:
+            low, best = middle, tried
+        else:
+            high = middle
+    return Slack(best, low)
+
+
+def _tightened(net: Network, by: int) -> Network:
+    """Every "no later than" of the windows sooner by some seconds."""
+    back = tuple(limit._replace(least=limit.least + by) for limit in net.back)
+    return replace(net, back=back)

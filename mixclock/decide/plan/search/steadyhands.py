@@ -1,0 +1,94 @@
+"""The same plan in steadier hands: who squeegees goes on squeegeeing, and nobody measures out far ahead.
+
+The search swaps hands wherever that finishes no later than otherwise. A crew in gloves would rather keep its tools: so
+steps go back to whoever did the one before, where the floor is done as soon and no less is to spare.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import chain as in_a_row
+
+from mixclock.decide.plan.search.climber import Chain, Solution, legal
+from mixclock.decide.plan.search.network import Network, timed
+from mixclock.decide.plan.search.slack import most_slack
+
+STEPS_TIMED = 60_000
+"""How many steps are timed in all the tries: a second of work at the most."""
+
+AHEAD = 2
+"""Measuring out before the last bucket but this one is mixed is too far ahead (judgement)."""
+
+Move = tuple[Sequence[int], Sequence[int], int]
+"""Some kinds of steps, in some batches, done by whoever does them in another batch."""
+
+
+def steadied(chain: Chain, found: Solution, stop: Callable[[], bool] = lambda: False) -> Solution:
+    """The plan with as few tools changing hands as are found; no later, and with no less to spare."""
+    net = chain.network(found.cuts)
+    if net.people < 2 or len(found.cuts) < 2:
+        return found
+    spare_s = most_slack(net, found).least_s
+    best, restless = found, restlessness(chain, found)
+    left = STEPS_TIMED // net.size
+    again = True
+    while again and left > 0:
+        again = False
+        for move in _moves(chain, len(found.cuts)):
+            left -= 1
+            if left <= 0 or not restless or stop():
+                return best
+            tried = _moved(chain, net, best, move)
+            then = restlessness(chain, tried) if tried is not None else restless
+            if tried is not None and then < restless and most_slack(net, tried).least_s >= spare_s:
+                best, restless, again = tried, then, True
+    return best
+
+
+def restlessness(chain: Chain, found: Solution) -> int:
+    """How often a kind of step goes from one person to another, and how many buckets are measured out far ahead."""
+    kinds, starts = len(chain.phases), found.found.starts
+    changes = early = 0
+    for batch in range(1, len(found.cuts)):
+        first = chain.lead + batch * kinds
+        changes += sum(found.staff[first + kind] != found.staff[first + kind - kinds] for kind in range(kinds))
+        for kind in _ahead(chain) if batch >= AHEAD else ():
+            early += starts[first + kind] < starts[first + kind + 1 - AHEAD * kinds]
+    return changes + early
+
+
+def _ahead(chain: Chain) -> list[int]:
+    """The kinds of steps that may be done long before their batch."""
+    return [kind for kind, phase in enumerate(chain.phases) if phase < 0.0]
+
+
+def _moves(chain: Chain, batches: int) -> Iterator[Move]:
+    """Everybody's work as in another batch, then one kind of it: in all batches, from there on, in the next or last."""
+    every = range(len(chain.phases))
+    for kinds in in_a_row((every,), ([kind] for kind in every)):
+        for like in range(batches):
+            yield kinds, range(batches), like
+        for like in range(batches):
+            yield from ((kinds, targets, like) for targets in (range(like + 1, batches), (like + 1,), (like - 1,)))
+
+
+def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution | None:
+    """The plan after a move; None where it changes nothing, is later or misses a window."""
+    kinds, targets, like = move
+    size, count = len(chain.phases), len(best.cuts)
+    staff = list(best.staff)
+    for batch in targets:
+        for kind in kinds if 0 <= batch < count else ():
+            person = staff[chain.lead + like * size + kind]
+            if net.times[chain.lead + batch * size + kind][person] is not None:
+                staff[chain.lead + batch * size + kind] = person
+    keys = [float(start) for start in best.found.starts]
+    for batch in range(count):
+        for kind in _ahead(chain):
+            node = chain.lead + batch * size + kind
+            keys[node] = max(keys[node], keys[node + 1] - 1.0)
+    order = legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
+    tried = timed(net, staff, order, too_late=best.found.finish)
+    if tried.violation or tried.finish > best.found.finish:
+        return None
+    return Solution(best.cuts, tuple(staff), order, tried)
