@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -17,9 +18,14 @@ if TYPE_CHECKING:
 
 
 def record(
-    to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="Where the page goes.")] = None,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FILE", help="Where it goes: a page (.html, .pdf) or tables (.xlsx).")
+    ] = None,
     owner: Annotated[bool, typer.Option("--owner", help="The sheet to hand over instead.")] = False,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FOLDER", help="The tables as CSV files too.")] = None,
+    decimal: Annotated[
+        str, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
+    ] = "point",
     job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="As it stood at a past instant.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over files that are there.")] = False,
@@ -32,7 +38,7 @@ def record(
     with one_line_errors(), open_house() as house:
         made = record_of(house, job, instant(house, at, "--at"))
         if csv is not None:
-            _write_csv(made, csv, replace)
+            _write_csv(made, csv, _decimal_sign(decimal), replace)
         if as_json:
             _print_json(made)
         elif to is not None or csv is None:
@@ -60,21 +66,71 @@ def _file_name(made: Record, owner: bool) -> str:
 
 
 def _write_page(made: Record, path: Path, owner: bool, replace: bool) -> None:
+    content, what = _made(made, path, owner)
+    _write({path: content}, replace)
+    typer.echo(f"{path}: {what}")
+
+
+def _made(made: Record, path: Path, owner: bool) -> tuple[str | bytes, str]:
+    """What goes into a file, by how its name ends, and what it then is."""
+    from mixclock.job.saying import CannotTellError
     from mixclock.words.record import owner_page, record_page
 
-    _write({path: owner_page(made) if owner else record_page(made)}, replace)
-    typer.echo(f"{path}: {'the sheet for the owner' if owner else 'the record'}, ready to print")
+    ending = path.suffix.casefold()
+    if ending == ".xlsx" and not owner:
+        return _workbook(made, path), "the tables of the record"
+    page = owner_page(made) if owner else record_page(made)
+    what = f"{'the sheet for the owner' if owner else 'the record'}, ready to print"
+    if ending in (".html", ".htm"):
+        return page, what
+    if ending == ".pdf":
+        return _pdf(page, path), what
+    kinds = ".html or .pdf" if owner else ".html, .pdf or .xlsx"
+    raise CannotTellError(f"{path}: '{ending or path.name}' is not written here; name a file that ends with {kinds}")
 
 
-def _write_csv(made: Record, folder: Path, replace: bool) -> None:
+def _workbook(made: Record, path: Path) -> bytes:
+    from mixclock.job.saying import CannotTellError
+    from mixclock.words.record import record_tables
+    from mixclock.words.record.workbook import workbook
+
+    try:
+        return workbook(record_tables(made), made.zone, made.us_units, made.at)
+    except ImportError as error:
+        raise CannotTellError(
+            f"{path}: needs XlsxWriter; `pip install 'mixclock[sheets]'`, or write --csv FOLDER"
+        ) from error
+
+
+def _pdf(page: str, path: Path) -> bytes:
+    from mixclock.job.saying import CannotTellError
+    from mixclock.outside.printing import NoPrinterError, page_as_pdf
+
+    try:
+        return page_as_pdf(page)
+    except NoPrinterError as error:
+        raise CannotTellError(f"{path}: {error}") from error
+
+
+def _decimal_sign(said: str) -> str:
+    from mixclock.job.saying import CannotTellError
+
+    signs = {"point": ".", "comma": ",", ".": ".", ",": ","}
+    if said.casefold() not in signs:
+        raise CannotTellError(f"--decimal: '{said}' is no decimal sign; say point or comma")
+    return signs[said.casefold()]
+
+
+def _write_csv(made: Record, folder: Path, decimal: str, replace: bool) -> None:
     from mixclock.words.record import csv_files, record_tables
 
-    files = csv_files(record_tables(made), made.zone, made.us_units)
-    _write({folder / name: text for name, text in files.items()}, replace)
+    files = csv_files(record_tables(made), made.zone, made.us_units, decimal)
+    # the mark at the start tells spreadsheets on Windows that it is UTF-8
+    _write({folder / name: f"\ufeff{text}" for name, text in files.items()}, replace)
     typer.echo(f"{folder}: {len(files)} tables as CSV", err=True)
 
 
-def _write(files: dict[Path, str], replace: bool) -> None:
+def _write(files: Mapping[Path, str | bytes], replace: bool) -> None:
     """Write all files, or none where one of them is there already."""
     from mixclock.job.saying import CannotTellError
     from mixclock.outside.atomicfile import write_atomically
@@ -82,9 +138,9 @@ def _write(files: dict[Path, str], replace: bool) -> None:
     there = next((path for path in files if path.exists()), None)
     if there is not None and not replace:
         raise CannotTellError(f"{there}: is there already; name another file with --to, or say --replace")
-    for path, text in files.items():
+    for path, content in files.items():
         try:
-            write_atomically(path, text)
+            write_atomically(path, content)
         except OSError as error:
             raise CannotTellError(
                 f"{path}: {error.strerror or error}; name another place with --to or --csv"

@@ -143,3 +143,22 @@ def test_an_empty_job_is_answered_honestly(studio: Run, tmp_path: Path) -> None:
     assert studio("why").out == "No batch was stated on this job yet: there is nothing to compare.\n"
     assert "the record does not show why" in studio("why", "bay 1").out
     assert studio("record", "--to", str(tmp_path / "r.html")).code == 0
+
+
+def test_the_record_is_written_as_what_its_name_ends_with_or_refused(studio: Run, tmp_path: Path) -> None:
+    assert studio("record", "--to", str(tmp_path / "record.xlsx")).code == 0
+    assert (tmp_path / "record.xlsx").read_bytes().startswith(b"PK")
+    for wrong in ("record.doc", "record"):
+        refused = studio("record", "--to", str(tmp_path / wrong))
+        assert refused.code == 2
+        assert "name a file that ends with .html, .pdf or .xlsx" in refused.err
+    assert studio("record", "--owner", "--to", str(tmp_path / "owner.xlsx")).code == 2
+    assert not [path for path in tmp_path.iterdir() if path.name not in ("home", "record.xlsx")]
+
+
+def test_csv_files_begin_with_the_mark_of_utf8_and_take_a_decimal_comma(studio: Run, tmp_path: Path) -> None:
+    assert studio("record", "--csv", str(tmp_path / "tables"), "--decimal", "comma").code == 0
+    text = (tmp_path / "tables" / "areas.csv").read_bytes()
+    assert text.startswith(b"\xef\xbb\xbf")
+    assert b";11,5" in text
+    assert studio("record", "--csv", str(tmp_path / "more"), "--decimal", "apostrophe").code == 2

@@ -14,28 +14,35 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """What makes a spreadsheet take a text for a formula (OWASP, CSV injection)."""
 
 
-def csv_files(tables: Iterable[Table], zone: ZoneInfo, us_units: bool = False) -> dict[str, str]:
-    """The text of each file by its name, in the crew's units and on the crew's wall; the headings say which."""
-    return {f"{table.name.replace('_', '-')}.csv": _csv(table, zone, us_units) for table in tables}
+def csv_files(tables: Iterable[Table], zone: ZoneInfo, us_units: bool = False, decimal: str = ".") -> dict[str, str]:
+    """The text of each file by its name, in the crew's units and on the crew's wall; the headings say which.
+
+    With a `decimal` comma the cells stand between semicolons, as spreadsheets of such countries write them.
+    """
+    return {f"{table.name.replace('_', '-')}.csv": _csv(table, zone, us_units, decimal) for table in tables}
 
 
-def _csv(table: Table, zone: ZoneInfo, us_units: bool) -> str:
+def _csv(table: Table, zone: ZoneInfo, us_units: bool, decimal: str) -> str:
     written = io.StringIO(newline="")
-    writer = csv.writer(written, lineterminator="\r\n")
-    writer.writerow([_heading(column, table, zone, us_units) for column in table.columns])
-    writer.writerows([_plain(cell, column, zone, us_units) for cell, column in zip(row, table.columns, strict=True)]
+    writer = csv.writer(written, delimiter=";" if decimal == "," else ",", lineterminator="\r\n")
+    writer.writerow(headings(table, zone, us_units))
+    writer.writerows([_plain(cell, column, zone, us_units, decimal)
+                      for cell, column in zip(row, table.columns, strict=True)]
                      for row in table.rows)  # fmt: skip
     return written.getvalue()
 
 
-def _heading(column: Column, table: Table, zone: ZoneInfo, us_units: bool) -> str:
-    """The column's title with its unit; times say in which zone they are."""
-    index = table.columns.index(column)
-    timed = any(isinstance(row[index], datetime) for row in table.rows)
-    return f"{heading(column, us_units)} ({zone.key})" if timed else heading(column, us_units)
+def headings(table: Table, zone: ZoneInfo, us_units: bool) -> list[str]:
+    """The columns' titles with their units, none of them twice; times say in which zone they are."""
+    titles: list[str] = []
+    for index, column in enumerate(table.columns):
+        timed = any(isinstance(row[index], datetime) for row in table.rows)
+        title = f"{heading(column, us_units)} ({zone.key})" if timed else heading(column, us_units)
+        titles.append(title if title not in titles else f"{title} ({column.key.replace('_', ' ')})")
+    return titles
 
 
-def _plain(cell: Cell, column: Column, zone: ZoneInfo, us_units: bool) -> str:
+def _plain(cell: Cell, column: Column, zone: ZoneInfo, us_units: bool, decimal: str) -> str:
     if cell is None:
         return ""
     if isinstance(cell, datetime):
@@ -45,8 +52,19 @@ def _plain(cell: Cell, column: Column, zone: ZoneInfo, us_units: bool) -> str:
     if isinstance(cell, int):
         return str(cell)
     if isinstance(cell, float):
-        return f"{in_units(cell, column, us_units):.{max(column.digits, 3)}f}"
+        return plain_number(in_units(cell, column, us_units), max(column.digits, 3)).replace(".", decimal)
     return harmless(cell)
+
+
+def plain_number(value: float, digits: int) -> str:
+    """A number without zeros that say nothing: a spreadsheet may read "12.000" as twelve thousand.
+
+    >>> plain_number(12.0, 3), plain_number(0.5, 3), plain_number(-0.0001, 3), plain_number(100.0, 0)
+    ('12', '0.5', '0', '100')
+    """
+    text = f"{value:.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
 
 
 def harmless(text: str) -> str:
