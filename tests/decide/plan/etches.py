@@ -7,11 +7,11 @@ from datetime import time
 from typing import Any
 
 from mixclock.decide.plan.days.planner import Bench
-from mixclock.decide.plan.floor.timing import FixedTiming, Span
+from mixclock.decide.plan.floor.timing import Span
 from mixclock.job.profile import Dilution, Family, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Coat, Hours, Person, Site
 from tests.decide.plan.checker import Job
-from tests.decide.plan.floors import BEGINS, DAYS, MildDay, minutes, profile, row_of
+from tests.decide.plan.floors import BEGINS, DAYS, FixedTiming, MildDay, minutes, profile, row_of
 
 CLOSES = {
     "Etch": minutes(dwell=8.0, neutralise=10.0, rinse=30.0),

@@ -3,18 +3,35 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
-from mixclock.decide.plan.floor.timing import FixedTiming, Span
+from mixclock.decide.plan.floor.timing import Bucketful, Span
 from mixclock.job.profile import Family, Limits, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 
 PRODUCT = "Slow epoxy base"
 BEGINS = datetime(2026, 4, 13, 6, 0, tzinfo=UTC)
 DAYS = (date(2026, 4, 13), date(2026, 4, 14), date(2026, 4, 15))
+
+
+@dataclass(frozen=True)
+class FixedTiming:
+    """Clocks that do not move: (product, window) to seconds, early and likely."""
+
+    closing: Mapping[tuple[str, str], Span] = field(default_factory=dict)
+    opening: Mapping[tuple[str, str], Span] = field(default_factory=dict)
+
+    def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """The span of that name, whatever the hour."""
+        return self.closing.get((product, window))
+
+    def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
+        """The span of that name, whatever the hour."""
+        return self.opening.get((product, window))
 
 
 class MildDay:

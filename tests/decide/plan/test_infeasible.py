@@ -9,7 +9,7 @@ import pytest
 
 from mixclock.decide.plan.days.planner import Bench, make_plan
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
-from mixclock.decide.plan.floor.timing import FixedTiming, Span
+from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge import explanation as infeasible
 from mixclock.decide.plan.judge.changes import directions
 from mixclock.decide.plan.judge.explanation import NOT_ALONE, NOT_TO_THE_END, explain
@@ -17,7 +17,7 @@ from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import Family
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
-from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, profile, row_of
+from tests.decide.plan.floors import DAYS, PRODUCT, FixedTiming, bench, minutes, profile, row_of
 
 QUICK = Ways(Effort(300, 150, 1))
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
@@ -42,20 +41,3 @@ class Timing(Protocol):
 
     def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
         """How long until a window opens whose clock starts then; None where the sheet has no such edge."""
-
-
-@dataclass(frozen=True)
-class FixedTiming:
-    """Clocks that do not move: (product, window) to seconds, early and likely. For tests, comparisons and sheets
-    without any dependence."""
-
-    closing: Mapping[tuple[str, str], Span] = field(default_factory=dict)
-    opening: Mapping[tuple[str, str], Span] = field(default_factory=dict)
-
-    def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:  # noqa: ARG002
-        """The span of that name, whatever the hour."""
-        return self.closing.get((product, window))
-
-    def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:  # noqa: ARG002
-        """The span of that name, whatever the hour."""
-        return self.opening.get((product, window))

@@ -17,7 +17,6 @@ from mixclock.decide.plan.search.chain import CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again
 from mixclock.decide.plan.search.divisions import divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
-from mixclock.decide.plan.search.network import TimedOrder, timed
 from mixclock.decide.plan.search.proofs import enough_hands
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
@@ -273,9 +272,3 @@ def _agree(before: dict[int, Guess], after: dict[int, Guess]) -> bool:
         and after[piece].stood_s <= before[piece].stood_s + 30.0
         for piece in after
     )
-
-
-def check(chain: CoatChain, found: Solution) -> TimedOrder:
-    """The plan timed once more by the windows of its own hours."""
-    _take_guesses(chain, found)
-    return timed(chain.network(found.cuts), found.staff, found.order)
