@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,12 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from tests.realparts.parts import missing
 from tests.running import Ran, Runner
 
 IN_CI = os.environ.get("CI") == "true"
+PARTS_HIDDEN = os.environ.get("MIXCLOCK_PARTS") == "hidden"
+LEFT_OUT = "left out: the tests marked long (python -m pytest --long runs them too)"
 
 # the gate says the same of the same commit; everywhere else every run looks at other examples
 settings.register_profile("gate", derandomize=True, deadline=None)
@@ -20,13 +24,53 @@ if IN_CI:
     settings.load_profile("gate")
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--long` is for the gate's long form, and for whoever has the time."""
+    parser.addoption("--long", action="store_true", help="run the tests marked long too")
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """Named tests run one by one in this process, where they can be stopped and looked at; all tests on every core."""
+    return 0 if _named(config) else None
+
+
+def pytest_report_header(config: pytest.Config) -> list[str]:
+    """Say what is not run."""
+    return [] if _runs_long(config) else [LEFT_OUT]
+
+
+def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
+    """Say it again at the end, where it is read."""
+    if not _runs_long(config):
+        terminalreporter.write_line(LEFT_OUT)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what is long, unless it was asked for."""
+    if not _runs_long(config):
+        config.hook.pytest_deselected(items=[item for item in items if item.get_closest_marker("long")])
+        items[:] = [item for item in items if not item.get_closest_marker("long")]
+
+
+def _runs_long(config: pytest.Config) -> bool:
+    return bool(config.getoption("--long")) or _names_files(config)
+
+
+def _named(config: pytest.Config) -> bool:
+    return config.args_source is pytest.Config.ArgsSource.ARGS
+
+
+def _names_files(config: pytest.Config) -> bool:
+    """Whoever names a file or a test wants it, however long it takes."""
+    return _named(config) and all(Path(word.partition("::")[0]).suffix == ".py" for word in config.args)
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
     """In CI every real component is there, so a test that skips has not shown what it should: it fails."""
     report = yield
-    if IN_CI and report.skipped and not hasattr(report, "wasxfail"):
-        report.outcome = "failed"
-        report.longrepr = f"skipped in CI, where nothing may be missing: {_reason(report.longrepr)}"
+    if report.skipped and not hasattr(report, "wasxfail"):
+        _refuse_skip(report)
     return report
 
 
@@ -34,14 +78,17 @@ def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.Tes
 def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
     """The same for a file of tests that skips as a whole."""
     report = yield
-    if IN_CI and report.skipped:
-        report.outcome = "failed"
-        report.longrepr = f"skipped in CI, where nothing may be missing: {_reason(report.longrepr)}"
+    if report.skipped:
+        _refuse_skip(report)
     return report
 
 
-def _reason(longrepr: object) -> str:
-    return str(longrepr[2]) if isinstance(longrepr, tuple) else str(longrepr)
+def _refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
+    """Where the gate hides the parts a test may skip, but only for want of one."""
+    reason = str(report.longrepr[2]) if isinstance(report.longrepr, tuple) else str(report.longrepr)
+    if IN_CI and not (PARTS_HIDDEN and "not installed" in reason):
+        report.outcome = "failed"
+        report.longrepr = f"skipped in CI, where nothing may be missing: {reason}"
 
 
 @pytest.fixture
@@ -77,13 +124,12 @@ def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """Debian's Chromium, once for all tests: two of its drivers in one process get in each other's way."""
-    chromium = Path("/usr/bin/chromium")
-    if not chromium.exists():
-        pytest.skip(f"{chromium} is missing: apt-get install chromium")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is missing: pip install playwright")
+    if absent := missing("chromium"):
+        pytest.skip(absent)
+    playwright = pytest.importorskip("playwright.sync_api", reason="not installed: playwright")
     with playwright.sync_playwright() as running:
         launched = running.chromium.launch(
-            executable_path=str(chromium), args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
+            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
         )
         yield launched
         launched.close()

@@ -103,5 +103,5 @@ def axe_source() -> str:
     places += [folder / "node_modules" / "axe-core" / "axe.min.js" for folder in Path(__file__).resolve().parents]
     found = next((place for place in places if place.is_file()), None)
     if found is None:
-        pytest.skip("axe-core is missing: npm install axe-core, or name its axe.min.js in AXE_CORE")
+        pytest.skip("not installed: axe-core (npm install axe-core, or name its axe.min.js in AXE_CORE)")
     return found.read_text(encoding="utf-8")

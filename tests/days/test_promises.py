@@ -222,11 +222,10 @@ def test_a_channel_that_was_busy_is_asked_again_while_the_alert_stands() -> None
     busy.outcome = Outcome.SENT
     day.until(day.clock.now() + timedelta(seconds=6))
     (entry,) = day.raised("b1.mixing")
-    assert [(facts.channel, facts.outcome) for facts in day.delivered(entry)] == [
-        ("desktop", "sent"),
-        ("voice", "retry"),
-        ("voice", "sent"),
-    ]
+    answers = day.delivered(entry)  # in order of arrival: between channels that are asked at once there is none
+    assert [facts.outcome for facts in answers if facts.channel == "desktop"] == ["sent"]
+    assert [facts.outcome for facts in answers if facts.channel == "voice"] == ["retry", "sent"]
+    assert len(answers) == 3
 
 
 def test_notices_wait_for_working_hours() -> None:

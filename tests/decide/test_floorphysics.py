@@ -245,9 +245,9 @@ def test_moist_air_leaves_the_bucket_of_a_polyaspartic_alone() -> None:
 
 
 def test_an_epoxy_stated_at_one_humidity_knows_no_moisture() -> None:
-    for rule in EPOXY.windows:
-        for span in (rule.opens, rule.closes):
-            assert span is None or clock_of(rule.name, span, Family.EPOXY, NOTHING_LEARNED).damp is None
+    spans = [(rule.name, span) for rule in EPOXY.windows for span in (rule.opens, rule.closes) if span is not None]
+    assert len(spans) >= len(EPOXY.windows) > 3
+    assert {clock_of(name, span, Family.EPOXY, NOTHING_LEARNED).damp for name, span in spans} == {None}
 
 
 def test_nothing_marks_the_end_of_a_waterborne_bucket_and_that_is_said() -> None:

@@ -7,13 +7,14 @@
 Each clip is one playing: samples between -1 and 1, and when it began and ended on `time.monotonic()`.
 """
 
-import shutil
 import sys
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+
+from tests.realparts.parts import missing
 
 FRAMES_PER_S = 44_100
 
@@ -25,7 +26,7 @@ pcm.nothing {{ type null }}
 
 def missing_speaker() -> str | None:
     """Why nothing can be captured here; None where it can."""
-    return None if shutil.which("aplay") else "aplay (alsa-utils) is not installed"
+    return missing("aplay")
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,6 @@ and `note.monotonic_s` is `time.monotonic()` at the arrival, in the tests' proce
 """
 
 import os
-import shutil
 import signal
 import subprocess
 import threading
@@ -24,6 +23,8 @@ from typing import Any, Self
 from jeepney import DBusAddress, HeaderFields, MessageType, new_error, new_method_return, new_signal
 from jeepney.bus_messages import message_bus
 from jeepney.io.blocking import DBusConnection, open_dbus_connection
+
+from tests.realparts.parts import missing
 
 SERVER = "org.freedesktop.Notifications"
 
@@ -44,7 +45,7 @@ _CONFIG = """<!DOCTYPE busconfig PUBLIC "-//freedesktop//DTD D-Bus Bus Configura
 
 def missing_bus() -> str | None:
     """Why there can be no session bus here; None where there can."""
-    return None if shutil.which("dbus-daemon") else "dbus-daemon is not installed"
+    return missing("dbus-daemon")
 
 
 class SessionBus:
@@ -220,8 +221,7 @@ class RecordingServer:
 
 def missing_dunst() -> str | None:
     """Why no real notification server can run here; None where one can."""
-    absent = [name for name in ("dbus-daemon", "Xvfb", "dunst", "dunstctl") if shutil.which(name) is None]
-    return f"not installed: {', '.join(absent)}" if absent else None
+    return missing("dbus-daemon", "Xvfb", "dunst", "dunstctl")
 
 
 class Dunst:

@@ -248,8 +248,9 @@ def test_any_text_is_read_as_a_real_number_or_refused_in_one_line(name: str, typ
         assert message.isprintable()
         assert len(message) < 250
         return
-    if isinstance(found, float):
-        assert math.isfinite(found)
+    numbers = [found] if isinstance(found, float) else [one for one in vars(found).values() if one is not None]
+    assert numbers, found
+    assert all(map(math.isfinite, numbers)), found
 
 
 @given(name=st.sampled_from(sorted(READERS)), value=st.integers(1, 999), decimals=st.integers(0, 99))

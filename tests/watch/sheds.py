@@ -8,7 +8,7 @@ import sys
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -109,9 +109,11 @@ class Shed:
             watching.wait_for("mixclock watches")
         return watching
 
-    def mix(self, area: str = "bay 1") -> datetime:
-        """Part B goes in now; the instant."""
-        return self.house.state("mixing", {"product": "Quick base", "areas": [area], "volume_l": 1.0}).entry.happened
+    def mix(self, area: str = "bay 1", ago_s: float = 0.0) -> datetime:
+        """Part B goes in now, or went in a while ago; the instant."""
+        what = {"product": "Quick base", "areas": [area], "volume_l": 1.0}
+        at = CLOCK.now() - timedelta(seconds=ago_s) if ago_s else None
+        return self.house.state("mixing", what, at=at).entry.happened
 
     def facts(self, kind: str) -> list[Any]:
         """The facts of one kind that the log holds."""

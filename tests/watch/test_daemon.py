@@ -58,7 +58,7 @@ def begun(make_shed: Callable[..., Shed]) -> Iterator[Callable[..., tuple[Shed, 
     """A daemon in this process, with the channels that are asked for."""
     running: list[Daemon] = []
 
-    def begin(*channels: Any, pot_life: str = "3 s") -> tuple[Shed, Daemon]:
+    def begin(*channels: Any, pot_life: str = "3 s", ticking: bool = True) -> tuple[Shed, Daemon]:
         shed = make_shed(pot_life)
         lines: list[str] = []
         daemon = Daemon(
@@ -70,8 +70,9 @@ def begun(make_shed: Callable[..., Shed]) -> Iterator[Callable[..., tuple[Shed, 
             stay_awake=None,
             power=lambda: None,
         )
-        running.append(daemon)
-        daemon.start()
+        if ticking:
+            running.append(daemon)
+            daemon.start()
         return shed, daemon
 
     yield begin
@@ -131,15 +132,20 @@ def test_one_broken_log_does_not_silence_the_other_jobs(begun: Callable[..., Any
 
 def test_a_follower_that_breaks_stops_nothing(begun: Callable[..., Any]) -> None:
     recorder = Recorder()
-    shed, daemon = begun(recorder)
+    shed, daemon = begun(recorder, ticking=False)
+    seen: list[object] = []
 
     def breaks(_: object) -> None:
         raise RuntimeError("the page is gone")
 
-    daemon.followers.append(breaks)
-    shed.mix()
-    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 4)
+    daemon.followers += [breaks, seen.append]
+    shed.mix(ago_s=10.0)  # a bucket of 3 s: due whenever it is looked at
+    assert daemon.look()
+    assert daemon.look()
+    assert len(seen) == 2, "who follows after the broken one is told of every look"
     assert any("the page is gone" in line for line in daemon.faults.recent())
+    assert [facts.alert for facts in shed.facts("raised")][:1] == ["b1.pour-out"]
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 30)
 
 
 @pytest.mark.parametrize(

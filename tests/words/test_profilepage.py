@@ -29,11 +29,14 @@ def test_at_the_sheets_own_temperatures_the_likely_time_is_the_sheets() -> None:
 
 
 def test_early_likely_and_late_keep_their_order_and_warmer_is_never_later() -> None:
-    for path in PROFILES.glob("*.toml"):
-        for found in edge_rows(read_profile(path.read_text(encoding="utf-8"))):
-            assert all(at.early_s <= at.likely_s <= at.late_s for at in found.at), found
-            likely = [at.likely_s for at in found.at]
-            assert likely == sorted(likely, reverse=True), (path.name, found.window, found.edge)
+    read = [read_profile(path.read_text(encoding="utf-8")) for path in PROFILES.glob("*.toml")]
+    rows = [(profile.name, found) for profile in read for found in edge_rows(profile)]
+    assert len(rows) > len(read) > 3
+    for name, found in rows:
+        assert found.at, name
+        assert all(at.early_s <= at.likely_s <= at.late_s for at in found.at), found
+        likely = [at.likely_s for at in found.at]
+        assert likely == sorted(likely, reverse=True), (name, found.window, found.edge)
 
 
 def test_what_lies_outside_the_sheet_is_marked() -> None:

@@ -130,7 +130,7 @@ LINES = st.sampled_from(
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(LINES, max_size=25))
+@given(st.lists(LINES, min_size=1, max_size=25))
 def test_whatever_is_typed_the_talk_stands_at_a_question_that_this_product_needs(lines: list[str]) -> None:
     talk = Talk()
     for line in lines:

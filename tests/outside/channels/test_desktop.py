@@ -15,6 +15,7 @@ from mixclock.outside.channels import desktop
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import Message, Outcome
 from tests.realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
+from tests.realparts.parts import missing
 
 Writer = Callable[..., Message]
 
@@ -217,6 +218,8 @@ def test_where_the_bus_can_not_be_spoken_to_notify_send_is_tried_with_everything
 def test_the_real_notify_send_reaches_a_server_that_our_own_call_could_not(
     server: RecordingServer, message: Writer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    if absent := missing("notify-send"):
+        pytest.skip(absent)
     from mixclock.outside.channels import session_bus
 
     def fail() -> None:

@@ -1,6 +1,5 @@
 """How alert words are put for a voice."""
 
-import shutil
 import subprocess
 
 import pytest
@@ -8,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.outside.channels.speech_text import speakable
+from tests.realparts.parts import missing
 
 
 @pytest.mark.parametrize(
@@ -58,8 +58,8 @@ def test_whatever_is_written_nothing_is_left_that_a_voice_would_obey(text: str) 
 
 def test_the_voice_says_the_time_and_the_units_in_words() -> None:
     """espeak-ng's own phonemes: "ten oh five", "degrees", "square metres"."""
-    if shutil.which("espeak-ng") is None:
-        pytest.skip("espeak-ng is not installed")
+    if absent := missing("espeak-ng"):
+        pytest.skip(absent)
     spoken = _phonemes(speakable("10:05, 21 °C, 12 m²"))
     for words in ("ten oh five", "degrees", "square metres"):
         assert _phonemes(words).replace(" ", "").strip("'") in spoken.replace(" ", "")

@@ -1,6 +1,5 @@
 """What is spoken, captured from the sound device behind a real voice and a real player."""
 
-import shutil
 import subprocess
 import time
 import wave
@@ -19,6 +18,7 @@ from mixclock.outside.channels.tones import PATTERNS
 from mixclock.outside.channels.voice import Voice, VoiceChannel, speech_span_s, spoken_words
 from tests.realparts.alsa import FRAMES_PER_S, Clip, Loudspeaker
 from tests.realparts.hearing import band_share, likeness, loudness
+from tests.realparts.parts import missing
 
 Writer = Callable[..., Message]
 
@@ -26,8 +26,8 @@ Writer = Callable[..., Message]
 @pytest.fixture
 def sound_queue() -> SoundQueue:
     """The loudspeaker of the machine, where there is a voice to use it."""
-    if shutil.which("espeak-ng") is None:
-        pytest.skip("espeak-ng is not installed")
+    if absent := missing("espeak-ng"):
+        pytest.skip(absent)
     return SoundQueue()
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from typing import Any
 import pytest
 
 from mixclock.words.record import SmallCopy, owner_page, record_page
+from tests.realparts.parts import missing
 from tests.words.record.readers import PageReader, read_page
 from tests.words.record.studio import PHOTO_SHA, Studio, full_studio, us_shed
 
@@ -192,12 +192,14 @@ def _in_us_units() -> str:
 
 
 def _validator() -> Path:
+    if absent := missing("node"):
+        pytest.skip(absent)
     folders = [os.environ.get("MIXCLOCK_NODE_MODULES")]
     for folder in folders:
         tool = Path(folder) / ".bin" / "html-validate" if folder else None
         if tool is not None and tool.exists():
             return tool
-    pytest.skip("html-validate is not installed; MIXCLOCK_NODE_MODULES names the node_modules that has it")
+    pytest.skip("not installed: html-validate; MIXCLOCK_NODE_MODULES names the node_modules that has it")
 
 
 @pytest.mark.parametrize("write", [record_page, owner_page], ids=["record", "owner"])
@@ -238,8 +240,8 @@ def test_it_opens_without_a_request_and_prints_with_no_cut_table(
 
 
 def test_every_heading_of_a_printed_table_comes_again_on_its_next_page(browser: Any, tmp_path: Path) -> None:
-    if shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext (poppler-utils) is not installed")
+    if absent := missing("pdftotext"):
+        pytest.skip(absent)
     file = tmp_path / "page.html"
     file.write_text(record_page(full_studio().record()), encoding="utf-8")
     page = browser.new_page()
