@@ -26,9 +26,18 @@ def watch(
     plain: Annotated[bool, typer.Option("--plain", help="Lines instead of a screen that redraws itself.")] = False,
     no_board: Annotated[bool, typer.Option("--no-board", help="Without the page for phones.")] = False,
     port: Annotated[int | None, typer.Option("--port", metavar="N", help="Where the board is served.")] = None,
+    install: Annotated[bool, typer.Option("--install", help="Run as a service of yours from now on.")] = False,
+    uninstall: Annotated[bool, typer.Option("--uninstall", help="Take that service away.")] = False,
+    status: Annotated[bool, typer.Option("--status", help="Say whether that service runs.")] = False,
 ) -> None:
     """Watch the job: call out every deadline until it is stated, heard or lost. Ctrl-C ends it."""
+    if install or uninstall or status:
+        from mixclock.cli import watchservice
+
+        (watchservice.install if install else watchservice.uninstall if uninstall else watchservice.status)()
+        return
     from mixclock.cli.mistaken import one_line_errors
+    from mixclock.outside.servicemanager import ServiceManager
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import run
     from mixclock.watch.screen import close_quietly, say, screen_for
@@ -40,13 +49,21 @@ def watch(
         with only_one(house.home, house.clock):
             daemon, server = joined(house, wanted, None if no_board else (lan, port))
             screen = screen_for(plain, house.clock)
+            manager = ServiceManager.of_this_process(house.clock.monotonic_s)
+            daemon.followers.append(lambda _: manager.alive())
 
             def begun() -> None:
                 for line in greeting(house.book.current_job(), wanted.quiet is not None, daemon.awake_words):
                     say(line)
                 _begin_board(server, daemon, lan)
+                manager.ready()
 
-            run(daemon, screen, begun, server.stop if server is not None else lambda: None)
+            def ended() -> None:
+                manager.stopping()
+                if server is not None:
+                    server.stop()
+
+            run(daemon, screen, begun, ended)
     say("mixclock has stopped watching: nothing is called out any more.")
     close_quietly()
 
