@@ -10,41 +10,60 @@ import sys
 from collections.abc import Iterable, Mapping, Sequence
 from importlib import import_module
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, Any, NamedTuple
 
 import typer
+from typer.core import TyperGroup
 
-COMMANDS: Mapping[str, str] = MappingProxyType(
+
+class CommandEntry(NamedTuple):
+    """A command as the help lists it: the module that holds it, when it is used, and an example."""
+
+    module: str
+    moment: str
+    example: str
+
+
+MOMENTS = ("Before", "During", "Between coats", "After", "Always")
+
+COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
     {
-        "mixing": "bucket",
-        "mixed": "bucket",
-        "poured": "bucket",
-        "rolled": "floor",
-        "flaked": "floor",
-        "did": "floor",
-        "began": "floor",
-        "reading": "seen",
-        "measured": "seen",
-        "noted": "seen",
-        "photo": "seen",
-        "traffic": "seen",
-        "saw": "seen",
-        "found": "seen",
-        "heard": "mending",
-        "withdraw": "mending",
-        "now": "now",
-        "plan": "plan",
-        "air": "air",
-        "why": "why",
-        "record": "record",
-        "watch": "watch",
-        "rehearse": "rehearse",
-        "selfcheck": "selfcheck",
+        "plan": CommandEntry("plan", "Before", "plan shed.toml"),
+        "air": CommandEntry("air", "Before", "air --air '18 °C' --rh 62 --slab '16 °C'"),
+        "reading": CommandEntry("seen", "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
+        "measured": CommandEntry("seen", "Before", "measured moisture '75 %' --on 'bay 1'"),
+        "mixing": CommandEntry("bucket", "During", "mixing 'Slow epoxy base' '6 L' --on 'bay 1'"),
+        "mixed": CommandEntry("bucket", "During", "mixed 3"),
+        "poured": CommandEntry("bucket", "During", "poured 3"),
+        "rolled": CommandEntry("floor", "During", "rolled 3 --ago '5 min'"),
+        "flaked": CommandEntry("floor", "During", "flaked 3 --on 'bay 1'"),
+        "did": CommandEntry("floor", "During", "did rinse 2"),
+        "began": CommandEntry("floor", "During", "began back-roll 3"),
+        "saw": CommandEntry("seen", "During", "saw 3 stringy"),
+        "heard": CommandEntry("mending", "During", "heard"),
+        "withdraw": CommandEntry("mending", "During", "withdraw 12"),
+        "noted": CommandEntry("seen", "During", "noted 'heater lit' --on 'bay 2'"),
+        "photo": CommandEntry("seen", "During", "photo bay2.jpg --on 'bay 2'"),
+        "now": CommandEntry("now", "During", "now"),
+        "traffic": CommandEntry("seen", "Between coats", "traffic 'bay 1' foot"),
+        "found": CommandEntry("seen", "After", "found 'bay 2' dull --shape batch-edge"),
+        "why": CommandEntry("why", "After", "why 'bay 2'"),
+        "record": CommandEntry("record", "After", "record --to record.html"),
+        "watch": CommandEntry("watch", "Always", "watch --lan"),
+        "rehearse": CommandEntry("rehearse", "Always", "rehearse"),
+        "selfcheck": CommandEntry("selfcheck", "Always", "selfcheck"),
+        "where": CommandEntry("where", "Always", "where"),
     }
 )
 """Each command with the module that holds its function."""
 
-GROUPS: Mapping[str, str] = MappingProxyType({"job": "job", "logger": "logger", "profile": "profile"})
+GROUPS: Mapping[str, CommandEntry] = MappingProxyType(
+    {
+        "profile": CommandEntry("profile", "Before", "profile write"),
+        "job": CommandEntry("job", "Before", "job start shed.toml"),
+        "logger": CommandEntry("logger", "Before", "logger read shed.csv"),
+    }
+)
 """Each group of commands with the module that holds its `app`."""
 
 _COMPLETING = "_MIXCLOCK_COMPLETE"
@@ -53,10 +72,14 @@ _COMPLETING = "_MIXCLOCK_COMPLETE"
 def main(args: Sequence[str] | None = None) -> int:
     """Run a command; gives the exit code: 0 done, 1 the answer is no, 2 the input is wrong."""
     words = list(sys.argv[1:] if args is None else args)
+    if not words and _COMPLETING not in os.environ:
+        from mixclock.cli.firststeps import say_first_steps
+
+        return say_first_steps()
     command = typer.main.get_command(_app(_needed(words)))
     _tell_whole(command)
     try:
-        done = command.main(args=words or ["--help"], prog_name="mixclock", standalone_mode=False)
+        done = command.main(args=words, prog_name="mixclock", standalone_mode=False)
     except typer.Abort:
         return 130
     except Exception as error:
@@ -78,7 +101,10 @@ def _needed(words: Sequence[str]) -> Iterable[str]:
 def _app(names: Iterable[str]) -> typer.Typer:
     app = typer.Typer(
         name="mixclock",
+        cls=_ByMoment,
         help="Deadlines that are true for this bucket and this slab.",
+        epilog="`mixclock` alone says what to do next. The book lies where MIXCLOCK_HOME names a folder, else where "
+        "`mixclock where` says.",
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"]},
@@ -86,11 +112,26 @@ def _app(names: Iterable[str]) -> typer.Typer:
     app.callback()(_root)
     for name in names:
         if name in COMMANDS:
-            module = import_module(f"mixclock.cli.{COMMANDS[name]}")
-            app.command(name)(getattr(module, name.replace("-", "_")))
+            listed = COMMANDS[name]
+            module = import_module(f"mixclock.cli.{listed.module}")
+            command = getattr(module, name.replace("-", "_"))
+            app.command(name, epilog=f"For example: mixclock {listed.example}")(command)
         else:
-            app.add_typer(import_module(f"mixclock.cli.{GROUPS[name]}").app, name=name)
+            app.add_typer(import_module(f"mixclock.cli.{GROUPS[name].module}").app, name=name)
     return app
+
+
+class _ByMoment(TyperGroup):
+    """The list of commands by when they are used."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002 - as the library calls it
+        """One section for each moment of a job."""
+        moments = {name: listed.moment for name, listed in (*COMMANDS.items(), *GROUPS.items())}
+        for moment in MOMENTS:
+            named = [(name, command) for name, command in self.commands.items() if moments.get(name) == moment]
+            if named:
+                with formatter.section(moment):
+                    formatter.write_dl([(name, command.get_short_help_str(limit=200)) for name, command in named])
 
 
 def _tell_whole(command: object) -> None:

@@ -34,6 +34,20 @@ def only_one(home: Path, clock: Clock) -> Iterator[None]:
         ) from error
 
 
+def is_watched(home: Path) -> bool:
+    """Whether a daemon that wrote its number here still runs. It only looks: asking for the lock would keep one out."""
+    number = _pid(home / PID_NAME)
+    if not number.isdecimal():
+        return False
+    if os.name == "nt":
+        return True  # asking whether a process lives would end it there; what is left of a crash is told by `watch`
+    try:
+        os.kill(int(number), 0)
+    except (OSError, OverflowError) as error:
+        return isinstance(error, PermissionError)
+    return True
+
+
 def _pid(pid_file: Path) -> str:
     try:
         return pid_file.read_text(encoding="ascii").strip() or "unknown"
