@@ -19,7 +19,7 @@ from unittest.mock import patch
 
 from mixclock.cli import COMMANDS, GROUPS, main
 from mixclock.job.sitereading import read_site
-from mixclock.outside.clock import SystemClock
+from tests.frozen import machine_at
 
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
@@ -56,12 +56,12 @@ def played(session: str, folder: Path) -> str:
     """What a terminal shows of the session."""
     (folder / "shed.toml").write_text(part(JOB_FILE), encoding="utf-8")
     out = io.StringIO()
-    with contextlib.chdir(folder), patch.dict(os.environ, {"MIXCLOCK_HOME": str(folder / "home"), "COLUMNS": "100"}):
+    here = {"MIXCLOCK_HOME": str(folder / "home"), "COLUMNS": "100"}
+    with contextlib.chdir(folder), patch.dict(os.environ, here), machine_at(MONDAY) as machine:
         for line, at, words in typed(session):
             out.write(f"{line}\n")
+            machine.pass_until(at)
             with (
-                patch.object(SystemClock, "now", lambda _, at=at: at),
-                patch.object(SystemClock, "boot_s", lambda _, at=at: at.timestamp()),
                 contextlib.redirect_stdout(out),
                 contextlib.redirect_stderr(out),
                 contextlib.suppress(SystemExit),

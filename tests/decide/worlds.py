@@ -12,115 +12,13 @@ from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Entry, Facts, JobStarted, ProfileUsed
 from mixclock.job.folding import fold
 from mixclock.job.progress import Standing
+from tests.boatshed import PAIL, PAIR_WITH_RATES, shed_base, shed_job, shed_top
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 
-BASE = """
-name = "Shed base"
-family = "epoxy"
-source = "invented"
-[mix]
-ratio_by_volume = [2, 1]
-density = ["1.13 kg/L", "0.98 kg/L"]
-time = "3 min"
-[pot-life]
-mass = "1.0 kg"
-end = "gel"
-at = { "10 °C" = "70 min", "20 °C" = "40 min", "30 °C" = "20 min" }
-[film]
-volume_solids = "100 %"
-wet = ["200 um", "400 um"]
-[limits]
-slab = ["10 °C", "30 °C"]
-humidity_max = "85 %"
-dew_margin_min = "3 °C"
-[windows.back-roll]
-after = "poured"
-closes = { "20 °C" = "22 min", "30 °C" = "13 min" }
-[windows.wet-edge]
-after = "poured"
-closes = { "20 °C" = "28 min", "30 °C" = "16 min" }
-[windows.broadcast]
-after = "poured"
-closes = { "20 °C" = "40 min", "30 °C" = "22 min" }
-[windows.tack-free]
-after = "poured"
-opens = { "20 °C" = "6 h", "30 °C" = "4 h" }
-[windows.recoat]
-after = "poured"
-opens = { "10 °C" = "24 h", "20 °C" = "12 h", "30 °C" = "8 h" }
-closes = { "10 °C" = "72 h", "20 °C" = "48 h", "30 °C" = "24 h" }
-[windows.foot-traffic]
-after = "poured"
-opens = { "20 °C" = "24 h" }
-"""
-
-TOP = """
-name = "Shed top"
-family = "polyaspartic"
-source = "invented"
-[mix]
-ratio_by_volume = [1, 1]
-density = ["1.06 kg/L", "1.11 kg/L"]
-time = "1 min"
-[pot-life]
-mass = "1.0 kg"
-end = "workable"
-at = { "20 °C" = "30 min", "30 °C" = "18 min" }
-[windows.back-roll]
-after = "poured"
-closes = { "20 °C, 50 %" = "20 min", "20 °C, 80 %" = "14 min" }
-[windows.foot-traffic]
-after = "poured"
-opens = { "20 °C" = "6 h" }
-"""
-
-SITE = """
-name = "Boat shed"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "bay 1"
-size = "12 m2"
-order = 1
-next_to = ["bay 2"]
-[[areas]]
-name = "bay 2"
-size = "12 m2"
-order = 2
-next_to = ["bay 3"]
-[[areas]]
-name = "bay 3"
-size = "12 m2"
-order = 3
-[[crew]]
-name = "mixer"
-does = ["mix", "pour", "squeegee"]
-squeegee = "110 m2/h"
-[[crew]]
-name = "roller"
-does = ["cut in", "roll", "broadcast"]
-roll = "75 m2/h"
-broadcast = "60 m2/h"
-[[vessels]]
-name = "pail"
-volume = "20 L"
-across = "28 cm"
-[[coats]]
-name = "base"
-product = "Shed base"
-wet_film = "300 um"
-flake = "0.4 kg/m2"
-[[coats]]
-name = "top"
-product = "Shed top"
-wet_film = "125 um"
-after = "base"
-[hours]
-days = ["2026-04-13", "2026-04-14", "2026-04-15"]
-start = "07:30"
-end = "17:30"
-"""
-
+BASE = shed_base(limits=True, tack_free=True)
+TOP = shed_top(damp=True)
+SITE = "\n" + shed_job(bays=3, size="12 m2", joined=True, crew=PAIR_WITH_RATES, vessel=PAIL)
 MODEL = bucket_model()
 
 
