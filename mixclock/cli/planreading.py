@@ -74,7 +74,8 @@ def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
 def _readable(site: Site) -> Site:
     """The part of a job with mistakes that can still be reckoned with."""
     coats = tuple(coat for coat in site.coats if coat.wet_film_um or coat.spread_m2_l)
-    return replace(site, coats=coats, areas=tuple(area for area in site.areas if area.size_m2 > 0.0))
+    readable = replace(site, coats=coats, areas=tuple(area for area in site.areas if area.size_m2 > 0.0))
+    return readable if site.zone else replace(readable, zone="UTC", forecast=())
 
 
 def _products(site: Site, known: frozenset[str]) -> tuple[list[str], list[FoundProfile]]:

@@ -6,8 +6,8 @@ common practice fills it in `mixclock.job.practice`, and says so.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import cached_property
 from itertools import pairwise
@@ -72,10 +72,38 @@ class Coat:
     wet_edge: bool | None = None
     flake_price_kg: float | None = None
     batch_l: float | None = None
+    after_said: bool = True
 
     def goes_on(self, area: str) -> bool:
         """Whether an area gets this coat: the areas that it names, or all of them."""
         return not self.areas or area in self.areas
+
+
+def in_file_order(coats: Sequence[Coat]) -> tuple[Coat, ...]:
+    """The coats, each that names no `after` on the one before it in the file that shares an area with it.
+
+    >>> [coat.after for coat in in_file_order([Coat("base", "Base"), Coat("top", "Top")])]
+    [None, 'base']
+    """
+    done: list[Coat] = []
+    for place, coat in enumerate(coats):
+        if coat.after is None:
+            known = {each.name: each.after for each in (*done, *coats[place:])}
+            under = next((other for other in reversed(done) if _may_lie_on(coat, other, known)), None)
+            done.append(coat if under is None else replace(coat, after=under.name, after_said=False))
+        else:
+            done.append(coat)
+    return tuple(done)
+
+
+def _may_lie_on(coat: Coat, other: Coat, after: Mapping[str, str | None]) -> bool:
+    """Whether two coats share an area, and the other does not lie on this one itself."""
+    if coat.areas and other.areas and not set(coat.areas) & set(other.areas):
+        return False
+    seen: list[str] = [other.name]
+    while (below := after.get(seen[-1])) is not None and below not in seen:
+        seen.append(below)
+    return coat.name not in seen
 
 
 @dataclass(frozen=True)

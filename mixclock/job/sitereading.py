@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, tzinfo
 from typing import TypeVar
 
 from mixclock.job import kinds
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, near, quoted
-from mixclock.job.site import Area, Coat, Person, Site, Vessel
+from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
 from mixclock.job.sitechecks import check_site, completed_neighbours
 from mixclock.job.tablereading import Found, Kind, Table, parse_toml
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
@@ -96,7 +97,7 @@ def _read(top: Table, zone_of: ZoneOf) -> Site | None:
     )
     top.finish()
     check_site(site, top)
-    return completed_neighbours(site)
+    return replace(completed_neighbours(site), coats=in_file_order(site.coats))
 
 
 def _saw_cuts(top: Table) -> tuple[tuple[str, str], ...]:

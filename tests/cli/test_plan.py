@@ -273,3 +273,21 @@ def test_conditions_that_nobody_gave_stand_first_among_what_was_assumed(run: Run
     told = run("plan", corner, *MONDAY).out.partition("ASSUMED")[2]
     assert "no air reading: taken as 20 °C" in " ".join(told.splitlines()[1].split())
     assert "a forecast in the job file, or a reading, mends that" in " ".join(told.split())
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('zone = "Europe/Lisbn"', "'Europe/Lisbn' is no time zone; did you mean 'Europe/Lisbon'?"),
+        ("", "'zone': is missing"),
+        ('zone = ""', "'zone'"),
+    ],
+)
+def test_a_zone_that_is_missing_or_wrong_is_one_line_and_no_trace(run: Run, home: Path, line: str, said: str) -> None:
+    forecast = '[hours]\ndays = ["2026-12-01"]\n[[forecast]]\nat = "2026-12-01 08:00"\nair = "16 °C"\n'
+    (home / "lost.toml").write_text(CORNER.replace('zone = "Europe/Lisbon"', line) + forecast)
+    ran = run("plan", str(home / "lost.toml"))
+    assert ran.code == 2
+    assert said in ran.err
+    assert "Traceback" not in ran.err
+    assert len(ran.err.splitlines()) == 1

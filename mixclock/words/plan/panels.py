@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
-from mixclock.decide.plan.floor.acid import etch_under, lies_on
+from mixclock.decide.plan.floor.acid import etch_under
+from mixclock.decide.plan.floor.films import coats_under
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -146,12 +147,13 @@ def coat_spans(sheet: PlanSheet) -> list[CoatSpan]:
     for coat in sheet.site.coats:
         steps = [step for step in sheet.plan.steps if step.coat == coat.name and step.batch is not None]
         if steps and etch_under(sheet.site, sheet.profiles, coat) is None:
-            opens, closes = _recoat(sheet, lies_on(sheet.site, sheet.profiles, coat))
+            under = coats_under(sheet.site, sheet.profiles, coat).values()
+            opens, closes = _recoat(sheet, {name for names in under for name in names})
             found.append(CoatSpan(coat.name, tuple(_merged(steps)), opens, closes, coat.after))
     return found
 
 
-def _recoat(sheet: PlanSheet, below: Sequence[str]) -> tuple[datetime | None, datetime | None]:
+def _recoat(sheet: PlanSheet, below: Collection[str]) -> tuple[datetime | None, datetime | None]:
     """From the last batch that opens to the first that shuts."""
     windows = [
         window

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
-from datetime import date, time
+from datetime import date, time, timedelta
 
 import pytest
 
@@ -180,3 +180,15 @@ def test_a_base_waits_over_the_weekend_where_its_recoat_would_shut_before_the_cr
     assert stuck.obstacle is not None
     assert stuck.obstacle.coat == "top"
     assert stuck.warnings == ()
+
+
+def test_coats_follow_the_order_of_the_file_where_none_says_what_it_comes_after() -> None:
+    """The top coat names no `after`: it is not poured onto a wet base, which opens after ten hours."""
+    coats = (Coat("base", PRODUCT, 300.0, kit_l=9.0, split=True), Coat("top", PRODUCT, 100.0, kit_l=9.0, split=True))
+    site = replace(two_bays((Person("one"), Person("two"))), coats=coats)
+    closing = minutes(pour_out=20.0, back_roll=55.0, wet_edge=60.0)
+    plan = make_plan(bench(site, closing, minutes(recoat=600.0)), QUICK)
+    assert plan.feasible, plan.obstacle
+    base, top = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "top"))
+    assert min(batch.poured_at for batch in top) >= max(batch.poured_at for batch in base) + timedelta(hours=10)
+    assert any("top goes on base" in line for line in plan.assumed)

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 
 from mixclock.decide.plan.days.advice import advice, advice_by, bought_l
 from mixclock.decide.plan.days.planjson import plan_from, plan_text, plans_in
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standpoint import StandpointReport, replan, standpoint_of
 from mixclock.decide.plan.floor.coverage import covered, measures
 from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.sheettiming import SheetTiming
 from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.judge.replay import replay_of
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
@@ -271,3 +274,53 @@ def test_what_was_mixed_before_the_first_plan_was_bought_as_well() -> None:
     whole_l = sum(batch.volume_l for batch in first_plan().batches if batch.coat == coat.name)
     assert bought_l(standing, coat, rest) >= 0.95 * whole_l
     assert all(alert.reason != "short" for alert in advice_by(standing, log.tracks(at), (rest,), instant(at)))
+
+
+def flaked() -> Log:
+    """Bays with flake on them, that need no wet edge between them."""
+    log = Log()
+    site = SITE.replace('flake = "0.4 kg/m2"', 'flake = "0.4 kg/m2"\nwet_edge = false')
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", site))
+    return log
+
+
+def test_flake_is_never_thrown_before_the_back_roll_of_a_batch_that_lies_already() -> None:
+    """Nobody rolls through flake. Poured at 4 min, planned again at eight instants after it."""
+    for minute in range(5, 29, 3):
+        log = flaked()
+        log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+        log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0), by="mixer")
+        log.add(4, Poured(1))
+        rest = replan(log.standing(minute), log.tracks(minute), bench_of(log, minute), QUICK)
+        assert rest.feasible, rest.obstacle
+        roll, flake = (next(step for step in rest.steps if (step.batch, step.kind) == (1, kind)) for kind in LIVE)
+        assert flake.starts >= roll.starts + timedelta(minutes=5), minute
+        assert flake.ends >= roll.ends + timedelta(minutes=1), minute
+
+
+LIVE = ("roll", "broadcast")
+
+
+def test_live_steps_keep_their_order_however_they_are_listed() -> None:
+    """Both may do both: without an order the flake, which is listed first, would be thrown first."""
+    at = bench_of(flaked(), 0)
+    crew = (Person("one"), Person("two"))
+    steps = [("base", OpenStep(kind, 1, ("bay 1",), (300, 300)), None, None) for kind in ("broadcast", "roll")]
+    rest = make_plan(
+        replace(at, site=replace(at.site, crew=crew)), QUICK, Standpoint(waiting=tuple(steps), next_number=2)
+    )
+    roll, flake = (next(step for step in rest.steps if (step.batch, step.kind) == (1, kind)) for kind in LIVE)
+    assert flake.starts >= roll.starts + timedelta(minutes=5)
+    assert flake.ends >= roll.ends + timedelta(minutes=1)
+
+
+def test_days_are_played_with_a_live_batch_in_its_order_too() -> None:
+    log = flaked()
+    log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0), by="mixer")
+    log.add(4, Poured(1))
+    bench = bench_of(log, 6)
+    rest = replan(log.standing(6), log.tracks(6), bench, QUICK)
+    tasks = replay_of(rest, bench).tasks
+    roll, flake = (next(task for task in tasks if (task.step.batch, task.step.kind) == (1, kind)) for kind in LIVE)
+    assert {how for other, how, _ in flake.waits if tasks[other] is roll} == {"start", "tail"}

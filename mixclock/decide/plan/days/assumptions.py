@@ -22,6 +22,8 @@ def assumed_for(site: Site, crew: Crew, coat: Coat, profile: Profile, pieces: Se
 
 
 def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[str, ...]) -> Iterator[str]:
+    if not coat.after_said:
+        yield f"{coat.name} goes on {coat.after}: coats follow the file's order where no after is named"
     yield from crew.fallbacks(kinds)
     for assumed in (practice.mixing_time(profile), practice.waste_share(coat)):
         if assumed.words:

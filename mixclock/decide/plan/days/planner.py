@@ -17,7 +17,7 @@ from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import CLEAN_SAID, Crew, crew_of, times_of
-from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, scrape_opens
+from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, coats_in_order, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
@@ -25,7 +25,7 @@ from mixclock.decide.plan.floor.timing import Timing
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.profile import Profile
-from mixclock.job.site import Area, Coat, Site
+from mixclock.job.site import Area, Coat, Site, in_file_order
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 4
@@ -61,20 +61,8 @@ class Standpoint:
 
 def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
     """The plan of a job from `bench.begins` on, or what is in the way of one."""
-    return _Planner(bench, ways or Ways(), standpoint or Standpoint()).plan()
-
-
-def coats_in_order(site: Site) -> list[Coat]:
-    """The coats from the floor up."""
-    done: list[Coat] = []
-    left = list(site.coats)
-    while left:
-        ready = [coat for coat in left if coat.after is None or any(coat.after == other.name for other in done)]
-        if not ready:
-            return done + left
-        done.append(ready[0])
-        left.remove(ready[0])
-    return done
+    site = replace(bench.site, coats=in_file_order(bench.site.coats))
+    return _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint()).plan()
 
 
 @dataclass(frozen=True)
@@ -182,8 +170,8 @@ class _Planner:
         if not areas and not waiting:
             return None
         profile = self.bench.profiles[coat.product.casefold()]
-        lies_on = acid.lies_on(self.bench.site, self.bench.profiles, coat)
-        below = below_of(coat, self.films, self.bench.profiles, self.bench.timing, self.bench.ignore, lies_on)
+        at = self.bench
+        below = below_of(at.site, coat, self.films, at.profiles, at.timing, at.ignore)
         stretches, refusals = self._stretches(profile)
         if coat.name in self.waits:
             waits = self.waits[coat.name]

@@ -19,7 +19,7 @@ from mixclock.decide.plan.floor.coverage import Coverage, batches_of, covered
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan
-from mixclock.decide.plan.floor.precedence import FOLLOW_S
+from mixclock.decide.plan.floor.precedence import FOLLOW_S, leads_among
 from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.timing import Bucketful
 from mixclock.decide.plan.search.schedule import Ways
@@ -133,13 +133,29 @@ class _CoatStanding:
             return
         for area in portion.areas:
             self._film(batch, area, poured, self._ended(batch, portion, area))
+        ahead: OpenStep | None = None
         for window, kind in STEPS:
             open_on = tuple(area for area in portion.areas if portion.step(window, area) is None)
             if open_on and self._asks(batch, window) and not self._gone_on(portion, window):
                 track = self._track(batch, portion.number, window, open_on[0])
                 by = track.closes.edge.early if track is not None and track.closes else None
-                began = track.began if track is not None else None
-                self._step(batch, kind, window, open_on, portion.covered_m2, None, by, began.at if began else None)
+                began = track.began.at if track is not None and track.began is not None else None
+                opens = self._behind(kind, open_on, portion.covered_m2, ahead)
+                ahead = self._step(batch, kind, window, open_on, portion.covered_m2, opens, by, began)
+
+    def _behind(
+        self, kind: str, areas: tuple[str, ...], covered_m2: float | None, ahead: OpenStep | None
+    ) -> datetime | None:
+        """From when a live step can be done behind the one before it, at the soonest, by whoever is quickest."""
+        if ahead is None:
+            return None
+        times = self._times(kind, self._open_m2(areas, covered_m2))
+        span_s, then_s = _quickest_s(ahead.times), _quickest_s(times)
+        hands = {who for row in (ahead.times, times) for who, span in enumerate(row) if span is not None}
+        after_s = float(span_s) if len(hands) == 1 else 0.0
+        for lead in leads_among((ahead.kind, kind)):
+            after_s = max(after_s, lead.start_to_start or 0, span_s + (lead.end_to_end or 0) - then_s)
+        return self.now + timedelta(seconds=after_s)
 
     def _acid_laid(self, batch: Batch, portion: Portion, acid: AcidStanding) -> None:
         """Acid on the floor: what it still needs, and a slab that dries from the rinse on."""
@@ -235,21 +251,25 @@ class _CoatStanding:
         opens: datetime | None,
         by: datetime | None,
         began: datetime | None,
-    ) -> None:
+    ) -> OpenStep | None:
         """A step that a live batch still needs, by whoever does it; at once where it is late already."""
-        size_m2 = self._sum_m2(areas)
-        times = self._times(kind, size_m2 if covered_m2 is None else min(size_m2, covered_m2))
+        times = self._times(kind, self._open_m2(areas, covered_m2))
         if began is not None:
             spent_s = int((self.now - began).total_seconds())
             times = tuple(None if time is None else max(1, time - spent_s) for time in times)
         quickest, late = _quickest_s(times), False
         if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
             if by < self.now - timedelta(hours=1):
-                return  # nobody stated it and its hour is long gone: nothing that a plan could still do
+                return None  # nobody stated it and its hour is long gone: nothing that a plan could still do
             self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
             by, late = None, True
         wait = OpenStep(kind, batch.id, areas, times, window=window, at_once=late)
         self.found.waiting.append((self.coat.name, wait, opens, by))
+        return wait
+
+    def _open_m2(self, areas: tuple[str, ...], covered_m2: float | None) -> float:
+        size_m2 = self._sum_m2(areas)
+        return size_m2 if covered_m2 is None else min(size_m2, covered_m2)
 
     def _joints(self) -> None:
         """Until when the first spread on each area that is left has to meet the living wet edges beside it."""

@@ -102,15 +102,6 @@ def neutraliser_beside(standing: Standing) -> Mapping[str, int]:
     }
 
 
-def lies_on(site: Site, profiles: Mapping[str, Profile], coat: Coat) -> tuple[str, ...]:
-    """The coats whose films open a floor to this one: of a neutraliser also the etch that it goes with."""
-    below = site.coat(coat.after) if coat.after is not None else None
-    if below is None:
-        return ()
-    etch = etch_under(site, profiles, below)
-    return (below.name,) if etch is None else (below.name, etch.name)
-
-
 def _is(profiles: Mapping[str, Profile], coat: Coat, family: Family) -> bool:
     profile = profiles.get(coat.product.casefold())
     return profile is not None and profile.family is family

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan.floor.acid import etch_under
 from mixclock.decide.plan.floor.precedence import STEP_OF
 from mixclock.decide.plan.floor.setting import Bounds
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing
 from mixclock.job.profile import WASHED_OFF, Profile
-from mixclock.job.site import Coat
+from mixclock.job.site import Coat, Site
 
 GATES = ("recoat", "dry")
 """Windows that open a floor to the next coat."""
@@ -99,26 +100,53 @@ class Below:
         return min((gate.opens for gate in self.gates.values()), default=None)
 
 
+def coats_in_order(site: Site) -> list[Coat]:
+    """The coats from the floor up."""
+    done: list[Coat] = []
+    left = list(site.coats)
+    while left:
+        ready = [coat for coat in left if coat.after is None or any(coat.after == other.name for other in done)]
+        if not ready:
+            return done + left
+        done.append(ready[0])
+        left.remove(ready[0])
+    return done
+
+
+def coats_under(site: Site, profiles: Mapping[str, Profile], coat: Coat) -> dict[str, tuple[str, ...]]:
+    """What lies under a coat on each area: the coat that it comes after, where that one stops short the nearest below
+    it; of an etch with its neutraliser both."""
+    if coat.after is None:
+        return {}
+    ordered = coats_in_order(site)
+    lower = list(reversed(ordered[: [each.name for each in ordered].index(coat.name)]))
+    lower.sort(key=lambda each: each.name != coat.after)
+    found: dict[str, tuple[str, ...]] = {}
+    for area in (area.name for area in site.areas if coat.goes_on(area.name)):
+        under = next((each for each in lower if each.goes_on(area)), None)
+        if under is not None:
+            etch = etch_under(site, profiles, under)
+            found[area] = (under.name,) if etch is None else (under.name, etch.name)
+    return found
+
+
 def below_of(
+    site: Site,
     coat: Coat,
     films: Iterable[LaidFilm],
     profiles: Mapping[str, Profile],
     timing: Timing,
     ignore: frozenset[str] = frozenset(),
-    lies_on: Sequence[str] = (),
 ) -> Below:
-    """What this coat goes on: an area opens with the latest and closes with the earliest of its batches. `lies_on`
-    names the coats below where there is more than the one that it comes after."""
-    if coat.after is None:
-        return Below()
-    names = {coat.after, *lies_on}
-    under = tuple(film for film in films if film.coat in names)
-    if len(names) > 1:  # of an etch and its neutraliser the sheet that says when the slab is dry counts
+    """What this coat goes on: an area opens with the latest and closes with the earliest of its batches."""
+    names = coats_under(site, profiles, coat)
+    under = tuple(film for film in films if any(film.coat in names.get(area, ()) for area in film.areas))
+    if any(len(each) > 1 for each in names.values()):  # of an etch and its neutraliser the drying slab counts
         under = tuple(film for film in under if _is_gated(profiles[film.product.casefold()])) or under
     gates: dict[str, Gate] = {}
     for film in under:
         found = gate(film, profiles[film.product.casefold()], timing, ignore)
-        for area in film.areas:
+        for area in (area for area in film.areas if film.coat in names.get(area, ())):
             known = gates.get(area)
             gates[area] = found if known is None else _both(known, found)
     return Below(under, gates)

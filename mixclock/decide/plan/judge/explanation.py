@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from mixclock.decide.plan.days.planner import Bench, Standpoint, coats_in_order, make_plan
+from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
 from mixclock.decide.plan.search.climber import Effort

@@ -6,8 +6,8 @@ import math
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.planner import Bench
-from mixclock.decide.plan.floor.acid import AFTER, OWN_WINDOWS, lies_on, neutraliser_for
-from mixclock.decide.plan.floor.films import GATES
+from mixclock.decide.plan.floor.acid import AFTER, OWN_WINDOWS, neutraliser_for
+from mixclock.decide.plan.floor.films import GATES, coats_under
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import STEP_OF
 from mixclock.decide.plan.floor.timing import Bucketful, Span
@@ -95,12 +95,11 @@ class Clocks:
     def gates(self, batch: PlannedBatch) -> list[tuple[PlannedBatch, PlannedWindow]]:
         """The windows of planned batches below that open the floor to this one."""
         coat = self.bench.site.coat(batch.coat)
-        names = lies_on(self.bench.site, self.bench.profiles, coat) if coat is not None else ()
-        below = [other for other in self.plan.batches if other.coat in names]
+        under = coats_under(self.bench.site, self.bench.profiles, coat) if coat is not None else {}
         return [
             (other, window)
-            for other in below
-            if set(other.areas) & set(batch.areas)
+            for other in self.plan.batches
+            if any(other.coat in under.get(area, ()) for area in set(other.areas) & set(batch.areas))
             for window in other.windows
             if window.name in GATES
         ]
