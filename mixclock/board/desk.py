@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -32,6 +32,7 @@ class Wishes:
     step_key: str | None = None
     sound_check: Callable[[], str] | None = None
     power: Callable[[], Mapping[str, Any] | None] | None = None
+    troubles: Callable[[], Sequence[str]] | None = None
 
 
 class Desk:
@@ -90,7 +91,9 @@ class Desk:
 
     def beat(self) -> str:
         """What every beat tells: this machine's time, the daemon's age, what went wrong."""
-        told = {"at": self.clock.now().isoformat(), "daemon_age_s": self.daemon_age_s(), "trouble": self._failure}
+        standing = self.wishes.troubles() if self.wishes.troubles is not None else ()
+        trouble = " · ".join([*standing, *([self._failure] if self._failure else [])]) or None
+        told = {"at": self.clock.now().isoformat(), "daemon_age_s": self.daemon_age_s(), "trouble": trouble}
         return json.dumps(told)
 
     async def current_view(self) -> Mapping[str, Any]:

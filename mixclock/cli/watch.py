@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -29,6 +29,7 @@ def watch(
     install: Annotated[bool, typer.Option("--install", help="Run as a service of yours from now on.")] = False,
     uninstall: Annotated[bool, typer.Option("--uninstall", help="Take that service away.")] = False,
     status: Annotated[bool, typer.Option("--status", help="Say whether that service runs.")] = False,
+    stop: Annotated[bool, typer.Option("--stop", help="End the watch that runs, wherever its terminal is.")] = False,
 ) -> None:
     """Watch the job: call out every deadline until it is stated, heard or lost. Ctrl-C ends it."""
     if install or uninstall or status:
@@ -39,16 +40,21 @@ def watch(
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.servicemanager import ServiceManager
     from mixclock.watch.oneonly import only_one
-    from mixclock.watch.running import run
+    from mixclock.watch.running import LAST_LINES_S, run
     from mixclock.watch.screen import close_quietly, say, screen_for
     from mixclock.watch.setup import wanted_channels
     from mixclock.wiring import open_house
 
+    if stop:
+        _stop()
+        return
     with one_line_errors(), open_house() as house:
         wanted = wanted_channels(house, quiet, sound=not no_sound)
-        with only_one(house.home, house.clock):
-            daemon, server = joined(house, wanted, None if no_board else (lan, port))
+        with only_one(house.home, house.clock) as trouble:
             screen = screen_for(plain, house.clock)
+            daemon, server = joined(house, wanted, None if no_board else (lan, port), screen.printer.say)
+            if trouble:
+                daemon.faults.tell(trouble)
             manager = ServiceManager.of_this_process(house.clock.monotonic_s)
             daemon.followers.append(lambda _: manager.alive())
 
@@ -64,13 +70,26 @@ def watch(
                     server.stop()
 
             run(daemon, screen, begun, ended)
+            screen.printer.wait(LAST_LINES_S)
     say("mixclock has stopped watching: nothing is called out any more.")
     close_quietly()
 
 
-def joined(house: House, wanted: Wanted, board: tuple[bool, int | None] | None) -> tuple[Daemon, BoardServer | None]:
+def _stop() -> None:
+    from mixclock.cli.mistaken import one_line_errors
+    from mixclock.outside.clock import SystemClock
+    from mixclock.outside.home import home
+    from mixclock.watch.oneonly import stop_watch
+
+    with one_line_errors():
+        pid = stop_watch(home(), SystemClock())
+    typer.echo(f"The watch (process {pid}) has stopped: nothing is called out any more.")
+
+
+def joined(
+    house: House, wanted: Wanted, board: tuple[bool, int | None] | None, say: Callable[[str], None]
+) -> tuple[Daemon, BoardServer | None]:
     """A daemon and, where it is wanted and can be had, the board that shows what the daemon raises."""
-    from mixclock.watch.screen import say
     from mixclock.watch.setup import daemon_for
 
     server: BoardServer | None = None
@@ -110,7 +129,10 @@ def _board_of(house: House, lan: bool, port: int | None, holder: list[Daemon]) -
         sound = holder[0].channels.sound
         return sound.volume_test().detail if sound is not None else "sound is off: start without --no-sound"
 
-    wishes = Wishes(step_key=settings_of(house).step_key, sound_check=sound_check, power=_power)
+    def troubles() -> list[str]:
+        return holder[0].troubles.lines() if holder else []
+
+    wishes = Wishes(step_key=settings_of(house).step_key, sound_check=sound_check, power=_power, troubles=troubles)
     try:
         return BoardServer(
             lambda: JoinedHouse(open_house(house.home, house.clock)),

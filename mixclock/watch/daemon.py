@@ -1,14 +1,12 @@
 """The daemon in the foreground: a scheduler that ticks, a watchdog outside it, and what belongs to both.
 
-The scheduler holds no deadline: it only says "look now", at most half a second apart. When it falls silent (a clock set
-back by an hour stops every job of it for that hour) the watchdog, which lives on its own thread and on the machine's
-awake time, looks in its place.
+The scheduler holds no deadline: it only says "look now", at most half a second apart. When it falls silent the
+watchdog looks in its place (`scheduling`). What is wrong with the daemon itself is said by every channel (`troubles`).
 """
 
 from __future__ import annotations
 
 import logging
-import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC
@@ -25,17 +23,18 @@ from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.power import Power, read_power
 from mixclock.outside.stayawake import StayAwake
 from mixclock.watch.channels import Channels
-from mixclock.watch.delivery import Delivery
+from mixclock.watch.delivery import Delivery, in_a_thread
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
+from mixclock.watch.scheduling import FromNowOn, Watchdog
 from mixclock.watch.tick import Ticked, Ticker
+from mixclock.watch.troubles import Troubles
 
 TICK_S = 0.4
 """Two looks a second and a little more: a look must never be more than 0.5 s after the one before."""
 
-SILENT_AFTER_TICKS = 2.5
-HANGS_AFTER_S = 10.0
 CHORES_EVERY_S = 5.0
+HANGS = "The alarm clock hangs. Check the floor yourself, and start mixclock watch again."
 LOW_BATTERY_PCT = 30
 LAST_RECEIPTS_S = 2.0
 
@@ -61,19 +60,19 @@ class Daemon:
 
     def __post_init__(self) -> None:
         sender = Sender((*self.channels.every, *self.extra_channels))
+        self.troubles = Troubles(sender, self.clock, self.faults.tell, in_a_thread)
         self.delivery = Delivery(sender, self.book, self.clock, self.faults.tell)
         self.ticker = Ticker(self.book, self.clock, self.delivery, self.reckoning, self.faults.tell)
         self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
-        self._real = SystemClock()  # the scheduler and its watchdog live in real time, also in a rehearsal
-        self._looked_s = self._real.monotonic_s()
-        self._ending = threading.Event()
-        self._took_over = False
+        # the scheduler and its watchdog live in real time, also in a rehearsal
+        self._watchdog = Watchdog(
+            SystemClock(), self.tick_s, self.look, self.do_chores, CHORES_EVERY_S, self._look_hangs
+        )
         self._scheduler = BackgroundScheduler(
             executors={"default": ThreadPoolExecutor(1)},
             job_defaults={"misfire_grace_time": None, "coalesce": True, "max_instances": 1},
             timezone=UTC,
         )
-        self._watchdog = threading.Thread(target=self._watch_over, name="watchdog", daemon=True)
 
     def start(self) -> None:
         """Look at once, then begin to tick."""
@@ -81,8 +80,8 @@ class Daemon:
         self.delivery.start()
         self.look()
         self.ticker.tell(WatchEvent("started"))
-        self._scheduler.add_job(self.look, "interval", seconds=self.tick_s, id="tick")
-        self._scheduler.add_job(self.do_chores, "interval", seconds=CHORES_EVERY_S, id="chores")
+        self._scheduler.add_job(self._scheduled_look, FromNowOn(self.tick_s), id="tick")
+        self._scheduler.add_job(self.do_chores, FromNowOn(CHORES_EVERY_S), id="chores")
         self._scheduler.start()
         self._watchdog.start()
         self._button.start()
@@ -90,10 +89,8 @@ class Daemon:
 
     def stop(self) -> None:
         """End in order: no more looks, no more sounds, receipts written, sleep allowed again."""
-        self._ending.set()
         self._scheduler.shutdown(wait=True)
-        if self._watchdog.is_alive():
-            self._watchdog.join(self.tick_s + HANGS_AFTER_S)
+        self._watchdog.stop()
         self._button.close()
         self.channels.sound_queue.close()
         self.delivery.stop(LAST_RECEIPTS_S)
@@ -110,7 +107,9 @@ class Daemon:
             return False
         if ticked is None:
             return False
-        self._looked_s = self._real.monotonic_s()
+        self._watchdog.looked()
+        self.troubles.over("hangs", "looks come to their end again")
+        self.troubles.tend()
         for follower in self.followers:
             try:
                 follower(ticked)
@@ -120,6 +119,7 @@ class Daemon:
 
     def do_chores(self) -> None:
         """Hold off sleep while a batch is live, and keep an eye on the battery."""
+        self._watchdog.did_chores()
         now = self.clock.now()
         live = any(job.is_live(now) for job in tuple(self.ticker.watched.values()))
         if self.stay_awake is not None:
@@ -130,30 +130,19 @@ class Daemon:
                 self.awake_words = ""
         self.power_words = battery_words(self.power())
 
-    def _watch_over(self) -> None:
-        """The watchdog: looks when the scheduler does not."""
-        while not self._ending.wait(self.tick_s):
-            silent_s = self._real.monotonic_s() - self._looked_s
-            if silent_s <= SILENT_AFTER_TICKS * self.tick_s:
-                self._took_over = False
-                continue
-            if silent_s > HANGS_AFTER_S:
-                self.faults.tell(f"a look has hung for {silent_s:.0f} s: stop this and start `mixclock watch` again")
-            self.look()
-            if not self._took_over:
-                self._took_over = True
-                self._wake_scheduler()
+    def _scheduled_look(self) -> None:
+        self._watchdog.scheduled()
+        self.look()
 
-    def _wake_scheduler(self) -> None:
-        """After a clock that was set back the scheduler would sleep until the old time comes again."""
-        try:
-            self._scheduler.reschedule_job("tick", trigger="interval", seconds=self.tick_s)
-        except Exception as error:  # the watchdog goes on looking in its place
-            self.faults.tell(f"the scheduler is silent, the watchdog looks instead: {error}")
+    def _look_hangs(self, span_s: float) -> None:
+        self.faults.tell(f"a look has hung for {span_s:.0f} s")
+        self.troubles.stands("hangs", HANGS)
+        self.troubles.tend()
 
     def _pressed_heard(self, message_id: str) -> None:
         try:
-            self.ticker.heard(message_id)
+            if not self.troubles.heard(message_id):
+                self.ticker.heard(message_id)
         except Exception as error:
             self.faults.tell(f"'heard' could not be written: {error}")
 

@@ -7,11 +7,15 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
+from typing import Any
 
+from mixclock.job.entry import WatchEvent
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.screen import PlainScreen
 
 REDRAW_S = 0.5
+LAST_LINES_S = 2.0
+TERMINAL_SHUT = "The terminal was shut. mixclock goes on watching; mixclock watch --stop ends it."
 
 
 def run(
@@ -21,31 +25,57 @@ def run(
     ended: Callable[[], None] = lambda: None,
 ) -> None:
     """Watch until SIGINT or SIGTERM. `begun` is called after the first look, `ended` before the last receipts."""
-    stop = threading.Event()
-    with told_by_signal(stop):
+    stop, shut = threading.Event(), threading.Event()
+    with told_by_signal(stop, shut):
         daemon.start()
+        drawing = threading.Thread(target=lambda: _draw(screen, daemon, stop), name="screen", daemon=True)
         try:
             screen.follow(daemon)
             begun()
-            with screen.shown():
-                screen.refresh(daemon)
-                while not stop.wait(REDRAW_S):
-                    screen.refresh(daemon)
+            drawing.start()
+            while not stop.wait(REDRAW_S):
+                if shut.is_set() or screen.gone:
+                    shut.clear()
+                    _go_on_without_terminal(daemon, screen)
         finally:
+            stop.set()
             ended()
             daemon.stop()
+            if drawing.is_alive():
+                drawing.join(LAST_LINES_S)
+
+
+def _draw(screen: PlainScreen, daemon: Daemon, stop: threading.Event) -> None:
+    """On a thread of its own: a terminal that was paused must hold up nothing but itself."""
+    with screen.shown():
+        screen.refresh(daemon)
+        while not stop.wait(REDRAW_S):
+            screen.refresh(daemon)
+
+
+def _go_on_without_terminal(daemon: Daemon, screen: PlainScreen) -> None:
+    if not screen.leave():
+        return
+    daemon.ticker.tell(WatchEvent("terminal shut", TERMINAL_SHUT))
+    daemon.troubles.stands("terminal", TERMINAL_SHUT, "timely")
 
 
 @contextmanager
-def told_by_signal(stop: threading.Event) -> Iterator[None]:
-    """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once."""
+def told_by_signal(stop: threading.Event, shut: threading.Event) -> Iterator[None]:
+    """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once. A shut terminal ends nothing."""
 
     def end(number: int, _: FrameType | None) -> None:
         if stop.is_set() and number == signal.SIGINT:
             raise KeyboardInterrupt
         stop.set()
 
-    before = {number: signal.signal(number, end) for number in (signal.SIGINT, signal.SIGTERM)}
+    def go_on(_: int, __: FrameType | None) -> None:
+        shut.set()
+
+    wanted: dict[int, Any] = {signal.SIGINT: end, signal.SIGTERM: end}
+    if hasattr(signal, "SIGHUP"):
+        wanted[signal.SIGHUP] = go_on
+    before = {number: signal.signal(number, handler) for number, handler in wanted.items()}
     try:
         yield
     finally:

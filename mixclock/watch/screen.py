@@ -5,8 +5,10 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
+import threading
 from collections.abc import Iterator
 from datetime import datetime
+from queue import SimpleQueue
 from zoneinfo import ZoneInfo
 
 from rich.console import Console, Group, RenderableType
@@ -30,12 +32,51 @@ STATE_STYLES = {State.CLOSING: "bold yellow", State.CLOSED: "bold red"}
 MOST_ROWS = 24
 
 
+class Printer:
+    """Prints on a thread of its own: a terminal that is paused (Ctrl-S) must not hold up the alarm clock."""
+
+    def __init__(self) -> None:
+        self._lines: SimpleQueue[str | threading.Event] = SimpleQueue()
+        threading.Thread(target=self._print_on, name="printer", daemon=True).start()
+
+    def say(self, line: str) -> None:
+        """Print a line soon."""
+        self._lines.put(line)
+
+    def wait(self, span_s: float) -> None:
+        """Wait until everything is printed, so long at most."""
+        printed = threading.Event()
+        self._lines.put(printed)
+        printed.wait(span_s)
+
+    def _print_on(self) -> None:
+        while True:
+            line = self._lines.get()
+            if isinstance(line, threading.Event):
+                line.set()
+            else:
+                say(line)
+
+
 class PlainScreen:
     """Lines, one below the other: what is stated, what is alerted (by the terminal channel), what goes wrong."""
+
+    gone = False
+    """Whether the terminal went away while it was drawn on."""
 
     def __init__(self, clock: Clock) -> None:
         self._clock = clock
         self._told: dict[str, int] = {}
+        self._left = False
+        self.printer = Printer()
+
+    def leave(self) -> bool:
+        """Write nowhere from now on: the terminal was shut. False where that was done before."""
+        if self._left:
+            return False
+        self._left = True
+        leave_terminal()
+        return True
 
     def follow(self, daemon: Daemon) -> None:
         """Tell what was stated before as known, and what is stated from now on."""
@@ -53,12 +94,12 @@ class PlainScreen:
 
     def _tell(self, daemon: Daemon, ticked: Ticked) -> None:
         for event in ticked.events:
-            say(f"-- {event.detail}")
+            self.printer.say(f"-- {event.detail}")
         if not ticked.changed:
             return
         for job in tuple(daemon.ticker.watched.values()):
             for line in self._new_lines(job, ticked.at):
-                say(line)
+                self.printer.say(line)
 
     def _new_lines(self, job: JobWatch, now: datetime) -> list[str]:
         told = self._told.get(job.job, 0)
@@ -80,12 +121,17 @@ class LiveScreen(PlainScreen):
     @contextlib.contextmanager
     def shown(self) -> Iterator[None]:
         """Keep the lower part of the terminal for the board."""
-        with self._live:
+        with contextlib.suppress(OSError, ValueError), self._live:
             yield
 
     def refresh(self, daemon: Daemon) -> None:
         """Draw it anew."""
-        self._live.update(board_of(daemon, self._clock.now()), refresh=True)
+        if self._left or self.gone:
+            return
+        try:
+            self._live.update(board_of(daemon, self._clock.now()), refresh=True)
+        except (OSError, ValueError):
+            self.gone = True
 
 
 def say(line: str) -> None:
@@ -99,9 +145,16 @@ def close_quietly() -> None:
     try:
         sys.stdout.flush()
     except (OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-        os.close(nowhere)
+        leave_terminal()
+
+
+def leave_terminal() -> None:
+    """Let whatever is printed from now on go nowhere."""
+    nowhere = os.open(os.devnull, os.O_RDWR)
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
 
 
 def board_of(daemon: Daemon, now: datetime) -> RenderableType:
@@ -113,6 +166,7 @@ def board_of(daemon: Daemon, now: datetime) -> RenderableType:
     if not parts:
         parts.append(Text("No job is under way: `mixclock job start FILE` in another terminal begins one."))
     parts.append(Text(footer(daemon), style="dim"))
+    parts[:0] = [Text(f"!! {line}", style="bold red") for line in daemon.troubles.lines()]
     trouble = [line for line in (daemon.power_words, *daemon.faults.recent()) if line]
     parts += [Text(f"!  {line}", style="bold") for line in trouble]
     return Group(*parts)

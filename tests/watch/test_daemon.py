@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -102,20 +103,35 @@ def test_when_the_scheduler_falls_silent_the_watchdog_looks_in_its_place(begun: 
     recorder = Recorder()
     shed, daemon = begun(recorder, pot_life="4 s")
     daemon._scheduler.pause()
-    daemon._wake_scheduler = lambda: None  # type: ignore[method-assign]  # as if it stayed silent for good
     looks: list[float] = []
     daemon.followers.append(lambda _: looks.append(CLOCK.monotonic_s()))
     shed.mix()
     assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 3)
     assert in_time(lambda: any(f.stage == "now" for f in shed.facts("raised")), 8)
-    assert max(later - sooner for sooner, later in pairwise(looks[1:])) < 2.5
+    assert max(later - sooner for sooner, later in pairwise(looks[1:])) < 1.6
 
 
-def test_a_scheduler_that_was_silent_is_woken(begun: Callable[..., Any]) -> None:
+def test_the_watchdog_looks_while_the_schedulers_own_lock_is_held(begun: Callable[..., Any]) -> None:
+    recorder = Recorder()
+    shed, daemon = begun(recorder, pot_life="4 s")
+    with daemon._scheduler._jobstores_lock:
+        shed.mix()
+        assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 4)
+
+
+@pytest.mark.parametrize("days", [30, 365, 3650])
+def test_a_wall_clock_put_forward_leaves_no_list_of_missed_looks(begun: Callable[..., Any], days: int) -> None:
     _, daemon = begun(Recorder())
-    daemon._scheduler.remove_job("tick")
-    daemon._scheduler.add_job(daemon.look, "interval", seconds=3600, id="tick")
-    assert in_time(lambda: daemon._scheduler.get_job("tick").trigger.interval.total_seconds() < 1, 6)
+    tick = daemon._scheduler.get_job("tick")
+    assert len(tick._get_run_times(tick.next_run_time + timedelta(days=days))) <= 2
+
+
+def test_a_look_that_hangs_is_told_by_every_channel(begun: Callable[..., Any]) -> None:
+    recorder = Recorder()
+    _, daemon = begun(recorder)
+    with daemon.ticker._busy:
+        assert in_time(lambda: "watch.hangs" in recorder.sent, 14)
+    assert in_time(lambda: not daemon.troubles.lines(), 3), "it is over as soon as a look comes to its end"
 
 
 def test_one_broken_log_does_not_silence_the_other_jobs(begun: Callable[..., Any]) -> None:

@@ -35,6 +35,7 @@ def drawn(day: Day, width: int = 120) -> str:
     daemon = SimpleNamespace(
         ticker=day.ticker,
         delivery=day.delivery,
+        troubles=SimpleNamespace(lines=list),
         faults=SimpleNamespace(recent=lambda: ["the disk is full"]),
         power_words="on battery at 80 %: plug it in",
         awake_words="the machine stays awake",

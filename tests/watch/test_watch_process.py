@@ -162,3 +162,35 @@ def test_a_terminal_that_goes_away_does_not_end_the_alarm_clock(
     finally:
         process.kill()
         process.wait()
+
+
+def test_a_terminal_that_is_shut_does_not_end_the_watch_and_another_one_can(
+    make_shed: Make, bus: SessionBus, server: RecordingServer
+) -> None:
+    shed = make_shed("6 s", env=bus.env)
+    ours, theirs = os.openpty()
+    words = [sys.executable, "-m", "mixclock.cli", "watch", "--no-sound", "--no-board"]
+    process = subprocess.Popen(
+        ["setsid", "--ctty", "--wait", *words], stdin=theirs, stdout=theirs, stderr=theirs, env=shed.env, cwd=shed.home
+    )
+    os.close(theirs)
+    try:
+        shed.wait_for_facts(lambda facts: facts.event == "started", "watch")
+        os.close(ours)  # the window is gone: the system sends a hangup
+        shed.wait_for_facts(lambda facts: facts.event == "terminal shut", "watch")
+        told = server.wait_for(lambda note: "terminal was shut" in note.body, limit_s=5)
+        assert "watch --stop" in told.body
+        shed.mix()
+        server.wait_for(is_now, limit_s=10)
+        ended = subprocess.run(
+            [*words[:4], "--stop"], env=shed.env, capture_output=True, text=True, check=False, timeout=30
+        )
+        assert (ended.returncode, ended.stderr) == (0, "")
+        assert process.wait(5) == 0
+        assert shed.facts("watch")[-1].event == "stopped"
+        again = subprocess.run([*words[:4], "--stop"], env=shed.env, capture_output=True, text=True, check=False)
+        assert again.returncode == 2
+        assert "no watch runs here" in again.stderr
+    finally:
+        process.kill()
+        process.wait()

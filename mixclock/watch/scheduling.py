@@ -1,0 +1,93 @@
+"""What makes the daemon look: a trigger without a past, and a watchdog that needs nobody.
+
+APScheduler lists every run that an interval job has missed. A wall clock put forward by a year makes that list millions
+long, under the scheduler's lock. A run of this trigger is never in the past, so there is nothing to list.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+from apscheduler.triggers.base import BaseTrigger
+
+from mixclock.outside.clock import Clock
+
+SILENT_AFTER_TICKS = 2.5
+HANGS_AFTER_S = 10.0
+
+
+class FromNowOn(BaseTrigger):  # type: ignore[misc]
+    """Fires every so many seconds, from now on: what was missed is not made up for."""
+
+    def __init__(self, step_s: float) -> None:
+        self.step = timedelta(seconds=step_s)
+
+    def get_next_fire_time(self, previous_fire_time: datetime | None, now: datetime) -> datetime:
+        """The run after the previous one, or now where that has passed."""
+        if previous_fire_time is None:
+            return now + self.step
+        coming: datetime = max(previous_fire_time + self.step, now)
+        return coming
+
+
+class Watchdog:
+    """Looks on a thread of its own while the scheduler is silent; it goes by the boot clock.
+
+    The scheduler waits on the wall clock: one that is set back by an hour silences it for that hour. The watchdog asks
+    it for nothing and waits for no lock of it.
+    """
+
+    def __init__(
+        self,
+        clock: Clock,
+        tick_s: float,
+        look: Callable[[], Any],
+        chores: Callable[[], Any],
+        chores_every_s: float,
+        hangs: Callable[[float], None],
+    ) -> None:
+        """`hangs` is told for how many seconds no look has come to its end."""
+        self._clock, self._tick_s = clock, tick_s
+        self._look, self._chores, self._chores_every_s, self._hangs = look, chores, chores_every_s, hangs
+        self._ending = threading.Event()
+        self._scheduled_s = self._chores_s = clock.boot_s()
+        self._looked_awake_s = clock.monotonic_s()
+        self._thread = threading.Thread(target=self._watch_over, name="watchdog", daemon=True)
+
+    def start(self) -> None:
+        """Begin to watch over the scheduler."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Watch no more."""
+        self._ending.set()
+        if self._thread.is_alive():
+            self._thread.join(self._tick_s + HANGS_AFTER_S)
+
+    def scheduled(self) -> None:
+        """The scheduler has come round."""
+        self._scheduled_s = self._clock.boot_s()
+
+    def looked(self) -> None:
+        """A look has come to its end, whoever looked."""
+        self._looked_awake_s = self._clock.monotonic_s()
+
+    def did_chores(self) -> None:
+        """The chores were done, whoever did them."""
+        self._chores_s = self._clock.boot_s()
+
+    def _watch_over(self) -> None:
+        while not self._ending.wait(self._tick_s):
+            now_s = self._clock.boot_s()
+            hung_s = self._clock.monotonic_s() - self._looked_awake_s  # a machine that slept did not hang
+            if hung_s > HANGS_AFTER_S:
+                self._hangs(hung_s)
+            if now_s - self._scheduled_s <= SILENT_AFTER_TICKS * self._tick_s:
+                continue
+            self._look()
+            if now_s - self._chores_s > SILENT_AFTER_TICKS * self._chores_every_s:
+                self.did_chores()
+                threading.Thread(target=self._chores, name="chores", daemon=True).start()
