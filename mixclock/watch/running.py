@@ -61,20 +61,18 @@ def _go_on_without_terminal(daemon: Daemon, screen: PlainScreen) -> None:
 
 
 @contextmanager
-def told_by_signal(stop: threading.Event, shut: threading.Event) -> Iterator[None]:
-    """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once. A shut terminal ends nothing."""
+def told_by_signal(stop: threading.Event, shut: threading.Event | None = None) -> Iterator[None]:
+    """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once. `shut` is set where the
+    terminal was shut, which ends nothing; without it that ends the process as usual."""
 
     def end(number: int, _: FrameType | None) -> None:
         if stop.is_set() and number == signal.SIGINT:
             raise KeyboardInterrupt
         stop.set()
 
-    def go_on(_: int, __: FrameType | None) -> None:
-        shut.set()
-
     wanted: dict[int, Any] = {signal.SIGINT: end, signal.SIGTERM: end}
-    if hasattr(signal, "SIGHUP"):
-        wanted[signal.SIGHUP] = go_on
+    if shut is not None and hasattr(signal, "SIGHUP"):
+        wanted[signal.SIGHUP] = lambda *_: shut.set()
     before = {number: signal.signal(number, handler) for number, handler in wanted.items()}
     try:
         yield
