@@ -18,8 +18,8 @@ IN_CI = os.environ.get("CI") == "true"
 PARTS_HIDDEN = os.environ.get("MIXCLOCK_PARTS") == "hidden"
 LEFT_OUT = "left out: the tests marked long (python -m pytest --long runs them too)"
 
-# the gate says the same of the same commit; everywhere else every run looks at other examples. How long an example takes
-# depends on what else the machine does, so it fails no test
+# the gate says the same of the same commit; everywhere else every run looks at other examples. How long an example
+# takes depends on what else the machine does, so it fails no test
 PATIENT = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("gate", PATIENT, derandomize=True)
 settings.register_profile("elsewhere", PATIENT)
