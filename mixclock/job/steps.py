@@ -1,0 +1,412 @@
+"""The table of steps: one row for each step of the trade and each moment that a crew is called for.
+
+Everything that knows a step reads it here: who does it, how loudly it is called, what it waits for, which statement ends
+it, what its window is about. What is said of it at each stage stands in `mixclock.words.stepwords`. A new step is a row
+here and its words there. A profile may have windows of any other name: they are steps of their own, as `row_of` gives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+
+class Rank(StrEnum):
+    """How loudly an alert must reach the crew."""
+
+    CRITICAL = "critical"
+    TIMELY = "timely"
+    NOTICE = "notice"
+
+
+class Stage(StrEnum):
+    """How far along an alert is, in order: a later stage replaces an earlier one."""
+
+    HEADS_UP = "heads-up"
+    OPENED = "opened"
+    STEP = "step"
+    NOW = "now"
+    LATE = "late"
+    LOST = "lost"
+
+
+STAGE_ORDER = tuple(Stage)
+RANK_ORDER = tuple(Rank)
+CLOSING_STAGES = (Stage.HEADS_UP, Stage.NOW, Stage.LATE, Stage.LOST)
+"""The stages of an edge that closes."""
+
+
+class Law(StrEnum):
+    """Which temperature law stands in where the sheet states one point only."""
+
+    GEL_LIKE = "gel-like"
+    HARDNESS = "hardness"
+
+
+class Skill(StrEnum):
+    """What a person of the crew does, as the job file says it."""
+
+    MIX = "mix"
+    POUR = "pour"
+    SQUEEGEE = "squeegee"
+    CUT_IN = "cut-in"
+    ROLL = "roll"
+    BROADCAST = "broadcast"
+    SCRAPE = "scrape"
+    PREP = "prep"
+    CLEAN = "clean"
+
+
+class Work(StrEnum):
+    """What kind of product a sheet is about, as far as its windows go."""
+
+    COATING = "coating"
+    ETCH = "etch"
+    NEUTRALISER = "neutraliser"
+
+
+INDUCTION = "induction"
+POUR_OUT = "pour-out"
+BACK_ROLL = "back-roll"
+WET_EDGE = "wet-edge"
+BROADCAST = "broadcast"
+TACK_FREE = "tack-free"
+SCRAPE = "scrape"
+RECOAT = "recoat"
+FOOT_TRAFFIC = "foot-traffic"
+VEHICLE_TRAFFIC = "vehicle-traffic"
+FULL_CURE = "full-cure"
+DWELL = "dwell"
+NEUTRALISE = "neutralise"
+RINSE = "rinse"
+DRY = "dry"
+SCRAPE_SIDES = "scrape-sides"
+CLEAN_PAIL = "clean-pail"
+POUR_IT_ALL = "pour-it-all"
+STAND = "stand"
+HOT = "hot"
+DEW_MARGIN = "dew-margin"
+NEXT_BATCH = "next-batch"
+SHORT = "short"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the trade, with its window, or one moment that a crew is called for.
+
+    `says` tells what its window is about, `edges` which edges make sense for it; a moment has none, and lists its
+    stages in `called`. `rank` is that of its closing edge or of its moment, `opens_as` that of its opening where that
+    is called out. `verb` is the statement that ends it; a step without one is ended by the statements of the steps in
+    `ended_by`, or by what the floor itself shows (`signs`). `waits_for` names the steps that come before it on the
+    same floor. `from_bucket` marks closing clocks that start with what the batch used up in the bucket. `per_area`
+    marks what is asked of an area rather than of a batch, `of_flake` what only a flaked coat has, `on_film` what can
+    only be done where the batch was poured. `question` is what a sheet without this window leaves open, for the kinds
+    of product in `asked_of`. `counts_from` is the start of its window where a sheet is asked for it.
+    """
+
+    name: str
+    says: str = ""
+    edges: frozenset[str] = frozenset()
+    rank: Rank = Rank.TIMELY
+    opens_as: Rank | None = None
+    called: tuple[Stage, ...] = ()
+    verb: str | None = None
+    past: str = ""
+    aliases: tuple[str, ...] = ()
+    skill: Skill | None = None
+    waits_for: tuple[str, ...] = ()
+    ended_by: tuple[str, ...] = ()
+    signs: tuple[str, ...] = ()
+    law: Law = Law.GEL_LIKE
+    from_bucket: bool = False
+    per_area: bool = False
+    of_flake: bool = False
+    on_film: bool = False
+    counts_from: str = "poured"
+    question: str = ""
+    asked_of: tuple[Work, ...] = ()
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Every stage at which a crew can be called for it, in order."""
+        opened = (Stage.OPENED,) if self.opens_as is not None else ()
+        return tuple(sorted({*self.called, *opened}, key=STAGE_ORDER.index))
+
+    @property
+    def statement(self) -> str | None:
+        """What a person says when it is finished ("rolled", "did rinse"); None where nobody states it."""
+        return f"{self.verb} {self.name}" if self.verb == "did" else self.verb
+
+
+BOTH = frozenset({"opens", "closes"})
+OPENS = frozenset({"opens"})
+CLOSES = frozenset({"closes"})
+
+_ROWS = (
+    Step(
+        INDUCTION,
+        "the stand between mixing and use",
+        BOTH,
+        opens_as=Rank.TIMELY,  # that it shuts is pour-out's to say
+        skill=Skill.MIX,
+        counts_from="mixed",
+    ),
+    Step(
+        POUR_OUT,
+        "getting the mix out of the bucket",
+        CLOSES,
+        rank=Rank.CRITICAL,
+        called=CLOSING_STAGES,
+        verb="poured",
+        past="poured",
+        aliases=("pour", "poured", "pouring"),
+        skill=Skill.POUR,
+        waits_for=(INDUCTION,),
+        signs=("stringy",),
+    ),
+    Step(
+        BACK_ROLL,
+        "rolling a second time, to level",
+        BOTH,
+        called=CLOSING_STAGES,
+        verb="rolled",
+        past="rolled",
+        aliases=("roll", "rolled", "rolling", "backroll", "backrolling"),
+        skill=Skill.ROLL,
+        waits_for=(POUR_OUT,),
+        from_bucket=True,
+        on_film=True,
+        question="until when the film can be back-rolled",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        WET_EDGE,
+        "joining the next batch without a lap mark",
+        CLOSES,
+        rank=Rank.CRITICAL,
+        called=CLOSING_STAGES,
+        skill=Skill.MIX,  # a joint is kept by starting the next batch in time
+        from_bucket=True,
+        on_film=True,
+        question="until when the next batch can be joined",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        BROADCAST,
+        "throwing flake or sand",
+        BOTH,
+        rank=Rank.CRITICAL,
+        called=CLOSING_STAGES,
+        verb="flaked",
+        past="flaked",
+        aliases=("flake", "flaked", "flaking", "broadcasting"),
+        skill=Skill.BROADCAST,
+        waits_for=(BACK_ROLL,),
+        from_bucket=True,
+        of_flake=True,
+        on_film=True,
+        question="until when flake sticks",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        TACK_FREE,
+        "a thumb leaves no mark",
+        OPENS,
+        signs=("skinned", "tack free"),
+        from_bucket=True,
+        question="from when dust and dew no longer mark it",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        SCRAPE,
+        "scraping and sweeping the flaked coat",
+        BOTH,
+        rank=Rank.NOTICE,
+        opens_as=Rank.NOTICE,
+        called=CLOSING_STAGES,
+        verb="did",
+        past="scraped",
+        aliases=("scraping", "scraped"),
+        skill=Skill.BROADCAST,
+        waits_for=(BROADCAST,),
+        of_flake=True,
+        on_film=True,
+    ),
+    Step(
+        RECOAT,
+        "the next coat",
+        BOTH,
+        opens_as=Rank.NOTICE,
+        called=CLOSING_STAGES,
+        skill=Skill.POUR,
+        waits_for=(SCRAPE,),
+        per_area=True,
+        question="when the next coat may go on",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        FOOT_TRAFFIC,
+        "feet",
+        OPENS,
+        opens_as=Rank.NOTICE,
+        signs=("hard",),
+        law=Law.HARDNESS,
+        per_area=True,
+        question="from when it may be walked on",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        VEHICLE_TRAFFIC,
+        "wheels",
+        OPENS,
+        opens_as=Rank.NOTICE,
+        law=Law.HARDNESS,
+        per_area=True,
+        question="from when it may be driven on",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        FULL_CURE,
+        "washing, chemicals and full load",
+        OPENS,
+        opens_as=Rank.NOTICE,
+        law=Law.HARDNESS,
+        per_area=True,
+        question="from when it may be washed and loaded",
+        asked_of=(Work.COATING,),
+    ),
+    Step(
+        DWELL,
+        "the time that the solution works on the slab",
+        BOTH,
+        rank=Rank.CRITICAL,
+        opens_as=Rank.TIMELY,
+        called=CLOSING_STAGES,
+        ended_by=(DWELL, NEUTRALISE, RINSE),  # nobody says that the solution has worked: they neutralise or rinse
+        question="how long the solution works",
+        asked_of=(Work.ETCH,),
+    ),
+    Step(
+        NEUTRALISE,
+        "neutralising, before the solution dries",
+        BOTH,
+        rank=Rank.CRITICAL,
+        called=CLOSING_STAGES,
+        verb="did",
+        past="neutralised",
+        aliases=("neutralising", "neutralised", "neutralize"),
+        waits_for=(DWELL,),
+        ended_by=(NEUTRALISE,),
+        question="by when to neutralise",
+        asked_of=(Work.ETCH,),
+    ),
+    Step(
+        RINSE,
+        "rinsing off",
+        BOTH,
+        called=CLOSING_STAGES,
+        verb="did",
+        past="rinsed",
+        aliases=("rinsing", "rinsed"),
+        waits_for=(NEUTRALISE,),
+        counts_from=NEUTRALISE,
+        question="when to rinse it off",
+        asked_of=(Work.NEUTRALISER,),
+    ),
+    Step(
+        DRY,
+        "drying before the first coat",
+        OPENS,
+        opens_as=Rank.NOTICE,
+        waits_for=(RINSE,),
+        counts_from=RINSE,
+        question="from when the slab is dry enough to coat",
+        asked_of=(Work.ETCH, Work.NEUTRALISER),
+    ),
+    Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX),
+    Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX),
+    Step(POUR_IT_ALL, called=(Stage.STEP,), skill=Skill.MIX),
+    Step(STAND, called=(Stage.STEP,), skill=Skill.MIX),
+    Step(HOT, rank=Rank.CRITICAL, called=(Stage.NOW,)),
+    Step(DEW_MARGIN, called=(Stage.NOW, Stage.LATE), skill=Skill.POUR),
+    Step(NEXT_BATCH, called=(Stage.NOW,), skill=Skill.MIX),
+    Step(SHORT, called=(Stage.STEP,)),
+)
+
+STEPS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS})
+
+WINDOWS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS if row.edges})
+"""The rows that have a window: what a profile may call its windows by a name of their own meaning."""
+
+FIRST_OF_TWO = (
+    (BACK_ROLL, "closes", BROADCAST, "closes", "nobody rolls through flake"),
+    (TACK_FREE, "opens", RECOAT, "opens", "a coat on a wet film sinks into it"),
+    (SCRAPE, "opens", RECOAT, "opens", "loose flake comes off before the next coat"),
+    (TACK_FREE, "opens", FOOT_TRAFFIC, "opens", "feet stick to a tacky film"),
+    (FOOT_TRAFFIC, "opens", VEHICLE_TRAFFIC, "opens", "wheels need a harder film than feet"),
+    (VEHICLE_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
+)
+"""What a sheet lets come first, what after it, and why: doubtful where it says otherwise."""
+
+ALIASES: Mapping[str, str] = MappingProxyType({alias: row.name for row in _ROWS for alias in row.aliases})
+"""What people say for a step, without spaces and dashes."""
+
+SIGN_ENDS: Mapping[str, str] = MappingProxyType({sign: row.name for row in _ROWS for sign in row.signs})
+"""What seeing a sign says of a window."""
+
+BY_VERB: Mapping[str, str] = MappingProxyType({row.verb: row.name for row in _ROWS if row.verb and row.verb != "did"})
+"""The step that a statement of its own ends."""
+
+AREA_WINDOWS = tuple(row.name for row in _ROWS if row.per_area)
+"""Windows that are asked of an area rather than of a batch."""
+
+FLAKE_STEPS = frozenset(row.name for row in _ROWS if row.of_flake)
+FILM_STEPS = frozenset(row.name for row in _ROWS if row.on_film)
+"""Steps that can only be done on film: stating one implies that the bucket was poured."""
+
+FILM_ORDER = tuple(row.name for row in _ROWS if row.on_film and row.verb)
+"""Stated steps on a film in their order: once a later one is stated, an earlier one is no longer meant."""
+
+
+def row_of(name: str) -> Step:
+    """The row of a step; a window of a profile's own name is a timely step that `did` states.
+
+    >>> row_of("back-roll").statement, row_of("second sanding").statement, row_of("foot-traffic").statement
+    ('rolled', 'did second sanding', None)
+    """
+    known = STEPS.get(name)
+    return known if known is not None else _own_step(name)
+
+
+def _own_step(name: str) -> Step:
+    plain = name.replace("-", " ")
+    return Step(name, edges=BOTH, called=CLOSING_STAGES, verb="did", past=f"done with {plain}")
+
+
+def questions_for(work: Work) -> dict[str, str]:
+    """What a sheet of that kind leaves open where it lacks a window, by the window's name."""
+    return {row.name: row.question for row in _ROWS if work in row.asked_of}
+
+
+def comes_after(name: str) -> tuple[str, ...]:
+    """Every step that a step waits for, the nearest first.
+
+    >>> comes_after("scrape")
+    ('broadcast', 'back-roll', 'pour-out', 'induction')
+    """
+    found: list[str] = []
+    waiting = list(row_of(name).waits_for)
+    while waiting:
+        first = waiting.pop(0)
+        if first not in found:
+            found.append(first)
+            waiting += row_of(first).waits_for
+    return tuple(found)
+
+
+def closing_first(names: Iterable[str]) -> list[str]:
+    """Steps in the order of the table; those of a profile's own name last."""
+    order = list(STEPS)
+    return sorted(names, key=lambda name: order.index(name) if name in order else len(order))
