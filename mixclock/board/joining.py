@@ -9,9 +9,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
+from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import advice_by
 from mixclock.decide.plan.days.planjson import plans_in
 from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Combined, Delivered, Entry, Heard, JobStarted, Planned, Raised, WatchEvent, Withdrawn
@@ -21,8 +23,10 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.raisings import raisings_of
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
+from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.wiring import House
+from mixclock.words.alerting import alert_words
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back
 
@@ -57,7 +61,7 @@ class JoinedHouse:
         for batch in told["batches"]:
             own = [track for track in self._tracks if track.batch.id == batch["id"]]
             for window, track in zip(batch["windows"], own, strict=True):
-                window.update(_for_the_crew(track, now))
+                window.update(_for_the_crew(standing, track, now))
         for alert in told["alerts"]:
             alert["claimed_by"] = self._claimed_by(alert)
         return told
@@ -191,13 +195,28 @@ def _by_machine(entry: Entry) -> bool:
     return entry.facts.kind in ("profile used", "factor used")
 
 
-def _for_the_crew(track: Track, now: datetime) -> dict[str, Any]:
+def _for_the_crew(standing: Standing, track: Track, now: datetime) -> dict[str, Any]:
+    """What only a board needs of a window: whose it is, and the calls that it will come to, in the words of the ear."""
     seen = seen_at(track, now, ripe=False)
     began = track.began
     return {
         "who": seen.who,
         "latest_start": json_text(seen.latest_start) if seen.latest_start else None,
         "began": {"by": began.by or "somebody", "at": json_text(began.at)} if began else None,
+        "calls": [_call(standing, alert) for alert in calls_to_come(standing, track, CLOSING_STAGES)],
+    }
+
+
+def _call(standing: Standing, alert: Alert) -> dict[str, Any]:
+    said = alert_words(alert, standing, alert.due)
+    return {
+        "id": alert.id,
+        "stage": alert.stage.value,
+        "rank": alert.rank.value,
+        "at": json_text(alert.due),
+        "do": said.do,
+        "text": said.body,
+        "who": alert.who,
     }
 
 

@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from mixclock.board.labels import SIGNS, words_of
-from mixclock.job.windownames import POUR_OUT, is_step, statement_for
+from mixclock.job.steps import POUR_OUT, row_of
+from mixclock.words.stepwords import SIGN_WORDS, words_of
 
 IN_THE_BUCKET = ("mixed", "standing")
-_NO_STATEMENT = ("wet-edge", "induction", "recoat", "tack-free")
 
 Json = Mapping[str, Any]
 
@@ -20,20 +19,20 @@ Json = Mapping[str, Any]
 def statement_of(step: str, batch: int | None, areas: Sequence[str] = ()) -> dict[str, Any] | None:
     """The statement that says that a step is finished, or None where no person states it.
 
-    >>> statement_of("broadcast", 3, ["bay 1"])
+    >>> from mixclock.job.steps import BROADCAST, RECOAT, RINSE
+    >>> statement_of(BROADCAST, 3, ["bay 1"])
     {'verb': 'flaked', 'batch': 3, 'areas': ['bay 1']}
-    >>> statement_of("rinse", 2)
+    >>> statement_of(RINSE, 2)
     {'verb': 'did', 'step': 'rinse', 'batch': 2}
-    >>> statement_of("recoat", 2) is None
+    >>> statement_of(RECOAT, 2) is None
     True
     """
-    said = None if step in _NO_STATEMENT else statement_for(step)
-    if said is None or batch is None:
+    row = row_of(step)
+    if row.verb is None or batch is None:
         return None
-    verb, _, named = said.partition(" ")
-    statement: dict[str, Any] = {"verb": verb}
-    if named:
-        statement["step"] = named
+    statement: dict[str, Any] = {"verb": row.verb}
+    if row.verb == "did":
+        statement["step"] = step
     statement["batch"] = batch
     if areas and step != POUR_OUT:
         statement["areas"] = list(areas)
@@ -85,8 +84,8 @@ def _all_statements(batch: Json) -> Iterator[dict[str, Any]]:
     if batch.get("stage") in IN_THE_BUCKET:
         yield {"label": words_of(POUR_OUT).done, "statement": statement_of(POUR_OUT, number)}
     yield from _step_statements(batch)
-    for sign in SIGNS:
-        yield {"label": f"Saw: {sign}", "statement": {"verb": "saw", "sign": sign, "batch": number}}
+    for sign, said in SIGN_WORDS.items():
+        yield {"label": f"Saw: {said}", "statement": {"verb": "saw", "sign": sign, "batch": number}}
 
 
 def _step_statements(batch: Json) -> Iterator[dict[str, Any]]:
@@ -103,4 +102,4 @@ def _step_statements(batch: Json) -> Iterator[dict[str, Any]]:
 
 
 def _is_open_step(window: Json) -> bool:
-    return is_step(window["name"]) and window.get("state") not in ("done",) and window["name"] not in _NO_STATEMENT
+    return row_of(window["name"]).is_stated and window.get("state") != "done"

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from mixclock.board.house import CoatChoice, Floor, NextBatch, Recent
-from mixclock.board.labels import STAGES, amount_words, areas_words, words_of
+from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.nextsteps import (
     IN_THE_BUCKET,
     began_of,
@@ -18,14 +18,24 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, STAGE_ORDER, Stage, row_of
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.words.stepwords import STAGE_MARKS, words_of
 
 Json = Mapping[str, Any]
 
-_RANKS = ("critical", "timely", "notice")
-_STAGES = ("lost", "late", "now", "step", "heads-up", "opened")
-_OPENING = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure", "scrape", "tack-free", "induction", "dry")
 _COMING_AT_MOST = 12
+
+
+TABLE: Json = {
+    "ranks": [rank.value for rank in RANK_ORDER],
+    "stages": [stage.value for stage in reversed(STAGE_ORDER)],
+    "marks": {stage.value: mark for stage, mark in STAGE_MARKS.items()},
+    "mix": {"verb": "mixing", "label": words_of(NEXT_BATCH).done, "do": words_of(NEXT_BATCH).do},
+    "pour": {"verb": row_of(POUR_OUT).verb, "label": words_of(POUR_OUT).done},
+    "dated": ["mixing", "mixed", *BY_VERB, "did"],
+}
+"""What the page knows of steps and stages: it names none by itself."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +69,7 @@ def build_view(told: Told, now: datetime) -> dict[str, Any]:
         "planned": [_planned(batch, units) for batch in told.planned[:4]],
         "recent": [_recent(each) for each in told.recent[:12]],
         "in_bucket": [card["id"] for card in cards if card["in_bucket"]],
+        "table": dict(TABLE),
     }
 
 
@@ -75,7 +86,7 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
         "step": step,
         "batch": number,
         "area": area,
-        "do": words_of(step).do,
+        "do": alert.get("do") or words_of(step).do,
         "text": alert.get("text", ""),
         "by": closing_time(window) if window else None,
         "who": alert.get("who"),
@@ -109,9 +120,7 @@ def _several_areas(batch: Json | None, step: str) -> bool:
 
 
 def _urgency(alert: Json) -> tuple[int, int, str]:
-    rank = _RANKS.index(alert["rank"]) if alert["rank"] in _RANKS else len(_RANKS)
-    stage = _STAGES.index(alert["stage"]) if alert["stage"] in _STAGES else len(_STAGES)
-    return rank, stage, alert["by"] or alert["due"] or ""
+    return RANK_ORDER.index(alert["rank"]), -STAGE_ORDER.index(alert["stage"]), alert["by"] or alert["due"] or ""
 
 
 def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
@@ -159,25 +168,39 @@ def _used_pct(window: Json) -> int | None:
 
 
 def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
-    """The edges that the page sounds by itself when the daemon is gone."""
+    """The edges that the page sounds by itself when the daemon is gone, each with its words for every stage."""
     for window in open_steps(batch):
-        at = window.get("latest_start") or closing_time(window)
-        if at is None or window.get("state") == "missed":
+        calls = window.get("calls") or _plain_calls(batch, window)
+        if not calls or window.get("state") == "missed":
             continue
-        words, where = words_of(window["name"]), window.get("area") or areas_words(list(batch.get("areas", ())))
-        place = f"Batch {batch['id']}, {where}" if where else f"Batch {batch['id']}"
+        words = words_of(window["name"])
         yield {
             "id": f"b{batch['id']}.{window.get('area') or ''}.{window['name']}",
             "batch": batch["id"],
             "step": window["name"],
-            "at": at,
+            "at": calls[0]["at"],
             "by": closing_time(window),
-            "rank": "critical" if words.critical else "timely",
-            "do": words.do,
-            "text": f"{place}: {words.do[:1].lower()}{words.do[1:]} now.",
+            "rank": row_of(window["name"]).rank.value,
+            "calls": calls,
+            "do": calls[0]["do"],
+            "text": calls[0]["text"],
             "who": window.get("who"),
             "done": {"label": words.done, "statement": statement_of(window["name"], batch["id"])},
         }
+
+
+def _plain_calls(batch: Json, window: Json) -> list[dict[str, Any]]:
+    """Calls for a window of which only the times are known."""
+    at, by = window.get("latest_start") or closing_time(window), closing_time(window)
+    if at is None:
+        return []
+    do, where = words_of(window["name"]).do, window.get("area") or areas_words(list(batch.get("areas", ())))
+    place = f"Batch {batch['id']}, {where}" if where else f"Batch {batch['id']}"
+    stages = [(Stage.NOW, at)] + ([(Stage.LATE, by)] if by and by > at else [])
+    return [
+        {"stage": stage.value, "at": due, "do": do, "text": f"{place}: {do[:1].lower()}{do[1:]} now."}
+        for stage, due in stages
+    ]
 
 
 def _coming(snapshot: Json, now: datetime) -> list[dict[str, Any]]:
@@ -185,14 +208,14 @@ def _coming(snapshot: Json, now: datetime) -> list[dict[str, Any]]:
     instant = now.strftime("%Y-%m-%dT%H:%M:%S")
     found = [_opening(window, area["name"]) for area in snapshot.get("areas", ()) for window in area.get("windows", ())]
     found += [_opening(window, f"batch {batch['id']}") for batch in snapshot.get("batches", ())
-              for window in batch.get("windows", ()) if window["name"] in ("induction", "scrape")]  # fmt: skip
+              for window in batch.get("windows", ()) if not row_of(window["name"]).per_area]  # fmt: skip
     due = [each for each in found if each and each["at"] > instant]
     return sorted(due, key=lambda each: str(each["at"]))[:_COMING_AT_MOST]
 
 
 def _opening(window: Json, where: str) -> dict[str, Any] | None:
     edge = window.get("opens")
-    if edge is None or window["name"] not in _OPENING or window.get("state") in ("done", "missed", "closed"):
+    if edge is None or row_of(window["name"]).opens_as is None or window.get("state") in ("done", "missed", "closed"):
         return None
     return {"do": words_of(window["name"]).do, "where": where, "at": edge.get("late") or edge["likely"]}
 

@@ -116,6 +116,7 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, Learned], house: H
     from mixclock.decide.bucketmodel import bucket_model
     from mixclock.decide.clocks import NOTHING_LEARNED
     from mixclock.job.saying import CannotTellError
+    from mixclock.job.steps import POUR_OUT
     from mixclock.outside.atomicfile import write_atomically
     from mixclock.outside.calibrations import kept_calibrations
     from mixclock.units import METRIC_CREW, US_CREW
@@ -123,7 +124,7 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, Learned], house: H
 
     us_units = house is not None and house.book.current_job() is not None and house.site().us_units
     model = bucket_model(kept_calibrations(house.book.drawers) if house else None)
-    masses = mass_curves(profile, model, learned.get("pour-out", NOTHING_LEARNED), us_units)
+    masses = mass_curves(profile, model, learned.get(POUR_OUT, NOTHING_LEARNED), us_units)
     drawn = product_picture(profile, US_CREW if us_units else METRIC_CREW, masses, learned)
     try:
         write_atomically(file, drawn)

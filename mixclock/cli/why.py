@@ -126,11 +126,12 @@ def _change(house: House, had: str) -> tuple[str, int, datetime]:
     from mixclock.cli.typed import instant
     from mixclock.job.mistakes import quoted
     from mixclock.job.saying import CannotTellError
+    from mixclock.job.steps import ALIASES
 
     read = re.fullmatch(r"\s*(?:had\s+)?([a-z-]+)\s+(?:batch\s+)?b?#?(\d{1,6})\s+at\s+(.+?)\s*", had, re.I)
     if read is None:
         raise CannotTellError(f"--had: {quoted(had)} is not understood; say it as 'poured 3 at 9:50'")
-    words = {"rolled": "back-roll", "flaked": "broadcast", "mixing": "mixed", "combined": "mixed"}
+    words = {**ALIASES, "mixing": "mixed", "combined": "mixed", "poured": "poured"}
     said = read[1].casefold()
     moment = instant(house, read[3], "--had")
     assert moment is not None

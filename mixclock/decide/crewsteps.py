@@ -4,25 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from types import MappingProxyType
 
 from mixclock.decide.hours import evening_before, last_working_instant
 from mixclock.job.practice import broadcast_rate_m2_h, roll_rate_m2_h
 from mixclock.job.progress import Portion
 from mixclock.job.site import Person, Site
-
-SKILLS = MappingProxyType(
-    {
-        "pour-out": "pour",
-        "back-roll": "roll",
-        "broadcast": "broadcast",
-        "scrape": "broadcast",
-        "induction": "mix",
-        "wet-edge": "mix",  # a joint is kept by starting the next batch in time
-        "recoat": "pour",
-    }
-)
-"""Which entry of a person's `does` a window's step asks for."""
+from mixclock.job.steps import BACK_ROLL, BROADCAST, RECOAT, row_of
 
 DAYS_FROM = timedelta(hours=12)
 """A window that stays open this long is counted in days: its warnings follow working hours (judgement)."""
@@ -46,7 +33,7 @@ class Due:
 
 def person_for(site: Site, step: str) -> Person | None:
     """The first of the crew who does this step; None where it is anybody's."""
-    skill = SKILLS.get(step)
+    skill = row_of(step).skill
     if skill is None or not any(person.does for person in site.crew):
         return site.crew[0] if skill and len(site.crew) == 1 else None
     return next((person for person in site.crew if skill in person.does), None)
@@ -72,7 +59,7 @@ def due_of(
     nobody is at work is announced before the crew goes home, and asked for inside the window, never before it.
     """
     if early - starts >= DAYS_FROM:
-        prep = RECOAT_PREP if step == "recoat" else needed
+        prep = RECOAT_PREP if step == RECOAT else needed
         deadline = max(starts, last_working_instant(site, early, prep))
         if opens is not None and deadline < opens:
             going_home = max(starts, last_working_instant(site, opens) - HOUR_BEFORE)
@@ -86,9 +73,9 @@ def due_of(
 
 
 def _rate_m2_h(person: Person | None, step: str) -> float | None:
-    if step == "back-roll":
+    if step == BACK_ROLL:
         return roll_rate_m2_h(person)
-    if step == "broadcast":
+    if step == BROADCAST:
         return broadcast_rate_m2_h(person)
     return None
 

@@ -6,16 +6,14 @@ from datetime import datetime
 
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Portion, Standing, Stated
-
-ENDED_BY = {"dwell": ("dwell", "neutralise", "rinse"), "neutralise": ("neutralise",)}
-"""Which stated steps end a window: nobody says that the solution has worked, they neutralise or rinse."""
+from mixclock.job.steps import row_of
 
 
 def treated_at(
     standing: Standing, batch: Batch, portion: Portion, window: str, area: str, after: datetime
 ) -> Stated | None:
     """When the solution's dwell ended, or when it was neutralised; None where nobody said so."""
-    found = [portion.step(step, area) for step in ENDED_BY[window]]
+    found = [portion.step(step, area) for step in row_of(window).ended_by]
     ends = [stated for stated in found if stated is not None]
     profile = standing.profile(batch.product)
     if profile is not None and profile.family is Family.ACID_ETCH:

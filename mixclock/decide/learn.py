@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from statistics import median
-from types import MappingProxyType
 
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.clocks import NOTHING_LEARNED, Learned, prior_sigma
@@ -20,11 +19,7 @@ from mixclock.decide.tracks import Track, tracks
 from mixclock.job.entry import FactorDropped, FactorUsed
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
-
-EDGE_OF_SIGN = MappingProxyType(
-    {"stringy": "pour-out", "skinned": "tack-free", "tack free": "tack-free", "hard": "foot-traffic"}
-)
-"""Which edge a sign is an observation of."""
+from mixclock.job.steps import SIGN_ENDS
 
 SHEET_COUNTS_AS = 2.0
 """How many observations the sheet's own figure is worth: judgement."""
@@ -129,7 +124,7 @@ def _dropped(standing: Standing) -> dict[tuple[str, str], int]:
 
 def _seen_on(standing: Standing, track: Track) -> Iterable[Observation]:
     for sign in track.batch.signs:
-        if EDGE_OF_SIGN.get(sign.sign) != track.name or sign.area not in (None, track.area) or track.provisional:
+        if SIGN_ENDS.get(sign.sign) != track.name or sign.area not in (None, track.area) or track.provisional:
             continue
         at = sign.stated.at
         ratio = _ratio(track, at)

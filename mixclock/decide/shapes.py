@@ -6,6 +6,23 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from mixclock.job.steps import STAGE_ORDER, Rank, Stage
+
+__all__ = [
+    "STAGE_ORDER",
+    "Alert",
+    "ComingBatch",
+    "Detail",
+    "Edge",
+    "Margin",
+    "NextBatch",
+    "Rank",
+    "Shortage",
+    "Stage",
+    "State",
+    "Window",
+]
+
 
 @dataclass(frozen=True)
 class Edge:
@@ -69,35 +86,49 @@ class Window:
     product: str | None = None
 
 
-class Rank(StrEnum):
-    """How loudly an alert must reach the crew."""
+@dataclass(frozen=True)
+class ComingBatch:
+    """The batch in a bucket that is meant for the joint."""
 
-    CRITICAL = "critical"
-    TIMELY = "timely"
-    NOTICE = "notice"
-
-
-class Stage(StrEnum):
-    """How far along an alert is; a later stage replaces an earlier one."""
-
-    HEADS_UP = "heads-up"
-    NOW = "now"
-    LATE = "late"
-    LOST = "lost"
-    OPENED = "opened"
-    STEP = "step"
+    number: int
 
 
-STAGE_ORDER = (Stage.HEADS_UP, Stage.OPENED, Stage.STEP, Stage.NOW, Stage.LATE, Stage.LOST)
+@dataclass(frozen=True)
+class NextBatch:
+    """The batch that the plan wants started."""
+
+    number: int
+    volume_l: float
+    coat: str
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """How much material is missing at the rate at which it goes."""
+
+    missing_l: float
+
+
+@dataclass(frozen=True)
+class Margin:
+    """How far the slab lies over the dew point, how far it must, and whether it is falling."""
+
+    margin_k: float
+    limit_k: float
+    falling: bool
+
+
+Detail = ComingBatch | NextBatch | Shortage | Margin
+"""What an alert's words need beside its step, its place and its window."""
 
 
 @dataclass(frozen=True)
 class Alert:
     """Something that the crew must hear, at its present stage.
 
-    `id` names the step, not the stage ("b3.pour-out"); `due` is when this stage fell due. `step` is the name of the
-    window or of the moment in mixing ("pour-out", "scrape-sides", "hot", "dew-margin", "next-batch"). `window` is the
-    window it rests on, where there is one. `left_s` is what is left until the early edge, seen from `now`.
+    `id` names the step, not the stage ("b3.pour-out"); `due` is when this stage fell due. `step` names its row
+    in the table of steps, or a window of a profile's own name. `window` is the window that it rests on,
+    where there is one. `left_s` is what is left until the early edge, seen from `now`.
     """
 
     id: str
@@ -111,4 +142,4 @@ class Alert:
     left_s: float | None = None
     window: Window | None = None
     standing: bool = False
-    detail: str = ""
+    detail: Detail | None = None

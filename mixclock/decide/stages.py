@@ -9,6 +9,7 @@ from enum import StrEnum
 from mixclock.decide.shapes import State, Window
 from mixclock.job.candidates import step_done
 from mixclock.job.progress import Batch, Standing
+from mixclock.job.steps import BACK_ROLL, BROADCAST, INDUCTION
 
 
 class BatchStage(StrEnum):
@@ -30,9 +31,9 @@ def stage_of(standing: Standing, batch: Batch, seen: Iterable[Window], now: date
         return BatchStage.STANDING if stands else BatchStage.MIXED
     if all(is_settled(window) for window in own):
         return BatchStage.DONE
-    if step_done(batch, "broadcast") is not None:
+    if step_done(batch, BROADCAST) is not None:
         return BatchStage.FLAKED
-    if step_done(batch, "back-roll") is not None:
+    if step_done(batch, BACK_ROLL) is not None:
         return BatchStage.ROLLED
     return BatchStage.POURED
 
@@ -46,5 +47,5 @@ def is_settled(window: Window) -> bool:
 
 def _has_stand(standing: Standing, batch: Batch) -> bool:
     profile = standing.profile(batch.product)
-    rule = profile.window("induction") if profile else None
+    rule = profile.window(INDUCTION) if profile else None
     return rule is not None and rule.opens is not None and any(point.span_s > 0 for point in rule.opens.points)

@@ -14,7 +14,7 @@ from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
 from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
-from mixclock.decide.etching import ENDED_BY, treated_at
+from mixclock.decide.etching import treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
@@ -22,20 +22,10 @@ from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
-from mixclock.job.windownames import POUR_OUT, carries_bucket
+from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, WET_EDGE, row_of
 from mixclock.units import CrewUnits
 
 Ripeness = Callable[[datetime], float]
-
-AREA_WINDOWS = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure")
-"""Windows that are asked of an area rather than of a batch."""
-
-SIGN_ENDS = {
-    "skinned": "tack-free",
-    "tack free": "tack-free",
-    "hard": "foot-traffic",
-}  # what seeing a sign says of a window
-STARTED_BY = {"rolled": "back-roll", "flaked": "broadcast"}
 
 
 @dataclass(frozen=True)
@@ -129,7 +119,7 @@ class _Tracker:
         answer = self.bucket_model(bucket)
         if answer is not None:
             yield self._pour_out(batch, bucket, answer)
-        induction = profile.window("induction")
+        induction = profile.window(INDUCTION)
         if induction is not None and stands(induction):
             yield self._induction(batch, profile, induction)
         for place in self._places(batch, profile, answer):
@@ -216,7 +206,7 @@ class _Tracker:
     def _of_place(self, place: _Place) -> Iterator[Track]:
         found: dict[str, Track] = {}
         for rule in place.profile.windows:
-            if rule.name in ("induction", POUR_OUT):
+            if rule.name in (INDUCTION, POUR_OUT):
                 continue
             track = self._floor(place, rule, found)
             found[rule.name] = track
@@ -225,12 +215,12 @@ class _Tracker:
     def _floor(self, place: _Place, rule: WindowRule, before: dict[str, Track]) -> Track:
         starts, provisional = _start_of(place, rule, before)
         used = 0.0
-        if place.answer is not None and carries_bucket(rule.name) and rule.after == "poured":
+        if place.answer is not None and row_of(rule.name).from_bucket and rule.after == "poured":
             used = min(0.999, place.answer.used(place.poured))
         learned = _learned(place.batch, rule.name)
 
         def edge_in(conditions: Weather, span: SheetSpan) -> FoundEdge:
-            carried = used if span is rule.closes or rule.name == "tack-free" else 0.0
+            carried = used if span is rule.closes or rule.name == TACK_FREE else 0.0
             found = edge_of(rule.name, span, place.profile, conditions, starts, carried, learned, self.units)
             by_row = rule.hottest_hour and span is rule.closes
             return hottest_hour_edge(found, conditions, self.units) if by_row else found
@@ -261,7 +251,7 @@ class _Tracker:
         needed = time_needed(site, rule.name, place.portion, place.area)
         who = person_for(site, rule.name)
         began = place.portion.began.get((rule.name, place.area)) if place.portion else None
-        waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == "wet-edge" else ()
+        waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == WET_EDGE else ()
         opening = opens.edge.safe_open if opens else None
         return Track(
             name=rule.name,
@@ -285,11 +275,11 @@ class _Tracker:
     def _stated(self, place: _Place, rule: WindowRule) -> Stated | None:
         if place.portion is None:
             return None
-        if rule.name == "recoat":
+        if rule.name == RECOAT:
             return _next_pour(self.standing, place.batch, place.area, place.poured)
-        if rule.name == "wet-edge":
+        if rule.name == WET_EDGE:
             return joined_at(self.standing, place.batch, place.area, place.poured)
-        if rule.name in ENDED_BY:
+        if row_of(rule.name).ended_by:
             return treated_at(self.standing, place.batch, place.portion, rule.name, place.area, place.poured)
         for sign in place.batch.signs:
             if SIGN_ENDS.get(sign.sign) == rule.name and sign.area in (None, place.area):
@@ -320,7 +310,7 @@ def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tupl
         return place.batch.mixing_ended, None
     if rule.after == "poured":
         return place.poured, place.provisional
-    step = STARTED_BY.get(rule.after, rule.after)
+    step = BY_VERB.get(rule.after, rule.after)
     stated = place.portion.step(step, place.area) if place.portion else None
     if stated is not None:
         return stated.at, None

@@ -8,8 +8,9 @@ from datetime import datetime
 
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.shapes import Edge, State, Window
-from mixclock.decide.tracks import AREA_WINDOWS, Track, tracks
+from mixclock.decide.tracks import Track, tracks
 from mixclock.job.progress import Standing
+from mixclock.job.steps import AREA_WINDOWS
 
 
 def windows(standing: Standing, now: datetime, bucket_model: BucketModel) -> tuple[Window, ...]:

@@ -13,8 +13,8 @@ from mixclock.formulas.history import moisture_exponent
 from mixclock.job import practice
 from mixclock.job.profile import Family, Profile, SheetSpan, WindowRule
 from mixclock.job.sheetspans import fitted_energies_kj_mol, say_point, span_at
+from mixclock.job.steps import FIRST_OF_TWO, POUR_OUT, RECOAT, Work, questions_for
 from mixclock.job.windownames import (
-    POUR_OUT,
     SUSPECT_ABOVE_KJ_MOL,
     SUSPECT_BELOW_KJ_MOL,
     DefaultEnergy,
@@ -22,33 +22,8 @@ from mixclock.job.windownames import (
 )
 from mixclock.units import write_span
 
-_COATING_WINDOWS = {
-    "back-roll": "until when the film can be back-rolled",
-    "wet-edge": "until when the next batch can be joined",
-    "broadcast": "until when flake sticks",
-    "tack-free": "from when dust and dew no longer mark it",
-    "recoat": "when the next coat may go on",
-    "foot-traffic": "from when feet are allowed",
-    "vehicle-traffic": "from when wheels are allowed",
-    "full-cure": "from when it may be washed and loaded",
-}
-_ETCH_WINDOWS = {
-    "dwell": "how long the solution works",
-    "neutralise": "by when to neutralise",
-    "dry": "from when the slab is dry enough to coat",
-}
-_NEUTRALISER_WINDOWS = {"rinse": "when to rinse it off", "dry": "from when the slab is dry enough to coat"}
 _MOISTURE_DRIVEN = frozenset({Family.POLYASPARTIC})
-
-_IN_ORDER = (
-    ("back-roll", "closes", "broadcast", "closes", "nobody rolls through flake"),
-    ("tack-free", "opens", "recoat", "opens", "a coat on a wet film sinks into it"),
-    ("scrape", "opens", "recoat", "opens", "loose flake comes off before the next coat"),
-    ("tack-free", "opens", "foot-traffic", "opens", "feet stick to a tacky film"),
-    ("foot-traffic", "opens", "vehicle-traffic", "opens", "wheels need a harder film than feet"),
-    ("vehicle-traffic", "opens", "full-cure", "opens", "it is hard before it is fully cured"),
-)
-"""What comes first, what comes after it, and why: doubtful where a sheet says otherwise."""
+_WORK = {Family.ACID_ETCH: Work.ETCH, Family.NEUTRALISER: Work.NEUTRALISER}
 
 
 def assumptions(profile: Profile) -> list[str]:
@@ -68,8 +43,12 @@ def not_answered(profile: Profile) -> list[str]:
     if profile.two_part and profile.pot_life is None:
         lines.append("no pot-life: until when the bucket must be poured out")
     rules = {rule.name: rule for rule in profile.windows}
-    lines += [f"no windows.{name}: {question}" for name, question in _expected(profile).items() if name not in rules]
-    recoat = rules.get("recoat")
+    lines += [
+        f"no windows.{name}: {question}"
+        for name, question in questions_for(_work(profile)).items()
+        if name not in rules
+    ]
+    recoat = rules.get(RECOAT)
     if recoat is not None and recoat.closes is None:
         lines.append("no windows.recoat.closes: until when it bonds without abrading")
     if profile.two_part and profile.mix.density_kg_l is None:
@@ -82,12 +61,8 @@ def doubts(profile: Profile) -> list[str]:
     return [*_suspect_slopes(profile), *_suspect_humidity(profile), *_out_of_order(profile)]
 
 
-def _expected(profile: Profile) -> dict[str, str]:
-    if profile.family is Family.ACID_ETCH:
-        return _ETCH_WINDOWS
-    if profile.family is Family.NEUTRALISER:
-        return _NEUTRALISER_WINDOWS
-    return _COATING_WINDOWS
+def _work(profile: Profile) -> Work:
+    return _WORK.get(profile.family, Work.COATING)
 
 
 def _head(profile: Profile) -> Iterator[str]:
@@ -141,7 +116,7 @@ def _humidity(profile: Profile) -> Iterator[str]:
 def _limits(profile: Profile) -> Iterator[str]:
     if profile.limits.slab_c is None:
         yield "limits.slab: none is stated, so no slab is refused as too cold or too warm"
-    if _expected(profile) is not _COATING_WINDOWS:
+    if _work(profile) is not Work.COATING:
         return
     if profile.limits.humidity_max_pct is None:
         yield "limits.humidity_max: 85 % (customary with ISO 8502-4)"
@@ -207,7 +182,7 @@ def _stated_exponent(span: SheetSpan) -> float | None:
 
 def _out_of_order(profile: Profile) -> Iterator[str]:
     rules = {rule.name: rule for rule in profile.windows}
-    for first, first_edge, second, second_edge, why in _IN_ORDER:
+    for first, first_edge, second, second_edge, why in FIRST_OF_TWO:
         before, after = rules.get(first), rules.get(second)
         if before is None or after is None or before.after != after.after:
             continue

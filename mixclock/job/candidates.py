@@ -9,10 +9,7 @@ from mixclock.job.entry import Combined
 from mixclock.job.profile import SheetSpan
 from mixclock.job.progress import Batch, Standing, Stated
 from mixclock.job.saying import CannotTellError, clock
-from mixclock.job.windownames import POUR_OUT
-
-FLOOR_ORDER = ("back-roll", "broadcast", "scrape")
-"""Steps on a film in their order: once a later one is stated, an earlier one is no longer meant."""
+from mixclock.job.steps import FILM_ORDER, POUR_OUT
 
 LONG_PAST = 3.0
 """Three times the longest span that the sheet allows for a step, nobody means that batch any more (judgement)."""
@@ -84,7 +81,7 @@ def _out(batch: Batch) -> bool:
 def _settled(batch: Batch, step: str, areas: Sequence[str]) -> bool:
     if step_done(batch, step, areas) is not None:
         return True
-    later = FLOOR_ORDER[FLOOR_ORDER.index(step) + 1 :] if step in FLOOR_ORDER else ()
+    later = FILM_ORDER[FILM_ORDER.index(step) + 1 :] if step in FILM_ORDER else ()
     return any(step_done(batch, each, areas) is not None for each in later)
 
 

@@ -36,6 +36,7 @@ from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.job.steppedclock import on_one_clock
+from mixclock.job.steps import FILM_STEPS
 
 ASSUMED_MIXING_S = 180.0
 """Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
@@ -45,9 +46,6 @@ EMPTY_ENOUGH = 0.98
 
 cached_profile = cache(read_profile)
 cached_site = cache(read_site)
-
-IMPLIED_BY = frozenset({"back-roll", "broadcast", "scrape", "wet-edge"})
-"""Steps that can only be done on film: stating one implies that the bucket was poured."""
 
 
 def fold(
@@ -196,7 +194,7 @@ class _Builder:
         assert isinstance(facts, Did)
         for opened in self._touched(facts.batch, facts.areas, facts.step, entry):
             areas = facts.areas or opened.batch.areas
-            if facts.step in IMPLIED_BY and not opened.portions:
+            if facts.step in FILM_STEPS and not opened.portions:
                 self._imply_pour(opened, entry)
             opened.batch = replace(opened.batch, done={**opened.batch.done, facts.step: _stated(entry)})
             opened.portions = [

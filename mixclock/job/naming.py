@@ -9,10 +9,11 @@ from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Vessel
-from mixclock.job.windownames import MEANINGS, POUR_OUT, is_step
+from mixclock.job.steps import ALIASES, BY_VERB, WINDOWS, row_of
 
 SIGNS = ("stringy", "skinned", "tack free", "hard", "hot")
-STATED_BY_NAME = ("back-roll", "broadcast", POUR_OUT)
+STATED_BY_NAME = tuple(BY_VERB.values())
+"""Steps that have a statement of their own."""
 
 _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
     {
@@ -29,29 +30,6 @@ _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
         "smoking": "hot",
         "smoke": "hot",
         "boiling": "hot",
-    }
-)
-_STEP_ALIASES: Mapping[str, str] = MappingProxyType(
-    {
-        "pour": POUR_OUT,
-        "poured": POUR_OUT,
-        "pouring": POUR_OUT,
-        "roll": "back-roll",
-        "rolled": "back-roll",
-        "rolling": "back-roll",
-        "backroll": "back-roll",
-        "backrolling": "back-roll",
-        "flake": "broadcast",
-        "flaked": "broadcast",
-        "flaking": "broadcast",
-        "broadcasting": "broadcast",
-        "scraping": "scrape",
-        "scraped": "scrape",
-        "neutralising": "neutralise",
-        "neutralised": "neutralise",
-        "neutralize": "neutralise",
-        "rinsing": "rinse",
-        "rinsed": "rinse",
     }
 )
 
@@ -118,14 +96,14 @@ def batch_numbered(standing: Standing, number: int) -> Batch:
 def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
     """The step that is meant: one for which a profile in use has a window, or one of general meaning."""
     plain = _plain(said)
-    name = _STEP_ALIASES.get(plain, said)
+    name = ALIASES.get(plain, said)
     profiles = [standing.profile(batch.product) for batch in batches]
     windows = [rule.name for profile in profiles if profile is not None for rule in profile.windows]
-    steps = [window for window in dict.fromkeys(windows) if is_step(window)]
+    steps = [window for window in dict.fromkeys(windows) if row_of(window).is_stated]
     found = {_plain(step): step for step in (*STATED_BY_NAME, *steps)}.get(_plain(name))
     if found is not None:
         return found
-    if _plain(name) in {_plain(window) for window in (*windows, *MEANINGS)} and not is_step(name):
+    if _plain(name) in {_plain(window) for window in (*windows, *WINDOWS)} and not row_of(name).is_stated:
         raise CannotTellError(f"{quoted(said)} is no step that somebody finishes; state what was done, or `saw` a sign")
     raise CannotTellError(
         f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, dict.fromkeys((*STATED_BY_NAME, *steps)))}"

@@ -12,8 +12,8 @@ from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.mixreading import read_mix
 from mixclock.job.profile import Dilution, Family, Film, Limits, PotLife, Profile
 from mixclock.job.sheetspans import read_span
+from mixclock.job.steps import POUR_OUT, WINDOWS
 from mixclock.job.tablereading import Found, Table, parse_toml
-from mixclock.job.windownames import MEANINGS, POUR_OUT
 from mixclock.job.windowreading import read_windows
 
 POT_LIFE_ENDS = ("gel", "workable")
@@ -35,7 +35,7 @@ def read_profile(text: str) -> Profile:
 def known_keys() -> frozenset[str]:
     """Every key that the reader asks for, as 'windows.recoat.closes'; template and reader are compared by it."""
     found = Found()
-    _read(Table({"windows": {name: {} for name in MEANINGS if name != POUR_OUT}}, "", found))
+    _read(Table({"windows": {name: {} for name in WINDOWS if name != POUR_OUT}}, "", found))
     return frozenset(found.known)
 
 

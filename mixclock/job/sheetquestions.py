@@ -17,6 +17,7 @@ from mixclock.job.mixreading import EITHER_FAMILIES, ONE_PART_FAMILIES
 from mixclock.job.profile import Family
 from mixclock.job.profilereading import POT_LIFE_ENDS, read_profile
 from mixclock.job.sheetanswers import Form, answer_as_toml, toml_text
+from mixclock.job.steps import row_of
 
 Answers = Mapping[str, str]
 _Needed = Callable[[Answers], bool]
@@ -28,10 +29,6 @@ def _always(_: Answers) -> bool:
 
 def _never(_: Answers) -> bool:
     return False
-
-
-WINDOW_STARTS: Mapping[str, str] = MappingProxyType({"induction": "mixed", "rinse": "neutralise", "dry": "rinse"})
-"""From what a window counts when the questions are asked; every other one from the pour."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +156,7 @@ def profile_text(answers: Answers) -> str:
 def _start_of(table: str, answers: Answers) -> list[str]:
     if not table.startswith("windows."):
         return []
-    start = WINDOW_STARTS.get(table.removeprefix("windows."), "poured")
+    start = row_of(table.removeprefix("windows.")).counts_from
     stated = start in ("mixed", "poured") or any(answers.get(f"windows.{start}.{edge}") for edge in ("opens", "closes"))
     return [f'after = "{start if stated else "poured"}"']
 

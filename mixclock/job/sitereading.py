@@ -15,20 +15,21 @@ from mixclock.job import kinds
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, near, quoted
 from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
 from mixclock.job.sitechecks import check_site, completed_neighbours
+from mixclock.job.steps import Skill
 from mixclock.job.tablereading import Found, Kind, Table, parse_toml
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
 from mixclock.units import UnitError, amount, crew_units_for, number
 
-TASKS = ("mix", "pour", "squeegee", "cut-in", "roll", "broadcast", "scrape", "prep", "clean")
+TASKS = tuple(skill.value for skill in Skill)
 """What one of the crew can be said to do."""
 
 _TASK_SPELLINGS = {
     "cut in": "cut-in",
     "cut_in": "cut-in",
-    "back-roll": "roll",
-    "back roll": "roll",
-    "flake": "broadcast",
-    "sweep": "scrape",
+    "back-roll": Skill.ROLL.value,
+    "back roll": Skill.ROLL.value,
+    "flake": Skill.BROADCAST.value,
+    "sweep": Skill.SCRAPE.value,
     "etch": "prep",
     "clean up": "clean",
 }
@@ -181,7 +182,7 @@ def _person(table: Table) -> Person | None:
         does=_tasks(table),
         squeegee_m2_h=table.quantity("squeegee", kinds.AREA_RATE),
         roll_m2_h=table.quantity("roll", kinds.AREA_RATE),
-        broadcast_m2_h=table.quantity("broadcast", kinds.AREA_RATE),
+        broadcast_m2_h=table.quantity(Skill.BROADCAST, kinds.AREA_RATE),
         cut_in_m_h=table.quantity("cut_in", kinds.LENGTH_RATE),
         phone=table.text("phone", "roller's phone"),
     )

@@ -10,17 +10,17 @@ from mixclock.job.entry import Began, Did
 from mixclock.job.naming import areas_named, batch_numbered, step_named
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError, Said, checked, clock
-from mixclock.job.windownames import POUR_OUT, statement_for
+from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, row_of
 
 
 def rolled(standing: Standing, said: Said, *, batch: int | None = None, areas: Sequence[str] = ()) -> tuple[Draft, ...]:
     """Back-rolling is finished."""
-    return _done(standing, checked(standing, said), "back-roll", batch, areas)
+    return _done(standing, checked(standing, said), BACK_ROLL, batch, areas)
 
 
 def flaked(standing: Standing, said: Said, *, batch: int | None = None, areas: Sequence[str] = ()) -> tuple[Draft, ...]:
     """Throwing the flake is finished."""
-    return _done(standing, checked(standing, said), "broadcast", batch, areas)
+    return _done(standing, checked(standing, said), BROADCAST, batch, areas)
 
 
 def did(
@@ -60,12 +60,12 @@ def _done(standing: Standing, said: Said, step: str, batch: int | None, areas: S
         if places and len(found) > 1 and all(each.portions for each in found):
             # everything that lies there was done together
             return (Draft(Did(step, None, places), said.when, said.by, said.note),)
-        statement = statement_for(step) or step
+        statement = row_of(step).statement or step
         meant = the_one(standing, found, f"no batch waits for it; say `{statement} BATCH` if one does")
     else:
         meant = batch_numbered(standing, batch)
         _refuse_done(standing, meant, step, places)
-    _not_before_its_time(standing, said, meant, _past_tense(step))
+    _not_before_its_time(standing, said, meant, row_of(step).past)
     return (Draft(Did(step, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
 
 
@@ -85,7 +85,7 @@ def _refuse_done(standing: Standing, batch: Batch, step: str, places: tuple[str,
     done = step_done(batch, step, places)
     if done is not None:
         raise CannotTellError(
-            f"batch {batch.id} was {_past_tense(step)} at {clock(standing, done.at)}; `withdraw {done.entry}` first if "
+            f"batch {batch.id} was {row_of(step).past} at {clock(standing, done.at)}; `withdraw {done.entry}` first if "
             "that was wrong"
         )
 
@@ -99,12 +99,3 @@ def _not_before_its_time(standing: Standing, said: Said, batch: Batch, what: str
             f"{described(standing, batch)} was {word} at {clock(standing, start)}, so it cannot have been {what} at "
             f"{clock(standing, said.when)}; mend --at"
         )
-
-
-def _past_tense(step: str) -> str:
-    """How a finished step reads.
-
-    >>> _past_tense("broadcast"), _past_tense("rinse")
-    ('flaked', "done with 'rinse'")
-    """
-    return {"back-roll": "rolled", "broadcast": "flaked", POUR_OUT: "poured out"}.get(step, f"done with '{step}'")

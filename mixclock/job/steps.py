@@ -1,8 +1,9 @@
 """The table of steps: one row for each step of the trade and each moment that a crew is called for.
 
-Everything that knows a step reads it here: who does it, how loudly it is called, what it waits for, which statement ends
-it, what its window is about. What is said of it at each stage stands in `mixclock.words.stepwords`. A new step is a row
-here and its words there. A profile may have windows of any other name: they are steps of their own, as `row_of` gives.
+Everything that knows a step reads it here: who does it, how loudly it is called, what it waits for, which statement
+ends it, what its window is about. What is said of it at each stage stands in `mixclock.words.stepwords`. A new step is
+a row here and its words there. A profile may have windows of any other name: they are steps of their own, as `row_of`
+gives.
 """
 
 from __future__ import annotations
@@ -133,6 +134,11 @@ class Step:
         """Every stage at which a crew can be called for it, in order."""
         opened = (Stage.OPENED,) if self.opens_as is not None else ()
         return tuple(sorted({*self.called, *opened}, key=STAGE_ORDER.index))
+
+    @property
+    def is_stated(self) -> bool:
+        """Whether somebody states that it is finished."""
+        return self.verb is not None
 
     @property
     def statement(self) -> str | None:
@@ -358,6 +364,9 @@ SIGN_ENDS: Mapping[str, str] = MappingProxyType({sign: row.name for row in _ROWS
 
 BY_VERB: Mapping[str, str] = MappingProxyType({row.verb: row.name for row in _ROWS if row.verb and row.verb != "did"})
 """The step that a statement of its own ends."""
+
+TRAFFIC: Mapping[str, str] = MappingProxyType({"foot": FOOT_TRAFFIC, "vehicle": VEHICLE_TRAFFIC})
+"""The window that tells from when what somebody stated as traffic is allowed."""
 
 AREA_WINDOWS = tuple(row.name for row in _ROWS if row.per_area)
 """Windows that are asked of an area rather than of a batch."""

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from mixclock.job.mistakes import did_you_mean, near, quoted
 from mixclock.job.profile import SheetSpan, WindowRule
 from mixclock.job.sheetspans import read_span, say_point, span_at
+from mixclock.job.steps import INDUCTION, POUR_OUT, RECOAT, WINDOWS
 from mixclock.job.tablereading import Table
-from mixclock.job.windownames import HOTTEST_HOUR, MEANINGS, POUR_OUT, STARTS, default_energy
+from mixclock.job.windownames import HOTTEST_HOUR, STARTS, default_energy
 from mixclock.units import crew_units_for, write_span
 
 _SPELLINGS = {
@@ -35,10 +36,12 @@ def read_windows(table: Table) -> tuple[WindowRule, ...]:
 
 def _name_will_do(table: Table, name: str) -> bool:
     if name == POUR_OUT:
-        table.wrong(name, "pour-out has no window of its own", "write the pot life under [pot-life]: it gives pour-out")
+        table.wrong(
+            name, f"{POUR_OUT} has no window of its own", "write the pot life under [pot-life]: it gives pour-out"
+        )
         return False
-    close = near(name, MEANINGS, cutoff=0.75)
-    if name not in MEANINGS and close is not None:
+    close = near(name, WINDOWS, cutoff=0.75)
+    if name not in WINDOWS and close is not None:
         table.wrong(name, "is no window that mixclock knows", f"did you mean '{close}'?")
         return False
     if not name.strip() or not name.isprintable() or len(name) > 60:
@@ -50,7 +53,7 @@ def _name_will_do(table: Table, name: str) -> bool:
 def _read_window(table: Table, name: str, names: Sequence[str]) -> WindowRule | None:
     before = len(table.found.mistakes)
     after = _after(table, name, names)
-    opens = read_span(table, "opens", zero=name == "induction")
+    opens = read_span(table, "opens", zero=name == INDUCTION)
     closes = read_span(table, "closes")
     hottest = _hottest_hour(table, name, "closes" in table.values)
     _check_edges(table, name)
@@ -63,7 +66,7 @@ def _read_window(table: Table, name: str, names: Sequence[str]) -> WindowRule | 
 
 def default_start(name: str) -> str:
     """From what a window counts where the file does not say: induction from mixing, all others from pouring."""
-    return "mixed" if name == "induction" else "poured"
+    return "mixed" if name == INDUCTION else "poured"
 
 
 def _after(table: Table, name: str, names: Sequence[str]) -> str | None:
@@ -83,7 +86,7 @@ def _after(table: Table, name: str, names: Sequence[str]) -> str | None:
 def _hottest_hour(table: Table, name: str, closes: bool) -> bool:
     if table.choice("rule", [HOTTEST_HOUR]) is None:
         return False
-    if name != "recoat" or not closes:
+    if name != RECOAT or not closes:
         table.wrong("rule", f"'{HOTTEST_HOUR}' is for the closing edge of recoat only", "leave it out here")
     return True
 
@@ -92,7 +95,7 @@ def _check_edges(table: Table, name: str) -> None:
     stated = [edge for edge in ("opens", "closes") if edge in table.values]
     if not stated:
         table.found.add(table.path, "neither opens nor closes", "state opens, closes or both")
-    meaning = MEANINGS.get(name)
+    meaning = WINDOWS.get(name)
     for edge in stated:
         if meaning is not None and edge not in meaning.edges:
             only = "closes" if edge == "opens" else "opens"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.alerting import Raise
-from mixclock.decide.shapes import Alert, Rank, Stage
+from mixclock.decide.shapes import Alert, Detail, Rank, Stage
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.message import Message
@@ -125,7 +125,7 @@ def _intent(raised: Raise, text: str, others: tuple[str, ...]) -> Raised:
 
 def _sentences(standing: Standing, wanted: Iterable[Raise], now: datetime) -> list[Sentence]:
     """One sentence for the same step of the same batch at the same stage, naming every area."""
-    alike: dict[tuple[str, Stage, int | None, str | None, str], list[Raise]] = {}
+    alike: dict[tuple[str, Stage, int | None, str | None, Detail | None], list[Raise]] = {}
     for one in wanted:
         alert = one.alert
         batch = None if alert.stage is Stage.OPENED else alert.batch

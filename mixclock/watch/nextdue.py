@@ -10,12 +10,13 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, is_alerted, stages_of
 from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, SCRAPE_AT
-from mixclock.decide.alerting.opening import OPENING_RANKS, area_due, asked_of
+from mixclock.decide.alerting.opening import area_due, asked_of
 from mixclock.decide.hours import next_working_instant
 from mixclock.decide.shapes import Rank
-from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Batch, Standing
+from mixclock.job.steps import AREA_WINDOWS, row_of
 
 
 def next_due(standing: Standing, tracks: Sequence[Track], now: datetime) -> datetime | None:
@@ -51,7 +52,7 @@ def _closing(standing: Standing, track: Track) -> Iterator[datetime]:
 
 
 def _opening(standing: Standing, track: Track) -> Iterator[datetime]:
-    rank = OPENING_RANKS.get(track.name)
+    rank = row_of(track.name).opens_as
     if rank is None or track.opens is None or track.name in AREA_WINDOWS:
         return
     opens = track.opens.edge.safe_open

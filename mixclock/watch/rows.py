@@ -10,12 +10,14 @@ from zoneinfo import ZoneInfo
 from mixclock.decide.alerting.raising import is_cleared
 from mixclock.decide.crewsteps import DAYS_FROM
 from mixclock.decide.shapes import Alert, Stage, State, Window
-from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Standing
+from mixclock.job.steps import AREA_WINDOWS, WET_EDGE
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.units import say_remaining, write_clock
 from mixclock.words.alerting import alert_words
+from mixclock.words.stepwords import words_of
 from mixclock.words.times import closes_said, opens_said
 
 STATE_WORDS = {
@@ -79,7 +81,7 @@ def _of_portion(row: Row, track: Track, zone: ZoneInfo) -> Row:
 
 
 def _matters(track: Track) -> bool:
-    return track.name != "wet-edge" or bool(track.neighbours)
+    return track.name != WET_EDGE or bool(track.neighbours)
 
 
 def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator[Row]:
@@ -101,4 +103,4 @@ def _row(window: Window, time: str, early: datetime | None, now: datetime) -> Ro
     left_s = (early - now).total_seconds() if early is not None else 0.0
     left = "" if early is None else say_remaining(left_s) if left_s > 0 else "no time"
     where = ", ".join(part for part in (batch, window.area or "") if part)
-    return Row(window.name.replace("-", " "), where, window.state, time, left, window.who or "")
+    return Row(words_of(window.name).window, where, window.state, time, left, window.who or "")

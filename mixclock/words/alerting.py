@@ -2,90 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.shapes import Alert, Edge, Stage
-from mixclock.job.progress import Standing
+from mixclock.decide.shapes import Alert, ComingBatch, Edge, Margin, NextBatch, Shortage
+from mixclock.job.profile import Family
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import Moment, cautions_for
+from mixclock.words.stepwords import STAGE_MARKS, Case, stage_words
 from mixclock.words.times import closes_said, opens_said
+
+END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
+"""Products whose end in the bucket nobody can see: water or moisture drives it (`TRADE.md`, common practice)."""
 
 
 @dataclass(frozen=True)
 class Said:
-    """An alert in words: a title for a notification, a body, and the same for the ear."""
+    """An alert in words: a title for a notification, a body, and the same for the ear.
+
+    `do` is the short form, as it stands large on a phone. `trouble` tells why only the plainest form could be said.
+    """
 
     title: str
     body: str
     speech: str
-
-
-@dataclass(frozen=True)
-class _Told:
-    """An alert with what its words need."""
-
-    alert: Alert
-    standing: Standing
-    now: datetime
-    where: str
-
-    @property
-    def zone(self) -> ZoneInfo:
-        return ZoneInfo(self.standing.site.zone)
-
-    @property
-    def units(self) -> CrewUnits:
-        return self.standing.site.units
-
-    @property
-    def left(self) -> str:
-        """How long is left, until the early edge."""
-        edge = self.closes
-        left_s = (edge.early - self.now).total_seconds() if edge else 0.0
-        return say_remaining(left_s).capitalize() if left_s > 0.0 else "No time"
-
-    @property
-    def closes(self) -> Edge | None:
-        return self.alert.window.closes if self.alert.window else None
-
-    def by(self, at: datetime | None) -> str:
-        """Until when, with the day where it is not today."""
-        return closes_said(at, self.now, self.zone) if at else "its time"
-
-    @property
-    def early(self) -> str:
-        return self.by(self.closes.early if self.closes else None)
-
-    @property
-    def start_by(self) -> str:
-        """When the step must begin at the latest, in working hours."""
-        return self.by(self.alert.window.latest_start if self.alert.window else None)
-
-    @property
-    def family(self) -> str:
-        window = self.alert.window
-        product = window.product if window else None
-        if product is None and self.alert.batch is not None:
-            batch = self.standing.batch(self.alert.batch)
-            product = batch.product if batch else None
-        profile = self.standing.profile(product) if product else None
-        return profile.family if profile else "epoxy"
+    do: str = ""
+    trouble: str | None = None
 
 
 def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str] = ()) -> Said:
-    """The words of one alert; `areas` names more than one place where the same falls due together."""
-    where = _where(standing, alert, areas)
-    told = _Told(alert, standing, now, where)
-    say = _SAYINGS.get(alert.step, _any_step)
-    sentence = say(told)
-    who = f"{alert.who}: " if alert.who and len(standing.site.crew) > 1 else ""
-    guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
-    words = f"{who}{where}: {guessed}{sentence}"
-    return Said(_title(alert, where), words, words)
+    """The words of one alert; `areas` names more than one place where the same falls due together.
+
+    Words that cannot be made are no reason for silence: then batch, place, step and stage alone are said.
+    """
+    try:
+        return _full_words(alert, standing, now, areas)
+    except Exception as error:  # whatever is odd about one alert must not cost a crew this one or any other
+        return plain_words(alert, areas, f"{alert.id}: its words failed: {type(error).__name__}: {error}")
+
+
+def plain_words(alert: Alert, areas: Sequence[str] = (), trouble: str | None = None) -> Said:
+    """The plainest form: batch, area, step, stage."""
+    where = _where(alert, areas or ([alert.area] if alert.area else []))
+    do = f"{alert.step.replace('-', ' ')}, {STAGE_MARKS[alert.stage]}"
+    return Said(f"{do}: {where}", f"{where}: {do}.", f"{where}: {do}.", do[:1].upper() + do[1:], trouble)
 
 
 def together(said: Sequence[Said]) -> Said:
@@ -96,182 +61,8 @@ def together(said: Sequence[Said]) -> Said:
         f"{said[0].title} and {len(said) - 1} more",
         "\n".join(one.body for one in said),
         " ".join(one.speech for one in said),
+        said[0].do,
     )
-
-
-def _title(alert: Alert, where: str) -> str:
-    marks = {Stage.LATE: "LATE", Stage.LOST: "LOST", Stage.NOW: "NOW"}
-    mark = marks.get(alert.stage)
-    name = alert.step.replace("-", " ")
-    return f"{mark}: {name}, {where}" if mark else f"{name.capitalize()}, {where}"
-
-
-def _where(standing: Standing, alert: Alert, areas: Sequence[str]) -> str:
-    places = [*areas] if areas else ([alert.area] if alert.area else [])
-    if not places and alert.batch is not None:
-        batch = standing.batch(alert.batch)
-        places = list(batch.areas) if batch else []
-    spots = places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}" if places else ""
-    parts = [f"batch {alert.batch}" if alert.batch is not None else "", spots]
-    text = ", ".join(part for part in parts if part)
-    return text[:1].upper() + text[1:] if text else "The job"
-
-
-def _pour_out(told: _Told) -> str:
-    hot = " ".join(cautions_for(told.family, Moment.HOT_BUCKET)[:2])
-    return {
-        Stage.HEADS_UP: f"pour it out now. {told.left} left.",
-        Stage.NOW: "pour it all out now. Its time in the bucket is up.",
-        Stage.LATE: "it must be out of the bucket. If it strings or is hot, keep it off the floor.",
-        Stage.LOST: f"it is gone, keep it off the floor. {hot}",
-    }[told.alert.stage]
-
-
-def _back_roll(told: _Told) -> str:
-    return {
-        Stage.HEADS_UP: f"back-roll soon, done by {told.early}.",
-        Stage.NOW: f"start back-rolling now, to be done by {told.early}.",
-        Stage.LATE: "back-rolling is late. Roll only what still flows.",
-        Stage.LOST: "the film has set. Keep the roller off it; sand it before the next coat.",
-    }[told.alert.stage]
-
-
-def _broadcast(told: _Told) -> str:
-    return {
-        Stage.HEADS_UP: f"flake soon, all thrown by {told.early}.",
-        Stage.NOW: f"throw the flake now, to be done by {told.early}.",
-        Stage.LATE: "flake is late. Throw only where the film is still wet.",
-        Stage.LOST: "too late for flake, it will not anchor. Stop throwing; scrape when hard, sand and coat again.",
-    }[told.alert.stage]
-
-
-def _wet_edge(told: _Told) -> str:
-    if told.alert.detail:
-        mixed = told.alert.detail
-        return {
-            Stage.HEADS_UP: f"bring {mixed} to the wet edge by {told.early}.",
-            Stage.NOW: f"pour {mixed} to the wet edge now. {told.left} left.",
-            Stage.LATE: f"the wet edge is going. Join it with {mixed} at once, or stop at the saw cut and tape it.",
-            Stage.LOST: f"the wet edge is gone. Stop {mixed} at the saw cut or a taped line; do not lap onto it.",
-        }[told.alert.stage]
-    return {
-        Stage.HEADS_UP: f"the wet edge lasts until {told.early}. Start the next batch soon, or plan to stop here.",
-        Stage.NOW: "last moment to start the batch that joins this wet edge.",
-        Stage.LATE: "don't open the next kit. Stop at the saw cut and tape it.",
-        Stage.LOST: "the wet edge is gone. Tape a straight line here, and sand the joint before going on.",
-    }[told.alert.stage]
-
-
-def _scrape(told: _Told) -> str:
-    if told.alert.stage is Stage.OPENED:
-        return "scrape and sweep from now. Dust mask on."
-    return f"scrape and sweep by {told.early}."
-
-
-def _plain(sentence: str) -> Callable[[_Told], str]:
-    """Words that are the same whatever stands around."""
-    return lambda _: sentence
-
-
-def _recoat(told: _Told) -> str:
-    closes = told.closes
-    opens = told.alert.window.opens if told.alert.window else None
-    if told.alert.stage is Stage.HEADS_UP and opens is not None and opens.safe_open > told.now:
-        start, shut = opens_said(opens.safe_open, told.now, told.zone), told.early
-        return f"the next coat may go on from {start} until {shut}, when nobody is at work. After that sand it first."
-    if told.alert.stage is Stage.OPENED:
-        return f"the next coat may go on from now{f', until {told.by(closes.early)}' if closes else ''}."
-    return {
-        Stage.HEADS_UP: f"start the next coat by {told.start_by}; from {told.early} on it must be sanded first.",
-        Stage.NOW: f"start the next coat now; the window shuts {told.early}.",
-        Stage.LATE: "the recoat window may have shut. Sand to a uniform dull and wipe before coating.",
-        Stage.LOST: "the recoat window has shut. Sand to a uniform dull and wipe before coating.",
-    }[told.alert.stage]
-
-
-def _dwell(told: _Told) -> str:
-    careful = cautions_for(told.family, Moment.ACID)
-    caution = f" {careful[0]}" if careful else ""
-    if told.alert.stage is Stage.OPENED:
-        return "the solution has worked long enough. Neutralise it while it is wet."
-    return {
-        Stage.HEADS_UP: f"neutralise by {told.early}. Keep it wet.{caution}",
-        Stage.NOW: f"neutralise now. It must not dry on the floor.{caution}",
-        Stage.LATE: f"it is drying. Wet it with water and neutralise at once.{caution}",
-        Stage.LOST: f"it has dried. Wet it, scrub, neutralise and rinse until the pH is that of the tap.{caution}",
-    }[told.alert.stage]
-
-
-def _hot(told: _Told) -> str:
-    return "the bucket is running hot. " + " ".join(cautions_for(told.family, Moment.HOT_BUCKET))
-
-
-def _dew_margin(told: _Told) -> str:
-    margin, limit, trend = told.alert.detail.split("|")
-    falling = " and falling" if trend == "falling" else ""
-    asked = told.units.write_margin(float(limit))
-    stands = f"only {told.units.write_margin(float(margin))} over the dew point{falling}, the film needs {asked}"
-    if float(margin) <= 0:
-        stands = f"the slab is under the dew point, dew falls on the film; it needs {asked} over it"
-    return f"{stands}. Shut the door, no fuel heater."
-
-
-def _stand(told: _Told) -> str:
-    batch = told.standing.batch(told.alert.batch) if told.alert.batch is not None else None
-    profile = told.standing.profile(batch.product) if batch else None
-    rule = profile.window("induction") if profile else None
-    span = f" for {write_span(rule.opens.points[0].span_s)}" if rule and rule.opens else ""
-    return f"stop mixing and let it stand{span}."
-
-
-def _next_batch(told: _Told) -> str:
-    number, volume_l, coat = told.alert.detail.split("|")
-    amount = told.units.write_volume(float(volume_l))
-    return f"start batch {number} now, {amount} of the {coat}."
-
-
-def _short(told: _Told) -> str:
-    missing = told.units.write_volume(float(told.alert.detail))
-    return f"at this rate you are {missing} short, and run out here. Gauge the film, and fetch more now."
-
-
-def _any_step(told: _Told) -> str:
-    name = told.alert.step.replace("-", " ")
-    if told.alert.stage is Stage.OPENED:
-        return f"{name} from now."
-    return {
-        Stage.HEADS_UP: f"{name} by {told.early}.",
-        Stage.NOW: f"{name} now, to be done by {told.early}.",
-        Stage.LATE: f"{name} is late; it was due by {told.early}.",
-        Stage.LOST: f"the window for {name} has shut.",
-    }.get(told.alert.stage, told.alert.detail or f"{name}.")
-
-
-_SAYINGS: Mapping[str, Callable[[_Told], str]] = MappingProxyType(
-    {
-        "pour-out": _pour_out,
-        "back-roll": _back_roll,
-        "broadcast": _broadcast,
-        "wet-edge": _wet_edge,
-        "scrape": _scrape,
-        "induction": _plain("the stand is over. Stir once and pour it."),
-        "recoat": _recoat,
-        "foot-traffic": _plain("feet allowed from now."),
-        "vehicle-traffic": _plain("wheels allowed from now."),
-        "full-cure": _plain("washing and full load allowed from now."),
-        "dry": _plain("the slab has had its drying time. Check it is dry before the first coat."),
-        "dwell": _dwell,
-        "neutralise": _dwell,
-        "hot": _hot,
-        "dew-margin": _dew_margin,
-        "stand": _stand,
-        "next-batch": _next_batch,
-        "short": _short,
-        "scrape-sides": _plain("scrape the sides and the bottom."),
-        "clean-pail": _plain("into the clean pail, and mix it there for half a minute more."),
-        "pour-it-all": _plain("pour it all out now, in ribbons."),
-    }
-)
 
 
 def bucket_line(number: int, mixed: datetime, pour_by: datetime | None, zone: ZoneInfo) -> str:
@@ -280,3 +71,138 @@ def bucket_line(number: int, mixed: datetime, pour_by: datetime | None, zone: Zo
     if pour_by is not None:
         parts.append(f"pour by {write_clock(pour_by, zone)}")
     return " · ".join(parts)
+
+
+def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str]) -> Said:
+    filled = _Filled(alert, standing, now)
+    words = stage_words(alert.step, alert.stage, case_of(alert, filled.family, now))
+    short, more = words.short.format_map(filled), words.more.format_map(filled).rstrip()
+    batch = standing.batch(alert.batch) if alert.batch is not None else None
+    where = _where(alert, areas or ([alert.area] if alert.area else list(batch.areas) if batch else []))
+    who = f"{alert.who}: " if alert.who and len(standing.site.crew) > 1 else ""
+    guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
+    said = f"{who}{where}: {guessed}{short[:1].lower()}{short[1:]}{more}"
+    return Said(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short)
+
+
+def case_of(alert: Alert, family: Family, now: datetime) -> Case:
+    """What makes this alert need other words than the usual ones of its step and stage."""
+    window = alert.window
+    if isinstance(alert.detail, ComingBatch):
+        return Case.BATCH_COMES
+    if isinstance(alert.detail, Margin) and alert.detail.margin_k <= 0.0:
+        return Case.UNDER_DEW_POINT
+    if alert.step == POUR_OUT and family in END_UNSEEN:
+        return Case.END_UNSEEN
+    if alert.stage is Stage.OPENED and window is not None and window.closes is not None:
+        return Case.SHUTS_LATER
+    if alert.stage is Stage.HEADS_UP and window is not None and window.opens is not None:
+        return Case.NOBODY_AT_WORK if window.opens.safe_open > now else Case.USUAL
+    return Case.USUAL
+
+
+def _where(alert: Alert, places: Sequence[str]) -> str:
+    spots = places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}" if places else ""
+    parts = [f"batch {alert.batch}" if alert.batch is not None else "", spots]
+    text = ", ".join(part for part in parts if part)
+    return text[:1].upper() + text[1:] if text else "The job"
+
+
+class _Filled(Mapping[str, str]):
+    """What the braces of a step's words are filled with, each worked out only where it is asked for."""
+
+    def __init__(self, alert: Alert, standing: Standing, now: datetime) -> None:
+        self.alert, self.standing, self.now = alert, standing, now
+
+    def __getitem__(self, name: str) -> str:
+        return FILLINGS[name](self)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(FILLINGS)
+
+    def __len__(self) -> int:
+        return len(FILLINGS)
+
+    @property
+    def units(self) -> CrewUnits:
+        return self.standing.site.units
+
+    @property
+    def closes(self) -> Edge | None:
+        return self.alert.window.closes if self.alert.window else None
+
+    @property
+    def batch(self) -> Batch | None:
+        return self.standing.batch(self.alert.batch) if self.alert.batch is not None else None
+
+    @property
+    def family(self) -> Family:
+        window = self.alert.window
+        product = window.product if window else None
+        if product is None and self.batch is not None:
+            product = self.batch.product
+        profile = self.standing.profile(product) if product else None
+        return profile.family if profile else Family.EPOXY
+
+    def by(self, at: datetime | None) -> str:
+        """Until when, with the day where it is not today."""
+        return closes_said(at, self.now, ZoneInfo(self.standing.site.zone)) if at else "its time"
+
+    def left(self) -> str:
+        """How long is left, until the early edge."""
+        left_s = (self.closes.early - self.now).total_seconds() if self.closes else 0.0
+        return say_remaining(left_s).capitalize() if left_s > 0.0 else "No time"
+
+    def opens(self) -> str:
+        """From when, with the day where it is not today."""
+        edge = self.alert.window.opens if self.alert.window else None
+        return opens_said(edge.safe_open, self.now, ZoneInfo(self.standing.site.zone)) if edge else "its time"
+
+    def stand(self) -> str:
+        profile = self.standing.profile(self.batch.product) if self.batch else None
+        rule = profile.window(INDUCTION) if profile else None
+        return f" for {write_span(rule.opens.points[0].span_s)}" if rule and rule.opens else ""
+
+    def coming(self) -> str:
+        assert isinstance(self.alert.detail, ComingBatch)
+        return str(self.alert.detail.number)
+
+    def planned(self) -> NextBatch:
+        assert isinstance(self.alert.detail, NextBatch)
+        return self.alert.detail
+
+    def margin(self) -> Margin:
+        assert isinstance(self.alert.detail, Margin)
+        return self.alert.detail
+
+    def missing(self) -> str:
+        assert isinstance(self.alert.detail, Shortage)
+        return self.units.write_volume(self.alert.detail.missing_l)
+
+
+def _stands(told: _Filled) -> str:
+    margin = told.margin()
+    falling = " and falling" if margin.falling else ""
+    return f"only {told.units.write_margin(margin.margin_k)} over the dew point{falling}"
+
+
+FILLINGS: Mapping[str, Callable[[_Filled], str]] = MappingProxyType(
+    {
+        "by": lambda told: told.by(told.closes.early if told.closes else None),
+        "start": lambda told: told.by(told.alert.window.latest_start if told.alert.window else None),
+        "left": _Filled.left,
+        "opens": _Filled.opens,
+        "stand": _Filled.stand,
+        "coming": _Filled.coming,
+        "hot": lambda told: " ".join(cautions_for(told.family, Moment.HOT_BUCKET)[:2]),
+        "hot_all": lambda told: " ".join(cautions_for(told.family, Moment.HOT_BUCKET)),
+        "acid": lambda told: " ".join(cautions_for(told.family, Moment.ACID)[:1]),
+        "margin": _stands,
+        "limit": lambda told: told.units.write_margin(told.margin().limit_k),
+        "number": lambda told: str(told.planned().number),
+        "amount": lambda told: told.units.write_volume(told.planned().volume_l),
+        "coat": lambda told: told.planned().coat,
+        "missing": _Filled.missing,
+    }
+)
+"""What may stand in braces in the words of a step."""

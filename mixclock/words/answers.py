@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import State, Window
-from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Combined, Entry, MixingEnded, Reading, Saw, facts_to
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
 from mixclock.words.alerting import bucket_line
 from mixclock.words.cautions import Moment, cautions_for
 from mixclock.words.objections import look_out
 from mixclock.words.saidback import said_back
+from mixclock.words.stepwords import next_words
 from mixclock.words.times import closes_said, day_and_clock, opens_said
 
 NEXT_AT_MOST = 3
@@ -142,36 +142,35 @@ def _next(standing: Standing, batch: Batch, found: Iterable[Track], now: datetim
 
 def _concerns(track: Track) -> bool:
     """Whether the crew does something about it: an edge without a neighbour to be joined is nobody's business."""
-    if track.name == "wet-edge":
+    if track.name == WET_EDGE:
         return bool(track.neighbours)
-    return track.name != "tack-free"
+    return track.name != TACK_FREE
 
 
 def _is_due(standing: Standing, batch: Batch, window: Window) -> bool:
     coat = standing.site.coat(batch.coat) if batch.coat else None
-    if window.name in ("broadcast", "scrape") and (coat is None or coat.flake_kg_m2 is None):
+    if row_of(window.name).of_flake and (coat is None or coat.flake_kg_m2 is None):
         return False
     if (
-        window.name == "induction"
+        window.name == INDUCTION
         and window.opens is not None
         and window.opens.safe_open <= batch.mixing_ended + ANY_STAND
     ):
         return False
-    if window.name in AREA_WINDOWS:
-        return not window.provisional and window.name in ("recoat", "foot-traffic")
-    return not (window.name == "wet-edge" and window.provisional)
+    if row_of(window.name).per_area:
+        return not window.provisional and window.name in (RECOAT, FOOT_TRAFFIC)
+    return not (window.name == WET_EDGE and window.provisional)
 
 
 def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, str] | None:
-    words = _STEP_WORDS.get(window.name)
     place = f" on {window.area}" if window.area else ""
     zone = ZoneInfo(standing.site.zone)
-    what = words(place) if words else f"{window.name}{place}"
+    what = f"{next_words(window.name)}{place}"
     about = "about " if window.provisional else ""
     opens_at = window.opens.safe_open if window.opens else None
     opens = opens_said(opens_at, now, zone) if opens_at else ""
     closes = closes_said(window.closes.early, now, zone) if window.closes else ""
-    if window.name == "dwell":  # once it has worked long enough, the line that speaks is to neutralise or rinse it
+    if window.name == DWELL:  # once it has worked long enough, the line that speaks is to neutralise or rinse it
         if opens_at is None or opens_at <= now:
             return None
         return opens_at, f"{what} until {about}{opens}"
@@ -182,24 +181,6 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
         return None
     by = ": it was due by" if window.closes.early < now else " by"
     return window.closes.early, f"{what}{by} {about}{closes}"
-
-
-_STEP_WORDS: Mapping[str, Callable[[str], str]] = MappingProxyType(
-    {
-        POUR_OUT: lambda _: "pour it all out",
-        "induction": lambda _: "let it stand, use it",
-        "back-roll": lambda place: f"back-roll{place}",
-        "broadcast": lambda place: f"throw the flake{place}",
-        "wet-edge": lambda place: f"the next batch meets the edge{place}",
-        "scrape": lambda place: f"scrape and sweep{place}",
-        "recoat": lambda place: f"next coat{place}",
-        "foot-traffic": lambda place: f"feet allowed{place}",
-        "dwell": lambda place: f"let it work and keep it wet{place}",
-        "neutralise": lambda place: f"neutralise{place}",
-        "rinse": lambda place: f"rinse{place}",
-        "dry": lambda place: f"dry{place}",
-    }
-)
 
 
 def _cautions(entry: Entry, standing: Standing, batch: Batch | None) -> tuple[str, ...]:

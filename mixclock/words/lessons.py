@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from mixclock.decide.clocks import P90_SIGMAS, Learned, prior_sigma
-from mixclock.decide.learn import EDGE_OF_SIGN, Observation, learn
+from mixclock.decide.learn import Observation, learn
 from mixclock.job.entry import Entry, Saw
 from mixclock.job.instants import json_text
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import POUR_OUT, SIGN_ENDS, TACK_FREE
 from mixclock.words.sheetwords import write_sheet_span
 
 AS_THE_SHEET = 0.03
@@ -25,7 +25,7 @@ def taught(entry: Entry, standing: Standing, seen: Sequence[Observation]) -> tup
 
     A sign that is no edge of any window (a hot bucket) teaches nothing and says nothing.
     """
-    if not isinstance(entry.facts, Saw) or entry.facts.sign not in EDGE_OF_SIGN:
+    if not isinstance(entry.facts, Saw) or entry.facts.sign not in SIGN_ENDS:
         return ()
     own = [each for each in seen if each.entry == entry.number and each.job == standing.job]
     if not own:
@@ -45,7 +45,7 @@ def _lesson(own: Observation, seen: Sequence[Observation]) -> str:
 
 
 def _why_nothing(entry: Entry, sign: str, standing: Standing, seen: Sequence[Observation]) -> str:
-    window = EDGE_OF_SIGN[sign]
+    window = SIGN_ENDS[sign]
     meant = [batch for batch in standing.batches if any(each.stated.entry == entry.number for each in batch.signs)]
     if not meant:
         return "no batch was there to show it: nothing is learned"
@@ -60,7 +60,7 @@ def _why_nothing(entry: Entry, sign: str, standing: Standing, seen: Sequence[Obs
 
 
 def _state_of(window: str) -> str:
-    return {POUR_OUT: "at its end in the bucket", "tack-free": "tack free"}.get(window, "hard")
+    return {POUR_OUT: "at its end in the bucket", TACK_FREE: "tack free"}.get(window, "hard")
 
 
 def _has_edge(standing: Standing, batch: Batch, window: str) -> bool:

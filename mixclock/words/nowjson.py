@@ -106,18 +106,20 @@ def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]
     """One alert, with which channels took it and who heard it."""
     raisings = [raising for raising in standing.raisings if _raised(raising).alert == alert.id]
     at_stage = [raising for raising in raisings if _raised(raising).stage == alert.stage]
+    said = alert_words(alert, standing, at)
     return {
         "id": alert.id,
         "rank": alert.rank.value,
         "stage": alert.stage.value,
         "batch": alert.batch,
         "area": alert.area,
-        "text": alert_words(alert, standing, at).body,
+        "text": said.body,
         "due": json_text(alert.due),
         "delivered": _took_it(at_stage),
         "heard_by": _heard_by(at_stage),
         "step": alert.step,
         "who": alert.who,
+        "do": said.do,
     }
 
 

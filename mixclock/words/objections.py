@@ -17,6 +17,7 @@ from mixclock.job.entry import Combined, Entry, Facts, JobFinished, MixingEnded,
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
+from mixclock.job.steps import DRY, INDUCTION, RECOAT, TRAFFIC
 from mixclock.units import write_span
 from mixclock.words.times import day_and_clock, opens_said
 
@@ -32,10 +33,10 @@ HELD_FOR = timedelta(hours=2)
 STILL_HOT = timedelta(hours=24)
 """A mix that stood for longer is hard or never will be: it heats itself no more (judgement)."""
 
-READY = ("recoat", "dry")
+READY = (RECOAT, DRY)
 """What a layer must have come to before a coat goes over it."""
 
-_TRAFFIC = {"foot": ("foot-traffic", "feet"), "vehicle": ("vehicle-traffic", "wheels")}
+_TRAFFIC = {"foot": "walk on", "vehicle": "park on"}
 
 
 def look_out(
@@ -112,10 +113,10 @@ class _Watcher:
 
     def _stood_too_short(self, batch: Batch, at: datetime) -> Iterator[str]:
         profile = self._standing.profile(batch.product)
-        rule = profile.window("induction") if profile else None
+        rule = profile.window(INDUCTION) if profile else None
         if rule is None or not stands(rule):
             return
-        over = _latest_opening([track for track in self._own if track.name == "induction"])
+        over = _latest_opening([track for track in self._own if track.name == INDUCTION])
         if over is None or at >= over:
             return
         rest = "what is left in the bucket stands until then" if batch.emptied is None else "watch how it hardens there"
@@ -176,12 +177,12 @@ class _Watcher:
             yield f"the recoat window of {what} shut at {self._clock(shuts)}: sand it dull first, as its sheet says"
 
     def _traffic_too_soon(self, traffic: Traffic, at: datetime) -> Iterator[str]:
-        name, who = _TRAFFIC[traffic.by_what]
+        name, what = TRAFFIC[traffic.by_what], _TRAFFIC[traffic.by_what]
         opens = _latest_opening(
             [track for track in self._under if (track.name, track.area) == (name, traffic.area) and track.starts <= at]
         )
         if opens is not None and at < opens:
-            yield f"{traffic.area} takes {who} from {self._opens(opens)}, not before: keep off until then"
+            yield f"{traffic.area} is OK to {what} from {self._opens(opens)}, not before: keep off until then"
 
     def _opens(self, at: datetime) -> str:
         return opens_said(at, self._now, ZoneInfo(self._standing.site.zone))

@@ -32,12 +32,12 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.job.progress import Standing
+from mixclock.job.steps import row_of
 from mixclock.units import CrewUnits
+from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock
 
-_DONE = MappingProxyType({"back-roll": "rolled", "broadcast": "flaked", "scrape": "scraped", "rinse": "rinsed"})
-_DOING = MappingProxyType({"back-roll": "rolling", "broadcast": "flaking", "pour-out": "pouring"})
-_BY_WHAT = MappingProxyType({"foot": "Feet", "vehicle": "Wheels"})
+_BY_WHAT = MappingProxyType({"foot": "Walked", "vehicle": "Driven"})
 
 
 @dataclass(frozen=True)
@@ -99,16 +99,15 @@ def _poured(told: _Teller, facts: Poured) -> str:
     part = told.amount(facts.part_l, facts.part_kg)
     left = f", {told.units.write_volume(batch.left_l)} left" if part and batch and batch.left_l > 0 else ""
     covered = f" over {told.units.write_area(facts.covered_m2)}" if facts.covered_m2 is not None else ""
-    return f"Batch {facts.batch}: {f'{part} ' if part else ''}out on {_listed(places)}{covered} at {told.at}{left}"
+    return f"Batch {facts.batch}: {f'{part} ' if part else ''}poured on {_listed(places)}{covered} at {told.at}{left}"
 
 
 def _did(told: _Teller, facts: Did) -> str:
-    done = _DONE.get(facts.step, f"{facts.step} done")
-    return f"{_about(facts.batch, facts.areas)} {done} at {told.at}"
+    return f"{_about(facts.batch, facts.areas)} {row_of(facts.step).past} at {told.at}"
 
 
 def _began(told: _Teller, facts: Began) -> str:
-    doing = _DOING.get(facts.step, f"on {facts.step}")
+    doing = words_of(facts.step).doing
     return f"{_about(facts.batch, facts.areas)} {doing} since {told.at}; quiet until it must be done"
 
 

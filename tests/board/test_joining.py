@@ -75,7 +75,7 @@ def test_a_tap_is_in_the_book_and_on_the_board(house: House, joined: JoinedHouse
 
 
 def _with_extras(plain: list[dict], told: list[dict]) -> list[dict]:
-    extras = ("who", "latest_start", "began")
+    extras = ("who", "latest_start", "began", "calls")
     return [
         {**one, "windows": [{**window, **{each: more[each] for each in extras}}
                             for window, more in zip(one["windows"], two["windows"], strict=True)]}
@@ -94,7 +94,7 @@ def test_a_batch_goes_through_its_steps_by_the_buttons_of_the_view(joined: Joine
             break
         labels.append(view["batches"][0]["next"]["label"])
         joined.state(view["batches"][0]["next"]["statement"], clock.now(), "mixer")
-    assert labels[:3] == ["It's out", "Rolled", "Flaked"]
+    assert labels[:3] == ["Poured", "Rolled", "Flaked"]
 
 
 def _view(joined: JoinedHouse, now: datetime) -> dict:

@@ -248,7 +248,7 @@ def test_a_foot_pedal_states_the_next_step_once_per_press(serve: Any, phone: Any
     page.locator("#sheet").get_by_role("button", name="Foot pedal").click()
     page.keyboard.press("F9")
     page.click("#sheet-close")
-    page.wait_for_function("() => document.querySelector('.notice.pedal')?.textContent.includes(\"It's out, Batch 1\")")
+    page.wait_for_function("() => document.querySelector('.notice.pedal')?.textContent.includes(\"Poured, Batch 1\")")
     page.keyboard.press("F9")
     page.keyboard.press("F9")
     _wait_until(page, lambda: _verbs(served.house)[-1] == "poured")
@@ -267,7 +267,7 @@ def test_everything_is_reached_with_the_keyboard_alone(serve: Any, phone: Any) -
         page.keyboard.press("Tab")
         reached.add(page.evaluate("document.activeElement.id || document.activeElement.textContent"))
     assert {"who", "more", "mine", "everything", "bar-in", "bar-out", "bar-heard"} <= reached
-    assert any("It's out" in each for each in reached)
+    assert any("Poured" in each for each in reached)
     page.keyboard.press("o")
     _wait_until(page, lambda: _verbs(served.house)[-1] == "poured")
 

@@ -35,7 +35,7 @@ def test_a_bucket_is_poured_before_anything_else_is_offered() -> None:
     batch = _batch("mixed", _window("pour-out", NOW + 20 * MIN), _window("back-roll", NOW + 5 * MIN))
     told = next_statement(batch)
     assert told is not None
-    assert (told["label"], told["statement"]) == ("It's out", {"verb": "poured", "batch": 3})
+    assert (told["label"], told["statement"]) == ("Poured", {"verb": "poured", "batch": 3})
 
 
 def test_on_the_floor_the_step_that_closes_first_is_offered() -> None:
@@ -94,7 +94,7 @@ def test_what_is_coming_opens_by_its_late_edge_soonest_first() -> None:
     ]}  # fmt: skip
     told = build_view(Told(snapshot, FakeHouse().floor(), (), ()), NOW)
     assert [(each["do"], each["at"]) for each in told["coming"]] == [
-        ("Next coat", iso(NOW + 60 * MIN)), ("Feet allowed", iso(NOW + 90 * MIN))
+        ("Next coat", iso(NOW + 60 * MIN)), ("OK to walk on", iso(NOW + 90 * MIN))
     ]  # fmt: skip
 
 

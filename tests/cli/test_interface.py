@@ -275,7 +275,7 @@ class TestStatements:
         at_work(studio)
         poured = ok(studio("poured", "2", "--json")).json["entry"]
         said = ok(studio("withdraw")).out
-        assert said.startswith(f"Entry {poured} does not count any more (Batch 2: out on bay 2 at ")
+        assert said.startswith(f"Entry {poured} does not count any more (Batch 2: poured on bay 2 at ")
         batch = ok(studio("now", "--json")).json["batches"][1]
         assert batch["stage"] == "mixed"
         with Book(home / "book.sqlite3", SystemClock()) as book:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profile import Family, Profile, SheetPoint, SheetSpan
 from mixclock.job.profilereading import known_keys, read_profile
-from mixclock.job.windownames import MEANINGS, POUR_OUT
+from mixclock.job.steps import POUR_OUT, WINDOWS
 
 PROFILES = Path(__file__).resolve().parents[2] / "profiles"
 TEMPLATE = (PROFILES / "template.toml").read_text(encoding="utf-8")
@@ -77,7 +77,7 @@ def test_the_template_explains_every_key_that_the_reader_knows_and_no_other() ->
 
     written = paths(tomllib.loads(whole_template()))
     known = known_keys()
-    windows = {name for name in MEANINGS if name != POUR_OUT}
+    windows = {name for name in WINDOWS if name != POUR_OUT}
     assert {path for path in written if not path.startswith("windows.")} == {
         path for path in known if not path.startswith("windows.")
     }

@@ -22,7 +22,7 @@ Make = Callable[..., Any]
 
 def is_now(note: Any) -> bool:
     """The pour-out at its edge, alone or said together with others."""
-    return "b1.pour-out" in note.alert_id and "NOW" in note.title
+    return "b1.pour-out" in note.alert_id and "now" in note.title
 
 
 def test_the_pour_out_of_a_real_batch_arrives_within_a_second_of_its_edge(
@@ -103,7 +103,7 @@ def test_statements_of_another_process_are_noticed_and_end_the_alert(
         [sys.executable, "-m", "mixclock.cli", "poured"], env=shed.env, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
-    watching.wait_for("out on bay 1", limit_s=3)
+    watching.wait_for("poured on bay 1", limit_s=3)
     assert in_time(lambda: note.note_id in server.closed, 3)
 
 

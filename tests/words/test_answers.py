@@ -74,7 +74,7 @@ def test_after_the_flake_come_the_days() -> None:
     assert answer.said == "Batch 1: flaked at 9:20"
     assert answer.next[0].startswith("next coat on bay 1 from ")
     assert " until " in answer.next[0]
-    assert answer.next[1].startswith("feet allowed on bay 1 from ")
+    assert answer.next[1].startswith("OK to walk on bay 1 from ")
 
 
 def test_an_edge_that_is_over_is_said_to_be_over() -> None:

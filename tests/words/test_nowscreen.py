@@ -54,5 +54,5 @@ def test_a_batch_that_went_out_in_one_has_no_portions_to_tell_apart() -> None:
 def test_the_daemons_board_tells_portions_apart_by_when_they_were_poured() -> None:
     log = poured_in_parts()
     log.add(11, Poured(1, ("bay 1",)))
-    rolling = [row.where for row in rows(log.standing(12), log.tracks(12), instant(12)) if row.what == "back roll"]
+    rolling = [row.where for row in rows(log.standing(12), log.tracks(12), instant(12)) if row.what == "back-roll"]
     assert rolling == ["batch 1, bay 1, poured 9:05", "batch 1, bay 1, poured 9:11"]

@@ -130,7 +130,7 @@ def test_feet_on_a_film_too_young_are_kept_off(hours: int, warned: bool) -> None
     warnings = answered(laid(), hours * HOUR, Traffic("bay 1", "foot")).warnings
     assert bool(warnings) is warned
     if warned:
-        assert warnings[0].startswith("bay 1 takes feet from ")
+        assert warnings[0].startswith("bay 1 is OK to walk on from ")
         assert warnings[0].endswith("not before: keep off until then")
 
 

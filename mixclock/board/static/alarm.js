@@ -28,19 +28,21 @@ function ownDeadlines(view, alerts) {
   if (contactState() === "ok") return [];
   const now = serverNow();
   const due = view.deadlines.filter((each) => Date.parse(each.at) <= now && !stated(each) && !covered(each, alerts));
-  return due.map((each) => ({ ...each, stage: Date.parse(each.by ?? each.at) <= now ? "late" : "now", own: true, on_it: null }));
+  return due.map((each) => ({ ...each, ...reached(each.calls, now), id: each.id, own: true, on_it: null }));
 }
+
+/** The last of a deadline's calls that is due: each stage has its own words, as the voice says them. */
+const reached = (calls, now) => calls.findLast((call) => Date.parse(call.at) <= now);
 
 const stated = (deadline) => deadline.done?.statement && isWaiting(deadline.done.statement);
 const covered = (deadline, alerts) =>
   alerts.some((alert) => alert.batch === deadline.batch && alert.step === deadline.step && ["now", "late", "lost"].includes(alert.stage));
 
-const RANKS = ["critical", "timely", "notice"];
-const STAGES = ["lost", "late", "now", "step", "heads-up", "opened"];
 const place = (list, value) => (list.includes(value) ? list.indexOf(value) : list.length);
 
 function byUrgency(one, other) {
-  return place(RANKS, one.rank) - place(RANKS, other.rank) || place(STAGES, one.stage) - place(STAGES, other.stage) ||
+  const { ranks, stages } = store.view.table;
+  return place(ranks, one.rank) - place(ranks, other.rank) || place(stages, one.stage) - place(stages, other.stage) ||
     String(one.by ?? "").localeCompare(String(other.by ?? ""));
 }
 

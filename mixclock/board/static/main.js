@@ -50,16 +50,21 @@ function drawBar() {
   const full = buckets();
   const first = store.view?.planned[0];
   const loud = standing().filter((alert) => !isHeard(alert));
+  if (store.view) {
+    say(byId("bar-in").querySelector("b"), store.view.table.mix.label);
+    say(byId("bar-out").querySelector("b"), store.view.table.pour.label);
+  }
   say(byId("bar-in-what"), first ? [first.amount, first.where].filter(Boolean).join(", ") : "start a batch");
   say(byId("bar-out-what"), full.length === 1 ? `batch ${full[0].id}` : full.length ? `${full.length} buckets` : "no bucket");
   say(byId("bar-heard-what"), loud.length ? `${loud.length} to hear` : "nothing to hear");
   byId("bar-heard").dataset.loud = String(loud.length > 0);
 }
 
-function itsOut() {
+function poured() {
   const full = buckets();
-  if (!full.length) flash("No batch is in a bucket. Touch B's in when part B goes in.");
-  else if (full.length === 1) stateAndTell({ verb: "poured", batch: full[0].id }, "It's out", `batch ${full[0].id}`);
+  const { mix, pour } = store.view?.table ?? {};
+  if (!full.length) flash(`No batch is in a bucket.${mix ? ` Touch ${mix.label} when part B goes in.` : ""}`);
+  else if (full.length === 1) stateAndTell({ verb: pour.verb, batch: full[0].id }, pour.label, `batch ${full[0].id}`);
   else outSheet(full);
 }
 
@@ -98,7 +103,7 @@ function onlyMine(wantedMine) {
 
 function listen() {
   byId("bar-in").addEventListener("click", mixingSheet);
-  byId("bar-out").addEventListener("click", itsOut);
+  byId("bar-out").addEventListener("click", poured);
   byId("bar-heard").addEventListener("click", heardAll);
   byId("more").addEventListener("click", moreSheet);
   byId("who").addEventListener("click", whoSheet);
@@ -108,7 +113,7 @@ function listen() {
   for (const event of ["click", "keydown"]) document.addEventListener(event, wakeSound, { capture: true });
   watchFingers();
   listenForKeys({
-    b: mixingSheet, o: itsOut, h: heardAll, m: moreSheet, w: whoSheet, Escape: () => closeSheet(),
+    b: mixingSheet, o: poured, h: heardAll, m: moreSheet, w: whoSheet, Escape: () => closeSheet(),
     ArrowLeft: () => onlyMine(true), ArrowRight: () => onlyMine(false),
   });
   listenForSwipes();

@@ -9,7 +9,6 @@ import { hear, stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
 import { clock, closes, left, until } from "./when.js";
 
-const STAGE_WORDS = { "heads-up": "soon", now: "now", late: "late", lost: "gone", opened: "from now", step: "now" };
 const SIGNS = { critical: "▲", timely: "■", notice: "○", plan: "→" };
 const folded = new Set();
 
@@ -48,8 +47,8 @@ function fromCard(card) {
 
 function fromPlan(plan) {
   return {
-    key: "plan-next", kind: "plan", stage: "next", do: "Mix the next batch", where: [plan.amount, plan.where].filter(Boolean).join(", "),
-    at: plan.start, who: plan.who, text: plan.product, done: { label: "B's in", statement: plan.statement },
+    key: "plan-next", kind: "plan", stage: "next", do: store.view.table.mix.do, where: [plan.amount, plan.where].filter(Boolean).join(", "),
+    at: plan.start, who: plan.who, text: plan.product, done: { label: store.view.table.mix.label, statement: plan.statement },
   };
 }
 
@@ -71,7 +70,7 @@ function lines(item) {
 function stageLine(item) {
   if (item.stage === "next") return "next";
   const heard = item.heard ? ` · heard by ${item.heard}` : "";
-  return `${STAGE_WORDS[item.stage] ?? item.stage}${heard}`;
+  return `${store.view.table.marks[item.stage] ?? item.stage}${heard}`;
 }
 
 function fill(box, item) {

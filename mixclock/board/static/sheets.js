@@ -37,7 +37,7 @@ export function mixingSheet() {
   const planned = [...(store.view?.planned ?? [])].sort((one, other) => Number(isMine(other)) - Number(isMine(one)));
   const choose = (statement, label) => {
     closeSheet();
-    stateAndTell(statement, "B's in", label, { atMs: at });
+    stateAndTell(statement, store.view.table.mix.label, label, { atMs: at });
   };
   const words = (plan) => [plan.amount, plan.product, plan.where].filter(Boolean).join(", ");
   const buttons = planned.map((plan, place) => target(plan.where || plan.product, `${plan.amount} ${plan.product}${plan.who ? `, ${plan.who}` : ""}`,
@@ -105,7 +105,8 @@ function sayOther(chosen, at) {
   const { key, per } = measure(chosen.coat);
   const amount = { [key]: Math.round(1000 * chosen.amount * per) / 1000 };
   closeSheet();
-  stateAndTell({ verb: "mixing", product: chosen.coat.product, areas: [...chosen.areas], coat: chosen.coat.name, ...amount }, "B's in", [...chosen.areas].join(", "), { atMs: at });
+  const { verb, label } = store.view.table.mix;
+  stateAndTell({ verb, product: chosen.coat.product, areas: [...chosen.areas], coat: chosen.coat.name, ...amount }, label, [...chosen.areas].join(", "), { atMs: at });
 }
 
 const heading = (text) => el("h3", { cls: "title", text });
@@ -124,12 +125,13 @@ export function choices(names, isOn, touched) {
   return row;
 }
 
-/** Several buckets are full: which one is out? The instant is that of the first touch. */
+/** Several buckets are full: which one was poured? The instant is that of the first touch. */
 export function outSheet(cards) {
   const at = serverNow();
-  openSheet(`Out at ${clockSeconds(at)}. Which batch?`, cards.map((card, place) => target(`Batch ${card.id}`, `${card.where}, ${card.amount} ${card.product}`, () => {
+  const { verb, label } = store.view.table.pour;
+  openSheet(`${label} at ${clockSeconds(at)}. Which batch?`, cards.map((card, place) => target(`Batch ${card.id}`, `${card.where}, ${card.amount} ${card.product}`, () => {
     closeSheet();
-    stateAndTell({ verb: "poured", batch: card.id }, "It's out", `batch ${card.id}`, { atMs: at });
+    stateAndTell({ verb, batch: card.id }, label, `batch ${card.id}`, { atMs: at });
   }, place === 0 ? "main wide" : "wide")));
 }
 

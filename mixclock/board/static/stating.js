@@ -4,6 +4,7 @@ import { hearHere, standing, isHeard } from "./alarm.js";
 import { byId, el, say, show, target } from "./dom.js";
 import { state, takeBack, onAnswer } from "./queue.js";
 import { contactState } from "./link.js";
+import { store } from "./store.js";
 import { clockSeconds, serverNow } from "./when.js";
 
 const TAKE_BACK_MS = 5000;
@@ -31,7 +32,7 @@ function tell(tap) {
   const toast = byId("toast");
   const words = el("p", { cls: "toastwords" }, el("b", { text: tap.label }), el("span", { text: clockSeconds(tap.serverMs) }), el("span", { cls: "toaststate" }));
   const back = target("Take it back", "", () => undo(tap), "back");
-  const earlier = ["mixing", "mixed", "poured", "rolled", "flaked", "did"].includes(tap.statement.verb)
+  const earlier = store.view?.table.dated.includes(tap.statement.verb)
     ? [2, 5, 10].map((minutes) => target(`${minutes} min ago`, "", () => redate(tap, minutes), "ago")) : [];
   toast.replaceChildren(words, back, ...earlier);
   show(toast, true);

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from types import MappingProxyType
 
 from mixclock.decide.alerting.naming import alert_id
 from mixclock.decide.hours import is_working
-from mixclock.decide.shapes import Alert, Edge, Rank, Stage
-from mixclock.decide.tracks import AREA_WINDOWS, Track
+from mixclock.decide.shapes import Alert, ComingBatch, Edge, Rank, Stage
+from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Batch, Standing
-
-CRITICAL_STEPS = frozenset({"pour-out", "broadcast", "wet-edge", "dwell", "neutralise"})
-"""What cannot be mended by sanding tomorrow: resin in the bucket, flake, a joint, acid drying on the floor."""
+from mixclock.job.steps import INDUCTION, WET_EDGE, row_of
 
 LATE_AFTER = (timedelta(seconds=20), timedelta(minutes=5))
 """For a step without a rate "now" is the early edge; "late" follows after a quarter of the doubt, within these."""
@@ -29,10 +26,6 @@ SPREAD_TO_JOINT = timedelta(minutes=2)
 
 SECOND_PERSON_AFTER = timedelta(seconds=60)
 """How long "late" is one person's before it is everybody's: judgement."""
-
-STEPS_OF_FLAKE = frozenset({"broadcast", "scrape"})
-
-NEVER_ALERTED: Mapping[str, str] = MappingProxyType({"induction": "the stand is told when it is over"})
 
 
 @dataclass(frozen=True)
@@ -55,10 +48,11 @@ class Stages:
 
 def closing_alerts(standing: Standing, found: Iterable[Track], now: datetime) -> list[Alert]:
     """The closing alerts that stand at an instant."""
-    return [alert for track in found if (alert := _closing(standing, track, now)) is not None]
+    return [alert for track in found if (alert := closing_alert(standing, track, now)) is not None]
 
 
-def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
+def closing_alert(standing: Standing, track: Track, now: datetime) -> Alert | None:
+    """The alert on one window's closing edge, at the highest stage that it has reached."""
     edge = track.closing
     if edge is None or not is_alerted(standing, track) or (track.stated and track.stated.at <= now):
         return None
@@ -82,7 +76,7 @@ def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
         who=None if stage is Stage.LATE and now >= due + SECOND_PERSON_AFTER else track.who,
         left_s=(edge.early - now).total_seconds(),
         window=seen_at(track, now, ripe=False),
-        detail=_joint_detail(standing, track) if track.name == "wet-edge" else "",
+        detail=_joint_detail(standing, track) if track.name == WET_EDGE else None,
     )
     return replace(alert, standing=stage is Stage.LOST and alert.rank is Rank.CRITICAL)
 
@@ -90,7 +84,7 @@ def _closing(standing: Standing, track: Track, now: datetime) -> Alert | None:
 def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
     """When the stages of a closing alert fall due."""
     lost = edge.late or edge.likely
-    if track.name == "wet-edge":
+    if track.name == WET_EDGE:
         return _joint_stages(standing, track, edge, lost)
     due = track.due
     now = due.latest_start if due else edge.early
@@ -100,6 +94,17 @@ def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
     least, most = LATE_AFTER
     lost = max(lost, now + LEAST_TO_LOST)
     return Stages(heads_up, now, now + min(most, max(least, (lost - edge.early) / 4)), lost)
+
+
+def calls_to_come(standing: Standing, track: Track, stages: Iterable[Stage]) -> list[Alert]:
+    """The alerts that a window will come to at some stages, as long as nobody states the step."""
+    edge = track.closing
+    if edge is None or track.stated is not None or not is_alerted(standing, track):
+        return []
+    due = stages_of(standing, track, edge)
+    instants = {Stage.NOW: due.now, Stage.LATE: due.late, Stage.LOST: due.lost}
+    found = [closing_alert(standing, track, at) for stage, at in instants.items() if stage in stages]
+    return [alert for alert in found if alert is not None]
 
 
 def _joint_stages(standing: Standing, track: Track, edge: Edge, lost: datetime) -> Stages:
@@ -114,7 +119,7 @@ def _time_to_join(standing: Standing, track: Track) -> timedelta:
     if batch_for(standing, track) is not None:
         return SPREAD_TO_JOINT
     profile = standing.profile(track.batch.product)
-    induction = profile.window("induction") if profile else None
+    induction = profile.window(INDUCTION) if profile else None
     stand_s = induction.opens.points[0].span_s if induction and induction.opens else 0.0
     return timedelta(seconds=track.batch.mixing_s + stand_s) + SPREAD_TO_JOINT
 
@@ -127,29 +132,28 @@ def batch_for(standing: Standing, track: Track) -> Batch | None:
     return None
 
 
-def _joint_detail(standing: Standing, track: Track) -> str:
+def _joint_detail(standing: Standing, track: Track) -> ComingBatch | None:
     coming = batch_for(standing, track)
-    return f"batch {coming.id}" if coming else ""
+    return ComingBatch(coming.id) if coming else None
 
 
 def is_alerted(standing: Standing, track: Track) -> bool:
     """Whether anybody is called for this window: not where there is no flake, no joint, nothing to be done."""
-    if track.name in AREA_WINDOWS or track.name in NEVER_ALERTED:
+    row = row_of(track.name)
+    if row.per_area or not row.called:
         return False
     coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
-    if track.name in STEPS_OF_FLAKE:
+    if row.of_flake:
         return coat is not None and coat.flake_kg_m2 is not None
-    if track.name == "wet-edge":
+    if track.name == WET_EDGE:
         return bool(track.neighbours) and not (coat is not None and coat.wet_edge is False)
     return True
 
 
 def _rank(track: Track) -> Rank:
-    if track.name == "scrape":
-        return Rank.NOTICE
-    if track.provisional:
-        return Rank.TIMELY
-    return Rank.CRITICAL if track.name in CRITICAL_STEPS else Rank.TIMELY
+    """As loud as the table says; what only rests on a guess is never critical."""
+    rank = row_of(track.name).rank
+    return Rank.TIMELY if track.provisional and rank is Rank.CRITICAL else rank
 
 
 def waits_for_hours(standing: Standing, alert: Alert, now: datetime) -> bool:

@@ -8,11 +8,23 @@ from datetime import datetime, timedelta
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.hot import hot_since
-from mixclock.decide.shapes import Alert, Rank, Stage, State, Window
+from mixclock.decide.shapes import Alert, Margin, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Reading
 from mixclock.job.progress import Batch, Standing
+from mixclock.job.steps import (
+    CLEAN_PAIL,
+    DEW_MARGIN,
+    HOT,
+    INDUCTION,
+    POUR_IT_ALL,
+    SCRAPE_SIDES,
+    STAND,
+    TACK_FREE,
+    Skill,
+    row_of,
+)
 
 SCRAPE_AT = 0.5
 CLEAN_PAIL_BEFORE_END_S = 30.0
@@ -43,9 +55,9 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
     scrape = start + timedelta(seconds=SCRAPE_AT * batch.mixing_s)
     clean = end - timedelta(seconds=min(CLEAN_PAIL_BEFORE_END_S, 0.3 * batch.mixing_s))
     profile = standing.profile(batch.product)
-    induction = profile.window("induction") if profile else None
-    after = "stand" if induction is not None and stands(induction) else "pour-it-all"
-    steps = ((end, after), (clean, "clean-pail"), (scrape, "scrape-sides"))
+    induction = profile.window(INDUCTION) if profile else None
+    after = STAND if induction is not None and stands(induction) else POUR_IT_ALL
+    steps = ((end, after), (clean, CLEAN_PAIL), (scrape, SCRAPE_SIDES))
     for due, name in steps:
         if now >= due:
             fresh = now - due <= MIX_STEP_FRESH and batch.combined.written <= due + MIX_STEP_FRESH
@@ -54,11 +66,11 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
 
 
 def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:
-    mixer = next((person.name for person in standing.site.crew if "mix" in person.does), None)
+    mixer = next((person.name for person in standing.site.crew if Skill.MIX in person.does), None)
     return Alert(
         id=f"b{batch.id}.mixing",
         step=name,
-        rank=Rank.TIMELY,
+        rank=row_of(name).rank,
         stage=Stage.STEP,
         due=due,
         batch=batch.id,
@@ -76,13 +88,12 @@ def hot_alerts(standing: Standing, now: datetime) -> list[Alert]:
             told.append(
                 Alert(
                     id=f"b{batch.id}.hot",
-                    step="hot",
-                    rank=Rank.CRITICAL,
+                    step=HOT,
+                    rank=row_of(HOT).rank,
                     stage=Stage.NOW,
                     due=since,
                     batch=batch.id,
                     standing=True,
-                    detail="emptied" if batch.emptied is not None and batch.emptied.at <= now else "",
                 )
             )
     return told
@@ -99,17 +110,17 @@ def dew_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> lis
         if crossing is None:
             continue
         at, margin_k, falling = crossing
-        person = person_for(standing.site, "pour-out")
+        person = person_for(standing.site, DEW_MARGIN)
         told.append(
             Alert(
-                id=f"{slug(area)}.dew-margin",
-                step="dew-margin",
-                rank=Rank.TIMELY,
+                id=f"{slug(area)}.{DEW_MARGIN}",
+                step=DEW_MARGIN,
+                rank=row_of(DEW_MARGIN).rank,
                 stage=Stage.LATE if margin_k < limit else Stage.NOW,
                 due=at,
                 area=area,
                 who=person.name if person else None,
-                detail=f"{margin_k:.1f}|{limit:.1f}|{'falling' if falling else 'steady'}",
+                detail=Margin(round(margin_k, 1), round(limit, 1), falling),
             )
         )
     return told
@@ -152,7 +163,7 @@ def _wet(seen: Iterable[Window], now: datetime) -> Iterator[Window]:
         if window.area is not None and not window.provisional:
             by_place.setdefault((window.batch, window.area, window.portion), {})[window.name] = window
     for group in by_place.values():
-        tack = group.get("tack-free")
+        tack = group.get(TACK_FREE)
         any_window = next(iter(group.values()))
         if tack is not None and tack.opens is not None:
             if now < tack.opens.safe_open and tack.state is not State.DONE:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime, timedelta
-from types import MappingProxyType
 
 from mixclock.decide.alerting.closing import Stages
 from mixclock.decide.alerting.naming import alert_id, area_alert_id
@@ -14,20 +13,7 @@ from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Standing
-
-OPENING_RANKS: Mapping[str, Rank] = MappingProxyType(
-    {
-        "induction": Rank.TIMELY,
-        "dwell": Rank.TIMELY,
-        "scrape": Rank.NOTICE,
-        "dry": Rank.NOTICE,
-        "recoat": Rank.NOTICE,
-        "foot-traffic": Rank.NOTICE,
-        "vehicle-traffic": Rank.NOTICE,
-        "full-cure": Rank.NOTICE,
-    }
-)
-"""Openings worth telling. The others (tack-free) are read, not called out."""
+from mixclock.job.steps import INDUCTION, RECOAT, row_of
 
 NO_STAND = timedelta(seconds=1)
 """An induction shorter than this is a sheet that asks for none."""
@@ -41,14 +27,15 @@ def opening_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
     told = []
     for track in found:
         window = seen_at(track, now, ripe=False)
-        rank = OPENING_RANKS.get(track.name)
+        row = row_of(track.name)
+        rank = row.opens_as
         if rank is None or window.opens is None or window.provisional or window.state is State.DONE:
             continue
-        if track.name == "scrape" and not _flaked(standing, track):
+        if row.of_flake and not _flaked(standing, track):
             continue
-        if track.name == "induction" and window.opens.safe_open - window.starts < NO_STAND:
+        if track.name == INDUCTION and window.opens.safe_open - window.starts < NO_STAND:
             continue  # a sheet that asks for no stand: the last step of mixing says to pour
-        if track.name in ("induction", "dwell", "scrape", "dry") and now >= window.opens.safe_open:
+        if not row.per_area and now >= window.opens.safe_open:
             told.append(_opened(alert_id(track) + ".open", window, rank))
     return told
 
@@ -70,14 +57,14 @@ def asked_of(standing: Standing, group: Iterable[Window], area: str, coat: str |
     return [
         window
         for window in group
-        if not window.provisional and window.state is not State.DONE and not (window.name == "recoat" and last_coat)
+        if not window.provisional and window.state is not State.DONE and not (window.name == RECOAT and last_coat)
     ]
 
 
 def _of_area(standing: Standing, window: Window, area: str, coat: str | None, now: datetime) -> list[Alert]:
     name = area_alert_id(area, coat, window.name)
     told = []
-    rank = OPENING_RANKS.get(window.name)
+    rank = row_of(window.name).opens_as
     shut = window.closes is not None and now >= window.closes.early
     if rank is not None and window.opens is not None and now >= window.opens.safe_open and not shut:
         told.append(_opened(name + ".open", window, rank))
@@ -92,7 +79,7 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
             Alert(
                 id=name,
                 step=window.name,
-                rank=Rank.TIMELY,
+                rank=row_of(window.name).rank,
                 stage=reached[0],
                 due=reached[1],
                 area=area,

@@ -16,6 +16,7 @@ from mixclock.decide.alerting.standing import urgency
 from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
 from mixclock.job.entry import Delivered, Raised
 from mixclock.job.progress import Raising, Standing
+from mixclock.job.steps import HOT
 
 REPEAT_EVERY = timedelta(seconds=20)
 """How often a critical alert repeats."""
@@ -143,7 +144,7 @@ def _repeated(alert: Alert, same: Sequence[Raising], before: Sequence[Raising], 
     quiet_until = same[-1].entry.happened + REPEAT_EVERY
     heard = max((raising.heard.happened for raising in before if raising.heard is not None), default=None)
     if heard is not None:
-        if alert.step == "hot":
+        if alert.step == HOT:
             return None  # heard by a person; it stays on the board, and the next sign raises it anew
         quiet_until = max(quiet_until, heard + _pause(alert, heard))
     return Raise(alert, len(same), None) if now >= quiet_until else None

@@ -8,12 +8,11 @@ from datetime import datetime
 from mixclock.decide.alerting.closing import closing_alerts
 from mixclock.decide.alerting.happenings import dew_alerts, hot_alerts, mixing_alerts
 from mixclock.decide.alerting.opening import area_alerts, opening_alerts
-from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank
+from mixclock.decide.shapes import STAGE_ORDER, Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Standing
-
-RANK_ORDER = (Rank.CRITICAL, Rank.TIMELY, Rank.NOTICE)
+from mixclock.job.steps import HOT, RANK_ORDER
 
 
 def alerts(
@@ -37,5 +36,5 @@ def alerts(
 
 def urgency(alert: Alert) -> tuple[int, bool, int, datetime, str]:
     """Sorts the critical first, a hot bucket before all, then the later stage, then what fell due first."""
-    is_calm = alert.step != "hot"
+    is_calm = alert.step != HOT
     return RANK_ORDER.index(alert.rank), is_calm, -STAGE_ORDER.index(alert.stage), alert.due, alert.id

@@ -16,10 +16,11 @@ from mixclock.job.practice import (
 )
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Forecast, Person, Site
+from mixclock.job.steps import BACK_ROLL, BROADCAST, DWELL, INDUCTION, NEUTRALISE, Skill
 
 MOST_IN_A_BATCH_SHARE = 0.8
 USUAL_SPREAD_M2_L = 5.0
-OF_ACID = ("dwell", "neutralise")
+OF_ACID = (DWELL, NEUTRALISE)
 LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 USUAL = Forecast(LONG_AGO, air_c=20.0, rh_pct=50.0, slab_c=18.0)
 
@@ -62,9 +63,9 @@ def person_who(site: Site, skill: str) -> Person | None:
 def work_of(site: Site, coat: Coat, profile: Profile) -> Work:
     """The work of one coat."""
     mixer, roller = person_who(site, "mix"), person_who(site, "roll")
-    thrower = person_who(site, "broadcast")
-    flaked = coat.flake_kg_m2 is not None and profile.window("broadcast") is not None
-    stand = profile.window("induction")
+    thrower = person_who(site, Skill.BROADCAST)
+    flaked = coat.flake_kg_m2 is not None and profile.window(BROADCAST) is not None
+    stand = profile.window(INDUCTION)
     acid = tuple(step for step in OF_ACID if profile.window(step) is not None)
     return Work(
         coat=coat,
@@ -72,7 +73,7 @@ def work_of(site: Site, coat: Coat, profile: Profile) -> Work:
         mixing_s=mixing_time(profile).value,
         stand_s=stand.opens.points[0].span_s if stand and stand.opens else 0.0,
         squeegee_s_m2=3600.0 / squeegee_rate_m2_h(mixer),
-        roll_s_m2=3600.0 / roll_rate_m2_h(roller) if profile.window("back-roll") else None,
+        roll_s_m2=3600.0 / roll_rate_m2_h(roller) if profile.window(BACK_ROLL) else None,
         flake_s_m2=3600.0 / broadcast_rate_m2_h(thrower) if flaked else None,
         acid_steps=acid,
     )

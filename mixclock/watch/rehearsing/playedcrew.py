@@ -18,6 +18,7 @@ from mixclock.decide.hours import is_working, next_working_instant
 from mixclock.decide.tracks import Track
 from mixclock.job.profile import Profile
 from mixclock.job.site import Site
+from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
 from mixclock.watch.rehearsing.crewwork import LONG_AGO, Piece, Work, conditions_at, person_who, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 50.0, 20.0, 90.0
@@ -115,7 +116,7 @@ class PlayedCrew:
         size_m2 = sum(piece.size_m2 for piece in work.pieces)
         ends = now + timedelta(seconds=SCRAPE_S_M2 * size_m2 / (1 if self.alone else 2))
         areas = list(dict.fromkeys(piece.area for piece in work.pieces))
-        self._state_at(ends, "did", self.roller, step="scrape", areas=areas)
+        self._state_at(ends, "did", self.roller, step=SCRAPE, areas=areas)
         return ends
 
     def _begin_batch(self, place: int, number: int, now: datetime) -> None:
@@ -143,7 +144,7 @@ class PlayedCrew:
         edge = next(
             track.bucket.edge
             for track in self.stage.tracks()
-            if track.name == "pour-out" and track.batch.id == batch and track.bucket is not None
+            if track.name == POUR_OUT and track.batch.id == batch and track.bucket is not None
         )
         self._state_at(
             ends + timedelta(seconds=20),
@@ -200,7 +201,7 @@ class PlayedCrew:
         opens = [
             track.opens.edge.safe_open
             for track in self.stage.tracks()
-            if track.name == "recoat" and track.batch.coat == below and track.opens is not None
+            if track.name == RECOAT and track.batch.coat == below and track.opens is not None
         ]
         at = next_working_instant(self.site, max([now, *opens]) + timedelta(minutes=5))
         needed = self._needed(self.works[place])

@@ -18,11 +18,12 @@ from mixclock.decide.plan.floor.coverage import batches_of, covered, measures
 from mixclock.decide.plan.floor.pieces import ordered_areas
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.quantities import amounts, kit_l
-from mixclock.decide.shapes import Alert, Rank, Stage
+from mixclock.decide.shapes import Alert, NextBatch, Rank, Shortage, Stage
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
+from mixclock.job.steps import NEXT_BATCH, SHORT
 
 MOST_SLIP = timedelta(minutes=30)
 """A step that nobody states holds the next batch back no longer than this (judgement)."""
@@ -86,13 +87,13 @@ def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetim
         return None
     return Alert(
         id=f"plan.next-batch-{batch.number}",
-        step="next-batch",
+        step=NEXT_BATCH,
         rank=Rank.TIMELY,
         stage=Stage.NOW,
         due=due,
         area=batch.areas[0],
         who=mix.who if standing.site.person(mix.who) else None,
-        detail=f"{batch.number}|{batch.volume_l:.3f}|{batch.coat}",
+        detail=NextBatch(batch.number, batch.volume_l, batch.coat),
     )
 
 
@@ -216,7 +217,7 @@ def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:
         reached_m2 += area.size_m2
         if per_m2 * reached_m2 > bought:
             break
-    return Alert("plan.short", "short", Rank.TIMELY, Stage.STEP, since, area=area.name, detail=f"{short_l:.3f}")
+    return Alert("plan.short", SHORT, Rank.TIMELY, Stage.STEP, since, area=area.name, detail=Shortage(short_l))
 
 
 def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:

@@ -1,0 +1,376 @@
+"""The words of every step at every stage: voice, phone, notification and terminal all take them from here.
+
+Each stage has a short form, which a phone shows large and a call begins with, and what a call adds to it. So a screen
+and a voice never say different things. What stands in braces is filled in by `mixclock.words.alerting`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from types import MappingProxyType
+
+from mixclock.job.steps import (
+    BACK_ROLL,
+    BROADCAST,
+    CLEAN_PAIL,
+    DEW_MARGIN,
+    DRY,
+    DWELL,
+    FOOT_TRAFFIC,
+    FULL_CURE,
+    HOT,
+    INDUCTION,
+    NEUTRALISE,
+    NEXT_BATCH,
+    POUR_IT_ALL,
+    POUR_OUT,
+    RECOAT,
+    RINSE,
+    SCRAPE,
+    SCRAPE_SIDES,
+    SHORT,
+    STAND,
+    TACK_FREE,
+    VEHICLE_TRAFFIC,
+    WET_EDGE,
+    Stage,
+)
+
+
+@dataclass(frozen=True)
+class StageWords:
+    """What is said at one stage: `short` stands large on a phone and opens the call, `more` goes on right after it."""
+
+    short: str
+    more: str = ""
+
+
+class Case(StrEnum):
+    """What makes the same step at the same stage need other words."""
+
+    USUAL = "usual"
+    BATCH_COMES = "batch comes"
+    END_UNSEEN = "end unseen"
+    NOBODY_AT_WORK = "nobody at work"
+    SHUTS_LATER = "shuts later"
+    UNDER_DEW_POINT = "under dew point"
+
+
+Stages = Mapping[Stage, StageWords]
+
+
+@dataclass(frozen=True)
+class StepWords:
+    """How a step reads.
+
+    `do` is what there is to do, before anybody is called for it; `done` the button that states it; `doing` what
+    somebody is at who began it; `window` what its window is called on a screen; `next` how it stands in a line of what
+    comes next, where that is not `do`.
+    """
+
+    do: str
+    done: str
+    window: str
+    doing: str = ""
+    next: str = ""
+    stages: Stages = field(default_factory=dict)
+    cases: Mapping[Case, Stages] = field(default_factory=dict)
+
+
+def _closing(heads_up: StageWords, now: StageWords, late: StageWords, lost: StageWords) -> dict[Stage, StageWords]:
+    return {Stage.HEADS_UP: heads_up, Stage.NOW: now, Stage.LATE: late, Stage.LOST: lost}
+
+
+_ACID = _closing(
+    StageWords("Neutralise soon", ", by {by}. Keep it wet. {acid}"),
+    StageWords("Neutralise now", ". It must not dry on the floor. {acid}"),
+    StageWords("Wet it and neutralise", " at once: it is drying. {acid}"),
+    StageWords("Wet it and scrub it", ". It has dried. Neutralise and rinse until the pH is that of the tap. {acid}"),
+)
+
+_ROWS: dict[str, StepWords] = {
+    INDUCTION: StepWords(
+        "Let it stand",
+        "It has stood",
+        "stand",
+        next="let it stand, use it",
+        stages={Stage.OPENED: StageWords("Stir once and pour it", ". The stand is over.")},
+    ),
+    POUR_OUT: StepWords(
+        "Pour it out",
+        "Poured",
+        "pour out",
+        doing="pouring",
+        next="pour it all out",
+        stages=_closing(
+            StageWords("Pour it out now", ". {left} left."),
+            StageWords("Pour it all out now", ". Its time in the bucket is up."),
+            StageWords("Get it out of the bucket", ". If it strings or is hot, keep it off the floor."),
+            StageWords("Keep it off the floor", ". It is gone. {hot}"),
+        ),
+        cases={
+            Case.END_UNSEEN: {
+                Stage.LATE: StageWords("Dump it", ". You cannot see that it is gone."),
+                Stage.LOST: StageWords("Keep it off the floor", ": dump it. You cannot see that it is gone."),
+            }
+        },
+    ),
+    BACK_ROLL: StepWords(
+        "Back-roll",
+        "Rolled",
+        "back-roll",
+        doing="rolling",
+        stages=_closing(
+            StageWords("Back-roll soon", ", done by {by}."),
+            StageWords("Start back-rolling now", ", to be done by {by}."),
+            StageWords("Roll only what still flows", ". Back-rolling is late."),
+            StageWords("Keep the roller off it", ". The film has set; sand it before the next coat."),
+        ),
+    ),
+    WET_EDGE: StepWords(
+        "Join the next batch",
+        "Joined",
+        "wet edge",
+        next="the next batch meets the edge",
+        stages=_closing(
+            StageWords("Start the next batch soon", ", or plan to stop here. The wet edge lasts until {by}."),
+            StageWords("Start the next batch now", ": last moment to join this wet edge."),
+            StageWords("Don't open the next kit", ". Stop at the saw cut and tape it."),
+            StageWords("Tape a straight line here", ". The wet edge is gone; sand the joint before going on."),
+        ),
+        cases={
+            Case.BATCH_COMES: _closing(
+                StageWords("Bring batch {coming} to the wet edge", " by {by}."),
+                StageWords("Pour batch {coming} to the wet edge now", ". {left} left."),
+                StageWords("Join it with batch {coming} at once", ", or stop at the saw cut and tape it."),
+                StageWords("Stop batch {coming} at a taped line", ". The wet edge is gone; do not lap onto it."),
+            )
+        },
+    ),
+    BROADCAST: StepWords(
+        "Throw the flake",
+        "Flaked",
+        "broadcast",
+        doing="flaking",
+        stages=_closing(
+            StageWords("Flake soon", ", all thrown by {by}."),
+            StageWords("Throw the flake now", ", to be done by {by}."),
+            StageWords("Throw only where it is wet", ". The flake is late."),
+            StageWords("Stop throwing", ". No more flake: it will not anchor. Scrape when hard, sand and coat again."),
+        ),
+    ),
+    TACK_FREE: StepWords("Keep off until tack free", "Tack free", "tack free"),
+    SCRAPE: StepWords(
+        "Scrape and sweep",
+        "Scraped",
+        "scrape",
+        doing="scraping",
+        stages={
+            Stage.OPENED: StageWords("Scrape and sweep from now", ". Dust mask on."),
+            **_closing(
+                StageWords("Scrape and sweep soon", ", done by {by}."),
+                StageWords("Scrape and sweep now", ", done by {by}."),
+                StageWords("Scraping is late", ": scrape what still comes off. It was due by {by}."),
+                StageWords("Sand it instead", ". It is too hard to scrape. Dust mask on."),
+            ),
+        },
+    ),
+    RECOAT: StepWords(
+        "Next coat",
+        "Coated",
+        "recoat",
+        doing="coating",
+        stages={
+            Stage.OPENED: StageWords("The next coat may go on", " from now."),
+            **_closing(
+                StageWords("Start the next coat by {start}", "; from {by} on it must be sanded first."),
+                StageWords("Start the next coat now", "; the window shuts {by}."),
+                StageWords("Sand before you coat", ". The recoat window may have shut: sand it dull and wipe it."),
+                StageWords("Sand before you coat", ". The recoat window has shut: sand it dull and wipe it."),
+            ),
+        },
+        cases={
+            Case.SHUTS_LATER: {Stage.OPENED: StageWords("The next coat may go on", " from now, until {by}.")},
+            Case.NOBODY_AT_WORK: {
+                Stage.HEADS_UP: StageWords(
+                    "The next coat may go on",
+                    " from {opens} until {by}, when nobody is at work. After that sand it first.",
+                )
+            },
+        },
+    ),
+    FOOT_TRAFFIC: StepWords(
+        "OK to walk on",
+        "Walked on",
+        "walking on it",
+        next="OK to walk",
+        stages={Stage.OPENED: StageWords("OK to walk on", " from now.")},
+    ),
+    VEHICLE_TRAFFIC: StepWords(
+        "OK to park", "Driven on", "parking on it", stages={Stage.OPENED: StageWords("OK to park", " from now.")}
+    ),
+    FULL_CURE: StepWords(
+        "OK to wash and load",
+        "Cured",
+        "full cure",
+        stages={Stage.OPENED: StageWords("OK to wash and load", " fully from now.")},
+    ),
+    DWELL: StepWords(
+        "Let it work, keep it wet",
+        "It has worked",
+        "dwell",
+        next="let it work and keep it wet",
+        stages={Stage.OPENED: StageWords("Neutralise it while it is wet", ". It has worked long enough."), **_ACID},
+    ),
+    NEUTRALISE: StepWords("Neutralise", "Neutralised", "neutralise", doing="neutralising", stages=_ACID),
+    RINSE: StepWords(
+        "Rinse",
+        "Rinsed",
+        "rinse",
+        doing="rinsing",
+        stages=_closing(
+            StageWords("Rinse soon", ", done by {by}."),
+            StageWords("Rinse now", ", done by {by}."),
+            StageWords("Rinse at once", ". It was due by {by}."),
+            StageWords("Scrub it and rinse", " until the pH is that of the tap. It has dried."),
+        ),
+    ),
+    DRY: StepWords(
+        "Let it dry",
+        "Dry",
+        "dry",
+        stages={Stage.OPENED: StageWords("Check that it is dry", ". The slab has had its drying time.")},
+    ),
+    SCRAPE_SIDES: StepWords(
+        "Scrape the sides", "Scraped", "mixing", stages={Stage.STEP: StageWords("Scrape the sides", " and the bottom.")}
+    ),
+    CLEAN_PAIL: StepWords(
+        "Into the clean pail",
+        "Changed",
+        "mixing",
+        stages={Stage.STEP: StageWords("Into the clean pail", ", and mix it there for half a minute more.")},
+    ),
+    POUR_IT_ALL: StepWords(
+        "Pour it all out now",
+        "Poured",
+        "mixing",
+        stages={Stage.STEP: StageWords("Pour it all out now", ", in ribbons.")},
+    ),
+    STAND: StepWords(
+        "Stop mixing",
+        "Mixed",
+        "mixing",
+        stages={Stage.STEP: StageWords("Stop mixing", " and let it stand{stand}.")},
+    ),
+    HOT: StepWords(
+        "Hot bucket: outside if you can hold it",
+        "Dealt with",
+        "hot bucket",
+        stages={Stage.NOW: StageWords("Hot bucket: outside if you can hold it", ". It is running hot. {hot_all}")},
+    ),
+    DEW_MARGIN: StepWords(
+        "Shut the door",
+        "Shut",
+        "dew margin",
+        stages={
+            Stage.NOW: StageWords("Shut the door", ", no fuel heater: {margin}, the film needs {limit}."),
+            Stage.LATE: StageWords("Shut the door", ", no fuel heater: {margin}, the film needs {limit}."),
+        },
+        cases={
+            Case.UNDER_DEW_POINT: {
+                Stage.LATE: StageWords(
+                    "Shut the door",
+                    ", no fuel heater: the slab is under the dew point, dew falls on the film. It needs {limit}.",
+                )
+            }
+        },
+    ),
+    NEXT_BATCH: StepWords(
+        "Start the next batch",
+        "B's in",
+        "next batch",
+        stages={Stage.NOW: StageWords("Start batch {number} now", ", {amount} of the {coat}.")},
+    ),
+    SHORT: StepWords(
+        "Gauge the film",
+        "Gauged",
+        "material",
+        stages={
+            Stage.STEP: StageWords(
+                "Gauge the film", " and fetch more now: at this rate you are {missing} short, and run out here."
+            )
+        },
+    ),
+}
+
+STEP_WORDS: Mapping[str, StepWords] = MappingProxyType(_ROWS)
+
+STAGE_MARKS: Mapping[Stage, str] = MappingProxyType(
+    {
+        Stage.HEADS_UP: "soon",
+        Stage.OPENED: "from now",
+        Stage.STEP: "now",
+        Stage.NOW: "now",
+        Stage.LATE: "late",
+        Stage.LOST: "gone",
+    }
+)
+"""A stage in a word, where a line has room for no more."""
+
+SIGN_WORDS: Mapping[str, str] = MappingProxyType(
+    {"stringy": "stringy", "hot": "hot", "skinned": "skinned", "tack free": "tack free", "hard": "hard"}
+)
+"""What a person may say to have seen, in the order in which a batch shows it."""
+
+
+def words_of(step: str) -> StepWords:
+    """How a step reads; one that a profile named itself reads as it is named.
+
+    >>> words_of("pour-out").done, words_of("second-sanding").do
+    ('Poured', 'Second sanding')
+    """
+    known = STEP_WORDS.get(step)
+    return known if known is not None else _own_words(step.replace("-", " "))
+
+
+def next_words(step: str) -> str:
+    """How a step stands in a line of what comes next.
+
+    >>> next_words("back-roll"), next_words("foot-traffic")
+    ('back-roll', 'OK to walk')
+    """
+    words = words_of(step)
+    return words.next or (words.do if words.do.startswith("OK") else words.do[:1].lower() + words.do[1:])
+
+
+def stage_words(step: str, stage: Stage, case: Case = Case.USUAL) -> StageWords:
+    """What is said of a step at a stage: the words of the case where it has some, else the usual ones.
+
+    >>> stage_words("broadcast", Stage.LOST).short
+    'Stop throwing'
+    """
+    words = words_of(step)
+    own = words.cases.get(case, {}).get(stage) or words.stages.get(stage)
+    return own if own is not None else StageWords(_unbraced(words.do), ".")
+
+
+def _own_words(name: str) -> StepWords:
+    plain = _unbraced(name[:1].upper() + name[1:])
+    told = {
+        Stage.OPENED: StageWords(plain, " from now."),
+        Stage.STEP: StageWords(plain, "."),
+        **_closing(
+            StageWords(f"{plain} soon", ", done by {by}."),
+            StageWords(f"{plain} now", ", to be done by {by}."),
+            StageWords(f"{plain} is late", ": it was due by {by}."),
+            StageWords(f"Too late for {_unbraced(name)}", ": its window has shut."),
+        ),
+    }
+    return StepWords(do=name[:1].upper() + name[1:], done="Done", window=name, doing=f"on {name}", stages=told)
+
+
+def _unbraced(name: str) -> str:
+    """A name as it may stand in words that are filled in later."""
+    return name.replace("{", "{{").replace("}", "}}")

@@ -1,0 +1,110 @@
+"""The table of steps: one row for each step of the trade, read by everything that knows a step."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import mixclock
+from mixclock.job.steps import (
+    CLOSING_STAGES,
+    STAGE_ORDER,
+    STEPS,
+    WINDOWS,
+    Rank,
+    Stage,
+    comes_after,
+    row_of,
+)
+
+HOUSE = Path(mixclock.__file__).parent
+
+QUOTED_IN = {
+    "job/steps.py",
+    "words/stepwords.py",
+    "job/sheetquestions.py",
+    "job/windowreading.py",
+    "job/sitereading.py",
+}
+"""The table with its words, and the readers of profiles and job files."""
+
+STILL_TO_COME = ("decide/plan/", "words/plan/", "decide/why/", "words/record/")
+"""Rooms that are being moved and read the table afterwards."""
+
+EVERYDAY = {"dry", "hot", "short", "stand", "broadcast", "scrape"}
+"""Step names that are also a sign, a word of English, or a task of the job file."""
+
+
+def quoted(file: Path) -> Iterator[tuple[int, str]]:
+    """Every step name that stands quoted in a file, but in its docstrings."""
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and node.value in STEPS and node.value not in EVERYDAY:
+            yield node.lineno, node.value
+
+
+def test_no_step_is_quoted_outside_the_table_and_the_readers() -> None:
+    found = [
+        f"{name}:{line}: {step!r}"
+        for file in sorted(HOUSE.rglob("*.py"))
+        if (name := file.relative_to(HOUSE).as_posix()) not in QUOTED_IN and not name.startswith(STILL_TO_COME)
+        for line, step in quoted(file)
+    ]
+    assert found == []
+
+
+def test_the_page_names_no_step_and_no_stage_by_itself() -> None:
+    names = {*STEPS, *(f'"{stage}"' for stage in Stage if stage not in ("now", "late", "lost", "step", "opened"))}
+    names -= EVERYDAY
+    for file in sorted((HOUSE / "board" / "static").glob("*.js")):
+        text = file.read_text(encoding="utf-8")
+        quotes = [name for name in names if f'"{name.strip(chr(34))}"' in text and name.strip('"') != "heads-up"]
+        assert quotes == [], file.name
+
+
+@pytest.mark.parametrize(
+    ("window", "statement"),
+    [
+        ("pour-out", "poured"),
+        ("back-roll", "rolled"),
+        ("broadcast", "flaked"),
+        ("scrape", "did scrape"),
+        ("neutralise", "did neutralise"),
+        ("second sanding", "did second sanding"),
+        ("foot-traffic", None),
+        ("recoat", None),
+        ("wet-edge", None),
+    ],
+)
+def test_a_step_is_finished_by_what_a_person_says(window: str, statement: str | None) -> None:
+    assert row_of(window).statement == statement
+    assert row_of(window).is_stated is (statement is not None)
+
+
+def test_resin_in_a_bucket_flake_a_joint_and_acid_that_dries_cannot_be_mended_tomorrow() -> None:
+    critical = {row.name for row in STEPS.values() if row.rank is Rank.CRITICAL}
+    assert critical == {"pour-out", "broadcast", "wet-edge", "dwell", "neutralise", "hot"}
+
+
+def test_a_window_that_closes_has_four_stages_and_what_opens_is_told_once() -> None:
+    assert row_of("back-roll").stages == CLOSING_STAGES
+    assert row_of("foot-traffic").stages == (Stage.OPENED,)
+    assert row_of("tack-free").stages == ()  # read, never called out
+    assert row_of("recoat").stages == (Stage.HEADS_UP, Stage.OPENED, Stage.NOW, Stage.LATE, Stage.LOST)
+    assert list(STAGE_ORDER) == list(Stage)
+
+
+def test_what_a_step_waits_for_goes_back_to_the_bucket_and_never_in_a_circle() -> None:
+    assert comes_after("broadcast") == ("back-roll", "pour-out", "induction")
+    for name in WINDOWS:
+        assert name not in comes_after(name)
+        assert all(before in WINDOWS for before in row_of(name).waits_for)
+
+
+def test_every_statement_that_ends_another_step_is_one_that_somebody_makes() -> None:
+    for row in WINDOWS.values():
+        others = [name for name in row.ended_by if name != row.name]
+        assert all(row_of(name).is_stated for name in others)
