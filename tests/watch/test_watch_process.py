@@ -22,7 +22,7 @@ Make = Callable[..., Any]
 
 def is_now(note: Any) -> bool:
     """The pour-out at its edge, alone or said together with others."""
-    return "b1.pour-out" in note.alert_id and "now" in note.title
+    return "b1.pour-out" in note.alert_id and note.title.startswith("Pour it all out now")
 
 
 def test_the_pour_out_of_a_real_batch_arrives_within_a_second_of_its_edge(
@@ -136,7 +136,7 @@ def test_without_a_desktop_the_terminal_still_says_it_and_the_record_says_what_f
     shed = make_shed("3 s", env={"DBUS_SESSION_BUS_ADDRESS": "unix:path=/nowhere", "XDG_RUNTIME_DIR": "/nowhere"})
     watching = shed.watch()
     shed.mix()
-    watching.wait_for("NOW: pour out", limit_s=8)
+    watching.wait_for("pour it all out now. Its time", limit_s=8)
     failed = shed.wait_for_facts(lambda facts: facts.channel == "desktop", "delivered")
     assert failed.outcome != "sent"
     assert failed.shown is False

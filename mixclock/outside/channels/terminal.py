@@ -58,7 +58,8 @@ class TerminalChannel:
 def alert_line(message: Message) -> str:
     """The whole alert as one line without anything that a terminal would obey."""
     title, body = one_line(message.title), one_line(message.body)
-    text = f"{title}. {body}" if title and body and not body.startswith(title) else body or title
+    is_said = title.partition(":")[0].casefold() in body.casefold()  # the short form opens the words themselves
+    text = f"{title}. {body}" if title and body and not is_said else body or title
     said = marks(message)
     return clipped(f"{LABELS[message.rank]}  {text}" + (f"  ({said})" if said else ""), LINE_UNITS)
 
