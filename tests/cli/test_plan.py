@@ -257,8 +257,6 @@ def test_ctrl_c_gives_the_best_so_far_and_progress_goes_to_stderr(home: Path) ->
     assert running.stderr is not None
     try:
         first = running.stderr.readline()
-        if not first:
-            pytest.skip("the plan was made before there was any progress to show")
         assert first.startswith("planning, ")
         running.send_signal(signal.SIGINT)
         out, err = running.communicate(timeout=60)

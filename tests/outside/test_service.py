@@ -106,3 +106,4 @@ def test_without_a_manager_nothing_is_told_and_nothing_breaks(tmp_path: Path) ->
         manager = ServiceManager(address, lambda: 0.0)
         manager.ready()
         manager.alive()
+        assert not (tmp_path / "gone").exists()

@@ -133,6 +133,7 @@ LINES = st.sampled_from(
 @given(st.lists(LINES, min_size=1, max_size=25))
 def test_whatever_is_typed_the_talk_stands_at_a_question_that_this_product_needs(lines: list[str]) -> None:
     talk = Talk()
+    assert prompt(talk)
     for line in lines:
         talk, _ = hear(talk, line)
         assert talk.at == KEEP or talk.at in {question.key for question in asked(talk.answers)}
