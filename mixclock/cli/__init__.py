@@ -46,6 +46,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "photo": CommandEntry("seen", "During", "photo bay2.jpg --on 'bay 2'"),
         "now": CommandEntry("now", "During", "now"),
         "traffic": CommandEntry("seen", "Between coats", "traffic 'bay 1' foot"),
+        "calendar": CommandEntry("calendar", "Between coats", "calendar --to floor.ics"),
         "found": CommandEntry("seen", "After", "found 'bay 2' dull --shape batch-edge"),
         "why": CommandEntry("why", "After", "why 'bay 2'"),
         "record": CommandEntry("record", "After", "record --to record.html"),

@@ -162,3 +162,13 @@ def test_csv_files_begin_with_the_mark_of_utf8_and_take_a_decimal_comma(studio: 
     assert text.startswith(b"\xef\xbb\xbf")
     assert b";11,5" in text
     assert studio("record", "--csv", str(tmp_path / "more"), "--decimal", "apostrophe").code == 2
+
+
+def test_the_dates_of_a_floor_go_to_a_phone_as_a_calendar(studio: Run, tmp_path: Path) -> None:
+    studio("reading", "--slab", "20 °C", "--air", "20 °C", "--rh", "50")
+    studio("mixed", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--ago", "14 min")
+    studio("poured")
+    told = studio("calendar", "--to", str(tmp_path / "floor.ics"))
+    assert told.code == 0, told.err
+    assert "bay 1: next coat by" in told.out
+    assert (tmp_path / "floor.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")

@@ -1,0 +1,38 @@
+"""The windows of days for a phone's calendar."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from mixclock.cli.mistaken import one_line_errors
+
+
+def calendar(
+    to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="Where it goes, such as floor.ics.")] = None,
+    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+) -> None:
+    """Coat, walk and park dates as a calendar file; import it again and moved dates move."""
+    from mixclock.decide.windows import seen_at
+    from mixclock.job.entry import TOLD_BY_MACHINE
+    from mixclock.job.saying import CannotTellError
+    from mixclock.outside.atomicfile import write_atomically
+    from mixclock.wiring import open_house
+    from mixclock.words.calendar import MAY_STAY_SILENT, calendar_events, calendar_text
+
+    with one_line_errors(), open_house() as house:
+        now = house.clock.now()
+        standing = house.standing(job, skip=TOLD_BY_MACHINE)
+        seen = [seen_at(track, now, ripe=False) for track in house.tracks(standing)]
+        events = calendar_events(standing, seen, now)
+        path = to or Path(f"{standing.job.replace('/', '-')}.ics")
+        try:
+            write_atomically(path, calendar_text(standing, seen, now))
+        except OSError as error:
+            raise CannotTellError(f"{path}: {error.strerror or error}; name another place with --to") from error
+        typer.echo(f"{path}: {len(events)} dates of '{standing.job}'")
+        for event in events:
+            typer.echo(f"  {event.title}")
+        typer.echo(MAY_STAY_SILENT)
