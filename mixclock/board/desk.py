@@ -47,18 +47,23 @@ class Desk:
         self._failure: str | None = None
         self._closed = False
         self.paired: Callable[[], None] = lambda: None
+        self.lapsed: Callable[[], None] = lambda: None
         self.house = self._room.submit(open_house).result()
         self.phones = self._room.submit(Phones, self.house).result()
         self.ledger = self._room.submit(Ledger, self.house).result()
+
+    def next_secret(self) -> str:
+        """What pairs the next phone."""
+        return self.phones.secret(self.clock.now())
 
     async def ask(self, what: Callable[[], T]) -> T:
         """Run something on the house's thread."""
         return await asyncio.get_running_loop().run_in_executor(self._room, what)
 
-    async def state(self, tap: Tap, by: str | None) -> tuple[Answer, bool]:
-        """State a tap durably, then let everybody see it."""
+    async def state(self, tap: Tap, by: str | None, device: str) -> tuple[Answer, bool]:
+        """State a tap of a device durably, then let everybody see it."""
         now = self.clock.now()
-        stated = await self.ask(lambda: self.ledger.state(tap, by, now))
+        stated = await self.ask(lambda: self.ledger.state(tap, by, now, device))
         self.changed()
         return stated
 
@@ -73,6 +78,10 @@ class Desk:
     def changed(self) -> None:
         """Reckon again now. Only for the server's own thread; others use `BoardServer.notify_change`."""
         self._change.set()
+
+    def defect(self, line: str) -> None:
+        """Something of ours broke while a phone was answered: it is shown, and stops nothing."""
+        self._failure = line[:300]
 
     def heartbeat(self, at: datetime) -> None:
         """The daemon ticked."""

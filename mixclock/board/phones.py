@@ -10,7 +10,7 @@ import hashlib
 import hmac
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 
@@ -20,6 +20,13 @@ _SETTING = "board.phones"
 _MOST_PHONES = 20
 _MOST_GUESSES = 10
 _GUESSES_FORGOTTEN = timedelta(seconds=60)
+_RENEWED_AFTER = timedelta(minutes=5)
+_LAPSES_AFTER = timedelta(minutes=10)
+_LAPSED_KEPT = 20
+
+
+class LapsedError(RefusedError):
+    """A code that was ours and is too old."""
 
 
 @dataclass(frozen=True)
@@ -40,18 +47,30 @@ class Phones:
         self._house = house
         stored = json.loads(house.setting(_SETTING) or "[]")
         self._phones = {each["id"]: Phone(**each) for each in stored}
-        self._secret = secrets.token_urlsafe(24)
+        self._secrets: dict[str, datetime] = {}
+        self._lapsed: list[str] = []
 
-    @property
-    def secret(self) -> str:
-        """The secret that pairs the next phone; it is replaced as soon as it was used."""
-        return self._secret
+    def secret(self, now: datetime) -> str:
+        """The secret that pairs the next phone.
+
+        It is good for once and for ten minutes; from five minutes on another one is shown.
+        """
+        self._let_lapse(now)
+        fresh = [each for each, since in self._secrets.items() if abs(now - since) < _RENEWED_AFTER]
+        if fresh:
+            return fresh[-1]
+        made = secrets.token_urlsafe(24)
+        self._secrets = {**self._secrets, made: now}
+        return made
 
     def pair(self, secret: str, device: str, now: datetime) -> tuple[Phone, str]:
         """Pair a phone: its record, and the cookie's value, which is told once and not kept."""
-        if not hmac.compare_digest(secret.encode(), self._secret.encode()):
+        self._let_lapse(now)
+        if _is_among(secret, self._lapsed):
+            raise LapsedError("this code has lapsed: scan the new one that the laptop shows now")
+        if not _is_among(secret, self._secrets):
             raise RefusedError("this code was used already or is not ours: scan the one that the laptop shows now")
-        self._secret = secrets.token_urlsafe(24)
+        self._secrets = {}
         token = secrets.token_urlsafe(32)
         phone = Phone(secrets.token_hex(4), _hash(token), now.isoformat(), device=device[:60])
         newest = list({**self._phones, phone.id: phone}.items())[-_MOST_PHONES:]
@@ -80,12 +99,19 @@ class Phones:
         """A lost or lent phone is let in no more."""
         if phone_id not in self._phones:
             raise RefusedError("no phone of that id is paired: look at the list again")
+        self._secrets = {}  # it may have seen the next one
         self._keep({each: phone for each, phone in self._phones.items() if each != phone_id})
 
     def listed(self) -> list[dict[str, str | None]]:
         """The phones as the page lists them, without anything secret."""
         hidden = ("token_sha256",)
         return [{k: v for k, v in asdict(each).items() if k not in hidden} for each in self._phones.values()]
+
+    def _let_lapse(self, now: datetime) -> None:
+        old = [each for each, since in self._secrets.items() if abs(now - since) >= _LAPSES_AFTER]
+        if old:
+            self._lapsed = [*self._lapsed, *old][-_LAPSED_KEPT:]
+            self._secrets = {each: since for each, since in self._secrets.items() if each not in old}
 
     def _keep(self, phones: dict[str, Phone]) -> None:
         """Keep a new register; the old one is never changed, as another thread may be reading it."""
@@ -117,5 +143,10 @@ class Guesses:
         return [then for then in self._wrong.get(address, []) if abs(now - then) < _GUESSES_FORGOTTEN]
 
 
+def _is_among(secret: str, known: Iterable[str]) -> bool:
+    said = secret.encode("utf-8", "replace")
+    return any(hmac.compare_digest(said, each.encode()) for each in known)
+
+
 def _hash(token: str) -> str:
-    return hashlib.sha256(token.encode()).hexdigest()
+    return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()

@@ -17,7 +17,7 @@ from mixclock.board.guard import Guard
 from mixclock.board.house import RefusedError
 from mixclock.board.hub import Stream
 from mixclock.board.pages import load_pages
-from mixclock.board.phones import Phone
+from mixclock.board.phones import LapsedError, Phone
 from mixclock.board.qr import picture_code
 from mixclock.board.taps import read_tap
 
@@ -28,8 +28,11 @@ Handler = Callable[[Request, Phone], Awaitable[Response]]
 class Board:
     """The routes, joined to a desk. `pairing_url` gives the address with the next one-time secret."""
 
-    def __init__(self, desk: Desk, port: int, pairing_url: Callable[[str], str]) -> None:
-        self._desk, self._pairing_url = desk, pairing_url
+    def __init__(
+        self, desk: Desk, port: int, pairing_url: Callable[[str], str], knows: Callable[[tuple[str, int]], None]
+    ) -> None:
+        """`knows` is told of each socket on which a paired phone asks."""
+        self._desk, self._pairing_url, self._knows = desk, pairing_url, knows
         self._cookie = f"mixclock_{port}"
         self._pages = load_pages()
 
@@ -63,6 +66,9 @@ class Board:
                 return _line(422, str(refused))
             except ClientDisconnect:
                 return _line(413, "that was too long, or did not arrive")
+            except Exception as defect:  # a phone that gets no answer asks for ever, and what it asks next waits
+                self._desk.defect(f"{request.url.path} of a phone: {type(defect).__name__}: {defect}")
+                return _line(422, f"this could not be taken ({type(defect).__name__}): state it on the laptop")
 
         return checked
 
@@ -70,6 +76,8 @@ class Board:
         token, address, now = request.cookies.get(self._cookie), _address(request), self._desk.clock.now()
         phone = self._desk.phones.of_token(token) if token else None
         if phone is not None:
+            if request.client is not None:
+                self._knows((request.client.host, request.client.port))
             return phone
         if self._desk.guesses.too_many(address, now):
             return _line(429, "too many wrong codes from this phone: wait a minute")
@@ -101,6 +109,9 @@ class Board:
             phone, token = await desk.ask(lambda: desk.phones.pair(secret, device, now))
         except ClientDisconnect:
             return _line(413, "that was too long, or did not arrive")
+        except LapsedError as lapsed:
+            desk.lapsed()
+            return _line(403, str(lapsed))
         except RefusedError as refused:
             desk.guesses.wrong(address, now)
             return _line(403, str(refused))
@@ -142,7 +153,7 @@ class Board:
 
     async def _state(self, request: Request, phone: Phone) -> Response:
         tap = read_tap(await _body(request))
-        answer, again = await self._desk.state(tap, tap.by or phone.holder)
+        answer, again = await self._desk.state(tap, tap.by or phone.holder, phone.id)
         return JSONResponse({"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again})
 
     async def _take_back(self, request: Request, phone: Phone) -> Response:
@@ -191,6 +202,10 @@ async def _body(request: Request) -> dict[str, Any]:
         raise RefusedError("that is not JSON") from None
     if not isinstance(body, dict):
         raise RefusedError("a JSON object is needed")
+    try:
+        json.dumps(body, ensure_ascii=False, allow_nan=False).encode()
+    except ValueError:
+        raise RefusedError("that holds half a character or no number") from None
     return body
 
 

@@ -14,12 +14,20 @@ from mixclock.board.desk import Desk, Wishes
 from mixclock.board.house import House
 from mixclock.board.qr import terminal_code
 from mixclock.board.routes import Board
-from mixclock.board.wire import ARRIVAL_S, HEADER_BYTES_AT_MOST, SOCKETS_PER_ADDRESS, limited_protocol
+from mixclock.board.wire import (
+    ACCEPTED_AT_ONCE,
+    ARRIVAL_S,
+    HEADER_BYTES_AT_MOST,
+    SOCKETS_AT_MOST,
+    SOCKETS_PER_ADDRESS,
+    limited_protocol,
+)
 from mixclock.outside.addresses import lan_address
 from mixclock.outside.clock import Clock
 
 PORT = 8377
 _STOP_S = 5.0
+_MAY_WAIT = 512
 
 
 class BoardError(OSError):
@@ -43,15 +51,18 @@ class BoardServer:
         wishes: Wishes | None = None,
         arrival_s: float = ARRIVAL_S,
         sockets_per_address: int = SOCKETS_PER_ADDRESS,
+        sockets_at_most: int = SOCKETS_AT_MOST,
     ) -> None:
         self._lan = lan
         self._socket = _listen("0.0.0.0" if lan else "127.0.0.1", port)
         self._port: int = self._socket.getsockname()[1]
         self._desk = Desk(open_house, clock, wishes or Wishes())
-        board = Board(self._desk, self._port, self._pairing_url_at)
+        protocol = limited_protocol(sockets_per_address, arrival_s, sockets_at_most)
+        board = Board(self._desk, self._port, self._pairing_url_at, protocol.known.add)
         config = uvicorn.Config(
             board.app(),
-            http=limited_protocol(sockets_per_address, arrival_s),
+            http=protocol,
+            backlog=ACCEPTED_AT_ONCE,
             h11_max_incomplete_event_size=HEADER_BYTES_AT_MOST,
             ws="none",
             lifespan="off",
@@ -77,7 +88,7 @@ class BoardServer:
 
     def pairing_url(self) -> str:
         """The address that pairs the next phone, once. What follows the # stays in the phone."""
-        return f"{self.address}#pair={self._desk.phones.secret}"
+        return f"{self.address}#pair={self._desk.next_secret()}"
 
     def pairing_code(self) -> str:
         """The pairing address as a square code for the terminal."""
@@ -86,6 +97,10 @@ class BoardServer:
     def when_paired(self, told: Callable[[], None]) -> None:
         """Call this whenever a phone was paired: the code that was shown has been used up."""
         self._desk.paired = told
+
+    def when_lapsed(self, told: Callable[[], None]) -> None:
+        """Call this whenever a phone came with a code that had lapsed: somebody waits for a new one."""
+        self._desk.lapsed = told
 
     def start(self) -> None:
         """Serve; returns when the board answers."""
@@ -127,7 +142,7 @@ class BoardServer:
     def _pairing_url_at(self, host: str) -> str:
         """For the code on a page: the LAN's address, whatever address the page itself was opened at."""
         at = self.address if self._lan else f"http://{host}/"
-        return f"{at}#pair={self._desk.phones.secret}"
+        return f"{at}#pair={self._desk.next_secret()}"
 
     def _run(self) -> None:
         asyncio.run(self._serve())
@@ -145,6 +160,7 @@ class BoardServer:
     async def _say_when_up(self) -> None:
         while not self._server.started:
             await asyncio.sleep(0.01)
+        self._socket.listen(_MAY_WAIT)  # the loop takes few at once; the system lets the others wait at the door
         self._up.set()
 
     def _wind_down(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 from collections.abc import Callable, Mapping
@@ -10,6 +11,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from mixclock.board.house import Answer, House, RefusedError
+from mixclock.outside.bookerrors import BookError
 
 _KEY = re.compile(r"[0-9a-zA-Z_-]{8,64}")
 _LONGEST_TEXT = 400
@@ -40,7 +42,12 @@ _CHECKS: Mapping[str, Callable[[Any], bool]] = {
     _COUNT: lambda value: isinstance(value, int) and not isinstance(value, bool) and 0 < value < 100_000,
     _TEXTS: lambda value: isinstance(value, list) and len(value) <= 64 and all(map(_CHECKS[_TEXT], value)),
 }
-_ONCE = ("mixing", "mixed", "poured", "rolled", "flaked", "did", "began")
+_ONCE = ("mixed", "poured", "rolled", "flaked", "did", "began")
+"""Said twice of one batch within seconds, these are one fact. Two equal buckets are two: `mixing` is not among them."""
+
+_NEEDED: Mapping[str, tuple[str, ...]] = {
+    "mixing": ("product",), "did": ("step",), "began": ("step",), "saw": ("sign",), "noted": ("text",),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -81,6 +88,9 @@ def read_statement(statement: Any) -> Mapping[str, Any]:
             raise RefusedError(f"'{statement['verb']}' has no '{name[:40]}'; it takes {', '.join(allowed)}")
         if not _CHECKS[allowed[name]](value):
             raise RefusedError(f"'{name}' of '{statement['verb']}' must be a {allowed[name]} within reason")
+    for name in _NEEDED.get(statement["verb"], ()):
+        if name not in statement:
+            raise RefusedError(f"'{statement['verb']}' needs its {name}")
     return statement
 
 
@@ -107,20 +117,21 @@ class Ledger:
         self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
         self._lately: list[tuple[datetime, str, Answer]] = []
 
-    def state(self, tap: Tap, by: str | None, now: datetime) -> tuple[Answer, bool]:
-        """State a tap; the second value tells whether it had been stated before."""
-        if (known := self._known(tap, by)) is not None:
+    def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[Answer, bool]:
+        """State a tap of a device; the second value tells whether it had been stated before."""
+        key = f"{device}:{tap.key}"
+        if (known := self._known(key, by)) is not None:
             return known, True
-        at = self._intended(tap.key) or happened_at(tap, now)
+        at = self._intended(key) or happened_at(tap, now)
         if (doubled := self._doubled(tap, at)) is not None:
             return doubled, True
-        self._keep(tap.key, {"at": at.isoformat()})
+        self._keep(key, {"at": at.isoformat()})
         try:
             answer = self._house.state(tap.statement, at, by)
         except RefusedError:
-            self._taps.pop(tap.key, None)
+            self._taps.pop(key, None)
             raise
-        self._keep(tap.key, {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch})
+        self._keep(key, {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch})
         self._lately = [*self._lately[-50:], (at, _fingerprint(tap.statement), answer)]
         return answer, False
 
@@ -128,8 +139,8 @@ class Ledger:
         """A withdrawn statement may be made again at once."""
         self._lately = [each for each in self._lately if each[2].entry != entry]
 
-    def _known(self, tap: Tap, by: str | None) -> Answer | None:
-        kept = self._taps.get(tap.key)
+    def _known(self, key: str, by: str | None) -> Answer | None:
+        kept = self._taps.get(key)
         if kept is None:
             return None
         if "entry" in kept:
@@ -141,7 +152,7 @@ class Ledger:
         return datetime.fromisoformat(kept["at"]) if kept else None
 
     def _doubled(self, tap: Tap, at: datetime) -> Answer | None:
-        """Two people, or one shaking finger, saying the same within seconds."""
+        """Two people saying the same of one batch within seconds."""
         if tap.statement["verb"] not in _ONCE:
             return None
         same = _fingerprint(tap.statement)
@@ -152,7 +163,8 @@ class Ledger:
         self._taps[key] = what
         for old in list(self._taps)[: max(0, len(self._taps) - _KEYS_KEPT)]:
             del self._taps[old]
-        self._house.put_setting(_LEDGER, json.dumps(self._taps))
+        with contextlib.suppress(BookError):  # the statement itself is what must not be refused for want of room
+            self._house.put_setting(_LEDGER, json.dumps(self._taps))
 
 
 def _fingerprint(statement: Mapping[str, Any]) -> str:
@@ -166,8 +178,10 @@ def _instant(text: Any) -> datetime | None:
         raise RefusedError("'at' must be an instant such as 2026-04-13T10:42:00Z")
     try:
         instant = datetime.fromisoformat(text)
-    except ValueError:
+        if instant.tzinfo is None:
+            raise RefusedError("'at' must say its zone, such as 2026-04-13T10:42:00Z")
+        return instant.astimezone(UTC)
+    except (ValueError, OverflowError) as error:
+        if isinstance(error, RefusedError):
+            raise
         raise RefusedError("'at' must be an instant such as 2026-04-13T10:42:00Z") from None
-    if instant.tzinfo is None:
-        raise RefusedError("'at' must say its zone, such as 2026-04-13T10:42:00Z")
-    return instant.astimezone(UTC)

@@ -14,6 +14,11 @@ from typing import Any, ClassVar
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 SOCKETS_PER_ADDRESS = 20
+SOCKETS_AT_MOST = 200
+"""For all addresses together, so that the channels never want for handles. Where more come, the oldest that no paired
+phone has asked on makes room: a stranger with many addresses crowds out strangers alone."""
+
+ACCEPTED_AT_ONCE = 16
 ARRIVAL_S = 5.0
 HEADER_BYTES_AT_MOST = 16_384
 _SILENT_PEER_MS = 20_000
@@ -25,6 +30,9 @@ class LimitedProtocol(H11Protocol):
     sockets_at_most: ClassVar[int] = SOCKETS_PER_ADDRESS
     arrival_s: ClassVar[float] = ARRIVAL_S
     held: ClassVar[Counter[str]] = Counter()
+    altogether: ClassVar[int] = SOCKETS_AT_MOST
+    open: ClassVar[dict[LimitedProtocol, None]] = {}
+    known: ClassVar[set[tuple[str, int]]] = set()
 
     _arrival: asyncio.TimerHandle | None = None
     _counted: str | None = None
@@ -34,7 +42,8 @@ class LimitedProtocol(H11Protocol):
         super().connection_made(transport)
         self._counted = self.client[0] if self.client else ""
         self.held[self._counted] += 1
-        if self.held[self._counted] > self.sockets_at_most:
+        self.open[self] = None
+        if self.held[self._counted] > self.sockets_at_most or not self._makes_room():
             transport.abort()
             return
         _drop_silent_peer(transport)
@@ -48,6 +57,9 @@ class LimitedProtocol(H11Protocol):
             if not self.held[self._counted]:
                 del self.held[self._counted]
             self._counted = None
+        self.open.pop(self, None)
+        if self.client is not None:
+            self.known.discard(self.client)
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
@@ -61,6 +73,17 @@ class LimitedProtocol(H11Protocol):
         super().handle_events()
         if not self._is_between_requests() and not self.cycle.more_body:
             self._arrived()
+
+    def _makes_room(self) -> bool:
+        """Whether there is room for this socket, perhaps because a stranger's was closed for it."""
+        if len(self.open) <= self.altogether:
+            return True
+        for other in self.open:
+            if other is not self and other.client not in self.known:
+                other.transport.abort()
+                del self.open[other]
+                return True
+        return False
 
     def _is_between_requests(self) -> bool:
         return self.cycle is None or self.cycle.response_complete
@@ -79,9 +102,21 @@ class LimitedProtocol(H11Protocol):
             self.transport.abort()
 
 
-def limited_protocol(sockets_at_most: int = SOCKETS_PER_ADDRESS, arrival_s: float = ARRIVAL_S) -> type[LimitedProtocol]:
-    """A protocol class with its own limits and its own count of sockets, for one server."""
-    own = {"sockets_at_most": sockets_at_most, "arrival_s": arrival_s, "held": Counter()}
+def limited_protocol(
+    sockets_at_most: int = SOCKETS_PER_ADDRESS, arrival_s: float = ARRIVAL_S, altogether: int = SOCKETS_AT_MOST
+) -> type[LimitedProtocol]:
+    """A protocol class with its own limits and its own count of sockets, for one server.
+
+    Its `known` holds the sockets on which a paired phone has asked.
+    """
+    own = {
+        "sockets_at_most": sockets_at_most,
+        "arrival_s": arrival_s,
+        "held": Counter(),
+        "altogether": altogether,
+        "open": {},
+        "known": set(),
+    }
     return type("LimitedProtocol", (LimitedProtocol,), own)
 
 

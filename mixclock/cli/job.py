@@ -11,6 +11,8 @@ from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import Ago, AsJson, At, By, Extra, Note
 from mixclock.cli.statement import print_json, state
 
+NOT_WATCHED = "Nobody is called for it until it is used here: `mixclock job use NAME`."
+
 app = typer.Typer(help="Jobs: start, mend, list, use, finish, export, import.", rich_markup_mode=None)
 
 
@@ -136,7 +138,7 @@ def import_(
 
     with one_line_errors(), open_house() as house:
         job, count = import_job(house.book, file, name)
-    _done({"job": job, "entries": count}, f"Job '{job}': {count} entries taken over.", as_json)
+    _done({"job": job, "entries": count}, f"Job '{job}': {count} entries taken over. {NOT_WATCHED}", as_json)
 
 
 def _check(text: str, file: str) -> None:

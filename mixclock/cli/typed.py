@@ -49,7 +49,10 @@ def when(house: House, extra: Extra) -> datetime | None:
         from mixclock.units import span_s
 
         ago_s = read(span_s, extra.ago, "--ago")
-        return house.clock.now() - timedelta(seconds=ago_s or 0.0)
+        try:
+            return house.clock.now() - timedelta(seconds=ago_s or 0.0)
+        except OverflowError:
+            raise CannotTellError(f"--ago: {extra.ago} is longer ago than anything here; write 10 min or 2 d") from None
     return instant(house, extra.at, "--at")
 
 

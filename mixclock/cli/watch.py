@@ -183,6 +183,7 @@ def _begin_board(server: BoardServer | None, daemon: Daemon, lan: bool) -> None:
     _show_code(server, lan)
     if not lan:
         say("For phones on the same network or hotspot start `mixclock watch --lan`.")
+    server.when_lapsed(lambda: _show_code(server, lan, "That code had lapsed. "))
     server.when_paired(lambda: _show_code(server, lan, "Paired. For the next one: "))
 
 

@@ -27,19 +27,22 @@ from mixclock.outside.clock import Clock
 __all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
 
 _PLACES = ", ".join("?" * len(COLUMNS.split(",")))
-_JOBS = "SELECT job, min(written), max(written), count(*) FROM entries GROUP BY job ORDER BY min(number)"
+_JOBS = (
+    "SELECT job, min(written), max(written), count(*), sum(origin = '') FROM entries GROUP BY job ORDER BY min(number)"
+)
 _ENDS = "SELECT job, number, kind, happened, facts FROM entries WHERE kind IN ('job finished', 'withdrawn')"
 
 
 @dataclass(frozen=True)
 class JobLine:
-    """One job of the book, as a list shows it."""
+    """One job of the book, as a list shows it. `own` counts the entries that were written here, not imported."""
 
     name: str
     started: datetime
     finished: datetime | None
     entries: int
     last: datetime
+    own: int
 
 
 class Book:
@@ -139,15 +142,16 @@ class Book:
             found = self.connection.own().execute(_JOBS).fetchall()
             ends = _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
         return [
-            JobLine(job, utc_from(first), ends.get(job), count, utc_from(last)) for job, first, last, count in found
+            JobLine(job, utc_from(first), ends.get(job), count, utc_from(last), own)
+            for job, first, last, count, own in found
         ]
 
     def current_job(self) -> str | None:
-        """The job that statements go to: the one chosen, else the last one that is not finished."""
+        """The job that statements go to: the one chosen, else the last one of ours that is not finished."""
         chosen = self.drawers.kept("settings", "current job")
         if isinstance(chosen, str):
             return chosen
-        return next((line.name for line in reversed(self.all_jobs()) if line.finished is None), None)
+        return next((line.name for line in reversed(self.all_jobs()) if line.finished is None and line.own), None)
 
     def use(self, job: str | None) -> None:
         """Choose the job that statements go to from now on; None forgets the choice."""

@@ -11,12 +11,13 @@ import base64
 import dataclasses
 import json
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from mixclock.job.entry import Delivered, Entry, Facts, PhotoTaken, Withdrawn
+from mixclock.job.folding import fold
 from mixclock.job.instants import utc_text
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookcheck import verify
@@ -49,12 +50,25 @@ def import_job(book: Book, path: Path, name: str | None = None) -> tuple[str, in
     """
     head, entries, pictures = _read_whole(path)
     job = name or str(head["job"])
+    _check_that_it_stands(path, job, entries)
     if any(line.name == job for line in book.all_jobs()):
         raise BookError(f"{path}: a job '{job}' is in this book already; import it under another name with --as NAME")
     for picture in pictures:
         book.drawers.keep_picture(picture)
     count = book.take_over(lambda first: _renumbered(entries, job, first))
     return job, count
+
+
+def _check_that_it_stands(path: Path, job: str, rows: Sequence[Row]) -> None:
+    """Take nothing over that could not be worked out: its windows would stand in the book and be called by nobody."""
+    try:
+        renumbered = [entry for entry, _ in _renumbered(rows, job, 1)]
+        if not all(type(row.number) is int for row in rows):
+            raise TypeError("an entry without a number")
+        fold(job, renumbered)
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError) as error:
+        said = str(error).splitlines()[0] if str(error) else type(error).__name__
+        raise BookError(f"{path}: its entries make no job ({said[:120]}); nothing was imported") from error
 
 
 def _head(book: Book, job: str, rows: list[Row]) -> dict[str, Any]:
@@ -93,7 +107,9 @@ def _seal(before: str, line: Mapping[str, Any]) -> str:
 def _write_whole(path: Path, lines: Iterable[str]) -> None:
     half = path.with_name(f".{path.name}.half")
     try:
-        with half.open("w", encoding="utf-8", newline="\n") as file:
+        half.unlink(missing_ok=True)
+        number = os.open(half, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)  # names and floors are nobody else's
+        with os.fdopen(number, "w", encoding="utf-8", newline="\n") as file:
             file.writelines(f"{line}\n" for line in lines)
             file.flush()
             os.fsync(file.fileno())
@@ -112,7 +128,7 @@ def _read_whole(path: Path) -> tuple[dict[str, Any], list[Row], list[Picture]]:
         for row in rows:
             entry_of(row)
         return head, rows, [Picture(**{**line, "small": base64.b64decode(line["small"])}) for line in pictures]
-    except (KeyError, TypeError, ValueError) as error:
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError) as error:
         raise BookError(f"{path}: an entry cannot be read ({error}); nothing was imported") from error
 
 
@@ -121,6 +137,8 @@ def _checked_lines(path: Path) -> list[dict[str, Any]]:
     lines: list[dict[str, Any]] = []
     seal = FIRST_HASH
     for number, text in enumerate(_text_lines(path), start=1):
+        if not text:
+            continue  # behind the last line
         line = _parsed(path, number, text)
         said = line.pop("seal", None)
         seal = _seal(seal, line)
@@ -137,6 +155,9 @@ def _check_count(path: Path, lines: list[dict[str, Any]]) -> None:
         raise BookError(f"{path}: this is no exported job; `mixclock job export FILE` writes one")
     if head["mixclock_job"] != FORMAT:
         raise BookError(f"{path}: written by a newer mixclock (format {head['mixclock_job']}); update mixclock")
+    counts = (head.get("entries"), head.get("pictures"))
+    if not all(type(count) is int and count >= 0 for count in counts) or not isinstance(head.get("job"), str):
+        raise BookError(f"{path}: its first line does not say what it holds; nothing was imported")
     expected = 1 + head["entries"] + head["pictures"]
     if len(lines) != expected:
         raise BookError(f"{path}: {len(lines)} of {expected} lines are there; nothing was imported, copy it again")
@@ -144,9 +165,11 @@ def _check_count(path: Path, lines: list[dict[str, Any]]) -> None:
 
 def _text_lines(path: Path) -> list[str]:
     try:
+        if path.exists() and not path.is_file():
+            raise BookError(f"{path}: is no file; nothing was imported")
         if path.stat().st_size > _LARGEST_FILE:
             raise BookError(f"{path}: far too large for an exported job; nothing was imported")
-        return path.read_text(encoding="utf-8").splitlines()
+        return path.read_text(encoding="utf-8").split("\n")
     except UnicodeDecodeError as error:
         raise BookError(f"{path}: this is no exported job; `mixclock job export FILE` writes one") from error
     except OSError as error:
@@ -156,7 +179,8 @@ def _text_lines(path: Path) -> list[str]:
 def _parsed(path: Path, number: int, text: str) -> dict[str, Any]:
     try:
         line = json.loads(text)
-    except ValueError:
+        canonical(line).encode()
+    except (ValueError, RecursionError):
         line = None
     if not isinstance(line, dict):
         what = "this is no exported job" if number == 1 else f"line {number} is cut short"

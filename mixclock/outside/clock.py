@@ -7,6 +7,7 @@ is taken from the boot clock; across a reboot only the wall clock is left.
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -44,9 +45,9 @@ class Clock(Protocol):
 class SystemClock:
     """The machine's own clocks.
 
-    The boot clock is CLOCK_BOOTTIME on Linux. macOS has none under that name, but its CLOCK_MONOTONIC runs on through
-    sleep, as does what `time.monotonic` reads on Windows; so there, and on anything else, `time.monotonic` stands in,
-    and a suspend cannot be told from being awake.
+    The boot clock is CLOCK_BOOTTIME on Linux. macOS has none under that name: there CLOCK_MONOTONIC runs on through
+    sleep, while `time.monotonic` stands still. On Windows `time.monotonic` runs on, so it stands in, and a suspend
+    cannot be told from being awake.
     """
 
     def __init__(self) -> None:
@@ -58,8 +59,8 @@ class SystemClock:
 
     def boot_s(self) -> float:
         """Seconds since boot, time asleep included."""
-        boottime: int | None = getattr(time, "CLOCK_BOOTTIME", None)
-        return time.clock_gettime(boottime) if boottime is not None else self.monotonic_s()
+        counts_sleep = getattr(time, "CLOCK_MONOTONIC" if sys.platform == "darwin" else "CLOCK_BOOTTIME", None)
+        return time.clock_gettime(counts_sleep) if counts_sleep is not None else self.monotonic_s()
 
     def monotonic_s(self) -> float:
         """Seconds awake."""
@@ -72,7 +73,7 @@ class SystemClock:
         wall clock, as after a reboot.
         """
         if self._boot_id is None:
-            self._boot_id = _kernel_boot_id() or self._boot_minute()
+            self._boot_id = _kernel_boot_id() or _session_of_macos() or self._boot_minute()
         return self._boot_id
 
     def sleep(self, span_s: float) -> None:
@@ -89,6 +90,18 @@ def _kernel_boot_id() -> str | None:
     try:
         return _BOOT_ID_FILE.read_text(encoding="ascii").strip()
     except OSError:
+        return None
+
+
+def _session_of_macos() -> str | None:
+    if sys.platform != "darwin":
+        return None
+    import subprocess
+
+    asked = ["/usr/sbin/sysctl", "-n", "kern.bootsessionuuid"]
+    try:
+        return subprocess.run(asked, capture_output=True, text=True, timeout=2, check=True).stdout.strip() or None
+    except (OSError, subprocess.SubprocessError):
         return None
 
 

@@ -29,9 +29,13 @@ def take_picture(path: Path) -> Picture:
 
 def _bytes_of(path: Path) -> bytes:
     try:
-        if path.stat().st_size > LARGEST_ORIGINAL:
+        if path.exists() and not path.is_file():
+            raise CannotTellError(f"{path}: is no file; give the path of a picture")
+        with path.open("rb") as file:
+            found = file.read(LARGEST_ORIGINAL + 1)  # what it says of its size may be wrong: some never end
+        if len(found) > LARGEST_ORIGINAL:
             raise CannotTellError(f"{path}: is larger than {LARGEST_ORIGINAL >> 20} MB; give a smaller picture")
-        return path.read_bytes()
+        return found
     except OSError as error:
         raise CannotTellError(f"{path}: {error.strerror or error}; give the path of a picture") from error
 

@@ -223,7 +223,8 @@ class Ticker:
         except BookError as error:
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
-        wanted = {line.name for line in lines if line.finished is None and self._stale.get(line.name) != line.entries}
+        ours = [line for line in lines if line.finished is None and line.own]
+        wanted = {line.name for line in ours if self._stale.get(line.name) != line.entries}
         wanted |= {self.current} if self.current else set()
         for name in self.watched.keys() - wanted:
             del self.watched[name]

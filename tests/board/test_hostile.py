@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import http.client
 import json
 import socket
@@ -12,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from mixclock.board.wire import SOCKETS_AT_MOST
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
@@ -415,3 +417,56 @@ def test_the_server_stops_within_two_seconds_with_a_stream_open(served: Any, wir
         began = time.perf_counter()
         served.down()
         assert time.perf_counter() - began < 2.0
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"key": "0123456789ab", "statement": {"verb": "noted", "text": "\\ud800"}}',
+        b'{"key": "0123456789ab", "by": "\\udfff", "statement": {"verb": "noted", "text": "x"}}',
+        b'{"key": "0123456789ab", "at": "0001-01-01T00:00:00+14:00", "statement": {"verb": "noted", "text": "x"}}',
+        b'{"key": "0123456789ab", "ago_s": NaN, "statement": {"verb": "noted", "text": "x"}}',
+        b'{"key": "0123456789ab", "statement": {"verb": "noted"}}',
+        b'{"key": "0123456789ab", "statement": {"verb": "mixing", "product": "x", "areas": [[]]}}',
+    ],
+)
+def test_a_tap_that_cannot_be_taken_is_refused_so_that_the_next_one_gets_its_turn(
+    served: Any, wire: Wire, body: bytes
+) -> None:
+    status, answer, _ = wire.ask("POST", "/state", body)
+    assert status == 422
+    assert json.loads(answer)["refused"]
+    assert wire.tap(STATEMENT)[0] == 200
+
+
+def test_a_defect_of_ours_is_an_answer_and_shown(served: Any, wire: Wire) -> None:
+    def breaks() -> None:
+        raise KeyError("a defect")
+
+    served.house.fail = breaks
+    assert wire.tap(STATEMENT)[0] == 422
+    served.house.fail = None
+    assert wire.tap(STATEMENT, key="another-key-1")[0] == 200
+
+
+def test_a_stranger_with_eighty_addresses_takes_no_handle_that_the_channels_need(served: Any, wire: Wire) -> None:
+    known = http.client.HTTPConnection("127.0.0.1", served.port, timeout=10)
+    known.request("GET", "/view", headers={"Cookie": wire.cookie or ""})
+    assert known.getresponse().read()
+    held = []
+    try:
+        for address in range(2, 82):
+            for _ in range(20):
+                with contextlib.suppress(OSError):
+                    source = (f"127.0.1.{address}", 0)
+                    held.append(socket.create_connection(("127.0.0.1", served.port), 5, source_address=source))
+        began = time.perf_counter()
+        assert wire.tap(STATEMENT)[0] == 200
+        assert time.perf_counter() - began < 0.5
+        assert sum(_is_open(each) for each in held) <= SOCKETS_AT_MOST
+        known.request("GET", "/view", headers={"Cookie": wire.cookie or ""})
+        assert known.getresponse().status == 200, "a phone that is known keeps its socket"
+    finally:
+        known.close()
+        for each in held:
+            each.close()

@@ -170,6 +170,6 @@ def test_phones_stay_paired_when_the_book_is_opened_again(
     from mixclock.board.phones import Phones
 
     phones = Phones(joined)
-    phone, token = phones.pair(phones.secret, "phone", clock.now())
+    phone, token = phones.pair(phones.secret(clock.now()), "phone", clock.now())
     with open_house(home, clock) as again:
         assert Phones(JoinedHouse(again)).of_token(token) == phone

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from mixclock.board.house import RefusedError
-from mixclock.board.phones import Guesses, Phones
+from mixclock.board.phones import Guesses, LapsedError, Phones
 from tests.board.boardfakes import FakeHouse
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
@@ -15,18 +15,45 @@ NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 
 def test_a_code_pairs_one_phone_and_is_then_replaced() -> None:
     phones = Phones(FakeHouse())
-    code = phones.secret
+    code = phones.secret(NOW)
     phone, token = phones.pair(code, "phone", NOW)
     assert phones.of_token(token) == phone
-    assert phones.secret != code
+    assert phones.secret(NOW) != code
     with pytest.raises(RefusedError, match="used already"):
         phones.pair(code, "phone", NOW)
+
+
+def test_a_code_lapses_after_ten_minutes_and_another_is_shown_from_five() -> None:
+    phones = Phones(FakeHouse())
+    first = phones.secret(NOW)
+    assert phones.secret(NOW + timedelta(minutes=4)) == first
+    second = phones.secret(NOW + timedelta(minutes=6))
+    assert second != first
+    with pytest.raises(LapsedError, match="lapsed: scan the new one"):
+        phones.pair(first, "phone", NOW + timedelta(minutes=10))
+    phones.pair(second, "phone", NOW + timedelta(minutes=10))
+
+
+def test_a_dropped_phone_cannot_come_back_by_the_code_that_it_saw() -> None:
+    phones = Phones(FakeHouse())
+    lost, _ = phones.pair(phones.secret(NOW), "phone", NOW)
+    seen = phones.secret(NOW)
+    phones.drop(lost.id)
+    with pytest.raises(RefusedError, match="used already"):
+        phones.pair(seen, "phone", NOW)
+
+
+def test_half_a_character_is_no_code() -> None:
+    phones = Phones(FakeHouse())
+    assert phones.of_token("\ud800") is None
+    with pytest.raises(RefusedError, match="used already"):
+        phones.pair("\ud800", "phone", NOW)
 
 
 def test_neither_code_nor_cookie_is_kept_in_the_book() -> None:
     house = FakeHouse()
     phones = Phones(house)
-    code = phones.secret
+    code = phones.secret(NOW)
     _, token = phones.pair(code, "phone", NOW)
     assert code not in house.settings["board.phones"]
     assert token not in house.settings["board.phones"]
@@ -36,7 +63,7 @@ def test_neither_code_nor_cookie_is_kept_in_the_book() -> None:
 def test_a_phone_is_known_after_a_restart_with_whoever_holds_it() -> None:
     house = FakeHouse()
     phones = Phones(house)
-    phone, token = phones.pair(phones.secret, "phone", NOW)
+    phone, token = phones.pair(phones.secret(NOW), "phone", NOW)
     phones.hold(phone.id, "roller")
     known = Phones(house).of_token(token)
     assert known is not None
@@ -45,7 +72,7 @@ def test_a_phone_is_known_after_a_restart_with_whoever_holds_it() -> None:
 
 def test_a_dropped_phone_is_not_known_any_more_and_cannot_be_dropped_twice() -> None:
     phones = Phones(FakeHouse())
-    phone, token = phones.pair(phones.secret, "phone", NOW)
+    phone, token = phones.pair(phones.secret(NOW), "phone", NOW)
     phones.drop(phone.id)
     assert phones.of_token(token) is None
     for again in (phones.drop, lambda each: phones.hold(each, "mixer")):
@@ -55,7 +82,7 @@ def test_a_dropped_phone_is_not_known_any_more_and_cannot_be_dropped_twice() -> 
 
 def test_the_twenty_first_phone_takes_the_place_of_the_oldest() -> None:
     phones = Phones(FakeHouse())
-    paired = [phones.pair(phones.secret, f"phone {n}", NOW) for n in range(21)]
+    paired = [phones.pair(phones.secret(NOW), f"phone {n}", NOW) for n in range(21)]
     assert phones.of_token(paired[0][1]) is None
     assert phones.of_token(paired[1][1]) is not None
     assert len(phones.listed()) == 20

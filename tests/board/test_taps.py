@@ -43,14 +43,48 @@ def test_the_same_key_states_once_and_gives_the_same_answer_even_after_a_restart
     assert len(house.entries) == 1
 
 
-def test_two_people_who_say_the_same_within_seconds_state_it_once() -> None:
+def test_two_people_who_mix_the_same_within_seconds_are_two_batches() -> None:
     house = FakeHouse()
     ledger = Ledger(house)
-    ledger.state(_tap("key-of-mixer"), "mixer", NOW)
-    _, again = ledger.state(_tap("key-of-roller"), "roller", NOW + timedelta(seconds=4))
+    ledger.state(_tap("key-of-mixer"), "mixer", NOW, "phone-1")
+    _, again = ledger.state(_tap("key-of-roller"), "roller", NOW + timedelta(seconds=4), "phone-2")
+    assert not again
+    assert len(house.batches()) == 2
+
+
+def test_two_phones_may_count_their_taps_alike() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    for device in ("phone-1", "phone-2", "phone-1"):
+        ledger.state(_tap("tap-00000001"), "mixer", NOW, device)
+    assert len(house.batches()) == 2, "a repeat is one key of one device"
+
+
+def test_two_people_who_say_that_one_batch_is_poured_state_it_once() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    ledger.state(_tap("key-to-mix-1"), "mixer", NOW)
+    ledger.state(_tap("key-of-mixer", verb="poured", batch=1), "mixer", NOW)
+    _, again = ledger.state(_tap("key-of-roller", verb="poured", batch=1), "roller", NOW + timedelta(seconds=4))
     assert again
-    ledger.state(_tap("key-much-later"), "roller", NOW + timedelta(minutes=20))
     assert len(house.entries) == 2
+
+
+@pytest.mark.parametrize(
+    "statement", [{"verb": "noted"}, {"verb": "mixing"}, {"verb": "did"}, {"verb": "began"}, {"verb": "saw"}]
+)
+def test_a_tap_without_what_it_is_about_is_refused(statement: dict[str, str]) -> None:
+    with pytest.raises(RefusedError, match="needs its"):
+        read_statement(statement)
+
+
+@pytest.mark.parametrize("at", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00Z"])
+def test_a_tap_from_the_ends_of_the_calendar_is_a_tap_or_a_refusal(at: str) -> None:
+    try:
+        tap = read_tap({"key": "0123456789ab", "at": at, "statement": {"verb": "noted", "text": "x"}})
+    except RefusedError:
+        return
+    assert happened_at(tap, NOW) == NOW
 
 
 def test_the_same_reading_twice_is_two_readings() -> None:

@@ -77,4 +77,4 @@ class MemoryBook:
     def _line(self, name: str) -> JobLine:
         entries = [entry for entry in self.log if entry.job == name]
         finished = next((entry.happened for entry in entries if isinstance(entry.facts, JobFinished)), None)
-        return JobLine(name, entries[0].written, finished, len(entries), entries[-1].written)
+        return JobLine(name, entries[0].written, finished, len(entries), entries[-1].written, len(entries))

@@ -18,6 +18,17 @@ from mixclock.outside.clock import FakeClock
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Pottery studio floor"
+FLOOR = """
+name = "Pottery studio floor"
+zone = "UTC"
+[[areas]]
+name = "bay 1"
+size = "5 m2"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
 SMALL = b"\xff\xd8 a small picture"
 ORIGINAL = "ab" * 32
 
@@ -26,7 +37,7 @@ ORIGINAL = "ab" * 32
 def book(tmp_path: Path) -> Book:
     """A job of six entries; their numbers in the book are 1, 3, 5, 6, 7 and 8."""
     book = Book(tmp_path / "site.sqlite3", FakeClock(MORNING))
-    book.append(JOB, JobStarted(JOB, "name = 'Pottery studio floor'"))
+    book.append(JOB, JobStarted(JOB, FLOOR))
     book.append("Boat shed", Noted("another job in between"))
     wrong = book.append(JOB, Noted("heater lit"), by="mixer", happened=MORNING - timedelta(hours=1))
     book.append("Boat shed", Noted("and again"))
@@ -152,6 +163,7 @@ def test_facts_of_every_kind_survive_the_way(tmp_path: Path, elsewhere: Book) ->
     from mixclock.job.entry import Combined, Measured, Reading
 
     every: list[Facts] = [
+        JobStarted(JOB, FLOOR),
         Combined("Slow epoxy base", ("bay 1",), mass_kg=6.25, material_c=17.5, mixing_s=185.0, ended=True),
         Reading(air_c=21.3, rh_pct=54.0, slab_c=0.1 + 0.2),
         Measured("wet film", 310.0, "um", area="bay 1"),
@@ -162,3 +174,62 @@ def test_facts_of_every_kind_survive_the_way(tmp_path: Path, elsewhere: Book) ->
     export_job(book, JOB, tmp_path / "job.mixclock")
     import_job(elsewhere, tmp_path / "job.mixclock")
     assert [entry.facts for entry in elsewhere.entries(JOB)] == every
+
+
+def test_an_exported_job_is_its_owners_alone(book: Book, tmp_path: Path) -> None:
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    assert (tmp_path / "job.mixclock").stat().st_mode & 0o777 == 0o600
+
+
+def test_a_note_with_any_line_break_of_the_world_comes_back(book: Book, elsewhere: Book, tmp_path: Path) -> None:
+    book.append(JOB, Noted("heater\u2028lit\x85again"))
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    import_job(elsewhere, tmp_path / "job.mixclock")
+    assert elsewhere.entries(JOB)[-1].facts == Noted("heater\u2028lit\x85again")
+
+
+def sealed(path: Path, lines: list[dict[str, object]]) -> None:
+    """A file whose seals are right although nothing else is."""
+    from mixclock.outside.bookfile import _sealed
+
+    path.write_text("\n".join(_sealed(lines)) + "\n")
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "value"),
+    [
+        (0, "job", 7),
+        (0, "job", None),
+        (1, "number", "one"),
+        (1, "facts", []),
+        (1, "happened", 5),
+        (1, "written", "9999-99-99"),
+        (1, "boot_s", "long"),
+        (1, "kind", "wedding"),
+        (1, "facts", {"name": "x", "text": "not a job file"}),
+        (4, "facts", {"entry": 777}),
+        (6, "facts", {"raised": None, "channel": "sound", "outcome": "sent"}),
+        (7, "small", 5),
+        (7, "small", "not base64"),
+    ],
+)
+def test_a_file_with_right_seals_and_wrong_insides_is_refused_in_one_line(
+    book: Book, elsewhere: Book, tmp_path: Path, line: int, key: str, value: object
+) -> None:
+    path = tmp_path / "job.mixclock"
+    export_job(book, JOB, path)
+    lines = [json.loads(text) for text in path.read_text().splitlines()]
+    for each in lines:
+        each.pop("seal")
+    lines[line][key] = value
+    sealed(path, lines)
+    refused(elsewhere, path, "nothing was imported")
+
+
+def test_an_imported_job_is_not_the_crews_until_it_is_used(book: Book, elsewhere: Book, tmp_path: Path) -> None:
+    export_job(book, JOB, tmp_path / "job.mixclock")
+    import_job(elsewhere, tmp_path / "job.mixclock")
+    assert elsewhere.current_job() == "Garage"
+    assert {line.name: line.own for line in elsewhere.all_jobs()} == {"Garage": 3, JOB: 0}
+    elsewhere.use(JOB)
+    assert elsewhere.current_job() == JOB

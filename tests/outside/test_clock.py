@@ -56,6 +56,18 @@ def test_without_a_boot_clock_the_monotonic_one_stands_in(monkeypatch: pytest.Mo
     assert clock.boot_s() == pytest.approx(clock.monotonic_s(), abs=0.1)
 
 
+def test_on_a_mac_the_boot_clock_is_the_one_that_counts_sleep(monkeypatch: pytest.MonkeyPatch) -> None:
+    """There `clock_gettime(CLOCK_MONOTONIC)` runs on under a shut lid and `time.monotonic` stands still."""
+    monkeypatch.delattr(time, "CLOCK_BOOTTIME", raising=False)
+    monkeypatch.setattr("sys.platform", "darwin")
+    monkeypatch.setattr(time, "monotonic", lambda: 100.0)
+    asked: list[int] = []
+    monkeypatch.setattr(time, "clock_gettime", lambda which: asked.append(which) or 3700.0)
+    clock = SystemClock()
+    assert clock.boot_s() - clock.monotonic_s() == 3600.0
+    assert asked == [time.CLOCK_MONOTONIC]
+
+
 def test_a_lid_closed_for_an_hour_shows_as_boot_time_without_monotonic_time() -> None:
     clock = FakeClock(MORNING)
     before = readings(clock)

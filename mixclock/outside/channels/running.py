@@ -1,6 +1,7 @@
 """Run another program for a limited time and say truly how it ended."""
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -8,6 +9,7 @@ import tempfile
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import IO, Literal
 
@@ -44,7 +46,7 @@ class Running:
     """One run of a program; any thread may stop it, also before it has begun."""
 
     def __init__(self, argv: Sequence[str], limit_s: float) -> None:
-        self.argv = list(argv)
+        self.argv = [*(_dies_with_us() if shutil.which(argv[0]) else ()), *argv]
         self.program = Path(argv[0]).stem
         self.limit_s = limit_s
         self._lock = threading.Lock()
@@ -107,6 +109,13 @@ class Running:
 def run(argv: Sequence[str], limit_s: float) -> Ended:
     """Run a program to its end or to the limit."""
     return Running(argv, limit_s).run()
+
+
+@cache
+def _dies_with_us() -> tuple[str, ...]:
+    """What lets a program end with the daemon, however that ends: a voice that hangs must not outlive it (Linux)."""
+    setpriv = shutil.which("setpriv") if sys.platform == "linux" else None
+    return (setpriv, "--pdeathsig", "KILL", "--") if setpriv is not None else ()
 
 
 def _kill(process: subprocess.Popen[bytes]) -> None:
