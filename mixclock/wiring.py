@@ -229,12 +229,15 @@ class House:
         return answer
 
     def finding(self, area: str, symptom: str, shape: str | None) -> dict[str, Any]:
-        """A finding with its symptom and shape in the words that `why` knows; refused where they are unknown."""
+        """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
         from mixclock.decide.why.symptoms import shape_named, symptom_named
 
         try:
-            named = symptom_named(symptom).name
-            return {"area": area, "symptom": named, "shape": shape_named(shape) if shape is not None else None}
+            return {
+                "area": area,
+                "symptom": symptom_named(symptom),
+                "shape": shape_named(shape) if shape is not None else None,
+            }
         except ValueError as error:
             raise CannotTellError(str(error)) from error
 

@@ -175,5 +175,5 @@ def _look_why(house: House, narrator: Narrator, say: Callable[[str], None]) -> N
     house.state("found", house.finding(LATE_BAY, "dull", "batch-edge"))
     narrator.tell(f"Somebody finds {LATE_BAY} dull up to the edge of its batch. `mixclock why {LATE_BAY}` answers:")
     case = Case(house.standing(), house.clock.now(), house.bucket_model)
-    for line in why_lines(diagnose(case, LATE_BAY), house.site().us_units, full=False):
+    for line in why_lines(diagnose(case, LATE_BAY), case.units):
         say(f"   {line}")

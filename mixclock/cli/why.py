@@ -31,6 +31,7 @@ def why(
     ] = None,
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="From what had happened by then.")] = None,
     known: Annotated[bool, typer.Option("--known", help="From what had been written by then, too.")] = False,
+    more: Annotated[bool, typer.Option("--more", help="All of it: mechanisms, what is ruled out, every fact.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Why an area failed: causes with their numbers, what speaks against them, and what nobody recorded."""
@@ -44,7 +45,7 @@ def why(
             if had is not None:
                 answer, lines = _what_if(house, case, had)
             elif area:
-                answer, lines = _why_area(case, " ".join(area), symptom, shape)
+                answer, lines = _why_area(case, " ".join(area), symptom, shape, more)
             else:
                 answer, lines = _compare(case)
     if as_json:
@@ -68,7 +69,9 @@ def _case(house: House, at: str | None, known: bool) -> Case:
     return Case(house.standing(at=moment, known=moment if known else None), now, house.bucket_model)
 
 
-def _why_area(case: Case, area: str, symptom: str | None, shape: str | None) -> tuple[dict[str, Any], list[str]]:
+def _why_area(
+    case: Case, area: str, symptom: str | None, shape: str | None, more: bool
+) -> tuple[dict[str, Any], list[str]]:
     from mixclock.decide.why import diagnose, shape_named, symptom_named
     from mixclock.decide.why.nexttime import next_time
     from mixclock.job.saying import CannotTellError
@@ -77,14 +80,13 @@ def _why_area(case: Case, area: str, symptom: str | None, shape: str | None) -> 
 
     name = _area_named(case, area)
     try:
-        meant = symptom_named(symptom).name if symptom is not None else None
+        meant = symptom_named(symptom) if symptom is not None else None
         where = shape_named(shape) if shape is not None else None
     except ValueError as error:
         raise CannotTellError(str(error)) from error
     found = diagnose(case, name, meant, where)
     settings = [setting.words for setting in next_time(case, name, found.shown)]
-    lines = [*why_lines(found, case.standing.site.us_units), *(f"Next time: {words}." for words in settings)]
-    return why_json(found, case.at, settings), lines
+    return why_json(found, case.at, settings, case.units), why_lines(found, case.units, settings, more)
 
 
 def _area_named(case: Case, text: str) -> str:
@@ -99,21 +101,21 @@ def _area_named(case: Case, text: str) -> str:
 
 
 def _compare(case: Case) -> tuple[dict[str, Any], list[str]]:
-    from mixclock.decide.why.odd import compare
+    from mixclock.decide.why.comparison import compare
     from mixclock.words.whyother import compared_json, compared_lines
 
     rows = compare(case)
-    return compared_json(case, rows), compared_lines(rows, case.standing.site.us_units)
+    return compared_json(case, rows), compared_lines(rows, case.units)
 
 
 def _what_if(house: House, case: Case, had: str) -> tuple[dict[str, Any], list[str]]:
-    from mixclock.decide.why.whatif import Change, what_if
+    from mixclock.decide.why.whatif import TimeChange, what_if
     from mixclock.job.saying import CannotTellError
     from mixclock.words.whyother import held_json, held_lines
 
     step, batch, at = _change(house, had)
     try:
-        rows = what_if(case.standing, case.bucket_model, Change(batch, step, at))
+        rows = what_if(case.standing, case.bucket_model, TimeChange(batch, step, at))
     except ValueError as error:
         raise CannotTellError(f"--had: {error}") from error
     return held_json(rows, had), held_lines(rows, had)

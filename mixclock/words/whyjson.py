@@ -6,59 +6,80 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from mixclock.decide.why.diagnosis import Diagnosis, Suspect
-from mixclock.decide.why.scoring import Weighed
-from mixclock.words.whytext import why_lines
+from mixclock.decide.why.diagnosis import Diagnosis
+from mixclock.decide.why.evidence import Evidence
+from mixclock.decide.why.suspects import Suspect
+from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.words.whytext import sentence, why_lines
 
 
-def why_json(found: Diagnosis, at: datetime, next_time: Sequence[str] = ()) -> dict[str, Any]:
-    """The answer for one area."""
+def why_json(
+    found: Diagnosis, at: datetime, settings: Sequence[str] = (), units: CrewUnits = METRIC_CREW
+) -> dict[str, Any]:
+    """The answer for one area. `shown` and `suggested` name causes; `sentence` is what a person reads first."""
     return {
         "at": at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         "area": found.area,
         "symptom": found.symptom,
-        "shape": found.shape,
-        "causes": [_cause(suspect) for suspect in found.suspects if suspect.score > 0.0 or suspect.excluded],
-        "not_recorded": [f"{missing.what} (would decide {causes})" for missing, causes in found.not_recorded],
+        "shape": found.complaint.shape,
+        "broke": found.complaint.plane,
         "verdict": str(found.verdict),
+        "sentence": sentence(found),
+        "shown": [suspect.cause.name for suspect in found.shown],
+        "suggested": [suspect.cause.name for suspect in found.suggested],
+        "causes": [
+            _cause(suspect, found.complaint.plane)
+            for suspect in found.suspects
+            if suspect.score > 0.0 or suspect.excluded
+        ],
+        "not_recorded": [f"{fact.gap.what} (would decide {' or '.join(fact.causes)})" for fact in found.facts],
         "find_out": [
-            {"fact": missing.what, "would_decide": causes, "how": missing.find_out}
-            for missing, causes in found.not_recorded
+            {
+                "fact": fact.gap.what,
+                "would_decide": " or ".join(fact.causes),
+                "how": fact.gap.find_out,
+                "say": list(fact.gap.tick.choices) if fact.gap.tick else [],
+            }
+            for fact in found.facts
         ],
         "asks": list(found.asks),
         "tests": [
             {"name": test.name, "how": test.how, "tells": test.tells, "caution": test.caution} for test in found.tests
         ],
-        "compared_with": dict(found.siblings),
+        "found_sound": list(found.healthy),
+        "not_looked_at": list(found.unseen),
         "same_fault_on": list(found.fellows),
-        "next_time": list(next_time),
-        "text": "\n".join(why_lines(found)),
+        "next_time": list(settings),
+        "text": "\n".join(why_lines(found, units, settings)),
     }
 
 
-def _cause(suspect: Suspect) -> dict[str, Any]:
+def _cause(suspect: Suspect, plane: str | None) -> dict[str, Any]:
     return {
         "name": suspect.cause.name,
         "score": round(suspect.score, 3),
+        "verdict": str(suspect.verdict),
         "evidence": [_evidence(item) for item in suspect.evidence],
         "against": list(suspect.against),
         "confirm": suspect.cause.confirm,
-        "remedy": suspect.cause.remedy,
+        "remedy": suspect.cause.remedy_at(plane),
         "caution": suspect.cause.caution,
         "mechanism": suspect.cause.mechanism,
         "coat": suspect.coat,
         "excluded": suspect.excluded,
+        "quoted": list(suspect.quotes),
         "source": suspect.cause.source,
     }
 
 
-def _evidence(item: Weighed) -> dict[str, Any]:
+def _evidence(item: Evidence) -> dict[str, Any]:
     return {
         "quantity": item.quantity,
         "value": _rounded(item.value),
         "limit": _rounded(item.limit),
         "healthy": _rounded(item.healthy),
-        "source": item.source,
+        "not_looked_at": _rounded(item.others),
+        "source": item.limit_source,
         "says": item.says,
         "detail": item.told,
         "probably_past": round(item.probably_past, 3),

@@ -6,35 +6,34 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC
 from typing import Any
 
-from mixclock.decide.why.across import Pace, Pattern
+from mixclock.decide.why.across import Pace, Recurrence
 from mixclock.decide.why.case import Case
-from mixclock.decide.why.odd import Compared, odd_one
-from mixclock.decide.why.whatif import Held
+from mixclock.decide.why.comparison import AreaComparison, odd_one
+from mixclock.decide.why.whatif import WindowOutcome
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
-from mixclock.words.whytext import evidence_words
+from mixclock.words.whytext import evidence_words, sentence
 
 Counts = tuple[int, int, int]
 
 
-def compared_lines(rows: tuple[Compared, ...], us_units: bool = False) -> list[str]:
-    """All areas, the odd one first."""
+def compared_lines(rows: tuple[AreaComparison, ...], units: CrewUnits = METRIC_CREW) -> list[str]:
+    """All areas, the odd one first, each with the sentence that `why` gives for it alone."""
     if not rows:
         return ["No batch was stated on this job yet: there is nothing to compare."]
     odd = odd_one(rows)
     head = f"{odd.area} is the odd one." if odd is not None else "No area stands out in the record."
-    return [head, *(_compared_line(row, us_units) for row in rows)]
+    return [head, *(_compared_line(row, units) for row in rows)]
 
 
-def _compared_line(row: Compared, us_units: bool) -> str:
-    found = f", found {' and '.join(row.found)}" if row.found else ", nothing found"
-    worst = row.worst
-    if worst is None:
-        return f"{row.area}{found}: nothing past a limit in its record."
-    told = "; ".join(evidence_words(item, us_units).rstrip(".") for item in worst.evidence)
-    return f"{row.area}{found}: {worst.cause.name} ({worst.score * 100:.0f} of 100), {told}."
+def _compared_line(row: AreaComparison, units: CrewUnits) -> str:
+    said = sentence(row.diagnosis)
+    evidence = [item for suspect in row.diagnosis.named for item in suspect.evidence[:1]]
+    told = " ".join(evidence_words(item, units) for item in evidence)
+    unseen = "" if row.found or row.diagnosis.symptom else " Nothing was found on it."
+    return f"{said}{unseen} {told}".rstrip()
 
 
-def compared_json(case: Case, rows: tuple[Compared, ...]) -> dict[str, Any]:
+def compared_json(case: Case, rows: tuple[AreaComparison, ...]) -> dict[str, Any]:
     """The same as JSON."""
     odd = odd_one(rows)
     return {
@@ -45,6 +44,7 @@ def compared_json(case: Case, rows: tuple[Compared, ...]) -> dict[str, Any]:
                 "area": row.area,
                 "found": list(row.found),
                 "verdict": str(row.diagnosis.verdict),
+                "sentence": sentence(row.diagnosis),
                 "cause": row.worst.cause.name if row.worst is not None else None,
                 "score": round(row.weight, 3),
             }
@@ -53,7 +53,7 @@ def compared_json(case: Case, rows: tuple[Compared, ...]) -> dict[str, Any]:
     }
 
 
-def held_lines(rows: Sequence[Held], had: str) -> list[str]:
+def held_lines(rows: Sequence[WindowOutcome], had: str) -> list[str]:
     """A replayed job: each window that the change touches."""
     if not rows:
         return [f"Had it been {had}: no window would have been any different."]
@@ -67,7 +67,7 @@ def _plural(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count or 'no'} {what}s"
 
 
-def _held_line(row: Held) -> str:
+def _held_line(row: WindowOutcome) -> str:
     where = f" on {row.area}" if row.area else ""
     return (
         f"Batch {row.batch} {row.window}{where}: {_used(row.was_pct, row.held)}, would be "
@@ -81,7 +81,7 @@ def _used(pct: float | None, held: bool | None) -> str:
     return f"{pct:.0f} % used ({'held' if held else 'missed'})" if pct < 1000.0 else f"{'held' if held else 'missed'}"
 
 
-def held_json(rows: Sequence[Held], had: str) -> dict[str, Any]:
+def held_json(rows: Sequence[WindowOutcome], had: str) -> dict[str, Any]:
     """The same as JSON."""
     return {
         "had": had,
@@ -101,13 +101,15 @@ def held_json(rows: Sequence[Held], had: str) -> dict[str, Any]:
 
 
 def across_lines(
-    counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace], us_units: bool = False
+    counted: Counts, found: Sequence[Recurrence], rolled: Sequence[Pace], us_units: bool = False
 ) -> list[str]:
     """What comes back, with how thin it is."""
     return list(_across_lines(counted, found, rolled, US_CREW if us_units else METRIC_CREW))
 
 
-def _across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace], units: CrewUnits) -> Iterator[str]:
+def _across_lines(
+    counted: Counts, found: Sequence[Recurrence], rolled: Sequence[Pace], units: CrewUnits
+) -> Iterator[str]:
     jobs, laid, failed = counted
     yield f"{_plural(jobs, 'job')}, {_plural(laid, 'coat')} laid on areas, {failed} with a finding."
     if not found:
@@ -118,7 +120,7 @@ def _across_lines(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pa
         yield _pace_words(pace, units)
 
 
-def pattern_words(pattern: Pattern) -> str:
+def pattern_words(pattern: Recurrence) -> str:
     """One pattern with its counts, how often luck gives it, and whether that is thin."""
     where = {"product": "", "lot": "", "hour": "poured ", "mixed by": "mixed by ", "poured by": "poured by "}[
         pattern.kind
@@ -140,7 +142,7 @@ def _pace_words(pace: Pace, units: CrewUnits) -> str:
     return f"{pace.who} rolls {units.write_rate(pace.m2_h)}, pour to rolled, over {pace.areas} areas{stated}.{thin}"
 
 
-def across_json(counted: Counts, found: Sequence[Pattern], rolled: Sequence[Pace]) -> dict[str, Any]:
+def across_json(counted: Counts, found: Sequence[Recurrence], rolled: Sequence[Pace]) -> dict[str, Any]:
     """The same as JSON."""
     return {
         "jobs": counted[0],

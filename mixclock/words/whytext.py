@@ -1,111 +1,196 @@
-"""Why an area failed, in words for somebody who stands on it."""
+"""Why an area failed, in words for somebody who stands on it: first the answer, then what would decide it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from mixclock.decide.why.diagnosis import SUGGESTED_FROM, Diagnosis, Suspect, Verdict, number
-from mixclock.decide.why.scoring import Weighed
+from mixclock.decide.why.diagnosis import DecidingFact, Diagnosis
+from mixclock.decide.why.evidence import Evidence, number
+from mixclock.decide.why.suspects import Suspect, WhyVerdict
+from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.words.enumeration import list_words
 
-MOST_CAUSES = 3
-MOST_FACTS = 8
-WORTH_NAMING = 0.1
+MOST_DECIDERS = 5
+"""So many things to find out or to test are told without --more."""
 
-_SAID = {
-    Verdict.SHOWN: "the record shows",
-    Verdict.SUGGESTED: "the record suggests",
-    Verdict.NOT_SHOWN: "the record does not show why",
-}
+MOST_FACTS, MOST_ASKED = 5, 3
+"""So many facts that nobody recorded are named, and of so many it is said how to find them out; the rest are tests."""
 
-
-def why_lines(found: Diagnosis, us_units: bool = False, full: bool = True) -> list[str]:
-    """The answer, line by line, the verdict first."""
-    return [line for line in _lines(found, us_units, full) if line]
+NOT_SHOWN = "the record does not show why"
 
 
-def _lines(found: Diagnosis, us_units: bool, full: bool) -> Iterator[str]:
-    yield _headline(found)
-    if found.remark and found.verdict is not Verdict.NOT_SHOWN:
-        yield found.remark
-    if found.verdict is Verdict.NOT_SHOWN and not found.suspects:
-        yield found.remark
-    for suspect in _named(found):
-        yield from suspect_lines(suspect, us_units)
-    yield from _nearest(found)
-    yield from _excluded(found)
-    if full:
-        yield from _missing(found)
-        yield from found.asks
-        yield from (f"Test: {test.name}. {test.how} {test.tells}{_caution(test.caution)}" for test in found.tests[:4])
-    for coat, words in found.siblings.items():
-        yield f"Compared with ({coat}): {words}."
-    if found.fellows:
-        yield f"The same was found on {', '.join(found.fellows)}."
+def why_lines(
+    found: Diagnosis, units: CrewUnits = METRIC_CREW, settings: Sequence[str] = (), more: bool = False
+) -> list[str]:
+    """The answer, line by line: the sentence, what speaks for it, what would decide it, what to do."""
+    return [line for line in _lines(found, units, settings, more) if line]
 
 
-def _headline(found: Diagnosis) -> str:
+def _lines(found: Diagnosis, units: CrewUnits, settings: Sequence[str], more: bool) -> Iterator[str]:
+    yield sentence(found)
+    yield found.remark
+    yield from _first_evidence(found, units)
+    yield from _unrecorded(found)
+    for suspect in found.named:
+        yield from _case_against(suspect, units, tell_first=suspect is not found.named[0])
+    yield from _late_by_the_call(found, units)
+    yield from _deciders(found)
+    yield from _what_to_do(found)
+    yield from (f"Next time: {words}." for words in settings)
+    yield _compared(found)
+    if more:
+        yield from _more(found, units)
+    elif found.suspects:
+        yield "More: --more."
+
+
+def sentence(found: Diagnosis) -> str:
+    """The verdict in one sentence: the same in text, JSON and side by side."""
     what = f"{found.area}, {found.symptom}" if found.symptom else found.area
-    named = _named(found)
-    if not named:
-        return f"{what}: {_SAID[Verdict.NOT_SHOWN]}."
-    others = f", then {' and '.join(suspect.cause.name for suspect in named[1:])}" if len(named) > 1 else ""
-    return f"{what}: {_SAID[found.verdict]} {named[0].cause.name}{others}."
+    names = [suspect.cause.name for suspect in found.named]
+    if not names:
+        return f"{what}: {NOT_SHOWN}." if found.symptom != "sound" else f"{what}."
+    if found.verdict is WhyVerdict.SHOWN:
+        return f"{what}: the record shows {list_words(names)}."
+    return f"{what}: the record suggests {list_words(names, 'or')}, and does not prove it."
 
 
-def _named(found: Diagnosis) -> list[Suspect]:
-    if found.verdict is Verdict.NOT_SHOWN:
-        return []
-    told = [suspect for suspect in found.suspects if suspect.score >= SUGGESTED_FROM and suspect.sure]
-    return told[:MOST_CAUSES]
+def _first_evidence(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
+    if found.named:
+        yield f"For: {evidence_words(found.named[0].evidence[0], units)}"
 
 
-def _nearest(found: Diagnosis) -> Iterator[str]:
-    """What came nearest where nothing is shown: near a limit, or within the doubt of a clock."""
-    if found.verdict is Verdict.NOT_SHOWN:
-        near = [suspect for suspect in found.suspects if suspect.evidence and suspect.score >= WORTH_NAMING]
-        for suspect in near[:2]:
-            told = "; ".join(evidence_words(item).rstrip(".") for item in suspect.evidence)
-            yield f"Nearest, and not enough: {suspect.cause.name}, {told}."
+def _unrecorded(found: Diagnosis) -> Iterator[str]:
+    """The facts that nobody recorded and that would decide it; where nothing is named, in two sentences."""
+    said = [f"{fact.gap.what} ({_names(fact)})" for fact in _facts_told(found)]
+    first = said if found.named else said[:2]
+    if first:
+        yield f"Nobody recorded {list_words(first, 'or')}."
+    if len(said) > len(first):
+        yield f"Nor {list_words(said[len(first) :], 'or')}."
 
 
-def suspect_lines(suspect: Suspect, us_units: bool) -> Iterator[str]:
-    """One cause: how it harms, its numbers, what speaks against, how to be sure, what to do."""
-    cause = suspect.cause
-    weight = f"weight {suspect.score * 100:.0f} of 100, in the {suspect.coat} coat"
-    yield f"{cause.name.capitalize()} ({weight}): {cause.mechanism}"
-    for item in suspect.evidence:
-        yield f"For: {evidence_words(item, us_units)}"
-    for line in suspect.against:
-        yield f"Against: {line}."
-    yield f"To be sure: {cause.confirm}"
-    yield f"Remedy: {cause.remedy} {cause.caution}"
+def _names(fact: DecidingFact) -> str:
+    shown = fact.causes[:2]
+    return " or ".join(shown) + (" and others" if len(fact.causes) > len(shown) else "")
 
 
-def evidence_words(item: Weighed, us_units: bool = False) -> str:
-    """One piece of evidence with its number, its limit, the healthy areas and its source."""
-    told = f" ({item.told})" if item.told else ""
-    if isinstance(item.value, float) and isinstance(item.limit, float):
-        numbers = f"{item.says}{told}: {number(item, item.value, us_units)}"
-        healthy = f", healthy areas {number(item, item.healthy, us_units)}" if isinstance(item.healthy, float) else ""
-        return f"{numbers}, limit {number(item, item.limit, us_units)}{healthy}; {item.source}."
-    healthy = f"; healthy areas: {item.healthy}" if item.healthy else ""
-    says = "seen" if item.says.startswith("sign:") else item.says
-    return f"{says}: {item.value}{healthy}."
+def _facts_told(found: Diagnosis) -> Sequence[DecidingFact]:
+    """Where a cause is shown only what would decide it as well as its own figures is asked."""
+    if found.verdict is WhyVerdict.SHOWN:
+        return found.facts[:1]
+    return found.facts[: MOST_ASKED if found.named else MOST_FACTS]
+
+
+def _case_against(suspect: Suspect, units: CrewUnits, tell_first: bool) -> Iterator[str]:
+    """The rest of what speaks for a cause, and what speaks against it."""
+    if tell_first:
+        yield f"For {suspect.cause.name}: {evidence_words(suspect.evidence[0], units)}"
+    yield from (f"Also for {suspect.cause.name}: {evidence_words(item, units)}" for item in suspect.evidence[1:])
+    yield from (f"Against {suspect.cause.name}: {line}." for line in suspect.against)
+    yield from (f"Somebody wrote, for you to judge: {quote}." for quote in suspect.quotes)
+
+
+def _late_by_the_call(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
+    """A step that was stated after it was called for, and that is not named: told with both figures."""
+    if found.verdict is WhyVerdict.SHOWN:
+        return
+    for suspect in found.suspects:
+        if suspect not in found.named and suspect.cause.fit(found.symptom) > 0.0:
+            for item in suspect.after_call:
+                yield f"Not enough for {suspect.cause.name}, but told: {evidence_words(item, units)}"
+
+
+def _deciders(found: Diagnosis) -> Iterator[str]:
+    """What would decide it, the cheapest first: at most five."""
+    asks = [f"{fact.gap.what[0].upper()}{fact.gap.what[1:]}: {fact.gap.find_out}.{_typed(found, fact)}"
+            for fact in _facts_told(found)[:MOST_ASKED]]  # fmt: skip
+    tests = [f"{test.name[0].upper()}{test.name[1:]}: {test.how} {test.tells} {test.caution}".rstrip()
+             for test in found.tests]  # fmt: skip
+    chosen = [*asks, *found.asks][: MOST_DECIDERS - 1]
+    chosen += tests[: MOST_DECIDERS - len(chosen)]
+    if chosen:
+        yield "What would decide it, cheapest first:"
+    yield from (f"{number}. {words}" for number, words in enumerate(chosen, start=1))
+
+
+def _typed(found: Diagnosis, fact: DecidingFact) -> str:
+    """How a tick is stated."""
+    tick = fact.gap.tick
+    return f" Say: noted '{tick.choices[0]}' --on '{found.area}' (or {', '.join(tick.answers[1:])})." if tick else ""
+
+
+def _what_to_do(found: Diagnosis) -> Iterator[str]:
+    for suspect in found.named:
+        cause = suspect.cause
+        sure = "Do" if found.verdict is WhyVerdict.SHOWN else f"If it is {cause.name}"
+        yield f"{sure}: {cause.remedy_at(found.complaint.plane)} {cause.caution}"
+
+
+def _compared(found: Diagnosis) -> str:
+    if not found.suspects:
+        return ""
+    if found.healthy:
+        return f"Compared with {list_words(found.healthy)}, found sound."
+    if found.unseen:
+        return (
+            f"Nobody said how {list_words(found.unseen)} look{'s' if len(found.unseen) == 1 else ''}: "
+            f"`found '{found.unseen[0]}' sound` tells more than any test."
+        )
+    return ""
+
+
+def _more(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
+    """What is left out of a short answer."""
+    for suspect in found.named:
+        weight = f"weight {suspect.score * 100:.0f} of 100, in the {suspect.coat} coat"
+        yield f"{suspect.cause.name.capitalize()} ({weight}): {suspect.cause.mechanism}"
+        yield f"To be sure: {suspect.cause.confirm}"
+    if found.verdict is WhyVerdict.SHOWN:
+        yield from (f"Suggested as well: {words}" for words in _suggested(found, units))
+    yield from (f"Nearest, and not enough: {words}" for words in _nearest(found, units))
+    yield from _excluded(found)
+    for fact in found.facts[len(_facts_told(found)) :]:
+        yield f"Not recorded: {fact.gap.what} (would decide {' or '.join(fact.causes)}). {fact.gap.find_out}."
+    if found.fellows:
+        yield f"The same was found on {list_words(found.fellows)}."
+
+
+def _suggested(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
+    for suspect in found.suggested:
+        yield f"{suspect.cause.name}: {_all_evidence(suspect, units)}."
+
+
+def _nearest(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
+    """What has some evidence, and too little."""
+    weak = [suspect for suspect in found.suspects if suspect.verdict is WhyVerdict.NOT_SHOWN and suspect.evidence]
+    for suspect in weak[:2]:
+        yield f"{suspect.cause.name}: {_all_evidence(suspect, units)}."
+
+
+def _all_evidence(suspect: Suspect, units: CrewUnits) -> str:
+    return "; ".join(evidence_words(item, units).rstrip(".") for item in suspect.evidence)
 
 
 def _excluded(found: Diagnosis) -> Iterator[str]:
-    names = [suspect for suspect in found.suspects if suspect.excluded and suspect.cause.fit(found.symptom) >= 0.6]
-    for suspect in names[:5]:
-        yield f"Not {suspect.cause.name}: {suspect.against[0]}."
+    """Causes that the record rules out; none that hangs on the same figure as one that is named."""
+    decided = {suspect.cause.decided_by for suspect in found.named}
+    for suspect in found.suspects:
+        if suspect.excluded and suspect.cause.fit(found.symptom) >= 0.6 and suspect.cause.decided_by not in decided:
+            yield f"Not {suspect.cause.name}: {suspect.against[0]}."
 
 
-def _missing(found: Diagnosis) -> Iterator[str]:
-    for missing, causes in found.not_recorded[:MOST_FACTS]:
-        yield f"Not recorded: {missing.what} (would decide {causes}). To find out: {missing.find_out}."
-    more = len(found.not_recorded) - MOST_FACTS
-    if more > 0:
-        yield f"And {more} more facts that nobody recorded."
+def evidence_words(item: Evidence, units: CrewUnits = METRIC_CREW) -> str:
+    """One piece of evidence: its figure, its limit with the source, the other areas, and which statement it is."""
+    if not isinstance(item.value, float) or not isinstance(item.limit, float):
+        beside = f"; areas found sound: {item.healthy}" if item.healthy else ""
+        return f"{item.value}{beside}."
+    figures = f"{item.says} {number(item, item.value, units)}, limit {number(item, item.limit, units)}"
+    theirs = f"; areas found sound {number(item, item.healthy, units)}" if isinstance(item.healthy, float) else ""
+    if item.healthy is None and item.others is not None:
+        theirs = f"; areas that nobody looked at {number(item, item.others, units)}"
+    told = f". {item.told[0].upper()}{item.told[1:]}" if item.told else ""
+    return f"{figures} ({item.limit_source}){theirs}{told}."
 
 
-def _caution(caution: str) -> str:
-    return f" {caution}" if caution else ""
+__all__ = ["evidence_words", "sentence", "why_lines"]

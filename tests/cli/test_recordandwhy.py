@@ -41,7 +41,11 @@ def test_why_answers_other_programs(worked: Run) -> None:
     told = worked("why", "bay 2", "--json").json
     assert told["verdict"] == "shown"
     assert told["causes"][0]["name"] == "old batch"
-    assert told["causes"][0]["evidence"][0]["healthy"] < 1.0 < told["causes"][0]["evidence"][0]["value"]
+    assert told["causes"][0]["evidence"][0]["not_looked_at"] < 1.0 < told["causes"][0]["evidence"][0]["value"]
+    assert told["causes"][0]["evidence"][0]["healthy"] is None
+    assert worked("found", "bay 1", "sound").code == 0
+    beside = worked("why", "bay 2", "--json").json["causes"][0]["evidence"][0]
+    assert beside["healthy"] < 1.0 < beside["value"]
     assert told["next_time"]
 
 
@@ -83,17 +87,26 @@ def test_why_across_jobs_says_how_little_there_is(worked: Run) -> None:
 
 
 @pytest.mark.parametrize(
+    ("said", "recorded"),
+    [("orange peel", "roller marks"), ("patchy", "dull"), ("bubles", "bubbles"), ("smells of fish", "smells of fish")],
+)
+def test_a_floor_can_always_be_recorded_as_it_was_found(worked: Run, said: str, recorded: str) -> None:
+    done = worked("found", "bay 1", said)
+    assert done.code == 0
+    assert recorded in done.out
+    assert worked("why", "bay 1").out.startswith(f"bay 1, {recorded}: ")
+
+
+@pytest.mark.parametrize(
     ("words", "said"),
     [
         (("why", "bay 9"), "no area 'bay 9' on this job; did you mean"),
-        (("why", "bay 2", "--symptom", "dul"), "symptom 'dul' is not known; did you mean 'dull'?"),
         (("why", "bay 2", "--shape", "edge"), "shape 'edge' is not known"),
         (("why", "--had", "nonsense"), "say it as 'poured 3 at 9:50'"),
         (("why", "--had", "poured 7 at 0:01"), "there is no batch 7"),
         (("why", "--known"), "say which with --at TIME"),
         (("record", "--job", "Nowhere"), "no job 'Nowhere' in the book"),
         (("record", "--to", "/proc/nowhere/r.html"), "/proc/nowhere/r.html:"),
-        (("found", "bay 2", "bubles"), "did you mean 'bubbles'?"),
     ],
 )  # fmt: skip
 def test_what_is_typed_wrong_gets_one_line_and_changes_nothing(worked: Run, words: tuple[str, ...], said: str) -> None:

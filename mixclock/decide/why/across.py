@@ -8,7 +8,8 @@ from math import comb
 from statistics import median
 
 from mixclock.decide.hours import local
-from mixclock.decide.why.case import Case, Laid
+from mixclock.decide.why.case import Case
+from mixclock.decide.why.layers import Layer
 from mixclock.job.entry import Found
 
 LUCK_AT_MOST = 0.2
@@ -22,7 +23,7 @@ HOURS = ((0, 9, "before 9 o'clock"), (9, 12, "from 9 to 12"), (12, 15, "from 12 
 
 
 @dataclass(frozen=True)
-class Pattern:
+class Recurrence:
     """Something that failed areas share: how often it failed with it and without it, and how often luck gives that."""
 
     what: str
@@ -57,7 +58,7 @@ class _Laying:
     failed: bool
 
 
-def patterns(cases: Sequence[Case]) -> tuple[Pattern, ...]:
+def patterns(cases: Sequence[Case]) -> tuple[Recurrence, ...]:
     """Features of failed areas that luck hardly explains, the clearest first."""
     layings = [laying for case in cases for laying in _layings(case)]
     failed = sum(laying.failed for laying in layings)
@@ -74,13 +75,13 @@ def counts(cases: Sequence[Case]) -> tuple[int, int, int]:
 
 
 def _layings(case: Case) -> Iterator[_Laying]:
-    for laid in case.laid.values():
+    for laid in case.layers.values():
         yield _Laying(frozenset(_features(case, laid)), _failed(case, laid))
 
 
-def _failed(case: Case, laid: Laid) -> bool:
+def _failed(case: Case, laid: Layer) -> bool:
     """Whether a fault was found in the coat that was visible then."""
-    for entry in case.findings.get(laid.area, ()):
+    for entry in case.faults(laid.area):
         above = case.above(laid)
         if (
             isinstance(entry.facts, Found)
@@ -91,7 +92,7 @@ def _failed(case: Case, laid: Laid) -> bool:
     return False
 
 
-def _features(case: Case, laid: Laid) -> Iterator[tuple[str, str]]:
+def _features(case: Case, laid: Layer) -> Iterator[tuple[str, str]]:
     yield "product", laid.pieces[0].batch.product
     for batch in laid.batches:
         if batch.lot:
@@ -105,16 +106,16 @@ def _features(case: Case, laid: Laid) -> Iterator[tuple[str, str]]:
                 yield "poured by", piece.portion.poured.by
 
 
-def _hour(case: Case, laid: Laid) -> str:
+def _hour(case: Case, laid: Layer) -> str:
     hour = local(case.standing.site, laid.first).hour
     return next(words for start, end, words in HOURS if start <= hour < end)
 
 
-def _pattern(feature: tuple[str, str], layings: Sequence[_Laying], failed: int) -> Pattern:
+def _pattern(feature: tuple[str, str], layings: Sequence[_Laying], failed: int) -> Recurrence:
     having = [laying for laying in layings if feature in laying.features]
     failed_with = sum(laying.failed for laying in having)
     luck = chance(failed_with, len(having), failed, len(layings))
-    return Pattern(
+    return Recurrence(
         feature[1], feature[0], failed_with, len(having), failed - failed_with, len(layings) - len(having), luck
     )
 
@@ -149,7 +150,7 @@ def paces(cases: Sequence[Case]) -> tuple[Pace, ...]:
 
 
 def _rolled(case: Case) -> Iterator[tuple[str, float]]:
-    for laid in case.laid.values():
+    for laid in case.layers.values():
         area = case.standing.site.area(laid.area)
         for piece in laid.pieces:
             stated = piece.portion.step("back-roll", laid.area) if piece.portion else None

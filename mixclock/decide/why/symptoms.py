@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from types import MappingProxyType
 
 from mixclock.job.mistakes import did_you_mean, quoted
@@ -14,40 +16,286 @@ class Symptom:
     """A fault as it looks, and in which coats it may sit.
 
     `any_coat`: the fault may as well sit in a coat underneath (a bond, a crater); else the visible coat comes first.
+    `lifts`: film comes away, so that the plane where it broke tells more than anything else.
     """
 
     name: str
     looks: str
     also: tuple[str, ...] = ()
     any_coat: bool = False
+    lifts: bool = False
 
 
 _SYMPTOMS = (
-    Symptom("dull", "gloss is missing", ("matt", "flat", "hazy", "cloudy", "white", "whitish", "dull film")),
-    Symptom("greasy film", "waxy or greasy to the finger", ("greasy", "blush", "waxy", "oily", "amine blush")),
-    Symptom("soft", "a fingernail marks it", ("soft spots", "rubbery", "not hard", "uncured")),
-    Symptom("tacky", "it grabs the thumb", ("sticky", "tack", "wet")),
-    Symptom("bubbles", "domes in the film", ("bubble", "blisters", "microbubbles", "foam"), any_coat=True),
-    Symptom("pinholes", "small craters down to the slab", ("pinhole", "craters", "outgassing"), any_coat=True),
     Symptom(
-        "fisheyes", "round spots that the film pulled away from", ("fisheye", "fish eyes", "crawling"), any_coat=True
+        "dull",
+        "gloss is missing",
+        (
+            "matt",
+            "matte",
+            "flat",
+            "hazy",
+            "haze",
+            "cloudy",
+            "milky",
+            "white",
+            "whitish",
+            "dull film",
+            "patchy",
+            "patches",
+            "patchy gloss",
+            "flat spots",
+            "lost gloss",
+            "lost its shine",
+            "no shine",
+            "not shiny",
+            "uneven gloss",
+        ),
     ),
-    Symptom("roller marks", "stipple or tracks of the roller", ("roller mark", "stipple", "roller tracks")),
-    Symptom("squeegee lines", "ridges left by the squeegee", ("squeegee line", "squeegee marks", "ridges")),
-    Symptom("spike marks", "holes left by spiked shoes", ("spike mark", "spike holes", "shoe marks")),
-    Symptom("lap line", "a line where two batches met", ("lap", "lap mark", "lap lines", "lap marks", "joint line")),
-    Symptom("picture framing", "a rim that differs from the field", ("picture frame", "framing", "rim", "halo")),
-    Symptom("loose flake", "flake comes off", ("loose flakes", "flake loose", "loose chips"), any_coat=True),
-    Symptom("holiday", "a missed spot", ("holidays", "missed spot", "bare spot", "miss")),
-    Symptom("peeling", "film lifts", ("peel", "delamination", "delaminating", "flaking off", "lifting"), any_coat=True),
-    Symptom("yellowed", "colour turned yellow", ("yellow", "yellowing", "ambered", "discoloured")),
+    Symptom(
+        "greasy film",
+        "waxy or greasy to the finger",
+        (
+            "greasy",
+            "blush",
+            "blushing",
+            "waxy",
+            "oily",
+            "amine blush",
+            "slimy",
+            "slippery",
+            "sweating",
+            "sweaty",
+            "soapy",
+        ),
+    ),
+    Symptom(
+        "soft",
+        "a fingernail marks it",
+        (
+            "soft spots",
+            "soft patches",
+            "rubbery",
+            "gummy",
+            "not hard",
+            "uncured",
+            "not cured",
+            "never cured",
+            "does not harden",
+            "didn't harden",
+            "dents",
+            "marks easily",
+            "scratches easily",
+        ),
+    ),
+    Symptom(
+        "tacky",
+        "it grabs the thumb",
+        (
+            "sticky",
+            "tack",
+            "wet",
+            "still wet",
+            "stays wet",
+            "won't dry",
+            "not dry",
+        ),
+    ),
+    Symptom(
+        "gel lumps",
+        "lumps or bits of gel in the film",
+        (
+            "gel",
+            "gelled",
+            "lumps",
+            "lumpy",
+            "bits",
+            "gel bits",
+            "stringy",
+        ),
+    ),
+    Symptom(
+        "bubbles",
+        "domes in the film",
+        (
+            "bubble",
+            "blister",
+            "blisters",
+            "blistering",
+            "microbubbles",
+            "foam",
+            "foaming",
+            "froth",
+            "bumps",
+        ),
+        any_coat=True,
+    ),
+    Symptom(
+        "pinholes",
+        "small craters down to the slab",
+        (
+            "pinhole",
+            "pin holes",
+            "holes",
+            "pits",
+            "craters",
+            "outgassing",
+            "popped bubbles",
+        ),
+        any_coat=True,
+    ),
+    Symptom(
+        "fisheyes",
+        "round spots that the film pulled away from",
+        (
+            "fisheye",
+            "fish eyes",
+            "crawling",
+            "cissing",
+            "dewetting",
+            "pulled away",
+        ),
+        any_coat=True,
+    ),
+    Symptom(
+        "roller marks",
+        "stipple or tracks of the roller",
+        (
+            "roller mark",
+            "stipple",
+            "stippled",
+            "roller tracks",
+            "roller lines",
+            "orange peel",
+            "streaks",
+            "streaky",
+        ),
+    ),
+    Symptom(
+        "squeegee lines",
+        "ridges left by the squeegee",
+        (
+            "squeegee line",
+            "squeegee marks",
+            "ridges",
+            "ridge",
+        ),
+    ),
+    Symptom(
+        "spike marks",
+        "holes left by spiked shoes",
+        (
+            "spike mark",
+            "spike holes",
+            "shoe marks",
+        ),
+    ),
+    Symptom(
+        "lap line",
+        "a line where two batches met",
+        (
+            "lap",
+            "lap mark",
+            "lap lines",
+            "lap marks",
+            "joint line",
+            "seam",
+            "seams",
+            "visible seam",
+            "visible joint",
+        ),
+    ),
+    Symptom(
+        "picture framing", "a rim that differs from the field", ("picture frame", "framing", "rim", "halo", "border")
+    ),
+    Symptom(
+        "loose flake",
+        "flake comes off",
+        (
+            "loose flakes",
+            "flake loose",
+            "loose chips",
+            "chips come off",
+        ),
+        any_coat=True,
+    ),
+    Symptom(
+        "holiday",
+        "a missed spot",
+        (
+            "holidays",
+            "missed spot",
+            "missed spots",
+            "bare spot",
+            "bald spot",
+            "miss",
+            "gaps",
+        ),
+    ),
+    Symptom(
+        "cracks",
+        "the film is cracked",
+        (
+            "crack",
+            "cracked",
+            "cracking",
+            "crazing",
+            "brittle",
+        ),
+        any_coat=True,
+    ),
+    Symptom(
+        "peeling",
+        "film lifts",
+        (
+            "peel",
+            "peels",
+            "peeled",
+            "delamination",
+            "delaminating",
+            "delaminated",
+            "flaking off",
+            "lifting",
+            "lifted",
+            "coming off",
+            "came off",
+            "comes off",
+            "came off in sheets",
+            "debonded",
+            "hollow",
+            "no bond",
+        ),
+        any_coat=True,
+        lifts=True,
+    ),
+    Symptom(
+        "yellowed", "colour turned yellow", ("yellow", "yellowing", "ambered", "amber", "discoloured", "discolored")
+    ),
     Symptom(
         "hot-tyre pick-up",
         "tyres pull it up",
-        ("hot tyre", "hot tire", "hot-tire pick-up", "tyre marks"),
+        (
+            "hot tyre",
+            "hot tire",
+            "hot-tire pick-up",
+            "tyre marks",
+            "tire marks",
+            "tyre lift",
+            "tire lift",
+            "tire pickup",
+        ),
         any_coat=True,
+        lifts=True,
     ),
 )
+
+SOUND = "sound"
+"""What `found` says of an area that somebody looked at and found nothing on."""
+
+_SOUND_WORDS = (SOUND, "fine", "ok", "okay", "good", "healthy", "nothing wrong", "no fault", "all good")
+
+CLOSE_ENOUGH = 0.84
+"""Likeness of a misspelt word, by difflib: one letter in seven (judgement)."""
 
 SYMPTOMS: Mapping[str, Symptom] = MappingProxyType({symptom.name: symptom for symptom in _SYMPTOMS})
 
@@ -63,23 +311,47 @@ SHAPES: Mapping[str, str] = MappingProxyType(
 )
 
 
-def symptom_named(text: str) -> Symptom:
-    """The symptom that somebody means; a word that nobody knows is refused with the nearest one.
+def symptom_named(text: str) -> str:
+    """The symptom that somebody means, by its name; a word of his own is taken as it was said.
 
-    >>> symptom_named("Fish-eyes").name, symptom_named("blush").name
-    ('fisheyes', 'greasy film')
-    >>> symptom_named("bubles")
-    Traceback (most recent call last):
-    ValueError: symptom 'bubles' is not known; did you mean 'bubbles'?
+    >>> symptom_named("Fish-eyes"), symptom_named("blush"), symptom_named("orange peel"), symptom_named("Sound")
+    ('fisheyes', 'greasy film', 'roller marks', 'sound')
+    >>> symptom_named("bubles"), symptom_named("Smells of fish")
+    ('bubbles', 'smells of fish')
     """
     wanted = _plain(text)
-    for symptom in _SYMPTOMS:
-        if wanted in {_plain(word) for word in (symptom.name, *symptom.also)}:
-            return symptom
-    words = [word for symptom in _SYMPTOMS for word in (symptom.name, *symptom.also)]
-    close = did_you_mean(text, words)
-    mend = close if close.startswith("did you") else f"known are: {', '.join(SYMPTOMS)}"
-    raise ValueError(f"symptom {quoted(text)} is not known; {mend}")
+    if wanted in {_plain(word) for word in _SOUND_WORDS}:
+        return SOUND
+    known = {_plain(word): symptom.name for symptom in _SYMPTOMS for word in (symptom.name, *symptom.also)}
+    if wanted in known:
+        return known[wanted]
+    close = get_close_matches(wanted, known, n=1, cutoff=CLOSE_ENOUGH)
+    if close:
+        return known[close[0]]
+    return " ".join(text.split()).casefold()
+
+
+def symptom_meant(text: str) -> str:
+    """The known symptom in a phrase as it was recorded, where there is one and nothing is denied.
+
+    >>> symptom_meant("soft near the wall"), symptom_meant("not dull but odd"), symptom_meant("smells of fish")
+    ('soft', 'not dull but odd', 'smells of fish')
+    """
+    if text in SYMPTOMS or text == SOUND:
+        return text
+    words = f" {' '.join(_DENIED.sub(' not ', text.casefold()).split())} "
+    if " not " in words or " no " in words:
+        return text
+    meant = {
+        symptom.name
+        for symptom in _SYMPTOMS
+        for word in (symptom.name, *symptom.also)
+        if f" {word.casefold()} " in words
+    }
+    return meant.pop() if len(meant) == 1 else text
+
+
+_DENIED = re.compile(r"n't\b")
 
 
 def shape_named(text: str) -> str:

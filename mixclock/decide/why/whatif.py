@@ -16,7 +16,7 @@ MIXED, POURED = "mixed", "poured"
 
 
 @dataclass(frozen=True)
-class Change:
+class TimeChange:
     """One statement put at another time: `step` is "mixed", "poured", or the name of a step such as "back-roll"."""
 
     batch: int
@@ -25,7 +25,7 @@ class Change:
 
 
 @dataclass(frozen=True)
-class Held:
+class WindowOutcome:
     """One window, as it was and as it would have been. A share is how far its clock had run when the step was done."""
 
     batch: int
@@ -42,7 +42,7 @@ class Held:
         return self.was_pct != self.would_be_pct
 
 
-def what_if(standing: Standing, model: BucketModel, change: Change) -> tuple[Held, ...]:
+def what_if(standing: Standing, model: BucketModel, change: TimeChange) -> tuple[WindowOutcome, ...]:
     """Every window that the change touches. What followed on that batch keeps its distance, at the crew's pace."""
     other = fold(standing.job, changed(standing, change))
     before = {_key(track): track for track in tracks(standing, model)}
@@ -52,7 +52,7 @@ def what_if(standing: Standing, model: BucketModel, change: Change) -> tuple[Hel
     return tuple(row for row in rows if row is not None and (row.moved or row.batch == change.batch))
 
 
-def changed(standing: Standing, change: Change) -> tuple[Entry, ...]:
+def changed(standing: Standing, change: TimeChange) -> tuple[Entry, ...]:
     """The log with the statement at its other time; a pour that nobody stated is put in."""
     batch = standing.batch(change.batch)
     if batch is None:
@@ -115,13 +115,13 @@ def _key(track: Track) -> _Key:
     return track.batch.id, track.area, track.portion, track.name
 
 
-def _held(before: Track | None, after: Track | None) -> Held | None:
+def _held(before: Track | None, after: Track | None) -> WindowOutcome | None:
     known = after or before
     assert known is not None
     was, would = _share(before), _share(after)
     if was is None and would is None:
         return None
-    return Held(known.batch.id, known.area, known.name, was, would, _holds(before), _holds(after))
+    return WindowOutcome(known.batch.id, known.area, known.name, was, would, _holds(before), _holds(after))
 
 
 def _share(track: Track | None) -> float | None:
@@ -146,6 +146,6 @@ def _holds(track: Track | None) -> bool | None:
     return (opened is None or opened >= 1.0) and (closed is None or closed <= 1.0)
 
 
-def broken(rows: Sequence[Held]) -> tuple[Held, ...]:
+def broken(rows: Sequence[WindowOutcome]) -> tuple[WindowOutcome, ...]:
     """The windows that did not hold and would have."""
     return tuple(row for row in rows if row.held is False and row.would_hold)

@@ -8,8 +8,10 @@ from types import MappingProxyType
 
 from mixclock.decide.shapes import Edge, Window
 from mixclock.decide.weather import STALE_AFTER
-from mixclock.decide.why.case import Laid, Piece, Value
-from mixclock.decide.why.gather import gather
+from mixclock.decide.why.layers import Layer, LayerPiece, Value
+from mixclock.decide.why.quantities.air import DEW_MARGIN
+from mixclock.decide.why.quantities.film import THINNEST_FILM
+from mixclock.decide.why.quantities.mix import RATIO_ERROR
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.progress import Batch, Stated
 from mixclock.words.record.source import Record
@@ -63,8 +65,8 @@ def _batch_row(record: Record, batch: Batch) -> tuple[Cell, ...]:
 def _ratio_error(record: Record, batch: Batch) -> float | None:
     if not (batch.a_l and batch.b_l) and not (batch.a_kg and batch.b_kg):
         return None
-    laid = Laid("", batch.coat or batch.product, (Piece(batch, None),))
-    found = gather(record.case, laid, "ratio_error_pct")
+    laid = Layer("", batch.coat or batch.product, (LayerPiece(batch, None),))
+    found = RATIO_ERROR.gather(record.case, laid)
     return found.value if isinstance(found, Value) and isinstance(found.value, float) else None
 
 
@@ -110,11 +112,11 @@ def _pouring_rows(record: Record, batch: Batch) -> Iterator[tuple[Cell, ...]]:
             yield (*head[0], area, *head[1], *([None] * 8))
     for portion in batch.portions:
         for area in portion.areas:
-            piece = Piece(batch, portion)
+            piece = LayerPiece(batch, portion)
             yield (*head[0], area, *head[1], *_poured_cells(record, piece, area))
 
 
-def _poured_cells(record: Record, piece: Piece, area: str) -> tuple[Cell, ...]:
+def _poured_cells(record: Record, piece: LayerPiece, area: str) -> tuple[Cell, ...]:
     batch, portion, case = piece.batch, piece.portion, record.case
     assert portion is not None
     track = case.track("pour-out", piece, None)
@@ -137,12 +139,12 @@ def _poured_cells(record: Record, piece: Piece, area: str) -> tuple[Cell, ...]:
     )
 
 
-def _film(record: Record, piece: Piece, area: str) -> float | None:
+def _film(record: Record, piece: LayerPiece, area: str) -> float | None:
     portion = piece.portion
     if portion is not None and portion.covered_m2 and portion.volume_l:
         return portion.volume_l / portion.covered_m2 * 1000.0
-    laid = record.case.laid.get((area, piece.batch.coat or piece.batch.product))
-    found = gather(record.case, laid, "film_thin_um") if laid else None
+    laid = record.case.layers.get((area, piece.batch.coat or piece.batch.product))
+    found = THINNEST_FILM.gather(record.case, laid) if laid else None
     return found.value if isinstance(found, Value) and isinstance(found.value, float) else None
 
 
@@ -200,7 +202,7 @@ def tack_free_table(record: Record) -> Table:
                Column("known_by", "known by"), Column("air_c", "air"), Column("rh_pct", "humidity", 0),
                Column("slab_c", "slab"), Column("dew_point_c", "dew point"), Column("margin_k", "dew margin"),
                Column("least_margin_k", "least margin until then"), Column("least_at", "at")]  # fmt: skip
-    rows = (_tack_free_row(record, laid) for laid in record.case.laid.values())
+    rows = (_tack_free_row(record, laid) for laid in record.case.layers.values())
     return table(
         "tack_free",
         "The air when each coat was tack free",
@@ -212,14 +214,14 @@ def tack_free_table(record: Record) -> Table:
     )
 
 
-def _tack_free_row(record: Record, laid: Laid) -> tuple[Cell, ...]:
+def _tack_free_row(record: Record, laid: Layer) -> tuple[Cell, ...]:
     at = record.case.tack_free(laid)
-    least = gather(record.case, laid, "dew_margin_min_k")
+    least = DEW_MARGIN.gather(record.case, laid)
     lowest = (least.value, least.at) if isinstance(least, Value) and isinstance(least.value, float) else (None, None)
     return (laid.area, laid.coat, at, _known_by(record, laid), *_air_at(record, laid.area, at), *lowest)
 
 
-def _known_by(record: Record, laid: Laid) -> str:
+def _known_by(record: Record, laid: Layer) -> str:
     for piece in laid.pieces:
         track = record.case.track("tack-free", piece, laid.area)
         if track is not None and track.stated is not None:

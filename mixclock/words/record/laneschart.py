@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.shapes import Edge, Window
-from mixclock.decide.why.case import Laid
+from mixclock.decide.why.layers import Layer
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.source import Record
 from mixclock.words.record.svg import Svg, slug
@@ -20,26 +20,26 @@ OF_DAYS = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure", "scrape", "
 """Windows that are drawn on the scale of days."""
 
 
-def day_chart(record: Record, laid: Laid) -> str | None:
+def day_chart(record: Record, laid: Layer) -> str | None:
     """The windows of minutes and hours of one coat on one area."""
     windows = [window for window in _windows(record, laid) if window.name not in OF_DAYS]
     return _chart(record, laid, windows, "hours", f"{laid.area}, {laid.coat}: the steps") if windows else None
 
 
-def days_chart(record: Record, laid: Laid) -> str | None:
+def days_chart(record: Record, laid: Layer) -> str | None:
     """The windows of days of one coat on one area."""
     windows = [window for window in _windows(record, laid) if window.name in OF_DAYS]
     return _chart(record, laid, windows, "days", f"{laid.area}, {laid.coat}: the days after") if windows else None
 
 
-def _windows(record: Record, laid: Laid) -> Iterator[Window]:
+def _windows(record: Record, laid: Layer) -> Iterator[Window]:
     for piece in laid.pieces:
         batch, number = piece.batch.id, piece.portion.number if piece.portion else 0
         yield from record.windows_of.get((batch, None), ())
         yield from (window for window in record.windows_of.get((batch, laid.area), ()) if window.portion == number)
 
 
-def _chart(record: Record, laid: Laid, windows: Sequence[Window], scale: str, title: str) -> str:
+def _chart(record: Record, laid: Layer, windows: Sequence[Window], scale: str, title: str) -> str:
     start = min(window.starts for window in windows)
     end = max(_last(window) for window in windows)
     room = (end - start) * 0.04

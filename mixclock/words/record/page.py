@@ -85,7 +85,7 @@ def _conditions(record: Record) -> str:
 
 def _areas_with_slab(record: Record) -> set[str]:
     """Areas with slab readings of their own, where coats lie: each of them has its own dew margin."""
-    laid = {area for area, _ in record.case.laid}
+    laid = {area for area, _ in record.case.layers}
     own = {getattr(entry.facts, "area", None) for entry in record.standing.readings.entries
            if getattr(entry.facts, "slab_c", None) is not None}  # fmt: skip
     return {area for area in laid if area in own}
@@ -93,7 +93,7 @@ def _areas_with_slab(record: Record) -> set[str]:
 
 def _lanes(record: Record) -> str:
     parts = [html.paragraph(_LEGEND, "soft")]
-    for laid in record.case.laid.values():
+    for laid in record.case.layers.values():
         charts = [chart for chart in (day_chart(record, laid), days_chart(record, laid)) if chart]
         if charts:
             parts.append(f"<h3>{escape(laid.area)}, {escape(laid.coat)}</h3>")
@@ -115,7 +115,7 @@ def _why(record: Record) -> str:
 
 
 def _diagnosis(record: Record, found: Diagnosis) -> str:
-    lines = why_lines(found, record.us_units)
+    lines = why_lines(found, record.units)
     head = escape(lines[0])
     return f'<div class="verdict"><h3>{head}</h3>{html.bullets(lines[1:])}</div>'
 

@@ -1,4 +1,7 @@
-"""Prints how often `why` names what was planted: `python -m tests.decide.why.confusion [SEED] [EACH]`."""
+"""Prints how often the sentence of `why` names what was planted: `python tests/decide/why/confusion.py [SEED] [EACH]`.
+
+The generator shares its clocks and limits with the diagnosis: a regression, not a proof. Results: `results.md` beside.
+"""
 
 from __future__ import annotations
 
@@ -8,14 +11,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from mixclock.decide.bucketmodel import bucket_model
-from mixclock.decide.why import Case, Diagnosis, Verdict, diagnose
+from mixclock.decide.why import Case, Diagnosis, diagnose
 from mixclock.job.folding import fold
+from mixclock.words.whytext import why_lines
 from tests.decide.why.planted import PLANTS, STRENGTHS, TIES, Planted, healthy_job, plant_job, unlisted_job
 
 MODEL = bucket_model()
 
-NAMED_WITHIN = 8
-"""A forgotten fact counts as named when it stands among the first so many that are named."""
+NAMED_WITHIN = 3
+"""A forgotten fact counts as named when it stands in the first so many lines."""
 
 
 @dataclass
@@ -28,6 +32,8 @@ class Row:
     first: int = 0
     in_three: int = 0
     not_shown: int = 0
+    shown: int = 0
+    shown_true: int = 0
     named: int = 0
     instead: Counter[str] = field(default_factory=Counter)
 
@@ -47,15 +53,17 @@ def same(one: str, other: str | None) -> bool:
 def tally(row: Row, job: Planted, facts: tuple[str, ...] = ()) -> Row:
     """Count one answer."""
     told = answer(job)
-    names = [suspect.cause.name for suspect in told.suspects if suspect.score > 0.0]
+    names = [suspect.cause.name for suspect in told.named]
+    shown = [suspect.cause.name for suspect in told.shown]
     row.jobs += 1
-    row.not_shown += told.verdict is Verdict.NOT_SHOWN
+    row.not_shown += not names
+    row.shown += bool(shown)
+    row.shown_true += bool(shown) and same(shown[0], job.cause)
     row.first += bool(names) and same(names[0], job.cause)
     row.in_three += any(same(name, job.cause) for name in names[:3])
-    said = [missing.what for missing, _ in told.not_recorded[:NAMED_WITHIN]]
-    row.named += any(fact in what for fact in facts for what in said)
-    wrong = job.cause is None or not (names and same(names[0], job.cause))
-    if wrong and told.verdict is not Verdict.NOT_SHOWN:
+    said = " ".join(why_lines(told)[:NAMED_WITHIN])
+    row.named += any(fact in said for fact in facts)
+    if names and not same(names[0], job.cause):
         row.instead[names[0]] += 1
     return row
 
@@ -89,13 +97,14 @@ def share(part: int, whole: int) -> str:
 def lines(rows: list[Row]) -> Iterator[str]:
     """The table as text, with its sums."""
     head = f"{'planted':<18} {'strength':<10} {'jobs':>4} {'first':>6} {'in 3':>6}"
-    yield f"{head} {'not shown':>9} {'named':>6}  instead"
+    yield f"{head} {'shown':>6} {'nothing':>9} {'named':>6}  instead"
     for row in rows:
         named = share(row.named, row.jobs) if row.strength == "forgotten" else ""
         instead = ", ".join(f"{name} {count}" for name, count in row.instead.most_common(3))
         yield (
             f"{row.planted:<18} {row.strength:<10} {row.jobs:>4} {share(row.first, row.jobs):>6} "
-            f"{share(row.in_three, row.jobs):>6} {share(row.not_shown, row.jobs):>9} {named:>6}  {instead}"
+            f"{share(row.in_three, row.jobs):>6} {share(row.shown, row.jobs):>6} "
+            f"{share(row.not_shown, row.jobs):>9} {named:>6}  {instead}"
         )
     yield ""
     for title, part, whole in sums(rows):
@@ -108,10 +117,17 @@ def sums(rows: list[Row]) -> Iterator[tuple[str, int, int]]:
     mild = [row for row in rows if row.strength == "mild"]
     plain = [row for row in rows if row.strength == "-"]
     forgotten = [row for row in rows if row.strength == "forgotten"]
-    yield "planted cause first, clear and gross", sum(r.first for r in strong), sum(r.jobs for r in strong)
-    yield "planted cause in the first three, mild", sum(r.in_three for r in mild), sum(r.jobs for r in mild)
+    told = [row for row in rows if row.strength != "-"]
+    yield "of all that is shown, true", sum(r.shown_true for r in rows), sum(r.shown for r in rows)
+    yield "shown where a cause was planted", sum(r.shown for r in told), sum(r.jobs for r in told)
+    yield (
+        "planted cause first in the sentence, clear and gross",
+        sum(r.first for r in strong),
+        sum(r.jobs for r in strong),
+    )
+    yield "planted cause in the sentence, mild", sum(r.in_three for r in mild), sum(r.jobs for r in mild)
     for row in plain:
-        yield f"'not shown' with {row.planted}", row.not_shown, row.jobs
+        yield f"'shown' with {row.planted}", row.shown, row.jobs
     yield "deciding fact unrecorded and named", sum(r.named for r in forgotten), sum(r.jobs for r in forgotten)
 
 

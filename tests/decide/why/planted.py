@@ -1,5 +1,8 @@
 """Jobs with one planted cause each: what is done wrong, how badly, and how the floor then looks.
 
+This generator shares clocks, limits and words with the diagnosis, so it is kept as a regression only: it finds what
+breaks, and proves nothing. The other areas are found sound; facts that no figure holds are ticked.
+
 Symptoms and strengths follow the trade's own accounts of defects, not mixclock's table: a mild fault is just past
 what the material allows, a clear one well past it, a gross one far past it.
 """
@@ -58,8 +61,7 @@ def _by(*levels: float) -> Callable[[int], float]:
 
 def _blush(day: Day, bay: Bay, strength: int) -> None:
     if day.rng.random() < 0.25:
-        text = ("kerosene heater on for a bit", "fuel heater lit next to it", "diesel heater blowing over the film")
-        bay.notes.append((1200.0, text[strength]))
+        bay.notes.append((1200.0, "heater: fuel"))
         return
     bay.slab_offset_k = _to_margin(day, _by(2.1, 1.3, 0.6)(strength))
 
@@ -132,14 +134,14 @@ def _traffic(day: Day, bay: Bay, strength: int) -> None:
 def _lot(day: Day, bay: Bay, strength: int) -> None:
     bay.lot = "L-57"
     if strength == 2:
-        bay.notes.append((-3600.0, "those pails are past their date"))
+        bay.notes.append((-3600.0, "pails: expired"))
 
 
 def _scraped(day: Day, bay: Bay, strength: int) -> None:
     bay.notes.append(
         (
             600.0,
-            ("some drips from the pail", "scraped out the bucket onto it", "upended the pail there to drain")[strength],
+            ("bucket: dripped", "bucket: scraped out", "bucket: upended")[strength],
         )
     )
 
@@ -148,7 +150,7 @@ def _thirsty(day: Day, bay: Bay, strength: int) -> None:
     bay.drunk_share = _by(0.2, 0.28, 0.4)(strength)
     bay.gauge = True
     if strength == 2:
-        bay.notes.append((900.0, "soaked in everywhere"))
+        bay.notes.append((900.0, "soaked in: yes"))
 
 
 def _prep(day: Day, bay: Bay, strength: int) -> None:
@@ -158,29 +160,25 @@ def _prep(day: Day, bay: Bay, strength: int) -> None:
     elif kind == 1:
         bay.moisture_pct = _by(4.6, 5.3, 6.5)(strength)
     else:
-        bay.notes.append(
-            (-4000.0, ("a bit of dust left", "oil stain at the wall", "oil stain, no wipe done")[strength])
-        )
+        bay.notes.append((-4000.0, ("contamination: dust", "contamination: oil", "contamination: grease")[strength]))
 
 
 def _airflow(day: Day, bay: Bay, strength: int) -> None:
-    bay.notes.append(
-        (1500.0, ("door shut behind us", "all windows closed for the night", "closed room, fans off")[strength])
-    )
+    bay.notes.append((1500.0, "doors: shut"))
 
 
 def _unstirred(day: Day, bay: Bay, strength: int) -> None:
     bay.notes.append(
         (
             -1800.0,
-            ("something settled in the pail", "pail not stirred", "flatting left at the bottom of the pail")[strength],
+            "stirred: no",
         )
     )
 
 
 def _after(day: Day, bay: Bay, strength: int) -> None:
     days = 86400.0
-    text = ("owner mopped it early", "owner used a chlorine cleaner", "owner's degreaser left on overnight")
+    text = ("cleaner: acid", "cleaner: bleach", "cleaner: degreaser")
     bay.notes.append((6 * days, text[strength]))
 
 

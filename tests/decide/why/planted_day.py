@@ -277,8 +277,10 @@ class Day:
             self.say(self.reached_s(product, "back-roll", "closes", bay, pour_s, bay.roll_target),
                      Did("back-roll", number, (bay.name,)))  # fmt: skip
         if profile.window("broadcast") and product == "Slow epoxy base" and self.keeps("flaked", bay, 0.92):
-            self.say(self.reached_s(product, "broadcast", "closes", bay, pour_s, bay.flake_target),
-                     Did("broadcast", number, (bay.name,)))  # fmt: skip
+            rolled_s = self.reached_s(product, "back-roll", "closes", bay, pour_s, bay.roll_target)
+            flaked_s = self.reached_s(product, "broadcast", "closes", bay, pour_s, bay.flake_target)
+            # nobody rolls through flake
+            self.say(max(flaked_s, rolled_s + 240.0), Did("broadcast", number, (bay.name,)))
 
     def _afterwards(self) -> None:
         for bay in self.floor:
@@ -341,6 +343,9 @@ class Day:
         said = [(DAY_0, JobStarted("Pottery studio", self.site()), None)]
         said += [(DAY_0, ProfileUsed(product, profile_text(product)), None) for product in self.coats]
         said += [(at, self._numbered(facts), by) for at, facts, by in sorted(self.said, key=lambda item: item[0])]
+        for bay in self.floor if bad is not None else ():
+            if bay is not bad:
+                said.append((self.found_at - timedelta(minutes=1), Found(bay.name, "sound"), None))
         if bad is not None:
             said.append((self.found_at, Found(bad.name, symptom, shape), None))
         return tuple(

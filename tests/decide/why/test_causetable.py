@@ -8,10 +8,9 @@ import pytest
 
 from mixclock.decide.why import SHAPES, SYMPTOMS
 from mixclock.decide.why.causes import CAUSES, Cause
-from mixclock.decide.why.causes.shape import POSSIBLE, TYPICAL, UNUSUAL
+from mixclock.decide.why.causes.cause import PLANE, POSSIBLE, TYPICAL, UNUSUAL
 from mixclock.decide.why.floortests import TESTS
-from mixclock.decide.why.gather import GATHERERS
-from mixclock.decide.why.gauges import GAUGES, Gauge
+from mixclock.decide.why.gauge import Gauge
 
 WANTED = """
 amine blush, condensation, old batch, late back-roll, late broadcast, lap joint, thin film, thick film, off ratio,
@@ -29,18 +28,23 @@ def test_every_cause_of_the_trade_is_in_the_table() -> None:
 
 @pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)
 def test_each_cause_says_how_to_be_sure_what_to_do_and_what_to_mind(cause: Cause) -> None:
-    assert all((cause.mechanism, cause.confirm, cause.remedy, cause.caution, cause.source, cause.tests, cause.shows))
+    assert all((cause.mechanism, cause.confirm, cause.remedy, cause.caution, cause.source, cause.tests, cause.clues))
     assert set(cause.tests) <= set(TESTS)
     assert set(cause.symptoms) <= set(SYMPTOMS)
     assert set(cause.shapes) <= set(SHAPES)
     assert set(cause.symptoms.values()) <= {TYPICAL, POSSIBLE, UNUSUAL}
     assert TYPICAL in cause.symptoms.values() or cause.name == "different lot"
+    assert set(cause.planes) <= set(PLANE.answers)
+    assert set(cause.remedies) <= set(PLANE.answers)
 
 
-@pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)
-def test_what_shows_a_cause_can_be_read_from_the_record(cause: Cause) -> None:
-    quantities = {shows.quantity for shows in cause.shows if not shows.quantity.startswith("shape:")}
-    assert quantities <= set(GATHERERS)
+_SOURCES = [clue.source for cause in CAUSES for clue in cause.clues]
+GAUGES = {source.quantity: source for source in _SOURCES if isinstance(source, Gauge)}
+
+
+def test_a_quantity_means_one_thing_in_every_cause() -> None:
+    sources = [clue.source for cause in CAUSES for clue in cause.clues if isinstance(clue.source, Gauge)]
+    assert len({id(source) for source in sources}) == len({source.quantity for source in sources}) > 20
 
 
 @pytest.mark.parametrize("gauge", GAUGES.values(), ids=lambda gauge: gauge.quantity)

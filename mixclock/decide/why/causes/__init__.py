@@ -1,14 +1,26 @@
 """The table of causes, by theme."""
 
-from mixclock.decide.why.causes.atair import AIR_CAUSES
-from mixclock.decide.why.causes.atclock import CLOCK_CAUSES
-from mixclock.decide.why.causes.atslab import SLAB_CAUSES
-from mixclock.decide.why.causes.inbucket import BUCKET_CAUSES
-from mixclock.decide.why.causes.shape import Cause, Shows
+from mixclock.decide.why.causes.air import AIR_CAUSES
+from mixclock.decide.why.causes.cause import Cause, Clue
+from mixclock.decide.why.causes.mix import BUCKET_CAUSES
+from mixclock.decide.why.causes.slab import SLAB_CAUSES
+from mixclock.decide.why.causes.steps import CLOCK_CAUSES
+from mixclock.decide.why.observation import Observation
+from mixclock.job.ticks import Tick
 
 CAUSES: tuple[Cause, ...] = (*AIR_CAUSES, *CLOCK_CAUSES, *BUCKET_CAUSES, *SLAB_CAUSES)
 
-__all__ = ["CAUSES", "Cause", "Shows", "cause_named"]
+TICKS: tuple[Tick, ...] = tuple(
+    dict.fromkeys(
+        source.tick
+        for cause in CAUSES
+        for source in (*(clue.source for clue in cause.clues), *cause.excused_by)
+        if isinstance(source, Observation) and source.tick is not None
+    )
+)
+"""The trade facts that decide a cause, in the order of the table."""
+
+__all__ = ["CAUSES", "TICKS", "Cause", "Clue", "cause_named"]
 
 
 def cause_named(name: str) -> Cause:

@@ -1,6 +1,8 @@
 """Causes that lie in a step that came too late or too early."""
 
-from mixclock.decide.why.causes.shape import (
+from datetime import timedelta
+
+from mixclock.decide.why.causes.cause import (
     DUST,
     POSSIBLE,
     RESIN,
@@ -8,16 +10,50 @@ from mixclock.decide.why.causes.shape import (
     TYPICAL,
     UNUSUAL,
     Cause,
-    Shows,
+    Clue,
+)
+from mixclock.decide.why.observation import ticked
+from mixclock.decide.why.quantities.air import COLDEST_SLAB
+from mixclock.decide.why.quantities.joints import CUT_IN_USED, WET_EDGE_USED
+from mixclock.decide.why.quantities.mix import HOTTEST_BUCKET, STRINGY
+from mixclock.decide.why.quantities.steps import (
+    BACK_ROLL_USED,
+    BROADCAST_USED,
+    POUR_OUT_USED,
+    RECOAT_CLOSED,
+    RECOAT_OPENED,
+    STAND,
+    TRAFFIC,
+)
+from mixclock.job.ticks import Tick
+
+ABRADED = Tick(
+    "abraded",
+    ("yes", "no"),
+    "whether the coat below was abraded before this one",
+    before=timedelta(days=30),
+    about=r"sand(ed|ing)|abrad|screen(ed|ing)|scuff|keyed|ground back",
 )
 
 _OLD_BATCH = Cause(
     name="old batch",
     mechanism="The mix had aged in the bucket: it no longer wets, flows or forms a whole film.",
-    shows=(Shows("pour_out_ripeness"), Shows("bucket_max_c", SUPPORTS), Shows("sign:stringy", SUPPORTS)),
-    symptoms={"dull": TYPICAL, "roller marks": TYPICAL, "squeegee lines": TYPICAL, "spike marks": POSSIBLE,
-              "lap line": POSSIBLE, "bubbles": POSSIBLE, "loose flake": POSSIBLE, "peeling": UNUSUAL, "soft": UNUSUAL,
-              "yellowed": UNUSUAL, "holiday": UNUSUAL, "pinholes": UNUSUAL},
+    clues=(Clue(POUR_OUT_USED), Clue(HOTTEST_BUCKET, SUPPORTS), Clue(STRINGY, SUPPORTS)),
+    symptoms={
+        "gel lumps": TYPICAL,
+        "dull": TYPICAL,
+        "roller marks": TYPICAL,
+        "squeegee lines": TYPICAL,
+        "spike marks": POSSIBLE,
+        "lap line": POSSIBLE,
+        "bubbles": POSSIBLE,
+        "loose flake": POSSIBLE,
+        "peeling": UNUSUAL,
+        "soft": UNUSUAL,
+        "yellowed": UNUSUAL,
+        "holiday": UNUSUAL,
+        "pinholes": UNUSUAL,
+    },
     shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0},
     confirm="Look along the batch edges: the dull part is one batch; the kept cup is hard.",
     tests=("look along the batch edges", "the kept cup"),
@@ -25,12 +61,12 @@ _OLD_BATCH = Cause(
     caution=f"{DUST} An aged bucket runs hot: outside and spread thin while it can be held; from smoke stay away.",
     decided_by="pour-out",
     source="JCT CoatingsTech, Feb 2014 (waterborne: film formation worsens unseen); data sheet's pot life",
-)  # fmt: skip
+)
 
 _LATE_BACK_ROLL = Cause(
     name="late back-roll",
     mechanism="The film had begun to set: it no longer levelled behind roller, squeegee and spikes.",
-    shows=(Shows("back_roll_ripeness"),),
+    clues=(Clue(BACK_ROLL_USED),),
     symptoms={
         "roller marks": TYPICAL,
         "squeegee lines": TYPICAL,
@@ -52,7 +88,7 @@ _LATE_BACK_ROLL = Cause(
 _LATE_BROADCAST = Cause(
     name="late broadcast",
     mechanism="The film had skinned: flake lies on it instead of in it.",
-    shows=(Shows("broadcast_ripeness"),),
+    clues=(Clue(BROADCAST_USED),),
     symptoms={"loose flake": TYPICAL, "holiday": POSSIBLE, "dull": UNUSUAL},
     shapes={"batch-edge": POSSIBLE, "door": 0.0, "shade": 0.0, "drips": 0.0},
     confirm="Tape and scrape: flake comes off without resin at its foot.",
@@ -66,7 +102,7 @@ _LATE_BROADCAST = Cause(
 _LAP = Cause(
     name="lap joint",
     mechanism="The neighbour's edge had set before the next batch, or the field before its cut-in, could melt into it.",
-    shows=(Shows("wet_edge_ripeness"), Shows("cut_in_ripeness")),
+    clues=(Clue(WET_EDGE_USED), Clue(CUT_IN_USED)),
     symptoms={"lap line": TYPICAL, "picture framing": TYPICAL, "roller marks": POSSIBLE, "dull": UNUSUAL},
     shapes={"batch-edge": TYPICAL, "cut-in": TYPICAL, "all-over": 0.0, "shade": 0.0, "drips": 0.0},
     confirm="The line lies on the joint of two batches, or a roller's width from the wall.",
@@ -80,7 +116,7 @@ _LAP = Cause(
 _NO_INDUCTION = Cause(
     name="no induction",
     mechanism="The two parts had not begun to react: free amine comes to the surface.",
-    shows=(Shows("stand_share"),),
+    clues=(Clue(STAND),),
     symptoms={"greasy film": TYPICAL, "dull": POSSIBLE, "tacky": POSSIBLE, "fisheyes": POSSIBLE, "soft": UNUSUAL},
     shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "drips": 0.0},
     confirm="Wipe and pH; the fault stops at the batch edge.",
@@ -94,9 +130,16 @@ _NO_INDUCTION = Cause(
 _EARLY_RECOAT = Cause(
     name="early recoat",
     mechanism="The coat below was still soft and full of volatiles when it was shut in.",
-    shows=(Shows("recoat_opened_ripeness"),),
-    symptoms={"soft": TYPICAL, "tacky": POSSIBLE, "bubbles": TYPICAL, "pinholes": POSSIBLE, "dull": POSSIBLE,
-              "peeling": POSSIBLE, "picture framing": UNUSUAL},
+    clues=(Clue(RECOAT_OPENED),),
+    symptoms={
+        "soft": TYPICAL,
+        "tacky": POSSIBLE,
+        "bubbles": TYPICAL,
+        "pinholes": POSSIBLE,
+        "dull": POSSIBLE,
+        "peeling": POSSIBLE,
+        "picture framing": UNUSUAL,
+    },
     shapes={"batch-edge": POSSIBLE, "drips": 0.0, "cut-in": 0.0},
     confirm="Cut through: the top is hard, the coat below is soft.",
     tests=("thumbnail", "chip and film gauge"),
@@ -104,12 +147,12 @@ _EARLY_RECOAT = Cause(
     caution=f"{DUST} {RESIN}",
     decided_by="recoat",
     source="UFGS 09 97 13 practice (recoat hours by the hottest surface); data sheet's recoat window",
-)  # fmt: skip
+)
 
 _LATE_RECOAT = Cause(
     name="late recoat",
     mechanism="The coat below was too hard to bond: the next one lies on it.",
-    shows=(Shows("recoat_closed_ripeness"),),
+    clues=(Clue(RECOAT_CLOSED),),
     symptoms={"peeling": TYPICAL, "fisheyes": POSSIBLE, "hot-tyre pick-up": POSSIBLE, "holiday": UNUSUAL},
     shapes={"drips": 0.0, "cut-in": 0.0},
     confirm="Pull-off breaks clean between the coats.",
@@ -118,13 +161,13 @@ _LATE_RECOAT = Cause(
     caution=DUST,
     decided_by="recoat",
     source="'Inter coat delamination'; 'Coating Delamination'; ASTM D7234 for the plane of failure",
-    excused_by=("note:abraded",),
+    excused_by=(ticked(ABRADED, "yes"),),
 )
 
 _EARLY_TRAFFIC = Cause(
     name="early traffic",
     mechanism="Feet or wheels came before the film was hard enough for them.",
-    shows=(Shows("traffic_ripeness"), Shows("slab_min_c", 0.15)),
+    clues=(Clue(TRAFFIC), Clue(COLDEST_SLAB, 0.15)),
     symptoms={
         "hot-tyre pick-up": TYPICAL,
         "dull": POSSIBLE,

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from statistics import median
 
-from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Value
-from mixclock.decide.why.gather.onfloor import gauge_readings, wanted_film_um
+from mixclock.decide.why.case import Case
+from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.layers import Fact, Gap, Layer, Value
+from mixclock.decide.why.observation import Observation
+from mixclock.decide.why.quantities.film import gauge_readings
 from mixclock.job.entry import Entry, Measured
 from mixclock.job.profile import Family
 
@@ -18,22 +21,22 @@ LOOKS_LIKE_HUMIDITY_PCT = 20.0
 """Both methods answer in percent: the carbide bottle under 10, humidity in a drilled hole over 50 (from memory)."""
 
 
-def absorbed(case: Case, laid: Laid) -> Gathered:
+def absorbed(case: Case, laid: Layer) -> Fact:
     """What the slab drank: volume over area less the gauged film, in percent of it. The first coat on a slab only."""
     if case.below(laid) is not None:
         return None
     gauged, laid_um = gauge_readings(case, laid), _volume_um(case, laid)
     if not gauged or not laid_um:
-        return Missing(f"the wet film on {laid.area} by a gauge", "a chip and a film gauge tell it still")
+        return Gap(f"the wet film on {laid.area} by a gauge", "a chip and a film gauge tell it still")
     share = (laid_um - median(gauged)) / laid_um * 100.0
     by_volume, by_gauge = (case.units.write_film(film) for film in (laid_um, median(gauged)))
     return Value(share, told=f"{by_volume} by volume, {by_gauge} by the gauge")
 
 
-def volume_excess(case: Case, laid: Laid) -> Gathered:
+def volume_excess(case: Case, laid: Layer) -> Fact:
     """How much more resin the area took than the healthy ones, where nothing primed it."""
     own = _volume_um(case, laid)
-    others = [film for sibling in case.siblings(laid)[0] if (film := _volume_um(case, sibling)) is not None]
+    others = [film for sibling in case.healthy(laid) if (film := _volume_um(case, sibling)) is not None]
     if case.below(laid) is not None or own is None or not all(others) or not others:
         return None
     excess = (own / median(others) - 1.0) * 100.0
@@ -41,7 +44,7 @@ def volume_excess(case: Case, laid: Laid) -> Gathered:
     return Value(excess, told=f"{here} against {there} on the healthy areas")
 
 
-def _volume_um(case: Case, laid: Laid) -> float | None:
+def _volume_um(case: Case, laid: Layer) -> float | None:
     volume = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
     alone = all(piece.portion is not None and len(piece.portion.areas) == 1 for piece in laid.pieces)
     covered = [piece.portion.covered_m2 for piece in laid.pieces if piece.portion and piece.portion.covered_m2]
@@ -51,10 +54,10 @@ def _volume_um(case: Case, laid: Laid) -> float | None:
     return volume / area.size_m2 * 1000.0 if area is not None and alone and volume > 0 else None
 
 
-def texture(case: Case, laid: Laid) -> Gathered:
+def texture(case: Case, laid: Layer) -> Fact:
     """The slab's texture against what the film of the first coat can fill."""
     found = _measured(case, laid, lambda name: name in ("texture", "csp"))
-    wanted = wanted_film_um(case, laid)
+    wanted = case.wanted_film_um(laid)
     if case.below(laid) is not None or not found or wanted is None:
         return None
     value = max(entry.facts.value for entry in found if isinstance(entry.facts, Measured))
@@ -71,13 +74,13 @@ def _most_texture(film_um: float) -> float:
     return 2.0 if mil < 6.0 else 3.0 if mil <= 10.0 else 4.0
 
 
-def acidity(case: Case, laid: Laid) -> Gathered:
+def acidity(case: Case, laid: Layer) -> Fact:
     """How far the surface's pH lay outside what the rinse water allows, before the first coat."""
     if case.below(laid) is not None:
         return None
     found = _measured(case, laid, lambda name: name == "ph")
     if not found:
-        return Missing(f"the pH of {laid.area} before coating", "wipe and pH on bare slab near by")
+        return Gap(f"the pH of {laid.area} before coating", "wipe and pH on bare slab near by")
     rinse = _measured(case, laid, lambda name: "rinse" in name)
     base = rinse[-1].facts.value if rinse and isinstance(rinse[-1].facts, Measured) else RINSE_WATER_PH
     last = found[-1].facts
@@ -88,15 +91,13 @@ def acidity(case: Case, laid: Laid) -> Gathered:
     )
 
 
-def moisture(case: Case, laid: Laid) -> Gathered:
+def moisture(case: Case, laid: Layer) -> Fact:
     """How far the slab's moisture lay over its limit, as a share of it, before the first coat."""
     if case.below(laid) is not None:
         return None
     found = _measured(case, laid, lambda name: "moisture" in name)
     if not found:
-        return Missing(
-            f"the moisture of the slab under {laid.area}", "tape a plastic sheet for 16 h, or drill for F2170"
-        )
+        return Gap(f"the moisture of the slab under {laid.area}", "tape a plastic sheet for 16 h, or drill for F2170")
     last = found[-1].facts
     assert isinstance(last, Measured)
     limit, source = _moisture_limit(case, laid, last)
@@ -104,7 +105,7 @@ def moisture(case: Case, laid: Laid) -> Gathered:
     return Value(last.value / limit - 1.0, told=told, limit_source=source, at=found[-1].happened)
 
 
-def _moisture_limit(case: Case, laid: Laid, measured: Measured) -> tuple[float, str]:
+def _moisture_limit(case: Case, laid: Layer, measured: Measured) -> tuple[float, str]:
     profile = case.profile(laid)
     sheet = profile.limits.moisture_max_pct if profile is not None else None
     if sheet is not None and (sheet >= LOOKS_LIKE_HUMIDITY_PCT) == (measured.value >= LOOKS_LIKE_HUMIDITY_PCT):
@@ -116,7 +117,7 @@ def _moisture_limit(case: Case, laid: Laid, measured: Measured) -> tuple[float, 
     return CARBIDE_PCT, "carbide method, from memory"
 
 
-def _measured(case: Case, laid: Laid, wanted: Callable[[str], bool]) -> list[Entry]:
+def _measured(case: Case, laid: Layer, wanted: Callable[[str], bool]) -> list[Entry]:
     """Measurements on the area or the whole floor before the first coat was poured, the latest last."""
     found = [
         entry
@@ -130,7 +131,7 @@ def _measured(case: Case, laid: Laid, wanted: Callable[[str], bool]) -> list[Ent
     return sorted(own or found, key=lambda entry: entry.happened)
 
 
-def epoxy_on_top(case: Case, laid: Laid) -> Gathered:
+def epoxy_on_top(case: Case, laid: Layer) -> Fact:
     """Whether the visible coat is an epoxy: any epoxy yellows in the sun."""
     profile = case.profile(laid)
     if profile is None or case.above(laid) is not None:
@@ -138,3 +139,74 @@ def epoxy_on_top(case: Case, laid: Laid) -> Gathered:
     if profile.family in (Family.EPOXY, Family.WATERBORNE_EPOXY):
         return Value("the visible coat is an epoxy")
     return Value(0.0, told=f"the visible coat is {profile.family}")
+
+
+ABSORBED = Gauge(
+    "absorbed_pct",
+    "resin that went into the slab",
+    absorbed,
+    +1,
+    15.0,
+    15.0,
+    6.0,
+    "common practice, no source: allow 10 to 15 % on bare concrete",
+    "twice that allowance (judgement)",
+    "gauge and volume, 6 % each (judgement)",
+    unit="pct",
+)
+
+VOLUME_EXCESS = Gauge(
+    "volume_excess_pct",
+    "resin used over the healthy areas",
+    volume_excess,
+    +1,
+    15.0,
+    15.0,
+    6.0,
+    "common practice, no source: allow 10 to 15 % on bare concrete",
+    "twice that allowance (judgement)",
+    "volume and area, 6 % (judgement)",
+    unit="pct",
+)
+
+TEXTURE = Gauge(
+    "texture_csp",
+    "texture of the slab",
+    texture,
+    +1,
+    None,
+    1.0,
+    0.5,
+    "ICRI 310.2R: CSP 1 to 2 under 6 mil, 3 for 4 to 10 mil, 4 for 10 to 40 mil",
+    "one step of the comparators",
+    "comparators are read to half a step (judgement)",
+    unit="csp",
+)
+
+ACIDITY = Gauge(
+    "ph_off",
+    "surface pH outside what is allowed",
+    acidity,
+    +1,
+    0.0,
+    1.0,
+    0.4,
+    "ASTM D4262: within -1 and +2 of the rinse water (taken as 7 where it was not measured)",
+    "one whole step of pH paper",
+    "pH paper is read to half a step (judgement)",
+)
+
+MOISTURE = Gauge(
+    "moisture_over",
+    "moisture of the slab over its limit",
+    moisture,
+    +1,
+    0.0,
+    0.15,
+    0.05,
+    "data sheet, else ASTM F2170 practice 75 %, ASTM F1869 custom 3 lb, or 4 % by carbide (from memory)",
+    "a sixth over the limit (judgement)",
+    "probes ±2 to 3 % (judgement)",
+)
+
+EPOXY_ON_TOP = Observation("epoxy on top", "epoxy on top", epoxy_on_top)

@@ -1,21 +1,66 @@
 """Causes that lie in what was in the bucket and how much of it went on the floor."""
 
-from mixclock.decide.why.causes.shape import (
+from datetime import timedelta
+
+from mixclock.decide.why.causes.cause import (
     DUST,
     POSSIBLE,
     RESIN,
     TYPICAL,
     UNUSUAL,
     Cause,
-    Shows,
+    Clue,
+)
+from mixclock.decide.why.observation import ticked
+from mixclock.decide.why.quantities.film import THICKEST_FILM, THINNEST_FILM
+from mixclock.decide.why.quantities.mix import FIRST_OF_PAIL, LOT, MIXING, RATIO_ERROR
+from mixclock.job.ticks import Tick
+
+PART_B = Tick(
+    "part B",
+    ("right", "wrong one", "short", "forgotten"),
+    "whether the right B went in, all of it",
+    "ask the mixer; look at the empty pails",
+    about=r"hardener|\b(part|pail|can) b\b|\bb (part|pail|can)\b|spil(t|led)|partial kit|wrong (kit|pail)",
+)
+PAILS = Tick(
+    "pails",
+    ("in date", "expired", "frozen", "crystallised"),
+    "the expiry date and how the pails were stored",
+    "read the labels",
+    before=timedelta(days=3),
+    about=r"expir|best before|use by|out of date|past (its|their|the) date|fro(ze|zen)|crystal",
+)
+BUCKET = Tick(
+    "bucket",
+    ("scraped out", "upended", "dripped", "poured only"),
+    "whether the bucket was scraped out, upended or dripped",
+    "thumbnail: soft islands where it stood",
+    about=r"scrap\w*|upend|tipped|drip|bucket|pail",
+)
+STIRRED = Tick(
+    "stirred",
+    ("yes", "no"),
+    "whether the pail was stirred to the bottom",
+    "look at the bottom of the empty pail",
+    before=timedelta(hours=12),
+    about=r"stir|settled|sediment|bottom of the|flatt(en|ing)|pigment|boxed",
 )
 
 _OFF_RATIO = Cause(
     name="off ratio",
     mechanism="One part was left without partners: it stays soft for ever.",
-    shows=(Shows("ratio_error_pct"), Shows("note:wrong part", 0.6)),
-    symptoms={"soft": TYPICAL, "tacky": TYPICAL, "greasy film": POSSIBLE, "dull": POSSIBLE,
-              "hot-tyre pick-up": POSSIBLE, "yellowed": UNUSUAL, "peeling": UNUSUAL},
+    clues=(Clue(RATIO_ERROR), Clue(ticked(PART_B, "wrong one", "short", "forgotten"))),
+    symptoms={
+        "cracks": POSSIBLE,
+        "soft": TYPICAL,
+        "tacky": TYPICAL,
+        "greasy film": POSSIBLE,
+        "dull": POSSIBLE,
+        "hot-tyre pick-up": POSSIBLE,
+        "yellowed": UNUSUAL,
+        "peeling": UNUSUAL,
+    },
     shapes={"batch-edge": TYPICAL, "drips": 0.0, "door": 0.0, "shade": 0.0, "cut-in": 0.0},
     confirm="Soft up to a batch edge; no harder after a warm day; the kept cup is soft.",
     tests=("thumbnail", "the kept cup", "hardness after a warm day"),
@@ -23,13 +68,20 @@ _OFF_RATIO = Cause(
     caution=f"{RESIN} {DUST}",
     decided_by="ratio",
     source="Trade notes on soft batches (ratio, wrong B, partial kit); data sheet's mix ratio",
-)  # fmt: skip
+)
 
 _SHORT_MIXING = Cause(
     name="short mixing",
     mechanism="Parts of the bucket never met: soft streaks and spots in a hard film.",
-    shows=(Shows("mixing_share"),),
-    symptoms={"soft": TYPICAL, "tacky": TYPICAL, "greasy film": POSSIBLE, "dull": POSSIBLE, "fisheyes": UNUSUAL},
+    clues=(Clue(MIXING),),
+    symptoms={
+        "gel lumps": UNUSUAL,
+        "soft": TYPICAL,
+        "tacky": TYPICAL,
+        "greasy film": POSSIBLE,
+        "dull": POSSIBLE,
+        "fisheyes": UNUSUAL,
+    },
     shapes={"drips": POSSIBLE, "batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0},
     confirm="Thumbnail: soft in streaks within one batch.",
     tests=("thumbnail", "look along the batch edges", "the kept cup"),
@@ -42,9 +94,17 @@ _SHORT_MIXING = Cause(
 _THIN = Cause(
     name="thin film",
     mechanism="Too little resin to level, to hide, to hold flake or to carry load.",
-    shows=(Shows("film_thin_um"),),
-    symptoms={"dull": TYPICAL, "holiday": TYPICAL, "squeegee lines": POSSIBLE, "roller marks": POSSIBLE,
-              "loose flake": POSSIBLE, "hot-tyre pick-up": POSSIBLE, "pinholes": UNUSUAL, "fisheyes": UNUSUAL},
+    clues=(Clue(THINNEST_FILM),),
+    symptoms={
+        "dull": TYPICAL,
+        "holiday": TYPICAL,
+        "squeegee lines": POSSIBLE,
+        "roller marks": POSSIBLE,
+        "loose flake": POSSIBLE,
+        "hot-tyre pick-up": POSSIBLE,
+        "pinholes": UNUSUAL,
+        "fisheyes": UNUSUAL,
+    },
     shapes={"batch-edge": TYPICAL, "drips": 0.0, "shade": 0.0},
     confirm="Chip and film gauge against what was used; the gloss follows the batch.",
     tests=("look along the batch edges", "chip and film gauge"),
@@ -52,14 +112,22 @@ _THIN = Cause(
     caution=DUST,
     decided_by="film",
     source="ASTM D4414 (wet film); ISO 19840 (80 % rule, from memory); data sheet's film",
-)  # fmt: skip
+)
 
 _THICK = Cause(
     name="thick film",
     mechanism="Air, solvent or heat could not leave: bubbles, a soft core, a greasy surface.",
-    shows=(Shows("film_thick_um"),),
-    symptoms={"bubbles": TYPICAL, "soft": POSSIBLE, "tacky": POSSIBLE, "pinholes": POSSIBLE, "greasy film": POSSIBLE,
-              "yellowed": UNUSUAL, "roller marks": UNUSUAL},
+    clues=(Clue(THICKEST_FILM),),
+    symptoms={
+        "cracks": POSSIBLE,
+        "bubbles": TYPICAL,
+        "soft": POSSIBLE,
+        "tacky": POSSIBLE,
+        "pinholes": POSSIBLE,
+        "greasy film": POSSIBLE,
+        "yellowed": UNUSUAL,
+        "roller marks": UNUSUAL,
+    },
     shapes={"batch-edge": TYPICAL, "drips": POSSIBLE, "door": 0.0, "shade": 0.0},
     confirm="Chip and film gauge; low spots are the worst.",
     tests=("thumbnail", "chip and film gauge"),
@@ -67,15 +135,24 @@ _THICK = Cause(
     caution=DUST,
     decided_by="film",
     source="AMPP 41205-190-SG (thicker film, more blush); constructionspecifier.com, floor failures, p. 5",
-)  # fmt: skip
+)
 
 _LOT = Cause(
     name="different lot",
     mechanism="A lot that the healthy areas did not get: expired, frozen, mislabelled or off.",
-    shows=(Shows("lot", 0.55), Shows("note:expired")),
-    symptoms={"soft": POSSIBLE, "tacky": POSSIBLE, "dull": POSSIBLE, "yellowed": POSSIBLE, "fisheyes": POSSIBLE,
-              "greasy film": POSSIBLE, "roller marks": UNUSUAL, "bubbles": UNUSUAL, "peeling": UNUSUAL,
-              "hot-tyre pick-up": UNUSUAL},
+    clues=(Clue(LOT, 0.55), Clue(ticked(PAILS, "expired", "frozen", "crystallised"))),
+    symptoms={
+        "soft": POSSIBLE,
+        "tacky": POSSIBLE,
+        "dull": POSSIBLE,
+        "yellowed": POSSIBLE,
+        "fisheyes": POSSIBLE,
+        "greasy film": POSSIBLE,
+        "roller marks": UNUSUAL,
+        "bubbles": UNUSUAL,
+        "peeling": UNUSUAL,
+        "hot-tyre pick-up": UNUSUAL,
+    },
     shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0, "drips": 0.0},
     confirm="Dab of that lot on a sealed panel; the supplier's retained sample.",
     tests=("read the labels", "the kept cup", "dab on a sealed panel"),
@@ -83,13 +160,13 @@ _LOT = Cause(
     caution=RESIN,
     decided_by="lot",
     source="'Documenting Floor Failures' (delivery and batch numbers); otherwise judgement",
-)  # fmt: skip
+)
 
 _SCRAPED = Cause(
     name="scraped bucket",
     mechanism="Unmixed resin from the wall of the bucket was scraped or dripped onto the floor.",
-    shows=(Shows("note:scraped"), Shows("shape:drips", 0.6)),
-    symptoms={"soft": TYPICAL, "tacky": TYPICAL, "fisheyes": UNUSUAL, "dull": UNUSUAL},
+    clues=(Clue(ticked(BUCKET, "scraped out", "upended", "dripped")),),
+    symptoms={"gel lumps": POSSIBLE, "soft": TYPICAL, "tacky": TYPICAL, "fisheyes": UNUSUAL, "dull": UNUSUAL},
     shapes={"drips": TYPICAL, "all-over": 0.0, "door": 0.0, "shade": 0.0, "cut-in": 0.0},
     confirm="Thumbnail: soft islands or a trail where the bucket stood, hard between them.",
     tests=("thumbnail", "look along the batch edges"),
@@ -102,7 +179,7 @@ _SCRAPED = Cause(
 _UNSTIRRED = Cause(
     name="unstirred pail",
     mechanism="Flatting agent, filler or pigment stayed at the bottom of the pail.",
-    shows=(Shows("note:unstirred"), Shows("first of pail", 0.2)),
+    clues=(Clue(ticked(STIRRED, "no")), Clue(FIRST_OF_PAIL, 0.2)),
     symptoms={"dull": TYPICAL, "yellowed": POSSIBLE, "soft": UNUSUAL, "roller marks": UNUSUAL, "holiday": UNUSUAL},
     shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0, "drips": 0.0},
     confirm="Look at the bottom of the pail; gloss steps at the batch edge.",

@@ -1,6 +1,8 @@
 """Causes that lie in the air and in the temperature of the slab."""
 
-from mixclock.decide.why.causes.shape import (
+from datetime import timedelta
+
+from mixclock.decide.why.causes.cause import (
     DUST,
     EPOXIES,
     POSSIBLE,
@@ -10,23 +12,74 @@ from mixclock.decide.why.causes.shape import (
     TYPICAL,
     UNUSUAL,
     Cause,
-    Shows,
+    Clue,
 )
+from mixclock.decide.why.observation import ticked
+from mixclock.decide.why.quantities.air import COLDEST_SLAB, DEW, DEW_MARGIN, HUMIDITY, SLAB_RISE
+from mixclock.decide.why.quantities.film import THICKEST_FILM
+from mixclock.decide.why.quantities.slab import EPOXY_ON_TOP
+from mixclock.decide.why.quantities.steps import STAND, TRAFFIC
 from mixclock.job.profile import Family
+from mixclock.job.ticks import AT_ANY_TIME, Tick
+
+HEATER = Tick(
+    "heater",
+    ("fuel", "electric", "none"),
+    "whether a fuel heater was lit while it was wet or curing",
+    about=r"heater|salamander|torpedo|burner|kerosene|diesel|propane",
+)
+DOORS = Tick(
+    "doors",
+    ("shut", "open"),
+    "whether doors and vents were open while it dried",
+    after=timedelta(days=1),
+    about=r"\b(doors?|windows?|vents?|fans?|airflow|ventilat\w*|closed room)\b",
+)
+SUN_ON_SLAB = Tick(
+    "sun on the slab",
+    ("yes", "no"),
+    "whether sun or heating warmed the slab while it was wet",
+    about=r"sunlight|sunshine|\b(the|in|full|direct) sun\b|underfloor|warming",
+)
+CLEANER = Tick(
+    "cleaner",
+    ("bleach", "degreaser", "solvent", "acid", "neutral", "none"),
+    "which cleaner the owner used, and since when",
+    "ask the owner",
+    before=timedelta(),
+    after=AT_ANY_TIME,
+    about=r"clean(er|ed|ing)|bleach|degreas|mopp|detergent|chemical|washed",
+)
+SUN = Tick(
+    "sun on the floor",
+    ("yes", "no"),
+    "whether sun falls on it",
+    "compare with floor under a mat",
+    before=timedelta(),
+    after=AT_ANY_TIME,
+    about=r"sunlight|sunshine|\b(the|in|full|direct) sun\b|skylight|roof ?light|\buv\b",
+)
 
 _BLUSH = Cause(
     name="amine blush",
     mechanism="Amine at the surface of a curing epoxy takes up water and carbon dioxide and leaves a greasy carbamate.",
-    shows=(
-        Shows("dew_margin_min_k"),
-        Shows("rh_max_pct"),
-        Shows("note:fuel heater"),
-        Shows("slab_min_c", SUPPORTS),
-        Shows("stand_share", SUPPORTS),
-        Shows("film_thick_um", 0.15),
+    clues=(
+        Clue(DEW_MARGIN),
+        Clue(HUMIDITY),
+        Clue(ticked(HEATER, "fuel")),
+        Clue(COLDEST_SLAB, SUPPORTS),
+        Clue(STAND, SUPPORTS),
+        Clue(THICKEST_FILM, 0.15),
     ),
-    symptoms={"greasy film": TYPICAL, "dull": TYPICAL, "tacky": POSSIBLE, "peeling": POSSIBLE, "fisheyes": POSSIBLE,
-              "yellowed": UNUSUAL, "soft": UNUSUAL},
+    symptoms={
+        "greasy film": TYPICAL,
+        "dull": TYPICAL,
+        "tacky": POSSIBLE,
+        "peeling": POSSIBLE,
+        "fisheyes": POSSIBLE,
+        "yellowed": UNUSUAL,
+        "soft": UNUSUAL,
+    },
     shapes={"door": TYPICAL, "shade": TYPICAL, "batch-edge": 0.0, "drips": 0.0},
     families=EPOXIES,
     confirm="Wipe and pH; wash a patch with warm water and detergent: gloss that comes back was blush.",
@@ -35,14 +88,21 @@ _BLUSH = Cause(
     caution=f"Sanding before washing drives blush into the film. {DUST} Fuel heaters give off carbon monoxide.",
     decided_by="dew margin",
     source="coatingspromag.com, Sept 2024; AMPP 41205-190-SG; pcimag.com/articles/85460; 'Cure Time vs Recoat Time'",
-)  # fmt: skip
+)
 
 _CONDENSATION = Cause(
     name="condensation",
     mechanism="Dew settled on film that was not tack free yet: it whitens, and water stays between coats.",
-    shows=(Shows("dew_margin_wet_k"),),
-    symptoms={"dull": TYPICAL, "greasy film": POSSIBLE, "peeling": POSSIBLE, "bubbles": UNUSUAL, "pinholes": UNUSUAL,
-              "fisheyes": POSSIBLE, "tacky": UNUSUAL},
+    clues=(Clue(DEW),),
+    symptoms={
+        "dull": TYPICAL,
+        "greasy film": POSSIBLE,
+        "peeling": POSSIBLE,
+        "bubbles": UNUSUAL,
+        "pinholes": UNUSUAL,
+        "fisheyes": POSSIBLE,
+        "tacky": UNUSUAL,
+    },
     shapes={"door": TYPICAL, "shade": TYPICAL, "batch-edge": 0.0, "drips": POSSIBLE},
     confirm="Wash a patch; look for white rings and drops in low light.",
     tests=("wipe and pH", "wash a patch"),
@@ -50,13 +110,14 @@ _CONDENSATION = Cause(
     caution=f"{DUST} A wet film makes a slippery floor.",
     decided_by="dew margin",
     source="ISO 8502-4; pcimag.com/articles/85460 (blushing is whitening by condensation)",
-)  # fmt: skip
+)
 
 _COLD = Cause(
     name="cold cure",
     mechanism="Below its limit the resin all but stops curing: it stays soft, and vitrifies short of its hardness.",
-    shows=(Shows("slab_min_c"),),
+    clues=(Clue(COLDEST_SLAB),),
     symptoms={
+        "cracks": UNUSUAL,
         "soft": TYPICAL,
         "tacky": TYPICAL,
         "dull": POSSIBLE,
@@ -75,7 +136,7 @@ _COLD = Cause(
 _RISING = Cause(
     name="rising slab",
     mechanism="A slab that warms after coating pushes the air of its pores through the wet film.",
-    shows=(Shows("slab_rise_k"), Shows("note:sun on slab", SUPPORTS)),
+    clues=(Clue(SLAB_RISE), Clue(ticked(SUN_ON_SLAB, "yes"), SUPPORTS)),
     symptoms={"pinholes": TYPICAL, "bubbles": TYPICAL, "fisheyes": UNUSUAL, "holiday": UNUSUAL},
     shapes={"batch-edge": 0.0, "shade": 0.0, "drips": 0.0},
     confirm="Open a crater with a knife: it goes down to bare concrete.",
@@ -89,9 +150,15 @@ _RISING = Cause(
 _AIRFLOW = Cause(
     name="poor airflow",
     mechanism="Water or solvent could not leave the film: it stays soft, dull and weak however long it waits.",
-    shows=(Shows("note:closed room"), Shows("rh_max_pct", SUPPORTS)),
-    symptoms={"soft": TYPICAL, "tacky": TYPICAL, "dull": TYPICAL, "greasy film": UNUSUAL, "bubbles": UNUSUAL,
-              "pinholes": UNUSUAL},
+    clues=(Clue(ticked(DOORS, "shut")), Clue(HUMIDITY, SUPPORTS)),
+    symptoms={
+        "soft": TYPICAL,
+        "tacky": TYPICAL,
+        "dull": TYPICAL,
+        "greasy film": UNUSUAL,
+        "bubbles": UNUSUAL,
+        "pinholes": UNUSUAL,
+    },
     shapes={"shade": POSSIBLE, "door": 0.0, "batch-edge": 0.0, "drips": 0.0},
     families=frozenset({Family.WATERBORNE_EPOXY, Family.POLYURETHANE, Family.ACRYLIC, Family.POLYASPARTIC}),
     confirm="Move air over a patch for a day and press a thumbnail into it again.",
@@ -100,14 +167,25 @@ _AIRFLOW = Cause(
     caution=f"{SOLVENT} Solvent vapour lies on the floor and burns.",
     decided_by="airflow",
     source="ISO 12944-7 (ventilation while curing, from memory); otherwise common practice, no source",
-)  # fmt: skip
+)
 
 _AFTER = Cause(
     name="after the job",
     mechanism="The floor was sound and something came later: a cleaner, early use, sun on an epoxy.",
-    shows=(Shows("note:cleaner"), Shows("note:sun"), Shows("traffic_ripeness", SUPPORTS), Shows("epoxy on top", 0.2)),
-    symptoms={"yellowed": TYPICAL, "dull": TYPICAL, "hot-tyre pick-up": POSSIBLE, "soft": UNUSUAL, "peeling": UNUSUAL,
-              "greasy film": POSSIBLE},
+    clues=(
+        Clue(ticked(CLEANER, "bleach", "degreaser", "solvent", "acid")),
+        Clue(ticked(SUN, "yes")),
+        Clue(TRAFFIC, SUPPORTS),
+        Clue(EPOXY_ON_TOP, 0.2),
+    ),
+    symptoms={
+        "yellowed": TYPICAL,
+        "dull": TYPICAL,
+        "hot-tyre pick-up": POSSIBLE,
+        "soft": UNUSUAL,
+        "peeling": UNUSUAL,
+        "greasy film": POSSIBLE,
+    },
     shapes={"door": TYPICAL, "shade": 0.0, "batch-edge": 0.0, "cut-in": 0.0, "drips": POSSIBLE},
     confirm="Compare with floor under a mat or a cupboard; ask which cleaner was used and from when.",
     tests=("ask the crew and the owner", "wash a patch"),
@@ -115,6 +193,6 @@ _AFTER = Cause(
     caution=f"{DUST} {RESIN}",
     decided_by="use of the floor",
     source="common practice, no source; epoxy yellows in ultraviolet light (TDS texts in general)",
-)  # fmt: skip
+)
 
-AIR_CAUSES = (_BLUSH, _CONDENSATION, _COLD, _RISING, _AIRFLOW, _AFTER)
+AIR_CAUSES = (_CONDENSATION, _BLUSH, _COLD, _RISING, _AIRFLOW, _AFTER)

@@ -8,16 +8,19 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.weather import STALE_AFTER
-from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Series, Value, clock_text
+from mixclock.decide.why.case import Case, clock_text
+from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.layers import Fact, Gap, Layer, Series, Value
+from mixclock.decide.why.settings import later
 from mixclock.formulas.air import dew_margin_k
 
 COVERED_ENOUGH = 0.7
 """Readings within two hours for this share of the time count as a record of it (judgement)."""
 
-_LOGGER = "look in the room's logger or a weather station near by; else only a test on the floor can tell"
+_LOGGER = "look in the room's logger, or ask a weather station near by"
 
 
-def dew_margin(case: Case, laid: Laid) -> Gathered:
+def dew_margin(case: Case, laid: Layer) -> Fact:
     """The lowest dew margin from the first pour until tack free."""
     value = _lowest_margin(case, laid)
     profile = case.profile(laid)
@@ -25,12 +28,12 @@ def dew_margin(case: Case, laid: Laid) -> Gathered:
     return _limited(value, limit)
 
 
-def dew_margin_wet(case: Case, laid: Laid) -> Gathered:
+def dew_margin_wet(case: Case, laid: Layer) -> Fact:
     """The same margin, asked whether the floor was wet."""
     return _lowest_margin(case, laid)
 
 
-def _lowest_margin(case: Case, laid: Laid) -> Gathered:
+def _lowest_margin(case: Case, laid: Layer) -> Fact:
     conditions = case.weather(laid.area)
     series = tuple(case.samples(what, laid.area) for what in ("slab", "air", "humidity"))
 
@@ -42,7 +45,7 @@ def _lowest_margin(case: Case, laid: Laid) -> Gathered:
     return _extreme(case, laid, series, margin, min, "slab, air and humidity")
 
 
-def humidity(case: Case, laid: Laid) -> Gathered:
+def humidity(case: Case, laid: Layer) -> Fact:
     """The highest humidity until tack free."""
     course = case.weather(laid.area).humidity.likely
     series = (case.samples("humidity", laid.area),)
@@ -52,7 +55,7 @@ def humidity(case: Case, laid: Laid) -> Gathered:
     return _limited(value, limit)
 
 
-def coldest_slab(case: Case, laid: Laid) -> Gathered:
+def coldest_slab(case: Case, laid: Layer) -> Fact:
     """The coldest slab until tack free."""
     course = case.weather(laid.area).slab.likely
     series = (case.samples("slab", laid.area),)
@@ -62,7 +65,7 @@ def coldest_slab(case: Case, laid: Laid) -> Gathered:
     return _limited(value, limits[0] if limits else None)
 
 
-def slab_rise(case: Case, laid: Laid) -> Gathered:
+def slab_rise(case: Case, laid: Layer) -> Fact:
     """How far the slab warmed from the pour until the film was tack free, where nothing seals it."""
     if case.below(laid) is not None or case.standing.site.sealed:
         return None
@@ -73,7 +76,7 @@ def slab_rise(case: Case, laid: Laid) -> Gathered:
     return _extreme(case, laid, series, lambda at: course.at(at.timestamp()) - at_start, max, "slab temperature", end)
 
 
-def _limited(value: Gathered, limit: float | None) -> Gathered:
+def _limited(value: Fact, limit: float | None) -> Fact:
     if isinstance(value, Value) and limit is not None:
         return replace(value, limit=limit, limit_source="data sheet")
     return value
@@ -81,19 +84,19 @@ def _limited(value: Gathered, limit: float | None) -> Gathered:
 
 def _extreme(
     case: Case,
-    laid: Laid,
+    laid: Layer,
     series: tuple[Series, ...],
     at_instant: Callable[[datetime], float],
     pick: Callable[[list[tuple[float, datetime]]], tuple[float, datetime]],
     what: str,
     end: datetime | None = None,
-) -> Gathered:
+) -> Fact:
     """The extreme of a quantity over the instants that readings vouch for; what they leave open is the gap."""
     start, until = laid.first, end or case.tack_free(laid)
     step = max(timedelta(minutes=10), (until - start) / 48)
     grid = _instants(start, until, step, [at for samples in series for at in samples.within(start, until)])
     vouched = [at for at in grid if all(_near(samples, at) for samples in series)]
-    missing = Missing(f"{what} on {laid.area} {_span_text(case, start, until)}", _LOGGER)
+    missing = Gap(f"{what} on {laid.area}, {_span_text(case, start, until)}", _LOGGER, topic="readings")
     if not vouched:
         return missing
     worst, at = pick([(at_instant(at), at) for at in vouched])
@@ -121,11 +124,92 @@ def _near(samples: Series, at: datetime) -> bool:
     return nearest is not None and nearest <= STALE_AFTER / 4
 
 
-def _open_part(case: Case, laid: Laid, what: str, vouched: list[datetime], start: datetime, until: datetime) -> Missing:
+def _open_part(case: Case, laid: Layer, what: str, vouched: list[datetime], start: datetime, until: datetime) -> Gap:
     marks = [start, *vouched, until]
     _, a, b = max((later - earlier, earlier, later) for earlier, later in pairwise(marks))
-    return Missing(f"{what} on {laid.area} {_span_text(case, a, b)}", _LOGGER)
+    return Gap(f"{what} on {laid.area}, {_span_text(case, a, b)}", _LOGGER, topic="readings")
 
 
 def _span_text(case: Case, start: datetime, until: datetime) -> str:
-    return f"from {clock_text(case.standing, start)} to {clock_text(case.standing, until)}"
+    """A span as somebody says it: the day once where it is one."""
+    first, last = clock_text(case.standing, start), clock_text(case.standing, until)
+    day, _, clock = last.rpartition(" ")
+    return f"{first} to {clock}" if first.startswith(f"{day} ") else f"{first} to {last}"
+
+
+DEW_DOUBT = "surface thermometer ±0.5 K and hygrometer ±2 % (0.4 K of dew point) taken together (judgement)"
+
+DEW_MARGIN = Gauge(
+    "dew_margin_min_k",
+    "lowest dew margin until tack free",
+    dew_margin,
+    -1,
+    3.0,
+    2.0,
+    0.6,
+    "ISO 8502-4, ISO 12944-7: slab at least 3 K over the dew point is customary",
+    "US practice asks 5 °F, Europe 3 K; a margin of 1 K is within the instruments' error of dew (judgement)",
+    DEW_DOUBT,
+    unit="k",
+    setting=later,
+)
+
+DEW = Gauge(
+    "dew_margin_wet_k",
+    "lowest dew margin until tack free",
+    dew_margin_wet,
+    -1,
+    0.0,
+    1.0,
+    0.6,
+    "definition of the dew point: at or below zero water condenses",
+    "1 K under the dew point wets a floor within the hour (judgement)",
+    DEW_DOUBT,
+    unit="k",
+    setting=later,
+)
+
+HUMIDITY = Gauge(
+    "rh_max_pct",
+    "highest humidity until tack free",
+    humidity,
+    +1,
+    85.0,
+    5.0,
+    2.5,
+    "ISO 8502-4 practice: under 85 %",
+    "5 % is the caution band of `air` (judgement)",
+    "hygrometer ±2 to 3 % (judgement)",
+    unit="pct",
+    setting=later,
+)
+
+COLDEST_SLAB = Gauge(
+    "slab_min_c",
+    "coldest slab while it cured",
+    coldest_slab,
+    -1,
+    10.0,
+    3.0,
+    0.5,
+    "'Epoxy Floor Curing Times': roughly no cure below 10 °C",
+    "3 K cost a fifth of the rate at 47 kJ/mol",
+    "surface thermometer ±0.5 K (judgement)",
+    unit="c",
+    setting=later,
+)
+
+SLAB_RISE = Gauge(
+    "slab_rise_k",
+    "rise of the slab from pouring until tack free",
+    slab_rise,
+    +1,
+    1.0,
+    2.0,
+    0.5,
+    "'5 common issues with flooring applications': coat on falling temperature; 1 K is twice the meter's error",
+    "3 K drive out 1 % of the air in the pores (ideal gas at 293 K)",
+    "surface thermometer ±0.5 K (judgement)",
+    unit="k",
+    setting=later,
+)

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from mixclock.decide.hot import hot_limit_c
-from mixclock.decide.why.case import Case, Gathered, Laid, Missing, Piece, Value, worst
+from mixclock.decide.why.case import Case
+from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.layers import Fact, Gap, Layer, LayerPiece, Value, worst
+from mixclock.decide.why.observation import Observation
+from mixclock.decide.why.settings import longer_mixing, parts_measured
+from mixclock.decide.why.statedtimes import span_sigma_s
+from mixclock.job.entry import Combined, MixingEnded
 from mixclock.job.profile import Profile
-from mixclock.job.progress import Batch
+from mixclock.job.progress import Batch, Stated
 
 _ASK = "ask who mixed it, and state it with --at"
+TOLD_SPAN_SIGMA_S = 20.0
+"""How well somebody knows how long he mixed (judgement)."""
+
 WHOLE_KIT = 0.03
 """A batch within this share of whole kits was opened as kits: their ratio is the maker's (judgement)."""
 
 
-def ratio_error(case: Case, laid: Laid) -> Gathered:
+def ratio_error(case: Case, laid: Layer) -> Fact:
     """How far A to B was off the sheet's ratio, in the worst batch."""
     profile = case.profile(laid)
     if profile is None or not profile.two_part:
@@ -20,7 +31,7 @@ def ratio_error(case: Case, laid: Laid) -> Gathered:
     return worst([_ratio_error(case, laid, batch, profile) for batch in laid.batches], +1)
 
 
-def _ratio_error(case: Case, laid: Laid, batch: Batch, profile: Profile) -> Gathered:
+def _ratio_error(case: Case, laid: Layer, batch: Batch, profile: Profile) -> Fact:
     measured = _measured_ratio(batch, profile)
     if measured is not None:
         ratio, wanted = measured
@@ -30,7 +41,7 @@ def _ratio_error(case: Case, laid: Laid, batch: Batch, profile: Profile) -> Gath
     kit = coat.kit_l if coat else None
     if kit and abs(batch.volume_l / kit - round(batch.volume_l / kit)) <= WHOLE_KIT and batch.volume_l >= 0.9 * kit:
         return Value(0.0, batch=batch.id, told=f"batch {batch.id}: whole kits", sigma=2.0)
-    return Missing(
+    return Gap(
         f"how much A and how much B went into batch {batch.id}", "weigh what is left in the pails; ask the mixer"
     )
 
@@ -50,41 +61,56 @@ def _measured_ratio(batch: Batch, profile: Profile) -> tuple[float, float] | Non
     return None
 
 
-def mixing(case: Case, laid: Laid) -> Gathered:
+def mixing(case: Case, laid: Layer) -> Fact:
     """Mixing time over the sheet's, in the batch that was mixed shortest."""
     profile = case.profile(laid)
     if profile is None or not profile.mix.time_s:
         return None
     wanted = profile.mix.time_s
-    return worst([_mixing(batch, wanted) for batch in laid.batches], -1)
+    return worst([_mixing(case, batch, wanted) for batch in laid.batches], -1)
 
 
-def _mixing(batch: Batch, wanted_s: float) -> Gathered:
+def _mixing(case: Case, batch: Batch, wanted_s: float) -> Fact:
     if not batch.mixing_stated:
-        return Missing(f"how long batch {batch.id} was mixed", _ASK)
+        return Gap(f"how long batch {batch.id} was mixed", _ASK)
     took_s = (batch.mixing_ended - batch.combined.at).total_seconds()
     told = f"batch {batch.id}: {took_s / 60.0:.1f} min instead of {wanted_s / 60.0:.1f} min"
-    sigma = 0.05 + 20.0 / wanted_s if batch.combined.written == batch.combined.at else None
+    sigma = _mixing_sigma_s(case, batch) / wanted_s
     return Value(max(took_s, 1.0) / wanted_s, batch=batch.id, sigma=sigma, told=told, at=batch.mixing_ended)
 
 
-def lot(case: Case, laid: Laid) -> Gathered:
-    """A lot that no healthy area of the same coat got."""
+def _mixing_sigma_s(case: Case, batch: Batch) -> float:
+    """A span that was told is better known than one between two stated times."""
+    entry = case.entry(batch.combined.entry)
+    if entry is not None and isinstance(entry.facts, Combined) and entry.facts.mixing_s is not None:
+        return TOLD_SPAN_SIGMA_S
+    return span_sigma_s(batch.combined, Stated(batch.mixing_ended, None, 0, _written_end(case, batch)))
+
+
+def _written_end(case: Case, batch: Batch) -> datetime:
+    ends = [entry.written for entry in case.live
+            if isinstance(entry.facts, MixingEnded) and entry.facts.batch == batch.id]  # fmt: skip
+    return max(ends, default=batch.combined.written)
+
+
+def lot(case: Case, laid: Layer) -> Fact:
+    """A lot that no other area of the same coat got."""
     lots = {batch.lot for batch in laid.batches if batch.lot}
     missing = next((batch for batch in laid.batches if not batch.lot), None)
     if not lots:
-        return Missing(f"the lot of batch {laid.batches[0].id}", "read it on the empty pails, and state it")
-    others = {batch.lot for sibling in case.siblings(laid)[0] for batch in sibling.batches if batch.lot}
+        return Gap(f"the lot of batch {laid.batches[0].id}", "read it on the empty pails, and state it")
+    siblings = case.healthy(laid) or case.unseen(laid)
+    others = {batch.lot for sibling in siblings for batch in sibling.batches if batch.lot}
     alone = sorted(lots - others)
-    gap = Missing(f"the lot of batch {missing.id}", "read it on the empty pails, and state it") if missing else None
+    gap = Gap(f"the lot of batch {missing.id}", "read it on the empty pails, and state it") if missing else None
     if alone and others:
-        return Value(f"lot {', '.join(alone)}; healthy areas had {', '.join(sorted(others))}", gap=gap)
+        return Value(f"lot {', '.join(alone)}; the other areas had {', '.join(sorted(others))}", gap=gap)
     if not others:
-        return Missing("the lots of the healthy areas", "read them on the empty pails, and state them")
-    return Value(0.0, told=f"lot {', '.join(sorted(lots))}, as on healthy areas", gap=gap)
+        return Gap("the lots of the other areas", "read them on the empty pails, and state them")
+    return Value(0.0, told=f"lot {', '.join(sorted(lots))}, as on the other areas", gap=gap)
 
 
-def first_of_pail(case: Case, laid: Laid) -> Gathered:
+def first_of_pail(case: Case, laid: Layer) -> Fact:
     """Whether a batch was the first out of its lot: what had settled came with it."""
     seen: set[str] = set()
     for batch in case.standing.batches:
@@ -95,12 +121,12 @@ def first_of_pail(case: Case, laid: Laid) -> Gathered:
     return None
 
 
-def hottest_bucket(case: Case, laid: Laid) -> Gathered:
+def hottest_bucket(case: Case, laid: Layer) -> Fact:
     """The hottest reading in a bucket, against the limits of a hot bucket."""
     return worst([_hottest(case, piece) for piece in laid.pieces], +1)
 
 
-def _hottest(case: Case, piece: Piece) -> Gathered:
+def _hottest(case: Case, piece: LayerPiece) -> Fact:
     readings = case.standing.readings.bucket(piece.batch.id)
     if not readings:
         return None
@@ -109,10 +135,59 @@ def _hottest(case: Case, piece: Piece) -> Gathered:
     return Value(hot.value, limit=limit, batch=piece.batch.id, at=hot.at, told=f"bucket of batch {piece.batch.id}")
 
 
-def stringy(_: Case, laid: Laid) -> Gathered:
+def stringy(_: Case, laid: Layer) -> Fact:
     """Whether somebody saw the mix go stringy before it was poured."""
     for piece in laid.pieces:
         for sign in piece.batch.signs:
             if sign.sign == "stringy" and sign.stated.at <= piece.since:
                 return Value(f"batch {piece.batch.id} went stringy before it was poured", batch=piece.batch.id)
     return None
+
+
+RATIO_ERROR = Gauge(
+    "ratio_error_pct",
+    "error of the mix ratio",
+    ratio_error,
+    +1,
+    5.0,
+    5.0,
+    1.5,
+    "sheets allow 2 to 5 % (common practice, no source)",
+    "twice what sheets allow (judgement)",
+    "marks on a pail or a shop scale: 1.5 % (judgement)",
+    unit="pct",
+    setting=parts_measured,
+)
+
+MIXING = Gauge(
+    "mixing_share",
+    "mixing time as a share of the sheet's",
+    mixing,
+    -1,
+    1.0,
+    1.0 / 3.0,
+    0.12,
+    "mixing time on the data sheet",
+    "a third of the mixing left out (judgement)",
+    "a span that was told is good to 20 s and one between two taps to 73 s (judgement)",
+    unit="share",
+    setting=longer_mixing,
+)
+
+HOTTEST_BUCKET = Gauge(
+    "bucket_max_c",
+    "hottest bucket",
+    hottest_bucket,
+    +1,
+    40.0,
+    15.0,
+    2.0,
+    "15 K over the mix up to 25 °C, 40 °C up to 28 °C, 12 K over the mix above: an alarm by itself (judgement)",
+    "at 55 °C the mix is past saving",
+    "probe held in a thick mix (judgement)",
+    unit="c",
+)
+
+LOT = Observation("lot", "lot", lot)
+FIRST_OF_PAIL = Observation("first of pail", "first of pail", first_of_pail)
+STRINGY = Observation("sign:stringy", "seen", stringy)

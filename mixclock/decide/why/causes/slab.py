@@ -1,6 +1,8 @@
 """Causes that lie in the slab and its preparation."""
 
-from mixclock.decide.why.causes.shape import (
+from datetime import timedelta
+
+from mixclock.decide.why.causes.cause import (
     DUST,
     POSSIBLE,
     RESIN,
@@ -8,17 +10,46 @@ from mixclock.decide.why.causes.shape import (
     TYPICAL,
     UNUSUAL,
     Cause,
-    Shows,
+    Clue,
+)
+from mixclock.decide.why.observation import ticked
+from mixclock.decide.why.quantities.slab import ABSORBED, ACIDITY, MOISTURE, TEXTURE, VOLUME_EXCESS
+from mixclock.job.ticks import Tick
+
+PRIMED = Tick(
+    "primed",
+    ("yes", "no"),
+    "whether the slab was primed and closed",
+    "a drop of water on bare slab near by",
+    before=timedelta(days=14),
+    about=r"prim(ed|er|ing)|over-?ground",
+)
+SOAKED_IN = Tick(
+    "soaked in",
+    ("yes", "no"),
+    "whether the resin soaked in while it was rolled",
+    "a drop of water on bare slab near by",
+    about=r"soak|drank|drinking|sucked|porous|thirsty|bare patch",
+)
+DIRT = ("oil", "grease", "silicone", "wax", "dust", "etch residue", "curing compound", "old coating")
+CONTAMINATION = Tick(
+    "contamination",
+    (*DIRT, "none"),
+    "whether the surface was wiped and tested before coating",
+    "pull-off: look at the back of the film",
+    before=timedelta(days=14),
+    about=r"\boil|greas|silicone|\bwax|residue|powder|dust|contaminat|\bsalts?\b|wipe|degreas|dirt",
 )
 
 _THIRSTY = Cause(
     name="thirsty slab",
     mechanism="An open slab drank the resin: what stayed on top is starved.",
-    shows=(
-        Shows("absorbed_pct"),
-        Shows("note:thirsty"),
-        Shows("volume_excess_pct", 0.6),
-        Shows("texture_csp", SUPPORTS),
+    clues=(
+        Clue(ABSORBED),
+        Clue(ticked(PRIMED, "no")),
+        Clue(ticked(SOAKED_IN, "yes")),
+        Clue(VOLUME_EXCESS, 0.6),
+        Clue(TEXTURE, SUPPORTS),
     ),
     symptoms={
         "dull": TYPICAL,
@@ -41,9 +72,16 @@ _THIRSTY = Cause(
 _PREP = Cause(
     name="prep left behind",
     mechanism="Etch salts, moisture, oil or dust lie between slab and film: it bonds to them instead.",
-    shows=(Shows("ph_off"), Shows("moisture_over"), Shows("note:contamination")),
-    symptoms={"peeling": TYPICAL, "fisheyes": TYPICAL, "hot-tyre pick-up": TYPICAL, "bubbles": POSSIBLE,
-              "pinholes": UNUSUAL, "soft": UNUSUAL, "dull": UNUSUAL},
+    clues=(Clue(ACIDITY), Clue(MOISTURE), Clue(ticked(CONTAMINATION, *DIRT))),
+    symptoms={
+        "peeling": TYPICAL,
+        "fisheyes": TYPICAL,
+        "hot-tyre pick-up": TYPICAL,
+        "bubbles": POSSIBLE,
+        "pinholes": UNUSUAL,
+        "soft": UNUSUAL,
+        "dull": UNUSUAL,
+    },
     shapes={"batch-edge": 0.0, "cut-in": POSSIBLE, "door": POSSIBLE},
     confirm="Pull-off breaks at the slab with powder or oil on it; plastic sheet for moisture.",
     tests=("wipe and pH", "tape and scrape", "tape a plastic sheet", "pull-off"),
@@ -51,6 +89,6 @@ _PREP = Cause(
     caution=f"{DUST} {RESIN} Acid only as its safety data sheet says, acid into water, never with bleach.",
     decided_by="preparation",
     source="ASTM D4262, F2170, F1869, D4263; 'Installation of Polymer Floor Coatings' (salts break the bond)",
-)  # fmt: skip
+)
 
 SLAB_CAUSES = (_THIRSTY, _PREP)

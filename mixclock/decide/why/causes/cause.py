@@ -1,0 +1,91 @@
+"""What the table holds for each cause."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+from enum import StrEnum
+
+from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.observation import Observation
+from mixclock.decide.why.symptoms import SYMPTOMS
+from mixclock.job.profile import Family
+from mixclock.job.ticks import AT_ANY_TIME, Tick
+
+TYPICAL, POSSIBLE, UNUSUAL = 1.0, 0.6, 0.25
+"""How well a symptom fits: three grades and no more, since no published table gives frequencies (judgement)."""
+
+LEADS, SUPPORTS = 1.0, 0.35
+"""What a quantity may say: a leading one carries a cause alone; a supporting one can only suggest it (judgement)."""
+
+
+@dataclass(frozen=True)
+class Clue:
+    """Something in the record that speaks for a cause, and how much it may say alone."""
+
+    source: Gauge | Observation
+    weight: float = LEADS
+
+
+class Lies(StrEnum):
+    """Where a cause can lie."""
+
+    ANYWHERE = "anywhere"
+    ON_THE_SLAB = "on the slab"
+    BETWEEN_COATS = "between coats"
+
+
+PLANE = Tick(
+    "broke",
+    ("at the slab", "between coats", "in the coat", "in the concrete"),
+    "where the film broke away: at the slab, between coats, in the coat or in the concrete",
+    "lift a flap, or pull off; look at the back of it",
+    before=timedelta(),
+    after=AT_ANY_TIME,
+)
+"""The plane of failure (ASTM D7234 asks to report it): it chooses among causes, and decides the remedy."""
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One cause: how it harms, what shows it, what would confirm it, and what to do.
+
+    `decided_by` names the fact that decides: causes with the same one cannot be told apart by the record alone.
+    `symptoms`, `shapes` and `planes` (where it broke) give how well each fits; a shape or plane that is not named
+    neither helps nor hurts, one at 0 speaks against. `families` empty means every family. `lies` says whether it can
+    only lie on the slab, or only between coats. `remedies` are those for a plane of failure of its own.
+    """
+
+    name: str
+    mechanism: str
+    clues: tuple[Clue, ...]
+    symptoms: Mapping[str, float]
+    confirm: str
+    tests: tuple[str, ...]
+    remedy: str
+    caution: str
+    decided_by: str
+    source: str
+    shapes: Mapping[str, float] = field(default_factory=dict)
+    families: frozenset[Family] = frozenset()
+    excused_by: tuple[Observation, ...] = ()
+    planes: Mapping[str, float] = field(default_factory=dict)
+    remedies: Mapping[str, str] = field(default_factory=dict)
+    lies: Lies = Lies.ANYWHERE
+
+    def fit(self, symptom: str | None) -> float:
+        """How well a symptom fits; without one, or with one in words of its own, every cause fits possibly."""
+        return self.symptoms.get(symptom, 0.0) if symptom is not None and symptom in SYMPTOMS else POSSIBLE
+
+    def remedy_at(self, plane: str | None) -> str:
+        """What to do, given where it broke."""
+        return self.remedies.get(plane, self.remedy) if plane is not None else self.remedy
+
+
+EPOXIES = frozenset({Family.EPOXY, Family.WATERBORNE_EPOXY})
+"""The families that are cured by an amine."""
+
+DUST = "Dust of cured resin and concrete harms lungs: sand with extraction and a mask."
+RESIN = "Uncured resin and hardener burn and sensitise: gloves, sleeves, eye protection; see its safety data sheet."
+SOLVENT = "Solvent only with the doors open and no flame or heater near."

@@ -1,0 +1,137 @@
+"""What lies where: a coat on an area in its portions, and what the record holds of one quantity of it."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cached_property
+
+from mixclock.job.progress import Batch, Portion
+from mixclock.job.readings import Sample
+from mixclock.job.ticks import Tick
+
+
+@dataclass(frozen=True)
+class Value:
+    """One quantity as the record holds it. `gap` names the part of it that nobody recorded.
+
+    `limit` and `sigma` stand in for the gauge's where the product or the statement gives better ones;
+    `unshared_sigma` is the part of the doubt that other areas of the same day do not share. `called` is when the step
+    was called for, `by_sheet` when its window likely closed.
+    """
+
+    value: float | str
+    limit: float | None = None
+    limit_source: str | None = None
+    sigma: float | None = None
+    unshared_sigma: float | None = None
+    at: datetime | None = None
+    batch: int | None = None
+    told: str = ""
+    gap: Gap | None = None
+    holds_elsewhere: bool = False
+    called: datetime | None = None
+    by_sheet: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A fact that nobody recorded, and how to find it out now; `tick` where a person can tick it.
+
+    Gaps on one `topic` are asked for once.
+    """
+
+    what: str
+    find_out: str
+    tick: Tick | None = None
+    topic: str = ""
+
+
+Fact = Value | Gap | None
+"""What the record holds of a quantity; None where it does not apply here."""
+
+
+@dataclass(frozen=True)
+class LayerPiece:
+    """One portion of a batch on an area; `portion` is None while no pour was stated or implied."""
+
+    batch: Batch
+    portion: Portion | None
+
+    @property
+    def poured(self) -> datetime | None:
+        """When it was poured, if somebody stated it."""
+        return self.portion.poured.at if self.portion and not self.portion.assumed else None
+
+    @property
+    def since(self) -> datetime:
+        """From when it lay on the floor, as far as is known."""
+        return self.portion.poured.at if self.portion else self.batch.mixing_ended
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One coat on one area."""
+
+    area: str
+    coat: str
+    pieces: tuple[LayerPiece, ...]
+
+    @cached_property
+    def first(self) -> datetime:
+        """When the first of it came onto the floor."""
+        return min(piece.since for piece in self.pieces)
+
+    @cached_property
+    def last(self) -> datetime:
+        """When the last of it came onto the floor."""
+        return max(piece.since for piece in self.pieces)
+
+    @cached_property
+    def batches(self) -> tuple[Batch, ...]:
+        """Its batches, each once."""
+        return tuple({piece.batch.id: piece.batch for piece in self.pieces}.values())
+
+
+@dataclass(frozen=True)
+class Series:
+    """Readings of one quantity at one place, in order."""
+
+    samples: tuple[Sample, ...]
+
+    @cached_property
+    def times(self) -> tuple[datetime, ...]:
+        """When they were taken."""
+        return tuple(sample.at for sample in self.samples)
+
+    def around(self, at: datetime) -> tuple[Sample | None, Sample | None]:
+        """The last reading up to an instant and the first from it on."""
+        after = bisect_left(self.times, at)
+        upto = bisect_right(self.times, at)
+        return (
+            self.samples[upto - 1] if upto else None,
+            self.samples[after] if after < len(self.samples) else None,
+        )
+
+    def within(self, start: datetime, until: datetime) -> tuple[datetime, ...]:
+        """The times of the readings between two instants."""
+        return self.times[bisect_left(self.times, start) : bisect_right(self.times, until)]
+
+    def nearest(self, at: datetime) -> Sample | None:
+        """The reading nearest to an instant."""
+        known = [sample for sample in self.around(at) if sample is not None]
+        return min(known, key=lambda sample: abs(sample.at - at), default=None)
+
+
+def worst(values: Sequence[Fact], key: int) -> Fact:
+    """The worst of several pieces: `key` +1 where more is worse. What is missing on one piece stays as a gap."""
+    known = [value for value in values if isinstance(value, Value)]
+    missing = next((value for value in values if isinstance(value, Gap)), None)
+    if not known:
+        return missing
+    found = max(known, key=lambda value: key * value.value if isinstance(value.value, float) else 0.0)
+    if missing is not None and found.gap is None:
+        return replace(found, gap=missing)
+    return found

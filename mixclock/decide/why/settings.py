@@ -1,0 +1,246 @@
+"""What setting would have kept a quantity inside its limit: the same clocks asked again with the setting changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.hours import local
+from mixclock.decide.tracks import Track
+from mixclock.decide.why.case import Case, clock_text
+from mixclock.decide.why.evidence import number
+from mixclock.decide.why.gauge import Figure, Gauge, NextSetting
+from mixclock.decide.why.layers import Layer, LayerPiece, Value
+from mixclock.decide.why.whatif import belongs, moved
+from mixclock.formulas.coverage import volume_for_area_l
+from mixclock.job.entry import Combined, Did, Entry, Poured
+from mixclock.job.folding import fold
+from mixclock.job.progress import Batch
+from mixclock.units import CrewUnits, write_time_of_day
+
+IN_GOOD_TIME = 0.8
+"""A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""
+
+SIZES = (0.9, 0.8, 0.75, 2 / 3, 0.6, 0.5, 0.4, 1 / 3, 0.25)
+SHIFTS_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 18.0, 24.0)
+
+
+def _batch_of(laid: Layer, item: Figure) -> Batch | None:
+    number = item.known.batch if item.known else None
+    return next((batch for batch in laid.batches if batch.id == number), None)
+
+
+def _replayed(case: Case, laid: Layer, item: Figure, entries: Sequence[Entry]) -> float | None:
+    """The quantity as it would have been with another log."""
+    other = Case(fold(case.standing.job, entries), case.at, case.bucket_model)
+    there = other.layers.get((laid.area, laid.coat))
+    value = item.source.gather(other, there) if there is not None else None
+    return value.value if isinstance(value, Value) and isinstance(value.value, float) else None
+
+
+def later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """The nearest start, later or earlier, at which the day's own readings would have kept it inside."""
+    limit = float(item.limit) if isinstance(item.limit, float) else 0.0
+    units = case.units
+    for hours in SHIFTS_H:
+        for sign in (1, -1):
+            entries = case.standing.entries
+            by = timedelta(hours=sign * hours)
+            for batch in laid.batches:
+                entries = moved(replace(case.standing, entries=entries), batch, batch.combined.at, by)
+            would = _replayed(case, laid, item, entries)
+            if would is not None and _inside(item, would, limit):
+                when = _hours(hours)
+                said = f"{item.says} {_number(item, would, units)}"
+                words = f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {said}"
+                yield NextSetting(words, item.source.quantity, _value(item), would)
+                return
+
+
+def _inside(item: Figure, value: float, limit: float) -> bool:
+    return isinstance(item.source, Gauge) and item.source.past(value, limit) <= 0.0
+
+
+def _smaller(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """The largest batch that keeps the step in good time at this crew's pace."""
+    batch = _batch_of(laid, item)
+    if batch is None:
+        return
+    for size in SIZES:
+        would = _replayed(case, laid, item, scaled(case, batch, size))
+        if would is not None and would <= IN_GOOD_TIME:
+            words = (
+                f"mix batches of {_litres(case, batch.volume_l * size)} instead of {_litres(case, batch.volume_l)} on "
+                f"{laid.area}: "
+                f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
+            )
+            yield NextSetting(words, item.source.quantity, _value(item), would)
+            return
+
+
+def scaled(case: Case, batch: Batch, size: float) -> tuple[Entry, ...]:
+    """The log with a batch of another size: its steps on the floor take their share of the time, mixing does not."""
+    poured = min((portion.poured.at for portion in batch.portions), default=batch.mixing_ended)
+    return tuple(_scaled(entry, size, poured) if belongs(entry, batch) else entry for entry in case.standing.entries)
+
+
+def _scaled(entry: Entry, size: float, poured: datetime) -> Entry:
+    facts = entry.facts
+    if isinstance(facts, Combined):
+        amounts = {name: value * size for name in ("volume_l", "mass_kg", "a_l", "a_kg", "b_l", "b_kg")
+                   if (value := getattr(facts, name)) is not None}  # fmt: skip
+        return replace(entry, facts=replace(facts, **amounts))
+    if isinstance(facts, Poured):
+        covered = facts.covered_m2 * size if facts.covered_m2 else None
+        return replace(entry, facts=replace(facts, covered_m2=covered))
+    if isinstance(facts, Did):
+        return replace(entry, happened=poured + (entry.happened - poured) * size)
+    return entry
+
+
+def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """By when the step had to be done, and so how much earlier its alert must come."""
+    track = _track(case, laid, item)
+    at = item.known.at if item.known else None
+    if track is None or at is None:
+        return
+    edge = track.closing
+    if edge is None or edge.early >= at:
+        return
+    minutes = (at - edge.early).total_seconds() / 60.0
+    would = track.ripeness_closes(edge.early)
+    step = {"pour-out": "pour", "back-roll": "roll", "broadcast": "flake", "wet-edge": "pour the next batch"}[
+        track.name
+    ]
+    words = f"{step} by {_clock(case, edge.early)}, {minutes:.0f} min sooner; have the alert {minutes:.0f} min earlier"
+    yield NextSetting(words, item.source.quantity, _value(item), would or 0.0)
+
+
+def _track(case: Case, laid: Layer, item: Figure) -> Track | None:
+    window = {"pour_out_ripeness": "pour-out", "back_roll_ripeness": "back-roll", "broadcast_ripeness": "broadcast"}
+    number = item.known.batch if item.known else None
+    name = window.get(item.source.quantity)
+    piece = next((piece for piece in laid.pieces if piece.batch.id == number), None)
+    if name is None or piece is None:
+        return None
+    return case.track(name, piece, None if name == "pour-out" else laid.area)
+
+
+def step_in_time(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    yield from _earlier_step(case, laid, item)
+    yield from _smaller(case, laid, item)
+
+
+def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """When the next batch had to come for the joint to be wet."""
+    number = item.known.batch if item.known else None
+    coming = case.standing.batch(number) if number is not None else None
+    if coming is None:
+        return
+    for minutes in range(5, 240, 5):
+        entries = moved(case.standing, coming, coming.combined.at, -timedelta(minutes=minutes))
+        would = _replayed(case, laid, item, entries)
+        if would is not None and would <= IN_GOOD_TIME:
+            used = f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
+            words = f"start batch {coming.id} {minutes} min sooner: {used}"
+            yield NextSetting(words, item.source.quantity, _value(item), would)
+            return
+
+
+def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """From when the batch might be poured."""
+    batch = _batch_of(laid, item)
+    track = case.track("induction", LayerPiece(batch, None), None) if batch else None
+    at = item.known.at if item.known else None
+    if batch is None or track is None or track.opens is None or at is None:
+        return
+    ready = track.opens.edge.safe_open
+    minutes = max(1.0, (ready - at).total_seconds() / 60.0)
+    words = f"let batch {batch.id} stand until {_clock(case, ready)}, {minutes:.0f} min more"
+    yield NextSetting(words, item.source.quantity, _value(item), 1.0)
+
+
+def longer_mixing(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    profile = case.profile(laid)
+    if profile is not None and profile.mix.time_s:
+        more_s = (1.0 - _value(item)) * profile.mix.time_s
+        words = f"mix {profile.mix.time_s / 60.0:.0f} min by the clock, {more_s:.0f} s more"
+        yield NextSetting(words, item.source.quantity, _value(item), 1.0)
+
+
+def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """Between when and when the coat below wanted this one."""
+    below = case.below(laid)
+    tracks = [case.track("recoat", piece, below.area) for piece in below.pieces] if below else []
+    opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
+    closes = [track.closes.edge.early for track in tracks if track and track.closes]
+    if not opens and not closes:
+        return
+    said = [f"from {_day(case, max(opens))}"] if opens else []
+    said += [f"until {_day(case, min(closes))}"] if closes else []
+    yield NextSetting(f"coat {laid.area} {' '.join(said)}", item.source.quantity, _value(item), 1.0)
+
+
+def traffic_later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    vehicle = bool(item.told and "vehicle" in item.told)
+    name = "vehicle-traffic" if vehicle else "foot-traffic"
+    tracks = [case.track(name, piece, laid.area) for piece in laid.pieces]
+    opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
+    if opens:
+        who = "cars" if vehicle else "feet"
+        yield NextSetting(
+            f"no {who} on {laid.area} before {_day(case, max(opens))}", item.source.quantity, _value(item), 1.0
+        )
+
+
+def film_asked(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    """How much the area takes at the film that the job asks for."""
+    area, wanted = case.standing.site.area(laid.area), case.wanted_film_um(laid)
+    if area is None or wanted is None:
+        return
+    litres = volume_for_area_l(area.size_m2, wanted)
+    used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
+    film = case.units.write_film(wanted)
+    words = f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
+    yield NextSetting(words, item.source.quantity, _value(item), wanted)
+
+
+def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+    batch, profile = _batch_of(laid, item), case.profile(laid)
+    if batch is None or profile is None or profile.mix.ratio_by_volume is None:
+        return
+    a, b = profile.mix.ratio_by_volume
+    part = batch.volume_l / (a + b)
+    parts = [case.units.write_volume(part * share, measured=True) for share in (a, b)]
+    words = f"for {_litres(case, batch.volume_l)} measure {parts[0]} of A and {parts[1]} of B"
+    yield NextSetting(words, item.source.quantity, _value(item), 0.0)
+
+
+def _litres(case: Case, litres: float) -> str:
+    return case.units.write_volume(litres)
+
+
+def _value(item: Figure) -> float:
+    return item.value if isinstance(item.value, float) else 0.0
+
+
+def _percent(item: Figure) -> str:
+    return f"{_value(item) * 100:.0f} %"
+
+
+def _number(item: Figure, value: float, units: CrewUnits) -> str:
+    limit = f", limit {number(item, item.limit, units)}" if isinstance(item.limit, float) else ""
+    return f"{number(item, value, units)} instead of {number(item, _value(item), units)}{limit}"
+
+
+def _hours(hours: float) -> str:
+    return "half an hour" if hours == 0.5 else "an hour" if hours == 1.0 else f"{hours:g} hours"
+
+
+def _clock(case: Case, at: datetime) -> str:
+    return write_time_of_day(local(case.standing.site, at).time())
+
+
+def _day(case: Case, at: datetime) -> str:
+    return clock_text(case.standing, at)

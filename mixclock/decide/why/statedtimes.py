@@ -1,0 +1,63 @@
+"""How well a stated time is known: tapped as it happened, written later, or tapped in a row when all was over."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import timedelta
+
+from mixclock.decide.why.layers import LayerPiece
+from mixclock.job.progress import Stated
+
+TAPPED_SIGMA_S = 180.0 / math.sqrt(12.0)
+"""A tapped step lies 0 to 3 minutes before its tap, each as likely as the other: 52 s."""
+
+WRITTEN_SIGMA_S = 300.0
+"""A time that was written later, however late: 5 minutes, since written times are rounded to 5, 15 or 30 minutes
+(J Transp Stat 5(1), 2002; doi 10.1177/0361198120935435)."""
+
+TAPPED_WITHIN = timedelta(minutes=2)
+"""Up to here between what happened and its writing a time counts as tapped; a time of its own is older (judgement)."""
+
+IN_A_ROW = timedelta(seconds=90)
+"""Two steps of one bucket that are tapped within this span were not both done just then: no floor is rolled in it
+(judgement)."""
+
+
+def was_tapped(stated: Stated) -> bool:
+    """Whether a step was stated as it happened, without a time of its own."""
+    return stated.written - stated.at < TAPPED_WITHIN
+
+
+def sigma_s(stated: Stated) -> float:
+    """The doubt of a stated time."""
+    return TAPPED_SIGMA_S if was_tapped(stated) else WRITTEN_SIGMA_S
+
+
+def span_sigma_s(start: Stated | None, end: Stated) -> float:
+    """The doubt of the span between two stated times; a start that follows from another statement has none of its own.
+
+    >>> from datetime import UTC
+    >>> noon = datetime(2026, 4, 13, 12, tzinfo=UTC)
+    >>> tap, note = Stated(noon, None, 1, noon), Stated(noon, None, 2, noon + timedelta(hours=6))
+    >>> round(span_sigma_s(tap, tap)), round(span_sigma_s(tap, note))
+    (73, 304)
+    """
+    return math.hypot(sigma_s(start) if start is not None else 0.0, sigma_s(end))
+
+
+def is_doubtful(piece: LayerPiece, stated: Stated) -> bool:
+    """Whether a step was tapped in a row with another of the same bucket: stated late, and without its time."""
+    if not was_tapped(stated):
+        return False
+    return any(
+        other.entry != stated.entry and was_tapped(other) and abs(other.at - stated.at) <= IN_A_ROW
+        for other in _steps(piece)
+    )
+
+
+def _steps(piece: LayerPiece) -> Iterator[Stated]:
+    for portion in piece.batch.portions:
+        if portion.assumed is None:
+            yield portion.poured
+        yield from portion.steps.values()

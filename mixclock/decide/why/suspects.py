@@ -1,0 +1,245 @@
+"""Each cause beside the record of an area: how much speaks for it and against it, and what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from mixclock.decide.why.case import Case
+from mixclock.decide.why.causes import CAUSES, Cause
+from mixclock.decide.why.causes.cause import LEADS, PLANE, POSSIBLE, Clue, Lies
+from mixclock.decide.why.evidence import Evidence, number, together, weigh
+from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.layers import Fact, Gap, Layer
+from mixclock.decide.why.observation import Observation
+from mixclock.decide.why.quotes import quotes_about
+from mixclock.decide.why.symptoms import SYMPTOMS
+from mixclock.job.entry import Noted
+from mixclock.units import CrewUnits
+
+SHOWN_FROM, SUGGESTED_FROM = 0.5, 0.25
+"""Weights from which a cause is shown or suggested: better than even, and one in four (judgement)."""
+
+SHAPE_FITS, SHAPE_NEUTRAL, SHAPE_CONTRADICTS, SHAPE_UNKNOWN = 1.0, 0.8, 0.4, 0.9
+"""What the shape of a fault leaves of a weight (judgement)."""
+
+PLANE_CONTRADICTS = 0.1
+"""What is left of a cause that lies in another plane than the one that broke: it is seen, not guessed (judgement)."""
+
+BURIED = 0.6
+"""What is left for a coat that is not the visible one, where the fault is one of the surface (judgement)."""
+
+EXCUSED = 0.3
+"""What is left of a cause that a tick excuses: a coat that was abraded may be recoated late (judgement)."""
+
+SHAPE_TYPICAL_FROM = 0.6
+
+HALF = 0.5
+"""From this weight on a clue may carry a cause."""
+
+
+class WhyVerdict(StrEnum):
+    """What the record says."""
+
+    SHOWN = "shown"
+    SUGGESTED = "suggested"
+    NOT_SHOWN = "not shown"
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """What was found, as far as it chooses among causes: it is no evidence itself."""
+
+    area: str
+    symptom: str | None = None
+    shape: str | None = None
+    plane: str | None = None
+
+
+@dataclass(frozen=True)
+class Lack:
+    """A fact that nobody recorded here: whether other areas have it, and whether all other figures clear the cause."""
+
+    gap: Gap
+    elsewhere: bool
+    rest_clears: bool
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """One cause with what speaks for and against it, on one coat.
+
+    `after_call` are steps that were stated after they were called for, and yet not probably after their window.
+    """
+
+    cause: Cause
+    coat: str
+    score: float
+    evidence: tuple[Evidence, ...]
+    against: tuple[str, ...]
+    lacks: tuple[Lack, ...]
+    excluded: bool
+    after_call: tuple[Evidence, ...] = ()
+    quotes: tuple[str, ...] = ()
+
+    @property
+    def verdict(self) -> WhyVerdict:
+        """What the record says of this cause."""
+        if self.score >= SHOWN_FROM:
+            return WhyVerdict.SHOWN
+        return WhyVerdict.SUGGESTED if self.score >= SUGGESTED_FROM else WhyVerdict.NOT_SHOWN
+
+
+def ranked_suspects(case: Case, coats: Sequence[Layer], complaint: Complaint) -> tuple[Suspect, ...]:
+    """Each cause once, on the coat where most speaks for it; the best first."""
+    best: dict[str, Suspect] = {}
+    for suspect in _suspects(case, coats, complaint):
+        other = best.get(suspect.cause.name)
+        if other is None or (suspect.score, len(suspect.lacks)) > (other.score, len(other.lacks)):
+            best[suspect.cause.name] = suspect
+    return tuple(sorted(best.values(), key=lambda suspect: -suspect.score))
+
+
+def _suspects(case: Case, coats: Sequence[Layer], complaint: Complaint) -> Iterable[Suspect]:
+    known = SYMPTOMS.get(complaint.symptom) if complaint.symptom else None
+    for layer in coats:
+        visible = layer is coats[-1] or (known is not None and known.any_coat)
+        desk = _Desk(case, layer, complaint, 1.0 if visible else BURIED)
+        for cause in CAUSES:
+            if _concerns(case, layer, cause):
+                yield desk.suspect(cause)
+
+
+def _concerns(case: Case, layer: Layer, cause: Cause) -> bool:
+    profile = case.profile(layer)
+    if cause.families and (profile is None or profile.family not in cause.families):
+        return False
+    if cause.lies is Lies.ANYWHERE:
+        return True
+    return (case.below(layer) is None) is (cause.lies is Lies.ON_THE_SLAB)
+
+
+@dataclass
+class _Desk:
+    """One coat on one area on the desk: its quantities and those of the other areas, each gathered once."""
+
+    case: Case
+    layer: Layer
+    complaint: Complaint
+    seen: float
+    weighed: dict[str, Evidence | None] = field(default_factory=dict)
+
+    def weigh(self, source: Gauge | Observation) -> Evidence | None:
+        """One quantity, beside the areas that were found sound and those that nobody looked at."""
+        if source.quantity not in self.weighed:
+            own = source.gather(self.case, self.layer)
+            healthy = [self._beside(source, sibling) for sibling in self.case.healthy(self.layer)]
+            others = [self._beside(source, sibling) for sibling in self.case.unseen(self.layer)]
+            self.weighed[source.quantity] = weigh(source, own, healthy, others)
+        return self.weighed[source.quantity]
+
+    def _beside(self, source: Gauge | Observation, sibling: Layer) -> Fact:
+        if isinstance(source, Gauge) and source.beside is not None:
+            return source.beside(self.case, sibling, self.layer.area)
+        return source.gather(self.case, sibling)
+
+    def suspect(self, cause: Cause) -> Suspect:
+        """A cause, with everything that the record says of it."""
+        pairs = [(clue, item) for clue in cause.clues if (item := self.weigh(clue.source)) is not None]
+        leading = [item for clue, item in pairs if clue.weight >= LEADS]
+        score = self._score(cause, pairs)
+        return Suspect(
+            cause=cause,
+            coat=self.layer.coat,
+            score=score,
+            evidence=tuple(item for _, item in sorted(pairs, key=_by_weight) if item.speaks_for),
+            against=tuple(self._against(cause, [item for _, item in pairs])),
+            lacks=tuple(_lacks(pairs)),
+            excluded=bool(leading) and all(item.speaks_against for item in leading) and score < SUGGESTED_FROM,
+            after_call=tuple(item for _, item in pairs if _after_call(item)),
+            quotes=tuple(quotes_about(self.case, self.layer, cause)),
+        )
+
+    def _score(self, cause: Cause, pairs: Sequence[tuple[Clue, Evidence]]) -> float:
+        """The weight of a cause, under one half unless a leading fact is sure, and nothing without a fact."""
+        carrying = [item for clue, item in pairs if clue.weight >= HALF and item.speaks_for]
+        strength = together([clue.weight * item.strength for clue, item in pairs if item.speaks_for])
+        score = strength * cause.fit(self.complaint.symptom) * self._place_fit(cause) * self.seen * self._excuse(cause)
+        if not carrying:
+            return min(score, SUGGESTED_FROM * 0.99)
+        return score if any(item.is_sure for item in carrying) else min(score, SHOWN_FROM * 0.99)
+
+    def _place_fit(self, cause: Cause) -> float:
+        plane = self.complaint.plane
+        broke = PLANE_CONTRADICTS if plane is not None and cause.planes.get(plane) == 0.0 else 1.0
+        return broke * shape_fit(cause, self.complaint.shape)
+
+    def _excuse(self, cause: Cause) -> float:
+        return EXCUSED if self._excuses(cause) else 1.0
+
+    def _excuses(self, cause: Cause) -> list[str]:
+        said = [self.weigh(excuse) for excuse in cause.excused_by]
+        return [str(item.value) for item in said if item is not None and item.probably_past > 0.0]
+
+    def _against(self, cause: Cause, items: Sequence[Evidence]) -> Iterable[str]:
+        units = self.case.units
+        yield from (_inside(item, units) for item in items if item.speaks_against)
+        yield from (
+            f"areas that were found sound had the same: {item.says}"
+            for item in items
+            if item.speaks_for and item.as_healthy
+        )
+        yield from self._excuses(cause)
+        shape, plane, symptom = self.complaint.shape, self.complaint.plane, self.complaint.symptom
+        if shape is not None and cause.shapes.get(shape) == 0.0:
+            yield f"the shape ({shape}) does not fit"
+        if plane is not None and cause.planes.get(plane) == 0.0:
+            yield f"it broke {plane}"
+        if symptom is not None and 0.0 < cause.fit(symptom) < POSSIBLE:
+            yield f"seldom looks like this ({symptom})"
+
+
+def _by_weight(pair: tuple[Clue, Evidence]) -> float:
+    clue, item = pair
+    return -clue.weight * item.strength
+
+
+def _after_call(item: Evidence) -> bool:
+    """Whether a step was stated after the instant that was called, without being probably too late."""
+    known = item.known
+    late = known is not None and known.at is not None and known.called is not None and known.at > known.called
+    return late and not item.speaks_for
+
+
+def _lacks(pairs: Sequence[tuple[Clue, Evidence]]) -> Iterable[Lack]:
+    """What is missing among the facts that may carry the cause."""
+    carrying = [item for clue, item in pairs if clue.weight >= HALF]
+    for item in carrying:
+        if item.gap is not None:
+            rest = [other for other in carrying if other is not item and isinstance(other.source, Gauge)]
+            clears = bool(rest) and all(other.speaks_against for other in rest)
+            yield Lack(item.gap, item.known_elsewhere, clears)
+
+
+def shape_fit(cause: Cause, shape: str | None) -> float:
+    """What the shape of the fault leaves of a cause's weight."""
+    if shape is None:
+        return SHAPE_UNKNOWN
+    fit = cause.shapes.get(shape)
+    if fit is None:
+        return SHAPE_NEUTRAL
+    return SHAPE_FITS if fit >= SHAPE_TYPICAL_FROM else SHAPE_CONTRADICTS
+
+
+def _inside(item: Evidence, units: CrewUnits) -> str:
+    if isinstance(item.value, float) and isinstance(item.limit, float):
+        return f"{item.says}: {number(item, item.value, units)} (limit {number(item, item.limit, units)})"
+    return f"{item.says}: {item.value}"
+
+
+def plane_of(case: Case, area: str) -> str | None:
+    """Where it broke, as ticked last on the area."""
+    said = [PLANE.answered(entry.facts.text) for entry in case.notes
+            if isinstance(entry.facts, Noted) and entry.facts.area == area]  # fmt: skip
+    return next((answer for answer in reversed(said) if answer is not None), None)

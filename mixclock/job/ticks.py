@@ -1,0 +1,70 @@
+"""Trade facts to tick: one question each, with answers that mean one thing.
+
+A tick is stated with `noted`, as "heater: fuel". Only the whole text counts, never a word in a sentence: what a person
+writes in words of his own is quoted for a reader and decides nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+
+AT_ANY_TIME = timedelta(days=3650)
+
+
+@dataclass(frozen=True)
+class Tick:
+    """One fact: its name, its answers, and in which words to ask for it.
+
+    It counts from `before` the first pour until `after` the film was tack free. `about` are words of free text that a
+    reader may want to see beside it (a regular expression); they never count.
+    """
+
+    fact: str
+    answers: tuple[str, ...]
+    ask: str
+    find_out: str = "ask the crew"
+    before: timedelta = timedelta(hours=3)
+    after: timedelta = timedelta()
+    about: str = ""
+
+    def answered(self, text: str) -> str | None:
+        """The answer that a text gives, where it is this tick and nothing else.
+
+        >>> heater = Tick("heater", ("fuel", "electric", "none"), "which heater was lit")
+        >>> heater.answered("Heater: fuel."), heater.answered("fuel heater"), heater.answered("the heater ran on fuel")
+        ('fuel', 'fuel', None)
+        """
+        said = _words(text)
+        for answer in self.answers:
+            if said in (_words(f"{self.fact} {answer}"), _words(f"{answer} {self.fact}")):
+                return answer
+        return None
+
+    def begun(self, text: str) -> bool:
+        """Whether a text begins like this tick: "heater: feul" means it and misses an answer."""
+        head, colon, _ = text.partition(":")
+        return bool(colon) and _words(head) == _words(self.fact)
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """What may be stated, as it is typed.
+
+        >>> Tick("stirred", ("yes", "no"), "whether the pail was stirred").choices
+        ('stirred: yes', 'stirred: no')
+        """
+        return tuple(f"{self.fact}: {answer}" for answer in self.answers)
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple("".join(letter if letter.isalnum() else " " for letter in text.casefold()).split())
+
+
+def tick_of(text: str, ticks: Iterable[Tick]) -> tuple[Tick, str] | None:
+    """The tick that a text is, with its answer."""
+    for tick in ticks:
+        answer = tick.answered(text)
+        if answer is not None:
+            return tick, answer
+    return None
