@@ -6,7 +6,7 @@ is used.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -31,8 +31,9 @@ from mixclock.job.folding import cached_site, fold, site_of
 from mixclock.job.instants import json_text
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
+from mixclock.job.saying import CannotTellError, Said
 from mixclock.job.site import Site
-from mixclock.job.stating import VERBS, CannotTellError, Said
+from mixclock.job.statements import FoundStatement, HeardStatement, MixingStatement, Statement
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
@@ -175,8 +176,7 @@ class House:
 
     def state(
         self,
-        verb: str,
-        what: Mapping[str, Any],
+        statement: Statement,
         *,
         at: datetime | None = None,
         by: str | None = None,
@@ -190,20 +190,23 @@ class House:
         name = self.job(job)
         now = self.clock.now()
         seen: list[Entry] = []
-        teaches = verb == "mixing" and bool(self.book.jobs_with("saw"))
+        product = statement.product if isinstance(statement, MixingStatement) else ""
+        teaches = bool(product) and bool(self.book.jobs_with("saw"))
+        meant = _in_words_of_why(statement) if isinstance(statement, FoundStatement) else statement
 
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             if not entries:
                 self.entries(name)
             seen[:] = entries
-            found = self._product_meant(entries, verb, what)
+            found = self._product_meant(entries, product) if product else None
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
             standing = fold(name, entries, shelf)
-            drafts = VERBS[verb](standing, Said(now, at, by, note), **what)
+            drafts = meant.drafts(standing, Said(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
             return (*_profiles_used(standing, drafts, found), *learned, *drafts)
 
-        written = self.book.append_within(name, build, skip=() if verb == "heard" else TOLD_BY_MACHINE)
+        skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE
+        written = self.book.append_within(name, build, skip=skip)
         if teaches:
             self.lessons.flush()
         return Stated(written, fold(name, (*seen, *written)), now)
@@ -227,23 +230,6 @@ class House:
             self.lessons.flush()
         self._memory.flush()
         return answer
-
-    def finding(self, area: str, symptom: str, shape: str | None) -> dict[str, Any]:
-        """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
-        from mixclock.decide.why.symptoms import shape_named, symptom_named
-
-        try:
-            return {
-                "area": area,
-                "symptom": symptom_named(symptom),
-                "shape": shape_named(shape) if shape is not None else None,
-            }
-        except ValueError as error:
-            raise CannotTellError(str(error)) from error
-
-    def bare_degrees(self) -> str:
-        """What a temperature without its letter is in: the degrees that the job file is written in."""
-        return "°F" if self.site().us_units else "°C"
 
     def start(self, text: str, origin: str = "") -> Entry:
         """Start a job from the text of its file, and use it."""
@@ -301,14 +287,14 @@ class House:
         """Close it at the end."""
         self.close()
 
-    def _product_meant(self, entries: Sequence[Entry], verb: str, what: Mapping[str, Any]) -> FoundProfile | None:
+    def _product_meant(self, entries: Sequence[Entry], product_said: str) -> FoundProfile | None:
         """The profile that a new batch needs, where the log does not hold it yet."""
-        if verb != "mixing" or not isinstance(entries[0].facts, JobStarted):
+        if not isinstance(entries[0].facts, JobStarted):
             return None
         from mixclock.outside.profilefiles import ProfileFileError, find
 
         coats = site_of(entries).coats
-        said = " ".join(str(what["product"]).casefold().split())
+        said = " ".join(product_said.casefold().split())
         product = next(
             (coat.product for coat in coats if said in (coat.product.casefold(), coat.name.casefold())), None
         )
@@ -353,6 +339,17 @@ def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
         if house is None or house.book.current_job() is None:
             return (), None
         return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()
+
+
+def _in_words_of_why(found: FoundStatement) -> FoundStatement:
+    """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
+    from mixclock.decide.why.symptoms import shape_named, symptom_named
+
+    try:
+        shape = shape_named(found.shape) if found.shape is not None else None
+        return found.but(symptom=symptom_named(found.symptom), shape=shape)
+    except ValueError as error:
+        raise CannotTellError(str(error)) from error
 
 
 def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: FoundProfile | None) -> Sequence[Draft]:

@@ -10,12 +10,13 @@ from typing import Any
 import pytest
 
 from mixclock.decide.windows import seen_at
-from mixclock.job.stating import CannotTellError
+from mixclock.job.saying import CannotTellError
 from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from mixclock.words.nowscreen import now_lines
 from tests.cli.studio import STUDIO
+from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 6, 30, tzinfo=UTC)
 PRODUCTS = ("base", "grout", "primer", "top", "Slow epoxy base", "Etching solution", "Neutraliser", "Acrylic sealer")
@@ -63,7 +64,6 @@ def anything(chance: random.Random, batches: int) -> tuple[str, dict[str, Any]]:
             "lot": maybe(chance, "L-17"),
             "material_c": maybe(chance, chance.uniform(-5.0, 45.0)),
             "mixing_s": maybe(chance, chance.uniform(10.0, 600.0)),
-            "ended": chance.random() < 0.5,
         },
         "mixed": lambda: {"batch": batch},
         "poured": lambda: {
@@ -92,7 +92,7 @@ def anything(chance: random.Random, batches: int) -> tuple[str, dict[str, Any]]:
         "withdraw": lambda: {"entry": maybe(chance, chance.randint(1, 40))},
         "finished": dict,
     }[verb]()
-    return verb, what
+    return ("mixed" if verb == "mixing" and chance.random() < 0.5 else verb), what
 
 
 def a_day(house: House, clock: FakeClock, chance: random.Random, statements: int) -> int:
@@ -115,7 +115,7 @@ def a_day(house: House, clock: FakeClock, chance: random.Random, statements: int
 def _said(house: House, verb: str, what: dict[str, Any], at: datetime, by: str | None) -> list[str]:
     """What is answered, or the line with which it is refused."""
     try:
-        return house.answer(house.state(verb, what, at=at, by=by)).lines()
+        return house.answer(house.state(as_said(verb, what), at=at, by=by)).lines()
     except CannotTellError as refusal:
         return [f"{refusal}!"]
 

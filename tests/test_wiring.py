@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 
 from mixclock.job.entry import Combined, ProfileUsed
-from mixclock.job.stating import CannotTellError
+from mixclock.job.saying import CannotTellError
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.profilefiles import find
 from mixclock.wiring import House, margins_lately, open_house
 from tests.cli.studio import STUDIO
+from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
 
@@ -31,12 +32,14 @@ def house(home: Path, clock: FakeClock) -> Iterator[House]:
 
 
 def mix(house: House, area: str, litres: float = 4.0) -> int:
-    stated = house.state("mixing", {"product": "Slow epoxy base", "coat": "base", "areas": [area], "volume_l": litres})
+    stated = house.state(
+        as_said("mixing", {"product": "Slow epoxy base", "coat": "base", "areas": [area], "volume_l": litres})
+    )
     return stated.standing.batches[-1].id
 
 
 def test_a_batch_through_its_day(house: House, clock: FakeClock) -> None:
-    house.state("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0})
+    house.state(as_said("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0}))
     mix(house, "bay 1")
     stages = []
     for minutes, verb, what in (
@@ -47,7 +50,7 @@ def test_a_batch_through_its_day(house: House, clock: FakeClock) -> None:
         (60 * 20, "did", {"step": "scrape"}),
     ):
         clock.advance(60 * minutes)
-        house.state(verb, what)
+        house.state(as_said(verb, what))
         stages.append(house.snapshot(clock.now())["batches"][0]["stage"])
     assert stages == ["mixed", "poured", "rolled", "flaked", "flaked"]
     clock.advance(60 * 86_400)
@@ -59,7 +62,7 @@ def test_the_past_is_answered_from_what_had_happened_and_what_was_known(house: H
     clock.advance(600)
     at_ten = clock.now()
     clock.advance(600)
-    house.state("poured", {}, at=MORNING + timedelta(minutes=8), note="told late")
+    house.state(as_said("poured"), at=MORNING + timedelta(minutes=8), note="told late")
     happened = house.snapshot(clock.now(), at=at_ten)["batches"][0]["stage"]
     known = house.snapshot(clock.now(), at=at_ten, known=at_ten)["batches"][0]["stage"]
     assert (happened, known) == ("poured", "mixed")
@@ -71,15 +74,15 @@ def test_asking_about_the_past_again_gives_the_same_answer(house: House, clock: 
     then = clock.now()
     first = house.snapshot(then)
     clock.advance(7200)
-    house.state("noted", {"text": "door opened"})
+    house.state(as_said("noted", {"text": "door opened"}))
     assert house.snapshot(clock.now(), at=then, known=then) == first
 
 
 def test_a_restart_changes_nothing(house: House, clock: FakeClock, home: Path) -> None:
-    house.state("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0})
+    house.state(as_said("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0}))
     mix(house, "bay 1")
     clock.advance(500)
-    house.state("poured", {})
+    house.state(as_said("poured"))
     before = house.snapshot(clock.now())
     with open_house(home, clock) as again:
         assert again.snapshot(clock.now()) == before
@@ -109,8 +112,8 @@ def test_an_earlier_batch_that_is_told_later_finds_its_profile_when_the_past_is_
     clock.advance(3600)
     mix(house, "bay 1")
     early = MORNING + timedelta(minutes=10)
-    what = {"product": "Slow epoxy base", "coat": "base", "areas": ["bay 2"], "volume_l": 4.0, "ended": True}
-    house.state("mixing", what, at=early)
+    what = {"product": "Slow epoxy base", "coat": "base", "areas": ["bay 2"], "volume_l": 4.0}
+    house.state(as_said("mixed", what), at=early)
     past = house.snapshot(clock.now(), at=early + timedelta(minutes=5))
     assert [batch["areas"] for batch in past["batches"]] == [["bay 2"]]
     assert past["batches"][0]["windows"]
@@ -135,7 +138,7 @@ def test_a_clock_set_back_does_not_disorder_the_log(house: House, clock: FakeClo
     mix(house, "bay 1")
     clock.advance(300)
     clock.step(-240)
-    house.state("poured", {})
+    house.state(as_said("poured"))
     entries = house.entries()
     assert [entry.number for entry in entries] == list(range(1, len(entries) + 1))
     assert entries[-1].boot_s > entries[-2].boot_s
@@ -146,29 +149,29 @@ def test_two_jobs_are_told_apart(house: House, clock: FakeClock) -> None:
     house.start(STUDIO.replace("Pottery studio floor", "Boat shed"))
     assert house.snapshot(clock.now())["batches"] == []
     assert len(house.snapshot(clock.now(), "Pottery studio floor")["batches"]) == 1
-    house.state("noted", {"text": "rain"}, job="Pottery studio floor")
+    house.state(as_said("noted", {"text": "rain"}), job="Pottery studio floor")
     assert house.entries()[-1].facts.kind == "job started"
 
 
 def test_the_dew_margins_of_the_job_tell_where_the_air_heads(house: House, clock: FakeClock) -> None:
-    house.state("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0})
+    house.state(as_said("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0}))
     margins, now = margins_lately()
     assert now is not None
     assert [round(each.margin_k, 1) for each in margins] == [7.2]
 
 
 def test_the_answer_to_a_late_pour_says_that_the_bucket_is_lost(house: House, clock: FakeClock) -> None:
-    house.state("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0})
+    house.state(as_said("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0}))
     mix(house, "bay 1")
     clock.advance(3 * 3600)
-    answer = house.answer(house.state("noted", {"text": "phone rang", "batch": 1}))
+    answer = house.answer(house.state(as_said("noted", {"text": "phone rang", "batch": 1})))
     assert answer.next == ()
     assert "batch 1 is past its pot life" in answer.warnings[0]
 
 
 def test_a_slab_in_the_sun_hotter_than_any_air_breaks_no_answer(house: House, clock: FakeClock) -> None:
-    house.state("reading", {"air_c": 35.0, "rh_pct": 30.0, "slab_c": 75.0})
-    house.state("mixing", {"product": "top", "areas": ["bay 1"], "volume_l": 2.0})
+    house.state(as_said("reading", {"air_c": 35.0, "rh_pct": 30.0, "slab_c": 75.0}))
+    house.state(as_said("mixing", {"product": "top", "areas": ["bay 1"], "volume_l": 2.0}))
     assert house.snapshot(clock.now())["batches"][0]["windows"]
 
 

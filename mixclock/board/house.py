@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol
 
+from mixclock.job.statements import Statement
+
 
 class RefusedError(ValueError):
     """A statement that cannot be taken: one line that says what is wrong and how to mend it."""
@@ -91,7 +93,7 @@ class House(Protocol):
         """The latest statements of the crew, newest first."""
         ...
 
-    def state(self, statement: Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+    def state(self, statement: Statement, at: datetime, by: str | None) -> Answer:
         """Put a statement durably into the book, or raise `RefusedError` and change nothing."""
         ...
 

@@ -23,6 +23,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.raisings import raisings_of
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
+from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.wiring import House
@@ -100,16 +101,15 @@ class JoinedHouse:
             for each in reversed(said[-_RECENT_AT_MOST:])
         ]
 
-    def state(self, statement: Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+    def state(self, statement: Statement, at: datetime, by: str | None) -> Answer:
         """Put a statement into the book."""
-        what = {name: value for name, value in statement.items() if name != "verb"}
-        if statement["verb"] == "heard":
-            what["alerts"] = self._raised_of(what.get("alerts", ()))
-        return self._state(statement["verb"], what, at, by)
+        if isinstance(statement, HeardStatement):
+            statement = statement.but(alerts=self._raised_of(statement.alerts))
+        return self._state(statement, at, by)
 
     def withdraw(self, entry: int, at: datetime, by: str | None) -> Answer:  # noqa: ARG002
         """Withdraw an entry; a withdrawal happens when it is said."""
-        return self._state("withdraw", {"entry": entry}, None, by)
+        return self._state(WithdrawStatement(entry), None, by)
 
     def stated_at(self, at: datetime, by: str | None) -> Answer | None:
         """The statement of exactly this instant, which a lost answer was about."""
@@ -131,9 +131,9 @@ class JoinedHouse:
         """Close the book."""
         self._house.close()
 
-    def _state(self, verb: str, what: Mapping[str, Any], at: datetime | None, by: str | None) -> Answer:
+    def _state(self, statement: Statement, at: datetime | None, by: str | None) -> Answer:
         try:
-            stated = self._house.state(verb, what, at=at, by=by)
+            stated = self._house.state(statement, at=at, by=by)
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         return self._answer(stated.entry, stated.standing)
@@ -144,7 +144,7 @@ class JoinedHouse:
             batch = next((each.id for each in standing.batches if each.combined.entry == entry.number), None)
         return Answer(entry.number, said_back(entry, standing, self._house.clock.now()), batch)
 
-    def _raised_of(self, alerts: Sequence[str]) -> list[str]:
+    def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:
         """Of the alerts on a phone's glass those that were raised; the others sound as soon as they are."""
         standing = self._read()
         raised = (
@@ -152,7 +152,7 @@ class JoinedHouse:
             if standing
             else set()
         )
-        known = [alert for alert in alerts if alert in raised]
+        known = tuple(alert for alert in alerts if alert in raised)
         if not known:
             raise RefusedError("none of these was called out yet: state the step when it is done")
         return known

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from mixclock.job.statements import VERBS, BeganStatement, DidStatement, MixedStatement, SawStatement
 from mixclock.job.steps import POUR_OUT, row_of
 from mixclock.words.stepwords import SIGN_WORDS, words_of
 
@@ -30,20 +31,17 @@ def statement_of(step: str, batch: int | None, areas: Sequence[str] = ()) -> dic
     row = row_of(step)
     if row.verb is None or batch is None:
         return None
-    statement: dict[str, Any] = {"verb": row.verb}
-    if row.verb == "did":
-        statement["step"] = step
-    statement["batch"] = batch
-    if areas and step != POUR_OUT:
-        statement["areas"] = list(areas)
-    return statement
+    where = tuple(areas) if step != POUR_OUT else ()
+    if row.verb == DidStatement.verb:
+        return DidStatement(step, batch, where).as_json()
+    return VERBS[row.verb].told({"batch": batch, "areas": where}).as_json()
 
 
 def began_of(step: str, batch: int | None) -> dict[str, Any] | None:
     """The statement that somebody is on a step."""
     if batch is None or statement_of(step, batch) is None:
         return None
-    return {"verb": "began", "step": step, "batch": batch}
+    return BeganStatement(step, batch).as_json()
 
 
 def open_steps(batch: Json) -> list[Json]:
@@ -80,12 +78,12 @@ def other_statements(batch: Json) -> list[dict[str, Any]]:
 def _all_statements(batch: Json) -> Iterator[dict[str, Any]]:
     number = batch["id"]
     if batch.get("stage") == "mixed":
-        yield {"label": "Mixing done", "statement": {"verb": "mixed", "batch": number}}
+        yield {"label": "Mixing done", "statement": MixedStatement(batch=number).as_json()}
     if batch.get("stage") in IN_THE_BUCKET:
         yield {"label": words_of(POUR_OUT).done, "statement": statement_of(POUR_OUT, number)}
     yield from _step_statements(batch)
     for sign, said in SIGN_WORDS.items():
-        yield {"label": f"Saw: {said}", "statement": {"verb": "saw", "sign": sign, "batch": number}}
+        yield {"label": f"Saw: {said}", "statement": SawStatement(sign=sign, batch=number).as_json()}
 
 
 def _step_statements(batch: Json) -> Iterator[dict[str, Any]]:

@@ -5,49 +5,24 @@ from __future__ import annotations
 import contextlib
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from mixclock.board.house import Answer, House, RefusedError
+from mixclock.job.saying import CannotTellError
+from mixclock.job.statements import VERBS, Statement
+from mixclock.job.statements.fields import SHARE, TEXT
 from mixclock.outside.bookerrors import BookError
 
 _KEY = re.compile(r"[0-9a-zA-Z_-]{8,64}")
-_LONGEST_TEXT = 400
 _OLDEST = timedelta(days=7)
 _DOUBLED = timedelta(seconds=10)
 _KEYS_KEPT = 200
 _LEDGER = "board.taps"
 
-_TEXT, _NUMBER, _COUNT, _TEXTS = "text", "number", "count", "texts"
-_VERBS: Mapping[str, Mapping[str, str]] = {
-    "mixing": {"product": _TEXT, "areas": _TEXTS, "coat": _TEXT, "volume_l": _NUMBER, "mass_kg": _NUMBER},
-    "mixed": {"batch": _COUNT},
-    "poured": {"batch": _COUNT, "areas": _TEXTS},
-    "rolled": {"batch": _COUNT, "areas": _TEXTS},
-    "flaked": {"batch": _COUNT, "areas": _TEXTS},
-    "did": {"step": _TEXT, "batch": _COUNT, "areas": _TEXTS},
-    "began": {"step": _TEXT, "batch": _COUNT},
-    "reading": {
-        "air_c": _NUMBER, "rh_pct": _NUMBER, "slab_c": _NUMBER, "area": _TEXT, "bucket_c": _NUMBER, "batch": _COUNT,
-    },
-    "heard": {"alerts": _TEXTS},
-    "saw": {"sign": _TEXT, "batch": _COUNT, "area": _TEXT},
-    "noted": {"text": _TEXT, "area": _TEXT},
-}  # fmt: skip
-_CHECKS: Mapping[str, Callable[[Any], bool]] = {
-    _TEXT: lambda value: isinstance(value, str) and 0 < len(value) <= _LONGEST_TEXT and value.isprintable(),
-    _NUMBER: lambda value: isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e6,
-    _COUNT: lambda value: isinstance(value, int) and not isinstance(value, bool) and 0 < value < 100_000,
-    _TEXTS: lambda value: isinstance(value, list) and len(value) <= 64 and all(map(_CHECKS[_TEXT], value)),
-}
-_ONCE = ("mixed", "poured", "rolled", "flaked", "did", "began")
-"""Said twice of one batch within seconds, these are one fact. Two equal buckets are two: `mixing` is not among them."""
-
-_NEEDED: Mapping[str, tuple[str, ...]] = {
-    "mixing": ("product",), "did": ("step",), "began": ("step",), "saw": ("sign",), "noted": ("text",),
-}  # fmt: skip
+_VERBS: Mapping[str, type[Statement]] = {verb: kind for verb, kind in VERBS.items() if kind.from_a_phone}
 
 
 @dataclass(frozen=True)
@@ -55,7 +30,7 @@ class Tap:
     """One tap: what it states, how long ago by the phone's own count, and the key that makes it count once."""
 
     key: str
-    statement: Mapping[str, Any]
+    statement: Statement
     at: datetime | None
     ago_s: float
     by: str | None = None
@@ -68,30 +43,23 @@ def read_tap(body: Any) -> Tap:
     key, ago_s = body.get("key"), body.get("ago_s", 0.0)
     if not isinstance(key, str) or not _KEY.fullmatch(key):
         raise RefusedError("a tap needs a key of 8 to 64 letters, digits, - or _")
-    if not _CHECKS[_NUMBER](ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
+    if not SHARE.fits(ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
         raise RefusedError("a tap cannot be from the future or older than 7 days")
     by = body.get("by")
-    if by is not None and not _CHECKS[_TEXT](by):
+    if by is not None and not TEXT.fits(by):
         raise RefusedError("'by' must be a name")
     return Tap(key, read_statement(body.get("statement")), _instant(body.get("at")), ago_s, by)
 
 
-def read_statement(statement: Any) -> Mapping[str, Any]:
-    """A statement that the board may make; anything it does not know is refused rather than passed on."""
-    if not isinstance(statement, dict) or statement.get("verb") not in _VERBS:
+def read_statement(told: Any) -> Statement:
+    """A statement that the board may make; anything that it does not hold is refused rather than passed on."""
+    kind = _VERBS.get(str(told.get("verb"))) if isinstance(told, dict) else None
+    if kind is None:
         raise RefusedError(f"a statement needs a verb, one of {', '.join(_VERBS)}")
-    allowed = _VERBS[statement["verb"]]
-    for name, value in statement.items():
-        if name == "verb":
-            continue
-        if name not in allowed:
-            raise RefusedError(f"'{statement['verb']}' has no '{name[:40]}'; it takes {', '.join(allowed)}")
-        if not _CHECKS[allowed[name]](value):
-            raise RefusedError(f"'{name}' of '{statement['verb']}' must be a {allowed[name]} within reason")
-    for name in _NEEDED.get(statement["verb"], ()):
-        if name not in statement:
-            raise RefusedError(f"'{statement['verb']}' needs its {name}")
-    return statement
+    try:
+        return kind.told({name: value for name, value in told.items() if name != "verb"})
+    except CannotTellError as refused:
+        raise RefusedError(str(refused)) from refused
 
 
 def happened_at(tap: Tap, now: datetime) -> datetime:
@@ -115,7 +83,7 @@ class Ledger:
     def __init__(self, house: House) -> None:
         self._house = house
         self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
-        self._lately: list[tuple[datetime, str, Answer]] = []
+        self._lately: list[tuple[datetime, Statement, Answer]] = []
 
     def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[Answer, bool]:
         """State a tap of a device; the second value tells whether it had been stated before."""
@@ -132,7 +100,7 @@ class Ledger:
             self._taps.pop(key, None)
             raise
         self._keep(key, {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch})
-        self._lately = [*self._lately[-50:], (at, _fingerprint(tap.statement), answer)]
+        self._lately = [*self._lately[-50:], (at, tap.statement, answer)]
         return answer, False
 
     def forget_doubles_of(self, entry: int) -> None:
@@ -153,10 +121,8 @@ class Ledger:
 
     def _doubled(self, tap: Tap, at: datetime) -> Answer | None:
         """Two people saying the same of one batch within seconds."""
-        if tap.statement["verb"] not in _ONCE:
-            return None
-        same = _fingerprint(tap.statement)
-        return next((answer for then, what, answer in self._lately if what == same and abs(at - then) < _DOUBLED), None)
+        same = [answer for then, what, answer in self._lately if what == tap.statement and abs(at - then) < _DOUBLED]
+        return same[0] if same and tap.statement.once else None
 
     def _keep(self, key: str, what: dict[str, Any]) -> None:
         self._taps.pop(key, None)
@@ -165,10 +131,6 @@ class Ledger:
             del self._taps[old]
         with contextlib.suppress(BookError):  # the statement itself is what must not be refused for want of room
             self._house.put_setting(_LEDGER, json.dumps(self._taps))
-
-
-def _fingerprint(statement: Mapping[str, Any]) -> str:
-    return json.dumps(statement, sort_keys=True)
 
 
 def _instant(text: Any) -> datetime | None:

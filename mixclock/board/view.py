@@ -18,8 +18,9 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.job.statements import MixingStatement
 from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, STAGE_ORDER, Stage, row_of
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, US_CREW, Amount, CrewUnits
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 
 Json = Mapping[str, Any]
@@ -241,20 +242,16 @@ def _coat(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
 
 
 def _planned(batch: NextBatch, units: CrewUnits) -> dict[str, Any]:
-    statement: dict[str, Any] = {"verb": "mixing", "product": batch.product, "areas": list(batch.areas)}
-    if batch.coat:
-        statement["coat"] = batch.coat
-    if batch.volume_l is not None:
-        statement["volume_l"] = batch.volume_l
-    elif batch.mass_kg is not None:
-        statement["mass_kg"] = batch.mass_kg
+    known = batch.volume_l is not None or batch.mass_kg is not None
+    amount = Amount(batch.volume_l, batch.mass_kg if batch.volume_l is None else None) if known else None
+    statement = MixingStatement(batch.product, amount, batch.areas, batch.coat)
     return {
         "product": batch.product,
         "where": areas_words(list(batch.areas)),
         "amount": amount_words(batch.volume_l, batch.mass_kg, units),
         "who": batch.who,
         "start": batch.start.strftime("%Y-%m-%dT%H:%M:%SZ") if batch.start else None,
-        "statement": statement,
+        "statement": statement.as_json(),
     }
 
 

@@ -1,6 +1,7 @@
 """The commands. Only what the command at hand needs is imported: a statement is made with a bucket in the other hand.
 
-To add a command: write a function named as the command in a module of this package and name both in `COMMANDS`.
+To add a command: write a function named as the command in a module of this package and name both in `COMMANDS`. A
+statement needs no function: its module is `STATING`.
 """
 
 from __future__ import annotations
@@ -24,30 +25,33 @@ class CommandEntry(NamedTuple):
     example: str
 
 
+STATING = "stating"
+"""The module that makes the command of each verb of its statement."""
+
 MOMENTS = ("Before", "During", "Between coats", "After", "Always")
 
 COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
     {
         "plan": CommandEntry("plan", "Before", "plan shed.toml"),
         "air": CommandEntry("air", "Before", "air --air '18 °C' --rh 62 --slab '16 °C'"),
-        "reading": CommandEntry("seen", "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
-        "measured": CommandEntry("seen", "Before", "measured moisture '75 %' --on 'bay 1'"),
-        "mixing": CommandEntry("bucket", "During", "mixing 'Slow epoxy base' '6 L' --on 'bay 1'"),
-        "mixed": CommandEntry("bucket", "During", "mixed 3"),
-        "poured": CommandEntry("bucket", "During", "poured 3"),
-        "rolled": CommandEntry("floor", "During", "rolled 3 --ago '5 min'"),
-        "flaked": CommandEntry("floor", "During", "flaked 3 --on 'bay 1'"),
-        "did": CommandEntry("floor", "During", "did rinse 2"),
-        "began": CommandEntry("floor", "During", "began back-roll 3"),
-        "saw": CommandEntry("seen", "During", "saw 3 stringy"),
-        "heard": CommandEntry("mending", "During", "heard"),
-        "withdraw": CommandEntry("mending", "During", "withdraw 12"),
-        "noted": CommandEntry("seen", "During", "noted 'heater lit' --on 'bay 2'"),
-        "photo": CommandEntry("seen", "During", "photo bay2.jpg --on 'bay 2'"),
+        "reading": CommandEntry(STATING, "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
+        "measured": CommandEntry(STATING, "Before", "measured moisture '75 %' --on 'bay 1'"),
+        "mixing": CommandEntry(STATING, "During", "mixing 'Slow epoxy base' '6 L' --on 'bay 1'"),
+        "mixed": CommandEntry(STATING, "During", "mixed 3"),
+        "poured": CommandEntry(STATING, "During", "poured 3"),
+        "rolled": CommandEntry(STATING, "During", "rolled 3 --ago '5 min'"),
+        "flaked": CommandEntry(STATING, "During", "flaked 3 --on 'bay 1'"),
+        "did": CommandEntry(STATING, "During", "did rinse 2"),
+        "began": CommandEntry(STATING, "During", "began back-roll 3"),
+        "saw": CommandEntry(STATING, "During", "saw 3 stringy"),
+        "heard": CommandEntry(STATING, "During", "heard"),
+        "withdraw": CommandEntry(STATING, "During", "withdraw 12"),
+        "noted": CommandEntry(STATING, "During", "noted 'heater lit' --on 'bay 2'"),
+        "photo": CommandEntry(STATING, "During", "photo bay2.jpg --on 'bay 2'"),
         "now": CommandEntry("now", "During", "now"),
-        "traffic": CommandEntry("seen", "Between coats", "traffic 'bay 1' foot"),
+        "traffic": CommandEntry(STATING, "Between coats", "traffic 'bay 1' foot"),
         "calendar": CommandEntry("calendar", "Between coats", "calendar --to floor.ics"),
-        "found": CommandEntry("seen", "After", "found 'bay 2' dull --shape batch-edge"),
+        "found": CommandEntry(STATING, "After", "found 'bay 2' dull --shape batch-edge"),
         "why": CommandEntry("why", "After", "why 'bay 2'"),
         "record": CommandEntry("record", "After", "record --to record.html"),
         "watch": CommandEntry("watch", "Always", "watch --lan"),
@@ -115,7 +119,7 @@ def _app(names: Iterable[str]) -> typer.Typer:
         if name in COMMANDS:
             listed = COMMANDS[name]
             module = import_module(f"mixclock.cli.{listed.module}")
-            command = getattr(module, name.replace("-", "_"))
+            command = module.command(name) if listed.module == STATING else getattr(module, name.replace("-", "_"))
             app.command(name, epilog=f"For example: mixclock {listed.example}")(command)
         else:
             app.add_typer(import_module(f"mixclock.cli.{GROUPS[name].module}").app, name=name)

@@ -107,7 +107,9 @@ def use(name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.")], 
 @app.command()
 def finish(at: At = None, ago: Ago = None, by: By = None, note: Note = None, as_json: AsJson = False) -> None:
     """Nobody works on the job any more: it is asked about, and alerts no more."""
-    state("finished", Extra(at, ago, by, note, as_json), lambda _: {})
+    from mixclock.job.statements import FinishedStatement
+
+    state(Extra(at, ago, by, note, as_json), lambda _: FinishedStatement())
 
 
 @app.command()

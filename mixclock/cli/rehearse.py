@@ -149,6 +149,7 @@ def _run(rehearsal: Rehearsal) -> bool:
 def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[str], None]) -> None:
     """What became of it: the finding and its cause, the channels, the record."""
     from mixclock.cli.record import record_of
+    from mixclock.job.statements import FinishedStatement
     from mixclock.outside.atomicfile import write_atomically
     from mixclock.outside.channels.message import Outcome
     from mixclock.words.record import record_page
@@ -156,7 +157,7 @@ def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[st
     house, narrator = rehearsal.house, rehearsal.narrator
     if made_up:
         _look_why(house, narrator, say)
-    house.state("finished", {})
+    house.state(FinishedStatement())
     say("\n[100 %] The job is finished.")
     for name, receipt in sorted(rehearsal.daemon.delivery.told_by.items()):
         say(f"   {name}: {'worked' if receipt.outcome is Outcome.SENT else 'not here'}. {receipt.detail}")
@@ -169,10 +170,11 @@ def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[st
 def _look_why(house: House, narrator: Narrator, say: Callable[[str], None]) -> None:
     """Weeks later somebody asks about the bay that was poured late."""
     from mixclock.decide.why import Case, diagnose
+    from mixclock.job.statements import FoundStatement
     from mixclock.watch.rehearsing.pottery import LATE_BAY
     from mixclock.words.whytext import why_lines
 
-    house.state("found", house.finding(LATE_BAY, "dull", "batch-edge"))
+    house.state(FoundStatement(LATE_BAY, "dull", "batch-edge"))
     narrator.tell(f"Somebody finds {LATE_BAY} dull up to the edge of its batch. `mixclock why {LATE_BAY}` answers:")
     case = Case(house.standing(), house.clock.now(), house.bucket_model)
     for line in why_lines(diagnose(case, LATE_BAY), case.units):

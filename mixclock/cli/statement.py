@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -11,19 +11,18 @@ from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import Extra
 
 if TYPE_CHECKING:
+    from mixclock.job.statements import Statement
     from mixclock.wiring import House, Stated
     from mixclock.words.answers import Answer
 
-Understood = Callable[["House"], Mapping[str, Any]]
 
-
-def state(verb: str, extra: Extra, understand: Understood) -> None:
-    """State a fact. `understand` reads what else was typed into the verb's own words."""
+def state(extra: Extra, understand: Callable[[House], Statement]) -> None:
+    """State a fact. `understand` makes the statement of what was typed."""
     from mixclock.cli.typed import when
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
-        stated = house.state(verb, understand(house), at=when(house, extra), by=extra.by, note=extra.note)
+        stated = house.state(understand(house), at=when(house, extra), by=extra.by, note=extra.note)
         say(house, stated, extra.as_json)
 
 

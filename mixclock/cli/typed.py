@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from mixclock.cli.options import Extra
     from mixclock.wiring import House
-
-Reader = Callable[[str], float]
 
 
 def read(reader: Callable[..., float], text: str | None, where: str, **how: Any) -> float | None:
@@ -23,20 +21,6 @@ def read(reader: Callable[..., float], text: str | None, where: str, **how: Any)
         return reader(text, **how)
     except UnitError as error:
         raise error.at(where) from None
-
-
-def amount(text: str | None, where: str, names: tuple[str, str]) -> dict[str, float | None]:
-    """A typed volume or weight under the names of its two fields, litres first."""
-    if text is None:
-        return dict.fromkeys(names)
-    from mixclock.units import UnitError
-    from mixclock.units import amount as read_amount
-
-    try:
-        found = read_amount(text)
-    except UnitError as error:
-        raise error.at(where) from None
-    return dict(zip(names, (found.volume_l, found.mass_kg), strict=True))
 
 
 def when(house: House, extra: Extra) -> datetime | None:
@@ -68,34 +52,3 @@ def instant(house: House, text: str | None, where: str) -> datetime | None:
     except UnitError as error:
         raise error.at(where) from None
     return instant_meant(typed, house.zone(), house.clock.now())
-
-
-def batch_number(words: Sequence[str] | None) -> int | None:
-    """A batch as people say it: 3, b3, #3, batch 3."""
-    said = " ".join(words or ()).strip()
-    if not said:
-        return None
-    number = said.casefold().removeprefix("batch").removeprefix("b").strip(" #.")
-    if not number.isdecimal() or len(number) > 6:
-        from mixclock.job.mistakes import quoted
-        from mixclock.job.saying import CannotTellError
-
-        raise CannotTellError(f"BATCH: {quoted(said)} is no batch; say its number, such as 3")
-    return int(number)
-
-
-def product_and_amount(words: Sequence[str]) -> tuple[str, str | None]:
-    """`PRODUCT AMOUNT`, also where the shell split a name or an amount: the longest ending that reads as an amount."""
-    if len(words) == 1:
-        return words[0], None
-    from mixclock.units import UnitError
-    from mixclock.units import amount as read_amount
-
-    for taken in (2, 1) if len(words) > 2 else (1,):
-        ending = " ".join(words[-taken:])
-        try:
-            read_amount(ending)
-        except UnitError:
-            continue
-        return " ".join(words[:-taken]), ending
-    return " ".join(words[:-1]), words[-1]

@@ -7,18 +7,17 @@ added to `KINDS`.
 
 from __future__ import annotations
 
-import dataclasses
 import types
 import typing
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cache
 from typing import Any, ClassVar
 
+from mixclock.job.frozen import REQUIRED, Frozen
 
-@dataclass(frozen=True)
-class JobStarted:
+
+class JobStarted(Frozen):
     """A job begins with the text of its file."""
 
     kind: ClassVar[str] = "job started"
@@ -27,8 +26,7 @@ class JobStarted:
     origin: str = ""
 
 
-@dataclass(frozen=True)
-class JobMended:
+class JobMended(Frozen):
     """The job goes by this text of its file from now on; `changed` says what is other than before, in words."""
 
     kind: ClassVar[str] = "job mended"
@@ -37,15 +35,13 @@ class JobMended:
     changed: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class JobFinished:
+class JobFinished(Frozen):
     """Nobody works on the job any more; its windows are asked about, not alerted."""
 
     kind: ClassVar[str] = "job finished"
 
 
-@dataclass(frozen=True)
-class ProfileUsed:
+class ProfileUsed(Frozen):
     """The profile as it stood when a batch first used it: later edits of the file change no finished job."""
 
     kind: ClassVar[str] = "profile used"
@@ -54,8 +50,7 @@ class ProfileUsed:
     origin: str = ""
 
 
-@dataclass(frozen=True)
-class FactorUsed:
+class FactorUsed(Frozen):
     """What had been learned of a window's clock when a batch first used it."""
 
     kind: ClassVar[str] = "factor used"
@@ -66,8 +61,7 @@ class FactorUsed:
     observations: int
 
 
-@dataclass(frozen=True)
-class FactorDropped:
+class FactorDropped(Frozen):
     """A person dropped what had been learned of a window's clock."""
 
     kind: ClassVar[str] = "factor dropped"
@@ -75,8 +69,7 @@ class FactorDropped:
     window: str
 
 
-@dataclass(frozen=True)
-class Combined:
+class Combined(Frozen):
     """Part B met part A: the batch's clock starts. `ended` tells whether mixing was over when it was stated."""
 
     kind: ClassVar[str] = "combined"
@@ -96,16 +89,14 @@ class Combined:
     ended: bool = False
 
 
-@dataclass(frozen=True)
-class MixingEnded:
+class MixingEnded(Frozen):
     """The drill is out of the bucket."""
 
     kind: ClassVar[str] = "mixing ended"
     batch: int
 
 
-@dataclass(frozen=True)
-class Poured:
+class Poured(Frozen):
     """A bucket, or a part of it, is out on the floor."""
 
     kind: ClassVar[str] = "poured"
@@ -116,8 +107,7 @@ class Poured:
     covered_m2: float | None = None
 
 
-@dataclass(frozen=True)
-class Did:
+class Did(Frozen):
     """A step is finished: back-roll, broadcast, scrape, neutralise, rinse."""
 
     kind: ClassVar[str] = "did"
@@ -126,8 +116,7 @@ class Did:
     areas: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Began:
+class Began(Frozen):
     """Somebody is on a step; it is quiet until its early edge."""
 
     kind: ClassVar[str] = "began"
@@ -136,8 +125,7 @@ class Began:
     areas: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(Frozen):
     """Conditions as measured. Without an area a slab temperature holds for the whole floor."""
 
     kind: ClassVar[str] = "reading"
@@ -150,8 +138,7 @@ class Reading:
     logger: str | None = None
 
 
-@dataclass(frozen=True)
-class Measured:
+class Measured(Frozen):
     """A measurement on the floor: wet film, moisture, pH, hardness, texture. `unit` is "" where there is none."""
 
     kind: ClassVar[str] = "measured"
@@ -162,8 +149,7 @@ class Measured:
     batch: int | None = None
 
 
-@dataclass(frozen=True)
-class Noted:
+class Noted(Frozen):
     """Something worth remembering: heater lit, door opened."""
 
     kind: ClassVar[str] = "noted"
@@ -172,8 +158,7 @@ class Noted:
     batch: int | None = None
 
 
-@dataclass(frozen=True)
-class PhotoTaken:
+class PhotoTaken(Frozen):
     """A picture; the book keeps a small copy and the original's SHA-256."""
 
     kind: ClassVar[str] = "photo"
@@ -183,8 +168,7 @@ class PhotoTaken:
     batch: int | None = None
 
 
-@dataclass(frozen=True)
-class Traffic:
+class Traffic(Frozen):
     """Feet or wheels went over an area."""
 
     kind: ClassVar[str] = "traffic"
@@ -192,8 +176,7 @@ class Traffic:
     by_what: str
 
 
-@dataclass(frozen=True)
-class Saw:
+class Saw(Frozen):
     """A sign on a batch or an area: stringy, skinned, tack free, hard, hot."""
 
     kind: ClassVar[str] = "saw"
@@ -202,8 +185,7 @@ class Saw:
     area: str | None = None
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(Frozen):
     """An area was found faulty."""
 
     kind: ClassVar[str] = "found"
@@ -212,24 +194,21 @@ class Found:
     shape: str | None = None
 
 
-@dataclass(frozen=True)
-class Heard:
+class Heard(Frozen):
     """Somebody heard an alert; without an id, all that stood. It pauses repeats and clears what is lost."""
 
     kind: ClassVar[str] = "heard"
     alerts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Withdrawn:
+class Withdrawn(Frozen):
     """An earlier entry was a mistake; it stays visible and no longer counts."""
 
     kind: ClassVar[str] = "withdrawn"
     entry: int
 
 
-@dataclass(frozen=True)
-class Raised:
+class Raised(Frozen):
     """The daemon means to put this before the crew. Written before anything is sent."""
 
     kind: ClassVar[str] = "raised"
@@ -247,8 +226,7 @@ class Raised:
     again_after_crash: bool = False
 
 
-@dataclass(frozen=True)
-class Delivered:
+class Delivered(Frozen):
     """What a channel answered about an alert that was raised. Without one, nothing was delivered."""
 
     kind: ClassVar[str] = "delivered"
@@ -259,16 +237,14 @@ class Delivered:
     shown: bool | None = None
 
 
-@dataclass(frozen=True)
-class Planned:
+class Planned(Frozen):
     """A plan that was made, so that the next one can say what changed."""
 
     kind: ClassVar[str] = "planned"
     plan: str
 
 
-@dataclass(frozen=True)
-class WatchEvent:
+class WatchEvent(Frozen):
     """What befell the daemon: started, stopped, the machine slept, the clock was stepped."""
 
     kind: ClassVar[str] = "watch"
@@ -338,10 +314,10 @@ def facts_to(facts: Facts) -> dict[str, Any]:
     {'batch': 3, 'areas': ['bay 1']}
     """
     stored: dict[str, Any] = {}
-    for field in dataclasses.fields(facts):
-        value = getattr(facts, field.name)
-        if value is not None and value != field.default:
-            stored[field.name] = list(value) if isinstance(value, tuple) else value
+    for name in facts.fields:
+        value = getattr(facts, name)
+        if value is not None and value != facts.defaults.get(name, REQUIRED):
+            stored[name] = list(value) if isinstance(value, tuple) else value
     return stored
 
 
@@ -353,12 +329,10 @@ def facts_from(kind: str, stored: Mapping[str, Any]) -> Facts:
     """
     if kind not in KINDS:
         raise ValueError(f"an entry of kind '{kind}' is unknown here; the book was written by a newer mixclock")
-    names = _field_names(kind)
-    known = {name: value for name, value in stored.items() if name in names}
-    values: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in known.items()}
-    return KINDS[kind](**values)
-
-
-@cache
-def _field_names(kind: str) -> frozenset[str]:
-    return frozenset(field.name for field in dataclasses.fields(KINDS[kind]))
+    known = KINDS[kind]
+    values: dict[str, Any] = {
+        name: tuple(value) if isinstance(value, list) else value
+        for name, value in stored.items()
+        if name in known.fields
+    }
+    return known(**values)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -34,6 +34,10 @@ class Said:
     def when(self) -> datetime:
         """When it happened."""
         return self.at if self.at is not None else self.now
+
+    def dated(self, at: datetime) -> Said:
+        """The same, of something that happened at another instant."""
+        return replace(self, at=at)
 
 
 def checked(standing: Standing, said: Said) -> Said:

@@ -139,6 +139,7 @@ class Site:
     forecast: tuple[Forecast, ...] = ()
     currency: str | None = None
     us_units: bool = False
+    names_units: bool = False
     door: str | None = None
     mixing_at: str | None = None
     sealed: bool | None = None
@@ -146,8 +147,15 @@ class Site:
 
     @property
     def units(self) -> CrewUnits:
-        """The units that the job file was written in."""
+        """The units that the job file names, else those that it was written in."""
         return US_CREW if self.us_units else METRIC_CREW
+
+    @property
+    def bare_degrees(self) -> str | None:
+        """What a temperature without its letter is in; None where the job file does not name its units."""
+        if not self.names_units:
+            return None
+        return "°F" if self.us_units else "°C"
 
     def area(self, name: str) -> Area | None:
         """The area of that name."""

@@ -80,6 +80,7 @@ def _read(top: Table, zone_of: ZoneOf) -> Site | None:
     hours = read_hours(top.table("hours", "[hours]"))
     forecast = read_forecast(top.tables("forecast"), zone)
     check_gaps(top, forecast, hours, zone)
+    named = top.choice("units", ("metric", "US"))
     site = Site(
         name=name or "",
         zone=zone_name or "",
@@ -90,7 +91,8 @@ def _read(top: Table, zone_of: ZoneOf) -> Site | None:
         hours=hours,
         forecast=forecast,
         currency=_currency(top),
-        us_units=crew_units_for(top.found.quantities).system == "US",
+        us_units=(named or crew_units_for(top.found.quantities).system) == "US",
+        names_units=named is not None,
         door=top.text("door", "bay 5"),
         mixing_at=top.text("mixing_at", "bay 1"),
         sealed=top.flag("sealed"),

@@ -200,7 +200,7 @@ def _renumbered(rows: Iterable[Row], job: str, first: int) -> Iterator[tuple[Ent
 def _refer_anew(facts: Facts, numbers: Mapping[int, int]) -> Facts:
     """Facts that name another entry by its number name it by its new one."""
     if isinstance(facts, Withdrawn):
-        return dataclasses.replace(facts, entry=numbers[facts.entry])
+        return facts.but(entry=numbers[facts.entry])
     if isinstance(facts, Delivered):
-        return dataclasses.replace(facts, raised=numbers[facts.raised])
+        return facts.but(raised=numbers[facts.raised])
     return facts

@@ -227,4 +227,4 @@ class Delivery:
             self._unreceipted = {fact.raised for _, facts in self._owed for fact in facts}
 
     def _to_entry(self, fact: Delivered) -> Delivered:
-        return replace(fact, raised=self._number(fact.raised))
+        return fact.but(raised=self._number(fact.raised))

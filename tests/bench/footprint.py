@@ -49,13 +49,14 @@ def serve(home: Path) -> None:
     """The process that is measured: the daemon and its board, as `mixclock watch` joins them."""
     from mixclock.board.joining import JoinedHouse
     from mixclock.board.server import BoardServer
+    from mixclock.job.statements import ReadingStatement
     from mixclock.watch.setup import daemon_for, wanted_channels
     from mixclock.wiring import open_house
 
     with open_house(home) as house:
         house.start(JOB)
         now = house.clock.now()
-        house.state("reading", {"air_c": 19.0, "rh_pct": 58.0, "slab_c": 16.5}, at=now)
+        house.state(ReadingStatement(air_c=19.0, rh_pct=58.0, slab_c=16.5), at=now)
         daemon = daemon_for(house, wanted_channels(house, None, sound=False), lambda line: None)
         server = BoardServer(lambda: JoinedHouse(open_house(home)), house.clock, port=0)
         daemon.followers.append(lambda ticked: server.heartbeat(ticked.at))

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
+from mixclock.job.statements import Statement
 
 POUR_OUT, BACK_ROLL, BROADCAST = timedelta(minutes=10), timedelta(minutes=22), timedelta(minutes=40)
 RECOAT = timedelta(hours=12), timedelta(hours=48)
@@ -65,7 +66,8 @@ class FakeHouse:
     def batches(self) -> list[FakeEntry]:
         return [each for each in self.live() if each.statement["verb"] == "mixing"]
 
-    def state(self, statement: Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+    def state(self, told: Statement | Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+        statement = told.as_json() if isinstance(told, Statement) else told
         if self.fail is not None:
             self.fail()
         with self.lock:

@@ -10,7 +10,7 @@ import pytest
 
 from mixclock.board.house import RefusedError
 from mixclock.board.joining import JoinedHouse
-from mixclock.board.taps import Ledger, read_tap
+from mixclock.board.taps import Ledger, read_statement, read_tap
 from mixclock.board.view import Told, build_view
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
@@ -59,13 +59,13 @@ def test_a_house_without_a_job_shows_an_empty_board(home: Path, clock: FakeClock
         assert joined.snapshot(START)["job"] is None
         assert joined.floor().areas == ()
         with pytest.raises(RefusedError, match="no job is under way"):
-            joined.state(mixing(), START, None)
+            joined.state(read_statement(mixing()), START, None)
 
 
 def test_a_tap_is_in_the_book_and_on_the_board(house: House, joined: JoinedHouse, clock: FakeClock) -> None:
     clock.advance(60)
     before = joined.version()
-    answer = joined.state(mixing("bay 1"), START + timedelta(seconds=30), "mixer")
+    answer = joined.state(read_statement(mixing("bay 1")), START + timedelta(seconds=30), "mixer")
     assert (answer.batch, joined.version() == before) == (1, False)
     stored = next(entry for entry in house.entries() if entry.number == answer.entry)
     assert (stored.facts.kind, stored.happened, stored.by) == ("combined", START + timedelta(seconds=30), "mixer")
@@ -85,7 +85,7 @@ def _with_extras(plain: list[dict], told: list[dict]) -> list[dict]:
 
 def test_a_batch_goes_through_its_steps_by_the_buttons_of_the_view(joined: JoinedHouse, clock: FakeClock) -> None:
     clock.advance(60)
-    joined.state(mixing("bay 1"), clock.now(), "mixer")
+    joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
     labels = []
     for _ in range(4):
         clock.advance(120)
@@ -93,7 +93,7 @@ def test_a_batch_goes_through_its_steps_by_the_buttons_of_the_view(joined: Joine
         if not view["batches"] or view["batches"][0]["next"] is None:
             break
         labels.append(view["batches"][0]["next"]["label"])
-        joined.state(view["batches"][0]["next"]["statement"], clock.now(), "mixer")
+        joined.state(read_statement(view["batches"][0]["next"]["statement"]), clock.now(), "mixer")
     assert labels[:3] == ["Poured", "Rolled", "Flaked"]
 
 
@@ -103,9 +103,9 @@ def _view(joined: JoinedHouse, now: datetime) -> dict:
 
 def test_a_claim_says_whose_it_is(joined: JoinedHouse, clock: FakeClock) -> None:
     clock.advance(60)
-    joined.state(mixing("bay 1"), clock.now(), "mixer")
+    joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
     clock.advance(600)
-    joined.state({"verb": "began", "step": "pour-out", "batch": 1}, clock.now(), "roller")
+    joined.state(read_statement({"verb": "began", "step": "pour-out", "batch": 1}), clock.now(), "roller")
     window = next(each for each in joined.snapshot(clock.now())["batches"][0]["windows"] if each["name"] == "pour-out")
     assert window["began"]["by"] == "roller"
 
@@ -121,7 +121,7 @@ def test_what_cannot_be_true_is_refused_in_one_line_and_changes_nothing(
         {"verb": "heard", "alerts": ["b9.pour-out"]},
     ):
         with pytest.raises(RefusedError) as refused:
-            joined.state(said, clock.now(), None)
+            joined.state(read_statement(said), clock.now(), None)
         assert "\n" not in str(refused.value)
     assert len(house.entries()) == before
 
@@ -149,13 +149,13 @@ def test_without_a_plan_the_next_areas_are_offered_with_what_they_take(joined: J
     offered = joined.planned_next(clock.now())
     assert [(each.areas, each.volume_l) for each in offered] == [(("bay 1",), 3.5), (("bay 2",), 9.0)]
     clock.advance(5)
-    joined.state(mixing("bay 1"), clock.now(), None)
+    joined.state(read_statement(mixing("bay 1")), clock.now(), None)
     assert [each.areas for each in joined.planned_next(clock.now())] == [("bay 2",)]
 
 
 def test_a_statement_is_listed_and_can_be_taken_back(joined: JoinedHouse, clock: FakeClock) -> None:
     clock.advance(5)
-    answer = joined.state(mixing("bay 1"), clock.now(), "mixer")
+    answer = joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
     assert [(each.entry, each.by, each.withdrawn) for each in joined.recent(clock.now())] == [
         (answer.entry, "mixer", False)
     ]

@@ -16,7 +16,7 @@ NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 
 
 def _tap(key: str = "0123456789ab", ago_s: float = 0.0, at: datetime | None = None, **statement: object) -> Tap:
-    return Tap(key, statement or mixing(), at, ago_s)
+    return Tap(key, read_statement(statement or mixing()), at, ago_s)
 
 
 @given(ago_s=st.floats(0, 600_000), off_s=st.floats(-600_000, 600_000))

@@ -12,7 +12,7 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Delivered, Entry, JobStarted, ProfileUsed, Raised, WatchEvent
 from mixclock.job.profilereading import read_profile
-from mixclock.job.stating import VERBS, Said
+from mixclock.job.saying import Said
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Rank, Receipt
 from mixclock.outside.clock import FakeClock
@@ -22,6 +22,7 @@ from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.nextdue import all_due
 from mixclock.watch.tick import Ticker
 from tests.days.memorybook import MemoryBook
+from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)  # 8 o'clock in Lisbon, a Monday
 TICK = timedelta(seconds=0.4)
@@ -144,7 +145,7 @@ class Day:
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             job = self.ticker.watched[self.job]
             job.refresh(self.book)
-            return VERBS[verb](job.seen(), Said(self.clock.now(), at, by), **what)
+            return as_said(verb, what).drafts(job.seen(), Said(self.clock.now(), at, by))
 
         return self.book.append_within(self.job, build, skip=("delivered",))
 

@@ -8,8 +8,8 @@ from mixclock.job.entry import Combined, JobMended, Measured, Poured, Reading, W
 from mixclock.job.mending import contradictions, mended
 from mixclock.job.saying import CannotTellError, Said
 from mixclock.job.sitereading import read_site
-from mixclock.job.stating import VERBS
 from tests.decide.worlds import SITE, Log, instant
+from tests.saying import as_said
 
 LARGER = SITE.replace('name = "bay 1"\nsize = "12 m2"', 'name = "bay 1"\nsize = "15 m2"')
 FOURTH = SITE.replace("[[crew]]", '[[areas]]\nname = "bay 4"\nsize = "9 m2"\n[[crew]]', 1)
@@ -94,13 +94,13 @@ def test_a_mended_file_with_a_bay_that_is_laid_by_now_cannot_be_withdrawn() -> N
     file = log.add(30, JobMended(FOURTH))
     log.add(40, Measured("pH", 7.0, "", area="bay 4"))
     with pytest.raises(CannotTellError, match="'bay 4' is gone, but entry 8"):
-        VERBS["withdraw"](log.standing(), Said(instant(50)), entry=file.number)
+        as_said("withdraw", entry=file.number).drafts(log.standing(), Said(instant(50)))
 
 
 def test_a_mended_file_that_nothing_rests_on_can_be_withdrawn() -> None:
     log = laid()
     file = log.add(30, JobMended(FOURTH))
-    (draft,) = VERBS["withdraw"](log.standing(), Said(instant(50)), entry=file.number)
+    (draft,) = as_said("withdraw", entry=file.number).drafts(log.standing(), Said(instant(50)))
     assert draft.facts == Withdrawn(file.number)
 
 

@@ -26,13 +26,16 @@ from mixclock.job.entry import (
     Traffic,
     Withdrawn,
 )
-from mixclock.job.stating import VERBS, CannotTellError, Said
+from mixclock.job.saying import CannotTellError, Said
 from tests.decide.worlds import Log, instant
+from tests.saying import as_said
 
 
 def said(log: Log, verb: str, minutes: float, at: float | None = None, **what: Any) -> Draft:
     """The entry that a statement gives, so many minutes after eight."""
-    (draft,) = VERBS[verb](log.standing(), Said(instant(minutes), instant(at) if at is not None else None), **what)
+    (draft,) = as_said(verb, what).drafts(
+        log.standing(), Said(instant(minutes), instant(at) if at is not None else None)
+    )
     return draft
 
 
@@ -122,17 +125,17 @@ class TestMixing:
         )
 
     def test_a_batch_told_as_mixed_began_its_mixing_time_ago(self) -> None:
-        draft = said(Log(), "mixing", 5, product="base", areas=["bay 1"], volume_l=4.0, ended=True)
+        draft = said(Log(), "mixed", 5, product="base", areas=["bay 1"], volume_l=4.0)
         assert draft.happened == instant(2)  # the profile says three minutes
-        longer = said(Log(), "mixing", 9, product="base", areas=["bay 1"], volume_l=4.0, ended=True, mixing_s=300.0)
+        longer = said(Log(), "mixed", 9, product="base", areas=["bay 1"], volume_l=4.0, mixing_s=300.0)
         assert longer.happened == instant(4)
 
     def test_a_batch_told_as_mixed_at_a_time_began_then(self) -> None:
-        draft = said(Log(), "mixing", 9, at=1, product="base", areas=["bay 1"], volume_l=4.0, ended=True)
+        draft = said(Log(), "mixed", 9, at=1, product="base", areas=["bay 1"], volume_l=4.0)
         assert draft.happened == instant(1)
 
     def test_a_batch_that_began_a_minute_ago_and_is_mixed_took_a_minute(self) -> None:
-        combined = facts(Log(), "mixing", 9, at=8, product="base", areas=["bay 1"], volume_l=4.0, ended=True)
+        combined = facts(Log(), "mixed", 9, at=8, product="base", areas=["bay 1"], volume_l=4.0)
         assert isinstance(combined, Combined)
         assert combined.mixing_s == 60.0
 
@@ -367,7 +370,7 @@ class TestWithdraw:
         log.add(8, Poured(1), by="mixer")
         rolled = log.add(9, Did("back-roll", 1), by="roller")
         log.add(10, Noted("door opened"), by="mixer")
-        (draft,) = VERBS["withdraw"](log.standing(), Said(instant(11), by="roller"))
+        (draft,) = as_said("withdraw").drafts(log.standing(), Said(instant(11), by="roller"))
         assert draft.facts == Withdrawn(rolled.number)
 
     def test_what_does_not_count_or_was_never_said_is_refused(self) -> None:
@@ -391,10 +394,10 @@ class TestWhenAndWho:
 
     def test_the_crews_names_are_known_and_a_slip_is_asked_about(self) -> None:
         for by, kept in (("Mixer", "mixer"), ("owner", "owner")):
-            (draft,) = VERBS["noted"](Log().standing(), Said(instant(5), by=by), text="door opened")
+            (draft,) = as_said("noted", text="door opened").drafts(Log().standing(), Said(instant(5), by=by))
             assert draft.by == kept
         with pytest.raises(CannotTellError, match="did you mean 'roller'"):
-            VERBS["noted"](Log().standing(), Said(instant(5), by="rolller"), text="door opened")
+            as_said("noted", text="door opened").drafts(Log().standing(), Said(instant(5), by="rolller"))
 
     def test_a_job_is_finished_once(self) -> None:
         log = Log()
@@ -407,4 +410,4 @@ def _with_text(log: Log, text: str) -> Any:
     from dataclasses import replace
 
     first = log.entries[0]
-    return replace(first, facts=replace(first.facts, text=text))  # type: ignore[call-arg]
+    return replace(first, facts=first.facts.but(text=text))

@@ -20,6 +20,7 @@ from mixclock.outside.profilefiles import find
 from mixclock.wiring import House, open_house
 from mixclock.words.lessons import Lesson, lesson_lines, lessons_of
 from tests.running import Ran
+from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
 PRODUCT = "Slow epoxy base"
@@ -59,12 +60,12 @@ def house(home: Path, clock: FakeClock) -> Iterator[House]:
 
 def begin(house: House, name: str) -> None:
     house.start(JOB.format(name=name))
-    house.state("reading", {"air_c": 20.0, "rh_pct": 55.0, "slab_c": 20.0})
+    house.state(as_said("reading", {"air_c": 20.0, "rh_pct": 55.0, "slab_c": 20.0}))
 
 
 def mix(house: House, area: str = "slip") -> tuple[Entry, ...]:
     what = {"product": PRODUCT, "areas": [area], "volume_l": 4.0, "material_c": 20.0}
-    return house.state("mixing", what).entries
+    return house.state(as_said("mixing", what)).entries
 
 
 def teach(house: House, clock: FakeClock, times_the_sheet: float) -> tuple[str, ...]:
@@ -72,9 +73,9 @@ def teach(house: House, clock: FakeClock, times_the_sheet: float) -> tuple[str, 
     mix(house)
     number = house.standing().batches[-1].id
     clock.advance(180)
-    house.state("poured", {"batch": number})
+    house.state(as_said("poured", {"batch": number}))
     clock.advance(TACK_FREE_S * times_the_sheet)
-    stated = house.state("saw", {"batch": number, "sign": "tack free"})
+    stated = house.state(as_said("saw", {"batch": number, "sign": "tack free"}))
     return house.answer(stated).learned
 
 
@@ -103,12 +104,12 @@ def test_a_sign_says_what_it_taught_about_the_next_batches(house: House, clock: 
 
 def test_a_sign_that_teaches_nothing_says_why(house: House, clock: FakeClock) -> None:
     teach(house, clock, 1.3)
-    again = house.answer(house.state("saw", {"batch": 1, "sign": "skinned"})).learned
+    again = house.answer(house.state(as_said("saw", {"batch": 1, "sign": "skinned"}))).learned
     assert again == ("batch 1 has shown when it was tack free before: nothing more is learned",)
     mix(house)
-    early = house.answer(house.state("saw", {"batch": 2, "sign": "hard"})).learned
+    early = house.answer(house.state(as_said("saw", {"batch": 2, "sign": "hard"}))).learned
     assert early == ("nobody stated the pour of batch 2: nothing is learned; state it with `--at`",)
-    assert house.answer(house.state("saw", {"batch": 2, "sign": "hot"})).learned == ()
+    assert house.answer(house.state(as_said("saw", {"batch": 2, "sign": "hot"}))).learned == ()
 
 
 def test_a_sign_far_from_any_resin_is_taken_for_a_slip(house: House, clock: FakeClock) -> None:
@@ -127,7 +128,7 @@ def test_the_next_batch_takes_over_what_was_learned_and_says_so(house: House, cl
     used = written[0].facts
     assert isinstance(used, FactorUsed)
     clock.advance(180)
-    house.state("poured", {"batch": 2})
+    house.state(as_said("poured", {"batch": 2}))
     assert tack_free_h(house) == pytest.approx(by_the_sheet * used.factor, rel=0.02)
     (window,) = [each for each in house.snapshot(clock.now())["batches"][1]["windows"] if each["name"] == "tack-free"]
     assert any("slower than the sheet" in said for said in window["because"])
@@ -139,9 +140,9 @@ def test_a_batch_that_learned_nothing_new_logs_nothing_new(house: House, clock: 
     assert facts_of(mix(house)) == [Combined]
     before = house.snapshot(clock.now())["batches"][1]["windows"]
     clock.advance(180)
-    house.state("poured", {"batch": 3})
+    house.state(as_said("poured", {"batch": 3}))
     clock.advance(TACK_FREE_S * 1.5)
-    house.state("saw", {"batch": 3, "sign": "tack free"})
+    house.state(as_said("saw", {"batch": 3, "sign": "tack free"}))
     assert facts_of(mix(house)) == [FactorUsed, Combined]
     after = house.snapshot(clock.now())["batches"][1]["windows"]
     assert [each["opens"] for each in after] == [each["opens"] for each in before]
@@ -164,7 +165,7 @@ def test_what_was_learned_later_does_not_change_the_past_of_a_batch_entered_late
 ) -> None:
     teach(house, clock, 1.3)
     clock.advance(3600)
-    house.state("mixing", {"product": PRODUCT, "areas": ["ramp"], "volume_l": 4.0}, at=MORNING)
+    house.state(as_said("mixing", {"product": PRODUCT, "areas": ["ramp"], "volume_l": 4.0}), at=MORNING)
     early = house.standing(at=MORNING).batches
     assert [dict(batch.factors) for batch in early if batch.id == 2] == [dict(house.standing().batches[1].factors)]
     assert house.standing().batches[1].factors["tack-free"].observations == 1
@@ -216,7 +217,7 @@ def test_a_drop_that_was_a_mistake_is_withdrawn_like_any_statement(house: House,
     teach(house, clock, 1.3)
     before = lesson(house).learned
     house.lessons.drop(find(PRODUCT), None)
-    house.state("withdraw", {})
+    house.state(as_said("withdraw"))
     assert lesson(house).learned == before
 
 
@@ -224,7 +225,7 @@ def test_a_sign_that_is_withdrawn_is_unlearned(house: House, clock: FakeClock) -
     teach(house, clock, 1.3)
     mix(house)
     sign = next(entry for entry in house.entries() if entry.facts.kind == "saw")
-    house.state("withdraw", {"entry": sign.number})
+    house.state(as_said("withdraw", {"entry": sign.number}))
     written = mix(house)
     assert isinstance(written[0].facts, FactorUsed)
     assert (written[0].facts.factor, written[0].facts.observations) == (1.0, 0)
@@ -244,7 +245,7 @@ def test_ten_signs_that_agree_narrow_the_band_that_is_shown(
     before = shown_band(run)
     for times in (1.28, 1.3, 1.32, 1.29, 1.31, 1.3, 1.27, 1.33, 1.3, 1.3):
         teach(house, clock, times)
-        house.state("reading", {"slab_c": 20.0})
+        house.state(as_said("reading", {"slab_c": 20.0}))
     after = shown_band(run)
     assert math.log(after[1] / after[0]) < 0.75 * math.log(before[1] / before[0])
     told = run("profile", "show", PRODUCT).out
@@ -258,7 +259,7 @@ def test_signs_that_contradict_each_other_widen_the_band_that_is_shown(
     before = shown_band(run)
     for times in (0.6, 1.7, 0.55, 1.8, 0.65, 1.6):
         teach(house, clock, times)
-        house.state("reading", {"slab_c": 20.0})
+        house.state(as_said("reading", {"slab_c": 20.0}))
     after = shown_band(run)
     assert math.log(after[1] / after[0]) > 1.3 * math.log(before[1] / before[0])
 
@@ -289,7 +290,7 @@ def test_a_sheet_that_is_corrected_is_not_blamed_for_what_it_said_before(
 def test_a_reading_entered_late_corrects_what_was_learned(house: House, clock: FakeClock) -> None:
     teach(house, clock, 1.5)
     blamed = lesson(house).seen[0].ratio
-    house.state("reading", {"slab_c": 14.0}, at=MORNING.replace(hour=9))
+    house.state(as_said("reading", {"slab_c": 14.0}), at=MORNING.replace(hour=9))
     assert lesson(house).seen[0].ratio < 0.8 * blamed
 
 
@@ -308,10 +309,10 @@ def test_a_cold_batch_reads_no_other_job_again(
 
     monkeypatch.setattr(Book, "entries", counted)
     with open_house(home, clock) as cold:
-        house.state("noted", {"text": "door opened"}, job="Boat shed")
+        house.state(as_said("noted", {"text": "door opened"}), job="Boat shed")
         mix(cold)
         assert "Boat shed" not in read
-        house.state("reading", {"slab_c": 20.0}, job="Boat shed")
+        house.state(as_said("reading", {"slab_c": 20.0}), job="Boat shed")
         mix(cold)
         assert "Boat shed" in read
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from mixclock.outside.clock import SystemClock
 from mixclock.wiring import House
+from tests.saying import as_said
 
 CLOCK = SystemClock()
 ROOT = Path(__file__).resolve().parents[2]
@@ -113,7 +114,7 @@ class Shed:
         """Part B goes in now, or went in a while ago; the instant."""
         what = {"product": "Quick base", "areas": [area], "volume_l": 1.0}
         at = CLOCK.now() - timedelta(seconds=ago_s) if ago_s else None
-        return self.house.state("mixing", what, at=at).entry.happened
+        return self.house.state(as_said("mixing", what), at=at).entry.happened
 
     def facts(self, kind: str) -> list[Any]:
         """The facts of one kind that the log holds."""

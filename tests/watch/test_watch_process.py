@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from tests.realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
+from tests.saying import as_said
 from tests.watch.sheds import CLOCK, in_time
 
 pytestmark = pytest.mark.usefixtures("profiles_of_home")
@@ -48,7 +49,7 @@ def test_dunst_shows_the_pour_out_until_the_pour_is_stated(make_shed: Make, bus:
         shed.mix()
         shed.wait_for_facts(lambda facts: facts.channel == "desktop" and facts.shown, "delivered")
         assert dunst.displayed() >= 1
-        shed.house.state("poured", {})
+        shed.house.state(as_said("poured"))
         assert in_time(lambda: dunst.displayed() == 0, 5)
 
 
@@ -109,10 +110,10 @@ def test_statements_of_another_process_are_noticed_and_end_the_alert(
 
 def test_heard_silences_the_repeats(make_shed: Make, bus: SessionBus, server: RecordingServer) -> None:
     shed = make_shed("2 min", mixing="30 min", env=bus.env)
-    shed.house.state("reading", {"air_c": 20.0})
+    shed.house.state(as_said("reading", {"air_c": 20.0}))
     shed.watch()
     shed.mix()
-    shed.house.state("saw", {"batch": 1, "sign": "hot"})
+    shed.house.state(as_said("saw", {"batch": 1, "sign": "hot"}))
     note = server.wait_for(lambda note: "hot" in note.alert_id)
     shed.wait_for_facts(lambda facts: facts.channel == "desktop" and facts.shown, "delivered")
     server.press(note.note_id, "heard")

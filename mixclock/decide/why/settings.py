@@ -90,10 +90,10 @@ def _scaled(entry: Entry, size: float, poured: datetime) -> Entry:
     if isinstance(facts, Combined):
         amounts = {name: value * size for name in ("volume_l", "mass_kg", "a_l", "a_kg", "b_l", "b_kg")
                    if (value := getattr(facts, name)) is not None}  # fmt: skip
-        return replace(entry, facts=replace(facts, **amounts))
+        return replace(entry, facts=facts.but(**amounts))
     if isinstance(facts, Poured):
         covered = facts.covered_m2 * size if facts.covered_m2 else None
-        return replace(entry, facts=replace(facts, covered_m2=covered))
+        return replace(entry, facts=facts.but(covered_m2=covered))
     if isinstance(facts, Did):
         return replace(entry, happened=poured + (entry.happened - poured) * size)
     return entry

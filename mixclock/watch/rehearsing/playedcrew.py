@@ -18,7 +18,20 @@ from mixclock.decide.hours import is_working, next_working_instant
 from mixclock.decide.tracks import Track
 from mixclock.job.profile import Profile
 from mixclock.job.site import Site
+from mixclock.job.statements import (
+    DidStatement,
+    FlakedStatement,
+    HeardStatement,
+    MixingStatement,
+    NotedStatement,
+    PouredStatement,
+    ReadingStatement,
+    RolledStatement,
+    SawStatement,
+    Statement,
+)
 from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
+from mixclock.units import Amount
 from mixclock.watch.rehearsing.crewwork import LONG_AGO, Piece, Work, conditions_at, person_who, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 50.0, 20.0, 90.0
@@ -37,7 +50,7 @@ SUN_WARM_C = 27.0
 class Stage(Protocol):
     """Where the crew plays: it states there, and looks at the windows there."""
 
-    def state(self, verb: str, what: Mapping[str, Any], by: str | None) -> int | None:
+    def state(self, statement: Statement, by: str | None) -> int | None:
         """State something now; the number of the batch where it is one."""
         ...
 
@@ -93,14 +106,11 @@ class PlayedCrew:
     def _plan(self, at: datetime, act: Callable[[datetime], None]) -> None:
         heapq.heappush(self.plans, (at, next(self._orders), act))
 
-    def _state_at(self, at: datetime, verb: str, by: str, **what: Any) -> None:
+    def _state_at(self, at: datetime, statement: Statement, by: str) -> None:
         def act(_: datetime) -> None:
-            self._state(verb, by, **what)
+            self.stage.state(statement, by)
 
         self._plan(at, act)
-
-    def _state(self, verb: str, by: str | None, **what: Any) -> int | None:
-        return self.stage.state(verb, what, by)
 
     def _begin_coat(self, place: int, now: datetime) -> None:
         work = self.works[place]
@@ -115,8 +125,8 @@ class PlayedCrew:
     def _scrape(self, work: Work, now: datetime) -> datetime:
         size_m2 = sum(piece.size_m2 for piece in work.pieces)
         ends = now + timedelta(seconds=SCRAPE_S_M2 * size_m2 / (1 if self.alone else 2))
-        areas = list(dict.fromkeys(piece.area for piece in work.pieces))
-        self._state_at(ends, "did", self.roller, step=SCRAPE, areas=areas)
+        areas = tuple(dict.fromkeys(piece.area for piece in work.pieces))
+        self._state_at(ends, DidStatement(SCRAPE, areas=areas), self.roller)
         return ends
 
     def _begin_batch(self, place: int, number: int, now: datetime) -> None:
@@ -125,17 +135,19 @@ class PlayedCrew:
         piece = work.pieces[number]
         self._read(now, READ_EVERY)
         forgotten = place == 0 and piece.area == self.late
-        what = {"product": work.coat.product, "coat": work.coat.name, "areas": [piece.area], "volume_l": piece.litres}
         if forgotten:
             self.stage.tell(f"The pails for {piece.area} stood in the sun: {SUN_WARM_C:.0f} °C.")
-            what["material_c"] = SUN_WARM_C
-        batch = self._state("mixing", self.mixer, **what)
+        material_c = SUN_WARM_C if forgotten else None
+        mixing = MixingStatement(
+            work.coat.product, Amount(piece.litres), (piece.area,), work.coat.name, material_c=material_c
+        )
+        batch = self.stage.state(mixing, self.mixer)
         assert batch is not None
         ends = now + timedelta(seconds=work.mixing_s)
         poured = ends + timedelta(seconds=work.stand_s + POUR_S)
         if forgotten:
             poured = max(poured, self._forget(batch, piece, now, ends))
-        self._state_at(poured, "poured", self.mixer, batch=batch)
+        self._state_at(poured, PouredStatement(batch), self.mixer)
         self._spread(work, piece, batch, poured)
         self._plan_next(place, number)
 
@@ -146,18 +158,13 @@ class PlayedCrew:
             for track in self.stage.tracks()
             if track.name == POUR_OUT and track.batch.id == batch and track.bucket is not None
         )
-        self._state_at(
-            ends + timedelta(seconds=20),
-            "noted",
-            self.mixer,
-            text=f"called to the door, batch {batch} stands in its pail",
-            area=piece.area,
-        )
+        told = NotedStatement(f"called to the door, batch {batch} stands in its pail", area=piece.area)
+        self._state_at(ends + timedelta(seconds=20), told, self.mixer)
         poured = combined + (edge.likely - combined) * TOO_LATE_SHARE
-        self._state_at(edge.likely + timedelta(seconds=10), "saw", self.roller, sign="stringy", batch=batch)
+        self._state_at(edge.likely + timedelta(seconds=10), SawStatement(sign="stringy", batch=batch), self.roller)
         heard = edge.early + HEARD_AFTER
         if heard < poured - HEARD_AFTER:
-            self._state_at(heard, "heard", self.roller)
+            self._state_at(heard, HeardStatement(), self.roller)
         return poured
 
     def _spread(self, work: Work, piece: Piece, batch: int, poured: datetime) -> None:
@@ -167,11 +174,11 @@ class PlayedCrew:
         begins = free
         if work.roll_s_m2 is not None:
             free = max(free + timedelta(seconds=work.roll_s_m2 * piece.size_m2), spread)
-            self._state_at(free, "rolled", self.roller, batch=batch)
+            self._state_at(free, RolledStatement(batch), self.roller)
         if work.flake_s_m2 is not None:
             free = max(free, begins + timedelta(seconds=FLAKE_LAG_S))
             free += timedelta(seconds=work.flake_s_m2 * piece.size_m2)
-            self._state_at(free, "flaked", self.roller, batch=batch)
+            self._state_at(free, FlakedStatement(batch), self.roller)
         for step in work.acid_steps:
             free = self._acid_step(work, batch, step, max(free, poured))
         self.roller_free, self.mixer_free = free, (free if self.alone else spread)
@@ -182,7 +189,7 @@ class PlayedCrew:
         opens_s = rule.opens.points[0].span_s if rule and rule.opens else 0.0
         closes_s = rule.closes.points[0].span_s if rule and rule.closes else opens_s + 300.0
         at = after + timedelta(seconds=(opens_s + closes_s) / 2)
-        self._state_at(at, "did", self.mixer, step=step, batch=batch)
+        self._state_at(at, DidStatement(step, batch), self.mixer)
         return at
 
     def _plan_next(self, place: int, number: int) -> None:
@@ -220,7 +227,7 @@ class PlayedCrew:
             return
         self._read_at = now
         seen = conditions_at(self.site, now)
-        self._state("reading", self.mixer, air_c=seen.air_c, rh_pct=seen.rh_pct, slab_c=seen.slab_c)
+        self.stage.state(ReadingStatement(air_c=seen.air_c, rh_pct=seen.rh_pct, slab_c=seen.slab_c), self.mixer)
 
     def _in_order(self) -> list[Any]:
         """The coats from the floor up."""

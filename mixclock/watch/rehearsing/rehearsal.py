@@ -12,6 +12,7 @@ from mixclock.decide.alerting import alerts
 from mixclock.decide.shapes import Rank
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Combined, Entry
+from mixclock.job.statements import Statement
 from mixclock.outside.clock import FastClock, SystemClock
 from mixclock.units import write_span, write_time_of_day
 from mixclock.watch.daemon import Daemon
@@ -63,10 +64,10 @@ class Rehearsal:
                 self.crew.act(self.clock.now())
         self._play_on(self.clock.now() + AFTERWARDS)
 
-    def state(self, verb: str, what: Mapping[str, Any], by: str | None) -> int | None:
+    def state(self, statement: Statement, by: str | None) -> int | None:
         """State by the code of the commands; gives the number of the batch where it is one."""
         crew = {person.name for person in self.house.site().crew}
-        stated = self.house.state(verb, what, by=by if by in crew else None)
+        stated = self.house.state(statement, by=by if by in crew else None)
         self.narrator.stated += 1
         self.narrator.tell(said_back(stated.entry, stated.standing, stated.now), stated.now)
         self._wait_until_noticed(stated.entry)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 
@@ -257,7 +256,7 @@ def _what(entry: Entry, units: CrewUnits) -> str:
     if isinstance(facts, Measured):
         where = [f"area {facts.area}"] if facts.area else [f"batch {facts.batch}"] if facts.batch is not None else []
         return "; ".join([f"{facts.quantity} {measured_words(facts, units)}", *where])
-    told = ((item.name, getattr(facts, item.name)) for item in dataclasses.fields(facts))
+    told = ((name, getattr(facts, name)) for name in facts.fields)
     return "; ".join(
         f"{field_label(name)} {field_value(name, value, units)}"
         for name, value in told

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -359,7 +359,7 @@ class Day:
         if number is None:
             return facts
         mixed = [at for at, other, _ in self.said if isinstance(other, Combined)]
-        return replace(facts, batch=sorted(range(len(mixed)), key=lambda index: mixed[index]).index(number - 1) + 1)
+        return facts.but(batch=sorted(range(len(mixed)), key=lambda index: mixed[index]).index(number - 1) + 1)
 
     def _lag_s(self, facts: Facts) -> float:
         if isinstance(facts, Poured | Did | Noted) and self.rng.random() < 0.15:

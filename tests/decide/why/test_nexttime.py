@@ -172,7 +172,7 @@ def _lot(entry: object, lot: str) -> object:
     from mixclock.job.entry import Combined, Entry
 
     assert isinstance(entry, Entry)
-    return replace(entry, facts=replace(entry.facts, lot=lot)) if isinstance(entry.facts, Combined) else entry
+    return replace(entry, facts=entry.facts.but(lot=lot)) if isinstance(entry.facts, Combined) else entry
 
 
 def test_a_persons_true_pace_is_measured_beside_the_job_files() -> None:

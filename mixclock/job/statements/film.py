@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from mixclock.job.candidates import described, in_the_bucket, step_done, the_one, waiting_for, where_it_lies
 from mixclock.job.drafts import Draft
@@ -10,47 +11,88 @@ from mixclock.job.entry import Began, Did
 from mixclock.job.naming import areas_named, batch_numbered, step_named
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError, Said, checked, clock
+from mixclock.job.statements.fields import TEXT, its_batch, on_areas, word
+from mixclock.job.statements.statement import Statement
 from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, row_of
 
 
-def rolled(standing: Standing, said: Said, *, batch: int | None = None, areas: Sequence[str] = ()) -> tuple[Draft, ...]:
+class _OfABatch(Statement):
+    """A statement about a batch, or a part of what it covers."""
+
+    verb: ClassVar[str] = ""
+    from_a_phone: ClassVar[bool] = True
+    batch: int | None = its_batch(default=None)
+    areas: tuple[str, ...] = on_areas(default=())
+
+    @property
+    def once(self) -> bool:
+        """A step is done once."""
+        return True
+
+
+class RolledStatement(_OfABatch):
     """Back-rolling is finished."""
-    return _done(standing, checked(standing, said), BACK_ROLL, batch, areas)
+
+    verb: ClassVar[str] = "rolled"
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The back-roll is done."""
+        return _done(standing, checked(standing, said), BACK_ROLL, self.batch, self.areas)
 
 
-def flaked(standing: Standing, said: Said, *, batch: int | None = None, areas: Sequence[str] = ()) -> tuple[Draft, ...]:
-    """Throwing the flake is finished."""
-    return _done(standing, checked(standing, said), BROADCAST, batch, areas)
+class FlakedStatement(_OfABatch):
+    """The flake is thrown."""
+
+    verb: ClassVar[str] = "flaked"
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The broadcast is done."""
+        return _done(standing, checked(standing, said), BROADCAST, self.batch, self.areas)
 
 
-def did(
-    standing: Standing, said: Said, *, step: str, batch: int | None = None, areas: Sequence[str] = ()
-) -> tuple[Draft, ...]:
-    """Any other step that a profile has a window for is finished."""
-    said = checked(standing, said)
-    name = step_named(standing, step, _only(standing, batch))
-    if name == POUR_OUT:
-        raise CannotTellError("a bucket that is out is stated with `poured [BATCH]`")
-    return _done(standing, said, name, batch, areas)
+class DidStatement(Statement):
+    """Any other step that the product has a window for is finished."""
+
+    verb: ClassVar[str] = "did"
+    from_a_phone: ClassVar[bool] = True
+    step: str = word(TEXT, "STEP", "The step, such as scrape, neutralise or rinse.")
+    batch: int | None = its_batch(default=None)
+    areas: tuple[str, ...] = on_areas(default=())
+
+    @property
+    def once(self) -> bool:
+        """A step is done once."""
+        return True
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The step is done."""
+        said = checked(standing, said)
+        name = step_named(standing, self.step, _only(standing, self.batch))
+        if name == POUR_OUT:
+            raise CannotTellError("a bucket that is out is stated with `poured [BATCH]`")
+        return _done(standing, said, name, self.batch, self.areas)
 
 
-def began(
-    standing: Standing, said: Said, *, step: str, batch: int | None = None, areas: Sequence[str] = ()
-) -> tuple[Draft, ...]:
+class BeganStatement(DidStatement):
     """Somebody is on a step: it is quiet until its early edge."""
-    said = checked(standing, said)
-    name = step_named(standing, step, _only(standing, batch))
-    places = areas_named(standing, areas)
-    nothing = f"no batch waits for {name}; say its number if one does"
-    if batch is not None:
-        meant = batch_numbered(standing, batch)
-    elif name == POUR_OUT:
-        meant = the_one(standing, in_the_bucket(standing, said.when, places), nothing)
-    else:
-        meant = the_one(standing, waiting_for(standing, name, said.when, places), nothing)
-    _refuse_done(standing, meant, name, places)
-    _not_before_its_time(standing, said, meant, "begun")
-    return (Draft(Began(name, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
+
+    verb: ClassVar[str] = "began"
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The step is under way."""
+        said = checked(standing, said)
+        name = step_named(standing, self.step, _only(standing, self.batch))
+        places = areas_named(standing, self.areas)
+        nothing = f"no batch waits for {name}; say its number if one does"
+        if self.batch is not None:
+            meant = batch_numbered(standing, self.batch)
+        elif name == POUR_OUT:
+            meant = the_one(standing, in_the_bucket(standing, said.when, places), nothing)
+        else:
+            meant = the_one(standing, waiting_for(standing, name, said.when, places), nothing)
+        _refuse_done(standing, meant, name, places)
+        _not_before_its_time(standing, said, meant, "begun")
+        return (Draft(Began(name, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
 
 
 def _done(standing: Standing, said: Said, step: str, batch: int | None, areas: Sequence[str]) -> tuple[Draft, ...]:

@@ -1,0 +1,86 @@
+"""The commands that state something, each made of the fields of its statement in `mixclock.job.statements`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from inspect import Parameter, Signature
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from mixclock.cli.options import COMMON, Extra
+from mixclock.cli.statement import state
+from mixclock.job.frozen import REQUIRED
+from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
+from mixclock.job.statements.fields import Field, Room
+
+if TYPE_CHECKING:
+    from mixclock.wiring import House
+
+Command = Callable[..., None]
+
+
+def command(verb: str) -> Command:
+    """The command of a verb: its arguments and options are the statement's fields, then what every statement takes."""
+    kind = VERBS[verb]
+    typed_fields = {name: field for name, field in kind.of_fields().items() if field.typed}
+
+    def run(**typed: Any) -> None:
+        said = {name: typed.pop(name) for name in typed_fields}
+        extra = Extra(**typed)
+        state(extra, lambda house: _understood(kind, said, house, extra))
+
+    parameters = [_parameter(name, field) for name, field in typed_fields.items()]
+    run.__signature__ = Signature([*parameters, *COMMON])  # type: ignore[attr-defined]
+    run.__annotations__ = {each.name: each.annotation for each in (*parameters, *COMMON)}
+    run.__doc__, run.__name__ = kind.__doc__, verb
+    return run
+
+
+def _parameter(name: str, field: Field) -> Parameter:
+    """What typer takes for a field: all as text, since each kind reads its own."""
+    needed = field.default is REQUIRED
+    shape: Any = list[str] if field.many else str
+    if field.option is not None:
+        how = typer.Option(field.option, metavar=field.metavar, help=field.help)
+    else:
+        how = typer.Argument(metavar=field.metavar, help=field.help)
+    needed = needed or (field.option is None and not field.metavar.startswith("["))
+    if not needed:
+        shape = shape | None
+    default = Parameter.empty if needed else None
+    return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[shape, how])
+
+
+def _understood(
+    kind: type[Statement], said: Mapping[str, str | Sequence[str] | None], house: House, extra: Extra
+) -> Statement:
+    """What was typed as a statement, with what only the book or a file can tell."""
+    statement = kind.typed(said, Room(lambda: house.site().bare_degrees))
+    if isinstance(statement, PhotoStatement):
+        return _kept(statement, house)
+    if isinstance(statement, HeardStatement) and not statement.alerts:
+        _refuse_silence(house, extra)
+    return statement
+
+
+def _kept(photo: PhotoStatement, house: House) -> PhotoStatement:
+    """The picture, with a small copy of it in the book."""
+    from mixclock.outside.pictures import take_picture
+
+    file = Path(photo.name)
+    picture = take_picture(file)
+    house.book.drawers.keep_picture(picture)
+    return photo.but(name=file.name, sha256=picture.sha256)
+
+
+def _refuse_silence(house: House, extra: Extra) -> None:
+    """Nobody hears what nobody called out."""
+    from mixclock.cli.typed import when
+    from mixclock.job.saying import CannotTellError
+
+    at = when(house, extra)
+    if not house.snapshot(house.clock.now(), at=at)["alerts"]:
+        stood = "nothing is called out now" if at is None else "nothing was called out then"
+        raise CannotTellError(f"{stood}, so there is nothing to have heard; `mixclock now` shows what runs")

@@ -1,0 +1,71 @@
+"""What a person states: one type for each verb, with its fields, its checks and what it adds to the log.
+
+The command line and the board's taps both derive from these. To add a verb: write its class and name it in `VERBS`; the
+command, its help and what a phone may send follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from mixclock.job.statements.bucket import MixedStatement, MixingStatement, PouredStatement
+from mixclock.job.statements.film import BeganStatement, DidStatement, FlakedStatement, RolledStatement
+from mixclock.job.statements.logged import FinishedStatement, HeardStatement, WithdrawStatement
+from mixclock.job.statements.seen import (
+    FoundStatement,
+    MeasuredStatement,
+    NotedStatement,
+    PhotoStatement,
+    ReadingStatement,
+    SawStatement,
+    TrafficStatement,
+)
+from mixclock.job.statements.statement import Statement
+
+VERBS: Mapping[str, type[Statement]] = MappingProxyType(
+    {
+        statement.verb: statement
+        for statement in (
+            MixingStatement,
+            MixedStatement,
+            PouredStatement,
+            RolledStatement,
+            FlakedStatement,
+            DidStatement,
+            BeganStatement,
+            ReadingStatement,
+            MeasuredStatement,
+            NotedStatement,
+            PhotoStatement,
+            TrafficStatement,
+            SawStatement,
+            FoundStatement,
+            HeardStatement,
+            FinishedStatement,
+            WithdrawStatement,
+        )
+    }
+)
+
+__all__ = [
+    "VERBS",
+    "BeganStatement",
+    "DidStatement",
+    "FinishedStatement",
+    "FlakedStatement",
+    "FoundStatement",
+    "HeardStatement",
+    "MeasuredStatement",
+    "MixedStatement",
+    "MixingStatement",
+    "NotedStatement",
+    "PhotoStatement",
+    "PouredStatement",
+    "ReadingStatement",
+    "RolledStatement",
+    "SawStatement",
+    "Statement",
+    "TrafficStatement",
+    "WithdrawStatement",
+]

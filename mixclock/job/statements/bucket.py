@@ -1,0 +1,356 @@
+"""Statements about the bucket: part B goes in, mixing ends, the bucket goes out on the floor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+from typing import Any, ClassVar
+
+from mixclock.job.amounts import mixed_density
+from mixclock.job.candidates import being_mixed, described, in_the_bucket, the_one, where_it_lies
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Combined, MixingEnded, Poured
+from mixclock.job.folding import ASSUMED_MIXING_S, EMPTY_ENOUGH
+from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, vessel_named
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Batch, Standing
+from mixclock.job.saying import CannotTellError, Said, checked, clock, text
+from mixclock.job.statements.fields import (
+    AMOUNT,
+    BATCH,
+    FLOOR,
+    TEXT,
+    AmountKind,
+    Room,
+    Temperature,
+    its_batch,
+    on_areas,
+    option,
+    span,
+    untyped,
+    word,
+)
+from mixclock.job.statements.statement import Statement, Typed
+from mixclock.units import Amount, UnitError
+from mixclock.units import amount as read_amount
+
+_SAME_AMOUNT = 0.15
+"""A mixed amount and the sum of its parts may differ by so much: pails are not measuring cups (judgement)."""
+
+_FILM_IS_PILED = 1.5
+"""Nobody covers half as much again as an area has; a unit was mistaken (judgement)."""
+
+
+class MixingStatement(Statement):
+    """Part B goes in now: the batch's clock starts."""
+
+    verb: ClassVar[str] = "mixing"
+    from_a_phone: ClassVar[bool] = True
+    product: str = word(TEXT, "PRODUCT AMOUNT", "What goes together, and how much.", many=True)
+    amount: Amount | None = untyped(AmountKind("the amount"), default=None)
+    areas: tuple[str, ...] = on_areas(default=())
+    coat: str | None = option(TEXT, "--coat", "NAME", "Which coat, where a product is in two.", default=None)
+    a: Amount | None = option(AmountKind("part A"), "--a", "AMOUNT", "Part A, measured apart.", default=None)
+    b: Amount | None = option(AmountKind("part B"), "--b", "AMOUNT", "Part B, measured apart.", default=None)
+    material_c: float | None = option(
+        Temperature(-20.0, 60.0, "the material's temperature"),
+        "--material",
+        "T",
+        "How warm the material is.",
+        default=None,
+    )
+    lot: str | None = option(TEXT, "--lot", "LOT", "The lot printed on the pails.", default=None)
+    vessel: str | None = option(TEXT, "--vessel", "NAME", "What it is mixed in.", default=None)
+    mixing_s: float | None = option(
+        span(5.0, 3600.0, "the mixing time"), "--mixing", "SPAN", "How long it is or was mixed.", default=None
+    )
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """A batch that starts now."""
+        return self._combined(standing, said, ended=False)
+
+    def _combined(self, standing: Standing, said: Said, ended: bool) -> tuple[Draft, ...]:
+        self.refuse_nonsense(standing)
+        _refuse_finished(standing, said)
+        coat, product = coat_and_product(standing, self.product, self.coat)
+        profile = standing.profile(product)
+        areas = _areas_of_batch(standing, self.areas)
+        amount = self._amount_with(profile)
+        vessel = _vessel_that_holds(standing, amount, profile, self.vessel)
+        mixing_s = self.mixing_s
+        if ended:
+            mixing_s, said = _dated(self.mixing_s, said, profile)
+        said = checked(standing, said)
+        facts = Combined(
+            product=product,
+            areas=areas,
+            coat=coat,
+            volume_l=amount.volume_l,
+            mass_kg=amount.mass_kg,
+            a_l=self.a.volume_l if self.a else None,
+            a_kg=self.a.mass_kg if self.a else None,
+            b_l=self.b.volume_l if self.b else None,
+            b_kg=self.b.mass_kg if self.b else None,
+            material_c=self.material_c,
+            lot=text(self.lot, "--lot") if self.lot is not None else None,
+            vessel=vessel,
+            mixing_s=mixing_s,
+            ended=ended,
+        )
+        return (Draft(facts, said.when, said.by, said.note),)
+
+    def _amount_with(self, profile: Profile | None) -> Amount:
+        """The amount as it was said where it agrees with its parts; the sum of the parts where none was said."""
+        if self.a is None and self.b is None:
+            if self.amount is None:
+                raise CannotTellError("how much was mixed? say a volume or a weight, such as '6 L' or '6.5 kg'")
+            return self.amount
+        if self.a is None or self.b is None:
+            raise CannotTellError("only one part was measured; say both with --a AMOUNT --b AMOUNT, or neither")
+        parts = _sum_of_parts(self.a, self.b, profile)
+        if self.amount is not None:
+            _refuse_other_sum(self.amount, parts)
+        return self.amount or parts
+
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        product, amount = _product_and_amount(typed["product"] or ())
+        yield "product", product
+        yield "amount", amount
+        yield from cls._each_read({**typed, "product": None}, room)
+
+
+class MixedStatement(MixingStatement):
+    """Mixing is over: of a batch that was stated with `mixing`, or of one that is only stated now."""
+
+    verb: ClassVar[str] = "mixed"
+    product: str = word(
+        TEXT, "[BATCH] | PRODUCT AMOUNT", "The batch whose mixing ends, or a batch told late.", default="", many=True
+    )
+    batch: int | None = untyped(BATCH, default=None)
+
+    @property
+    def once(self) -> bool:
+        """The end of one mixing is one fact; two equal buckets are two."""
+        return not self.product
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The end of a mixing, or a batch that was mixed before it was stated."""
+        if self.product:
+            return self._combined(standing, said, ended=True)
+        self._refuse_new_facts()
+        said = checked(standing, said)
+        if self.batch is not None:
+            meant = batch_numbered(standing, self.batch)
+            _refuse_ended(standing, meant)
+        else:
+            meant = the_one(
+                standing,
+                being_mixed(standing, said.when),
+                f"nobody was mixing at {clock(standing, said.when)}; state a batch with `mixed PRODUCT AMOUNT --on "
+                "AREA`, or mend --at",
+            )
+        _not_before(standing, said, meant, "mixed")
+        return (Draft(MixingEnded(meant.id), said.when, said.by, said.note),)
+
+    def _refuse_new_facts(self) -> None:
+        """What only a new batch has is not lost without a word."""
+        for name, field in self.of_fields().items():
+            if name != "batch" and getattr(self, name) != field.default:
+                raise CannotTellError(
+                    f"{field.where} is said with the batch itself, and this one was stated before; leave it out, or "
+                    "state another with `mixed PRODUCT AMOUNT --on AREA`"
+                )
+
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        words = typed["product"] or ()
+        batch = BATCH.number(" ".join(words))
+        if words and batch is None:
+            yield from super()._read(typed, room)
+            return
+        yield "batch", batch
+        yield from cls._each_read({**typed, "product": None}, room)
+
+
+class PouredStatement(Statement):
+    """The bucket, or a part of it, is out on the floor."""
+
+    verb: ClassVar[str] = "poured"
+    from_a_phone: ClassVar[bool] = True
+    batch: int | None = its_batch(default=None)
+    areas: tuple[str, ...] = on_areas(default=())
+    part: Amount | None = option(AMOUNT, "--part", "AMOUNT", "How much, where some is left.", default=None)
+    covered_m2: float | None = option(
+        FLOOR, "--covered", "SIZE", "How much floor it covered, such as 11.5 m2.", default=None
+    )
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """A portion on the floor."""
+        self.refuse_nonsense(standing)
+        said = checked(standing, said)
+        places = areas_named(standing, self.areas)
+        meant = self._meant(standing, said, places)
+        _not_before(standing, said, meant, "poured")
+        _refuse_more_than_left(standing, meant, self.part)
+        _refuse_more_than_floor(standing, meant, places, self.covered_m2)
+        facts = Poured(
+            batch=meant.id,
+            areas=places,
+            part_l=self.part.volume_l if self.part else None,
+            part_kg=self.part.mass_kg if self.part else None,
+            covered_m2=self.covered_m2,
+        )
+        return (Draft(facts, said.when, said.by, said.note),)
+
+    @property
+    def once(self) -> bool:
+        """A batch is out once."""
+        return True
+
+    def _meant(self, standing: Standing, said: Said, places: Sequence[str]) -> Batch:
+        if self.batch is not None:
+            meant = batch_numbered(standing, self.batch)
+            _refuse_poured(standing, meant)
+            return meant
+        return the_one(
+            standing,
+            in_the_bucket(standing, said.when, places),
+            f"no batch was in a bucket at {clock(standing, said.when)}; state it first with `mixed PRODUCT AMOUNT --on "
+            "AREA`, or mend --at",
+        )
+
+
+def _product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:
+    """`PRODUCT AMOUNT`, also where the shell split a name or an amount: the longest ending that reads as an amount."""
+    words = (words,) if isinstance(words, str) else words
+    if len(words) == 1:
+        return words[0], None
+    if len(words) > 2:
+        try:
+            return " ".join(words[:-2]), read_amount(" ".join(words[-2:]))
+        except UnitError:
+            pass
+    try:
+        return " ".join(words[:-1]), read_amount(words[-1])
+    except UnitError as error:
+        raise error.at("AMOUNT") from None
+
+
+def _areas_of_batch(standing: Standing, areas: Sequence[str]) -> tuple[str, ...]:
+    if areas:
+        return areas_named(standing, areas)
+    known = [area.name for area in standing.site.areas]
+    if len(known) == 1:
+        return (known[0],)
+    raise CannotTellError(f"for which area? say --on AREA; known are: {', '.join(known)}")
+
+
+def _sum_of_parts(a: Amount, b: Amount, profile: Profile | None) -> Amount:
+    if a.volume_l is not None and b.volume_l is not None:
+        return Amount(volume_l=a.volume_l + b.volume_l)
+    if a.mass_kg is not None and b.mass_kg is not None:
+        return Amount(mass_kg=a.mass_kg + b.mass_kg)
+    densities = profile.mix.density_kg_l if profile else None
+    if densities is None or len(densities) != 2:
+        raise CannotTellError(
+            "one part by volume and one by weight need the densities of both in the profile; say both the same way"
+        )
+    kilograms = (
+        part.mass_kg if part.mass_kg is not None else (part.volume_l or 0.0) * density
+        for part, density in zip((a, b), densities, strict=True)
+    )
+    return Amount(mass_kg=sum(kilograms))
+
+
+def _refuse_other_sum(amount: Amount, parts: Amount) -> None:
+    for stated, sum_, unit in (
+        (amount.volume_l, parts.volume_l, "L"),
+        (amount.mass_kg, parts.mass_kg, "kg"),
+    ):
+        if stated is not None and sum_ is not None and abs(stated - sum_) > _SAME_AMOUNT * sum_:
+            raise CannotTellError(
+                f"A and B make {sum_:.3g} {unit}, not {stated:.3g} {unit}; mend the one that is wrong"
+            )
+
+
+def _vessel_that_holds(standing: Standing, amount: Amount, profile: Profile | None, said: str | None) -> str | None:
+    vessel = vessel_named(standing, said)
+    volume_l = amount.volume_l
+    density = mixed_density(profile)
+    if amount.mass_kg is not None and density is not None:
+        volume_l = amount.mass_kg / density
+    largest = vessel or max(standing.site.vessels, key=lambda each: each.volume_l, default=None)
+    if volume_l is not None and largest is not None and volume_l > largest.volume_l:
+        units = standing.site.units
+        raise CannotTellError(
+            f"{units.write_volume(volume_l)} do not fit into the {largest.name}, which holds "
+            f"{units.write_volume(largest.volume_l)}; state one bucket at a time, or mend the amount"
+        )
+    return vessel.name if vessel else None
+
+
+def _dated(mixing_s: float | None, said: Said, profile: Profile | None) -> tuple[float | None, Said]:
+    """How long a batch was mixed that is mixed already, and when B met A: as said, else now less the mixing."""
+    usual_s = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
+    took_s = mixing_s if mixing_s is not None else usual_s
+    if said.at is None:
+        return mixing_s, said.dated(said.now - timedelta(seconds=took_s))
+    since_s = (said.now - said.at).total_seconds()
+    if 0 <= since_s < took_s:
+        # it is said to be mixed, so it took no longer than until now
+        return since_s, said
+    return mixing_s, said
+
+
+def _refuse_finished(standing: Standing, said: Said) -> None:
+    if standing.finished is not None and said.when >= standing.finished:
+        raise CannotTellError(
+            f"the job '{standing.job}' was finished at {clock(standing, standing.finished)}; "
+            "choose another with `mixclock job use NAME`, or withdraw its finish"
+        )
+
+
+def _refuse_ended(standing: Standing, batch: Batch) -> None:
+    if batch.mixing_stated:
+        raise CannotTellError(f"{described(standing, batch)} is mixed already; state what came next")
+
+
+def _refuse_poured(standing: Standing, batch: Batch) -> None:
+    if batch.emptied is not None and not any(portion.assumed for portion in batch.portions):
+        raise CannotTellError(
+            f"batch {batch.id} was poured out at {clock(standing, batch.emptied.at)}; "
+            f"`withdraw {batch.emptied.entry}` first if that was wrong"
+        )
+
+
+def _not_before(standing: Standing, said: Said, batch: Batch, what: str) -> None:
+    if said.when < batch.combined.at:
+        raise CannotTellError(
+            f"batch {batch.id} was begun at {clock(standing, batch.combined.at)}, so it cannot have been {what} at "
+            f"{clock(standing, said.when)}; mend --at"
+        )
+
+
+def _refuse_more_than_left(standing: Standing, batch: Batch, part: Amount | None) -> None:
+    if part is None:
+        return
+    part_l = part.volume_l if part.volume_l is not None else (part.mass_kg or 0.0) * batch.volume_l / batch.mass_kg
+    only_implied = any(portion.assumed for portion in batch.portions)
+    left_l = batch.volume_l if only_implied else batch.left_l
+    if part_l * EMPTY_ENOUGH > left_l:
+        units = standing.site.units
+        raise CannotTellError(
+            f"batch {batch.id} has {units.write_volume(left_l)} left, not {units.write_volume(part_l)}; mend --part"
+        )
+
+
+def _refuse_more_than_floor(standing: Standing, batch: Batch, places: Sequence[str], covered_m2: float | None) -> None:
+    names = places or where_it_lies(batch)
+    sizes = [area.size_m2 for area in standing.site.areas if area.name in names]
+    if covered_m2 is not None and covered_m2 > _FILM_IS_PILED * sum(sizes):
+        units = standing.site.units
+        raise CannotTellError(
+            f"{' and '.join(names)} has {units.write_area(sum(sizes))}, so {units.write_area(covered_m2)} cannot "
+            "have been covered; mend --covered or say every --on AREA"
+        )

@@ -1,0 +1,120 @@
+"""Statements about the log itself: an alert was heard, the job is finished, an entry was a mistake."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import (
+    Delivered,
+    Entry,
+    FactorUsed,
+    Heard,
+    JobFinished,
+    JobMended,
+    JobStarted,
+    Planned,
+    ProfileUsed,
+    Raised,
+    WatchEvent,
+    Withdrawn,
+)
+from mixclock.job.folding import site_of
+from mixclock.job.mending import contradictions
+from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.progress import Standing
+from mixclock.job.saying import CannotTellError, Said, checked
+from mixclock.job.statements.fields import ENTRY, NAMES, word
+from mixclock.job.statements.statement import Statement
+
+BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, Planned)
+"""What no person states, and so no person withdraws."""
+
+
+class HeardStatement(Statement):
+    """Somebody heard it: its repeats pause for a while."""
+
+    verb: ClassVar[str] = "heard"
+    from_a_phone: ClassVar[bool] = True
+    alerts: tuple[str, ...] = word(
+        NAMES, "[ALERT]", "Its name, such as b3.pour-out; left out for all.", default=(), many=True
+    )
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The alerts that were heard; without a name, all that stand."""
+        said = checked(standing, said)
+        known = {each.entry.facts.alert for each in standing.raisings if isinstance(each.entry.facts, Raised)}
+        for alert in self.alerts:
+            if alert not in known:
+                raise CannotTellError(
+                    f"no alert {quoted(alert)} was raised; "
+                    + (did_you_mean(alert, sorted(known)) if known else "none was raised yet")
+                )
+        return (Draft(Heard(tuple(dict.fromkeys(self.alerts))), said.when, said.by, said.note),)
+
+
+class FinishedStatement(Statement):
+    """Nobody works on the job any more."""
+
+    verb: ClassVar[str] = "finished"
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The end of the job."""
+        said = checked(standing, said)
+        if standing.finished is not None:
+            raise CannotTellError(f"the job '{standing.job}' is finished already")
+        return (Draft(JobFinished(), said.when, said.by, said.note),)
+
+
+class WithdrawStatement(Statement):
+    """A statement was a mistake: it stays visible and does not count any more."""
+
+    verb: ClassVar[str] = "withdraw"
+    entry: int | None = word(
+        ENTRY, "[N]", "The entry that was a mistake; left out for the last one.", default=None, called="withdraw"
+    )
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The withdrawal; without a number, of the last statement (of this person, where one is named)."""
+        said = checked(standing, said)
+        meant = _last_statement(standing, said.by) if self.entry is None else _entry_numbered(standing, self.entry)
+        if isinstance(meant.facts, BY_MACHINE):
+            raise CannotTellError(f"entry {meant.number} was written by mixclock itself ({meant.facts.kind}); it stays")
+        if isinstance(meant.facts, JobStarted):
+            raise CannotTellError("the start of a job cannot be withdrawn; choose another with `mixclock job use NAME`")
+        if meant.number in standing.withdrawn:
+            raise CannotTellError(f"entry {meant.number} does not count any more; `mixclock record` shows what does")
+        gone = Draft(Withdrawn(meant.number), said.now, said.by, said.note)
+        if isinstance(meant.facts, JobMended | Withdrawn):
+            _refuse_contradiction(standing, meant)
+        return (gone,)
+
+
+def _refuse_contradiction(standing: Standing, meant: Entry) -> None:
+    """Without it the job would go by another file: one that knows nothing of what was stated since."""
+    last = standing.entries[-1]
+    without = replace(last, number=last.number + 1, facts=Withdrawn(meant.number))
+    wrong = contradictions(standing, site_of((*standing.entries, without)))
+    if wrong:
+        raise CannotTellError(
+            f"entry {meant.number} cannot be withdrawn, the job would go by its file as it was: {wrong[0].what}"
+        )
+
+
+def _last_statement(standing: Standing, by: str | None) -> Entry:
+    for entry in reversed(standing.live()):
+        mine = by is None or entry.by == by
+        if mine and not isinstance(entry.facts, (*BY_MACHINE, JobStarted, Withdrawn)):
+            return entry
+    raise CannotTellError("there is nothing to withdraw" + (f" that {by} stated" if by else ""))
+
+
+def _entry_numbered(standing: Standing, number: int) -> Entry:
+    for entry in standing.entries:
+        if entry.number == number:
+            return entry
+    last = standing.entries[-1].number if standing.entries else 0
+    raise CannotTellError(
+        f"this job has no entry {number} (the last is {last}); each statement answers with its number"
+    )

@@ -1,0 +1,321 @@
+"""Statements about what was read, measured, noted, seen and found."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
+from typing import Any, ClassVar
+
+from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, SLAB_RANGE_C
+from mixclock.job.candidates import in_the_bucket, the_one, where_it_lies
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Found, Measured, Noted, PhotoTaken, Reading, Saw, Traffic
+from mixclock.job.frozen import Frozen
+from mixclock.job.naming import area_named, batch_numbered, one_of, sign_named
+from mixclock.job.progress import Standing
+from mixclock.job.saying import CannotTellError, Said, checked, text
+from mixclock.job.statements.fields import (
+    BATCH,
+    TEXT,
+    Kind,
+    Measure,
+    Room,
+    Temperature,
+    of_batch,
+    on_area,
+    option,
+    percentage,
+    untyped,
+    word,
+)
+from mixclock.job.statements.statement import Statement, Typed
+from mixclock.units import UnitError, film_um, number, pct
+
+TRAFFIC = ("foot", "vehicle")
+_TRAFFIC_ALIASES = MappingProxyType({"feet": "foot", "walked": "foot", "car": "vehicle", "wheels": "vehicle"})
+_SIGNS_OF_A_BUCKET = ("stringy", "hot")
+
+
+class Quantity(Frozen):
+    """Something that is measured on a floor: its unit in the log and the values that make sense.
+
+    `also` are other names of it, `beside` what the trade writes before or behind the number, `scale` which scale it is.
+    """
+
+    name: str
+    unit: str
+    least: float
+    most: float
+    also: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    scale: str = ""
+
+    @property
+    def called(self) -> str:
+        """Its name with its scale, for a person who typed another one."""
+        return f"{self.name} ({self.scale})" if self.scale else self.name
+
+
+_QUANTITIES = (
+    Quantity("wet film", "um", 1.0, 20_000.0, ("film", "wft", "wet film thickness")),
+    Quantity("moisture", "pct", 0.0, 100.0, ("slab moisture", "slab humidity"), ("rh", "cm")),
+    Quantity("pH", "", 0.0, 14.0, (), ("ph",)),
+    Quantity(
+        "hardness", "", 0.0, 100.0, ("shore d", "shore"), ("shore d", "shore-d", "shored", "shore", "d"), "Shore D"
+    ),
+    Quantity("texture", "", 1.0, 10.0, ("csp", "profile"), ("icri csp", "csp"), "CSP"),
+)
+QUANTITIES: Mapping[str, Quantity] = MappingProxyType({quantity.name: quantity for quantity in _QUANTITIES})
+
+
+def quantity_named(said: str) -> Quantity:
+    """The quantity that is meant.
+
+    >>> quantity_named("wet-film").unit, quantity_named("ph").name, quantity_named("CSP").name
+    ('um', 'pH', 'texture')
+    """
+    names = {alias: quantity.name for quantity in _QUANTITIES for alias in (quantity.name, *quantity.also)}
+    return QUANTITIES[names[one_of(said, names, "quantity")]]
+
+
+def value_alone(quantity: Quantity, said: str) -> str:
+    """A value as the trade writes it, without the words beside the number.
+
+    >>> value_alone(QUANTITIES["hardness"], "80 Shore D"), value_alone(QUANTITIES["texture"], "CSP3")
+    ('80', '3')
+    >>> value_alone(QUANTITIES["moisture"], "75 % RH"), value_alone(QUANTITIES["hardness"], "80 Shore A")
+    ('75 %', '80 Shore A')
+    """
+    plain = " ".join(said.split())
+    for beside in quantity.beside:
+        before, behind = rf"{beside}[ -]?(?=[\d.,])", rf"(?<=[\d %]){beside}"
+        plain = re.sub(rf"^{before}|{behind}$", "", plain, flags=re.IGNORECASE).strip()
+    return plain
+
+
+class ReadingStatement(Statement):
+    """Conditions as measured; any one value suffices."""
+
+    verb: ClassVar[str] = "reading"
+    from_a_phone: ClassVar[bool] = True
+    air_c: float | None = option(
+        Temperature(*AIR_RANGE_C, "air"), "--air", "T", "Air temperature, such as '18 °C'.", default=None
+    )
+    rh_pct: float | None = option(
+        percentage(*RH_RANGE_PCT, "humidity"), "--rh", "H", "Relative humidity, such as 62.", default=None
+    )
+    slab_c: float | None = option(
+        Temperature(*SLAB_RANGE_C, "slab"), "--slab", "T", "Surface temperature of the slab.", default=None
+    )
+    area: str | None = on_area(default=None)
+    bucket_c: float | None = option(
+        Temperature(-20.0, 300.0, "bucket"), "--bucket", "T", "Temperature in a bucket.", default=None
+    )
+    batch: int | None = of_batch(default=None)
+    logger: str | None = untyped(TEXT, default=None)
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The values as they were read."""
+        if self.rh_pct is not None and 0 < self.rh_pct < 1:
+            raise CannotTellError(
+                f"a humidity of {self.rh_pct:g} % is drier than any desert; {self.rh_pct * 100:g} % may be meant"
+            )
+        self.refuse_nonsense(standing)
+        said = checked(standing, said)
+        if self.air_c is None and self.rh_pct is None and self.slab_c is None and self.bucket_c is None:
+            raise CannotTellError("nothing was read; say at least one of --air, --rh, --slab or --bucket")
+        if self.batch is not None and self.bucket_c is None:
+            raise CannotTellError("a batch is named, but no temperature of its bucket; say --bucket T")
+        facts = Reading(
+            air_c=self.air_c,
+            rh_pct=self.rh_pct,
+            slab_c=self.slab_c,
+            area=area_named(standing, self.area),
+            bucket_c=self.bucket_c,
+            batch=_batch_of_bucket(standing, said, self.batch) if self.bucket_c is not None else None,
+            logger=text(self.logger, "the logger's name") if self.logger is not None else None,
+        )
+        return (Draft(facts, said.when, said.by, said.note),)
+
+
+class _QuantityKind(Kind):
+    """What is measured, by its name."""
+
+    def read(self, typed: str, where: str, room: Room) -> Quantity:  # noqa: ARG002
+        return quantity_named(typed)
+
+    def taken(self, name: str, told: Mapping[str, Any]) -> Any:
+        found = super().taken(name, told)
+        return quantity_named(found) if found is not None else None
+
+    def told(self, name: str, value: Any) -> dict[str, Any]:
+        return {name: value.name}
+
+
+class MeasuredStatement(Statement):
+    """A measurement on the floor."""
+
+    verb: ClassVar[str] = "measured"
+    quantity: Quantity = word(_QuantityKind(), "QUANTITY", "wet-film, moisture, pH, hardness or texture.")
+    value: float = word(
+        Measure(number, -1e6, 1e6, lambda _, value: f"{value:g}"),
+        "VALUE",
+        "The value with its unit, such as 300 um.",
+        many=True,
+    )
+    area: str | None = on_area(default=None)
+    batch: int | None = of_batch(default=None)
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The value in the quantity's own unit."""
+        said = checked(standing, said)
+        what = self.quantity
+        if not what.least <= self.value <= what.most:
+            unit = f" {what.unit}".rstrip()
+            raise CannotTellError(
+                f"{what.name} of {self.value:g}{unit} is outside {what.least:g} to {what.most:g}{unit}; mend it"
+            )
+        batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
+        facts = Measured(what.name, self.value, what.unit, area_named(standing, self.area), batch)
+        return (Draft(facts, said.when, said.by, said.note),)
+
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        what = quantity_named(str(typed["quantity"]))
+        yield "quantity", what
+        yield "value", _value(what, " ".join(typed["value"] or ()))
+        yield from cls._each_read({**typed, "quantity": None, "value": None}, room)
+
+
+def _value(what: Quantity, typed: str) -> float:
+    readers: dict[str, Callable[[str], float]] = {"um": film_um, "pct": pct}
+    reader = readers.get(what.unit, number)
+    try:
+        return reader(value_alone(what, typed))
+    except UnitError as error:
+        raise error.at(what.called) from None
+
+
+class NotedStatement(Statement):
+    """Something worth remembering: heater lit, door opened."""
+
+    verb: ClassVar[str] = "noted"
+    from_a_phone: ClassVar[bool] = True
+    text: str = word(TEXT, "TEXT", "What is worth remembering.", many=True)
+    area: str | None = on_area(default=None)
+    batch: int | None = of_batch(default=None)
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The note on one line."""
+        said = checked(standing, said)
+        batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
+        facts = Noted(text(self.text, "the note"), area_named(standing, self.area), batch)
+        return (Draft(facts, said.when, said.by, said.note),)
+
+
+class PhotoStatement(Statement):
+    """A picture of an area or a batch: the book keeps a small copy and the original's hash."""
+
+    verb: ClassVar[str] = "photo"
+    name: str = word(TEXT, "FILE", "The picture.")
+    sha256: str = untyped(TEXT, default="")
+    area: str | None = on_area(default=None)
+    batch: int | None = of_batch(default=None)
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """A picture, known by its original's hash."""
+        said = checked(standing, said)
+        if self.area is not None and self.batch is not None:
+            raise CannotTellError("a photo shows an area or a batch; say --on AREA or --batch BATCH, not both")
+        batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
+        facts = PhotoTaken(text(self.name, "the file's name"), self.sha256, area_named(standing, self.area), batch)
+        return (Draft(facts, said.when, said.by, said.note),)
+
+
+class TrafficStatement(Statement):
+    """Feet or wheels went over an area."""
+
+    verb: ClassVar[str] = "traffic"
+    area: str = word(TEXT, "AREA", "The area.")
+    by_what: str = word(TEXT, "foot|vehicle", "What went over it.")
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """Who went where."""
+        said = checked(standing, said)
+        plain = self.by_what.strip().casefold()
+        what = one_of(_TRAFFIC_ALIASES.get(plain, self.by_what), TRAFFIC, "traffic")
+        return (Draft(Traffic(_area(standing, self.area), what), said.when, said.by, said.note),)
+
+
+class SawStatement(Statement):
+    """A sign on a batch or an area: it tells how far the resin is."""
+
+    verb: ClassVar[str] = "saw"
+    from_a_phone: ClassVar[bool] = True
+    needs: ClassVar[tuple[str, ...]] = ("sign",)
+    where: str | None = word(TEXT, "BATCH-OR-AREA", "A batch's number, or an area.", default=None)
+    sign: str = word(TEXT, "SIGN", "stringy, skinned, tack free, hard or hot.", many=True, default="")
+    batch: int | None = untyped(BATCH, default=None)
+    area: str | None = untyped(TEXT, default=None)
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The sign, on what it was seen."""
+        said = checked(standing, said)
+        what = sign_named(self.sign)
+        batch, place = self._meant(standing)
+        if batch is None and place is None:
+            raise CannotTellError(f"where was it {what}? say a batch's number or an area")
+        if batch is None and what in _SIGNS_OF_A_BUCKET:
+            raise CannotTellError(f"a batch is {what}, an area is not; say its number: `saw BATCH {what}`")
+        if batch is not None:
+            found = batch_numbered(standing, batch)
+            if said.when < found.combined.at:
+                raise CannotTellError(f"batch {found.id} was not begun by then; mend --at")
+        elif not _coated(standing, place, said):
+            raise CannotTellError(f"nothing was laid on {place} by then; say the batch, or mend --at")
+        return (Draft(Saw(what, batch, place), said.when, said.by, said.note),)
+
+    def _meant(self, standing: Standing) -> tuple[int | None, str | None]:
+        """A batch's number where the words read as one and no area is called so; else the area."""
+        if self.where is None:
+            return self.batch, area_named(standing, self.area)
+        known = {area.name.casefold() for area in standing.site.areas}
+        number = BATCH.number(self.where)
+        if number is not None and self.where.strip().casefold() not in known:
+            return number, None
+        return None, area_named(standing, self.where)
+
+
+class FoundStatement(Statement):
+    """An area was found faulty."""
+
+    verb: ClassVar[str] = "found"
+    area: str = word(TEXT, "AREA", "The area.")
+    symptom: str = word(TEXT, "SYMPTOM", "What is wrong, such as dull or bubbles.", many=True)
+    shape: str | None = option(
+        TEXT, "--shape", "SHAPE", "batch-edge, door, shade, cut-in, drips or all-over.", default=None
+    )
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The finding. Symptom and shape are the words of `mixclock.decide.why`, already settled."""
+        said = checked(standing, said)
+        facts = Found(_area(standing, self.area), self.symptom, self.shape)
+        return (Draft(facts, said.when, said.by, said.note),)
+
+
+def _batch_of_bucket(standing: Standing, said: Said, batch: int | None) -> int:
+    if batch is not None:
+        return batch_numbered(standing, batch).id
+    held = in_the_bucket(standing, said.when)
+    return the_one(standing, held, "no batch is in a bucket; say --batch BATCH").id
+
+
+def _coated(standing: Standing, area: str | None, said: Said) -> bool:
+    return any(area in where_it_lies(batch) and batch.combined.at <= said.when for batch in standing.batches)
+
+
+def _area(standing: Standing, said: str) -> str:
+    area = area_named(standing, said)
+    assert area is not None
+    return area
