@@ -167,7 +167,7 @@ class Crew:
 
     def _unsaid(self, bucket: Bucket, verb: str) -> bool:
         deciding = {
-            "poured": ("old batch", "no induction", "lap joint"),
+            "poured": ("old batch", "no induction"),
             "rolled": ("late back-roll",),
             "flaked": ("late broadcast",),
         }[verb]

@@ -23,7 +23,8 @@ class Ill:
     """A cause: where it shows, how its name is read in a sentence, and what would have to be stated to decide it.
 
     `shapes` are options of `found --shape`. `fact` finds the deciding fact among the words of an answer. A cause
-    without a dose is there or is not.
+    without a dose is there or is not. `can_miss` is False where the fact is stated with the step itself: how much went
+    on which area, which coat went on when.
     """
 
     name: str
@@ -48,18 +49,16 @@ ILLS = {
         Ill("old batch", ("batch-edge", "all-over", None), r"pour", named=r"old batch|past its pot life"),
         Ill("late back-roll", ("all-over", None), r"roll", named=r"late back-?roll|rolled (?:too )?late"),
         Ill("late broadcast", ("all-over", None), r"flak|broadcast", named=r"late broadcast|flaked (?:too )?late"),
-        Ill("lap joint", ("batch-edge", None), r"pour|met|joint|edge|laid", named=r"lap joint|\blap\b"),
-        Ill("thin film", ("all-over", None), r"film|gauge|covered|where .*end", named=r"thin film|starved|too thin"),
-        Ill(
-            "thick film", ("all-over", "drips", None), r"film|gauge|covered|where .*end", named=r"thick film|too thick"
-        ),
+        Ill("lap joint", ("batch-edge", None), r"pour|met|joint|edge|laid", named=r"lap joint|\blap\b", can_miss=False),
+        Ill("thin film", ("all-over", None), "film", named=r"thin film|starved|too thin", can_miss=False),
+        Ill("thick film", ("all-over", None), "film", named=r"thick film|too thick", can_miss=False),
         Ill(
             "off ratio",
             ("batch-edge", "all-over", None),
             r"how much|ratio|parts?\b|of A\b|\bB\b",
             named=r"off[- ]ratio",
         ),
-        Ill("short mixing", ("drips", "all-over", None), r"mix", named=r"short mixing|mixed (?:too )?short"),
+        Ill("short mixing", ("batch-edge", "all-over", None), r"mix", named=r"short mixing|mixed (?:too )?short"),
         Ill(
             "no induction",
             ("all-over", "batch-edge", None),

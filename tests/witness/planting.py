@@ -182,6 +182,8 @@ def _recoat(floor: Floor, share: float, opening: bool) -> None:
     """The bad area gets its top at another hour than the rest, on its own."""
     base = floor.of(floor.bad)[-1]
     edge = floor.coats[0].resin.edge("recoat", floor.weather[floor.bad], base.poured, share, opening=opening)
+    if not 6 * 60.0 <= (base.poured + edge) % DAY <= 22 * 60.0:
+        raise LookupError("nobody coats at night")
     for bucket in floor.of(floor.bad, "top"):
         _move(bucket, base.poured + edge - bucket.poured)
         bucket.run = 99
