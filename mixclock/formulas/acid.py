@@ -38,34 +38,6 @@ def diluted_acid_wt_pct(
     return acid_wt_pct / (1.0 + water_to_acid * water_kg_l / acid_kg)  # no water: the bottle's own, to the last digit
 
 
-def water_for_strength(
-    wanted_wt_pct: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16, water_kg_l: float = WATER_KG_L
-) -> float:
-    """Litres of water to one of acid for a wanted strength: r = (w₀/w − 1)·ρ_acid/ρ_water.
-
-    Args:
-        wanted_wt_pct: strength wanted [wt %], above 0 and at most acid_wt_pct.
-        acid_wt_pct: strength of what is in the bottle [wt %], above 0 to 100.
-        acid_kg_l: its density [kg/L], above 0.
-        water_kg_l: density of the water [kg/L], above 0.
-
-    Returns:
-        parts of water to one of acid [-].
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> round(water_for_strength(8.78), 1)
-    3.0
-
-    Source: inverse of `diluted_acid_wt_pct`.
-    """
-    require_within("acid strength", acid_wt_pct, 1e-6, 100.0, "wt %")
-    require_within("wanted strength", wanted_wt_pct, 1e-6, acid_wt_pct, "wt %")
-    ratio = require_positive("density of the acid", acid_kg_l, "kg/L") / require_positive("water", water_kg_l, "kg/L")
-    return (acid_wt_pct / wanted_wt_pct - 1.0) * ratio
-
-
 def bicarbonate_kg(acid_l: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16) -> float:
     """Baking soda [kg] that neutralises all the hydrochloric acid in `acid_l` litres: one mole for one mole.
 

@@ -13,8 +13,6 @@ from mixclock.formulas.ranges import require_within
 ZERO_C_IN_K = 273.15
 TRIPLE_POINT_C = 0.01
 WATER_VAPOUR_R_J_KG_K = 461.523  # specific gas constant of water vapour; 8.314462618 / 0.018015268 (IAPWS)
-STANDARD_PRESSURE_PA = 101325.0
-VAPOUR_TO_DRY_AIR_MASS = 0.621945  # ASHRAE 2017 ch. 1, ratio of molar masses
 
 AIR_RANGE_C = (-20.0, 60.0)
 RH_RANGE_PCT = (1.0, 100.0)
@@ -167,28 +165,6 @@ def absolute_humidity_g_m3(temp_c: float, rh_pct: float) -> float:
     return 1000.0 * vapour_pressure_pa(temp_c, rh_pct) / (WATER_VAPOUR_R_J_KG_K * (temp_c + ZERO_C_IN_K))
 
 
-def rh_pct_from(absolute_g_m3: float, temp_c: float) -> float:
-    """Relative humidity [%] of air that holds this much water at this temperature; above 100 it condenses.
-
-    Args:
-        absolute_g_m3: water vapour content [g/m³], 0 to 200.
-        temp_c: air temperature [°C], -20 to 60.
-
-    Returns:
-        relative humidity [%]; above 100 means more water than the air can hold.
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> round(rh_pct_from(10.37, 20.0), 1)
-    60.0
-
-    Source: inverse of `absolute_humidity_g_m3`.
-    """
-    require_within("absolute humidity", absolute_g_m3, 0.0, 200.0, "g/m³")
-    return 100.0 * absolute_g_m3 / absolute_humidity_g_m3(temp_c, 100.0)
-
-
 def absolute_humidity_at_slab_g_m3(air_c: float, rh_pct: float, slab_c: float) -> float:
     """Water [g/m³] in the skin of air that lies on the slab, which has the slab's temperature.
 
@@ -214,42 +190,3 @@ def absolute_humidity_at_slab_g_m3(air_c: float, rh_pct: float, slab_c: float) -
     require_within("slab temperature", slab_c, *SLAB_RANGE_C, "°C")
     pressure_pa = min(vapour_pressure_pa(air_c, rh_pct), saturation_pressure_pa(slab_c))
     return 1000.0 * pressure_pa / (WATER_VAPOUR_R_J_KG_K * (slab_c + ZERO_C_IN_K))
-
-
-def dew_point_from_wet_bulb_c(dry_c: float, wet_c: float) -> float:
-    """Dew point [°C] from a whirling psychrometer's two thermometers, at sea level.
-
-    W = ((2501 − 2.326·wet)·W_s(wet) − 1.006·(dry − wet)) / (2501 + 1.86·dry − 4.186·wet), e = p·W/(0.621945 + W),
-    and over an ice-covered bulb the like with 2830 − 0.24·wet and 2830 + 1.86·dry − 2.1·wet.
-
-    Args:
-        dry_c: dry bulb [°C], -20 to 60.
-        wet_c: wet bulb [°C], at most dry_c.
-
-    Returns:
-        dew point [°C].
-
-    Raises:
-        ValueError: outside the range, wet above dry, or bulbs so far apart that no air is that dry.
-
-    >>> round(dew_point_from_wet_bulb_c(21.0, 17.0), 1)
-    14.7
-
-    Source: ASHRAE 2017 ch. 1, eq. 20, 33 and 35.
-    """
-    require_within("dry bulb", dry_c, *AIR_RANGE_C, "°C")
-    require_within("wet bulb", wet_c, AIR_RANGE_C[0], dry_c, "°C")
-    ratio = _humidity_ratio(dry_c, wet_c)
-    if ratio <= 1e-7:
-        raise ValueError(f"wet bulb {wet_c:g} °C is too far under dry bulb {dry_c:g} °C; wet the wick and read again")
-    return min(dry_c, _saturated_at_c(STANDARD_PRESSURE_PA * ratio / (VAPOUR_TO_DRY_AIR_MASS + ratio)))
-
-
-def _humidity_ratio(dry_c: float, wet_c: float) -> float:
-    saturated_pa = saturation_pressure_pa(wet_c)
-    at_wet = VAPOUR_TO_DRY_AIR_MASS * saturated_pa / (STANDARD_PRESSURE_PA - saturated_pa)
-    if wet_c >= 0.0:
-        heat = (2501.0 - 2.326 * wet_c) * at_wet - 1.006 * (dry_c - wet_c)
-        return heat / (2501.0 + 1.86 * dry_c - 4.186 * wet_c)
-    heat = (2830.0 - 0.24 * wet_c) * at_wet - 1.006 * (dry_c - wet_c)
-    return heat / (2830.0 + 1.86 * dry_c - 2.1 * wet_c)

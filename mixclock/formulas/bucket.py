@@ -1,4 +1,4 @@
-"""One bucket of one resin: pot life, temperature course, time to a temperature, and the bounds on either side.
+"""What holds a mixed mass: its vessel, the heat that it loses, and what no bucket is. `bucket_kernel` marches it.
 
 Lumped: heat released by an autocatalytic reaction against loss through the bucket's wall,
 
@@ -9,56 +9,20 @@ Cases in which the lump fails are in the published checks: a full gallon, a cup 
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.history import History
-from mixclock.formulas.ranges import require_positive, require_within
-from mixclock.formulas.rate_law import GAS_R_J_MOL_K
+from mixclock.formulas.ranges import require_within
 
-CELLS = 240  # error against a stiff solver under 0.01 %
-CELLS_BEYOND = 120
-ALPHA_LAST = 0.98
 MASS_RANGE_KG = (1e-6, 1e6)
 MATERIAL_RANGE_C = (-20.0, 60.0)
 AIR_RANGE_C = (-40.0, 70.0)
 USUAL_DENSITY_KG_L = 1.1
 USUAL_HEAT_CAPACITY_J_KG_K = 1900.0
-
-
-@dataclass(frozen=True)
-class Resin:
-    """One resin's kinetics and heat.
-
-    energy_j_mol: activation energy. adiabatic_rise_k: rise at full conversion without loss. alpha_end: conversion at
-    the end point of its pot life. kappa, m, n: shape of the reaction. h0_w_m2k, k_in_w_mk: heat passage at the wall
-    and through the resin. rate_per_s: k at 25 °C. Defaults: doi 10.1016/j.tca.2015.11.014
-    (κ, m, n; second-hand), Flory and Stockmayer (gel; from memory), the rest fitted or
-    judgement.
-    """
-
-    energy_j_mol: float = 47e3
-    adiabatic_rise_k: float = 170.0
-    alpha_end: float = 0.577
-    kappa: float = 0.136
-    m: float = 0.40
-    n: float = 1.54
-    h0_w_m2k: float = 16.0
-    k_in_w_mk: float = 0.4
-    rate_per_s: float = 5e-4
-
-    def __post_init__(self) -> None:
-        require_within("activation energy", self.energy_j_mol, 0.0, 200e3, "J/mol")
-        require_within("adiabatic rise", self.adiabatic_rise_k, 0.0, 400.0, "K")
-        require_within("end conversion", self.alpha_end, 0.01, 0.95, "")
-        require_within("kappa", self.kappa, 1e-4, 10.0, "")
-        require_within("m", self.m, 0.05, 5.0, "")
-        require_within("n", self.n, 0.0, 5.0, "")
-        for name, value in (("h0", self.h0_w_m2k), ("k_in", self.k_in_w_mk), ("rate", self.rate_per_s)):
-            require_positive(name, value, "")
 
 
 @dataclass(frozen=True)
@@ -83,15 +47,6 @@ class Vessel:
         if self.across_m is not None:
             return self.across_m
         return usual_across_m(mass_kg, self.density_kg_l)
-
-
-@dataclass(frozen=True)
-class Course:
-    """A bucket over time, from mixing on: seconds, °C, conversion; as long as each other."""
-
-    times_s: Floats
-    temps_c: Floats
-    conversions: Floats
 
 
 def usual_across_m(mass_kg: float, density_kg_l: float = USUAL_DENSITY_KG_L) -> float:
@@ -142,154 +97,6 @@ def check_bucket(mass_kg: float, material_c: float, air: float | History) -> Non
         require_within("air temperature", air_c, *AIR_RANGE_C, "°C")
 
 
-def _one(value: float) -> Floats:
-    return np.array([value])
-
-
-def _rates(resin: Resin) -> kernel.Rates:
-    return kernel.Rates(_one(math.log(resin.rate_per_s)), _one(resin.energy_j_mol / GAS_R_J_MOL_K))
-
-
-def _cells(resin: Resin, alpha_last: float | None = None) -> kernel.Cells:
-    alpha = kernel.graded(_one(resin.alpha_end), CELLS)
-    if alpha_last is not None and alpha_last > resin.alpha_end:
-        alpha = np.concatenate([alpha, kernel.beyond(_one(resin.alpha_end), alpha_last, CELLS_BEYOND)])
-    return kernel.cut_cells(alpha, _one(resin.kappa), _one(resin.m), _one(resin.n))
-
-
-def _track(
-    resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History, cells: kernel.Cells
-) -> kernel.Track:
-    check_bucket(mass_kg, material_c, air)
-    loss = loss_per_s(vessel, mass_kg, _one(resin.h0_w_m2k), _one(resin.k_in_w_mk))
-    return kernel.march(cells, _rates(resin), _one(resin.adiabatic_rise_k), loss, material_c, air)
-
-
-def calibrate(
-    shape: Resin, sheet_mass_kg: float, sheet_temp_c: float, pot_life_s: float, vessel: Vessel | None = None
-) -> Resin:
-    """The resin whose stated mass, as warm as its air, ends at its stated pot life: `shape` with k found.
-
-    Args:
-        shape: everything but the rate.
-        sheet_mass_kg: mass that the sheet's pot life is stated for [kg].
-        sheet_temp_c: temperature that it is stated for [°C], -20 to 60.
-        pot_life_s: stated pot life [s], 1 to 1e8.
-        vessel: the sheet's cup; as high as wide when left out.
-
-    Returns:
-        Resin.
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> fast = calibrate(Resin(), 0.15, 25.0, 1800.0)
-    >>> round(pot_life_s(fast, Vessel(), 3.0, 25.0, 25.0) / 60.0, 1)
-    25.7
-
-    Source: root of the model in ln k, between its adiabatic and its isothermal bound.
-    """
-    require_within("pot life", pot_life_s, 1.0, 1e8, "s")
-    vessel = vessel or Vessel()
-    unit = replace(shape, rate_per_s=1.0)
-    low, high = (math.log(bound(unit, sheet_temp_c) / pot_life_s) for bound in (adiabatic_time_s, isothermal_time_s))
-
-    def residual(log_k: Floats) -> Floats:
-        resin = replace(shape, rate_per_s=math.exp(float(log_k[0])))
-        return _one(math.log(_end_s(resin, vessel, sheet_mass_kg, sheet_temp_c, sheet_temp_c) / pot_life_s))
-
-    log_k = kernel.solve_log_k(residual, _one(low - 0.01), _one(high + 0.01), tolerance=1e-10)
-    return replace(shape, rate_per_s=math.exp(float(log_k[0])))
-
-
-def _end_s(resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History) -> float:
-    return float(_track(resin, vessel, mass_kg, material_c, air, _cells(resin)).times_s[-1, 0])
-
-
-def pot_life_s(resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History) -> float:
-    """Time [s] from mixing until this bucket reaches the resin's end point.
-
-    Args:
-        resin: kinetics and heat.
-        vessel: diameter, density, heat capacity.
-        mass_kg: mass in the bucket [kg], 1e-6 to 1e6.
-        material_c: temperature at mixing [°C], -20 to 60.
-        air: air temperature [°C], -40 to 70, one value or a history counted from mixing.
-
-    Returns:
-        pot life [s].
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> slow = calibrate(Resin(), 0.15, 25.0, 6000.0)
-    >>> round(pot_life_s(slow, Vessel(), 3.0, 25.0, 25.0) / 60.0)
-    61
-
-    Source: the lumped model of this module.
-    """
-    return _end_s(resin, vessel, mass_kg, material_c, air)
-
-
-def course(
-    resin: Resin,
-    vessel: Vessel,
-    mass_kg: float,
-    material_c: float,
-    air: float | History,
-    alpha_last: float = ALPHA_LAST,
-) -> Course:
-    """The bucket's temperature and conversion over time, past its end point to `alpha_last`.
-
-    Args:
-        resin, vessel, mass_kg, material_c, air: as for `pot_life_s`.
-        alpha_last: conversion at which to stop [-], up to 0.999.
-
-    Returns:
-        Course [s, °C, -].
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> peak = course(calibrate(Resin(), 0.15, 25.0, 1800.0), Vessel(), 3.0, 25.0, 25.0).temps_c.max()
-    >>> bool(150.0 < peak < 195.0)
-    True
-
-    Source: the lumped model of this module.
-    """
-    require_within("last conversion", alpha_last, resin.alpha_end, 0.999, "")
-    cells = _cells(resin, alpha_last)
-    track = _track(resin, vessel, mass_kg, material_c, air, cells)
-    return Course(track.times_s[:, 0], track.temps_c[:, 0], cells.alpha[:, 0])
-
-
-def time_to_temperature_s(
-    resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History, temp_c: float
-) -> float | None:
-    """Time [s] from mixing until the bucket first reaches a temperature; None where it never does.
-
-    Args:
-        resin, vessel, mass_kg, material_c, air: as for `pot_life_s`.
-        temp_c: temperature to reach [°C].
-
-    Returns:
-        time [s], or None.
-
-    Raises:
-        ValueError: outside the ranges of `pot_life_s`.
-
-    >>> fast = calibrate(Resin(), 0.15, 25.0, 1800.0)
-    >>> hot_s = time_to_temperature_s(fast, Vessel(), 3.0, 25.0, 25.0, 40.0)
-    >>> round(hot_s / pot_life_s(fast, Vessel(), 3.0, 25.0, 25.0), 2)
-    0.62
-
-    Source: the lumped model of this module.
-    """
-    track = _track(resin, vessel, mass_kg, material_c, air, _cells(resin, ALPHA_LAST))
-    reached = float(first_reach_s(track, temp_c)[0])
-    return reached if math.isfinite(reached) else None
-
-
 def first_reach_s(track: kernel.Track, temp_c: float) -> Floats:
     """When each member first reaches a temperature [s]; inf where it never does."""
     above = track.temps_c >= temp_c
@@ -300,50 +107,3 @@ def first_reach_s(track: kernel.Track, temp_c: float) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(late_c > early_c, (temp_c - early_c) / (late_c - early_c), 0.0)
     return np.where(above.any(axis=0), early_s + share * (late_s - early_s), np.inf)
-
-
-def adiabatic_time_s(resin: Resin, material_c: float) -> float:
-    """Time [s] to the end point in a mass so large that no heat leaves it: ∫dα / (k(T_0 + ΔT·α)·f(α)).
-
-    Args:
-        resin: kinetics and heat.
-        material_c: temperature at mixing [°C], -20 to 60.
-
-    Returns:
-        time [s].
-
-    Raises:
-        ValueError: outside that range.
-
-    >>> round(adiabatic_time_s(calibrate(Resin(), 0.15, 25.0, 1800.0), 25.0) / 60.0, 1)
-    24.4
-
-    Source: the model of this module with λ = 0.
-    """
-    require_within("material temperature", material_c, *MATERIAL_RANGE_C, "°C")
-    cells = _cells(resin)
-    return float(kernel.adiabatic_time_s(cells, _rates(resin), _one(resin.adiabatic_rise_k), material_c)[0])
-
-
-def isothermal_time_s(resin: Resin, temp_c: float, alpha: float | None = None) -> float:
-    """Time [s] to a conversion in a film so thin that it stays at one temperature: ∫dα/f / k(T).
-
-    Args:
-        resin: kinetics.
-        temp_c: temperature [°C], -40 to 200.
-        alpha: conversion [-], 0.01 to 0.95; the resin's end point when left out.
-
-    Returns:
-        time [s].
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> round(isothermal_time_s(calibrate(Resin(), 0.15, 25.0, 1800.0), 25.0) / 60.0)
-    138
-
-    Source: the model of this module with λ → ∞.
-    """
-    require_within("temperature", temp_c, -40.0, 200.0, "°C")
-    until = resin if alpha is None else replace(resin, alpha_end=alpha)
-    return float(kernel.isothermal_time_s(_cells(until), _rates(until), temp_c)[0])

@@ -86,48 +86,6 @@ def mixed_density_kg_l(ratio_by_volume: float, density_a_kg_l: float, density_b_
     return (ratio_by_volume * density_a_kg_l + density_b_kg_l) / (ratio_by_volume + 1.0)
 
 
-def mass_kg_from(volume_l: float, density_kg_l: float) -> float:
-    """Mass [kg] = volume [L] × density [kg/L].
-
-    Args:
-        volume_l: volume [L], above 0.
-        density_kg_l: density [kg/L], above 0.
-
-    Returns:
-        mass [kg].
-
-    Raises:
-        ValueError: anything not above 0.
-
-    >>> mass_kg_from(9.0, 1.08)
-    9.72
-
-    Source: definition.
-    """
-    return require_positive("volume", volume_l, "L") * require_positive("density", density_kg_l, "kg/L")
-
-
-def volume_l_from(mass_kg: float, density_kg_l: float) -> float:
-    """Volume [L] = mass [kg] / density [kg/L].
-
-    Args:
-        mass_kg: mass [kg], above 0.
-        density_kg_l: density [kg/L], above 0.
-
-    Returns:
-        volume [L].
-
-    Raises:
-        ValueError: anything not above 0.
-
-    >>> round(volume_l_from(9.72, 1.08), 6)
-    9.0
-
-    Source: definition.
-    """
-    return require_positive("mass", mass_kg, "kg") / require_positive("density", density_kg_l, "kg/L")
-
-
 def parts_for_volume(volume_l: float, ratio_by_volume: float) -> tuple[float, float]:
     """Litres of A and of B for a mixed volume: A = V·r/(r+1), B = V/(r+1).
 
@@ -150,30 +108,6 @@ def parts_for_volume(volume_l: float, ratio_by_volume: float) -> tuple[float, fl
         1.0 + require_positive("ratio by volume", ratio_by_volume, "parts A to one of B")
     )
     return volume_l - part_b, part_b
-
-
-def parts_for_mass(mass_kg: float, ratio_by_mass: float) -> tuple[float, float]:
-    """Kilograms of A and of B for a mixed mass: A = m·r/(r+1), B = m/(r+1).
-
-    Args:
-        mass_kg: mixed mass [kg], above 0.
-        ratio_by_mass: kilograms of A to one of B [-], above 0.
-
-    Returns:
-        (A, B) [kg].
-
-    Raises:
-        ValueError: anything not above 0.
-
-    >>> parts_for_mass(10.0, 4.0)
-    (8.0, 2.0)
-
-    Source: definition.
-    """
-    part_b = require_positive("mass", mass_kg, "kg") / (
-        1.0 + require_positive("ratio by mass", ratio_by_mass, "parts A to one of B")
-    )
-    return mass_kg - part_b, part_b
 
 
 def parts(
@@ -229,26 +163,3 @@ def ratio_contradiction(
     require_positive("ratio by mass", ratio_by_mass, "parts A to one of B")
     expected = ratio_by_volume * density_a_kg_l / density_b_kg_l if density_b_kg_l else math.nan
     return ratio_by_mass / require_positive("ratio by volume and densities", expected, "parts A to one of B") - 1.0
-
-
-def off_ratio(a: float, b: float, ratio: float) -> float:
-    """How far what went in lies off the mix ratio [-]: (a/b)/r − 1; +0.1 is 10 % too much A for that B.
-
-    Args:
-        a, b: what went in of A and of B [L or kg, both the same], above 0.
-        ratio: A to one of B on the same basis [-], above 0.
-
-    Returns:
-        signed fraction [-].
-
-    Raises:
-        ValueError: anything not above 0.
-
-    >>> round(off_ratio(6.3, 3.0, 2.0), 3)
-    0.05
-
-    Source: definition.
-    """
-    require_positive("part A", a, "L or kg")
-    require_positive("part B", b, "L or kg")
-    return a / b / require_positive("mix ratio", ratio, "parts A to one of B") - 1.0

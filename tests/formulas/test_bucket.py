@@ -11,19 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from mixclock.formulas.bucket import (
+from mixclock.formulas.bucket import Vessel, loss_per_s, usual_across_m
+from mixclock.formulas.history import History
+from tests.formulas.oneresin import (
     Resin,
-    Vessel,
     adiabatic_time_s,
     calibrate,
     course,
     isothermal_time_s,
-    loss_per_s,
     pot_life_s,
     time_to_temperature_s,
-    usual_across_m,
 )
-from mixclock.formulas.history import History
 
 FAST = calibrate(Resin(), 0.15, 25.0, 1800.0)
 SLOW = calibrate(Resin(), 0.15, 25.0, 6000.0)

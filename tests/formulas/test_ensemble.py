@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixclock.formulas.bucket import Resin, calibrate, pot_life_s
 from mixclock.formulas.ensemble import (
     Bucket,
     Calibration,
@@ -25,6 +24,7 @@ from mixclock.formulas.ensemble import (
 )
 from mixclock.formulas.ensemble_members import run_members, weighted_quantile
 from mixclock.formulas.history import History
+from tests.formulas.oneresin import Resin, calibrate, pot_life_s
 
 CUP = calibrate_ensemble(SheetPot(((25.0, 1800.0),), 0.15))
 THREE = calibrate_ensemble(SheetPot(((10.0, 4200.0), (20.0, 2400.0), (30.0, 1200.0)), 1.0))

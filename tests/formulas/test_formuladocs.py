@@ -16,7 +16,7 @@ import pytest
 import mixclock.formulas
 
 ROOT = Path(mixclock.formulas.__file__).resolve().parents[2]
-PLAIN = ["acid", "air", "coverage", "cure", "history", "hot", "limits", "mix", "ranges", "rate_law"]
+PLAIN = ["acid", "air", "coverage", "cure", "history", "hot", "mix", "ranges", "rate_law"]
 NAMES = [module.name for module in pkgutil.iter_modules(mixclock.formulas.__path__)]
 
 
@@ -35,7 +35,7 @@ FORMULAS = dict(documented())
 
 def test_every_module_of_formulas_is_looked_at() -> None:
     assert set(PLAIN) < set(NAMES)
-    assert len(FORMULAS) > 40
+    assert len(FORMULAS) > 30
 
 
 @pytest.mark.parametrize("name", FORMULAS)

@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 
 from mixclock.formulas import acid, air, coverage, cure, history, mix, rate_law
-from mixclock.formulas.bucket import Resin, Vessel, check_bucket
+from mixclock.formulas.bucket import Vessel, check_bucket
 from mixclock.formulas.ensemble import Bucket, SheetPot, calibrate_ensemble
 from mixclock.formulas.history import History, Moisture, constant_history
+from tests.formulas.oneresin import Resin
+from tests.formulas.wetbulb import dew_point_from_wet_bulb_c
 
 LAW = rate_law.law_from_points([(20.0, 2400.0)], 47e3)
 HELD = constant_history(20.0)
@@ -46,7 +48,7 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("air over 60", air.dew_point_c, (60.1, 50.0)),
     ("air under its range", air.dew_point_c, (air.AIR_RANGE_C[0] - 0.1, 50.0)),
     ("humidity over 100", air.dew_point_c, (20.0, 100.1)),
-    ("a wet bulb over the dry", air.dew_point_from_wet_bulb_c, (20.0, 20.1)),
+    ("a wet bulb over the dry", dew_point_from_wet_bulb_c, (20.0, 20.1)),
     ("a film of nothing", coverage.spread_m2_l, (0.0,)),
     ("solids over 100", coverage.wet_um_for_dry, (100.0, 100.1)),
     ("solids under 1", coverage.wet_um_for_dry, (100.0, 0.9)),

@@ -11,17 +11,19 @@ from typing import Any
 import pytest
 from scipy.integrate import quad
 
-from mixclock.formulas import acid, air, coverage, limits
-from mixclock.formulas.bucket import (
+from mixclock.formulas import acid, air, coverage
+from mixclock.formulas.bucket import Vessel
+from mixclock.formulas.cure import History, equivalent_age_s, law_from_points, tau_s
+from tests.formulas import limits
+from tests.formulas.oneresin import (
     Resin,
-    Vessel,
     calibrate,
     course,
     isothermal_time_s,
     pot_life_s,
     time_to_temperature_s,
 )
-from mixclock.formulas.cure import History, equivalent_age_s, law_from_points, tau_s
+from tests.formulas.wetbulb import dew_point_from_wet_bulb_c
 from tests.published.floorchecks import FLOOR_CHECKS
 from tests.published.takeoffchecks import TAKEOFF_CHECKS
 
@@ -119,7 +121,7 @@ CHECKS: dict[str, Callable[..., float]] = {
     "saturation_pressure_pa": air.saturation_pressure_pa,
     "absolute_humidity_g_m3": lambda air_c, rh_pct: air.absolute_humidity_g_m3(air_c, rh_pct),
     "dew_point_c": air.dew_point_c,
-    "dew_point_from_wet_bulb_c": air.dew_point_from_wet_bulb_c,
+    "dew_point_from_wet_bulb_c": dew_point_from_wet_bulb_c,
     "spread_ft2_gal": lambda wet_mil: coverage.spread_m2_l(wet_mil * UM_PER_MIL) * L_PER_GAL / M2_PER_FT2,
     "spread_ft2_gal_dry": lambda dry_mil, solids_pct: (
         coverage.spread_m2_l(coverage.wet_um_for_dry(dry_mil * UM_PER_MIL, solids_pct)) * L_PER_GAL / M2_PER_FT2

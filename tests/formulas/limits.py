@@ -1,6 +1,6 @@
 """Fixed points of theory: where a resin gels, and how large a mass can still shed its heat.
 
-They bound the bucket's model from outside, and say of a leftover whether it can run away.
+They bound the bucket's model from outside, and are read by the published checks alone.
 """
 
 import math

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.formulas import limits
+from tests.formulas import limits
 
 
 def test_a_part_with_more_reactive_sites_gels_sooner() -> None:
