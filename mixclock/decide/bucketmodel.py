@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from functools import cache, lru_cache
 from types import MappingProxyType
 
-from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
+from mixclock.decide.buckets import MATERIAL_DOUBT_K, Bucket, BucketAnswer, BucketModel
 from mixclock.decide.clocks import Learned, prior_sigma
 from mixclock.decide.edgewords import learned_words, sheet_words
 from mixclock.decide.hot import hot_words
@@ -23,15 +23,13 @@ from mixclock.formulas import ensemble
 from mixclock.formulas.ensemble import Calibration, Edges, SheetPot, Vessel, calibrate_ensemble
 from mixclock.formulas.ensemble_draw import Body, End
 from mixclock.formulas.history import History
+from mixclock.formulas.practicecap import capped_s
 from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, mixed_density
-from mixclock.job.practice import pot_life_mass
-from mixclock.job.profile import Family, PotLife, Profile
+from mixclock.job.practice import POUR_S, pot_life_mass
+from mixclock.job.profile import UNDATED_CLOSES_C, Family, PotLife, Profile
 from mixclock.job.windownames import POUR_OUT
 
 Calibrations = Callable[[SheetPot], Calibration]
-
-MATERIAL_DOUBT_K = 3.0
-"""Material that nobody measured is taken as warm as the air, ±3 °C; early reckons with the warmer (judgement)."""
 
 STANDS_FOR = 10.0
 """No bucket is looked at for longer than this many times its sheet's longest pot life (judgement)."""
@@ -39,8 +37,8 @@ STANDS_FOR = 10.0
 STEADY_WITHIN_K = 0.5
 """Air that moves by less than this while the bucket stands is held: equal buckets then share one answer."""
 
-STATED_C = 23.0
-"""The temperature of a pot life that names none: from memory, laboratory air."""
+OBSERVED_SHARE = 0.5
+"""Only a bucket of at least this share of the mass that was seen to its end lifts what practice holds back."""
 
 MEASURABLE_C = (-10.0, 60.0)
 """Material outside this is refused by the formulas; nobody mixes there."""
@@ -52,7 +50,7 @@ EARLY_WORDS: Mapping[str, str] = MappingProxyType(
         "share of likely": "held to a share of the likely time until this product has been seen",
         "one sheet point": "one point on the sheet: cold earns little credit, heat full blame",
         "adiabatic": "held to what a mass that loses no heat would have",
-        "practice": "practice: a full kit gets 10 minutes in the bucket at most",
+        "practice": "practice: big masses of solid epoxy go off sooner than the sheet's cup tells",
     }
 )
 
@@ -71,38 +69,71 @@ class _Model:
         pot_life = bucket.profile.pot_life
         if pot_life is None:
             return None
-        if not pot_life.span.depends_on_temperature:
+        if pot_life.span.constant and not pot_life.span.depends_on_temperature:
             return _fixed(bucket, pot_life)
         return self._modelled(bucket, pot_life)
 
     def _modelled(self, bucket: Bucket, pot_life: PotLife) -> BucketAnswer:
         calibration = self.calibrations(sheet_pot(bucket.profile, pot_life))
         like = _cup(bucket, 0.0)
-        learned = Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)
-        capped = is_full_solids(bucket.profile)
-        edges = _edges(calibration, like, learned, capped)
-        early_s = edges.early_s
+        ask = _Asked(calibration, bucket)
+        edges = ask.edges(0.0)
+        early_s, moves_s = edges.early_s, 0.0
         if bucket.material_c is None:
-            early_s = min(early_s, _edges(calibration, _cup(bucket, MATERIAL_DOUBT_K), learned, capped).early_s)
-        start = bucket.combined
+            doubt_k = bucket.material_doubt_k
+            early_s = min(early_s, ask.edges(doubt_k).early_s)
+            moves_s = max(0.0, min(ask.edges(-MATERIAL_DOUBT_K).early_s, edges.likely_s) - early_s)
+        early_s = math.floor(min(early_s, edges.likely_s))
+        start = counted_from(bucket, pot_life)
         late = None if edges.late_s is None else start + timedelta(seconds=max(edges.late_s, edges.likely_s))
-        early = start + timedelta(seconds=math.floor(min(early_s, edges.likely_s)))
         likely = start + timedelta(seconds=edges.likely_s)
+        edge = Edge(start + timedelta(seconds=early_s), likely, late)
+        lasts_s = (likely - bucket.combined).total_seconds()
 
         def ripeness(at: datetime) -> float:
-            return max(0.0, (at - start).total_seconds()) / edges.likely_s
+            return max(0.0, (at - bucket.combined).total_seconds()) / lasts_s
 
         def used(at: datetime) -> float:
-            poured_s = round(max(0.0, (at - start).total_seconds()), 1)
-            return _used(calibration, like, poured_s, learned.factor)
+            poured_s = round(max(0.0, (at - bucket.combined).total_seconds()), 1)
+            return _used(calibration, like, poured_s, bucket.learned_factor)
 
-        because = _because(bucket, like, edges, learned)
-        return BucketAnswer(Edge(early, likely, late), ripeness, used, because, _assumed(bucket, pot_life, edges))
+        because = _because(bucket, like, edges)
+        assumed = _assumed(bucket, pot_life, edges)
+        return BucketAnswer(edge, ripeness, used, because, assumed, moves_s, is_too_big(bucket, edge))
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """One bucket as its calibration answers for it, warmer or colder than likely."""
+
+    calibration: Calibration
+    bucket: Bucket
+
+    def edges(self, warmer_k: float) -> Edges:
+        bucket = self.bucket
+        learned = Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)
+        return _edges(self.calibration, _cup(bucket, warmer_k), learned, is_held_back(bucket))
+
+
+def counted_from(bucket: Bucket, pot_life: PotLife) -> datetime:
+    """From when a pot life counts: from part B on, as makers of kits measure it from the end of mixing."""
+    return bucket.combined + timedelta(seconds=bucket.mixing_takes_s if pot_life.measured_hot else 0.0)
+
+
+def is_too_big(bucket: Bucket, edge: Edge) -> bool:
+    """Whether a bucket must be out before it can be mixed and poured."""
+    return (edge.early - bucket.combined).total_seconds() < bucket.mixing_takes_s + POUR_S.value
+
+
+def is_held_back(bucket: Bucket) -> bool:
+    """Whether practice holds a bucket back: only seeing one of at least half its mass lifts that."""
+    return is_full_solids(bucket.profile) and bucket.observed_kg < OBSERVED_SHARE * bucket.mass_kg
 
 
 def sheet_pot(profile: Profile, pot_life: PotLife) -> SheetPot:
     """The sheet's pot life as the ensemble is calibrated on it."""
-    points = tuple((point.temp_c, point.span_s) for point in pot_life.span.points if point.temp_c is not None)
+    span = pot_life.span.reckoned(closing=True)
+    points = tuple((point.temp_c, point.span_s) for point in span.points if point.temp_c is not None)
     return SheetPot(
         points=points,
         mass_kg=pot_life_mass(profile).value,
@@ -113,6 +144,8 @@ def sheet_pot(profile: Profile, pot_life: PotLife) -> SheetPot:
 
 
 def _end(pot_life: PotLife) -> End:
+    if pot_life.measured_hot:
+        return "hot"
     if not pot_life.end_stated:
         return "unknown"
     return "gel" if pot_life.end == "gel" else "workability"
@@ -175,13 +208,13 @@ class _ById:
 
 
 @lru_cache(maxsize=4096)
-def _edges_of(calibration: _ById, cup: ensemble.Bucket, factor: float, observed: bool, capped: bool) -> Edges:
-    return ensemble.edge_times(calibration.calibration, cup, factor=factor, observed=observed, practice_cap=capped)
+def _edges_of(calibration: _ById, cup: ensemble.Bucket, factor: float, observed: bool, held: bool) -> Edges:
+    return ensemble.edge_times(calibration.calibration, cup, factor=factor, observed=observed, practice=held)
 
 
-def _edges(calibration: Calibration, cup: ensemble.Bucket, learned: Learned, capped: bool) -> Edges:
+def _edges(calibration: Calibration, cup: ensemble.Bucket, learned: Learned, held: bool) -> Edges:
     observed = learned.observations > 0
-    edges = _edges_of(_ById(calibration), cup, learned.factor, observed, capped)
+    edges = _edges_of(_ById(calibration), cup, learned.factor, observed, held)
     if not observed or learned.sigma is None:
         return edges
     narrower = min(1.5, learned.sigma / prior_sigma(POUR_OUT))
@@ -203,23 +236,27 @@ def _used(calibration: Calibration, cup: ensemble.Bucket, poured_s: float, facto
 
 
 def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:
-    """A pot life without a temperature on its sheet: the clock alone, with the practice cap."""
-    start, span_s = bucket.combined, pot_life.span.points[0].span_s * bucket.learned_factor
-    early_s = span_s
-    if is_full_solids(bucket.profile) and bucket.mass_kg >= ensemble.FULL_KIT_KG:
-        early_s = min(span_s, ensemble.PRACTICE_CAP_S)
-    edge = Edge(
-        start + timedelta(seconds=early_s), start + timedelta(seconds=span_s), start + timedelta(seconds=span_s)
-    )
+    """A pot life that the file says stands still: the clock alone, held back by practice."""
+    start = counted_from(bucket, pot_life)
+    span_s = early_s = pot_life.span.points[0].span_s * bucket.learned_factor
+    if is_held_back(bucket):
+        like = _cup(bucket, 0.0)
+        air_c = bucket.air.likely.at(bucket.combined.timestamp())
+        early_s = capped_s(span_s, like.mass_kg, pot_life_mass(bucket.profile).value, max(like.material_c, air_c))
+    likely = start + timedelta(seconds=span_s)
+    edge = Edge(start + timedelta(seconds=early_s), likely, likely)
 
     def share(at: datetime) -> float:
-        return max(0.0, (at - start).total_seconds()) / span_s
+        return max(0.0, (at - bucket.combined).total_seconds()) / (likely - bucket.combined).total_seconds()
 
-    because = (f"sheet: {sheet_words(pot_life.span, bucket.units)} in the bucket",)
-    return BucketAnswer(edge, share, share, because, ("the sheet gives no temperature: the same at any",))
+    because = [f"sheet: {sheet_words(pot_life.span, bucket.units)} in the bucket"]
+    if early_s < span_s:
+        because.append(EARLY_WORDS["practice"])
+    still = ("the sheet gives no temperature: it stands still at any",)
+    return BucketAnswer(edge, share, share, tuple(because), still, too_big=is_too_big(bucket, edge))
 
 
-def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges, learned: Learned) -> tuple[str, ...]:
+def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges) -> tuple[str, ...]:
     assert bucket.profile.pot_life is not None
     mass_kg = pot_life_mass(bucket.profile).value
     because = [
@@ -228,8 +265,10 @@ def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges, learned: Learn
     because.append(f"this bucket: {bucket.units.write_mass(bucket.mass_kg)}, which heats itself")
     if bucket.readings:
         because.append(f"sharpened by {len(bucket.readings)} readings in the bucket")
-    if learned.observations:
-        because.append(learned_words(learned))
+    if bucket.profile.pot_life.measured_hot:
+        because.append("a kit's time to 40 °C, from the end of mixing, as the maker prints it")
+    if bucket.observations:
+        because.append(learned_words(Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)))
     if edges.early_by == "hot":
         because.append(f"by then the mass is at {hot_words(like.material_c, bucket.units)}")
     elif edges.early_by in EARLY_WORDS:
@@ -242,8 +281,12 @@ def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges, learned: Learn
 def _assumed(bucket: Bucket, pot_life: PotLife, edges: Edges) -> tuple[str, ...]:
     assumed = []
     if bucket.material_c is None:
-        assumed.append("material not measured: as warm as the air, ±3 °C")
+        doubt = bucket.units.write_difference(bucket.material_doubt_k)
+        assumed.append(f"material not measured: as warm as the air, ±{doubt}")
     assumed.extend(bucket.air.assumed)
+    if pot_life.span.undated:
+        taken = bucket.units.write_temp(UNDATED_CLOSES_C)
+        assumed.append(f"the sheet gives no temperature: taken at {taken}, to be safe; ask for it")
     if pot_life.mass_kg is None:
         assumed.append("the sheet names no mass: 150 g assumed")
     if bucket.across_m is None:

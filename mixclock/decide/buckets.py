@@ -5,15 +5,20 @@ The answer comes from a `BucketModel`, so that windows, plan and rehearsal can s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Course
+from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Sample
 from mixclock.units import METRIC_CREW, CrewUnits
+
+MATERIAL_DOUBT_K = 3.0
+"""Material that nobody measured is as warm as the air, ±3 °C at least; early reckons with the warmer (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +35,24 @@ class Bucket:
     learned_factor: float = 1.0
     learned_sigma: float | None = None
     observations: int = 0
+    observed_kg: float = 0.0
+    """The largest bucket of this product whose end somebody saw: practice holds back no mass up to twice that."""
+    mixing_s: float | None = None
     units: CrewUnits = METRIC_CREW
+
+    @property
+    def material_doubt_k(self) -> float:
+        """How much warmer than the air pails may be that nobody measured: the sun may have been on them since."""
+        if self.material_c is not None:
+            return 0.0
+        at_s = self.combined.timestamp()
+        warmer_k = self.air.high.at(at_s) - self.air.likely.at(at_s)
+        return max(MATERIAL_DOUBT_K, math.ceil(2.0 * warmer_k) / 2.0)
+
+    @property
+    def mixing_takes_s(self) -> float:
+        """How long mixing takes: as stated, else as the sheet or practice has it."""
+        return self.mixing_s if self.mixing_s is not None else mixing_time(self.profile).value
 
     def without_readings(self) -> Bucket:
         """The same bucket, had nobody measured it."""
@@ -50,6 +72,10 @@ class BucketAnswer:
     used: Callable[[datetime], float]
     because: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+    material_moves_s: float = 0.0
+    """How much later the early edge could lie if somebody measured the pails."""
+    too_big: bool = False
+    """Whether the early edge comes sooner than mixing and pouring take."""
 
 
 BucketModel = Callable[[Bucket], BucketAnswer | None]

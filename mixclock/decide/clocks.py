@@ -1,22 +1,30 @@
 """A window's clock as the sheet allows it: the likely law, and the fastest and slowest that doubt must reckon with.
 
-The fast law puts closing edges early, the slow law puts opening edges late. Near the stated temperatures they are the
-likely law times the band. Away from them the likely law follows the sheet's overall slope, while the fast law gives
-cold little credit and heat full blame, and the slow law the other way round: that is how "outside the data sheet"
-widens without a jump, so that warmer is never later.
+The fast law puts edges early, the slow law puts them late. Two kinds of window differ in what they doubt.
+
+*Ends that a crew races* (pour-out, back-roll, wet edge, broadcast): near the stated temperatures the fast and the slow
+law are the likely one times the band. Away from them the likely law follows the sheet's overall slope, while the fast
+law gives cold little credit and heat full blame, and the slow law the other way round: so "outside the data sheet"
+widens without a jump, and warmer is never later.
+
+*Limits that a maker sets* (recoat, tack-free, traffic) carry the maker's reserve: at a stated temperature all three
+laws are the sheet's figure. Away from it they part by a share a kelvin. Nothing is credited beyond the sheet on the
+unsafe side: below the coldest point a limit closes no later than there, above the hottest it opens hardly sooner.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 from mixclock.formulas.air import absolute_humidity_g_m3
 from mixclock.formulas.history import moisture_exponent
 from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
 from mixclock.job.profile import Family, SheetPoint, SheetSpan
-from mixclock.job.windownames import Law, default_energy, law_of
+from mixclock.job.windownames import DefaultEnergy, Law, default_energy, is_limit, law_of
 
 P90_SIGMAS = 1.2816
 """How many standard deviations the 10th and the 90th percentile lie from the median of a log-normal."""
@@ -25,14 +33,25 @@ EARLY_AT_MOST = 0.8
 """Until something was observed, early is never later than this share of likely (±20 %: band to claim)."""
 
 HARDNESS_BAND = 1.6
-"""×/÷ of hardness and traffic: the published chart's hardness is not even a straight line."""
+"""×/÷ of the prior of learning for hardness and traffic: the chart's hardness is not even a straight line."""
 
 OUTSIDE_COLD_CREDIT = 0.5
 OUTSIDE_HOT_BLAME = 1.5
-"""Slopes outside the sheet, as shares of its overall slope: half and one and a half (judgement)."""
+"""Slopes of a raced end outside the sheet, as shares of its overall slope: half and one and a half (judgement)."""
+
+PARTING_PER_K = {Law.GEL_LIKE: 0.02, Law.HARDNESS: 0.04}
+PARTING_AT_MOST = {Law.GEL_LIKE: 0.20, Law.HARDNESS: 0.60}
+"""How far a limit's edges part from its likely law, per kelvin from the nearest stated temperature, and at most
+(judgement; a published chart, read 10 K from the points that the law knows, lies inside)."""
+
+HOT_CREDIT_J_MOL = 20e3
+"""What a limit's opening gains by heat above the hottest stated temperature, at most (read: a sheet's 21 kJ/mol)."""
 
 AT_ONCE_S = 1e-3
 """A window that opens after "0 min" opens at once; a clock needs some time to run."""
+
+SAME_TEMPERATURE_K = 0.01
+"""Degrees that were turned from one scale into the other are the same."""
 
 COLDEST_C, HOTTEST_C = -55.0, 240.0
 """Where the extended laws end: beyond any slab."""
@@ -48,11 +67,15 @@ REFERENCE_C, REFERENCE_RH_PCT = 23.0, 50.0
 
 @dataclass(frozen=True)
 class Learned:
-    """What observations say of a window's clock: a factor on its times, with its spread."""
+    """What observations say of a window's clock: a factor on its times, with its spread.
+
+    `mass_kg` is the largest bucket that an observation of pour-out was made on.
+    """
 
     factor: float = 1.0
     sigma: float | None = None
     observations: int = 0
+    mass_kg: float = 0.0
 
 
 NOTHING_LEARNED = Learned()
@@ -75,47 +98,129 @@ class Damp:
 
 @dataclass(frozen=True)
 class Clock:
-    """One edge's clock. `fast` and `slow` carry the band already; the learned factor is in all three."""
+    """One edge's clock. `fast` and `slow` carry the law's doubt already; the learned factor is in all of them.
+
+    `free` is the likely law without the limits on what is credited beyond the sheet; for a raced end it is `likely`.
+    `limit` tells a maker's limit from a raced end; `undated` that the sheet names no temperature.
+    """
 
     likely: RateLaw
     fast: RateLaw
     slow: RateLaw
+    free: RateLaw
     damp: Damp | None
     one_point: bool
-    hardness: bool
+    limit: bool
+    closing: bool
+    undated: bool
     learned: Learned
+    stated_c: tuple[float, ...] = ()
+    window: str = ""
 
     @property
     def depends(self) -> bool:
         """Whether temperature moves this edge at all."""
         return self.likely.depends
 
+    def parting(self, temp_c: float) -> float:
+        """How far a limit's edges part from the likely law at a temperature, as a share of its time."""
+        return _parting(temp_c, self.stated_c, law_of(self.window)) if self.limit and self.stated_c else 0.0
+
 
 @cache
-def clock_of(window: str, span: SheetSpan, family: Family, learned: Learned) -> Clock:
-    """The clock of one edge of a window."""
-    low, high = _band(window, learned)
-    hardness = law_of(window) is Law.HARDNESS
-    if not span.depends_on_temperature:
-        law = constant_law(max(span.points[0].span_s * learned.factor, AT_ONCE_S))
-        early, late = (1.0, 1.0) if not learned.observations else (low, high)
-        return Clock(law, _times(law, early), _times(law, late), None, False, hardness, learned)
-    damp, points = _settled_humidity(span, family)
+def clock_of(window: str, span: SheetSpan, family: Family, learned: Learned, closing: bool) -> Clock:
+    """The clock of one edge of a window; `closing` tells which edge, as doubt points the other way on each."""
+    limit, undated = is_limit(window), span.undated
+    if not span.depends_on_temperature and not undated:
+        return _still(window, span, learned, closing)
+    damp, points = _settled_humidity(span.reckoned(closing), family)
+    scaled = [(temp_c, span_s * learned.factor) for temp_c, span_s in points]
     energy = default_energy(window)
-    likely = law_from_points([(c, s * learned.factor) for c, s in points], energy.likely_kj_mol * 1e3)
+    stated_c = tuple(temp_c for temp_c, _ in sorted(scaled))
+    if limit:
+        likely, fast, slow, free = _limit_laws(scaled, energy, law_of(window), closing)
+    else:
+        free = likely = law_from_points(scaled, energy.likely_kj_mol * 1e3)
+        fast, slow = _raced_laws(likely, energy, *_band(window, learned))
     one_point = len(points) == 1
-    if one_point:
-        fast = _extended(likely, energy.low_kj_mol * 1e3, energy.high_kj_mol * 1e3)
-        slow = _extended(likely, energy.high_kj_mol * 1e3, energy.low_kj_mol * 1e3)
+    return Clock(likely, fast, slow, free, damp, one_point, limit, closing, undated, learned, stated_c, window)
+
+
+def _still(window: str, span: SheetSpan, learned: Learned, closing: bool) -> Clock:
+    """The clock of a span that stands still at any temperature."""
+    law = constant_law(max(span.points[0].span_s * learned.factor, AT_ONCE_S))
+    early, late = _band(window, learned) if learned.observations and not is_limit(window) else (1.0, 1.0)
+    fast, slow = _times(law, early), _times(law, late)
+    return Clock(law, fast, slow, law, None, False, is_limit(window), closing, False, learned, (), window)
+
+
+def _raced_laws(likely: RateLaw, energy: DefaultEnergy, low: float, high: float) -> tuple[RateLaw, RateLaw]:
+    """The fast and the slow law of an end that a crew races."""
+    if len(likely.points) == 1:
+        least, most = energy.low_kj_mol * 1e3, energy.high_kj_mol * 1e3
     else:
         slope = fitted_energy_j_mol(likely.points)
-        fast = _extended(likely, slope * OUTSIDE_COLD_CREDIT, slope * OUTSIDE_HOT_BLAME)
-        slow = _extended(likely, slope * OUTSIDE_HOT_BLAME, slope * OUTSIDE_COLD_CREDIT)
-    return Clock(likely, _times(fast, low), _times(slow, high), damp, one_point, hardness, learned)
+        least, most = slope * OUTSIDE_COLD_CREDIT, slope * OUTSIDE_HOT_BLAME
+    return _times(_extended(likely, least, most), low), _times(_extended(likely, most, least), high)
+
+
+def _limit_laws(
+    points: Sequence[tuple[float, float]], energy: DefaultEnergy, law: Law, closing: bool
+) -> tuple[RateLaw, RateLaw, RateLaw, RateLaw]:
+    """The likely, fast, slow and free law of a maker's limit.
+
+    The likely law of a closing is level below the coldest point; that of an opening gains little above the hottest.
+    """
+    free = law_from_points(points, energy.likely_kj_mol * 1e3)
+    slope = max(0.0, free.energy_j_mol)
+    likely = _extended(free, 0.0, slope) if closing else _extended(free, slope, min(slope, HOT_CREDIT_J_MOL))
+    least, most = energy.low_kj_mol * 1e3, energy.high_kj_mol * 1e3
+    one_point = len(points) == 1
+    steep = (_extended(free, least, most), _extended(free, most, least)) if one_point else (free, free)
+    fast = _parted(likely if closing else free, steep[0], free.points, law, sooner=True)
+    slow = _parted(free if closing else likely, steep[1], free.points, law, sooner=False)
+    return likely, fast, slow, free
+
+
+def _parted(law: RateLaw, steep: RateLaw, stated: Sequence[tuple[float, float]], kind: Law, *, sooner: bool) -> RateLaw:
+    """A law parted from the likely one by its doubt: at least by what the plausible energies say, never reversed.
+
+    No closing is put before the sheet's figure at the next warmer stated point, no opening after that at the next
+    colder one.
+    """
+    temps_c = _nodes([temp_c for temp_c, _ in stated], kind)
+    found: list[float] = []
+    for temp_c in reversed(temps_c) if sooner else temps_c:
+        share = _parting(temp_c, [at_c for at_c, _ in stated], kind)
+        span_s = tau_s(law, temp_c) * (1.0 - share if sooner else 1.0 + share)
+        span_s = min(span_s, tau_s(steep, temp_c)) if sooner else max(span_s, tau_s(steep, temp_c))
+        nearest = [span for at_c, span in stated if (at_c >= temp_c if sooner else at_c <= temp_c)]
+        if nearest:
+            span_s = max(span_s, max(nearest)) if sooner else min(span_s, min(nearest))
+        if found:
+            span_s = max(span_s, found[-1]) if sooner else min(span_s, found[-1])
+        found.append(span_s)
+    return law_from_points(list(zip(temps_c, reversed(found) if sooner else found, strict=True)), 0.0)
+
+
+def _parting(temp_c: float, stated_c: Sequence[float], law: Law) -> float:
+    away_k = min(abs(temp_c - at_c) for at_c in stated_c)
+    return min(PARTING_AT_MOST[law], PARTING_PER_K[law] * away_k)
+
+
+def _nodes(stated_c: Sequence[float], law: Law) -> list[float]:
+    """Temperatures between which a parted law runs straight: it bends up to where its doubt is full."""
+    reach_k = PARTING_AT_MOST[law] / PARTING_PER_K[law]
+    steps = [reach_k * step / 6.0 for step in range(-6, 7)]
+    between = {round(at_c + step, 3) for at_c in stated_c for step in steps}
+    between |= {round(0.5 * (one + other), 3) for one, other in pairwise(stated_c)}
+    between |= {-20.0, 0.0, 40.0, 60.0}
+    apart = {temp_c for temp_c in between if all(abs(temp_c - at_c) > SAME_TEMPERATURE_K for at_c in stated_c)}
+    return sorted(temp_c for temp_c in {COLDEST_C, HOTTEST_C, *stated_c, *apart} if COLDEST_C <= temp_c <= HOTTEST_C)
 
 
 def _band(window: str, learned: Learned) -> tuple[float, float]:
-    """Shares of the likely time at which the 10th and the 90th percentile lie."""
+    """Shares of the likely time at which the 10th and the 90th percentile of a raced end lie."""
     sigma = prior_sigma(window) if learned.sigma is None else learned.sigma
     low, high = math.exp(-P90_SIGMAS * sigma), math.exp(P90_SIGMAS * sigma)
     return (low, high) if learned.observations else (min(low, EARLY_AT_MOST), high)

@@ -1,17 +1,18 @@
 """Edges of windows on the floor: early, likely and late, with the reasons and the assumptions in words.
 
-Closing edges are put early by the fast law on the warmer history, opening edges late by the slow law on the colder
-one; both come out of the same three integrations.
+An end that a crew races is put early by the fast law on the warmer history and late by the slow law on the colder one.
+A maker's limit parts from likely by what is not known of it: the law away from the sheet's temperatures, the slab, the
+moisture. These are independent, so their shares of the time are added as squares of logarithms.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Damp, Learned, clock_of
+from mixclock.decide.clocks import AT_ONCE_S, NOTHING_LEARNED, Clock, Damp, Learned, clock_of
 from mixclock.decide.edgewords import EdgeTold, edge_words
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather
@@ -50,19 +51,98 @@ def edge_of(
     start_ripeness: float = 0.0,
     learned: Learned = NOTHING_LEARNED,
     units: CrewUnits = METRIC_CREW,
+    *,
+    closing: bool,
 ) -> FoundEdge:
-    """When one edge of a window falls: the instants at which its ripeness reaches 1."""
-    clock = clock_of(window, span, profile.family, learned)
-    start_s = start.timestamp()
-    slab, damp = weather.slab, clock.damp
-    doubted = _moistures(damp, weather)
-    likely_moisture = _moisture(damp, weather, damp.exponent) if damp else None
-    likely_s = _reached(clock.likely, slab.likely, start_s, start_ripeness, likely_moisture)
-    early_s = min(_reached(clock.fast, slab.high, start_s, start_ripeness, option) for option in doubted)
-    late_s = max(_reached(clock.slow, slab.low, start_s, start_ripeness, option) for option in doubted)
+    """When one edge of a window falls: the instants at which its ripeness reaches 1; `closing` tells which edge."""
+    clock = clock_of(window, span, profile.family, learned, closing)
+    run = _Run(clock, weather, start.timestamp(), start_ripeness)
+    early_s, likely_s, late_s = run.limit() if clock.limit else run.raced()
     edge = Edge(_instant(min(early_s, likely_s)), _instant(likely_s), _instant(max(late_s, likely_s)))
-    because, assumed = edge_words(EdgeTold(window, span, profile.family, clock, weather, start_s, likely_s), units)
+    told = EdgeTold(window, span, profile.family, clock, weather, run.start_s, likely_s)
+    because, assumed = edge_words(told, units)
     return FoundEdge(edge, clock, start, start_ripeness, because, assumed)
+
+
+@dataclass(frozen=True)
+class _Run:
+    """One edge's clock over the conditions of its place."""
+
+    clock: Clock
+    weather: Weather
+    start_s: float
+    ripe: float
+
+    def raced(self) -> tuple[float, float, float]:
+        """Early, likely and late of an end that a crew races [epoch s]."""
+        clock, slab, doubted = self.clock, self.weather.slab, _moistures(self.clock.damp, self.weather)
+        likely_s = self._reached(clock.likely, slab.likely, self._likely_moisture)
+        early_s = min(self._reached(clock.fast, slab.high, option) for option in doubted)
+        late_s = max(self._reached(clock.slow, slab.low, option) for option in doubted)
+        return early_s, likely_s, late_s
+
+    def limit(self) -> tuple[float, float, float]:
+        """Early, likely and late of a maker's limit [epoch s].
+
+        What was learned moves likely; the edge that is shown moves by it only sooner (closing) or later (opening).
+        """
+        early_s, likely_s, late_s = self._parted(1.0)
+        factor = self.clock.learned.factor
+        if factor == 1.0:
+            return early_s, likely_s, late_s
+        by_sheet = self._parted(1.0 / factor)
+        return min(early_s, by_sheet[0]), likely_s, max(late_s, by_sheet[2])
+
+    def _parted(self, factor: float) -> tuple[float, float, float]:
+        clock, slab = self.clock, self.weather.slab
+        colder, warmer = slab.for_limits(self.start_s)
+        soon, late = (clock.likely, clock.free) if clock.closing else (clock.free, clock.likely)
+        doubted = _moistures(clock.damp, self.weather)
+        early_s = self._combined(soon, clock.fast, warmer, doubted, factor, min)
+        late_s = replace(self, ripe=self._late_ripe)._combined(late, clock.slow, colder, doubted, factor, max)
+        return early_s, self._reached(clock.likely, slab.likely, self._likely_moisture, factor), late_s
+
+    @property
+    def _late_ripe(self) -> float:
+        """What went on in the bucket is no credit for a limit: its late counts from the pour alone."""
+        return self.ripe if self.clock.closing else 0.0
+
+    def _combined(
+        self,
+        law: RateLaw,
+        parted: RateLaw,
+        doubted_slab: History,
+        moistures: Sequence[Moisture | None],
+        factor: float,
+        worst: Callable[[Iterable[float]], float],
+    ) -> float:
+        """A law's edge moved by each doubt alone, the moves added as squares of logarithms."""
+        slab = self.weather.slab.likely
+        plain_s = self._reached(law, slab, self._likely_moisture, factor)
+        alone = [
+            self._reached(parted, slab, self._likely_moisture, factor),
+            self._reached(law, doubted_slab, self._likely_moisture, factor),
+        ]
+        if self.clock.damp is not None:
+            alone.append(worst(self._reached(law, slab, option, factor) for option in moistures))
+        plain = max(plain_s - self.start_s, AT_ONCE_S)
+        moves = (math.log(max(each - self.start_s, AT_ONCE_S) / plain) for each in alone)
+        sense = 1.0 if worst is max else -1.0
+        moved = math.sqrt(math.fsum(max(0.0, sense * move) ** 2 for move in moves))
+        if moved == 0.0:
+            return plain_s
+        return min(self.start_s + FAR_S, self.start_s + plain * math.exp(sense * moved))
+
+    @property
+    def _likely_moisture(self) -> Moisture | None:
+        damp = self.clock.damp
+        return _moisture(damp, self.weather, damp.exponent) if damp else None
+
+    def _reached(self, law: RateLaw, history: History, moisture: Moisture | None, factor: float = 1.0) -> float:
+        reached_s = time_of_ripeness(
+            law, history, self.start_s, start_ripeness=self.ripe, factor=factor, moisture=moisture
+        )
+        return min(reached_s, self.start_s + FAR_S)
 
 
 def ripeness_at(found: FoundEdge, weather: Weather, now: datetime) -> float:
@@ -75,11 +155,6 @@ def ripeness_at(found: FoundEdge, weather: Weather, now: datetime) -> float:
         return found.start_ripeness + run
     by_rule = (now_s - start_s) / (found.closes_at.timestamp() - start_s)
     return max(found.start_ripeness + run, by_rule)
-
-
-def _reached(law: RateLaw, history: History, start_s: float, ripe: float, moisture: Moisture | None) -> float:
-    reached_s = time_of_ripeness(law, history, start_s, start_ripeness=ripe, moisture=moisture)
-    return min(reached_s, start_s + FAR_S)
 
 
 def _instant(at_s: float) -> datetime:

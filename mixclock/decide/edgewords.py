@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
 from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Learned, clock_of
-from mixclock.decide.weather import STALE_AFTER, Weather
+from mixclock.decide.slabdoubt import STALE_AFTER, STALE_DOUBT_K, STALE_FOR_S
+from mixclock.decide.weather import Course, Weather
 from mixclock.formulas.history import History
 from mixclock.formulas.rate_law import outside_sheet
 from mixclock.job.profile import Family, SheetSpan
@@ -32,14 +34,14 @@ def edge_words(told: EdgeTold, units: CrewUnits) -> tuple[tuple[str, ...], tuple
     """The reasons and the assumptions of one edge."""
     because = [f"sheet: {sheet_words(told.span, units)}"]
     if not told.clock.depends:
-        return tuple(because), ("the sheet gives no temperature: the same at any",)
+        return tuple(because), ("the sheet gives no temperature: it stands still at any",)
     low_c, high_c = _extent(told.weather.slab.likely, told.start_s, told.likely_s)
     because.append(_temperature_words(told.weather, low_c, high_c, units))
     if told.clock.learned.observations:
         because.append(learned_words(told.clock.learned))
     if told.clock.damp is not None:
         because.append("moisture in the air drives it")
-    return tuple(because), (*_clock_doubts(told.clock), *_weather_doubts(told, low_c, high_c))
+    return tuple(because), (*_clock_doubts(told.clock, units), *_weather_doubts(told, low_c, high_c, units))
 
 
 @lru_cache(maxsize=256)
@@ -66,28 +68,52 @@ def _temperature_words(weather: Weather, low_c: float, high_c: float, units: Cre
     return f"{'air' if weather.slab_source == 'air' else 'slab'} at {low if low == high else f'{low} to {high}'}"
 
 
-def _clock_doubts(clock: Clock) -> list[str]:
+def _clock_doubts(clock: Clock, units: CrewUnits) -> list[str]:
     doubts = []
+    if clock.undated:
+        taken = units.write_temp(clock.stated_c[0])
+        doubts.append(f"the sheet gives no temperature: taken at {taken}, to be safe; ask for it")
     if clock.damp is not None and clock.damp.low != clock.damp.high:
         doubts.append("the sheet gives one humidity: half the power of moisture assumed, none to full in the band")
     if clock.one_point:
         doubts.append("one point on the sheet: how temperature moves it is assumed for the family")
-    if clock.hardness and not clock.learned.observations:
-        doubts.append("hardness is uncertain by a factor of 1.6 either way")
     return doubts
 
 
-def _weather_doubts(told: EdgeTold, low_c: float, high_c: float) -> list[str]:
+def _weather_doubts(told: EdgeTold, low_c: float, high_c: float, units: CrewUnits) -> list[str]:
     doubts = []
-    law = clock_of(told.window, told.span, told.family, NOTHING_LEARNED).likely
+    law = clock_of(told.window, told.span, told.family, NOTHING_LEARNED, told.clock.closing).free
     if outside_sheet(law, low_c) or outside_sheet(law, high_c):
         doubts.append("outside the data sheet's temperatures")
+    parting = max(told.clock.parting(temp_c) for temp_c in (low_c, high_c))
+    if parting >= 0.01:
+        doubts.append(f"away from the sheet's temperatures: its law may be {parting * 100:.0f} % off there")
     slab = told.weather.slab
     doubts.extend(slab.assumed)
     held_from_s = slab.last_reading.timestamp() + STALE_AFTER.total_seconds() if slab.last_reading else math.inf
     if not slab.assumed and told.likely_s > held_from_s:
-        doubts.append("no slab reading for over 2 h by then: ±3 °C")
+        less = ", over days ±1.5 °C" if told.clock.limit and told.likely_s - told.start_s > STALE_FOR_S else ""
+        doubts.append(f"no slab reading for over 2 h by then: ±{units.write_difference(STALE_DOUBT_K)}{less}")
+    doubts.extend(_course_doubts(told, slab, units))
     return doubts
+
+
+def _course_doubts(told: EdgeTold, slab: Course, units: CrewUnits) -> Iterator[str]:
+    """What the sun, the night and the manner of reading add, said where they move this edge."""
+    doubt, clock = slab.doubt, told.clock
+    if doubt is None:
+        return
+    if clock.limit and doubt.spot_k and slab.last_reading is not None and not slab.assumed:
+        spot = units.write_difference(doubt.spot_k)
+        yield f"one slab reading stands for the place: ±{spot}; read it there, with --how contact"
+    if clock.closing and _within(doubt.rise, told):
+        yield "read in the morning: the sun may warm the slab since"
+    if clock.limit and not clock.closing and _within(doubt.fall, told):
+        yield "an unheated or unknown place may cool in the night"
+
+
+def _within(moved: History | None, told: EdgeTold) -> bool:
+    return moved is not None and moved.times_s[0] < told.likely_s and moved.times_s[-1] > told.start_s
 
 
 def _extent(history: History, start_s: float, end_s: float) -> tuple[float, float]:

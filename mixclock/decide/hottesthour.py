@@ -30,12 +30,13 @@ def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> F
     hour meanwhile, closes then.
     """
     clock, start_s = found.clock, found.started.timestamp()
-    rows_c = [temp_c for temp_c, _ in clock.likely.points]
+    rows_c = list(clock.stated_c)
     if not rows_c:
         return found
-    early_s = _closes_s(clock.fast, rows_c, weather.slab.high, start_s)
+    colder, warmer = weather.slab.for_limits(start_s)
+    early_s = _closes_s(clock.fast, rows_c, warmer, start_s)
     likely_s = _closes_s(clock.likely, rows_c, weather.slab.likely, start_s)
-    late_s = _closes_s(clock.slow, rows_c, weather.slab.low, start_s)
+    late_s = _closes_s(clock.slow, rows_c, colder, start_s)
     likely = min(found.edge.likely, _instant(likely_s))
     early = min(found.edge.early, _instant(early_s), likely)
     late = max(likely, min(found.edge.late or likely, _instant(late_s)))

@@ -53,6 +53,7 @@ class Observation:
     at: datetime
     entry: int
     dropped: bool = False
+    mass_kg: float = 0.0
 
     @property
     def plausible(self) -> bool:
@@ -130,7 +131,15 @@ def _seen_on(standing: Standing, track: Track) -> Iterable[Observation]:
         ratio = _ratio(track, at)
         if ratio is not None and ratio > 0.0:
             yield Observation(
-                track.batch.product, track.name, ratio, sign.sign, track.batch.id, standing.job, at, sign.stated.entry
+                track.batch.product,
+                track.name,
+                ratio,
+                sign.sign,
+                track.batch.id,
+                standing.job,
+                at,
+                sign.stated.entry,
+                mass_kg=track.batch.mass_kg,
             )
 
 
@@ -165,7 +174,8 @@ def learn(window: str, observations: Sequence[Observation]) -> Learned:
     alone = prior**2 / (1.0 + 1.0 / SHEET_COUNTS_AS)
     pulled = SHEET_COUNTS_AS * count / worth * mean**2
     variance = (SPREAD_COUNTS_AS * alone + scatter + pulled) / (SPREAD_COUNTS_AS + count)
-    return Learned(math.exp(centre), math.sqrt(variance * (1.0 + 1.0 / worth)), len(logs))
+    largest_kg = max(seen.mass_kg for seen in observations if seen.used)
+    return Learned(math.exp(centre), math.sqrt(variance * (1.0 + 1.0 / worth)), len(logs), largest_kg)
 
 
 def _weights(logs: Sequence[float]) -> list[float]:
@@ -195,7 +205,9 @@ def factors_to_log(product: str, known: Mapping[str, Learned], logged: Mapping[s
         now = known.get(window, NOTHING_LEARNED)
         before = logged.get(window)
         sigma = prior_sigma(window) if now.sigma is None else now.sigma
-        wanted = FactorUsed(product, window, round(now.factor, 6), round(sigma, 6), now.observations)
+        wanted = FactorUsed(
+            product, window, round(now.factor, 6), round(sigma, 6), now.observations, round(now.mass_kg, 2)
+        )
         if (before is None and now.observations) or (before is not None and before != wanted):
             due.append(wanted)
     return due

@@ -21,6 +21,10 @@ _AIR_LOOKED_AT = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along the sheet's longest pot life the air is compared."""
 
 
+PHYSICS = 2
+"""Counts up when the same bucket is answered for otherwise: answers of before are then not recalled."""
+
+
 class Memory(Protocol):
     """Keeps small JSON values by key, for as long as it likes."""
 
@@ -71,6 +75,8 @@ class _Remembered:
             used=self._used,
             because=tuple(self.kept["because"]),
             assumed=tuple(self.kept["assumed"]),
+            material_moves_s=self.kept["material_moves_s"],
+            too_big=self.kept["too_big"],
         )
 
     def _ripeness(self, at: datetime) -> float:
@@ -92,7 +98,13 @@ class _Remembered:
 def _kept(answer: BucketAnswer, start: datetime) -> dict[str, Any]:
     edge = answer.edge
     spans = [None if at is None else (at - start).total_seconds() for at in (edge.early, edge.likely, edge.late)]
-    return {"edge_s": spans, "because": list(answer.because), "assumed": list(answer.assumed)}
+    return {
+        "edge_s": spans,
+        "because": list(answer.because),
+        "assumed": list(answer.assumed),
+        "material_moves_s": answer.material_moves_s,
+        "too_big": answer.too_big,
+    }
 
 
 def _key(bucket: Bucket, version: str) -> str | None:
@@ -107,6 +119,7 @@ def _key(bucket: Bucket, version: str) -> str | None:
     air = [round(bucket.air.likely.at(start_s + share * lasts_s), 3) for share in _AIR_LOOKED_AT]
     readings = [((each.at - bucket.combined).total_seconds(), each.value) for each in bucket.readings]
     learned = (bucket.learned_factor, bucket.learned_sigma, bucket.observations)
-    rests_on = (bucket.profile, bucket.mass_kg, bucket.across_m, bucket.material_c, air, bucket.air.assumed, readings)
-    said = repr((version, rests_on, learned, bucket.units.system))
+    mixed = (bucket.mass_kg, bucket.across_m, bucket.material_c, bucket.mixing_s, bucket.observed_kg)
+    rests_on = (bucket.profile, mixed, air, bucket.material_doubt_k, bucket.air.assumed, readings)
+    said = repr((version, PHYSICS, rests_on, learned, bucket.units.system))
     return f"bucket/{sha256(said.encode()).hexdigest()}"

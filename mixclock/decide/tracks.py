@@ -141,6 +141,8 @@ class _Tracker:
             learned_factor=learned.factor,
             learned_sigma=learned.sigma,
             observations=learned.observations,
+            observed_kg=learned.mass_kg,
+            mixing_s=_mixing_s(batch, profile),
             units=self.units,
         )
 
@@ -169,8 +171,10 @@ class _Tracker:
         starts = batch.mixing_ended
         learned = _learned(batch, rule.name)
         opens, closes = (
-            edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self.units) if span else None
-            for span in (rule.opens, rule.closes)
+            edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self.units, closing=closing)
+            if span
+            else None
+            for span, closing in ((rule.opens, False), (rule.closes, True))
         )
         poured = batch.portions[0].poured if batch.portions else None
         who = person_for(self.standing.site, rule.name)
@@ -219,20 +223,26 @@ class _Tracker:
             used = min(0.999, place.answer.used(place.poured))
         learned = _learned(place.batch, rule.name)
 
-        def edge_in(conditions: Weather, span: SheetSpan) -> FoundEdge:
-            carried = used if span is rule.closes or rule.name == TACK_FREE else 0.0
-            found = edge_of(rule.name, span, place.profile, conditions, starts, carried, learned, self.units)
+        shuts = self._closing_span(place, rule)
+
+        def edge_in(conditions: Weather, span: SheetSpan, closing: bool) -> FoundEdge:
+            carried = used if closing or rule.name == TACK_FREE else 0.0
+            found = edge_of(
+                rule.name, span, place.profile, conditions, starts, carried, learned, self.units, closing=closing
+            )
             by_row = rule.hottest_hour and span is rule.closes
             return hottest_hour_edge(found, conditions, self.units) if by_row else found
 
-        opens, closes = (edge_in(place.conditions, span) if span else None for span in (rule.opens, rule.closes))
+        opens = edge_in(place.conditions, rule.opens, False) if rule.opens else None
+        closes = edge_in(place.conditions, shuts, True) if shuts else None
         stated = self._stated(place, rule)
         because = _merged(opens, closes, "because")
         if used >= 0.02:
             because = (*because, f"{round(used * 100)} % was used up in the bucket")
-        if rule.closes is not None and closes is not None and stated is None:
-            span = rule.closes
-            moved = slab_move(self.standing, place.area, starts, closes, lambda other: edge_in(other, span), self.units)
+        if shuts is not None and closes is not None and stated is None:
+            moved = slab_move(
+                self.standing, place.area, starts, closes, lambda other: edge_in(other, shuts, True), self.units
+            )
             because = (*because, moved) if moved else because
         return self._finished(place, rule, opens, closes, stated, starts, because, provisional)
 
@@ -272,6 +282,10 @@ class _Tracker:
             neighbours=waiting,
         )
 
+    def _closing_span(self, place: _Place, rule: WindowRule) -> SheetSpan | None:
+        """When a window closes on its sheet: a recoat by the coats that follow, where the sheet tells them apart."""
+        return rule.closing_span(following(self.standing, place.batch.coat)) if rule.closes_for else rule.closes
+
     def _stated(self, place: _Place, rule: WindowRule) -> Stated | None:
         if place.portion is None:
             return None
@@ -296,7 +310,14 @@ class _Tracker:
 def _learned(batch: Batch, window: str) -> Learned:
     """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
     used = batch.factors.get(window)
-    return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+    return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
+
+
+def _mixing_s(batch: Batch, profile: Profile) -> float:
+    """How long mixing took, where a pot life counts from its end; else how long it was to take."""
+    if profile.pot_life is not None and profile.pot_life.measured_hot:
+        return (batch.mixing_ended - batch.combined.at).total_seconds()
+    return batch.mixing_s
 
 
 def stands(rule: WindowRule) -> bool:
@@ -318,6 +339,12 @@ def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tupl
     edge = (earlier.closes or earlier.opens) if earlier else None
     why = place.provisional or f"{step} not stated yet: counted from its early edge"
     return (edge.edge.early if edge else place.poured), why
+
+
+def following(standing: Standing, coat: str | None) -> tuple[Profile, ...]:
+    """The products of the coats that go on after this one, as far as they are known."""
+    coats = standing.site.next_coats(coat) if coat else ()
+    return tuple(found for each in coats if (found := standing.profile(each.product)) is not None)
 
 
 def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> Stated | None:

@@ -9,20 +9,27 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from functools import cached_property
+from zoneinfo import ZoneInfo
 
+from mixclock.decide.slabdoubt import (
+    COLDER_SLAB_K,
+    RAMP_S,
+    SPOT_DOUBT_K,
+    STALE_AFTER,
+    STALE_DOUBT_K,
+    Doubt,
+    counts_as_exact,
+    morning_rise,
+    night_fall,
+)
 from mixclock.formulas.air import AIR_RANGE_C, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
 from mixclock.formulas.history import History
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
-from mixclock.job.site import Forecast
+from mixclock.job.site import Area, Forecast, Site
 from mixclock.units import CrewUnits
-
-STALE_AFTER = timedelta(hours=2)
-"""A reading held for longer than this is doubted."""
-
-STALE_DOUBT_K = 3.0
-"""How far a held reading, or air in place of slab, may be off."""
 
 NO_READING_C = 20.0
 NO_READING_RH_PCT = 60.0
@@ -32,18 +39,38 @@ NO_READING_DOUBT_K = 5.0
 BLEND_S = 4 * 3600.0
 """How fast the forecast forgets how far off it was at the last reading: e-fold in four hours (judgement)."""
 
-RAMP_S = 60.0
-
 
 @dataclass(frozen=True)
 class Course:
-    """One quantity over time (epoch seconds), with its doubt."""
+    """One quantity over time (epoch seconds), with its doubt.
+
+    `low` and `high` are what the ends that a crew races reckon with; `for_limits` what a maker's limits do.
+    """
 
     likely: History
     low: History
     high: History
     assumed: tuple[str, ...] = ()
     last_reading: datetime | None = None
+    doubt: Doubt | None = None
+
+    def for_limits(self, start_s: float) -> tuple[History, History]:
+        """The colder and the warmer history for a maker's limit whose window starts then."""
+        if self.doubt is None:
+            return self.low, self.high
+        if start_s <= self.doubt.stale_from:
+            return self._read_lately
+        return self._doubted_from(start_s, self.likely.since(start_s))
+
+    @cached_property
+    def _read_lately(self) -> tuple[History, History]:
+        """The same for every window that starts while the last reading is fresh: one history, added up once."""
+        assert self.doubt is not None
+        return self._doubted_from(self.doubt.stale_from, self.likely)
+
+    def _doubted_from(self, start_s: float, likely: History) -> tuple[History, History]:
+        assert self.doubt is not None
+        return _moved(likely, self.doubt.down(start_s), -1.0), _moved(likely, self.doubt.up(start_s), 1.0)
 
 
 @dataclass(frozen=True)
@@ -70,22 +97,17 @@ def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
 
 def weather(standing: Standing, area: str | None, slab_before: datetime | None = None) -> Weather:
     """The conditions that hold for an area of the job; `slab_before` leaves out slab readings from then on."""
-    forecast, units = standing.site.forecast, standing.site.units
-    air_samples = standing.readings.air(area)
-    air = _course(air_samples, forecast, lambda point: point.air_c, "air", NO_READING_C, units)
-    damp_samples = standing.readings.humidity(area)
-    humidity = _course(
-        damp_samples, forecast, lambda point: point.rh_pct, "humidity", NO_READING_RH_PCT, units, doubted=False
-    )
+    reading = _Reading(standing, area)
+    air = reading.course(standing.readings.air(area), lambda point: point.air_c, "air")
+    humidity = reading.humidity()
     slab_samples = standing.readings.slab(area)
     if slab_before is not None:
         slab_samples = tuple(sample for sample in slab_samples if sample.at < slab_before)
-    if slab_samples or any(point.slab_c is not None for point in forecast):
-        slab = _course(slab_samples, forecast, lambda point: point.slab_c, "slab", NO_READING_C, units)
-        return Weather(slab, air, humidity)
-    if air_samples or any(point.air_c is not None for point in forecast):
-        return Weather(_air_for_slab(air, units), air, humidity, slab_source="air")
-    return Weather(_course((), (), lambda _: None, "slab", NO_READING_C, units), air, humidity, slab_source="none")
+    if slab_samples or any(point.slab_c is not None for point in standing.site.forecast):
+        return Weather(reading.course(slab_samples, lambda point: point.slab_c, "slab"), air, humidity)
+    if air.last_reading is not None or any(point.air_c is not None for point in standing.site.forecast):
+        return Weather(_air_for_slab(air, standing.site.units), air, humidity, slab_source="air")
+    return Weather(reading.course((), lambda _: None, "slab"), air, humidity, slab_source="none")
 
 
 def steady(
@@ -105,42 +127,88 @@ def _steady_course(value: float, doubt: float) -> Course:
 
 
 def _air_for_slab(air: Course, units: CrewUnits) -> Course:
-    """Air in place of the slab's temperature: doubted throughout."""
+    """Air in place of the slab's temperature: doubted throughout, and colder still for what a maker lets open."""
+    rise = air.doubt.rise if air.doubt else None
+    up = _largest(STALE_DOUBT_K, rise)
+    doubt = Doubt(STALE_DOUBT_K, rise=rise, fall=air.doubt.fall if air.doubt else None, least_down_k=COLDER_SLAB_K)
     return Course(
         air.likely,
         _shifted(air.likely, -STALE_DOUBT_K),
-        _shifted(air.likely, STALE_DOUBT_K),
+        _moved(air.likely, up, 1.0),
         (f"no slab reading: the air's temperature stands in, ±{units.write_difference(STALE_DOUBT_K)}",),
         air.last_reading,
+        doubt,
     )
 
 
-def _course(
-    samples: Sequence[Sample],
-    forecast: Sequence[Forecast],
-    pick: Callable[[Forecast], float | None],
-    what: str,
-    fallback: float,
-    units: CrewUnits,
-    doubted: bool = True,
-) -> Course:
-    ahead = [Sample(point.at, value) for point in forecast if (value := pick(point)) is not None]
-    if not samples and not ahead:
-        lone = History((0.0,), (fallback,))
-        taken = units.write_temp(fallback) if doubted else f"{fallback:.0f} %"
-        doubt = NO_READING_DOUBT_K if doubted else 0.0
-        return Course(lone, _shifted(lone, -doubt), _shifted(lone, doubt), (f"no {what} reading: taken as {taken}",))
-    likely = _joined(samples, ahead)
-    if not doubted:
+@dataclass(frozen=True)
+class _Reading:
+    """How the readings and the forecast of one place become courses."""
+
+    standing: Standing
+    area: str | None
+
+    @property
+    def forecast(self) -> tuple[Forecast, ...]:
+        return self.standing.site.forecast
+
+    @property
+    def units(self) -> CrewUnits:
+        return self.standing.site.units
+
+    def humidity(self) -> Course:
+        """Relative humidity, which carries no doubt of its own."""
+        samples = self.standing.readings.humidity(self.area)
+        ahead = self._ahead(lambda point: point.rh_pct)
+        if not samples and not ahead:
+            lone = History((0.0,), (NO_READING_RH_PCT,))
+            return Course(lone, lone, lone, (f"no humidity reading: taken as {NO_READING_RH_PCT:.0f} %",))
+        likely = _joined(samples, ahead)
         return Course(likely, likely, likely, (), samples[-1].at if samples else None)
-    last = samples[-1].at if samples else None
-    said_of = (
-        () if samples else (f"no {what} reading: the forecast stands in, ±{units.write_difference(STALE_DOUBT_K)}",)
-    )
-    doubt_from = last.timestamp() + STALE_AFTER.total_seconds() if last else -math.inf
-    return Course(
-        likely, _doubted(likely, doubt_from, -STALE_DOUBT_K), _doubted(likely, doubt_from, STALE_DOUBT_K), said_of, last
-    )
+
+    def course(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
+        """A temperature: linear between readings, then the forecast, else the last one held, and doubted."""
+        ahead = self._ahead(pick)
+        if not samples and not ahead:
+            lone = History((0.0,), (NO_READING_C,))
+            said = f"no {what} reading: taken as {self.units.write_temp(NO_READING_C)}"
+            return Course(lone, _shifted(lone, -NO_READING_DOUBT_K), _shifted(lone, NO_READING_DOUBT_K), (said,))
+        likely = _joined(samples, ahead)
+        if not samples:
+            said = f"no {what} reading: the forecast stands in, ±{self.units.write_difference(STALE_DOUBT_K)}"
+            low, high = _shifted(likely, -STALE_DOUBT_K), _shifted(likely, STALE_DOUBT_K)
+            return Course(likely, low, high, (said,), None, Doubt())
+        last = samples[-1]
+        led = bool(ahead) and ahead[-1].at > last.at
+        doubt = self._doubt(last, led)
+        stale = _stale(doubt.stale_from)
+        return Course(
+            likely,
+            _moved(likely, stale, -1.0),
+            _moved(likely, _largest_of(stale, doubt.rise), 1.0),
+            (),
+            last.at,
+            doubt,
+        )
+
+    def _doubt(self, last: Sample, led: bool) -> Doubt:
+        """What may have happened since the last reading; a forecast that leads on knows of sun and night."""
+        site = self.standing.site
+        zone, area = ZoneInfo(site.zone), site.area(self.area) if self.area else _only_area(site)
+        stale_from = last.at.timestamp() + STALE_AFTER.total_seconds()
+        spot_k = 0.0 if counts_as_exact(last, len(site.areas)) else SPOT_DOUBT_K
+        if led:
+            return Doubt(spot_k, stale_from)
+        return Doubt(spot_k, stale_from, rise=morning_rise(last.at, zone, area), fall=night_fall(last.at, zone, area))
+
+    def _ahead(self, pick: Callable[[Forecast], float | None]) -> list[Sample]:
+        return [Sample(point.at, value) for point in self.forecast if (value := pick(point)) is not None]
+
+
+def _only_area(site: Site) -> Area | None:
+    """The area that stands for the whole floor: the only one, or any where all are alike in sun, heat and roof."""
+    kinds = {(area.sun, area.heated, area.outside) for area in site.areas}
+    return site.areas[0] if site.areas and len(kinds) == 1 else None
 
 
 def _joined(samples: Sequence[Sample], forecast: Sequence[Sample]) -> History:
@@ -168,10 +236,24 @@ def _shifted(history: History, by: float) -> History:
     return History(history.times_s, tuple(value + by for value in history.values))
 
 
-def _doubted(history: History, from_s: float, by: float) -> History:
-    """The history shifted from an instant on, ramped so that it stays a function of time."""
-    if from_s == -math.inf:
-        return _shifted(history, by)
-    times = sorted({*history.times_s, from_s, from_s + RAMP_S})
-    shift = (by * min(1.0, max(0.0, (at - from_s) / RAMP_S)) for at in times)
-    return History(tuple(times), tuple(history.at(at) + more for at, more in zip(times, shift, strict=True)))
+def _moved(history: History, by: History, sense: float) -> History:
+    """A history moved by another one."""
+    times = sorted({*history.times_s, *by.times_s})
+    return History(tuple(times), tuple(history.at(at) + sense * by.at(at) for at in times))
+
+
+def _stale(from_s: float) -> History:
+    """The doubt of a held reading for an hour, ramped so that it stays a function of time."""
+    return History((from_s, from_s + RAMP_S), (0.0, STALE_DOUBT_K))
+
+
+def _largest(least_k: float, other: History | None) -> History:
+    return _largest_of(History((0.0,), (least_k,)), other)
+
+
+def _largest_of(one: History, other: History | None) -> History:
+    """The larger of two doubts at each of their knots."""
+    if other is None:
+        return one
+    times = sorted({*one.times_s, *other.times_s})
+    return History(tuple(times), tuple(max(one.at(at), other.at(at)) for at in times))

@@ -29,7 +29,9 @@ from mixclock.formulas.ensemble_members import (
     weighted_quantile,
     weights_after,
 )
-from mixclock.formulas.hot import hot_from_c
+from mixclock.formulas.history import History
+from mixclock.formulas.hot import HOT_C, hot_from_c
+from mixclock.formulas.practicecap import capped_s
 from mixclock.formulas.ranges import require_within
 
 __all__ = [  # the whole ensemble through one door
@@ -53,7 +55,6 @@ CLAIMED, CLAIMED_TWICE = 0.25, 0.50
 SMALL_CUP_KG, SLOW_S = 0.5, 3600.0
 ADIABATIC_FROM_KG = 3.0
 COLDER_K = 1.0  # judgement: a thermometer's error
-FULL_KIT_KG, PRACTICE_CAP_S = 9.0, 600.0  # common practice, no source
 GEL_CONVERSION = 0.577  # Flory and Stockmayer (from memory)
 
 Floor = Literal["spread", "share of likely", "one sheet point", "adiabatic", "hot", "practice"]
@@ -84,16 +85,17 @@ def edge_times(
     weights: Floats | None = None,
     factor: float = 1.0,
     observed: bool = False,
-    practice_cap: bool = False,
+    practice: bool = False,
 ) -> Edges:
     """Early, likely and late end of a bucket's pot life [s from mixing], with the floors of a careful practice.
 
     Until something was observed: early at most 0.8 of likely (0.4 of what goes over an hour), late at least 1.25 of it
     (1.5 under half a kilogram or over an hour); with one sheet point early also holds for 25 and 60 kJ/mol. Always:
     from 3 kg early is at most the adiabatic time; at most the moment at which the model is hot (`formulas.hot`);
-    at most ten minutes where `practice_cap` applies. Late is None for a bucket more than 1 K colder
-    than its sheet. Nothing of this makes a warmer or (in air no warmer than itself) a larger bucket later, but for a
-    mix colder than its air: the 15 K count from the mix, and the air alone brings a colder one there sooner.
+    held back by what `practicecap` says of a big mass where `practice` applies. A kit that its maker timed to 40 °C
+    rests on that figure alone, reserve and all. Late is None for a bucket more than 1 K colder than its sheet. Nothing
+    of this makes a warmer or (in air no warmer than itself) a larger bucket later, but for a mix colder than its air:
+    the 15 K count from the mix, and the air alone brings a colder one there sooner.
 
     Args:
         calibration: the product's ensemble.
@@ -101,7 +103,7 @@ def edge_times(
         weights: members' weights; from the bucket's readings when left out.
         factor: learned factor on the times [-], above 0.
         observed: whether edges of this product have been observed, so that its band stands by itself.
-        practice_cap: whether this is a 100 % solids epoxy, which gets ten minutes from 9 kg.
+        practice: whether this is a 100 % solids epoxy, which practice gives a short life in a big mass.
 
     Returns:
         Edges [s].
@@ -110,9 +112,9 @@ def edge_times(
         ValueError: factor not above 0.
 
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
-    >>> edges = edge_times(calibration, Bucket(12.0, 22.0, 22.0), practice_cap=True)
-    >>> edges.early_s, edges.early_by, edges.late_by
-    (600.0, 'practice', 'colder than the sheet')
+    >>> edges = edge_times(calibration, Bucket(12.0, 22.0, 22.0), practice=True)
+    >>> round(edges.early_s), edges.early_by, edges.late_by
+    (500, 'practice', 'colder than the sheet')
 
     Source: floors as in the text above, judgement and common practice.
     """
@@ -121,24 +123,30 @@ def edge_times(
         weights = weights_after(run, calibration)
     ends_s = run.times_s[-1]
     low, likely, high = (weighted_quantile(ends_s[0], weights, share) for share in (0.1, 0.5, 0.9))
-    hot_s = _hot_s(run, bucket, weights)
+    by_maker = calibration.sheet.end == "hot"
+    hot_c = hot_from_c(bucket.material_c)
+    hot_s = _hot_s(run, max(HOT_C, hot_c) if by_maker else hot_c, weights)
     adiabatic_s = weighted_quantile(run.adiabatic_s, weights, 0.5)
     floors: dict[Floor, float] = {"spread": low, "hot": hot_s}
-    if bucket.mass_kg >= ADIABATIC_FROM_KG:
+    if bucket.mass_kg >= ADIABATIC_FROM_KG and not by_maker:
         floors["adiabatic"] = adiabatic_s
-    if practice_cap and bucket.mass_kg >= FULL_KIT_KG:
-        floors["practice"] = PRACTICE_CAP_S
-    if not observed:
+    if not observed and not by_maker:
         floors["share of likely"] = _early_share_s(likely)
-        floors |= (
-            {"one sheet point": min(weighted_quantile(other, weights, 0.1) for other in ends_s[1:])}
-            if len(ends_s) > 1
-            else {}
-        )
+    if not observed and len(ends_s) > 1:
+        floors["one sheet point"] = min(weighted_quantile(other, weights, 0.1) for other in ends_s[1:])
+    if practice:
+        held_s = capped_s(min(floors.values()), bucket.mass_kg, calibration.sheet.mass_kg, _warmest_c(bucket))
+        floors["practice"] = held_s if held_s < min(floors.values()) else math.inf
     early_by = min(floors, key=lambda name: floors[name])
     late_s, late_by = _late(calibration.sheet, bucket, likely, high, observed)
     hot = hot_s if math.isfinite(hot_s) else None
     return Edges(floors[early_by], likely, late_s, early_by, late_by, hot, adiabatic_s)
+
+
+def _warmest_c(bucket: Bucket) -> float:
+    """The warmer of the material at mixing and the air around it then."""
+    air_c = bucket.air.at(0.0) if isinstance(bucket.air, History) else bucket.air
+    return max(bucket.material_c, air_c)
 
 
 def _late(sheet: SheetPot, bucket: Bucket, likely: float, high: float, observed: bool) -> tuple[float | None, Ceiling]:
@@ -154,9 +162,9 @@ def _early_share_s(likely_s: float) -> float:
     return EARLY_SHARE * min(likely_s, SLOW_S) + EARLY_SHARE_SLOW * max(0.0, likely_s - SLOW_S)
 
 
-def _hot_s(run: Run, bucket: Bucket, weights: Floats) -> float:
+def _hot_s(run: Run, from_c: float, weights: Floats) -> float:
     track = kernel.Track(run.times_s[:, 0], run.temps_c[:, 0])
-    return weighted_quantile(first_reach_s(track, hot_from_c(bucket.material_c)), weights, 0.5)
+    return weighted_quantile(first_reach_s(track, from_c), weights, 0.5)
 
 
 @dataclass(frozen=True)

@@ -7,15 +7,16 @@ generator, so it is the same on every machine and in every version.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
 from mixclock.formulas.bucket import MATERIAL_RANGE_C, Vessel
 from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.hot import HOT_C
 from mixclock.formulas.ranges import require_within
 
-End = Literal["gel", "workability", "unknown"]
+End = Literal["gel", "workability", "unknown", "hot"]
 Body = Literal["unfilled", "filled", "waterborne"]
 
 # (low, most likely, high); E read from an 8-temperature chart, kinetics quoted second-hand from
@@ -26,7 +27,7 @@ RISE_K: dict[Body, tuple[float, float, float]] = {
     "filled": (60.0, 110.0, 140.0),
     "waterborne": (20.0, 45.0, 80.0),
 }
-ALPHA_END: dict[End, tuple[float, float, float]] = {
+ALPHA_END: dict[str, tuple[float, float, float]] = {
     "gel": (0.50, 0.577, 0.60),
     "workability": (0.30, 0.375, 0.45),
     "unknown": (0.25, 0.45, 0.60),
@@ -37,6 +38,7 @@ N = (1.3, 1.54, 1.9)
 H0_W_M2K, K_IN_W_MK, PASSAGE_FACTOR = 16.0, 0.4, 1.4
 SHEET_SIGMA = 0.12  # judgement: scatter of a stated time, 1 σ of its logarithm
 POINT_SIGMA = 0.05  # judgement: the part of it that each of several stated points has for itself
+HOT_ALPHA_RANGE = (0.03, 0.60)
 MOST_POINTS = 12
 SIZES = (16, 4096)
 
@@ -57,8 +59,8 @@ class SheetPot:
 
     def __post_init__(self) -> None:
         require_within("sheet mass", self.mass_kg, 1e-3, 1e3, "kg")
-        if self.end not in ALPHA_END:
-            raise ValueError(f"pot life's end is {self.end!r}; it must be one of {', '.join(ALPHA_END)}")
+        if self.end not in get_args(End):
+            raise ValueError(f"pot life's end is {self.end!r}; it must be one of {', '.join(get_args(End))}")
         if self.body not in RISE_K:
             raise ValueError(f"body is {self.body!r}; it must be one of {', '.join(RISE_K)}")
         object.__setattr__(self, "points", _checked(self.points))
@@ -176,6 +178,14 @@ def normal(share: Floats) -> Floats:
     return np.where(tail < 0.02425, np.where(share < 0.5, far, -far), near)
 
 
+def _alpha_end(sheet: SheetPot, share: Floats, rise_k: Floats) -> Floats:
+    """Conversion at the end of the pot life; where the maker stopped at 40 °C, what heats the mass so far."""
+    if sheet.end != "hot":
+        return triangular(share, *ALPHA_END[sheet.end])
+    mean_c = sum(temp_c for temp_c, _ in sheet.points) / len(sheet.points)
+    return np.clip((HOT_C - mean_c) / rise_k, *HOT_ALPHA_RANGE)
+
+
 def draw(sheet: SheetPot, size: int = 128) -> Draw:
     """`size` resins that the sheet allows, with a factor on each of its stated times.
 
@@ -193,15 +203,18 @@ def draw(sheet: SheetPot, size: int = 128) -> Draw:
     count = len(sheet.points)
     u = even_points(size, 9 + (count if count > 1 else 0))
     passage = PASSAGE_FACTOR ** (2.0 * u[6:8] - 1.0)
-    if count == 1:
+    rise_k = triangular(u[1], *RISE_K[sheet.body])
+    if sheet.end == "hot":  # the maker's reserve stands for the scatter: the printed figure is taken as it stands
+        scatter = np.zeros((count, size))
+    elif count == 1:
         scatter = SHEET_SIGMA * normal(u[8:9])
     else:
         shared = (SHEET_SIGMA**2 - POINT_SIGMA**2) ** 0.5
         scatter = shared * normal(u[8]) + POINT_SIGMA * normal(u[9:])
     return Draw(
         energy_j_mol=triangular(u[0], *ENERGY_J_MOL),
-        rise_k=triangular(u[1], *RISE_K[sheet.body]),
-        alpha_end=triangular(u[2], *ALPHA_END[sheet.end]),
+        rise_k=rise_k,
+        alpha_end=_alpha_end(sheet, u[2], rise_k),
         kappa=triangular(u[3], *KAPPA),
         m=triangular(u[4], *M),
         n=triangular(u[5], *N),

@@ -64,6 +64,11 @@ class History:
         """What `cure` added up along this history for each law, so that it is added up once."""
         return {}
 
+    def since(self, time_s: float) -> "History":
+        """The same from a time on; what was before it is left out."""
+        first = max(0, bisect_right(self.times_s, time_s) - 1)
+        return self if not first else History(self.times_s[first:], self.values[first:])
+
     def shifted(self, by_s: float) -> "History":
         """The same with another zero: what was at 0 is at `by_s`."""
         return History(tuple(time_s + by_s for time_s in self.times_s), self.values)

@@ -94,9 +94,15 @@ def _window(rule: WindowRule) -> Iterator[str]:
 
 
 def _span(where: str, span: SheetSpan, energy: DefaultEnergy) -> Iterator[str]:
-    if not span.depends_on_temperature:
+    if span.undated:
+        taken = span.reckoned(closing=not where.endswith(".opens")).points[0]
+        yield (
+            f"{where}: no temperature is stated, so it is taken to hold at {say_point(taken)}, the safe side of a "
+            "room's; ask for the sheet's temperature, or write constant = true if it stands still"
+        )
+    elif not span.depends_on_temperature:
         if span.points[0].span_s > 0.0:
-            yield f"{where}: no temperature is stated, so it holds for any"
+            yield f"{where}: no temperature is stated, and it stands still at any"
     elif len({point.temp_c for point in span.points}) == 1:
         yield (
             f"{where}: one temperature only; for others {energy.likely_kj_mol:g} kJ/mol stands in "

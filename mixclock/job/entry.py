@@ -59,6 +59,8 @@ class FactorUsed(Frozen):
     factor: float
     sigma: float
     observations: int
+    mass_kg: float = 0.0
+    """The largest bucket that was seen to its end, where the window is that of the bucket."""
 
 
 class FactorDropped(Frozen):
@@ -126,7 +128,10 @@ class Began(Frozen):
 
 
 class Reading(Frozen):
-    """Conditions as measured. Without an area a slab temperature holds for the whole floor."""
+    """Conditions as measured. Without an area a slab temperature holds for the whole floor.
+
+    `how` tells with what a slab was read: contact, or infrared (from within 20 cm, on matt concrete or tape).
+    """
 
     kind: ClassVar[str] = "reading"
     air_c: float | None = None
@@ -136,6 +141,7 @@ class Reading(Frozen):
     bucket_c: float | None = None
     batch: int | None = None
     logger: str | None = None
+    how: str | None = None
 
 
 class Measured(Frozen):

@@ -6,8 +6,8 @@ Reading and checking the file's text is `mixclock.job.profilereading`; what a wi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 
@@ -27,6 +27,10 @@ WASHED_OFF = (Family.ACID_ETCH, Family.NEUTRALISER)
 """Families that are laid to be rinsed off again: nobody squeegees or rolls them."""
 
 
+UNDATED_CLOSES_C, UNDATED_OPENS_C = 20.0, 25.0
+"""Where a sheet's figure is taken to hold that names no temperature: the safe side of room temperature each way."""
+
+
 @dataclass(frozen=True)
 class SheetPoint:
     """One stated time; without a temperature it holds at any temperature."""
@@ -41,11 +45,29 @@ class SheetSpan:
     """A span of time as the sheet prints it: one figure, one point or a table, coldest first."""
 
     points: tuple[SheetPoint, ...]
+    constant: bool = False
+    """Whether it stands still at any temperature: the file says so, or it is a stand that only time ends."""
 
     @property
     def depends_on_temperature(self) -> bool:
         """Whether the sheet ties this span to a temperature at all."""
         return self.points[0].temp_c is not None
+
+    @property
+    def undated(self) -> bool:
+        """Whether the sheet names no temperature for a span that one moves."""
+        return not self.depends_on_temperature and not self.constant
+
+    def reckoned(self, closing: bool) -> SheetSpan:
+        """The span as it is reckoned with: one without a temperature holds on the safe side of a room's.
+
+        >>> SheetSpan((SheetPoint(1800.0),)).reckoned(closing=True).points[0].temp_c
+        20.0
+        """
+        if not self.undated:
+            return self
+        temp_c = UNDATED_CLOSES_C if closing else UNDATED_OPENS_C
+        return replace(self, points=tuple(replace(point, temp_c=temp_c) for point in self.points))
 
     @property
     def depends_on_humidity(self) -> bool:
@@ -63,6 +85,23 @@ class WindowRule:
     closes: SheetSpan | None = None
     hottest_hour: bool = False
     after_stated: bool = True
+    closes_for: tuple[tuple[str, SheetSpan], ...] = ()
+    """Closing spans by the family or the product (casefolded) of the coat that follows."""
+
+    def closing_span(self, following: Iterable[Profile]) -> SheetSpan | None:
+        """When it closes for the coats that may follow; the shortest figure where the sheet knows none of them."""
+        if not self.closes_for:
+            return self.closes
+        known = dict(self.closes_for)
+        found = [
+            known.get(each.name.casefold()) or known.get(each.family.value) or self.closes for each in following
+        ] or [self.closes, *known.values()]
+        spans = [span for span in found if span is not None] or list(known.values())
+        return min(spans, key=lambda span: min(point.span_s for point in span.points))
+
+
+HOT_END = "40 °C"
+"""The end of a pot life as makers of floor kits measure it."""
 
 
 @dataclass(frozen=True)
@@ -73,6 +112,11 @@ class PotLife:
     mass_kg: float | None
     end: str
     end_stated: bool = True
+
+    @property
+    def measured_hot(self) -> bool:
+        """Whether the maker stopped the clock of a whole container at 40 °C, counted from the end of mixing."""
+        return self.end == HOT_END
 
 
 @dataclass(frozen=True)

@@ -10,14 +10,16 @@ from collections.abc import Mapping
 from mixclock.job import kinds
 from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.mixreading import read_mix
-from mixclock.job.profile import Dilution, Family, Film, Limits, PotLife, Profile
+from mixclock.job.profile import HOT_END, Dilution, Family, Film, Limits, PotLife, Profile
 from mixclock.job.sheetspans import read_span
 from mixclock.job.steps import POUR_OUT, WINDOWS
 from mixclock.job.tablereading import Found, Table, parse_toml
 from mixclock.job.windowreading import read_windows
 
-POT_LIFE_ENDS = ("gel", "workable")
-"""What the sheet may call the end of the pot life: it has set, or it can no longer be worked."""
+POT_LIFE_ENDS = ("gel", "workable", HOT_END)
+"""What the sheet may call the end of the pot life: it has set, it can no longer be worked, or a kit reached 40 °C."""
+
+_SPELLINGS_OF_HOT = frozenset({"40°c", "40c", "104°f", "104f"})
 
 
 def read_profile(text: str) -> Profile:
@@ -67,16 +69,26 @@ def _family(top: Table) -> Family | None:
 def _pot_life(top: Table) -> PotLife | None:
     table = top.table("pot-life", "[pot-life]")
     mass_kg = table.quantity("mass", kinds.MASS)
-    end = table.choice("end", POT_LIFE_ENDS)
-    span = read_span(table, "at")
+    end = _end(table)
+    span = read_span(table, "at", constant=table.flag("constant"))
     table.finish()
     if not table.values:
         return None
     if "at" not in table.values:
         table.wrong("at", "is missing", 'state the pot life, as in at = { "20 °C" = "40 min", "30 °C" = "20 min" }')
+    if end == HOT_END and "mass" not in table.values:
+        table.wrong("mass", "is missing: an end at 40 °C is that of a kit", 'state the mass of the kit, as in "10 kg"')
     if span is not None and span.points[0].rh_pct is not None:
         table.wrong("at", "states a humidity, which does nothing in the bucket", "state one time for each temperature")
     return None if span is None else PotLife(span, mass_kg, end or POT_LIFE_ENDS[0], end is not None)
+
+
+def _end(table: Table) -> str | None:
+    raw = table.values.get("end")
+    if isinstance(raw, str) and "".join(raw.split()).casefold() in _SPELLINGS_OF_HOT:
+        table.raw("end")
+        return HOT_END
+    return table.choice("end", POT_LIFE_ENDS)
 
 
 def _film(table: Table) -> Film:

@@ -16,6 +16,10 @@ class Sample:
 
     at: datetime
     value: float
+    how: str | None = None
+    """With what a slab was read, where somebody said so: contact or infrared."""
+    area: str | None = None
+    """The place that was read; None for one spot that stands for the whole floor."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,7 @@ class Readings:
         key = (field, self.place(area))
         if key not in self._kept:
             self._kept[key] = tuple(
-                Sample(entry.happened, value)
+                Sample(entry.happened, value, reading.how, reading.area)
                 for entry, reading in self._readings
                 if (value := getattr(reading, field)) is not None and (area is None or reading.area in (None, area))
             )

@@ -6,6 +6,7 @@ The points of a table must agree with each other: no temperature twice, and neve
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
@@ -21,10 +22,19 @@ SAME_TEMP_K = 0.05
 USUAL_RH_PCT = 50.0
 
 
-def read_span(table: Table, key: str, *, zero: bool = False) -> SheetSpan | None:
-    """The span at a key; `zero` where the sheet may state no time at all, as for an induction that is none."""
+def read_span(table: Table, key: str, *, zero: bool = False, constant: bool | None = None) -> SheetSpan | None:
+    """The span at a key; `zero` where the sheet may state no time at all, as for an induction that is none.
+
+    `constant` where one that names no temperature stands still at any.
+    """
     raw = table.raw(key)
-    kind = SPAN_OR_ZERO if zero else SPAN
+    span = _read_raw(table, key, raw, SPAN_OR_ZERO if zero else SPAN)
+    if span is None or span.depends_on_temperature:
+        return span
+    return replace(span, constant=bool(constant))
+
+
+def _read_raw(table: Table, key: str, raw: object, kind: Kind) -> SheetSpan | None:
     if raw is None:
         return None
     if isinstance(raw, dict):

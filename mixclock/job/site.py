@@ -27,6 +27,11 @@ class Area:
     texture: str | None = None
     cove_m: float | None = None
     stairs_m: float | None = None
+    sun: bool | None = None
+    """Whether sun falls on it or on the roof above it; None where nobody said."""
+    heated: bool | None = None
+    outside: bool | None = None
+    """Whether it lies outside, or with its doors open through the night."""
 
 
 @dataclass(frozen=True)

@@ -166,6 +166,9 @@ def _area(table: Table) -> Area | None:
         texture=table.choice("texture", TEXTURES),
         cove_m=table.quantity("cove", kinds.LENGTH),
         stairs_m=table.quantity("stairs", kinds.LENGTH),
+        sun=table.flag("sun"),
+        heated=table.flag("heated"),
+        outside=table.flag("outside"),
     )
     return area if name is not None else None
 

@@ -101,10 +101,12 @@ class Step:
     stages in `called`. `rank` is that of its closing edge or of its moment, `opens_as` that of its opening where that
     is called out. `verb` is the statement that ends it; a step without one is ended by the statements of the steps in
     `ended_by`, or by what the floor itself shows (`signs`). `waits_for` names the steps that come before it on the
-    same floor. `from_bucket` marks closing clocks that start with what the batch used up in the bucket. `per_area`
-    marks what is asked of an area rather than of a batch, `of_flake` what only a flaked coat has, `on_film` what can
-    only be done where the batch was poured. `question` is what a sheet without this window leaves open, for the kinds
-    of product in `asked_of`. `counts_from` is the start of its window where a sheet is asked for it.
+    same floor. `limit` marks edges that a maker set with a reserve of his own; a crew races all others. `stands_still`
+    marks figures that only time ends where a sheet names no temperature. `from_bucket` marks closing clocks that start
+    with what the batch used up in the bucket. `per_area` marks what is asked of an area rather than of a batch,
+    `of_flake` what only a flaked coat has, `on_film` what can only be done where the batch was poured. `question` is
+    what a sheet without this window leaves open, for the kinds of product in `asked_of`. `counts_from` is the start of
+    its window where a sheet is asked for it.
     """
 
     name: str
@@ -121,6 +123,8 @@ class Step:
     ended_by: tuple[str, ...] = ()
     signs: tuple[str, ...] = ()
     law: Law = Law.GEL_LIKE
+    limit: bool = False
+    stands_still: bool = False
     from_bucket: bool = False
     per_area: bool = False
     of_flake: bool = False
@@ -158,6 +162,8 @@ _ROWS = (
         opens_as=Rank.TIMELY,  # that it shuts is pour-out's to say
         skill=Skill.MIX,
         counts_from="mixed",
+        limit=True,
+        stands_still=True,
     ),
     Step(
         POUR_OUT,
@@ -224,6 +230,7 @@ _ROWS = (
         from_bucket=True,
         question="from when dust and dew no longer mark it",
         asked_of=(Work.COATING,),
+        limit=True,
     ),
     Step(
         SCRAPE,
@@ -239,6 +246,7 @@ _ROWS = (
         waits_for=(BROADCAST,),
         of_flake=True,
         on_film=True,
+        limit=True,
     ),
     Step(
         RECOAT,
@@ -251,6 +259,7 @@ _ROWS = (
         per_area=True,
         question="when the next coat may go on",
         asked_of=(Work.COATING,),
+        limit=True,
     ),
     Step(
         FOOT_TRAFFIC,
@@ -262,6 +271,7 @@ _ROWS = (
         per_area=True,
         question="from when it may be walked on",
         asked_of=(Work.COATING,),
+        limit=True,
     ),
     Step(
         VEHICLE_TRAFFIC,
@@ -272,6 +282,7 @@ _ROWS = (
         per_area=True,
         question="from when it may be driven on",
         asked_of=(Work.COATING,),
+        limit=True,
     ),
     Step(
         FULL_CURE,
@@ -282,6 +293,7 @@ _ROWS = (
         per_area=True,
         question="from when it may be washed and loaded",
         asked_of=(Work.COATING,),
+        limit=True,
     ),
     Step(
         DWELL,
@@ -293,6 +305,7 @@ _ROWS = (
         ended_by=(DWELL, NEUTRALISE, RINSE),  # nobody says that the solution has worked: they neutralise or rinse
         question="how long the solution works",
         asked_of=(Work.ETCH,),
+        stands_still=True,
     ),
     Step(
         NEUTRALISE,
@@ -330,6 +343,7 @@ _ROWS = (
         counts_from=RINSE,
         question="from when the slab is dry enough to coat",
         asked_of=(Work.ETCH, Work.NEUTRALISER),
+        limit=True,
     ),
     Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX),
     Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX),

@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from mixclock.job.steps import POUR_OUT, Law, row_of
+from mixclock.job.steps import POUR_OUT, STEPS, Law, row_of
 
 __all__ = [
     "DEFAULT_ENERGIES",
     "HOTTEST_HOUR",
     "POUR_OUT",
+    "STAND_STILL",
     "STARTS",
     "SUSPECT_ABOVE_KJ_MOL",
     "SUSPECT_BELOW_KJ_MOL",
@@ -19,6 +20,7 @@ __all__ = [
     "Law",
     "carries_bucket",
     "default_energy",
+    "is_limit",
     "law_of",
 ]
 
@@ -46,6 +48,9 @@ SUSPECT_ABOVE_KJ_MOL = 110.0
 STARTS = ("mixed", "poured", "rolled", "flaked")
 """The statements from which a window can count. The name of a step of the same profile may stand here as well."""
 
+STAND_STILL = frozenset(row.name for row in STEPS.values() if row.stands_still)
+"""Windows whose figures, where the sheet names no temperature, only time ends."""
+
 HOTTEST_HOUR = "hottest hour"
 """The rule by which a recoat window closes after the hottest hour that it saw, instead of the integrated record."""
 
@@ -62,6 +67,15 @@ def law_of(window: str) -> Law:
 def default_energy(window: str) -> DefaultEnergy:
     """The activation energy that stands in where the sheet states one temperature only."""
     return DEFAULT_ENERGIES[law_of(window)]
+
+
+def is_limit(window: str) -> bool:
+    """Whether a maker set its edges with a reserve; a window of the user's own name is an end that a crew races.
+
+    >>> is_limit("recoat"), is_limit("broadcast"), is_limit("second sanding")
+    (True, False, False)
+    """
+    return row_of(window).limit
 
 
 def carries_bucket(window: str) -> bool:

@@ -9,7 +9,7 @@ from mixclock.job.profile import SheetSpan, WindowRule
 from mixclock.job.sheetspans import read_span, say_point, span_at
 from mixclock.job.steps import INDUCTION, POUR_OUT, RECOAT, WINDOWS
 from mixclock.job.tablereading import Table
-from mixclock.job.windownames import HOTTEST_HOUR, STARTS, default_energy
+from mixclock.job.windownames import HOTTEST_HOUR, STAND_STILL, STARTS, default_energy
 from mixclock.units import crew_units_for, write_span
 
 _SPELLINGS = {
@@ -53,15 +53,32 @@ def _name_will_do(table: Table, name: str) -> bool:
 def _read_window(table: Table, name: str, names: Sequence[str]) -> WindowRule | None:
     before = len(table.found.mistakes)
     after = _after(table, name, names)
-    opens = read_span(table, "opens", zero=name == INDUCTION)
-    closes = read_span(table, "closes")
+    constant = _constant(table, name)
+    opens = read_span(table, "opens", zero=name == INDUCTION, constant=constant)
+    closes = read_span(table, "closes", constant=constant)
+    closes_for = _closes_for(table, name, constant)
     hottest = _hottest_hour(table, name, "closes" in table.values)
     _check_edges(table, name)
     table.finish()
     if len(table.found.mistakes) > before:
         return None
     _check_order(table, opens, closes, default_energy(name).likely_kj_mol)
-    return WindowRule(name, after or default_start(name), opens, closes, hottest, after is not None)
+    return WindowRule(name, after or default_start(name), opens, closes, hottest, after is not None, closes_for)
+
+
+def _constant(table: Table, name: str) -> bool:
+    """Whether spans without a temperature stand still: a stand that only time ends, or what the file says so of."""
+    stated = table.flag("constant")
+    return name in STAND_STILL if stated is None else stated
+
+
+def _closes_for(table: Table, name: str, constant: bool) -> tuple[tuple[str, SheetSpan], ...]:
+    """When it closes by the family or the product of the coat that follows."""
+    part = table.table("closes_for", '[windows.recoat.closes_for] with polyurethane = "24 h"')
+    if part.values and name != RECOAT:
+        table.wrong("closes_for", "is for recoat only: it tells the coats that follow apart", "leave it out here")
+    spans = ((key.casefold(), read_span(part, key, constant=constant)) for key in part.values)
+    return tuple((key, span) for key, span in spans if span is not None)
 
 
 def default_start(name: str) -> str:
@@ -93,7 +110,7 @@ def _hottest_hour(table: Table, name: str, closes: bool) -> bool:
 
 def _check_edges(table: Table, name: str) -> None:
     stated = [edge for edge in ("opens", "closes") if edge in table.values]
-    if not stated:
+    if not stated and "closes_for" not in table.values:
         table.found.add(table.path, "neither opens nor closes", "state opens, closes or both")
     meaning = WINDOWS.get(name)
     for edge in stated:

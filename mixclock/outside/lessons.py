@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 from mixclock import __version__
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.learn import Observation, factors_to_log, learned_factors, observations_of
+from mixclock.decide.remembered import PHYSICS
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped
 from mixclock.job.folding import fold
@@ -144,7 +145,7 @@ class Lessons:
         return {each: tuple(seen for seen in held if seen.window == each) for each in meant}
 
     def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[Observation]:
-        rests_on = [__version__, self._book.last_number(job, skip=TEACHES_NOTHING)]
+        rests_on = [__version__, PHYSICS, self._book.last_number(job, skip=TEACHES_NOTHING)]
         sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
         kept = self._kept(job, rests_on)
         if sheet not in kept:

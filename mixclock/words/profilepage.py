@@ -83,19 +83,20 @@ def _row(
     temps_c: Sequence[float],
 ) -> EdgeRow:
     known = learned.get(window, NOTHING_LEARNED)
-    clock = clock_of(window, span, profile.family, known)
+    clock = clock_of(window, span, profile.family, known, edge == "closes")
     at = tuple(_at(clock, temp_c) for temp_c in temps_c)
     return EdgeRow(window, edge, after, write_sheet_span(span), at, known.factor)
 
 
 def _at(clock: Clock, temp_c: float) -> EdgeAt:
     rates = _damp_rates(clock.damp)
+    likely_s = tau_s(clock.likely, temp_c) / rates[0]
     return EdgeAt(
         temp_c,
-        tau_s(clock.fast, temp_c) / max(rates),
-        tau_s(clock.likely, temp_c) / rates[0],
-        tau_s(clock.slow, temp_c) / min(rates),
-        outside_sheet(clock.likely, temp_c),
+        min(likely_s, tau_s(clock.fast, temp_c) / max(rates)),
+        likely_s,
+        max(likely_s, tau_s(clock.slow, temp_c) / min(rates)),
+        outside_sheet(clock.free, temp_c),
     )
 
 

@@ -97,6 +97,7 @@ closes = { "10 °C" = "18 min", "20 °C" = "12 min", "30 °C" = "6 min" }
 after = "poured"
 opens = "10 min"
 closes = "40 min"
+constant = true
 [windows.dry]
 after = "rinse"
 opens = "48 h"
@@ -173,7 +174,7 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
         "mix: batch 3, etch; water first, the acid INTO it",
         "pour batch 3, the first third of kiln room; onto damp slab, no puddles; keep it wet",
         "with batch 1; begin where the acid was begun",
-        "until the rinse water has the pH of the tap water; then it dries until Thu 15 Oct",
+        "until the rinse water has the pH of the tap water; then it dries until Wed 14 Oct",
         "! Acid into water, never water into acid.",
         "! Neutraliser into the acid a little at a time: it foams and gives off gas",
         "! Never with bleach or another cleaner.",

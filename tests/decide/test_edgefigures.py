@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 from scipy.integrate import quad
 
+from mixclock.decide.clocks import Learned
 from mixclock.decide.edges import FoundEdge, edge_of
 from mixclock.decide.weather import Course, Weather, steady
 from mixclock.decide.windows import area_windows, seen_at
@@ -31,7 +32,7 @@ def edge(profile: Profile, window: str, conditions: Weather, closing: bool = Tru
     assert rule is not None
     span = rule.closes if closing else rule.opens
     assert span is not None
-    return edge_of(window, span, profile, conditions, START)
+    return edge_of(window, span, profile, conditions, START, closing=closing)
 
 
 def minutes(at: datetime | None) -> float:
@@ -180,3 +181,122 @@ def test_the_mass_that_a_sheet_leaves_out_is_said_to_be_assumed() -> None:
 
 def test_the_only_vessel_of_a_job_is_the_one_that_nobody_names() -> None:
     assert pour_out_assumed(site=SITE, vessel=None) == ()
+
+
+def limit_sheet(window: str, edges: str) -> Profile:
+    return read_profile(BASE.split("[windows.back-roll]")[0] + f'[windows.{window}]\nafter = "poured"\n{edges}\n')
+
+
+def span_h(window: str, edges: str, slab_c: float, closing: bool) -> tuple[float, float, float]:
+    found = edge(limit_sheet(window, edges), window, steady(slab_c), closing).edge
+    return minutes(found.early) / 60.0, minutes(found.likely) / 60.0, minutes(found.late) / 60.0
+
+
+def test_at_a_stated_point_a_makers_limit_is_the_sheets_figure_and_nothing_else() -> None:
+    table = 'opens = { "10 °C" = "24 h", "20 °C" = "12 h" }\ncloses = { "10 °C" = "72 h", "20 °C" = "48 h" }'
+    for slab_c, opens_h, closes_h in ((10.0, 24.0, 72.0), (20.0, 12.0, 48.0)):
+        assert span_h("recoat", table, slab_c, False) == pytest.approx((opens_h,) * 3, abs=1e-5)
+        assert span_h("recoat", table, slab_c, True) == pytest.approx((closes_h,) * 3, abs=1e-5)
+    assert span_h("vehicle-traffic", 'opens = { "20 °C" = "72 h" }', 20.0, False) == pytest.approx(
+        (72.0,) * 3, abs=1e-5
+    )
+
+
+def test_a_recoat_maximum_does_not_grow_in_the_cold_though_its_late_edge_follows_the_law() -> None:
+    """7 days at 25 °C: still 7 at 5 °C, early and likely; by 47 kJ/mol it would be 27 days, and a fifth of doubt."""
+    early, likely, late = span_h("recoat", 'closes = { "25 °C" = "7 d" }', 5.0, True)
+    assert (early, likely) == pytest.approx((168.0, 168.0), abs=1e-4)
+    assert likely * sooner(47e3, 25.0, 5.0) == pytest.approx(656.0, rel=0.01)
+    assert late == pytest.approx(168.0 * max(1.2 * sooner(47e3, 25.0, 5.0), sooner(60e3, 25.0, 5.0)), rel=2e-4)
+
+
+def test_a_recoat_maximum_on_a_hot_slab_is_the_law_less_two_in_the_hundred_a_kelvin() -> None:
+    """48 h and 24 h at 20 and 30 °C: 51.2 kJ/mol; 35 °C lies five kelvin off: a tenth comes off."""
+    energy = GAS * math.log(2.0) / (1.0 / 293.15 - 1.0 / 303.15)
+    early, likely, _ = span_h("recoat", 'closes = { "20 °C" = "48 h", "30 °C" = "24 h" }', 35.0, True)
+    assert likely == pytest.approx(24.0 * sooner(energy, 30.0, 35.0), rel=1e-6)
+    assert early == pytest.approx(0.9 * likely, rel=2e-4)
+
+
+def test_between_two_points_the_law_may_be_off_by_two_in_the_hundred_a_kelvin_but_never_past_the_next_point() -> None:
+    energy = GAS * math.log(2.0) / (1.0 / 293.15 - 1.0 / 303.15)
+    sheet = 'opens = { "20 °C" = "12 h", "30 °C" = "6 h" }'
+    early, likely, late = span_h("recoat", sheet, 25.0, False)
+    assert likely == pytest.approx(12.0 * sooner(energy, 20.0, 25.0), rel=1e-6)
+    assert (early, late) == pytest.approx((0.9 * likely, 1.1 * likely), rel=2e-4)
+    level = 'opens = { "20 °C" = "12 h", "30 °C" = "11 h 50 min" }'
+    assert span_h("recoat", level, 25.0, False)[2] == pytest.approx(12.0, rel=1e-6)
+
+
+def test_an_opening_gains_at_most_twenty_kilojoules_above_the_hottest_point() -> None:
+    early, likely, late = span_h("recoat", 'opens = { "10 °C" = "24 h", "20 °C" = "12 h" }', 28.0, False)
+    assert likely == pytest.approx(12.0 * sooner(20e3, 20.0, 28.0), rel=1e-6)
+    assert late == pytest.approx(min(12.0, 1.16 * likely), rel=2e-4)
+    assert early < likely
+
+
+def test_hardness_of_one_point_may_be_off_by_four_in_the_hundred_a_kelvin_and_by_its_plausible_energies() -> None:
+    """7 days at 25 °C on a slab of 16.7 °C: 15 days likely, 20 shown."""
+    _, likely, late = span_h("full-cure", 'opens = { "25 °C" = "7 d" }', (62.0 - 32.0) / 1.8, False)
+    assert likely / 24.0 == pytest.approx(7.0 * sooner(65e3, 25.0, 16.667), rel=1e-4)
+    assert late / 24.0 == pytest.approx(
+        7.0 * max(1.3333 * sooner(65e3, 25.0, 16.667), sooner(90e3, 25.0, 16.667)), rel=2e-3
+    )
+    assert round(likely / 24.0) == 15
+    assert round(late / 24.0) == 20
+
+
+def test_a_figure_without_a_temperature_closes_as_at_twenty_and_opens_as_at_twenty_five_degrees() -> None:
+    """24 h for feet is 24 h at 25 °C; at 5 °C 65 kJ/mol make it 158 h, not 24.1."""
+    found = edge(limit_sheet("foot-traffic", 'opens = "24 h"'), "foot-traffic", steady(5.0), False)
+    assert minutes(found.edge.likely) / 60.0 == pytest.approx(24.0 * sooner(65e3, 25.0, 5.0), rel=1e-4)
+    assert minutes(found.edge.likely) / 60.0 == pytest.approx(158.0, rel=0.01)
+    assert any("taken at 25 °C" in said for said in found.assumed)
+    rolled = edge(limit_sheet("back-roll", 'closes = "20 min"'), "back-roll", steady(30.0))
+    assert minutes(rolled.edge.likely) == pytest.approx(20.0 * sooner(47e3, 20.0, 30.0), rel=1e-4)
+    still = edge(limit_sheet("back-roll", 'closes = "20 min"\nconstant = true'), "back-roll", steady(30.0)).edge
+    assert minutes(still.early) == minutes(still.late) == pytest.approx(20.0, abs=1e-4)
+    dwell = edge(limit_sheet("dwell", 'closes = "10 min"'), "dwell", steady(5.0)).edge
+    assert minutes(dwell.early) == minutes(dwell.late) == pytest.approx(10.0, abs=1e-4)
+
+
+def test_a_recoat_closes_by_the_coat_that_follows_where_the_sheet_tells_them_apart() -> None:
+    sheet = limit_sheet(
+        "recoat",
+        'closes = { "20 °C" = "48 h" }\ncloses_for = { polyaspartic = { "20 °C" = "24 h" }, "Shed base" = "7 d" }',
+    )
+    rule = sheet.window("recoat")
+    assert rule is not None
+    for following, hours in (((POLYASPARTIC,), 24.0), ((EPOXY,), 168.0), ((EPOXY, POLYASPARTIC), 24.0), ((), 24.0)):
+        span = rule.closing_span(following)
+        assert span is not None
+        assert span.points[0].span_s / 3600.0 == hours
+
+
+def learned_edges(factor: float, edges: str, closing: bool) -> tuple[float, float, float]:
+    profile = limit_sheet("recoat", edges)
+    rule = profile.window("recoat")
+    assert rule is not None
+    span = rule.closes if closing else rule.opens
+    assert span is not None
+    told = Learned(factor, 0.1, 3)
+    found = edge_of("recoat", span, profile, steady(20.0), START, learned=told, closing=closing).edge
+    return minutes(found.early) / 60.0, minutes(found.likely) / 60.0, minutes(found.late) / 60.0
+
+
+def test_what_was_learned_of_a_limit_moves_likely_and_the_shown_edge_only_to_the_safe_side() -> None:
+    opens, closes = 'opens = { "20 °C" = "12 h" }', 'closes = { "20 °C" = "48 h" }'
+    assert learned_edges(0.8, opens, False) == pytest.approx((9.6, 9.6, 12.0), rel=1e-5)
+    assert learned_edges(1.25, opens, False) == pytest.approx((12.0, 15.0, 15.0), rel=1e-5)
+    assert learned_edges(0.8, closes, True) == pytest.approx((38.4, 38.4, 48.0), rel=1e-5)
+    assert learned_edges(1.25, closes, True) == pytest.approx((48.0, 60.0, 60.0), rel=1e-5)
+
+
+def test_what_went_on_in_the_bucket_is_no_credit_for_tack_free() -> None:
+    profile = limit_sheet("tack-free", 'opens = { "20 °C" = "6 h" }')
+    rule = profile.window("tack-free")
+    assert rule is not None
+    assert rule.opens is not None
+    found = edge_of("tack-free", rule.opens, profile, steady(20.0), START, 0.3, closing=False).edge
+    assert minutes(found.likely) / 60.0 == pytest.approx(0.7 * 6.0, rel=1e-6)
+    assert minutes(found.late) / 60.0 == pytest.approx(6.0, rel=1e-6)

@@ -21,10 +21,12 @@ closes = "10 min"
 after = "poured"
 opens = "5 min"
 closes = "12 min"
+constant = true
 [windows.rinse]
 after = "neutralise"
 opens = "5 min"
 closes = "20 min"
+constant = true
 """
 
 SODA = """

@@ -83,9 +83,10 @@ def test_a_restart_that_goes_on_from_the_ripeness_alone_ends_at_the_same_instant
     rule = EPOXY.window(product)
     assert rule is not None
     assert rule.closes is not None
-    whole = edge_of(product, rule.closes, EPOXY, conditions, START)
+    whole = edge_of(product, rule.closes, EPOXY, conditions, START, closing=True)
     at = START + share * (whole.edge.likely - START)
-    rest = edge_of(product, rule.closes, EPOXY, conditions, at, start_ripeness=ripeness_at(whole, conditions, at))
+    ripe = ripeness_at(whole, conditions, at)
+    rest = edge_of(product, rule.closes, EPOXY, conditions, at, start_ripeness=ripe, closing=True)
     assert abs(rest.edge.likely - whole.edge.likely) <= timedelta(milliseconds=5)
 
 
@@ -206,7 +207,7 @@ def damp_floor_min(rh_pct: float, share: str = "likely") -> float:
     rule = profile.window("back-roll")
     assert rule is not None
     assert rule.closes is not None
-    found = edge_of("back-roll", rule.closes, profile, steady(20.0, rh_pct=rh_pct), START)
+    found = edge_of("back-roll", rule.closes, profile, steady(20.0, rh_pct=rh_pct), START, closing=True)
     return float((getattr(found.edge, share) - START).total_seconds() / 60.0)
 
 
@@ -247,7 +248,7 @@ def test_moist_air_leaves_the_bucket_of_a_polyaspartic_alone() -> None:
 def test_an_epoxy_stated_at_one_humidity_knows_no_moisture() -> None:
     spans = [(rule.name, span) for rule in EPOXY.windows for span in (rule.opens, rule.closes) if span is not None]
     assert len(spans) >= len(EPOXY.windows) > 3
-    assert {clock_of(name, span, Family.EPOXY, NOTHING_LEARNED).damp for name, span in spans} == {None}
+    assert {clock_of(name, span, Family.EPOXY, NOTHING_LEARNED, closing=True).damp for name, span in spans} == {None}
 
 
 def test_nothing_marks_the_end_of_a_waterborne_bucket_and_that_is_said() -> None:

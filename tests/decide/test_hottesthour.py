@@ -50,7 +50,7 @@ def edges(conditions: Weather) -> tuple[FoundEdge, FoundEdge]:
     assert rule is not None
     assert rule.closes is not None
     assert rule.hottest_hour
-    found = edge_of("recoat", rule.closes, PROFILE, conditions, START)
+    found = edge_of("recoat", rule.closes, PROFILE, conditions, START, closing=True)
     return found, hottest_hour_edge(found, conditions, METRIC_CREW)
 
 

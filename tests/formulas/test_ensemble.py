@@ -60,7 +60,7 @@ def test_early_is_never_after_likely_nor_likely_after_late(
     which: Calibration, mass_kg: float, material_c: float, air_c: float, observed: bool, cap: bool, factor: float
 ) -> None:
     bucket = Bucket(mass_kg, material_c, air_c)
-    assert in_order(edge_times(which, bucket, observed=observed, practice_cap=cap, factor=factor))
+    assert in_order(edge_times(which, bucket, observed=observed, practice=cap, factor=factor))
 
 
 @settings(max_examples=60, deadline=None)
@@ -177,13 +177,63 @@ def test_a_bucket_colder_than_its_sheet_has_no_late_edge() -> None:
     assert edge_times(THREE, Bucket(3.0, 8.0, 8.0)).late_s is None
 
 
-def test_a_full_kit_of_solid_epoxy_gets_ten_minutes_at_most() -> None:
+def test_a_full_kit_of_solid_epoxy_gets_ten_minutes_and_a_little_less_of_it_hardly_more() -> None:
     full, part = Bucket(9.0, 20.0, 20.0), Bucket(8.9, 20.0, 20.0)
-    assert edge_times(THREE, full, practice_cap=True).early_s == 600.0
-    assert edge_times(THREE, full, practice_cap=True).early_by == "practice"
+    held = edge_times(THREE, full, practice=True)
+    assert held.early_s == pytest.approx(600.0)
+    assert held.early_by == "practice"
     assert edge_times(THREE, full).early_s > 600.0
-    assert edge_times(THREE, part, practice_cap=True).early_s > 600.0
-    assert edge_times(THREE, Bucket(60.0, 45.0, 45.0), practice_cap=True).early_s < 600.0
+    assert 600.0 < edge_times(THREE, part, practice=True).early_s < 615.0
+
+
+def test_a_full_kit_over_thirty_degrees_gets_two_to_five_minutes() -> None:
+    for temp_c, minutes in ((29.4, 5.0), (35.0, 3.15)):
+        early_s = edge_times(THREE, Bucket(9.0, temp_c, temp_c), practice=True).early_s
+        assert early_s / 60.0 == pytest.approx(minutes, rel=0.01)
+
+
+def test_practice_holds_back_by_the_warmer_of_pails_and_air() -> None:
+    cool_air, warm_air = (edge_times(THREE, Bucket(9.0, 20.0, air_c), practice=True).early_s for air_c in (20.0, 30.0))
+    assert warm_air < 0.6 * cool_air
+
+
+def test_what_practice_takes_grows_from_nothing_at_the_mass_that_the_sheet_tested() -> None:
+    plain, held = (edge_times(THREE, Bucket(1.0, 22.0, 22.0), practice=cap).early_s for cap in (False, True))
+    assert held == plain
+
+
+def test_a_sheet_that_states_a_full_kit_rules_itself() -> None:
+    kit = calibrate_ensemble(SheetPot(((21.0, 1500.0),), mass_kg=9.5))
+    bucket = Bucket(9.5, 21.0, 21.0)
+    assert edge_times(kit, bucket, practice=True).early_s == edge_times(kit, bucket).early_s
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    mass_kg=st.floats(0.2, 30.0), more=st.floats(1.0, 3.0), temp_c=st.floats(8.0, 40.0), warmer_k=st.floats(0.0, 10.0)
+)
+def test_more_or_warmer_resin_never_gains_time_where_practice_holds_it_back(
+    mass_kg: float, more: float, temp_c: float, warmer_k: float
+) -> None:
+    some = edge_times(THREE, Bucket(mass_kg, temp_c, temp_c), practice=True).early_s
+    bigger = edge_times(THREE, Bucket(mass_kg * more, temp_c, temp_c), practice=True).early_s
+    warmer = edge_times(THREE, Bucket(mass_kg, temp_c + warmer_k, temp_c + warmer_k), practice=True).early_s
+    assert bigger <= some * 1.0005
+    assert warmer <= some * 1.0005
+
+
+@pytest.mark.parametrize(
+    ("printed_s", "kit_kg", "temp_c"), [(1500.0, 10.0, 20.0), (2400.0, 4.0, 23.0), (900.0, 25.0, 15.0)]
+)
+def test_a_kit_that_its_maker_timed_to_forty_degrees_gets_the_printed_time_as_it_stands(
+    printed_s: float, kit_kg: float, temp_c: float
+) -> None:
+    kit = calibrate_ensemble(SheetPot(((temp_c, printed_s),), mass_kg=kit_kg, end="hot"))
+    edges = edge_times(kit, Bucket(kit_kg, temp_c, temp_c))
+    assert edges.early_s == pytest.approx(printed_s, rel=0.002)
+    assert edges.likely_s == pytest.approx(printed_s, rel=0.002)
+    warmer = edge_times(kit, Bucket(kit_kg, temp_c + 8.0, temp_c + 8.0))
+    assert warmer.early_s < 0.8 * printed_s
 
 
 def test_a_quarter_either_way_is_the_least_that_is_claimed_and_twice_that_for_a_small_cup() -> None:

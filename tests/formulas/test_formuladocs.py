@@ -16,7 +16,7 @@ import pytest
 import mixclock.formulas
 
 ROOT = Path(mixclock.formulas.__file__).resolve().parents[2]
-PLAIN = ["acid", "air", "coverage", "cure", "history", "hot", "mix", "ranges", "rate_law"]
+PLAIN = ["acid", "air", "coverage", "cure", "history", "hot", "mix", "practicecap", "ranges", "rate_law"]
 NAMES = [module.name for module in pkgutil.iter_modules(mixclock.formulas.__path__)]
 
 

@@ -71,7 +71,7 @@ def test_the_template_explains_every_key_that_the_reader_knows_and_no_other() ->
         found = set()
         for key, value in values.items():
             found.add(f"{before}{key}")
-            inside = isinstance(value, dict) and key not in ("at", "opens", "closes", "notes")
+            inside = isinstance(value, dict) and key not in ("at", "opens", "closes", "closes_for", "notes")
             found |= paths(value, f"{before}{key}.") if inside and isinstance(value, dict) else set()
         return found
 
@@ -123,7 +123,7 @@ def test_a_comma_may_be_a_decimal_sign_in_a_sheet_point() -> None:
 def test_no_induction_may_be_said_as_none() -> None:
     rule = read_profile(SMALL + "[windows.induction]\nafter='mixed'\nopens='0 min'").window("induction")
     assert rule is not None
-    assert rule.opens == SheetSpan((SheetPoint(0.0),))
+    assert rule.opens == SheetSpan((SheetPoint(0.0),), constant=True)
 
 
 def test_a_ratio_may_be_typed_as_the_pail_prints_it() -> None:

@@ -31,6 +31,7 @@ time = "{mixing}"
 mass = "1.0 kg"
 end = "workable"
 at = "{pot_life}"
+constant = true
 [windows.foot-traffic]
 after = "poured"
 opens = "6 h"

@@ -69,7 +69,7 @@ def test_a_recoat_is_asked_for_with_time_to_prepare_it() -> None:
     assert alert.stage is Stage.HEADS_UP
     assert alert.window is not None
     assert alert.window.closes is not None
-    assert "start the next coat by 15:57" in said.speech  # half an hour of preparing before the early edge, that day
+    assert "start the next coat by 17:00" in said.speech  # it shuts at night: half an hour before the day's end
 
 
 def test_a_recoat_that_shuts_at_night_is_asked_for_in_working_hours() -> None:

@@ -35,7 +35,7 @@ def test_early_likely_and_late_keep_their_order_and_warmer_is_never_later() -> N
     for name, found in rows:
         assert found.at, name
         assert all(at.early_s <= at.likely_s <= at.late_s for at in found.at), found
-        likely = [at.likely_s for at in found.at]
+        likely = [round(at.likely_s, 3) for at in found.at]
         assert likely == sorted(likely, reverse=True), (name, found.window, found.edge)
 
 

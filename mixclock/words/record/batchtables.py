@@ -7,7 +7,7 @@ from datetime import datetime
 from types import MappingProxyType
 
 from mixclock.decide.shapes import Edge, Window
-from mixclock.decide.weather import STALE_AFTER
+from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.why.layers import Layer, LayerPiece, Value
 from mixclock.decide.why.quantities.air import DEW_MARGIN
 from mixclock.decide.why.quantities.film import THINNEST_FILM

@@ -29,10 +29,12 @@ closes = "10 min"
 after = "poured"
 opens = "5 min"
 closes = "12 min"
+constant = true
 [windows.rinse]
 after = "neutralise"
 opens = "5 min"
 closes = "20 min"
+constant = true
 [windows.dry]
 after = "rinse"
 opens = "24 h"
@@ -47,6 +49,7 @@ water_to_product = 10
 after = "poured"
 opens = "5 min"
 closes = "20 min"
+constant = true
 """
 SITE = """
 name = "Boat shed"

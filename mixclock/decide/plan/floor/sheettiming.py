@@ -108,7 +108,9 @@ class SheetTiming:
             answer = self._bucket(profile, combined, bucket)
             used = min(MOST_USED, answer.used(combined + stood)) if answer else 0.0
         learned = self._learned(profile.name, window)
-        return _span_of(start, edge_of(window, span, profile, self.conditions, start, used, learned).edge)
+        return _span_of(
+            start, edge_of(window, span, profile, self.conditions, start, used, learned, closing=closing).edge
+        )
 
     def _at_grid(self, at: datetime) -> datetime:
         """The bucket of a floor window may have been mixed up to a grid sooner: that changes what it has used little,
@@ -139,12 +141,13 @@ class SheetTiming:
                 learned_factor=learned.factor,
                 learned_sigma=learned.sigma,
                 observations=learned.observations,
+                observed_kg=learned.mass_kg,
             )
         )
 
     def _learned(self, product: str, window: str) -> Learned:
         used = self.standing.factors.get((product.casefold(), window))
-        return Learned(used.factor, used.sigma, used.observations) if used else NOTHING_LEARNED
+        return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
 
 
 def _rounded_up(amount: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from mixclock.decide.weather import STALE_AFTER
+from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Fact, Gap, Layer, Series, Value

@@ -107,7 +107,7 @@ def cut_in(case: Case, laid: Layer) -> Fact:
     if field <= cut_at:
         return Value(0.01, at=cut_at, told="cut in after the field was poured")
     conditions = case.weather(laid.area)
-    found = edge_of("wet-edge", rule.closes, profile, conditions, cut_at)
+    found = edge_of("wet-edge", rule.closes, profile, conditions, cut_at, closing=True)
     ripe = ripeness_at(found, conditions, field)
     timing = span_sigma_s(None, Stated(field, None, 0, field)) / max(60.0, (field - cut_at).total_seconds())
     told = f"{laid.area} was cut in at {clock_text(case.standing, cut_at)}, its field followed"
