@@ -7,17 +7,19 @@ stopped; it then answers with the best so far.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.sessions import CoatRefusal, CoatTask, Session, lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
+from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import CLEAN_SAID, Crew, crew_of, times_of
-from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, coats_in_order, scrape_opens
+from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
@@ -28,7 +30,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site, in_file_order
 
 LATEST = timedelta(days=3650)
-MOST_WAITS = 4
+MOST_WAITS = 6
 
 
 @dataclass(frozen=True)
@@ -90,10 +92,12 @@ class _Planner:
         self.assumed: list[str] = [*practice.completed(bench.site)[1], CLEAN_SAID]
         self.number = standpoint.next_number
         self.waits: dict[str, datetime] = {}
+        self.starts: dict[tuple[str, datetime | None], list[LaterStart]] = {}
+        self.tried: dict[str, list[datetime]] = {}
         self.waited = 0
 
     def plan(self) -> Plan:
-        """Coat by coat, until one does not fit even where the coat below it waits for another day."""
+        """Coat by coat, until one does not fit even where the coat below it begins later."""
         ordered = coats_in_order(self.bench.site)
         marks: list[_Mark] = []
         first: tuple[Obstacle, _Mark] | None = None
@@ -124,9 +128,7 @@ class _Planner:
             obstacle=obstacle,
             stopped_early=self.ways.stop(),
             kept=self.start.kept,
-            warnings=tuple(
-                f"{name} waits a day: sooner, its recoat would shut before the next coat" for name in self.waits
-            ),
+            warnings=tuple(self._waits_said()),
         )
 
     def _mark(self) -> _Mark:
@@ -144,24 +146,58 @@ class _Planner:
         self.steps, self.assumed, self.number = list(mark.steps), list(mark.assumed), mark.number
 
     def _made_to_wait(self, ordered: Sequence[Coat], at: int, obstacle: Obstacle) -> int | None:
-        """The place of the coat below, if it can wait for its next hours so that its recoat shuts later; else None."""
-        name = ordered[at].after
-        place = next((place for place, coat in enumerate(ordered[:at]) if coat.name == name), None)
-        mixed = [batch.mixed_at for batch in self.batches if batch.coat == name]
-        begun = any(film.coat == name for film in self.start.films)
+        """The place of the coat below, if it can begin later so that its recoat falls into the hours of the next; else
+        None."""
+        under = coats_under(self.bench.site, self.bench.profiles, ordered[at]).values()
+        names = {name for each in under for name in each}
+        place = next((place for place, coat in enumerate(ordered[:at]) if coat.name in names), None)
+        films = [film for film in self.films if film.coat in names]
+        begun = any(film.coat in names for film in self.start.films)
         worth_it = obstacle.constraint in ("recoat", "hours") and not begun and self.waited < MOST_WAITS
-        if not worth_it or place is None or not mixed or self.ways.stop():
+        if not worth_it or place is None or not films or self.ways.stop():
             return None
-        profile = self.bench.profiles[ordered[place].product.casefold()]
-        rule = profile.window("recoat")
-        if rule is None or rule.closes is None:
-            return None
-        later = [stretch.start for stretch in self._stretches(profile)[0] if stretch.start > min(mixed)]
-        if not later:
+        below = ordered[place].name
+        key = below, self.waits.get(ordered[at].name)
+        if key not in self.starts:
+            self.starts[key] = self._later_starts(films, ordered[at])
+        start = next((each for each in self.starts[key] if self._is_new(below, each.at)), None)
+        if start is None:
             return None
         self.waited += 1
-        self.waits[ordered[place].name] = later[0]
+        self.tried.setdefault(below, []).append(start.at)
+        self.waits[below] = start.at
         return place
+
+    def _later_starts(self, films: Sequence[LaidFilm], upper: Coat) -> list[LaterStart]:
+        profiles = self.bench.profiles
+        own, above = (profiles[product.casefold()] for product in (films[0].product, upper.product))
+        size_m2 = sum(area.size_m2 for area in self._areas_left(upper))
+        hands = len(self.crew.people)
+        spread = times_of(self.crew, "squeegee", (FloorPiece("", size_m2 / hands, 0.0),), {})
+        needs = timedelta(seconds=min((span for span in spread if span is not None), default=0))
+        hours, open_hours = self._stretches(own)[0], _from(self._stretches(above)[0], self.waits.get(upper.name))
+        return later_starts(films, profiles, self.bench.timing, hours, open_hours, needs)
+
+    def _is_new(self, coat: str, start: datetime) -> bool:
+        return all(abs(start - each) >= APART for each in self.tried.get(coat, ()))
+
+    def _waits_said(self) -> Iterator[str]:
+        """Why a coat begins later than it could."""
+        site = self.bench.site
+        zone = ZoneInfo(site.zone)
+        for name in self.waits:
+            mine = [film for film in self.films if film.coat == name]
+            batches = [batch for batch in self.batches if batch.coat == name]
+            if mine and batches:
+                begins = min(step.starts for step in self.steps if step.batch in {each.number for each in batches})
+                gates = [gate(film, self.bench.profiles[film.product.casefold()], self.bench.exact) for film in mine]
+                opens = max(each.opens for each in gates).astimezone(zone)
+                day = begins.astimezone(zone)
+                when = "" if day.date() == self.bench.begins.astimezone(zone).date() else f" on {day:%a} {day.day}"
+                yield (
+                    f"start {name} at {site.units.write_clock(begins, zone)}{when}, not sooner: the recoat then opens "
+                    f"{opens:%a} {opens.day} {opens:%b} at {site.units.write_clock(opens, zone, up=True)}"
+                )
 
     def _coat(self, coat: Coat) -> Obstacle | None:
         with_etch = acid.etch_under(self.bench.site, self.bench.profiles, coat) is not None
@@ -173,9 +209,7 @@ class _Planner:
         at = self.bench
         below = below_of(at.site, coat, self.films, at.profiles, at.timing, at.ignore)
         stretches, refusals = self._stretches(profile)
-        if coat.name in self.waits:
-            waits = self.waits[coat.name]
-            stretches = [replace(each, start=max(each.start, waits)) for each in stretches if each.end > waits]
+        stretches = _from(stretches, self.waits.get(coat.name))
         task = self._task(coat, profile, areas, below)
         self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
         found = lay_coat(task, stretches, self.ways)
@@ -280,6 +314,13 @@ class _Planner:
         for index, person in enumerate(self.crew.people):
             ends = [step.ends for step in told.steps if step.who == person.name]
             self.free[index] = max([self.free[index], *ends])
+
+
+def _from(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:
+    """The working time from an instant on."""
+    if start is None:
+        return stretches
+    return [replace(each, start=max(each.start, start)) for each in stretches if each.end > start]
 
 
 def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:

@@ -1,0 +1,80 @@
+"""A coat that begins later in the day, so that the next one falls into its recoat."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, time, timedelta
+
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.floor.timing import Span
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
+
+QUICK = Ways(Effort(300, 200, 1), exact=False)
+MORNING = BEGINS.replace(hour=7, minute=30)
+CREW = (Person("one", (), 110.0, 75.0, 60.0, 35.0), Person("two", (), 110.0, 75.0, 60.0, 35.0))
+COATS = (Coat("base", PRODUCT, 300.0, kit_l=9.0, split=True), Coat("top", "Top", 100.0, kit_l=9.0, split=True))
+
+
+def two_coats(opens_h: float, closes_h: float, coats: tuple[Coat, ...] = COATS) -> Bench:
+    """Two bays, working from 7:30 to 17:30; every coat is open to the next between these hours after its pour."""
+    pails = (Vessel("pail", 12.0), Vessel("second pail", 12.0))
+    hours = Hours(DAYS, time(7, 30), time(17, 30))
+    site = Site("Slip", "UTC", row_of((9.0, 9.0), (3.0, 3.0)), coats, CREW, pails, hours)
+    found = bench(site, minutes(pour_out=20.0, back_roll=55.0, wet_edge=60.0, recoat=closes_h * 60.0))
+    assert isinstance(found.timing, FixedTiming)
+    opening = {(coat.product, "recoat"): Span(opens_h * 3600.0, opens_h * 3600.0) for coat in coats}
+    closing = {**found.timing.closing, **{key: Span(closes_h * 3600.0, closes_h * 3600.0) for key in opening}}
+    timing = FixedTiming(closing, opening)
+    return replace(found, timing=timing, exact=timing, begins=MORNING)
+
+
+def begun(bench: Bench, coat: str) -> datetime:
+    plan = make_plan(bench, QUICK)
+    assert plan.feasible, plan.obstacle
+    return min(batch.mixed_at for batch in plan.batches if batch.coat == coat)
+
+
+def test_a_base_begins_in_the_afternoon_where_its_recoat_would_else_fall_into_the_night() -> None:
+    """Open after 16 h, shut after 20: poured at 8:00 that is from midnight to 4:00. To be open within working hours it
+    has to be poured after 11:30, for shut at 7:30; so late that it opens after 7:30 is later than need be."""
+    at = two_coats(16.0, 20.0)
+    plan = make_plan(at, QUICK)
+    assert plan.feasible, plan.obstacle
+    base = [batch for batch in plan.batches if batch.coat == "base"]
+    top = [batch for batch in plan.batches if batch.coat == "top"]
+    for batch in top:
+        assert all(
+            timedelta(hours=16) <= batch.poured_at - one.poured_at + timedelta(minutes=2)
+            and batch.poured_at - one.poured_at <= timedelta(hours=20)
+            for one in base
+            if set(one.areas) & set(batch.areas)
+        )
+    assert base[0].mixed_at.date() == MORNING.date()
+    assert base[0].mixed_at >= MORNING.replace(hour=11)
+    (said,) = [line for line in plan.warnings if line.startswith("start base at")]
+    assert "not sooner: the recoat then opens Tue 14 Apr at" in said
+
+
+def test_the_start_that_has_the_next_coat_done_soonest_is_chosen() -> None:
+    """Open after 19 h, shut after 30: the morning's base opens at 3:00 and takes the top at 7:30, whole day ahead."""
+    assert begun(two_coats(19.0, 30.0), "base") < MORNING + timedelta(minutes=15)
+
+
+def test_three_coats_may_each_have_to_wait() -> None:
+    coats = (*COATS, Coat("seal", "Seal", 100.0, kit_l=9.0, split=True))
+    plan = make_plan(two_coats(16.0, 20.0, coats), QUICK)
+    assert plan.feasible, plan.obstacle
+    days = {
+        coat: {batch.mixed_at.date() for batch in plan.batches if batch.coat == coat}
+        for coat in ("base", "top", "seal")
+    }
+    assert [sorted(each)[0].day for each in days.values()] == [13, 14, 15]
+
+
+def test_no_start_is_invented_where_none_fits() -> None:
+    """Open for half an hour only, after 16 h: two bays can't be met by any start that leaves the base time."""
+    plan = make_plan(two_coats(38.0, 38.1), QUICK)
+    assert not plan.feasible
