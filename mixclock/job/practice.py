@@ -236,18 +236,7 @@ def areas_in_order(site: Site) -> tuple[Area, ...]:
 
     The order in which the file lists areas plays no part, so that sorting a file changes no plan.
     """
-    return tuple(sorted(site.areas, key=lambda area: (area.order is None, area.order or 0, _natural(area.name))))
-
-
-def _natural(name: str) -> tuple[tuple[int, str], ...]:
-    """Sorts bay 2 before bay 10."""
-    runs: list[str] = []
-    for letter in name.casefold():
-        if runs and runs[-1][-1].isdecimal() == letter.isdecimal():
-            runs[-1] += letter
-        else:
-            runs.append(letter)
-    return tuple((int(run), "") if run.isdecimal() else (0, run) for run in runs)
+    return site.areas_in_order
 
 
 def completed(site: Site) -> tuple[Site, tuple[str, ...]]:

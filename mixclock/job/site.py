@@ -171,6 +171,11 @@ class Site:
         return {area.name: area for area in reversed(self.areas)}
 
     @cached_property
+    def areas_in_order(self) -> tuple[Area, ...]:
+        """The areas as they are to be done: by `order`, those without one after them in the order of their names."""
+        return tuple(sorted(self.areas, key=lambda area: (area.order is None, area.order or 0, _natural(area.name))))
+
+    @cached_property
     def neighbours(self) -> Mapping[str, tuple[str, ...]]:
         """The areas that touch each area: as the job names them, else those before and after it in order."""
         found: dict[str, dict[str, None]] = {area.name: dict.fromkeys(area.next_to) for area in self.areas}
@@ -179,8 +184,7 @@ class Site:
                 for name in area.next_to:
                     found.setdefault(name, {})[area.name] = None
         else:
-            ordered = sorted(self.areas, key=lambda area: (area.order is None, area.order or 0))
-            for one, other in pairwise(ordered):
+            for one, other in pairwise(self.areas_in_order):
                 found[one.name][other.name] = found[other.name][one.name] = None
         return {name: tuple(others) for name, others in found.items()}
 
@@ -199,3 +203,14 @@ class Site:
     def next_coats(self, name: str) -> tuple[Coat, ...]:
         """The coats that go on after this one."""
         return tuple(coat for coat in self.coats if coat.after == name)
+
+
+def _natural(name: str) -> tuple[tuple[int, str], ...]:
+    """Sorts bay 2 before bay 10."""
+    runs: list[str] = []
+    for letter in name.casefold():
+        if runs and runs[-1][-1].isdecimal() == letter.isdecimal():
+            runs[-1] += letter
+        else:
+            runs.append(letter)
+    return tuple((int(run), "") if run.isdecimal() else (0, run) for run in runs)

@@ -9,9 +9,10 @@ from datetime import date, time, timedelta
 import pytest
 
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.pieces import neighbours, ordered_areas
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
-from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
 QUICK = Ways(Effort(600, 300, 2))
@@ -192,3 +193,25 @@ def test_coats_follow_the_order_of_the_file_where_none_says_what_it_comes_after(
     base, top = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "top"))
     assert min(batch.poured_at for batch in top) >= max(batch.poured_at for batch in base) + timedelta(hours=10)
     assert any("top goes on base" in line for line in plan.assumed)
+
+
+def test_a_large_area_is_cut_into_one_kit_batches_where_a_kit_may_not_be_split() -> None:
+    """36 m² at 300 µm are 10.8 L, /0.95 = 11.4 L: three kits of 4 L. Rolled by two at 66 m²/h a bucket of two kits,
+    25 m², takes 23 minutes with what goes before it and may take 20; one kit does 12.7 m²: three parts of 12 m²."""
+    crew = (Person("one", (), 110.0, 66.0, 60.0, 35.0), Person("two", (), 110.0, 66.0, 60.0, 35.0))
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0)
+    pails = (Vessel("tub", 12.0), Vessel("second tub", 12.0))
+    site = Site("Slip", "UTC", row_of((36.0,), (4.0,)), (coat,), crew, pails, Hours(DAYS, time(6), time(20)))
+    plan = make_plan(bench(site, minutes(pour_out=20.0, back_roll=20.0, wet_edge=40.0)), QUICK)
+    assert plan.feasible, plan.obstacle
+    assert [(batch.kits, batch.size_m2) for batch in plan.batches] == [(1.0, 12.0)] * 3
+
+
+@pytest.mark.parametrize("door", ["bay 1", "bay 3", "bay 5"])
+def test_the_crew_ends_at_the_door_though_no_neighbours_are_named(door: str) -> None:
+    areas = tuple(Area(f"bay {number}", 4.0, 1.0) for number in (3, 1, 5, 2, 4))
+    site = replace(two_bays((Person("one"),)), areas=areas, door=door)
+    assert [area.name for area in ordered_areas(site, site.coats[0])][-1] == door
+    pairs, assumed = neighbours(site, ordered_areas(site, site.coats[0]))
+    assert assumed
+    assert pairs == {("bay 1", "bay 2"), ("bay 2", "bay 3"), ("bay 3", "bay 4"), ("bay 4", "bay 5")}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -14,7 +14,7 @@ from mixclock.decide.plan.floor.crew import CLEAN_S
 from mixclock.decide.plan.floor.films import Below, bounds_from, stops
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import in_whole_kits, largest_piece_m2
+from mixclock.decide.plan.floor.quantities import FULL_KIT, amounts, in_whole_kits, kit_l, largest_piece_m2
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
@@ -133,15 +133,20 @@ def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
     largest = {}
     for area in task.areas:
         held = largest_piece_m2(at.site, at.coat, at.profile, practice.texture_um(area).value)
-        largest[area.name] = min(held, area.size_m2 / parts[area.name])
+        least = parts[area.name]
+        if held < area.size_m2 and not _may_cut(task):
+            least = max(least, _kits_of(task, area))  # whole kits in each: any other cut would take more of them
+        largest[area.name] = min(held, area.size_m2 / least)
     return pieces_of(task.areas, largest)
 
 
 def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
     """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
-    if not _may_cut(task) or refused.constraint in ("hours", "conditions", "recoat", "stopped"):
+    if refused.constraint in ("hours", "conditions", "recoat", "stopped"):
         return False
     names = [refused.area] if refused.area in parts else list(parts)
+    if not _may_cut(task):
+        return _cut_into_kits(task, parts, names)
     if refused.area not in parts and max(parts.values()) > REFINEMENTS:
         return False
     if any(parts[name] >= MOST_PARTS for name in names if name is not None):
@@ -150,6 +155,24 @@ def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) ->
         if name is not None:
             parts[name] += 1
     return True
+
+
+def _cut_into_kits(task: CoatTask, parts: dict[str, int], names: Sequence[str | None]) -> bool:
+    """A part for each kit of an area that takes more than one; False where every part is one kit already."""
+    grown = False
+    for area in (area for area in task.areas if area.name in names):
+        kits = _kits_of(task, area)
+        grown = grown or kits > parts[area.name]
+        parts[area.name] = max(kits, parts[area.name])
+    return grown
+
+
+def _kits_of(task: CoatTask, area: Area) -> int:
+    """How many whole kits an area takes by itself."""
+    at = task.setting
+    kit = kit_l(at.coat, at.profile)
+    pieces = pieces_of((area,), {area.name: area.size_m2})
+    return 1 if kit is None else math.ceil(amounts(at.coat, at.profile, pieces).needed_l / kit - FULL_KIT)
 
 
 def _may_cut(task: CoatTask) -> bool:

@@ -22,32 +22,48 @@ def ordered_areas(site: Site, coat: Coat) -> tuple[Area, ...]:
     areas = [area for area in practice.areas_in_order(site) if coat.goes_on(area.name)]
     if site.door is None or any(area.order is not None for area in areas):
         return tuple(areas)
-    far = hops(site, site.door)
-    return tuple(_towards_the_door(areas, far))
+    return tuple(_towards_the_door(areas, site))
 
 
-def _towards_the_door(areas: Sequence[Area], far: Mapping[str, int]) -> list[Area]:
-    """The farthest first; then always the farthest of those that touch what is done, so that the wet edge goes on."""
+def _towards_the_door(areas: Sequence[Area], site: Site) -> list[Area]:
+    """The farthest first; then always the farthest of those that touch what is done, so that the wet edge goes on, but
+    nothing that would cut the rest off from the door."""
+    far, beside, door = hops(site, site.door), site.neighbours, site.door or ""
     left = list(areas)
     done: list[Area] = []
     while left:
-        touching = [area for area in left if done and any(area.name in other.next_to for other in done[-3:])]
-        choice = max(touching or left, key=lambda area: far.get(area.name, 0))
+        touching = [area for area in left if done and any(area.name in beside[other.name] for other in done[-3:])]
+        names = {area.name for area in left}
+        free = [
+            area for area in touching if _cut_off(names - {area.name}, door, beside) <= _cut_off(names, door, beside)
+        ]
+        choice = max(free or left, key=lambda area: far.get(area.name, 0))
         done.append(choice)
         left.remove(choice)
     return done
 
 
+def _cut_off(names: set[str], door: str, beside: Mapping[str, Sequence[str]]) -> int:
+    """How many of these areas can't be left through each other by the door."""
+    reached, queue = {door} & names, deque({door} & names)
+    while queue:
+        for other in beside.get(queue.popleft(), ()):
+            if other in names and other not in reached:
+                reached.add(other)
+                queue.append(other)
+    return len(names - reached)
+
+
 def hops(site: Site, place: str | None) -> dict[str, int]:
-    """How many borders lie between a place and each area; a place outside the floor is next to all of it."""
+    """How many borders lie between a place and each area; a place outside the floor is next to all of it. Where no
+    neighbours are named each area is taken to touch the one before it."""
     if place is None or site.area(place) is None:
         return {area.name: 0 for area in site.areas}
     found = {place: 0}
     queue = deque([place])
     while queue:
         name = queue.popleft()
-        area = site.area(name)
-        for other in sorted(area.next_to if area else ()):
+        for other in sorted(site.neighbours.get(name, ())):
             if other not in found:
                 found[other] = found[name] + 1
                 queue.append(other)
@@ -63,7 +79,9 @@ def neighbours(site: Site, areas: Sequence[Area]) -> tuple[frozenset[tuple[str, 
     pairs = {tuple(sorted((area.name, other))) for area in areas for other in area.next_to}
     assumed = not pairs and len(areas) > 1
     if assumed:
-        pairs = {tuple(sorted((a.name, b.name))) for a, b in pairwise(areas)}
+        mine = {area.name for area in areas}
+        row = [area for area in site.areas_in_order if area.name in mine]
+        pairs = {tuple(sorted((a.name, b.name))) for a, b in pairwise(row)}
     cuts = {tuple(sorted(pair)) for pair in site.saw_cuts}
     return frozenset((a, b) for a, b in pairs - cuts), assumed
 
