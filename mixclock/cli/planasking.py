@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from mixclock.decide.plan.search.schedule import Ways
     from mixclock.job.profile import Profile
     from mixclock.job.progress import Standing
-    from mixclock.job.site import Site
     from mixclock.outside.profilefiles import FoundProfile
     from mixclock.wiring import House
     from mixclock.words.plan import PlanSheet
@@ -42,7 +41,7 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
 
     site, profiles = asked.standing.site, asked.standing.profiles
     plan = plan_for(asked, wished, ways)
-    take = _take(site, profiles, plan)
+    take = _take(asked, plan)
     compared = _compared(asked, wished, ways, plan, take) if wished.instead else None
     return PlanSheet(plan, site, profiles, take, compared)
 
@@ -161,13 +160,20 @@ def _before(asked: PlanQuestion) -> Plan | None:
     return plans[-1] if plans else None
 
 
-def _take(site: Site, profiles: Mapping[str, Profile], plan: Plan) -> TakeOff:
-    """What the plan's batches take; the whole floor's where nothing fits."""
+def _take(asked: PlanQuestion, plan: Plan) -> TakeOff:
+    """What the plan's batches take, or what is left of the floor where nothing fits; less what stands there already."""
+    from mixclock.decide.plan.days.advice import bought_kits
+    from mixclock.decide.plan.days.planjson import plans_in
+    from mixclock.decide.plan.floor.coverage import left_of, stocks_of
     from mixclock.decide.plan.floor.takeoff import take_off
 
-    if not plan.feasible:
-        return take_off(site, profiles)
-    return take_off(site, profiles, plan.batches, rest_only=bool(plan.kept))
+    standing = asked.standing
+    batches = plan.batches if plan.feasible else ()
+    if not standing.batches:
+        return take_off(standing.site, standing.profiles, batches)
+    plans = plans_in(standing.entries, standing.withdrawn)
+    bought = bought_kits(standing, plans[0]) if plans else {}
+    return take_off(standing.site, standing.profiles, batches, left_of(standing), stocks_of(standing, bought))
 
 
 def _compared(asked: PlanQuestion, wished: Wish, ways: Ways, plan: Plan, take: TakeOff) -> Comparison:
@@ -182,7 +188,7 @@ def _compared(asked: PlanQuestion, wished: Wish, ways: Ways, plan: Plan, take: T
     standing = replace(with_products(asked.standing, [found], asked.house), site=swapped.site)
     other = replace(asked, standing=standing)
     other_plan = plan_for(other, replace(wished, instead=None, sure=None), ways)
-    other_take = _take(swapped.site, standing.profiles, other_plan)
+    other_take = _take(other, other_plan)
     mine = leaves_out(asked.standing.site, swapped.coats, old, found.profile)
     others = leaves_out(swapped.site, swapped.coats, found.profile, old)
     return Comparison(

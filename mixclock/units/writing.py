@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, tzinfo
 from typing import Literal
@@ -60,6 +60,45 @@ class CrewUnits:
         if self.system == "US":
             return _us_volume(litres, measured)
         return _large_or_small(litres, ("L", "mL"), 1000, measured)
+
+    def write_enough(self, litres: float) -> str:
+        """A volume to be bought: never rounded down.
+
+        >>> METRIC_CREW.write_enough(10.11), METRIC_CREW.write_enough(0.631), US_CREW.write_enough(5.7)
+        ('10.2 L', '640 mL', '1.6 gal')
+        """
+        said = self.write_volume(litres)
+        step_l = self._step_l(said)
+        return self.write_volume(math.ceil(litres / step_l - 1e-6) * step_l)
+
+    def _step_l(self, said: str) -> float:
+        """What one more in the last place of a written volume is."""
+        number, unit = said.split(" ", 1)
+        each = {"L": 1.0, "mL": 0.001, "gal": 1.0, "qt": 0.25, "fl oz": 1 / 128}[unit]
+        whole = each if self.system == "metric" else each * kinds.VOLUME_L["gal"]
+        figures = 2 if unit in ("mL", "fl oz") else 0
+        tens = max(0, len(number.split(".")[0]) - figures) if figures else 0
+        return whole * (10**tens if figures else (1.0 if len(number.split(".")[0]) > 2 else 0.1))
+
+    def write_volumes(self, litres: Sequence[float]) -> list[str]:
+        """Parts that are measured out beside each other, all in the unit of the largest.
+
+        >>> US_CREW.write_volumes([5.11, 2.55]), METRIC_CREW.write_volumes([2.67, 0.85])
+        (['1.35 gal', '0.674 gal'], ['2.67 L', '0.85 L'])
+        """
+        large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
+        per = kinds.VOLUME_L["gal"] if self.system == "US" else 1.0
+        return _alike([each_l / per for each_l in litres], (large, small), each)
+
+    def write_masses(self, kg: Sequence[float]) -> list[str]:
+        """The same for what is weighed.
+
+        >>> US_CREW.write_masses([2.0, 0.4]), METRIC_CREW.write_masses([2.0, 0.4])
+        (['4.41 lb', '0.882 lb'], ['2 kg', '0.4 kg'])
+        """
+        large, small, each = ("lb", "oz", 16) if self.system == "US" else ("kg", "g", 1000)
+        per = kinds.MASS_KG["lb"] if self.system == "US" else 1.0
+        return _alike([each_kg / per for each_kg in kg], (large, small), each)
 
     def write_mass(self, kg: float, *, measured: bool = False) -> str:
         """A weight, to 0.1 kg or 0.1 lb; small ones in g or oz.
@@ -221,6 +260,13 @@ def _large_or_small(value: float, units: tuple[str, str], small_in_large: int, m
         return f"{few} {small}"
     places = 1 if measured else 0
     return f"{_rounded(value, places + (1 if abs(value) < 100 else 0))} {large}"
+
+
+def _alike(values: Sequence[float], units: tuple[str, str], small_in_large: int) -> list[str]:
+    large, small = units
+    if max((abs(value) for value in values), default=0.0) < 1:
+        return [f"{_figures(value * small_in_large, 3)} {small}" for value in values]
+    return [f"{_figures(value, 3)} {large}" for value in values]
 
 
 def _rounded(value: float, places: int = 0) -> str:

@@ -162,7 +162,7 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
         "neutralise with the neutraliser, until the rinse water has the pH of the tap water",
         "MIX SHEETS: neutralise, Neutraliser",
         "In a pail of its own, ready before any acid is poured.",
-        "water 1.5 gal 12.49 lb into the pail first acid 64 fl oz 4.84 lb INTO the water, slowly; never the other way",
+        "water 1.5 gal 12.5 lb into the pail first acid 0.5 gal 4.84 lb INTO the water, slowly; never the other way",
         "A plastic pail, never metal, and not the neutraliser's. Stir by hand, no drill: it splashes.",
         "The neutraliser stands ready first: batch 1.",
         "on damp slab without puddles.",

@@ -94,32 +94,33 @@ def working_cautions(sheet: PlanSheet) -> list[str]:
 
 
 def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, str, str, str]]:
+    """What goes in, in the order of adding, all amounts in one unit."""
+    rows = list(_parts_of(batch, profile))
+    said_l = iter(sheet.units.write_volumes([litres for _, litres, _, _ in rows if litres is not None]))
+    said_kg = iter(sheet.units.write_masses([kg for _, _, kg, _ in rows if kg is not None]))
+    for name, litres, kg, do in rows:
+        volume = "by mass" if litres is None else next(said_l)
+        yield name, volume, "by volume" if kg is None else next(said_kg), do
+
+
+def _parts_of(batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, float | None, float | None, str]]:
     water = water_to_product(profile)
     product_l = batch.volume_l / (1.0 + water)
     water_l = batch.volume_l - product_l
     water_kg = water_l * WATER_KG_L
     if profile.family is Family.ACID_ETCH:
-        yield _line(sheet, "water", water_l, water_kg, "into the pail first")
-        yield _line(sheet, "acid", product_l, batch.mass_kg - water_kg, "INTO the water, slowly; never the other way")
-        return
-    if water and not profile.two_part:
-        yield _line(sheet, "water", water_l, water_kg, "into the pail first")
-        yield _line(sheet, "product", product_l, batch.mass_kg - water_kg, "into the water, a little at a time")
-        return
-    if not profile.two_part:
-        yield _line(sheet, "product", batch.volume_l, batch.mass_kg, "one part: stir it up from the bottom")
-        return
-    yield _line(sheet, "A", batch.a_l, batch.a_kg, "into the pail first; stir it alone")
-    yield _line(sheet, "B", batch.b_l, batch.b_kg, "into A, all of it: the clock runs from here")
-    if water:
-        yield _line(sheet, "water", water_l, water_kg, "last, when A and B are one")
-
-
-def _line(sheet: PlanSheet, name: str, litres: float | None, kg: float | None, do: str) -> tuple[str, str, str, str]:
-    units = sheet.units
-    volume = units.write_volume(litres, measured=True) if litres is not None else "by mass"
-    mass = units.write_mass(kg, measured=True) if kg is not None else "by volume"
-    return name, volume, mass, do
+        yield "water", water_l, water_kg, "into the pail first"
+        yield "acid", product_l, batch.mass_kg - water_kg, "INTO the water, slowly; never the other way"
+    elif water and not profile.two_part:
+        yield "water", water_l, water_kg, "into the pail first"
+        yield "product", product_l, batch.mass_kg - water_kg, "into the water, a little at a time"
+    elif not profile.two_part:
+        yield "product", batch.volume_l, batch.mass_kg, "one part: stir it up from the bottom"
+    else:
+        yield "A", batch.a_l, batch.a_kg, "into the pail first; stir it alone"
+        yield "B", batch.b_l, batch.b_kg, "into A, all of it: the clock runs from here"
+        if water:
+            yield "water", water_l, water_kg, "last, when A and B are one"
 
 
 def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:

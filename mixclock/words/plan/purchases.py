@@ -6,16 +6,21 @@ from collections.abc import Iterator
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.flake import Flake
-from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts
+from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
 from mixclock.job.profile import Family
 from mixclock.units import CrewUnits
 from mixclock.words.plan.acidwords import TAP_PH
 from mixclock.words.plan.sheet import PlanSheet
 
+WORTH_L = 0.05
+"""Less than this is not worth telling (judgement)."""
+
 
 def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
     """A coat's purchases: how much, in which kits, what is left, flake, etch, cost."""
     units = sheet.units
+    if coat.stock is not None and coat.stock.mixed_l > 0.0:
+        yield from _stock_lines(coat, coat.stock, units)
     yield f"{units.write_volume(coat.needed_l)} ({units.write_mass(coat.mass_kg)}) needed{_parts(coat.parts, units)}"
     yield from _kit_lines(coat, units)
     if coat.flake is not None:
@@ -27,6 +32,19 @@ def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
         yield f"{sheet.money(coat.cost)}, {_per_area(sheet, coat.cost / size_m2)}"
 
 
+def _stock_lines(coat: CoatTake, stock: Stock, units: CrewUnits) -> Iterator[str]:
+    """What was mixed by now, and what stands there: it is used before anything new is opened."""
+    yield f"{units.write_volume(stock.mixed_l)} is mixed already; what follows is for the rest alone"
+    if coat.kits is None:
+        return
+    there = [f"{units.write_volume(stock.opened_l)} in opened kits"] if stock.opened_l > WORTH_L else []
+    if stock.bought_kits is not None:
+        kits = stock.unopened_kits
+        there.append(f"{kits or 'no'} unopened kit{'s' if kits != 1 else ''} of the {stock.bought_kits} first bought")
+    if there:
+        yield f"there should stand: {' and '.join(there)}; look before you buy"
+
+
 def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
     if sheet.site.us_units:
         return f"{sheet.money(cost_m2 * 0.09290304)} a square foot"
@@ -34,22 +52,22 @@ def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
 
 
 def _parts(parts: PartAmounts, units: CrewUnits) -> str:
-    said = []
-    for name, litres, kg in (("A", parts.a_l, parts.a_kg), ("B", parts.b_l, parts.b_kg)):
-        amounts = []
-        amounts += [units.write_volume(litres, measured=True)] if litres is not None else []
-        amounts += [units.write_mass(kg, measured=True)] if kg is not None else []
-        said += [f"{name} {' or '.join(amounts)}"] if amounts else []
-    return f": {', '.join(said)}" if said else ""
+    each = [
+        *([units.write_volumes((parts.a_l, parts.b_l))] if parts.a_l is not None and parts.b_l is not None else []),
+        *([units.write_masses((parts.a_kg, parts.b_kg))] if parts.a_kg is not None and parts.b_kg is not None else []),
+    ]
+    if not each:
+        return ""
+    return f": A {' or '.join(a for a, _ in each)}, B {' or '.join(b for _, b in each)}"
 
 
 def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
     if coat.kits is None:
-        yield "the job file names no kit; buy at least that much"
+        yield f"the job file names no kit; buy at least {units.write_enough(max(coat.mixed_l, coat.needed_l))}"
         return
     kits = coat.kits
     spare = f", {kits.spare} of them to spare" if kits.spare else ""
-    bought = f"buy {kits.bought} kit{'s' if kits.bought != 1 else ''} of"
+    bought = f"buy {kits.bought or 'no'} {'more ' if kits.there else ''}kit{'s' if kits.bought != 1 else ''} of"
     if coat.dilution is not None:
         parts = 1.0 + coat.dilution.water_to_product
         each = f"{', each' if kits.bought > 1 else ', which'} makes {units.write_volume(kits.size_l)} of solution"
@@ -122,9 +140,9 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
 
 def _short_parts(parts: PartAmounts, units: CrewUnits) -> str:
     if parts.a_l is not None and parts.b_l is not None:
-        return f" (A {units.write_volume(parts.a_l, measured=True)}, B {units.write_volume(parts.b_l, measured=True)})"
+        return " (A {}, B {})".format(*units.write_volumes((parts.a_l, parts.b_l)))
     if parts.a_kg is not None and parts.b_kg is not None:
-        return f" (A {units.write_mass(parts.a_kg, measured=True)}, B {units.write_mass(parts.b_kg, measured=True)})"
+        return " (A {}, B {})".format(*units.write_masses((parts.a_kg, parts.b_kg)))
     return ""
 
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
-from mixclock.decide.plan.floor.takeoff import TakeOff, take_off
+from mixclock.decide.plan.floor.takeoff import Stock, TakeOff, take_off
 from mixclock.job.profile import Dilution, Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site
 
@@ -74,7 +74,7 @@ def test_batches_of_whole_kits_may_take_more_kits_than_the_floor_would() -> None
 
 def test_the_rest_of_a_floor_takes_only_what_is_left_to_lay() -> None:
     site = Site("studio", "UTC", AREAS, (COAT, Coat("top", "Top", wet_film_um=100.0, after="base")))
-    rest = take_off(site, SHELF, (batch(COAT, (FloorPiece("bay 2", 20.0, 0.0),), 6.7),), rest_only=True)
+    rest = take_off(site, SHELF, (batch(COAT, (FloorPiece("bay 2", 20.0, 0.0),), 6.7),), {("base", "bay 2"): 20.0})
     assert [coat.coat for coat in rest.coats] == ["base"]
     assert [area.area for area in rest.coats[0].areas] == ["bay 2"]
 
@@ -191,3 +191,36 @@ def test_areas_add_up_to_the_coat_and_the_kits_always_reach(
     assert found.kits is not None
     assert found.bought_l >= found.needed_l - 1e-4
     assert (found.kits.needed - 1) * kit_l < found.needed_l
+
+
+def test_the_rest_of_a_floor_is_bought_less_what_stands_there() -> None:
+    """By hand: 30 m² take 10 L, kits of 4 L; 3 were bought. Mixed so far 5 L: two kits opened, 3 L left in them, one
+    unopened. The rest is 6 L: 3 L from the opened kits, 3 L from one kit more, which stands there. A rest of 9 L takes
+    two kits more: one is bought."""
+    coat = replace(COAT, kit_l=4.0, split=True, price=50.0)
+    site = Site("studio", "UTC", AREAS, (coat,))
+    stocks = {"base": Stock(5.0, 3.0, 2, 3)}
+    for rest_l, needed, bought in ((6.0, 1, 0), (9.0, 2, 1)):
+        rest = batch(coat, (FloorPiece("bay 2", 18.0, 0.0),), rest_l)
+        found = take_off(site, SHELF, (rest,), {("base", "bay 2"): 18.0}, stocks).coats[0]
+        assert found.kits is not None
+        assert (found.kits.needed, found.kits.bought, found.product_cost) == (needed, bought, 50.0 * bought)
+
+
+def test_where_nothing_fits_any_more_only_what_is_left_is_listed() -> None:
+    site = Site("studio", "UTC", AREAS, (COAT, Coat("top", "Top", wet_film_um=100.0, after="base")))
+    left = {("base", "bay 1"): 0.0, ("base", "bay 2"): 12.0, ("top", "bay 1"): 10.0, ("top", "bay 2"): 20.0}
+    base, top = take_off(site, SHELF, (), left).coats
+    assert [(area.area, area.size_m2) for area in base.areas] == [("bay 2", 12.0)]
+    assert sum(area.size_m2 for area in top.areas) == 30.0
+
+
+def test_a_kit_by_weight_without_densities_is_taken_to_make_little() -> None:
+    """A filled resin of 1.6 kg/L makes 7.5 L of a kit of 12 kg; taken as unfilled it would be 10.9 L, and 10 L of floor
+    would be one kit short."""
+    plain = Profile("Plain", Family.EPOXY, "invented", MixRule((2.0, 1.0)))
+    coat = Coat("base", "Plain", wet_film_um=300.0, waste=0.1, kit_kg=12.0, split=True)
+    found = take_off(Site("studio", "UTC", AREAS, (coat,)), {"plain": plain})
+    assert found.coats[0].kits is not None
+    assert found.coats[0].kits.bought == 2
+    assert any("makes least" in line for line in found.assumed)

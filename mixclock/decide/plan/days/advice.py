@@ -220,6 +220,17 @@ def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:
     return Alert("plan.short", SHORT, Rank.TIMELY, Stage.STEP, since, area=area.name, detail=Shortage(short_l))
 
 
+def bought_kits(standing: Standing, plan: Plan) -> dict[str, int]:
+    """How many kits of each coat were bought by a plan."""
+    found = {}
+    for coat in standing.site.coats:
+        profile = standing.profile(coat.product)
+        kit = kit_l(coat, profile) if profile is not None else None
+        if kit is not None:
+            found[coat.name] = round(bought_l(standing, coat, plan) / kit)
+    return found
+
+
 def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
     """What was bought of a coat: what the plan mixes, to whole kits with those to spare; else what the floor takes."""
     profile = standing.profile(coat.product)

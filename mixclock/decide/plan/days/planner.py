@@ -31,6 +31,8 @@ from mixclock.job.site import Area, Coat, Site, in_file_order
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6
+MOST_SCRAPES = 12
+"""Into more parts the scraping of a coat is not cut."""
 
 
 @dataclass(frozen=True)
@@ -113,6 +115,8 @@ class _Planner:
             if below is None:
                 self.waits.clear()
                 self._back_to(first[1])
+                for coat in ordered:
+                    self._still_due(coat)
                 return self._answer(first[0])
             self._back_to(marks[below])
             at = below
@@ -199,9 +203,15 @@ class _Planner:
                     f"{opens:%a} {opens.day} {opens:%b} at {site.units.write_clock(opens, zone, up=True)}"
                 )
 
-    def _coat(self, coat: Coat) -> Obstacle | None:
+    def _still_due(self, coat: Coat) -> None:
+        """What a live batch still needs stays in a plan whose rest does not fit."""
+        live = {wait.batch for name, wait, _, _ in self.start.waiting if name == coat.name}
+        if live and not live & {step.batch for step in self.steps}:
+            self._coat(coat, live_only=True)
+
+    def _coat(self, coat: Coat, live_only: bool = False) -> Obstacle | None:
         with_etch = acid.etch_under(self.bench.site, self.bench.profiles, coat) is not None
-        areas = [] if with_etch else self._areas_left(coat)
+        areas = [] if with_etch or live_only else self._areas_left(coat)
         waiting = [wait for wait in self.start.waiting if wait[0] == coat.name]
         if not areas and not waiting:
             return None
@@ -278,32 +288,25 @@ class _Planner:
         ]
 
     def _scraping(self, below: Below) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
-        """Scraping and sweeping a flaked coat before the next goes on, shared by those who do it."""
+        """Scraping and sweeping a flaked coat before the next goes on: bucket by bucket as it opens, each by one
+        person, or shared by all who do it where there are fewer buckets than people."""
         flaked = [film for film in below.films if "broadcast" in film.ended and "scrape" not in film.ended]
-        if not flaked:
-            return []
-        names = tuple(dict.fromkeys(area for film in flaked for area in film.areas))
-        size_m2 = sum(film.size_m2 for film in flaked)
         able = [index for index, may in enumerate(self.crew.able("scrape")) if may]
-        share = (FloorPiece("", size_m2 / len(able), 0.0),)
-        times = times_of(self.crew, "scrape", share, {})
-        profiles = self.bench.profiles
-        opens = max(scrape_opens(film, profiles[film.product.casefold()], self.bench.timing) for film in flaked)
-        return [
-            (
-                OpenStep(
-                    "scrape",
-                    None,
-                    names,
-                    tuple(time if index == who else None for index, time in enumerate(times)),
-                    first=True,
-                    window="scrape",
-                ),
-                opens,
-                None,
-            )
-            for who in able
-        ]
+        groups = _in_groups(flaked)
+        found: list[tuple[OpenStep, datetime | None, datetime | None]] = []
+        for films in groups:
+            names = tuple(dict.fromkeys(area for film in films for area in film.areas))
+            opens = max(self._scrape_opens(film) for film in films)
+            hands = [able] if len(groups) >= len(able) else [[who] for who in able]
+            share = (FloorPiece("", sum(film.size_m2 for film in films) / len(hands), 0.0),)
+            times = times_of(self.crew, "scrape", share, {})
+            for mine in hands:
+                row = tuple(time if who in mine else None for who, time in enumerate(times))
+                found.append((OpenStep("scrape", None, names, row, first=True, window="scrape"), opens, None))
+        return found
+
+    def _scrape_opens(self, film: LaidFilm) -> datetime:
+        return scrape_opens(film, self.bench.profiles[film.product.casefold()], self.bench.timing)
 
     def _take(self, coat: Coat, profile: Profile, session: Session) -> None:
         told: SessionTimetable = tell(session, coat, profile, self.bench.exact, self.number)
@@ -314,6 +317,16 @@ class _Planner:
         for index, person in enumerate(self.crew.people):
             ends = [step.ends for step in told.steps if step.who == person.name]
             self.free[index] = max([self.free[index], *ends])
+
+
+def _in_groups(films: Sequence[LaidFilm]) -> list[list[LaidFilm]]:
+    """Films by their buckets, in the order of the pours; neighbours together where there are many."""
+    buckets: dict[int, list[LaidFilm]] = {}
+    for film in sorted(films, key=lambda film: (film.ended["pour"], film.number)):
+        buckets.setdefault(film.number, []).append(film)
+    each = -(-len(buckets) // MOST_SCRAPES)
+    rows = list(buckets.values())
+    return [[film for row in rows[first : first + each] for film in row] for first in range(0, len(rows), each or 1)]
 
 
 def _from(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:

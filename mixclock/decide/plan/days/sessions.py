@@ -191,13 +191,14 @@ def _over_the_days(
     for stretch in stretches:
         if ways.stop() and not sessions:
             return CoatRefusal("stopped")
-        waiting = task.waiting if not sessions else ()
-        now = replace(task, people_free=free, waiting=waiting, more_days=stretch is not stretches[-1])
+        now = replace(task, people_free=free, more_days=stretch is not stretches[-1])
         found = _in_stretch(now, left, stretch, ways, hopeless)
         if isinstance(found, CoatRefusal):
             refused = min(refused, found, key=_least_telling)
             continue
         sessions.append(found)
+        done = {area for wait in found.laid.chain.setting.waiting for area in wait.areas}
+        task = replace(task, waiting=tuple(w for w in task.waiting if w[0].first and not done & set(w[0].areas)))
         left = left[found.laid.chain.pieces :]
         hopeless = []
         if not left:
@@ -353,6 +354,7 @@ def _done_by(whole: StretchPlan, length_s: int) -> int:
 
 
 def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, ends: datetime | None) -> CoatSetting:
+    names = {piece.area for piece in pieces}
     waiting = tuple(
         replace(
             wait,
@@ -360,6 +362,7 @@ def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, e
             deadline_s=NEVER_S if shuts is None else int((shuts - begins).total_seconds()),
         )
         for wait, opens, shuts in task.waiting
+        if not wait.first or names & set(wait.areas)
     )
     return replace(
         task.setting,

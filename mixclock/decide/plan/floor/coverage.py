@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from mixclock.decide.plan.floor.pieces import ordered_areas
-from mixclock.decide.plan.floor.quantities import film_um
+from mixclock.decide.plan.floor.quantities import FULL_KIT, film_um, kit_l
+from mixclock.decide.plan.floor.takeoff import Stock
 from mixclock.formulas.coverage import net_of_waste_l
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
@@ -102,6 +104,32 @@ def _goes_m2(coat: Coat, area: Area, volume_l: float) -> float:
         return 0.0
     film = film_um(coat) + practice.texture_um(area).value
     return net_of_waste_l(volume_l, practice.waste_share(coat).value) * 1000.0 / film
+
+
+def left_of(standing: Standing) -> dict[tuple[str, str], float]:
+    """What is left to be laid, by coat and area."""
+    return {
+        (coat.name, area.name): covered(standing, coat).left_m2(area)
+        for coat in standing.site.coats
+        for area in standing.site.areas
+        if coat.goes_on(area.name)
+    }
+
+
+def stocks_of(standing: Standing, bought: Mapping[str, int] | None = None) -> dict[str, Stock]:
+    """What is there of each coat that is under way; `bought` names the kits that were bought by coat, where known."""
+    found = {}
+    for coat in standing.site.coats:
+        mixed_l = sum(batch.volume_l for batch in batches_of(standing, coat))
+        profile = standing.profile(coat.product)
+        size_l = kit_l(coat, profile) if profile is not None else None
+        if size_l is None:
+            if mixed_l > 0.0:
+                found[coat.name] = Stock(mixed_l)
+            continue
+        opened = math.ceil(mixed_l / size_l - FULL_KIT) if mixed_l > 0.0 else 0
+        found[coat.name] = Stock(mixed_l, opened * size_l - mixed_l, opened, (bought or {}).get(coat.name))
+    return found
 
 
 def measures(standing: Standing, coat: Coat) -> Iterator[Measure]:

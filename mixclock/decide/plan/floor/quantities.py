@@ -17,6 +17,11 @@ from mixclock.job.site import Area, Coat, Site, Vessel
 DENSITY_KG_L = practice.Figure(
     1.1, "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %", "from memory"
 )
+FILLED_KG_L = practice.Figure(
+    1.6,
+    "a kit sold by weight whose sheet states no densities is taken at {density}, as a filled resin: it makes least",
+    practice.JUDGEMENT,
+)
 FULL_KIT = 1e-6
 COVE_M = practice.Figure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
 STAIR_M = practice.Figure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
@@ -101,7 +106,8 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
     """What one kit makes, thinned as it goes on."""
     undiluted = coat.kit_l
     if undiluted is None and coat.kit_kg is not None:
-        undiluted = coat.kit_kg / product_kg_l(profile)
+        stated = profile.mix.density_kg_l is not None
+        undiluted = coat.kit_kg / (product_kg_l(profile) if stated else FILLED_KG_L.value)
     return None if undiluted is None else undiluted * (1.0 + water_to_product(profile))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mixclock.decide.plan.floor.acid import ACID_SAID, DilutedBucket, dilution_of
 from mixclock.decide.plan.floor.flake import Flake, flake_of
@@ -13,6 +13,7 @@ from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
 from mixclock.decide.plan.floor.quantities import (
     COVE_M,
     DENSITY_KG_L,
+    FILLED_KG_L,
     STAIR_M,
     UPRIGHT_THIN,
     amounts,
@@ -45,6 +46,22 @@ class PartAmounts:
 
 
 @dataclass(frozen=True)
+class Stock:
+    """What is there of a coat's material when the rest is planned: what was mixed already, what is left in opened
+    kits, how many kits were opened, and how many were bought where a plan said so."""
+
+    mixed_l: float
+    opened_l: float = 0.0
+    opened_kits: int = 0
+    bought_kits: int | None = None
+
+    @property
+    def unopened_kits(self) -> int:
+        """How many should stand unopened."""
+        return max(0, (self.bought_kits or 0) - self.opened_kits)
+
+
+@dataclass(frozen=True)
 class AreaTake:
     """What one area takes of one coat."""
 
@@ -66,11 +83,17 @@ class Kits:
     size_l: float
     needed: int
     spare: int
+    there: int = 0
 
     @property
     def bought(self) -> int:
-        """How many to buy."""
-        return self.needed + self.spare
+        """How many to buy, with what stands there unopened already taken off."""
+        return max(0, self.needed + self.spare - self.there)
+
+    @property
+    def opened(self) -> int:
+        """How many are opened or kept to spare, wherever they come from."""
+        return max(self.needed + self.spare, self.there)
 
 
 @dataclass(frozen=True)
@@ -95,6 +118,7 @@ class CoatTake:
     product_cost: float | None
     flake_cost: float | None
     batches: int
+    stock: Stock | None = None
 
     @property
     def surplus_l(self) -> float:
@@ -139,19 +163,26 @@ class TakeOff:
 
 
 def take_off(
-    site: Site, profiles: Mapping[str, Profile], batches: Sequence[PlannedBatch] = (), rest_only: bool = False
+    site: Site,
+    profiles: Mapping[str, Profile],
+    batches: Sequence[PlannedBatch] = (),
+    left_m2: Mapping[tuple[str, str], float] | None = None,
+    stocks: Mapping[str, Stock] | None = None,
 ) -> TakeOff:
     """Quantities of every coat.
 
-    A coat with planned batches takes what they hold; another the whole floor's, or nothing where only the rest of a
-    floor is asked for.
+    A coat with planned batches takes what they hold; another what is left of the whole floor: `left_m2` names that by
+    coat and area where some is laid, and nothing of what it leaves out. `stocks` names what is there by coat.
     """
     assumed: list[str] = []
     coats = []
     for coat in site.coats:
         mine = [batch for batch in batches if batch.coat == coat.name]
-        if mine or not rest_only:
-            coats.append(_Coat(site, coat, profiles[coat.product.casefold()], mine, assumed).take())
+        taken = _Coat(
+            site, coat, profiles[coat.product.casefold()], mine, assumed, left_m2, (stocks or {}).get(coat.name)
+        )
+        if taken.pieces:
+            coats.append(taken.take())
     return TakeOff(tuple(coats), site.currency, tuple(dict.fromkeys(assumed)), tuple(_unpriced(coats)))
 
 
@@ -163,17 +194,29 @@ def _unpriced(coats: Iterable[CoatTake]) -> list[str]:
 
 class _Coat:
     def __init__(
-        self, site: Site, coat: Coat, profile: Profile, batches: Sequence[PlannedBatch], assumed: list[str]
+        self,
+        site: Site,
+        coat: Coat,
+        profile: Profile,
+        batches: Sequence[PlannedBatch],
+        assumed: list[str],
+        left_m2: Mapping[tuple[str, str], float] | None,
+        stock: Stock | None,
     ) -> None:
         self.site = site
         self.coat = coat
         self.profile = profile
-        self.batches = batches
+        self.batches, self.left_m2, self.stock = batches, left_m2, stock
         self.pieces = tuple(piece for batch in batches for piece in batch.pieces) or self._whole_floor()
-        self._assume(assumed)
+        if self.pieces:
+            self._assume(assumed)
 
     def _whole_floor(self) -> tuple[FloorPiece, ...]:
-        areas = ordered_areas(self.site, self.coat)
+        areas = []
+        for area in ordered_areas(self.site, self.coat):
+            size_m2 = area.size_m2 if self.left_m2 is None else self.left_m2.get((self.coat.name, area.name), 0.0)
+            if size_m2 > 0.0:
+                areas.append(replace(area, size_m2=size_m2))
         return pieces_of(areas, {area.name: area.size_m2 for area in areas})
 
     def take(self) -> CoatTake:
@@ -195,7 +238,7 @@ class _Coat:
             mass_kg=mass_kg,
             parts=PartAmounts(*split_parts(self.profile, needed.needed_l, mass_kg)),
             kits=kits,
-            bought_l=mixed_l if kits is None else kits.bought * kits.size_l,
+            bought_l=mixed_l if kits is None else kits.opened * kits.size_l + self._opened_l(),
             areas=tuple(self._area(name, needed.needed_l, product_cost) for name in self._names()),
             flake=flake,
             dilution=dilution_of(self.profile, needed.needed_l),
@@ -205,7 +248,13 @@ class _Coat:
             product_cost=product_cost,
             flake_cost=self._flake_cost(flake),
             batches=count,
+            stock=self.stock,
         )
+
+    def _opened_l(self) -> float:
+        """What is left in opened kits and may still be used: measured parts, or a product of one part."""
+        may_be_used = self.coat.split or not self.profile.two_part
+        return self.stock.opened_l if self.stock is not None and may_be_used else 0.0
 
     def _names(self) -> list[str]:
         return list(dict.fromkeys(piece.area for piece in self.pieces))
@@ -214,7 +263,9 @@ class _Coat:
         size_l = kit_l(self.coat, self.profile)
         if size_l is None:
             return None
-        return Kits(size_l, math.ceil(mixed_l / size_l - FULL_KIT), self.coat.spare_kits)
+        needed = max(0, math.ceil((mixed_l - self._opened_l()) / size_l - FULL_KIT))
+        there = self.stock.unopened_kits if self.stock is not None else 0
+        return Kits(size_l, needed, self.coat.spare_kits, there)
 
     def _product_cost(self, kits: Kits | None, mixed_l: float) -> float | None:
         if self.coat.price is None:
@@ -257,7 +308,9 @@ class _Coat:
         assumed += self._of_the_floor()
         assumed += [waste.words] if waste.words else []
         assumed += flake_of(self.coat, 1.0, units).said
-        assumed += [DENSITY_KG_L.words(units)] if self.profile.mix.density_kg_l is None else []
+        if self.profile.mix.density_kg_l is None:
+            assumed.append(DENSITY_KG_L.words(units))
+            assumed += [FILLED_KG_L.words(units)] if self.coat.kit_kg is not None else []
         if self.profile.family is Family.ACID_ETCH:
             stated = self.profile.dilution.water_to_product is not None
             assumed += [] if stated else [practice.WATER_TO_ACID.words(units)]

@@ -95,7 +95,7 @@ class _ReplayBuilder:
     def _task(self, index: int) -> Task:
         step = self.steps[index]
         batch = self.clocks.batch_of(step)
-        waits = [*self._inside(step), *(self._across(step, batch) if batch else ())]
+        waits = [*self._inside(step), *((*self._across(step, batch), *self._scraped(step, batch)) if batch else ())]
         mixes = batch is not None and step.kind == "mix"
         return Task(
             step=step,
@@ -150,6 +150,12 @@ class _ReplayBuilder:
             for other in self.clocks.neutralisers(batch):
                 if (mixed := self.at.get((other.number, "mix"))) is not None:
                     yield mixed, "end", 0.0
+
+    def _scraped(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
+        """A floor is scraped before a bucket is mixed for it."""
+        for index, other in enumerate(self.steps if step.kind == "mix" else ()):
+            if other.kind == "scrape" and other.ends <= step.starts and set(other.areas) & set(batch.areas):
+                yield index, "end", 0.0
 
     def _opened_below(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[Opening, float]]:
         """The coat below has to be open when the bucket is poured; nobody mixes sooner than that asks for.

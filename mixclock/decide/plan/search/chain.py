@@ -103,6 +103,11 @@ class CoatChain:
         return len(self.setting.waiting)
 
     @property
+    def patient(self) -> frozenset[int]:
+        """The steps before the first batch that may wait until a batch needs them."""
+        return frozenset(index for index, wait in enumerate(self.setting.waiting) if wait.first)
+
+    @property
     def tail(self) -> int:
         """Cleaning up."""
         return 1

@@ -49,6 +49,10 @@ class Chain(Protocol):
         """How many steps come before the first batch."""
 
     @property
+    def patient(self) -> frozenset[int]:
+        """Those of them that may wait until a batch needs them."""
+
+    @property
     def tail(self) -> int:
         """How many steps come after the last batch."""
 
@@ -146,7 +150,7 @@ def _heaviest_s(net: Network, chain: Chain, rows: Rows) -> float:
 
 
 def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
-    lead = [net.able(node)[0] for node in range(chain.lead)]
+    lead = [able[node % len(able)] for node in range(chain.lead) for able in (net.able(node),)]
     middle = [person for batch in range(batches) for person in rows[batch % len(rows)]]
     tail = [_quickest(net, node) for node in range(net.size - chain.tail, net.size)]
     return (*lead, *middle, *tail)
@@ -162,6 +166,8 @@ def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float
         batch * period + (phase - ahead if phase < 0 else phase) for batch in range(batches) for phase in chain.phases
     ]
     keys += [1e6 + node for node in range(chain.tail)]
+    for node in chain.patient:
+        keys[node] = min((keys[then] for then in net.after[node]), default=1e5) - 0.7
     return legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
 
 

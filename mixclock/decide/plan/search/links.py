@@ -64,7 +64,7 @@ class Links:
             self.release[index] = max(0, wait.release_s)
             self.deadline[index] = min(self.deadline[index], wait.deadline_s)
             if wait.first:
-                self.link(index, self.at(0, "mix"))
+                self._before_its_areas(index, wait.areas)
             if wait.at_once:
                 self._before_any_bucket(index)
         self._live()
@@ -80,6 +80,12 @@ class Links:
         self._clean_up()
         free = self.setting.people_free_s
         return network(times, self.links, self.limits, self.release, self.deadline, free)
+
+    def _before_its_areas(self, step: int, areas: Sequence[str]) -> None:
+        """What has to be done on the floor below before a bucket is mixed for it."""
+        for batch, (first, end) in enumerate(self.runs):
+            if any(piece.area in areas for piece in self.setting.pieces[first:end]):
+                self.link(step, self.at(batch, "mix"))
 
     def _before_any_bucket(self, step: int) -> None:
         for batch in range(len(self.runs)):
