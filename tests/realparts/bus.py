@@ -155,7 +155,7 @@ class RecordingServer:
         self._thread.join()
         self._connection.close()
 
-    def wait_for(self, wanted: Callable[[Note], bool] = lambda _: True, limit_s: float = 5.0) -> Note:
+    def wait_for(self, wanted: Callable[[Note], bool] = lambda _: True, limit_s: float = 30.0) -> Note:
         """The first notification that is wanted, waiting for it if need be."""
         with self._change:
             self._change.wait_for(lambda: any(map(wanted, self.notes)), limit_s)

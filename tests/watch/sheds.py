@@ -68,7 +68,7 @@ class Watching:
         self._change = threading.Condition()
         threading.Thread(target=self._read, daemon=True).start()
 
-    def wait_for(self, words: str, limit_s: float = 15.0) -> str:
+    def wait_for(self, words: str, limit_s: float = 30.0) -> str:
         """The first line with these words in it, waiting for it if need be."""
         with self._change:
             self._change.wait_for(lambda: any(words in line for line in self.lines), limit_s)
@@ -76,7 +76,7 @@ class Watching:
         assert found, f"'{words}' was not printed within {limit_s} s: {self.lines}"
         return found[0]
 
-    def end(self, number: int = signal.SIGTERM, limit_s: float = 15.0) -> int:
+    def end(self, number: int = signal.SIGTERM, limit_s: float = 30.0) -> int:
         """Send a signal and wait for the end; the exit code."""
         self.process.send_signal(number)
         return self.process.wait(limit_s)
@@ -121,7 +121,7 @@ class Shed:
         """The facts of one kind that the log holds."""
         return [entry.facts for entry in self.house.entries() if entry.facts.kind == kind]
 
-    def wait_for_facts(self, wanted: Callable[[Any], bool], kind: str, limit_s: float = 10.0) -> Any:
+    def wait_for_facts(self, wanted: Callable[[Any], bool], kind: str, limit_s: float = 30.0) -> Any:
         """The first facts of a kind that are wanted, waiting until they are written."""
 
         def found() -> list[Any]:

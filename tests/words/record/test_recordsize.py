@@ -20,4 +20,3 @@ def test_seven_times_the_batches_do_not_take_fifty_times_as_long() -> None:
         record_page(record)
         spent.append(time.process_time() - started)
     assert spent[1] < 20.0 * spent[0]
-    assert spent[1] < 10.0
