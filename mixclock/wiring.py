@@ -24,6 +24,7 @@ from mixclock.job.entry import (
     JobMended,
     JobStarted,
     ProfileUsed,
+    Reading,
     Saw,
     Withdrawn,
 )
@@ -54,11 +55,12 @@ OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})
 
 @dataclass(frozen=True)
 class Stated:
-    """A statement that is durably in the book, with the job as it stands after it."""
+    """A statement that is durably in the book, with the job as it stands after it and as it stood before."""
 
     entries: tuple[Entry, ...]
     standing: Standing
     now: datetime
+    before: Standing | None = None
 
     @property
     def entry(self) -> Entry:
@@ -190,6 +192,7 @@ class House:
         name = self.job(job)
         now = self.clock.now()
         seen: list[Entry] = []
+        before: list[Standing] = []
         product = statement.product if isinstance(statement, MixingStatement) else ""
         teaches = bool(product) and bool(self.book.jobs_with("saw"))
         meant = _in_words_of_why(statement) if isinstance(statement, FoundStatement) else statement
@@ -201,6 +204,7 @@ class House:
             found = self._product_meant(entries, product) if product else None
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
             standing = fold(name, entries, shelf)
+            before[:] = [standing]
             drafts = meant.drafts(standing, Said(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
             return (*_profiles_used(standing, drafts, found), *learned, *drafts)
@@ -209,7 +213,7 @@ class House:
         written = self.book.append_within(name, build, skip=skip)
         if teaches:
             self.lessons.flush()
-        return Stated(written, fold(name, (*seen, *written)), now)
+        return Stated(written, fold(name, (*seen, *written)), now, before[0])
 
     def answer(self, stated: Stated) -> Answer:
         """What a statement is answered with: the line for the bucket and what comes next."""
@@ -228,8 +232,23 @@ class House:
             seen = self.lessons.around(stated.entry, stated.standing)
             answer = replace(answer, learned=taught(stated.entry, stated.standing, seen))
             self.lessons.flush()
+        if isinstance(stated.entry.facts, Reading) and stated.before is not None:
+            answer = replace(answer, moved=self._moved(stated.before, stated.standing, stated.now))
         self._memory.flush()
         return answer
+
+    def _moved(self, before: Standing, after: Standing, now: datetime) -> tuple[str, ...]:
+        """The deadlines that a reading moved, of what is still under way."""
+        from mixclock.decide.tracks import tracks_of
+        from mixclock.words.moved import LIVE_FOR, moved_deadlines
+
+        live = [batch.id for batch in after.batches if now - batch.combined.at < LIVE_FOR]
+        was, now_known = (
+            [track for batch in standing.batches if batch.id in live
+             for track in tracks_of(standing, batch, self.bucket_model)]
+            for standing in (before, after)
+        )  # fmt: skip
+        return moved_deadlines(was, now_known, now)
 
     def start(self, text: str, origin: str = "") -> Entry:
         """Start a job from the text of its file, and use it."""

@@ -29,7 +29,10 @@ ANY_STAND = timedelta(seconds=30)
 
 @dataclass(frozen=True)
 class Answer:
-    """What a person gets back. `bucket` is the line to write on the pail, `learned` what a sign taught."""
+    """What a person gets back.
+
+    `bucket` is the line to write on the pail, `moved` the deadlines that a reading moved, `learned` what a sign taught.
+    """
 
     entry: int
     said: str
@@ -39,6 +42,7 @@ class Answer:
     warnings: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     learned: tuple[str, ...] = ()
+    moved: tuple[str, ...] = ()
 
     def lines(self) -> list[str]:
         """The answer as it is printed."""
@@ -47,6 +51,7 @@ class Answer:
             shown.append(f"On the bucket: {self.bucket}")
         shown += [f"Next: {self.next[0]}"] if self.next else []
         shown += [f"Then: {line}" for line in self.next[1:]]
+        shown += [f"Moved: {line}" for line in self.moved]
         shown += [f"Learned: {line}" for line in self.learned]
         shown += [f"Look out: {line}" for line in self.warnings]
         shown += [f"Caution: {line}" for line in self.cautions]
@@ -91,6 +96,7 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
         "warnings": list(answer.warnings),
         "cautions": list(answer.cautions),
         "learned": list(answer.learned),
+        "moved": list(answer.moved),
     }
 
 

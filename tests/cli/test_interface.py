@@ -487,6 +487,7 @@ class TestJobs:
         office.mkdir()
         elsewhere = Runner(office)
         ok(elsewhere("job", "import", str(tmp_path / "studio.mixclock")))
+        ok(elsewhere("job", "use", "Pottery studio floor"))
         after = ok(elsewhere("now", "--json")).json
         for batch_before, batch_after in zip(before["batches"], after["batches"], strict=True):
             edges = [
