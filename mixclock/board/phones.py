@@ -82,10 +82,6 @@ class Phones:
         hashed = _hash(token)
         return next((p for p in self._phones.values() if hmac.compare_digest(p.token_sha256, hashed)), None)
 
-    def of_id(self, phone_id: str) -> Phone | None:
-        """The phone of that id, if it is still paired."""
-        return self._phones.get(phone_id)
-
     def hold(self, phone_id: str, holder: str | None) -> Phone:
         """Say who holds a phone."""
         phone = self._phones.get(phone_id)

@@ -6,7 +6,7 @@ at tracks at an instant. The daemon builds tracks when the log changes and looks
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
@@ -24,8 +24,6 @@ from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
 from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, WET_EDGE, row_of
 from mixclock.units import CrewUnits
-
-Ripeness = Callable[[datetime], float]
 
 
 @dataclass(frozen=True)

@@ -96,7 +96,6 @@ FILL_SHARE = Figure(0.8, "a vessel is filled to four fifths, to leave room to mi
 WASTE_SHARE = Figure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
 FLAKE_FULL_KG_M2 = Figure(0.488, "{mass_per_area} of flake sticks at full cover", PRACTICE)
 FLAKE_THROWN_PER_STUCK = Figure(1.5, "half as much flake again is thrown as sticks, and is swept back", PRACTICE)
-ETCH_SPREAD_M2_L = Figure(1.5, "etching solution does {spread}", PRACTICE)
 WATER_TO_ACID = Figure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
 POT_LIFE_MASS_KG = Figure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
 

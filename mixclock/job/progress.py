@@ -90,11 +90,6 @@ class Batch:
             return 0.0
         return max(0.0, self.volume_l - sum(portion.volume_l or 0.0 for portion in self.portions))
 
-    @property
-    def mixing_known(self) -> bool:
-        """Whether the end of mixing was stated rather than taken from the sheet."""
-        return self.mixing_stated
-
 
 @dataclass(frozen=True)
 class Raising:

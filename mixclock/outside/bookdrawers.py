@@ -56,12 +56,6 @@ class Drawers:
             found = self._connection.own().execute(asked, (key,)).fetchone()
         return json.loads(found[0]) if found else None
 
-    def all_kept(self, drawer: Drawer) -> dict[str, Any]:
-        """Everything in a drawer, by key."""
-        with said_plainly(self._connection.path):
-            found = self._connection.own().execute(f"SELECT key, value FROM {drawer} ORDER BY key").fetchall()
-        return {key: json.loads(value) for key, value in found}
-
     def drop(self, drawer: Drawer, key: str) -> None:
         """Forget what is kept under a key."""
         with said_plainly(self._connection.path), self._connection.writing() as connection:

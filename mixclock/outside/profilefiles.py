@@ -98,11 +98,6 @@ def shipped_folder() -> Path:
     return installed if installed.is_dir() else package.parent / "profiles"
 
 
-def template() -> str:
-    """The commented template, as text."""
-    return text_of(shipped_folder() / TEMPLATE)
-
-
 def own_path(name: str) -> Path | None:
     """The file of the user's own product of that name, if there is one."""
     return next((entry.path for entry in _listed_in(profiles_home(), own=True) if _same(entry.name, name)), None)

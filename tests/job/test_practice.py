@@ -35,7 +35,6 @@ def test_what_is_assumed_says_so_with_its_source() -> None:
         (practice.ROLL_M2_H, 600 * FT2, 1000 * FT2),
         (practice.BROADCAST_M2_H, 500 * FT2, 800 * FT2),
         (practice.CUT_IN_M_H, 100 * FT, 150 * FT),
-        (practice.ETCH_SPREAD_M2_L, 50 * FT2 / 3.785411784, 70 * FT2 / 3.785411784),
         (practice.UNFLAKED_STRIP_M, 12 * 0.0254, 18 * 0.0254),
     ],
 )

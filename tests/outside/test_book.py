@@ -181,10 +181,10 @@ def test_drawers_keep_what_is_no_part_of_the_log(book: Book) -> None:
     book.drawers.keep("phones", "abc", {"who": "roller", "seen": None})
     book.drawers.keep("phones", "abc", {"who": "mixer", "seen": 1})
     book.drawers.keep("calibrations", "base/20", [0.1, 0.2])
-    assert book.drawers.all_kept("phones") == {"abc": {"who": "mixer", "seen": 1}}
+    assert book.drawers.kept("phones", "abc") == {"who": "mixer", "seen": 1}
     assert book.drawers.kept("settings", "abc") is None
     book.drawers.drop("phones", "abc")
-    assert book.drawers.all_kept("phones") == {}
+    assert book.drawers.kept("phones", "abc") is None
     assert book.drawers.kept("calibrations", "base/20") == [0.1, 0.2]
 
 

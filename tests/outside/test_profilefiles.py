@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from mixclock.outside import profilefiles
-from mixclock.outside.profilefiles import ProfileFileError, find, listed, names, path_for, save, template
+from mixclock.outside.profilefiles import ProfileFileError, find, listed, names, path_for, save, shipped_folder
 
 MINE = """
 name = "Slow epoxy base"
@@ -56,7 +56,7 @@ def test_the_users_own_product_comes_before_one_of_the_same_name(own: Path) -> N
 
 def test_the_template_is_no_product(home: Path) -> None:
     assert "Template" not in names()
-    assert 'name = "Template"' in template()
+    assert 'name = "Template"' in (shipped_folder() / "template.toml").read_text(encoding="utf-8")
 
 
 def test_a_template_that_somebody_filled_in_under_its_old_name_is_one(own: Path) -> None:

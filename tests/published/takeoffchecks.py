@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.takeoff import CoatTake, take_off
-from mixclock.job import practice
 from mixclock.job.profile import Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site
 
@@ -48,7 +47,7 @@ def etch_acid_share(size_ft2: float) -> float:
 
 
 def _etch(size_ft2: float) -> CoatTake:
-    return taken(ETCH, size_ft2, Coat("etch", "Etch", spread_m2_l=practice.ETCH_SPREAD_M2_L.value, waste=0.0))
+    return taken(ETCH, size_ft2, Coat("etch", "Etch", spread_m2_l=1.5, waste=0.0))
 
 
 TAKEOFF_CHECKS: Mapping[str, Callable[..., float]] = {

@@ -14,7 +14,6 @@ from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.windows import seen_at
 from mixclock.formulas.history import History
-from mixclock.job.entry import Entry
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.readings import Sample
 from mixclock.units import CrewUnits
@@ -104,11 +103,6 @@ class Record:
     def units(self) -> CrewUnits:
         """The units that the crew reads."""
         return self.case.units
-
-    @cached_property
-    def by_number(self) -> Mapping[int, Entry]:
-        """Entries by their number."""
-        return {entry.number: entry for entry in self.standing.entries}
 
     def clock(self, at: datetime) -> str:
         """A time of day on the crew's wall, with its day."""
