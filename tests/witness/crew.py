@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from tests.witness.floors import DAY, Bucket, Coat, Floor
-from tests.witness.ills import FUSSY, ILLS, INNOCENT, LOOKS, MEANT, complaint
+from tests.witness.ills import FUSSY, ILLS, INNOCENT, LOOKS, MEANT, TICKED, TICKED_SOUND, complaint
 from tests.witness.planting import NOTHING, OUTSIDE, WAYS, Case
 
 HOURS_OF_WEATHER = ("amine blush", "condensation", "cold cure", "rising slab")
@@ -218,9 +218,11 @@ class Crew:
 
     def _facts(self) -> None:
         for fact, area, at in self.floor.facts:
-            if self.case.missing and fact in (self.case.cause, "unprimed", "contaminated", "fuel heater"):
+            if self.case.missing:
                 continue
-            self._say(at, ("noted", self.dice.choice(MEANT[fact]), "--on", area))
+            self._say(at, ("noted", self.dice.choice(TICKED[fact]), "--on", area))
+            if self.dice.random() < 0.4:
+                self._say(at + 1.0, ("noted", self.dice.choice(MEANT[fact]), "--on", area))
         for quantity, value, area, at in self.floor.measured:
             if not self.case.missing:
                 unit = " %" if quantity == "moisture" else ""
@@ -236,12 +238,25 @@ class Crew:
         for text in self.dice.sample(INNOCENT, self.dice.choice((0, 1, 2, 3))):
             where = ("--on", self.dice.choice(self.floor.areas)) if self.dice.random() < 0.5 else ()
             self._say(first + self.dice.uniform(0.0, 300.0), ("noted", text, *where))
+        self._tick_what_is_well(first)
+
+    def _tick_what_is_well(self, first: float) -> None:
+        """Ticks that speak for the floor: never of what is planted, nor of what is to be missing."""
+        facts = {fact for fact, _, _ in self.floor.facts} | {self.case.cause, self.case.second}
+        known = {tick.partition(":")[0] for fact in facts for tick in TICKED.get(fact, ())}
+        known |= {"part B"} if "off ratio" in facts else set()
+        known |= {"pails"} if "different lot" in facts else set()
+        for tick in self.dice.sample(TICKED_SOUND, self.dice.choice((0, 0, 2, 4))):
+            if tick.partition(":")[0] not in known:
+                known.add(tick.partition(":")[0])
+                where = self.dice.choice(self.floor.areas)
+                self._say(first - self.dice.uniform(5.0, 60.0), ("noted", tick, "--on", where))
 
     # --- what was found, days later
 
     def _found(self, last: float) -> tuple[float, str | None]:
         at = (last // DAY + self.dice.randrange(2, 15)) * DAY + self.dice.uniform(9.0, 17.0) * 60.0
-        word: str | None = complaint(self.case.cause, self.dice)
+        word: str | None = complaint(self.case.cause, self.dice, {fact for fact, _, _ in self.floor.facts})
         if self.case.cause == NOTHING and self.dice.random() < 0.4:
             word = None
         if word is not None:

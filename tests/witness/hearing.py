@@ -11,17 +11,20 @@ from tests.witness.ills import ILLS
 
 SHOWN, SUGGESTED, NOT_SHOWN = "shown", "suggested", "not shown"
 _VERDICTS = (
-    (NOT_SHOWN, r"does not show|do not show|not shown|not enough|cannot tell|no cause|nothing stands out"),
+    (
+        NOT_SHOWN,
+        r"does not show|do not show|does not prove|not shown|not enough|cannot tell|no cause|nothing stands out",
+    ),
     (SUGGESTED, r"suggests?|suggested|may be|likely|perhaps|points? to|probably|possible"),
-    (SHOWN, r"shows?\b|shown\b|proves?"),
+    (SHOWN, r"shows?\b|shown\b"),
 )
 _SAID = re.compile("|".join(f"(?P<v{number}>{words})" for number, (_, words) in enumerate(_VERDICTS)), re.IGNORECASE)
 _REST = re.compile(
     r"^(Not |Tests?\b|Test:|To find out|Compared|Next time|And \d+ more|Where does|More:|Ruled out)", re.IGNORECASE
 )
 _MISSING = re.compile(
-    r"not (?:recorded|stated|known|read|measured)|nobody|never|no one|would decide|missing|decides?|unknown|unstated"
-    r"|ask ",
+    r"^nor\b|not (?:recorded|stated|known|read|measured)|nobody|never|no one|would decide|missing|decides?|unknown"
+    r"|unstated|ask ",
     re.IGNORECASE,
 )
 
@@ -96,8 +99,11 @@ def _clauses(line: str, verdict: str) -> list[tuple[str, str]]:
 
 
 def agree(said: Heard, answer: Mapping[str, Any]) -> bool:
-    """Whether text and JSON give one verdict, and name the same cause first."""
+    """Whether text and JSON give one verdict, and name the same cause first and no others as shown."""
     if said.verdict != answer["verdict"]:
         return False
     told = said.causes(SHOWN, SUGGESTED)
-    return said.verdict == NOT_SHOWN or (bool(told) and told[0] == answer["causes"][0]["name"])
+    if said.verdict == NOT_SHOWN:
+        return not told
+    shown = set(answer.get("shown", said.causes(SHOWN)))
+    return bool(told) and told[0] == answer["causes"][0]["name"] and set(said.causes(SHOWN)) <= shown

@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -181,6 +181,7 @@ MEANT = {
         "forgot to stir the pail, flattener still on the bottom",
         "forgot to box the satin, flattener still in the can",
     ),
+    "sun": ("afternoon sun falls on it through the roller door",),
     "after the job": (
         "owner washed it with citrus cleaner the third day",
         "owner's cleaner went over it with degreaser",
@@ -191,6 +192,33 @@ MEANT = {
 }
 """What a crew writes where it knows the fact, in words that mean one thing."""
 
+TICKED = {
+    "scraped bucket": ("bucket: scraped out", "bucket: upended"),
+    "poor airflow": ("doors: shut",),
+    "unstirred pail": ("stirred: no",),
+    "sun": ("sun on the floor: yes",),
+    "after the job": ("cleaner: acid", "cleaner: degreaser"),
+    "fuel heater": ("heater: fuel",),
+    "unprimed": ("primed: no",),
+    "contaminated": ("contamination: oil", "contamination: silicone"),
+}
+"""The same as a fact to tick, as the tool itself asks for it."""
+
+TICKED_SOUND = (
+    "bucket: poured only",
+    "doors: open",
+    "stirred: yes",
+    "sun on the floor: no",
+    "cleaner: none",
+    "heater: electric",
+    "heater: none",
+    "primed: yes",
+    "contamination: none",
+    "pails: in date",
+    "part B: right",
+)
+"""What a crew ticks where all is well."""
+
 
 @dataclass(frozen=True)
 class Report:
@@ -200,20 +228,23 @@ class Report:
     year: str
     cause: str
     words: Sequence[str]
+    fact: str = ""
 
 
 def reports() -> list[Report]:
     """The reports that symptoms are taken from."""
     said = tomllib.loads(REPORTS.read_text(encoding="utf-8"))["report"]
-    return [Report(each["title"], each["year"], each["cause"], each["words"]) for each in said]
+    return [Report(each["title"], each["year"], each["cause"], each["words"], each.get("fact", "")) for each in said]
 
 
 _REPORTS = reports()
 
 
-def complaint(cause: str, dice: random.Random) -> str:
-    """How somebody says what they see, from a report of this cause."""
+def complaint(cause: str, dice: random.Random, facts: Container[str] = ()) -> str:
+    """How somebody says what they see, from a report of this cause, and of this fact where reports tell facts apart."""
     if cause == NOTHING:
         return dice.choice(FUSSY)
     fitting = [report for report in _REPORTS if report.cause == ("" if cause == OUTSIDE else cause)]
+    apart = [report for report in fitting if report.fact]
+    fitting = [report for report in apart if report.fact in facts] or [each for each in fitting if each not in apart]
     return dice.choice(dice.choice(fitting).words)

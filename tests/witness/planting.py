@@ -230,6 +230,12 @@ def _told(fact: str, after_min: float) -> Plant:
     return spoil
 
 
+def _after_the_job(floor: Floor, buckets: Sequence[Bucket], by: float) -> None:
+    """Sun on an epoxy, or what the owner cleans with."""
+    sunny = floor.coats[-1].sheet.family == "epoxy" and floor.dice.random() < 0.5
+    _told("sun" if sunny else "after the job", 3.5 * DAY)(floor, buckets, by)
+
+
 @dataclass(frozen=True)
 class Way:
     """How a cause is planted, and on which products."""
@@ -265,7 +271,7 @@ WAYS: Mapping[str, Way] = MappingProxyType(
         "prep left behind": Way(_prep, (*BASES, WATERBORNE), whole=True),
         "poor airflow": Way(_told("poor airflow", 60.0), (WATERBORNE,)),
         "unstirred pail": Way(_told("unstirred pail", 20.0), (URETHANE,)),
-        "after the job": Way(_told("after the job", 3.5 * DAY), (*BASES, POLYASPARTIC, URETHANE)),
+        "after the job": Way(_after_the_job, (*BASES, POLYASPARTIC, URETHANE)),
     }
 )
 
