@@ -181,8 +181,8 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
         "a person lays and brushes out 1300 ft² an hour of acid (judgement)",
     ):
         assert wanted in said, wanted
-    acid_first = said.index("water 1.5 gal 12.49 lb into the pail first")
-    assert acid_first < said.index("acid 64 fl oz", acid_first), "the water stands above the acid"
+    acid_first = said.index("water 1.5 gal 12.5 lb into the pail first")
+    assert acid_first < said.index("acid 0.5 gal", acid_first), "the water stands above the acid"
 
 
 def test_the_page_shows_the_etch_on_a_phone_and_on_paper(run: Run, studio: str, home: Path, browser: Any) -> None:

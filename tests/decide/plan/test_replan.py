@@ -335,3 +335,14 @@ def test_steps_that_are_still_due_stay_in_a_plan_whose_rest_does_not_fit() -> No
     rest = replan(log.standing(6), log.tracks(6), bench_of(log, 6), QUICK)
     assert not rest.feasible
     assert [step.kind for step in rest.steps if step.batch == 1] == ["roll", "broadcast"]
+
+
+def test_the_last_bucket_is_rolled_and_flaked_though_nothing_is_left_to_pour() -> None:
+    log = flaked()
+    log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1", "bay 2", "bay 3"), volume_l=12.0, material_c=20.0), by="mixer")
+    log.add(4, Poured(1))
+    rest = replan(log.standing(5), log.tracks(5), bench_of(log, 5), QUICK)
+    assert rest.feasible
+    assert [step.kind for step in rest.steps] == ["roll", "broadcast", "clean"]
+    assert rest.batches == ()

@@ -20,7 +20,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.decide.plan.search.proofs import open_in_time
-from mixclock.decide.plan.search.schedule import StretchPlan, Ways, floor_bound, lay, sooner
+from mixclock.decide.plan.search.schedule import StretchPlan, Ways, floor_bound, lay, lay_live, sooner
 from mixclock.job import practice
 from mixclock.job.site import Area
 
@@ -86,6 +86,8 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
     far as the kits allow that.
     """
+    if not task.areas:
+        return _live_alone(task)
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
@@ -99,6 +101,15 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
         if ways.stop() or not _cut_smaller(task, parts, found):
             break
     return refused
+
+
+def _live_alone(task: CoatTask) -> list[Session]:
+    """A coat of which all is poured, and something still has to be done."""
+    begins = min(task.people_free, default=task.setting.begins)
+    chain = CoatChain(
+        _setting(replace(task, waiting=tuple(w for w in task.waiting if not w[0].first)), (), begins, None)
+    )
+    return [Session(begins, lay_live(chain))]
 
 
 def _with_fewer(

@@ -216,6 +216,9 @@ class Links:
 
     def _clean_up(self) -> None:
         clean = len(self.release) - 1
+        for index, wait in enumerate(self.setting.waiting):
+            if not wait.first:
+                self.link(index, clean)
         last = "roll" if self.has("roll") else self.division.kinds[-1]
         for batch in range(len(self.runs)):
             self.link(self.at(batch, last), clean)

@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from itertools import islice, product
 
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
 from mixclock.decide.plan.search.annealing import any_feasible, solve
 from mixclock.decide.plan.search.chain import CoatChain, Guess
-from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again
+from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
 from mixclock.decide.plan.search.divisions import divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.network import timed
 from mixclock.decide.plan.search.proofs import enough_hands
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
@@ -29,6 +31,7 @@ MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
 ROLLING = Effort(800, 400, 2)
 MOST_ONE_BY_ONE = 3
+MOST_STAFFINGS = 500
 POLISHED = 4
 """Where the installed solver looks after it, our own search is that much shorter."""
 
@@ -83,6 +86,16 @@ def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
     ways.progress(f"{chain.setting.coat.name}: {len(least)} batches or more", 0.05)
     found = _first_that_fits(chain, len(least), ways)
     return StretchPlan(chain, found) if found else None
+
+
+def lay_live(chain: CoatChain) -> StretchPlan:
+    """The steps of live batches alone, where no bucket is to be mixed any more: what must be over first first, by whom
+    all is done soonest. What can't be in time is done as soon as it can be."""
+    net = chain.network(())
+    order = legal(net, sorted(range(net.size), key=lambda node: (net.deadline[node], net.release[node], node)))
+    rows = islice(product(*(net.able(node) for node in range(net.size))), MOST_STAFFINGS)
+    tried = [Solution((), staff, order, timed(net, staff, order)) for staff in rows]
+    return StretchPlan(chain, min(tried, key=lambda solution: solution.found.cost))
 
 
 def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
