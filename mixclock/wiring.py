@@ -6,6 +6,7 @@ is used.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -35,6 +36,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.saying import CannotTellError, Said
 from mixclock.job.site import Site
 from mixclock.job.statements import FoundStatement, HeardStatement, MixingStatement, Statement
+from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
@@ -117,6 +119,8 @@ class House:
         entries = self.entries(job, skip)
         if known is not None and known < entries[0].written:
             raise CannotTellError(f"the job was not in the book by then, it is since {json_text(entries[0].written)}")
+        if at is None and known is None:
+            entries = tuple(on_one_clock(entries, self._boot_time()))
         return fold(self.job(job), entries, at=at, known=known)
 
     def tracks(self, standing: Standing) -> tuple[Track, ...]:
@@ -172,9 +176,27 @@ class House:
         from mixclock.decide.plan.days.advice import advice
         from mixclock.words.nowjson import now_json
 
+        if at is None and known is None:
+            from mixclock.decide.unknowntime import counted_as_due
+            from mixclock.words.watchtroubles import trouble_lines
+
+            time = self.time(job)
+            standing = self.standing(job)
+            found, now = self.tracks(standing), now + time.behind
+            if time.is_doubted:
+                found = tuple(counted_as_due(track, now) for track in found)
+            told = now_json(standing, found, now, advice(standing, found, now))
+            return {**told, "troubles": trouble_lines(standing, time)}
         standing = self.standing(job, at, known)
         found = self.tracks(standing)
         return now_json(standing, found, at or now, advice(standing, found, at or now))
+
+    def time(self, job: str | None = None) -> LogTime:
+        """What time it is by the log of a job: what the machine says, unless that is behind the log."""
+        return log_time(self.entries(job), self._boot_time())
+
+    def _boot_time(self) -> BootTime:
+        return BootTime(self.clock.boot_id(), self.clock.boot_s(), self.clock.now())
 
     def state(
         self,
@@ -190,7 +212,8 @@ class House:
         Raises `CannotTellError`, one line, where it cannot be taken, and `BookError` where it cannot be written.
         """
         name = self.job(job)
-        now = self.clock.now()
+        here = self._boot_time()
+        now = here.wall
         seen: list[Entry] = []
         before: list[Standing] = []
         product = statement.product if isinstance(statement, MixingStatement) else ""
@@ -200,20 +223,23 @@ class House:
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             if not entries:
                 self.entries(name)
+            nonlocal now
             seen[:] = entries
+            time = log_time(entries, here)
+            now = time.now
             found = self._product_meant(entries, product) if product else None
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
-            standing = fold(name, entries, shelf)
+            standing = fold(name, on_one_clock(entries, here), shelf)
             before[:] = [standing]
             drafts = meant.drafts(standing, Said(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
-            return (*_profiles_used(standing, drafts, found), *learned, *drafts)
+            return _by_the_machine((*_profiles_used(standing, drafts, found), *learned, *drafts), time)
 
         skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE
         written = self.book.append_within(name, build, skip=skip)
         if teaches:
             self.lessons.flush()
-        return Stated(written, fold(name, (*seen, *written)), now, before[0])
+        return Stated(written, fold(name, on_one_clock((*seen, *written), here)), now, before[0])
 
     def answer(self, stated: Stated) -> Answer:
         """What a statement is answered with: the line for the bucket and what comes next."""
@@ -335,7 +361,10 @@ def open_house(home: Path | None = None, clock: Clock | None = None) -> House:
 
         home = usual_home()
     clock = clock or SystemClock()
-    return House(home, Book(home / BOOK_NAME, clock), clock)
+    house = House(home, Book(home / BOOK_NAME, clock), clock)
+    for line in house.book.mended:
+        print(line, file=sys.stderr, flush=True)  # whoever opens it first must know, whatever he came for
+    return house
 
 
 @contextmanager
@@ -369,6 +398,13 @@ def _in_words_of_why(found: FoundStatement) -> FoundStatement:
         return found.but(symptom=symptom_named(found.symptom), shape=shape)
     except ValueError as error:
         raise CannotTellError(str(error)) from error
+
+
+def _by_the_machine(drafts: Sequence[Draft], time: LogTime) -> Sequence[Draft]:
+    """The same in the time of the machine's clock, which is what an entry carries, also where it is behind the log."""
+    if not time.is_doubted:
+        return drafts
+    return [replace(each, happened=each.happened - time.behind) if each.happened else each for each in drafts]
 
 
 def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: FoundProfile | None) -> Sequence[Draft]:

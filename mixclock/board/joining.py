@@ -4,36 +4,30 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
 from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import advice_by
-from mixclock.decide.plan.days.planjson import plans_in
-from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Combined, Delivered, Entry, Heard, JobStarted, Planned, Raised, WatchEvent, Withdrawn
-from mixclock.job.folding import fold
+from mixclock.job.entry import Combined, Entry, JobStarted, Planned, Raised, Withdrawn
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.raisings import raisings_of
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
 from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back
 
-_OF_ALERTS = (Raised, Delivered, Heard)
-_MOVES_NO_WINDOW = (*_OF_ALERTS, Planned, WatchEvent)
-_NOT_SAID = (*_MOVES_NO_WINDOW, JobStarted, Withdrawn)
+_NOT_SAID = (*NO_STATEMENTS, JobStarted, Withdrawn)
 _RECENT_AT_MOST = 12
 
 
@@ -42,12 +36,7 @@ class JoinedHouse:
 
     def __init__(self, house: House) -> None:
         self._house = house
-        self._job: str | None = None
-        self._entries: tuple[Entry, ...] = ()
-        self._statements: list[Entry] = []
-        self._standing: Standing | None = None
-        self._tracks: tuple[Track, ...] = ()
-        self._plans: Sequence[Plan] = ()
+        self._followed: FollowedJob | None = None
 
     def version(self) -> int:
         """A number that changes whenever anything was written."""
@@ -58,9 +47,12 @@ class JoinedHouse:
         standing = self._read()
         if standing is None:
             return {"at": json_text(now), "job": None, "conditions": {}, "batches": [], "areas": [], "alerts": []}
-        told = now_json(standing, self._tracks, now, advice_by(standing, self._tracks, self._plans, now))
+        assert self._followed is not None
+        time = self._followed.time(self._house.clock)
+        found, now = self._followed.windows_at(time), now + time.behind
+        told = now_json(standing, found, now, advice_by(standing, found, self._followed.plans, now))
         for batch in told["batches"]:
-            own = [track for track in self._tracks if track.batch.id == batch["id"]]
+            own = [track for track in found if track.batch.id == batch["id"]]
             for window, track in zip(batch["windows"], own, strict=True):
                 window.update(_for_the_crew(standing, track, now))
         for alert in told["alerts"]:
@@ -158,7 +150,7 @@ class JoinedHouse:
         return known
 
     def _claimed_by(self, alert: Mapping[str, Any]) -> str | None:
-        for track in self._tracks:
+        for track in self._followed.tracks if self._followed is not None else ():
             same = (track.batch.id, track.name) == (alert["batch"], alert["step"])
             if same and alert["area"] in (None, track.area) and track.began is not None:
                 return track.began.by or "somebody"
@@ -168,27 +160,13 @@ class JoinedHouse:
         """The job as it stands; windows are reckoned again only where a statement came."""
         book = self._house.book
         job = book.current_job()
-        if job != self._job:
-            self._job, self._entries, self._statements, self._standing = job, (), [], None
         if job is None:
+            self._followed = None
             return None
-        new = book.entries(job, after=self._entries[-1].number if self._entries else 0)
-        if new:
-            self._take(job, (*self._entries, *new))
-        return self._standing
-
-    def _take(self, job: str, entries: tuple[Entry, ...]) -> None:
-        self._entries = entries
-        statements = [entry for entry in entries if not isinstance(entry.facts, (*_OF_ALERTS, WatchEvent))]
-        if self._standing is None or statements != self._statements:
-            self._statements = statements
-            self._standing = fold(job, entries)
-            self._tracks = self._house.tracks(self._standing)
-            self._plans = plans_in(entries, self._standing.withdrawn)
-            return
-        gone = self._standing.withdrawn
-        told = [entry for entry in entries if isinstance(entry.facts, _OF_ALERTS) and entry.number not in gone]
-        self._standing = replace(self._standing, entries=entries, raisings=tuple(raisings_of(told)))
+        if self._followed is None or self._followed.job != job:
+            self._followed = FollowedJob(job, self._house.tracks)
+        self._followed.refresh(book)
+        return self._followed.standing
 
 
 def _by_machine(entry: Entry) -> bool:

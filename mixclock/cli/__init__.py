@@ -67,6 +67,7 @@ GROUPS: Mapping[str, CommandEntry] = MappingProxyType(
         "profile": CommandEntry("profile", "Before", "profile write"),
         "job": CommandEntry("job", "Before", "job start shed.toml"),
         "logger": CommandEntry("logger", "Before", "logger read shed.csv"),
+        "book": CommandEntry("book", "Always", "book check"),
     }
 )
 """Each group of commands with the module that holds its `app`."""

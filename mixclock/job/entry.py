@@ -259,6 +259,15 @@ class WatchEvent(Frozen):
     gap_s: float | None = None
 
 
+@dataclass(frozen=True)
+class Unreadable:
+    """In place of an entry that the disk does not give back as it was written: its kind as far as that can be read."""
+
+    kind: ClassVar[str] = "unreadable"
+    was: str
+    why: str = ""
+
+
 Facts = (
     JobStarted
     | JobMended
@@ -284,6 +293,7 @@ Facts = (
     | Delivered
     | Planned
     | WatchEvent
+    | Unreadable
 )
 
 TOLD_BY_MACHINE = tuple(facts.kind for facts in (Raised, Delivered, Planned, WatchEvent))

@@ -26,6 +26,7 @@ from mixclock.job.entry import (
     Poured,
     ProfileUsed,
     Saw,
+    Unreadable,
     Withdrawn,
 )
 from mixclock.job.profile import Profile
@@ -134,6 +135,9 @@ class _Builder:
         """
         if isinstance(entry.facts, Combined):
             self._combine(entry, entry.facts, counts)
+        elif isinstance(entry.facts, Unreadable):
+            if entry.facts.was == Combined.kind:
+                self._combine(entry, Combined(product="", areas=(), volume_l=0.0), counts=False)
         elif isinstance(entry.facts, FactorUsed):
             self.factors[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
         elif counts:

@@ -1,34 +1,110 @@
-"""Entries on one clock although somebody set the machine's clock in between.
+"""Entries on one clock although somebody set the machine's clock in between, or it came up wrong.
 
 Each entry carries the wall clock and the boot clock. Within one boot their difference is constant, unless the wall
 clock was stepped: a laptop that was off for a winter comes up an hour wrong and is put right when it finds a network.
 Resin did not notice. So the entries of a boot are moved onto the wall clock of its last entry, which is the one that
 the crew and the daemon look at from then on.
+
+A boot comes after everything that was written before it. Where its clock says otherwise that clock is behind, and how
+long the machine was off is unknown: no less than nothing. Such a boot is taken to begin where the log ended, so that
+nothing moves later, and the clock counts as doubted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from mixclock.job.entry import Entry
+from mixclock.job.entry import Entry, WatchEvent
 
 STEP_FROM_S = 0.5
 """A difference of both clocks that moved by more than this is a step; noise was measured at under 0.1 ms."""
 
+BEHIND_FROM_S = 5.0
+"""A clock that is behind the log by more than this is doubted; two machines that keep time differ less (judgement)."""
 
-def on_one_clock(entries: Sequence[Entry]) -> Sequence[Entry]:
-    """The entries with the times of each boot on that boot's last wall clock; the same ones where nobody set it."""
-    last = {entry.boot_id: _booted(entry) for entry in entries if entry.boot_id}
-    moved = [_moved(entry, last) for entry in entries]
+CLOCK_IS_RIGHT = "clock is right"
+"""The event by which a person says that the machine's clock is right, whatever stands in the log."""
+
+
+@dataclass(frozen=True)
+class BootTime:
+    """What a machine's clocks say at one moment."""
+
+    boot_id: str
+    boot_s: float
+    wall: datetime
+
+    @property
+    def booted(self) -> datetime:
+        """When this boot began, by the wall clock."""
+        return self.wall - timedelta(seconds=self.boot_s)
+
+
+@dataclass(frozen=True)
+class LogTime:
+    """What time it is by the log. `behind` is by how much the machine's clock is behind it, zero where it is not."""
+
+    now: datetime
+    behind: timedelta = timedelta()
+
+    @property
+    def is_doubted(self) -> bool:
+        """Whether the time is unknown: only that it is no earlier is sure."""
+        return self.behind > timedelta()
+
+
+def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequence[Entry]:
+    """The entries with the times of each boot on that boot's last wall clock; the same ones where nobody set it.
+
+    `here` is what the clocks say now, where that is known.
+    """
+    begins = _begins(entries, here)
+    moved = [_moved(entry, begins) for entry in entries]
     return entries if all(one is other for one, other in zip(entries, moved, strict=True)) else moved
 
 
-def _moved(entry: Entry, last: dict[str, datetime]) -> Entry:
+def log_time(entries: Sequence[Entry], here: BootTime) -> LogTime:
+    """What time it is by the log, which is what the machine says unless that is behind the log."""
+    begins = _begins(entries, here)
+    behind = begins[here.boot_id] - here.booted
+    if behind.total_seconds() <= STEP_FROM_S:
+        return LogTime(here.wall)
+    return LogTime(here.wall + behind, behind)
+
+
+def _begins(entries: Sequence[Entry], here: BootTime | None) -> dict[str, datetime]:
+    """When each boot began, on the clock to which its entries are moved."""
+    spans: dict[str, list[Entry]] = {}
+    trusted: set[str] = set()
+    for entry in entries:
+        if entry.boot_id:
+            spans.setdefault(entry.boot_id, []).append(entry)
+            if isinstance(entry.facts, WatchEvent) and entry.facts.event == CLOCK_IS_RIGHT:
+                trusted.add(entry.boot_id)
+    if here is not None:
+        spans.setdefault(here.boot_id, [])
+    begins: dict[str, datetime] = {}
+    high: datetime | None = None
+    for boot_id, span in spans.items():
+        is_here = here is not None and boot_id == here.boot_id
+        begin = here.booted if here is not None and is_here else _booted(span[-1])
+        first_s = span[0].boot_s if span else here.boot_s if here is not None else 0.0
+        first = begin + timedelta(seconds=first_s)
+        if high is not None and boot_id not in trusted and (high - first).total_seconds() > BEHIND_FROM_S:
+            begin = max(begin, high)
+        begins[boot_id] = begin
+        if span:
+            last = begin + timedelta(seconds=max(entry.boot_s for entry in span))
+            high = last if high is None or boot_id in trusted else max(high, last)
+    return begins
+
+
+def _moved(entry: Entry, begins: dict[str, datetime]) -> Entry:
     if not entry.boot_id:
         return entry
-    by = last[entry.boot_id] - _booted(entry)
+    by = begins[entry.boot_id] - _booted(entry)
     if abs(by.total_seconds()) <= STEP_FROM_S:
         return entry
     return replace(entry, happened=entry.happened + by, written=entry.written + by)

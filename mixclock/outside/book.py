@@ -14,15 +14,20 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any, TypeVar
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.job.instants import utc_from
 from mixclock.outside.bookconnection import BookConnection
+from mixclock.outside.bookcopies import Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, said_plainly
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of, row_of
+from mixclock.outside.bookreading import first_entry, read_entries
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
 from mixclock.outside.clock import Clock
+
+T = TypeVar("T")
 
 __all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
 
@@ -54,6 +59,7 @@ class Book:
         self.clock = clock
         self.connection = BookConnection(path, clock)
         self.drawers = Drawers(self.connection)
+        self._tail = Tail(path)
 
     @property
     def reserve_used(self) -> bool:
@@ -80,7 +86,8 @@ class Book:
         `build` sees the job's entries, without those of the kinds in `skip`; when it raises, nothing is written.
         """
         skipped = tuple(skip)
-        with said_plainly(self.path):
+
+        def append() -> tuple[Entry, ...]:
             try:
                 return self._append(job, build, skipped)
             except sqlite3.OperationalError as error:
@@ -88,17 +95,15 @@ class Book:
                     raise
                 return self._append(job, build, skipped)
 
+        return self._mending(append)
+
     def entries(self, job: str, after: int = 0, skip: Iterable[str] = ()) -> tuple[Entry, ...]:
         """The job's entries in the order in which they were written, those after a number, without some kinds."""
-        with said_plainly(self.path):
-            return self._entries(job, after, tuple(skip))
+        return self._mending(lambda: self._entries(job, after, tuple(skip)))
 
     def first(self, job: str) -> Entry | None:
         """The job's first entry, which is its start; None where there is no such job."""
-        asked = f"SELECT {COLUMNS} FROM entries WHERE job = ? ORDER BY number LIMIT 1"
-        with said_plainly(self.path):
-            found = self.connection.own().execute(asked, (job,)).fetchone()
-        return self._read(Row(*found)) if found else None
+        return self._mending(lambda: first_entry(self.connection.own(), job))
 
     def jobs_with(self, kind: str) -> list[str]:
         """The jobs whose log holds an entry of a kind; signs (`saw`) have an index of their own."""
@@ -130,17 +135,21 @@ class Book:
         """
         with said_plainly(self.path), self.connection.writing() as connection:
             number, before = _end_of_log(connection)
-            count = 0
+            rows = []
             for entry, origin in build(number + 1):
-                before = _insert(connection, row_of(entry, before, origin))
-                count += 1
-            return count
+                rows.append(row_of(entry, before, origin))
+                before = _insert(connection, rows[-1])
+        self._tail.add(rows)
+        return len(rows)
 
     def all_jobs(self) -> list[JobLine]:
         """Every job in the book, the one started last at the end."""
-        with said_plainly(self.path):
+
+        def jobs() -> tuple[list[Any], dict[str, datetime]]:
             found = self.connection.own().execute(_JOBS).fetchall()
-            ends = _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
+            return found, _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
+
+        found, ends = self._mending(jobs)
         return [
             JobLine(job, utc_from(first), ends.get(job), count, utc_from(last), own)
             for job, first, last, count, own in found
@@ -160,12 +169,55 @@ class Book:
         else:
             self.drawers.keep("settings", "current job", job)
 
-    def data_version(self) -> tuple[int, int]:
+    def data_version(self) -> tuple[int, int, int]:
         """Something that differs after anybody has written, this thread included; cheap enough for twice a second."""
-        with said_plainly(self.path):
+
+        def version() -> tuple[int, int, int]:
             connection = self.connection.own()
             (seen,) = connection.execute("PRAGMA data_version").fetchone()
-            return seen, connection.total_changes
+            return self.connection.generation, seen, connection.total_changes
+
+        return self._mending(version)
+
+    @property
+    def generation(self) -> int:
+        """Grows whenever the file was made anew: then the log must be read again from its beginning."""
+        return self.connection.generation
+
+    @property
+    def mended(self) -> tuple[str, ...]:
+        """What was mended since the book was opened, a line each."""
+        return tuple(one.line for one in self.connection.mended)
+
+    def copy(self, pause: Callable[[], None] = lambda: None) -> Path | None:
+        """Copy the book beside it and check the copy; a damaged book is made anew. None where nothing is new."""
+        with said_plainly(self.path):
+            try:
+                return copy_book(self.connection.own(), self.path, self.clock.now(), pause)
+            except (BookError, sqlite3.DatabaseError) as error:
+                if isinstance(error, sqlite3.DatabaseError) and not is_damage(error):
+                    raise
+                if not self.connection.mend("was damaged"):
+                    raise
+                return copy_book(self.connection.own(), self.path, self.clock.now(), pause)
+
+    def restore(self, copy: Path | None = None) -> str:
+        """Make the book anew: from all that holds its rows, or as one copy has it. Gives what became of it."""
+        with said_plainly(self.path):
+            if not self.connection.mend("was restored because somebody asked for it", copy):
+                raise BookError(f"{self.path}: there is no copy to restore it from; `mixclock watch` makes them")
+            self.connection.own()
+            return self.mended[-1]
+
+    def _mending(self, work: Callable[[], T]) -> T:
+        """Do something with the file; where it turns out to be damaged, mend it and do it again."""
+        with said_plainly(self.path):
+            try:
+                return work()
+            except sqlite3.DatabaseError as error:
+                if not is_damage(error) or not self.connection.mend("was damaged"):
+                    raise
+                return work()
 
     def hurried(self, wait_s: float) -> AbstractContextManager[None]:
         """In here this thread waits no longer than this for another program that holds the book."""
@@ -190,8 +242,11 @@ class Book:
             drafts = tuple(build(self._entries(job, 0, skip)))
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
+            rows = []
             for entry in entries:
-                before = _insert(connection, row_of(entry, before))
+                rows.append(row_of(entry, before))
+                before = _insert(connection, rows[-1])
+        self._tail.add(rows)
         return entries
 
     def _entry(self, number: int, job: str, draft: Draft) -> Entry:
@@ -209,16 +264,7 @@ class Book:
         )
 
     def _entries(self, job: str, after: int, skip: tuple[str, ...]) -> tuple[Entry, ...]:
-        left_out = f" AND kind NOT IN ({', '.join('?' * len(skip))})" if skip else ""
-        asked = f"SELECT {COLUMNS} FROM entries WHERE job = ? AND number > ?{left_out} ORDER BY number"
-        found = self.connection.own().execute(asked, (job, after, *skip))
-        return tuple(self._read(Row(*values)) for values in found)
-
-    def _read(self, row: Row) -> Entry:
-        try:
-            return entry_of(row)
-        except (ValueError, TypeError) as error:
-            raise BookError(f"{self.path}: entry {row.number} ({row.kind}) cannot be read: {error}") from error
+        return read_entries(self.connection.own(), job, after, skip)
 
 
 def _ends(latest_first: Iterable[tuple[str, int, str, str, str]]) -> dict[str, datetime]:

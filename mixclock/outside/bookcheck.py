@@ -7,8 +7,15 @@ quarter, a hash in each row saw the rest.
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
+from mixclock.job.entry import Delivered, JobStarted, Withdrawn
+from mixclock.job.folding import fold
 from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookcopies import copies_of
+from mixclock.outside.bookerrors import said_plainly
+from mixclock.outside.bookreading import all_rows, wrong_with
 from mixclock.outside.bookrows import FIRST_HASH, Row, entry_of
 
 
@@ -54,3 +61,63 @@ def _broken_picture(book: Book) -> str | None:
         if not picture.whole:
             return f"{book.path}: the picture {picture.sha256[:12]} is not what was put in"
     return None
+
+
+@dataclass(frozen=True)
+class BookChecked:
+    """What a check of the whole book found, each wrong thing in one line."""
+
+    entries: int
+    wrong: tuple[str, ...]
+    copies: int
+
+
+def checked(book: Book) -> BookChecked:
+    """Every row against its hash, the file's own integrity, and entries that contradict each other."""
+    with said_plainly(book.path):
+        connection = book.connection.own()
+        rows = list(all_rows(connection))
+        wrong = [line for line in (_broken_file(book), *_broken_rows(rows), _broken_picture(book)) if line]
+    for job in dict.fromkeys(str(row.job) for row in rows):
+        wrong += [f"job '{job}': {line}" for line in _contradictions(book, job)]
+    return BookChecked(len(rows), tuple(wrong), len(copies_of(book.path)))
+
+
+def _broken_rows(rows: Sequence[Row]) -> Iterator[str]:
+    before, expected = FIRST_HASH, 1
+    for row in rows:
+        if row.number != expected:
+            yield f"entry {expected} is missing"
+        why = wrong_with(row, before)
+        if why is not None:
+            yield f"entry {row.number} ({row.kind}, job '{row.job}') cannot be read: {why}"
+        before, expected = row.hash, row.number + 1
+
+
+def _contradictions(book: Book, job: str) -> Iterator[str]:
+    """Entries that cannot all be true: a step before its batch, a pour of what is gone, a name of nothing."""
+    entries = book.entries(job)
+    if not entries or not isinstance(entries[0].facts, JobStarted):
+        yield "its log does not begin with the start of a job"
+        return
+    known = {entry.number for entry in entries}
+    for entry in entries:
+        facts = entry.facts
+        named = facts.entry if isinstance(facts, Withdrawn) else facts.raised if isinstance(facts, Delivered) else None
+        if named is not None and (named not in known or named >= entry.number):
+            yield f"entry {entry.number} ({facts.kind}) names entry {named}, which is none before it"
+    try:
+        standing = fold(job, entries)
+    except ValueError as error:
+        yield f"it cannot be worked out ({str(error).splitlines()[0]})"
+        return
+    for batch in standing.batches:
+        for portion in batch.portions:
+            if portion.poured.at < batch.combined.at:
+                yield f"batch {batch.id} is poured before part B met part A (entry {portion.poured.entry})"
+            early = [name for (name, _), step in portion.steps.items() if step.at < portion.poured.at]
+            for name in dict.fromkeys(early):
+                yield f"batch {batch.id}: {name} is stated earlier than its pour"
+        poured_l = sum(portion.volume_l or 0.0 for portion in batch.portions)
+        if batch.volume_l and poured_l > 1.05 * batch.volume_l:
+            yield f"batch {batch.id}: {poured_l:.1f} L were poured of {batch.volume_l:.1f} L"

@@ -16,9 +16,13 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from mixclock.outside.bookerrors import BookError, said_plainly
+from mixclock.outside.bookerrors import BookError, HeldError, said_plainly
 from mixclock.outside.clock import Clock
+
+if TYPE_CHECKING:
+    from mixclock.outside.bookmending import Mended
 
 SHAPE_VERSION = 3
 
@@ -39,15 +43,35 @@ class BookConnection:
         self._mine = threading.local()
         self._all: list[sqlite3.Connection] = []
         self._all_lock = threading.Lock()
+        self.generation = 0
+        self.mended: list[Mended] = []
         with said_plainly(path):
             self._open_with_reserve()
 
     def own(self) -> sqlite3.Connection:
-        """This thread's connection."""
+        """This thread's connection, to the file that bears the book's name now."""
         connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
+        if connection is not None and not connection.in_transaction and self._identity() != self._mine.identity:
+            self._mine.connection = None
+            self.generation += 1
+            if not self.path.exists():
+                self._mend("was deleted", connection)
+            connection = None
         if connection is None:
-            connection = self._mine.connection = self._open()
+            connection = self._mine.connection = self._open_or_mend()
+            self._mine.identity = self._identity()
         return connection
+
+    def mend(self, why: str, copy: Path | None = None) -> bool:
+        """Make a damaged book anew from its copies, or as one of them has it; False where there is nothing to do so."""
+        from mixclock.outside.bookcopies import can_be_mended
+
+        if copy is None and not can_be_mended(self.path):
+            return False
+        self._mend(why, only=copy)
+        self._mine.connection = None
+        self.generation += 1
+        return True
 
     @contextmanager
     def hurried(self, wait_s: float) -> Iterator[None]:
@@ -63,6 +87,10 @@ class BookConnection:
         """A transaction that holds the right to write from its start, so that what it read stays true until it ends."""
         connection = self.own()
         connection.execute("BEGIN IMMEDIATE")
+        while self._identity() != self._mine.identity:  # the book was made anew while this waited for its turn
+            connection.execute("ROLLBACK")
+            connection = self.own()
+            connection.execute("BEGIN IMMEDIATE")
         try:
             yield connection
             connection.execute("COMMIT")
@@ -99,12 +127,50 @@ class BookConnection:
         """Open; on a full disk there is no room for the index beside the log, so the reserve makes some."""
         try:
             self.own()
-        except sqlite3.OperationalError:
-            if not self.use_reserve():
+        except sqlite3.OperationalError as error:
+            if "locked" in str(error) or not self.use_reserve():
                 raise
             self.own()
         if not self.reserve_used:
             self._make_reserve()
+
+    def _open_or_mend(self) -> sqlite3.Connection:
+        """Open the file; one that is gone, empty or damaged although there was a book is made anew first."""
+        from mixclock.outside.bookcopies import Tail, can_be_mended, is_damage
+
+        if (not self.path.exists() or self.path.stat().st_size == 0) and can_be_mended(self.path):
+            self._mend("was gone" if not self.path.exists() else "was empty")
+        try:
+            connection = self._open()
+            (last,) = connection.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
+            known = Tail(self.path).last_number()
+        except sqlite3.DatabaseError as error:
+            if not is_damage(error) or not can_be_mended(self.path):
+                raise
+            self._mend("was damaged")
+            return self._open()
+        if last < known:
+            self._mend(f"had lost its last entries ({known - last} of them)")
+            return self._open()
+        return connection
+
+    def _mend(self, why: str, still_open: sqlite3.Connection | None = None, only: Path | None = None) -> None:
+        from mixclock.outside.bookmending import mend_book
+        from mixclock.outside.filelock import held
+
+        before = self._identity()
+        self.path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with held(self.path.with_name(f"{self.path.name}.lock"), self._clock, _WAIT_S):
+            if self._identity() == before:  # else another process has mended it meanwhile
+                self.mended.append(mend_book(self.path, self._clock, why, still_open, only))
+
+    def _identity(self) -> tuple[int, int] | None:
+        """What tells this file from another one of the same name."""
+        try:
+            found = self.path.stat()
+        except OSError:
+            return None
+        return found.st_dev, found.st_ino
 
     def _open(self) -> sqlite3.Connection:
         if not self.path.exists():
@@ -142,11 +208,14 @@ class BookConnection:
                         f"{SHAPE_VERSION}); update mixclock"
                     )
                 if version < SHAPE_VERSION:
+                    from mixclock.outside.bookcopies import copy_before_change
                     from mixclock.outside.bookshape import bring_up_to_date
 
+                    if version > 0:
+                        copy_before_change(connection, self.path, version)
                     bring_up_to_date(connection)
         except LockTakenError as error:
-            raise BookError(f"{self.path}: another mixclock is setting up the book; say it again") from error
+            raise HeldError(f"{self.path}: another mixclock is setting up the book; say it again") from error
 
     def _make_reserve(self) -> None:
         """Keep some room that can be given up when the disk is full, where there is plenty now."""

@@ -16,6 +16,10 @@ class DiskFullError(BookError):
     """There is no room for another entry."""
 
 
+class HeldError(BookError):
+    """Another program holds the book; it may let it go any moment."""
+
+
 @contextmanager
 def said_plainly(path: Path) -> Iterator[None]:
     """Turn what SQLite and the system say into one line for a person."""
@@ -43,7 +47,7 @@ def _plain(said: str, path: Path) -> BookError:
             f"{path}: the book cannot be opened ({said}); look for a full disk or a folder that you may not write to"
         )
     if "locked" in said or "busy" in said:
-        return BookError(f"{path}: another program holds the book; nothing was written, say it again")
+        return HeldError(f"{path}: another program holds the book; nothing was written, say it again")
     if "malformed" in said or "not a database" in said:
         return BookError(f"{path}: the file is damaged ({said}); keep it, and bring back a copy or an export")
     return BookError(f"{path}: {said}; nothing was written")

@@ -22,6 +22,7 @@ from mixclock.outside.channels.heard_button import HeardButton
 from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.power import Power, read_power
 from mixclock.outside.stayawake import StayAwake
+from mixclock.watch.bookkeeping import BookKeeping
 from mixclock.watch.channels import Channels
 from mixclock.watch.delivery import Delivery, in_a_thread
 from mixclock.watch.faults import Faults
@@ -55,6 +56,7 @@ class Daemon:
     stay_awake: StayAwake | None = field(default_factory=StayAwake)
     power: Callable[[], Power | None] = read_power
     extra_channels: Sequence[Any] = ()
+    keeps_copies: bool = True
     awake_words: str = ""
     power_words: str = ""
 
@@ -63,6 +65,7 @@ class Daemon:
         self.troubles = Troubles(sender, self.clock, self.faults.tell, in_a_thread)
         self.delivery = Delivery(sender, self.book, self.clock, self.faults.tell)
         self.ticker = Ticker(self.book, self.clock, self.delivery, self.reckoning, self.faults.tell)
+        self.bookkeeping = BookKeeping(self.book, self.clock, self.troubles, self.faults.tell)
         self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
         # the scheduler and its watchdog live in real time, also in a rehearsal
         self._watchdog = Watchdog(
@@ -109,6 +112,7 @@ class Daemon:
             return False
         self._watchdog.looked()
         self.troubles.over("hangs", "looks come to their end again")
+        self.bookkeeping.look(self.ticker)
         self.troubles.tend()
         for follower in self.followers:
             try:
@@ -122,6 +126,8 @@ class Daemon:
         self._watchdog.did_chores()
         now = self.clock.now()
         live = any(job.is_live(now) for job in tuple(self.ticker.watched.values()))
+        if self.keeps_copies:
+            self.bookkeeping.copy_if_due(live)
         if self.stay_awake is not None:
             if live:
                 self.awake_words = self.stay_awake.hold().words

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from queue import SimpleQueue
 
+from mixclock.decide.alerting.raising import TRY_AGAIN
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Delivered, Entry, Facts
 from mixclock.outside.book import Book, BookError
@@ -19,8 +20,7 @@ from mixclock.outside.channels.message import Outcome, Receipt
 from mixclock.outside.clock import Clock
 from mixclock.watch.bulletins import Bulletin
 
-TRY_AGAIN_S = (5.0, 20.0, 60.0)
-"""When a channel that may still take the message is tried again, while the alert stands."""
+TRY_AGAIN_S = tuple(after.total_seconds() for after in TRY_AGAIN)
 
 Run = Callable[[Callable[[], None]], None]
 Fault = Callable[[str], None]

@@ -13,12 +13,13 @@ from datetime import datetime, timedelta
 from itertools import count
 
 from mixclock.decide.alerting import to_raise
-from mixclock.decide.alerting.raising import SAY_TOGETHER
+from mixclock.decide.alerting.raising import SAY_TOGETHER, may_have_reached
 from mixclock.decide.shapes import Alert
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Delivered, Entry, Heard, Raised, WatchEvent
+from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising
 from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
 from mixclock.watch.bulletins import Bulletin, bulletins_of, intents_of, reworded
 from mixclock.watch.clockeye import ClockEye
@@ -61,12 +62,13 @@ class Ticker:
     watched: dict[str, JobWatch] = field(default_factory=dict)
     current: str | None = None
     ticked_s: float = field(init=False)
+    not_recorded: str = ""
 
     def __post_init__(self) -> None:
         self.eye = ClockEye(self.clock)
         self.ticked_s = self.clock.monotonic_s()
         self._busy = threading.Lock()
-        self._versions: dict[int, tuple[int, int]] = {}
+        self._versions: dict[int, tuple[int, int, int]] = {}
         self._looked_s = float("-inf")
         self._stale: dict[str, int] = {}
         self._unwritten = count(-1, -1)
@@ -87,7 +89,9 @@ class Ticker:
         for job in tuple(self.watched):
             try:
                 write_all(self.book, job, [event])
+                self.not_recorded = ""
             except BookError as error:
+                self._could_not_write(error)
                 self.fault(f"'{event.event}' could not be written: {error}")
 
     def heard(self, message_id: str, by: str | None = None) -> None:
@@ -105,14 +109,25 @@ class Ticker:
             self.tell(event)
         changed = self._refresh()
         now = self.clock.now()
+        self._note_clocks()
         bulletins: list[Bulletin] = []
         for job in self.watched.values():
             if job.standing is not None:
                 try:
-                    bulletins += self._tick_job(job, now, on_their_way)
+                    bulletins += self._tick_job(job, now + job.clock_behind, on_their_way)
                 except Exception as error:  # one job's trouble must silence neither the others nor the next tick
                     self.fault(f"{job.job}: cannot be worked out: {type(error).__name__}: {error}")
         return Ticked(now, tuple(bulletins), tuple(events), changed or bool(bulletins))
+
+    def _could_not_write(self, error: BookError) -> None:
+        """Somebody who holds the book lets it go by himself; a full disk or a closed folder does not."""
+        if not isinstance(error, HeldError):
+            self.not_recorded = "the disk is full" if isinstance(error, DiskFullError) else "the book cannot be written"
+
+    def _note_clocks(self) -> None:
+        """See for each job whether the machine's clock is behind its log, as after a reboot with an empty battery."""
+        for job in self.watched.values():
+            job.clock_behind = job.time(self.clock).behind
 
     def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
         stands = job.alerts(now)
@@ -137,7 +152,9 @@ class Ticker:
         intents = intents_of(bulletin)
         try:
             entries = write_all(self.book, job.job, intents)
+            self.not_recorded = ""
         except BookError as error:
+            self._could_not_write(error)
             self.fault(f"an alert could not be written yet and goes out without: {error}")
             entries = self._kept_in_mind(job, bulletin, intents)
         self.delivery.send(Sent(bulletin, tuple(entry.number for entry in entries)))
@@ -159,6 +176,7 @@ class Ticker:
             except BookError:
                 return  # still held: that was said when they went out
             if written:
+                self.not_recorded = ""
                 self.delivery.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
                 job.unwritten = [Raising(entry) for entry in written]
 
@@ -259,7 +277,7 @@ def _is_taken(job: JobWatch, raised: Iterable[int]) -> bool:
     """Whether any channel took any of these raisings."""
     numbers = set(raised)
     return any(
-        isinstance(entry.facts, Delivered) and entry.facts.outcome == "sent"
+        may_have_reached(entry.facts)
         for raising in job.seen().raisings
         if raising.entry.number in numbers
         for entry in raising.deliveries

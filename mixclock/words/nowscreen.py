@@ -39,6 +39,7 @@ class _Screen:
 
     def lines(self) -> Iterator[str]:
         yield f"{self._answer['job']}, {self._clock(self._at)}{self._conditions()}"
+        yield from (f"!! {line}" for line in self._answer.get("troubles", ()))
         yield from self._alerts()
         live = [batch for batch in self._answer["batches"] if batch["stage"] != "done"]
         for batch in live:

@@ -29,6 +29,7 @@ from mixclock.job.entry import (
     Reading,
     Saw,
     Traffic,
+    Unreadable,
     Withdrawn,
 )
 from mixclock.job.progress import Standing
@@ -194,6 +195,7 @@ _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
         ),
         FactorDropped: lambda _, facts: f"What was learned of {facts.product}, {facts.window}, is dropped",
         Heard: _heard,
+        Unreadable: lambda told, facts: f"Entry {told.entry.number} ({facts.was}) cannot be read: {facts.why}",
         Withdrawn: _withdrawn,
     }
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -92,7 +93,21 @@ def test_a_defect_in_the_answer_does_not_make_a_statement_look_lost(
         assert book.entries(JOB)[-1].facts == Noted("door opened")
 
 
-def test_a_broken_book_is_one_line_for_every_command(studio: Run, home: Path) -> None:
+def test_a_broken_book_is_made_anew_by_the_first_command_which_says_so(studio: Run, home: Path) -> None:
+    studio("noted", "door opened")
+    for path in home.glob("book.sqlite3*"):
+        if path.is_file():
+            path.write_bytes(b"spilled resin " * 400)
+    ran = studio("noted", "door shut")
+    assert ran.code == 0
+    assert "made anew from its copies" in ran.err
+    assert "nothing that was stated is lost" in ran.err
+    assert studio("book", "check").out.endswith("lists them\n")
+    assert studio("noted", "again").err == ""
+
+
+def test_a_broken_book_without_copies_is_one_line_for_every_command(studio: Run, home: Path) -> None:
+    shutil.rmtree(home / "book.sqlite3.copies")
     for path in home.glob("book.sqlite3*"):
         path.write_bytes(b"spilled resin " * 400)
     for words in (("now",), ("noted", "x"), ("job", "list")):

@@ -145,9 +145,13 @@ class Day:
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             job = self.ticker.watched[self.job]
             job.refresh(self.book)
-            return as_said(verb, what).drafts(job.seen(), Said(self.clock.now(), at, by))
+            return as_said(verb, what).drafts(job.seen(), Said(self.now_by_the_log(), at, by))
 
         return self.book.append_within(self.job, build, skip=("delivered",))
+
+    def now_by_the_log(self) -> datetime:
+        """What time it is by the log, which is the clock's unless that is behind it."""
+        return self.ticker.watched[self.job].time(self.clock).now
 
     def raised(self, alert: str = "", stage: str = "") -> list[Entry]:
         """What the log says was raised."""

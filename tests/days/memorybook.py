@@ -19,6 +19,7 @@ class MemoryBook:
         self.clock = clock
         self.log: list[Entry] = []
         self.broken = False
+        self.generation = 0
 
     def append(
         self,
@@ -64,8 +65,8 @@ class MemoryBook:
     def hurried(self, wait_s: float) -> AbstractContextManager[None]:
         return nullcontext()
 
-    def data_version(self) -> tuple[int, int]:
-        return len(self.log), 0
+    def data_version(self) -> tuple[int, int, int]:
+        return 0, len(self.log), 0
 
     def current_job(self) -> str | None:
         return self.log[0].job if self.log else None

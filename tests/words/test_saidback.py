@@ -29,6 +29,7 @@ from mixclock.job.entry import (
     Reading,
     Saw,
     Traffic,
+    Unreadable,
     WatchEvent,
     Withdrawn,
 )
@@ -74,6 +75,7 @@ EVERY: tuple[tuple[Facts, str], ...] = (
     (Delivered(5, "sound", "sent"), "delivered at 9:10"),
     (Planned("{}"), "planned at 9:10"),
     (WatchEvent("started"), "watch at 9:10"),
+    (Unreadable("poured", "it is not what was written"), "Entry 5 (poured) cannot be read"),
 )
 
 

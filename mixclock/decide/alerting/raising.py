@@ -14,7 +14,7 @@ from mixclock.decide.alerting.closing import waits_for_hours
 from mixclock.decide.alerting.sparing import CALLS_ENOUGH, calls_lately, can_wait, most_calls
 from mixclock.decide.alerting.standing import urgency
 from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
-from mixclock.job.entry import Delivered, Raised
+from mixclock.job.entry import Delivered, Facts, Raised
 from mixclock.job.progress import Raising, Standing
 from mixclock.job.steps import HOT
 
@@ -25,7 +25,7 @@ ANSWER_WITHIN = timedelta(seconds=6)
 """A raising without any channel's answer for this long was cut off by a crash."""
 
 TRY_AGAIN = (timedelta(seconds=5), timedelta(seconds=20), timedelta(seconds=60))
-"""When an alert that no channel took is tried again."""
+"""When what no channel took is tried again, the last one for good: a whole alert here, one channel in the delivery."""
 
 SAY_TOGETHER = timedelta(seconds=60)
 """What falls due this soon is said along with what falls due now, so that a person is called once."""
@@ -128,7 +128,7 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
         again_after = TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
         endless = alert.rank is Rank.CRITICAL
         again = now - last.entry.happened >= (min(again_after, REPEAT_EVERY) if endless else again_after)
-        return Raise(alert, len(same), _late_s(alert, now)) if again and (endless or len(same) <= 3) else None
+        return Raise(alert, len(same), _late_s(alert, now)) if again else None
     return _repeated(alert, same, before, now)
 
 
@@ -180,7 +180,12 @@ def _told_further(alert: Alert, before: Sequence[Raising]) -> bool:
 
 
 def _taken(raising: Raising) -> bool:
-    return any(isinstance(entry.facts, Delivered) and entry.facts.outcome == "sent" for entry in raising.deliveries)
+    return any(may_have_reached(entry.facts) for entry in raising.deliveries)
+
+
+def may_have_reached(facts: Facts) -> bool:
+    """Whether a receipt leaves it open that a person met the alert: taken by the far end, and not surely unseen."""
+    return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
 
 
 def _late_s(alert: Alert, now: datetime) -> float | None:

@@ -50,7 +50,7 @@ class TerminalChannel:
         except (OSError, ValueError) as error:
             return Receipt(self.name, Outcome.GIVE_UP, f"the stream can't be written: {error}", False)
         if not on_screen:
-            return Receipt(self.name, Outcome.SENT, "written to a stream that is no terminal", None)
+            return Receipt(self.name, Outcome.GIVE_UP, "written to a file or a pipe: that is nobody", False)
         detail = "printed on the terminal with the bell" if ring else "printed on the terminal"
         return Receipt(self.name, Outcome.SENT, detail, True)
 

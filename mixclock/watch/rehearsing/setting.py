@@ -28,5 +28,6 @@ def daemon_for_rehearsal(house: House, narrator: Narrator, speed: float, sound: 
         tick_s=max(LEAST_TICK_S, LOOK_EVERY_S / speed),
     )
     daemon.stay_awake = None
+    daemon.keeps_copies = False
     daemon.ticker.eye.stall_from_s = float("inf")  # a skip is no stall
     return daemon

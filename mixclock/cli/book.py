@@ -1,0 +1,90 @@
+"""The book: check, restore, where, and the word that the clock is right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.options import AsJson
+
+app = typer.Typer(help="The book of all jobs: check it, restore it, see where it lies.", rich_markup_mode=None)
+
+
+@app.command()
+def check(as_json: AsJson = False) -> None:
+    """Hold every entry against its hash, and look for entries that contradict each other; 1 where anything is wrong."""
+    from mixclock.cli.statement import print_json
+    from mixclock.outside.bookcheck import checked
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        found = checked(house.book)
+        if as_json:
+            print_json({"entries": found.entries, "wrong": list(found.wrong), "copies": found.copies})
+        else:
+            for line in found.wrong:
+                typer.echo(line)
+            verdict = "all as they were written" if not found.wrong else "look at the lines above"
+            typer.echo(f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists them")
+    if found.wrong:
+        raise typer.Exit(ANSWER_IS_NO)
+
+
+@app.command()
+def restore(
+    copy: Annotated[Path | None, typer.Argument(metavar="COPY", help="Go back to this copy.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the book anew from its copies and all that was written since, or go back to one copy."""
+    from mixclock.cli.mistaken import wrong
+    from mixclock.cli.statement import print_json
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        if copy is not None and not copy.is_file():
+            raise wrong(f"{copy}: there is no such copy; `mixclock book where` lists them")
+        line = house.book.restore(copy)
+        if as_json:
+            print_json({"told": line})
+        else:
+            typer.echo(line)
+
+
+@app.command()
+def where(as_json: AsJson = False) -> None:
+    """Where the book and its copies lie."""
+    from mixclock.cli.statement import print_json
+    from mixclock.outside.bookcopies import copies_folder, copies_of
+    from mixclock.outside.home import home
+    from mixclock.wiring import BOOK_NAME
+
+    book = home() / BOOK_NAME
+    copies = copies_of(book)
+    if as_json:
+        print_json({"book": str(book), "there": book.exists(), "copies": [str(each) for each in copies]})
+        return
+    typer.echo(f"{book}{'' if book.exists() else '  (not there yet)'}")
+    typer.echo(f"{len(copies)} copies in {copies_folder(book)}, the newest first:")
+    for each in copies:
+        typer.echo(f"  {each.name}  {each.stat().st_size / 1e6:.1f} MB")
+
+
+@app.command("clock-is-right")
+def clock_is_right(as_json: AsJson = False) -> None:
+    """Say that the machine's clock is right, although the log holds later times."""
+    from mixclock.cli.statement import print_json
+    from mixclock.job.entry import WatchEvent
+    from mixclock.job.steppedclock import CLOCK_IS_RIGHT
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        jobs = [line.name for line in house.book.all_jobs() if line.finished is None]
+        for job in jobs:
+            house.book.append(job, WatchEvent(CLOCK_IS_RIGHT, "a person said so"))
+        if as_json:
+            print_json({"jobs": jobs})
+        else:
+            typer.echo("Taken. What was stated under the wrong clock keeps its times: withdraw it, state it with --at.")

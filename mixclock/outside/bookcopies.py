@@ -1,0 +1,194 @@
+"""What keeps the book when its file is lost: copies beside it, and a tail of what was written since.
+
+Copies are made by SQLite's own backup, checked row by row before they count, and rotated. The tail takes each entry
+once more, as a line of its own, the moment after it is safely in the book; it is turned whenever a copy is made. So a
+book that is deleted, cut short or overwritten comes back whole, with what was stated a second ago.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from mixclock.outside.bookerrors import BookError
+from mixclock.outside.bookreading import all_rows, wrong_with
+from mixclock.outside.bookrows import FIRST_HASH, Row, canonical
+
+LIVE_EVERY_S = 300.0
+"""How often the book is copied while a batch is live."""
+
+IDLE_EVERY_S = 24 * 3600.0
+"""How often otherwise."""
+
+NEWEST_KEPT = 6
+DAYS_KEPT = 7
+CHECKED_AT_ONCE = 400
+
+
+def copies_folder(path: Path) -> Path:
+    """Where the copies of a book lie."""
+    return path.with_name(f"{path.name}.copies")
+
+
+class Tail:
+    """The entries since the copy before the last one, each as a line."""
+
+    def __init__(self, book: Path) -> None:
+        self._folder = copies_folder(book)
+        self._new, self._old = self._folder / "tail", self._folder / "tail.before"
+
+    def add(self, rows: Iterable[Row]) -> None:
+        """Keep rows that are safely in the book. Where that fails they are in the book all the same."""
+        lines = "".join(f"{canonical(list(row.values()))}\n" for row in rows)
+        with contextlib.suppress(OSError):
+            try:
+                self._append(lines)
+            except FileNotFoundError:
+                self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+                self._append(lines)
+
+    def turn(self) -> None:
+        """Begin a new tail; the one before the last is in the copies. To be called before a copy is made."""
+        with contextlib.suppress(OSError):
+            self._new.replace(self._old)
+
+    def last_number(self) -> int:
+        """The number of the last entry that was kept, 0 where none is."""
+        for path in (self._new, self._old):
+            with contextlib.suppress(OSError):
+                with path.open("rb") as file:
+                    size = file.seek(0, os.SEEK_END)
+                    file.seek(max(0, size - 65_536))
+                    numbers = [row.number for row in _rows_of(file.read())]
+                if numbers:
+                    return max(numbers)
+        return 0
+
+    def rows(self) -> Iterator[Row]:
+        """Every row that can be read."""
+        for path in (self._old, self._new):
+            with contextlib.suppress(OSError):
+                yield from _rows_of(path.read_bytes())
+
+    def _append(self, lines: str) -> None:
+        number = os.open(self._new, os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o600)
+        try:
+            os.write(number, lines.encode())
+        finally:
+            os.close(number)
+
+
+def copies_of(book: Path) -> list[Path]:
+    """The copies of a book, the newest first."""
+    with contextlib.suppress(OSError):
+        return sorted(copies_folder(book).glob("*.sqlite3"), reverse=True)
+    return []
+
+
+def can_be_mended(book: Path) -> bool:
+    """Whether anything is there to make a lost book anew from."""
+    return bool(copies_of(book)) or Tail(book).last_number() > 0
+
+
+def is_damage(error: sqlite3.Error) -> bool:
+    """Whether an error speaks of the file's content, rather than of room, rights or somebody who holds it."""
+    said = str(error)
+    return any(sign in said for sign in ("malformed", "not a database", "no such table", "no such column", "UTF-8"))
+
+
+def copy_before_change(source: sqlite3.Connection, book: Path, version: int) -> None:
+    """Keep an older book as it is before its tables are added to."""
+    folder = copies_folder(book)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    kept = folder / f"before-shape-{version + 1}.book"
+    os.close(os.open(kept, os.O_CREAT | os.O_RDWR | os.O_TRUNC, 0o600))
+    target = sqlite3.connect(kept)
+    try:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        target.close()
+
+
+def copy_book(
+    source: sqlite3.Connection, book: Path, now: datetime, pause: Callable[[], None] = lambda: None
+) -> Path | None:
+    """Copy the book and check the copy; None where the last copy holds as much already.
+
+    Raises `BookError` where the copy does not hold what was written: then the book itself is damaged.
+    """
+    folder = copies_folder(book)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    (last,) = source.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
+    known = copies_of(book)
+    if known and known[0].name.startswith(f"{last:09}-"):
+        return None
+    Tail(book).turn()
+    half = folder / "half"
+    half.unlink(missing_ok=True)
+    os.close(os.open(half, os.O_CREAT | os.O_RDWR, 0o600))
+    target = sqlite3.connect(half)
+    try:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")
+        (last,) = target.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
+        wrong = damage_of(target, pause)
+    finally:
+        target.close()
+    if wrong is not None:
+        half.unlink(missing_ok=True)
+        raise BookError(f"{book}: {wrong}")
+    copy = folder / f"{last:09}-{now:%Y%m%dT%H%M%SZ}.sqlite3"
+    half.replace(copy)
+    _rotate(book)
+    return copy
+
+
+def damage_of(connection: sqlite3.Connection, pause: Callable[[], None] = lambda: None) -> str | None:
+    """What of a book is not as it was written, in one line; None where all is. `pause` is called now and then."""
+    try:
+        (said,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+        if said != "ok":
+            return f"the file is damaged ({' '.join(str(said).split())[:100]})"
+        before, expected = FIRST_HASH, 1
+        for row in all_rows(connection):
+            if row.number != expected:
+                return f"entry {expected} is missing"
+            wrong = wrong_with(row, before)
+            if wrong is not None:
+                return f"entry {row.number} ({row.kind}) cannot be read: {wrong}"
+            before, expected = row.hash, expected + 1
+            if expected % CHECKED_AT_ONCE == 0:
+                pause()
+    except (sqlite3.Error, TypeError) as error:
+        return f"the file is damaged ({error})"
+    return None
+
+
+def _rotate(book: Path) -> None:
+    """Keep the newest ones, and the last of each day for a week."""
+    copies = copies_of(book)
+    last_of_day: dict[str, Path] = {}
+    for copy in copies:
+        last_of_day.setdefault(copy.name.partition("-")[2][:8], copy)
+    kept = {*copies[:NEWEST_KEPT], *list(last_of_day.values())[:DAYS_KEPT]}
+    for copy in copies:
+        if copy not in kept:
+            with contextlib.suppress(OSError):
+                copy.unlink()
+
+
+def _rows_of(content: bytes) -> Iterator[Row]:
+    for line in content.split(b"\n"):
+        try:
+            values: Sequence[object] = json.loads(line)
+            row = Row(*values)  # type: ignore[arg-type]
+        except (ValueError, TypeError):
+            continue  # cut off by a crash, or overwritten
+        if isinstance(row.number, int):
+            yield row

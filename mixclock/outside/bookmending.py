@@ -1,0 +1,239 @@
+"""A book that is gone or damaged is set aside, and made anew from every row that anything still holds.
+
+Rows come from the damaged file, the copies and the tail. They are chained by their hashes, so a row that was changed
+is not taken for the one that was written. Where a row is lost for good an `Unreadable` keeps its number.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from mixclock.job.entry import Entry, Unreadable
+from mixclock.outside.bookcopies import Tail, copies_of
+from mixclock.outside.bookreading import all_rows, wrong_with
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
+from mixclock.outside.bookshape import bring_up_to_date
+from mixclock.outside.clock import Clock
+
+_PLACES = ", ".join("?" * len(COLUMNS.split(",")))
+_DRAWERS = ("settings", "calibrations", "phones", "lessons", "pictures")
+_LONGEST_GAP = 64
+_OLDER_COPIES = 2
+"""So many copies are asked for a row: the last one may be damaged too."""
+
+
+@dataclass(frozen=True)
+class Mended:
+    """What became of a book that was mended."""
+
+    why: str
+    entries: int
+    lost: tuple[int, ...]
+    set_aside: Path | None
+
+    @property
+    def line(self) -> str:
+        """The same for a person."""
+        what = f"The book {self.why}. It was made anew from its copies with {self.entries} entries"
+        lost = f"; {_listed(self.lost)} lost: check the floor" if self.lost else "; nothing that was stated is lost"
+        aside = f". The damaged file is {self.set_aside.name}" if self.set_aside else ""
+        return f"{what}{lost}{aside}."
+
+
+def mend_book(
+    book: Path, clock: Clock, why: str, still_open: sqlite3.Connection | None = None, only: Path | None = None
+) -> Mended:
+    """Set the book aside and make it anew. The caller holds the file lock.
+
+    `still_open` is a connection to a file that was deleted under it; `only` names the one copy to go back to.
+    """
+    with _held_still(book, still_open) as damaged:
+        rows = _chain(_candidates(book, damaged, only), clock)
+        if not rows:
+            raise sqlite3.DatabaseError("file is not a database: it holds no entry, and neither do its copies")
+        fresh = book.with_name(f"{book.name}.fresh")
+        _write(fresh, rows, [damaged, *_opened(copies_of(book)[:1])])
+        aside = _set_aside(book, clock)
+        fresh.replace(book)
+        _sync_folder(book.parent)
+    lost = tuple(row.number for row in rows if row.kind == Unreadable.kind)
+    return Mended(why, len(rows), lost, aside)
+
+
+@contextlib.contextmanager
+def _held_still(book: Path, still_open: sqlite3.Connection | None) -> Iterator[sqlite3.Connection | None]:
+    """The damaged book with nobody writing into it, as far as that can be had."""
+    if still_open is not None:
+        yield still_open
+        return
+    if not book.exists() or book.stat().st_size == 0:
+        yield None
+        return
+    connection = sqlite3.connect(book, timeout=5.0, isolation_level=None)
+    try:
+        with contextlib.suppress(sqlite3.Error):
+            connection.execute("BEGIN IMMEDIATE")
+        yield connection
+    finally:
+        connection.close()
+
+
+def _candidates(book: Path, damaged: sqlite3.Connection | None, only: Path | None) -> dict[int, list[Row]]:
+    found: dict[int, list[Row]] = {}
+
+    def take(rows: Iterable[Row]) -> None:
+        with contextlib.suppress(sqlite3.Error):
+            for row in rows:
+                if isinstance(row.number, int) and row.number > 0:
+                    found.setdefault(row.number, []).append(row)
+
+    for copy in _opened([only] if only is not None else copies_of(book)[:_OLDER_COPIES]):
+        take(all_rows(copy))
+        copy.close()
+    if only is None:
+        take(Tail(book).rows())
+        if damaged is not None:
+            take(all_rows(damaged))
+    return found
+
+
+def _chain(candidates: dict[int, list[Row]], clock: Clock) -> list[Row]:
+    """For each number the row that follows from the one before; where none does, the one that the next follows from."""
+    chosen: list[Row] = []
+    before, broken = FIRST_HASH, False
+    for number in range(1, _end(candidates) + 1):
+        here = candidates.get(number, [])
+        row = next((each for each in here if wrong_with(each, before) is None), None)
+        if row is None:
+            row = _vouched_for(here, candidates.get(number - 1, []))
+            broken = True
+            if row is None:
+                row = _lost(number, here, chosen, clock)
+            before = row.hash
+            chosen.append(_rechained(row, chosen))
+            continue
+        before = row.hash
+        chosen.append(_rechained(row, chosen) if broken else row)
+    return chosen
+
+
+def _vouched_for(here: Sequence[Row], forerunners: Sequence[Row]) -> Row | None:
+    """A row whose forerunner is lost: it fits a hash that was kept of that one, or two places hold the same."""
+    befores = [each.hash for each in forerunners if isinstance(each.hash, str)]
+    fitting = [each for each in here if befores and wrong_with(each, *befores) is None]
+    alike = [each for each in here if here.count(each) > 1]
+    return next(iter([*fitting, *alike]), None)
+
+
+def _rechained(row: Row, chosen: Sequence[Row]) -> Row:
+    before = chosen[-1].hash if chosen else FIRST_HASH
+    if row.chained_to(before) == row.hash:
+        return row
+    return replace(row, hash=row.chained_to(before))
+
+
+def _end(candidates: dict[int, list[Row]]) -> int:
+    """The last number, without what a changed number set far behind the others."""
+    end = 0
+    for number in sorted(candidates):
+        if number > end + _LONGEST_GAP:
+            break
+        end = number
+    return end
+
+
+def _lost(number: int, here: Sequence[Row], chosen: Sequence[Row], clock: Clock) -> Row:
+    """A placeholder: the job is that of what is left of the row, else of the row before."""
+    known = {row.job for row in chosen}
+    job = next((row.job for row in here if row.job in known), chosen[-1].job if chosen else "a job that is lost")
+    was = next((str(row.kind)[:40] for row in here), "")
+    at = clock.now()
+    entry = Entry(number, job, at, at, Unreadable(was, "no copy of it was left"))
+    made = row_of(entry, chosen[-1].hash if chosen else FIRST_HASH)
+    kept = next((row.hash for row in here if isinstance(row.hash, str) and len(row.hash) == len(FIRST_HASH)), made.hash)
+    return replace(made, hash=kept)
+
+
+def _write(fresh: Path, rows: Sequence[Row], drawers_from: Sequence[sqlite3.Connection | None]) -> None:
+    for old in (fresh, *_beside(fresh)):
+        old.unlink(missing_ok=True)
+    os.close(os.open(fresh, os.O_CREAT | os.O_RDWR, 0o600))
+    target = sqlite3.connect(fresh, isolation_level=None)
+    try:
+        target.execute("PRAGMA synchronous = FULL")
+        bring_up_to_date(target)
+        target.execute("BEGIN IMMEDIATE")
+        target.executemany(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", [row.values() for row in rows])
+        for drawer in _DRAWERS:
+            _fill(target, drawer, drawers_from)
+        target.execute("COMMIT")
+        target.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    finally:
+        target.close()
+
+
+def _fill(target: sqlite3.Connection, drawer: str, sources: Sequence[sqlite3.Connection | None]) -> None:
+    for source in sources:
+        if source is None:
+            continue
+        try:
+            found = source.execute(f"SELECT * FROM {drawer}").fetchall()
+        except sqlite3.Error:
+            continue
+        if found:
+            places = ", ".join("?" * len(found[0]))
+            target.executemany(f"INSERT OR REPLACE INTO {drawer} VALUES ({places})", found)
+            return
+
+
+def _set_aside(book: Path, clock: Clock) -> Path | None:
+    """Keep what is damaged under another name: somebody may get more out of it than we can."""
+    if not book.exists() or book.stat().st_size == 0:
+        for left in (book, *_beside(book)):
+            left.unlink(missing_ok=True)
+        return None
+    name = f"{book.name}.damaged-{clock.now():%Y%m%dT%H%M%SZ}"
+    aside, count = book.with_name(name), 1
+    while aside.exists():
+        count += 1
+        aside = book.with_name(f"{name}-{count}")
+    try:
+        os.link(book, aside)  # so that there is a book under its name at every moment
+    except OSError:
+        shutil.copy2(book, aside)
+    for beside in _beside(book):
+        with contextlib.suppress(OSError):
+            beside.replace(aside.with_name(beside.name.replace(book.name, aside.name, 1)))
+    return aside
+
+
+def _opened(copies: Iterable[Path]) -> list[sqlite3.Connection]:
+    found = []
+    for copy in copies:
+        with contextlib.suppress(sqlite3.Error):
+            found.append(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro&immutable=1", uri=True))
+    return found
+
+
+def _beside(book: Path) -> tuple[Path, Path]:
+    return book.with_name(f"{book.name}-wal"), book.with_name(f"{book.name}-shm")
+
+
+def _sync_folder(folder: Path) -> None:
+    with contextlib.suppress(OSError):
+        number = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(number)
+        finally:
+            os.close(number)
+
+
+def _listed(numbers: Sequence[int]) -> str:
+    said = ", ".join(map(str, numbers[:8])) + (" and more" if len(numbers) > 8 else "")
+    return f"entry {said} is" if len(numbers) == 1 else f"entries {said} are"

@@ -1,0 +1,111 @@
+"""Entries read from the log, each held against its hash; what cannot be read is said and skipped, never guessed."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
+
+from mixclock.job.entry import Entry, Unreadable
+from mixclock.job.instants import utc_from
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of
+
+_OWN = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
+_BEFORE = "(SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1)"
+_LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
+
+_MISSES_IN_A_ROW = 500
+"""So many numbers without a row are the end of a broken file: a page holds some twenty."""
+
+NOT_WHAT_WAS_WRITTEN = "it is not what was written"
+
+
+def read_entries(connection: sqlite3.Connection, job: str, after: int, skip: Sequence[str]) -> tuple[Entry, ...]:
+    """A job's entries after a number; in place of one that cannot be read stands an `Unreadable`."""
+    left_out = f" AND e.kind NOT IN ({', '.join('?' * len(skip))})" if skip else ""
+    asked = f"SELECT {_OWN}, {_BEFORE} FROM entries AS e WHERE e.job = ? AND e.number > ?{left_out} ORDER BY e.number"
+    found = _rows(connection, asked, (job, after, *skip))
+    return tuple(_entry(connection, Row(*values), before) for *values, before in found)
+
+
+def first_entry(connection: sqlite3.Connection, job: str) -> Entry | None:
+    """A job's first entry."""
+    asked = f"SELECT {_OWN}, {_BEFORE} FROM entries AS e WHERE e.job = ? ORDER BY e.number LIMIT 1"
+    found = _rows(connection, asked, (job,))
+    return _entry(connection, Row(*found[0][:-1]), found[0][-1]) if found else None
+
+
+def wrong_with(row: Row, *befores: str) -> str | None:
+    """Why a row cannot be believed, by what may have been the hash of the row before; None where it can."""
+    try:
+        if not any(row.chained_to(before) == row.hash for before in befores):
+            return NOT_WHAT_WAS_WRITTEN
+        entry_of(row)
+    except (ValueError, TypeError, AttributeError) as error:
+        return f"it cannot be understood ({error})"
+    return None
+
+
+def all_rows(connection: sqlite3.Connection, after: int = 0) -> Iterator[Row]:
+    """Every row that the file still gives, in the order of their numbers, past what is broken."""
+    try:
+        yield from (Row(*v) for v in _rows(connection, f"SELECT {COLUMNS} FROM entries NOT INDEXED WHERE number > ? "
+                                                       "ORDER BY number", (after,)))  # fmt: skip
+        return
+    except sqlite3.DatabaseError:
+        pass
+    number, missed = after, 0
+    while missed < _MISSES_IN_A_ROW:
+        number += 1
+        try:
+            found = _rows(connection, f"SELECT {COLUMNS} FROM entries WHERE number = ?", (number,))
+        except sqlite3.DatabaseError:
+            found = []
+        missed = 0 if found else missed + 1
+        yield from (Row(*values) for values in found)
+
+
+def _rows(connection: sqlite3.Connection, asked: str, values: Sequence[object]) -> list[tuple[object, ...]]:
+    try:
+        return connection.execute(asked, values).fetchall()
+    except sqlite3.OperationalError as error:
+        if "UTF-8" not in str(error):
+            raise
+    before = connection.text_factory
+    connection.text_factory = lambda text: text.decode("utf-8", "replace")
+    try:
+        return connection.execute(asked, values).fetchall()
+    finally:
+        connection.text_factory = before
+
+
+def _entry(connection: sqlite3.Connection, row: Row, before: str | None) -> Entry:
+    wrong = wrong_with(row, before if before is not None else FIRST_HASH)
+    if wrong == NOT_WHAT_WAS_WRITTEN and before is not None:
+        wrong = wrong_with(row, _hash_as_it_was(connection, row.number - 1))
+    if wrong is None:
+        return entry_of(row)
+    return _unreadable(row, wrong)
+
+
+def _hash_as_it_was(connection: sqlite3.Connection, number: int) -> str:
+    """The hash that a row should have: its own may be what was damaged."""
+    asked = f"SELECT {_OWN}, {_BEFORE} FROM entries AS e WHERE e.number = ?"
+    for *values, before in _rows(connection, asked, (number,)):
+        try:
+            return Row(*values).chained_to(str(before) if before is not None else FIRST_HASH)
+        except (ValueError, TypeError):
+            break
+    return ""
+
+
+def _unreadable(row: Row, why: str) -> Entry:
+    kind, job, number = str(row.kind)[:40], str(row.job), row.number if isinstance(row.number, int) else 0
+    return Entry(number, job, _instant(row.happened), _instant(row.written), Unreadable(kind, why))
+
+
+def _instant(text: object) -> datetime:
+    try:
+        return utc_from(str(text))
+    except (ValueError, OverflowError):
+        return _LONG_AGO

@@ -1,0 +1,66 @@
+"""The daemon's care for the book: copies of it, and what is wrong with it told to the crew."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookcopies import IDLE_EVERY_S, LIVE_EVERY_S
+from mixclock.outside.clock import Clock, SystemClock
+from mixclock.watch.tick import Ticker
+from mixclock.watch.troubles import Troubles
+from mixclock.words.watchtroubles import CLOCK_BEHIND, unreadable_line
+
+TRY_AGAIN_S = 60.0
+PAUSE_S = 0.005
+NOT_RECORDED = "Not being recorded: {why}. Deadlines are called out all the same; note by hand what is done."
+
+
+class BookKeeping:
+    """Copies the book when a copy is due, and says what is wrong with it."""
+
+    def __init__(self, book: Book, clock: Clock, troubles: Troubles, fault: Callable[[str], None]) -> None:
+        """`fault` is told in one line why there is no copy."""
+        self._book, self._clock, self._troubles, self._fault = book, clock, troubles, fault
+        self._due_s = float("-inf")
+        self._at_it = threading.Lock()
+        self._mended = 0
+
+    def copy_if_due(self, is_live: bool) -> None:
+        """Copy the book where five minutes have passed while a batch is live, or a day otherwise."""
+        now_s = self._clock.boot_s()
+        if is_live:
+            self._due_s = min(self._due_s, now_s + LIVE_EVERY_S)
+        if now_s >= self._due_s and self._at_it.acquire(blocking=False):
+            self._due_s = now_s + (LIVE_EVERY_S if is_live else IDLE_EVERY_S)
+            threading.Thread(target=self._copy, name="copy of the book", daemon=True).start()
+
+    def look(self, ticker: Ticker) -> None:
+        """Tell what is wrong with the book, and take back what is not any more."""
+        mended = self._book.mended
+        for line in mended[self._mended :]:
+            self._troubles.stands("book made anew", line)
+        self._mended = len(mended)
+        self._tell("not recorded", NOT_RECORDED.format(why=ticker.not_recorded) if ticker.not_recorded else "")
+        behind = False
+        for name, job in tuple(ticker.watched.items()):
+            unreadable = job.unreadable
+            self._tell(f"unreadable in {name}", f"{name}: {unreadable_line(unreadable)}" if unreadable else "")
+            behind = behind or bool(job.clock_behind)
+        self._tell("clock", CLOCK_BEHIND if behind else "")
+
+    def _tell(self, name: str, line: str) -> None:
+        if line:
+            self._troubles.stands(name, line)
+        else:
+            self._troubles.over(name)
+
+    def _copy(self) -> None:
+        try:
+            self._book.copy(lambda: SystemClock().sleep(PAUSE_S))
+        except BookError as error:
+            self._due_s = self._clock.boot_s() + TRY_AGAIN_S
+            self._fault(f"no copy of the book could be made: {error}")
+        finally:
+            self._at_it.release()

@@ -1,0 +1,37 @@
+"""What a crew must know of the log itself before it trusts a deadline."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mixclock.job.entry import Entry, Unreadable
+from mixclock.job.progress import Standing
+from mixclock.job.steppedclock import LogTime
+
+CLOCK_BEHIND = (
+    "The clock is behind the log: time unknown, check the floor. Every open deadline counts as due. "
+    "Set the machine's clock; if it is right already: mixclock book clock-is-right"
+)
+MOST_NAMED = 4
+
+
+def trouble_lines(standing: Standing, time: LogTime) -> list[str]:
+    """Each trouble of a job's log in one line."""
+    unreadable = [entry for entry in standing.entries if isinstance(entry.facts, Unreadable)]
+    lines = [unreadable_line(unreadable)] if unreadable else []
+    return [CLOCK_BEHIND, *lines] if time.is_doubted else lines
+
+
+def unreadable_line(entries: Sequence[Entry]) -> str:
+    """Which entries cannot be read, and what to do about it."""
+    named = ", ".join(_named(entry) for entry in entries[:MOST_NAMED])
+    more = f" and {len(entries) - MOST_NAMED} more" if len(entries) > MOST_NAMED else ""
+    verb = "cannot be read and does not count" if len(entries) == 1 else "cannot be read and do not count"
+    word = "Entry" if len(entries) == 1 else "Entries"
+    return f"{word} {named}{more} {verb}: check the floor, state it again. mixclock book restore looks for a copy"
+
+
+def _named(entry: Entry) -> str:
+    facts = entry.facts
+    was = facts.was if isinstance(facts, Unreadable) else facts.kind
+    return f"{entry.number} ({was or 'of a kind unknown'})"

@@ -1,0 +1,214 @@
+"""A book that is deleted, emptied, cut short or changed comes back with everything that was stated."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from mixclock.job.entry import Combined, JobStarted, Noted, Unreadable
+from mixclock.outside.book import Book
+from mixclock.outside.bookcheck import checked, verify
+from mixclock.outside.bookcopies import copies_folder, copies_of
+from mixclock.outside.clock import FakeClock
+
+MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+JOB = "Boat shed"
+FLOOR = """
+name = "Boat shed"
+zone = "UTC"
+[[areas]]
+name = "bay 1"
+size = "5 m2"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
+
+
+def written(path: Path, before_copy: int = 40, after_copy: int = 20) -> list[str]:
+    """A book with a copy in the middle; what was stated."""
+    book = Book(path, FakeClock(MORNING))
+    book.append(JOB, JobStarted(JOB, FLOOR))
+    for number in range(before_copy):
+        book.append(JOB, Noted(f"note {number}, said before the copy was made"))
+    book.copy()
+    for number in range(after_copy):
+        book.append(JOB, Noted(f"note {before_copy + number}, said after it"))
+    book.drawers.keep("settings", "current job", JOB)
+    book.close()
+    return told(path)
+
+
+def told(path: Path) -> list[str]:
+    """What the book says now."""
+    with Book(path, FakeClock(MORNING)) as book:
+        return [repr(entry) for entry in book.entries(JOB)]
+
+
+def gone(path: Path) -> None:
+    for beside in path.parent.glob(f"{path.name}*"):
+        if beside.is_file():
+            beside.unlink()
+
+
+def emptied(path: Path) -> None:
+    path.write_bytes(b"")
+
+
+def cut_short(path: Path) -> None:
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+
+
+def zeroed(path: Path) -> None:
+    path.write_bytes(bytes(path.stat().st_size))
+
+
+def random_bytes(path: Path) -> None:
+    path.write_bytes(random.Random(7).randbytes(path.stat().st_size))
+
+
+def one_bit_in_a_row(path: Path) -> None:
+    content = bytearray(path.read_bytes())
+    content[content.index(b"note 45")] ^= 1
+    path.write_bytes(content)
+
+
+@pytest.mark.parametrize("broken", [gone, emptied, cut_short, zeroed, random_bytes])
+def test_a_lost_book_is_made_anew_with_all_that_was_stated_and_says_so(
+    tmp_path: Path, broken: Callable[[Path], None]
+) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    broken(path)
+    with Book(path, FakeClock(MORNING)) as book:
+        assert [repr(entry) for entry in book.entries(JOB)] == before
+        assert len(book.mended) == 1
+        assert "nothing that was stated is lost" in book.mended[0]
+        assert verify(book) is None
+
+
+def test_a_log_that_lost_its_last_entries_gets_them_back(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    reader = sqlite3.connect(path)
+    reader.execute("SELECT count(*) FROM entries").fetchone()
+    book = Book(path, FakeClock(MORNING))
+    book.append(JOB, Noted("only in the file beside the book"))
+    # as after a crash whose -wal file was swept away: nobody folds it into the book
+    (tmp_path / "kept").write_bytes(path.read_bytes())
+    reader.close()
+    book.close()
+    (tmp_path / "kept").replace(path)
+    after = told(path)
+    assert after[:-1] == before
+    assert "only in the file beside" in after[-1]
+
+
+def test_a_changed_row_is_named_and_skipped_and_comes_back_from_the_copy(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    one_bit_in_a_row(path)
+    with Book(path, FakeClock(MORNING)) as book:
+        entries = book.entries(JOB)
+        bad = [entry for entry in entries if isinstance(entry.facts, Unreadable)]
+        assert [(entry.number, entry.facts) for entry in bad] == [
+            (47, Unreadable("noted", "it is not what was written"))
+        ]
+        assert len(entries) == len(before), "the rest goes on"
+        assert "entry 47 (noted, job 'Boat shed') cannot be read" in checked(book).wrong[0]
+        book.copy()
+        assert [repr(entry) for entry in book.entries(JOB)] == before
+        assert verify(book) is None
+        assert copies_of(path)
+    assert [each.name for each in tmp_path.glob("*.damaged-*")], "the damaged file is kept"
+
+
+def test_a_row_that_no_copy_holds_leaves_its_place(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    for each in copies_folder(path).iterdir():
+        if each.name.startswith("tail"):
+            each.unlink()
+    one_bit_in_a_row(path)
+    with Book(path, FakeClock(MORNING)) as book:
+        line = book.restore()
+        assert "entry 47 is lost: check the floor" in line
+        after = [repr(entry) for entry in book.entries(JOB)]
+        assert [n for n, (one, other) in enumerate(zip(before, after, strict=True), start=1) if one != other] == [47]
+        assert verify(book) is None
+
+
+def test_a_batch_that_cannot_be_read_keeps_its_number_free(tmp_path: Path) -> None:
+    from mixclock.job.folding import fold
+
+    path = tmp_path / "book.sqlite3"
+    with Book(path, FakeClock(MORNING)) as book:
+        book.append(JOB, JobStarted(JOB, FLOOR))
+        book.append(JOB, Combined("Slow epoxy base", ("bay 1",), volume_l=4.0))
+        book.append(JOB, Combined("Slow epoxy base", ("bay 1",), volume_l=5.0))
+    content = bytearray(path.read_bytes())
+    content[content.index(b'"volume_l":4.0') + 11] ^= 1
+    path.write_bytes(content)
+    with Book(path, FakeClock(MORNING)) as book:
+        batches = fold(JOB, book.entries(JOB)).batches
+    assert [(batch.id, batch.volume_l) for batch in batches] == [(2, 5.0)]
+
+
+def test_a_book_that_is_deleted_under_its_reader_is_written_anew_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    with Book(path, FakeClock(MORNING)) as book:
+        book.append(JOB, JobStarted(JOB, FLOOR))
+        book.append(JOB, Noted("before"))
+        gone(path)
+        for each in copies_folder(path).iterdir():
+            each.unlink()
+        book.append(JOB, Noted("after"))
+        assert [entry.facts for entry in book.entries(JOB)][1:] == [Noted("before"), Noted("after")]
+    assert len(told(path)) == 3
+
+
+def test_who_has_the_old_file_open_writes_into_the_new_one(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    with Book(path, FakeClock(MORNING)) as one, Book(path, FakeClock(MORNING)) as other:
+        other.entries(JOB)
+        one.restore()
+        other.append(JOB, Noted("after the swap"))
+        assert len(one.entries(JOB)) == len(before) + 1
+
+
+def test_copies_are_rotated_and_only_made_of_what_is_new(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    clock = FakeClock(MORNING)
+    with Book(path, clock) as book:
+        book.append(JOB, JobStarted(JOB, FLOOR))
+        for _ in range(40):
+            clock.advance(3600)
+            book.append(JOB, Noted("x"))
+            assert book.copy() is not None
+            assert book.copy() is None
+    days = {each.name.partition("-")[2][:8] for each in copies_of(path)}
+    assert 6 <= len(copies_of(path)) <= 13
+    assert len(days) == 3
+
+
+def test_before_an_older_book_is_changed_it_is_copied(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    with sqlite3.connect(path) as old:
+        old.execute("DROP INDEX signs_seen")
+        old.execute("DROP TABLE lessons")
+        old.execute("DELETE FROM _sqlite_migrations WHERE name = 'lessons_beside_the_log'")
+        old.execute("PRAGMA user_version = 2")
+    old.close()
+    assert told(path) == before
+    kept = copies_folder(path) / "before-shape-3.book"
+    with sqlite3.connect(kept) as copy:
+        assert copy.execute("PRAGMA user_version").fetchone() == (2,)
+    copy.close()
