@@ -259,8 +259,7 @@ class WatchEvent(Frozen):
     gap_s: float | None = None
 
 
-@dataclass(frozen=True)
-class Unreadable:
+class Unreadable(Frozen):
     """In place of an entry that the disk does not give back as it was written: its kind as far as that can be read."""
 
     kind: ClassVar[str] = "unreadable"
