@@ -174,22 +174,18 @@ class House:
     ) -> dict[str, Any]:
         """What `now --json` answers."""
         from mixclock.decide.plan.days.advice import advice
+        from mixclock.decide.unknowntime import counted_as_due
         from mixclock.words.nowjson import now_json
+        from mixclock.words.watchtroubles import trouble_lines
 
-        if at is None and known is None:
-            from mixclock.decide.unknowntime import counted_as_due
-            from mixclock.words.watchtroubles import trouble_lines
-
-            time = self.time(job)
-            standing = self.standing(job)
-            found, now = self.tracks(standing), now + time.behind
-            if time.is_doubted:
-                found = tuple(counted_as_due(track, now) for track in found)
-            told = now_json(standing, found, now, advice(standing, found, now))
-            return {**told, "troubles": trouble_lines(standing, time)}
+        time = self.time(job) if at is None and known is None else LogTime(at or now)
+        moment = time.now if time.is_doubted else at or now
         standing = self.standing(job, at, known)
         found = self.tracks(standing)
-        return now_json(standing, found, at or now, advice(standing, found, at or now))
+        if time.is_doubted:
+            found = tuple(counted_as_due(track, moment) for track in found)
+        told = now_json(standing, found, moment, advice(standing, found, moment))
+        return {**told, "troubles": trouble_lines(standing, time)}
 
     def time(self, job: str | None = None) -> LogTime:
         """What time it is by the log of a job: what the machine says, unless that is behind the log."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
+from typing import Any
 
 from mixclock.job.entry import Entry, Unreadable
 from mixclock.job.instants import utc_from
@@ -65,7 +66,7 @@ def all_rows(connection: sqlite3.Connection, after: int = 0) -> Iterator[Row]:
         yield from (Row(*values) for values in found)
 
 
-def _rows(connection: sqlite3.Connection, asked: str, values: Sequence[object]) -> list[tuple[object, ...]]:
+def _rows(connection: sqlite3.Connection, asked: str, values: Sequence[object]) -> list[tuple[Any, ...]]:
     try:
         return connection.execute(asked, values).fetchall()
     except sqlite3.OperationalError as error:
