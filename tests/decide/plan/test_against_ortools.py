@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import threading
+from typing import Any
+
 import pytest
 
 pytest.importorskip("ortools", reason="OR-tools is not installed")
 
+from ortools.sat.python import cp_model
+
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.search.schedule import Ways
 from tests.decide.plan.against_ortools import compare
+from tests.decide.plan.floors import bench, random_floor
 
 WITHIN = 0.01
 
@@ -20,3 +30,27 @@ def test_a_small_floor_is_done_within_a_hundredth_of_the_proven_soonest_and_brea
         assert row.ours_s >= row.bound_s, "sooner than possible: one of the two models leaves something out"
     if row.gap is not None:
         assert row.gap <= WITHIN
+
+
+def test_an_interrupt_while_the_solver_works_is_heard_and_the_best_plan_stands(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The library would take Ctrl-C for itself, and end the run without the plan."""
+    site, closing = random_floor(5)
+    heard: list[int] = []
+    timers: list[threading.Timer] = []
+    solve = cp_model.CpSolver.Solve
+
+    def interrupted(solver: Any, model: Any) -> Any:
+        timers.append(threading.Timer(0.02, lambda: os.kill(os.getpid(), signal.SIGINT)))
+        timers[-1].start()
+        return solve(solver, model)
+
+    monkeypatch.setattr(cp_model.CpSolver, "Solve", interrupted)
+    before = signal.signal(signal.SIGINT, lambda number, _: heard.append(number))
+    try:
+        plan = make_plan(bench(site, closing), Ways(stop=lambda: bool(heard)))
+        for timer in timers:
+            timer.join()
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert heard
+    assert plan.feasible

@@ -23,6 +23,7 @@ from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, coats_in
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
+from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
 from mixclock.decide.plan.floor.timing import Timing
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
@@ -132,8 +133,12 @@ class _Planner:
             obstacle=obstacle,
             stopped_early=self.ways.stop(),
             kept=self.start.kept,
-            warnings=tuple(self._waits_said()),
+            warnings=(*self._waits_said(), *self._beyond_the_sheet()),
         )
+
+    def _beyond_the_sheet(self) -> list[str]:
+        at = self.bench
+        return list(beyond_the_sheet(at.site, at.profiles, self.batches, at.outlook))
 
     def _mark(self) -> _Mark:
         return _Mark(

@@ -41,21 +41,30 @@ class Flake:
         return f"{self.size} {self.material}"
 
 
+def is_sand(coat: Coat) -> bool:
+    """Whether sand is thrown, by the size that the job file names."""
+    return any(word in (coat.flake_size or "").casefold() for word in SAND_WORDS)
+
+
+def full_cover(coat: Coat) -> practice.Figure:
+    """What sticks at full cover in one throw."""
+    return SAND_FULL_KG_M2 if is_sand(coat) else practice.FLAKE_FULL_KG_M2
+
+
 def flake_of(coat: Coat, size_m2: float, units: CrewUnits = METRIC_CREW) -> Flake:
     """What a coat's broadcast takes on so much floor.
 
     The job file states what is to stick. Near full cover it is thrown until no more sticks; a light broadcast, with the
     base showing, is scattered.
     """
-    sand = any(word in (coat.flake_size or "").casefold() for word in SAND_WORDS)
-    full = SAND_FULL_KG_M2 if sand else practice.FLAKE_FULL_KG_M2
+    full = full_cover(coat)
     stuck_kg_m2 = coat.flake_kg_m2 or 0.0
     cover_share = stuck_kg_m2 / full.value
     to_refusal = cover_share >= REFUSAL_FROM
     per_stuck = practice.FLAKE_THROWN_PER_STUCK if to_refusal else SCATTERED_PER_STUCK
     stuck_kg = stuck_kg_m2 * size_m2
     return Flake(
-        material="sand" if sand else "flake",
+        material="sand" if is_sand(coat) else "flake",
         size=coat.flake_size,
         stuck_kg=stuck_kg,
         thrown_kg=stuck_kg * per_stuck.value,

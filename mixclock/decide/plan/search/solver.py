@@ -76,6 +76,7 @@ def _solved(
     solver.parameters.max_deterministic_time = left_s
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
+    solver.parameters.catch_sigint_signal = False
     status = solver.Solve(model)
     took_s: float = solver.ResponseProto().deterministic_time
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
