@@ -34,6 +34,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
     {
         "plan": CommandEntry("plan", "Before", "plan shed.toml"),
         "air": CommandEntry("air", "Before", "air --air '18 °C' --rh 62 --slab '16 °C'"),
+        "forecast": CommandEntry("forecast", "Before", "forecast --near 38.72,-9.14"),
         "reading": CommandEntry(STATING, "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
         "measured": CommandEntry(STATING, "Before", "measured moisture '75 %' --on 'bay 1'"),
         "mixing": CommandEntry(STATING, "During", "mixing 'Slow epoxy base' '6 L' --on 'bay 1'"),

@@ -48,7 +48,7 @@ def read_file(
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
-        wish = _wish(zone, degrees, order, temperature, humidity)
+        wish = wish_of(zone=zone, degrees=degrees, order=order, temperature=temperature, humidity=humidity)
         table = read_export(file, wish)
         place = _area(house, on, job)
         if try_it:
@@ -60,8 +60,13 @@ def read_file(
         _show(table, file, taken, house, as_json)
 
 
-def _wish(
-    zone: str | None, degrees: str | None, order: str | None, temperature: str | None, humidity: str | None
+def wish_of(
+    *,
+    zone: str | None = None,
+    degrees: str | None = None,
+    order: str | None = None,
+    temperature: str | None = None,
+    humidity: str | None = None,
 ) -> LoggerWish:
     """What was said about the export, checked; all mistakes at once."""
     from mixclock.job.loggertable import LoggerWish

@@ -250,6 +250,23 @@ class Planned(Frozen):
     plan: str
 
 
+class ForecastTaken(Frozen):
+    """The weather that is expected, as somebody took it in: for each instant air, humidity and slab, None where not.
+
+    From its first instant to its last it stands before what the job file or an earlier one expected. `slab_by` says how
+    the slab follows from the air, where the forecast itself knows of none.
+    """
+
+    kind: ClassVar[str] = "forecast"
+    source: str
+    at: tuple[str, ...]
+    air_c: tuple[float | None, ...] = ()
+    rh_pct: tuple[float | None, ...] = ()
+    slab_c: tuple[float | None, ...] = ()
+    issued: str | None = None
+    slab_by: str = ""
+
+
 class WatchEvent(Frozen):
     """What befell the daemon: started, stopped, the machine slept, the clock was stepped."""
 
@@ -291,6 +308,7 @@ Facts = (
     | Raised
     | Delivered
     | Planned
+    | ForecastTaken
     | WatchEvent
     | Unreadable
 )

@@ -19,6 +19,7 @@ from mixclock.job.entry import (
     Did,
     Entry,
     FactorUsed,
+    ForecastTaken,
     JobFinished,
     JobMended,
     JobStarted,
@@ -29,6 +30,7 @@ from mixclock.job.entry import (
     Unreadable,
     Withdrawn,
 )
+from mixclock.job.forecasts import expected
 from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
 from mixclock.job.progress import Batch, Portion, Sign, Standing, Stated
@@ -64,7 +66,11 @@ def fold(
     written = [entry for entry in on_one_clock(entries) if known is None or entry.written <= known]
     withdrawn = _withdrawn(written)
     seen = [entry for entry in written if at is None or entry.happened <= at]
-    builder = _Builder(site=_site_of(written, withdrawn), profiles=dict(shelf or {}))
+    site = _site_of(written, withdrawn)
+    if forecasts := [entry for entry in seen if isinstance(entry.facts, ForecastTaken)]:
+        counting = (entry for entry in forecasts if entry.number not in withdrawn)
+        site = replace(site, forecast=expected(site.forecast, counting))
+    builder = _Builder(site=site, profiles=dict(shelf or {}))
     shown = {entry.number for entry in seen}
     for entry in written:
         builder.take(entry, counts=entry.number in shown and entry.number not in withdrawn)

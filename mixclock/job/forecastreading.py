@@ -61,6 +61,8 @@ def read_forecast_json(text: str, source: str) -> ExpectedWeather:
         rows = told.get("forecast") if isinstance(told, dict) else told
         if isinstance(rows, list):
             return _checked([_plain_point(row) for row in rows], source, None)
+    except Mistakes:
+        raise
     except (AttributeError, KeyError, TypeError, ValueError) as error:
         raise Mistakes([Mistake("", f"is no forecast that is known here ({type(error).__name__}: {error})",
                                 "take the service's answer as it is")]) from None  # fmt: skip

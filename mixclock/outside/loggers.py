@@ -38,16 +38,23 @@ class LoggerTaken:
 
 def read_export(path: Path, wish: LoggerWish) -> LoggerTable:
     """The table in a file. Raises `CannotTellError` with one line for each mistake."""
+    text = text_of_export(path)
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise CannotTellError(f"{path}: is larger than {LARGEST_BYTES // 2**20} MB; export fewer days")
-        raw = path.read_bytes()
-    except OSError as error:
-        raise CannotTellError(f"{path}: {error.strerror or error}; name the file that the logger exported") from error
-    try:
-        return logger_table(_text(raw), wish)
+        return logger_table(text, wish)
     except Mistakes as mistakes:
         raise CannotTellError("\n".join(mistakes.lines(str(path)))) from mistakes
+
+
+def text_of_export(path: Path) -> str:
+    """The text of a file that another program wrote. Raises `CannotTellError`, one line, where it can't be had."""
+    try:
+        if not path.is_file():
+            raise CannotTellError(f"{path}: is no file; name the file that was exported")
+        if path.stat().st_size > LARGEST_BYTES:
+            raise CannotTellError(f"{path}: is larger than {LARGEST_BYTES // 2**20} MB; export fewer days")
+        return _text(path.read_bytes())
+    except OSError as error:
+        raise CannotTellError(f"{path}: {error.strerror or error}; name the file that was exported") from error
 
 
 def take_export(

@@ -9,6 +9,7 @@ from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.entry import (
     Delivered,
     Entry,
+    ForecastTaken,
     Found,
     JobMended,
     JobStarted,
@@ -253,6 +254,9 @@ def _what(entry: Entry, units: CrewUnits) -> str:
         return f"the file {facts.origin or 'of the job'}: {'; '.join(facts.changed)}"
     if isinstance(facts, ProfileUsed):
         return f"{facts.product}{f' from {facts.origin}' if facts.origin else ''}"
+    if isinstance(facts, ForecastTaken):
+        slab = f"; slab {facts.slab_by}" if facts.slab_by else ""
+        return f"expected by {facts.source}: {len(facts.at)} hours from {facts.at[0][:16]} UTC{slab}"
     if isinstance(facts, Measured):
         where = [f"area {facts.area}"] if facts.area else [f"batch {facts.batch}"] if facts.batch is not None else []
         return "; ".join([f"{facts.quantity} {measured_words(facts, units)}", *where])
