@@ -2,34 +2,51 @@
 
 from __future__ import annotations
 
+import shlex
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
+import yaml
+
+from tests.housechecks import CHECKS
 
 ROOT = Path(__file__).resolve().parent.parent
 
 
-def _checked(*words: str) -> None:
-    done = subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, text=True, check=False)
+SAYS = {
+    "floors": "each floor imports only from the floors below",
+    "style": "the style checker finds nothing",
+    "layout": "the code is laid out alike",
+    "types": "the types hold",
+    "reached": "nothing stands in the house that nobody reaches",
+}
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=[SAYS[check].replace(" ", "_") for check in CHECKS])
+def test_a_check_of_the_house_finds_nothing(check: str) -> None:
+    done = subprocess.run([sys.executable, *CHECKS[check]], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-4000:]
 
 
-def test_each_floor_imports_only_from_the_floors_below() -> None:
-    _checked("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()")
+def test_who_commits_is_told_the_same_as_by_the_tests() -> None:
+    hooks = yaml.safe_load((ROOT / ".pre-commit-config.yaml").read_text(encoding="utf-8"))["repos"][0]["hooks"]
+    assert {hook["id"]: hook["name"] for hook in hooks} == SAYS
+    assert {hook["id"]: tuple(shlex.split(hook["entry"])) for hook in hooks} == {
+        check: ("python", *words) for check, words in CHECKS.items()
+    }
 
 
-def test_the_style_checker_finds_nothing() -> None:
-    _checked("-m", "ruff", "check", "--no-cache", ".")
-
-
-def test_the_code_is_laid_out_alike() -> None:
-    _checked("-m", "ruff", "format", "--check", "--no-cache", ".")
-
-
-def test_the_types_hold() -> None:
-    _checked("-m", "mypy", "--no-incremental")
+def test_a_hosted_run_covers_the_systems_and_the_pythons_that_are_promised() -> None:
+    text = (ROOT / ".github" / "workflows" / "tests.yml").read_text(encoding="utf-8")
+    matrix = yaml.safe_load(text)["jobs"]["tests"]["strategy"]["matrix"]
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    promised = [each.rpartition(" ")[2] for each in project["classifiers"] if "Python :: 3." in each]
+    assert matrix["python"] == promised
+    assert [system.partition("-")[0] for system in matrix["os"]] == ["ubuntu", "macos", "windows"]
+    assert text.startswith("# Not run by us")
 
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE"])
