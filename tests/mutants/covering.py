@@ -1,0 +1,117 @@
+"""The fourteen core modules, and the tests that are asked about each: the quickest and nearest first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@dataclass(frozen=True)
+class Core:
+    """A module that a crew's time rests on."""
+
+    name: str
+    path: str
+    tests: tuple[str, ...]
+
+    @property
+    def file(self) -> Path:
+        """Where it lies."""
+        return ROOT / self.path
+
+    @property
+    def module(self) -> str:
+        """As Python imports it."""
+        return self.path.removesuffix(".py").replace("/", ".")
+
+    @property
+    def source(self) -> str:
+        """Its text."""
+        return self.file.read_text(encoding="utf-8")
+
+
+CORES = (
+    Core(
+        "cure",
+        "mixclock/formulas/cure.py",
+        ("tests/formulas/test_cure.py", "tests/formulas/test_history.py", "tests/formulas/test_promisedranges.py",
+         "tests/decide/test_edgefigures.py", "tests/decide/test_windows.py", "tests/decide/test_floorphysics.py"),
+    ),
+    Core(
+        "bucket",
+        "mixclock/formulas/bucket.py",
+        ("tests/formulas/test_promisedranges.py", "tests/formulas/test_bucket.py", "tests/formulas/test_ensemble.py"),
+    ),
+    Core(
+        "air",
+        "mixclock/formulas/air.py",
+        ("tests/formulas/test_air.py", "tests/formulas/test_promisedranges.py", "tests/decide/test_conditions.py"),
+    ),
+    Core(
+        "mix",
+        "mixclock/formulas/mix.py",
+        ("tests/formulas/test_mix.py", "tests/formulas/test_promisedranges.py",
+         "tests/decide/plan/test_takeoff.py"),
+    ),
+    Core(
+        "clocks",
+        "mixclock/decide/clocks.py",
+        ("tests/decide/test_edgefigures.py", "tests/decide/test_floorphysics.py", "tests/decide/test_windows.py",
+         "tests/decide/test_learn.py", "tests/words/test_profilepage.py", "tests/words/picture/test_product.py"),
+    ),
+    Core(
+        "windows",
+        "mixclock/decide/windows.py",
+        ("tests/decide/test_windows.py", "tests/decide/test_edgefigures.py", "tests/decide/test_stages.py",
+         "tests/decide/test_alerting.py", "tests/words/test_calendar.py", "tests/test_anyday.py"),
+    ),
+    Core(
+        "tracks",
+        "mixclock/decide/tracks.py",
+        ("tests/decide/test_edgefigures.py", "tests/decide/test_windows.py", "tests/decide/test_floorphysics.py",
+         "tests/decide/test_etching.py", "tests/decide/test_remembered.py", "tests/decide/test_alerting.py",
+         "tests/words/test_answers.py", "tests/days/test_alertnumbers.py"),
+    ),
+    Core(
+        "closing",
+        "mixclock/decide/alerting/closing.py",
+        ("tests/days/test_alertnumbers.py", "tests/decide/test_alerting.py", "tests/days/test_promises.py",
+         "tests/watch/test_advice.py", "tests/days/test_jumps.py"),
+    ),
+    Core(
+        "raising",
+        "mixclock/decide/alerting/raising.py",
+        ("tests/decide/test_alerting.py", "tests/days/test_promises.py", "tests/days/test_alertnumbers.py",
+         "tests/watch/test_bulletins.py", "tests/watch/test_advice.py"),
+    ),
+    Core(
+        "folding",
+        "mixclock/job/folding.py",
+        ("tests/job/test_stating.py", "tests/decide/test_windows.py", "tests/words/test_answers.py",
+         "tests/decide/test_edgefigures.py", "tests/job/test_mending.py", "tests/words/record/test_recordpage.py"),
+    ),
+    Core(
+        "tick",
+        "mixclock/watch/tick.py",
+        ("tests/days/test_promises.py", "tests/days/test_alertnumbers.py", "tests/watch/test_heldbook.py",
+         "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py"),
+    ),
+    Core(
+        "book",
+        "mixclock/outside/book.py",
+        ("tests/outside/test_book.py", "tests/outside/test_bookfile.py", "tests/outside/test_calibrations.py",
+         "tests/test_wiring.py"),
+    ),
+    Core(
+        "scoring",
+        "mixclock/decide/why/evidence.py",
+        ("tests/decide/why/test_evidence.py", "tests/decide/why/test_diagnosis.py"),
+    ),
+    Core(
+        "take-off",
+        "mixclock/decide/plan/floor/takeoff.py",
+        ("tests/decide/plan/test_takeoff.py", "tests/decide/plan/test_comparing.py", "tests/decide/plan/test_acid.py"),
+    ),
+)  # fmt: skip
