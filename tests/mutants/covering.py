@@ -65,7 +65,7 @@ CORES = (
         "windows",
         "mixclock/decide/windows.py",
         ("tests/decide/test_windows.py", "tests/decide/test_edgefigures.py", "tests/decide/test_stages.py",
-         "tests/decide/test_alerting.py", "tests/words/test_calendar.py", "tests/test_anyday.py"),
+         "tests/decide/test_alerting.py", "tests/test_anyday.py"),
     ),
     Core(
         "tracks",
