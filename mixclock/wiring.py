@@ -40,6 +40,7 @@ from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.unrecorded import Unrecorded
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
@@ -350,14 +351,17 @@ class House:
             return None
 
 
-def open_house(home: Path | None = None, clock: Clock | None = None) -> House:
-    """Open the book in a home, by default that of `MIXCLOCK_HOME`, making it where there is none."""
+def open_house(home: Path | None = None, clock: Clock | None = None, unrecorded: Unrecorded | None = None) -> House:
+    """Open the book in a home, by default that of `MIXCLOCK_HOME`, making it where there is none.
+
+    With `unrecorded` a book that cannot be written stops nothing: what is stated is kept there.
+    """
     if home is None:
         from mixclock.outside.home import home as usual_home
 
         home = usual_home()
     clock = clock or SystemClock()
-    house = House(home, Book(home / BOOK_NAME, clock), clock)
+    house = House(home, Book(home / BOOK_NAME, clock, unrecorded), clock)
     for line in house.book.mended:
         print(line, file=sys.stderr, flush=True)  # whoever opens it first must know, whatever he came for
     return house

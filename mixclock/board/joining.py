@@ -134,7 +134,11 @@ class JoinedHouse:
         batch = getattr(entry.facts, "batch", None)
         if isinstance(entry.facts, Combined):
             batch = next((each.id for each in standing.batches if each.combined.entry == entry.number), None)
-        return Answer(entry.number, said_back(entry, standing, self._house.clock.now()), batch)
+        said = said_back(entry, standing, self._house.clock.now())
+        unrecorded = self._house.book.unrecorded
+        if unrecorded and unrecorded.of(entry.job, entry.number - 1, ()):
+            said = f"NOT BEING RECORDED, only kept in mind: {said}"
+        return Answer(entry.number, said, batch)
 
     def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:
         """Of the alerts on a phone's glass those that were raised; the others sound as soon as they are."""

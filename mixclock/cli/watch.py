@@ -39,6 +39,7 @@ def watch(
         return
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.servicemanager import ServiceManager
+    from mixclock.outside.unrecorded import Unrecorded
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S, run
     from mixclock.watch.screen import close_quietly, say, screen_for
@@ -48,7 +49,7 @@ def watch(
     if stop:
         _stop()
         return
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(unrecorded=Unrecorded()) as house:
         wanted = wanted_channels(house, quiet, sound=not no_sound)
         with only_one(house.home, house.clock) as trouble:
             screen = screen_for(plain, house.clock)
@@ -135,7 +136,7 @@ def _board_of(house: House, lan: bool, port: int | None, holder: list[Daemon]) -
     wishes = Wishes(step_key=settings_of(house).step_key, sound_check=sound_check, power=_power, troubles=troubles)
     try:
         return BoardServer(
-            lambda: JoinedHouse(open_house(house.home, house.clock)),
+            lambda: JoinedHouse(open_house(house.home, house.clock, house.book.unrecorded)),
             house.clock,
             lan=lan,
             port=PORT if port is None else port,

@@ -22,10 +22,11 @@ from mixclock.job.instants import utc_from
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
-from mixclock.outside.bookerrors import BookError, DiskFullError, said_plainly
+from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
 from mixclock.outside.bookreading import first_entry, read_entries
 from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
 from mixclock.outside.clock import Clock
+from mixclock.outside.unrecorded import Unrecorded
 
 T = TypeVar("T")
 
@@ -53,11 +54,16 @@ class JobLine:
 class Book:
     """The log of all jobs in one file. Safe to share between threads."""
 
-    def __init__(self, path: Path, clock: Clock) -> None:
-        """Open the book, making it where there is none. Raises `BookError`, one line."""
+    def __init__(self, path: Path, clock: Clock, unrecorded: Unrecorded | None = None) -> None:
+        """Open the book, making it where there is none. Raises `BookError`, one line.
+
+        With `unrecorded` a book that cannot be opened or written is no hindrance: it is read as far as it can be, and
+        what cannot be written is kept there until it can.
+        """
         self.path = path
         self.clock = clock
-        self.connection = BookConnection(path, clock)
+        self.unrecorded = unrecorded
+        self.connection = BookConnection(path, clock, anyhow=unrecorded is not None)
         self.drawers = Drawers(self.connection)
         self._tail = Tail(path)
 
@@ -95,11 +101,49 @@ class Book:
                     raise
                 return self._append(job, build, skipped)
 
-        return self._mending(append)
+        if self.unrecorded is None:
+            return self._mending(append)
+        try:
+            self.record()
+            return self._mending(append)
+        except HeldError:
+            raise  # whoever holds it lets it go
+        except BookError:
+            return self._keep_in_mind(job, build, skipped)
+
+    def record(self) -> None:
+        """Write what could only be kept in mind. Raises `BookError` while that still does not work."""
+        unrecorded = self.unrecorded
+        if not unrecorded:
+            return
+
+        def write() -> None:
+            with self.connection.writing() as connection:
+                number, before = _end_of_log(connection)
+                rows = []
+                for entry in unrecorded.numbered_from(number + 1):
+                    rows.append(row_of(entry, before))
+                    before = _insert(connection, rows[-1])
+            self._tail.add(rows)
+            unrecorded.forget(len(rows))
+            self.connection.generation += 1
+
+        self._mending(write)
+
+    def _keep_in_mind(
+        self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: tuple[str, ...]
+    ) -> tuple[Entry, ...]:
+        assert self.unrecorded is not None
+        drafts = tuple(build(self.entries(job, skip=skip)))
+        last = max(self.unrecorded.last_number(), _end_of_log(self.connection.own())[0])
+        entries = tuple(self._entry(last + place, job, draft) for place, draft in enumerate(drafts, start=1))
+        self.unrecorded.add(entries)
+        return entries
 
     def entries(self, job: str, after: int = 0, skip: Iterable[str] = ()) -> tuple[Entry, ...]:
         """The job's entries in the order in which they were written, those after a number, without some kinds."""
-        return self._mending(lambda: self._entries(job, after, tuple(skip)))
+        found = self._mending(lambda: self._entries(job, after, tuple(skip)))
+        return (*found, *self.unrecorded.of(job, after, tuple(skip))) if self.unrecorded else found
 
     def first(self, job: str) -> Entry | None:
         """The job's first entry, which is its start; None where there is no such job."""
@@ -175,7 +219,8 @@ class Book:
         def version() -> tuple[int, int, int]:
             connection = self.connection.own()
             (seen,) = connection.execute("PRAGMA data_version").fetchone()
-            return self.connection.generation, seen, connection.total_changes
+            kept = self.unrecorded.changes if self.unrecorded is not None else 0
+            return self.connection.generation, seen, connection.total_changes + kept
 
         return self._mending(version)
 

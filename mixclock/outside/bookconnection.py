@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 SHAPE_VERSION = 3
 
 _WAIT_S = 10.0
+_TRY_DISK_EVERY_S = 5.0
 _RESERVE_BYTES = 512 * 1024
 _ROOM_FOR_RESERVE = 16 * _RESERVE_BYTES
 
@@ -34,8 +35,14 @@ _ROOM_FOR_RESERVE = 16 * _RESERVE_BYTES
 class BookConnection:
     """The file, with one connection for each thread that uses it (SQLite's belong to one thread)."""
 
-    def __init__(self, path: Path, clock: Clock) -> None:
-        """Open the file, making it where there is none."""
+    def __init__(self, path: Path, clock: Clock, anyhow: bool = False) -> None:
+        """Open the file, making it where there is none.
+
+        `anyhow`: where the disk lets nobody open it, read it from memory, and look every few seconds whether it does.
+        """
+        self._anyhow = anyhow
+        self._snapshot: bytes | None = None
+        self._tried_s = clock.boot_s()
         self.path = path
         self.reserve_used = False
         self._clock = clock
@@ -46,19 +53,29 @@ class BookConnection:
         self.generation = 0
         self.mended: list[Mended] = []
         with said_plainly(path):
-            self._open_with_reserve()
+            try:
+                self._open_with_reserve()
+            except OSError:  # the reserve could not be made
+                if not anyhow:
+                    raise
 
     def own(self) -> sqlite3.Connection:
         """This thread's connection, to the file that bears the book's name now."""
         connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
-        if connection is not None and not connection.in_transaction and self._identity() != self._mine.identity:
+        if connection is not None and getattr(self._mine, "in_memory", False):
+            if self._clock.boot_s() - self._tried_s < _TRY_DISK_EVERY_S:
+                return connection
+            self._tried_s = self._clock.boot_s()
+            connection = None
+            self.generation += 1
+        elif connection is not None and not connection.in_transaction and self._identity() != self._mine.identity:
             self._mine.connection = None
             self.generation += 1
             if not self.path.exists():
                 self._mend("was deleted", connection)
             connection = None
         if connection is None:
-            connection = self._mine.connection = self._open_or_mend()
+            connection = self._mine.connection = self._open_anyhow() if self._anyhow else self._open_or_mend()
             self._mine.identity = self._identity()
         return connection
 
@@ -87,7 +104,9 @@ class BookConnection:
         """A transaction that holds the right to write from its start, so that what it read stays true until it ends."""
         connection = self.own()
         connection.execute("BEGIN IMMEDIATE")
-        while self._identity() != self._mine.identity:  # the book was made anew while this waited for its turn
+        while (
+            not self.is_in_memory and self._identity() != self._mine.identity
+        ):  # the book was made anew while this waited for its turn
             connection.execute("ROLLBACK")
             connection = self.own()
             connection.execute("BEGIN IMMEDIATE")
@@ -133,6 +152,30 @@ class BookConnection:
             self.own()
         if not self.reserve_used:
             self._make_reserve()
+
+    @property
+    def is_in_memory(self) -> bool:
+        """Whether this thread reads the book from memory, because the disk lets nobody open it."""
+        return bool(getattr(self._mine, "in_memory", False))
+
+    def _open_anyhow(self) -> sqlite3.Connection:
+        """Open the file, or what can be read of it; that may not be written."""
+        from mixclock.outside.bookmending import read_into_memory
+
+        try:
+            connection = self._open_or_mend()
+            self._mine.in_memory = False
+            return connection
+        except (sqlite3.Error, OSError, BookError):
+            if self._snapshot is None:
+                self._snapshot = read_into_memory(self.path, self._clock)
+            if self._snapshot is None:
+                raise
+        connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+        connection.deserialize(self._snapshot)
+        connection.execute("PRAGMA query_only = ON")
+        self._mine.in_memory = True
+        return connection
 
     def _open_or_mend(self) -> sqlite3.Connection:
         """Open the file; one that is gone, empty or damaged although there was a book is made anew first."""

@@ -167,15 +167,21 @@ def _write(fresh: Path, rows: Sequence[Row], drawers_from: Sequence[sqlite3.Conn
     target = sqlite3.connect(fresh, isolation_level=None)
     try:
         target.execute("PRAGMA synchronous = FULL")
-        bring_up_to_date(target)
-        target.execute("BEGIN IMMEDIATE")
-        target.executemany(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", [row.values() for row in rows])
-        for drawer in _DRAWERS:
-            _fill(target, drawer, drawers_from)
-        target.execute("COMMIT")
+        _write_into(target, rows, drawers_from)
         target.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     finally:
         target.close()
+
+
+def _write_into(
+    target: sqlite3.Connection, rows: Sequence[Row], drawers_from: Sequence[sqlite3.Connection | None]
+) -> None:
+    bring_up_to_date(target)
+    target.execute("BEGIN IMMEDIATE")
+    target.executemany(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", [row.values() for row in rows])
+    for drawer in _DRAWERS:
+        _fill(target, drawer, drawers_from)
+    target.execute("COMMIT")
 
 
 def _fill(target: sqlite3.Connection, drawer: str, sources: Sequence[sqlite3.Connection | None]) -> None:
@@ -237,3 +243,28 @@ def _sync_folder(folder: Path) -> None:
 def _listed(numbers: Sequence[int]) -> str:
     said = ", ".join(map(str, numbers[:8])) + (" and more" if len(numbers) > 8 else "")
     return f"entry {said} is" if len(numbers) == 1 else f"entries {said} are"
+
+
+def read_into_memory(book: Path, clock: Clock) -> bytes | None:
+    """What can be read of a book that the disk lets nobody open: a whole database, or None where there is nothing.
+
+    A full disk has no room for the index beside the log; with the file to itself SQLite needs none.
+    """
+    memory = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        alone = sqlite3.connect(book, isolation_level=None, timeout=1.0)
+        try:
+            alone.execute("PRAGMA locking_mode = EXCLUSIVE")
+            alone.execute("SELECT count(*) FROM entries").fetchone()
+            alone.backup(memory)
+        finally:
+            alone.close()
+    except sqlite3.Error:
+        rows = _chain(_candidates(book, None, None), clock)
+        if not rows:
+            return None
+        memory = sqlite3.connect(":memory:", isolation_level=None)
+        _write_into(memory, rows, _opened(copies_of(book)[:1]))
+    content = bytearray(memory.serialize())
+    content[18:20] = b"\x01\x01"  # no longer a file with a log beside it
+    return bytes(content)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookcopies import IDLE_EVERY_S, LIVE_EVERY_S
+from mixclock.outside.bookerrors import DiskFullError
 from mixclock.outside.clock import Clock, SystemClock
 from mixclock.watch.tick import Ticker
 from mixclock.watch.troubles import Troubles
@@ -42,13 +43,23 @@ class BookKeeping:
         for line in mended[self._mended :]:
             self._troubles.stands("book made anew", line)
         self._mended = len(mended)
-        self._tell("not recorded", NOT_RECORDED.format(why=ticker.not_recorded) if ticker.not_recorded else "")
+        why = self._not_recorded() or ticker.not_recorded
+        self._tell("not recorded", NOT_RECORDED.format(why=why) if why else "")
         behind = False
         for name, job in tuple(ticker.watched.items()):
             unreadable = job.unreadable
             self._tell(f"unreadable in {name}", f"{name}: {unreadable_line(unreadable)}" if unreadable else "")
             behind = behind or bool(job.clock_behind)
         self._tell("clock", CLOCK_BEHIND if behind else "")
+
+    def _not_recorded(self) -> str:
+        if not self._book.unrecorded:
+            return ""
+        try:
+            self._book.record()
+        except BookError as error:
+            return "the disk is full" if isinstance(error, DiskFullError) else "the book cannot be written"
+        return ""
 
     def _tell(self, name: str, line: str) -> None:
         if line:

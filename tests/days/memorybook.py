@@ -20,6 +20,8 @@ class MemoryBook:
         self.log: list[Entry] = []
         self.broken = False
         self.generation = 0
+        self.unrecorded = None
+        self.mended = ()
 
     def append(
         self,

@@ -1,0 +1,111 @@
+"""The disk is full and the laptop starts anew: the crew is called all the same, and told that nothing is recorded."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mixclock.outside.book import Book
+from mixclock.outside.clock import SystemClock
+from mixclock.outside.unrecorded import Unrecorded
+from mixclock.wiring import open_house
+from tests.realparts.bus import RecordingServer, SessionBus
+from tests.watch.sheds import CLOCK, JOB, QUICK, ROOT, Watching
+
+pytestmark = pytest.mark.usefixtures("small_home")
+
+
+@pytest.fixture
+def small_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    home = tmp_path / "home"
+    home.mkdir()
+    made = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=12m", "tmpfs", str(home)], check=False)
+    if made.returncode != 0:
+        pytest.skip("this machine does not allow a small disk to be mounted")
+    monkeypatch.setenv("MIXCLOCK_HOME", str(home))
+    (home / "profiles").mkdir()
+    (home / "profiles" / "quick.toml").write_text(QUICK.format(pot_life="8 s", mixing="2 s"))
+    yield home
+    subprocess.run(["umount", "-l", str(home)], check=True)
+
+
+def fill(home: Path) -> None:
+    """Not a byte is left, and no reserve either."""
+    for reserve in home.glob("*.reserve"):
+        reserve.unlink()
+    with (home / "films").open("wb", buffering=0) as file, contextlib.suppress(OSError):
+        while True:
+            file.write(b"x" * 65536)
+    with (home / "more films").open("wb", buffering=0) as file, contextlib.suppress(OSError):
+        while True:
+            file.write(b"x")
+
+
+def test_a_watch_that_starts_on_a_full_disk_calls_what_it_can_read_and_says_that_nothing_is_recorded(
+    small_home: Path, bus: SessionBus, server: RecordingServer
+) -> None:
+    with open_house(small_home, CLOCK) as house:
+        house.start(JOB)
+    env = {"PATH": "/usr/bin:/bin", "MIXCLOCK_HOME": str(small_home), "PYTHONPATH": str(ROOT), "TZ": "UTC", **bus.env}
+    state = [sys.executable, "-m", "mixclock.cli", "mixing", "Quick base", "1 L", "--on", "bay 1"]
+    assert subprocess.run(state, env=env, check=False).returncode == 0
+    edge = CLOCK.now() + timedelta(seconds=8)
+    fill(small_home)
+    words = [sys.executable, "-m", "mixclock.cli", "watch", "--plain", "--no-sound", "--no-board"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=env)
+    watching = Watching(process, CLOCK.monotonic_s())
+    try:
+        assert "Not being recorded" in server.wait_for(lambda note: "recorded" in note.body, limit_s=8).body
+        note = server.wait_for(lambda note: "b1.pour-out" in note.alert_id, limit_s=14)
+        assert note.unix_s - edge.timestamp() <= 2.5
+        (small_home / "films").unlink()
+        with open_house(small_home, CLOCK) as house:
+
+            def kinds() -> set[str]:
+                return {entry.facts.kind for entry in house.entries()}
+
+            until_s = CLOCK.monotonic_s() + 15
+            while "raised" not in kinds() and CLOCK.monotonic_s() < until_s:
+                CLOCK.sleep(0.2)
+            assert "raised" in kinds(), "what was called out meanwhile is written as soon as there is room"
+        assert watching.end(signal.SIGTERM) == 0
+    finally:
+        process.kill()
+        process.wait()
+        assert process.stdout is not None
+        process.stdout.close()
+
+
+def test_what_is_stated_while_the_book_may_not_be_written_is_kept_and_written_later(
+    small_home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from mixclock.job.entry import Noted
+    from mixclock.outside.bookerrors import DiskFullError
+
+    with open_house(small_home, CLOCK) as house:
+        house.start(JOB)
+    unrecorded = Unrecorded()
+    path = small_home / "book.sqlite3"
+    with Book(path, SystemClock(), unrecorded) as one, Book(path, SystemClock(), unrecorded) as other:
+        broken: Callable[..., Any] = lambda *_: (_ for _ in ()).throw(DiskFullError("the disk is full"))  # noqa: E731
+        monkeypatch.setattr(one, "_append", broken)
+        written = one.append("Boat shed", Noted("on a full disk"))
+        assert other.entries("Boat shed")[-1] == written
+        assert len(unrecorded) == 1
+        monkeypatch.undo()
+        monkeypatch.setenv("MIXCLOCK_HOME", str(small_home))
+        one.append("Boat shed", Noted("there is room again"))
+        assert len(unrecorded) == 0
+    with Book(path, SystemClock()) as again:
+        assert [e.facts for e in again.entries("Boat shed")][1:] == [
+            Noted("on a full disk"),
+            Noted("there is room again"),
+        ]
