@@ -42,6 +42,16 @@ class Edge:
         """From when an opening edge may be relied on."""
         return self.late if self.late is not None else self.likely
 
+    @property
+    def at_likely(self) -> Edge:
+        """The same for a window whose doubt is wider than itself: it is called at its likely time."""
+        return Edge(self.likely, self.likely, self.late)
+
+
+def is_sure(opens: Edge | None, closes: Edge | None) -> bool:
+    """Whether an hour is sure: a window opens before it shuts, its doubt and all."""
+    return opens is None or closes is None or opens.safe_open < closes.early
+
 
 class State(StrEnum):
     """Where a window stands."""
@@ -84,6 +94,25 @@ class Window:
     provisional: bool = False
     coat: str | None = None
     product: str | None = None
+    no_date: str = ""
+    """Why no opening date is given; the window then waits, whatever the clock says."""
+
+    @property
+    def sure(self) -> bool:
+        """Whether an hour is sure; else both edges are called at their likely time, and said as unsure."""
+        return is_sure(self.opens, self.closes)
+
+    @property
+    def open_from(self) -> datetime | None:
+        """From when a crew is told that it is open."""
+        if self.opens is None:
+            return None
+        return self.opens.safe_open if self.sure else self.opens.likely
+
+    @property
+    def called(self) -> Edge | None:
+        """The closing edge by which a crew is called."""
+        return self.closes if self.closes is None or self.sure else self.closes.at_likely
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from mixclock.decide.etching import treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
-from mixclock.decide.shapes import Edge
+from mixclock.decide.shapes import Edge, is_sure
 from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
@@ -47,6 +47,8 @@ class Track:
     because: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     neighbours: tuple[str, ...] = ()
+    no_date: str = ""
+    """Why no opening date is given: the slab is colder than the sheet's lowest."""
 
     @property
     def closing(self) -> Edge | None:
@@ -57,8 +59,20 @@ class Track:
 
     @property
     def opening(self) -> Edge | None:
-        """The edge from which the step is allowed."""
-        return self.opens.edge if self.opens else None
+        """The edge from which the step is allowed; none where no date may be given."""
+        return self.opens.edge if self.opens and not self.no_date else None
+
+    @property
+    def open_from(self) -> datetime | None:
+        """From when a crew is told that it is open."""
+        opening = self.opening
+        return None if opening is None else opening.safe_open if is_sure(opening, self.closing) else opening.likely
+
+    @property
+    def called(self) -> Edge | None:
+        """The closing edge by which a crew is called: at likely where the doubt is wider than the window."""
+        closing = self.closing
+        return closing if closing is None or is_sure(self.opening, closing) else closing.at_likely
 
     def ripeness_opens(self, at: datetime) -> float | None:
         """How far the opening clock has run."""
@@ -260,7 +274,11 @@ class _Tracker:
         who = person_for(site, rule.name)
         began = place.portion.began.get((rule.name, place.area)) if place.portion else None
         waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == WET_EDGE else ()
-        opening = opens.edge.safe_open if opens else None
+        no_date = self._no_date(place, opens)
+        opening = opens.edge if opens and not no_date else None
+        called = closes.edge if closes else None
+        if called is not None and not is_sure(opening, called):
+            called = called.at_likely
         return Track(
             name=rule.name,
             batch=place.batch,
@@ -272,13 +290,24 @@ class _Tracker:
             weather=place.conditions,
             stated=stated,
             began=began,
-            due=due_of(site, rule.name, starts, closes.edge.early, needed, opening) if closes else None,
+            due=due_of(site, rule.name, starts, called.early, needed, _open_from(opening, closes)) if called else None,
             who=who.name if who else None,
             provisional=provisional is not None,
             because=because,
             assumed=(*((provisional,) if provisional else ()), *_merged(opens, closes, "assumed")),
             neighbours=waiting,
+            no_date=no_date,
         )
+
+    def _no_date(self, place: _Place, opens: FoundEdge | None) -> str:
+        """Why a limit's opening has no date: at its likely instant the slab is colder than its sheet allows."""
+        slab_c = place.profile.limits.slab_c
+        if opens is None or slab_c is None or not opens.clock.limit or not opens.clock.depends:
+            return ""
+        then_c = place.conditions.slab.likely.at(opens.edge.likely.timestamp())
+        if then_c >= slab_c[0]:
+            return ""
+        return f"no date until the slab is over {self.units.write_temp(slab_c[0])}"
 
     def _closing_span(self, place: _Place, rule: WindowRule) -> SheetSpan | None:
         """When a window closes on its sheet: a recoat by the coats that follow, where the sheet tells them apart."""
@@ -343,6 +372,13 @@ def following(standing: Standing, coat: str | None) -> tuple[Profile, ...]:
     """The products of the coats that go on after this one, as far as they are known."""
     coats = standing.site.next_coats(coat) if coat else ()
     return tuple(found for each in coats if (found := standing.profile(each.product)) is not None)
+
+
+def _open_from(opening: Edge | None, closes: FoundEdge | None) -> datetime | None:
+    """From when a crew is told that a window is open."""
+    if opening is None:
+        return None
+    return opening.safe_open if is_sure(opening, closes.edge if closes else None) else opening.likely
 
 
 def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> Stated | None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from mixclock.decide.buckets import BucketModel
-from mixclock.decide.shapes import Edge, State, Window
+from mixclock.decide.shapes import Edge, State, Window, is_sure
 from mixclock.decide.tracks import Track, tracks
 from mixclock.job.progress import Standing
 from mixclock.job.steps import AREA_WINDOWS
@@ -35,7 +35,9 @@ def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:
         starts=track.starts,
         opens=opens,
         closes=closes,
-        state=state_of(track.starts, opens, closes, stated is not None, due.heads_up[0] if due else None, now),
+        state=state_of(
+            track.starts, opens, closes, stated is not None, due.heads_up[0] if due else None, now, track.no_date
+        ),
         ripeness_opens=track.ripeness_opens(looked) if ripe else None,
         ripeness_closes=track.ripeness_closes(looked) if ripe else None,
         because=track.because,
@@ -48,11 +50,18 @@ def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:
         provisional=track.provisional,
         coat=track.batch.coat,
         product=track.batch.product,
+        no_date=track.no_date,
     )
 
 
 def state_of(
-    starts: datetime, opens: Edge | None, closes: Edge | None, done: bool, heads_up: datetime | None, now: datetime
+    starts: datetime,
+    opens: Edge | None,
+    closes: Edge | None,
+    done: bool,
+    heads_up: datetime | None,
+    now: datetime,
+    no_date: str = "",
 ) -> State:
     """Where a window stands at an instant."""
     if done:
@@ -62,7 +71,8 @@ def state_of(
             return State.MISSED
         if now >= closes.likely:
             return State.CLOSED
-    if now < starts or (opens is not None and now < opens.safe_open):
+    open_from = (opens.safe_open if is_sure(opens, closes) else opens.likely) if opens else starts
+    if no_date or now < starts or now < open_from:
         return State.WAITING  # what may close soon but is not open yet is still waited for
     if closes is not None and heads_up is not None and now >= heads_up:
         return State.CLOSING
@@ -84,7 +94,8 @@ def area_windows(seen: Iterable[Window], now: datetime) -> dict[tuple[str, str |
 def _together(group: Sequence[Window], now: datetime) -> Window:
     opens = [window.opens for window in group if window.opens]
     closes = [window.closes for window in group if window.closes]
-    opening = _latest(opens) if opens else None
+    no_date = next((window.no_date for window in group if window.no_date), "")
+    opening = _latest(opens) if opens and not no_date else None
     closing = _earliest(closes) if closes else None
     starts = max(window.starts for window in group)
     done = all(window.state is State.DONE for window in group)
@@ -96,11 +107,12 @@ def _together(group: Sequence[Window], now: datetime) -> Window:
         starts=starts,
         opens=opening,
         closes=closing,
-        state=state_of(starts, opening, closing, done, first.heads_up, now),
+        state=state_of(starts, opening, closing, done, first.heads_up, now, no_date),
         ripeness_opens=min((w.ripeness_opens for w in group if w.ripeness_opens is not None), default=None),
         ripeness_closes=max((w.ripeness_closes for w in group if w.ripeness_closes is not None), default=None),
         stated=max((w.stated for w in group if w.stated), default=None) if done else None,
         provisional=any(window.provisional for window in group),
+        no_date=no_date,
     )
 
 

@@ -43,7 +43,7 @@ def _mixing_steps(batch: Batch) -> Iterator[datetime]:
 
 
 def _closing(standing: Standing, track: Track) -> Iterator[datetime]:
-    edge = track.closing
+    edge = track.called
     if edge is None or not is_alerted(standing, track):
         return
     stages = stages_of(standing, track, edge)
@@ -53,9 +53,9 @@ def _closing(standing: Standing, track: Track) -> Iterator[datetime]:
 
 def _opening(standing: Standing, track: Track) -> Iterator[datetime]:
     rank = row_of(track.name).opens_as
-    if rank is None or track.opens is None or track.name in AREA_WINDOWS:
+    opens = track.open_from
+    if rank is None or opens is None or track.name in AREA_WINDOWS:
         return
-    opens = track.opens.edge.safe_open
     yield next_working_instant(standing.site, opens) if rank is Rank.NOTICE else opens
 
 
@@ -63,11 +63,11 @@ def _of_areas(standing: Standing, tracks: Sequence[Track], now: datetime) -> Ite
     seen = [seen_at(track, now, ripe=False) for track in tracks if track.name in AREA_WINDOWS]
     for (area, coat), group in area_windows(seen, now).items():
         for window in asked_of(standing, group, area, coat):
-            if window.opens is not None:
-                yield next_working_instant(standing.site, window.opens.safe_open)
-            if window.closes is not None:
-                early = window.closes.early
-                due = area_due(standing, window, window.closes)
+            if window.open_from is not None:
+                yield next_working_instant(standing.site, window.open_from)
+            if window.called is not None:
+                early = window.called.early
+                due = area_due(standing, window, window.called)
                 yield from due.heads_up
                 yield max(due.latest_start + timedelta(seconds=20), early)
-                yield from (due.latest_start, window.closes.late or window.closes.likely)
+                yield from (due.latest_start, window.called.late or window.called.likely)

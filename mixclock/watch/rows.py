@@ -61,7 +61,7 @@ def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[Row
 def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[Row]:
     running = []
     for track in tracks:
-        edge = track.closing
+        edge = track.called
         if edge is None or track.provisional or edge.early - track.starts >= DAYS_FROM or track.name in AREA_WINDOWS:
             continue
         window = seen_at(track, now, ripe=False)
@@ -90,11 +90,11 @@ def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator
         for window in group:
             if window.provisional or window.state in (State.DONE, State.MISSED):
                 continue
-            if window.opens is not None and now < window.opens.safe_open:
-                opens = window.opens.safe_open
+            opens = window.open_from
+            if opens is not None and now < opens:
                 yield _row(window, f"from {opens_said(opens, now, zone)}", None, now)
-            elif window.closes is not None:
-                early = window.closes.early
+            elif window.called is not None:
+                early = window.called.early
                 yield _row(window, f"by {closes_said(early, now, zone)}", early, now)
 
 

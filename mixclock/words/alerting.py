@@ -35,6 +35,10 @@ class Said:
     trouble: str | None = None
 
 
+UNSURE = " No hour is sure: read the slab now, and try it with a thumb."
+"""What is said along with a call of a window whose doubt is wider than itself."""
+
+
 def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str] = ()) -> Said:
     """The words of one alert; `areas` names more than one place where the same falls due together.
 
@@ -81,7 +85,8 @@ def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
     where = _where(alert, areas or ([alert.area] if alert.area else list(batch.areas) if batch else []))
     who = f"{alert.who}: " if alert.who and len(standing.site.crew) > 1 else ""
     guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
-    said = f"{who}{where}: {guessed}{short[:1].lower()}{short[1:]}{more}"
+    unsure = UNSURE if alert.window is not None and not alert.window.sure else ""
+    said = f"{who}{where}: {guessed}{short[:1].lower()}{short[1:]}{more}{unsure}"
     return Said(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short)
 
 
@@ -96,8 +101,8 @@ def case_of(alert: Alert, family: Family, now: datetime) -> Case:
         return Case.END_UNSEEN
     if alert.stage is Stage.OPENED and window is not None and window.closes is not None:
         return Case.SHUTS_LATER
-    if alert.stage is Stage.HEADS_UP and window is not None and window.opens is not None:
-        return Case.NOBODY_AT_WORK if window.opens.safe_open > now else Case.USUAL
+    if alert.stage is Stage.HEADS_UP and window is not None and window.open_from is not None:
+        return Case.NOBODY_AT_WORK if window.open_from > now else Case.USUAL
     return Case.USUAL
 
 
@@ -129,7 +134,7 @@ class _Filled(Mapping[str, str]):
 
     @property
     def closes(self) -> Edge | None:
-        return self.alert.window.closes if self.alert.window else None
+        return self.alert.window.called if self.alert.window else None
 
     @property
     def batch(self) -> Batch | None:
@@ -155,8 +160,8 @@ class _Filled(Mapping[str, str]):
 
     def opens(self) -> str:
         """From when, with the day where it is not today."""
-        edge = self.alert.window.opens if self.alert.window else None
-        return opens_said(edge.safe_open, self.now, ZoneInfo(self.standing.site.zone)) if edge else "its time"
+        at = self.alert.window.open_from if self.alert.window else None
+        return opens_said(at, self.now, ZoneInfo(self.standing.site.zone)) if at else "its time"
 
     def stand(self) -> str:
         profile = self.standing.profile(self.batch.product) if self.batch else None

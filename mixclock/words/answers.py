@@ -157,11 +157,7 @@ def _is_due(standing: Standing, batch: Batch, window: Window) -> bool:
     coat = standing.site.coat(batch.coat) if batch.coat else None
     if row_of(window.name).of_flake and (coat is None or coat.flake_kg_m2 is None):
         return False
-    if (
-        window.name == INDUCTION
-        and window.opens is not None
-        and window.opens.safe_open <= batch.mixing_ended + ANY_STAND
-    ):
+    if window.name == INDUCTION and window.open_from is not None and window.open_from <= batch.mixing_ended + ANY_STAND:
         return False
     if row_of(window.name).per_area:
         return not window.provisional and window.name in (RECOAT, FOOT_TRAFFIC)
@@ -173,20 +169,23 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
     zone = ZoneInfo(standing.site.zone)
     what = f"{next_words(window.name)}{place}"
     about = "about " if window.provisional else ""
-    opens_at = window.opens.safe_open if window.opens else None
+    opens_at, called = window.open_from, window.called
     opens = opens_said(opens_at, now, zone) if opens_at else ""
-    closes = closes_said(window.closes.early, now, zone) if window.closes else ""
+    closes = closes_said(called.early, now, zone) if called else ""
+    sure = "" if window.sure else " (no hour is sure: read the slab)"
+    if window.no_date:
+        return now, f"{what}: {window.no_date}"
     if window.name == DWELL:  # once it has worked long enough, the line that speaks is to neutralise or rinse it
         if opens_at is None or opens_at <= now:
             return None
         return opens_at, f"{what} until {about}{opens}"
     if opens_at is not None and opens_at > now:
         until = f" until {about}{closes}" if closes else ""
-        return opens_at, f"{what} from {about}{opens}{until}"
-    if window.closes is None:
+        return opens_at, f"{what} from {about}{opens}{until}{sure}"
+    if called is None:
         return None
-    by = ": it was due by" if window.closes.early < now else " by"
-    return window.closes.early, f"{what}{by} {about}{closes}"
+    by = ": it was due by" if called.early < now else " by"
+    return called.early, f"{what}{by} {about}{closes}{sure}"
 
 
 def _cautions(entry: Entry, standing: Standing, batch: Batch | None) -> tuple[str, ...]:

@@ -53,8 +53,8 @@ def _events(standing: Standing, window: Window) -> Iterator[CalendarEvent]:
     zone = ZoneInfo(standing.site.zone)
     done = window.state is State.DONE
     place = f"{window.area}, {window.coat}" if window.coat else str(window.area)
-    if window.opens is not None:
-        at = window.opens.safe_open
+    at = window.open_from
+    if at is not None:
         short = words_of(window.name).stages[Stage.OPENED].short
         title = f"{window.area}: {short} from {opens_said(at, _day_before(at), zone)}"
         proof = "Only if a thumb leaves no mark."
@@ -62,8 +62,9 @@ def _events(standing: Standing, window: Window) -> Iterator[CalendarEvent]:
             _uid(standing, window, "opens"), _titled(title, done), at, at + OPENING_LASTS, place,
             _says(proof, window), done, (timedelta(0),),
         )  # fmt: skip
-    if window.closes is not None and window.name == RECOAT:
-        by = window.closes.early
+    called = window.called
+    if called is not None and window.name == RECOAT:
+        by = called.early
         starts = min(by - BEFORE_CLOSING, window.latest_start or by)
         title = f"{window.area}: {words_of(window.name).do.lower()} by {closes_said(by, _day_before(by), zone)}"
         yield CalendarEvent(

@@ -111,12 +111,22 @@ class _Screen:
 
     def _span(self, window: Json) -> str:
         opens, closes = window["opens"], window["closes"]
+        if opens is not None and closes is not None and not window["sure"]:
+            return self._unsure(opens, closes)
         parts = []
         if opens is not None:
             parts.append(f"from {opens_said(utc_from(opens['late'] or opens['likely']), self._at, self._zone)}")
         if closes is not None:
             parts.append(f"by {closes_said(utc_from(closes['early']), self._at, self._zone)}")
-        return " ".join(parts)
+        return " ".join(parts) or next((said for said in window["because"] if said.startswith("no date")), "")
+
+    def _unsure(self, opens: Json, closes: Json) -> str:
+        """A window whose doubt is wider than itself, never shown reversed."""
+        begins, ends = utc_from(opens["likely"]), utc_from(closes["likely"])
+        from_said, by_said = opens_said(begins, self._at, self._zone), closes_said(ends, self._at, self._zone)
+        if begins < ends:
+            return f"no hour is sure; most likely {from_said} to {by_said}; read the slab now and in the morning"
+        return f"no hour is sure: it shuts about {by_said}, before it opens about {from_said}; ask the maker"
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._at, self._zone)

@@ -183,7 +183,7 @@ _ROWS: dict[str, StepWords] = {
         "recoat",
         doing="coating",
         stages={
-            Stage.OPENED: StageWords("The next coat may go on", " from now."),
+            Stage.OPENED: StageWords("The next coat may go on", " from now, if a thumb leaves no mark."),
             **_closing(
                 StageWords("Start the next coat by {start}", "; from {by} on it must be sanded first."),
                 StageWords("Start the next coat now", "; the window shuts {by}."),
@@ -192,7 +192,9 @@ _ROWS: dict[str, StepWords] = {
             ),
         },
         cases={
-            Case.SHUTS_LATER: {Stage.OPENED: StageWords("The next coat may go on", " from now, until {by}.")},
+            Case.SHUTS_LATER: {
+                Stage.OPENED: StageWords("The next coat may go on", " from now, until {by}, if a thumb leaves no mark.")
+            },
             Case.NOBODY_AT_WORK: {
                 Stage.HEADS_UP: StageWords(
                     "The next coat may go on",
@@ -206,16 +208,19 @@ _ROWS: dict[str, StepWords] = {
         "Walked on",
         "walking on it",
         next="OK to walk",
-        stages={Stage.OPENED: StageWords("OK to walk on", " from now.")},
+        stages={Stage.OPENED: StageWords("OK to walk on", " from now, if a thumb leaves no mark.")},
     ),
     VEHICLE_TRAFFIC: StepWords(
-        "OK to park", "Driven on", "parking on it", stages={Stage.OPENED: StageWords("OK to park", " from now.")}
+        "OK to park",
+        "Driven on",
+        "parking on it",
+        stages={Stage.OPENED: StageWords("OK to park", " from now, if a thumb leaves no mark.")},
     ),
     FULL_CURE: StepWords(
         "OK to wash and load",
         "Cured",
         "full cure",
-        stages={Stage.OPENED: StageWords("OK to wash and load", " fully from now.")},
+        stages={Stage.OPENED: StageWords("OK to wash and load", " fully from now, if a thumb leaves no mark.")},
     ),
     DWELL: StepWords(
         "Let it work, keep it wet",

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from mixclock.decide.shapes import State
 from mixclock.decide.windows import area_windows, seen_at
-from mixclock.job.entry import Began, Combined, Did, MixingEnded, Poured, Reading, Saw, Withdrawn
-from tests.decide.worlds import Log, instant, minutes_of
+from mixclock.job.entry import Began, Combined, Did, MixingEnded, Poured, ProfileUsed, Reading, Saw, Withdrawn
+from tests.decide.worlds import BASE, Log, instant, minutes_of
 
 
 def shed(slab_c: float = 20.0, air_c: float = 20.0) -> Log:
@@ -380,3 +380,64 @@ def test_a_moisture_driven_floor_as_the_sheet_says_has_the_sheet_s_time_and_no_m
     assert feet.late is not None
     assert minutes_of(feet.likely) - 2 == pytest.approx(360.0, rel=1e-4)
     assert (minutes_of(feet.late) - 2) / 360.0 < 1.61
+
+
+def recoated(slab_c: float, recoat: str, read_at: float = -10.0) -> Log:
+    """A batch poured at 8:05 whose sheet gives a recoat window of its own."""
+    log = Log()
+    log.entries[1:] = []
+    head, tail = BASE.split("[windows.recoat]")
+    sheet = head + f"[windows.recoat]\nafter = 'poured'\n{recoat}\n" + "[windows.foot" + tail.split("[windows.foot")[1]
+    log.add(-60, ProfileUsed("Shed base", sheet))
+    log.add(read_at, Reading(air_c=slab_c, rh_pct=50.0, slab_c=slab_c))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    log.add(5, Poured(1))
+    return log
+
+
+NARROW = 'opens = { "20 °C" = "12 h" }\ncloses = { "20 °C" = "14 h" }'
+
+
+def test_a_window_narrower_than_its_doubt_is_not_sure_and_is_called_at_its_likely_times() -> None:
+    log = recoated(20.0, NARROW)
+    window = log.window("recoat", 60)
+    assert not window.sure
+    assert window.opens is not None
+    assert window.closes is not None
+    assert window.opens.safe_open > window.closes.early
+    assert window.open_from == window.opens.likely
+    assert window.called is not None
+    assert window.called.early == window.closes.likely
+    assert log.window("recoat", 11.9 * 60).state is State.WAITING
+    assert log.window("recoat", 12.2 * 60).state in (State.OPEN, State.CLOSING)
+
+
+def test_a_window_wider_than_its_doubt_is_sure_and_is_called_by_its_edges() -> None:
+    window = recoated(20.0, 'opens = { "20 °C" = "12 h" }\ncloses = { "20 °C" = "48 h" }').window("recoat", 60)
+    assert window.sure
+    assert window.opens is not None
+    assert window.closes is not None
+    assert (window.open_from, window.called) == (window.opens.safe_open, window.closes)
+
+
+def test_an_area_whose_batches_conflict_is_not_sure() -> None:
+    log = recoated(20.0, 'opens = { "20 °C" = "12 h" }\ncloses = { "20 °C" = "24 h" }')
+    log.add(11 * 60, Combined("Shed base", ("bay 1",), volume_l=2.0, material_c=20.0, vessel="pail"))
+    log.add(11 * 60 + 5, Poured(2))
+    now = instant(12 * 60)
+    seen = [seen_at(track, now) for track in log.tracks()]
+    area = next(each for each in area_windows(seen, now)[("bay 1", "base")] if each.name == "recoat")
+    assert all(each.sure for each in seen if each.name == "recoat" and each.batch == 1)
+    assert not area.sure
+
+
+def test_no_opening_date_is_given_while_the_slab_is_colder_than_the_sheets_lowest() -> None:
+    log = recoated(6.0, 'opens = { "20 °C" = "12 h" }\ncloses = { "20 °C" = "48 h" }')
+    feet = log.window("foot-traffic", 60 * 24 * 30)
+    assert feet.opens is None
+    assert feet.state is State.WAITING
+    assert feet.no_date == "no date until the slab is over 10 °C"
+    log.add(60, Reading(slab_c=14.0))
+    warmed = log.window("foot-traffic", 120)
+    assert warmed.opens is not None
+    assert not warmed.no_date

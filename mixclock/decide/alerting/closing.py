@@ -53,7 +53,7 @@ def closing_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
 
 def closing_alert(standing: Standing, track: Track, now: datetime) -> Alert | None:
     """The alert on one window's closing edge, at the highest stage that it has reached."""
-    edge = track.closing
+    edge = track.called
     if edge is None or not is_alerted(standing, track) or (track.stated and track.stated.at <= now):
         return None
     stages = stages_of(standing, track, edge)
@@ -98,7 +98,7 @@ def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
 
 def calls_to_come(standing: Standing, track: Track, stages: Iterable[Stage]) -> list[Alert]:
     """The alerts that a window will come to at some stages, as long as nobody states the step."""
-    edge = track.closing
+    edge = track.called
     if edge is None or track.stated is not None or not is_alerted(standing, track):
         return []
     due = stages_of(standing, track, edge)

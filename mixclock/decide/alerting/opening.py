@@ -28,14 +28,14 @@ def opening_alerts(standing: Standing, found: Iterable[Track], now: datetime) ->
     for track in found:
         window = seen_at(track, now, ripe=False)
         row = row_of(track.name)
-        rank = row.opens_as
-        if rank is None or window.opens is None or window.provisional or window.state is State.DONE:
+        rank, opens = row.opens_as, window.open_from
+        if rank is None or opens is None or window.provisional or window.state is State.DONE:
             continue
         if row.of_flake and not _flaked(standing, track):
             continue
-        if track.name == INDUCTION and window.opens.safe_open - window.starts < NO_STAND:
+        if track.name == INDUCTION and opens - window.starts < NO_STAND:
             continue  # a sheet that asks for no stand: the last step of mixing says to pour
-        if not row.per_area and now >= window.opens.safe_open:
+        if not row.per_area and now >= opens:
             told.append(_opened(alert_id(track) + ".open", window, rank))
     return told
 
@@ -65,14 +65,15 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
     name = area_alert_id(area, coat, window.name)
     told = []
     rank = row_of(window.name).opens_as
-    shut = window.closes is not None and now >= window.closes.early
-    if rank is not None and window.opens is not None and now >= window.opens.safe_open and not shut:
+    opens, called = window.open_from, window.called
+    shut = called is not None and now >= called.early
+    if rank is not None and opens is not None and now >= opens and not shut:
         told.append(_opened(name + ".open", window, rank))
-    if window.closes is None:
+    if called is None:
         return told
-    due = area_due(standing, window, window.closes)
-    late = max(due.latest_start + timedelta(seconds=20), window.closes.early)
-    lost = max(late, window.closes.late or window.closes.likely)
+    due = area_due(standing, window, called)
+    late = max(due.latest_start + timedelta(seconds=20), called.early)
+    lost = max(late, called.late or called.likely)
     reached = Stages(due.heads_up, due.latest_start, late, lost).at(now)
     if reached is not None and not (window.began is not None and reached[0] in (Stage.HEADS_UP, Stage.NOW)):
         told.append(
@@ -84,7 +85,7 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
                 due=reached[1],
                 area=area,
                 who=window.who,
-                left_s=(window.closes.early - now).total_seconds(),
+                left_s=(called.early - now).total_seconds(),
                 window=replace(window, latest_start=due.latest_start),
             )
         )
@@ -93,18 +94,17 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
 
 def area_due(standing: Standing, window: Window, closes: Edge) -> Due:
     """When the step that an area's window asks for must begin, and when that is announced."""
-    opens = window.opens.safe_open if window.opens else None
-    return due_of(standing.site, window.name, window.starts, closes.early, timedelta(), opens)
+    return due_of(standing.site, window.name, window.starts, closes.early, timedelta(), window.open_from)
 
 
 def _opened(name: str, window: Window, rank: Rank) -> Alert:
-    assert window.opens is not None
+    assert window.open_from is not None
     return Alert(
         id=name,
         step=window.name,
         rank=rank,
         stage=Stage.OPENED,
-        due=window.opens.safe_open,
+        due=window.open_from,
         batch=window.batch,
         area=window.area,
         who=window.who,
