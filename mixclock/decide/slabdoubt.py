@@ -117,11 +117,11 @@ def night_fall(read_at: datetime, zone: tzinfo, area: Area | None) -> History | 
         return None
     there = read_at.astimezone(zone)
     day = there.date() if there.time() >= time(6, 0) else there.date() - timedelta(days=1)
-    begins = datetime.combine(day, SUN_HIGHEST, zone)
+    begins_s = datetime.combine(day, SUN_HIGHEST, zone).timestamp()  # a night in which clocks change is as long
     full_k = NIGHT_FALL_K["outside" if area is not None and area.outside else "inside"]
-    read_s, ends_s = read_at.timestamp(), (begins + NIGHT_ENDS_AFTER).timestamp()
-    since_s = max(begins.timestamp(), read_s)
+    ends_s = begins_s + NIGHT_ENDS_AFTER.total_seconds()
+    since_s = max(begins_s, read_at.timestamp())
     fall_k = full_k * min(1.0, max(0.0, ends_s - since_s) / NIGHT_KNOWN_FROM_S)
-    full_s = min(ends_s, max(since_s + RAMP_S, (begins + NIGHT_FULL_AFTER).timestamp()))
+    full_s = min(ends_s, max(since_s + RAMP_S, begins_s + NIGHT_FULL_AFTER.total_seconds()))
     knots = [(since_s, 0.0), (full_s, fall_k), (max(full_s, ends_s), fall_k)]
-    return _history([*knots, ((begins + NIGHT_OVER_AFTER).timestamp(), 0.0)])
+    return _history([*knots, (begins_s + NIGHT_OVER_AFTER.total_seconds(), 0.0)])

@@ -23,7 +23,7 @@ def overdue() -> Day:
     day.until("7:05")
     day.say("poured", batch=1)
     day.look()
-    day.until("7:12")
+    day.until("7:16")
     day.say("mixing", product="Shed base", areas=["bay 2"], volume_l=3.45)
     day.look()
     day.until("7:32")
@@ -52,7 +52,7 @@ def test_the_board_says_in_words_what_is_critical_what_closes_next_and_whose_it_
     told = "\n".join(lines)
     assert "Batch 2, bay 2: pour it all out now" in told
     assert "CLOSING" in told
-    assert "by 8:31" in told
+    assert "by 8:30" in told
     assert "the disk is full" in told
     assert "on battery" in told
     assert "desktop works" in told
