@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.asking import reading_to_ask
 from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
@@ -16,6 +17,7 @@ from mixclock.job.entry import Combined, Entry, MixingEnded, Reading, Saw, facts
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
+from mixclock.units import write_span
 from mixclock.words.alerting import bucket_line
 from mixclock.words.cautions import Moment, cautions_for
 from mixclock.words.objections import look_out
@@ -43,6 +45,7 @@ class Answer:
     cautions: tuple[str, ...] = ()
     learned: tuple[str, ...] = ()
     moved: tuple[str, ...] = ()
+    asks: tuple[str, ...] = ()
 
     def lines(self) -> list[str]:
         """The answer as it is printed."""
@@ -51,6 +54,7 @@ class Answer:
             shown.append(f"On the bucket: {self.bucket}")
         shown += [f"Next: {self.next[0]}"] if self.next else []
         shown += [f"Then: {line}" for line in self.next[1:]]
+        shown += [f"Read: {line}" for line in self.asks]
         shown += [f"Moved: {line}" for line in self.moved]
         shown += [f"Learned: {line}" for line in self.learned]
         shown += [f"Look out: {line}" for line in self.warnings]
@@ -76,6 +80,7 @@ def answer_to(
         next=tuple(_next(standing, batch, found, now)) if batch and lost is None else (),
         warnings=(*([lost] if lost else []), *look_out(entry, standing, batch, found, under, now)),
         cautions=_cautions(entry, standing, batch),
+        asks=tuple(_asks(batch, found)) if batch and isinstance(entry.facts, Combined) else (),
     )
 
 
@@ -97,6 +102,7 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
         "cautions": list(answer.cautions),
         "learned": list(answer.learned),
         "moved": list(answer.moved),
+        "asks": list(answer.asks),
     }
 
 
@@ -112,6 +118,16 @@ def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> st
     out = next((track for track in found if track.batch.id == batch.id and track.name == POUR_OUT), None)
     edge = out.closing if out else None
     return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, ZoneInfo(standing.site.zone))
+
+
+def _asks(batch: Batch, found: Sequence[Track]) -> Iterator[str]:
+    """What was taken for want of any reading, and the one reading that would move a deadline most."""
+    taken = {said for track in found if track.batch.id == batch.id for said in track.assumed}
+    yield from sorted(said for said in taken if said.startswith(("no air reading:", "no slab reading:")))
+    asked = reading_to_ask(batch, found)
+    if asked is not None:
+        what = "pails: how warm?" if asked.of_pails else "slab: how warm?"
+        yield f"{what} It moves {asked.step.replace('-', ' ')} by up to {write_span(asked.moves_s // 60 * 60)}"
 
 
 def _hot(standing: Standing, batch: Batch, entry: Entry) -> str | None:

@@ -87,11 +87,11 @@ def window_json(window: Window) -> dict[str, Any]:
         "opens": edge_json(window.opens),
         "closes": edge_json(window.closes),
         "state": window.state.value,
-        "sure": window.sure,
         "ripeness_opens": rounded(window.ripeness_opens),
         "ripeness_closes": rounded(window.ripeness_closes),
         "because": [*window.because, *([window.no_date] if window.no_date else [])],
         "assumed": list(window.assumed),
+        **({} if window.sure else {"sure": False}),
     }
 
 

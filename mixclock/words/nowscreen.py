@@ -111,7 +111,7 @@ class _Screen:
 
     def _span(self, window: Json) -> str:
         opens, closes = window["opens"], window["closes"]
-        if opens is not None and closes is not None and not window["sure"]:
+        if opens is not None and closes is not None and window.get("sure") is False:
             return self._unsure(opens, closes)
         parts = []
         if opens is not None:

@@ -75,6 +75,7 @@ class _Watcher:
         facts = entry.facts
         if isinstance(facts, Combined) and batch is not None:
             yield from self._off_ratio(batch)
+            yield from self._too_big(batch)
             yield from self._air_over(batch, entry.happened)
             yield from self._coat_too_soon(batch, entry.happened)
         elif isinstance(facts, MixingEnded) and batch is not None:
@@ -100,6 +101,13 @@ class _Watcher:
                 f"A to B is {a_per_b:.2f} to 1 by {by}, the sheet says {stated:.2f} to 1: "
                 f"{abs(off) * 100:.0f} % too much {'A' if off > 0 else 'B'}; do not lay it as it is"
             )
+
+    def _too_big(self, batch: Batch) -> Iterator[str]:
+        """A bucket that must be out before it can be mixed and poured."""
+        for track in self._own:
+            if track.batch.id == batch.id and track.bucket is not None and track.bucket.too_big:
+                lasts_s = (track.bucket.edge.early - batch.combined.at).total_seconds()
+                yield f"too big for this warmth: split it; this one has {write_span(lasts_s)} in the bucket"
 
     def _short_mixing(self, batch: Batch) -> Iterator[str]:
         profile = self._standing.profile(batch.product)

@@ -60,6 +60,25 @@ class Kind:
         """Raise `CannotTellError` where no floor has such a value."""
 
 
+class OneOf(Kind):
+    """One of a few words."""
+
+    def __init__(self, *words: str) -> None:
+        """The words that are known."""
+        self.words = words
+
+    def read(self, typed: str, where: str, room: Room) -> str:  # noqa: ARG002
+        """The word, whatever its case."""
+        known = {word.casefold(): word for word in self.words}
+        if typed.strip().casefold() not in known:
+            raise CannotTellError(f"{where} is {quoted(typed)}; expected {' or '.join(self.words)}")
+        return known[typed.strip().casefold()]
+
+    def fits(self, value: Any) -> bool:
+        """Whether a value from JSON is one of them."""
+        return value in self.words
+
+
 class Names(Kind):
     """Several texts."""
 

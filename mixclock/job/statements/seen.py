@@ -20,6 +20,7 @@ from mixclock.job.statements.fields import (
     TEXT,
     Kind,
     Measure,
+    OneOf,
     Room,
     Temperature,
     of_batch,
@@ -94,6 +95,10 @@ def value_alone(quantity: Quantity, said: str) -> str:
     return plain
 
 
+MANNERS = ("contact", "infrared")
+"""With what a slab is read at the place itself."""
+
+
 class ReadingStatement(Statement):
     """Conditions as measured; any one value suffices."""
 
@@ -114,6 +119,13 @@ class ReadingStatement(Statement):
     )
     batch: int | None = of_batch(default=None)
     logger: str | None = untyped(TEXT, default=None)
+    how: str | None = option(
+        OneOf(*MANNERS),
+        "--how",
+        "MANNER",
+        "How the slab was read, at the place itself: contact or infrared (from within 20 cm, matt concrete or tape).",
+        default=None,
+    )
 
     def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
         """The values as they were read."""
@@ -125,6 +137,8 @@ class ReadingStatement(Statement):
         said = checked(standing, said)
         if self.air_c is None and self.rh_pct is None and self.slab_c is None and self.bucket_c is None:
             raise CannotTellError("nothing was read; say at least one of --air, --rh, --slab or --bucket")
+        if self.how is not None and self.slab_c is None:
+            raise CannotTellError("--how tells how a slab was read, and none was; say --slab T")
         if self.batch is not None and self.bucket_c is None:
             raise CannotTellError("a batch is named, but no temperature of its bucket; say --bucket T")
         facts = Reading(
@@ -135,6 +149,7 @@ class ReadingStatement(Statement):
             bucket_c=self.bucket_c,
             batch=_batch_of_bucket(standing, said, self.batch) if self.bucket_c is not None else None,
             logger=text(self.logger, "the logger's name") if self.logger is not None else None,
+            how=self.how if self.slab_c is not None else None,
         )
         return (Draft(facts, said.when, said.by, said.note),)
 
