@@ -21,7 +21,7 @@ from tests.decide.plan.floors import bench, random_floor
 WITHIN = 0.01
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", [*range(6), *(pytest.param(seed, marks=pytest.mark.long) for seed in range(6, 30))])
 def test_a_small_floor_is_done_within_a_hundredth_of_the_proven_soonest_and_breaks_nothing(seed: int) -> None:
     row = compare(seed, 5.0)
     assert row.wrong == ()

@@ -101,8 +101,9 @@ def test_nothing_is_proven_impossible_that_another_solver_can_do(seed: int, tigh
     site, closing = random_floor(seed)
     closing = closing | {"wet-edge": closing["wet-edge"] * tighter}
     bays, compared = len(site.areas), 0
-    for count in range(1, bays + 1):
-        best, *_ = optimum(site, closing, count, 1.5)
+    # on a busy machine a second and a half finds nothing: as long as nothing was compared, it is asked with patience
+    for count, seconds in [(count, seconds) for seconds in (1.5, 30.0) for count in range(1, bays + 1)]:
+        best = None if compared and seconds > 1.5 else optimum(site, closing, count, seconds)[0]
         if best is not None:
             compared += 1
             chain, joints = chain_of(site, closing), Joints()
