@@ -15,7 +15,8 @@ from mixclock.decide.why.gauge import Gauge
 WANTED = """
 amine blush, condensation, old batch, late back-roll, late broadcast, lap joint, thin film, thick film, off ratio,
 short mixing, no induction, cold cure, rising slab, early recoat, late recoat, early traffic, different lot,
-scraped bucket, thirsty slab, prep left behind, poor airflow, unstirred pail, after the job
+scraped bucket, thirsty slab, prep left behind, poor airflow, unstirred pail, after the job,
+dirt between coats, weak slab
 """
 SOURCED = re.compile(
     r"ISO|ASTM|ICRI|UFGS|AMPP|JCT|\.com|\.uk|sheet|judgement|practice|'|definition|thermometer|trade", re.I

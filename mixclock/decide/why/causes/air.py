@@ -62,6 +62,7 @@ SUN = Tick(
 
 _BLUSH = Cause(
     name="amine blush",
+    planes={"between coats": TYPICAL, "at the slab": 0.0, "in the concrete": 0.0},
     mechanism="Amine at the surface of a curing epoxy takes up water and carbon dioxide and leaves a greasy carbamate.",
     clues=(
         Clue(DEW_MARGIN),
@@ -92,6 +93,7 @@ _BLUSH = Cause(
 
 _CONDENSATION = Cause(
     name="condensation",
+    planes={"between coats": TYPICAL, "in the concrete": 0.0},
     mechanism="Dew settled on film that was not tack free yet: it whitens, and water stays between coats.",
     clues=(Clue(DEW),),
     symptoms={

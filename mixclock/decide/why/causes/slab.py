@@ -4,6 +4,7 @@ from datetime import timedelta
 
 from mixclock.decide.why.causes.cause import (
     DUST,
+    PLANE,
     POSSIBLE,
     RESIN,
     SUPPORTS,
@@ -11,6 +12,7 @@ from mixclock.decide.why.causes.cause import (
     UNUSUAL,
     Cause,
     Clue,
+    Lies,
 )
 from mixclock.decide.why.observation import ticked
 from mixclock.decide.why.quantities.slab import ABSORBED, ACIDITY, MOISTURE, TEXTURE, VOLUME_EXCESS
@@ -71,6 +73,8 @@ _THIRSTY = Cause(
 
 _PREP = Cause(
     name="prep left behind",
+    lies=Lies.ON_THE_SLAB,
+    planes={"at the slab": TYPICAL, "between coats": 0.0, "in the coat": 0.0, "in the concrete": 0.0},
     mechanism="Etch salts, moisture, oil or dust lie between slab and film: it bonds to them instead.",
     clues=(Clue(ACIDITY), Clue(MOISTURE), Clue(ticked(CONTAMINATION, *DIRT))),
     symptoms={
@@ -91,4 +95,41 @@ _PREP = Cause(
     source="ASTM D4262, F2170, F1869, D4263; 'Installation of Polymer Floor Coatings' (salts break the bond)",
 )
 
-SLAB_CAUSES = (_THIRSTY, _PREP)
+_BETWEEN = Cause(
+    name="dirt between coats",
+    lies=Lies.BETWEEN_COATS,
+    mechanism="Dust, oil or footmarks lay on the coat below when the next one went on: it bonds to them instead.",
+    clues=(Clue(ticked(CONTAMINATION, *DIRT)),),
+    symptoms={
+        "peeling": TYPICAL,
+        "fisheyes": TYPICAL,
+        "hot-tyre pick-up": POSSIBLE,
+        "bubbles": UNUSUAL,
+        "holiday": UNUSUAL,
+    },
+    shapes={"batch-edge": 0.0, "door": POSSIBLE},
+    planes={"between coats": TYPICAL, "at the slab": 0.0, "in the coat": 0.0, "in the concrete": 0.0},
+    confirm="Lift a flap: it breaks clean between the coats, with dirt on its back.",
+    tests=("tape and scrape", "pull-off"),
+    remedy="Remove what lifts down to the coat below, which stays; clean and abrade that, wipe, recoat.",
+    caution=DUST,
+    decided_by="cleaning between coats",
+    source="'Inter coat delamination'; CoatingsPro, May 2015, p. 76 (dirt on the back of the film)",
+)
+
+_WEAK = Cause(
+    name="weak slab",
+    mechanism="The skin of the slab is weaker than the bond: it comes away on the back of the film.",
+    clues=(Clue(ticked(PLANE, "in the concrete")),),
+    symptoms={"peeling": TYPICAL, "hot-tyre pick-up": TYPICAL, "cracks": POSSIBLE, "bubbles": UNUSUAL},
+    shapes={"batch-edge": 0.0, "cut-in": 0.0, "drips": 0.0},
+    lies=Lies.ON_THE_SLAB,
+    confirm="A thin layer of concrete on the back of the flap; pull-off under 1.5 MPa, in the concrete.",
+    tests=("tape and scrape", "pull-off"),
+    remedy="Remove the coating and the weak skin by blasting or grinding, test the pull-off, prime, coat again.",
+    caution=DUST,
+    decided_by="plane of failure",
+    source="CoatingsPro, Jan 2017 (concrete on the back, petrography); ASTM D7234",
+)
+
+SLAB_CAUSES = (_THIRSTY, _PREP, _BETWEEN, _WEAK)

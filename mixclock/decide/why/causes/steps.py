@@ -155,6 +155,7 @@ _LATE_RECOAT = Cause(
     clues=(Clue(RECOAT_CLOSED),),
     symptoms={"peeling": TYPICAL, "fisheyes": POSSIBLE, "hot-tyre pick-up": POSSIBLE, "holiday": UNUSUAL},
     shapes={"drips": 0.0, "cut-in": 0.0},
+    planes={"between coats": TYPICAL, "at the slab": 0.0, "in the coat": 0.0, "in the concrete": 0.0},
     confirm="Pull-off breaks clean between the coats.",
     tests=("tape and scrape", "pull-off"),
     remedy="Remove what lifts, abrade the coat below to a uniform dull, wipe, recoat.",
