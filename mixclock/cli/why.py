@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -12,6 +11,7 @@ from mixclock.cli.options import AsJson
 
 if TYPE_CHECKING:
     from mixclock.decide.why import Case
+    from mixclock.decide.why.whatif import TimeChange
     from mixclock.wiring import House
 
 
@@ -43,7 +43,7 @@ def why(
         else:
             case = _case(house, at, known)
             if had is not None:
-                answer, lines = _what_if(house, case, had)
+                answer, lines = _what_if(case, had)
             elif area:
                 answer, lines = _why_area(case, " ".join(area), symptom, shape, more)
             else:
@@ -108,36 +108,51 @@ def _compare(case: Case) -> tuple[dict[str, Any], list[str]]:
     return compared_json(case, rows), compared_lines(rows, case.units)
 
 
-def _what_if(house: House, case: Case, had: str) -> tuple[dict[str, Any], list[str]]:
-    from mixclock.decide.why.whatif import TimeChange, what_if
+def _what_if(case: Case, had: str) -> tuple[dict[str, Any], list[str]]:
+    from mixclock.decide.why.whatif import what_if
     from mixclock.job.saying import CannotTellError
-    from mixclock.words.whyother import held_json, held_lines
+    from mixclock.words.whyother import change_words, held_json, held_lines
 
-    step, batch, at = _change(house, had)
+    change = _change(case, had)
     try:
-        rows = what_if(case.standing, case.bucket_model, TimeChange(batch, step, at))
+        rows = what_if(case.standing, case.bucket_model, change)
     except ValueError as error:
         raise CannotTellError(f"--had: {error}") from error
-    return held_json(rows, had), held_lines(rows, had)
+    meant = change_words(case.standing, change)
+    return held_json(rows, meant, change.at), held_lines(rows, meant)
 
 
-def _change(house: House, had: str) -> tuple[str, int, datetime]:
-    """`poured 3 at 9:50` read into a step, a batch and an instant."""
+def _change(case: Case, had: str) -> TimeChange:
+    """`poured 3 at 9:50` read into a step, a batch and an instant: on that batch's own day, or on the day named."""
     import re
+    from zoneinfo import ZoneInfo
 
-    from mixclock.cli.typed import instant
+    from mixclock.decide.why.whatif import TimeChange
     from mixclock.job.mistakes import quoted
+    from mixclock.job.saidtimes import instant_on_day_of
     from mixclock.job.saying import CannotTellError
     from mixclock.job.steps import ALIASES
+    from mixclock.units import UnitError, clock_time
 
-    read = re.fullmatch(r"\s*(?:had\s+)?([a-z-]+)\s+(?:batch\s+)?b?#?(\d{1,6})\s+at\s+(.+?)\s*", had, re.I)
+    read = re.fullmatch(
+        r"\s*(?:had\s+)?([a-z-]+)\s+(?:batch\s+)?b?#?(\d{1,6})\s+at\s+(?:(?:on\s+)?([a-z]{3,9})[\s,]+)?(.*\d.*?)\s*",
+        had,
+        re.I,
+    )
     if read is None:
         raise CannotTellError(f"--had: {quoted(had)} is not understood; say it as 'poured 3 at 9:50'")
     words = {**ALIASES, "mixing": "mixed", "combined": "mixed", "poured": "poured"}
     said = read[1].casefold()
-    moment = instant(house, read[3], "--had")
-    assert moment is not None
-    return words.get(said, said), int(read[2]), moment
+    batch = case.standing.batch(int(read[2]))
+    if batch is None:
+        raise CannotTellError(f"--had: there is no batch {int(read[2])}")
+    try:
+        typed = clock_time(read[4])
+    except UnitError as error:
+        raise error.at("--had") from None
+    zone = ZoneInfo(case.standing.site.zone)
+    at = instant_on_day_of(typed, zone, batch.combined.at, read[3] or "")
+    return TimeChange(batch.id, words.get(said, said), at)
 
 
 def _across(house: House) -> tuple[dict[str, Any], list[str]]:

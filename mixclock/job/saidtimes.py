@@ -28,6 +28,35 @@ def instant_meant(typed: TypedTime, zone: tzinfo, now: datetime) -> datetime:
     return instant
 
 
+def instant_on_day_of(typed: TypedTime, zone: tzinfo, of: datetime, day: str = "") -> datetime:
+    """The instant (UTC) that somebody means who types a time of day about something that happened.
+
+    Without a date it is that hour on the day on which it happened, in the afternoon where the morning's lies before
+    it ("3:30" of a batch that was mixed at 14:50 is 15:30); `day` names another weekday, the nearest one.
+    """
+    if typed.date is not None or typed.utc_offset_s is not None:
+        return instant_meant(typed, zone, of)
+    there = of.astimezone(zone)
+    date_meant = there.date() if not day else _nearest_weekday(there.date(), day)
+    naive = datetime.combine(date_meant, time(typed.hour, typed.minute, typed.second, typed.microsecond))
+    instant = _in_zone(naive, zone, of)
+    if not day and instant < of and typed.hour < 12 and instant + _HALF_A_DAY >= of:
+        return _in_zone(naive + _HALF_A_DAY, zone, of)
+    return instant
+
+
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def _nearest_weekday(base: date, said: str) -> date:
+    plain = said.strip(" .,").casefold()
+    meant = next((index for index, name in enumerate(_WEEKDAYS) if len(plain) >= 3 and name.startswith(plain)), None)
+    if meant is None:
+        raise CannotTellError(f"'{said}' is no day; say it as Tue or Tuesday")
+    after = (meant - base.weekday()) % 7
+    return base + timedelta(days=after if after <= 3 else after - 7)
+
+
 def instant_to_come(typed: TypedTime, zone: tzinfo, now: datetime, days: Sequence[date] = ()) -> datetime:
     """The instant (UTC) that somebody means who types when work is to begin.
 

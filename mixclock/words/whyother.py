@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC
+from datetime import UTC, datetime
 from typing import Any
 
 from mixclock.decide.why.across import Pace, Recurrence
-from mixclock.decide.why.case import Case
+from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.comparison import AreaComparison, odd_one
-from mixclock.decide.why.whatif import WindowOutcome
+from mixclock.decide.why.whatif import TimeChange, WindowOutcome
+from mixclock.job.progress import Standing
+from mixclock.job.steps import row_of
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 from mixclock.words.whytext import evidence_words, sentence
 
@@ -56,10 +58,10 @@ def compared_json(case: Case, rows: tuple[AreaComparison, ...]) -> dict[str, Any
 def held_lines(rows: Sequence[WindowOutcome], had: str) -> list[str]:
     """A replayed job: each window that the change touches."""
     if not rows:
-        return [f"Had it been {had}: no window would have been any different."]
+        return [f"Had {had}: no window would have been any different."]
     saved = [row for row in rows if row.held is False and row.would_hold]
     lost = [row for row in rows if row.held and row.would_hold is False]
-    head = f"Had it been {had}: {_plural(len(saved), 'window')} more would have held"
+    head = f"Had {had}: {_plural(len(saved), 'window')} more would have held"
     return [f"{head}{f', {len(lost)} fewer' if lost else ''}.", *(_held_line(row) for row in rows)]
 
 
@@ -69,6 +71,8 @@ def _plural(count: int, what: str) -> str:
 
 def _held_line(row: WindowOutcome) -> str:
     where = f" on {row.area}" if row.area else ""
+    if row.no_reading:
+        return f"Batch {row.batch} {row.window}{where}: nobody read air or slab then, so nothing is reckoned."
     return (
         f"Batch {row.batch} {row.window}{where}: {_used(row.was_pct, row.held)}, would be "
         f"{_used(row.would_be_pct, row.would_hold)}."
@@ -81,10 +85,17 @@ def _used(pct: float | None, held: bool | None) -> str:
     return f"{pct:.0f} % used ({'held' if held else 'missed'})" if pct < 1000.0 else f"{'held' if held else 'missed'}"
 
 
-def held_json(rows: Sequence[WindowOutcome], had: str) -> dict[str, Any]:
+def change_words(standing: Standing, change: TimeChange) -> str:
+    """What is tried, with its date: "batch 3 rolled Mon 13 Apr 10:30"."""
+    past = row_of(change.step).past or change.step
+    return f"batch {change.batch} {past} {clock_text(standing, change.at)}"
+
+
+def held_json(rows: Sequence[WindowOutcome], had: str, at: datetime) -> dict[str, Any]:
     """The same as JSON."""
     return {
         "had": had,
+        "had_at": at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         "windows": [
             {
                 "batch": row.batch,
@@ -94,6 +105,7 @@ def held_json(rows: Sequence[WindowOutcome], had: str) -> dict[str, Any]:
                 "would_be_pct": row.would_be_pct,
                 "held": row.held,
                 "would_hold": row.would_hold,
+                "no_reading": row.no_reading,
             }
             for row in rows
         ],

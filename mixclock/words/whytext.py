@@ -185,7 +185,7 @@ def evidence_words(item: Evidence, units: CrewUnits = METRIC_CREW) -> str:
     if not isinstance(item.value, float) or not isinstance(item.limit, float):
         beside = f"; areas found sound: {item.healthy}" if item.healthy else ""
         return f"{item.value}{beside}."
-    figures = f"{item.says} {number(item, item.value, units)}, limit {number(item, item.limit, units)}"
+    figures = f"{item.says}: {number(item, item.value, units)}, limit {number(item, item.limit, units)}"
     theirs = f"; areas found sound {number(item, item.healthy, units)}" if isinstance(item.healthy, float) else ""
     if item.healthy is None and item.others is not None:
         theirs = f"; areas that nobody looked at {number(item, item.others, units)}"

@@ -215,6 +215,13 @@ def _pieces(batch: Batch) -> Iterator[tuple[str, LayerPiece]]:
             yield area, LayerPiece(batch, None)
 
 
+def clock_beside(standing: Standing, at: datetime, other: datetime) -> str:
+    """An instant beside another: the time of day alone where both are of one day."""
+    text, beside = clock_text(standing, at), clock_text(standing, other)
+    same_day = text.rpartition(" ")[0] == beside.rpartition(" ")[0]
+    return text.rpartition(" ")[2] if same_day else text
+
+
 def clock_text(standing: Standing, at: datetime) -> str:
     """An instant as the crew says it, with the day."""
     there = local(standing.site, at)

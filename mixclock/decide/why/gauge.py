@@ -121,6 +121,6 @@ def ripeness_gauge(
     beside: HealthyGatherer | None = None,
 ) -> Gauge:
     """A gauge of how far a window's clock had run: its limit is 1, and it goes by factors."""
-    source = "ripeness 1 is the data sheet's edge"
+    source = "the data sheet's edge"
     return Gauge(quantity, says, gather, worse, 1.0, math.log(factor), CLOCK_SIGMA, source, step_reason, CLOCK,
                  log=True, setting=setting, beside=beside)  # fmt: skip

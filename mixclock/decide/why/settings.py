@@ -36,7 +36,8 @@ def _replayed(case: Case, laid: Layer, item: Figure, entries: Sequence[Entry]) -
     other = Case(fold(case.standing.job, entries), case.at, case.bucket_model)
     there = other.layers.get((laid.area, laid.coat))
     value = item.source.gather(other, there) if there is not None else None
-    return value.value if isinstance(value, Value) and isinstance(value.value, float) else None
+    whole = isinstance(value, Value) and value.gap is None  # nothing is reckoned from hours without readings
+    return value.value if whole and isinstance(value, Value) and isinstance(value.value, float) else None
 
 
 def later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.tracks import Track, tracks
+from mixclock.decide.weather import STALE_AFTER
 from mixclock.job.entry import Combined, Did, Entry, MixingEnded, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch, Standing
@@ -35,6 +36,7 @@ class WindowOutcome:
     would_be_pct: float | None
     held: bool | None
     would_hold: bool | None
+    no_reading: bool = False
 
     @property
     def moved(self) -> bool:
@@ -47,8 +49,8 @@ def what_if(standing: Standing, model: BucketModel, change: TimeChange) -> tuple
     other = fold(standing.job, changed(standing, change))
     before = {_key(track): track for track in tracks(standing, model)}
     after = {_key(track): track for track in tracks(other, model)}
-    rows = [_held(track, after.get(key)) for key, track in before.items()]
-    rows += [_held(None, track) for key, track in after.items() if key not in before]
+    keys = dict.fromkeys((*before, *after))
+    rows = [_outcome(standing, before.get(key), after.get(key)) for key in keys]
     return tuple(row for row in rows if row is not None and (row.moved or row.batch == change.batch))
 
 
@@ -115,13 +117,25 @@ def _key(track: Track) -> _Key:
     return track.batch.id, track.area, track.portion, track.name
 
 
-def _held(before: Track | None, after: Track | None) -> WindowOutcome | None:
+def _outcome(standing: Standing, before: Track | None, after: Track | None) -> WindowOutcome | None:
     known = after or before
     assert known is not None
     was, would = _share(before), _share(after)
     if was is None and would is None:
         return None
+    if was != would and after is not None and not _was_read(standing, after):
+        return WindowOutcome(known.batch.id, known.area, known.name, was, None, _holds(before), None, no_reading=True)
     return WindowOutcome(known.batch.id, known.area, known.name, was, would, _holds(before), _holds(after))
+
+
+def _was_read(standing: Standing, track: Track) -> bool:
+    """Whether somebody read slab or air near the time of a step: hours without readings give no figure."""
+    until = track.stated.at if track.stated is not None else track.starts
+    readings = standing.readings
+    times = [sample.at for sample in (*readings.slab(track.area), *readings.air(track.area))]
+    return any(track.starts - STALE_AFTER <= at <= until + STALE_AFTER for at in times) and any(
+        abs(at - until) <= STALE_AFTER for at in times
+    )
 
 
 def _share(track: Track | None) -> float | None:

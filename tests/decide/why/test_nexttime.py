@@ -85,7 +85,7 @@ def test_had_the_batch_been_poured_sooner_its_windows_would_have_held() -> None:
     assert pour.would_be_pct is not None
     assert pour.was_pct is not None
     assert pour.was_pct > 100.0 > pour.would_be_pct
-    assert held_lines(rows, "poured 3 at 10:32")[0].endswith("more would have held.")
+    assert held_lines(rows, "batch 3 poured Mon 13 Apr 10:32")[0].endswith("more would have held.")
 
 
 def test_the_replay_is_the_job_as_it_would_have_been_stated() -> None:
@@ -190,3 +190,23 @@ def test_readings_alone_are_no_job_to_compare() -> None:
     made = Studio()
     made.add(0.0, Reading(air_c=20.0))
     assert compare(made.record().case) == ()
+
+
+def test_hours_that_nobody_read_give_no_figure() -> None:
+    rows = what_if(studio({3: {"rolled": 40.0}}).record().standing, MODEL,
+                   TimeChange(3, "back-roll", MORNING + timedelta(days=2)))  # fmt: skip
+    row = next(row for row in rows if row.window == "back-roll")
+    assert (row.no_reading, row.would_be_pct, row.would_hold) == (True, None, None)
+    assert any("nobody read air or slab then" in line for line in held_lines(rows, "batch 3 rolled"))
+
+
+def test_a_step_tried_after_noon_is_on_the_batchs_own_day() -> None:
+    from zoneinfo import ZoneInfo
+
+    from mixclock.job.saidtimes import instant_on_day_of
+    from mixclock.units import clock_time
+
+    zone, mixed = ZoneInfo("America/Chicago"), MORNING + timedelta(hours=11, minutes=50)  # 13:50 in Chicago
+    meant = [instant_on_day_of(clock_time(said), zone, mixed, day).astimezone(zone)
+             for said, day in (("3:30", ""), ("14:10", ""), ("9:00", "Tue"), ("9:00", "Sun"))]  # fmt: skip
+    assert [f"{at:%a %d %H:%M}" for at in meant] == ["Mon 13 15:30", "Mon 13 14:10", "Tue 14 09:00", "Sun 12 09:00"]

@@ -17,6 +17,9 @@ from mixclock.formulas.air import dew_margin_k
 COVERED_ENOUGH = 0.7
 """Readings within two hours for this share of the time count as a record of it (judgement)."""
 
+ONE_SPOT_SIGMA_K = 1.2
+"""One spot stands for a whole floor to ±2 K, nine times in ten (judgement)."""
+
 _LOGGER = "look in the room's logger, or ask a weather station near by"
 
 
@@ -104,7 +107,14 @@ def _extreme(
         1, len(_grid(start, until, step))
     )
     gap = _open_part(case, laid, what, vouched, start, until) if covered < COVERED_ENOUGH else None
-    return Value(worst, at=at, told=f"at {clock_text(case.standing, at)}", gap=gap)
+    elsewhere = "slab" in what and _read_elsewhere(case, laid)
+    told = f"{clock_text(case.standing, at)}{', read on one spot for the whole floor' if elsewhere else ''}"
+    return Value(worst, at=at, told=told, gap=gap, sigma=ONE_SPOT_SIGMA_K if elsewhere else None)
+
+
+def _read_elsewhere(case: Case, laid: Layer) -> bool:
+    """Whether the slab of this area was only read where the whole floor was."""
+    return len(case.standing.site.areas) > 1 and laid.area not in case.standing.readings.own_areas
 
 
 def _grid(start: datetime, until: datetime, step: timedelta) -> list[datetime]:

@@ -7,8 +7,9 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.clocks import P90_SIGMAS
+from mixclock.decide.shapes import Edge
 from mixclock.decide.tracks import Track
-from mixclock.decide.why.case import Case
+from mixclock.decide.why.case import Case, clock_beside, clock_text
 from mixclock.decide.why.gauge import BAND_20, BAND_25, CLOCK, Gauge, ripeness_gauge
 from mixclock.decide.why.layers import Fact, Gap, Layer, LayerPiece, Value, worst
 from mixclock.decide.why.settings import longer_stand, recoat_between, step_in_time, traffic_later
@@ -46,7 +47,7 @@ def _pour_out(case: Case, piece: LayerPiece) -> Fact:
     ripe = track.ripeness_closes(poured.at)
     if _tapped_late(piece, poured, ripe):
         return _at_the_latest(track, piece, poured.at, "poured")
-    return _value(track, piece, poured, ripe, "poured", start=piece.batch.combined)
+    return _value(case, track, piece, poured, ripe, "poured", start=piece.batch.combined)
 
 
 def _tapped_late(piece: LayerPiece, stated: Stated, ripe: float | None) -> bool:
@@ -98,7 +99,7 @@ def _step_of(case: Case, laid: Layer, piece: LayerPiece, window: str, said: str)
     before = _over_by(portion, window, laid.area, stated)
     if before is not None or _tapped_late(piece, stated, ripe):
         return _at_the_latest(track, piece, before or stated.at, said)
-    return _without_bucket(case, piece, track, _value(track, piece, stated, ripe, said, start=portion.poured))
+    return _without_bucket(case, piece, track, _value(case, track, piece, stated, ripe, said, start=portion.poured))
 
 
 def _over_by(portion: Portion, window: str, area: str, stated: Stated) -> datetime | None:
@@ -177,7 +178,7 @@ def _recoat_of(case: Case, below: Layer, piece: LayerPiece, next_pour: Stated, w
     if ripe is None:
         return None
     start = piece.portion.poured if piece.portion else None
-    return _value(track, piece, next_pour, ripe, f"recoated over {below.coat}", start=start, opening=worse < 0)
+    return _value(case, track, piece, next_pour, ripe, f"recoated over {below.coat}", start=start, opening=worse < 0)
 
 
 def traffic(case: Case, laid: Layer) -> Fact:
@@ -206,11 +207,14 @@ def _traffic(case: Case, laid: Layer, at: datetime, facts: object, written: date
         if track is not None and ripe is not None:
             stated = Stated(at, None, 0, written)
             start = piece.portion.poured if piece.portion else None
-            values.append(_value(track, piece, stated, ripe, f"open to {facts.by_what} traffic", start, opening=True))
+            values.append(
+                _value(case, track, piece, stated, ripe, f"open to {facts.by_what} traffic", start, opening=True)
+            )
     return worst(values, -1)
 
 
 def _value(
+    case: Case,
     track: Track,
     piece: LayerPiece,
     stated: Stated,
@@ -236,7 +240,7 @@ def _value(
         unshared_sigma=timing,
         at=stated.at,
         batch=piece.batch.id,
-        told=f"batch {piece.batch.id} was {said}",
+        told=f"batch {piece.batch.id} was {said} {_when(case, stated, edge, opening)}",
         called=edge.early if edge is not None and not opening else None,
         by_sheet=edge.likely if edge is not None else None,
     )
@@ -248,6 +252,18 @@ def _clock_sigma(track: Track, opening: bool) -> float:
         return NO_BAND_SIGMA
     likely, late = ((at - track.starts).total_seconds() for at in (edge.likely, edge.late))
     return max(0.05, math.log(late / likely) / P90_SIGMAS) if likely > 0 else NO_BAND_SIGMA
+
+
+def _when(case: Case, stated: Stated, edge: Edge | None, opening: bool) -> str:
+    """When it was stated, beside what was called and what the sheet gives: "Mon 13 Apr 10:52; called for 10:22"."""
+    standing, at = case.standing, stated.at
+    said = clock_text(standing, at) + ("" if was_tapped(stated) else ", as written down later")
+    if edge is None:
+        return said
+    sheet = clock_beside(standing, edge.likely, at)
+    if opening:
+        return f"{said}; the sheet opens it {sheet}"
+    return f"{said}; called for {clock_beside(standing, edge.early, at)}, the sheet's own figure is {sheet}"
 
 
 STAND = Gauge(
