@@ -5,6 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 
+def sentences(text: str) -> tuple[str, ...]:
+    """A text in its sentences.
+
+    >>> sentences("Wear a mask. No flame near.")
+    ('Wear a mask.', 'No flame near.')
+    """
+    return tuple(f"{part.rstrip('.')}." for part in text.split(". ") if part)
+
+
 def list_words(things: Sequence[str], joint: str = "and") -> str:
     """Things side by side, as somebody says them.
 

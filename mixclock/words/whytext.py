@@ -8,7 +8,7 @@ from mixclock.decide.why.diagnosis import DecidingFact, Diagnosis
 from mixclock.decide.why.evidence import Evidence, number
 from mixclock.decide.why.suspects import Suspect, WhyVerdict
 from mixclock.units import METRIC_CREW, CrewUnits
-from mixclock.words.enumeration import list_words
+from mixclock.words.enumeration import list_words, sentences
 
 MOST_DECIDERS = 5
 """So many things to find out or to test are told without --more."""
@@ -17,6 +17,10 @@ MOST_FACTS, MOST_ASKED = 5, 3
 """So many facts that nobody recorded are named, and of so many it is said how to find them out; the rest are tests."""
 
 NOT_SHOWN = "the record does not show why"
+
+
+AS_TELLING = 1.2
+"""Beside a cause that is shown only such a fact is asked for: typical, and recorded on the other areas."""
 
 
 def why_lines(
@@ -78,7 +82,7 @@ def _names(fact: DecidingFact) -> str:
 def _facts_told(found: Diagnosis) -> Sequence[DecidingFact]:
     """Where a cause is shown only what would decide it as well as its own figures is asked."""
     if found.verdict is WhyVerdict.SHOWN:
-        return found.facts[:1]
+        return [fact for fact in found.facts[:1] if fact.weight >= AS_TELLING]
     return found.facts[: MOST_ASKED if found.named else MOST_FACTS]
 
 
@@ -105,8 +109,7 @@ def _deciders(found: Diagnosis) -> Iterator[str]:
     """What would decide it, the cheapest first: at most five."""
     asks = [f"{fact.gap.what[0].upper()}{fact.gap.what[1:]}: {fact.gap.find_out}.{_typed(found, fact)}"
             for fact in _facts_told(found)[:MOST_ASKED]]  # fmt: skip
-    tests = [f"{test.name[0].upper()}{test.name[1:]}: {test.how} {test.tells} {test.caution}".rstrip()
-             for test in found.tests]  # fmt: skip
+    tests = [f"{test.how} {test.tells} {test.caution}".rstrip() for test in found.tests]
     chosen = [*asks, *found.asks][: MOST_DECIDERS - 1]
     chosen += tests[: MOST_DECIDERS - len(chosen)]
     if chosen:
@@ -123,8 +126,12 @@ def _typed(found: Diagnosis, fact: DecidingFact) -> str:
 def _what_to_do(found: Diagnosis) -> Iterator[str]:
     for suspect in found.named:
         cause = suspect.cause
-        sure = "Do" if found.verdict is WhyVerdict.SHOWN else f"If it is {cause.name}"
-        yield f"{sure}: {cause.remedy_at(found.complaint.plane)} {cause.caution}"
+        one = found.verdict is WhyVerdict.SHOWN and len(found.named) == 1
+        head = "Do" if one else f"For {cause.name}" if found.verdict is WhyVerdict.SHOWN else f"If it is {cause.name}"
+        yield f"{head}: {cause.remedy_at(found.complaint.plane)}"
+    cautions = [caution for suspect in found.named for caution in sentences(suspect.cause.caution)]
+    if cautions:
+        yield f"Mind: {' '.join(dict.fromkeys(cautions))}"
 
 
 def _compared(found: Diagnosis) -> str:

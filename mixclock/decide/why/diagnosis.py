@@ -96,7 +96,7 @@ def diagnose(case: Case, area: str, symptom: str | None = None, shape: str | Non
     if not coats:
         return _nothing_laid(case, complaint)
     suspects = ranked_suspects(case, coats, complaint)
-    facts = _deciding_facts(suspects, complaint)
+    facts = _deciding_facts(suspects)
     return Diagnosis(
         complaint,
         suspects,
@@ -125,16 +125,15 @@ def _names(layers: Iterable[Layer]) -> tuple[str, ...]:
     return tuple(sorted({layer.area for layer in layers}))
 
 
-def _deciding_facts(suspects: Sequence[Suspect], complaint: Complaint) -> tuple[DecidingFact, ...]:
+def _deciding_facts(suspects: Sequence[Suspect]) -> tuple[DecidingFact, ...]:
     """What nobody recorded and which cause it would decide, the most telling first."""
     found: dict[str, DecidingFact] = {}
     for suspect in suspects:
-        fit = suspect.cause.fit(complaint.symptom)
-        for lack in suspect.lacks if fit > 0.0 else ():
-            weight = fit + _telling(lack)
+        for lack in suspect.lacks if suspect.fit > 0.0 else ():
+            weight = suspect.fit + _telling(lack)
             topic = lack.gap.topic or lack.gap.what
             found[topic] = _merged(found.get(topic), lack, suspect.cause.name, weight)
-    return tuple(sorted(found.values(), key=lambda fact: (_rank(fact, found.values()), -fact.weight)))
+    return _one_for_each_cause(sorted(found.values(), key=lambda fact: -fact.weight))
 
 
 def _merged(before: DecidingFact | None, lack: Lack, cause: str, weight: float) -> DecidingFact:
@@ -145,13 +144,14 @@ def _merged(before: DecidingFact | None, lack: Lack, cause: str, weight: float) 
     return DecidingFact(gap, tuple(dict.fromkeys((*before.causes, cause))), max(weight, before.weight))
 
 
-def _rank(fact: DecidingFact, facts: Iterable[DecidingFact]) -> int:
-    """How many facts tell more of its cause: the best fact of each cause comes before the second of any."""
-
-    def heavier(cause: str) -> int:
-        return sum(cause in other.causes and other.weight > fact.weight for other in facts)
-
-    return min(heavier(cause) for cause in fact.causes)
+def _one_for_each_cause(facts: Sequence[DecidingFact]) -> tuple[DecidingFact, ...]:
+    """The most telling fact of each cause comes before the second of any."""
+    covered: set[str] = set()
+    first, second = [], []
+    for fact in facts:
+        (second if covered.issuperset(fact.causes) else first).append(fact)
+        covered.update(fact.causes)
+    return (*first, *second)
 
 
 def _telling(lack: Lack) -> float:

@@ -69,8 +69,8 @@ _TESTS = (
     FloorTest(
         "tape and scrape",
         7,
-        "Press tape on the flake and pull; scrape with a blade held flat.",
-        "Flake without resin at its foot went in late or into a thin film.",
+        "Press tape on the edge of the fault and pull; scrape with a blade held flat; look at the back.",
+        "Clean between coats: late recoat, blush or dirt. Flake without resin at its foot: late, or a thin film.",
         "'Flake Floor Systems Explained' (tacky base does not anchor)",
     ),
     FloorTest(

@@ -10,7 +10,7 @@ from mixclock.decide.why.causes.cause import Cause
 from mixclock.decide.why.layers import Layer
 from mixclock.decide.why.observation import Observation, span_of
 from mixclock.job.entry import Entry, Noted
-from mixclock.job.ticks import Tick
+from mixclock.job.ticks import Tick, tick_of
 
 
 def quotes_about(case: Case, layer: Layer, cause: Cause) -> Iterator[str]:
@@ -18,6 +18,8 @@ def quotes_about(case: Case, layer: Layer, cause: Cause) -> Iterator[str]:
     sources = [clue.source for clue in cause.clues]
     ticks = [source.tick for source in sources if isinstance(source, Observation) and source.tick is not None]
     for entry, words in case.free_texts:
+        if tick_of(words, ticks) is not None:
+            continue
         if any(_concerns(case, layer, tick, entry, words) for tick in ticks) and _holds_here(layer, entry):
             yield f"“{words}”{_by(entry)}, {clock_text(case.standing, entry.happened)}"
 

@@ -184,7 +184,7 @@ def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[NextSettin
 
 
 def traffic_later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
-    vehicle = bool(item.told and "vehicle" in item.told)
+    vehicle = "a vehicle" in item.told
     name = "vehicle-traffic" if vehicle else "foot-traffic"
     tracks = [case.track(name, piece, laid.area) for piece in laid.pieces]
     opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]

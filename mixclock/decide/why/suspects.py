@@ -70,7 +70,8 @@ class Lack:
 class Suspect:
     """One cause with what speaks for and against it, on one coat.
 
-    `after_call` are steps that were stated after they were called for, and yet not probably after their window.
+    `fit` is how well it goes with what was found, where it shows and where it broke. `after_call` are steps that were
+    stated after they were called for, and yet not probably after their window.
     """
 
     cause: Cause
@@ -80,6 +81,7 @@ class Suspect:
     against: tuple[str, ...]
     lacks: tuple[Lack, ...]
     excluded: bool
+    fit: float = 0.0
     after_call: tuple[Evidence, ...] = ()
     quotes: tuple[str, ...] = ()
 
@@ -154,8 +156,9 @@ class _Desk:
             coat=self.layer.coat,
             score=score,
             evidence=tuple(item for _, item in sorted(pairs, key=_by_weight) if item.speaks_for),
-            against=tuple(self._against(cause, [item for _, item in pairs])),
+            against=tuple(self._against(cause, [item for clue, item in pairs if clue.weight >= HALF])),
             lacks=tuple(_lacks(pairs)),
+            fit=cause.fit(self.complaint.symptom) * self._place_fit(cause),
             excluded=bool(leading) and all(item.speaks_against for item in leading) and score < SUGGESTED_FROM,
             after_call=tuple(item for _, item in pairs if _after_call(item)),
             quotes=tuple(quotes_about(self.case, self.layer, cause)),

@@ -16,6 +16,7 @@ from mixclock.decide.why.settings import wet_joint
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s
 from mixclock.job.entry import Did
 from mixclock.job.progress import Stated
+from mixclock.units import write_span
 
 Joint = tuple[Layer, LayerPiece, Layer, LayerPiece]
 """The film that waited, and the film that came to it."""
@@ -82,6 +83,10 @@ def _joint_value(case: Case, joint: Joint) -> Fact:
     )
 
 
+def _age(piece: LayerPiece, following: LayerPiece) -> str:
+    return write_span((following.since - piece.since).total_seconds())
+
+
 def _unknown(piece: LayerPiece) -> bool:
     return piece.poured is None or piece.portion is None or is_doubtful(piece, piece.portion.poured)
 
@@ -89,9 +94,10 @@ def _unknown(piece: LayerPiece) -> bool:
 def _joint_told(case: Case, joint: Joint) -> str:
     """Which joint it is; neighbours that the job file does not name are said to be taken."""
     waiting, piece, coming, following = joint
+    when = f"{clock_text(case.standing, following.since)}, when that edge was {_age(piece, following)} old"
     if waiting.area == coming.area:
-        return f"batch {following.batch.id} met batch {piece.batch.id} inside {waiting.area}"
-    told = f"batch {following.batch.id} on {coming.area} met batch {piece.batch.id} on {waiting.area}"
+        return f"batch {following.batch.id} met batch {piece.batch.id} inside {waiting.area} {when}"
+    told = f"batch {following.batch.id} on {coming.area} met batch {piece.batch.id} on {waiting.area} {when}"
     named = any(area.next_to for area in case.standing.site.areas)
     return told if named else f"{told} (taken as neighbours: the job file names none)"
 

@@ -213,6 +213,15 @@ def _traffic(case: Case, laid: Layer, at: datetime, facts: object, written: date
     return worst(values, -1)
 
 
+def _told_of_traffic(case: Case, value: Fact, track: Track, facts: Traffic, at: datetime) -> Fact:
+    if not isinstance(value, Value) or track.opening is None:
+        return value
+    who = "a vehicle" if facts.by_what == "vehicle" else "feet"
+    opens = clock_beside(case.standing, track.opening.likely, at)
+    told = f"{who} came on {facts.area} {clock_text(case.standing, at)}; the sheet opens it {opens}"
+    return replace(value, told=told)
+
+
 def _value(
     case: Case,
     track: Track,
@@ -321,7 +330,7 @@ TRAFFIC = Gauge(
     1.0,
     math.log(1.6),
     0.25,
-    "ripeness 1 is the data sheet's edge",
+    "the data sheet's edge",
     "the band of hardness, ×/÷ 1.6 (judgement)",
     CLOCK,
     log=True,
