@@ -124,6 +124,14 @@ class House:
             entries = tuple(on_one_clock(entries, self._boot_time()))
         return fold(self.job(job), entries, at=at, known=known)
 
+    def with_crew_numbers(self, standing: Standing, at: datetime | None = None) -> Standing:
+        """The same job with people as crew 1, crew 2: for papers that are handed over."""
+        from mixclock.job.crewnumbers import crew_numbers, numbered_entries, numbered_site
+
+        numbers = crew_numbers(standing.site, standing.entries)
+        again = fold(standing.job, numbered_entries(standing.entries, numbers), at=at, known=at)
+        return numbered_site(again, numbers)
+
     def tracks(self, standing: Standing) -> tuple[Track, ...]:
         """The windows of every batch, before anybody asks what time it is."""
         from mixclock.decide.tracks import tracks

@@ -22,6 +22,7 @@ from mixclock.job.statements import MixingStatement
 from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, STAGE_ORDER, Stage, row_of
 from mixclock.units import METRIC_CREW, US_CREW, Amount, CrewUnits
 from mixclock.words.stepwords import STAGE_MARKS, words_of
+from mixclock.words.ticklist import tick_rows
 
 Json = Mapping[str, Any]
 
@@ -34,6 +35,7 @@ TABLE: Json = {
     "marks": {stage.value: mark for stage, mark in STAGE_MARKS.items()},
     "mix": {"verb": "mixing", "label": words_of(NEXT_BATCH).done, "do": words_of(NEXT_BATCH).do},
     "pour": {"verb": row_of(POUR_OUT).verb, "label": words_of(POUR_OUT).done},
+    "ticks": tick_rows(),
     "dated": ["mixing", "mixed", *BY_VERB, "did"],
 }
 """What the page knows of steps and stages: it names none by itself."""

@@ -22,6 +22,8 @@ def record(
         Path | None, typer.Option("--to", metavar="FILE", help="Where it goes: a page (.html, .pdf) or tables (.xlsx).")
     ] = None,
     owner: Annotated[bool, typer.Option("--owner", help="The sheet to hand over instead.")] = False,
+    claim: Annotated[bool, typer.Option("--claim", help="The page for a claim instead: facts alone.")] = False,
+    names: Annotated[bool, typer.Option("--names", help="People by their names, not as crew 1, crew 2.")] = False,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FOLDER", help="The tables as CSV files too.")] = None,
     decimal: Annotated[
         str, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
@@ -36,57 +38,77 @@ def record(
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
-        made = record_of(house, job, instant(house, at, "--at"))
+        made = record_of(house, job, instant(house, at, "--at"), names)
+        page = "owner" if owner else "claim" if claim else "record"
         if csv is not None:
             _write_csv(made, csv, _decimal_sign(decimal), replace)
         if as_json:
             _print_json(made)
         elif to is not None or csv is None:
-            _write_page(made, to or Path(_file_name(made, owner)), owner, replace)
+            _write_page(made, to or Path(_file_name(made, page)), page, replace)
 
 
-def record_of(house: House, job: str | None, at: datetime | None) -> Record:
-    """What the record of a job is made from."""
+def record_of(house: House, job: str | None, at: datetime | None, names: bool = False) -> Record:
+    """What the record of a job is made from: at a past instant what was known then; people as numbers, or by name."""
     from mixclock import __version__
     from mixclock.job.entry import PhotoTaken
     from mixclock.outside.photos import page_copy
     from mixclock.words.record import Record, SmallCopy
 
-    standing = house.standing(job, at)
+    standing = house.standing(job, at, known=at)
+    if not names:
+        standing = house.with_crew_numbers(standing, at)
     hashes = {entry.facts.sha256 for entry in standing.live() if isinstance(entry.facts, PhotoTaken)}
     kept = [picture for sha256 in hashes if (picture := house.book.drawers.picture(sha256)) is not None]
     copies = {picture.sha256: page_copy(picture, len(kept)) for picture in kept}
     small = {sha256: SmallCopy(copy.media, copy.small, copy.why_not) for sha256, copy in copies.items()}
-    return Record(standing, at or house.clock.now(), house.bucket_model, small, __version__)
+    now = house.clock.now()
+    return Record(standing, at or now, house.bucket_model, small, __version__, written=now if at else None)
 
 
-def _file_name(made: Record, owner: bool) -> str:
+def _file_name(made: Record, page: str) -> str:
     plain = "".join(letter if letter.isalnum() else "-" for letter in made.standing.site.name.casefold())
-    return f"{'-'.join(part for part in plain.split('-') if part)}-{'owner' if owner else 'record'}.html"
+    return f"{'-'.join(part for part in plain.split('-') if part)}-{page}.html"
 
 
-def _write_page(made: Record, path: Path, owner: bool, replace: bool) -> None:
-    content, what = _made(made, path, owner)
+def _write_page(made: Record, path: Path, page: str, replace: bool) -> None:
+    content, what = _made(made, path, page)
     _write({path: content}, replace)
     typer.echo(f"{path}: {what}")
 
 
-def _made(made: Record, path: Path, owner: bool) -> tuple[str | bytes, str]:
+def _made(made: Record, path: Path, page: str) -> tuple[str | bytes, str]:
     """What goes into a file, by how its name ends, and what it then is."""
     from mixclock.job.saying import CannotTellError
-    from mixclock.words.record import owner_page, record_page
+    from mixclock.words.record import claim_page, owner_page, record_page
+
+    kinds = {
+        "record": (record_page, "the record"),
+        "owner": (owner_page, "the sheet for the owner"),
+        "claim": (claim_page, "the page for a claim"),
+    }
+    write, name = kinds[page]
+    ending = path.suffix.casefold()
+    if ending == ".xlsx" and page == "record":
+        return _workbook(made, path), "the tables of the record"
+    what = f"{name}, ready to print"
+    if ending in (".html", ".htm"):
+        return write(made), what
+    if ending == ".pdf":
+        return _pdf(write(made), path), what
+    endings = ".html, .pdf or .xlsx" if page == "record" else ".html or .pdf"
+    raise CannotTellError(f"{path}: '{ending or path.name}' is not written here; name a file that ends with {endings}")
+
+
+def write_page(path: Path, page: str, what: str) -> None:
+    """Write a page as it stands, or printed, by how the name ends."""
+    from mixclock.job.saying import CannotTellError
 
     ending = path.suffix.casefold()
-    if ending == ".xlsx" and not owner:
-        return _workbook(made, path), "the tables of the record"
-    page = owner_page(made) if owner else record_page(made)
-    what = f"{'the sheet for the owner' if owner else 'the record'}, ready to print"
-    if ending in (".html", ".htm"):
-        return page, what
-    if ending == ".pdf":
-        return _pdf(page, path), what
-    kinds = ".html or .pdf" if owner else ".html, .pdf or .xlsx"
-    raise CannotTellError(f"{path}: '{ending or path.name}' is not written here; name a file that ends with {kinds}")
+    if ending not in (".html", ".htm", ".pdf"):
+        raise CannotTellError(f"{path}: name a file that ends with .html or .pdf")
+    _write({path: _pdf(page, path) if ending == ".pdf" else page}, replace=False)
+    typer.echo(f"{path}: {what}")
 
 
 def _workbook(made: Record, path: Path) -> bytes:

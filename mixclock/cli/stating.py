@@ -12,7 +12,7 @@ import typer
 from mixclock.cli.options import COMMON, Extra
 from mixclock.cli.statement import state
 from mixclock.job.frozen import REQUIRED
-from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
+from mixclock.job.statements import VERBS, HeardStatement, NotedStatement, PhotoStatement, Statement
 from mixclock.job.statements.fields import Field, Room
 
 if TYPE_CHECKING:
@@ -41,16 +41,27 @@ def command(verb: str) -> Command:
 def _parameter(name: str, field: Field) -> Parameter:
     """What typer takes for a field: all as text, since each kind reads its own."""
     needed = field.default is REQUIRED
+    complete = _COMPLETIONS.get((field.metavar, field.help))
     shape: Any = list[str] if field.many else str
     if field.option is not None:
         how = typer.Option(field.option, metavar=field.metavar, help=field.help)
     else:
-        how = typer.Argument(metavar=field.metavar, help=field.help)
+        how = typer.Argument(metavar=field.metavar, help=field.help, autocompletion=complete)
     needed = needed or (field.option is None and not field.metavar.startswith("["))
     if not needed:
         shape = shape | None
     default = Parameter.empty if needed else None
     return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[shape, how])
+
+
+def _ticks(incomplete: str) -> list[str]:
+    """The trade facts that can be ticked, by what is typed so far."""
+    from mixclock.words.ticklist import tick_choices
+
+    return [said for said in tick_choices() if said.casefold().startswith(incomplete.casefold())]
+
+
+_COMPLETIONS = {("TEXT", NotedStatement.of_fields()["text"].help): _ticks}
 
 
 def _understood(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -32,12 +33,18 @@ def why(
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="From what had happened by then.")] = None,
     known: Annotated[bool, typer.Option("--known", help="From what had been written by then, too.")] = False,
     more: Annotated[bool, typer.Option("--more", help="All of it: mechanisms, what is ruled out, every fact.")] = False,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FILE", help="Write the reading of the record as a page.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Why an area failed: causes with their numbers, what speaks against them, and what nobody recorded."""
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
+        if to is not None:
+            _write_reading(house, area, at, to)
+            return
         if every:
             answer, lines = _across(house)
         else:
@@ -55,6 +62,17 @@ def why(
     else:
         for line in lines:
             typer.echo(line)
+
+
+def _write_reading(house: House, area: list[str] | None, at: str | None, to: Path) -> None:
+    """The page of a program's reading, apart from the record."""
+    from mixclock.cli.record import record_of, write_page
+    from mixclock.cli.typed import instant
+    from mixclock.words.record import reading_page
+
+    made = record_of(house, None, instant(house, at, "--at"))
+    areas = [_area_named(made.case, " ".join(area))] if area else []
+    write_page(to, reading_page(made, areas), "a reading of the record, no inspection")
 
 
 def _case(house: House, at: str | None, known: bool) -> Case:

@@ -86,6 +86,8 @@ class Combined(Frozen):
     b_kg: float | None = None
     material_c: float | None = None
     lot: str | None = None
+    lot_a: str | None = None
+    lot_b: str | None = None
     vessel: str | None = None
     mixing_s: float | None = None
     ended: bool = False

@@ -338,6 +338,8 @@ def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | Non
         b_kg=facts.b_kg,
         material_c=facts.material_c,
         lot=facts.lot,
+        lot_a=facts.lot_a,
+        lot_b=facts.lot_b,
         vessel=facts.vessel,
         note=entry.note,
         assumed=assumed,

@@ -73,6 +73,8 @@ class Batch:
     b_kg: float | None = None
     material_c: float | None = None
     lot: str | None = None
+    lot_a: str | None = None
+    lot_b: str | None = None
     vessel: str | None = None
     portions: tuple[Portion, ...] = ()
     emptied: Stated | None = None
@@ -82,6 +84,12 @@ class Batch:
     note: str | None = None
     assumed: tuple[str, ...] = ()
     factors: Mapping[str, FactorUsed] = field(default_factory=dict)
+
+    @property
+    def lots(self) -> tuple[str, ...]:
+        """The lots that went into it: of the kit, or of A and of B."""
+        parts = (("A ", self.lot_a), ("B ", self.lot_b))
+        return tuple(f"{part}{lot}" for part, lot in (("", self.lot), *parts) if lot is not None)
 
     @property
     def left_l(self) -> float:

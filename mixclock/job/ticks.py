@@ -18,7 +18,8 @@ class Tick:
     """One fact: its name, its answers, and in which words to ask for it.
 
     It counts from `before` the first pour until `after` the film was tack free. `about` are words of free text that a
-    reader may want to see beside it (a regular expression); they never count.
+    reader may want to see beside it (a regular expression); they never count. A tick without answers takes any words
+    after its name and a colon, as in its `example`.
     """
 
     fact: str
@@ -28,6 +29,7 @@ class Tick:
     before: timedelta = timedelta(hours=3)
     after: timedelta = timedelta()
     about: str = ""
+    example: str = ""
 
     def answered(self, text: str) -> str | None:
         """The answer that a text gives, where it is this tick and nothing else.
@@ -36,6 +38,8 @@ class Tick:
         >>> heater.answered("Heater: fuel."), heater.answered("fuel heater"), heater.answered("the heater ran on fuel")
         ('fuel', 'fuel', None)
         """
+        if not self.answers:
+            return text.partition(":")[2].strip() or None if self.begun(text) else None
         said = _words(text)
         for answer in self.answers:
             if said in (_words(f"{self.fact} {answer}"), _words(f"{answer} {self.fact}")):
@@ -54,7 +58,7 @@ class Tick:
         >>> Tick("stirred", ("yes", "no"), "whether the pail was stirred").choices
         ('stirred: yes', 'stirred: no')
         """
-        return tuple(f"{self.fact}: {answer}" for answer in self.answers)
+        return tuple(f"{self.fact}: {answer}" for answer in self.answers) or (self.example,)
 
 
 def _words(text: str) -> tuple[str, ...]:

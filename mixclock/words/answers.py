@@ -13,7 +13,7 @@ from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Combined, Entry, MixingEnded, Reading, Saw, facts_to
+from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Reading, Saw, facts_to
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
@@ -78,10 +78,24 @@ def answer_to(
         batch=batch.id if batch else None,
         bucket=_bucket_line(standing, batch, found) if batch and fresh else None,
         next=tuple(_next(standing, batch, found, now)) if batch and lost is None else (),
-        warnings=(*([lost] if lost else []), *look_out(entry, standing, batch, found, under, now)),
+        warnings=(
+            *([lost] if lost else []),
+            *look_out(entry, standing, batch, found, under, now),
+            *_tick_missed(entry),
+        ),
         cautions=_cautions(entry, standing, batch),
         asks=tuple(_asks(batch, found)) if batch and isinstance(entry.facts, Combined) else (),
     )
+
+
+def _tick_missed(entry: Entry) -> tuple[str, ...]:
+    """A note that begins like a fact to tick and is none: its list is only read where it may be one."""
+    if not isinstance(entry.facts, Noted) or ":" not in entry.facts.text:
+        return ()
+    from mixclock.words.ticklist import half_ticked
+
+    missed = half_ticked(entry.facts.text)
+    return (missed,) if missed is not None else ()
 
 
 def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:

@@ -90,7 +90,8 @@ def _combined(told: _Teller, facts: Combined) -> str:
     name = f"Batch {batch.id}" if batch else "A batch that was withdrawn"
     amount = told.amount(facts.volume_l, facts.mass_kg)
     coat = f", coat {facts.coat}" if facts.coat else ""
-    lot = f", lot {facts.lot}" if facts.lot else ""
+    lots = (("lot", facts.lot), ("lot of A", facts.lot_a), ("lot of B", facts.lot_b))
+    lot = "".join(f", {part} {number}" for part, number in lots if number)
     return f"{name}: {amount} of {facts.product} for {_listed(facts.areas)}{coat}{lot}, part B in at {told.at}"
 
 

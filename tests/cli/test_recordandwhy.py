@@ -121,7 +121,7 @@ def test_the_record_is_written_once_and_not_over_something_else(worked: Run, tmp
     file = tmp_path / "record.html"
     assert worked("record", "--to", str(file)).code == 0
     page = read_page(file.read_text(encoding="utf-8"))
-    assert [row["poured by"] for row in page.tables["table-pouring"]] == ["roller", "roller"]
+    assert [row["poured by"] for row in page.tables["table-pouring"]] == ["crew 2", "crew 2"]
     again = worked("record", "--to", str(file))
     assert again.code == 2
     assert "is there already" in again.err
@@ -130,8 +130,12 @@ def test_the_record_is_written_once_and_not_over_something_else(worked: Run, tmp
 
 def test_the_record_as_csv_json_and_for_the_owner(worked: Run, tmp_path: Path) -> None:
     assert worked("record", "--csv", str(tmp_path / "csv")).code == 0
-    assert (tmp_path / "csv" / "pouring.csv").read_text(encoding="utf-8").count("roller") == 2
-    assert worked("record", "--json").json["pouring"][0]["poured_by"] == "roller"
+    assert (tmp_path / "csv" / "pouring.csv").read_text(encoding="utf-8").count("crew 2") == 2
+    assert worked("record", "--json").json["pouring"][0]["poured_by"] == "crew 2"
+    assert worked("record", "--json", "--names").json["pouring"][0]["poured_by"] == "roller"
+    assert worked("record", "--claim", "--to", str(tmp_path / "claim.html")).code == 0
+    assert worked("why", "bay 2", "--to", str(tmp_path / "reading.html")).code == 0
+    assert "no inspection" in (tmp_path / "reading.html").read_text(encoding="utf-8")
     assert worked("record", "--owner", "--to", str(tmp_path / "owner.html")).code == 0
     assert "local rules" in (tmp_path / "owner.html").read_text(encoding="utf-8")
 

@@ -31,7 +31,7 @@ QUOTED_IN = {
 }
 """The table with its words, and the readers of profiles and job files."""
 
-STILL_TO_COME = ("decide/plan/", "words/plan/", "decide/why/", "words/record/")
+STILL_TO_COME = ("decide/plan/", "words/plan/")
 """Rooms that are being moved and read the table afterwards."""
 
 EVERYDAY = {"dry", "hot", "short", "stand", "broadcast", "scrape"}

@@ -16,6 +16,7 @@ export function moreSheet() {
   openSheet("More", [
     el("div", { cls: "targets" },
       target("A reading", "slab, air, humidity", readingSheet, "main"),
+      target("Tick a fact", "heater, doors, primer", tickSheet),
       target("Sound check", "to the far corner", soundSheet),
       target("What was stated", "take something back", recentSheet),
       target("Phones", "pair or drop one", phonesSheet),
@@ -84,6 +85,30 @@ function readingSheet() {
     return el("div", { cls: "reading" }, heading(label), el("div", { cls: "stepper" }, target("−", "", () => move(-step), `less ${name}`), shown, target("+", "", () => move(step), `more ${name}`)));
   });
   openSheet("A reading", [...lines, done]);
+}
+
+/** A trade fact with answers that mean one thing: what why and a claim count. */
+function tickSheet() {
+  const facts = store.view?.table?.ticks ?? [];
+  openSheet("Tick a fact", [el("p", { cls: "quiet", text: "Only these count afterwards; free words are quoted." }),
+    el("div", { cls: "targets" }, ...facts.map((each) => target(each.fact, each.ask, () => answerSheet(each))))]);
+}
+
+function answerSheet(tick) {
+  const whole = "whole floor";
+  const places = [whole, ...(store.view?.areas ?? [])];
+  let where = whole;
+  const row = choices(places, (name) => name === where, (name) => {
+    where = name;
+    row.redraw();
+  });
+  const state = (answer) => () => {
+    closeSheet();
+    const area = where === whole ? {} : { area: where };
+    stateAndTell({ verb: "noted", text: `${tick.fact}: ${answer}`, ...area }, `${tick.fact}: ${answer}`, where);
+  };
+  openSheet(tick.fact, [el("p", { text: `Say ${tick.ask}.` }), heading("Where"), row, heading("Answer"),
+    el("div", { cls: "targets" }, ...tick.answers.map((answer) => target(answer, "", state(answer))))]);
 }
 
 /** Before the first batch: does it carry to the far corner? */

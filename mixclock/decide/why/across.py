@@ -11,6 +11,7 @@ from mixclock.decide.hours import local
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.layers import Layer
 from mixclock.job.entry import Found
+from mixclock.job.steps import BACK_ROLL
 
 LUCK_AT_MOST = 0.2
 """A pattern that luck alone gives more often than this is not named (judgement)."""
@@ -95,8 +96,8 @@ def _failed(case: Case, laid: Layer) -> bool:
 def _features(case: Case, laid: Layer) -> Iterator[tuple[str, str]]:
     yield "product", laid.pieces[0].batch.product
     for batch in laid.batches:
-        if batch.lot:
-            yield "lot", f"{batch.product}, lot {batch.lot}"
+        for lot in batch.lots:
+            yield "lot", f"{batch.product}, lot {lot}"
         if batch.combined.by:
             yield "mixed by", batch.combined.by
     for piece in laid.pieces:
@@ -153,7 +154,7 @@ def _rolled(case: Case) -> Iterator[tuple[str, float]]:
     for laid in case.layers.values():
         area = case.standing.site.area(laid.area)
         for piece in laid.pieces:
-            stated = piece.portion.step("back-roll", laid.area) if piece.portion else None
+            stated = piece.portion.step(BACK_ROLL, laid.area) if piece.portion else None
             if area is None or stated is None or piece.poured is None or not stated.by or len(laid.pieces) != 1:
                 continue
             hours = (stated.at - piece.poured).total_seconds() / 3600.0

@@ -18,6 +18,7 @@ from mixclock.job.entry import Entry, Found, Measured, Noted
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
+from mixclock.job.steps import FOOT_TRAFFIC, RECOAT, TACK_FREE
 from mixclock.units import CrewUnits, write_time_of_day
 
 SAME_DAY = timedelta(hours=16)
@@ -155,9 +156,9 @@ class Case:
         return min(max(ends), max(self.at, laid.last))
 
     def _tack_free(self, piece: LayerPiece, area: str) -> datetime:
-        for name in ("tack-free", "recoat", "foot-traffic"):
+        for name in (TACK_FREE, RECOAT, FOOT_TRAFFIC):
             track = self.track(name, piece, area)
-            if track is not None and name == "tack-free" and track.stated is not None:
+            if track is not None and name == TACK_FREE and track.stated is not None:
                 return track.stated.at
             if track is not None and track.opens is not None:
                 return track.opens.edge.likely

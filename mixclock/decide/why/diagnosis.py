@@ -147,7 +147,8 @@ def _merged(before: DecidingFact | None, lack: Lack, cause: str, weight: float) 
 def _one_for_each_cause(facts: Sequence[DecidingFact]) -> tuple[DecidingFact, ...]:
     """The most telling fact of each cause comes before the second of any."""
     covered: set[str] = set()
-    first, second = [], []
+    first: list[DecidingFact] = []
+    second: list[DecidingFact] = []
     for fact in facts:
         (second if covered.issuperset(fact.causes) else first).append(fact)
         covered.update(fact.causes)

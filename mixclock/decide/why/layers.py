@@ -34,6 +34,7 @@ class Value:
     holds_elsewhere: bool = False
     called: datetime | None = None
     by_sheet: datetime | None = None
+    window: str | None = None
 
 
 @dataclass(frozen=True)

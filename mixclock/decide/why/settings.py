@@ -17,6 +17,7 @@ from mixclock.formulas.coverage import volume_for_area_l
 from mixclock.job.entry import Combined, Did, Entry, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch
+from mixclock.job.steps import FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, VEHICLE_TRAFFIC, row_of
 from mixclock.units import CrewUnits, write_time_of_day
 
 IN_GOOD_TIME = 0.8
@@ -111,21 +112,18 @@ def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting
         return
     minutes = (at - edge.early).total_seconds() / 60.0
     would = track.ripeness_closes(edge.early)
-    step = {"pour-out": "pour", "back-roll": "roll", "broadcast": "flake", "wet-edge": "pour the next batch"}[
-        track.name
-    ]
+    step = row_of(track.name).aliases[0]
     words = f"{step} by {_clock(case, edge.early)}, {minutes:.0f} min sooner; have the alert {minutes:.0f} min earlier"
     yield NextSetting(words, item.source.quantity, _value(item), would or 0.0)
 
 
 def _track(case: Case, laid: Layer, item: Figure) -> Track | None:
-    window = {"pour_out_ripeness": "pour-out", "back_roll_ripeness": "back-roll", "broadcast_ripeness": "broadcast"}
     number = item.known.batch if item.known else None
-    name = window.get(item.source.quantity)
+    name = item.known.window if item.known else None
     piece = next((piece for piece in laid.pieces if piece.batch.id == number), None)
     if name is None or piece is None:
         return None
-    return case.track(name, piece, None if name == "pour-out" else laid.area)
+    return case.track(name, piece, None if name == POUR_OUT else laid.area)
 
 
 def step_in_time(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
@@ -152,7 +150,7 @@ def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
 def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
     """From when the batch might be poured."""
     batch = _batch_of(laid, item)
-    track = case.track("induction", LayerPiece(batch, None), None) if batch else None
+    track = case.track(INDUCTION, LayerPiece(batch, None), None) if batch else None
     at = item.known.at if item.known else None
     if batch is None or track is None or track.opens is None or at is None:
         return
@@ -173,7 +171,7 @@ def longer_mixing(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting
 def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
     """Between when and when the coat below wanted this one."""
     below = case.below(laid)
-    tracks = [case.track("recoat", piece, below.area) for piece in below.pieces] if below else []
+    tracks = [case.track(RECOAT, piece, below.area) for piece in below.pieces] if below else []
     opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
     closes = [track.closes.edge.early for track in tracks if track and track.closes]
     if not opens and not closes:
@@ -185,7 +183,7 @@ def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[NextSettin
 
 def traffic_later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
     vehicle = "a vehicle" in item.told
-    name = "vehicle-traffic" if vehicle else "foot-traffic"
+    name = VEHICLE_TRAFFIC if vehicle else FOOT_TRAFFIC
     tracks = [case.track(name, piece, laid.area) for piece in laid.pieces]
     opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
     if opens:

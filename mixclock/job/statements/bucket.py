@@ -60,6 +60,8 @@ class MixingStatement(Statement):
         default=None,
     )
     lot: str | None = option(TEXT, "--lot", "LOT", "The lot printed on the pails.", default=None)
+    lot_a: str | None = option(TEXT, "--lot-a", "LOT", "The lot of part A, where it has its own.", default=None)
+    lot_b: str | None = option(TEXT, "--lot-b", "LOT", "The lot of part B.", default=None)
     vessel: str | None = option(TEXT, "--vessel", "NAME", "What it is mixed in.", default=None)
     mixing_s: float | None = option(
         span(5.0, 3600.0, "the mixing time"), "--mixing", "SPAN", "How long it is or was mixed.", default=None
@@ -93,6 +95,8 @@ class MixingStatement(Statement):
             b_kg=self.b.mass_kg if self.b else None,
             material_c=self.material_c,
             lot=text(self.lot, "--lot") if self.lot is not None else None,
+            lot_a=text(self.lot_a, "--lot-a") if self.lot_a is not None else None,
+            lot_b=text(self.lot_b, "--lot-b") if self.lot_b is not None else None,
             vessel=vessel,
             mixing_s=mixing_s,
             ended=ended,

@@ -13,7 +13,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError, Said, checked, clock
 from mixclock.job.statements.fields import TEXT, its_batch, on_areas, word
 from mixclock.job.statements.statement import Statement
-from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, row_of
+from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, Skill, row_of
 
 
 class _OfABatch(Statement):
@@ -67,10 +67,23 @@ class DidStatement(Statement):
     def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
         """The step is done."""
         said = checked(standing, said)
+        if self.step.casefold().replace(" ", "-").replace("_", "-") == Skill.CUT_IN:
+            return (self._cut_in(standing, said),)
         name = step_named(standing, self.step, _only(standing, self.batch))
         if name == POUR_OUT:
             raise CannotTellError("a bucket that is out is stated with `poured [BATCH]`")
         return _done(standing, said, name, self.batch, self.areas)
+
+    def _cut_in(self, standing: Standing, said: Said) -> Draft:
+        """The edge was cut in: before its field was poured, so no window waits for it."""
+        places = areas_named(standing, self.areas)
+        if self.batch is not None:
+            meant = batch_numbered(standing, self.batch)
+        else:
+            begun = [batch for batch in standing.batches if batch.combined.at <= said.when]
+            here = [batch for batch in begun if not places or set(places) & set(where_it_lies(batch))]
+            meant = the_one(standing, here[-1:], "no batch was begun by then; say which with `did cut-in BATCH`")
+        return Draft(Did(Skill.CUT_IN, meant.id, places or where_it_lies(meant)), said.when, said.by, said.note)
 
 
 class BeganStatement(DidStatement):

@@ -213,11 +213,11 @@ def _value(what: Quantity, typed: str) -> float:
 
 
 class NotedStatement(Statement):
-    """Something worth remembering: heater lit, door opened."""
+    """Something worth remembering; a fact to tick, such as "heater: fuel", counts (`mixclock ticks` lists them)."""
 
     verb: ClassVar[str] = "noted"
     from_a_phone: ClassVar[bool] = True
-    text: str = word(TEXT, "TEXT", "What is worth remembering.", many=True)
+    text: str = word(TEXT, "TEXT", "What is worth remembering, or a fact to tick: 'heater: fuel'.", many=True)
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 

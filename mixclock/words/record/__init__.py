@@ -1,13 +1,25 @@
-"""The record of a job: one page, CSV files, JSON, and the owner's sheet.
+"""The record of a job: one page, CSV files, JSON, the owner's sheet, the page for a claim; and, apart, a reading of it.
 
 `source` is what it is made from, `tables` what stands in it; `page`, `csvfiles`, `asjson` and `owner` write it.
 """
 
 from mixclock.words.record.asjson import record_json
+from mixclock.words.record.claimpage import claim_page
 from mixclock.words.record.csvfiles import csv_files
 from mixclock.words.record.owner import owner_page
 from mixclock.words.record.page import record_page
+from mixclock.words.record.readingpage import reading_page
 from mixclock.words.record.source import Record, SmallCopy
 from mixclock.words.record.tables import record_tables
 
-__all__ = ["Record", "SmallCopy", "csv_files", "owner_page", "record_json", "record_page", "record_tables"]
+__all__ = [
+    "Record",
+    "SmallCopy",
+    "claim_page",
+    "csv_files",
+    "owner_page",
+    "reading_page",
+    "record_json",
+    "record_page",
+    "record_tables",
+]

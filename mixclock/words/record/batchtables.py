@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from statistics import median
 from types import MappingProxyType
 
 from mixclock.decide.shapes import Edge, Window
 from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.why.layers import Layer, LayerPiece, Value
 from mixclock.decide.why.quantities.air import DEW_MARGIN
-from mixclock.decide.why.quantities.film import THINNEST_FILM
+from mixclock.decide.why.quantities.film import THINNEST_FILM, gauge_readings
 from mixclock.decide.why.quantities.mix import RATIO_ERROR
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.progress import Batch, Stated
+from mixclock.job.steps import POUR_OUT, TACK_FREE
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 
-_STEPS = "A step that nobody stated is unknown; a closing window is used up at 100 %."
+_STEPS = (
+    "Judged by the sheet's own figure at the temperatures that were read; its source stands under Products. The hour "
+    "that was called stands beside it: a prompt, set early (or late) on purpose. A step that nobody stated is unknown."
+)
 _LONG = " The job is long: the air round its buckets is taken to half a degree."
 
 CUSTOMARY = MappingProxyType({False: "3 °C", True: "5 °F"})
@@ -45,6 +50,8 @@ def batch_table(record: Record) -> Table:
         Column("material_c", "material"),
         Column("bucket_max_c", "hottest bucket"),
         Column("lot", "lot"),
+        Column("lot_a", "lot of A", page=False),
+        Column("lot_b", "lot of B", page=False),
         Column("vessel", "vessel", page=False),
     ]
     rows = (_batch_row(record, batch) for batch in record.standing.batches)
@@ -59,7 +66,7 @@ def _batch_row(record: Record, batch: Batch) -> tuple[Cell, ...]:
     hottest = max((sample.value for sample in read), default=None)
     return (batch.id, batch.product, batch.coat, ", ".join(_areas(batch)), batch.volume_l, batch.mass_kg, batch.a_l,
             batch.b_l, batch.a_kg, batch.b_kg, ratio or weighed, _ratio_error(record, batch), batch.material_c, hottest,
-            batch.lot, batch.vessel)  # fmt: skip
+            ", ".join(batch.lots) or None, batch.lot_a, batch.lot_b, batch.vessel)  # fmt: skip
 
 
 def _ratio_error(record: Record, batch: Batch) -> float | None:
@@ -91,6 +98,7 @@ def pouring_table(record: Record) -> Table:
         Column("poured_l", "poured"),
         Column("covered_m2", "covered"),
         Column("film_um", "wet film", 0),
+        Column("film_by", "film known by"),
         Column("film_asked_um", "film asked", 0),
     ]
     rows = (row for batch in record.standing.batches for row in _pouring_rows(record, batch))
@@ -100,7 +108,8 @@ def pouring_table(record: Record) -> Table:
         columns,
         rows,
         must=("poured_at", "poured_by", "film_um"),
-        intro="The film is what was poured over the size that was stated as covered, or as gauged.",
+        intro="The film is what was poured over the size that was stated as covered; "
+        "“film known by” says where it is only the area's nominal size.",
     )
 
 
@@ -109,7 +118,7 @@ def _pouring_rows(record: Record, batch: Batch) -> Iterator[tuple[Cell, ...]]:
     head = (batch.id,), (batch.coat, batch.combined.at, batch.combined.by, mixing)
     if not batch.portions:
         for area in batch.areas:
-            yield (*head[0], area, *head[1], *([None] * 8))
+            yield (*head[0], area, *head[1], *([None] * 9))
     for portion in batch.portions:
         for area in portion.areas:
             piece = LayerPiece(batch, portion)
@@ -119,11 +128,11 @@ def _pouring_rows(record: Record, batch: Batch) -> Iterator[tuple[Cell, ...]]:
 def _poured_cells(record: Record, piece: LayerPiece, area: str) -> tuple[Cell, ...]:
     batch, portion, case = piece.batch, piece.portion, record.case
     assert portion is not None
-    track = case.track("pour-out", piece, None)
+    track = case.track(POUR_OUT, piece, None)
     poured = piece.poured
     age = (poured - batch.combined.at).total_seconds() / 60.0 if poured else None
     used = track.ripeness_closes(poured) if track is not None and poured else None
-    film = _film(record, piece, area)
+    film, known_by = _film(record, piece, area)
     coat = record.standing.site.coat(batch.coat) if batch.coat else None
     wanted = coat.wet_film_um if coat else None
     who = portion.poured.by if poured else None
@@ -135,26 +144,35 @@ def _poured_cells(record: Record, piece: LayerPiece, area: str) -> tuple[Cell, .
         portion.volume_l,
         portion.covered_m2,
         film,
+        known_by,
         wanted,
     )
 
 
-def _film(record: Record, piece: LayerPiece, area: str) -> float | None:
+def _film(record: Record, piece: LayerPiece, area: str) -> tuple[float | None, str | None]:
+    """The film and how it is known: a gauge, the size that was stated as covered, or no more than the nominal size."""
     portion = piece.portion
     if portion is not None and portion.covered_m2 and portion.volume_l:
-        return portion.volume_l / portion.covered_m2 * 1000.0
+        return portion.volume_l / portion.covered_m2 * 1000.0, "size covered"
     laid = record.case.layers.get((area, piece.batch.coat or piece.batch.product))
+    gauged = gauge_readings(record.case, laid) if laid else []
+    if gauged:
+        return median(gauged), "gauge"
     found = THINNEST_FILM.gather(record.case, laid) if laid else None
-    return found.value if isinstance(found, Value) and isinstance(found.value, float) else None
+    if isinstance(found, Value) and isinstance(found.value, float):
+        return found.value, "nominal size"
+    return None, None
 
 
 def step_table(record: Record) -> Table:
     """Each window of each batch: its edges, what was stated, and how far its clock had run."""
     columns = [Column("batch", "batch", 0), Column("area", "area"), Column("window", "window"),
-               Column("starts", "counts from"), Column("opens", "opens, likely"), Column("opens_late", "late"),
-               Column("closes_early", "closes, early"), Column("closes", "likely"), Column("closes_late", "late"),
+               Column("starts", "counts from"), Column("opens", "opens, by the sheet"),
+               Column("opens_late", "prompt, late on purpose"),
+               Column("closes", "closes, by the sheet"), Column("closes_early", "prompt, early on purpose"),
+               Column("closes_late", "late", page=False),
                Column("stated_at", "done at"), Column("stated_by", "by"), Column("used_pct", "used then", 0),
-               Column("state", "state")]  # fmt: skip
+               Column("judged", "by the sheet's figure"), Column("state", "state")]  # fmt: skip
     rows = (_step_row(record, window) for window in record.windows)
     return table("steps", "The clock of each step", columns, rows,
                  intro=_STEPS + (_LONG if record.is_long else ""))  # fmt: skip
@@ -172,14 +190,27 @@ def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:
         window.starts,
         _likely(opens),
         opens.late if opens else None,
-        closes.early if closes else None,
         _likely(closes),
+        closes.early if closes else None,
         closes.late if closes else None,
         window.stated,
         stated.by if stated else None,
         used,
+        _judged(window),
         str(window.state),
     )
+
+
+def _judged(window: Window) -> str | None:
+    """A stated step beside the sheet's own figure; the hour that was called is a prompt, and judges nothing."""
+    if window.stated is None:
+        return None
+    opens, closes = _likely(window.opens), _likely(window.closes)
+    if opens is not None and window.stated < opens:
+        return "before it opened"
+    if closes is not None:
+        return "inside" if window.stated <= closes else "after it closed"
+    return "after it opened" if opens is not None else None
 
 
 def _likely(edge: Edge | None) -> datetime | None:
@@ -223,7 +254,7 @@ def _tack_free_row(record: Record, laid: Layer) -> tuple[Cell, ...]:
 
 def _known_by(record: Record, laid: Layer) -> str:
     for piece in laid.pieces:
-        track = record.case.track("tack-free", piece, laid.area)
+        track = record.case.track(TACK_FREE, piece, laid.area)
         if track is not None and track.stated is not None:
             return f"seen by {track.stated.by or 'the crew'}"
     return "not tack free yet" if record.case.tack_free(laid) >= record.case.at else "its clock"

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from mixclock.job.entry import JobMended, JobStarted
 from mixclock.job.profile import Profile
+from mixclock.job.steps import BACK_ROLL
 from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
@@ -50,7 +51,7 @@ def area_table(record: Record) -> Table:
 def crew_table(record: Record) -> Table:
     """The crew and how fast they said they are."""
     columns = [Column("who", "who"), Column("does", "does"), Column("squeegee_m2_h", "squeegee", 0),
-               Column("roll_m2_h", "back-roll", 0), Column("broadcast_m2_h", "broadcast", 0),
+               Column("roll_m2_h", BACK_ROLL, 0), Column("broadcast_m2_h", "broadcast", 0),
                Column("cut_in_m_h", "cut in", 0)]  # fmt: skip
     rows = (
         (one.name, ", ".join(one.does) or "everything", one.squeegee_m2_h, one.roll_m2_h, one.broadcast_m2_h,
@@ -99,7 +100,7 @@ def _products(record: Record) -> list[str]:
 
 def _product_row(record: Record, name: str) -> tuple[Cell, ...]:
     profile = record.standing.profile(name)
-    lots = {batch.lot for batch in record.standing.batches if batch.product == name and batch.lot}
+    lots = {lot for batch in record.standing.batches if batch.product == name for lot in batch.lots}
     told = ", ".join(sorted(lots)) or None
     if profile is None:
         return (name, None, told, *([None] * (5 + len(_LIMITS))))

@@ -11,12 +11,13 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.shapes import Edge, Window
 from mixclock.decide.why.layers import Layer
+from mixclock.job.steps import DRY, FOOT_TRAFFIC, FULL_CURE, RECOAT, SCRAPE, TACK_FREE, VEHICLE_TRAFFIC
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.source import Record
 from mixclock.words.record.svg import Svg, slug
 
 WIDTH, LEFT, RIGHT, LANE = 720.0, 150.0, 700.0, 17.0
-OF_DAYS = ("recoat", "foot-traffic", "vehicle-traffic", "full-cure", "scrape", "tack-free", "dry")
+OF_DAYS = (RECOAT, FOOT_TRAFFIC, VEHICLE_TRAFFIC, FULL_CURE, SCRAPE, TACK_FREE, DRY)
 """Windows that are drawn on the scale of days."""
 
 

@@ -110,12 +110,13 @@ def alert_table(record: Record) -> Table:
     rows = (_alert_row(raising) for raising in record.standing.raisings)
     return table(
         "alerts",
-        "Alerts",
+        "Prompts",
         columns,
         rows,
         must=("delivered", "heard_by"),
         empty="No alert was raised.",
-        intro=f"An alert that was raised more than {LATE_FROM_S:.0f} s after it fell due is late.",
+        intro="A prompt is set early on purpose: the sheet's own figure stands under the clock of each step. "
+        f"One that was raised more than {LATE_FROM_S:.0f} s after it fell due is late.",
     )
 
 

@@ -7,14 +7,18 @@ from datetime import datetime, timedelta
 from html import escape
 
 from mixclock.decide.shapes import Window
+from mixclock.decide.why import SHAPES
+from mixclock.decide.why.layers import Layer
 from mixclock.decide.windows import area_windows
+from mixclock.job.entry import Found
 from mixclock.job.profile import Family
+from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 
-USES = (("foot-traffic", "walk on it"), ("vehicle-traffic", "drive on it"), ("full-cure", "wash it, load it fully"))
+USES = ((FOOT_TRAFFIC, "walk on it"), (VEHICLE_TRAFFIC, "drive on it"), (FULL_CURE, "wash it, load it fully"))
 
 CARE = (
     "Until the last date: no water standing, no washing, no mats, no cardboard, nothing dragged.",
@@ -33,6 +37,7 @@ def owner_page(record: Record) -> str:
         f'<header>\n<h1>{escape(site.name)}</h1>\n<p class="soft">Your new floor: when it may be used, and its care.'
         f" Times in {escape(site.zone)}.</p>\n</header>",
         html.table_section(use_table(record), record.zone, record.us_units),
+        *_findings(record),
         html.section("care", "Care", html.bullets(_care(record)), html.paragraph(_CARE_SOURCE, "soft")),
         html.table_section(laid_table(record), record.zone, record.us_units),
         html.section("cautions", "Mind", html.bullets(_mind(record)), html.paragraph(LOCAL_RULES), kind="cautions"),
@@ -84,11 +89,31 @@ def laid_table(record: Record) -> Table:
                Column("laid_at", "laid")]  # fmt: skip
     rows = (
         (laid.area, laid.coat, laid.pieces[0].batch.product,
-         ", ".join(sorted({batch.lot for batch in laid.batches if batch.lot})) or None, laid.first)
+         ", ".join(sorted({lot for batch in laid.batches for lot in batch.lots})) or None, _poured_first(laid))
         for area in record.standing.site.areas
         for laid in record.case.on(area.name)
     )  # fmt: skip
-    return table("laid", "What was laid", columns, rows, must=("lots",), empty="No batch was stated.")
+    return table("laid", "What was laid", columns, rows, must=("lots", "laid_at"), empty="No batch was stated.")
+
+
+def _findings(record: Record) -> list[str]:
+    """What was found and is still open: told plainly, with who was told of it."""
+    lines = []
+    for area, entries in record.case.findings.items():
+        facts = entries[-1].facts
+        if isinstance(facts, Found) and area not in record.case.sound:
+            shape = f", {SHAPES[facts.shape]}" if facts.shape is not None and facts.shape in SHAPES else ""
+            lines.append(f"{area}: {facts.symptom}{shape}. Found {record.clock(entries[-1].happened)}.")
+    if not lines:
+        return []
+    wait = "It is open until it is mended. Keep it as it is, and ask the applicator before you clean, cover or use it."
+    return [html.section("open", "What was found, and is open", html.bullets(lines), html.paragraph(wait))]
+
+
+def _poured_first(layer: Layer) -> datetime | None:
+    """When the first of it was poured, where somebody stated every pour: a pour that nobody stated has no hour."""
+    poured = [piece.poured for piece in layer.pieces]
+    return min((at for at in poured if at is not None), default=None) if all(poured) else None
 
 
 def _care(record: Record) -> list[str]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from html import escape
 
-from mixclock.decide.why import Diagnosis, diagnose
-from mixclock.job.entry import Found, PhotoTaken
+from mixclock.job.entry import PhotoTaken
 from mixclock.units import write_time_of_day
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, caution_lines
@@ -15,7 +15,6 @@ from mixclock.words.record.laneschart import day_chart, days_chart
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Table
 from mixclock.words.record.tables import page_tables
-from mixclock.words.whytext import why_lines
 
 _LEGEND = (
     "Dashed: shut. Grey: open. Dark: from the early to the late edge, with a stroke at the likely one. "
@@ -28,7 +27,7 @@ def record_page(record: Record) -> str:
     site = record.standing.site
     tables = {table.name: table for table in page_tables(record)}
     body = [_header(record), html.contents(_sections(tables)), _cautions(record), *_body(record, tables)]
-    return html.page(f"{site.name}: the record", [*body, _foot(record)])
+    return html.page(f"{site.name}: the record", [*body, foot(record)])
 
 
 def _sections(tables: dict[str, Table]) -> list[tuple[str, str]]:
@@ -39,15 +38,26 @@ def _sections(tables: dict[str, Table]) -> list[tuple[str, str]]:
 def _header(record: Record) -> str:
     site = record.standing.site
     areas, batches = len(site.areas), len(record.standing.batches)
-    there = record.at.astimezone(record.zone)
-    # the one place with the year: the rest of the page is days apart
-    written = f"{there:%a} {there.day} {there:%b %Y} {write_time_of_day(there.time())}"
     return (
         f"<header>\n<h1>{escape(site.name)}</h1>\n"
         f'<p class="soft">Record of the job: {_counted(areas, "area")}, '
         f"{_counted(batches, 'batch', 'batches')}. "
-        f"Written down {written}, times in {escape(site.zone)}.</p>\n</header>"
+        f"{written_words(record)}, times in {escape(site.zone)}.</p>\n</header>"
     )
+
+
+def written_words(record: Record) -> str:
+    """When it was written down, and as of which instant: what was known then, and nothing later."""
+    written = f"ritten down {_with_year(record, record.written or record.at)}"
+    if record.written is None:
+        return f"W{written}"
+    return f"As it was known {_with_year(record, record.at)}, w{written}"
+
+
+def _with_year(record: Record, at: datetime) -> str:
+    """The one place with the year: the rest of the page is days apart."""
+    there = at.astimezone(record.zone)
+    return f"{there:%a} {there.day} {there:%b %Y} {write_time_of_day(there.time())}"
 
 
 def _counted(count: int, one: str, more: str = "") -> str:
@@ -65,10 +75,8 @@ def _body(record: Record, tables: dict[str, Table]) -> Iterator[str]:
             yield _conditions(record)
             yield _lanes(record)
         yield html.table_section(table, record.zone, record.us_units)
-        if table.name == "findings":
-            yield _why(record)
         if table.name == "photos":
-            yield _pictures(record)
+            yield pictures(record)
 
 
 def _conditions(record: Record) -> str:
@@ -103,24 +111,8 @@ def _lanes(record: Record) -> str:
     return html.section("lanes", "Area by area", *parts)
 
 
-def _why(record: Record) -> str:
-    """What the record says about each finding."""
-    findings = [entry for entry in record.case.live if isinstance(entry.facts, Found)]
-    told: list[str] = []
-    for entry in findings:
-        assert isinstance(entry.facts, Found)
-        found = diagnose(record.case, entry.facts.area, entry.facts.symptom, entry.facts.shape)
-        told.append(_diagnosis(record, found))
-    return html.section("why", "What the record says of the findings", *told) if told else ""
-
-
-def _diagnosis(record: Record, found: Diagnosis) -> str:
-    lines = why_lines(found, record.units)
-    head = escape(lines[0])
-    return f'<div class="verdict"><h3>{head}</h3>{html.bullets(lines[1:])}</div>'
-
-
-def _pictures(record: Record) -> str:
+def pictures(record: Record) -> str:
+    """Each picture with its caption."""
     shown = []
     for entry in record.case.live:
         facts = entry.facts
@@ -131,7 +123,8 @@ def _pictures(record: Record) -> str:
     return f'<div class="pictures">{"".join(shown)}</div>' if shown else ""
 
 
-def _foot(record: Record) -> str:
+def foot(record: Record) -> str:
+    """Where it comes from, and the lines to sign on."""
     version = f" {record.version}" if record.version else ""
     return (
         f"<footer>\n{html.paragraph(LOCAL_RULES)}\n"

@@ -48,13 +48,14 @@ class SmallCopy:
 
 @dataclass(frozen=True)
 class Record:
-    """One job, to be written down at an instant."""
+    """One job, as it was known at an instant (`at`); `written` is when it is really written down, where later."""
 
     standing: Standing
     at: datetime
     bucket_model: BucketModel
     pictures: Mapping[str, SmallCopy] = field(default_factory=dict)
     version: str = ""
+    written: datetime | None = None
 
     @cached_property
     def case(self) -> Case:

@@ -257,3 +257,182 @@ def test_a_pour_that_is_dated_after_the_roll_still_counts_with_its_whole_volume(
     batch = made.record().standing.batch(3)
     assert batch is not None
     assert [portion.volume_l for portion in batch.portions] == [pytest.approx(2.7)]
+
+
+def test_free_words_are_quoted_and_convict_nobody() -> None:
+    """Each of these was once taken for a cause by its letters."""
+    made = studio()
+    for text in ("drip tray, all clean", "electric heater lit, no fuel heater", "door shut for a minute",
+                 "bucket scraped out into the skip, not on the floor"):  # fmt: skip
+        made.add(100.0, Noted(text, area="bay 3"))
+    made.add(4 * 1440.0, Noted("Sun 17 May: called the owner"))
+    for symptom in ("soft", "dull", "greasy film", "yellowed"):
+        found = asked(made, symptom=symptom)
+        assert found.shown == ()
+    quoted = {quote for suspect in found.suspects for quote in suspect.quotes}
+    assert not any("17 May" in quote for quote in quoted)
+
+
+def test_a_tick_means_one_thing_wherever_the_colon_is() -> None:
+    for text in ("heater: fuel", "Heater: Fuel.", "fuel heater"):
+        made = studio()
+        made.add(100.0, Noted(text))
+        assert names(asked(made, symptom="greasy film", sound=False))[0] == "amine blush", text
+
+
+def test_an_answer_that_is_given_after_the_finding_counts_for_the_area_that_it_names() -> None:
+    made = studio()
+    asked(made, symptom="soft")
+    made.add(7 * 1440.0, Noted("bucket: upended", area="bay 3"))
+    found = diagnose(made.record().case, "bay 3")
+    assert [suspect.cause.name for suspect in found.shown] == ["scraped bucket"]
+
+
+def test_an_area_that_nobody_looked_at_is_not_healthy() -> None:
+    """The whole floor is thin and one bay was reported: the others say nothing for it."""
+    thin = {number: {"film_um": 170.0} for number in (1, 2, 3, 4)}
+    alone = asked(studio(thin), sound=False)
+    assert names(alone)[0] == "thin film"
+    assert alone.verdict is WhyVerdict.SHOWN
+    assert alone.healthy == ()
+    assert "Nobody said how bay 1, bay 2 and bay 4 look" in " ".join(why_lines(alone))
+
+
+def test_a_healthy_neighbour_is_not_charged_with_the_bad_bays_joint() -> None:
+    late = {3: {"poured": 75.0, "rolled": 90.0, "flaked": 105.0}}
+    found = asked(studio(late), symptom="lap line")
+    lap = next(suspect for suspect in found.suspects if suspect.cause.name == "lap joint")
+    (evidence,) = [item for item in lap.evidence if item.quantity == "wet_edge_ripeness"]
+    assert isinstance(evidence.value, float)
+    assert isinstance(evidence.healthy, float)
+    assert evidence.healthy < 1.0 < evidence.value
+
+
+def test_a_joint_that_is_hours_old_is_the_worst_of_laps() -> None:
+    made = Studio()
+    for at in range(-30, 900, 60):
+        made.air(at, 19.0)
+    made.batch(1, "bay 1", 0.0)
+    made.batch(2, "bay 2", 300.0)
+    found = asked(made, "bay 2", "lap line", sound=False)
+    assert [suspect.cause.name for suspect in found.shown] == ["lap joint"]
+    assert "met batch 1 on bay 1" in why_lines(found)[1]
+
+
+def test_a_stop_inside_one_area_is_a_lap() -> None:
+    made = Studio()
+    for at in range(-30, 900, 60):
+        made.air(at, 19.0)
+    made.batch(1, "bay 1", 0.0)
+    made.batch(2, "bay 1", 240.0)
+    found = asked(made, "bay 1", "lap line", sound=False)
+    assert [suspect.cause.name for suspect in found.shown] == ["lap joint"]
+    assert "inside bay 1" in why_lines(found)[1]
+
+
+def test_a_paper_that_was_written_in_the_evening_gets_its_answer() -> None:
+    from mixclock.job.entry import Did
+
+    made = studio({3: {"rolled": None, "flaked": None}})
+    made.add(80.0 + 130.0, Did("back-roll", 3, ("bay 3",)), "roller", late=600.0)
+    made.add(80.0 + 140.0, Did("broadcast", 3, ("bay 3",)), "roller", late=601.0)
+    found = asked(made, symptom="roller marks")
+    assert [suspect.cause.name for suspect in found.shown] == ["late back-roll"]
+    assert "as written down later" in why_lines(found)[1]
+
+
+def test_steps_that_were_tapped_in_a_row_when_all_was_over_convict_nobody() -> None:
+    from mixclock.job.entry import Did
+
+    made = studio({3: {"poured": None, "rolled": None, "flaked": None}})
+    for after, facts in ((0.0, Poured(3, ("bay 3",))), (0.3, Did("back-roll", 3, ("bay 3",))),
+                         (0.7, Did("broadcast", 3, ("bay 3",)))):  # fmt: skip
+        made.add(480.0 + after, facts, "roller")
+    found = asked(made, symptom="roller marks")
+    assert found.verdict is WhyVerdict.NOT_SHOWN
+    assert "when batch 3 was poured" in why_lines(found)[1]
+
+
+def test_a_step_after_its_call_and_before_its_figure_is_told_with_both() -> None:
+    found = asked(studio({3: {"rolled": 80.0, "flaked": 92.0}}), symptom="roller marks")
+    assert found.verdict is not WhyVerdict.SHOWN
+    told = [line for line in why_lines(found) if "called for" in line]
+    assert len(told) == 1
+    assert "the sheet's own figure is" in told[0]
+
+
+def test_two_causes_are_both_told() -> None:
+    found = asked(studio({3: {"rolled": 130.0, "flaked": 140.0, "film_um": 170.0}}), symptom="roller marks")
+    assert {suspect.cause.name for suspect in found.shown} >= {"late back-roll"}
+    assert len(found.named) == len([s for s in found.suspects if s.verdict is found.verdict][:3])
+
+
+def test_no_lower_cause_stands_above_a_hidden_higher_one_and_every_verdict_has_its_figure() -> None:
+    floors = (studio({3: {"rolled": 112.0, "flaked": 118.0}}), studio({3: {"film_um": 200.0}}), studio())
+    for made in floors:
+        for symptom in ("roller marks", "dull", "lap line", "holiday"):
+            found = asked(made, symptom=symptom)
+            scores = [suspect.score for suspect in found.suspects]
+            assert scores == sorted(scores, reverse=True)
+            assert [suspect.score for suspect in found.named] == scores[: len(found.named)]
+            assert all(suspect.evidence for suspect in found.named)
+
+
+def test_the_plane_of_failure_decides_the_remedy() -> None:
+    made = studio()
+    made.add(-300.0, Noted("contamination: dust", area="bay 3"))
+    found = asked(made, symptom="peeling")
+    assert found.shown[0].cause.name == "prep left behind"
+    made.add(6 * 1440.0 + 5.0, Noted("broke: in the concrete", area="bay 3"))
+    found = diagnose(made.record().case, "bay 3")
+    assert found.shown[0].cause.name == "weak slab"
+    assert "prep left behind" not in [suspect.cause.name for suspect in found.named]
+
+
+def test_text_json_and_side_by_side_give_one_sentence() -> None:
+    from mixclock.decide.why.comparison import compare
+    from mixclock.words.whyother import compared_lines
+
+    made = studio({3: {"film_um": 150.0}})
+    found = asked(made)
+    record = made.record()
+    sentence = why_lines(found)[0]
+    assert why_json(found, record.at)["sentence"] == sentence
+    assert any(line.startswith(sentence) for line in compared_lines(compare(record.case)))
+
+
+def test_a_short_answer_names_at_most_five_things_that_would_decide_it() -> None:
+    for symptom in ("dull", "soft", "peeling", "smells of fish"):
+        lines = why_lines(asked(studio({3: {"poured": None}}), symptom=symptom))
+        numbered = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.", "5.", "6.")]
+        assert 1 <= len(numbered) <= 5
+
+
+@pytest.mark.parametrize("buckets", [1, 3])
+def test_cold_on_a_floor_of_one_area_is_shown_however_many_buckets_it_took(buckets: int) -> None:
+    made = Studio()
+    for at in range(-30, 3000, 60):
+        made.air(at, 6.5, air_c=12.0, rh_pct=40.0)
+    for number in range(1, buckets + 1):
+        made.batch(number, "bay 1", 20.0 * number)
+    found = asked(made, "bay 1", "soft", sound=False)
+    assert [suspect.cause.name for suspect in found.shown] == ["cold cure"]
+
+
+def test_blush_on_the_second_day_is_told_of_the_coat_of_that_day() -> None:
+    made = Studio()
+    for at in range(-30, 4000, 60):
+        made.air(at, 19.0 if at < 1440 else 12.0)
+    made.batch(1, "bay 1", 0.0)
+    made.batch(2, "bay 2", 1440.0 + 60.0)
+    first, second = asked(made, "bay 1", "greasy film", sound=False), asked(made, "bay 2", "greasy film", sound=False)
+    assert first.verdict is WhyVerdict.NOT_SHOWN
+    assert second.named[0].cause.name == "amine blush"
+
+
+def test_early_traffic_is_measured_on_the_coat_that_was_driven_on() -> None:
+    made = studio()
+    made.add(2 * 1440.0, Traffic("bay 3", "vehicle"))
+    alone = asked(made, symptom="hot-tyre pick-up", sound=False)
+    assert alone.shown[0].cause.name == "early traffic"
+    assert "a vehicle came on bay 3" in why_lines(alone)[1].casefold()

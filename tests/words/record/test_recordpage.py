@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from mixclock.words.record import SmallCopy, owner_page, record_page
+from mixclock.words.record import SmallCopy, claim_page, owner_page, reading_page, record_page
 from tests.realparts.parts import missing
 from tests.words.record.readers import PageReader, read_page
 from tests.words.record.studio import PHOTO_SHA, Studio, full_studio, us_shed
@@ -57,7 +57,7 @@ def test_a_crew_that_thinks_in_gallons_reads_no_litre_on_its_record() -> None:
     assert product["limits"].startswith("slab 50 °F to 86 °F")
     assert "5.4 °F over the dew point" in product["limits"]
     assert "40 min at 68 °F" in product["pot life on the sheet"]
-    assert any("13 mil" in word or "16 mil" in word for word in page.words), "the film by volume, in mil"
+    assert page.tables["table-pouring"][0]["wet film, mil"] == "16.0", "the film by volume, in mil"
     assert "2 areas, 1 batch." in told
     facts = {row["what"]: row["value"] for row in page.tables["table-job"]}
     assert facts["areas"] == "2, 250 ft² together"
@@ -96,7 +96,9 @@ def test_what_nobody_recorded_is_said_so(page: PageReader) -> None:
     held = {row["what is asked for"]: row["in this record"] for row in page.tables["table-claim"]}
     assert held["hardness"] == "not recorded"
     assert held["slab temperature"] == "recorded"
-    assert held["lot numbers"] == "recorded"
+    assert held["lots of A and of B"] == "recorded"
+    assert held["surface pH"] == "in part"  # one bay of four
+    assert held["mixer speed"] == "not recorded"
     assert held["signature"] == "not recorded"
 
 
@@ -110,7 +112,7 @@ def test_what_nobody_recorded_is_said_so(page: PageReader) -> None:
         "slab moisture",
         "surface pH",
         "surface texture (CSP)",
-        "lot numbers",
+        "lots of A and of B",
         "expiry dates",
         "quantities of A and B",
         "start of mixing",
@@ -119,12 +121,21 @@ def test_what_nobody_recorded_is_said_so(page: PageReader) -> None:
         "pouring",
         "back-roll",
         "broadcast",
-        "wet film or size covered",
-        "traffic released or stated",
-        "heaters and other deviations",
+        "wet film by a gauge",
+        "size covered by each pour",
+        "traffic, as stated",
+        "heater",
+        "surface preparation",
+        "owner's word on slab tests",
+        "signed sample",
+        "extras ordered",
+        "keep-out until hand-over",
+        "released by",
+        "care sheet handed over",
+        "dull on bay 3: who was told",
         "dated pictures",
         "kept samples",
-        "data sheets",
+        "figures of the data sheets",
         "signature",
     ],
 )
@@ -146,8 +157,11 @@ def test_the_cautions_and_the_line_about_others_rules_stand_on_it(page: PageRead
     assert "lid on mixed resin" in words
 
 
-def test_the_finding_is_answered_on_the_page(page: PageReader) -> None:
-    assert any(word.startswith("bay 3, dull:") for word in page.words)
+def test_the_record_holds_facts_and_what_a_program_makes_of_them_is_a_page_of_its_own(page: PageReader) -> None:
+    assert not any(word.startswith("bay 3, dull:") for word in page.words)
+    reading = read_page(reading_page(full_studio().record()))
+    assert any(word.startswith("bay 3, dull:") for word in reading.words)
+    assert any("no inspection" in word for word in reading.words)
 
 
 def test_each_drawing_has_its_words(text: str) -> None:
@@ -202,7 +216,9 @@ def _validator() -> Path:
     pytest.skip("not installed: html-validate; MIXCLOCK_NODE_MODULES names the node_modules that has it")
 
 
-@pytest.mark.parametrize("write", [record_page, owner_page], ids=["record", "owner"])
+@pytest.mark.parametrize(
+    "write", [record_page, owner_page, claim_page, reading_page], ids=["record", "owner", "claim", "reading"]
+)
 def test_an_html_validator_finds_nothing(write: Any, tmp_path: Path) -> None:
     tool = _validator()
     file = tmp_path / "page.html"
@@ -212,7 +228,9 @@ def test_an_html_validator_finds_nothing(write: Any, tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-@pytest.mark.parametrize("write", [record_page, owner_page], ids=["record", "owner"])
+@pytest.mark.parametrize(
+    "write", [record_page, owner_page, claim_page, reading_page], ids=["record", "owner", "claim", "reading"]
+)
 @pytest.mark.parametrize(("paper", "width_px"), [("A4", 703), ("Letter", 725)])
 def test_it_opens_without_a_request_and_prints_with_no_cut_table(
     browser: Any, tmp_path: Path, write: Any, paper: str, width_px: int

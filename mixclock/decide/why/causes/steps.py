@@ -25,6 +25,7 @@ from mixclock.decide.why.quantities.steps import (
     STAND,
     TRAFFIC,
 )
+from mixclock.job.steps import BACK_ROLL, BROADCAST, INDUCTION, POUR_OUT, RECOAT
 from mixclock.job.ticks import Tick
 
 ABRADED = Tick(
@@ -59,7 +60,7 @@ _OLD_BATCH = Cause(
     tests=("look along the batch edges", "the kept cup"),
     remedy="Abrade to a uniform dull and recoat at the full rate; where it does not bond, remove it.",
     caution=f"{DUST} An aged bucket runs hot: outside and spread thin while it can be held; from smoke stay away.",
-    decided_by="pour-out",
+    decided_by=POUR_OUT,
     source="JCT CoatingsTech, Feb 2014 (waterborne: film formation worsens unseen); data sheet's pot life",
 )
 
@@ -81,7 +82,7 @@ _LATE_BACK_ROLL = Cause(
     tests=("look along the batch edges", "ask the crew and the owner"),
     remedy="Sand flat and put on another coat.",
     caution=DUST,
-    decided_by="back-roll",
+    decided_by=BACK_ROLL,
     source="'Tips for Installing Polyaspartic Coatings'; data sheet's working time",
 )
 
@@ -95,7 +96,7 @@ _LATE_BROADCAST = Cause(
     tests=("tape and scrape", "look along the batch edges"),
     remedy="Scrape, sweep and vacuum; thin coat and throw again, or lock it in with a grout coat where it holds.",
     caution=DUST,
-    decided_by="broadcast",
+    decided_by=BROADCAST,
     source="'Flake Floor Systems Explained' (a tacky base does not anchor)",
 )
 
@@ -123,7 +124,7 @@ _NO_INDUCTION = Cause(
     tests=("wipe and pH", "look along the batch edges", "wash a patch"),
     remedy="Wash with warm water and detergent before abrasion; abrade; recoat after the full stand.",
     caution=f"{DUST} {RESIN}",
-    decided_by="induction",
+    decided_by=INDUCTION,
     source="two copies of an 'Amine Blush' note (skipped induction); data sheet's induction",
 )
 
@@ -145,7 +146,7 @@ _EARLY_RECOAT = Cause(
     tests=("thumbnail", "chip and film gauge"),
     remedy="Give it warmth and time; if the lower coat stays soft, remove down to sound film.",
     caution=f"{DUST} {RESIN}",
-    decided_by="recoat",
+    decided_by=RECOAT,
     source="UFGS 09 97 13 practice (recoat hours by the hottest surface); data sheet's recoat window",
 )
 
@@ -160,7 +161,7 @@ _LATE_RECOAT = Cause(
     tests=("tape and scrape", "pull-off"),
     remedy="Remove what lifts, abrade the coat below to a uniform dull, wipe, recoat.",
     caution=DUST,
-    decided_by="recoat",
+    decided_by=RECOAT,
     source="'Inter coat delamination'; 'Coating Delamination'; ASTM D7234 for the plane of failure",
     excused_by=(ticked(ABRADED, "yes"),),
 )

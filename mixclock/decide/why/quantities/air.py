@@ -117,6 +117,14 @@ def _read_elsewhere(case: Case, laid: Layer) -> bool:
     return len(case.standing.site.areas) > 1 and laid.area not in case.standing.readings.own_areas
 
 
+def is_covered(case: Case, laid: Layer, what: str) -> bool:
+    """Whether readings vouch for a quantity from the first pour until the film was tack free."""
+    start, until = laid.first, case.tack_free(laid)
+    grid = _grid(start, until, max(timedelta(minutes=10), (until - start) / 48))
+    series = case.samples(what, laid.area)
+    return sum(_near(series, at) for at in grid) >= COVERED_ENOUGH * len(grid)
+
+
 def _grid(start: datetime, until: datetime, step: timedelta) -> list[datetime]:
     return [start + step * index for index in range(int((until - start) / step) + 1)]
 

@@ -16,6 +16,7 @@ from mixclock.decide.why.settings import wet_joint
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s
 from mixclock.job.entry import Did
 from mixclock.job.progress import Stated
+from mixclock.job.steps import WET_EDGE
 from mixclock.units import write_span
 
 Joint = tuple[Layer, LayerPiece, Layer, LayerPiece]
@@ -57,7 +58,7 @@ def _between(one: Layer, other: Layer) -> Iterator[Joint]:
 
 def _joint_value(case: Case, joint: Joint) -> Fact:
     waiting, piece, _, following = joint
-    track = case.track("wet-edge", piece, waiting.area)
+    track = case.track(WET_EDGE, piece, waiting.area)
     if track is None or track.closes is None or track.closes.started != piece.since:
         return None
     unknown = next((each for each in (piece, following) if _unknown(each)), None)
@@ -105,7 +106,7 @@ def _joint_told(case: Case, joint: Joint) -> str:
 def cut_in(case: Case, laid: Layer) -> Fact:
     """How much of the wet edge the cut-in had used when the field came to it."""
     profile = case.profile(laid)
-    rule = profile.window("wet-edge") if profile else None
+    rule = profile.window(WET_EDGE) if profile else None
     cut_at = _cut_in_at(case, laid)
     if profile is None or rule is None or rule.closes is None or cut_at is None:
         return None
@@ -113,7 +114,7 @@ def cut_in(case: Case, laid: Layer) -> Fact:
     if field <= cut_at:
         return Value(0.01, at=cut_at, told="cut in after the field was poured")
     conditions = case.weather(laid.area)
-    found = edge_of("wet-edge", rule.closes, profile, conditions, cut_at, closing=True)
+    found = edge_of(WET_EDGE, rule.closes, profile, conditions, cut_at, closing=True)
     ripe = ripeness_at(found, conditions, field)
     timing = span_sigma_s(None, Stated(field, None, 0, field)) / max(60.0, (field - cut_at).total_seconds())
     told = f"{laid.area} was cut in at {clock_text(case.standing, cut_at)}, its field followed"

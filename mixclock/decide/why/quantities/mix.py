@@ -95,16 +95,18 @@ def _written_end(case: Case, batch: Batch) -> datetime:
 
 def lot(case: Case, laid: Layer) -> Fact:
     """A lot that no other area of the same coat got."""
-    lots = {batch.lot for batch in laid.batches if batch.lot}
-    missing = next((batch for batch in laid.batches if not batch.lot), None)
+    lots = {lot for batch in laid.batches for lot in batch.lots}
+    missing = next((batch for batch in laid.batches if not batch.lots), None)
     if not lots:
         return Gap(f"the lot of batch {laid.batches[0].id}", "read it on the empty pails, and state it")
     siblings = case.healthy(laid) or case.unseen(laid)
-    others = {batch.lot for sibling in siblings for batch in sibling.batches if batch.lot}
+    others = {lot for sibling in siblings for batch in sibling.batches for lot in batch.lots}
     alone = sorted(lots - others)
     gap = Gap(f"the lot of batch {missing.id}", "read it on the empty pails, and state it") if missing else None
     if alone and others:
         return Value(f"lot {', '.join(alone)}; the other areas had {', '.join(sorted(others))}", gap=gap)
+    if not siblings:
+        return None
     if not others:
         return Gap("the lots of the other areas", "read them on the empty pails, and state them")
     return Value(0.0, told=f"lot {', '.join(sorted(lots))}, as on the other areas", gap=gap)
@@ -114,10 +116,10 @@ def first_of_pail(case: Case, laid: Layer) -> Fact:
     """Whether a batch was the first out of its lot: what had settled came with it."""
     seen: set[str] = set()
     for batch in case.standing.batches:
-        if batch.lot and batch.lot not in seen:
-            seen.add(batch.lot)
+        if batch.lots and not seen.issuperset(batch.lots):
+            seen.update(batch.lots)
             if batch.id in {own.id for own in laid.batches} and len(case.standing.batches) > 1:
-                return Value(f"batch {batch.id} was the first from lot {batch.lot}", batch=batch.id)
+                return Value(f"batch {batch.id} was the first from lot {', '.join(batch.lots)}", batch=batch.id)
     return None
 
 

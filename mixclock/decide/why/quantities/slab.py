@@ -12,6 +12,7 @@ from mixclock.decide.why.observation import Observation
 from mixclock.decide.why.quantities.film import gauge_readings
 from mixclock.job.entry import Entry, Measured
 from mixclock.job.profile import Family
+from mixclock.job.steps import RINSE
 
 UM_PER_MIL = 25.4
 RINSE_WATER_PH = 7.0
@@ -81,7 +82,7 @@ def acidity(case: Case, laid: Layer) -> Fact:
     found = _measured(case, laid, lambda name: name == "ph")
     if not found:
         return Gap(f"the pH of {laid.area} before coating", "wipe and pH on bare slab near by")
-    rinse = _measured(case, laid, lambda name: "rinse" in name)
+    rinse = _measured(case, laid, lambda name: RINSE in name)
     base = rinse[-1].facts.value if rinse and isinstance(rinse[-1].facts, Measured) else RINSE_WATER_PH
     last = found[-1].facts
     assert isinstance(last, Measured)

@@ -16,6 +16,7 @@ from mixclock.decide.why.settings import longer_stand, recoat_between, step_in_t
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s, was_tapped
 from mixclock.job.entry import Traffic
 from mixclock.job.progress import Portion, Stated
+from mixclock.job.steps import BACK_ROLL, BROADCAST, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, VEHICLE_TRAFFIC
 
 NO_BAND_SIGMA = 0.35
 """Spread where no band may be claimed: a bucket colder than its sheet (judgement, nearly twice the ±25 %)."""
@@ -35,7 +36,7 @@ def pour_out(case: Case, laid: Layer) -> Fact:
 
 
 def _pour_out(case: Case, piece: LayerPiece) -> Fact:
-    track = case.track("pour-out", piece, None)
+    track = case.track(POUR_OUT, piece, None)
     if track is None:
         return None
     if piece.portion is None:
@@ -66,16 +67,16 @@ def _at_the_latest(track: Track, piece: LayerPiece, at: datetime | None, said: s
 
 def back_roll(case: Case, laid: Layer) -> Fact:
     """The back-roll window used when the worst piece was rolled."""
-    return _step(case, laid, "back-roll", "rolled")
+    return _step(case, laid, BACK_ROLL, "rolled")
 
 
 def broadcast(case: Case, laid: Layer) -> Fact:
     """The broadcast window used when the worst piece was flaked, where the coat takes flake or was given some."""
     coat = case.coat(laid)
-    stated = any(piece.portion is not None and piece.portion.step("broadcast", laid.area) for piece in laid.pieces)
+    stated = any(piece.portion is not None and piece.portion.step(BROADCAST, laid.area) for piece in laid.pieces)
     if coat is not None and coat.flake_kg_m2 is None and not stated:
         return None
-    return _step(case, laid, "broadcast", "flaked")
+    return _step(case, laid, BROADCAST, "flaked")
 
 
 def _step(case: Case, laid: Layer, window: str, said: str) -> Fact:
@@ -104,7 +105,7 @@ def _step_of(case: Case, laid: Layer, piece: LayerPiece, window: str, said: str)
 
 def _over_by(portion: Portion, window: str, area: str, stated: Stated) -> datetime | None:
     """Nobody rolls through flake: a roll that is stated after it was over when the flake was."""
-    flaked = portion.step("broadcast", area) if window == "back-roll" else None
+    flaked = portion.step(BROADCAST, area) if window == BACK_ROLL else None
     return flaked.at if flaked is not None and flaked.at < stated.at else None
 
 
@@ -121,14 +122,14 @@ def _without_bucket(case: Case, piece: LayerPiece, track: Track, value: Fact) ->
 def stand(case: Case, laid: Layer) -> Fact:
     """How much of the induction that the sheet asks for had passed when the first of the bucket was poured."""
     profile = case.profile(laid)
-    rule = profile.window("induction") if profile else None
+    rule = profile.window(INDUCTION) if profile else None
     if rule is None or rule.opens is None or max(point.span_s for point in rule.opens.points) < 60.0:
         return None
     return worst([_stand(case, piece) for piece in laid.pieces], -1)
 
 
 def _stand(case: Case, piece: LayerPiece) -> Fact:
-    track = case.track("induction", piece, None)
+    track = case.track(INDUCTION, piece, None)
     if track is None or track.opens is None or piece.poured is None or piece.portion is None:
         return Gap(f"how long batch {piece.batch.id} stood before it was poured", _ASK)
     ripe = track.ripeness_opens(piece.poured)
@@ -169,7 +170,7 @@ def _recoat(case: Case, laid: Layer, worse: int) -> Fact:
 
 
 def _recoat_of(case: Case, below: Layer, piece: LayerPiece, next_pour: Stated, worse: int) -> Fact:
-    track = case.track("recoat", piece, below.area)
+    track = case.track(RECOAT, piece, below.area)
     if track is None:
         return None
     if piece.poured is None:
@@ -199,7 +200,7 @@ def traffic(case: Case, laid: Layer) -> Fact:
 
 def _traffic(case: Case, laid: Layer, at: datetime, facts: object, written: datetime) -> Fact:
     assert isinstance(facts, Traffic)
-    window = "vehicle-traffic" if facts.by_what == "vehicle" else "foot-traffic"
+    window = VEHICLE_TRAFFIC if facts.by_what == "vehicle" else FOOT_TRAFFIC
     values = []
     for piece in laid.pieces:
         track = case.track(window, piece, laid.area)
@@ -207,9 +208,8 @@ def _traffic(case: Case, laid: Layer, at: datetime, facts: object, written: date
         if track is not None and ripe is not None:
             stated = Stated(at, None, 0, written)
             start = piece.portion.poured if piece.portion else None
-            values.append(
-                _value(case, track, piece, stated, ripe, f"open to {facts.by_what} traffic", start, opening=True)
-            )
+            value = _value(case, track, piece, stated, ripe, "laid", start, opening=True)
+            values.append(_told_of_traffic(case, value, track, facts, at))
     return worst(values, -1)
 
 
@@ -249,6 +249,7 @@ def _value(
         unshared_sigma=timing,
         at=stated.at,
         batch=piece.batch.id,
+        window=track.name,
         told=f"batch {piece.batch.id} was {said} {_when(case, stated, edge, opening)}",
         called=edge.early if edge is not None and not opening else None,
         by_sheet=edge.likely if edge is not None else None,

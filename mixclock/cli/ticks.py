@@ -1,0 +1,20 @@
+"""The trade facts that can be ticked."""
+
+from __future__ import annotations
+
+import typer
+
+from mixclock.cli.options import AsJson
+
+
+def ticks(as_json: AsJson = False) -> None:
+    """The trade facts to tick with `noted`: only these count in `why` and in a claim."""
+    from mixclock.words.ticklist import tick_lines, tick_rows
+
+    if as_json:
+        from mixclock.cli.statement import print_json
+
+        print_json(tick_rows())
+    else:
+        for line in tick_lines():
+            typer.echo(line)
