@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.buckets import BucketModel
+from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.tracks import Track, tracks
-from mixclock.decide.weather import STALE_AFTER
 from mixclock.job.entry import Combined, Did, Entry, MixingEnded, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch, Standing
