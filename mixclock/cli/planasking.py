@@ -48,10 +48,10 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
 
 def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
-    from mixclock.decide.plan.days.planner import Standpoint, make_plan
+    from mixclock.decide.plan.days.planner import Standpoint
     from mixclock.decide.plan.days.sincelast import changes_since
     from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
-    from mixclock.decide.plan.judge.chance import chance_of
+    from mixclock.decide.plan.judge.foreman import foreman_plan
     from mixclock.decide.plan.judge.sure import plan_sure
 
     bench = _bench(asked, asked.standing)
@@ -59,13 +59,13 @@ def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     if asked.started and asked.standing.batches and asked.house is not None:
         stood = standpoint_of(asked.standing, asked.house.tracks(asked.standing), bench, bench.begins)
     standpoint = stood.standpoint if stood is not None else Standpoint()
-    plan = _told_conditions(make_plan(bench, ways, standpoint), asked.standing)
+    if wished.sure is not None:
+        plan = plan_sure(bench, wished.sure, ways, standpoint)
+    else:
+        plan = foreman_plan(bench, ways, standpoint, wished.seed)
+    plan = _told_conditions(plan, asked.standing)
     if not plan.feasible:
         plan = _freed(asked, bench, plan, ways, standpoint)
-    elif wished.sure is not None:
-        plan = _told_conditions(plan_sure(bench, wished.sure, ways, standpoint, plan), asked.standing)
-    elif plan.steps:
-        plan = replace(plan, chance=chance_of(plan, bench, seed=wished.seed))
     before = _before(asked)
     units = asked.standing.site.units
     if stood is not None:

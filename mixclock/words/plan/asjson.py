@@ -65,12 +65,26 @@ def _obstacle(plan: Plan) -> dict[str, Any] | None:
     return {"constraint": found.constraint, "coat": found.coat, "area": found.area, "text": found.said}
 
 
+def _share_pct(share: float | None) -> float | None:
+    return None if share is None else round(share * 100.0, 2)
+
+
+def _soonest(plan: Plan) -> dict[str, Any] | None:
+    """The plan with nothing in reserve, where another was chosen."""
+    if plan.soonest is None:
+        return None
+    return {"finish": json_text(plan.soonest.finish), "holds_pct": _share_pct(plan.soonest.holds)}
+
+
 def _chance(plan: Plan) -> dict[str, Any] | None:
     if plan.chance is None:
         return None
     return {
         "days": plan.chance.days,
         "holds_pct": round(plan.chance.holds * 100.0, 2),
+        "windows_hold_pct": _share_pct(plan.chance.windows_hold),
+        "hours_hold_pct": _share_pct(plan.chance.hours_hold),
+        "soonest": _soonest(plan),
         "seed": plan.chance.seed,
         "breaks": [{"step": name, "share_pct": round(share * 100.0, 2)} for name, share in plan.chance.breaks],
     }

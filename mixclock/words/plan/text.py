@@ -77,7 +77,10 @@ def _verdict(sheet: PlanSheet) -> str:
         return "nothing is left to do."
     counts = [(coat, len(list(group))) for coat, group in groupby(plan.batches, key=lambda batch: batch.coat)]
     said = ", ".join(f"{count} {'batch' if count == 1 else 'batches'} of {coat}" for coat, count in counts)
-    return f"it fits. {said or 'no more batches'}; done {sheet.day_and_clock(plan.finish, up=True)}."
+    head = "it fits."
+    if plan.chance is not None and plan.chance.holds < LIKELY:
+        head = f"there is a plan, but it holds with {in_ten(plan.chance.holds)} only."
+    return f"{head} {said or 'no more batches'}; done {sheet.day_and_clock(plan.finish, up=True)}."
 
 
 def _changes(sheet: PlanSheet) -> Iterator[str]:
@@ -98,14 +101,32 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
         return
     yield (
         f"Chance that all of it holds: {_pct(chance.holds)}, of {chance.days} days played with step times and cure "
-        f"that vary (seed {chance.seed})."
+        f"that vary; a day's cure is shared by its batches (seed {chance.seed})."
     )
-    for name, share in chance.breaks[:MOST_BREAKS]:
-        if share < 0.005:
+    if sheet.plan.soonest is not None and sheet.plan.finish is not None:
+        done, sooner = sheet.plan.finish, sheet.plan.soonest
+        yield (
+            f"Done {sheet.day_and_clock(done, up=True)}, {in_ten(chance.holds)}; it could be "
+            f"{sheet.day_and_clock(sooner.finish, up=True)}, but that holds with {in_ten(sooner.holds)} only."
+        )
+    for place, (name, share) in enumerate(chance.breaks[:MOST_BREAKS]):
+        if share < 0.005 and place:
             break
         yield f"  on {_pct(share)} of the days this breaks first: {name}"
     if chance.holds < LIKELY and not sheet.plan.warnings:
         yield "  Batches can be sized to be surer: plan with --sure 90."
+
+
+def in_ten(share: float) -> str:
+    """A chance as a foreman says it, never better than it is.
+
+    >>> in_ten(0.83), in_ten(0.99), in_ten(0.04), in_ten(0.1)
+    ('8 chances in 10', '9 chances in 10', 'less than 1 chance in 10', '1 chance in 10')
+    """
+    tenths = int(share * 10.0 + 1e-9)
+    if tenths == 0:
+        return "less than 1 chance in 10"
+    return f"{tenths} chance{'s' if tenths > 1 else ''} in 10"
 
 
 def _pct(share: float) -> str:

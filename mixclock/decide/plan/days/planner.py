@@ -52,7 +52,8 @@ class Bench:
 
 @dataclass(frozen=True)
 class Standpoint:
-    """Where a plan begins when something is done already; `waiting` steps have their coat, opening and deadline."""
+    """Where a plan begins when something is done already; `waiting` steps have their coat, opening and deadline. A coat
+    named in `starts` begins no sooner."""
 
     films: tuple[LaidFilm, ...] = ()
     left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
@@ -62,12 +63,28 @@ class Standpoint:
     next_number: int = 1
     neutraliser_beside: Mapping[str, int] = field(default_factory=dict)
     kept: tuple[int, ...] = ()
+    starts: Mapping[str, datetime] = field(default_factory=dict)
 
 
 def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
     """The plan of a job from `bench.begins` on, or what is in the way of one."""
     site = replace(bench.site, coats=in_file_order(bench.site.coats))
     return _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint()).plan()
+
+
+def starts_for(bench: Bench, plan: Plan) -> dict[str, datetime]:
+    """For each coat of a plan that another goes on within a recoat: the start that leaves that one most to spare."""
+    planner = _Planner(bench, Ways(), Standpoint())
+    found = {}
+    planner.films = [film_of(batch, plan.steps) for batch in plan.batches]
+    for upper in coats_in_order(bench.site):
+        names = {name for each in coats_under(bench.site, bench.profiles, upper).values() for name in each}
+        films = [film for film in planner.films if film.coat in names]
+        starts = planner.later_starts(films, upper) if films else []
+        if starts:
+            soon = [each for each in starts if each.done.date() <= starts[0].done.date()]
+            found[films[0].coat] = max(soon, key=lambda start: start.spare).at
+    return found
 
 
 @dataclass(frozen=True)
@@ -94,7 +111,7 @@ class _Planner:
         self.steps: list[PlannedStep] = []
         self.assumed: list[str] = [*practice.completed(bench.site)[1], CLEAN_SAID]
         self.number = standpoint.next_number
-        self.waits: dict[str, datetime] = {}
+        self.waits: dict[str, datetime] = dict(standpoint.starts)
         self.starts: dict[tuple[str, datetime | None], list[LaterStart]] = {}
         self.tried: dict[str, list[datetime]] = {}
         self.waited = 0
@@ -168,7 +185,7 @@ class _Planner:
         below = ordered[place].name
         key = below, self.waits.get(ordered[at].name)
         if key not in self.starts:
-            self.starts[key] = self._later_starts(films, ordered[at])
+            self.starts[key] = self.later_starts(films, ordered[at])
         start = next((each for each in self.starts[key] if self._is_new(below, each.at)), None)
         if start is None:
             return None
@@ -177,7 +194,8 @@ class _Planner:
         self.waits[below] = start.at
         return place
 
-    def _later_starts(self, films: Sequence[LaidFilm], upper: Coat) -> list[LaterStart]:
+    def later_starts(self, films: Sequence[LaidFilm], upper: Coat) -> list[LaterStart]:
+        """Later starts of what lies under a coat, by which that coat is done soonest first."""
         profiles = self.bench.profiles
         own, above = (profiles[product.casefold()] for product in (films[0].product, upper.product))
         size_m2 = sum(area.size_m2 for area in self._areas_left(upper))

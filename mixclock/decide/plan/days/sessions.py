@@ -38,6 +38,8 @@ WORTH_CUTTING = 0.9
 """Areas are cut smaller where no more than this of the batches is left: a chalk line for each tenth (judgement)."""
 
 REFINEMENTS = 3
+MORE_BUCKETS = 2
+"""So many buckets more are tried where the day is too short (judgement)."""
 VAGUE = ("hours", "unopened")
 
 
@@ -322,8 +324,23 @@ def _at_hour(
         laid = sooner(laid, ways)
     if ends is None or laid.solution.found.finish <= length_s:
         return Session(hour, laid)
+    shorter = _in_more_buckets(task, pieces, hour, ends, laid, ways)
+    if shorter is not None:
+        return shorter
     found = _as_far_as_the_day_goes(task, pieces, hour, ends, laid, ways) if task.more_days else None
     return found or CoatRefusal("hours")
+
+
+def _in_more_buckets(
+    task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, ends: datetime, laid: StretchPlan, ways: Ways
+) -> Session | None:
+    """The floor in some buckets more, by the end of the stretch: small ones follow each other more closely."""
+    length_s = (ends - hour).total_seconds()
+    count = len(laid.solution.cuts)
+    if floor_bound(laid.chain, laid.solution.cuts) > length_s or ways.stop():
+        return None
+    more = lay(CoatChain(_setting(task, pieces, hour, ends)), replace(ways, most=min(ways.most, count + MORE_BUCKETS)))
+    return Session(hour, more) if more is not None and more.feasible else None
 
 
 def _as_far_as_the_day_goes(

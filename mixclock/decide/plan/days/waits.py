@@ -27,11 +27,13 @@ FILMS_LOOKED_AT = 4
 
 @dataclass(frozen=True)
 class LaterStart:
-    """A start of a coat, from when its floor is open to the next, and when that would be done at the soonest."""
+    """A start of a coat, from when its floor is open to the next, when that would be done at the soonest, and how much
+    is to spare until the floor shuts or the day ends."""
 
     at: datetime
     opens: datetime
     done: datetime
+    spare: timedelta
 
 
 def later_starts(
@@ -53,7 +55,7 @@ def later_starts(
         first, last = min(each.opens for each in gates), max(each.opens for each in gates)
         done = _done(first, last, min(shuts, default=None), max(shuts, default=None), upper, needs)
         if done is not None:
-            found.append(LaterStart(begins + shift, last, done))
+            found.append(LaterStart(begins + shift, last, *done))
     return sorted(found, key=lambda start: (start.done, start.at))
 
 
@@ -85,12 +87,15 @@ def _done(
     shuts_last: datetime | None,
     upper: Sequence[Stretch],
     needs: timedelta,
-) -> datetime | None:
-    """When the next coat can be done, in the first stretch that is long enough and falls between the edges."""
+) -> tuple[datetime, timedelta] | None:
+    """When the next coat can be done, in the first stretch that is long enough and falls between the edges, and what is
+    to spare then."""
     for stretch in upper:
         begins = max(stretch.start, first)
         done = max(begins + needs, last)
         in_time = (shuts_first is None or begins <= shuts_first) and (shuts_last is None or last <= shuts_last)
         if done <= stretch.end and in_time:
-            return done
+            edges = ((shuts_first, begins), (shuts_last, last))
+            spare = [stretch.end - done, *(shuts - at for shuts, at in edges if shuts is not None)]
+            return done, min(spare)
     return None

@@ -110,12 +110,23 @@ class FreeingChange:
 
 @dataclass(frozen=True)
 class Chance:
-    """How likely the plan holds: days simulated, share that held, and what broke first, most often first."""
+    """How likely the plan holds: days simulated, share that held, and what broke first, most often first; the share on
+    which every window of the material held, and that on which all ended in working hours."""
 
     days: int
     holds: float
     breaks: tuple[tuple[str, float], ...] = ()
     seed: int = 0
+    windows_hold: float | None = None
+    hours_hold: float | None = None
+
+
+@dataclass(frozen=True)
+class SoonestFinish:
+    """The finish of the plan with nothing in reserve, beside the one that is given, and how likely it is."""
+
+    finish: datetime
+    holds: float
 
 
 @dataclass(frozen=True)
@@ -134,6 +145,7 @@ class Plan:
     stopped_early: bool = False
     kept: tuple[int, ...] = ()
     warnings: tuple[str, ...] = field(default=())
+    soonest: SoonestFinish | None = None
 
     @property
     def feasible(self) -> bool:

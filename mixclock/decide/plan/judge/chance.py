@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
-from mixclock.decide.plan.judge.replaylimits import Limit
+from mixclock.decide.plan.judge.replaylimits import OF_HOURS, Limit
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -158,16 +158,22 @@ def _counted(lived: _LivedDays, days: int, seed: int) -> Chance:
 
     first_at = np.full(days, math.inf)
     first = np.full(days, -1)
+    windows, hours = np.ones(days, dtype=bool), np.ones(days, dtype=bool)
     names = list(dict.fromkeys(limit.name for limit in lived.replay.limits))
     for number, limit in enumerate(lived.replay.limits):
         draw = lived.draws.of(limit.draw, number)
         edge = lived.edge(limit, draw)
         reached = lived.starts[limit.task] if limit.at_start else lived.ends[limit.task]
         broken = reached < edge - 1e-6 if limit.opens else reached > edge + 1e-6
+        if limit.draw == OF_HOURS:
+            hours &= ~broken
+        else:
+            windows &= ~broken
         at = reached if limit.opens else edge
         earlier = broken & (at < first_at)
         first_at = np.where(earlier, at, first_at)
         first = np.where(earlier, names.index(limit.name), first)
     shares = [(name, float(np.mean(first == number))) for number, name in enumerate(names)]
     breaks = sorted((each for each in shares if each[1] > 0.0), key=lambda each: (-each[1], each[0]))
-    return Chance(days, float(np.mean(first < 0)), tuple(breaks[:MOST_TOLD]), seed)
+    held = float(np.mean(first < 0))
+    return Chance(days, held, tuple(breaks[:MOST_TOLD]), seed, float(np.mean(windows)), float(np.mean(hours)))

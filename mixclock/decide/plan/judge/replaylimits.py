@@ -13,6 +13,9 @@ from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
 from mixclock.job.windownames import POUR_OUT, carries_bucket
 
+OF_HOURS = ("hours",)
+"""What the limits of working hours have for a clock."""
+
 STOOD_LONGER_S = 240.0
 """How much longer a bucket stands in the second look at its floor windows."""
 
@@ -140,7 +143,7 @@ class _Limits:
                     last[step.who] = index
             for index in last.values():
                 yield Limit(
-                    index, False, None, False, self.clocks.seconds(stretch.end), 0.0, 0.0, ("hours",), "working hours"
+                    index, False, None, False, self.clocks.seconds(stretch.end), 0.0, 0.0, OF_HOURS, "working hours"
                 )
 
 

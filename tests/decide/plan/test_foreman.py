@@ -1,0 +1,68 @@
+"""The plan that a foreman would choose, and the soonest one beside it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import time
+
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.judge.chance import chance_of
+from mixclock.decide.plan.judge.foreman import foreman_plan, is_steady
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+
+QUICK = Ways(Effort(400, 200, 1), exact=False)
+CREW = (Person("one", (), 110.0, 75.0, 60.0, 35.0), Person("two", (), 110.0, 75.0, 60.0, 35.0))
+
+
+def floor() -> Site:
+    pails = (Vessel("pail", 12.0), Vessel("second pail", 12.0))
+    coat = Coat("base", PRODUCT, 300.0, kit_l=9.0, split=True)
+    hours = Hours(DAYS[:1], time(6), time(20))
+    return Site("Slip", "UTC", row_of((9.0, 9.0, 9.0), (3.0, 3.0, 3.0)), (coat,), CREW, pails, hours)
+
+
+def test_the_default_holds_on_nineteen_days_in_twenty_where_the_soonest_does_not() -> None:
+    """Alone with 27 m²: one bucket is rolled just in time; two of them leave time, and take seven minutes more."""
+    at = bench(replace(floor(), crew=CREW[:1]), minutes(pour_out=20.0, back_roll=56.0, wet_edge=90.0))
+    soonest = make_plan(at, QUICK)
+    chance = chance_of(soonest, at, 4000)
+    assert chance.windows_hold is not None
+    assert chance.windows_hold < 0.95, "else nothing is to be chosen"
+    plan = foreman_plan(at, QUICK, days=4000)
+    assert is_steady(plan), plan.chance
+    assert plan.soonest is not None
+    assert soonest.finish is not None
+    assert plan.finish is not None
+    assert plan.soonest.finish == soonest.finish < plan.finish
+    assert plan.soonest.holds < (plan.chance.holds if plan.chance else 0.0)
+    assert len(plan.batches) > len(soonest.batches)
+
+
+def test_a_plan_that_is_steady_already_has_no_other_beside_it() -> None:
+    plan = foreman_plan(bench(floor(), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0)), QUICK, days=4000)
+    assert is_steady(plan)
+    assert plan.soonest is None
+
+
+def test_where_none_is_steady_the_likeliest_is_given_and_that_is_said() -> None:
+    """Done at 6:47 at the soonest, at home by 6:48: that holds on half of the days."""
+    hours = Hours(DAYS[:1], time(6), time(6, 48))
+    at = bench(replace(floor(), hours=hours), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0))
+    plan = foreman_plan(at, QUICK, days=4000)
+    assert plan.feasible, plan.obstacle
+    assert not is_steady(plan)
+    assert any("in working hours on" in line for line in plan.warnings)
+
+
+def test_the_windows_and_the_hours_are_counted_apart() -> None:
+    """Hours that end with the plan's last step break on every other day, whatever the windows do."""
+    at = bench(floor(), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0))
+    chance = chance_of(make_plan(at, QUICK), at, 4000)
+    assert chance.windows_hold is not None
+    assert chance.hours_hold is not None
+    assert chance.windows_hold > 0.99
+    assert chance.hours_hold > 0.99
+    assert chance.holds <= min(chance.windows_hold, chance.hours_hold)
