@@ -56,7 +56,7 @@ def judged(task: tuple[Case, str]) -> Result:
         written=floor.written,
         verdict=said.verdict,
         named=tuple(said.named),
-        sentence=answer.text.partition("\n")[0],
+        sentence=answer.text if answer.json["verdict"] == "none" else answer.text.partition("\n")[0],
         fact_named=case.missing and said.names_fact(ILLS[case.cause].fact),
         agreed=agree(said, answer.json),
         weights=tuple((cause["name"], float(cause["score"])) for cause in answer.json["causes"]),
