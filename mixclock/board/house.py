@@ -16,11 +16,14 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True)
 class Answer:
-    """A statement that is durably in the book: which entry it became and how it reads."""
+    """A statement that is durably in the book: which entry it became, how it reads, and what is to be minded."""
 
     entry: int
     said: str
     batch: int | None = None
+    look_out: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    moved: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

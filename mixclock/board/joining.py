@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -22,7 +23,7 @@ from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
-from mixclock.wiring import House
+from mixclock.wiring import House, Stated
 from mixclock.words.alerting import alert_words
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back
@@ -128,7 +129,16 @@ class JoinedHouse:
             stated = self._house.state(statement, at=at, by=by)
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
-        return self._answer(stated.entry, stated.standing)
+        return self._with_cautions(self._answer(stated.entry, stated.standing), stated)
+
+    def _with_cautions(self, answer: Answer, stated: Stated) -> Answer:
+        """What the command line would have said as well; a defect in it takes nothing from what is in the book."""
+        try:
+            told = self._house.answer(stated)
+        except Exception as defect:
+            sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
+            return replace(answer, look_out=(" ".join(sorry.split()),))
+        return replace(answer, look_out=told.warnings, cautions=told.cautions, moved=told.moved)
 
     def _answer(self, entry: Entry, standing: Standing) -> Answer:
         batch = getattr(entry.facts, "batch", None)

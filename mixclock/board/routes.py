@@ -154,7 +154,9 @@ class Board:
     async def _state(self, request: Request, phone: Phone) -> Response:
         tap = read_tap(await _body(request))
         answer, again = await self._desk.state(tap, tap.by or phone.holder, phone.id)
-        return JSONResponse({"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again})
+        told = {"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again}
+        minded = {"look_out": answer.look_out, "cautions": answer.cautions, "moved": answer.moved}
+        return JSONResponse({**told, **{name: list(lines) for name, lines in minded.items()}})
 
     async def _take_back(self, request: Request, phone: Phone) -> Response:
         entry = (await _body(request)).get("entry")

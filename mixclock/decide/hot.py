@@ -8,6 +8,10 @@ from mixclock.formulas.hot import HOT_C, hot_from_c
 from mixclock.job.progress import Batch, Standing
 from mixclock.units import CrewUnits
 
+SMOKING = "smoking"
+HOT_SIGNS = ("hot", SMOKING)
+"""What somebody may say of a bucket that heats itself."""
+
 
 def mix_temp_c(standing: Standing, batch: Batch) -> float | None:
     """How warm a batch was when it was mixed: as stated, else as warm as the air, else as it was first read."""
@@ -30,7 +34,7 @@ def hot_since(standing: Standing, batch: Batch) -> datetime | None:
     """When a bucket was first seen to run hot: by a reading, or by somebody's word."""
     limit_c = hot_limit_c(standing, batch)
     read = (sample.at for sample in standing.readings.bucket(batch.id) if sample.value >= limit_c)
-    said = (sign.stated.at for sign in batch.signs if sign.sign == "hot")
+    said = (sign.stated.at for sign in batch.signs if sign.sign in HOT_SIGNS)
     return min((*read, *said), default=None)
 
 

@@ -11,7 +11,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Vessel
 from mixclock.job.steps import ALIASES, BY_VERB, WINDOWS, row_of
 
-SIGNS = ("stringy", "skinned", "tack free", "hard", "hot")
+SIGNS = ("stringy", "skinned", "tack free", "hard", "hot", "smoking")
 STATED_BY_NAME = tuple(BY_VERB.values())
 """Steps that have a statement of their own."""
 
@@ -27,9 +27,8 @@ _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
         "dry": "tack free",
         "cured": "hard",
         "warm": "hot",
-        "smoking": "hot",
-        "smoke": "hot",
-        "boiling": "hot",
+        "smoke": "smoking",
+        "boiling": "smoking",
     }
 )
 

@@ -13,7 +13,7 @@ from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
-from mixclock.words.cautions import Moment, cautions_for
+from mixclock.words.cautions import DEFERS, Moment, cautions_for
 from mixclock.words.stepwords import STAGE_MARKS, Case, stage_words
 from mixclock.words.times import closes_said, opens_said
 
@@ -163,6 +163,19 @@ class _Filled(Mapping[str, str]):
         at = self.alert.window.open_from if self.alert.window else None
         return opens_said(at, self.now, ZoneInfo(self.standing.site.zone)) if at else "its time"
 
+    def cautions(self, moment: Moment) -> str:
+        """What is minded at a moment, for the ear: what defers to the sheet is left to the screen."""
+        return " ".join(line for line in cautions_for(self.family, moment) if line != DEFERS)
+
+    def opening(self) -> str:
+        """What is minded when a kit of a product is opened that nobody mixed on this job so far."""
+        coat = self.standing.site.coat(self.planned().coat)
+        profile = self.standing.profile(coat.product) if coat else None
+        mixed = {batch.product for batch in self.standing.batches}
+        if profile is None or profile.name in mixed:
+            return ""
+        return " ".join(line for line in cautions_for(profile.family, Moment.OPENING) if line != DEFERS)
+
     def stand(self) -> str:
         profile = self.standing.profile(self.batch.product) if self.batch else None
         rule = profile.window(INDUCTION) if profile else None
@@ -199,9 +212,12 @@ FILLINGS: Mapping[str, Callable[[_Filled], str]] = MappingProxyType(
         "opens": _Filled.opens,
         "stand": _Filled.stand,
         "coming": _Filled.coming,
-        "hot": lambda told: " ".join(cautions_for(told.family, Moment.HOT_BUCKET)[:2]),
-        "hot_all": lambda told: " ".join(cautions_for(told.family, Moment.HOT_BUCKET)),
-        "acid": lambda told: " ".join(cautions_for(told.family, Moment.ACID)[:1]),
+        "gone": lambda told: told.cautions(Moment.GONE_BUCKET),
+        "hot_all": lambda told: told.cautions(Moment.HOT_BUCKET),
+        "acid": lambda told: told.cautions(Moment.ACID_DRYING),
+        "dust": lambda told: told.cautions(Moment.SANDING),
+        "abrade": lambda told: told.cautions(Moment.MISSED_RECOAT),
+        "opening": _Filled.opening,
         "margin": _stands,
         "limit": lambda told: told.units.write_margin(told.margin().limit_k),
         "number": lambda told: str(told.planned().number),

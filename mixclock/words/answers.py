@@ -9,17 +9,17 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.asking import reading_to_ask
-from mixclock.decide.hot import hot_since
+from mixclock.decide.hot import SMOKING, hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Reading, Saw, facts_to
+from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, facts_to
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
 from mixclock.units import write_span
+from mixclock.words.actcautions import GONE_SIGNS, cautions_of, is_gone
 from mixclock.words.alerting import bucket_line
-from mixclock.words.cautions import Moment, cautions_for
 from mixclock.words.objections import look_out
 from mixclock.words.saidback import said_back
 from mixclock.words.stepwords import next_words
@@ -49,7 +49,8 @@ class Answer:
 
     def lines(self) -> list[str]:
         """The answer as it is printed."""
-        shown = [f"{self.said}  (entry {self.entry})"]
+        shown = [f"Look out: {line}" for line in self.warnings]
+        shown += [f"{self.said}  (entry {self.entry})"]
         if self.bucket is not None:
             shown.append(f"On the bucket: {self.bucket}")
         shown += [f"Next: {self.next[0]}"] if self.next else []
@@ -57,7 +58,6 @@ class Answer:
         shown += [f"Read: {line}" for line in self.asks]
         shown += [f"Moved: {line}" for line in self.moved]
         shown += [f"Learned: {line}" for line in self.learned]
-        shown += [f"Look out: {line}" for line in self.warnings]
         shown += [f"Caution: {line}" for line in self.cautions]
         return shown
 
@@ -71,7 +71,7 @@ def answer_to(
     """
     batch = batch_of(entry, standing)
     fresh = isinstance(entry.facts, Combined | MixingEnded)
-    lost = (_hot(standing, batch, entry) or _lost(standing, batch, found, now)) if batch else None
+    lost = _keep_off(standing, batch, entry, found, now) if batch else None
     return Answer(
         entry=entry.number,
         said=said_back(entry, standing, now),
@@ -83,7 +83,7 @@ def answer_to(
             *look_out(entry, standing, batch, found, under, now),
             *_tick_missed(entry),
         ),
-        cautions=_cautions(entry, standing, batch),
+        cautions=cautions_of(entry, standing, batch, found, under),
         asks=tuple(_asks(batch, found)) if batch and isinstance(entry.facts, Combined) else (),
     )
 
@@ -144,12 +144,36 @@ def _asks(batch: Batch, found: Sequence[Track]) -> Iterator[str]:
         yield f"{what} It moves {asked.step.replace('-', ' ')} by up to {write_span(asked.moves_s // 60 * 60)}"
 
 
+def _keep_off(standing: Standing, batch: Batch, entry: Entry, found: Sequence[Track], now: datetime) -> str | None:
+    """What is said first of a bucket that may not go on the floor, or that went there all the same."""
+    if isinstance(entry.facts, Poured):
+        return _went_on(batch, entry) if is_gone(entry, standing, batch, found) else None
+    return _hot(standing, batch, entry) or _set(batch) or _lost(standing, batch, found, now)
+
+
+def _went_on(batch: Batch, entry: Entry) -> str:
+    return (
+        f"what is left of batch {batch.id} stays off the floor: outside, spread thin. Did it go on the floor? Then get "
+        f"it off while it moves, and say where with `noted`. If it went outside, `withdraw {entry.number}`"
+    )
+
+
+def _set(batch: Batch) -> str | None:
+    """What is said of a bucket in which somebody saw strings or a skin."""
+    signs = [sign.sign for sign in batch.signs if sign.area is None and sign.sign in GONE_SIGNS]
+    if batch.emptied is not None or not signs:
+        return None
+    return f"batch {batch.id} is {signs[-1]}: keep it off the floor; outside, spread thin"
+
+
 def _hot(standing: Standing, batch: Batch, entry: Entry) -> str | None:
     """What is said of a bucket that runs hot instead of what would come next: nothing of it is mixed or laid."""
     since = hot_since(standing, batch) if batch.emptied is None else None
     if since is None or since > entry.happened:
         return None
-    return f"batch {batch.id} runs hot: stop mixing, and lay no more of it"
+    if any(sign.sign == SMOKING for sign in batch.signs):
+        return f"batch {batch.id} smokes: leave it, get everybody out"
+    return f"batch {batch.id} runs hot: stop mixing, and keep it off the floor; outside, spread thin"
 
 
 def _lost(standing: Standing, batch: Batch, found: Iterable[Track], now: datetime) -> str | None:
@@ -216,21 +240,6 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
         return None
     by = ": it was due by" if called.early < now else " by"
     return called.early, f"{what}{by} {about}{closes}{sure}"
-
-
-def _cautions(entry: Entry, standing: Standing, batch: Batch | None) -> tuple[str, ...]:
-    """The cautions of the moment: with a product's first batch, and whenever something runs hot."""
-    profile = standing.profile(batch.product) if batch else None
-    if batch is None or profile is None:
-        return ()
-    if isinstance(entry.facts, Saw) and entry.facts.sign == "hot":
-        return (*cautions_for(profile.family, Moment.HOT_BUCKET), "No water into it, and don't breathe the smoke.")
-    if isinstance(entry.facts, Reading) and entry.facts.bucket_c is not None and hot_since(standing, batch) is not None:
-        return cautions_for(profile.family, Moment.HOT_BUCKET)
-    first = next(each for each in standing.batches if each.product == batch.product)
-    if isinstance(entry.facts, Combined) and first.id == batch.id:
-        return cautions_for(profile.family, Moment.MIXING)
-    return ()
 
 
 def _clock(standing: Standing, at: datetime, now: datetime) -> str:

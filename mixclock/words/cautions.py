@@ -1,4 +1,4 @@
-"""The usual cautions, at the moment at which they matter.
+"""The usual cautions, at the moment at which they matter: one row each, with its families, moments and places.
 
 They are general practice; the product's own safety data sheet, local rules and licensed practice come first, and every
 answer ends by saying so. Nothing here says that a limit may be passed.
@@ -6,10 +6,11 @@ answer ends by saying so. Nothing here says that a limit may be passed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
+from mixclock.job.frozen import Frozen
 from mixclock.job.profile import Family
 
 
@@ -22,111 +23,198 @@ class Moment(StrEnum):
     ROLLING = "rolling"
     BROADCAST = "broadcast"
     ACID = "acid"
+    ACID_DRYING = "acid-drying"
     NEUTRALISING = "neutralising"
     SANDING = "sanding"
     CLEANING = "cleaning"
     LEFTOVERS = "leftovers"
+    GONE_BUCKET = "gone-bucket"
     HOT_BUCKET = "hot-bucket"
     SMOKING_BUCKET = "smoking-bucket"
+    MISSED_RECOAT = "missed-recoat"
 
+
+class Place(StrEnum):
+    """Where a caution is put before the crew."""
+
+    ANSWER = "the answer to a statement"
+    CALL = "an alert"
+    SHEET = "the mix sheet"
+    RECORD = "the record page"
+
+
+SHOWN: Mapping[Moment, tuple[Place, ...]] = MappingProxyType(
+    {
+        Moment.OPENING: (Place.CALL,),
+        Moment.MIXING: (Place.ANSWER, Place.SHEET, Place.RECORD),
+        Moment.POURING: (Place.ANSWER, Place.SHEET),
+        Moment.ROLLING: (Place.ANSWER, Place.SHEET),
+        Moment.BROADCAST: (Place.ANSWER, Place.SHEET),
+        Moment.ACID: (Place.SHEET, Place.RECORD),
+        Moment.ACID_DRYING: (Place.CALL,),
+        Moment.NEUTRALISING: (Place.ANSWER, Place.SHEET),
+        Moment.SANDING: (Place.ANSWER, Place.CALL, Place.SHEET, Place.RECORD),
+        Moment.CLEANING: (Place.ANSWER, Place.SHEET),
+        Moment.LEFTOVERS: (Place.ANSWER, Place.SHEET, Place.RECORD),
+        Moment.GONE_BUCKET: (Place.ANSWER, Place.CALL),
+        Moment.HOT_BUCKET: (Place.ANSWER, Place.CALL),
+        Moment.SMOKING_BUCKET: (Place.ANSWER,),
+        Moment.MISSED_RECOAT: (Place.ANSWER, Place.CALL),
+    }
+)
+"""Where each moment's cautions are shown; a test walks every statement and alert of every family and looks."""
 
 DEFERS = "The product's safety data sheet, local rules and licensed practice come before this."
 
-_SKIN = "Nitrile gloves, long sleeves and eye protection: resin and hardener make skin allergic for life."
-_WASH = "Off the skin at once with soap and water, never with solvent."
-_ISOCYANATE = "Isocyanates in part B harm the lungs: not for anybody with asthma; mask as its sheet says."
-_ISOCYANATE_LID = "Never a lid on mixed leftovers: isocyanate and moisture make gas, and the can bursts."
-_SOLVENT = "Solvent vapour burns: no flame, heater, pilot light or switch sparks; air the room through."
-_NO_LID = "Never a lid on mixed resin."
-_THIN = "Leftovers: outside, away from anything that burns, spread thin on sand or sheeting until hard."
-_DUST = "Dust of concrete and cured resin harms the lungs: extraction on the machine and a P3 (P100) mask."
-_SLIP = "Loose flake is slippery: spiked shoes on, nobody else on the floor."
-_WET_SLIP = "Wet resin is slippery: spiked shoes, and keep the way to the door free."
-_ACID = "Acid into water, never water into acid."
-_ACID_GEAR = "Goggles and face shield, acid-proof gloves, apron and boots, a mask against acid gas; doors open."
-_ACID_MIX = "Never with bleach or another cleaner. Keep it off steel and out of drains."
-_FIZZ = "Neutraliser into the acid a little at a time: it foams and gives off gas; air the room through."
-_LYE = "The neutraliser is caustic too: goggles and gloves stay on until the last rinse."
-_AMMONIA = "Never mix ammonia with bleach."
+SMOKE = "Once it smokes, don't lift, stir or cap it: get out, air the room, call the fire service."
 
-_HOT = (
-    "Still holdable: take it outside, away from anything that burns, and spread it thin.",
-    "Don't use it up, and never put a lid on it.",
-    "Once it smokes, don't lift, stir or cap it: get out, air the room, call the fire service.",
-)
-_SMOKING = (
-    "Don't lift, stir or cap it, and no water into it.",
-    "Everybody out, air the room from outside, call the fire service.",
-    "Don't breathe the smoke.",
-)
+NO_TIME_TO_READ = (Moment.HOT_BUCKET, Moment.SMOKING_BUCKET, Moment.GONE_BUCKET)
+"""Moments at which the advice alone is given."""
 
-_EPOXY: Mapping[Moment, tuple[str, ...]] = {
-    Moment.OPENING: (_SKIN,),
-    Moment.MIXING: (_SKIN, _WASH),
-    Moment.POURING: (_WET_SLIP, _NO_LID),
-    Moment.ROLLING: (_WET_SLIP,),
-    Moment.BROADCAST: (_SLIP,),
-    Moment.CLEANING: (_SOLVENT, _WASH),
-    Moment.LEFTOVERS: (_THIN, _NO_LID),
-}
-_WATERBORNE: Mapping[Moment, tuple[str, ...]] = {
-    **_EPOXY,
-    Moment.CLEANING: ("Tools with water before it sets; the washings not into drains.", _WASH),
-}
-_ISOCYANATES: Mapping[Moment, tuple[str, ...]] = {
-    Moment.OPENING: (_ISOCYANATE, _SKIN),
-    Moment.MIXING: (_ISOCYANATE, _SKIN, _SOLVENT),
-    Moment.POURING: (_ISOCYANATE, _WET_SLIP),
-    Moment.ROLLING: (_ISOCYANATE, _SOLVENT),
-    Moment.BROADCAST: (_ISOCYANATE, _SLIP),
-    Moment.CLEANING: (_SOLVENT, _WASH),
-    Moment.LEFTOVERS: (_THIN, _ISOCYANATE_LID),
-}
-_MONOMER: Mapping[Moment, tuple[str, ...]] = {
-    **_EPOXY,
-    Moment.MIXING: (_SOLVENT, _SKIN, "Peroxide powder never onto dry accelerator: the two alone can explode."),
-    Moment.POURING: (_SOLVENT, _WET_SLIP),
-}
-_ETCH: Mapping[Moment, tuple[str, ...]] = {
-    Moment.OPENING: (_ACID_GEAR,),
-    Moment.MIXING: (_ACID, _ACID_GEAR, _ACID_MIX),
-    Moment.ACID: (_ACID, _ACID_GEAR, _ACID_MIX),
-    Moment.POURING: (_ACID_GEAR, "Prewet, no puddles, and never let the acid dry on the floor."),
-    Moment.NEUTRALISING: (_FIZZ, _LYE),
-    Moment.CLEANING: (_ACID_MIX,),
-    Moment.LEFTOVERS: (_ACID_MIX, "Unused acid goes back to a collection point, labelled, upright, in its own can."),
-}
-_NEUTRALISER: Mapping[Moment, tuple[str, ...]] = {
-    Moment.OPENING: (_LYE,),
-    Moment.MIXING: (_LYE, _AMMONIA),
-    Moment.POURING: (_FIZZ, _LYE),
-    Moment.NEUTRALISING: (_FIZZ, _LYE, _AMMONIA),
-}
-_ALL: Mapping[Moment, tuple[str, ...]] = {
-    Moment.SANDING: (_DUST, "Dust in the air can burn: no flame, and earth the extraction."),
-    Moment.HOT_BUCKET: _HOT,
-    Moment.SMOKING_BUCKET: _SMOKING,
-}
+EPOXIES = frozenset({Family.EPOXY, Family.WATERBORNE_EPOXY})
+ISOCYANATES = frozenset({Family.POLYASPARTIC, Family.POLYURETHANE})
+MONOMERS = frozenset({Family.ACRYLIC})
+RESINS = EPOXIES | ISOCYANATES | MONOMERS
+ETCHES = frozenset({Family.ACID_ETCH})
+NEUTRALISERS = frozenset({Family.NEUTRALISER})
+EVERY = frozenset(Family)
 
-CAUTIONS: Mapping[Family, Mapping[Moment, tuple[str, ...]]] = MappingProxyType(
-    {
-        Family.EPOXY: {**_ALL, **_EPOXY},
-        Family.WATERBORNE_EPOXY: {**_ALL, **_WATERBORNE},
-        Family.POLYASPARTIC: {**_ALL, **_ISOCYANATES},
-        Family.POLYURETHANE: {**_ALL, **_ISOCYANATES},
-        Family.ACRYLIC: {**_ALL, **_MONOMER},
-        Family.ACID_ETCH: {**_ALL, **_ETCH},
-        Family.NEUTRALISER: {**_ALL, **_NEUTRALISER},
-    }
+
+class Caution(Frozen):
+    """One caution: what is said, at which moments, each with the families that it is said of."""
+
+    text: str
+    said: Mapping[Moment, frozenset[Family]]
+
+    def places(self, family: Family) -> frozenset[Place]:
+        """Where it is shown for a family."""
+        return frozenset(place for moment, kin in self.said.items() if family in kin for place in SHOWN[moment])
+
+
+def _of(families: frozenset[Family], *moments: Moment) -> dict[Moment, frozenset[Family]]:
+    return dict.fromkeys(moments, families)
+
+
+_M = Moment
+
+CAUTIONS: tuple[Caution, ...] = (
+    Caution("Acid into water, never water into acid.", _of(ETCHES, _M.MIXING, _M.ACID)),
+    Caution("In a bucket, acid goes into water, never water into acid.", _of(ETCHES, _M.ACID_DRYING)),
+    Caution(
+        "Isocyanates in part B harm the lungs: not for anybody with asthma; mask with the filter that its safety data "
+        "sheet names.",
+        _of(ISOCYANATES, _M.OPENING, _M.MIXING, _M.POURING, _M.ROLLING, _M.BROADCAST),
+    ),
+    Caution(
+        "Nitrile gloves, long sleeves and eye protection: resin and hardener make skin allergic for life.",
+        _of(RESINS, _M.OPENING, _M.MIXING),
+    ),
+    Caution(
+        "Off the skin at once with soap and water, never with solvent.",
+        {_M.MIXING: EPOXIES, _M.CLEANING: RESINS},
+    ),
+    Caution("Peroxide powder never onto dry accelerator: the two alone can explode.", _of(MONOMERS, _M.MIXING)),
+    Caution(
+        "Solvent vapour burns: no flame, heater, pilot light or switch sparks; air the room through.",
+        {
+            _M.MIXING: ISOCYANATES | MONOMERS,
+            _M.POURING: MONOMERS,
+            _M.ROLLING: ISOCYANATES,
+            _M.CLEANING: RESINS - {Family.WATERBORNE_EPOXY},
+        },
+    ),
+    Caution(
+        "Tools with water before it sets; the washings not into drains.",
+        _of(frozenset({Family.WATERBORNE_EPOXY}), _M.CLEANING),
+    ),
+    Caution(
+        "Goggles and face shield, acid-proof gloves, apron and boots, a mask against acid gas; doors open.",
+        _of(ETCHES, _M.OPENING, _M.MIXING, _M.ACID, _M.POURING),
+    ),
+    Caution(
+        "In an eye or on skin: running water at once, a quarter of an hour, and call for help.",
+        _of(ETCHES | NEUTRALISERS, _M.OPENING, _M.MIXING),
+    ),
+    Caution("Never alone with acid: somebody stays within call.", _of(ETCHES, _M.OPENING, _M.MIXING)),
+    Caution(
+        "Never with bleach or another cleaner. Keep it off steel and out of drains.",
+        _of(ETCHES, _M.MIXING, _M.ACID, _M.CLEANING, _M.LEFTOVERS),
+    ),
+    Caution("Prewet, no puddles, and never let the acid dry on the floor.", _of(ETCHES, _M.POURING)),
+    Caution(
+        "Neutraliser for the whole of the acid stands ready for a spill. Rinse the floor up first: it gets what is "
+        "left.",
+        _of(ETCHES, _M.MIXING, _M.NEUTRALISING),
+    ),
+    Caution(
+        "Neutraliser into the acid a little at a time: it foams and gives off gas; air the room through.",
+        {_M.NEUTRALISING: ETCHES | NEUTRALISERS, _M.POURING: NEUTRALISERS},
+    ),
+    Caution(
+        "The neutraliser is caustic too: goggles and gloves stay on until the last rinse.",
+        {**_of(NEUTRALISERS, _M.OPENING, _M.MIXING, _M.POURING), _M.NEUTRALISING: ETCHES | NEUTRALISERS},
+    ),
+    Caution("Never mix ammonia with bleach.", _of(NEUTRALISERS, _M.MIXING, _M.NEUTRALISING)),
+    Caution(
+        "Slurry and wash water go where local rules say: not into a drain, not onto soil.",
+        _of(ETCHES | NEUTRALISERS, _M.NEUTRALISING, _M.CLEANING),
+    ),
+    Caution("Unused acid goes to a collection point, labelled, upright, in its own can.", _of(ETCHES, _M.LEFTOVERS)),
+    Caution(
+        "Wet resin is slippery: spiked shoes, and keep the way to the door free.",
+        {_M.POURING: RESINS, _M.ROLLING: EPOXIES | MONOMERS},
+    ),
+    Caution("Never a lid on mixed resin.", _of(EPOXIES | MONOMERS, _M.POURING, _M.LEFTOVERS)),
+    Caution("Loose flake is slippery: spiked shoes on, nobody else on the floor.", _of(RESINS, _M.BROADCAST)),
+    Caution(
+        "Leftovers: outside, away from anything that burns, spread thin on sand or sheeting until hard.",
+        _of(RESINS, _M.LEFTOVERS),
+    ),
+    Caution(
+        "Never a lid on mixed leftovers: isocyanate and moisture make gas, and the can bursts.",
+        _of(ISOCYANATES, _M.LEFTOVERS),
+    ),
+    Caution(
+        "Once hard, take off the blush: warm water, detergent and a pad, rinse, dry until taped film shows it dry. "
+        "Then abrade to a uniform dull, vacuum, wipe by the sheet.",
+        _of(EPOXIES, _M.MISSED_RECOAT),
+    ),
+    Caution(
+        "Over open flake or bare slab no water: scrape, vacuum, and ask the maker.", _of(EPOXIES, _M.MISSED_RECOAT)
+    ),
+    Caution(
+        "It does not blush: abrade it to a uniform dull, vacuum, wipe by the sheet.",
+        _of(ISOCYANATES | MONOMERS, _M.MISSED_RECOAT),
+    ),
+    Caution(
+        "Dust of concrete and cured resin harms the lungs: extraction on the machine and a P3 (P100) mask.",
+        {_M.SANDING: EVERY, _M.MISSED_RECOAT: RESINS},
+    ),
+    Caution("Dust in the air can burn: no flame, and earth the extraction.", _of(EVERY, _M.SANDING)),
+    Caution("Outside, away from anything that burns, spread it thin.", _of(RESINS, _M.GONE_BUCKET)),
+    Caution(
+        "Still holdable: take it outside, away from anything that burns, and spread it thin.",
+        _of(EVERY, _M.HOT_BUCKET),
+    ),
+    Caution("Don't use it up, and never put a lid on it.", {_M.HOT_BUCKET: EVERY, _M.GONE_BUCKET: RESINS}),
+    Caution(SMOKE, {_M.HOT_BUCKET: EVERY, _M.GONE_BUCKET: RESINS}),
+    Caution("No water into it, and don't breathe the smoke.", _of(EVERY, _M.HOT_BUCKET)),
+    Caution("Don't lift, stir or cap it, and no water into it.", _of(EVERY, _M.SMOKING_BUCKET)),
+    Caution("Everybody out, air the room from outside, call the fire service.", _of(EVERY, _M.SMOKING_BUCKET)),
+    Caution("Don't breathe the smoke.", _of(EVERY, _M.SMOKING_BUCKET)),
 )
-"""What is said, by family and moment (common practice; the hot bucket from published advice on resin fires)."""
+"""What is said, most pressing first at each moment.
+
+Common practice, no source; the hot bucket is published advice on resin fires (`TRADE.md`), water at once on acid and
+lye is first-aid practice, from memory.
+"""
 
 
 def cautions_for(family: Family | str, moment: Moment | str) -> tuple[str, ...]:
     """What to say at this moment, most pressing first; the last line defers to the product's own safety data sheet.
 
-    A moment that has no caution of its own answers with nothing. For a hot or smoking bucket the advice alone is
-    given: there is no time to read more.
+    A moment that has no caution of its own answers with nothing. For a bucket that is gone, hot or smoking the advice
+    alone is given: there is no time to read more.
 
     >>> cautions_for("acid etch", "acid")[0]
     'Acid into water, never water into acid.'
@@ -135,8 +223,14 @@ def cautions_for(family: Family | str, moment: Moment | str) -> tuple[str, ...]:
     >>> cautions_for("polyaspartic", "hot-bucket")[0]
     'Still holdable: take it outside, away from anything that burns, and spread it thin.'
     """
-    at = Moment(moment)
-    found = CAUTIONS[Family(family)].get(at, ())
-    if not found or at in (Moment.HOT_BUCKET, Moment.SMOKING_BUCKET):
-        return found
-    return (*found, DEFERS)
+    at, kin = Moment(moment), Family(family)
+    found = tuple(row.text for row in CAUTIONS if kin in row.said.get(at, ()))
+    return found if not found or at in NO_TIME_TO_READ else (*found, DEFERS)
+
+
+def merged(families: Iterable[Family], moments: Iterable[Moment]) -> tuple[str, ...]:
+    """The cautions of several moments or families, each line once, what defers at the end."""
+    at = tuple(moments)
+    lines = dict.fromkeys(line for family in families for moment in at for line in cautions_for(family, moment))
+    deferring = lines.pop(DEFERS, lines) is None
+    return (*lines, DEFERS) if deferring else tuple(lines)

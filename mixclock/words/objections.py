@@ -19,6 +19,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import DRY, INDUCTION, RECOAT, TRAFFIC
 from mixclock.units import write_span
+from mixclock.words.cautions import ISOCYANATES
 from mixclock.words.times import day_and_clock, opens_said
 
 OFF_RATIO_SHARE = 0.05
@@ -32,6 +33,14 @@ HELD_FOR = timedelta(hours=2)
 
 STILL_HOT = timedelta(hours=24)
 """A mix that stood for longer is hard or never will be: it heats itself no more (judgement)."""
+
+FOAMS_FROM_PCT = 75.0
+"""Humidity from which an isocyanate coat is spoken of: moisture and isocyanate make gas (judgement)."""
+
+COLD_RESIN_C = 15.0
+"""Resin colder than this is too thick to let bubbles go (judgement)."""
+
+AGAINST_FOAM = "drill slowly with the paddle under the surface, lay it thin, roll it out at once"
 
 READY = (RECOAT, DRY)
 """What a layer must have come to before a coat goes over it."""
@@ -77,6 +86,7 @@ class _Watcher:
             yield from self._off_ratio(batch)
             yield from self._too_big(batch)
             yield from self._air_over(batch, entry.happened)
+            yield from self._foams(batch, entry.happened)
             yield from self._coat_too_soon(batch, entry.happened)
         elif isinstance(facts, MixingEnded) and batch is not None:
             yield from self._short_mixing(batch)
@@ -152,6 +162,18 @@ class _Watcher:
         if profile is None or profile.family in WASHED_OFF:  # it leaves no film that could blush or peel
             return
         yield from dict.fromkeys(line for area in batch.areas for line in self._no_go(at, area, profile.limits))
+
+    def _foams(self, batch: Batch, at: datetime) -> Iterator[str]:
+        """Moisture makes an isocyanate coat foam long before its sheet calls the air a no-go."""
+        profile = self._standing.profile(batch.product)
+        if profile is None or profile.family not in ISOCYANATES:
+            return
+        damp = [sample for area in batch.areas for sample in self._standing.readings.humidity(area) if sample.at <= at]
+        if damp and at - damp[-1].at <= HELD_FOR and damp[-1].value >= FOAMS_FROM_PCT:
+            yield f"{damp[-1].value:.0f} % humidity: it bubbles and sets fast; {AGAINST_FOAM}"
+        elif batch.material_c is not None and batch.material_c < COLD_RESIN_C:
+            cold = self._standing.site.units.write_temp(batch.material_c)
+            yield f"resin of {cold} is thick and keeps bubbles: warm the pails; {AGAINST_FOAM}"
 
     def _no_go(self, at: datetime, area: str | None, limits: Limits | None) -> Iterator[str]:
         """What makes the air a no-go by readings that are fresh enough."""

@@ -86,8 +86,10 @@ def _closing(heads_up: StageWords, now: StageWords, late: StageWords, lost: Stag
 _ACID = _closing(
     StageWords("Neutralise soon", ", by {by}. Keep it wet. {acid}"),
     StageWords("Neutralise now", ". It must not dry on the floor. {acid}"),
-    StageWords("Wet it and neutralise", " at once: it is drying. {acid}"),
-    StageWords("Wet it and scrub it", ". It has dried. Neutralise and rinse until the pH is that of the tap. {acid}"),
+    StageWords("Wet the floor and neutralise", " at once: it is drying. Clean water onto the floor. {acid}"),
+    StageWords(
+        "Wet the floor and scrub it", ". It has dried. Neutralise and rinse until the pH is that of the tap. {acid}"
+    ),
 )
 
 _ROWS: dict[str, StepWords] = {
@@ -108,12 +110,12 @@ _ROWS: dict[str, StepWords] = {
             StageWords("Pour it out now", ". {left} left."),
             StageWords("Pour it all out now", ". Its time in the bucket is up."),
             StageWords("Get it out of the bucket", ". If it strings or is hot, keep it off the floor."),
-            StageWords("Keep it off the floor", ". It is gone. {hot}"),
+            StageWords("Keep it off the floor", ". It is gone. {gone}"),
         ),
         cases={
             Case.END_UNSEEN: {
                 Stage.LATE: StageWords("Dump it", ". You cannot see that it is gone."),
-                Stage.LOST: StageWords("Keep it off the floor", ": dump it. You cannot see that it is gone."),
+                Stage.LOST: StageWords("Keep it off the floor", ": dump it. You cannot see that it is gone. {gone}"),
             }
         },
     ),
@@ -168,12 +170,12 @@ _ROWS: dict[str, StepWords] = {
         "scrape",
         doing="scraping",
         stages={
-            Stage.OPENED: StageWords("Scrape and sweep from now", ". Dust mask on."),
+            Stage.OPENED: StageWords("Scrape and sweep from now", ". {dust}"),
             **_closing(
                 StageWords("Scrape and sweep soon", ", done by {by}."),
                 StageWords("Scrape and sweep now", ", done by {by}."),
                 StageWords("Scraping is late", ": scrape what still comes off. It was due by {by}."),
-                StageWords("Sand it instead", ". It is too hard to scrape. Dust mask on."),
+                StageWords("Sand it instead", ". It is too hard to scrape. {dust}"),
             ),
         },
     ),
@@ -187,8 +189,8 @@ _ROWS: dict[str, StepWords] = {
             **_closing(
                 StageWords("Start the next coat by {start}", "; from {by} on it must be sanded first."),
                 StageWords("Start the next coat now", "; the window shuts {by}."),
-                StageWords("Sand before you coat", ". The recoat window may have shut: sand it dull and wipe it."),
-                StageWords("Sand before you coat", ". The recoat window has shut: sand it dull and wipe it."),
+                StageWords("Sand before you coat", ". The recoat window may have shut. {abrade}"),
+                StageWords("Sand before you coat", ". The recoat window has shut. {abrade}"),
             ),
         },
         cases={
@@ -296,7 +298,7 @@ _ROWS: dict[str, StepWords] = {
         "Start the next batch",
         "B's in",
         "next batch",
-        stages={Stage.NOW: StageWords("Start batch {number} now", ", {amount} of the {coat}.")},
+        stages={Stage.NOW: StageWords("Start batch {number} now", ", {amount} of the {coat}. {opening}")},
     ),
     SHORT: StepWords(
         "Gauge the film",
@@ -325,7 +327,14 @@ STAGE_MARKS: Mapping[Stage, str] = MappingProxyType(
 """A stage in a word, where a line has room for no more."""
 
 SIGN_WORDS: Mapping[str, str] = MappingProxyType(
-    {"stringy": "stringy", "hot": "hot", "skinned": "skinned", "tack free": "tack free", "hard": "hard"}
+    {
+        "stringy": "stringy",
+        "hot": "hot",
+        "smoking": "smoking",
+        "skinned": "skinned",
+        "tack free": "tack free",
+        "hard": "hard",
+    }
 )
 """What a person may say to have seen, in the order in which a batch shows it."""
 

@@ -78,7 +78,10 @@ class FakeHouse:
             self.entries.append(FakeEntry(number, dict(statement), at, by))
             self._version += 1
         number_of = len(self.batches()) if statement["verb"] == "mixing" else batch
-        return Answer(number, f"{statement['verb']} {number_of or ''}".strip(), number_of)
+        said = f"{statement['verb']} {number_of or ''}".strip()
+        if statement.get("sign") == "hot":
+            return Answer(number, said, number_of, ("batch 1 runs hot: stop mixing",), ("Never put a lid on it.",))
+        return Answer(number, said, number_of)
 
     def stated_at(self, at: datetime, by: str | None) -> Answer | None:
         found = next((each for each in self.entries if each.at == at and each.by == by), None)

@@ -173,3 +173,13 @@ def test_phones_stay_paired_when_the_book_is_opened_again(
     phone, token = phones.pair(phones.secret(clock.now()), "phone", clock.now())
     with open_house(home, clock) as again:
         assert Phones(JoinedHouse(again)).of_token(token) == phone
+
+
+def test_a_phone_gets_the_cautions_and_what_to_look_out_for_as_the_terminal_does(
+    joined: JoinedHouse, clock: FakeClock
+) -> None:
+    mixed = joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
+    assert any("Nitrile gloves" in line for line in mixed.cautions)
+    hot = joined.state(read_statement({"verb": "saw", "sign": "smoking", "batch": 1}), clock.now(), "mixer")
+    assert hot.look_out == ("batch 1 smokes: leave it, get everybody out",)
+    assert hot.cautions[0] == "Don't lift, stir or cap it, and no water into it."

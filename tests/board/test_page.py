@@ -126,6 +126,17 @@ def test_what_was_stated_can_be_taken_back_for_five_seconds(serve: Any, phone: A
     _wait_until(page, lambda: _verbs(served.house)[-1] == "poured")
 
 
+def test_what_is_to_be_minded_stands_under_what_was_stated(serve: Any, phone: Any) -> None:
+    served = serve(_house())
+    served.house.state(mixing(), CLOCK.now(), "mixer")
+    page = phone(served)
+    hot = "{verb: 'saw', sign: 'hot', batch: 1}"
+    page.evaluate(f"import('/static/stating.js').then((stating) => {{ stating.stateAndTell({hot}, 'Hot'); }})")
+    page.wait_for_function("() => document.querySelectorAll('.toastminds li').length === 2")
+    told = page.locator(".toastminds li").all_inner_texts()
+    assert told == ["batch 1 runs hot: stop mixing", "Never put a lid on it."]
+
+
 def test_a_statement_can_be_put_five_minutes_earlier(serve: Any, phone: Any) -> None:
     served = serve(_house())
     served.house.state(mixing(), CLOCK.now() - timedelta(minutes=7), "mixer")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from mixclock.job.profile import Family
-from mixclock.words.cautions import DEFERS, Moment, cautions_for
+from mixclock.words.cautions import DEFERS, NO_TIME_TO_READ, Moment, cautions_for
 
 
 def test_acid_goes_into_water_is_the_first_thing_said_when_acid_is_mixed() -> None:
@@ -27,7 +27,7 @@ def test_a_smoking_bucket_is_left_alone_whatever_is_in_it(family: Family) -> Non
 
 
 @pytest.mark.parametrize("family", list(Family))
-@pytest.mark.parametrize("moment", [m for m in Moment if m not in (Moment.HOT_BUCKET, Moment.SMOKING_BUCKET)])
+@pytest.mark.parametrize("moment", [m for m in Moment if m not in NO_TIME_TO_READ])
 def test_every_caution_defers_to_the_safety_data_sheet(family: Family, moment: Moment) -> None:
     said = cautions_for(family, moment)
     assert not said or said[-1] == DEFERS

@@ -143,7 +143,7 @@ def test_a_hot_bucket_gets_no_next_step_but_out_of_the_way() -> None:
     log.add(0, base())
     answer = answered(log, 1, Saw("hot", 1))
     assert answer.next == ()
-    assert answer.warnings[0] == "batch 1 runs hot: stop mixing, and lay no more of it"
+    assert answer.warnings[0] == "batch 1 runs hot: stop mixing, and keep it off the floor; outside, spread thin"
     assert answered(log, 3, MixingEnded(1)).next == ()
 
 
@@ -176,3 +176,15 @@ def test_who_packs_up_with_empty_buckets_or_after_a_day_is_told_nothing() -> Non
     log = shed()
     log.add(0, base())
     assert answered(log, 25 * HOUR, JobFinished()).warnings == ()
+
+
+def shed_top_mixed(rh_pct: float, material_c: float = 20.0) -> tuple[str, ...]:
+    """What is said of a polyaspartic that is mixed in air of such a humidity."""
+    facts = Combined("Shed top", ("bay 1",), volume_l=2.0, coat="top", material_c=material_c)
+    return answered(shed(rh_pct), 0, facts).warnings
+
+
+def test_moisture_that_makes_an_isocyanate_coat_foam_is_spoken_of_before_the_sheet_forbids_the_air() -> None:
+    assert any(line.startswith("78 % humidity: it bubbles") for line in shed_top_mixed(78.0))
+    assert not any("bubbles" in line for line in shed_top_mixed(60.0))
+    assert any(line.startswith("resin of 12 °C is thick and keeps bubbles") for line in shed_top_mixed(60.0, 12.0))

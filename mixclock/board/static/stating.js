@@ -8,6 +8,7 @@ import { store } from "./store.js";
 import { clockSeconds, serverNow } from "./when.js";
 
 const TAKE_BACK_MS = 5000;
+const MIND_MS = 15000;
 let shown = null;
 let timer = null;
 
@@ -47,6 +48,16 @@ function sendingWords(refused) {
   say(place, refused ?? (shown.entry ? "in the book" : away));
 }
 
+/** What is to be minded, under what was stated: it stays long enough to be read at arm's length. */
+function mind(told) {
+  const lines = [...(told.look_out ?? []).map((text) => ["lookout", text]), ...(told.moved ?? []).map((text) => ["moved", text]),
+    ...(told.cautions ?? []).map((text) => ["caution", text])];
+  if (!lines.length) return;
+  const list = el("ul", { cls: "toastminds", role: told.look_out?.length ? "alert" : "status" }, ...lines.map(([cls, text]) => el("li", { cls, text })));
+  byId("toast").querySelector(".toastwords").after(list);
+  hideAfter(MIND_MS);
+}
+
 function hideAfter(ms) {
   clearTimeout(timer);
   timer = setTimeout(() => show(byId("toast"), false), ms);
@@ -78,6 +89,9 @@ onAnswer((tap, told) => {
   if (shown?.key === tap.key) {
     shown.entry = told.entry;
     sendingWords();
+    mind(told);
+  } else if (told.look_out?.length || told.cautions?.length) {
+    flash(`${tap.label}: ${[...told.look_out, ...told.cautions][0]}`, MIND_MS);
   } else if (serverNow() - tap.serverMs > 6000) {
     flash(`Sent: ${tap.label}, ${clockSeconds(tap.serverMs)}`);
   }

@@ -35,7 +35,7 @@ from mixclock.units import UnitError, film_um, number, pct
 
 TRAFFIC = ("foot", "vehicle")
 _TRAFFIC_ALIASES = MappingProxyType({"feet": "foot", "walked": "foot", "car": "vehicle", "wheels": "vehicle"})
-_SIGNS_OF_A_BUCKET = ("stringy", "hot")
+_SIGNS_OF_A_BUCKET = ("stringy", "hot", "smoking")
 
 
 class Quantity(Frozen):
@@ -270,7 +270,7 @@ class SawStatement(Statement):
     from_a_phone: ClassVar[bool] = True
     needs: ClassVar[tuple[str, ...]] = ("sign",)
     where: str | None = word(TEXT, "BATCH-OR-AREA", "A batch's number, or an area.", default=None)
-    sign: str = word(TEXT, "SIGN", "stringy, skinned, tack free, hard or hot.", many=True, default="")
+    sign: str = word(TEXT, "SIGN", "stringy, skinned, tack free, hard, hot or smoking.", many=True, default="")
     batch: int | None = untyped(BATCH, default=None)
     area: str | None = untyped(TEXT, default=None)
 

@@ -15,7 +15,7 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat
 from mixclock.units import write_span
-from mixclock.words.cautions import DEFERS, Moment, cautions_for
+from mixclock.words.cautions import DEFERS, Moment, cautions_for, merged
 from mixclock.words.plan.acidwords import HOW, acid_steps
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -83,14 +83,20 @@ def how_to_mix(profile: Profile) -> Iterator[str]:
 def working_cautions(sheet: PlanSheet) -> list[str]:
     """What to mind while it is rolled, flaked, scraped and cleaned up, each line once."""
     scraped = any(step.kind == "scrape" for step in sheet.plan.steps)
-    lines = []
+    lines: dict[str, None] = {}
     for batch in sheet.plan.batches:
-        moments = [Moment.ACID, Moment.NEUTRALISING, Moment.ROLLING, Moment.CLEANING]
-        moments += [Moment.BROADCAST] if batch.flake_kg else []
-        moments += [Moment.SANDING] if scraped and batch.flake_kg else []
-        lines += [line for moment in moments for line in cautions_for(sheet.profile(batch.product).family, moment)]
-    found = list(dict.fromkeys(line for line in lines if line != DEFERS))
+        moments = working_moments(flaked=bool(batch.flake_kg), scraped=scraped)
+        lines.update(dict.fromkeys(merged((sheet.profile(batch.product).family,), moments)))
+    found = [line for line in lines if line != DEFERS]
     return [*found, DEFERS] if found else []
+
+
+def working_moments(flaked: bool, scraped: bool) -> tuple[Moment, ...]:
+    """The moments of the work on a floor after the pour."""
+    moments = [Moment.ACID, Moment.NEUTRALISING, Moment.ROLLING, Moment.CLEANING]
+    moments += [Moment.BROADCAST] if flaked else []
+    moments += [Moment.SANDING] if scraped and flaked else []
+    return tuple(moments)
 
 
 def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, str, str, str]]:
