@@ -15,7 +15,7 @@ from mixclock.cli import COMMANDS, STATING
 from mixclock.cli.stating import command
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS, MixedStatement, MixingStatement, PouredStatement, Statement
-from mixclock.job.statements.fields import AmountKind, Count, Measure, Names, Room
+from mixclock.job.statements.fields import AmountKind, Count, Kind, Measure, Names, Room
 from mixclock.units import Amount
 
 COMMON = ["at", "ago", "by", "note", "as_json"]
@@ -56,7 +56,7 @@ def values_of(kind: type[Statement]) -> st.SearchStrategy[dict[str, Any]]:
             found[name] = st.integers(1, 999).map(lambda value, key=name: {key: value})
         elif isinstance(field.kind, Names):
             found[name] = st.lists(text, min_size=1, max_size=4).map(lambda value, key=name: {key: value})
-        else:
+        elif type(field.kind) is Kind:
             found[name] = text.map(lambda value, key=name: {key: value})
     return st.fixed_dictionaries(found).map(lambda each: {k: v for one in each.values() for k, v in one.items()})
 
