@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from mixclock.decide.why.diagnosis import DecidingFact, Diagnosis
 from mixclock.decide.why.evidence import Evidence, number
 from mixclock.decide.why.suspects import Suspect, WhyVerdict
+from mixclock.decide.why.symptoms import SOUND
 from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.words.enumeration import list_words, sentences
 
@@ -18,6 +19,11 @@ MOST_FACTS, MOST_ASKED = 5, 3
 
 NOT_SHOWN = "the record does not show why"
 
+
+ASKING = "ask the crew and the owner"
+"""The test that needs no words here: the facts to ask for stand by name."""
+
+MOST_QUOTED = 2
 
 AS_TELLING = 1.2
 """Beside a cause that is shown only such a fact is asked for: typical, and recorded on the other areas."""
@@ -38,6 +44,7 @@ def _lines(found: Diagnosis, units: CrewUnits, settings: Sequence[str], more: bo
     for suspect in found.named:
         yield from _case_against(suspect, units, tell_first=suspect is not found.named[0])
     yield from _late_by_the_call(found, units)
+    yield from _quoted(found)
     yield from _deciders(found)
     yield from _what_to_do(found)
     yield from (f"Next time: {words}." for words in settings)
@@ -45,15 +52,19 @@ def _lines(found: Diagnosis, units: CrewUnits, settings: Sequence[str], more: bo
     if more:
         yield from _more(found, units)
     elif found.suspects:
-        yield "More: --more."
+        yield "`--more` tells the rest."
 
 
 def sentence(found: Diagnosis) -> str:
     """The verdict in one sentence: the same in text, JSON and side by side."""
     what = f"{found.area}, {found.symptom}" if found.symptom else found.area
     names = [suspect.cause.name for suspect in found.named]
+    if found.symptom == SOUND:
+        return f"{what}."
+    if not names and found.symptom is None and found.suspects:
+        return f"{what}: nothing stands out in its record."
     if not names:
-        return f"{what}: {NOT_SHOWN}." if found.symptom != "sound" else f"{what}."
+        return f"{what}: {NOT_SHOWN}."
     if found.verdict is WhyVerdict.SHOWN:
         return f"{what}: the record shows {list_words(names)}."
     return f"{what}: the record suggests {list_words(names, 'or')}, and does not prove it."
@@ -75,15 +86,16 @@ def _unrecorded(found: Diagnosis) -> Iterator[str]:
 
 
 def _names(fact: DecidingFact) -> str:
-    shown = fact.causes[:2]
-    return " or ".join(shown) + (" and others" if len(fact.causes) > len(shown) else "")
+    told = fact.causes[:2]
+    return " or ".join(told) if len(fact.causes) <= len(told) else f"{', '.join(told)} and more"
 
 
 def _facts_told(found: Diagnosis) -> Sequence[DecidingFact]:
     """Where a cause is shown only what would decide it as well as its own figures is asked."""
     if found.verdict is WhyVerdict.SHOWN:
         return [fact for fact in found.facts[:1] if fact.weight >= AS_TELLING]
-    return found.facts[: MOST_ASKED if found.named else MOST_FACTS]
+    first = [fact for fact in found.facts if fact.is_first]
+    return first[: MOST_ASKED if found.named else MOST_FACTS]
 
 
 def _case_against(suspect: Suspect, units: CrewUnits, tell_first: bool) -> Iterator[str]:
@@ -93,6 +105,16 @@ def _case_against(suspect: Suspect, units: CrewUnits, tell_first: bool) -> Itera
     yield from (f"Also for {suspect.cause.name}: {evidence_words(item, units)}" for item in suspect.evidence[1:])
     yield from (f"Against {suspect.cause.name}: {line}." for line in suspect.against)
     yield from (f"Somebody wrote, for you to judge: {quote}." for quote in suspect.quotes)
+
+
+def _quoted(found: Diagnosis) -> Iterator[str]:
+    """Free words that may concern a cause, where none is named: a reader judges, the program does not."""
+    if found.named:
+        return
+    asked = {name for fact in _facts_told(found) for name in fact.causes}
+    said = [f"Somebody wrote, for you to judge ({suspect.cause.name}): {quote}."
+            for suspect in found.suspects if suspect.cause.name in asked for quote in suspect.quotes]  # fmt: skip
+    yield from said[:MOST_QUOTED]
 
 
 def _late_by_the_call(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
@@ -109,11 +131,12 @@ def _deciders(found: Diagnosis) -> Iterator[str]:
     """What would decide it, the cheapest first: at most five."""
     asks = [f"{fact.gap.what[0].upper()}{fact.gap.what[1:]}: {fact.gap.find_out}.{_typed(found, fact)}"
             for fact in _facts_told(found)[:MOST_ASKED]]  # fmt: skip
-    tests = [f"{test.how} {test.tells} {test.caution}".rstrip() for test in found.tests]
+    tests = [f"{test.how} {test.tells} {test.caution}".rstrip() for test in found.tests if test.name != ASKING]
     chosen = [*asks, *found.asks][: MOST_DECIDERS - 1]
     chosen += tests[: MOST_DECIDERS - len(chosen)]
     if chosen:
-        yield "What would decide it, cheapest first:"
+        shown = found.verdict is WhyVerdict.SHOWN
+        yield "To be sure, cheapest first:" if shown else "What would decide it, cheapest first:"
     yield from (f"{number}. {words}" for number, words in enumerate(chosen, start=1))
 
 

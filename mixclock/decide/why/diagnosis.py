@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.causes.cause import PLANE
@@ -31,11 +31,12 @@ cause that all its figures clear (judgement)."""
 
 @dataclass(frozen=True)
 class DecidingFact:
-    """A fact that nobody recorded, and the causes that it would decide."""
+    """A fact that nobody recorded, and the causes that it would decide; the first for one of them, or a second one."""
 
     gap: Gap
     causes: tuple[str, ...]
     weight: float
+    is_first: bool = True
 
 
 @dataclass(frozen=True)
@@ -150,7 +151,10 @@ def _one_for_each_cause(facts: Sequence[DecidingFact]) -> tuple[DecidingFact, ..
     first: list[DecidingFact] = []
     second: list[DecidingFact] = []
     for fact in facts:
-        (second if covered.issuperset(fact.causes) else first).append(fact)
+        if covered.issuperset(fact.causes):
+            second.append(replace(fact, is_first=False))
+        else:
+            first.append(fact)
         covered.update(fact.causes)
     return (*first, *second)
 

@@ -338,7 +338,7 @@ def test_a_paper_that_was_written_in_the_evening_gets_its_answer() -> None:
     made.add(80.0 + 140.0, Did("broadcast", 3, ("bay 3",)), "roller", late=601.0)
     found = asked(made, symptom="roller marks")
     assert [suspect.cause.name for suspect in found.shown] == ["late back-roll"]
-    assert "as written down later" in why_lines(found)[1]
+    assert "(written down later)" in why_lines(found)[1]
 
 
 def test_steps_that_were_tapped_in_a_row_when_all_was_over_convict_nobody() -> None:
@@ -358,7 +358,7 @@ def test_a_step_after_its_call_and_before_its_figure_is_told_with_both() -> None
     assert found.verdict is not WhyVerdict.SHOWN
     told = [line for line in why_lines(found) if "called for" in line]
     assert len(told) == 1
-    assert "the sheet's own figure is" in told[0]
+    assert "by the sheet it was good until" in told[0]
 
 
 def test_two_causes_are_both_told() -> None:

@@ -116,7 +116,8 @@ def _without_bucket(case: Case, piece: LayerPiece, track: Track, value: Fact) ->
     if not over or track.closes is None or not isinstance(value, Value) or not isinstance(value.value, float):
         return value
     on_floor = max(0.01, value.value - track.closes.start_ripeness)
-    return replace(value, value=on_floor, told=f"{value.told}, without what the bucket had used up")
+    told = f"{value.told} (without what the bucket had used up)"
+    return replace(value, value=on_floor, told=told, called=None)
 
 
 def stand(case: Case, laid: Layer) -> Fact:
@@ -218,7 +219,7 @@ def _told_of_traffic(case: Case, value: Fact, track: Track, facts: Traffic, at: 
         return value
     who = "a vehicle" if facts.by_what == "vehicle" else "feet"
     opens = clock_beside(case.standing, track.opening.likely, at)
-    told = f"{who} came on {facts.area} {clock_text(case.standing, at)}; the sheet opens it {opens}"
+    told = f"{who} came on {facts.area} {clock_text(case.standing, at)}; by the sheet it was to open {opens}"
     return replace(value, told=told)
 
 
@@ -267,13 +268,13 @@ def _clock_sigma(track: Track, opening: bool) -> float:
 def _when(case: Case, stated: Stated, edge: Edge | None, opening: bool) -> str:
     """When it was stated, beside what was called and what the sheet gives: "Mon 13 Apr 10:52; called for 10:22"."""
     standing, at = case.standing, stated.at
-    said = clock_text(standing, at) + ("" if was_tapped(stated) else ", as written down later")
+    said = clock_text(standing, at) + ("" if was_tapped(stated) else " (written down later)")
     if edge is None:
         return said
     sheet = clock_beside(standing, edge.likely, at)
     if opening:
-        return f"{said}; the sheet opens it {sheet}"
-    return f"{said}; called for {clock_beside(standing, edge.early, at)}, the sheet's own figure is {sheet}"
+        return f"{said}; by the sheet it opened {sheet}"
+    return f"{said}: it was called for {clock_beside(standing, edge.early, at)}, by the sheet it was good until {sheet}"
 
 
 STAND = Gauge(
@@ -292,15 +293,15 @@ STAND = Gauge(
 )
 
 POUR_OUT_USED = ripeness_gauge(
-    "pour_out_ripeness", "pot life used when it was poured", pour_out, +1, 1.25, BAND_25, setting=step_in_time
+    "pour_out_ripeness", "pot life used when poured", pour_out, +1, 1.25, BAND_25, setting=step_in_time
 )
 
 BACK_ROLL_USED = ripeness_gauge(
-    "back_roll_ripeness", "back-roll window used when it was rolled", back_roll, +1, 1.2, BAND_20, setting=step_in_time
+    "back_roll_ripeness", "back-roll window used when rolled", back_roll, +1, 1.2, BAND_20, setting=step_in_time
 )
 
 BROADCAST_USED = ripeness_gauge(
-    "broadcast_ripeness", "broadcast window used when it was flaked", broadcast, +1, 1.2, BAND_20, setting=step_in_time
+    "broadcast_ripeness", "broadcast window used when flaked", broadcast, +1, 1.2, BAND_20, setting=step_in_time
 )
 
 RECOAT_OPENED = ripeness_gauge(
@@ -325,7 +326,7 @@ RECOAT_CLOSED = ripeness_gauge(
 
 TRAFFIC = Gauge(
     "traffic_ripeness",
-    "traffic window reached when traffic was stated",
+    "traffic window reached when it was used",
     traffic,
     -1,
     1.0,
