@@ -16,7 +16,7 @@ WANTED = """
 amine blush, condensation, old batch, late back-roll, late broadcast, lap joint, thin film, thick film, off ratio,
 short mixing, no induction, cold cure, rising slab, early recoat, late recoat, early traffic, different lot,
 scraped bucket, thirsty slab, prep left behind, poor airflow, unstirred pail, after the job,
-dirt between coats, weak slab
+dirt between coats, weak slab, cold material, water on the film
 """
 SOURCED = re.compile(
     r"ISO|ASTM|ICRI|UFGS|AMPP|JCT|\.com|\.uk|sheet|judgement|practice|'|definition|thermometer|trade", re.I

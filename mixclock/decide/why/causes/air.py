@@ -91,6 +91,13 @@ _BLUSH = Cause(
     source="coatingspromag.com, Sept 2024; AMPP 41205-190-SG; pcimag.com/articles/85460; 'Cure Time vs Recoat Time'",
 )
 
+WATER = Tick(
+    "water on it",
+    ("rain", "leak", "splash", "none"),
+    "whether rain, a leak or a splash came onto it while it was wet",
+    about=r"\brain|leak|splash|storm|puddle",
+)
+
 _CONDENSATION = Cause(
     name="condensation",
     planes={"between coats": TYPICAL, "in the concrete": 0.0},
@@ -197,4 +204,18 @@ _AFTER = Cause(
     source="common practice, no source; epoxy yellows in ultraviolet light (TDS texts in general)",
 )
 
-AIR_CAUSES = (_CONDENSATION, _BLUSH, _COLD, _RISING, _AIRFLOW, _AFTER)
+_WATER = Cause(
+    name="water on the film",
+    mechanism="Water came onto film that was still wet: it whitens it, and foams what cures with an isocyanate.",
+    clues=(Clue(ticked(WATER, "rain", "leak", "splash")),),
+    symptoms={"bubbles": TYPICAL, "dull": TYPICAL, "pinholes": POSSIBLE, "soft": POSSIBLE, "peeling": UNUSUAL},
+    shapes={"door": TYPICAL, "batch-edge": 0.0, "cut-in": 0.0},
+    confirm="Blisters where the water lay, none under a roof; foam inside them under a lens.",
+    tests=("look along the batch edges", "chip and film gauge"),
+    remedy="Sand through what foamed or whitened, let it dry, recoat when no more can come in.",
+    caution=DUST,
+    decided_by="water on the film",
+    source="kta.com, concrete floor coatings forensics (blisters by the outside door, rain, fans blowing in)",
+)
+
+AIR_CAUSES = (_WATER, _CONDENSATION, _BLUSH, _COLD, _RISING, _AIRFLOW, _AFTER)

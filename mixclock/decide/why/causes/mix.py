@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from mixclock.decide.why.case import Case
 from mixclock.decide.why.causes.cause import (
     DUST,
     POSSIBLE,
@@ -11,9 +12,12 @@ from mixclock.decide.why.causes.cause import (
     Cause,
     Clue,
 )
+from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.layers import Fact, Gap, Layer, Value, worst
 from mixclock.decide.why.observation import ticked
 from mixclock.decide.why.quantities.film import THICKEST_FILM, THINNEST_FILM
 from mixclock.decide.why.quantities.mix import FIRST_OF_PAIL, LOT, MIXING, RATIO_ERROR
+from mixclock.job.progress import Batch
 from mixclock.job.ticks import Tick
 
 PART_B = Tick(
@@ -190,4 +194,44 @@ _UNSTIRRED = Cause(
     source="common practice, no source",
 )
 
-BUCKET_CAUSES = (_OFF_RATIO, _SHORT_MIXING, _THIN, _THICK, _LOT, _SCRAPED, _UNSTIRRED)
+
+def _material(_: Case, layer: Layer) -> Fact:
+    """How warm the coldest material was when it was mixed."""
+    return worst([_material_of(batch) for batch in layer.batches], -1)
+
+
+def _material_of(batch: Batch) -> Fact:
+    if batch.material_c is None:
+        return Gap(f"how warm the material of batch {batch.id} was", "ask where the pails stood overnight")
+    return Value(batch.material_c, batch=batch.id, told=f"batch {batch.id}")
+
+
+_MATERIAL = Gauge(
+    "material_c",
+    "material when it was mixed",
+    _material,
+    -1,
+    15.0,
+    5.0,
+    1.0,
+    "'No Need to Blush': 60 to 85 °F, stored material too",
+    "5 K cost a quarter of the rate at 47 kJ/mol (judgement)",
+    "a probe in the pail, or the store's thermometer (judgement)",
+    unit="c",
+)
+
+_COLD_MATERIAL = Cause(
+    name="cold material",
+    mechanism="Cold resin is thick: it takes up air, mixes badly and starts to cure late.",
+    clues=(Clue(_MATERIAL),),
+    symptoms={"tacky": TYPICAL, "soft": POSSIBLE, "bubbles": POSSIBLE, "roller marks": UNUSUAL},
+    shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0, "drips": 0.0},
+    confirm="The same lot from warm pails hardens overnight.",
+    tests=("thumbnail", "hardness after a warm day"),
+    remedy="Give it warmth and time and test again; next time store the pails warm for a day.",
+    caution=RESIN,
+    decided_by="material temperature",
+    source="a maker's note on cure times, 2015 (the same product from cold cans tacky, from warm cans hard)",
+)
+
+BUCKET_CAUSES = (_COLD_MATERIAL, _OFF_RATIO, _SHORT_MIXING, _THIN, _THICK, _LOT, _SCRAPED, _UNSTIRRED)
