@@ -199,7 +199,7 @@ class TestStatements:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--json")).json
         assert set(said) == {
             *("entry", "kind", "facts", "happened", "written", "by", "note"),
-            *("batch", "said", "bucket", "next", "warnings", "cautions", "learned"),
+            *("batch", "said", "bucket", "next", "warnings", "cautions", "learned", "moved", "asks"),
         }
         assert said["batch"] == 1
         assert said["facts"]["volume_l"] == 4.0
