@@ -47,6 +47,9 @@ PARTING_AT_MOST = {Law.GEL_LIKE: 0.20, Law.HARDNESS: 0.60}
 HOT_CREDIT_J_MOL = 20e3
 """What a limit's opening gains by heat above the hottest stated temperature, at most (read: a sheet's 21 kJ/mol)."""
 
+STEEPEST_J_MOL = 300e3
+"""No slope beyond the stated points is steeper, whatever two points close together say: they were mistyped."""
+
 AT_ONCE_S = 1e-3
 """A window that opens after "0 min" opens at once; a clock needs some time to run."""
 
@@ -235,8 +238,8 @@ def prior_sigma(window: str) -> float:
 def _extended(law: RateLaw, cold_energy: float, hot_energy: float) -> RateLaw:
     """The same law inside the stated temperatures, with other slopes outside, held by a far point on each side."""
     first, last = law.points[0], law.points[-1]
-    cold = law_from_points([first], max(0.0, cold_energy))
-    hot = law_from_points([last], max(0.0, hot_energy))
+    cold = law_from_points([first], min(STEEPEST_J_MOL, max(0.0, cold_energy)))
+    hot = law_from_points([last], min(STEEPEST_J_MOL, max(0.0, hot_energy)))
     far = [(COLDEST_C, tau_s(cold, COLDEST_C)), *law.points, (HOTTEST_C, tau_s(hot, HOTTEST_C))]
     return law_from_points(far, 0.0)
 
