@@ -11,9 +11,10 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
 
-from mixclock.decide.edges import FoundEdge
+from mixclock.decide.edges import FAR_S, FoundEdge
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather
+from mixclock.formulas.cure import time_of_ripeness
 from mixclock.formulas.history import History, hottest_sustained_c
 from mixclock.formulas.rate_law import RateLaw, tau_s
 from mixclock.units import CrewUnits
@@ -37,12 +38,15 @@ def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> F
     early_s = _closes_s(clock.fast, rows_c, warmer, start_s)
     likely_s = _closes_s(clock.likely, rows_c, weather.slab.likely, start_s)
     late_s = _closes_s(clock.slow, rows_c, colder, start_s)
-    likely = min(found.edge.likely, _instant(likely_s))
+    # the rows themselves hold a cold record: the law is not held at the coldest of them as well
+    free_s = time_of_ripeness(clock.free, weather.slab.likely, start_s, start_ripeness=found.start_ripeness)
+    by_record = max(found.edge.likely, _instant(min(free_s, start_s + FAR_S)))
+    likely = min(by_record, _instant(likely_s))
     early = min(found.edge.early, _instant(early_s), likely)
     late = max(likely, min(found.edge.late or likely, _instant(late_s)))
     if (early, likely, late) == (found.edge.early, found.edge.likely, found.edge.late):
         return found
-    closes_at = likely if likely < found.edge.likely else None
+    closes_at = likely if likely < by_record else None
     hottest_c = hottest_sustained_c(weather.slab.likely, start_s, likely.timestamp(), SUSTAINED_S)
     said = f"hottest hour {units.write_temp(hottest_c)}: the sheet's row for it" if hottest_c is not None else ""
     because = (*found.because, said) if said else found.because

@@ -5,15 +5,22 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from scipy.integrate import quad
 
+from mixclock.decide.edges import edge_of
+from mixclock.decide.weather import steady
 from mixclock.formulas import acid, air, coverage
 from mixclock.formulas.bucket import Vessel
 from mixclock.formulas.cure import History, equivalent_age_s, law_from_points, tau_s
+from mixclock.formulas.practicecap import practice_cap_s
+from mixclock.job.profile import SheetPoint, SheetSpan
+from mixclock.job.profilereading import read_profile
+from tests.decide.worlds import BASE
 from tests.formulas import limits
 from tests.formulas.oneresin import (
     Resin,
@@ -55,6 +62,24 @@ def clock_from_two_points_min(temp_c: float) -> float:
 def chart_from_two_points_min(temp_f: float, stated_f: list[float], stated_min: list[float]) -> float:
     celsius = [(f - 32.0) / 1.8 for f in (*stated_f, temp_f)]
     return tau_s(law_from_points(list(zip(celsius[:2], stated_min, strict=True)), 47e3), celsius[2])
+
+
+def law_from_two_points_h(points: list[list[float]], temp_c: float) -> float:
+    """A sheet's figure at a third temperature, by the line through two."""
+    return tau_s(law_from_points([(at_c, hours) for at_c, hours in points], 47e3), temp_c)
+
+
+def limit_h(window: str, points: list[list[float]], temp_c: float, closing: bool) -> float:
+    """What a crew is told of a maker's limit on a slab that keeps its temperature [h]."""
+    start = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+    span = SheetSpan(tuple(SheetPoint(hours * 3600.0, at_c) for at_c, hours in points))
+    edge = edge_of(window, span, read_profile(BASE), steady(temp_c), start, closing=closing).edge
+    return ((edge.early if closing else edge.safe_open) - start).total_seconds() / 3600.0
+
+
+def opened_too_soon_h(window: str, points: list[list[float]], temp_c: float, published_h: float) -> float:
+    """By how much an opening is told before the sheet's own figure [h]."""
+    return max(0.0, published_h - limit_h(window, points, temp_c, closing=False))
 
 
 def cup_to_film_min(cup_kg: float, pot_life_min: float, temp_c: float) -> float:
@@ -138,6 +163,10 @@ CHECKS: dict[str, Callable[..., float]] = {
     "critical_delta": limits.critical_delta,
     "semenov_critical": limits.semenov_critical,
     "bucket_ignition": bucket_ignition,
+    "law_from_two_points_h": law_from_two_points_h,
+    "opened_too_soon_h": opened_too_soon_h,
+    "limit_closes_h": lambda points, temp_c: limit_h("recoat", points, temp_c, closing=True),
+    "practice_cap_min": lambda mass_kg, temp_c: practice_cap_s(mass_kg, temp_c) / 60.0,
     "gel_conversion": limits.gel_conversion,
     "pot_life_min": pot_life_min,
     "hot_share": hot_share,
@@ -162,7 +191,7 @@ def test_what_others_published_is_what_the_formulas_say(row: dict[str, Any]) -> 
     found = CHECKS[row["check"]](**row["conditions"])
     allowed = row["tolerance"] * (abs(row["value"]) if row["kind"] == "relative" else 1.0)
     assert abs(found - row["value"]) <= allowed, (
-        f"{found:.6g} {row['unit']}, published {row['value']} ({row['source']})"
+        f"{found:.6g} {row['unit']}, the row has {row['value']} ({row['source']})"
     )
 
 
@@ -173,6 +202,15 @@ def test_every_published_row_says_where_it_comes_from_and_why_its_tolerance() ->
         assert NEEDED <= set(row) <= NEEDED | {"miss"}, row
         assert row["kind"] in {"relative", "absolute"}
         assert all(row[name] != "" for name in NEEDED), row
+
+
+MARKS = ("(read", "second-hand", "from memory", "(memory)", "no source", "our own calculation", "exact")
+
+
+def test_every_row_says_what_it_is_read_second_hand_practice_memory_or_our_own() -> None:
+    rows = [case.values[0] for case in all_rows()]
+    assert len(rows) > 150
+    assert [row["source"] for row in rows if not any(mark in row["source"] for mark in MARKS)] == []
 
 
 def test_the_two_published_kinetics_are_entered_as_they_were_published() -> None:
