@@ -16,6 +16,9 @@ from typing import Annotated, Any, NamedTuple
 import typer
 from typer.core import TyperGroup
 
+from mixclock.cli.mistaken import STOPPED_BY_HAND, WRONG_INPUT, WrongInputError
+from mixclock.cli.streams import make_streams_bear_everything
+
 
 class CommandEntry(NamedTuple):
     """A command as the help lists it: the module that holds it, when it is used, and an example."""
@@ -78,25 +81,44 @@ _COMPLETING = "_MIXCLOCK_COMPLETE"
 
 
 def main(args: Sequence[str] | None = None) -> int:
-    """Run a command; gives the exit code: 0 done, 1 the answer is no, 2 the input is wrong."""
+    """Run a command; gives the exit code: 0 done, 1 the answer is no, 2 the input is wrong, 130 stopped by Ctrl-C."""
+    make_streams_bear_everything()
     words = list(sys.argv[1:] if args is None else args)
+    try:
+        return _run(words)
+    except (typer.Abort, KeyboardInterrupt):
+        return STOPPED_BY_HAND
+    except WrongInputError as error:
+        _say_wrong(error.lines, as_json="--json" in words)
+        return WRONG_INPUT
+
+
+def _run(words: list[str]) -> int:
     if not words and _COMPLETING not in os.environ:
         from mixclock.cli.firststeps import say_first_steps
 
-        return say_first_steps()
+        say_first_steps()
+        return 0
     command = typer.main.get_command(_app(_needed(words)))
     _tell_whole(command)
     try:
         done = command.main(args=words, prog_name="mixclock", standalone_mode=False)
-    except typer.Abort:
-        return 130
     except Exception as error:
         # typer carries its own copy of click, whose errors are known by what they can do
         if not hasattr(error, "format_message"):
             raise
-        _say_usage(error)
-        return 2
+        raise WrongInputError([_usage_line(error)]) from error
     return done if isinstance(done, int) else 0
+
+
+def _say_wrong(lines: Sequence[str], as_json: bool) -> None:
+    """One line for each mistake on stderr; where JSON was asked for, one object that holds them."""
+    if as_json:
+        import json
+
+        lines = [json.dumps({"errors": list(lines), "exit_code": WRONG_INPUT}, ensure_ascii=False)]
+    for line in lines:
+        typer.echo(line, err=True)
 
 
 def _needed(words: Sequence[str]) -> Iterable[str]:
@@ -166,8 +188,8 @@ def _say_version(asked: bool) -> None:
         raise typer.Exit
 
 
-def _say_usage(error: Exception) -> None:
+def _usage_line(error: Exception) -> str:
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "mixclock"
     message = " ".join(str(getattr(error, "format_message")()).split()).rstrip(".")  # noqa: B009
-    typer.echo(f"{path}: {message}; `{path} --help` shows how", err=True)
+    return f"{path}: {message}; `{path} --help` shows how"

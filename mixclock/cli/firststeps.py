@@ -11,19 +11,15 @@ if TYPE_CHECKING:
     from mixclock.wiring import House
 
 
-def say_first_steps() -> int:
-    """Say what to do next; gives the exit code."""
+def say_first_steps() -> None:
+    """Say what to do next."""
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.wiring import house_if_any
 
-    try:
-        with one_line_errors(), house_if_any() as house:
-            for line in next_lines(house):
-                typer.echo(line)
-    except typer.Exit as stopped:
-        return stopped.exit_code
+    with one_line_errors(), house_if_any() as house:
+        for line in next_lines(house):
+            typer.echo(line)
     typer.echo("`mixclock --help` lists every command, `mixclock COMMAND --help` shows one with an example.")
-    return 0
 
 
 def next_lines(house: House | None) -> list[str]:

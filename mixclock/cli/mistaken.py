@@ -2,33 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-
-import typer
 
 WRONG_INPUT = 2
 ANSWER_IS_NO = 1
+STOPPED_BY_HAND = 130
+"""Ctrl-C, as shells count it: 128 and the number of the signal."""
+
+
+class WrongInputError(Exception):
+    """What a person can mend: one line each. `mixclock.cli.main` says it and ends with `WRONG_INPUT`."""
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        """Keep the lines, each fit to be shown as it is."""
+        self.lines = tuple(lines)
+        super().__init__("\n".join(self.lines))
 
 
 @contextmanager
 def one_line_errors() -> Iterator[None]:
-    """Say what a person can mend in one line each; let a defect of ours through as it is."""
+    """Turn what a person can mend into its lines; let a defect of ours through as it is."""
     try:
         yield
     except Exception as error:
         lines = _lines(error)
         if lines is None:
             raise
-        for line in lines:
-            typer.echo(line, err=True)
-        raise typer.Exit(WRONG_INPUT) from error
+        raise WrongInputError(lines) from error
 
 
-def wrong(line: str) -> typer.Exit:
-    """Say a line on stderr; raise what this gives."""
-    typer.echo(line, err=True)
-    return typer.Exit(WRONG_INPUT)
+def wrong(line: str) -> WrongInputError:
+    """One mistake to be raised."""
+    return WrongInputError([line])
 
 
 def _lines(error: Exception) -> list[str] | None:
@@ -44,5 +50,5 @@ def _lines(error: Exception) -> list[str] | None:
     if isinstance(error, Mistakes):
         return [str(mistake) for mistake in error.found]
     if isinstance(error, CannotTellError | BookError | UnitError):
-        return [str(error)]
+        return str(error).splitlines() or [type(error).__name__]
     return None

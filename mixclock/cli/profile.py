@@ -274,9 +274,9 @@ def _list(heading: str, lines: list[str]) -> None:
 
 
 def _refuse(error: ProfileFileError) -> NoReturn:
-    for line in error.lines:
-        typer.echo(line, err=True)
-    raise typer.Exit(2)
+    from mixclock.cli.mistaken import WrongInputError
+
+    raise WrongInputError(error.lines) from error
 
 
 def _shown(found: FoundProfile, rows: list[EdgeRow]) -> dict[str, object]:

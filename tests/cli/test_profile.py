@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from mixclock.cli.profile import app
+from mixclock.cli import main
 
 ROOT = Path(__file__).resolve().parents[2]
 PROFILES = ROOT / "profiles"
@@ -34,9 +34,9 @@ ANSWERS = (
 
 
 def profile(*words: str, typed: str | None = None) -> tuple[int, str, str]:
-    done = CliRunner().invoke(app, list(words), input=typed)
-    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
-    return done.exit_code, done.stdout, done.stderr
+    with CliRunner().isolation(input=typed) as (out, err, _):
+        code = main(["profile", *words])
+        return code, out.getvalue().decode(), err.getvalue().decode()
 
 
 def lines(*typed: str) -> str:
@@ -82,7 +82,7 @@ def test_check_answers_as_json_too(home: Path, tmp_path: Path) -> None:
     path.write_text("name=", encoding="utf-8")
     code, out, err = profile("check", str(path), "--json")
     assert code == 2
-    assert json.loads(out)["mistakes"] == err.splitlines()
+    assert json.loads(out)["mistakes"] == json.loads(err)["errors"]
 
 
 def test_list_shows_what_comes_with_mixclock_and_marks_what_is_yours(home: Path) -> None:
