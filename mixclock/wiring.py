@@ -57,7 +57,7 @@ OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})
 
 
 @dataclass(frozen=True)
-class Stated:
+class KeptStatement:
     """A statement that is durably in the book, with the job as it stands after it and as it stood before."""
 
     entries: tuple[Entry, ...]
@@ -211,7 +211,7 @@ class House:
         by: str | None = None,
         note: str | None = None,
         job: str | None = None,
-    ) -> Stated:
+    ) -> KeptStatement:
         """Put a statement into the book. It is on the disk when this returns; refused, nothing was written.
 
         Raises `CannotTellError`, one line, where it cannot be taken, and `BookError` where it cannot be written.
@@ -244,9 +244,9 @@ class House:
         written = self.book.append_within(name, build, skip=skip)
         if teaches:
             self.lessons.flush()
-        return Stated(written, fold(name, on_one_clock((*seen, *written), here)), now, before[0])
+        return KeptStatement(written, fold(name, on_one_clock((*seen, *written), here)), now, before[0])
 
-    def answer(self, stated: Stated) -> Answer:
+    def answer(self, stated: KeptStatement) -> Answer:
         """What a statement is answered with: the line for the bucket and what comes next."""
         from mixclock.decide.tracks import tracks_of
         from mixclock.words.answers import answer_to, batch_of
@@ -297,7 +297,7 @@ class House:
         self.book.use(site.name)
         return entry
 
-    def mend(self, text: str, origin: str, by: str | None = None, note: str | None = None) -> Stated:
+    def mend(self, text: str, origin: str, by: str | None = None, note: str | None = None) -> KeptStatement:
         """Let the job in use go by another text of its file from now on; the log keeps what it said before.
 
         Raises `ProfileFileError` with every line where the text contradicts what was stated already.
@@ -323,7 +323,7 @@ class House:
                 raise ProfileFileError(*mistakes.lines(origin)) from mistakes
 
         written = self.book.append_within(name, build, skip=TOLD_BY_MACHINE)
-        return Stated(written, fold(name, (*seen, *written)), now)
+        return KeptStatement(written, fold(name, (*seen, *written)), now)
 
     def close(self) -> None:
         """Close the book."""

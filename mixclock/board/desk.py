@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
-from mixclock.board.house import Answer, House
+from mixclock.board.house import BoardHouse, TapAnswer
 from mixclock.board.hub import BEAT_S, Hub
 from mixclock.board.phones import Guesses, Phones
 from mixclock.board.receipts import Receipts
@@ -38,7 +38,7 @@ class Wishes:
 class Desk:
     """Holds the house, the phones and the newest view. Everything that touches the house runs on one thread."""
 
-    def __init__(self, open_house: Callable[[], House], clock: Clock, wishes: Wishes) -> None:
+    def __init__(self, open_house: Callable[[], BoardHouse], clock: Clock, wishes: Wishes) -> None:
         self.clock, self.wishes = clock, wishes
         self.hub, self.receipts, self.guesses = Hub(), Receipts(), Guesses()
         self._room = ThreadPoolExecutor(max_workers=1, thread_name_prefix="board-house")
@@ -60,14 +60,14 @@ class Desk:
         """Run something on the house's thread."""
         return await asyncio.get_running_loop().run_in_executor(self._room, what)
 
-    async def state(self, tap: Tap, by: str | None, device: str) -> tuple[Answer, bool]:
+    async def state(self, tap: Tap, by: str | None, device: str) -> tuple[TapAnswer, bool]:
         """State a tap of a device durably, then let everybody see it."""
         now = self.clock.now()
         stated = await self.ask(lambda: self.ledger.state(tap, by, now, device))
         self.changed()
         return stated
 
-    async def withdraw(self, entry: int, by: str | None) -> Answer:
+    async def withdraw(self, entry: int, by: str | None) -> TapAnswer:
         """Take a statement back."""
         now = self.clock.now()
         answer = await self.ask(lambda: self.house.withdraw(entry, now, by))

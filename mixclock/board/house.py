@@ -15,7 +15,7 @@ class RefusedError(ValueError):
 
 
 @dataclass(frozen=True)
-class Answer:
+class TapAnswer:
     """A statement that is durably in the book: which entry it became, how it reads, and what is to be minded."""
 
     entry: int
@@ -38,7 +38,7 @@ class CoatChoice:
 
 
 @dataclass(frozen=True)
-class NextBatch:
+class ComingBatch:
     """A batch that the plan has next and that nobody has mixed yet."""
 
     product: str
@@ -73,7 +73,7 @@ class Recent:
     withdrawn: bool = False
 
 
-class House(Protocol):
+class BoardHouse(Protocol):
     """The job as the board sees it. It is only ever called from one thread, the same one."""
 
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
@@ -88,7 +88,7 @@ class House(Protocol):
         """Areas, crew and coats of the job in use."""
         ...
 
-    def planned_next(self, now: datetime) -> Sequence[NextBatch]:
+    def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         """The next batches by the plan, soonest first; empty without a plan."""
         ...
 
@@ -96,15 +96,15 @@ class House(Protocol):
         """The latest statements of the crew, newest first."""
         ...
 
-    def state(self, statement: Statement, at: datetime, by: str | None) -> Answer:
+    def state(self, statement: Statement, at: datetime, by: str | None) -> TapAnswer:
         """Put a statement durably into the book, or raise `RefusedError` and change nothing."""
         ...
 
-    def stated_at(self, at: datetime, by: str | None) -> Answer | None:
+    def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         """The entry that happened at exactly this instant by this person, if there is one."""
         ...
 
-    def withdraw(self, entry: int, at: datetime, by: str | None) -> Answer:
+    def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:
         """Withdraw an entry, or raise `RefusedError`."""
         ...
 

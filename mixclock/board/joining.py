@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent, RefusedError, TapAnswer
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import advice_by
 from mixclock.decide.shapes import Alert
@@ -23,7 +23,7 @@ from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
-from mixclock.wiring import House, Stated
+from mixclock.wiring import House, KeptStatement
 from mixclock.words.alerting import alert_words
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back
@@ -70,7 +70,7 @@ class JoinedHouse:
         crew = tuple(person.name for person in site.crew)
         return Floor(standing.job, site.zone, names, crew, tuple(_choice(coat) for coat in site.coats), site.us_units)
 
-    def planned_next(self, now: datetime) -> Sequence[NextBatch]:  # noqa: ARG002
+    def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""
         standing = self._read()
         if standing is None or standing.finished is not None:
@@ -94,17 +94,17 @@ class JoinedHouse:
             for each in reversed(said[-_RECENT_AT_MOST:])
         ]
 
-    def state(self, statement: Statement, at: datetime, by: str | None) -> Answer:
+    def state(self, statement: Statement, at: datetime, by: str | None) -> TapAnswer:
         """Put a statement into the book."""
         if isinstance(statement, HeardStatement):
             statement = statement.but(alerts=self._raised_of(statement.alerts))
         return self._state(statement, at, by)
 
-    def withdraw(self, entry: int, at: datetime, by: str | None) -> Answer:  # noqa: ARG002
+    def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:  # noqa: ARG002
         """Withdraw an entry; a withdrawal happens when it is said."""
         return self._state(WithdrawStatement(entry), None, by)
 
-    def stated_at(self, at: datetime, by: str | None) -> Answer | None:
+    def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         """The statement of exactly this instant, which a lost answer was about."""
         standing = self._read()
         said = [] if standing is None else standing.entries
@@ -124,14 +124,14 @@ class JoinedHouse:
         """Close the book."""
         self._house.close()
 
-    def _state(self, statement: Statement, at: datetime | None, by: str | None) -> Answer:
+    def _state(self, statement: Statement, at: datetime | None, by: str | None) -> TapAnswer:
         try:
             stated = self._house.state(statement, at=at, by=by)
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         return self._with_cautions(self._answer(stated.entry, stated.standing), stated)
 
-    def _with_cautions(self, answer: Answer, stated: Stated) -> Answer:
+    def _with_cautions(self, answer: TapAnswer, stated: KeptStatement) -> TapAnswer:
         """What the command line would have said as well; a defect in it takes nothing from what is in the book."""
         try:
             told = self._house.answer(stated)
@@ -140,7 +140,7 @@ class JoinedHouse:
             return replace(answer, look_out=(" ".join(sorry.split()),))
         return replace(answer, look_out=told.warnings, cautions=told.cautions, moved=told.moved)
 
-    def _answer(self, entry: Entry, standing: Standing) -> Answer:
+    def _answer(self, entry: Entry, standing: Standing) -> TapAnswer:
         batch = getattr(entry.facts, "batch", None)
         if isinstance(entry.facts, Combined):
             batch = next((each.id for each in standing.batches if each.combined.entry == entry.number), None)
@@ -148,7 +148,7 @@ class JoinedHouse:
         unrecorded = self._house.book.unrecorded
         if unrecorded and unrecorded.of(entry.job, entry.number - 1, ()):
             said = f"NOT BEING RECORDED, only kept in mind: {said}"
-        return Answer(entry.number, said, batch)
+        return TapAnswer(entry.number, said, batch)
 
     def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:
         """Of the alerts on a phone's glass those that were raised; the others sound as soon as they are."""
@@ -216,7 +216,7 @@ def _choice(coat: Coat) -> CoatChoice:
     return CoatChoice(coat.name, coat.product, coat.kit_l, coat.kit_kg, coat.areas)
 
 
-def _from_plan(text: str, standing: Standing) -> Iterator[NextBatch]:
+def _from_plan(text: str, standing: Standing) -> Iterator[ComingBatch]:
     """The batches of a logged plan that nobody has mixed yet."""
     planned = json.loads(text)
     batches = planned.get("batches", ()) if isinstance(planned, dict) else ()
@@ -226,7 +226,7 @@ def _from_plan(text: str, standing: Standing) -> Iterator[NextBatch]:
         if areas and all((each.get("coat"), area) in mixed for area in areas):
             continue
         start = each.get("mixed_at")
-        yield NextBatch(
+        yield ComingBatch(
             product=each["product"],
             areas=areas,
             volume_l=each.get("volume_l", each.get("amount_l")),
@@ -237,14 +237,14 @@ def _from_plan(text: str, standing: Standing) -> Iterator[NextBatch]:
         )
 
 
-def _by_order(standing: Standing) -> Iterator[NextBatch]:
+def _by_order(standing: Standing) -> Iterator[ComingBatch]:
     """Without a plan: the areas of the first coat that is not on everywhere, in the job file's order."""
     site = standing.site
     for coat in site.coats:
         missing = [area for area in _areas_of(coat, site) if not _is_mixed(standing.batches, coat, area)]
         if missing:
             yield from (
-                NextBatch(coat.product, (area,), _amount_l(coat, site, area), coat=coat.name) for area in missing
+                ComingBatch(coat.product, (area,), _amount_l(coat, site, area), coat=coat.name) for area in missing
             )
             return
 

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 
-from mixclock.board.house import House, RefusedError
+from mixclock.board.house import BoardHouse, RefusedError
 
 _SETTING = "board.phones"
 _MOST_PHONES = 20
@@ -43,7 +43,7 @@ class Phone:
 class Phones:
     """The register of paired phones, kept in the book's settings."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, house: BoardHouse) -> None:
         self._house = house
         stored = json.loads(house.setting(_SETTING) or "[]")
         self._phones = {each["id"]: Phone(**each) for each in stored}

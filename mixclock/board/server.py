@@ -11,7 +11,7 @@ from datetime import datetime
 import uvicorn
 
 from mixclock.board.desk import Desk, Wishes
-from mixclock.board.house import House
+from mixclock.board.house import BoardHouse
 from mixclock.board.qr import terminal_code
 from mixclock.board.routes import Board
 from mixclock.board.wire import (
@@ -43,7 +43,7 @@ class BoardServer:
 
     def __init__(
         self,
-        open_house: Callable[[], House],
+        open_house: Callable[[], BoardHouse],
         clock: Clock,
         *,
         lan: bool = False,

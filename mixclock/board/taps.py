@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from mixclock.board.house import Answer, House, RefusedError
+from mixclock.board.house import BoardHouse, RefusedError, TapAnswer
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS, Statement
 from mixclock.job.statements.fields import SHARE, TEXT
@@ -80,12 +80,12 @@ class Ledger:
     instant.
     """
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, house: BoardHouse) -> None:
         self._house = house
         self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
-        self._lately: list[tuple[datetime, Statement, Answer]] = []
+        self._lately: list[tuple[datetime, Statement, TapAnswer]] = []
 
-    def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[Answer, bool]:
+    def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[TapAnswer, bool]:
         """State a tap of a device; the second value tells whether it had been stated before."""
         key = f"{device}:{tap.key}"
         if (known := self._known(key, by)) is not None:
@@ -107,19 +107,19 @@ class Ledger:
         """A withdrawn statement may be made again at once."""
         self._lately = [each for each in self._lately if each[2].entry != entry]
 
-    def _known(self, key: str, by: str | None) -> Answer | None:
+    def _known(self, key: str, by: str | None) -> TapAnswer | None:
         kept = self._taps.get(key)
         if kept is None:
             return None
         if "entry" in kept:
-            return Answer(kept["entry"], kept["said"], kept["batch"])
+            return TapAnswer(kept["entry"], kept["said"], kept["batch"])
         return self._house.stated_at(datetime.fromisoformat(kept["at"]), by)
 
     def _intended(self, key: str) -> datetime | None:
         kept = self._taps.get(key)
         return datetime.fromisoformat(kept["at"]) if kept else None
 
-    def _doubled(self, tap: Tap, at: datetime) -> Answer | None:
+    def _doubled(self, tap: Tap, at: datetime) -> TapAnswer | None:
         """Two people saying the same of one batch within seconds."""
         same = [answer for then, what, answer in self._lately if what == tap.statement and abs(at - then) < _DOUBLED]
         return same[0] if same and tap.statement.once else None

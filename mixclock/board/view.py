@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from mixclock.board.house import CoatChoice, Floor, NextBatch, Recent
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent
 from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.nextsteps import (
     IN_THE_BUCKET,
@@ -47,7 +47,7 @@ class Told:
 
     snapshot: Json
     floor: Floor
-    planned: Sequence[NextBatch]
+    planned: Sequence[ComingBatch]
     recent: Sequence[Recent]
 
 
@@ -243,7 +243,7 @@ def _coat(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
     }
 
 
-def _planned(batch: NextBatch, units: CrewUnits) -> dict[str, Any]:
+def _planned(batch: ComingBatch, units: CrewUnits) -> dict[str, Any]:
     known = batch.volume_l is not None or batch.mass_kg is not None
     amount = Amount(batch.volume_l, batch.mass_kg if batch.volume_l is None else None) if known else None
     statement = MixingStatement(batch.product, amount, batch.areas, batch.coat)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from mixclock.decide.clocks import Learned
     from mixclock.job.profile import Profile
-    from mixclock.outside.profiledrafts import Draft
+    from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.outside.profilefiles import FoundProfile, ProfileFileError
     from mixclock.wiring import House
     from mixclock.words.profilepage import EdgeRow
@@ -169,9 +169,9 @@ def write(
     try:
         talk, draft = _begun(name)
         _say_hello(talk)
-        while talk.state is sheettalk.State.ASKING:
+        while talk.state is sheettalk.TalkState.ASKING:
             talk, draft = _one_answer(talk, draft)
-        if talk.state is sheettalk.State.LEFT or not _may_replace(talk.answers["name"]):
+        if talk.state is sheettalk.TalkState.LEFT or not _may_replace(talk.answers["name"]):
             _say_goodbye(draft)
             return
         path = profilefiles.save(profile_text(talk.answers))
@@ -183,7 +183,7 @@ def write(
     _say_what_is_left_out(path)
 
 
-def _begun(name: str | None) -> tuple[Talk, Draft | None]:
+def _begun(name: str | None) -> tuple[Talk, ProfileDraft | None]:
     """The talk as it was left, or a new one."""
     from mixclock.job.sheetquestions import QUESTIONS
     from mixclock.outside.profiledrafts import drafts
@@ -204,9 +204,9 @@ def _begun(name: str | None) -> tuple[Talk, Draft | None]:
     return (hear(Talk(), name)[0] if name else Talk()), None
 
 
-def _one_answer(talk: Talk, draft: Draft | None) -> tuple[Talk, Draft | None]:
+def _one_answer(talk: Talk, draft: ProfileDraft | None) -> tuple[Talk, ProfileDraft | None]:
     """Ask, hear, and keep what was heard before the next question."""
-    from mixclock.outside.profiledrafts import Draft, keep, path_of_draft
+    from mixclock.outside.profiledrafts import ProfileDraft, keep, path_of_draft
     from mixclock.words.sheettalk import LATER, hear, prompt
 
     for line in prompt(talk):
@@ -223,7 +223,9 @@ def _one_answer(talk: Talk, draft: Draft | None) -> tuple[Talk, Draft | None]:
     for line in said:
         typer.echo(line)
     if after.answers and (after.answers != talk.answers or after.at != talk.at):
-        draft = Draft(draft.path if draft else path_of_draft(after.answers.get("name", "")), after.answers, after.at)
+        draft = ProfileDraft(
+            draft.path if draft else path_of_draft(after.answers.get("name", "")), after.answers, after.at
+        )
         keep(draft)
     return after, draft
 
@@ -249,7 +251,7 @@ def _say_hello(talk: Talk) -> None:
     typer.echo(f"{len(asked(talk.answers))} questions, in the order of a data sheet. back, later and ? always work.")
 
 
-def _say_goodbye(draft: Draft | None) -> None:
+def _say_goodbye(draft: ProfileDraft | None) -> None:
     if draft is None:
         typer.echo("Nothing was answered, nothing is kept.")
         return

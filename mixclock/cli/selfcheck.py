@@ -10,7 +10,7 @@ import typer
 from mixclock.cli.options import AsJson
 
 if TYPE_CHECKING:
-    from mixclock.watch.selfchecking import Checked
+    from mixclock.watch.selfchecking import ChannelCheck
 
 
 def selfcheck(
@@ -50,7 +50,7 @@ def selfcheck(
         raise typer.Exit(ANSWER_IS_NO)
 
 
-def _told(found: list[Checked], tested: Checked | None, awake: bool, awake_words: str) -> dict[str, Any]:
+def _told(found: list[ChannelCheck], tested: ChannelCheck | None, awake: bool, awake_words: str) -> dict[str, Any]:
     return {
         "channels": [_channel(one) for one in found],
         "volume_test": _channel(tested) if tested is not None else None,
@@ -60,7 +60,7 @@ def _told(found: list[Checked], tested: Checked | None, awake: bool, awake_words
     }
 
 
-def _channel(one: Checked) -> dict[str, Any]:
+def _channel(one: ChannelCheck) -> dict[str, Any]:
     receipt = one.receipt
     return {
         "name": receipt.channel,

@@ -12,7 +12,7 @@ from mixclock.cli.options import Extra
 
 if TYPE_CHECKING:
     from mixclock.job.statements import Statement
-    from mixclock.wiring import House, Stated
+    from mixclock.wiring import House, KeptStatement
     from mixclock.words.answers import Answer
 
 
@@ -26,7 +26,7 @@ def state(extra: Extra, understand: Callable[[House], Statement]) -> None:
         say(house, stated, extra.as_json)
 
 
-def say(house: House, stated: Stated, as_json: bool) -> None:
+def say(house: House, stated: KeptStatement, as_json: bool) -> None:
     """Answer a statement that is in the book."""
     from mixclock.words.answers import answer_json
 
@@ -40,7 +40,7 @@ def say(house: House, stated: Stated, as_json: bool) -> None:
         typer.echo("the disk is full: the last reserve is in use, free some space now", err=True)
 
 
-def _answer(house: House, stated: Stated) -> Answer:
+def _answer(house: House, stated: KeptStatement) -> Answer:
     """The answer; where a defect keeps it from being worked out, that the statement is safe all the same."""
     from mixclock.words.answers import Answer
 

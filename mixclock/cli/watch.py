@@ -9,7 +9,7 @@ import typer
 
 if TYPE_CHECKING:
     from mixclock.board.server import BoardServer
-    from mixclock.watch.channels import BoardChannel, Wanted
+    from mixclock.watch.channels import BoardChannel, ChannelWishes
     from mixclock.watch.daemon import Daemon
     from mixclock.wiring import House
 
@@ -88,7 +88,7 @@ def _stop() -> None:
 
 
 def joined(
-    house: House, wanted: Wanted, board: tuple[bool, int | None] | None, say: Callable[[str], None]
+    house: House, wanted: ChannelWishes, board: tuple[bool, int | None] | None, say: Callable[[str], None]
 ) -> tuple[Daemon, BoardServer | None]:
     """A daemon and, where it is wanted and can be had, the board that shows what the daemon raises."""
     from mixclock.watch.setup import daemon_for
@@ -159,9 +159,9 @@ def _channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
 
 
 def _follow(server: BoardServer, daemon: Daemon) -> None:
-    from mixclock.watch.tick import Ticked
+    from mixclock.watch.tick import TickResult
 
-    def show(ticked: Ticked) -> None:
+    def show(ticked: TickResult) -> None:
         server.heartbeat(ticked.at)
         if ticked.changed:
             server.notify_change()

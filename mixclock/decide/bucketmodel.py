@@ -20,7 +20,7 @@ from mixclock.decide.edgewords import learned_words, sheet_words
 from mixclock.decide.hot import hot_words
 from mixclock.decide.shapes import Edge
 from mixclock.formulas import ensemble
-from mixclock.formulas.ensemble import Calibration, Edges, SheetPot, Vessel, calibrate_ensemble
+from mixclock.formulas.ensemble import BucketShape, Calibration, Edges, SheetPot, calibrate_ensemble
 from mixclock.formulas.ensemble_draw import Body, End
 from mixclock.formulas.history import History
 from mixclock.formulas.practicecap import capped_s
@@ -139,7 +139,7 @@ def sheet_pot(profile: Profile, pot_life: PotLife) -> SheetPot:
         mass_kg=pot_life_mass(profile).value,
         end=_end(pot_life),
         body=_body(profile),
-        vessel=Vessel(density_kg_l=_density_kg_l(profile)),
+        vessel=BucketShape(density_kg_l=_density_kg_l(profile)),
     )
 
 
@@ -178,7 +178,7 @@ def _cup(bucket: Bucket, warmer_k: float) -> ensemble.Bucket:
     readings = tuple(
         (sample.at.timestamp() - start_s, sample.value) for sample in bucket.readings if sample.at >= bucket.combined
     )
-    vessel = Vessel(bucket.across_m, _density_kg_l(bucket.profile))
+    vessel = BucketShape(bucket.across_m, _density_kg_l(bucket.profile))
     return ensemble.Bucket(round(bucket.mass_kg, 2) or 0.01, _held(material_c + warmer_k), air, vessel, readings)
 
 

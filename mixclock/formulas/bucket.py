@@ -26,7 +26,7 @@ USUAL_HEAT_CAPACITY_J_KG_K = 1900.0
 
 
 @dataclass(frozen=True)
-class Vessel:
+class BucketShape:
     """The bucket as the heat sees it: how far across [m], and what stands in it.
 
     across_m None: as high as it is wide when filled, as a cup or pail mostly is.
@@ -60,7 +60,7 @@ def usual_across_m(mass_kg: float, density_kg_l: float = USUAL_DENSITY_KG_L) -> 
     return math.cbrt(4.0 * mass_kg / (math.pi * 1000.0 * density_kg_l))
 
 
-def loss_per_s(vessel: Vessel, mass_kg: float, h0_w_m2k: float | Floats, k_in_w_mk: float | Floats) -> Floats:
+def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float | Floats, k_in_w_mk: float | Floats) -> Floats:
     """λ [1/s]: the share of its excess temperature that a bucket loses per second.
 
     U·A/(m·cp), A = 4m/(ρD) + πD²/2, 1/U = 1/h0 + D/(8·k_in).
@@ -77,7 +77,7 @@ def loss_per_s(vessel: Vessel, mass_kg: float, h0_w_m2k: float | Floats, k_in_w_
     Raises:
         ValueError: mass outside 1e-6…1e6 kg.
 
-    >>> round(float(loss_per_s(Vessel(), 3.0, 16.0, 0.4)) * 3600.0, 2)
+    >>> round(float(loss_per_s(BucketShape(), 3.0, 16.0, 0.4)) * 3600.0, 2)
     0.62
 
     Source: lumped cylinder, lid and floor included; the resistance D/(8·k_in) is a cylinder's mean one.
@@ -97,7 +97,7 @@ def check_bucket(mass_kg: float, material_c: float, air: float | History) -> Non
         require_within("air temperature", air_c, *AIR_RANGE_C, "°C")
 
 
-def first_reach_s(track: kernel.Track, temp_c: float) -> Floats:
+def first_reach_s(track: kernel.March, temp_c: float) -> Floats:
     """When each member first reaches a temperature [s]; inf where it never does."""
     above = track.temps_c >= temp_c
     index = above.argmax(axis=0)[None]

@@ -49,7 +49,7 @@ class Rates:
 
 
 @dataclass(frozen=True)
-class Track:
+class March:
     """What the members went through: time [s] and temperature [°C] at each cut (cuts × members).
 
     missed_k: per reading, what was read minus what each member had there (readings × members).
@@ -95,7 +95,7 @@ def march(
     air: float | History | Floats,
     readings: Sequence[tuple[float, float]] = (),
     stretch: Floats | float = 1.0,
-) -> Track:
+) -> March:
     """Step all members through all cells; see the module's text for the scheme.
 
     Args:
@@ -138,7 +138,7 @@ def march(
         temps.append(temp)
     for (_, read_c), gap in zip(readings, missed, strict=True):
         np.copyto(gap, read_c - temp, where=np.isnan(gap))  # the member had ended before the reading
-    return Track(np.array(times), np.array(temps), tuple(missed))
+    return March(np.array(times), np.array(temps), tuple(missed))
 
 
 def _relaxed(temp: Floats, around: Floats | float, heat: Floats, decay: Floats) -> Floats:

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import Vessel, first_reach_s
+from mixclock.formulas.bucket import BucketShape, first_reach_s
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble_draw import SheetPot
 from mixclock.formulas.ensemble_members import (
@@ -36,12 +36,12 @@ from mixclock.formulas.ranges import require_within
 
 __all__ = [  # the whole ensemble through one door
     "Bucket",
+    "BucketShape",
     "Calibration",
     "Edges",
     "HandOver",
     "MeanCourse",
     "SheetPot",
-    "Vessel",
     "calibrate_ensemble",
     "edge_times",
     "equal_weights",
@@ -163,7 +163,7 @@ def _early_share_s(likely_s: float) -> float:
 
 
 def _hot_s(run: Run, from_c: float, weights: Floats) -> float:
-    track = kernel.Track(run.times_s[:, 0], run.temps_c[:, 0])
+    track = kernel.March(run.times_s[:, 0], run.temps_c[:, 0])
     return weighted_quantile(first_reach_s(track, from_c), weights, 0.5)
 
 

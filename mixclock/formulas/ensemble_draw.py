@@ -11,7 +11,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from mixclock.formulas.bucket import MATERIAL_RANGE_C, Vessel
+from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.hot import HOT_C
 from mixclock.formulas.ranges import require_within
@@ -55,7 +55,7 @@ class SheetPot:
     mass_kg: float = 0.15
     end: End = "gel"
     body: Body = "unfilled"
-    vessel: Vessel = field(default_factory=Vessel)
+    vessel: BucketShape = field(default_factory=BucketShape)
 
     def __post_init__(self) -> None:
         require_within("sheet mass", self.mass_kg, 1e-3, 1e3, "kg")

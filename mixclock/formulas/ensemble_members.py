@@ -9,7 +9,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import Vessel, check_bucket, loss_per_s
+from mixclock.formulas.bucket import BucketShape, check_bucket, loss_per_s
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble_draw import Draw, SheetPot, draw
 from mixclock.formulas.ensemble_fit import Fit, fit, member_cells
@@ -33,7 +33,7 @@ class Bucket:
     mass_kg: float
     material_c: float
     air: float | History
-    vessel: Vessel | None = None
+    vessel: BucketShape | None = None
     readings: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
@@ -88,7 +88,9 @@ class Calibration:
         drawn = Draw(**{item.name: arrays[item.name] for item in fields(Draw)})
         rates = kernel.Rates(arrays["log_k"], arrays["energy_k"])
         fitted = Fit(rates, arrays["log_model"], arrays["log_wanted"])
-        return Calibration(SheetPot(**{**sheet, "points": points, "vessel": Vessel(**sheet["vessel"])}), drawn, fitted)
+        return Calibration(
+            SheetPot(**{**sheet, "points": points, "vessel": BucketShape(**sheet["vessel"])}), drawn, fitted
+        )
 
 
 def _arrays(calibration: Calibration) -> dict[str, Floats]:
@@ -172,7 +174,7 @@ def _march(
     cells: kernel.Cells,
     stretch: Floats | float,
     readings: Sequence[tuple[float, float]],
-) -> kernel.Track:
+) -> kernel.March:
     drawn = calibration.drawn
     vessel = bucket.vessel or replace(calibration.sheet.vessel, across_m=None)
     loss = loss_per_s(vessel, bucket.mass_kg, drawn.h0_w_m2k, drawn.k_in_w_mk)

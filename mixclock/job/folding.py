@@ -115,7 +115,7 @@ def _site_of(entries: Iterable[Entry], withdrawn: set[int]) -> Site:
 
 
 @dataclass
-class _Open:
+class _OpenBatch:
     """A batch while it is being folded."""
 
     batch: Batch
@@ -129,7 +129,7 @@ class _Builder:
     profiles: dict[str, Profile]
     texts: dict[str, str] = field(default_factory=dict)
     factors: dict[tuple[str, str], FactorUsed] = field(default_factory=dict)
-    open: dict[int, _Open] = field(default_factory=dict)
+    open: dict[int, _OpenBatch] = field(default_factory=dict)
     fallen: set[int] = field(default_factory=set)
     finished: datetime | None = None
 
@@ -236,9 +236,9 @@ class _Builder:
         batch = _batch_of(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
         product = facts.product.casefold()
         learned = {window: used for (name, window), used in self.factors.items() if name == product}
-        self.open[number] = _Open(replace(batch, factors=learned), counts)
+        self.open[number] = _OpenBatch(replace(batch, factors=learned), counts)
 
-    def _opened(self, number: int, entry: Entry) -> _Open | None:
+    def _opened(self, number: int, entry: Entry) -> _OpenBatch | None:
         """The batch a statement is about; what is said of a withdrawn batch falls with it."""
         opened = self.open.get(number)
         if opened is None or not opened.counts:
@@ -246,7 +246,7 @@ class _Builder:
             return None
         return opened
 
-    def _touched(self, number: int | None, areas: tuple[str, ...], step: str, entry: Entry) -> list[_Open]:
+    def _touched(self, number: int | None, areas: tuple[str, ...], step: str, entry: Entry) -> list[_OpenBatch]:
         if number is not None:
             opened = self._opened(number, entry)
             return [opened] if opened is not None else []
@@ -260,7 +260,7 @@ class _Builder:
         newest_coat = on_areas[-1].batch.coat
         return [opened for opened in on_areas if opened.batch.coat == newest_coat and step not in opened.batch.done]
 
-    def _imply_pour(self, opened: _Open, entry: Entry) -> None:
+    def _imply_pour(self, opened: _OpenBatch, entry: Entry) -> None:
         ended = opened.batch.mixing_ended
         opened.portions.append(
             Portion(
@@ -273,7 +273,7 @@ class _Builder:
         )
         opened.batch = replace(opened.batch, emptied=opened.portions[-1].poured)
 
-    def _end_mixing_by(self, opened: _Open, instant: datetime) -> None:
+    def _end_mixing_by(self, opened: _OpenBatch, instant: datetime) -> None:
         """A bucket that is poured is mixed, even if the sheet's mixing time was not over."""
         if not opened.batch.mixing_stated and opened.batch.mixing_ended > instant:
             opened.batch = replace(opened.batch, mixing_ended=instant)
@@ -298,12 +298,12 @@ def _stated(entry: Entry) -> Stated:
     return Stated(entry.happened, entry.by, entry.number, entry.written)
 
 
-def _lies_on(opened: _Open, areas: tuple[str, ...]) -> bool:
+def _lies_on(opened: _OpenBatch, areas: tuple[str, ...]) -> bool:
     on = {area for portion in opened.portions for area in portion.areas} or set(opened.batch.areas)
     return not areas or bool(on & set(areas))
 
 
-def _replace_assumed(opened: _Open) -> None:
+def _replace_assumed(opened: _OpenBatch) -> None:
     """A pour that is stated after all replaces one that was only implied."""
     opened.portions = [portion for portion in opened.portions if portion.assumed is None]
 

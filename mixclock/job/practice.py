@@ -1,7 +1,7 @@
 """What common practice fills in where a job file or a data sheet is silent, each figure with where it comes from.
 
-Whatever is taken from here is said aloud: the functions give an `Assumed`, whose words stand beside the deadline or the
-quantity that rests on it. A figure that the file states comes back without words.
+Whatever is taken from here is said aloud: the functions give an `Assumption`, whose words stand beside the deadline or
+the quantity that rests on it. A figure that the file states comes back without words.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _Value = TypeVar("_Value")
 
 
 @dataclass(frozen=True)
-class Assumed(Generic[_Value]):
+class Assumption(Generic[_Value]):
     """A value, and the words that say on what it rests; no words where the file states it."""
 
     value: _Value
@@ -36,7 +36,7 @@ class Assumed(Generic[_Value]):
 
 
 @dataclass(frozen=True)
-class Figure:
+class UsualFigure:
     """One figure of practice: its value, how a person says it, and its source.
 
     Where `said` holds the name of a quantity in braces, the value stands there in the crew's units.
@@ -71,72 +71,72 @@ class Figure:
         """The same with its source, as it stands among what is assumed."""
         return f"{self.told(units)} ({self.source})"
 
-    def instead_of(self, stated: float | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+    def instead_of(self, stated: float | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
         """What the file states, else this figure with its words."""
-        return Assumed(stated) if stated is not None else Assumed(self.value, self.words(units))
+        return Assumption(stated) if stated is not None else Assumption(self.value, self.words(units))
 
 
 # One person. Spread of what crews report: squeegee 93 to 140 m²/h, 9 in roller 55 to 93, hand flake 46 to 75,
 # cutting in 30 to 45 m/h; the figures are a little below the middle.
-SQUEEGEE_M2_H = Figure(110.0, "a person squeegees {area_an_hour}", PRACTICE)
-ROLL_M2_H = Figure(75.0, "a person back-rolls {area_an_hour} with a 9 in roller", PRACTICE)
-BROADCAST_M2_H = Figure(60.0, "a person flakes {area_an_hour} by hand", PRACTICE)
-CUT_IN_M_H = Figure(35.0, "a person cuts in {length_an_hour}", PRACTICE)
-SCRAPE_M2_H = Figure(45.0, "a person scrapes and sweeps {area_an_hour}", JUDGEMENT)
+SQUEEGEE_M2_H = UsualFigure(110.0, "a person squeegees {area_an_hour}", PRACTICE)
+ROLL_M2_H = UsualFigure(75.0, "a person back-rolls {area_an_hour} with a 9 in roller", PRACTICE)
+BROADCAST_M2_H = UsualFigure(60.0, "a person flakes {area_an_hour} by hand", PRACTICE)
+CUT_IN_M_H = UsualFigure(35.0, "a person cuts in {length_an_hour}", PRACTICE)
+SCRAPE_M2_H = UsualFigure(45.0, "a person scrapes and sweeps {area_an_hour}", JUDGEMENT)
 
-POUR_S = Figure(60.0, "a bucket is poured out in a minute, in ribbons", JUDGEMENT)
-SET_UP_S = Figure(180.0, "measuring out a bucket takes three minutes, stirring part A with it", JUDGEMENT)
-FLAKE_LAG_S = Figure(300.0, "flake follows the roller by five minutes", PRACTICE)
-UNFLAKED_STRIP_M = Figure(0.4, "a strip of {length} stays unflaked at the joint to the next batch", PRACTICE)
+POUR_S = UsualFigure(60.0, "a bucket is poured out in a minute, in ribbons", JUDGEMENT)
+SET_UP_S = UsualFigure(180.0, "measuring out a bucket takes three minutes, stirring part A with it", JUDGEMENT)
+FLAKE_LAG_S = UsualFigure(300.0, "flake follows the roller by five minutes", PRACTICE)
+UNFLAKED_STRIP_M = UsualFigure(0.4, "a strip of {length} stays unflaked at the joint to the next batch", PRACTICE)
 
-PAIL_L = Figure(20.0, "a pail of {volume}", PRACTICE)
-PAIL_ACROSS_M = Figure(0.28, "a pail {length} across", PRACTICE)
-FILL_SHARE = Figure(0.8, "a vessel is filled to four fifths, to leave room to mix", PRACTICE)
+PAIL_L = UsualFigure(20.0, "a pail of {volume}", PRACTICE)
+PAIL_ACROSS_M = UsualFigure(0.28, "a pail {length} across", PRACTICE)
+FILL_SHARE = UsualFigure(0.8, "a vessel is filled to four fifths, to leave room to mix", PRACTICE)
 
-WASTE_SHARE = Figure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
-FLAKE_FULL_KG_M2 = Figure(0.488, "{mass_per_area} of flake sticks at full cover", PRACTICE)
-FLAKE_THROWN_PER_STUCK = Figure(1.5, "half as much flake again is thrown as sticks, and is swept back", PRACTICE)
-WATER_TO_ACID = Figure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
-POT_LIFE_MASS_KG = Figure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
+WASTE_SHARE = UsualFigure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
+FLAKE_FULL_KG_M2 = UsualFigure(0.488, "{mass_per_area} of flake sticks at full cover", PRACTICE)
+FLAKE_THROWN_PER_STUCK = UsualFigure(1.5, "half as much flake again is thrown as sticks, and is swept back", PRACTICE)
+WATER_TO_ACID = UsualFigure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
+POT_LIFE_MASS_KG = UsualFigure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
 
-TEXTURE_UM: Mapping[str, Figure] = MappingProxyType(
+TEXTURE_UM: Mapping[str, UsualFigure] = MappingProxyType(
     {
-        "smooth": Figure(0.0, "a smooth slab takes nothing extra", JUDGEMENT),
-        "ground": Figure(30.0, "a ground slab takes {film} before any film stands on it", JUDGEMENT),
-        "blasted": Figure(80.0, "a shot-blasted slab takes {film} before any film stands on it", JUDGEMENT),
-        "rough": Figure(200.0, "a rough slab takes {film} before any film stands on it", JUDGEMENT),
+        "smooth": UsualFigure(0.0, "a smooth slab takes nothing extra", JUDGEMENT),
+        "ground": UsualFigure(30.0, "a ground slab takes {film} before any film stands on it", JUDGEMENT),
+        "blasted": UsualFigure(80.0, "a shot-blasted slab takes {film} before any film stands on it", JUDGEMENT),
+        "rough": UsualFigure(200.0, "a rough slab takes {film} before any film stands on it", JUDGEMENT),
     }
 )
 
-_THREE_MINUTES = Figure(180.0, "mixing takes 3 min, with the change of pail", PRACTICE)
-MIXING_S: Mapping[Family, Figure] = MappingProxyType(
+_THREE_MINUTES = UsualFigure(180.0, "mixing takes 3 min, with the change of pail", PRACTICE)
+MIXING_S: Mapping[Family, UsualFigure] = MappingProxyType(
     {
-        Family.WATERBORNE_EPOXY: Figure(240.0, "mixing takes 4 min, as a waterborne needs", PRACTICE),
-        Family.POLYASPARTIC: Figure(60.0, "mixing takes 1 min, as a polyaspartic allows", PRACTICE),
-        Family.ACID_ETCH: Figure(60.0, "acid is stirred into its water for a minute, by hand", JUDGEMENT),
-        Family.NEUTRALISER: Figure(60.0, "a neutraliser is stirred into its water for a minute", JUDGEMENT),
+        Family.WATERBORNE_EPOXY: UsualFigure(240.0, "mixing takes 4 min, as a waterborne needs", PRACTICE),
+        Family.POLYASPARTIC: UsualFigure(60.0, "mixing takes 1 min, as a polyaspartic allows", PRACTICE),
+        Family.ACID_ETCH: UsualFigure(60.0, "acid is stirred into its water for a minute, by hand", JUDGEMENT),
+        Family.NEUTRALISER: UsualFigure(60.0, "a neutraliser is stirred into its water for a minute", JUDGEMENT),
     }
 )
 
 USUAL_HOURS = Hours()
 
 
-def squeegee_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+def squeegee_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
     """How fast this person squeegees, in m²/h."""
     return SQUEEGEE_M2_H.instead_of(person.squeegee_m2_h if person else None, units)
 
 
-def roll_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+def roll_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
     """How fast this person back-rolls, in m²/h."""
     return ROLL_M2_H.instead_of(person.roll_m2_h if person else None, units)
 
 
-def broadcast_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+def broadcast_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
     """How fast this person throws flake, in m²/h."""
     return BROADCAST_M2_H.instead_of(person.broadcast_m2_h if person else None, units)
 
 
-def cut_in_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+def cut_in_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
     """How fast this person cuts in, in m/h."""
     return CUT_IN_M_H.instead_of(person.cut_in_m_h if person else None, units)
 
@@ -161,71 +161,71 @@ def cut_in_rate_m_h(person: Person | None) -> float:
     return cut_in_rate(person).value
 
 
-def mixing_time(profile: Profile | None) -> Assumed[float]:
+def mixing_time(profile: Profile | None) -> Assumption[float]:
     """How long mixing takes, in s: the sheet's time, else its family's usual one.
 
     >>> mixing_time(None)
-    Assumed(value=180.0, words='mixing takes 3 min, with the change of pail (common practice, no source)')
+    Assumption(value=180.0, words='mixing takes 3 min, with the change of pail (common practice, no source)')
     """
     if profile is None:
         return _THREE_MINUTES.instead_of(None)
     return MIXING_S.get(profile.family, _THREE_MINUTES).instead_of(profile.mix.time_s)
 
 
-def pot_life_mass(profile: Profile) -> Assumed[float]:
+def pot_life_mass(profile: Profile) -> Assumption[float]:
     """The mass for which the sheet's pot life holds, in kg."""
     return POT_LIFE_MASS_KG.instead_of(profile.pot_life.mass_kg if profile.pot_life else None)
 
 
-def vessels(site: Site) -> Assumed[tuple[Vessel, ...]]:
+def vessels(site: Site) -> Assumption[tuple[Vessel, ...]]:
     """What is mixed in; a usual pail where the file names nothing."""
     if site.vessels:
-        return Assumed(site.vessels)
+        return Assumption(site.vessels)
     usual = Vessel("pail", PAIL_L.value, PAIL_ACROSS_M.value)
     across = site.units.write_length(PAIL_ACROSS_M.value)
-    return Assumed((usual,), f"mixed in {PAIL_L.told(site.units)}, {across} across ({PRACTICE})")
+    return Assumption((usual,), f"mixed in {PAIL_L.told(site.units)}, {across} across ({PRACTICE})")
 
 
-def across_m(vessel: Vessel, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+def across_m(vessel: Vessel, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
     """The inner diameter; without one, that of a pail of the usual shape with the same volume."""
     if vessel.across_m is not None:
-        return Assumed(vessel.across_m)
+        return Assumption(vessel.across_m)
     value = PAIL_ACROSS_M.value * (vessel.volume_l / PAIL_L.value) ** (1.0 / 3.0)
     across = units.write_length(value)
-    return Assumed(value, f"{vessel.name} is taken to be shaped like a pail, {across} across ({JUDGEMENT})")
+    return Assumption(value, f"{vessel.name} is taken to be shaped like a pail, {across} across ({JUDGEMENT})")
 
 
-def crew(site: Site) -> Assumed[tuple[Person, ...]]:
+def crew(site: Site) -> Assumption[tuple[Person, ...]]:
     """Who is there; one person who does everything where the file names nobody."""
     if site.crew:
-        return Assumed(site.crew)
-    return Assumed((Person("crew"),), "one person does everything (the job file names no crew)")
+        return Assumption(site.crew)
+    return Assumption((Person("crew"),), "one person does everything (the job file names no crew)")
 
 
-def hours(site: Site) -> Assumed[Hours]:
+def hours(site: Site) -> Assumption[Hours]:
     """When the crew is on the floor."""
     if site.hours is not None:
-        return Assumed(site.hours)
-    return Assumed(USUAL_HOURS, f"working hours from 7:30 to 17:30 ({PRACTICE})")
+        return Assumption(site.hours)
+    return Assumption(USUAL_HOURS, f"working hours from 7:30 to 17:30 ({PRACTICE})")
 
 
-def edge_m(area: Area) -> Assumed[float]:
+def edge_m(area: Area) -> Assumption[float]:
     """What is to be cut in along an area, in m; all four sides of a square of that size where the file is silent."""
     if area.edge_m is not None:
-        return Assumed(area.edge_m)
+        return Assumption(area.edge_m)
     value = 4.0 * math.sqrt(area.size_m2)
-    return Assumed(value, f"{area.name} is cut in all round, as if it were square ({JUDGEMENT})")
+    return Assumption(value, f"{area.name} is cut in all round, as if it were square ({JUDGEMENT})")
 
 
-def texture_um(area: Area, units: CrewUnits = METRIC_CREW) -> Assumed[float]:
+def texture_um(area: Area, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
     """What the slab's texture takes before any film stands on it, in µm."""
     if area.texture is None:
-        return Assumed(0.0, f"{area.name} is taken to be smooth (the job file states no texture)")
+        return Assumption(0.0, f"{area.name} is taken to be smooth (the job file states no texture)")
     figure = TEXTURE_UM[area.texture]
-    return Assumed(figure.value, figure.words(units))
+    return Assumption(figure.value, figure.words(units))
 
 
-def waste_share(coat: Coat) -> Assumed[float]:
+def waste_share(coat: Coat) -> Assumption[float]:
     """The share of what is mixed that never reaches the floor."""
     return WASTE_SHARE.instead_of(coat.waste)
 
@@ -260,7 +260,7 @@ def _with_rates(person: Person, units: CrewUnits, found: list[str]) -> Person:
     )
 
 
-def _noted(assumed: Assumed[_Value], found: list[str]) -> _Value:
+def _noted(assumed: Assumption[_Value], found: list[str]) -> _Value:
     if assumed.words:
         found.append(assumed.words)
     return assumed.value

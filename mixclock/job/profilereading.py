@@ -13,7 +13,7 @@ from mixclock.job.mixreading import read_mix
 from mixclock.job.profile import HOT_END, Dilution, Family, Film, Limits, PotLife, Profile
 from mixclock.job.sheetspans import read_span
 from mixclock.job.steps import POUR_OUT, WINDOWS
-from mixclock.job.tablereading import Found, Table, parse_toml
+from mixclock.job.tablereading import Findings, Table, parse_toml
 from mixclock.job.windowreading import read_windows
 
 POT_LIFE_ENDS = ("gel", "workable", HOT_END)
@@ -24,7 +24,7 @@ _SPELLINGS_OF_HOT = frozenset({"40°c", "40c", "104°f", "104f"})
 
 def read_profile(text: str) -> Profile:
     """The profile that the text describes; raises `Mistakes` with everything that is wrong with it."""
-    found = Found()
+    found = Findings()
     values = parse_toml(text, found)
     if values is not None and {"areas", "coats"} <= values.keys():
         raise Mistakes([Mistake("areas", "this is a job file, not a product", "`mixclock job start` takes it")])
@@ -36,7 +36,7 @@ def read_profile(text: str) -> Profile:
 
 def known_keys() -> frozenset[str]:
     """Every key that the reader asks for, as 'windows.recoat.closes'; template and reader are compared by it."""
-    found = Found()
+    found = Findings()
     _read(Table({"windows": {name: {} for name in WINDOWS if name != POUR_OUT}}, "", found))
     return frozenset(found.known)
 

@@ -13,7 +13,7 @@ from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mo
 from mixclock.job.kinds import HUMIDITY, SPAN, SPAN_OR_ZERO, TEMP
 from mixclock.job.mistakes import quoted
 from mixclock.job.profile import SheetPoint, SheetSpan
-from mixclock.job.tablereading import Found, Kind, Table
+from mixclock.job.tablereading import Findings, QuantityKind, Table
 from mixclock.units import METRIC_CREW, CrewUnits, crew_units_for, write_span
 
 _WITH_HUMIDITY = re.compile(r"^(?P<temp>.*?[CFK°])\s*(?:[,;/]|at)?\s*(?P<humidity>[\d.,]+\s*%.*)$", re.IGNORECASE)
@@ -34,7 +34,7 @@ def read_span(table: Table, key: str, *, zero: bool = False, constant: bool | No
     return replace(span, constant=bool(constant))
 
 
-def _read_raw(table: Table, key: str, raw: object, kind: Kind) -> SheetSpan | None:
+def _read_raw(table: Table, key: str, raw: object, kind: QuantityKind) -> SheetSpan | None:
     if raw is None:
         return None
     if isinstance(raw, dict):
@@ -46,7 +46,7 @@ def _read_raw(table: Table, key: str, raw: object, kind: Kind) -> SheetSpan | No
     return None
 
 
-def _read_points(raw: dict[str, object], where: str, found: Found, kind: Kind) -> SheetSpan | None:
+def _read_points(raw: dict[str, object], where: str, found: Findings, kind: QuantityKind) -> SheetSpan | None:
     if not raw:
         found.add(where, "the table has no points", f"expected {_SPAN_EXAMPLE}")
         return None
@@ -59,7 +59,7 @@ def _read_points(raw: dict[str, object], where: str, found: Found, kind: Kind) -
     return SheetSpan(tuple(sorted(whole, key=_coldest_first)))
 
 
-def _read_point(key: str, value: object, where: str, found: Found, kind: Kind) -> SheetPoint | None:
+def _read_point(key: str, value: object, where: str, found: Findings, kind: QuantityKind) -> SheetPoint | None:
     parts = _WITH_HUMIDITY.match(key.strip())
     temp_text = parts["temp"] if parts else key
     temp_c = found.quantity(temp_text, TEMP, where)
@@ -70,7 +70,7 @@ def _read_point(key: str, value: object, where: str, found: Found, kind: Kind) -
     return SheetPoint(span_s, temp_c, rh_pct)
 
 
-def _agree(points: list[SheetPoint], where: str, found: Found, units: CrewUnits) -> bool:
+def _agree(points: list[SheetPoint], where: str, found: Findings, units: CrewUnits) -> bool:
     before = len(found.mistakes)
     if len({point.rh_pct is None for point in points}) > 1:
         found.add(where, "some points state a humidity and some do not", 'expected all as in "20 °C, 50 %", or none')
@@ -82,7 +82,7 @@ def _agree(points: list[SheetPoint], where: str, found: Found, units: CrewUnits)
     return len(found.mistakes) == before
 
 
-def _compare(cold: SheetPoint, warm: SheetPoint, where: str, found: Found, units: CrewUnits) -> None:
+def _compare(cold: SheetPoint, warm: SheetPoint, where: str, found: Findings, units: CrewUnits) -> None:
     if _temp(warm) - _temp(cold) < SAME_TEMP_K:
         found.add(
             where,

@@ -16,7 +16,7 @@ from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, near, quoted
 from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
 from mixclock.job.sitechecks import check_site, completed_neighbours
 from mixclock.job.steps import Skill
-from mixclock.job.tablereading import Found, Kind, Table, parse_toml
+from mixclock.job.tablereading import Findings, QuantityKind, Table, parse_toml
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
 from mixclock.units import UnitError, amount, crew_units_for, number
 
@@ -54,7 +54,7 @@ def read_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> Site:
 
 def try_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> tuple[Site | None, list[Mistake]]:
     """As much of the job as can be read, and everything that is wrong with it: for checks that go further."""
-    found = Found()
+    found = Findings()
     values = parse_toml(text, found)
     if values is not None and "family" in values and "areas" not in values:
         return None, [Mistake("family", "this is a product, not a job file", "`mixclock profile check` reads it")]
@@ -64,7 +64,7 @@ def try_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> tuple[Site | Non
 
 def known_keys() -> frozenset[str]:
     """Every key that the reader asks for, as 'coats.wet_film'."""
-    found = Found()
+    found = Findings()
     blank: dict[str, object] = {key: [{}] for key in ("areas", "crew", "vessels", "coats", "forecast")}
     _read(Table(blank, "", found), zoneinfo.ZoneInfo)
     return frozenset(found.known)
@@ -173,7 +173,7 @@ def _area(table: Table) -> Area | None:
     return area if name is not None else None
 
 
-def _required(table: Table, key: str, kind: Kind) -> float | None:
+def _required(table: Table, key: str, kind: QuantityKind) -> float | None:
     value = table.quantity(key, kind)
     if key not in table.values:
         table.wrong(key, "is missing", f'expected something like "{kind.example}"')

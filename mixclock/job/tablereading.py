@@ -18,7 +18,7 @@ NAME_LENGTH_MAX = 200
 
 
 @dataclass(frozen=True)
-class Kind:
+class QuantityKind:
     """A kind of quantity: how its text is read, an example of it, and the values that make sense.
 
     `above` is excluded, `low` and `high` are included; `unit` is how these bounds are said.
@@ -42,7 +42,7 @@ class Kind:
         return None
 
 
-class Found:
+class Findings:
     """What a reading gathers: the mistakes, the keys that the reader knows, and the quantities as they were written."""
 
     def __init__(self) -> None:
@@ -55,7 +55,7 @@ class Found:
         """Keep one mistake."""
         self.mistakes.append(Mistake(where, what, mend))
 
-    def quantity(self, raw: object, kind: Kind, where: str) -> float | None:
+    def quantity(self, raw: object, kind: QuantityKind, where: str) -> float | None:
         """The value of one written quantity, or None after the mistake was kept."""
         if not isinstance(raw, str):
             self.add(where, _not_quantity(raw), f'write it in quotes with its unit, as in "{kind.example}"')
@@ -77,7 +77,7 @@ class Found:
 class Table:
     """One table of the text. Every key that is asked for becomes known."""
 
-    def __init__(self, values: Mapping[str, Any], path: str, found: Found, schema: str | None = None) -> None:
+    def __init__(self, values: Mapping[str, Any], path: str, found: Findings, schema: str | None = None) -> None:
         """`path` is how mistakes name this table; `schema` is the same without the names that a user chose."""
         self.values = values
         self.path = path
@@ -127,12 +127,12 @@ class Table:
         self.wrong(key, f"{quoted(word)} is unknown", did_you_mean(word, names))
         return None
 
-    def quantity(self, key: str, kind: Kind) -> float | None:
+    def quantity(self, key: str, kind: QuantityKind) -> float | None:
         """A number with its unit."""
         raw = self.raw(key)
         return None if raw is None else self.found.quantity(raw, kind, self.where(key))
 
-    def pair(self, key: str, kind: Kind) -> tuple[float, float] | None:
+    def pair(self, key: str, kind: QuantityKind) -> tuple[float, float] | None:
         """Two quantities, the lower first."""
         raw = self.raw(key)
         if raw is None:
@@ -203,7 +203,7 @@ class Table:
                 self.wrong(key, "is no key that mixclock knows here", did_you_mean(key, dict.fromkeys(self.asked)))
 
 
-def parse_toml(text: str, found: Found) -> Mapping[str, Any] | None:
+def parse_toml(text: str, found: Findings) -> Mapping[str, Any] | None:
     """The text as TOML, or None after the mistake was kept."""
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))

@@ -22,7 +22,7 @@ from mixclock.outside.bookerrors import BookError, HeldError, said_plainly
 from mixclock.outside.clock import Clock
 
 if TYPE_CHECKING:
-    from mixclock.outside.bookmending import Mended
+    from mixclock.outside.bookmending import BookRepair
 
 SHAPE_VERSION = 3
 
@@ -51,7 +51,7 @@ class BookConnection:
         self._all: list[sqlite3.Connection] = []
         self._all_lock = threading.Lock()
         self.generation = 0
-        self.mended: list[Mended] = []
+        self.mended: list[BookRepair] = []
         with said_plainly(path):
             try:
                 self._open_with_reserve()

@@ -29,7 +29,7 @@ _OLDER_COPIES = 2
 
 
 @dataclass(frozen=True)
-class Mended:
+class BookRepair:
     """What became of a book that was mended."""
 
     why: str
@@ -48,7 +48,7 @@ class Mended:
 
 def mend_book(
     book: Path, clock: Clock, why: str, still_open: sqlite3.Connection | None = None, only: Path | None = None
-) -> Mended:
+) -> BookRepair:
     """Set the book aside and make it anew. The caller holds the file lock.
 
     `still_open` is a connection to a file that was deleted under it; `only` names the one copy to go back to.
@@ -63,7 +63,7 @@ def mend_book(
         fresh.replace(book)
         _sync_folder(book.parent)
     lost = tuple(row.number for row in rows if row.kind == Unreadable.kind)
-    return Mended(why, len(rows), lost, aside)
+    return BookRepair(why, len(rows), lost, aside)
 
 
 @contextlib.contextmanager

@@ -15,7 +15,7 @@ from mixclock.outside.profilefiles import ProfileFileError, text_of
 
 
 @dataclass(frozen=True)
-class Draft:
+class ProfileDraft:
     """The answers so far as they were typed, and the question that comes next."""
 
     path: Path
@@ -34,7 +34,7 @@ def path_of_draft(name: str) -> Path:
     return drafts_home() / f"{stem}.json"
 
 
-def keep(draft: Draft) -> None:
+def keep(draft: ProfileDraft) -> None:
     """Keep a draft in one step; raises `ProfileFileError` where that can't be done."""
     text = json.dumps({"answers": dict(draft.answers), "at": draft.at}, indent=1)
     try:
@@ -43,20 +43,20 @@ def keep(draft: Draft) -> None:
         raise ProfileFileError(f"{draft.path}: {error.strerror}; set MIXCLOCK_HOME to a folder of yours") from error
 
 
-def drop(draft: Draft) -> None:
+def drop(draft: ProfileDraft) -> None:
     """Forget a draft that has become a profile."""
     with contextlib.suppress(FileNotFoundError):
         draft.path.unlink()
 
 
-def drafts() -> list[Draft]:
+def drafts() -> list[ProfileDraft]:
     """Every draft, the last one first; raises `ProfileFileError` for one that can't be read."""
     folder = drafts_home()
     paths = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
     return [load(path) for path in paths]
 
 
-def load(path: Path) -> Draft:
+def load(path: Path) -> ProfileDraft:
     """A draft as it was kept."""
     try:
         kept = json.loads(text_of(path))
@@ -65,7 +65,7 @@ def load(path: Path) -> Draft:
         raise ProfileFileError(f"{path}: is no draft of a profile; remove it to begin again") from error
     if not isinstance(at, str) or not isinstance(answers, dict) or not all(map(_is_text, answers.values())):
         raise ProfileFileError(f"{path}: is no draft of a profile; remove it to begin again")
-    return Draft(path, answers, at)
+    return ProfileDraft(path, answers, at)
 
 
 def _is_text(value: object) -> bool:

@@ -39,7 +39,7 @@ class FoundProfile(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Listed:
+class ProductListing:
     """A product as the list shows it, unread beyond its name."""
 
     name: str
@@ -86,7 +86,7 @@ def names() -> list[str]:
     return sorted({entry.name for entry in listed()}, key=str.casefold)
 
 
-def listed() -> list[Listed]:
+def listed() -> list[ProductListing]:
     """Every product that can be found: the user's own, then those that come with mixclock."""
     return [*_listed_in(profiles_home(), own=True), *_listed_in(shipped_folder(), own=False)]
 
@@ -131,13 +131,13 @@ def save(profile_text: str) -> Path:
     return path
 
 
-def _listed_in(folder: Path, *, own: bool) -> Iterator[Listed]:
+def _listed_in(folder: Path, *, own: bool) -> Iterator[ProductListing]:
     try:
         paths = sorted(path for path in folder.glob("*.toml") if (own or path.name != TEMPLATE) and path.is_file())
     except OSError:
         return  # a folder that can't be read holds no products that could be found
     for path in paths:
-        yield Listed(_name_in(path), path, own)
+        yield ProductListing(_name_in(path), path, own)
 
 
 def _name_in(path: Path) -> str:
@@ -154,7 +154,7 @@ def _same(one: str, other: str) -> bool:
     return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
 
 
-def _unknown(name: str, every: list[Listed]) -> ProfileFileError:
+def _unknown(name: str, every: list[ProductListing]) -> ProfileFileError:
     close = near(name, [entry.name for entry in every])
     mend = f"did you mean '{close}'?" if close else "`mixclock profile list` shows those that are known"
     return ProfileFileError(f"no product is named {quoted(name)}; {mend}")

@@ -11,7 +11,7 @@ from mixclock.decide.shapes import Alert, Detail, Rank, Stage
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.message import Message
-from mixclock.words.alerting import Said, alert_words, together
+from mixclock.words.alerting import Wording, alert_words, together
 
 LONGEST_SPEECH = 380
 """The voice cuts off what is longer; the rest becomes a message of its own, spoken after it."""
@@ -27,7 +27,7 @@ class Sentence:
     """Alerts that one sentence tells: the same step at the same stage, perhaps on several areas."""
 
     raises: tuple[Raise, ...]
-    said: Said
+    said: Wording
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ def _sentences(standing: Standing, wanted: Iterable[Raise], now: datetime) -> li
     return [Sentence(tuple(group), _said(standing, group, now)) for group in alike.values()]
 
 
-def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Said:
+def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Wording:
     first = min(group, key=_closes)
     areas = [one.alert.area for one in group if one.alert.area is not None]
     alert = first.alert

@@ -25,7 +25,7 @@ ShownOn = Callable[[str, str], Collection[str]]
 
 
 @dataclass(frozen=True)
-class Wanted:
+class ChannelWishes:
     """What the person who starts the daemon wants of the channels."""
 
     sound: bool = True
@@ -86,7 +86,7 @@ class BoardChannel:
 
 
 def channels_here(
-    wanted: Wanted, now: Callable[[], datetime], stream: Callable[[], TextIO] = lambda: sys.stdout
+    wanted: ChannelWishes, now: Callable[[], datetime], stream: Callable[[], TextIO] = lambda: sys.stdout
 ) -> Channels:
     """The channels of this machine. The terminal takes every rank: it is the last resort, and costs nobody anything."""
     sound_queue = SoundQueue()

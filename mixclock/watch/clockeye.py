@@ -19,7 +19,7 @@ STALL_FROM_S = 5.0
 
 
 @dataclass(frozen=True)
-class _Seen:
+class _ClockReading:
     wall: datetime
     boot_s: float
     monotonic_s: float
@@ -52,5 +52,5 @@ class ClockEye:
             events.append(WatchEvent("stalled", detail, round(awake_s, 3)))
         return events
 
-    def _read(self) -> _Seen:
-        return _Seen(self._clock.now(), self._clock.boot_s(), self._clock.monotonic_s())
+    def _read(self) -> _ClockReading:
+        return _ClockReading(self._clock.now(), self._clock.boot_s(), self._clock.monotonic_s())

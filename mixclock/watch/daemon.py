@@ -28,7 +28,7 @@ from mixclock.watch.delivery import Delivery, in_a_thread
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.scheduling import FromNowOn, Watchdog
-from mixclock.watch.tick import Ticked, Ticker
+from mixclock.watch.tick import Ticker, TickResult
 from mixclock.watch.troubles import Troubles
 
 TICK_S = 0.4
@@ -39,7 +39,7 @@ HANGS = "The alarm clock hangs. Check the floor yourself, and start mixclock wat
 LOW_BATTERY_PCT = 30
 LAST_RECEIPTS_S = 2.0
 
-Follower = Callable[[Ticked], None]
+Follower = Callable[[TickResult], None]
 
 
 @dataclass

@@ -43,7 +43,7 @@ class _Answer:
 
 
 @dataclass(frozen=True)
-class Numbered:
+class Numbering:
     """Intents that went out before they could be written have their numbers now."""
 
 
@@ -83,7 +83,7 @@ class Delivery:
         self._unreceipted: set[int] = set()
         self._owed: list[tuple[str, list[Delivered]]] = []
         self._numbers: dict[int, int] = {}
-        self._inbox: SimpleQueue[_Answer | Sent | Numbered | None] = SimpleQueue()
+        self._inbox: SimpleQueue[_Answer | Sent | Numbering | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
         self.answered: dict[str, Receipt] = {}
         self.told_by: dict[str, Receipt] = {}
@@ -118,7 +118,7 @@ class Delivery:
             self._numbers.update(numbers)
             self._shown = {name: self._renumbered(sent) for name, sent in self._shown.items()}
             self._retries = [replace(one, sent=self._renumbered(one.sent)) for one in self._retries]
-        self._take(Numbered())
+        self._take(Numbering())
 
     def _number(self, number: int) -> int:
         return self._numbers.get(number, number)
@@ -163,7 +163,7 @@ class Delivery:
             if receipt.outcome is Outcome.RETRY:
                 self._fault(f"{receipt.channel}: {message_id} could not be taken away: {receipt.detail}")
 
-    def _take(self, answer: _Answer | Sent | Numbered) -> None:
+    def _take(self, answer: _Answer | Sent | Numbering) -> None:
         if self._writer is None:
             self._write([answer])
         else:
@@ -178,11 +178,11 @@ class Delivery:
             if None in answers:
                 return
 
-    def _write(self, answers: Iterable[_Answer | Sent | Numbered]) -> None:
+    def _write(self, answers: Iterable[_Answer | Sent | Numbering]) -> None:
         for answer in answers:
             if isinstance(answer, _Answer):
                 self._note(answer)
-            elif isinstance(answer, Numbered):
+            elif isinstance(answer, Numbering):
                 self._owe([])
             else:
                 with self._lock:

@@ -32,7 +32,7 @@ STATE_WORDS = {
 
 
 @dataclass(frozen=True)
-class Row:
+class WindowRow:
     """One window that runs."""
 
     what: str
@@ -52,13 +52,13 @@ def alert_lines(standing: Standing, stands: Sequence[Alert], now: datetime) -> l
     ]
 
 
-def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[Row]:
+def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[WindowRow]:
     """What runs in minutes, the soonest to close first; then what runs over days, one row for each area."""
     zone = ZoneInfo(standing.site.zone)
     return [*_of_minutes(tracks, now, zone), *_of_days(tracks, now, zone)]
 
 
-def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[Row]:
+def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[WindowRow]:
     running = []
     for track in tracks:
         edge = track.called
@@ -71,7 +71,7 @@ def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[
     return [row for _, row in sorted(running, key=lambda each: each[0])]
 
 
-def _of_portion(row: Row, track: Track, zone: ZoneInfo) -> Row:
+def _of_portion(row: WindowRow, track: Track, zone: ZoneInfo) -> WindowRow:
     """The row with the time of its pour, where the batch went out in parts and another row reads the same."""
     portions = track.batch.portions
     if len(portions) < 2 or track.area is None:
@@ -84,7 +84,7 @@ def _matters(track: Track) -> bool:
     return track.name != WET_EDGE or bool(track.neighbours)
 
 
-def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator[Row]:
+def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator[WindowRow]:
     seen = [seen_at(track, now, ripe=False) for track in tracks if track.name in AREA_WINDOWS]
     for group in area_windows(seen, now).values():
         for window in group:
@@ -98,9 +98,9 @@ def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator
                 yield _row(window, f"by {closes_said(early, now, zone)}", early, now)
 
 
-def _row(window: Window, time: str, early: datetime | None, now: datetime) -> Row:
+def _row(window: Window, time: str, early: datetime | None, now: datetime) -> WindowRow:
     batch = f"batch {window.batch}" if window.batch is not None else window.coat or ""
     left_s = (early - now).total_seconds() if early is not None else 0.0
     left = "" if early is None else say_remaining(left_s) if left_s > 0 else "no time"
     where = ", ".join(part for part in (batch, window.area or "") if part)
-    return Row(words_of(window.name).window, where, window.state, time, left, window.who or "")
+    return WindowRow(words_of(window.name).window, where, window.state, time, left, window.who or "")

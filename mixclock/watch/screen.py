@@ -23,8 +23,8 @@ from mixclock.outside.clock import Clock
 from mixclock.units import write_clock
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
-from mixclock.watch.rows import STATE_WORDS, Row, alert_lines, rows
-from mixclock.watch.tick import Ticked
+from mixclock.watch.rows import STATE_WORDS, WindowRow, alert_lines, rows
+from mixclock.watch.tick import TickResult
 from mixclock.words.saidback import said_back
 
 STYLES = {"critical": "bold red", "timely": "bold yellow", "notice": ""}
@@ -92,7 +92,7 @@ class PlainScreen:
     def refresh(self, daemon: Daemon) -> None:
         """Nothing to redraw."""
 
-    def _tell(self, daemon: Daemon, ticked: Ticked) -> None:
+    def _tell(self, daemon: Daemon, ticked: TickResult) -> None:
         for event in ticked.events:
             self.printer.say(f"-- {event.detail}")
         if not ticked.changed:
@@ -193,7 +193,7 @@ def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
         yield Text(f"and {len(found) - MOST_ROWS} more: `mixclock now` shows all")
 
 
-def _table(found: list[Row]) -> Table:
+def _table(found: list[WindowRow]) -> Table:
     table = Table(box=None, pad_edge=False, show_header=True, header_style="dim")
     for name in ("step", "where", "", "time", "left", "who"):
         table.add_column(name, no_wrap=name != "where")

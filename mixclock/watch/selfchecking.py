@@ -23,7 +23,7 @@ VERDICTS = {
 
 
 @dataclass(frozen=True)
-class Checked:
+class ChannelCheck:
     """What a channel answered, and whether a critical alert would reach somebody through it."""
 
     receipt: Receipt
@@ -36,31 +36,31 @@ class Checked:
         return f"{self.receipt.channel}: {verdict}. {self.receipt.detail[:1].upper()}{self.receipt.detail[1:]}"
 
 
-def check(channels: Channels, on_checked: Callable[[Checked], None]) -> list[Checked]:
+def check(channels: Channels, on_checked: Callable[[ChannelCheck], None]) -> list[ChannelCheck]:
     """Try every channel; each answer is told the moment it comes."""
     critical = {
         channel.name for channel in channels.every if "critical" in channel.ranks and channel.name != "terminal"
     }
-    found: list[Checked] = []
+    found: list[ChannelCheck] = []
 
     def take(receipt: Receipt) -> None:
         reaches = receipt.channel in critical and receipt.outcome is Outcome.SENT and receipt.shown is not False
-        found.append(Checked(receipt, reaches))
+        found.append(ChannelCheck(receipt, reaches))
         on_checked(found[-1])
 
     Sender(channels.every).probe(take)
     return found
 
 
-def volume_test(channels: Channels, found: list[Checked]) -> Checked | None:
+def volume_test(channels: Channels, found: list[ChannelCheck]) -> ChannelCheck | None:
     """Five pulses to be counted from the far corner, where sound works at all."""
     works = any(one.receipt.channel == "sound" and one.receipt.outcome is Outcome.SENT for one in found)
     if channels.sound is None or not works:
         return None
-    return Checked(channels.sound.volume_test(), False)
+    return ChannelCheck(channels.sound.volume_test(), False)
 
 
-def verdict(found: list[Checked]) -> str:
+def verdict(found: list[ChannelCheck]) -> str:
     """The last line: whether the crew would be reached."""
     reaching = [one.receipt.channel for one in found if one.reaches]
     if reaching:

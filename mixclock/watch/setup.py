@@ -9,17 +9,17 @@ from mixclock.job.saying import CannotTellError
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
 from mixclock.outside.settings import Settings, SettingsError, read_settings
 from mixclock.outside.stayawake import StayAwake
-from mixclock.watch.channels import Channels, Wanted, channels_here
+from mixclock.watch.channels import Channels, ChannelWishes, channels_here
 from mixclock.watch.daemon import TICK_S, Daemon
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.wiring import House
 
 
-def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> Wanted:
+def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> ChannelWishes:
     """What is wanted of the channels: as said on the command line, else as the settings file says."""
     settings = settings_of(house)
-    return Wanted(
+    return ChannelWishes(
         sound=sound,
         quiet=_quiet_hours(house, quiet or settings.quiet),
         phones=settings.phones,
@@ -37,7 +37,7 @@ def settings_of(house: House) -> Settings:
 
 def daemon_for(
     house: House,
-    wanted: Wanted,
+    wanted: ChannelWishes,
     say: Callable[[str], None],
     *,
     channels: Channels | None = None,

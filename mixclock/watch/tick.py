@@ -40,7 +40,7 @@ STALE_AFTER = timedelta(days=60)
 
 
 @dataclass(frozen=True)
-class Ticked:
+class TickResult:
     """What one tick did."""
 
     at: datetime
@@ -73,7 +73,7 @@ class Ticker:
         self._stale: dict[str, int] = {}
         self._unwritten = count(-1, -1)
 
-    def tick(self) -> Ticked | None:
+    def tick(self) -> TickResult | None:
         """Look once. None where another thread is at it."""
         if not self._busy.acquire(blocking=False):
             return None
@@ -100,7 +100,7 @@ class Ticker:
         if bulletin is not None:
             self.book.append(bulletin.job, Heard(tuple(sorted(bulletin.alerts))), by=by)
 
-    def _tick(self) -> Ticked:
+    def _tick(self) -> TickResult:
         events = self.eye.look()
         self._write_what_was_kept()
         on_their_way = self.delivery.in_flight()  # before the log is read: a receipt may land in between
@@ -117,7 +117,7 @@ class Ticker:
                     bulletins += self._tick_job(job, now + job.clock_behind, on_their_way)
                 except Exception as error:  # one job's trouble must silence neither the others nor the next tick
                     self.fault(f"{job.job}: cannot be worked out: {type(error).__name__}: {error}")
-        return Ticked(now, tuple(bulletins), tuple(events), changed or bool(bulletins))
+        return TickResult(now, tuple(bulletins), tuple(events), changed or bool(bulletins))
 
     def _could_not_write(self, error: BookError) -> None:
         """Somebody who holds the book lets it go by himself; a full disk or a closed folder does not."""

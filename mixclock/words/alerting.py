@@ -14,7 +14,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
-from mixclock.words.stepwords import STAGE_MARKS, Case, stage_words
+from mixclock.words.stepwords import STAGE_MARKS, Occasion, stage_words
 from mixclock.words.times import closes_said, opens_said
 
 END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
@@ -22,7 +22,7 @@ END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
 
 
 @dataclass(frozen=True)
-class Said:
+class Wording:
     """An alert in words: a title for a notification, a body, and the same for the ear.
 
     `do` is the short form, as it stands large on a phone. `trouble` tells why only the plainest form could be said.
@@ -39,7 +39,7 @@ UNSURE = " No hour is sure: read the slab now, and try it with a thumb."
 """What is said along with a call of a window whose doubt is wider than itself."""
 
 
-def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str] = ()) -> Said:
+def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str] = ()) -> Wording:
     """The words of one alert; `areas` names more than one place where the same falls due together.
 
     Words that cannot be made are no reason for silence: then batch, place, step and stage alone are said.
@@ -50,18 +50,18 @@ def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
         return plain_words(alert, areas, f"{alert.id}: its words failed: {type(error).__name__}: {error}")
 
 
-def plain_words(alert: Alert, areas: Sequence[str] = (), trouble: str | None = None) -> Said:
+def plain_words(alert: Alert, areas: Sequence[str] = (), trouble: str | None = None) -> Wording:
     """The plainest form: batch, area, step, stage."""
     where = _where(alert, areas or ([alert.area] if alert.area else []))
     do = f"{alert.step.replace('-', ' ')}, {STAGE_MARKS[alert.stage]}"
-    return Said(f"{do}: {where}", f"{where}: {do}.", f"{where}: {do}.", do[:1].upper() + do[1:], trouble)
+    return Wording(f"{do}: {where}", f"{where}: {do}.", f"{where}: {do}.", do[:1].upper() + do[1:], trouble)
 
 
-def together(said: Sequence[Said]) -> Said:
+def together(said: Sequence[Wording]) -> Wording:
     """Alerts that fall together, said as one, in the order in which they are given."""
     if len(said) == 1:
         return said[0]
-    return Said(
+    return Wording(
         f"{said[0].title} and {len(said) - 1} more",
         "\n".join(one.body for one in said),
         " ".join(one.speech for one in said),
@@ -77,8 +77,8 @@ def bucket_line(number: int, mixed: datetime, pour_by: datetime | None, zone: Zo
     return " · ".join(parts)
 
 
-def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str]) -> Said:
-    filled = _Filled(alert, standing, now)
+def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str]) -> Wording:
+    filled = _Filling(alert, standing, now)
     words = stage_words(alert.step, alert.stage, case_of(alert, filled.family, now))
     short, more = words.short.format_map(filled), words.more.format_map(filled).rstrip()
     batch = standing.batch(alert.batch) if alert.batch is not None else None
@@ -87,23 +87,23 @@ def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
     guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
     unsure = UNSURE if alert.window is not None and not alert.window.sure else ""
     said = f"{who}{where}: {guessed}{short[:1].lower()}{short[1:]}{more}{unsure}"
-    return Said(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short)
+    return Wording(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short)
 
 
-def case_of(alert: Alert, family: Family, now: datetime) -> Case:
+def case_of(alert: Alert, family: Family, now: datetime) -> Occasion:
     """What makes this alert need other words than the usual ones of its step and stage."""
     window = alert.window
     if isinstance(alert.detail, ComingBatch):
-        return Case.BATCH_COMES
+        return Occasion.BATCH_COMES
     if isinstance(alert.detail, Margin) and alert.detail.margin_k <= 0.0:
-        return Case.UNDER_DEW_POINT
+        return Occasion.UNDER_DEW_POINT
     if alert.step == POUR_OUT and family in END_UNSEEN:
-        return Case.END_UNSEEN
+        return Occasion.END_UNSEEN
     if alert.stage is Stage.OPENED and window is not None and window.closes is not None:
-        return Case.SHUTS_LATER
+        return Occasion.SHUTS_LATER
     if alert.stage is Stage.HEADS_UP and window is not None and window.open_from is not None:
-        return Case.NOBODY_AT_WORK if window.open_from > now else Case.USUAL
-    return Case.USUAL
+        return Occasion.NOBODY_AT_WORK if window.open_from > now else Occasion.USUAL
+    return Occasion.USUAL
 
 
 def _where(alert: Alert, places: Sequence[str]) -> str:
@@ -113,7 +113,7 @@ def _where(alert: Alert, places: Sequence[str]) -> str:
     return text[:1].upper() + text[1:] if text else "The job"
 
 
-class _Filled(Mapping[str, str]):
+class _Filling(Mapping[str, str]):
     """What the braces of a step's words are filled with, each worked out only where it is asked for."""
 
     def __init__(self, alert: Alert, standing: Standing, now: datetime) -> None:
@@ -198,32 +198,32 @@ class _Filled(Mapping[str, str]):
         return self.units.write_volume(self.alert.detail.missing_l)
 
 
-def _stands(told: _Filled) -> str:
+def _stands(told: _Filling) -> str:
     margin = told.margin()
     falling = " and falling" if margin.falling else ""
     return f"only {told.units.write_margin(margin.margin_k)} over the dew point{falling}"
 
 
-FILLINGS: Mapping[str, Callable[[_Filled], str]] = MappingProxyType(
+FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
     {
         "by": lambda told: told.by(told.closes.early if told.closes else None),
         "start": lambda told: told.by(told.alert.window.latest_start if told.alert.window else None),
-        "left": _Filled.left,
-        "opens": _Filled.opens,
-        "stand": _Filled.stand,
-        "coming": _Filled.coming,
+        "left": _Filling.left,
+        "opens": _Filling.opens,
+        "stand": _Filling.stand,
+        "coming": _Filling.coming,
         "gone": lambda told: told.cautions(Moment.GONE_BUCKET),
         "hot_all": lambda told: told.cautions(Moment.HOT_BUCKET),
         "acid": lambda told: told.cautions(Moment.ACID_DRYING),
         "dust": lambda told: told.cautions(Moment.SANDING),
         "abrade": lambda told: told.cautions(Moment.MISSED_RECOAT),
-        "opening": _Filled.opening,
+        "opening": _Filling.opening,
         "margin": _stands,
         "limit": lambda told: told.units.write_margin(told.margin().limit_k),
         "number": lambda told: str(told.planned().number),
         "amount": lambda told: told.units.write_volume(told.planned().volume_l),
         "coat": lambda told: told.planned().coat,
-        "missing": _Filled.missing,
+        "missing": _Filling.missing,
     }
 )
 """What may stand in braces in the words of a step."""

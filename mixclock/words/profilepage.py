@@ -13,7 +13,7 @@ from mixclock.formulas.history import Moisture
 from mixclock.formulas.rate_law import outside_sheet, tau_s
 from mixclock.job import kinds
 from mixclock.job.profile import Profile, SheetSpan
-from mixclock.job.tablereading import Kind
+from mixclock.job.tablereading import QuantityKind
 from mixclock.job.windownames import POUR_OUT
 from mixclock.units import METRIC_CREW, US_CREW, write_narrow_span, write_span
 from mixclock.words.lessons import Lesson, lesson_lines
@@ -166,7 +166,7 @@ def _dilution(profile: Profile) -> list[tuple[str, str]]:
     return rows
 
 
-def _range(kind: Kind, pair: tuple[float, float]) -> str:
+def _range(kind: QuantityKind, pair: tuple[float, float]) -> str:
     return " to ".join(write_quantity(kind, value) for value in pair)
 
 

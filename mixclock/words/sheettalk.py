@@ -21,7 +21,7 @@ KEEP = "keep"
 """Where the talk stands when every question was asked: shall it be kept?"""
 
 
-class State(StrEnum):
+class TalkState(StrEnum):
     """Whether the talk goes on."""
 
     ASKING = "asking"
@@ -35,7 +35,7 @@ class Talk:
 
     answers: Mapping[str, str] = field(default_factory=dict)
     at: str = FIRST
-    state: State = State.ASKING
+    state: TalkState = TalkState.ASKING
 
 
 def prompt(talk: Talk) -> list[str]:
@@ -58,7 +58,7 @@ def hear(talk: Talk, line: str) -> tuple[Talk, list[str]]:
     """The talk after a line was typed, and what is said to it."""
     typed = line.strip()
     if typed.casefold() == LATER:
-        return replace(talk, state=State.LEFT), []
+        return replace(talk, state=TalkState.LEFT), []
     if typed.casefold() == BACK:
         return _back(talk)
     if typed == HELP:
@@ -113,7 +113,7 @@ def _keep(talk: Talk, typed: str) -> tuple[Talk, list[str]]:
         question = question_for(mistakes.found[0].where, talk.answers)
         lines = [str(mistake) for mistake in mistakes.found]
         return replace(talk, at=question.key if question else FIRST), ["Not yet:", *lines]
-    return replace(talk, state=State.DONE), []
+    return replace(talk, state=TalkState.DONE), []
 
 
 def _question(talk: Talk) -> Question:

@@ -11,10 +11,10 @@ from mixclock.job.profile import SheetSpan
 from mixclock.job.sheetanswers import Form, answer_as_toml
 from mixclock.job.sheetquestions import KIND_OF, Question
 from mixclock.job.sheetspans import read_span, say_point
-from mixclock.job.tablereading import Found, Kind, Table
+from mixclock.job.tablereading import Findings, QuantityKind, Table
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits, write_span
 
-_WRITERS: Mapping[Kind, Callable[[CrewUnits, float], str]] = MappingProxyType(
+_WRITERS: Mapping[QuantityKind, Callable[[CrewUnits, float], str]] = MappingProxyType(
     {
         kinds.TEMP: CrewUnits.write_temp,
         kinds.TEMP_DIFFERENCE: CrewUnits.write_difference,
@@ -26,7 +26,7 @@ _WRITERS: Mapping[Kind, Callable[[CrewUnits, float], str]] = MappingProxyType(
 )
 
 
-def write_quantity(kind: Kind, value: float) -> str:
+def write_quantity(kind: QuantityKind, value: float) -> str:
     """A quantity in both systems, in one where they agree.
 
     >>> write_quantity(kinds.FILM, 203.2), write_quantity(kinds.HUMIDITY, 85.0), write_quantity(kinds.SPAN, 180.0)
@@ -56,7 +56,7 @@ def write_sheet_span(span: SheetSpan, units: CrewUnits = METRIC_CREW) -> str:
 
 def understood(question: Question, typed: str) -> str:
     """An accepted answer, said back with the units in which it was understood; empty where there is nothing to say."""
-    found = Found()
+    found = Findings()
     values = tomllib.loads(f"answer = {answer_as_toml(question.form, typed)}")
     table = Table(values, "", found)
     kind = KIND_OF.get(question.key)

@@ -47,7 +47,7 @@ class StageWords:
     more: str = ""
 
 
-class Case(StrEnum):
+class Occasion(StrEnum):
     """What makes the same step at the same stage need other words."""
 
     USUAL = "usual"
@@ -76,7 +76,7 @@ class StepWords:
     doing: str = ""
     next: str = ""
     stages: Stages = field(default_factory=dict)
-    cases: Mapping[Case, Stages] = field(default_factory=dict)
+    cases: Mapping[Occasion, Stages] = field(default_factory=dict)
 
 
 def _closing(heads_up: StageWords, now: StageWords, late: StageWords, lost: StageWords) -> dict[Stage, StageWords]:
@@ -113,7 +113,7 @@ _ROWS: dict[str, StepWords] = {
             StageWords("Keep it off the floor", ". It is gone. {gone}"),
         ),
         cases={
-            Case.END_UNSEEN: {
+            Occasion.END_UNSEEN: {
                 Stage.LATE: StageWords("Dump it", ". You cannot see that it is gone."),
                 Stage.LOST: StageWords("Keep it off the floor", ": dump it. You cannot see that it is gone. {gone}"),
             }
@@ -143,7 +143,7 @@ _ROWS: dict[str, StepWords] = {
             StageWords("Tape a straight line here", ". The wet edge is gone; sand the joint before going on."),
         ),
         cases={
-            Case.BATCH_COMES: _closing(
+            Occasion.BATCH_COMES: _closing(
                 StageWords("Bring batch {coming} to the wet edge", " by {by}."),
                 StageWords("Pour batch {coming} to the wet edge now", ". {left} left."),
                 StageWords("Join it with batch {coming} at once", ", or stop at the saw cut and tape it."),
@@ -194,10 +194,10 @@ _ROWS: dict[str, StepWords] = {
             ),
         },
         cases={
-            Case.SHUTS_LATER: {
+            Occasion.SHUTS_LATER: {
                 Stage.OPENED: StageWords("The next coat may go on", " from now, until {by}, if a thumb leaves no mark.")
             },
-            Case.NOBODY_AT_WORK: {
+            Occasion.NOBODY_AT_WORK: {
                 Stage.HEADS_UP: StageWords(
                     "The next coat may go on",
                     " from {opens} until {by}, when nobody is at work. After that sand it first.",
@@ -286,7 +286,7 @@ _ROWS: dict[str, StepWords] = {
             Stage.LATE: StageWords("Shut the door", ", no fuel heater: {margin}, the film needs {limit}."),
         },
         cases={
-            Case.UNDER_DEW_POINT: {
+            Occasion.UNDER_DEW_POINT: {
                 Stage.LATE: StageWords(
                     "Shut the door",
                     ", no fuel heater: the slab is under the dew point, dew falls on the film. It needs {limit}.",
@@ -359,7 +359,7 @@ def next_words(step: str) -> str:
     return words.next or (words.do if words.do.startswith("OK") else words.do[:1].lower() + words.do[1:])
 
 
-def stage_words(step: str, stage: Stage, case: Case = Case.USUAL) -> StageWords:
+def stage_words(step: str, stage: Stage, case: Occasion = Occasion.USUAL) -> StageWords:
     """What is said of a step at a stage: the words of the case where it has some, else the usual ones.
 
     >>> stage_words("broadcast", Stage.LOST).short

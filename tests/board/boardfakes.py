@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from mixclock.board.house import Answer, CoatChoice, Floor, NextBatch, Recent, RefusedError
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent, RefusedError, TapAnswer
 from mixclock.job.statements import Statement
 
 POUR_OUT, BACK_ROLL, BROADCAST = timedelta(minutes=10), timedelta(minutes=22), timedelta(minutes=40)
@@ -33,7 +33,7 @@ class FakeHouse:
     job: Floor = field(default_factory=lambda: studio_floor())
     settings: dict[str, str] = field(default_factory=dict)
     entries: list[FakeEntry] = field(default_factory=list)
-    planned: list[NextBatch] = field(default_factory=lambda: studio_plan())
+    planned: list[ComingBatch] = field(default_factory=lambda: studio_plan())
     conditions: Mapping[str, Any] = field(default_factory=lambda: dict(STUDIO_CONDITIONS))
     extra_batches: list[dict[str, Any]] = field(default_factory=list)
     fail: Callable[[], None] | None = None
@@ -56,7 +56,7 @@ class FakeHouse:
     def close(self) -> None:
         """Nothing to close; the entries outlive a "restart"."""
 
-    def planned_next(self, now: datetime) -> Sequence[NextBatch]:
+    def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         return self.planned[len(self.batches()) :]
 
     def live(self) -> list[FakeEntry]:
@@ -66,7 +66,7 @@ class FakeHouse:
     def batches(self) -> list[FakeEntry]:
         return [each for each in self.live() if each.statement["verb"] == "mixing"]
 
-    def state(self, told: Statement | Mapping[str, Any], at: datetime, by: str | None) -> Answer:
+    def state(self, told: Statement | Mapping[str, Any], at: datetime, by: str | None) -> TapAnswer:
         statement = told.as_json() if isinstance(told, Statement) else told
         if self.fail is not None:
             self.fail()
@@ -80,21 +80,21 @@ class FakeHouse:
         number_of = len(self.batches()) if statement["verb"] == "mixing" else batch
         said = f"{statement['verb']} {number_of or ''}".strip()
         if statement.get("sign") == "hot":
-            return Answer(number, said, number_of, ("batch 1 runs hot: stop mixing",), ("Never put a lid on it.",))
-        return Answer(number, said, number_of)
+            return TapAnswer(number, said, number_of, ("batch 1 runs hot: stop mixing",), ("Never put a lid on it.",))
+        return TapAnswer(number, said, number_of)
 
-    def stated_at(self, at: datetime, by: str | None) -> Answer | None:
+    def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         found = next((each for each in self.entries if each.at == at and each.by == by), None)
-        return Answer(found.number, found.statement["verb"], found.statement.get("batch")) if found else None
+        return TapAnswer(found.number, found.statement["verb"], found.statement.get("batch")) if found else None
 
-    def withdraw(self, entry: int, at: datetime, by: str | None) -> Answer:
+    def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:
         with self.lock:
             if entry not in {each.number for each in self.live()}:
                 raise RefusedError(f"entry {entry} is not there to be taken back")
             number = len(self.entries) + 1
             self.entries.append(FakeEntry(number, {"verb": "withdrawn", "entry": entry}, at, by))
             self._version += 1
-        return Answer(number, f"took back {entry}")
+        return TapAnswer(number, f"took back {entry}")
 
     def recent(self, now: datetime) -> list[Recent]:
         alive = {each.number for each in self.live()}
@@ -221,8 +221,8 @@ def studio_floor() -> Floor:
     )
 
 
-def studio_plan(start: datetime | None = None) -> list[NextBatch]:
-    first = NextBatch("Slow epoxy base", ("bay 1",), volume_l=9.0, coat="base", who="mixer", start=start)
+def studio_plan(start: datetime | None = None) -> list[ComingBatch]:
+    first = ComingBatch("Slow epoxy base", ("bay 1",), volume_l=9.0, coat="base", who="mixer", start=start)
     return [
         replace(first, areas=(f"bay {n}",), start=start + timedelta(minutes=25 * n) if start else None)
         for n in range(1, 5)

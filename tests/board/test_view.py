@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from mixclock.board.house import NextBatch
+from mixclock.board.house import ComingBatch
 from mixclock.board.nextsteps import next_statement, other_statements
 from mixclock.board.view import Told, build_view
 from tests.board.boardfakes import FakeHouse, iso, mixing
@@ -117,7 +117,7 @@ def test_an_alert_carries_its_step_in_its_id_and_offers_to_state_it() -> None:
 
 
 def test_a_planned_batch_is_ready_to_be_stated() -> None:
-    house = FakeHouse(planned=[NextBatch("Slow epoxy base", ("bay 1", "bay 2"), mass_kg=9.5, coat="base", start=NOW)])
+    house = FakeHouse(planned=[ComingBatch("Slow epoxy base", ("bay 1", "bay 2"), mass_kg=9.5, coat="base", start=NOW)])
     [planned] = _view(house)["planned"]
     assert planned["statement"] == {"verb": "mixing", "product": "Slow epoxy base", "areas": ["bay 1", "bay 2"],
                                     "coat": "base", "mass_kg": 9.5}  # fmt: skip

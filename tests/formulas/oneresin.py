@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import MATERIAL_RANGE_C, Vessel, check_bucket, first_reach_s, loss_per_s
+from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape, check_bucket, first_reach_s, loss_per_s
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.history import History
 from mixclock.formulas.ranges import require_positive, require_within
@@ -80,15 +80,15 @@ def _cells(resin: Resin, alpha_last: float | None = None) -> kernel.Cells:
 
 
 def _track(
-    resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History, cells: kernel.Cells
-) -> kernel.Track:
+    resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History, cells: kernel.Cells
+) -> kernel.March:
     check_bucket(mass_kg, material_c, air)
     loss = loss_per_s(vessel, mass_kg, _one(resin.h0_w_m2k), _one(resin.k_in_w_mk))
     return kernel.march(cells, _rates(resin), _one(resin.adiabatic_rise_k), loss, material_c, air)
 
 
 def calibrate(
-    shape: Resin, sheet_mass_kg: float, sheet_temp_c: float, pot_life_s: float, vessel: Vessel | None = None
+    shape: Resin, sheet_mass_kg: float, sheet_temp_c: float, pot_life_s: float, vessel: BucketShape | None = None
 ) -> Resin:
     """The resin whose stated mass, as warm as its air, ends at its stated pot life: `shape` with k found.
 
@@ -106,13 +106,13 @@ def calibrate(
         ValueError: outside those ranges.
 
     >>> fast = calibrate(Resin(), 0.15, 25.0, 1800.0)
-    >>> round(pot_life_s(fast, Vessel(), 3.0, 25.0, 25.0) / 60.0, 1)
+    >>> round(pot_life_s(fast, BucketShape(), 3.0, 25.0, 25.0) / 60.0, 1)
     25.7
 
     Source: root of the model in ln k, between its adiabatic and its isothermal bound.
     """
     require_within("pot life", pot_life_s, 1.0, 1e8, "s")
-    vessel = vessel or Vessel()
+    vessel = vessel or BucketShape()
     unit = replace(shape, rate_per_s=1.0)
     low, high = (math.log(bound(unit, sheet_temp_c) / pot_life_s) for bound in (adiabatic_time_s, isothermal_time_s))
 
@@ -124,11 +124,11 @@ def calibrate(
     return replace(shape, rate_per_s=math.exp(float(log_k[0])))
 
 
-def _end_s(resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History) -> float:
+def _end_s(resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History) -> float:
     return float(_track(resin, vessel, mass_kg, material_c, air, _cells(resin)).times_s[-1, 0])
 
 
-def pot_life_s(resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History) -> float:
+def pot_life_s(resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History) -> float:
     """Time [s] from mixing until this bucket reaches the resin's end point.
 
     Args:
@@ -145,7 +145,7 @@ def pot_life_s(resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, 
         ValueError: outside those ranges.
 
     >>> slow = calibrate(Resin(), 0.15, 25.0, 6000.0)
-    >>> round(pot_life_s(slow, Vessel(), 3.0, 25.0, 25.0) / 60.0)
+    >>> round(pot_life_s(slow, BucketShape(), 3.0, 25.0, 25.0) / 60.0)
     61
 
     Source: the lumped model of this module.
@@ -155,7 +155,7 @@ def pot_life_s(resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, 
 
 def course(
     resin: Resin,
-    vessel: Vessel,
+    vessel: BucketShape,
     mass_kg: float,
     material_c: float,
     air: float | History,
@@ -173,7 +173,7 @@ def course(
     Raises:
         ValueError: outside those ranges.
 
-    >>> peak = course(calibrate(Resin(), 0.15, 25.0, 1800.0), Vessel(), 3.0, 25.0, 25.0).temps_c.max()
+    >>> peak = course(calibrate(Resin(), 0.15, 25.0, 1800.0), BucketShape(), 3.0, 25.0, 25.0).temps_c.max()
     >>> bool(150.0 < peak < 195.0)
     True
 
@@ -186,7 +186,7 @@ def course(
 
 
 def time_to_temperature_s(
-    resin: Resin, vessel: Vessel, mass_kg: float, material_c: float, air: float | History, temp_c: float
+    resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History, temp_c: float
 ) -> float | None:
     """Time [s] from mixing until the bucket first reaches a temperature; None where it never does.
 
@@ -201,8 +201,8 @@ def time_to_temperature_s(
         ValueError: outside the ranges of `pot_life_s`.
 
     >>> fast = calibrate(Resin(), 0.15, 25.0, 1800.0)
-    >>> hot_s = time_to_temperature_s(fast, Vessel(), 3.0, 25.0, 25.0, 40.0)
-    >>> round(hot_s / pot_life_s(fast, Vessel(), 3.0, 25.0, 25.0), 2)
+    >>> hot_s = time_to_temperature_s(fast, BucketShape(), 3.0, 25.0, 25.0, 40.0)
+    >>> round(hot_s / pot_life_s(fast, BucketShape(), 3.0, 25.0, 25.0), 2)
     0.62
 
     Source: the lumped model of this module.

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from mixclock.formulas.bucket import Vessel, loss_per_s, usual_across_m
+from mixclock.formulas.bucket import BucketShape, loss_per_s, usual_across_m
 from mixclock.formulas.history import History
 from tests.formulas.oneresin import (
     Resin,
@@ -25,7 +25,7 @@ from tests.formulas.oneresin import (
 
 FAST = calibrate(Resin(), 0.15, 25.0, 1800.0)
 SLOW = calibrate(Resin(), 0.15, 25.0, 6000.0)
-PAIL = Vessel(across_m=0.28)
+PAIL = BucketShape(across_m=0.28)
 STEP_SLACK = 1.0 + 1e-3  # the stepper's own error, a tenth of which it has
 
 
@@ -51,7 +51,7 @@ def stiff_end_s(resin: Resin, loss: float, material_c: float, air: float | Histo
     return float(solved.t_events[0][0])
 
 
-def random_bucket(seed: int) -> tuple[Resin, Vessel, float, float, float]:
+def random_bucket(seed: int) -> tuple[Resin, BucketShape, float, float, float]:
     """From a thimble in a draught, which stays at the air's temperature, to a tonne, which keeps all its heat."""
     rng = np.random.default_rng(seed)
     resin = Resin(
@@ -65,7 +65,7 @@ def random_bucket(seed: int) -> tuple[Resin, Vessel, float, float, float]:
         rate_per_s=float(np.exp(rng.uniform(np.log(1e-5), np.log(3e-3)))),
     )
     mass_kg = float(np.exp(rng.uniform(np.log(1e-3), np.log(1e3))))
-    return resin, Vessel(), mass_kg, float(rng.uniform(0.0, 40.0)), float(rng.uniform(0.0, 40.0))
+    return resin, BucketShape(), mass_kg, float(rng.uniform(0.0, 40.0)), float(rng.uniform(0.0, 40.0))
 
 
 @pytest.mark.parametrize("block", range(10))
@@ -91,16 +91,16 @@ def test_a_day_that_warms_while_the_bucket_stands_agrees_with_a_stiff_solver(see
 
 def test_a_vanishing_mass_stays_as_cool_as_the_air() -> None:
     """0.1 %: a gram smeared over a metre loses its heat within a second."""
-    smear = pot_life_s(FAST, Vessel(across_m=1.0), 1e-3, 35.0, 20.0)
+    smear = pot_life_s(FAST, BucketShape(across_m=1.0), 1e-3, 35.0, 20.0)
     assert smear == pytest.approx(isothermal_time_s(FAST, 20.0), rel=1e-3)
-    drops_s = [pot_life_s(FAST, Vessel(), mass_kg, 20.0, 20.0) for mass_kg in (1e-2, 1e-4, 1e-6)]
+    drops_s = [pot_life_s(FAST, BucketShape(), mass_kg, 20.0, 20.0) for mass_kg in (1e-2, 1e-4, 1e-6)]
     assert drops_s == sorted(drops_s)
     assert drops_s[-1] < isothermal_time_s(FAST, 20.0)
 
 
 def test_a_huge_mass_keeps_all_its_heat() -> None:
     """0.1 %: a thousand tonnes lose a ten-thousandth of it meanwhile."""
-    assert pot_life_s(FAST, Vessel(), 1e6, 20.0, -10.0) == pytest.approx(adiabatic_time_s(FAST, 20.0), rel=1e-3)
+    assert pot_life_s(FAST, BucketShape(), 1e6, 20.0, -10.0) == pytest.approx(adiabatic_time_s(FAST, 20.0), rel=1e-3)
 
 
 @settings(max_examples=60, deadline=None)
@@ -129,7 +129,7 @@ def test_no_input_breaks_the_bucket(
     air_c: float,
 ) -> None:
     resin = Resin(energy, rise_k, end, kappa, m, n, rate_per_s=rate)
-    whole = course(resin, Vessel(), mass_kg, material_c, air_c)
+    whole = course(resin, BucketShape(), mass_kg, material_c, air_c)
     assert np.isfinite(whole.times_s).all()
     assert np.isfinite(whole.temps_c).all()
     assert (np.diff(whole.times_s) >= 0.0).all()
@@ -152,9 +152,9 @@ def test_warmer_material_or_warmer_air_never_buys_time(
     mass_kg: float, material_c: float, air_c: float, warmer_k: float, slow: bool
 ) -> None:
     resin = SLOW if slow else FAST
-    base_s = pot_life_s(resin, Vessel(), mass_kg, material_c, air_c)
-    assert pot_life_s(resin, Vessel(), mass_kg, material_c + warmer_k, air_c) <= base_s * STEP_SLACK
-    assert pot_life_s(resin, Vessel(), mass_kg, material_c, air_c + warmer_k) <= base_s * STEP_SLACK
+    base_s = pot_life_s(resin, BucketShape(), mass_kg, material_c, air_c)
+    assert pot_life_s(resin, BucketShape(), mass_kg, material_c + warmer_k, air_c) <= base_s * STEP_SLACK
+    assert pot_life_s(resin, BucketShape(), mass_kg, material_c, air_c + warmer_k) <= base_s * STEP_SLACK
 
 
 @settings(max_examples=40, deadline=None)
@@ -168,7 +168,7 @@ def test_warmer_material_or_warmer_air_never_buys_time(
 def test_a_larger_batch_never_lasts_longer_in_air_no_warmer_than_itself(
     mass_kg: float, more: float, material_c: float, cooler_k: float, pail: bool
 ) -> None:
-    vessel = PAIL if pail else Vessel()
+    vessel = PAIL if pail else BucketShape()
     small_s = pot_life_s(FAST, vessel, mass_kg, material_c, material_c - cooler_k)
     assert pot_life_s(FAST, vessel, mass_kg * more, material_c, material_c - cooler_k) <= small_s * STEP_SLACK
 
@@ -185,17 +185,17 @@ def test_the_sheet_s_own_cup_ends_when_the_sheet_says(
 ) -> None:
     """1e-6: the root is found to 1e-10 of ln k."""
     resin = calibrate(Resin(adiabatic_rise_k=rise), sheet_kg, sheet_c, 60.0 * minutes)
-    assert pot_life_s(resin, Vessel(), sheet_kg, sheet_c, sheet_c) == pytest.approx(60.0 * minutes, rel=1e-6)
+    assert pot_life_s(resin, BucketShape(), sheet_kg, sheet_c, sheet_c) == pytest.approx(60.0 * minutes, rel=1e-6)
 
 
 def test_every_degree_of_material_costs_about_six_percent() -> None:
     """−6 % a kelvin is given to one digit: half of one either way."""
-    lives = [pot_life_s(FAST, Vessel(), 3.0, temp_c, temp_c) for temp_c in (24.5, 25.5)]
+    lives = [pot_life_s(FAST, BucketShape(), 3.0, temp_c, temp_c) for temp_c in (24.5, 25.5)]
     assert 0.055 <= math.log(lives[0] / lives[1]) <= 0.065
 
 
 def test_a_bucket_that_never_gets_hot_says_so() -> None:
-    assert time_to_temperature_s(SLOW, Vessel(), 0.05, 20.0, 20.0, 60.0) is None
+    assert time_to_temperature_s(SLOW, BucketShape(), 0.05, 20.0, 20.0, 60.0) is None
     hot_s = time_to_temperature_s(FAST, PAIL, 12.0, 25.0, 25.0, 40.0)
     assert hot_s is not None
     assert 0.0 < hot_s < pot_life_s(FAST, PAIL, 12.0, 25.0, 25.0)
@@ -209,7 +209,7 @@ def test_the_course_passes_the_end_point_when_the_pot_life_says() -> None:
 
 
 def test_a_wide_tray_sheds_more_heat_than_a_pail_of_the_same_batch() -> None:
-    tray, pail = (float(loss_per_s(Vessel(across_m=across), 6.0, 16.0, 0.4)) for across in (0.6, 0.2))
+    tray, pail = (float(loss_per_s(BucketShape(across_m=across), 6.0, 16.0, 0.4)) for across in (0.6, 0.2))
     assert tray > pail
     assert usual_across_m(20.0) == pytest.approx(0.285, abs=0.001)
 
@@ -225,7 +225,7 @@ def test_a_wide_tray_sheds_more_heat_than_a_pail_of_the_same_batch() -> None:
 )
 def test_a_bucket_that_cannot_be_is_refused(mass_kg: float, material_c: float, air_c: float, words: str) -> None:
     with pytest.raises(ValueError, match=words):
-        pot_life_s(FAST, Vessel(), mass_kg, material_c, air_c)
+        pot_life_s(FAST, BucketShape(), mass_kg, material_c, air_c)
 
 
 def test_a_resin_that_cannot_be_is_refused() -> None:
@@ -235,4 +235,4 @@ def test_a_resin_that_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match="pot life is 0 s"):
         calibrate(Resin(), 0.15, 25.0, 0.0)
     with pytest.raises(ValueError, match="diameter"):
-        Vessel(across_m=0.0)
+        BucketShape(across_m=0.0)

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from mixclock.formulas.ensemble import (
     Bucket,
+    BucketShape,
     Calibration,
     Edges,
     SheetPot,
-    Vessel,
     calibrate_ensemble,
     edge_times,
     equal_weights,
@@ -111,7 +111,7 @@ def test_a_sheet_whose_points_lie_on_no_straight_line_is_still_met_at_each() -> 
 def test_likely_is_near_what_the_usual_resin_alone_says(mass_kg: float, temp_c: float) -> None:
     """5 %: the ensemble's middle is not the default in every parameter, m least of all."""
     usual = calibrate(Resin(), 0.15, 25.0, 1800.0)
-    alone_s = pot_life_s(usual, Vessel(), mass_kg, temp_c, temp_c)
+    alone_s = pot_life_s(usual, BucketShape(), mass_kg, temp_c, temp_c)
     assert edge_times(CUP, Bucket(mass_kg, temp_c, temp_c)).likely_s == pytest.approx(alone_s, rel=0.05)
 
 

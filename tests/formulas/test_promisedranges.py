@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from mixclock.formulas import acid, air, coverage, cure, history, mix, rate_law
-from mixclock.formulas.bucket import Vessel, check_bucket
+from mixclock.formulas.bucket import BucketShape, check_bucket
 from mixclock.formulas.ensemble import Bucket, SheetPot, calibrate_ensemble
 from mixclock.formulas.history import History, Moisture, constant_history
 from tests.formulas.oneresin import Resin
@@ -68,7 +68,7 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("a reading of 401", Bucket, (1.0, 20.0, 20.0, None, ((1.0, 401.0),))),
     ("an energy over 200", Resin, (200.1e3,)),
     ("air over what is breathed", check_bucket, (1.0, 20.0, 70.1)),
-    ("a vessel of no width", Vessel, (0.0,)),
+    ("a vessel of no width", BucketShape, (0.0,)),
 )
 
 

@@ -17,7 +17,7 @@ SHED = Site("Boat shed", "Europe/Lisbon", (Area("slip 1", 16.0),), (Coat("base",
 
 def test_what_the_file_states_comes_back_as_it_is_and_without_words() -> None:
     rate = practice.roll_rate(Person("roller", roll_m2_h=91.0))
-    assert rate == practice.Assumed(91.0)
+    assert rate == practice.Assumption(91.0)
     assert rate.stated
 
 
@@ -38,7 +38,9 @@ def test_what_is_assumed_says_so_with_its_source() -> None:
         (practice.UNFLAKED_STRIP_M, 12 * 0.0254, 18 * 0.0254),
     ],
 )
-def test_a_figure_of_practice_lies_within_what_crews_report(figure: practice.Figure, low: float, high: float) -> None:
+def test_a_figure_of_practice_lies_within_what_crews_report(
+    figure: practice.UsualFigure, low: float, high: float
+) -> None:
     assert low <= figure.value <= high
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 import pytest
 
 from mixclock.job import kinds
-from mixclock.job.tablereading import Found, Table, parse_toml
+from mixclock.job.tablereading import Findings, Table, parse_toml
 
 
-def table(**values: object) -> tuple[Table, Found]:
-    found = Found()
+def table(**values: object) -> tuple[Table, Findings]:
+    found = Findings()
     return Table(values, "mix", found), found
 
 
-def said(found: Found) -> list[str]:
+def said(found: Findings) -> list[str]:
     return [str(mistake) for mistake in found.mistakes]
 
 
@@ -69,10 +69,10 @@ def test_a_key_is_known_once_it_was_asked_for() -> None:
     ["name = ", "name = 'a'\nname = 'b'", "a = " + "[" * 5000, "x = " + "9" * 5000, "\x00", "[mix\n", "a = \ud800"],
 )
 def test_what_is_not_toml_gets_one_line_and_no_traceback(text: str) -> None:
-    found = Found()
+    found = Findings()
     assert parse_toml(text, found) is None
     assert len(found.mistakes) == 1
 
 
 def test_a_byte_order_mark_of_another_editor_does_no_harm() -> None:
-    assert parse_toml("\ufeffname = 'a'", Found()) == {"name": "a"}
+    assert parse_toml("\ufeffname = 'a'", Findings()) == {"name": "a"}

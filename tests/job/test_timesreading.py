@@ -8,19 +8,19 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from mixclock.job.site import Forecast, Hours
-from mixclock.job.tablereading import Found, Table
+from mixclock.job.tablereading import Findings, Table
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
 
 LISBON = ZoneInfo("Europe/Lisbon")
 
 
 def hours(**values: object) -> tuple[Hours | None, list[str]]:
-    found = Found()
+    found = Findings()
     return read_hours(Table(values, "hours", found)), [str(mistake) for mistake in found.mistakes]
 
 
 def forecast(*entries: dict[str, object], zone: ZoneInfo = LISBON) -> tuple[tuple[Forecast, ...], list[str]]:
-    found = Found()
+    found = Findings()
     tables = [Table(entry, f"forecast[{number}]", found) for number, entry in enumerate(entries, 1)]
     return read_forecast(tables, zone), [str(mistake) for mistake in found.mistakes]
 
@@ -82,7 +82,7 @@ def test_a_forecast_that_can_not_be_is_refused(entries: list[dict[str, object]],
 
 
 def gaps(*at: str) -> list[str]:
-    found = Found()
+    found = Findings()
     entries, _ = forecast(*({"at": when, "air": "16 °C"} for when in at))
     days = (date(2026, 4, 13), date(2026, 4, 14))
     check_gaps(Table({}, "", found), entries, Hours(days, time(7, 30), time(17, 30)), LISBON)

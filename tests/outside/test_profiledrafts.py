@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.outside.profiledrafts import Draft, drafts, drop, keep, path_of_draft
+from mixclock.outside.profiledrafts import ProfileDraft, drafts, drop, keep, path_of_draft
 from mixclock.outside.profilefiles import ProfileFileError, names
 
 
 def test_a_draft_comes_back_as_it_was_left(home: Path) -> None:
-    draft = Draft(path_of_draft("Shed base"), {"name": "Shed base", "mix.time": "3 min"}, "pot-life.at")
+    draft = ProfileDraft(path_of_draft("Shed base"), {"name": "Shed base", "mix.time": "3 min"}, "pot-life.at")
     keep(draft)
     assert drafts() == [draft]
     drop(draft)
@@ -19,7 +19,7 @@ def test_a_draft_comes_back_as_it_was_left(home: Path) -> None:
 
 
 def test_a_draft_is_no_product_yet(home: Path) -> None:
-    keep(Draft(path_of_draft("Shed base"), {"name": "Shed base"}, "family"))
+    keep(ProfileDraft(path_of_draft("Shed base"), {"name": "Shed base"}, "family"))
     assert "Shed base" not in names()
 
 

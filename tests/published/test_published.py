@@ -15,7 +15,7 @@ from scipy.integrate import quad
 from mixclock.decide.edges import edge_of
 from mixclock.decide.weather import steady
 from mixclock.formulas import acid, air, coverage
-from mixclock.formulas.bucket import Vessel
+from mixclock.formulas.bucket import BucketShape
 from mixclock.formulas.cure import History, equivalent_age_s, law_from_points, tau_s
 from mixclock.formulas.practicecap import practice_cap_s
 from mixclock.job.profile import SheetPoint, SheetSpan
@@ -88,27 +88,27 @@ def cup_to_film_min(cup_kg: float, pot_life_min: float, temp_c: float) -> float:
 
 def peak(gel_kg: float, gel_min: float, peak_kg: float, temp_c: float) -> tuple[float, float]:
     resin = calibrate(Resin(), gel_kg, temp_c, 60.0 * gel_min)
-    past = course(resin, Vessel(), peak_kg, temp_c, temp_c)
+    past = course(resin, BucketShape(), peak_kg, temp_c, temp_c)
     top = int(past.temps_c.argmax())
     return float(past.times_s[top]) / 60.0, float(past.temps_c[top])
 
 
 def pot_life_min(sheet_kg: float, sheet_min: float, sheet_c: float, mass_kg: float, temp_c: float) -> float:
     resin = calibrate(Resin(), sheet_kg, sheet_c, 60.0 * sheet_min)
-    return pot_life_s(resin, Vessel(), mass_kg, temp_c, temp_c) / 60.0
+    return pot_life_s(resin, BucketShape(), mass_kg, temp_c, temp_c) / 60.0
 
 
 def hot_share(sheet_min: float, mass_kg: float) -> float:
     resin = calibrate(Resin(), 0.15, 25.0, 60.0 * sheet_min)
-    hot_s = time_to_temperature_s(resin, Vessel(), mass_kg, 25.0, 25.0, 40.0)
+    hot_s = time_to_temperature_s(resin, BucketShape(), mass_kg, 25.0, 25.0, 40.0)
     assert hot_s is not None
-    return hot_s / pot_life_s(resin, Vessel(), mass_kg, 25.0, 25.0)
+    return hot_s / pot_life_s(resin, BucketShape(), mass_kg, 25.0, 25.0)
 
 
 def floor_ripeness(sheet_min: float, mass_kg: float, share: float) -> float:
     resin = calibrate(Resin(), 0.15, 25.0, 60.0 * sheet_min)
-    past = course(resin, Vessel(), mass_kg, 25.0, 25.0)
-    poured_s = share * pot_life_s(resin, Vessel(), mass_kg, 25.0, 25.0)
+    past = course(resin, BucketShape(), mass_kg, 25.0, 25.0)
+    poured_s = share * pot_life_s(resin, BucketShape(), mass_kg, 25.0, 25.0)
     later = int((past.times_s >= poured_s).argmax())
     part = (poured_s - past.times_s[later - 1]) / (past.times_s[later] - past.times_s[later - 1])
     alpha = past.conversions[later - 1] + part * (past.conversions[later] - past.conversions[later - 1])

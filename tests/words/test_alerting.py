@@ -10,7 +10,7 @@ import pytest
 from mixclock.decide.alerting import alerts
 from mixclock.decide.shapes import Alert, Stage
 from mixclock.job.entry import Combined, Poured, ProfileUsed, Reading, Saw
-from mixclock.words.alerting import Said, alert_words, together
+from mixclock.words.alerting import Wording, alert_words, together
 from tests.decide.worlds import BASE, Log, instant
 
 
@@ -22,7 +22,7 @@ def shed() -> Log:
     return log
 
 
-def standing(log: Log, minutes: float, name: str) -> tuple[Alert, Said]:
+def standing(log: Log, minutes: float, name: str) -> tuple[Alert, Wording]:
     """An alert that stands, with its words."""
     job = log.standing(minutes)
     found = {alert.id: alert for alert in alerts(job, log.tracks(minutes), instant(minutes))}
@@ -112,8 +112,8 @@ def test_the_same_step_on_two_bays_is_said_once() -> None:
 
 
 def test_alerts_that_fall_together_are_said_as_one_the_first_in_front() -> None:
-    one, two = Said("A", "first", "first."), Said("B", "second", "second.")
-    assert together((one, two)) == Said("A and 1 more", "first\nsecond", "first. second.")
+    one, two = Wording("A", "first", "first."), Wording("B", "second", "second.")
+    assert together((one, two)) == Wording("A and 1 more", "first\nsecond", "first. second.")
     assert together((one,)) is one
 
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from mixclock.job.profilereading import read_profile
 from mixclock.job.sheetquestions import asked, profile_text
-from mixclock.words.sheettalk import FIRST, KEEP, State, Talk, hear, prompt
+from mixclock.words.sheettalk import FIRST, KEEP, Talk, TalkState, hear, prompt
 
 SHEET = (
     "Shed base",
@@ -80,7 +80,7 @@ def test_an_epoxy_needs_one_of_its_two_ratios() -> None:
 
 def test_later_leaves_and_the_talk_goes_on_where_it_was() -> None:
     talk, _ = after(*SHEET[:6], "later")
-    assert talk.state is State.LEFT
+    assert talk.state is TalkState.LEFT
     again, _ = after(*SHEET[6:], talk=Talk(talk.answers, talk.at))
     assert again.answers == after(*SHEET)[0].answers
 
@@ -90,16 +90,16 @@ def test_a_sheet_typed_to_its_end_is_kept_once_somebody_says_yes() -> None:
     while talk.at != KEEP:
         talk, _ = hear(talk, "")
     asked_again, said = hear(talk, "perhaps")
-    assert asked_again.state is State.ASKING
+    assert asked_again.state is TalkState.ASKING
     assert said
     done, _ = hear(talk, "Yes")
-    assert done.state is State.DONE
+    assert done.state is TalkState.DONE
     assert read_profile(profile_text(done.answers)).name == "Shed base"
 
 
 def test_a_mistake_of_the_whole_leads_back_to_its_question() -> None:
     talk, said = hear(Talk({"name": "Shed base", "family": "epoxy", "mix.ratio_by_volume": "2:1"}, KEEP), "yes")
-    assert talk.state is State.ASKING
+    assert talk.state is TalkState.ASKING
     assert talk.at == "pot-life.at"
     assert "there is no window either" in said[1]
 
@@ -138,6 +138,6 @@ def test_whatever_is_typed_the_talk_stands_at_a_question_that_this_product_needs
         talk, _ = hear(talk, line)
         assert talk.at == KEEP or talk.at in {question.key for question in asked(talk.answers)}
         assert prompt(talk)
-        if talk.state is State.DONE:
+        if talk.state is TalkState.DONE:
             assert read_profile(profile_text(talk.answers))
             break

@@ -15,7 +15,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.steps import STEPS, Stage
 from mixclock.words.alerting import alert_words, plain_words
 from mixclock.words.nowjson import alert_json
-from mixclock.words.stepwords import STEP_WORDS, Case, stage_words
+from mixclock.words.stepwords import STEP_WORDS, Occasion, stage_words
 from tests.decide.worlds import Log, instant
 
 REACHED = [(row.name, stage) for row in STEPS.values() for stage in row.stages]
@@ -65,7 +65,7 @@ def test_what_a_phone_shows_large_is_what_the_voice_says_first(step: str, stage:
     assert "{" not in said.speech
 
 
-@pytest.mark.parametrize("stage", list(STEP_WORDS["wet-edge"].cases[Case.BATCH_COMES]))
+@pytest.mark.parametrize("stage", list(STEP_WORDS["wet-edge"].cases[Occasion.BATCH_COMES]))
 def test_a_joint_that_a_batch_comes_to_names_the_batch_at_every_stage(stage: Stage) -> None:
     standing, blank = a_job()
     alert = replace(blank, step="wet-edge", stage=stage, detail=ComingBatch(7))

@@ -10,8 +10,8 @@ from pathlib import Path
 from mixclock.outside.channels import session_bus
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Rank, Receipt, marks
 from mixclock.outside.channels.plyer_child import NO_USE
-from mixclock.outside.channels.running import Ended, run
-from mixclock.outside.channels.session_bus import NoAnswerError, NoBusError, NoServerError, Note, Shown
+from mixclock.outside.channels.running import ProgramEnd, run
+from mixclock.outside.channels.session_bus import NoAnswerError, NoBusError, NoServerError, Note, PlacedNotification
 from mixclock.outside.channels.text import clipped, escaped, one_line, showable
 
 NOTIFY_SEND_S = 5.0
@@ -33,7 +33,7 @@ class DesktopChannel:
         self.ranks = ranks
         self._heard_button = heard_button
         self._lock = threading.Lock()
-        self._shown: dict[str, Shown] = {}
+        self._shown: dict[str, PlacedNotification] = {}
 
     def send(self, message: Message) -> Receipt:
         """Show it by the first way that answers truthfully."""
@@ -69,7 +69,9 @@ class DesktopChannel:
     def alert_of(self, note_id: int, server: str) -> str | None:
         """The alert that a server's notification belongs to."""
         with self._lock:
-            return next((alert for alert, shown in self._shown.items() if shown == Shown(note_id, server)), None)
+            return next(
+                (alert for alert, shown in self._shown.items() if shown == PlacedNotification(note_id, server)), None
+            )
 
     def _by_bus(self, message: Message) -> Receipt:
         with self._lock:
@@ -84,7 +86,7 @@ class DesktopChannel:
                 return Receipt(self.name, Outcome.RETRY, detail, False)
         return Receipt(self.name, Outcome.SENT, f"{server} answered id {shown.note_id}", True)
 
-    def _note(self, message: Message, earlier: Shown | None) -> Note:
+    def _note(self, message: Message, earlier: PlacedNotification | None) -> Note:
         title, body = _texts(message, TITLE_UNITS, BODY_UNITS)
         return Note(message.alert_id, message.rank, title, escaped(body), self._heard_button, earlier)
 
@@ -112,7 +114,7 @@ class DesktopChannel:
             ended = run([sys.executable, "-m", "mixclock.outside.channels.plyer_child", str(file)], PLYER_S)
         return self._plyer_receipt(ended, before, if_useless)
 
-    def _plyer_receipt(self, ended: Ended, before: str, if_useless: Outcome) -> Receipt:
+    def _plyer_receipt(self, ended: ProgramEnd, before: str, if_useless: Outcome) -> Receipt:
         if ended.well:
             return Receipt(self.name, Outcome.SENT, f"{before}plyer accepted it, not confirmed", None)
         if ended.code == NO_USE:

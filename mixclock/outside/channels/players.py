@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.channels.loudness import obstacle
-from mixclock.outside.channels.running import Ended, Running
+from mixclock.outside.channels.running import ProgramEnd, Running
 
 EXTRA_S = 3.0
 """What a player may take beyond the sound's own length to open the device and to drain it (judgement)."""
@@ -25,7 +25,7 @@ class Player:
 
 
 @dataclass(frozen=True)
-class Played:
+class PlayResult:
     """`outcome`: "played" by a player that ended well; "unheard" the same, but the speaker is muted or missing;
     "failed" by every player; "none" to be found; "stopped" by us."""
 
@@ -56,35 +56,35 @@ class Players:
         self._lock = threading.Lock()
         self._last_good = ""
 
-    def play(self, wav: Path, span_s: float, attach: Callable[[Running], bool]) -> Played:
+    def play(self, wav: Path, span_s: float, attach: Callable[[Running], bool]) -> PlayResult:
         """Play a file. `attach` is shown each run before it begins and answers False when it should not begin."""
         failures: list[str] = []
         for player in self._in_order():
             running = Running([*player.argv, str(wav)], span_s + EXTRA_S)
             if not attach(running):
-                return Played("stopped", "stopped before it was heard")
+                return PlayResult("stopped", "stopped before it was heard")
             ended = running.run()
             if ended.how == "stopped":
-                return Played("stopped", f"{player.name} was stopped half way")
+                return PlayResult("stopped", f"{player.name} was stopped half way")
             if ended.well:
                 return self._heard(player, failures)
             failures.append(_named(player, ended))
         if not failures:
-            return Played("none", "no sound player found: install pipewire-bin, pulseaudio-utils or alsa-utils")
-        return Played("failed", "; ".join(failures))
+            return PlayResult("none", "no sound player found: install pipewire-bin, pulseaudio-utils or alsa-utils")
+        return PlayResult("failed", "; ".join(failures))
 
     def _in_order(self) -> list[Player]:
         with self._lock:
             last_good = self._last_good
         return sorted(self._found(), key=lambda player: player.name != last_good)
 
-    def _heard(self, player: Player, failures: Sequence[str]) -> Played:
+    def _heard(self, player: Player, failures: Sequence[str]) -> PlayResult:
         with self._lock:
             self._last_good = player.name
         detail = "; ".join([*failures, f"{player.name} ended with exit code 0"])
         in_the_way = self._obstacle_after(player.name)
-        return Played("unheard", f"{detail}, but {in_the_way}") if in_the_way else Played("played", detail)
+        return PlayResult("unheard", f"{detail}, but {in_the_way}") if in_the_way else PlayResult("played", detail)
 
 
-def _named(player: Player, ended: Ended) -> str:
+def _named(player: Player, ended: ProgramEnd) -> str:
     return str(ended).replace(ended.program, player.name, 1)

@@ -22,7 +22,7 @@ TAIL_BYTES = 2000
 
 
 @dataclass(frozen=True)
-class Ended:
+class ProgramEnd:
     """How a program ended. `code` is its exit code; None where it was stopped, ran out of time or never began."""
 
     program: str
@@ -53,16 +53,16 @@ class Running:
         self._stopped = False
         self._process: subprocess.Popen[bytes] | None = None
 
-    def run(self) -> Ended:
+    def run(self) -> ProgramEnd:
         """Run it to its end, or to the limit, or until stopped."""
         # A file and not a pipe: a grandchild that keeps a pipe open would hold us up for ever.
         with tempfile.TemporaryFile() as errors:
             try:
                 process = self._begin(errors)
             except OSError as error:
-                return Ended(self.program, "not begun", None, f"could not be started: {error.strerror or error}")
+                return ProgramEnd(self.program, "not begun", None, f"could not be started: {error.strerror or error}")
             if process is None:
-                return Ended(self.program, "stopped", None, "was stopped before it began")
+                return ProgramEnd(self.program, "stopped", None, "was stopped before it began")
             return self._await(process, errors)
 
     def stop(self) -> None:
@@ -87,26 +87,26 @@ class Running:
             )
             return self._process
 
-    def _await(self, process: subprocess.Popen[bytes], errors: IO[bytes]) -> Ended:
+    def _await(self, process: subprocess.Popen[bytes], errors: IO[bytes]) -> ProgramEnd:
         try:
             process.wait(timeout=self.limit_s)
         except subprocess.TimeoutExpired:
             return self._overdue(process)
         if self._stopped:
-            return Ended(self.program, "stopped", None, "was stopped")
-        return Ended(self.program, "ended", process.returncode, _tail(errors))
+            return ProgramEnd(self.program, "stopped", None, "was stopped")
+        return ProgramEnd(self.program, "ended", process.returncode, _tail(errors))
 
-    def _overdue(self, process: subprocess.Popen[bytes]) -> Ended:
+    def _overdue(self, process: subprocess.Popen[bytes]) -> ProgramEnd:
         _kill(process)
         said = f"did not end within {self.limit_s:.1f} s and was ended"
         try:
             process.wait(timeout=DYING_S)
         except subprocess.TimeoutExpired:
             said = f"did not end within {self.limit_s:.1f} s and can't be killed"
-        return Ended(self.program, "out of time", None, said)
+        return ProgramEnd(self.program, "out of time", None, said)
 
 
-def run(argv: Sequence[str], limit_s: float) -> Ended:
+def run(argv: Sequence[str], limit_s: float) -> ProgramEnd:
     """Run a program to its end or to the limit."""
     return Running(argv, limit_s).run()
 

@@ -41,7 +41,7 @@ class NoAnswerError(Exception):
 
 
 @dataclass(frozen=True)
-class Shown:
+class PlacedNotification:
     """A notification that a server took: its id and the bus name of just that server."""
 
     note_id: int
@@ -57,7 +57,7 @@ class Note:
     title: str
     body: str
     heard_button: bool = False
-    replaces: Shown | None = None
+    replaces: PlacedNotification | None = None
 
 
 def bus_addresses() -> list[str]:
@@ -84,7 +84,7 @@ def connected() -> Iterator[DBusConnection]:
         connection.close()
 
 
-def notify(connection: DBusConnection, note: Note) -> Shown:
+def notify(connection: DBusConnection, note: Note) -> PlacedNotification:
     """Show it, and return what the server called it."""
     replaces = note.replaces
     if replaces is not None and _owner(connection) != replaces.server:
@@ -104,10 +104,10 @@ def notify(connection: DBusConnection, note: Note) -> Shown:
         raise NoServerError(_error_words(reply))
     if reply.header.fields.get(HeaderFields.signature) != "u" or reply.body[0] == 0:
         raise NoAnswerError(f"the notification server answered {reply.body!r} where an id belongs")
-    return Shown(reply.body[0], reply.header.fields.get(HeaderFields.sender, ""))
+    return PlacedNotification(reply.body[0], reply.header.fields.get(HeaderFields.sender, ""))
 
 
-def close(connection: DBusConnection, shown: Shown) -> bool:
+def close(connection: DBusConnection, shown: PlacedNotification) -> bool:
     """Take it away; False where another server took over since and nothing of ours shows."""
     if _owner(connection) != shown.server:
         return False

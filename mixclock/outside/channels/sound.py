@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TextIO
 
 from mixclock.outside.channels.message import Message, Outcome, Rank, Receipt
-from mixclock.outside.channels.soundqueue import Kind, Piece, Said, SoundQueue
+from mixclock.outside.channels.soundqueue import Kind, Playback, SoundPiece, SoundQueue
 from mixclock.outside.channels.tones import (
     LATE_PATTERNS,
     PATTERNS,
@@ -66,11 +66,11 @@ class SoundChannel:
         with tempfile.TemporaryDirectory(prefix="mixclock-sound-") as folder:
             wav = Path(folder) / "pattern.wav"
             wav.write_bytes(wav_bytes(pattern))
-            said = self._sound_queue.say(Piece(alert_id, rank, kind, wav, pattern.span_s))
+            said = self._sound_queue.say(SoundPiece(alert_id, rank, kind, wav, pattern.span_s))
         detail = f"{pattern}: {said.detail}"
         return self._bell_instead(said, detail) if said.mute else Receipt(self.name, said.outcome, detail, said.heard)
 
-    def _bell_instead(self, said: Said, detail: str) -> Receipt:
+    def _bell_instead(self, said: Playback, detail: str) -> Receipt:
         terminal = self._terminal()
         try:
             if not terminal.isatty():

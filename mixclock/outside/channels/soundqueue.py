@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from mixclock.outside.channels.message import RANKS, Outcome, Rank
-from mixclock.outside.channels.players import Played, Players
+from mixclock.outside.channels.players import Players, PlayResult
 from mixclock.outside.channels.running import Running
 
 PATIENCE_S: dict[Rank, float] = {"critical": 20.0, "timely": 15.0, "notice": 15.0}
@@ -20,7 +20,7 @@ _KINDS: tuple[Kind, ...] = ("pattern", "speech", "test")
 
 
 @dataclass(frozen=True)
-class Piece:
+class SoundPiece:
     """Something to be heard, as a WAV file: a rank's pattern, an alert's words, or a test of the speaker."""
 
     alert_id: str
@@ -32,7 +32,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Said:
+class Playback:
     """What became of a piece, and what the caller should do next. `mute`: no player got it out of the speaker."""
 
     outcome: Outcome
@@ -43,14 +43,14 @@ class Said:
 
 @dataclass(eq=False)
 class _Turn:
-    piece: Piece
+    piece: SoundPiece
     order: tuple[int, int, int]
     owners: set[str]
-    result: "Future[Said]" = field(default_factory=Future)
+    result: "Future[Playback]" = field(default_factory=Future)
     running: Running | None = None
-    over: Said | None = None
+    over: Playback | None = None
 
-    def end(self, why: Said) -> None:
+    def end(self, why: Playback) -> None:
         """Ask it to stop; the thread that plays it then answers with `why`."""
         if self.over is None:
             self.over = why
@@ -74,11 +74,11 @@ class SoundQueue:
         self._arrivals = count()
         self._closed = False
 
-    def say(self, piece: Piece) -> Said:
+    def say(self, piece: SoundPiece) -> Playback:
         """Wait for this piece's turn, play it, and tell what became of it."""
         with self._change:
             if self._closed:
-                return Said(Outcome.GIVE_UP, "the speaker is closed", False)
+                return Playback(Outcome.GIVE_UP, "the speaker is closed", False)
             shared = self._same_pattern(piece)
             turn = shared or self._enter(piece)
             if shared is None and not self._await_turn(turn):
@@ -95,7 +95,7 @@ class SoundQueue:
             for turn in ended:
                 turn.owners.discard(alert_id)
                 if not turn.owners:
-                    turn.end(Said(Outcome.GIVE_UP, "withdrawn before it was heard whole"))
+                    turn.end(Playback(Outcome.GIVE_UP, "withdrawn before it was heard whole"))
             self._change.notify_all()
             return len(ended)
 
@@ -104,13 +104,13 @@ class SoundQueue:
         with self._change:
             self._closed = True
             for turn in self._turns():
-                turn.end(Said(Outcome.GIVE_UP, "the speaker was closed", False))
+                turn.end(Playback(Outcome.GIVE_UP, "the speaker was closed", False))
             self._change.notify_all()
 
     def _turns(self) -> list[_Turn]:
         return [*self._waiting, *([self._now] if self._now else [])]
 
-    def _same_pattern(self, piece: Piece) -> _Turn | None:
+    def _same_pattern(self, piece: SoundPiece) -> _Turn | None:
         """A pattern says only the rank: alerts that fall together share one."""
         if piece.kind != "pattern":
             return None
@@ -120,14 +120,14 @@ class SoundQueue:
                 return turn
         return None
 
-    def _enter(self, piece: Piece) -> _Turn:
+    def _enter(self, piece: SoundPiece) -> _Turn:
         order = (RANKS.index(piece.rank), _KINDS.index(piece.kind), next(self._arrivals))
         turn = _Turn(piece, order, {piece.alert_id})
         for older in self._waiting:
             if older.piece.alert_id == piece.alert_id and older.piece.kind == piece.kind:
-                older.end(Said(Outcome.GIVE_UP, "newer words of the same alert took its place", False))
+                older.end(Playback(Outcome.GIVE_UP, "newer words of the same alert took its place", False))
         if self._now is not None and self._now.order[0] > order[0]:
-            self._now.end(Said(Outcome.RETRY, f"cut off by a {piece.rank} alert"))
+            self._now.end(Playback(Outcome.RETRY, f"cut off by a {piece.rank} alert"))
         self._waiting.append(turn)
         self._change.notify_all()
         return turn
@@ -147,15 +147,17 @@ class SoundQueue:
     def _is_next(self, turn: _Turn) -> bool:
         return self._now is None and min(self._waiting, key=lambda one: one.order) is turn
 
-    def _leave(self, turn: _Turn) -> Said:
+    def _leave(self, turn: _Turn) -> Playback:
         self._waiting.remove(turn)
-        said = turn.over or Said(Outcome.RETRY, "the speaker was busy with something more urgent for too long", False)
+        said = turn.over or Playback(
+            Outcome.RETRY, "the speaker was busy with something more urgent for too long", False
+        )
         turn.result.set_result(said)
         self._change.notify_all()
         return said
 
-    def _play(self, turn: _Turn) -> Said:
-        said = Said(Outcome.RETRY, "the player broke")
+    def _play(self, turn: _Turn) -> Playback:
+        said = Playback(Outcome.RETRY, "the player broke")
         try:
             played = self._players.play(turn.piece.wav, turn.piece.span_s, lambda running: self._attach(turn, running))
             said = _said(played, turn)
@@ -172,10 +174,10 @@ class SoundQueue:
             return turn.over is None
 
 
-def _said(played: Played, turn: _Turn) -> Said:
+def _said(played: PlayResult, turn: _Turn) -> Playback:
     if played.outcome == "played":
-        return Said(Outcome.SENT, played.detail, True)
+        return Playback(Outcome.SENT, played.detail, True)
     if played.outcome == "stopped" and turn.over is not None:
         return turn.over
     outcome = Outcome.GIVE_UP if played.outcome == "none" else Outcome.RETRY
-    return Said(outcome, played.detail, False, mute=True)
+    return Playback(outcome, played.detail, False, mute=True)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from mixclock.outside.channels.message import LATE_WORTH_SAYING_S, Message, Outcome, Rank, Receipt, span_words
 from mixclock.outside.channels.running import run
-from mixclock.outside.channels.soundqueue import Piece, SoundQueue
+from mixclock.outside.channels.soundqueue import SoundPiece, SoundQueue
 from mixclock.outside.channels.speech_text import speakable
 from mixclock.outside.channels.text import clipped
 
@@ -102,7 +102,7 @@ class VoiceChannel:
         if span_s is None:
             detail = f"{written} and wrote a file without speech" if written.well else str(written)
             return Receipt(self.name, Outcome.RETRY, detail, False)
-        said = self._sound_queue.say(Piece(message.alert_id, message.rank, "speech", wav, span_s))
+        said = self._sound_queue.say(SoundPiece(message.alert_id, message.rank, "speech", wav, span_s))
         return Receipt(self.name, said.outcome, f"{voice.name}, {span_s:.1f} s of speech: {said.detail}", said.heard)
 
 

@@ -26,7 +26,7 @@ USUAL = Forecast(LONG_AGO, air_c=20.0, rh_pct=50.0, slab_c=18.0)
 
 
 @dataclass(frozen=True)
-class Piece:
+class BatchPiece:
     """What one batch covers."""
 
     area: str
@@ -35,11 +35,11 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Work:
+class CoatWork:
     """One coat as the crew does it: its pieces, and seconds for each step of a square metre."""
 
     coat: Coat
-    pieces: tuple[Piece, ...]
+    pieces: tuple[BatchPiece, ...]
     mixing_s: float
     stand_s: float
     squeegee_s_m2: float
@@ -60,14 +60,14 @@ def person_who(site: Site, skill: str) -> Person | None:
     return named[0] if named else (site.crew[0] if site.crew else None)
 
 
-def work_of(site: Site, coat: Coat, profile: Profile) -> Work:
+def work_of(site: Site, coat: Coat, profile: Profile) -> CoatWork:
     """The work of one coat."""
     mixer, roller = person_who(site, "mix"), person_who(site, "roll")
     thrower = person_who(site, Skill.BROADCAST)
     flaked = coat.flake_kg_m2 is not None and profile.window(BROADCAST) is not None
     stand = profile.window(INDUCTION)
     acid = tuple(step for step in OF_ACID if profile.window(step) is not None)
-    return Work(
+    return CoatWork(
         coat=coat,
         pieces=_pieces(site, coat),
         mixing_s=mixing_time(profile).value,
@@ -103,7 +103,7 @@ def _between(first: float | None, last: float | None, share: float, usual: float
     return round(first + (last - first) * share, 1)
 
 
-def _pieces(site: Site, coat: Coat) -> tuple[Piece, ...]:
+def _pieces(site: Site, coat: Coat) -> tuple[BatchPiece, ...]:
     """One batch for each area, or as many as its vessel asks for."""
     most_l = min(filter(None, (coat.batch_l, coat.kit_l, _vessel_l(site))))
     pieces = []
@@ -116,7 +116,7 @@ def _pieces(site: Site, coat: Coat) -> tuple[Piece, ...]:
             else area.size_m2 / (coat.spread_m2_l or USUAL_SPREAD_M2_L)
         )
         count = max(1, math.ceil(litres / most_l - 1e-9))
-        pieces += [Piece(area.name, area.size_m2 / count, round(litres / count, 2))] * count
+        pieces += [BatchPiece(area.name, area.size_m2 / count, round(litres / count, 2))] * count
     return tuple(pieces)
 
 

@@ -32,7 +32,7 @@ from mixclock.job.statements import (
 )
 from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
 from mixclock.units import Amount
-from mixclock.watch.rehearsing.crewwork import LONG_AGO, Piece, Work, conditions_at, person_who, work_of
+from mixclock.watch.rehearsing.crewwork import LONG_AGO, BatchPiece, CoatWork, conditions_at, person_who, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 50.0, 20.0, 90.0
 """Quicker than a crew would plan: everything is measured out, and a rehearsal is watched by somebody (judgement)."""
@@ -47,7 +47,7 @@ SUN_WARM_C = 27.0
 """How warm the pails of that bucket are: they stood in the sun, so it goes off sooner than its neighbours."""
 
 
-class Stage(Protocol):
+class Scene(Protocol):
     """Where the crew plays: it states there, and looks at the windows there."""
 
     def state(self, statement: Statement, by: str | None) -> int | None:
@@ -69,7 +69,7 @@ class PlayedCrew:
 
     site: Site
     profiles: Mapping[str, Profile]
-    stage: Stage
+    stage: Scene
     late: str | None = None
     plans: list[tuple[datetime, int, Callable[[datetime], None]]] = field(default_factory=list)
 
@@ -122,7 +122,7 @@ class PlayedCrew:
         self.mixer_free = self.roller_free = starts
         self._plan(starts + timedelta(seconds=SET_UP_S), lambda at: self._begin_batch(place, 0, at))
 
-    def _scrape(self, work: Work, now: datetime) -> datetime:
+    def _scrape(self, work: CoatWork, now: datetime) -> datetime:
         size_m2 = sum(piece.size_m2 for piece in work.pieces)
         ends = now + timedelta(seconds=SCRAPE_S_M2 * size_m2 / (1 if self.alone else 2))
         areas = tuple(dict.fromkeys(piece.area for piece in work.pieces))
@@ -151,7 +151,7 @@ class PlayedCrew:
         self._spread(work, piece, batch, poured)
         self._plan_next(place, number)
 
-    def _forget(self, batch: int, piece: Piece, combined: datetime, ends: datetime) -> datetime:
+    def _forget(self, batch: int, piece: BatchPiece, combined: datetime, ends: datetime) -> datetime:
         """Somebody is called to the door and the bucket stands; when it is poured after all."""
         edge = next(
             track.bucket.edge
@@ -167,7 +167,7 @@ class PlayedCrew:
             self._state_at(heard, HeardStatement(), self.roller)
         return poured
 
-    def _spread(self, work: Work, piece: Piece, batch: int, poured: datetime) -> None:
+    def _spread(self, work: CoatWork, piece: BatchPiece, batch: int, poured: datetime) -> None:
         """Squeegee, back-roll and flake after the pour; who is free when."""
         spread = poured + timedelta(seconds=work.squeegee_s_m2 * piece.size_m2)
         free = spread if self.alone else max(self.roller_free, poured + (spread - poured) / 3)
@@ -183,7 +183,7 @@ class PlayedCrew:
             free = self._acid_step(work, batch, step, max(free, poured))
         self.roller_free, self.mixer_free = free, (free if self.alone else spread)
 
-    def _acid_step(self, work: Work, batch: int, step: str, after: datetime) -> datetime:
+    def _acid_step(self, work: CoatWork, batch: int, step: str, after: datetime) -> datetime:
         """An acid is neutralised in the middle of its time, not at its end."""
         rule = self.profiles[work.coat.product.casefold()].window(step)
         opens_s = rule.opens.points[0].span_s if rule and rule.opens else 0.0
@@ -217,7 +217,7 @@ class PlayedCrew:
             at = tomorrow if is_working(self.site, tomorrow) else at
         self._plan(at, lambda when: self._begin_coat(place, when))
 
-    def _needed(self, work: Work) -> timedelta:
+    def _needed(self, work: CoatWork) -> timedelta:
         per_m2_s = work.squeegee_s_m2 + (work.roll_s_m2 or 0.0) + (work.flake_s_m2 or 0.0)
         return timedelta(seconds=sum(piece.size_m2 for piece in work.pieces) * per_m2_s)
 

@@ -21,7 +21,7 @@ MOST_POINTS = 600
 
 
 @dataclass(frozen=True)
-class Panel:
+class ChartStrip:
     """One strip of the chart: from which to which value, between which y."""
 
     low: float
@@ -117,13 +117,13 @@ def _humidity(svg: Svg, axis: TimeAxis, damp: Sequence[Sample]) -> None:
         _label(svg, panel.y(damp[-1].value), "humidity", placed)
 
 
-def _panel(values: Sequence[float], top: float, bottom: float, unit: str) -> Panel:
+def _panel(values: Sequence[float], top: float, bottom: float, unit: str) -> ChartStrip:
     low, high = (min(values), max(values)) if values else (0.0, 1.0)
     room = max(1.0, (high - low) * 0.08)
-    return Panel(low - room, high + room, top, bottom, unit)
+    return ChartStrip(low - room, high + room, top, bottom, unit)
 
 
-def _scale(svg: Svg, panel: Panel) -> None:
+def _scale(svg: Svg, panel: ChartStrip) -> None:
     svg.box(LEFT, panel.top, RIGHT - LEFT, panel.bottom - panel.top, "frame")
     svg.text((LEFT, panel.top - 4), panel.unit, "unit")
     step = next(step for step in (1, 2, 5, 10, 20, 50, 100) if (panel.high - panel.low) / step <= 6)
@@ -135,7 +135,7 @@ def _scale(svg: Svg, panel: Panel) -> None:
         value += step
 
 
-def _curve(svg: Svg, axis: TimeAxis, panel: Panel, samples: Sequence[Sample], kind: str) -> None:
+def _curve(svg: Svg, axis: TimeAxis, panel: ChartStrip, samples: Sequence[Sample], kind: str) -> None:
     stretch: list[tuple[float, float]] = []
     last: datetime | None = None
     for sample in samples:

@@ -93,7 +93,7 @@ def unit_of(key: str) -> str | None:
 
 
 @dataclass(frozen=True)
-class Shown:
+class DisplayUnit:
     """How a unit is shown to a crew: a factor, an offset, and what stands in the heading."""
 
     factor: float
@@ -102,31 +102,31 @@ class Shown:
     digits: int | None = None
 
 
-US: Mapping[str, Shown] = MappingProxyType(
+US: Mapping[str, DisplayUnit] = MappingProxyType(
     {
-        "c": Shown(1.8, "°F", 32.0, 0),
-        "k": Shown(1.8, "°F apart"),
-        "l": Shown(1 / 3.785411784, "gal", digits=2),
-        "kg": Shown(1 / 0.45359237, "lb"),
-        "um": Shown(1 / 25.4, "mil", digits=1),
-        "m2": Shown(1 / 0.09290304, "ft²", digits=0),
-        "m": Shown(1 / 0.3048, "ft"),
-        "m2_h": Shown(1 / 0.09290304, "ft²/h", digits=0),
-        "m_h": Shown(1 / 0.3048, "ft/h", digits=0),
-        "kg_m2": Shown(0.09290304 / 0.45359237, "lb/ft²", digits=3),
-        "m2_l": Shown(3.785411784 / 0.09290304, "ft²/gal", digits=0),
+        "c": DisplayUnit(1.8, "°F", 32.0, 0),
+        "k": DisplayUnit(1.8, "°F apart"),
+        "l": DisplayUnit(1 / 3.785411784, "gal", digits=2),
+        "kg": DisplayUnit(1 / 0.45359237, "lb"),
+        "um": DisplayUnit(1 / 25.4, "mil", digits=1),
+        "m2": DisplayUnit(1 / 0.09290304, "ft²", digits=0),
+        "m": DisplayUnit(1 / 0.3048, "ft"),
+        "m2_h": DisplayUnit(1 / 0.09290304, "ft²/h", digits=0),
+        "m_h": DisplayUnit(1 / 0.3048, "ft/h", digits=0),
+        "kg_m2": DisplayUnit(0.09290304 / 0.45359237, "lb/ft²", digits=3),
+        "m2_l": DisplayUnit(3.785411784 / 0.09290304, "ft²/gal", digits=0),
     }
 )
 """US customary units; exact definitions (NIST Handbook 44, appendix C)."""
 
 
 @lru_cache(maxsize=256)
-def shown(key: str, us_units: bool) -> Shown | None:
+def shown(key: str, us_units: bool) -> DisplayUnit | None:
     """How the numbers of a column are shown; None where they have no unit."""
     unit = unit_of(key)
     if unit is None:
         return None
-    return US[unit] if us_units and unit in US else Shown(1.0, UNITS[unit])
+    return US[unit] if us_units and unit in US else DisplayUnit(1.0, UNITS[unit])
 
 
 def in_units(value: float, column: Column, us_units: bool) -> float:

@@ -169,12 +169,12 @@ class Day:
     def pot_life_s(self, product: str, mass_kg: float, material_c: float) -> float:
         """The true pot life of a bucket, by the physics of a bucket."""
         air_c = self.slab_base_c + 1.0
-        return bucket.pot_life_s(resin_of(product), bucket.Vessel(), mass_kg, material_c, air_c) * self.resin
+        return bucket.pot_life_s(resin_of(product), bucket.BucketShape(), mass_kg, material_c, air_c) * self.resin
 
     def used_up(self, product: str, mass_kg: float, material_c: float, age_s: float) -> float:
         """What a bucket has used of its film's time when it is poured: conversion carries over from bucket to floor."""
         resin = resin_of(product)
-        course = bucket.course(resin, bucket.Vessel(), mass_kg, material_c, self.slab_base_c + 1.0)
+        course = bucket.course(resin, bucket.BucketShape(), mass_kg, material_c, self.slab_base_c + 1.0)
         alpha = float(np.interp(age_s / self.resin, course.times_s, course.conversions))
         return _isothermal(resin, alpha) / _isothermal(resin, GEL_CONVERSION)
 

@@ -11,7 +11,7 @@ import pytest
 
 from mixclock.outside.channels.message import Outcome, Rank
 from mixclock.outside.channels.players import Player, Players
-from mixclock.outside.channels.soundqueue import Kind, Piece, Said, SoundQueue
+from mixclock.outside.channels.soundqueue import Kind, Playback, SoundPiece, SoundQueue
 from tests.realparts.alsa import Clip, Loudspeaker
 
 LONG_S = 0.6
@@ -38,11 +38,11 @@ class Stage:
         span_s: float = LONG_S,
         alert: str = "",
         **more: float,
-    ) -> Future[Said]:
+    ) -> Future[Playback]:
         """Ask for something to be said, and go on."""
         wav = self._folder / name
         wav.write_text(str(span_s))
-        return self._pool.submit(self.sound_queue.say, Piece(alert or name, rank, kind, wav, span_s, **more))
+        return self._pool.submit(self.sound_queue.say, SoundPiece(alert or name, rank, kind, wav, span_s, **more))
 
     def lines(self) -> list[str]:
         """What happened so far."""
@@ -101,7 +101,7 @@ def test_a_critical_alert_cuts_off_a_lesser_one_at_once(stage: Stage) -> None:
     critical = stage.say("critical", span_s=0.05)
     assert critical.result().outcome is Outcome.SENT
     assert time.perf_counter() - began < 1.0
-    assert lesser.result() == Said(Outcome.RETRY, "cut off by a critical alert")
+    assert lesser.result() == Playback(Outcome.RETRY, "cut off by a critical alert")
     assert "ended lesser" not in stage.lines()
 
 
@@ -177,7 +177,7 @@ def test_a_shared_pattern_goes_on_for_the_alert_that_is_left(stage: Stage) -> No
 def test_a_failure_of_the_player_reaches_every_alert_that_shared_the_sound(stage: Stage, tmp_path: Path) -> None:
     broken = SoundQueue(Players(lambda: [Player("broken", ("/bin/sh", "-c", "sleep 0.3; exit 1"))]))
     with ThreadPoolExecutor(2) as pool:
-        both = [pool.submit(broken.say, Piece(name, "critical", "pattern", tmp_path, 1.0)) for name in "ab"]
+        both = [pool.submit(broken.say, SoundPiece(name, "critical", "pattern", tmp_path, 1.0)) for name in "ab"]
     assert [said.result().outcome for said in both] == [Outcome.RETRY] * 2
 
 

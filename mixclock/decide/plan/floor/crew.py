@@ -20,14 +20,14 @@ CLEAN_S = 600
 CLEAN_SAID = "cleaning tools takes ten minutes (judgement)"
 CARRY_S = 20
 CARRY_SAID = "carrying a bucket takes 20 s for each area between (judgement)"
-PREP: Mapping[str, practice.Figure] = {
-    "pour": practice.Figure(120.0, "a person lays and brushes out {area_an_hour} of acid", practice.JUDGEMENT),
-    "neutralise": practice.Figure(120.0, "a person neutralises {area_an_hour}", practice.JUDGEMENT),
-    "rinse": practice.Figure(60.0, "a person scrubs, vacuums and rinses {area_an_hour}", practice.JUDGEMENT),
+PREP: Mapping[str, practice.UsualFigure] = {
+    "pour": practice.UsualFigure(120.0, "a person lays and brushes out {area_an_hour} of acid", practice.JUDGEMENT),
+    "neutralise": practice.UsualFigure(120.0, "a person neutralises {area_an_hour}", practice.JUDGEMENT),
+    "rinse": practice.UsualFigure(60.0, "a person scrubs, vacuums and rinses {area_an_hour}", practice.JUDGEMENT),
 }
 """How fast what is rinsed off again goes over a floor."""
 
-READY_S = practice.Figure(300.0, "having a bucket of neutraliser ready takes five minutes", practice.JUDGEMENT)
+READY_S = practice.UsualFigure(300.0, "having a bucket of neutraliser ready takes five minutes", practice.JUDGEMENT)
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def step_s(kind: str, person: Person, pieces: Sequence[FloorPiece], fixed: Mappi
     return math.ceil(size_m2 / rate * 3600.0)
 
 
-def prep_figures(kinds: Sequence[str]) -> list[practice.Figure]:
+def prep_figures(kinds: Sequence[str]) -> list[practice.UsualFigure]:
     """What the times of an etch rest on; nothing of a coat that stays."""
     if "rinse" not in kinds:
         return []

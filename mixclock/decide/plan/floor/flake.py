@@ -11,8 +11,8 @@ from mixclock.units import METRIC_CREW, CrewUnits
 REFUSAL_FROM = 0.75
 """From this share of full cover on it is thrown to refusal (judgement: below it the base is meant to show)."""
 
-SCATTERED_PER_STUCK = practice.Figure(1.1, "a tenth more is scattered than sticks", practice.JUDGEMENT)
-SAND_FULL_KG_M2 = practice.Figure(2.44, "{mass_per_area} of sand sticks at full cover", "from memory")
+SCATTERED_PER_STUCK = practice.UsualFigure(1.1, "a tenth more is scattered than sticks", practice.JUDGEMENT)
+SAND_FULL_KG_M2 = practice.UsualFigure(2.44, "{mass_per_area} of sand sticks at full cover", "from memory")
 SAND_WORDS = ("sand", "quartz", "aggregate")
 
 
@@ -46,7 +46,7 @@ def is_sand(coat: Coat) -> bool:
     return any(word in (coat.flake_size or "").casefold() for word in SAND_WORDS)
 
 
-def full_cover(coat: Coat) -> practice.Figure:
+def full_cover(coat: Coat) -> practice.UsualFigure:
     """What sticks at full cover in one throw."""
     return SAND_FULL_KG_M2 if is_sand(coat) else practice.FLAKE_FULL_KG_M2
 

@@ -14,18 +14,20 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
 
-DENSITY_KG_L = practice.Figure(
+DENSITY_KG_L = practice.UsualFigure(
     1.1, "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %", "from memory"
 )
-FILLED_KG_L = practice.Figure(
+FILLED_KG_L = practice.UsualFigure(
     1.6,
     "a kit sold by weight whose sheet states no densities is taken at {density}, as a filled resin: it makes least",
     practice.JUDGEMENT,
 )
 FULL_KIT = 1e-6
-COVE_M = practice.Figure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
-STAIR_M = practice.Figure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
-UPRIGHT_THIN = practice.Figure(0.5, "coves and stairs are laid in coats of half the film: they sag", practice.PRACTICE)
+COVE_M = practice.UsualFigure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
+STAIR_M = practice.UsualFigure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
+UPRIGHT_THIN = practice.UsualFigure(
+    0.5, "coves and stairs are laid in coats of half the film: they sag", practice.PRACTICE
+)
 
 
 @dataclass(frozen=True)

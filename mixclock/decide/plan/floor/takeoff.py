@@ -28,7 +28,7 @@ from mixclock.job.site import Coat, Site
 from mixclock.units.spellings import VOLUME_L
 
 FULL_KIT = 1e-6
-CLEANER_L = practice.Figure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
+CLEANER_L = practice.UsualFigure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
 SMOOTH_SAID = "the slab is taken to be smooth where the job file states no texture"
 PRICE_SAID = "a price without a kit is taken to be that of a {unit}"
 IN_WATER = (Family.WATERBORNE_EPOXY, *WASHED_OFF)
