@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from mixclock.wiring import House
     from mixclock.words.plan import PlanSheet
 
-MOST_LOOKED_S = 30.0
-"""How long changes that free a plan are looked for: nobody waits longer with a pail in hand (judgement)."""
-
 
 @dataclass(frozen=True)
 class PlanQuestion:
@@ -84,18 +81,10 @@ def _told_conditions(plan: Plan, standing: Standing) -> Plan:
 
 
 def _freed(asked: PlanQuestion, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:
-    """What is in the way and what would free it, as far as that is found while somebody waits."""
+    """The nearest plan, what is in the way, and what would free it."""
     from mixclock.decide.plan.judge.explanation import explain
-    from mixclock.outside.clock import SystemClock
 
-    clock = asked.house.clock if asked.house is not None else SystemClock()
-    until_s = clock.monotonic_s() + MOST_LOOKED_S
-    bounded = replace(ways, stop=lambda: ways.stop() or clock.monotonic_s() >= until_s)
-    found = explain(_with_other_products(asked, bench), plan, bounded, standpoint)
-    if not found.stopped_early or ways.stop():
-        return found
-    said = f"changes that free it were looked for for {MOST_LOOKED_S:.0f} s only: there may be others"
-    return replace(found, stopped_early=False, warnings=(*found.warnings, said))
+    return explain(_with_other_products(asked, bench), plan, ways, standpoint)
 
 
 def keep_plan(asked: PlanQuestion, plan: Plan) -> None:

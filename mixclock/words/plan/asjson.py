@@ -39,6 +39,7 @@ def bare_plan_json(plan: Plan) -> dict[str, Any]:
         "batches": [_batch(plan, batch) for batch in plan.batches],
         "steps": [_step(step) for step in plan.steps],
         "tightest": _step(tightest) if tightest else None,
+        "breaks": list(plan.breaks),
         "chance": _chance(plan),
         "obstacle": _obstacle(plan),
         "changes": [

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from mixclock.decide.plan.floor.placenames import areas_said
-from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.words.plan.acidwords import acid_note
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions
@@ -52,6 +52,7 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
     plan = sheet.plan
     yield f"{sheet.site.name}: {_verdict(sheet)}"
     if plan.obstacle is not None:
+        yield from _nearest(plan)
         yield f"In the way: {plan.obstacle.said}."
         yield from _changes(sheet)
     for line in plan.changed:
@@ -67,6 +68,12 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
     if plan.kept:
         kept = f"batch {plan.kept[0]} is" if len(plan.kept) == 1 else f"{len(plan.kept)} batches are"
         yield f"{kept[0].upper()}{kept[1:]} stated already and kept; the rest is planned from there."
+
+
+def _nearest(plan: Plan) -> Iterator[str]:
+    """What the nearest plan breaks: it is shown so that somebody can mend it, and not to be worked by."""
+    if plan.breaks:
+        yield f"The nearest plan: {'; '.join(plan.breaks)}. It is no plan to work by as it stands."
 
 
 def _verdict(sheet: PlanSheet) -> str:

@@ -131,7 +131,7 @@ class SoonestFinish:
 
 @dataclass(frozen=True)
 class Plan:
-    """A timed plan, or why there is none."""
+    """A timed plan, or why there is none: its steps are then those of the nearest, and `breaks` what that breaks."""
 
     job: str
     begins: datetime
@@ -146,6 +146,7 @@ class Plan:
     kept: tuple[int, ...] = ()
     warnings: tuple[str, ...] = field(default=())
     soonest: SoonestFinish | None = None
+    breaks: tuple[str, ...] = ()
 
     @property
     def feasible(self) -> bool:

@@ -15,34 +15,49 @@ from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
+from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import in_file_order
 
 QUICK = Effort(150, 100, 1)
 RELAXABLE = frozenset({"wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions"})
 MOST_PAIRS = 3
+MOST_CHANGES = 3
 LOOKS_A_TRY = 2000
 LOOKS_AT_ALL = 5000
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
+
+LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 2400, 900
+"""How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
 
 
 @dataclass
+class _Purse:
+    """How often may be looked in all: a bound in steps and not in seconds, so that every machine finds the same."""
+
+    looks: int
+
+
+@dataclass
 class _BoundedWays:
-    """Ways with a bound on how often a try looks."""
+    """Ways with a bound on how often a try looks, and all tries together."""
 
     ways: Ways
     looks: int
+    purse: _Purse
 
     @property
     def gave_up(self) -> bool:
-        return self.looks < 0
+        return self.looks < 0 or self.purse.looks < 0
 
     def stop(self) -> bool:
         self.looks -= 1
+        self.purse.looks -= 1
         return self.gave_up or self.ways.stop()
 
     def as_ways(self) -> Ways:
@@ -58,13 +73,15 @@ def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Stan
     """
     if plan.obstacle is None:
         return plan
-    return _Explanation(bench, ways or Ways(), standpoint).explain(plan, plan.obstacle)
+    whole = replace(bench, site=replace(bench.site, coats=in_file_order(bench.site.coats)))
+    return _Explanation(whole, ways or Ways(), standpoint).explain(plan, plan.obstacle)
 
 
 class _Explanation:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.gave_up = False
+        self.purse = _Purse(LOOKS_TOGETHER)
         self.tried: dict[str, Plan] = {}
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
@@ -76,7 +93,13 @@ class _Explanation:
         changes = tuple(self._changes(found)) or tuple(islice(self._together(found), MOST_PAIRS))
         if self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
-        return replace(plan, obstacle=found, changes=changes, warnings=warnings, stopped_early=self.ways.stop())
+        bounded = replace(_BoundedWays(self.ways, LOOKS_AT_ALL, _Purse(LOOKS_FOR_NEAREST)).as_ways(), rough=True)
+        nearest = nearest_plan(self.bench, found, bounded, self.standpoint)
+        near = plan if nearest is None else nearest
+        return replace(
+            near, obstacle=found, changes=changes[:MOST_CHANGES], warnings=(*warnings, *near.warnings),
+            assumed=tuple(dict.fromkeys((*plan.assumed, *near.assumed))), stopped_early=self.ways.stop(),
+        )  # fmt: skip
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
         """The obstacle, where its coat fits without that constraint, or where that can't be asked; else None."""
@@ -109,8 +132,9 @@ class _Explanation:
     def _change(self, direction: str, option: Option, before: str) -> FreeingChange | None:
         """The change with the plan that whoever makes it will get; the first that was found where there is no time for
         that, and none where that plan does not fit."""
-        fine = make_plan(option.bench, self.ways, self.standpoint)
-        if not fine.feasible and not self.ways.stop():
+        bounded = _BoundedWays(self.ways, LOOKS_AT_ALL, self.purse)
+        fine = make_plan(option.bench, replace(self.ways, stop=bounded.stop), self.standpoint)
+        if not fine.feasible and not bounded.stop():
             return None
         plan = fine if fine.feasible else self.tried[before + option.said]
         return FreeingChange(direction, before + option.said, plan.finish, len(plan.batches))
@@ -167,7 +191,7 @@ class _Explanation:
         return self.tried[key].feasible
 
     def _made(self, bench: Bench, looks: int, rough: bool = False) -> Plan:
-        bounded = _BoundedWays(self.ways, looks)
+        bounded = _BoundedWays(self.ways, looks, self.purse)
         plan = make_plan(bench, replace(bounded.as_ways(), rough=rough), self.standpoint)
         self.gave_up = self.gave_up or (bounded.gave_up and not plan.feasible)
         return plan

@@ -180,7 +180,8 @@ class CoatChain:
         for name in (POUR_OUT, *self._stated):
             shut = at.timing.closes(at.coat.product, name, begun.get(name, poured), bucket)
             if shut is not None and name not in at.ignore:
-                closes[name] = math.floor(shut.early_s * at.reserve)
+                share = min(at.reserve, 1.0) if name == POUR_OUT else at.reserve  # no bucket is planned past its time
+                closes[name] = math.floor(shut.early_s * share)
         for name in self._stated:
             opened = at.timing.opens(at.coat.product, name, begun.get(name, poured), bucket)
             if opened is not None:

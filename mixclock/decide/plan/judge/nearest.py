@@ -1,0 +1,126 @@
+"""Where nothing fits: the nearest plan there is, with what it breaks and by how much.
+
+What is in the way is loosened by as little as lets the floor be done: hours by the half hour, windows by a share of
+themselves, a recoat or conditions left out of account. Then every step is held against the edges as they are. A bucket
+is never planned past its pour-out: that heats itself in somebody's hands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.days.timetable import film_of
+from mixclock.decide.plan.floor.conditions import objection, working_stretches
+from mixclock.decide.plan.floor.films import below_of
+from mixclock.decide.plan.floor.placenames import areas_said
+from mixclock.decide.plan.floor.plans import Obstacle, Plan, PlannedStep
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job import practice
+from mixclock.units import write_span
+
+STRETCHED = (1.1, 1.25, 1.5, 2.0, 3.0)
+LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
+WINDOWS = frozenset({"back-roll", "broadcast", "wet-edge", "dwell", "rinse", "sequence"})
+LEFT_OUT = frozenset({"recoat", "conditions"})
+MOST_LOOSENED = 4
+MOST_TOLD = 6
+DONE_LATE = {
+    "roll": "is back-rolled",
+    "broadcast": "is flaked",
+    "squeegee": "meets its neighbour",
+    "pour": "is poured",
+    "neutralise": "is neutralised",
+    "rinse": "is rinsed",
+}
+
+
+def nearest_plan(bench: Bench, obstacle: Obstacle, ways: Ways, standpoint: Standpoint | None = None) -> Plan | None:
+    """The nearest plan with what it breaks; None where only a bucket past its time, or no vessel, would make one."""
+    loosened, at = bench, obstacle
+    for _ in range(MOST_LOOSENED):
+        found: Plan | None = None
+        for option in _loosened(loosened, at):
+            if ways.stop():
+                return None
+            found, loosened = make_plan(option, ways, standpoint), option
+            if found.feasible:
+                return replace(found, breaks=tuple(_breaks(bench, found))[:MOST_TOLD], warnings=())
+        if found is None or found.obstacle is None or found.obstacle.constraint == at.constraint:
+            return None
+        at = found.obstacle
+    return None
+
+
+def _loosened(bench: Bench, obstacle: Obstacle) -> Iterator[Bench]:
+    """The same job with what is in the way loosened more and more."""
+    if obstacle.constraint in LEFT_OUT:
+        yield replace(bench, ignore=bench.ignore | {obstacle.constraint})
+    elif obstacle.constraint == "hours":
+        hours = practice.hours(bench.site).value
+        for more_h in LONGER_H:
+            minutes = hours.end.hour * 60 + hours.end.minute + round(more_h * 60)
+            end = time(23, 59) if minutes >= 24 * 60 else time(minutes // 60, minutes % 60)
+            yield replace(bench, site=replace(bench.site, hours=replace(hours, end=end)))
+    elif obstacle.constraint in WINDOWS:
+        for share in STRETCHED:
+            if share > bench.reserve:
+                yield replace(bench, reserve=share)
+
+
+def _breaks(bench: Bench, plan: Plan) -> Iterator[str]:
+    """What a plan breaks of the job as it is, in words."""
+    late = [step for step in plan.steps if step.slack_s is not None and step.slack_s < -1.0]
+    for step in sorted(late, key=lambda step: step.slack_s or 0.0):
+        yield _late_said(step)
+    yield from _shut(bench, plan)
+    yield from _overtime(bench, plan)
+    yield from _forbidden(bench, plan)
+
+
+def _late_said(step: PlannedStep) -> str:
+    where = areas_said(step.areas)
+    return f"{where} {DONE_LATE.get(step.kind, f'has its {step.kind}')} {write_span(-(step.slack_s or 0.0))} late"
+
+
+def _shut(bench: Bench, plan: Plan) -> Iterator[str]:
+    """Coats that go on after the recoat below them has shut."""
+    films = [film_of(batch, plan.steps) for batch in plan.batches]
+    for coat in bench.site.coats:
+        gates = below_of(bench.site, coat, films, bench.profiles, bench.exact).gates
+        worst: tuple[timedelta, str] | None = None
+        for batch in (batch for batch in plan.batches if batch.coat == coat.name):
+            for area in batch.areas:
+                shuts = gates[area].closes if area in gates else None
+                if shuts is not None and batch.poured_at > shuts:
+                    worst = max(worst or (timedelta(0), ""), (batch.poured_at - shuts, area))
+        if worst is not None:
+            late = write_span(worst[0].total_seconds())
+            yield f"{coat.name} goes on {worst[1]} {late} after the recoat below has shut"
+
+
+def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
+    zone = ZoneInfo(bench.site.zone)
+    units = bench.site.units
+    last: dict[datetime, datetime] = {}
+    for stretch in working_stretches(bench.site, bench.begins):
+        ends = [s.ends for s in plan.steps if stretch.start <= s.starts and s.starts.date() == stretch.start.date()]
+        if ends and max(ends) > stretch.end:
+            last[stretch.end] = max(ends)
+    for end, over in last.items():
+        day = end.astimezone(zone)
+        past = write_span((over - end).total_seconds())
+        until = units.write_clock(over, zone, up=True)
+        yield f"on {day:%a} {day.day} the work goes on until {until}, {past} past your hours"
+
+
+def _forbidden(bench: Bench, plan: Plan) -> Iterator[str]:
+    for batch in plan.batches:
+        profile = bench.profiles[batch.product.casefold()]
+        why = objection(profile.limits, bench.outlook.at(batch.poured_at), bench.site.units)
+        if why is not None:
+            yield f"{areas_said(batch.areas)}, {batch.coat}: {why}"
+            return

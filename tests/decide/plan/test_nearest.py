@@ -1,0 +1,64 @@
+"""Where nothing fits: the nearest plan, with what it breaks and by how much."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import time
+
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+from tests.decide.plan.test_waits import two_coats
+
+QUICK = Ways(Effort(300, 200, 1), exact=False)
+ALONE = (Person("one", (), 110.0, 66.0, 60.0, 35.0),)
+
+
+def floor(hours: Hours) -> Site:
+    coat = Coat("base", PRODUCT, 300.0, kit_l=9.0)
+    return Site("Slip", "UTC", row_of((11.0,), (7.0,)), (coat,), ALONE, (Vessel("pail", 12.0),), hours)
+
+
+def explained(at: Bench) -> Plan:
+    plan = make_plan(at, QUICK)
+    assert not plan.feasible
+    return explain(at, plan, QUICK)
+
+
+def test_a_day_that_is_too_short_is_told_by_its_minutes_past_the_hours() -> None:
+    """By hand: 3 measure, 3 mix, 1 pour, 6 squeegee, 12 cut in, 10 roll, 10 clean = 45 minutes; the day has 30."""
+    at = bench(floor(Hours(DAYS[:1], time(6), time(6, 30))), minutes(pour_out=20.0, back_roll=60.0))
+    plan = explained(at)
+    assert plan.breaks == ("on Mon 13 the work goes on until 6:45, 15 min past your hours",)
+    assert plan.steps
+    assert plan.obstacle is not None
+    assert 1 <= len(plan.changes) <= 3
+
+
+def test_a_bay_that_is_rolled_too_late_is_told_by_how_many_minutes() -> None:
+    """Spread, cut in and rolled in 28 minutes after the pour by one person; the back-roll shuts after 25."""
+    at = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=20.0, back_roll=25.0))
+    plan = explained(at)
+    assert plan.breaks == ("bay 1 is back-rolled 3 min late",)
+
+
+def test_a_coat_after_its_recoat_is_told_by_how_long() -> None:
+    """An hour's work a day from 7:30, recoat from 20 h to 21 h: poured by 8:00 it has shut by 5:00, 2 h 30 min too soon
+    for the next morning and more by what the day's work takes."""
+    at = two_coats(20.0, 21.0)
+    plan = explained(replace(at, site=replace(at.site, hours=Hours(DAYS[:2], time(7, 30), time(8, 30)))))
+    (said,) = plan.breaks
+    assert re.fullmatch(r"top goes on bay [12] (2|3) h( \d+ min)? after the recoat below has shut", said)
+
+
+def test_no_bucket_is_planned_past_its_pour_out() -> None:
+    """Three minutes of mixing and one of pouring do not fit into three: no plan is shown at all."""
+    at = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=3.0, back_roll=60.0))
+    plan = explained(at)
+    assert plan.breaks == ()
+    assert not plan.steps
