@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 from html import escape
 
-from mixclock.decide.shapes import Window
 from mixclock.decide.why import SHAPES
 from mixclock.decide.why.layers import Layer
-from mixclock.decide.windows import area_windows
 from mixclock.job.entry import Found
 from mixclock.job.profile import Family
-from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
+from mixclock.words.record.release import USES, reasons, releases
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
-
-USES = ((FOOT_TRAFFIC, "walk on it"), (VEHICLE_TRAFFIC, "drive on it"), (FULL_CURE, "wash it, load it fully"))
 
 CARE = (
     "Until the last date: no water standing, no washing, no mats, no cardboard, nothing dragged.",
@@ -37,6 +32,7 @@ def owner_page(record: Record) -> str:
         f'<header>\n<h1>{escape(site.name)}</h1>\n<p class="soft">Your new floor: when it may be used, and its care.'
         f" Times in {escape(site.zone)}.</p>\n</header>",
         html.table_section(use_table(record), record.zone, record.us_units),
+        *_rests_on(record),
         *_findings(record),
         html.section("care", "Care", html.bullets(_care(record)), html.paragraph(_CARE_SOURCE, "soft")),
         html.table_section(laid_table(record), record.zone, record.us_units),
@@ -47,40 +43,24 @@ def owner_page(record: Record) -> str:
 
 
 def use_table(record: Record) -> Table:
-    """From when each area may be used: the latest of what its coats allow, rounded up to the half hour."""
+    """From when each area may be used: one date a use, the latest that its coats need, rounded up to the half hour."""
     columns = [Column("area", "area"), *(Column(f"{name.replace('-', '_')}_from", words) for name, words in USES)]
-    rows = ([area.name, *(_from(record, area.name, name) for name, _ in USES)] for area in record.standing.site.areas)
+    cells: dict[str, list[Cell]] = {}
+    for each in releases(record):
+        cells.setdefault(each.area, [each.area]).append(each.cell)
     return table(
         "use",
         "From when",
         columns,
-        rows,
+        cells.values(),
         must=[column.key for column in columns],
-        intro="Not before these times. They are put late on purpose: they are the latest that the resin may need.",
+        intro="Not before these times, and only as the lines below say.",
     )
 
 
-def _from(record: Record, area: str, name: str) -> Cell:
-    """When the last of an area's coats allows a use; None where the sheet does not say or nothing was laid."""
-    found = [window for window in _on_area(record, area) if window.name == name and window.opens is not None]
-    coats = {laid.coat for laid in record.case.on(area)}
-    top = record.case.on(area)[-1].coat if coats else None
-    if not any(window.coat == top for window in found):
-        return None
-    return max(_half_hour_up(window.opens.safe_open) for window in found if window.opens is not None)
-
-
-def _on_area(record: Record, area: str) -> Iterator[Window]:
-    for (name, _), windows in area_windows(record.windows, record.at).items():
-        if name == area:
-            yield from windows
-
-
-def _half_hour_up(at: datetime) -> datetime:
-    whole = at.replace(minute=0, second=0, microsecond=0)
-    late = at - whole
-    steps = -(-late // timedelta(minutes=30))
-    return whole + steps * timedelta(minutes=30)
+def _rests_on(record: Record) -> list[str]:
+    lines = reasons(record)
+    return [html.section("why", "What the dates rest on", html.bullets(lines))] if lines else []
 
 
 def laid_table(record: Record) -> Table:
@@ -92,6 +72,7 @@ def laid_table(record: Record) -> Table:
          ", ".join(sorted({lot for batch in laid.batches for lot in batch.lots})) or None, _poured_first(laid))
         for area in record.standing.site.areas
         for laid in record.case.on(area.name)
+        if any(piece.portion is not None for piece in laid.pieces)
     )  # fmt: skip
     return table("laid", "What was laid", columns, rows, must=("lots", "laid_at"), empty="No batch was stated.")
 
@@ -127,9 +108,7 @@ def _mind(record: Record) -> list[str]:
         "Wet, it is slippery.",
         "If it feels greasy, dull or soft, don't cover it up: say so, and tell where it begins and ends.",
     ]
-    missing = [
-        name for name, _ in USES if any(_from(record, area.name, name) is None for area in record.standing.site.areas)
-    ]
+    missing = [words for name, words in USES if any(each.cell is None for each in releases(record) if each.use == name)]
     if missing:
         own.append(f"Where no time stands, ask the applicator before you {', or '.join(missing)}.")
     return own

@@ -22,6 +22,7 @@ from mixclock.words.record.logtables import (
     statement_page_table,
     statement_table,
 )
+from mixclock.words.record.release import release_table
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Table
 
@@ -36,6 +37,7 @@ _BUILDERS = (
     pouring_table,
     step_table,
     tack_free_table,
+    release_table,
     finding_table,
     alert_table,
     reading_table,
