@@ -167,7 +167,7 @@ def _sheet(record: Record, release: Release) -> str | None:
     if span is None:
         return None
     return "; ".join(
-        write_span(point.span_s) + (f" at {record.units.write_temp(point.temp_c)}" if point.temp_c is not None else "")
+        _printed(point.span_s) + (f" at {record.units.write_temp(point.temp_c)}" if point.temp_c is not None else "")
         for point in span.points
     )
 
