@@ -61,12 +61,12 @@ def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int) -> list[Co
                 trials.append(Trial(core.module, core.file, mutant.put_into(core.source), core.tests))
     for place, lives, _ in survivals(trials, jobs):
         count, mutant, what = tried[place]
-        if lives:
-            count.lives.append((mutant, what))
-        else:
+        if not lives:
             count.killed += 1
-        print(".L"[lives], end="", file=sys.stderr, flush=True)
-    print(file=sys.stderr)
+            continue
+        count.lives.append((mutant, what))
+        living = f"{count.core.name if count.core else ''}:{mutant.line} {mutant.was} => {mutant.becomes}"
+        print(f"lives: {living}", file=sys.stderr, flush=True)
     return counts
 
 
@@ -106,10 +106,11 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--sample", type=int, default=13, metavar="N", help="mutants of each module")
     asked.add_argument("--core", action="append", choices=[core.name for core in CORES], help="only this module")
+    asked.add_argument("--trust", action="store_true", help="the tests are known to pass without a fault")
     asked.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     options = asked.parse_args(words)
     cores = [core for core in CORES if options.core is None or core.name in options.core]
-    if broken := unbroken(cores, options.jobs):
+    if broken := [] if options.trust else unbroken(cores, options.jobs):
         print("\n".join(broken))
         return 1
     counts = counted(cores, options.seed, options.sample, options.jobs)
