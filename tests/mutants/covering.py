@@ -77,13 +77,14 @@ CORES = (
     Core(
         "closing",
         "mixclock/decide/alerting/closing.py",
-        ("tests/days/test_alertnumbers.py", "tests/decide/test_alerting.py", "tests/days/test_promises.py",
-         "tests/watch/test_advice.py", "tests/days/test_jumps.py"),
+        ("tests/decide/test_closing.py", "tests/days/test_alertnumbers.py", "tests/decide/test_alerting.py",
+         "tests/days/test_promises.py", "tests/watch/test_advice.py", "tests/days/test_jumps.py"),
     ),
     Core(
         "raising",
         "mixclock/decide/alerting/raising.py",
-        ("tests/decide/test_alerting.py", "tests/days/test_promises.py", "tests/days/test_alertnumbers.py",
+        ("tests/decide/test_raising.py", "tests/decide/test_alerting.py", "tests/days/test_promises.py",
+         "tests/days/test_alertnumbers.py",
          "tests/watch/test_bulletins.py", "tests/watch/test_advice.py"),
     ),
     Core(
