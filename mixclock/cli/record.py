@@ -38,12 +38,14 @@ def record(
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
-        made = record_of(house, job, instant(house, at, "--at"), names)
+        moment = instant(house, at, "--at")
+        made = record_of(house, job, moment, names)
         page = "owner" if owner else "claim" if claim else "record"
         if csv is not None:
             _write_csv(made, csv, _decimal_sign(decimal), replace)
         if as_json:
-            _print_json(made)
+            # what other programs read is no paper
+            _print_json(record_of(house, job, moment, names=True))
         elif to is not None or csv is None:
             _write_page(made, to or Path(_file_name(made, page)), page, replace)
 

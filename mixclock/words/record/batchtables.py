@@ -7,7 +7,7 @@ from datetime import datetime
 from statistics import median
 from types import MappingProxyType
 
-from mixclock.decide.shapes import Edge, Window
+from mixclock.decide.shapes import Edge, State, Window
 from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.why.layers import Layer, LayerPiece, Value
 from mixclock.decide.why.quantities.air import DEW_MARGIN
@@ -197,7 +197,7 @@ def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:
         stated.by if stated else None,
         used,
         _judged(window),
-        str(window.state),
+        _state(window),
     )
 
 
@@ -211,6 +211,11 @@ def _judged(window: Window) -> str | None:
     if closes is not None:
         return "inside" if window.stated <= closes else "after it closed"
     return "after it opened" if opens is not None else None
+
+
+def _state(window: Window) -> str:
+    """A step that nobody stated is unknown, not missed."""
+    return "not stated" if window.state is State.MISSED and window.stated is None else str(window.state)
 
 
 def _likely(edge: Edge | None) -> datetime | None:

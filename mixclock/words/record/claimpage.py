@@ -6,7 +6,6 @@ from html import escape
 
 from mixclock.words.record import html
 from mixclock.words.record.batchtables import batch_table, pouring_table, step_table, tack_free_table
-from mixclock.words.record.cautionlines import LOCAL_RULES
 from mixclock.words.record.claims import claim_table
 from mixclock.words.record.jobtables import job_table, product_table
 from mixclock.words.record.logtables import finding_table, measurement_table, note_table, photo_table
@@ -36,5 +35,4 @@ def claim_page(record: Record) -> str:
         f"what nobody recorded. {written_words(record)}, times in {escape(record.standing.site.zone)}.</p>\n</header>"
     )
     tables = [html.table_section(build(record), record.zone, record.us_units) for build in _TABLES]
-    rules = html.section("rules", "What prevails", html.paragraph(LOCAL_RULES))
-    return html.page(f"{name}: for a claim", [head, *tables, pictures(record), rules, foot(record)])
+    return html.page(f"{name}: for a claim", [head, *tables, pictures(record), foot(record)])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 
+from mixclock.decide.why.symptoms import SOUND
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.entry import (
     Delivered,
@@ -151,7 +152,14 @@ def finding_table(record: Record) -> Table:
     columns = [Column("at", "found at"), Column("area", "area"), Column("symptom", "symptom"), Column("shape", "shape"),
                Column("by", "by"), Column("note", "note")]  # fmt: skip
     rows = (
-        (entry.happened, facts.area, facts.symptom, facts.shape, entry.by, entry.note)
+        (
+            entry.happened,
+            facts.area,
+            facts.symptom,
+            facts.shape if facts.symptom != SOUND else "–",
+            entry.by,
+            entry.note,
+        )
         for entry in record.case.live
         if isinstance(facts := entry.facts, Found)
     )
