@@ -217,7 +217,7 @@ def _one_answer(talk: Talk, draft: ProfileDraft | None) -> tuple[Talk, ProfileDr
         typer.echo("")
         typed = LATER
     except UnicodeDecodeError:
-        typer.echo("That is no text that can be read here; type it again.")
+        typer.echo("That could not be read as text; type it again.")
         return talk, draft
     after, said = hear(talk, typed)
     for line in said:

@@ -161,7 +161,7 @@ def _write(files: Mapping[Path, str | bytes], replace: bool) -> None:
 
     there = next((path for path in files if path.exists()), None)
     if there is not None and not replace:
-        raise CannotTellError(f"{there}: is there already; name another file with --to, or say --replace")
+        raise CannotTellError(f"{there} is already there; name another file with --to, or say --replace")
     for path, content in files.items():
         try:
             write_atomically(path, content)

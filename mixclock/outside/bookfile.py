@@ -31,7 +31,7 @@ _LARGEST_FILE = 1 << 30
 def export_job(book: Book, job: str, path: Path) -> int:
     """Write a job with its pictures to a new file; gives the number of entries. Nothing half is ever left there."""
     if path.exists():
-        raise BookError(f"{path}: there is a file of that name already; give another name")
+        raise BookError(f"{path} is already there; give another name")
     broken = verify(book)
     if broken is not None:
         raise BookError(f"{broken}; a damaged job is not exported, keep the book file itself")

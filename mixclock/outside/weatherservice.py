@@ -113,7 +113,7 @@ def _fetch(url: str, modified: str | None, now: datetime) -> ServiceAnswer:
     if modified:
         headers["If-Modified-Since"] = modified
     if not url.startswith(("https://", "http://127.0.0.1:", "http://localhost:")):
-        raise WeatherError(f"{url}: is no address that is asked; try `mixclock forecast FILE`")
+        raise WeatherError(f"{url}: only https addresses are asked; try `mixclock forecast FILE`")
     try:
         with urllib.request.urlopen(urllib.request.Request(url, headers=headers), timeout=TIMEOUT_S) as response:
             text = response.read(LARGEST_BYTES).decode("utf-8")

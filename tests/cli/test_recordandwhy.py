@@ -124,7 +124,7 @@ def test_the_record_is_written_once_and_not_over_something_else(worked: Run, tmp
     assert [row["poured by"] for row in page.tables["table-pouring"]] == ["crew 2", "crew 2"]
     again = worked("record", "--to", str(file))
     assert again.code == 2
-    assert "is there already" in again.err
+    assert "is already there" in again.err
     assert worked("record", "--to", str(file), "--replace").code == 0
 
 
