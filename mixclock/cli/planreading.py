@@ -46,7 +46,9 @@ def of_job(job: str | None, house: House, wished: Wish) -> PlanQuestion:
     now = house.clock.now()
     begins = begins_at(wished.begin, standing.site, now)
     if begins is not None and begins < now and standing.batches:
-        raise CannotTellError("--begin: that is past, and buckets are under way; leave it out, and the rest is planned from now")
+        raise CannotTellError(
+            "--begin: that is past, and buckets are under way; without it the rest is planned from now"
+        )
     _refuse_days_gone(standing.site, begins or now)
     return PlanQuestion(with_products(standing, products, house), begins or now, house, started=True)
 
