@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mixclock.formulas.mix import mixed_density_kg_l, ratio_by_volume
 from mixclock.job.entry import Combined
-from mixclock.job.profile import Profile
+from mixclock.job.profile import MixRule, Profile
 
 ASSUMED_DENSITY_KG_L = 1.1
 """Density of a mixed coating where the profile is silent: from memory, unfilled epoxies lie at 1.05 to 1.15."""
@@ -27,15 +27,20 @@ def amount_of(facts: Combined, profile: Profile | None) -> tuple[float, float, t
 
 def mixed_density(profile: Profile | None) -> float | None:
     """Density of the mixed product in kg/L, where the profile settles it."""
-    if profile is None or profile.mix.density_kg_l is None:
+    return density_of(profile.mix) if profile is not None else None
+
+
+def density_of(mix: MixRule) -> float | None:
+    """Density of what a mix rule gives in kg/L, where it settles it."""
+    if mix.density_kg_l is None:
         return None
-    densities = profile.mix.density_kg_l
+    densities = mix.density_kg_l
     if len(densities) == 1:
         return densities[0]
-    if profile.mix.ratio_by_volume is not None:
-        a_per_b = profile.mix.ratio_by_volume[0] / profile.mix.ratio_by_volume[1]
-    elif profile.mix.ratio_by_mass is not None:
-        by_mass = profile.mix.ratio_by_mass
+    if mix.ratio_by_volume is not None:
+        a_per_b = mix.ratio_by_volume[0] / mix.ratio_by_volume[1]
+    elif mix.ratio_by_mass is not None:
+        by_mass = mix.ratio_by_mass
         a_per_b = ratio_by_volume(by_mass[0] / by_mass[1], densities[0], densities[1])
     else:
         return None

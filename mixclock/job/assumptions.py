@@ -13,7 +13,19 @@ from mixclock.formulas.history import moisture_exponent
 from mixclock.job import practice
 from mixclock.job.profile import Family, Profile, SheetSpan, WindowRule
 from mixclock.job.sheetspans import fitted_energies_kj_mol, say_point, span_at
-from mixclock.job.steps import FIRST_OF_TWO, POUR_OUT, RECOAT, Work, questions_for
+from mixclock.job.steps import (
+    BACK_ROLL,
+    BROADCAST,
+    FIRST_OF_TWO,
+    FOOT_TRAFFIC,
+    FULL_CURE,
+    POUR_OUT,
+    RECOAT,
+    TACK_FREE,
+    VEHICLE_TRAFFIC,
+    Work,
+    questions_for,
+)
 from mixclock.job.windownames import (
     SUSPECT_ABOVE_KJ_MOL,
     SUSPECT_BELOW_KJ_MOL,
@@ -21,6 +33,18 @@ from mixclock.job.windownames import (
     default_energy,
 )
 from mixclock.units import write_span
+
+_H = 3600.0
+SENSE_S = {
+    (BACK_ROLL, "closes"): (60.0, 6 * _H),
+    (BROADCAST, "closes"): (60.0, 8 * _H),
+    (TACK_FREE, "opens"): (300.0, 4 * 24 * _H),
+    (RECOAT, "opens"): (600.0, 10 * 24 * _H),
+    (FOOT_TRAFFIC, "opens"): (_H, 21 * 24 * _H),
+    (VEHICLE_TRAFFIC, "opens"): (3 * _H, 60 * 24 * _H),
+    (FULL_CURE, "opens"): (12 * _H, 90 * 24 * _H),
+}
+"""The shortest and longest that sheets of coatings state for an edge; beyond it a unit was mistaken (judgement)."""
 
 _MOISTURE_DRIVEN = frozenset({Family.POLYASPARTIC})
 _WORK = {Family.ACID_ETCH: Work.ETCH, Family.NEUTRALISER: Work.NEUTRALISER}
@@ -32,6 +56,7 @@ def assumptions(profile: Profile) -> list[str]:
         *_head(profile),
         *_pot_life(profile),
         *(line for rule in profile.windows for line in _window(rule)),
+        *_ranges(profile),
         *_humidity(profile),
         *_limits(profile),
     ]
@@ -49,6 +74,8 @@ def not_answered(profile: Profile) -> list[str]:
         if name not in rules
     ]
     recoat = rules.get(RECOAT)
+    if recoat is not None and recoat.opens is None:
+        lines.append("no windows.recoat.opens: from when the next coat may go on")
     if recoat is not None and recoat.closes is None:
         lines.append("no windows.recoat.closes: until when it bonds without abrading")
     if profile.two_part and profile.mix.density_kg_l is None:
@@ -58,7 +85,7 @@ def not_answered(profile: Profile) -> list[str]:
 
 def doubts(profile: Profile) -> list[str]:
     """One line for each thing that a sheet can say but that looks like a slip of the pen."""
-    return [*_suspect_slopes(profile), *_suspect_humidity(profile), *_out_of_order(profile)]
+    return [*_suspect_slopes(profile), *_suspect_humidity(profile), *_out_of_order(profile), *_senseless(profile)]
 
 
 def _work(profile: Profile) -> Work:
@@ -72,6 +99,18 @@ def _head(profile: Profile) -> Iterator[str]:
         yield f"mix.time: {practice.mixing_time(profile).words}"
     if profile.two_part and profile.filled is None:
         yield "film.filled: taken to be unfilled, which heats itself more in the bucket (judgement)"
+
+
+def _ranges(profile: Profile) -> Iterator[str]:
+    """Which end of a printed range counts."""
+    spans = [("pot-life.at", profile.pot_life.span if profile.pot_life else None, "shorter")]
+    for rule in profile.windows:
+        spans += [(f"windows.{rule.name}.opens", rule.opens, "longer")]
+        spans += [(f"windows.{rule.name}.closes", rule.closes, "shorter")]
+    for where, span, end in spans:
+        yield from (
+            f"{where}: of {each.printed} the {end} counts" for each in (span.points if span else ()) if each.printed
+        )
 
 
 def _pot_life(profile: Profile) -> Iterator[str]:
@@ -184,6 +223,20 @@ def _stated_exponent(span: SheetSpan) -> float | None:
         if temp_c == other_c and humid_g > dry_g:
             return moisture_exponent((humid_g, humid_s), (dry_g, dry_s))
     return None
+
+
+def _senseless(profile: Profile) -> Iterator[str]:
+    """Minutes typed for hours, or hours for minutes: no coat is driven on in minutes or rolled for half a day."""
+    if _work(profile) is not Work.COATING:
+        return
+    for rule in profile.windows:
+        for edge, span in (("opens", rule.opens), ("closes", rule.closes)):
+            low_s, high_s = SENSE_S.get((rule.name, edge), (0.0, float("inf")))
+            for point in span.points if span is not None else ():
+                if not low_s <= point.span_s <= high_s:
+                    slip = "minutes typed for hours" if point.span_s < low_s else "hours typed for minutes"
+                    yield f"windows.{rule.name}.{edge}: {write_span(point.span_s)}: were {slip}?"
+                    break
 
 
 def _out_of_order(profile: Profile) -> Iterator[str]:

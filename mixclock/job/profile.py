@@ -38,6 +38,8 @@ class SheetPoint:
     span_s: float
     temp_c: float | None = None
     rh_pct: float | None = None
+    printed: str = ""
+    """The range that the sheet prints, where it prints one."""
 
 
 @dataclass(frozen=True)

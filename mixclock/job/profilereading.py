@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from mixclock import units
 from mixclock.job import kinds
+from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, density_of
 from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.mixreading import read_mix
-from mixclock.job.profile import HOT_END, Dilution, Family, Film, Limits, PotLife, Profile
+from mixclock.job.profile import HOT_END, Dilution, Family, Film, Limits, MixRule, PotLife, Profile
 from mixclock.job.sheetspans import read_span
 from mixclock.job.steps import POUR_OUT, WINDOWS
 from mixclock.job.tablereading import Findings, Table, parse_toml
@@ -46,7 +48,7 @@ def _read(top: Table) -> Profile | None:
     family = _family(top)
     source = top.text("source", "data sheet, revision 4, page 2") or ""
     mix = read_mix(top.table("mix", "[mix]"), family)
-    pot_life = _pot_life(top)
+    pot_life = _pot_life(top, mix)
     film_table = top.table("film", "[film]")
     filled = film_table.flag("filled")
     film, limits, dilution = _film(film_table), _limits(top.table("limits", "[limits]")), _dilution(top)
@@ -66,9 +68,24 @@ def _family(top: Table) -> Family | None:
     return Family(word) if word else None
 
 
-def _pot_life(top: Table) -> PotLife | None:
+def _mass(table: Table, mix: MixRule | None) -> float | None:
+    """The mass that the pot life was measured on; a volume, as sheets print it, weighs what the mix weighs."""
+    raw = table.raw("mass")
+    if raw is None:
+        return None
+    try:
+        stated = units.amount(raw) if isinstance(raw, str) else None
+    except units.UnitError:
+        stated = None
+    if stated is None or stated.volume_l is None:
+        return table.found.quantity(raw, kinds.MASS, table.where("mass"))
+    table.found.quantities.append(str(raw))
+    return stated.volume_l * ((density_of(mix) if mix else None) or ASSUMED_DENSITY_KG_L)
+
+
+def _pot_life(top: Table, mix: MixRule | None) -> PotLife | None:
     table = top.table("pot-life", "[pot-life]")
-    mass_kg = table.quantity("mass", kinds.MASS)
+    mass_kg = _mass(table, mix)
     end = _end(table)
     span = read_span(table, "at", constant=table.flag("constant"))
     table.finish()

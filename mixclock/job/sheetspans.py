@@ -6,12 +6,14 @@ The points of a table must agree with each other: no temperature twice, and neve
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
 from mixclock.job.kinds import HUMIDITY, SPAN, SPAN_OR_ZERO, TEMP
 from mixclock.job.mistakes import quoted
+from mixclock.job.printedfigures import both_ends, dated
 from mixclock.job.profile import SheetPoint, SheetSpan
 from mixclock.job.tablereading import Findings, QuantityKind, Table
 from mixclock.units import METRIC_CREW, CrewUnits, crew_units_for, write_span
@@ -22,31 +24,58 @@ SAME_TEMP_K = 0.05
 USUAL_RH_PCT = 50.0
 
 
-def read_span(table: Table, key: str, *, zero: bool = False, constant: bool | None = None) -> SheetSpan | None:
+def read_span(
+    table: Table, key: str, *, zero: bool = False, constant: bool | None = None, opens: bool = False
+) -> SheetSpan | None:
     """The span at a key; `zero` where the sheet may state no time at all, as for an induction that is none.
 
-    `constant` where one that names no temperature stands still at any.
+    `constant` where one that names no temperature stands still at any. Of a printed range the longer end counts for
+    what `opens`, the shorter for what closes.
     """
     raw = table.raw(key)
-    span = _read_raw(table, key, raw, SPAN_OR_ZERO if zero else SPAN)
+    span = _read_raw(table, key, raw, _PrintedSpan(SPAN_OR_ZERO if zero else SPAN, opens))
     if span is None or span.depends_on_temperature:
         return span
     return replace(span, constant=bool(constant))
 
 
-def _read_raw(table: Table, key: str, raw: object, kind: QuantityKind) -> SheetSpan | None:
+@dataclass(frozen=True)
+class _PrintedSpan:
+    """How one span is read: its kind, and which end of a printed range counts."""
+
+    kind: QuantityKind
+    opens: bool
+
+    def read(self, raw: object, where: str, found: Findings) -> tuple[float | None, str]:
+        """The span, and the range that it was taken from."""
+        ends = both_ends(raw) if isinstance(raw, str) else None
+        if ends is None:
+            return found.quantity(raw, self.kind, where), ""
+        low_s, high_s = (found.quantity(end, self.kind, where) for end in ends)
+        if low_s is None or high_s is None:
+            return None, ""
+        if low_s > high_s:
+            found.add(where, f"the range {quoted(raw)} runs backwards", "write the shorter time first")
+            return None, ""
+        return (high_s if self.opens else low_s), str(raw)
+
+
+def _read_raw(table: Table, key: str, raw: object, kind: _PrintedSpan) -> SheetSpan | None:
     if raw is None:
         return None
     if isinstance(raw, dict):
         return _read_points(raw, table.where(key), table.found, kind)
     if isinstance(raw, str):
-        span_s = table.found.quantity(raw, kind, table.where(key))
-        return None if span_s is None else SheetSpan((SheetPoint(span_s),))
+        figure, temp = dated(raw)
+        if temp is not None:
+            return _read_points({temp: figure}, table.where(key), table.found, kind)
+        span_s, printed = kind.read(raw, table.where(key), table.found)
+        return None if span_s is None else SheetSpan((SheetPoint(span_s, printed=printed),))
     table.wrong(key, f"{quoted(raw)} is no span of time", f"expected {_SPAN_EXAMPLE}")
     return None
 
 
-def _read_points(raw: dict[str, object], where: str, found: Findings, kind: QuantityKind) -> SheetSpan | None:
+def _read_points(raw: Mapping[str, object], where: str, found: Findings, kind: _PrintedSpan) -> SheetSpan | None:
     if not raw:
         found.add(where, "the table has no points", f"expected {_SPAN_EXAMPLE}")
         return None
@@ -59,15 +88,15 @@ def _read_points(raw: dict[str, object], where: str, found: Findings, kind: Quan
     return SheetSpan(tuple(sorted(whole, key=_coldest_first)))
 
 
-def _read_point(key: str, value: object, where: str, found: Findings, kind: QuantityKind) -> SheetPoint | None:
+def _read_point(key: str, value: object, where: str, found: Findings, kind: _PrintedSpan) -> SheetPoint | None:
     parts = _WITH_HUMIDITY.match(key.strip())
     temp_text = parts["temp"] if parts else key
     temp_c = found.quantity(temp_text, TEMP, where)
     rh_pct = found.quantity(parts["humidity"], HUMIDITY, where) if parts else None
-    span_s = found.quantity(value, kind, f"{where}.{key}")
+    span_s, printed = kind.read(value, f"{where}.{key}", found)
     if temp_c is None or span_s is None or (parts and rh_pct is None):
         return None
-    return SheetPoint(span_s, temp_c, rh_pct)
+    return SheetPoint(span_s, temp_c, rh_pct, printed)
 
 
 def _agree(points: list[SheetPoint], where: str, found: Findings, units: CrewUnits) -> bool:

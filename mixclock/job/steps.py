@@ -361,12 +361,15 @@ WINDOWS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS i
 """The rows that have a window: what a profile may call its windows by a name of their own meaning."""
 
 FIRST_OF_TWO = (
+    (BACK_ROLL, "closes", TACK_FREE, "opens", "nobody rolls a film that has set"),
     (BACK_ROLL, "closes", BROADCAST, "closes", "nobody rolls through flake"),
     (TACK_FREE, "opens", RECOAT, "opens", "a coat on a wet film sinks into it"),
     (SCRAPE, "opens", RECOAT, "opens", "loose flake comes off before the next coat"),
     (TACK_FREE, "opens", FOOT_TRAFFIC, "opens", "feet stick to a tacky film"),
     (FOOT_TRAFFIC, "opens", VEHICLE_TRAFFIC, "opens", "wheels need a harder film than feet"),
     (VEHICLE_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
+    (FOOT_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
+    (TACK_FREE, "opens", VEHICLE_TRAFFIC, "opens", "wheels stick to a tacky film"),
 )
 """What a sheet lets come first, what after it, and why: doubtful where it says otherwise."""
 

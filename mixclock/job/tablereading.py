@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from mixclock.job.mistakes import Mistake, did_you_mean, quoted
+from mixclock.job.printedfigures import both_ends
 
 NAME_LENGTH_MAX = 200
 
@@ -138,6 +139,7 @@ class Table:
         if raw is None:
             return None
         mend = f'expected ["lowest", "highest"], each as in "{kind.example}"'
+        raw = list(both_ends(raw) or (raw,)) if isinstance(raw, str) else raw
         if not isinstance(raw, list) or len(raw) != 2:
             self.wrong(key, f"{quoted(raw)} is not a pair", mend)
             return None

@@ -54,7 +54,7 @@ def _read_window(table: Table, name: str, names: Sequence[str]) -> WindowRule | 
     before = len(table.found.mistakes)
     after = _after(table, name, names)
     constant = _constant(table, name)
-    opens = read_span(table, "opens", zero=name == INDUCTION, constant=constant)
+    opens = read_span(table, "opens", zero=name == INDUCTION, constant=constant, opens=True)
     closes = read_span(table, "closes", constant=constant)
     closes_for = _closes_for(table, name, constant)
     hottest = _hottest_hour(table, name, "closes" in table.values)

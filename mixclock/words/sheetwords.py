@@ -61,7 +61,9 @@ def understood(question: Question, typed: str) -> str:
     table = Table(values, "", found)
     kind = KIND_OF.get(question.key)
     if question.form is Form.SPAN:
-        span = read_span(table, "answer", zero=question.key == "windows.induction.opens")
+        span = read_span(
+            table, "answer", zero=question.key == "windows.induction.opens", opens=question.key.endswith(".opens")
+        )
         return "" if span is None else write_sheet_span(span)
     if kind is not None and question.form is Form.PAIR:
         pair = table.pair("answer", kind)
