@@ -81,7 +81,8 @@ def how_to_mix(profile: Profile) -> Iterator[str]:
 
 
 def working_cautions(sheet: PlanSheet) -> list[str]:
-    """What to mind while it is rolled, flaked, scraped and cleaned up, each line once."""
+    """What to mind while it is rolled, flaked, scraped and cleaned up, each line once; what stands by the mixing of the
+    products already is not said again."""
     scraped = any(step.kind == "scrape" for step in sheet.plan.steps)
     lines: dict[str, None] = {}
     for batch in sheet.plan.batches:

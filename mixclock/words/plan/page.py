@@ -30,7 +30,9 @@ STYLES = """
 .sheet td{font-size:1rem;padding:.15rem .4rem .15rem 0}
 .sheet td.amount{white-space:nowrap;font-weight:600;font-size:1.1rem}
 .sheet ol{margin:.3rem 0;padding-left:1.2rem}
-.sheet .mind{border-top:1px solid var(--line);margin:.4rem 0 0;padding:.3rem 0 0 1.1rem;font-size:.85rem}
+ul.mind{margin:.2rem 0 .6rem;padding-left:1.1rem;font-size:.9rem}
+@media print{.person{break-before:page}}
+@media (max-width:30rem){.lists td{font-size:1.05rem;padding:.45rem .3rem}}
 @media print{.lists table{font-size:10.5px}}
 @media print{.sheet td{font-size:11px}.sheet td.amount{font-size:12.5px}.sheets{grid-template-columns:1fr 1fr}}
 """
@@ -78,7 +80,7 @@ def _pictures(sheet: PlanSheet) -> str:
 
 def _people(sheet: PlanSheet) -> Iterator[str]:
     for who in sheet.people():
-        yield f"<h3>{escape(who)}</h3>"
+        yield f'<div class="person"><h3>{escape(who)}</h3>'
         for day, rows in groupby(person_rows(sheet, who), key=lambda row: row[0]):
             cells = "".join(
                 f"<tr><td>{escape(begins)} to {escape(ends)}</td><td>{escape(told)}</td></tr>"
@@ -88,6 +90,7 @@ def _people(sheet: PlanSheet) -> Iterator[str]:
                 f'<table><caption>{escape(day)}</caption><thead><tr><th scope="col">when</th>'
                 f'<th scope="col">what</th></tr></thead><tbody>{cells}</tbody></table>'
             )
+        yield "</div>"
 
 
 def _buying(sheet: PlanSheet) -> Iterator[str]:
@@ -108,14 +111,18 @@ def _buying(sheet: PlanSheet) -> Iterator[str]:
 
 def _mix(sheet: PlanSheet) -> Iterator[str]:
     yield paragraph("One for each bucket: cut them out and tape them to the pails.", "soft")
-    yield '<div class="sheets">'
-    for batch in sheet.plan.batches:
-        cautions = mixing_cautions(sheet.profile(batch.product))
-        yield _card(mix_sheet(sheet, batch), cautions)
-    yield "</div>"
+    for coat, group in groupby(sheet.plan.batches, key=lambda batch: batch.coat):
+        batches = list(group)
+        profile = sheet.profile(batches[0].product)
+        mind = "".join(f"<li>{escape(line)}</li>" for line in mixing_cautions(profile))
+        yield f'<h3>{escape(coat)}: {escape(profile.name)}</h3><ul class="mind">{mind}</ul>'
+        yield '<div class="sheets">'
+        for batch in batches:
+            yield _card(mix_sheet(sheet, batch))
+        yield "</div>"
 
 
-def _card(found: MixSheet, cautions: list[str]) -> str:
+def _card(found: MixSheet) -> str:
     rows = "".join(
         f'<tr><td class="amount">{escape(name)}</td><td class="amount">{escape(volume)}</td>'
         f'<td class="amount">{escape(mass)}</td><td>{escape(do)}</td></tr>'
@@ -123,11 +130,10 @@ def _card(found: MixSheet, cautions: list[str]) -> str:
     )
     begun, *rest = found.steps
     steps = "".join(f"<li>{escape(step)}</li>" for step in (begun, *found.how, *rest))
-    mind = "".join(f"<li>{escape(line)}</li>" for line in cautions)
     return (
         f'<article class="sheet"><h3>Batch {found.number} <span>{escape(found.when)}</span></h3>'
         f"<p>{escape(found.head)}</p><table><tbody>{rows}</tbody></table><ol>{steps}</ol>"
-        f'<p class="soft">{escape(found.size)}</p><ul class="mind">{mind}</ul></article>'
+        f'<p class="soft">{escape(found.size)}</p></article>'
     )
 
 

@@ -86,10 +86,11 @@ def test_the_page_is_well_formed_needs_nothing_from_anywhere_and_escapes_names(t
     assert not re.search(r"(src|href)=\"(?!#|data:)", page)
 
 
-def test_every_batch_has_a_card_with_its_cautions() -> None:
+def test_every_batch_has_a_card_and_each_product_its_cautions_once() -> None:
     page = plan_page(sheet())
     assert page.count('<article class="sheet">') == 3
-    assert page.count("Isocyanates in part B") >= 1
+    assert page.count("Never a lid on mixed leftovers") == 1
+    assert page.count('<div class="person">') == 2, "a page for each of the crew"
     assert "Batch 3 <span>Tue 14 Apr 8:00</span>" in page
 
 
