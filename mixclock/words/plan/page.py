@@ -32,6 +32,8 @@ STYLES = """
 .sheet ol{margin:.3rem 0;padding-left:1.2rem}
 ul.mind{margin:.2rem 0 .6rem;padding-left:1.1rem;font-size:.9rem}
 @media print{.person{break-before:page}}
+@media screen and (max-width:40rem){figure:has(svg.plan){overflow-x:auto;margin-inline:0}
+figure svg.plan{width:52rem;max-width:none}}
 @media (max-width:30rem){.lists td{font-size:1.05rem;padding:.45rem .3rem}}
 @media print{.lists table{font-size:10.5px}}
 @media print{.sheet td{font-size:11px}.sheet td.amount{font-size:12.5px}.sheets{grid-template-columns:1fr 1fr}}
