@@ -38,6 +38,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "plan": CommandEntry("plan", "Before", "plan shed.toml"),
         "air": CommandEntry("air", "Before", "air --air '18 °C' --rh 62 --slab '16 °C'"),
         "forecast": CommandEntry("forecast", "Before", "forecast --near 38.72,-9.14"),
+        "cup": CommandEntry("cup", "Before", "cup 'Slow epoxy base' '150 g' --lot 7A --material '21 °C'"),
         "reading": CommandEntry(STATING, "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
         "measured": CommandEntry(STATING, "Before", "measured moisture '75 %' --on 'bay 1'"),
         "mixing": CommandEntry(STATING, "During", "mixing 'Slow epoxy base' '6 L' --on 'bay 1'"),

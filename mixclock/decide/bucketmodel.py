@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from types import MappingProxyType
 
 from mixclock.decide.buckets import MATERIAL_DOUBT_K, Bucket, BucketAnswer, BucketModel
@@ -20,11 +20,14 @@ from mixclock.decide.edgewords import learned_words, sheet_words
 from mixclock.decide.hot import hot_words
 from mixclock.decide.shapes import Edge
 from mixclock.formulas import ensemble
+from mixclock.formulas.cup import TestCup, cup_edges, cups_agree
 from mixclock.formulas.ensemble import BucketShape, Calibration, Edges, SheetPot, calibrate_ensemble
 from mixclock.formulas.ensemble_draw import Body, End
 from mixclock.formulas.history import History
 from mixclock.formulas.practicecap import capped_s
 from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, mixed_density
+from mixclock.job.cups import Cup
+from mixclock.job.entry import CupUsed
 from mixclock.job.practice import POUR_S, pot_life_mass
 from mixclock.job.profile import UNDATED_CLOSES_C, Family, PotLife, Profile
 from mixclock.job.windownames import POUR_OUT
@@ -77,7 +80,7 @@ class _Model:
         calibration = self.calibrations(sheet_pot(bucket.profile, pot_life))
         like = _cup(bucket, 0.0)
         ask = _Asked(calibration, bucket)
-        edges = ask.edges(0.0)
+        edges, lot_factor = ask.edges(0.0), ask.lot_factor
         early_s, moves_s = edges.early_s, 0.0
         if bucket.material_c is None:
             doubt_k = bucket.material_doubt_k
@@ -97,9 +100,9 @@ class _Model:
             poured_s = round(max(0.0, (at - bucket.combined).total_seconds()), 1)
             return _used(calibration, like, poured_s, bucket.learned_factor)
 
-        because = _because(bucket, like, edges)
+        because = (*_because(bucket, like, edges), *_cup_words(bucket, ask.cup_factor))
         assumed = _assumed(bucket, pot_life, edges)
-        return BucketAnswer(edge, ripeness, used, because, assumed, moves_s, is_too_big(bucket, edge))
+        return BucketAnswer(edge, ripeness, used, because, assumed, moves_s, lot_factor, is_too_big(bucket, edge))
 
 
 @dataclass(frozen=True)
@@ -111,8 +114,58 @@ class _Asked:
 
     def edges(self, warmer_k: float) -> Edges:
         bucket = self.bucket
+        like, held = _cup(bucket, warmer_k), is_held_back(bucket)
         learned = Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)
-        return _edges(self.calibration, _cup(bucket, warmer_k), learned, is_held_back(bucket))
+        plain = _edges(self.calibration, like, learned, held)
+        if not self.cups:
+            return plain
+        tried, _ = cup_edges(self.calibration, self.cups, like, factor=bucket.learned_factor, practice=held)
+        if cups_agree(self.calibration, self.cups):
+            return tried
+        return replace(tried, early_s=min(tried.early_s, plain.early_s))  # one cup gives nobody more time
+
+    @cached_property
+    def cups(self) -> tuple[TestCup, ...]:
+        """The cups of the bucket's lot that showed anything."""
+        return tuple(_test_cup(cup) for cup in self.bucket.cups if cup.end_s is not None or cup.read_s)
+
+    @cached_property
+    def cup_factor(self) -> float:
+        """What the cups say of the lot's times, as a factor on the sheet's."""
+        if not self.cups:
+            return 1.0
+        return cup_edges(self.calibration, self.cups, _cup(self.bucket, 0.0), factor=self.bucket.learned_factor)[1]
+
+    @property
+    def lot_factor(self) -> float:
+        """The factor on the floor ends that a crew races: two cups that agree may lengthen them, one only shortens."""
+        if self.bucket.profile.family is Family.POLYASPARTIC:
+            return 1.0
+        return self.cup_factor if cups_agree(self.calibration, self.cups) else min(1.0, self.cup_factor)
+
+
+def _test_cup(cup: CupUsed) -> TestCup:
+    readings = tuple(zip(cup.read_s, cup.read_c, strict=True))
+    return TestCup(ensemble.Bucket(cup.mass_kg, cup.material_c, cup.air_c, None, readings), cup.end_s)
+
+
+def cup_by_sheet_s(profile: Profile, cup: Cup, calibrations: Calibrations) -> float | None:
+    """When a test cup ends by its sheet alone [s from mixing]; None where the sheet states no pot life."""
+    if profile.pot_life is None:
+        return None
+    like = ensemble.Bucket(cup.mass_kg, cup.material_c, cup.air_c, BucketShape(None, _density_kg_l(profile)))
+    return ensemble.edge_times(calibrations(sheet_pot(profile, profile.pot_life)), like).likely_s
+
+
+def _cup_words(bucket: Bucket, factor: float) -> tuple[str, ...]:
+    """What the cups of the lot say, in words."""
+    if not bucket.cups:
+        return ()
+    many = "a cup" if len(bucket.cups) == 1 else f"{len(bucket.cups)} cups"
+    share = abs(factor - 1.0) * 100.0
+    return (
+        f"{many} of lot {bucket.cups[0].lot}: {share:.0f} % {'slower' if factor > 1.0 else 'faster'} than the sheet",
+    )
 
 
 def counted_from(bucket: Bucket, pot_life: PotLife) -> datetime:

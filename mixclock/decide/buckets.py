@@ -12,6 +12,7 @@ from datetime import datetime
 
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Course
+from mixclock.job.entry import CupUsed
 from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Sample
@@ -38,6 +39,8 @@ class Bucket:
     observed_kg: float = 0.0
     """The largest bucket of this product whose end somebody saw: practice holds back no mass up to twice that."""
     mixing_s: float | None = None
+    cups: tuple[CupUsed, ...] = ()
+    """What test cups of its lot had shown when it was mixed."""
     units: CrewUnits = METRIC_CREW
 
     @property
@@ -74,6 +77,8 @@ class BucketAnswer:
     assumed: tuple[str, ...] = ()
     material_moves_s: float = 0.0
     """How much later the early edge could lie if somebody measured the pails."""
+    lot_factor: float = 1.0
+    """What cups of its lot say of the floor ends that a crew races, as a factor on their times."""
     too_big: bool = False
     """Whether the early edge comes sooner than mixing and pouring take."""
 

@@ -21,7 +21,7 @@ _AIR_LOOKED_AT = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along the sheet's longest pot life the air is compared."""
 
 
-PHYSICS = 2
+PHYSICS = 3
 """Counts up when the same bucket is answered for otherwise: answers of before are then not recalled."""
 
 
@@ -77,6 +77,7 @@ class _Remembered:
             assumed=tuple(self.kept["assumed"]),
             material_moves_s=self.kept["material_moves_s"],
             too_big=self.kept["too_big"],
+            lot_factor=self.kept["lot_factor"],
         )
 
     def _ripeness(self, at: datetime) -> float:
@@ -104,6 +105,7 @@ def _kept(answer: BucketAnswer, start: datetime) -> dict[str, Any]:
         "assumed": list(answer.assumed),
         "material_moves_s": answer.material_moves_s,
         "too_big": answer.too_big,
+        "lot_factor": answer.lot_factor,
     }
 
 
@@ -119,7 +121,7 @@ def _key(bucket: Bucket, version: str) -> str | None:
     air = [round(bucket.air.likely.at(start_s + share * lasts_s), 3) for share in _AIR_LOOKED_AT]
     readings = [((each.at - bucket.combined).total_seconds(), each.value) for each in bucket.readings]
     learned = (bucket.learned_factor, bucket.learned_sigma, bucket.observations)
-    mixed = (bucket.mass_kg, bucket.across_m, bucket.material_c, bucket.mixing_s, bucket.observed_kg)
+    mixed = (bucket.mass_kg, bucket.across_m, bucket.material_c, bucket.mixing_s, bucket.observed_kg, bucket.cups)
     rests_on = (bucket.profile, mixed, air, bucket.material_doubt_k, bucket.air.assumed, readings)
     said = repr((version, PHYSICS, rests_on, learned, bucket.units.system))
     return f"bucket/{sha256(said.encode()).hexdigest()}"

@@ -7,7 +7,7 @@ at tracks at an instant. The daemon builds tracks when the log changes and looks
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
@@ -23,6 +23,7 @@ from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
 from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, WET_EDGE, row_of
+from mixclock.job.windownames import is_limit
 from mixclock.units import CrewUnits
 
 
@@ -155,6 +156,7 @@ class _Tracker:
             observations=learned.observations,
             observed_kg=learned.mass_kg,
             mixing_s=_mixing_s(batch, profile),
+            cups=batch.cups,
             units=self.units,
         )
 
@@ -233,7 +235,7 @@ class _Tracker:
         used = 0.0
         if place.answer is not None and row_of(rule.name).from_bucket and rule.after == "poured":
             used = min(0.999, place.answer.used(place.poured))
-        learned = _learned(place.batch, rule.name)
+        learned = _of_lot(_learned(place.batch, rule.name), rule, place.answer)
 
         shuts = self._closing_span(place, rule)
 
@@ -338,6 +340,13 @@ def _learned(batch: Batch, window: str) -> Learned:
     """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
     used = batch.factors.get(window)
     return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
+
+
+def _of_lot(learned: Learned, rule: WindowRule, answer: BucketAnswer | None) -> Learned:
+    """A raced end on the floor goes by its lot's own clock, where cups of the lot were tried; a limit never."""
+    if answer is None or answer.lot_factor == 1.0 or is_limit(rule.name) or rule.after != "poured":
+        return learned
+    return replace(learned, factor=learned.factor * answer.lot_factor)
 
 
 def _mixing_s(batch: Batch, profile: Profile) -> float:

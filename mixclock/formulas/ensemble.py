@@ -86,6 +86,7 @@ def edge_times(
     factor: float = 1.0,
     observed: bool = False,
     practice: bool = False,
+    hot_floor: bool = True,
 ) -> Edges:
     """Early, likely and late end of a bucket's pot life [s from mixing], with the floors of a careful practice.
 
@@ -104,6 +105,7 @@ def edge_times(
         factor: learned factor on the times [-], above 0.
         observed: whether edges of this product have been observed, so that its band stands by itself.
         practice: whether this is a 100 % solids epoxy, which practice gives a short life in a big mass.
+        hot_floor: whether early is held to the moment at which the mass is hot; without, the band is the law's alone.
 
     Returns:
         Edges [s].
@@ -127,7 +129,9 @@ def edge_times(
     hot_c = hot_from_c(bucket.material_c)
     hot_s = _hot_s(run, max(HOT_C, hot_c) if by_maker else hot_c, weights)
     adiabatic_s = weighted_quantile(run.adiabatic_s, weights, 0.5)
-    floors: dict[Floor, float] = {"spread": low, "hot": hot_s}
+    floors: dict[Floor, float] = {"spread": low}
+    if hot_floor:
+        floors["hot"] = hot_s
     if bucket.mass_kg >= ADIABATIC_FROM_KG and not by_maker:
         floors["adiabatic"] = adiabatic_s
     if not observed and not by_maker:

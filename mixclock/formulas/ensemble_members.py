@@ -51,6 +51,10 @@ class Calibration:
     sheet: SheetPot
     drawn: Draw
     fitted: Fit
+    lot: Floats | None = None
+    """Factors on the members' times for one lot, where a cup of it was seen; not kept."""
+    misfit: Floats | None = None
+    """How badly each member fits what was seen of the lot; not kept."""
 
     @cached_property
     def cells(self) -> kernel.Cells:
@@ -159,12 +163,16 @@ def _remembered_run(same: _SameCalibration, bucket: Bucket, factor: float, beyon
     """Equal buckets run alike, and one bucket is asked at many instants of its pouring."""
     calibration = same.calibration
     drawn, fitted = calibration.drawn, calibration.fitted
-    stretch = factor * _sheet_stretch(calibration, bucket)
+    lot = 1.0 if calibration.lot is None else calibration.lot
+    stretch = factor * lot * _sheet_stretch(calibration, bucket)
     cells = calibration.cells_beyond if beyond else calibration.cells
     track = _march(calibration, bucket, cells, stretch, bucket.readings)
     adiabatic = kernel.adiabatic_time_s(calibration.cells, fitted.rates, drawn.rise_k, bucket.material_c)[0]
     return Run(
-        track.times_s * stretch, track.temps_c, track.missed_k, factor * np.exp(fitted.on_sheet(np.log(adiabatic)))
+        track.times_s * stretch,
+        track.temps_c,
+        track.missed_k,
+        factor * lot * np.exp(fitted.on_sheet(np.log(adiabatic))),
     )
 
 
@@ -243,7 +251,7 @@ def reweigh(calibration: Calibration, bucket: Bucket, sigma_k: float = READING_S
 
 def weights_after(run: Run, calibration: Calibration, sigma_k: float = READING_SIGMA_K) -> Floats:
     """Weights from what the members of a run missed at its readings."""
-    misfit = np.zeros(calibration.size)
+    misfit = np.zeros(calibration.size) if calibration.misfit is None else calibration.misfit.copy()
     for missed in run.missed_k:
         misfit += 0.5 * (missed[0] / sigma_k) ** 2
     misfit -= misfit.min()

@@ -63,6 +63,24 @@ class FactorUsed(Frozen):
     """The largest bucket that was seen to its end, where the window is that of the bucket."""
 
 
+class CupUsed(Frozen):
+    """What a test cup of a lot had shown when a batch of that lot was mixed; `nth` counts the cups of the lot from 1.
+
+    `read_s` and `read_c` are the cup's own temperatures, in seconds from its mixing; `end_s` when its end was seen.
+    """
+
+    kind: ClassVar[str] = "cup used"
+    product: str
+    lot: str
+    nth: int
+    mass_kg: float
+    material_c: float
+    air_c: float
+    read_s: tuple[float, ...] = ()
+    read_c: tuple[float, ...] = ()
+    end_s: float | None = None
+
+
 class FactorDropped(Frozen):
     """A person dropped what had been learned of a window's clock."""
 
@@ -292,6 +310,7 @@ Facts = (
     | JobFinished
     | ProfileUsed
     | FactorUsed
+    | CupUsed
     | FactorDropped
     | Combined
     | MixingEnded

@@ -16,6 +16,7 @@ from mixclock.job.amounts import amount_of
 from mixclock.job.entry import (
     Began,
     Combined,
+    CupUsed,
     Did,
     Entry,
     FactorUsed,
@@ -86,6 +87,7 @@ def fold(
         entries=tuple(seen),
         withdrawn=frozenset(gone),
         factors=MappingProxyType(builder.factors),
+        cups=MappingProxyType(builder.cups),
         raisings=tuple(raisings_of(live)),
         finished=builder.finished,
     )
@@ -129,6 +131,7 @@ class _Builder:
     profiles: dict[str, Profile]
     texts: dict[str, str] = field(default_factory=dict)
     factors: dict[tuple[str, str], FactorUsed] = field(default_factory=dict)
+    cups: dict[tuple[str, str], tuple[CupUsed, ...]] = field(default_factory=dict)
     open: dict[int, _OpenBatch] = field(default_factory=dict)
     fallen: set[int] = field(default_factory=set)
     finished: datetime | None = None
@@ -146,6 +149,8 @@ class _Builder:
                 self._combine(entry, Combined(product="", areas=(), volume_l=0.0), counts=False)
         elif isinstance(entry.facts, FactorUsed):
             self.factors[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
+        elif isinstance(entry.facts, CupUsed):
+            self._cup(entry.facts)
         elif counts:
             handler = _HANDLERS.get(type(entry.facts))
             if handler is not None:
@@ -231,12 +236,19 @@ class _Builder:
             sign = Sign(facts.sign, _stated(entry), facts.area)
             opened.batch = replace(opened.batch, signs=(*opened.batch.signs, sign))
 
+    def _cup(self, cup: CupUsed) -> None:
+        """A cup of a lot; the first of them begins the lot's cups anew, as they stood when this was written."""
+        key = (cup.product.casefold(), cup.lot.casefold())
+        before = self.cups.get(key, ()) if cup.nth > 1 else ()
+        self.cups[key] = (*before, cup) if cup.mass_kg > 0.0 else ()
+
     def _combine(self, entry: Entry, facts: Combined, counts: bool) -> None:
         number = len(self.open) + 1
         batch = _batch_of(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
         product = facts.product.casefold()
         learned = {window: used for (name, window), used in self.factors.items() if name == product}
-        self.open[number] = _OpenBatch(replace(batch, factors=learned), counts)
+        cups = self.cups.get((product, (facts.lot or "").casefold()), ())
+        self.open[number] = _OpenBatch(replace(batch, factors=learned, cups=cups), counts)
 
     def _opened(self, number: int, entry: Entry) -> _OpenBatch | None:
         """The batch a statement is about; what is said of a withdrawn batch falls with it."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
-from mixclock.job.entry import Entry, FactorUsed
+from mixclock.job.entry import CupUsed, Entry, FactorUsed
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
@@ -84,6 +84,7 @@ class Batch:
     note: str | None = None
     assumed: tuple[str, ...] = ()
     factors: Mapping[str, FactorUsed] = field(default_factory=dict)
+    cups: tuple[CupUsed, ...] = ()
 
     @property
     def lots(self) -> tuple[str, ...]:
@@ -121,6 +122,7 @@ class Standing:
     entries: tuple[Entry, ...]
     withdrawn: frozenset[int]
     factors: Mapping[tuple[str, str], FactorUsed] = field(default_factory=dict)
+    cups: Mapping[tuple[str, str], tuple[CupUsed, ...]] = field(default_factory=dict)
     raisings: tuple[Raising, ...] = ()
     finished: datetime | None = None
 

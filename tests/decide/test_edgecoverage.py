@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import statistics
 
+import pytest
+
 from tests.decide.edgecoverage import UNSAFE_AT_MOST, told, unsafe_share
 from tests.decide.slabtruths import WINDOWS, draw_films
 
 
+@pytest.mark.long
 def test_of_four_hundred_films_few_are_opened_too_soon_or_closed_too_late() -> None:
     every = [told(film) for film in draw_films(420, 7)]
     assert {one.film.window for one in every} == set(WINDOWS)

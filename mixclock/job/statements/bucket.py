@@ -118,7 +118,7 @@ class MixingStatement(Statement):
 
     @classmethod
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        product, amount = _product_and_amount(typed["product"] or ())
+        product, amount = product_and_amount(typed["product"] or ())
         yield "product", product
         yield "amount", amount
         yield from cls._each_read({**typed, "product": None}, room)
@@ -225,7 +225,7 @@ class PouredStatement(Statement):
         )
 
 
-def _product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:
+def product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:
     """`PRODUCT AMOUNT`, also where the shell split a name or an amount: the longest ending that reads as an amount."""
     words = (words,) if isinstance(words, str) else words
     if len(words) == 1:

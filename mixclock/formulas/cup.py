@@ -1,0 +1,138 @@
+"""What a test cup of a lot says of its resin: the ensemble reweighed, each member with a lot factor of its own.
+
+A sheet's time scatters from lot to lot (σ_s of its logarithm); a cup's end is seen within σ_o. For a member whose cup
+would end at t by the sheet's own figure, d = ln(t_seen/t) tells its lot factor: normal with mean d·σ_s²/(σ_s² + σ_o²)
+and variance 1/(1/σ_s² + 1/σ_o²); and it weighs the member by the normal density of d with variance σ_s² + σ_o². The
+cup's own temperatures weigh it further.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.ensemble import Edges, edge_times
+from mixclock.formulas.ensemble_draw import SHEET_SIGMA
+from mixclock.formulas.ensemble_members import READING_SIGMA_K, Bucket, Calibration, run_members
+from mixclock.formulas.ranges import require_positive, require_within
+
+CUP_KG = (0.1, 0.2)
+END_SIGMA = 0.08
+CARRIED_SIGMA = 0.10  # from a cup to a bucket of another mass and warmth (judgement)
+P90_SIGMAS = 1.2816
+AGREE_WITHIN = 0.15  # of the logarithm: two cups that differ by more do not agree (judgement)
+
+
+@dataclass(frozen=True)
+class TestCup:
+    """One cup: its mass, warmth, air and readings, and when it ended [s from mixing]; None where nobody saw the end."""
+
+    __test__ = False  # no test of pytest's
+
+    bucket: Bucket
+    end_s: float | None
+
+    def __post_init__(self) -> None:
+        require_within("mass of a test cup", self.bucket.mass_kg, *CUP_KG, "kg")
+        if self.end_s is not None:
+            require_positive("end of a test cup", self.end_s, "s")
+
+
+def after_cup(calibration: Calibration, cup: TestCup) -> Calibration:
+    """The ensemble after a cup of its lot was seen.
+
+    Args:
+        calibration: the product's ensemble, or one that has seen another cup of the lot.
+        cup: 0.1 to 0.2 kg, with its temperatures and its end.
+
+    Returns:
+        Calibration whose members carry their lot factors and weights; the same members.
+
+    Raises:
+        ValueError: a cup of another mass, an end not after mixing.
+
+    Source: Bayes' rule with normal logarithms; σ 8 % of the end and 2 K of a reading are judgement.
+    """
+    run = run_members(calibration, cup.bucket)
+    misfit = np.zeros(calibration.size) if calibration.misfit is None else calibration.misfit.copy()
+    for missed in run.missed_k:
+        misfit += 0.5 * (missed[0] / READING_SIGMA_K) ** 2
+    if cup.end_s is None:
+        return replace(calibration, misfit=misfit)
+    spread = _scatter(calibration)
+    lot = np.ones(calibration.size) if calibration.lot is None else calibration.lot
+    known = SHEET_SIGMA if calibration.lot is None else SHEET_SIGMA * END_SIGMA / np.hypot(SHEET_SIGMA, END_SIGMA)
+    off = np.log(cup.end_s / run.times_s[-1, 0]) + known * spread
+    share = known**2 / (known**2 + END_SIGMA**2)
+    left = known * END_SIGMA / np.hypot(known, END_SIGMA)
+    moved = np.exp(share * off + (left - known) * spread)
+    misfit += 0.5 * off**2 / (known**2 + END_SIGMA**2)
+    return replace(calibration, lot=lot * moved, misfit=misfit)
+
+
+def _scatter(calibration: Calibration) -> Floats:
+    """How far each member's draw lies from its sheet's figure, in standard deviations."""
+    logs = np.log(calibration.drawn.sheet_factor).mean(axis=0)
+    spread = logs.std()
+    return np.asarray(logs / spread if spread > 1e-9 else np.zeros_like(logs))
+
+
+def cup_edges(
+    calibration: Calibration,
+    cups: Sequence[TestCup],
+    bucket: Bucket,
+    *,
+    factor: float = 1.0,
+    practice: bool = False,
+    hot_floor: bool = True,
+) -> tuple[Edges, float]:
+    """Early, likely and late of a bucket whose lot was tried in cups, and the lot's factor on its times.
+
+    One cup may shorten times. It lengthens none by itself: then likely stays the sheet's, early is held back by the
+    lot's own factor, and late alone is the lot's. Two that agree may lengthen. What practice holds back stays so.
+
+    Args:
+        calibration: the product's ensemble.
+        cups: what was seen of the lot.
+        bucket, factor, practice, hot_floor: as for `edge_times`.
+
+    Returns:
+        Edges [s from mixing], factor [-].
+
+    Raises:
+        ValueError: as for `after_cup` and `edge_times`.
+
+    Source: judgement.
+    """
+    before = edge_times(calibration, bucket, factor=factor, practice=practice)
+    tried = calibration
+    for cup in cups:
+        tried = after_cup(tried, cup)
+    after = _carried(edge_times(tried, bucket, factor=factor, observed=True, practice=practice, hot_floor=hot_floor))
+    slower = after.likely_s / before.likely_s
+    if slower <= 1.0 or cups_agree(calibration, cups):
+        return after, slower
+    late_s = None if after.late_s is None else max(after.late_s, before.likely_s)
+    held = replace(after, early_s=after.early_s / slower, likely_s=before.likely_s, late_s=late_s)
+    return held, slower
+
+
+def _carried(edges: Edges) -> Edges:
+    """The band after a cup, widened by what a cup cannot tell of a bucket; what holds early back otherwise stays."""
+    early_s, late_s = edges.early_s, edges.late_s
+    if edges.early_by == "spread":
+        early_s = edges.likely_s * math.exp(-math.hypot(math.log(edges.likely_s / early_s), P90_SIGMAS * CARRIED_SIGMA))
+    if late_s is not None:
+        late_s = edges.likely_s * math.exp(math.hypot(math.log(late_s / edges.likely_s), P90_SIGMAS * CARRIED_SIGMA))
+    return replace(edges, early_s=early_s, late_s=late_s)
+
+
+def cups_agree(calibration: Calibration, cups: Sequence[TestCup]) -> bool:
+    """Whether two cups or more say of a lot that it is slower, and nearly by as much."""
+    ended = [cup for cup in cups if cup.end_s is not None]
+    if len(ended) < 2:
+        return False
+    off = [float(np.log(cup.end_s / np.median(run_members(calibration, cup.bucket).times_s[-1, 0]))) for cup in ended]  # type: ignore[operator]
+    return min(off) > 0.0 and max(off) - min(off) <= AGREE_WITHIN

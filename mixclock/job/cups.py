@@ -1,0 +1,91 @@
+"""Test cups of a lot: mixed the evening before, watched to their end, and remembered with the lot.
+
+A cup needs no job. What it showed is written into a job's log when a batch of its lot is mixed there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from mixclock.job.entry import CupUsed
+from mixclock.job.frozen import Frozen
+from mixclock.job.profile import Family, Profile
+from mixclock.job.saying import CannotTellError
+
+CUP_KG = (0.1, 0.2)
+"""What a test cup holds: enough to heat itself, little enough to stay with."""
+
+SIGNS = ("stringy", "gel", "hot")
+ENDING = ("stringy", "gel")
+"""Signs that end a cup. Stringy comes before gel: taken as the end it errs to the safe side."""
+
+HOW_TO = (
+    "Outside or well aired, never in a kitchen or a van.",
+    "A tin or a polypropylene cup on concrete: no foam, no glass, no lid.",
+    "Gloves, goggles and the mask that the product asks for. Stay with it.",
+    "Stir both pails first, weigh to 1 g, and take it from a spare kit.",
+    "Every few minutes: mixclock cup reading 31C. At its end: mixclock cup stringy, or mixclock cup gel.",
+)
+"""How a cup is made, said when it begins (common practice, no source)."""
+
+
+class Cup(Frozen):
+    """One cup: what it holds, how warm it began, what was read in it [s from mixing, °C], and how it ended."""
+
+    product: str
+    lot: str
+    mass_kg: float
+    began: datetime
+    material_c: float
+    air_c: float
+    read: tuple[tuple[float, float], ...] = ()
+    end: str | None = None
+    end_s: float | None = None
+
+    def since_s(self, at: datetime) -> float:
+        """How long ago it was mixed."""
+        since_s = (at - self.began).total_seconds()
+        if since_s <= 0.0:
+            raise CannotTellError("that is before the cup was mixed; mend the time")
+        return since_s
+
+
+def refuse(profile: Profile, mass_kg: float) -> None:
+    """Raise `CannotTellError` for a cup that tells nothing."""
+    low, high = CUP_KG
+    if not low <= mass_kg <= high:
+        raise CannotTellError(f"a test cup holds 100 to 200 g, that would be {mass_kg * 1000.0:.0f} g")
+    if profile.family is Family.WATERBORNE_EPOXY:
+        raise CannotTellError("nothing visible marks the end of a waterborne: a cup of it tells nothing")
+    if profile.pot_life is None:
+        raise CannotTellError(f"{profile.name} has no pot life on its sheet that a cup could be held against")
+
+
+def used(cups: Sequence[Cup]) -> tuple[CupUsed, ...]:
+    """The cups of a lot as a job's log holds them; those that showed nothing yet are left out."""
+    shown = [cup for cup in cups if cup.end_s is not None or cup.read]
+    return tuple(
+        CupUsed(
+            cup.product,
+            cup.lot,
+            number,
+            round(cup.mass_kg, 4),
+            cup.material_c,
+            cup.air_c,
+            tuple(round(at_s, 1) for at_s, _ in cup.read),
+            tuple(temp_c for _, temp_c in cup.read),
+            None if cup.end_s is None else round(cup.end_s, 1),
+        )
+        for number, cup in enumerate(shown, start=1)
+    )
+
+
+def due_in_log(known: Sequence[CupUsed], logged: Sequence[CupUsed]) -> tuple[CupUsed, ...]:
+    """What a job's log must be told before a batch of a lot is mixed: its cups anew where they differ."""
+    if tuple(known) == tuple(logged):
+        return ()
+    if known:
+        return tuple(known)
+    first = logged[0]
+    return (CupUsed(first.product, first.lot, 1, 0.0, first.material_c, first.air_c),)

@@ -1,0 +1,31 @@
+"""A test cup through the real command: begun the evening before, read, ended, used by its lot's batch, dropped."""
+
+from __future__ import annotations
+
+from tests.cli.test_interface import Run, ok
+
+
+def test_a_cup_is_begun_without_a_job_and_says_how_it_is_made(run: Run) -> None:
+    said = ok(run("cup", "Slow epoxy base", "150 g", "--lot", "7A", "--material", "21 °C")).out
+    assert "Cup of 150 g of Slow epoxy base begun." in said
+    for words in ("never in a kitchen or a van", "no foam, no glass, no lid", "Stay with it", "weigh to 1 g"):
+        assert words in said
+
+
+def test_a_cup_is_read_and_ended_and_stands_beside_its_sheet(run: Run) -> None:
+    ok(run("cup", "Slow epoxy base", "150 g", "--lot", "7A", "--material", "21 °C", "--ago", "50 min"))
+    assert "31 °C after 30 min" in ok(run("cup", "reading", "31C", "--ago", "20 min")).out
+    said = ok(run("cup", "gel", "--ago", "12 min")).out
+    assert "gel after 38 min" in said
+    assert "faster than the sheet" in said
+    told = ok(run("cup", "--json")).json["cups"]
+    assert [(each["lot"], each["end"], round(each["end_s"] / 60.0)) for each in told] == [("7A", "gel", 38)]
+    assert "dropped" in ok(run("cup", "drop")).out
+    assert ok(run("cup")).out == "No test cup yet.\n"
+
+
+def test_a_cup_that_tells_nothing_is_refused_in_one_line(run: Run) -> None:
+    for words in (("Slow epoxy base", "2 kg"), ("Waterborne epoxy primer", "150 g"), ("reading", "31C"), ("gel",)):
+        ran = run("cup", *words)
+        assert ran.code == 2
+        assert ran.err.count("\n") == 1
