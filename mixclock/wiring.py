@@ -46,7 +46,6 @@ if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
     from mixclock.decide.conditions import Margin
     from mixclock.decide.tracks import Track
-    from mixclock.job.cups import Cup
     from mixclock.outside.cupshelf import CupShelf
     from mixclock.outside.lessons import Lessons
     from mixclock.outside.profilefiles import FoundProfile
@@ -187,33 +186,6 @@ class House:
 
         return CupShelf(self.book.drawers)
 
-    def cup_by_sheet_s(self, cup: Cup) -> float | None:
-        """When such a cup ends by its sheet alone [s]; None where the sheet is gone."""
-        from mixclock.decide.bucketmodel import cup_by_sheet_s
-        from mixclock.outside.calibrations import kept_calibrations
-        from mixclock.outside.profilefiles import ProfileFileError, find
-
-        try:
-            profile = find(cup.product).profile
-        except ProfileFileError:
-            return None
-        return cup_by_sheet_s(profile, cup, kept_calibrations(self.book.drawers))
-
-    def _cups_due(self, drafts: Iterable[Draft], standing: Standing) -> list[Draft]:
-        """What cups of its lot have shown, for a batch that is mixed now."""
-        from mixclock.job.cups import due_in_log, used
-
-        due = []
-        for draft in drafts:
-            facts = draft.facts
-            if isinstance(facts, Combined):
-                profile = standing.profile(facts.product)
-                name, lot = profile.name if profile else facts.product, facts.lot or ""
-                logged = standing.cups.get((facts.product.casefold(), lot.casefold()), ())
-                known = used(self.cups.of_lot(name, lot))
-                due += [Draft(each, draft.happened) for each in due_in_log(known, logged)]
-        return due
-
     def snapshot(
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
@@ -274,7 +246,7 @@ class House:
             before[:] = [standing]
             drafts = meant.drafts(standing, Said(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
-            cups = self._cups_due(drafts, standing) if product else ()
+            cups = self.cups.due(drafts, standing) if product else ()
             return _by_the_machine((*_profiles_used(standing, drafts, found), *learned, *cups, *drafts), time)
 
         skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE

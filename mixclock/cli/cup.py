@@ -147,7 +147,7 @@ def _shown(house: House, cup: Cup) -> list[str]:
     )
     if cup.end_s is None:
         return [head]
-    sheet_s = house.cup_by_sheet_s(cup)
+    sheet_s = house.cups.by_sheet_s(cup)
     if sheet_s is None:
         return [head]
     factor = cup.end_s / sheet_s

@@ -7,11 +7,11 @@ at tracks at an instant. The daemon builds tracks when the log changes and looks
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
+from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
-from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
 from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
 from mixclock.decide.etching import treated_at
@@ -23,7 +23,6 @@ from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
 from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, WET_EDGE, row_of
-from mixclock.job.windownames import is_limit
 from mixclock.units import CrewUnits
 
 
@@ -142,7 +141,7 @@ class _Tracker:
         vessel = self.standing.site.vessel(batch.vessel) if batch.vessel else None
         if vessel is None and len(self.standing.site.vessels) == 1:
             vessel = self.standing.site.vessels[0]
-        learned = _learned(batch, POUR_OUT)
+        learned = learned_of(batch, POUR_OUT)
         return Bucket(
             profile=profile,
             mass_kg=batch.mass_kg,
@@ -155,7 +154,7 @@ class _Tracker:
             learned_sigma=learned.sigma,
             observations=learned.observations,
             observed_kg=learned.mass_kg,
-            mixing_s=_mixing_s(batch, profile),
+            mixing_s=mixing_s(batch, profile),
             cups=batch.cups,
             units=self.units,
         )
@@ -183,7 +182,7 @@ class _Tracker:
     def _induction(self, batch: Batch, profile: Profile, rule: WindowRule) -> Track:
         conditions = self._weather(None)
         starts = batch.mixing_ended
-        learned = _learned(batch, rule.name)
+        learned = learned_of(batch, rule.name)
         opens, closes = (
             edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self.units, closing=closing)
             if span
@@ -235,7 +234,7 @@ class _Tracker:
         used = 0.0
         if place.answer is not None and row_of(rule.name).from_bucket and rule.after == "poured":
             used = min(0.999, place.answer.used(place.poured))
-        learned = _of_lot(_learned(place.batch, rule.name), rule, place.answer)
+        learned = of_lot(learned_of(place.batch, rule.name), rule, place.answer)
 
         shuts = self._closing_span(place, rule)
 
@@ -334,26 +333,6 @@ class _Tracker:
         if place not in self.conditions:
             self.conditions[place] = weather(self.standing, area)
         return self.conditions[place]
-
-
-def _learned(batch: Batch, window: str) -> Learned:
-    """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
-    used = batch.factors.get(window)
-    return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
-
-
-def _of_lot(learned: Learned, rule: WindowRule, answer: BucketAnswer | None) -> Learned:
-    """A raced end on the floor goes by its lot's own clock, where cups of the lot were tried; a limit never."""
-    if answer is None or answer.lot_factor == 1.0 or is_limit(rule.name) or rule.after != "poured":
-        return learned
-    return replace(learned, factor=learned.factor * answer.lot_factor)
-
-
-def _mixing_s(batch: Batch, profile: Profile) -> float:
-    """How long mixing took, where a pot life counts from its end; else how long it was to take."""
-    if profile.pot_life is not None and profile.pot_life.measured_hot:
-        return (batch.mixing_ended - batch.combined.at).total_seconds()
-    return batch.mixing_s
 
 
 def stands(rule: WindowRule) -> bool:

@@ -134,5 +134,5 @@ def cups_agree(calibration: Calibration, cups: Sequence[TestCup]) -> bool:
     ended = [cup for cup in cups if cup.end_s is not None]
     if len(ended) < 2:
         return False
-    off = [float(np.log(cup.end_s / np.median(run_members(calibration, cup.bucket).times_s[-1, 0]))) for cup in ended]  # type: ignore[operator]
+    off = [float(np.log(cup.end_s / np.median(run_members(calibration, cup.bucket).times_s[-1, 0]))) for cup in ended]
     return min(off) > 0.0 and max(off) - min(off) <= AGREE_WITHIN

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
-from mixclock.job.cups import Cup
+from mixclock.job.cups import Cup, due_in_log, used
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Combined
 from mixclock.job.instants import utc_from, utc_text
+from mixclock.job.progress import Standing
 from mixclock.outside.bookdrawers import Drawers
 
 KEY = "\x1ftest cups"
@@ -27,6 +31,30 @@ class CupShelf:
         """The cups of one lot of a product."""
         meant = (product.casefold(), lot.casefold())
         return tuple(cup for cup in self.all() if (cup.product.casefold(), cup.lot.casefold()) == meant)
+
+    def due(self, drafts: Iterable[Draft], standing: Standing) -> list[Draft]:
+        """What cups of its lot have shown, for a batch that is mixed now, where the job's log does not say so yet."""
+        found = []
+        for draft in drafts:
+            facts = draft.facts
+            if isinstance(facts, Combined):
+                profile = standing.profile(facts.product)
+                name, lot = profile.name if profile else facts.product, facts.lot or ""
+                logged = standing.cups.get((facts.product.casefold(), lot.casefold()), ())
+                found += [Draft(each, draft.happened) for each in due_in_log(used(self.of_lot(name, lot)), logged)]
+        return found
+
+    def by_sheet_s(self, cup: Cup) -> float | None:
+        """When such a cup ends by its sheet alone [s]; None where the sheet is gone."""
+        from mixclock.decide.bucketmodel import cup_by_sheet_s
+        from mixclock.outside.calibrations import kept_calibrations
+        from mixclock.outside.profilefiles import ProfileFileError, find
+
+        try:
+            profile = find(cup.product).profile
+        except ProfileFileError:
+            return None
+        return cup_by_sheet_s(profile, cup, kept_calibrations(self._drawers))
 
     def keep(self, cups: tuple[Cup, ...]) -> None:
         """Keep these cups in place of all that were there."""

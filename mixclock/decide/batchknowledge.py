@@ -1,0 +1,31 @@
+"""What was known of a batch's product and lot when it was mixed: later lessons and cups change no earlier batch."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from mixclock.decide.buckets import BucketAnswer
+from mixclock.decide.clocks import NOTHING_LEARNED, Learned
+from mixclock.job.profile import Profile, WindowRule
+from mixclock.job.progress import Batch
+from mixclock.job.windownames import is_limit
+
+
+def learned_of(batch: Batch, window: str) -> Learned:
+    """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
+    used = batch.factors.get(window)
+    return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
+
+
+def of_lot(learned: Learned, rule: WindowRule, answer: BucketAnswer | None) -> Learned:
+    """A raced end on the floor goes by its lot's own clock, where cups of the lot were tried; a limit never."""
+    if answer is None or answer.lot_factor == 1.0 or is_limit(rule.name) or rule.after != "poured":
+        return learned
+    return replace(learned, factor=learned.factor * answer.lot_factor)
+
+
+def mixing_s(batch: Batch, profile: Profile) -> float:
+    """How long mixing took, where a pot life counts from its end; else how long it was to take."""
+    if profile.pot_life is not None and profile.pot_life.measured_hot:
+        return (batch.mixing_ended - batch.combined.at).total_seconds()
+    return batch.mixing_s
