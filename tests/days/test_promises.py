@@ -255,6 +255,18 @@ def test_alerts_that_fall_together_are_said_as_one_the_critical_first() -> None:
     assert told[0] == ("b1.pour-out",)
 
 
+def test_a_warning_that_falls_due_half_a_minute_later_is_said_along_with_the_first() -> None:
+    day = a_day()
+    mix(day, "bay 1")
+    day.until(day.clock.now() + timedelta(seconds=30))
+    mix(day, "bay 2")
+    early, *_ = edge(day)
+    day.until(early + TWO_S)
+    told = [message.alert_id for _, message in day.desktop.of("b2.pour-out") if message.repeat == 0]
+    assert told[0] == "b1.pour-out+b2.pour-out"
+    assert len(day.raised("b2.pour-out", "heads-up")) == 1
+
+
 def test_of_a_message_that_told_two_the_rest_stays_when_one_is_done() -> None:
     day = a_day()
     mix(day, "bay 1")

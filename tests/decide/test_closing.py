@@ -243,6 +243,15 @@ def test_nobody_is_called_for_flake_that_is_not_thrown_or_a_joint_that_is_not_ke
     assert (calls_to_come(standing, track, [Stage.NOW]) != []) is called
 
 
+def test_the_stand_in_the_bucket_is_over_with_the_pour() -> None:
+    base = BASE + '[windows.induction]\nafter = "mixed"\nopens = "10 min"\n'
+    log = poured_log(base=base, second="bay 2")
+    of_batch = {track.batch.id: track for track in log.tracks() if track.name == "induction"}
+    assert of_batch[2].stated is None
+    assert of_batch[1].stated is not None
+    assert of_batch[1].stated.at == instant(5)
+
+
 def test_a_recoat_is_the_areas_question_and_not_the_batches() -> None:
     standing, track = track_of(poured_log(), "recoat")
     assert track.called is not None

@@ -142,8 +142,8 @@ def _left_alone(tree: ast.Module) -> set[ast.AST]:
                 roots += node.decorator_list
             case ast.Raise() | ast.JoinedStr() | ast.Import() | ast.ImportFrom():
                 roots.append(node)
-            case ast.If(test=ast.Name(id="TYPE_CHECKING")):
-                roots.append(node)
+            case ast.If(test=ast.Name(id="TYPE_CHECKING")) | ast.keyword(arg="strict"):
+                roots.append(node)  # `strict` of a zip is a guard that only a bug could meet
     return {inner for root in roots if root is not None for inner in ast.walk(root)}
 
 

@@ -64,13 +64,15 @@ CORES = (
     Core(
         "windows",
         "mixclock/decide/windows.py",
-        ("tests/decide/test_windows.py", "tests/decide/test_edgefigures.py", "tests/decide/test_stages.py",
+        ("tests/decide/test_windowstates.py", "tests/decide/test_windows.py", "tests/decide/test_edgefigures.py",
+         "tests/decide/test_stages.py",
          "tests/decide/test_alerting.py", "tests/test_anyday.py"),
     ),
     Core(
         "tracks",
         "mixclock/decide/tracks.py",
-        ("tests/decide/test_edgefigures.py", "tests/decide/test_windows.py", "tests/decide/test_floorphysics.py",
+        ("tests/decide/test_closing.py", "tests/decide/test_edgefigures.py", "tests/decide/test_windows.py",
+         "tests/decide/test_floorphysics.py",
          "tests/decide/test_etching.py", "tests/decide/test_remembered.py", "tests/decide/test_alerting.py",
          "tests/words/test_answers.py", "tests/days/test_alertnumbers.py"),
     ),
