@@ -20,7 +20,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.job.instants import utc_from
 from mixclock.outside.bookconnection import BookConnection
-from mixclock.outside.bookcopies import Tail, copy_book, is_damage
+from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
 from mixclock.outside.bookreading import first_entry, read_entries
@@ -239,8 +239,8 @@ class Book:
         with said_plainly(self.path):
             try:
                 return copy_book(self.connection.own(), self.path, self.clock.now(), pause)
-            except (BookError, sqlite3.DatabaseError) as error:
-                if isinstance(error, sqlite3.DatabaseError) and not is_damage(error):
+            except (BookError, *DAMAGE) as error:
+                if not isinstance(error, BookError) and not is_damage(error):
                     raise
                 if not self.connection.mend("was damaged"):
                     raise
@@ -259,7 +259,7 @@ class Book:
         with said_plainly(self.path):
             try:
                 return work()
-            except sqlite3.DatabaseError as error:
+            except DAMAGE as error:
                 if not is_damage(error) or not self.connection.mend("was damaged"):
                     raise
                 return work()

@@ -179,7 +179,7 @@ class BookConnection:
 
     def _open_or_mend(self) -> sqlite3.Connection:
         """Open the file; one that is gone, empty or damaged although there was a book is made anew first."""
-        from mixclock.outside.bookcopies import Tail, can_be_mended, is_damage
+        from mixclock.outside.bookcopies import DAMAGE, Tail, can_be_mended, is_damage
 
         if (not self.path.exists() or self.path.stat().st_size == 0) and can_be_mended(self.path):
             self._mend("was gone" if not self.path.exists() else "was empty")
@@ -187,7 +187,7 @@ class BookConnection:
             connection = self._open()
             (last,) = connection.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
             known = Tail(self.path).last_number()
-        except sqlite3.DatabaseError as error:
+        except DAMAGE as error:
             if not is_damage(error) or not can_be_mended(self.path):
                 raise
             self._mend("was damaged")

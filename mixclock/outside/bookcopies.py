@@ -95,8 +95,14 @@ def can_be_mended(book: Path) -> bool:
     return bool(copies_of(book)) or Tail(book).last_number() > 0
 
 
-def is_damage(error: sqlite3.Error) -> bool:
+DAMAGE = (sqlite3.DatabaseError, UnicodeDecodeError)
+"""What a damaged file raises; the second where SQLite quotes broken letters of it."""
+
+
+def is_damage(error: Exception) -> bool:
     """Whether an error speaks of the file's content, rather than of room, rights or somebody who holds it."""
+    if isinstance(error, UnicodeDecodeError):
+        return True
     said = str(error)
     return any(sign in said for sign in ("malformed", "not a database", "no such table", "no such column", "UTF-8"))
 
@@ -165,7 +171,7 @@ def damage_of(connection: sqlite3.Connection, pause: Callable[[], None] = lambda
             before, expected = row.hash, expected + 1
             if expected % CHECKED_AT_ONCE == 0:
                 pause()
-    except (sqlite3.Error, TypeError) as error:
+    except (sqlite3.Error, TypeError, UnicodeDecodeError) as error:
         return f"the file is damaged ({error})"
     return None
 

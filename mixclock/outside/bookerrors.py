@@ -27,6 +27,8 @@ def said_plainly(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _plain(str(error), path) from error
+    except UnicodeDecodeError as error:  # SQLite quotes broken letters of the file
+        raise _plain("malformed", path) from error
     except OSError as error:
         reason = error.strerror or str(error)
         raise BookError(f"{path}: {reason}; set MIXCLOCK_HOME to a folder that you may write to") from error

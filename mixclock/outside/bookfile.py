@@ -59,12 +59,19 @@ def import_job(book: Book, path: Path, name: str | None = None) -> tuple[str, in
     return job, count
 
 
+def _is_typed(row: Row) -> bool:
+    texts = (row.job, row.kind, row.happened, row.written, row.facts, row.boot_id, row.origin, row.hash)
+    if type(row.number) is not int or not all(isinstance(text, str) for text in texts):
+        return False
+    return isinstance(row.boot_s, float | int) and all(isinstance(t, str | None) for t in (row.by_whom, row.note))
+
+
 def _check_that_it_stands(path: Path, job: str, rows: Sequence[Row]) -> None:
     """Take nothing over that could not be worked out: its windows would stand in the book and be called by nobody."""
     try:
         renumbered = [entry for entry, _ in _renumbered(rows, job, 1)]
-        if not all(type(row.number) is int for row in rows):
-            raise TypeError("an entry without a number")
+        if not all(_is_typed(row) for row in rows):
+            raise TypeError("an entry with a value of the wrong kind")
         fold(job, renumbered)
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError) as error:
         said = str(error).splitlines()[0] if str(error) else type(error).__name__

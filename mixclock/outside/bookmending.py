@@ -77,7 +77,7 @@ def _held_still(book: Path, still_open: sqlite3.Connection | None) -> Iterator[s
         return
     connection = sqlite3.connect(book, timeout=5.0, isolation_level=None)
     try:
-        with contextlib.suppress(sqlite3.Error):
+        with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
             connection.execute("BEGIN IMMEDIATE")
         yield connection
     finally:
@@ -88,7 +88,7 @@ def _candidates(book: Path, damaged: sqlite3.Connection | None, only: Path | Non
     found: dict[int, list[Row]] = {}
 
     def take(rows: Iterable[Row]) -> None:
-        with contextlib.suppress(sqlite3.Error):
+        with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
             for row in rows:
                 if isinstance(row.number, int) and row.number > 0:
                     found.setdefault(row.number, []).append(row)
@@ -190,12 +190,23 @@ def _fill(target: sqlite3.Connection, drawer: str, sources: Sequence[sqlite3.Con
             continue
         try:
             found = source.execute(f"SELECT * FROM {drawer}").fetchall()
-        except sqlite3.Error:
+        except (sqlite3.Error, UnicodeDecodeError):
             continue
-        if found:
-            places = ", ".join("?" * len(found[0]))
-            target.executemany(f"INSERT OR REPLACE INTO {drawer} VALUES ({places})", found)
+        if found and _put(target, drawer, found):
             return
+
+
+def _put(target: sqlite3.Connection, drawer: str, found: Sequence[Sequence[object]]) -> bool:
+    """Fill a drawer; False, and nothing put, where what was read of the damaged file is no content of it."""
+    places = ", ".join("?" * len(found[0]))
+    target.execute("SAVEPOINT drawer")
+    try:
+        target.executemany(f"INSERT OR REPLACE INTO {drawer} VALUES ({places})", found)
+    except sqlite3.Error:
+        target.execute("ROLLBACK TO drawer")
+        return False
+    target.execute("RELEASE drawer")
+    return True
 
 
 def _set_aside(book: Path, clock: Clock) -> Path | None:
@@ -222,7 +233,7 @@ def _set_aside(book: Path, clock: Clock) -> Path | None:
 def _opened(copies: Iterable[Path]) -> list[sqlite3.Connection]:
     found = []
     for copy in copies:
-        with contextlib.suppress(sqlite3.Error):
+        with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
             found.append(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro&immutable=1", uri=True))
     return found
 
@@ -259,7 +270,7 @@ def read_into_memory(book: Path, clock: Clock) -> bytes | None:
             alone.backup(memory)
         finally:
             alone.close()
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         rows = _chain(_candidates(book, None, None), clock)
         if not rows:
             return None

@@ -53,14 +53,14 @@ def all_rows(connection: sqlite3.Connection, after: int = 0) -> Iterator[Row]:
         yield from (Row(*v) for v in _rows(connection, f"SELECT {COLUMNS} FROM entries NOT INDEXED WHERE number > ? "
                                                        "ORDER BY number", (after,)))  # fmt: skip
         return
-    except sqlite3.DatabaseError:
+    except (sqlite3.DatabaseError, UnicodeDecodeError):
         pass
     number, missed = after, 0
     while missed < _MISSES_IN_A_ROW:
         number += 1
         try:
             found = _rows(connection, f"SELECT {COLUMNS} FROM entries WHERE number = ?", (number,))
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
             found = []
         missed = 0 if found else missed + 1
         yield from (Row(*values) for values in found)

@@ -95,6 +95,9 @@ def deliver(message: Message, channels: Sequence[Channel]) -> list[Receipt]:
 
 def _answer(channel: Channel, work: _Work) -> Receipt:
     try:
-        return work(channel)
+        said: object = work(channel)
+        if isinstance(said, Receipt):
+            return said
+        return Receipt(channel.name, Outcome.RETRY, f"the channel answered nonsense: {said!r:.60}", False)
     except Exception as error:  # a channel is foreign ground: its fault must become a receipt and not a lost alert
         return Receipt(channel.name, Outcome.RETRY, f"the channel broke: {type(error).__name__}: {error}", None)

@@ -1,0 +1,181 @@
+"""Files, statements, taps and names that nobody can have meant."""
+
+from __future__ import annotations
+
+import contextlib
+import random
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from mixclock.board import taps
+from mixclock.board.house import RefusedError
+from mixclock.job.mistakes import Mistakes
+from mixclock.job.profilereading import read_profile
+from mixclock.job.saying import CannotTellError
+from mixclock.job.sitereading import read_site
+from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookfile import _sealed, export_job, import_job
+from mixclock.outside.clock import FakeClock, SystemClock
+from mixclock.units import UnitError, amount, clock_time, span_s, temp_c
+from tests.days.shed import BASE, TOP, site
+from tests.faults.damage import JOB as SHED
+from tests.faults.damage import MORNING
+from tests.faults.jobdays import dice
+from tests.faults.table import Counted
+
+NAMED = (Mistakes, UnitError, CannotTellError, RefusedError, BookError)
+HANGS_S = 5.0
+ENDS = ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00")
+CLOCK = SystemClock()
+ODD = (
+    "",
+    "\x00",
+    "\u2028",
+    "\ud800",
+    "nan",
+    "inf",
+    "-1",
+    "1e400",
+    "'; DROP TABLE entries",
+    "🪣",
+    "\u202e",
+    "=1+1",
+    "|",
+    "\n",
+)
+
+
+@contextlib.contextmanager
+def no_named_errors(broken: bool) -> Iterator[None]:
+    """The deliberate break: a tap's instant is read without a thought for the ends of the calendar."""
+    honest = taps._instant
+    if broken:
+        from datetime import UTC, datetime
+
+        taps._instant = lambda text: None if text is None else datetime.fromisoformat(str(text)).astimezone(UTC)
+    try:
+        yield
+    finally:
+        taps._instant = honest
+
+
+def fuzzed(trials: int, broken: bool) -> Counted:
+    """A right answer, or an error that says what is wrong: never a traceback, never a hang."""
+    counted = Counted()
+    throw = dice(4)
+    readers = (_profile, _job_file, _typed, _tap, _hostile_name, _import)
+    with tempfile.TemporaryDirectory(prefix="faults-") as made, no_named_errors(broken):
+        exported = _exported(Path(made))
+        for trial in range(trials):
+            read = readers[trial % len(readers)]
+            began_s = CLOCK.monotonic_s()
+            counted.trials += 1
+            try:
+                read(throw, exported)
+            except NAMED:
+                pass
+            except Exception as error:  # what escapes is what is looked for
+                counted.fail(f"{read.__name__} {trial}: {type(error).__name__}: {str(error)[:60]!r}")
+            counted.late(CLOCK.monotonic_s() - began_s, HANGS_S, f"{read.__name__} {trial}")
+    return counted
+
+
+def mangled(text: str, throw: random.Random) -> str:
+    """A text with a few things wrong."""
+    said = list(text)
+    for _ in range(throw.randrange(1, 6)):
+        at = throw.randrange(len(said) + 1)
+        kind = throw.randrange(4)
+        if kind == 0:
+            said[at:at] = throw.choice(ODD)
+        elif kind == 1:
+            del said[at : at + throw.randrange(1, 12)]
+        elif kind == 2:
+            said[at:at] = chr(throw.choice((throw.randrange(32, 127), throw.randrange(0x80, 0x3000))))
+        else:
+            start = throw.randrange(len(said) + 1)
+            said[at:at] = said[start : start + throw.randrange(1, 40)]
+    return "".join(said)
+
+
+def _profile(throw: random.Random, _: Path) -> None:
+    read_profile(mangled(throw.choice((BASE, TOP)), throw))
+
+
+def _job_file(throw: random.Random, _: Path) -> None:
+    read_site(mangled(site(), throw))
+
+
+def _typed(throw: random.Random, _: Path) -> None:
+    text = mangled(throw.choice(("72 °F", "1 h 30 min", "1,5 L", "10:42", "6 gal", "2 lb 4 oz")), throw)
+    found = throw.choice((temp_c, span_s, amount, clock_time))(text)
+    if isinstance(found, float) and found != found:
+        raise ArithmeticError("nan came out")
+
+
+def _tap(throw: random.Random, _: Path) -> None:
+    odd = [
+        None,
+        True,
+        1e308,
+        float("nan"),
+        -5,
+        [],
+        {},
+        "x" * 500,
+        *ODD,
+        "0001-01-01T00:00:00+14:00",
+        "9999-12-31T23:59:59-14:00",
+    ]
+    body = {
+        "key": throw.choice(("0123456789ab", "0123456789ab", "0123456789ab", throw.choice(odd))),
+        "at": throw.choice(("2026-04-13T10:42:00Z", *ENDS, throw.choice(odd))),
+        "ago_s": throw.choice((0, 5.0, 60, throw.choice(odd))),
+        "by": throw.choice((None, "mixer", "roller", throw.choice(odd))),
+        "statement": throw.choice(
+            (
+                {"verb": "noted", "text": "x"},
+                {"verb": "noted", "text": "y"},
+                {"verb": throw.choice(("mixing", "noted", "poured", *map(str, odd))), "batch": throw.choice(odd)},
+                *odd,
+            )
+        ),
+    }
+    taps.happened_at(taps.read_tap(body), MORNING)
+
+
+def _hostile_name(throw: random.Random, _: Path) -> None:
+    name = mangled(throw.choice(("Boat shed", "base", "bay 1")), throw).replace('"', "'").replace("\\", "/")
+    read_site(site().replace('"Boat shed"', f'"{name}"').replace('"bay 1"', f'"{name}"'))
+
+
+def _exported(folder: Path) -> Path:
+    from mixclock.job.entry import Combined, JobStarted, Noted, Withdrawn
+
+    with Book(folder / "site.sqlite3", FakeClock(MORNING)) as book:
+        book.append(SHED, JobStarted(SHED, site()))
+        book.append(SHED, Combined("Shed base", ("bay 1",), volume_l=4.0))
+        wrong = book.append(SHED, Noted("heater lit"))
+        book.append(SHED, Withdrawn(wrong.number))
+        export_job(book, SHED, folder / "job.mixclock")
+    return folder / "job.mixclock"
+
+
+def _import(throw: random.Random, exported: Path) -> None:
+    """A file whose seals are right, with something wrong inside."""
+    import json
+
+    lines = [json.loads(text) for text in exported.read_text().splitlines()]
+    for line in lines:
+        line.pop("seal")
+    line = throw.choice(lines)
+    key = throw.choice(list(line))
+    line[key] = throw.choice((None, -1, 1.5, "", [], {}, "x", True, 10**30, {"entry": 99}))
+    path = exported.with_name("wrong.mixclock")
+    try:
+        path.write_text("\n".join(_sealed(lines)) + "\n")
+    except (TypeError, KeyError):
+        return  # no file can be made of that
+    with Book(exported.with_name(f"office-{throw.random()}.sqlite3"), FakeClock(MORNING)) as office:
+        import_job(office, path)

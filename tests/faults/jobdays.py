@@ -1,0 +1,149 @@
+"""Days in which faults happen: a crew that states nothing, so that every deadline of every batch is called out."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from mixclock.decide.bucketmodel import bucket_model
+from mixclock.job.entry import Delivered
+from mixclock.outside.channels.message import Message, Outcome, Receipt
+from mixclock.watch.delivery import Delivery
+from mixclock.watch.jobwatch import Reckoning
+from mixclock.watch.tick import Ticker
+from tests.days.clockwork import Day, RecordingChannel
+from tests.days.memorybook import MemoryBook
+from tests.days.shed import BASE, TOP, site
+
+MODEL = bucket_model()
+
+
+class KilledError(BaseException):
+    """The process is gone: nothing may catch it."""
+
+
+class FusedBook(MemoryBook):
+    """A book whose process is killed before or after a write, when the fuse has burnt down."""
+
+    fuse: int | None = None
+
+    def append_within(self, *args: Any, **how: Any) -> Any:
+        self._burn()
+        written = super().append_within(*args, **how)
+        self._burn()
+        return written
+
+    def _burn(self) -> None:
+        if self.fuse is not None:
+            self.fuse -= 1
+            if self.fuse < 0:
+                self.fuse = None
+                raise KilledError
+
+
+class FusedChannel(RecordingChannel):
+    """A desktop; the process may be killed before or after a message is shown."""
+
+    book: FusedBook | None = None
+
+    @cached_property
+    def first_s(self) -> dict[str, float]:
+        """When each alert was first taken, in elapsed seconds."""
+        return {}
+
+    def send(self, message: Message) -> Receipt:
+        if self.book is not None:
+            self.book._burn()
+        receipt = super().send(message)
+        if receipt.outcome is Outcome.SENT:
+            for name in message.alert_id.split("+"):
+                self.first_s.setdefault(name, self.clock.boot_s())
+        if self.book is not None:
+            self.book._burn()
+        return receipt
+
+
+class InlineSender:
+    """Asks the channels in the thread of the tick, so that a kill takes both."""
+
+    def __init__(self, channels: Any) -> None:
+        self.channels = channels
+
+    def deliver(self, message: Message, on_receipt: Any, only: Any = None) -> list[Receipt]:
+        receipts = [each.send(message) for each in self.channels if only is None or each.name in only]
+        for receipt in receipts:
+            on_receipt(receipt)
+        return receipts
+
+    def withdraw(self, alert_id: str) -> list[Receipt]:
+        return [each.withdraw(alert_id) for each in self.channels]
+
+
+class JobDay(Day):
+    """A day whose channels are asked in the thread of the tick."""
+
+    def start(self) -> None:
+        """Start anew, from the book alone, and look once."""
+        self.delivery = Delivery(InlineSender(self.every), self.book, self.clock, self.faults.append, self.run)  # type: ignore[arg-type]
+        reckoning = Reckoning(self.model or MODEL, lambda: self.shelf)
+        self.ticker = Ticker(self.book, self.clock, self.delivery, reckoning, self.faults.append)
+        self.ticker.eye.stall_from_s = float("inf")
+        self.look()
+
+
+def job_day(bays: int = 3, book_of: Callable[[Any], Any] = FusedBook) -> Day:
+    """A day with a desktop of its own, before anything is mixed."""
+    day = JobDay(site(bays=bays), [BASE, TOP], book_of=book_of, model=MODEL)
+    day.desktop = FusedChannel(day.clock)
+    day.every = (day.desktop,)
+    day.start()
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
+    return day
+
+
+def mix(day: Day, bay: int) -> None:
+    """A bucket for a bay."""
+    day.say("mixing", product="Shed base", areas=[f"bay {bay}"], volume_l=3.45)
+
+
+def deadlines(day: Day) -> dict[str, datetime]:
+    """Each alert and when it was first put before the crew."""
+    found: dict[str, datetime] = {}
+    for at, message in day.desktop.sent:
+        for name in message.alert_id.split("+"):
+            found.setdefault(name, at)
+    return found
+
+
+@contextmanager
+def receipt_before_sending(broken: bool) -> Iterator[None]:
+    """The deliberate break: an alert is written down as delivered before anybody has it."""
+    if not broken:
+        yield
+        return
+    honest = Delivery._deliver
+
+    def deliver(self: Delivery, sent: Any) -> None:
+        facts = [Delivered(number, "desktop", "sent", "as good as", True) for number in sent.raised]
+        self._owe([(sent.bulletin.job, facts)])
+        honest(self, sent)
+
+    Delivery._deliver = deliver  # type: ignore[method-assign]
+    try:
+        yield
+    finally:
+        Delivery._deliver = honest  # type: ignore[method-assign]
+
+
+def dice(seed: int) -> random.Random:
+    """The same throws every time."""
+    return random.Random(seed)
+
+
+def minutes(count: float) -> timedelta:
+    """So many minutes."""
+    return timedelta(minutes=count)

@@ -1,0 +1,29 @@
+"""The short form of each row holds, and the row's deliberate break turns it red."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.faults.rows import ROWS
+from tests.faults.syscalls import missing
+from tests.faults.table import Row
+
+TRACED = {"kill at a call", "power cut", "disk refuses"}
+LOCAL = {"hostile network"}
+
+
+@pytest.fixture(autouse=True)
+def has_strace(row: Row) -> None:
+    if row.name in TRACED and missing():
+        pytest.skip(missing())
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
+def test_the_promise_holds_under(row: Row) -> None:
+    counted = row.run(row.short, False)
+    assert counted.holds, (counted.missed, counted.lost, counted.wrong[:5])
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
+def test_a_deliberate_break_is_seen_under(row: Row) -> None:
+    assert not row.run(row.short, True).holds, f"broken by {row.broken_by}, and nobody noticed"
