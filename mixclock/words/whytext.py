@@ -72,7 +72,9 @@ def sentence(found: Diagnosis) -> str:
 
 def _first_evidence(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
     if found.named:
-        yield f"For: {evidence_words(found.named[0].evidence[0], units)}"
+        first, plane = found.named[0], found.complaint.plane
+        broke = f" It broke {plane}." if plane is not None and first.cause.planes.get(plane) else ""
+        yield f"For: {evidence_words(first.evidence[0], units)}{broke}"
 
 
 def _unrecorded(found: Diagnosis) -> Iterator[str]:
