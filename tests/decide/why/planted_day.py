@@ -15,7 +15,6 @@ from pathlib import Path
 
 import numpy as np
 
-from mixclock.formulas import bucket
 from mixclock.formulas.air import dew_point_c
 from mixclock.formulas.cure import time_of_ripeness
 from mixclock.formulas.history import History
@@ -37,6 +36,7 @@ from mixclock.job.entry import (
 )
 from mixclock.job.profile import Profile, SheetSpan
 from mixclock.job.profilereading import read_profile
+from tests.formulas import oneresin as bucket
 
 PROFILES = Path(__file__).resolve().parents[3] / "profiles"
 ENERGY_J_MOL = 47e3
