@@ -31,7 +31,7 @@ STYLES = """
 .sheet td.amount{white-space:nowrap;font-weight:600;font-size:1.1rem}
 .sheet ol{margin:.3rem 0;padding-left:1.2rem}
 ul.mind{margin:.2rem 0 .6rem;padding-left:1.1rem;font-size:.9rem}
-@media print{.person{break-before:page}}
+@media print{#people{break-before:page}.person+.person{break-before:page}}
 @media screen and (max-width:40rem){figure:has(svg.plan){overflow-x:auto;margin-inline:0}
 figure svg.plan{width:52rem;max-width:none}}
 @media (max-width:30rem){.lists td{font-size:1.05rem;padding:.45rem .3rem}}
