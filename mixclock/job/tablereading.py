@@ -139,7 +139,8 @@ class Table:
         if raw is None:
             return None
         mend = f'expected ["lowest", "highest"], each as in "{kind.example}"'
-        raw = list(both_ends(raw) or (raw,)) if isinstance(raw, str) else raw
+        alone = raw[0] if isinstance(raw, list) and len(raw) == 1 else raw
+        raw = list(both_ends(alone) or (alone,)) if isinstance(alone, str) else raw
         if not isinstance(raw, list) or len(raw) != 2:
             self.wrong(key, f"{quoted(raw)} is not a pair", mend)
             return None

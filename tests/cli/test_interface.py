@@ -189,7 +189,9 @@ class TestStatements:
 
     def test_mixing_answers_with_the_line_for_the_bucket_and_what_comes_next(self, studio: Run) -> None:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1")).out
-        assert re.search(r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d", said)
+        assert re.search(
+            r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d", said, re.MULTILINE
+        )
         assert re.search(r"^On the bucket: batch 1 · mixed \d+:\d\d · pour by \d+:\d\d$", said, re.MULTILINE)
         assert re.search(r"^Next: mix until \d+:\d\d$", said, re.MULTILINE)
         assert re.search(r"^Then: pour it all out by \d+:\d\d$", said, re.MULTILINE)
@@ -289,7 +291,7 @@ class TestStatements:
 class TestNow:
     def test_its_json_has_the_keys_that_others_rely_on(self, studio: Run) -> None:
         said = ok(at_work(studio)("now", "--json")).json
-        assert set(said) == {"at", "job", "conditions", "batches", "areas", "alerts"}
+        assert set(said) == {"at", "job", "conditions", "batches", "areas", "alerts", "troubles"}
         assert said["job"] == "Pottery studio floor"
         assert INSTANT.fullmatch(said["at"])
         assert said["conditions"]["slab_c"] == 16.0

@@ -120,3 +120,14 @@ def test_a_step_on_an_area_with_two_coats_is_done_on_the_upper_one_alone(run: Ru
     assert (primer["stage"], base["stage"]) == ("poured", "rolled")
     assert window(base, "back-roll")["state"] == "done"
     assert window(primer, "back-roll")["state"] != "done"
+
+
+def test_bare_degrees_are_refused_unless_the_job_file_names_its_units(run: Run, home: Path) -> None:
+    begin(run, home)
+    refused = run("reading", "--slab", "61")
+    assert refused.code == 2
+    assert "write 61 °C or 61 °F" in refused.err
+    (home / "us.toml").write_text('units = "US"\n' + SHED.format(name="US shed", vessels=""))
+    ok(run("job", "start", str(home / "us.toml")))
+    slab_c = ok(run("reading", "--slab", "61", "--json")).json["facts"]["slab_c"]
+    assert abs(slab_c - (61 - 32) * 5 / 9) < 0.01

@@ -7,6 +7,8 @@ import pytest
 from mixclock.job.assumptions import assumptions, doubts, not_answered
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profilereading import read_profile
+from mixclock.job.sheetquestions import QUESTIONS
+from mixclock.words.sheetwords import understood
 
 SHEET = """
 name = "Printed base"
@@ -46,6 +48,12 @@ def test_of_a_printed_range_the_shorter_closes_and_the_longer_opens_and_that_is_
     said = assumptions(profile)
     assert "pot-life.at: of 25–30 min the shorter counts" in said
     assert "windows.foot-traffic.opens: of 12–24 h the longer counts" in said
+
+
+def test_a_range_is_taken_at_the_keyboard_too() -> None:
+    for key, typed in (("film.wet", "8–12 mils"), ("windows.back-roll.closes", "25–30 min @ 77 °F")):
+        question = next(each for each in QUESTIONS if each.key == key)
+        assert understood(question, typed), key
 
 
 def test_a_range_that_runs_backwards_is_a_mistake() -> None:

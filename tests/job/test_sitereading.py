@@ -269,3 +269,24 @@ def answer_of(text: str) -> Site | list[str]:
         lines = refused.lines("job.toml")
         assert all(len(line.splitlines()) == 1 for line in lines)
         return lines
+
+
+@pytest.mark.parametrize(("units", "bare"), [("metric", "°C"), ("US", "°F"), (None, None)])
+def test_bare_degrees_are_what_the_job_file_names_and_nothing_otherwise(units: str | None, bare: str | None) -> None:
+    named = f'units = "{units}"\n' if units else ""
+    assert read_site(named + SHED_OF_UNITS).bare_degrees == bare
+    if units:
+        assert read_site(named + SHED_OF_UNITS).us_units == (units == "US")
+
+
+SHED_OF_UNITS = """
+name = "Boat shed"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "slip"
+size = "40 m2"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
