@@ -189,7 +189,8 @@ class TestStatements:
 
     def test_mixing_answers_with_the_line_for_the_bucket_and_what_comes_next(self, studio: Run) -> None:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1")).out
-        assert re.search(
+        batch = r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d"
+        assert re.search(batch, said, re.MULTILINE)
             r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d", said, re.MULTILINE
         )
         assert re.search(r"^On the bucket: batch 1 · mixed \d+:\d\d · pour by \d+:\d\d$", said, re.MULTILINE)
