@@ -191,8 +191,6 @@ class TestStatements:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1")).out
         batch = r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d"
         assert re.search(batch, said, re.MULTILINE)
-            r"^Batch 1: 4 L of Slow epoxy base for bay 1, coat base, part B in at \d+:\d\d", said, re.MULTILINE
-        )
         assert re.search(r"^On the bucket: batch 1 · mixed \d+:\d\d · pour by \d+:\d\d$", said, re.MULTILINE)
         assert re.search(r"^Next: mix until \d+:\d\d$", said, re.MULTILINE)
         assert re.search(r"^Then: pour it all out by \d+:\d\d$", said, re.MULTILINE)
