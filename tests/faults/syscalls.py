@@ -95,7 +95,7 @@ def homes() -> Iterator[Iterator[Path]]:
         yield fresh()
 
 
-FIRST = (("pwrite64", 4), ("fdatasync", 2), ("pwrite64", 7), ("fdatasync", 3))
+FIRST = (("pwrite64", 12), ("fdatasync", 4), ("pwrite64", 15), ("fdatasync", 5))
 """Points in the middle of a commit: where a receipt too early or an acknowledgement too early shows."""
 
 
