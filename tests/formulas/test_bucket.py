@@ -236,3 +236,27 @@ def test_a_resin_that_cannot_be_is_refused() -> None:
         calibrate(Resin(), 0.15, 25.0, 0.0)
     with pytest.raises(ValueError, match="diameter"):
         BucketShape(across_m=0.0)
+
+
+def test_a_bucket_of_20_cm_loses_as_much_as_its_wall_and_its_resin_let_through() -> None:
+    """By hand: 1/U = 1/16 + 0.2/(8·0.4) = 0.125, U = 8 W/m²K; A = 4·3/(1000·1.2·0.2) + π·0.04/2 = 0.1128 m²."""
+    shape = BucketShape(across_m=0.2, density_kg_l=1.2, heat_capacity_j_kg_k=2000.0)
+    area_m2 = 0.05 + math.pi * 0.02
+    assert float(loss_per_s(shape, 3.0, 16.0, 0.4)) == pytest.approx(8.0 * area_m2 / (3.0 * 2000.0), rel=1e-12)
+    assert shape.diameter_m(3.0) == 0.2
+
+
+@pytest.mark.parametrize("mass_kg", [0.0, 0.99e-6, 1.01e6])
+def test_no_bucket_holds_nothing_or_a_thousand_tonnes(mass_kg: float) -> None:
+    for ask in (lambda: usual_across_m(mass_kg), lambda: loss_per_s(BucketShape(across_m=0.3), mass_kg, 16.0, 0.4)):
+        with pytest.raises(ValueError, match="mass"):
+            ask()
+
+
+def test_a_vessel_that_nobody_measured_stands_as_high_as_wide() -> None:
+    """By hand: π/4·D³·ρ = m; 1.1 kg/L and D = 0.3 m make 23.33 kg."""
+    assert usual_across_m(math.pi / 4.0 * 0.027 * 1100.0, 1.1) == pytest.approx(0.3, rel=1e-12)
+    with pytest.raises(ValueError, match="density"):
+        usual_across_m(1.0, 5.01)
+    with pytest.raises(ValueError, match="density"):
+        usual_across_m(1.0, 0.29)

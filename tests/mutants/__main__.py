@@ -58,7 +58,7 @@ def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int) -> list[Co
                 count.equivalent += 1
             else:
                 tried.append((count, mutant, what))
-                trials.append(Trial(core.module, core.file, mutant.put_into(core.source), core.tests))
+                trials.append(Trial(core.module, core.file, mutant.put_into(core.source), core.asked))
     for place, lives, _ in survivals(trials, jobs):
         count, mutant, what = tried[place]
         if not lives:
@@ -72,7 +72,7 @@ def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int) -> list[Co
 
 def unbroken(cores: Sequence[Core], jobs: int) -> list[str]:
     """The modules whose tests fail already without a fault: they would find out every mutant."""
-    trials = [Trial(core.module, core.file, ast.parse(core.source), core.tests) for core in cores]
+    trials = [Trial(core.module, core.file, ast.parse(core.source), core.asked) for core in cores]
     return [
         f"{cores[place].name}: its tests fail without any fault:\n{said[-600:]}"
         for place, lives, said in survivals(trials, jobs)

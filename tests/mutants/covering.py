@@ -27,6 +27,11 @@ class Core:
         return self.path.removesuffix(".py").replace("/", ".")
 
     @property
+    def asked(self) -> tuple[str, ...]:
+        """The module's own examples, and its tests."""
+        return (self.path, *self.tests)
+
+    @property
     def source(self) -> str:
         """Its text."""
         return self.file.read_text(encoding="utf-8")
@@ -105,7 +110,7 @@ CORES = (
         "book",
         "mixclock/outside/book.py",
         ("tests/outside/test_book.py", "tests/outside/test_bookfile.py", "tests/outside/test_calibrations.py",
-         "tests/test_wiring.py"),
+         "tests/test_wiring.py", "tests/outside/test_bookraces.py"),
     ),
     Core(
         "scoring",

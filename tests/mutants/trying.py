@@ -104,13 +104,19 @@ def _run(trial: Trial, said: Path) -> int:
     os.dup2(out, 1)
     os.dup2(out, 2)
     os.environ |= {"CI": "true", "MIXCLOCK_PARTS": "hidden"}  # the same examples every time; what is missing may skip
-    sys.meta_path.insert(0, _InItsPlace(trial))
-    return int(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "-W", EARLY, *trial.tests]))
+    words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "-W", EARLY, *trial.tests]
+    broken = _InItsPlace(trial)
+    sys.meta_path.insert(0, broken)  # a conftest may import it before the session begins
+    return int(pytest.main(words, plugins=[broken]))
 
 
 class _InItsPlace(importlib.abc.MetaPathFinder, importlib.abc.Loader):
     def __init__(self, trial: Trial) -> None:
         self._trial = trial
+
+    def pytest_sessionstart(self) -> None:
+        """Before whatever pytest itself has put in front: it would read a module that is asked for by its path."""
+        sys.meta_path.insert(0, self)
 
     def find_spec(self, name: str, path: object, target: object = None) -> importlib.machinery.ModuleSpec | None:
         """Only this one module is ours."""
