@@ -16,9 +16,6 @@ from typing import Annotated, Any, NamedTuple
 import typer
 from typer.core import TyperGroup
 
-from mixclock.cli.mistaken import STOPPED_BY_HAND, WRONG_INPUT, WrongInputError
-from mixclock.cli.streams import make_streams_bear_everything
-
 
 class CommandEntry(NamedTuple):
     """A command as the help lists it: the module that holds it, when it is used, and an example."""
@@ -83,6 +80,9 @@ _COMPLETING = "_MIXCLOCK_COMPLETE"
 
 def main(args: Sequence[str] | None = None) -> int:
     """Run a command; gives the exit code: 0 done, 1 the answer is no, 2 the input is wrong, 130 stopped by Ctrl-C."""
+    from mixclock.cli.mistaken import STOPPED_BY_HAND, WRONG_INPUT, WrongInputError
+    from mixclock.cli.streams import make_streams_bear_everything
+
     make_streams_bear_everything()
     words = list(sys.argv[1:] if args is None else args)
     try:
@@ -100,6 +100,8 @@ def _run(words: list[str]) -> int:
 
         say_first_steps()
         return 0
+    from mixclock.cli.mistaken import WrongInputError
+
     command = typer.main.get_command(_app(_needed(words)))
     _tell_whole(command)
     try:
@@ -116,6 +118,8 @@ def _say_wrong(lines: Sequence[str], as_json: bool) -> None:
     """One line for each mistake on stderr; where JSON was asked for, one object that holds them."""
     if as_json:
         import json
+
+        from mixclock.cli.mistaken import WRONG_INPUT
 
         lines = [json.dumps({"errors": list(lines), "exit_code": WRONG_INPUT}, ensure_ascii=False)]
     for line in lines:
