@@ -24,7 +24,7 @@ READ_AWAY_S = 1.0
 
 _HEADERS: tuple[tuple[bytes, bytes], ...] = (
     (b"content-security-policy",
-     b"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+     b"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; media-src 'self'; connect-src 'self'; "
      b"manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"),
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),

@@ -10,13 +10,20 @@ from typing import Any
 
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent, RefusedError, TapAnswer
 from mixclock.decide.alerting.closing import calls_to_come
-from mixclock.decide.plan.days.advice import advice_by
+from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Combined, Entry, JobStarted, Planned, Raised, Withdrawn
+from mixclock.job.entry import (
+    Combined,
+    Entry,
+    JobStarted,
+    Planned,
+    Raised,
+    Withdrawn,
+)
 from mixclock.job.instants import json_text
-from mixclock.job.progress import Batch, Standing
+from mixclock.job.progress import Batch, Standing, is_lost
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
 from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
@@ -51,7 +58,8 @@ class JoinedHouse:
         assert self._followed is not None
         time = self._followed.time(self._house.clock)
         found, now = self._followed.windows_at(time), now + time.behind
-        told = now_json(standing, found, now, advice_by(standing, found, self._followed.plans, now))
+        plans = self._followed.plans
+        told = now_json(standing, found, now, lambda: plan_says(standing, found, plans, now))
         for batch in told["batches"]:
             own = [track for track in found if track.batch.id == batch["id"]]
             for window, track in zip(batch["windows"], own, strict=True):
@@ -220,7 +228,7 @@ def _from_plan(text: str, standing: Standing) -> Iterator[ComingBatch]:
     """The batches of a logged plan that nobody has mixed yet."""
     planned = json.loads(text)
     batches = planned.get("batches", ()) if isinstance(planned, dict) else ()
-    mixed = [(batch.coat, area) for batch in standing.batches for area in batch.areas]
+    mixed = [(batch.coat, area) for batch in standing.batches if not is_lost(batch) for area in batch.areas]
     for each in batches:
         areas = tuple(each.get("areas", ()))
         if areas and all((each.get("coat"), area) in mixed for area in areas):
@@ -255,7 +263,7 @@ def _areas_of(coat: Coat, site: Site) -> list[str]:
 
 
 def _is_mixed(batches: Sequence[Batch], coat: Coat, area: str) -> bool:
-    return any(batch.coat == coat.name and area in batch.areas for batch in batches)
+    return any(batch.coat == coat.name and area in batch.areas and not is_lost(batch) for batch in batches)
 
 
 def _amount_l(coat: Coat, site: Site, name: str) -> float | None:

@@ -8,25 +8,33 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from mixclock.job.naming import SIGNS
 from mixclock.job.statements import VERBS, BeganStatement, DidStatement, MixedStatement, SawStatement
 from mixclock.job.steps import POUR_OUT, row_of
-from mixclock.words.stepwords import SIGN_WORDS, words_of
+from mixclock.words.stepwords import words_of
 
 IN_THE_BUCKET = ("mixed", "standing")
 
 Json = Mapping[str, Any]
 
 
+def dump_of(step: str, batch: int | None) -> dict[str, Any] | None:
+    """The statement that ends a step which is lost, where there is one."""
+    verb = row_of(step).gone_verb
+    return {"verb": verb, "batch": batch} if verb is not None and batch is not None else None
+
+
 def statement_of(step: str, batch: int | None, areas: Sequence[str] = ()) -> dict[str, Any] | None:
     """The statement that says that a step is finished, or None where no person states it.
 
-    >>> from mixclock.job.steps import BROADCAST, RECOAT, RINSE
-    >>> statement_of(BROADCAST, 3, ["bay 1"])
-    {'verb': 'flaked', 'batch': 3, 'areas': ['bay 1']}
-    >>> statement_of(RINSE, 2)
-    {'verb': 'did', 'step': 'rinse', 'batch': 2}
-    >>> statement_of(RECOAT, 2) is None
-    True
+        >>> from mixclock.job.naming import SIGNS
+    from mixclock.job.steps import BROADCAST, RECOAT, RINSE
+        >>> statement_of(BROADCAST, 3, ["bay 1"])
+        {'verb': 'flaked', 'batch': 3, 'areas': ['bay 1']}
+        >>> statement_of(RINSE, 2)
+        {'verb': 'did', 'step': 'rinse', 'batch': 2}
+        >>> statement_of(RECOAT, 2) is None
+        True
     """
     row = row_of(step)
     if row.verb is None or batch is None:
@@ -50,6 +58,11 @@ def open_steps(batch: Json) -> list[Json]:
     return sorted(waiting, key=lambda window: closing_time(window) or "9999")
 
 
+def offered_steps(batch: Json) -> list[Json]:
+    """The steps that a button may state now: not one whose window has not opened."""
+    return [window for window in open_steps(batch) if window.get("state") != "waiting"]
+
+
 def closing_time(window: Json) -> str | None:
     """The one time that a crew works to: the early closing edge."""
     edge = window.get("closes")
@@ -60,8 +73,11 @@ def next_statement(batch: Json) -> dict[str, Any] | None:
     """The likely next statement about a batch, as the target on its card."""
     number = batch["id"]
     if batch.get("stage") in IN_THE_BUCKET:
-        return {"label": words_of(POUR_OUT).done, "step": POUR_OUT, "statement": statement_of(POUR_OUT, number)}
-    for window in open_steps(batch):
+        words = words_of(POUR_OUT)
+        if _is_lost(batch):
+            return {"label": words.gone, "step": POUR_OUT, "statement": dump_of(POUR_OUT, number)}
+        return {"label": words.done, "step": POUR_OUT, "statement": statement_of(POUR_OUT, number)}
+    for window in offered_steps(batch):
         statement = statement_of(window["name"], number)
         if statement is not None:
             return {"label": words_of(window["name"]).done, "step": window["name"], "statement": statement}
@@ -81,14 +97,15 @@ def _all_statements(batch: Json) -> Iterator[dict[str, Any]]:
         yield {"label": "Mixing done", "statement": MixedStatement(batch=number).as_json()}
     if batch.get("stage") in IN_THE_BUCKET:
         yield {"label": words_of(POUR_OUT).done, "statement": statement_of(POUR_OUT, number)}
+        yield {"label": words_of(POUR_OUT).gone, "statement": dump_of(POUR_OUT, number)}
     yield from _step_statements(batch)
-    for sign, said in SIGN_WORDS.items():
-        yield {"label": f"Saw: {said}", "statement": SawStatement(sign=sign, batch=number).as_json()}
+    for sign in SIGNS:
+        yield {"label": f"Saw: {sign}", "statement": SawStatement(sign=sign, batch=number).as_json()}
 
 
 def _step_statements(batch: Json) -> Iterator[dict[str, Any]]:
     seen: set[str] = set()
-    steps = [window for window in open_steps(batch) if window["name"] != POUR_OUT]
+    steps = [window for window in offered_steps(batch) if window["name"] != POUR_OUT]
     for window in steps:
         name, area = window["name"], window.get("area")
         words, siblings = words_of(name).done, sum(1 for other in steps if other["name"] == name)
@@ -97,6 +114,11 @@ def _step_statements(batch: Json) -> Iterator[dict[str, Any]]:
         if siblings > 1 and area and (part := statement_of(name, batch["id"], [area])):
             yield {"label": f"{words}: {area}", "statement": part}
         seen.add(name)
+
+
+def _is_lost(batch: Json) -> bool:
+    """Whether the bucket stands past its time: then it is dumped, not poured."""
+    return any(each["name"] == POUR_OUT and each.get("state") == "missed" for each in batch.get("windows", ()))
 
 
 def _is_open_step(window: Json) -> bool:

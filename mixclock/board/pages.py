@@ -9,6 +9,8 @@ _TYPES = {
     ".css": "text/css; charset=utf-8",
     ".js": "text/javascript; charset=utf-8",
     ".svg": "image/svg+xml",
+    ".webm": "video/webm",
+    ".mp4": "video/mp4",
 }
 
 

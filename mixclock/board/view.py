@@ -13,14 +13,17 @@ from mixclock.board.nextsteps import (
     IN_THE_BUCKET,
     began_of,
     closing_time,
+    dump_of,
     next_statement,
     open_steps,
     other_statements,
     statement_of,
 )
+from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement
-from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, STAGE_ORDER, Stage, row_of
+from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, SAVABLE_FIRST, Stage, row_of
 from mixclock.units import METRIC_CREW, US_CREW, Amount, CrewUnits
+from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
 
@@ -31,12 +34,14 @@ _COMING_AT_MOST = 12
 
 TABLE: Json = {
     "ranks": [rank.value for rank in RANK_ORDER],
-    "stages": [stage.value for stage in reversed(STAGE_ORDER)],
+    "stages": [stage.value for stage in SAVABLE_FIRST],
     "marks": {stage.value: mark for stage, mark in STAGE_MARKS.items()},
     "mix": {"verb": "mixing", "label": words_of(NEXT_BATCH).done, "do": words_of(NEXT_BATCH).do},
     "pour": {"verb": row_of(POUR_OUT).verb, "label": words_of(POUR_OUT).done},
     "ticks": tick_rows(),
-    "dated": ["mixing", "mixed", *BY_VERB, "did"],
+    "dump": {"verb": row_of(POUR_OUT).gone_verb, "label": words_of(POUR_OUT).gone, "shares": list(DUMPED_SHARES)},
+    "dump_spot": DUMP_SPOT,
+    "dated": ["mixing", "mixed", "dumped", *BY_VERB, "did"],
 }
 """What the page knows of steps and stages: it names none by itself."""
 
@@ -81,7 +86,8 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
     step = alert.get("step") or _step_in(str(alert["id"]))
     batch = next((each for each in batches if each["id"] == number), None)
     window = _window_of(batch, step, area)
-    statement = statement_of(step, number, [area] if area and _several_areas(batch, step) else ())
+    areas = [area] if area and _several_areas(batch, step) else ()
+    gone = bool(alert.get("gone")) and dump_of(step, number) is not None
     return {
         "id": alert["id"],
         "rank": alert.get("rank", "timely"),
@@ -96,9 +102,22 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
         "claimed_by": alert.get("claimed_by"),
         "due": alert.get("due"),
         "heard_by": alert.get("heard_by"),
-        "done": {"label": words_of(step).done, "statement": statement} if statement else None,
-        "on_it": began_of(step, number),
+        "done": {"label": words_of(step).gone, "statement": dump_of(step, number)}
+        if gone
+        else _done(batch, step, areas),
+        "on_it": None if gone else began_of(step, number),
     }
+
+
+def _done(batch: Json | None, step: str, areas: Sequence[str]) -> dict[str, Any] | None:
+    """The button that ends an alert: its own statement, else that of the step which ends it (acid is neutralised)."""
+    if batch is None:
+        return None
+    has = {window["name"] for window in batch.get("windows", ())}
+    for name in (step, *row_of(step).ended_by):
+        if (name == step or name in has) and (statement := statement_of(name, batch["id"], areas)) is not None:
+            return {"label": words_of(name).done, "statement": statement}
+    return None
 
 
 def _step_in(alert_id: str) -> str:
@@ -123,7 +142,7 @@ def _several_areas(batch: Json | None, step: str) -> bool:
 
 
 def _urgency(alert: Json) -> tuple[int, int, str]:
-    return RANK_ORDER.index(alert["rank"]), -STAGE_ORDER.index(alert["stage"]), alert["by"] or alert["due"] or ""
+    return RANK_ORDER.index(alert["rank"]), SAVABLE_FIRST.index(alert["stage"]), alert["by"] or alert["due"] or ""
 
 
 def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
@@ -141,10 +160,17 @@ def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
         "who": closing.get("who") if closing else None,
         "began": next((window.get("began") for window in steps if window.get("began")), None),
         "closes": _closes(closing) if closing else None,
+        "waits": _waits(batch),
         "next": next_statement(batch),
         "others": other_statements(batch),
         "windows": [_window(window) for window in batch.get("windows", ())],
     }
+
+
+def _waits(batch: Json) -> dict[str, Any] | None:
+    """What the batch waits for that nobody can do yet."""
+    found = [_opening(window, "") for window in batch.get("windows", ()) if row_of(window["name"]).is_stated]
+    return min((each for each in found if each), key=lambda each: str(each["at"]), default=None)
 
 
 def _closes(window: Json) -> dict[str, Any]:

@@ -44,11 +44,10 @@ def instant(house: House, text: str | None, where: str) -> datetime | None:
     """A typed time of day as an instant, in the job's zone."""
     if text is None:
         return None
-    from mixclock.job.saidtimes import instant_meant
-    from mixclock.units import UnitError, clock_time
+    from mixclock.job.saidtimes import instant_said
+    from mixclock.units import UnitError
 
     try:
-        typed = clock_time(text)
+        return instant_said(text, house.zone(), house.clock.now())
     except UnitError as error:
         raise error.at(where) from None
-    return instant_meant(typed, house.zone(), house.clock.now())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 Quiet = Annotated[
     str | None, typer.Option("--quiet", metavar="HOURS", help="No sound in these hours, such as 22:00-06:00.")
 ]
+Mute = Annotated[
+    list[str] | None,
+    typer.Option("--mute", metavar="WHAT", help="mixing, mixing by NAME or mixing of PRODUCT: not led through it."),
+]
 NoSound = Annotated[bool, typer.Option("--no-sound", help="Neither sound nor voice.")]
 
 
@@ -23,6 +27,7 @@ def watch(
     lan: Annotated[bool, typer.Option("--lan", help="Let phones on this network open the board.")] = False,
     quiet: Quiet = None,
     no_sound: NoSound = False,
+    mute: Mute = None,
     plain: Annotated[bool, typer.Option("--plain", help="Lines instead of a screen that redraws itself.")] = False,
     no_board: Annotated[bool, typer.Option("--no-board", help="Without the page for phones.")] = False,
     port: Annotated[int | None, typer.Option("--port", metavar="N", help="Where the board is served.")] = None,
@@ -53,7 +58,7 @@ def watch(
         wanted = wanted_channels(house, quiet, sound=not no_sound)
         with only_one(house.home, house.clock) as trouble:
             screen = screen_for(plain, house.clock)
-            daemon, server = joined(house, wanted, None if no_board else (lan, port), screen.printer.say)
+            daemon, server = joined(house, wanted, None if no_board else (lan, port), screen.printer.say, mute or ())
             if trouble:
                 daemon.faults.tell(trouble)
             manager = ServiceManager.of_this_process(house.clock.monotonic_s)
@@ -88,7 +93,11 @@ def _stop() -> None:
 
 
 def joined(
-    house: House, wanted: ChannelWishes, board: tuple[bool, int | None] | None, say: Callable[[str], None]
+    house: House,
+    wanted: ChannelWishes,
+    board: tuple[bool, int | None] | None,
+    say: Callable[[str], None],
+    mutes: Sequence[str] = (),
 ) -> tuple[Daemon, BoardServer | None]:
     """A daemon and, where it is wanted and can be had, the board that shows what the daemon raises."""
     from mixclock.watch.setup import daemon_for
@@ -100,7 +109,7 @@ def joined(
         server = _board_of(house, *board, holder)
         if server is not None:
             extra.append(_channel_of(server, holder))
-    daemon = daemon_for(house, wanted, say, extra_channels=extra)
+    daemon = daemon_for(house, wanted, say, extra_channels=extra, mutes=mutes)
     holder.append(daemon)
     if server is not None:
         _follow(server, daemon)

@@ -20,6 +20,7 @@ __all__ = [
     "Shortage",
     "Stage",
     "State",
+    "Trouble",
     "Window",
 ]
 
@@ -147,7 +148,15 @@ class Margin:
     falling: bool
 
 
-Detail = ComingBatch | NextBatch | Shortage | Margin
+@dataclass(frozen=True)
+class Trouble:
+    """What cannot be worked out, and why."""
+
+    what: str
+    why: str
+
+
+Detail = ComingBatch | NextBatch | Shortage | Margin | Trouble
 """What an alert's words need beside its step, its place and its window."""
 
 

@@ -22,7 +22,7 @@ from mixclock.decide.shapes import Edge, is_sure
 from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, Stated
-from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, WET_EDGE, row_of
+from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, TAPE, WET_EDGE, row_of
 from mixclock.units import CrewUnits
 
 
@@ -320,7 +320,8 @@ class _Tracker:
         if rule.name == RECOAT:
             return _next_pour(self.standing, place.batch, place.area, place.poured)
         if rule.name == WET_EDGE:
-            return joined_at(self.standing, place.batch, place.area, place.poured)
+            joined = joined_at(self.standing, place.batch, place.area, place.poured)
+            return joined or place.portion.step(TAPE, place.area)
         if row_of(rule.name).ended_by:
             return treated_at(self.standing, place.batch, place.portion, rule.name, place.area, place.poured)
         for sign in place.batch.signs:

@@ -16,11 +16,11 @@ from mixclock.job.sheetspans import fitted_energies_kj_mol, say_point, span_at
 from mixclock.job.steps import (
     BACK_ROLL,
     BROADCAST,
-    FIRST_OF_TWO,
     FOOT_TRAFFIC,
     FULL_CURE,
     POUR_OUT,
     RECOAT,
+    SCRAPE,
     TACK_FREE,
     VEHICLE_TRAFFIC,
     Work,
@@ -48,6 +48,20 @@ SENSE_S = {
 
 _MOISTURE_DRIVEN = frozenset({Family.POLYASPARTIC})
 _WORK = {Family.ACID_ETCH: Work.ETCH, Family.NEUTRALISER: Work.NEUTRALISER}
+
+
+FIRST_OF_TWO = (
+    (BACK_ROLL, "closes", TACK_FREE, "opens", "nobody rolls a film that has set"),
+    (BACK_ROLL, "closes", BROADCAST, "closes", "nobody rolls through flake"),
+    (TACK_FREE, "opens", RECOAT, "opens", "a coat on a wet film sinks into it"),
+    (SCRAPE, "opens", RECOAT, "opens", "loose flake comes off before the next coat"),
+    (TACK_FREE, "opens", FOOT_TRAFFIC, "opens", "feet stick to a tacky film"),
+    (FOOT_TRAFFIC, "opens", VEHICLE_TRAFFIC, "opens", "wheels need a harder film than feet"),
+    (VEHICLE_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
+    (FOOT_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
+    (TACK_FREE, "opens", VEHICLE_TRAFFIC, "opens", "wheels stick to a tacky film"),
+)
+"""What a sheet lets come first, what after it, and why: doubtful where it says otherwise."""
 
 
 def assumptions(profile: Profile) -> list[str]:

@@ -9,7 +9,7 @@ from mixclock.job.entry import Combined
 from mixclock.job.profile import SheetSpan
 from mixclock.job.progress import Batch, Standing, Stated
 from mixclock.job.saying import CannotTellError, clock
-from mixclock.job.steps import FILM_ORDER, POUR_OUT
+from mixclock.job.steps import FILM_ORDER, POUR_OUT, comes_after
 
 LONG_PAST = 3.0
 """Three times the longest span that the sheet allows for a step, nobody means that batch any more (judgement)."""
@@ -81,7 +81,7 @@ def _out(batch: Batch) -> bool:
 def _settled(batch: Batch, step: str, areas: Sequence[str]) -> bool:
     if step_done(batch, step, areas) is not None:
         return True
-    later = FILM_ORDER[FILM_ORDER.index(step) + 1 :] if step in FILM_ORDER else ()
+    later = [name for name in FILM_ORDER if step in comes_after(name)]
     return any(step_done(batch, each, areas) is not None for each in later)
 
 

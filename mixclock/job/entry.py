@@ -129,6 +129,14 @@ class Poured(Frozen):
     covered_m2: float | None = None
 
 
+class Dumped(Frozen):
+    """What was left in a bucket was taken outside, spread thin and thrown away. `share` is how much of it that was."""
+
+    kind: ClassVar[str] = "dumped"
+    batch: int
+    share: str | None = None
+
+
 class Did(Frozen):
     """A step is finished: back-roll, broadcast, scrape, neutralise, rinse."""
 
@@ -315,6 +323,7 @@ Facts = (
     | Combined
     | MixingEnded
     | Poured
+    | Dumped
     | Did
     | Began
     | Reading

@@ -18,6 +18,7 @@ from mixclock.job.entry import (
     Combined,
     CupUsed,
     Did,
+    Dumped,
     Entry,
     FactorUsed,
     ForecastTaken,
@@ -47,6 +48,9 @@ ASSUMED_MIXING_S = 180.0
 
 EMPTY_ENOUGH = 0.98
 """Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""
+
+DUMPED_SHARES: Mapping[str, float] = MappingProxyType({"quarter": 0.25, "half": 0.5, "most": 0.85, "all": 1.0})
+"""How much of a bucket was dumped, as a person says it (judgement)."""
 
 cached_profile = cache(read_profile)
 cached_site = cache(read_site)
@@ -204,6 +208,26 @@ class _Builder:
         if everything:
             opened.batch = replace(opened.batch, emptied=_stated(entry))
 
+    def dumped(self, entry: Entry) -> None:
+        """The batch is over. Of one that was said to be all on the floor the share that was dumped is not there."""
+        facts = entry.facts
+        assert isinstance(facts, Dumped)
+        opened = self._opened(facts.batch, entry)
+        if opened is None:
+            return
+        batch, first = opened.batch, opened.batch.dumped is None
+        share = DUMPED_SHARES.get(facts.share or "")
+        if batch.emptied is not None and batch.dumped is None and share is not None and opened.portions:
+            last = opened.portions[-1]
+            opened.portions[-1] = replace(last, volume_l=(last.volume_l or batch.volume_l) * (1.0 - share))
+        self._end_mixing_by(opened, entry.happened)
+        opened.batch = replace(
+            opened.batch,
+            dumped=_stated(entry) if first else batch.dumped,
+            dumped_share=facts.share or batch.dumped_share,
+            emptied=batch.emptied or _stated(entry),
+        )
+
     def did(self, entry: Entry) -> None:
         facts = entry.facts
         assert isinstance(facts, Did)
@@ -299,6 +323,7 @@ _HANDLERS: Mapping[type, _Handler] = MappingProxyType(
         JobFinished: _Builder.job_finished,
         MixingEnded: _Builder.mixing_ended,
         Poured: _Builder.poured,
+        Dumped: _Builder.dumped,
         Did: _Builder.did,
         Began: _Builder.began,
         Saw: _Builder.saw,

@@ -9,11 +9,9 @@ from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Vessel
-from mixclock.job.steps import ALIASES, BY_VERB, WINDOWS, row_of
+from mixclock.job.steps import ALIASES, STATED_ANYWHERE, WINDOWS, row_of
 
 SIGNS = ("stringy", "skinned", "tack free", "hard", "hot", "smoking")
-STATED_BY_NAME = tuple(BY_VERB.values())
-"""Steps that have a statement of their own."""
 
 _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
     {
@@ -34,12 +32,16 @@ _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
 
 
 def one_of(said: str, known: Iterable[str], what: str) -> str:
-    """The known name that is the same but for case, spaces and dashes."""
-    names = {_plain(name): name for name in known}
-    found = names.get(_plain(said))
-    if found is None:
-        raise CannotTellError(f"no {what} {quoted(said)}; {did_you_mean(said, names.values())}")
-    return found
+    """The known name that is the same, else the only one that is the same but for case, spaces and signs."""
+    names = list(dict.fromkeys(known))
+    for same in (str, str.casefold, _plain):
+        found = [name for name in names if same(said) and same(name) == same(said)]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            listed = " or ".join(quoted(name) for name in found)
+            raise CannotTellError(f"{quoted(said)} may be {listed}; say which {what} as it is written")
+    raise CannotTellError(f"no {what} {quoted(said)}; {did_you_mean(said, names)}")
 
 
 def areas_named(standing: Standing, said: Sequence[str]) -> tuple[str, ...]:
@@ -99,14 +101,13 @@ def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
     profiles = [standing.profile(batch.product) for batch in batches]
     windows = [rule.name for profile in profiles if profile is not None for rule in profile.windows]
     steps = [window for window in dict.fromkeys(windows) if row_of(window).is_stated]
-    found = {_plain(step): step for step in (*STATED_BY_NAME, *steps)}.get(_plain(name))
+    found = {_plain(step): step for step in (*STATED_ANYWHERE, *steps)}.get(_plain(name))
     if found is not None:
         return found
     if _plain(name) in {_plain(window) for window in (*windows, *WINDOWS)} and not row_of(name).is_stated:
         raise CannotTellError(f"{quoted(said)} is no step that somebody finishes; state what was done, or `saw` a sign")
-    raise CannotTellError(
-        f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, dict.fromkeys((*STATED_BY_NAME, *steps)))}"
-    )
+    known = dict.fromkeys((*STATED_ANYWHERE, *steps))
+    raise CannotTellError(f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, known)}")
 
 
 def sign_named(said: str) -> str:
@@ -129,7 +130,11 @@ def _product(standing: Standing, said: str) -> str:
 
 
 def _coat_called(coats: Iterable[Coat], said: str) -> Coat | None:
-    return next((coat for coat in coats if _plain(coat.name) == _plain(said)), None)
+    for same in (str, str.casefold, _plain):
+        found = [coat for coat in coats if same(said) and same(coat.name) == same(said)]
+        if found:
+            return found[0] if len(found) == 1 else None
+    return None
 
 
 def _only_coat(product: str, with_it: Sequence[Coat]) -> str | None:

@@ -78,6 +78,8 @@ class Batch:
     vessel: str | None = None
     portions: tuple[Portion, ...] = ()
     emptied: Stated | None = None
+    dumped: Stated | None = None
+    dumped_share: str | None = None
     began: Mapping[str, Stated] = field(default_factory=dict)
     done: Mapping[str, Stated] = field(default_factory=dict)
     signs: tuple[Sign, ...] = ()
@@ -98,6 +100,11 @@ class Batch:
         if self.emptied is not None:
             return 0.0
         return max(0.0, self.volume_l - sum(portion.volume_l or 0.0 for portion in self.portions))
+
+
+def is_lost(batch: Batch) -> bool:
+    """Whether a bucket was dumped before any of it was poured: its floor is still to be done."""
+    return batch.dumped is not None and not batch.portions
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 
 from mixclock.job.saying import CannotTellError
-from mixclock.units import TypedTime, write_time_of_day
+from mixclock.units import TypedTime, clock_time, span_s, write_time_of_day
 
 _HALF_A_DAY = timedelta(hours=12)
 
@@ -55,6 +55,37 @@ def _nearest_weekday(base: date, said: str) -> date:
         raise CannotTellError(f"'{said}' is no day; say it as Tue or Tuesday")
     after = (meant - base.weekday()) % 7
     return base + timedelta(days=after if after <= 3 else after - 7)
+
+
+_WORDS_OF_DAY = {"noon": time(12), "midday": time(12), "midnight": time(0)}
+_DAYS_BACK = {"today": 0, "yesterday": 1}
+
+
+def instant_said(text: str, zone: tzinfo, now: datetime) -> datetime:
+    """The instant (UTC) that somebody means, as people say times: "8:20", "yesterday 8:20", "noon", "5 min ago".
+
+    >>> noon = datetime(2026, 4, 13, 12, 0, tzinfo=UTC)
+    >>> [f"{instant_said(said, UTC, noon):%d %H:%M}" for said in ("8:20", "yesterday 8:20", "noon", "5 min ago", "now")]
+    ['13 08:20', '12 08:20', '13 12:00', '13 11:55', '13 12:00']
+    """
+    plain = " ".join(text.casefold().split())
+    if plain == "now":
+        return now
+    if plain.endswith(" ago"):
+        return now - timedelta(seconds=span_s(plain.removesuffix(" ago")))
+    first, _, rest = plain.partition(" ")
+    if first not in _DAYS_BACK and plain not in _WORDS_OF_DAY:
+        return instant_meant(clock_time(text), zone, now)
+    back = _DAYS_BACK.get(first)
+    said = rest.removeprefix("at ") if back is not None else plain
+    of_day = _WORDS_OF_DAY.get(said)
+    if of_day is None:
+        typed = clock_time(said)
+        of_day = time(typed.hour, typed.minute, typed.second)
+    day = now.astimezone(zone).date() - timedelta(days=back or 0)
+    instant = _in_zone(datetime.combine(day, of_day), zone, now)
+    late = back is None and instant - now > _HALF_A_DAY
+    return _in_zone(datetime.combine(day - timedelta(days=1), of_day), zone, now) if late else instant
 
 
 def instant_to_come(typed: TypedTime, zone: tzinfo, now: datetime, days: Sequence[date] = ()) -> datetime:

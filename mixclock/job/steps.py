@@ -8,64 +8,23 @@ gives.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from types import MappingProxyType
 
+from mixclock.job.stepkinds import CLOSING_STAGES, RANK_ORDER, SAVABLE_FIRST, STAGE_ORDER, Law, Rank, Skill, Stage, Work
 
-class Rank(StrEnum):
-    """How loudly an alert must reach the crew."""
-
-    CRITICAL = "critical"
-    TIMELY = "timely"
-    NOTICE = "notice"
-
-
-class Stage(StrEnum):
-    """How far along an alert is, in order: a later stage replaces an earlier one."""
-
-    HEADS_UP = "heads-up"
-    OPENED = "opened"
-    STEP = "step"
-    NOW = "now"
-    LATE = "late"
-    LOST = "lost"
-
-
-STAGE_ORDER = tuple(Stage)
-RANK_ORDER = tuple(Rank)
-CLOSING_STAGES = (Stage.HEADS_UP, Stage.NOW, Stage.LATE, Stage.LOST)
-"""The stages of an edge that closes."""
-
-
-class Law(StrEnum):
-    """Which temperature law stands in where the sheet states one point only."""
-
-    GEL_LIKE = "gel-like"
-    HARDNESS = "hardness"
-
-
-class Skill(StrEnum):
-    """What a person of the crew does, as the job file says it."""
-
-    MIX = "mix"
-    POUR = "pour"
-    SQUEEGEE = "squeegee"
-    CUT_IN = "cut-in"
-    ROLL = "roll"
-    BROADCAST = "broadcast"
-    SCRAPE = "scrape"
-    PREP = "prep"
-    CLEAN = "clean"
-
-
-class Work(StrEnum):
-    """What kind of product a sheet is about, as far as its windows go."""
-
-    COATING = "coating"
-    ETCH = "etch"
-    NEUTRALISER = "neutraliser"
+__all__ = [
+    "CLOSING_STAGES",
+    "RANK_ORDER",
+    "SAVABLE_FIRST",
+    "STAGE_ORDER",
+    "Law",
+    "Rank",
+    "Skill",
+    "Stage",
+    "Work",
+]
 
 
 INDUCTION = "induction"
@@ -91,6 +50,9 @@ HOT = "hot"
 DEW_MARGIN = "dew-margin"
 NEXT_BATCH = "next-batch"
 SHORT = "short"
+TAPE = "tape"
+PULL_TAPE = "pull-tape"
+TROUBLE = "trouble"
 
 
 @dataclass(frozen=True)
@@ -100,7 +62,8 @@ class Step:
     `says` tells what its window is about, `edges` which edges make sense for it; a moment has none, and lists its
     stages in `called`. `rank` is that of its closing edge or of its moment, `opens_as` that of its opening where that
     is called out. `verb` is the statement that ends it; a step without one is ended by the statements of the steps in
-    `ended_by`, or by what the floor itself shows (`signs`). `waits_for` names the steps that come before it on the
+    `ended_by`, or by what the floor itself shows (`signs`). `gone_verb` is what ends it once it is
+    lost. `waits_for` names the steps that come before it on the
     same floor. `limit` marks edges that a maker set with a reserve of his own; a crew races all others. `stands_still`
     marks figures that only time ends where a sheet names no temperature. `from_bucket` marks closing clocks that start
     with what the batch used up in the bucket. `per_area` marks what is asked of an area rather than of a batch,
@@ -119,6 +82,7 @@ class Step:
     past: str = ""
     aliases: tuple[str, ...] = ()
     skill: Skill | None = None
+    gone_verb: str | None = None
     waits_for: tuple[str, ...] = ()
     ended_by: tuple[str, ...] = ()
     signs: tuple[str, ...] = ()
@@ -127,6 +91,7 @@ class Step:
     stands_still: bool = False
     from_bucket: bool = False
     per_area: bool = False
+    led: bool = False
     of_flake: bool = False
     on_film: bool = False
     counts_from: str = "poured"
@@ -173,6 +138,7 @@ _ROWS = (
         called=CLOSING_STAGES,
         verb="poured",
         past="poured",
+        gone_verb="dumped",
         aliases=("pour", "poured", "pouring"),
         skill=Skill.POUR,
         waits_for=(INDUCTION,),
@@ -345,33 +311,35 @@ _ROWS = (
         asked_of=(Work.ETCH, Work.NEUTRALISER),
         limit=True,
     ),
-    Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX),
-    Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX),
+    Step(TAPE, "taping where today ends", verb="taped", past="taped", aliases=("taping", "taped")),
+    Step(
+        PULL_TAPE,
+        "pulling the tape while the film is wet",
+        called=(Stage.NOW, Stage.LATE),
+        verb="did",
+        past="free of its tape",
+        aliases=("untaped", "pulledtape", "pulledthetape"),
+        skill=Skill.ROLL,
+        waits_for=(TAPE,),
+    ),
+    Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX, led=True),
+    Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX, led=True),
     Step(POUR_IT_ALL, called=(Stage.STEP,), skill=Skill.MIX),
     Step(STAND, called=(Stage.STEP,), skill=Skill.MIX),
     Step(HOT, rank=Rank.CRITICAL, called=(Stage.NOW,)),
     Step(DEW_MARGIN, called=(Stage.NOW, Stage.LATE), skill=Skill.POUR),
     Step(NEXT_BATCH, called=(Stage.NOW,), skill=Skill.MIX),
     Step(SHORT, called=(Stage.STEP,)),
+    Step(TROUBLE, called=(Stage.STEP,)),
 )
 
 STEPS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS})
 
+STATED_ANYWHERE = tuple(row.name for row in _ROWS if row.verb and (row.verb != "did" or not row.edges or row.of_flake))
+"""Steps that can be stated whatever windows a profile has."""
+
 WINDOWS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS if row.edges})
 """The rows that have a window: what a profile may call its windows by a name of their own meaning."""
-
-FIRST_OF_TWO = (
-    (BACK_ROLL, "closes", TACK_FREE, "opens", "nobody rolls a film that has set"),
-    (BACK_ROLL, "closes", BROADCAST, "closes", "nobody rolls through flake"),
-    (TACK_FREE, "opens", RECOAT, "opens", "a coat on a wet film sinks into it"),
-    (SCRAPE, "opens", RECOAT, "opens", "loose flake comes off before the next coat"),
-    (TACK_FREE, "opens", FOOT_TRAFFIC, "opens", "feet stick to a tacky film"),
-    (FOOT_TRAFFIC, "opens", VEHICLE_TRAFFIC, "opens", "wheels need a harder film than feet"),
-    (VEHICLE_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
-    (FOOT_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
-    (TACK_FREE, "opens", VEHICLE_TRAFFIC, "opens", "wheels stick to a tacky film"),
-)
-"""What a sheet lets come first, what after it, and why: doubtful where it says otherwise."""
 
 ALIASES: Mapping[str, str] = MappingProxyType({alias: row.name for row in _ROWS for alias in row.aliases})
 """What people say for a step, without spaces and dashes."""
@@ -388,7 +356,6 @@ TRAFFIC: Mapping[str, str] = MappingProxyType({"foot": FOOT_TRAFFIC, "vehicle": 
 AREA_WINDOWS = tuple(row.name for row in _ROWS if row.per_area)
 """Windows that are asked of an area rather than of a batch."""
 
-FLAKE_STEPS = frozenset(row.name for row in _ROWS if row.of_flake)
 FILM_STEPS = frozenset(row.name for row in _ROWS if row.on_film)
 """Steps that can only be done on film: stating one implies that the bucket was poured."""
 
@@ -430,9 +397,3 @@ def comes_after(name: str) -> tuple[str, ...]:
             found.append(first)
             waiting += row_of(first).waits_for
     return tuple(found)
-
-
-def closing_first(names: Iterable[str]) -> list[str]:
-    """Steps in the order of the table; those of a profile's own name last."""
-    order = list(STEPS)
-    return sorted(names, key=lambda name: order.index(name) if name in order else len(order))

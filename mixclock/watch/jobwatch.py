@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
+from mixclock.decide.alerting.muting import Mute
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
-from mixclock.decide.plan.days.advice import advice_by
+from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track, tracks
 from mixclock.job.profile import Profile
@@ -27,6 +28,7 @@ class Reckoning:
 
     bucket_model: BucketModel
     shelf: Callable[[], Mapping[str, Profile]] = dict
+    mutes: tuple[Mute, ...] = ()
 
 
 class JobWatch(FollowedJob):
@@ -34,6 +36,7 @@ class JobWatch(FollowedJob):
 
     def __init__(self, job: str, reckoning: Reckoning) -> None:
         super().__init__(job, lambda standing: tracks(standing, reckoning.bucket_model), reckoning.shelf)
+        self._mutes = reckoning.mutes
         self.unwritten: list[Raising] = []
         self.clock_behind = timedelta()
 
@@ -46,7 +49,8 @@ class JobWatch(FollowedJob):
     def alerts(self, now: datetime) -> tuple[Alert, ...]:
         """What stands at an instant."""
         standing, found = self.seen(), self.windows_at(LogTime(now, self.clock_behind))
-        return alerts(standing, found, now, advice_by(standing, found, self.plans, now))
+        every = alerts(standing, found, now, lambda: plan_says(standing, found, self.plans, now))
+        return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
 
     def is_live(self, now: datetime) -> bool:
         """Whether resin is in a bucket, or a window of minutes is running on the floor."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from mixclock.decide.alerting.muting import Mute, read_mute
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
 from mixclock.outside.settings import Settings, SettingsError, read_settings
@@ -44,18 +45,29 @@ def daemon_for(
     tick_s: float = TICK_S,
     stay_awake: StayAwake | None = None,
     extra_channels: Sequence[Any] = (),
+    mutes: Sequence[str] = (),
 ) -> Daemon:
     """A daemon on this house's book and clock. `say` is told what goes wrong, a line at a time."""
     return Daemon(
         book=house.book,
         clock=house.clock,
         channels=channels or channels_here(wanted, house.clock.now),
-        reckoning=Reckoning(house.bucket_model),
+        reckoning=Reckoning(house.bucket_model, mutes=_mutes(house, mutes)),
         faults=Faults(house.clock, lambda line: say(f"!  {line}")),
         tick_s=tick_s,
         stay_awake=stay_awake or StayAwake(),
         extra_channels=extra_channels,
     )
+
+
+def _mutes(house: House, typed: Sequence[str]) -> tuple[Mute, ...]:
+    site = house.site() if typed and house.book.current_job() is not None else None
+    people = [person.name for person in site.crew] if site else []
+    products = [coat.product for coat in site.coats] if site else []
+    try:
+        return tuple(read_mute(text, people, products) for text in typed)
+    except ValueError as error:
+        raise CannotTellError(f"--mute: {error}") from error
 
 
 def _quiet_hours(house: House, text: str | None) -> QuietHours | None:

@@ -141,7 +141,11 @@ class Ticker:
         self._withdraw_ended(job, (*stands, *soon), now)
         for sent in self.delivery.due_retries(job.job):
             self._retry(job, sent, stands, now)
-        return [self._raise(job, bulletin) for bulletin in bulletins_of(standing, wanted, now, self._prefix(job))]
+        bulletins = bulletins_of(standing, wanted, now, self._prefix(job))
+        for trouble in (sentence.said.trouble for bulletin in bulletins for sentence in bulletin.sentences):
+            if trouble is not None:
+                self.fault(f"{job.job}: {trouble}")
+        return [self._raise(job, bulletin) for bulletin in bulletins]
 
     def _prefix(self, job: JobWatch) -> str:
         """Alerts of two jobs may have the same name; those of the job in use keep it short."""

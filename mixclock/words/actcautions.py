@@ -9,7 +9,7 @@ from mixclock.decide.hot import HOT_SIGNS, SMOKING, hot_since
 from mixclock.decide.shapes import State
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Began, Combined, Did, Entry, JobFinished, MixingEnded, Poured, Reading, Saw
+from mixclock.job.entry import Began, Combined, Did, Dumped, Entry, JobFinished, MixingEnded, Poured, Reading, Saw
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import BACK_ROLL, BROADCAST, DWELL, NEUTRALISE, POUR_OUT, RECOAT, RINSE, SCRAPE
@@ -88,6 +88,8 @@ def _moments(entry: Entry, standing: Standing, batch: Batch, own: Sequence[Track
         yield Moment.GONE_BUCKET
     elif isinstance(facts, Began | Did):
         yield from _of_step(facts)
+    elif isinstance(facts, Dumped):
+        yield Moment.LEFTOVERS
     if isinstance(facts, Poured | Combined) and _is_first_today(standing, batch, at):
         yield Moment.POURING if isinstance(facts, Poured) else Moment.MIXING
 

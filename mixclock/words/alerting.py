@@ -8,7 +8,7 @@ from datetime import datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.shapes import Alert, ComingBatch, Edge, Margin, NextBatch, Shortage
+from mixclock.decide.shapes import Alert, ComingBatch, Edge, Margin, NextBatch, Shortage, Trouble
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
@@ -25,7 +25,8 @@ END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
 class Wording:
     """An alert in words: a title for a notification, a body, and the same for the ear.
 
-    `do` is the short form, as it stands large on a phone. `trouble` tells why only the plainest form could be said.
+    `do` is the short form, as it stands large on a phone. `trouble` tells why only the plainest form could be said;
+    `gone` that the step is no longer asked for, but what is done with what is lost.
     """
 
     title: str
@@ -33,6 +34,7 @@ class Wording:
     speech: str
     do: str = ""
     trouble: str | None = None
+    gone: bool = False
 
 
 UNSURE = " No hour is sure: read the slab now, and try it with a thumb."
@@ -79,15 +81,26 @@ def bucket_line(number: int, mixed: datetime, pour_by: datetime | None, zone: Zo
 
 def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence[str]) -> Wording:
     filled = _Filling(alert, standing, now)
-    words = stage_words(alert.step, alert.stage, case_of(alert, filled.family, now))
+    case = case_of(alert, filled.family, now)
+    words = stage_words(alert.step, alert.stage, case)
+    gone = alert.stage is Stage.LOST or (alert.stage is Stage.LATE and case is Occasion.END_UNSEEN)
     short, more = words.short.format_map(filled), words.more.format_map(filled).rstrip()
     batch = standing.batch(alert.batch) if alert.batch is not None else None
     where = _where(alert, areas or ([alert.area] if alert.area else list(batch.areas) if batch else []))
     who = f"{alert.who}: " if alert.who and len(standing.site.crew) > 1 else ""
     guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
     unsure = UNSURE if alert.window is not None and not alert.window.sure else ""
-    said = f"{who}{where}: {guessed}{short[:1].lower()}{short[1:]}{more}{unsure}"
-    return Wording(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short)
+    said = f"{who}{where}: {guessed}{_within(short)}{more}{unsure}"
+    return Wording(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short, gone=gone)
+
+
+def _within(short: str) -> str:
+    """Words inside a sentence: their capital goes, but not that of "OK".
+
+    >>> _within("Pour it out now"), _within("OK to walk on")
+    ('pour it out now', 'OK to walk on')
+    """
+    return short if short[1:2].isupper() else short[:1].lower() + short[1:]
 
 
 def case_of(alert: Alert, family: Family, now: datetime) -> Occasion:
@@ -193,6 +206,10 @@ class _Filling(Mapping[str, str]):
         assert isinstance(self.alert.detail, Margin)
         return self.alert.detail
 
+    def trouble(self) -> Trouble:
+        assert isinstance(self.alert.detail, Trouble)
+        return self.alert.detail
+
     def missing(self) -> str:
         assert isinstance(self.alert.detail, Shortage)
         return self.units.write_volume(self.alert.detail.missing_l)
@@ -224,6 +241,8 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "amount": lambda told: told.units.write_volume(told.planned().volume_l),
         "coat": lambda told: told.planned().coat,
         "missing": _Filling.missing,
+        "what": lambda told: told.trouble().what,
+        "why": lambda told: told.trouble().why,
     }
 )
 """What may stand in braces in the words of a step."""

@@ -68,6 +68,12 @@ DEFERS = "The product's safety data sheet, local rules and licensed practice com
 
 SMOKE = "Once it smokes, don't lift, stir or cap it: get out, air the room, call the fire service."
 
+DUMP_SPOT = (
+    "Name the dump spot before batch 1: bare ground, sand or a steel tray, outside, a clear way to it, under 1 cm "
+    "deep; no cardboard, sawdust, grass or drain."
+)
+"""Where a bucket goes that is lost, said before there is one (common practice, no source)."""
+
 NO_TIME_TO_READ = (Moment.HOT_BUCKET, Moment.SMOKING_BUCKET, Moment.GONE_BUCKET)
 """Moments at which the advice alone is given."""
 
@@ -113,6 +119,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "Off the skin at once with soap and water, never with solvent.",
         {_M.MIXING: EPOXIES, _M.CLEANING: RESINS},
     ),
+    Caution(DUMP_SPOT, _of(RESINS, _M.MIXING)),
     Caution("Peroxide powder never onto dry accelerator: the two alone can explode.", _of(MONOMERS, _M.MIXING)),
     Caution(
         "Solvent vapour burns: no flame, heater, pilot light or switch sparks; air the room through.",
@@ -197,6 +204,10 @@ CAUTIONS: tuple[Caution, ...] = (
         _of(EVERY, _M.HOT_BUCKET),
     ),
     Caution("Don't use it up, and never put a lid on it.", {_M.HOT_BUCKET: EVERY, _M.GONE_BUCKET: RESINS}),
+    Caution(
+        "Carry it only if the rim is cool enough to hold, else leave it and get out.",
+        {_M.HOT_BUCKET: EVERY, _M.GONE_BUCKET: RESINS},
+    ),
     Caution(SMOKE, {_M.HOT_BUCKET: EVERY, _M.GONE_BUCKET: RESINS}),
     Caution("No water into it, and don't breathe the smoke.", _of(EVERY, _M.HOT_BUCKET)),
     Caution("Don't lift, stir or cap it, and no water into it.", _of(EVERY, _M.SMOKING_BUCKET)),

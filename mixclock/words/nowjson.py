@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from mixclock.decide.alerting import alerts
+from mixclock.decide.alerting import PlanSays, alerts
 from mixclock.decide.alerting.raising import is_cleared
 from mixclock.decide.conditions import Conditions
 from mixclock.decide.shapes import Alert, Edge, Window
@@ -20,7 +20,9 @@ from mixclock.job.readings import Sample
 from mixclock.words.alerting import alert_words
 
 
-def now_json(standing: Standing, found: Sequence[Track], at: datetime, advice: Sequence[Alert] = ()) -> dict[str, Any]:
+def now_json(
+    standing: Standing, found: Sequence[Track], at: datetime, plan: Callable[[], PlanSays] = PlanSays
+) -> dict[str, Any]:
     """The job at an instant, from its tracks."""
     seen = tuple(seen_at(track, at) for track in found)
     return {
@@ -32,15 +34,15 @@ def now_json(standing: Standing, found: Sequence[Track], at: datetime, advice: S
             {"name": area, "coat": coat, "windows": [window_json(window) for window in windows]}
             for (area, coat), windows in area_windows(seen, at).items()
         ],
-        "alerts": [alert_json(standing, alert, at) for alert in standing_alerts(standing, found, at, advice)],
+        "alerts": [alert_json(standing, alert, at) for alert in standing_alerts(standing, found, at, plan)],
     }
 
 
 def standing_alerts(
-    standing: Standing, found: Sequence[Track], at: datetime, advice: Sequence[Alert] = ()
+    standing: Standing, found: Sequence[Track], at: datetime, plan: Callable[[], PlanSays] = PlanSays
 ) -> tuple[Alert, ...]:
     """The alerts that a person should still see: a lost one goes when somebody has cleared it."""
-    every = alerts(standing, found, at, advice)
+    every = alerts(standing, found, at, plan)
     return tuple(alert for alert in every if not (alert.standing and is_cleared(standing, alert)))
 
 
@@ -121,6 +123,7 @@ def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]
         "step": alert.step,
         "who": alert.who,
         "do": said.do,
+        "gone": said.gone,
     }
 
 

@@ -10,17 +10,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.alerting.closing import is_alerted
 from mixclock.decide.conditions import Conditions, Verdict, judge
 from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
-from mixclock.job.entry import Combined, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
+from mixclock.job.entry import Combined, Did, Dumped, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
-from mixclock.job.steps import DRY, INDUCTION, RECOAT, TRAFFIC
+from mixclock.job.steps import DRY, INDUCTION, POUR_OUT, RECOAT, TRAFFIC, row_of
 from mixclock.units import write_span
 from mixclock.words.cautions import ISOCYANATES
-from mixclock.words.times import day_and_clock, opens_said
+from mixclock.words.stepwords import next_words
+from mixclock.words.times import closes_said, day_and_clock, opens_said
 
 OFF_RATIO_SHARE = 0.05
 """Parts that differ by this from the sheet's ratio are spoken of at once, while the bucket can still be mended."""
@@ -41,6 +43,8 @@ COLD_RESIN_C = 15.0
 """Resin colder than this is too thick to let bubbles go (judgement)."""
 
 AGAINST_FOAM = "drill slowly with the paddle under the surface, lay it thin, roll it out at once"
+FAR_OUTSIDE = timedelta(minutes=10)
+"""A tap comes up to three minutes after its step, a written time is rounded to five: beyond both it is asked about."""
 
 READY = (RECOAT, DRY)
 """What a layer must have come to before a coat goes over it."""
@@ -65,6 +69,8 @@ def look_out(
 
 def lies_under(facts: Facts, standing: Standing, batch: Batch | None) -> list[Batch]:
     """The batches whose windows tell whether what was stated came too early or too late."""
+    if isinstance(facts, JobFinished):
+        return [each for each in standing.batches if each.portions]
     if isinstance(facts, Traffic):
         return [each for each in standing.batches if facts.area in _laid_on(each)]
     below = _coat_below(standing, batch) if batch is not None and isinstance(facts, Combined) else None
@@ -90,12 +96,18 @@ class _Watcher:
             yield from self._coat_too_soon(batch, entry.happened)
         elif isinstance(facts, MixingEnded) and batch is not None:
             yield from self._short_mixing(batch)
+        elif isinstance(facts, Did):
+            yield from self._outside_its_window(facts, entry.happened)
+        elif isinstance(facts, Dumped) and batch is not None and facts.share is None:
+            yield f"how much of it: a quarter, half, most? say `dumped {batch.id} --share half`"
         elif isinstance(facts, Poured) and batch is not None:
+            yield from self._poured_too_late(batch, entry.happened)
             yield from self._stood_too_short(batch, entry.happened)
         elif isinstance(facts, Reading):
             yield from self._no_go(entry.happened, facts.area, None)
         elif isinstance(facts, JobFinished):
             yield from self._still_in_the_bucket(entry.happened)
+            yield from self._still_wet(entry.happened)
         elif isinstance(facts, Traffic):
             yield from self._traffic_too_soon(facts, entry.happened)
 
@@ -140,6 +152,27 @@ class _Watcher:
         rest = "what is left in the bucket stands until then" if batch.emptied is None else "watch how it hardens there"
         yield f"batch {batch.id} was to stand until {self._opens(over)}: {rest}"
 
+    def _outside_its_window(self, did: Did, at: datetime) -> Iterator[str]:
+        """A step stated far from when it can have been done: kept as it was said, with the question beside it."""
+        tracks = [track for track in self._own if track.name == did.step and track.starts <= at]
+        opens = _latest_opening(tracks)
+        shut = max((edge.late or edge.likely for track in tracks if (edge := track.closing) is not None), default=None)
+        done = row_of(did.step).past
+        if opens is not None and at < opens - FAR_OUTSIDE:
+            yield f"it opens only at {self._opens(opens)}: was it really {done} before? else withdraw it"
+        elif shut is not None and at > shut + FAR_OUTSIDE:
+            yield f"its window shut at {self._clock(shut)}: was it {done} earlier? withdraw it and say --at"
+
+    def _poured_too_late(self, batch: Batch, at: datetime) -> Iterator[str]:
+        """A bucket past the late edge went on the floor: what to do with it, before anything else."""
+        late = max((edge.late or edge.likely for track in self._own if track.name == POUR_OUT
+                    and (edge := track.closing) is not None), default=None)  # fmt: skip
+        if late is not None and at > late:
+            yield (
+                f"batch {batch.id} was past its pot life since {self._clock(late)}: roll only what still flows, scrape "
+                "off what does not before it is hard, and throw nothing on it"
+            )
+
     def _still_in_the_bucket(self, at: datetime) -> Iterator[str]:
         """What is left when a crew packs up: nobody is called for it any more."""
         left = [
@@ -156,6 +189,23 @@ class _Watcher:
             "and nobody is called for it any more: outside, away from anything that burns, spread thin on sand or "
             "sheeting until hard; never a lid on it"
         )
+
+    def _still_wet(self, at: datetime) -> Iterator[str]:
+        """Floor that waits for a step while a crew packs up: nobody is called for it any more."""
+        waits: dict[tuple[str, datetime], list[str]] = {}
+        for track in self._under:
+            edge, row = track.closing, row_of(track.name)
+            if edge is None or not row.on_film or not row.is_stated or track.provisional or track.area is None:
+                continue
+            over = edge.late or edge.likely
+            if track.stated is None and track.starts <= at < over and is_alerted(self._standing, track):
+                waits.setdefault((track.name, edge.early), []).append(track.area)
+        for (name, early), areas in waits.items():
+            where = " and ".join(dict.fromkeys(areas))
+            yield (
+                f"{where} is wet and still waits: {next_words(name)} by {self._closes(early)}; "
+                "nobody is called for it any more"
+            )
 
     def _air_over(self, batch: Batch, at: datetime) -> Iterator[str]:
         profile = self._standing.profile(batch.product)
@@ -216,6 +266,9 @@ class _Watcher:
 
     def _opens(self, at: datetime) -> str:
         return opens_said(at, self._now, ZoneInfo(self._standing.site.zone))
+
+    def _closes(self, at: datetime) -> str:
+        return closes_said(at, self._now, ZoneInfo(self._standing.site.zone))
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._now, ZoneInfo(self._standing.site.zone))

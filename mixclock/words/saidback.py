@@ -14,6 +14,7 @@ from mixclock.job.entry import (
     Began,
     Combined,
     Did,
+    Dumped,
     Entry,
     FactorDropped,
     Found,
@@ -38,6 +39,9 @@ from mixclock.units import CrewUnits
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock
 
+_SHARES = MappingProxyType(
+    {"quarter": "about a quarter of it", "half": "about half of it", "most": "most of it", "all": "all of it"}
+)
 _BY_WHAT = MappingProxyType({"foot": "Walked", "vehicle": "Driven"})
 
 
@@ -104,6 +108,11 @@ def _poured(told: _Teller, facts: Poured) -> str:
     return f"Batch {facts.batch}: {f'{part} ' if part else ''}poured on {_listed(places)}{covered} at {told.at}{left}"
 
 
+def _dumped(told: _Teller, facts: Dumped) -> str:
+    how_much = _SHARES.get(facts.share or "", "")
+    return f"Batch {facts.batch}: dumped at {told.at}{f', {how_much}' if facts.share else ''}"
+
+
 def _did(told: _Teller, facts: Did) -> str:
     return f"{_about(facts.batch, facts.areas)} {row_of(facts.step).past} at {told.at}"
 
@@ -153,8 +162,19 @@ def _saw(told: _Teller, facts: Saw) -> str:
 
 def _withdrawn(told: _Teller, facts: Withdrawn) -> str:
     meant = next((entry for entry in told.standing.entries if entry.number == facts.entry), None)
+    if meant is not None and isinstance(meant.facts, Withdrawn):
+        return _counts_again(told, meant.facts.entry)
     what = f" ({said_back(meant, told.standing, told.now)})" if meant is not None else ""
     return f"Entry {facts.entry} does not count any more{what}"
+
+
+def _counts_again(told: _Teller, number: int) -> str:
+    """What a withdrawal that was itself withdrawn gives back."""
+    batch = next((each for each in told.standing.batches if each.combined.entry == number), None)
+    if batch is not None:
+        return f"Batch {batch.id} counts again"
+    meant = next((entry for entry in told.standing.entries if entry.number == number), None)
+    return f"Entry {number} counts again" + (f" ({said_back(meant, told.standing, told.now)})" if meant else "")
 
 
 def _heard(told: _Teller, facts: Heard) -> str:
@@ -183,6 +203,7 @@ _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
         Combined: _combined,
         MixingEnded: lambda told, facts: f"Batch {facts.batch}: mixed at {told.at}",
         Poured: _poured,
+        Dumped: _dumped,
         Did: _did,
         Began: _began,
         Reading: _reading,

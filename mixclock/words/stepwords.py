@@ -26,6 +26,7 @@ from mixclock.job.steps import (
     NEXT_BATCH,
     POUR_IT_ALL,
     POUR_OUT,
+    PULL_TAPE,
     RECOAT,
     RINSE,
     SCRAPE,
@@ -33,6 +34,8 @@ from mixclock.job.steps import (
     SHORT,
     STAND,
     TACK_FREE,
+    TAPE,
+    TROUBLE,
     VEHICLE_TRAFFIC,
     WET_EDGE,
     Stage,
@@ -67,7 +70,7 @@ class StepWords:
 
     `do` is what there is to do, before anybody is called for it; `done` the button that states it; `doing` what
     somebody is at who began it; `window` what its window is called on a screen; `next` how it stands in a line of what
-    comes next, where that is not `do`.
+    comes next, where that is not `do`; `gone` the button that ends it once it is lost.
     """
 
     do: str
@@ -75,6 +78,7 @@ class StepWords:
     window: str
     doing: str = ""
     next: str = ""
+    gone: str = ""
     stages: Stages = field(default_factory=dict)
     cases: Mapping[Occasion, Stages] = field(default_factory=dict)
 
@@ -86,7 +90,7 @@ def _closing(heads_up: StageWords, now: StageWords, late: StageWords, lost: Stag
 _ACID = _closing(
     StageWords("Neutralise soon", ", by {by}. Keep it wet. {acid}"),
     StageWords("Neutralise now", ". It must not dry on the floor. {acid}"),
-    StageWords("Wet the floor and neutralise", " at once: it is drying. Clean water onto the floor. {acid}"),
+    StageWords("Wet the floor and neutralise", " at once. It is drying. Clean water onto the floor. {acid}"),
     StageWords(
         "Wet the floor and scrub it", ". It has dried. Neutralise and rinse until the pH is that of the tap. {acid}"
     ),
@@ -105,6 +109,7 @@ _ROWS: dict[str, StepWords] = {
         "Poured",
         "pour out",
         doing="pouring",
+        gone="Dumped",
         next="pour it all out",
         stages=_closing(
             StageWords("Pour it out now", ". {left} left."),
@@ -126,7 +131,7 @@ _ROWS: dict[str, StepWords] = {
         doing="rolling",
         stages=_closing(
             StageWords("Back-roll soon", ", done by {by}."),
-            StageWords("Start back-rolling now", ", to be done by {by}."),
+            StageWords("Start back-rolling now", ", done by {by}."),
             StageWords("Roll only what still flows", ". Back-rolling is late."),
             StageWords("Keep the roller off it", ". The film has set; sand it before the next coat."),
         ),
@@ -137,8 +142,8 @@ _ROWS: dict[str, StepWords] = {
         "wet edge",
         next="the next batch meets the edge",
         stages=_closing(
-            StageWords("Start the next batch soon", ", or plan to stop here. The wet edge lasts until {by}."),
-            StageWords("Start the next batch now", ": last moment to join this wet edge."),
+            StageWords("Start the next batch soon", ", or stop here. The wet edge lasts until {by}."),
+            StageWords("Start the next batch now", ": last moment. The wet edge goes."),
             StageWords("Don't open the next kit", ". Stop at the saw cut and tape it."),
             StageWords("Tape a straight line here", ". The wet edge is gone; sand the joint before going on."),
         ),
@@ -158,7 +163,7 @@ _ROWS: dict[str, StepWords] = {
         doing="flaking",
         stages=_closing(
             StageWords("Flake soon", ", all thrown by {by}."),
-            StageWords("Throw the flake now", ", to be done by {by}."),
+            StageWords("Throw the flake now", ", done by {by}."),
             StageWords("Throw only where it is wet", ". The flake is late."),
             StageWords("Stop throwing", ". No more flake: it will not anchor. Scrape when hard, sand and coat again."),
         ),
@@ -174,7 +179,7 @@ _ROWS: dict[str, StepWords] = {
             **_closing(
                 StageWords("Scrape and sweep soon", ", done by {by}."),
                 StageWords("Scrape and sweep now", ", done by {by}."),
-                StageWords("Scraping is late", ": scrape what still comes off. It was due by {by}."),
+                StageWords("Scraping is late", ". Scrape what still comes off; it was due by {by}."),
                 StageWords("Sand it instead", ". It is too hard to scrape. {dust}"),
             ),
         },
@@ -185,17 +190,19 @@ _ROWS: dict[str, StepWords] = {
         "recoat",
         doing="coating",
         stages={
-            Stage.OPENED: StageWords("The next coat may go on", " from now, if a thumb leaves no mark."),
+            Stage.OPENED: StageWords("The next coat may go on", " from now. Only if a thumb leaves no mark."),
             **_closing(
-                StageWords("Start the next coat by {start}", "; from {by} on it must be sanded first."),
-                StageWords("Start the next coat now", "; the window shuts {by}."),
+                StageWords("Start the next coat by {start}", ". From {by} on it must be sanded first."),
+                StageWords("Start the next coat now", ". The window shuts {by}."),
                 StageWords("Sand before you coat", ". The recoat window may have shut. {abrade}"),
                 StageWords("Sand before you coat", ". The recoat window has shut. {abrade}"),
             ),
         },
         cases={
             Occasion.SHUTS_LATER: {
-                Stage.OPENED: StageWords("The next coat may go on", " from now, until {by}, if a thumb leaves no mark.")
+                Stage.OPENED: StageWords(
+                    "The next coat may go on", " from now, until {by}. Only if a thumb leaves no mark."
+                )
             },
             Occasion.NOBODY_AT_WORK: {
                 Stage.HEADS_UP: StageWords(
@@ -210,19 +217,19 @@ _ROWS: dict[str, StepWords] = {
         "Walked on",
         "walking on it",
         next="OK to walk",
-        stages={Stage.OPENED: StageWords("OK to walk on", " from now, if a thumb leaves no mark.")},
+        stages={Stage.OPENED: StageWords("OK to walk on", " from now. Only if a thumb leaves no mark.")},
     ),
     VEHICLE_TRAFFIC: StepWords(
         "OK to park",
         "Driven on",
         "parking on it",
-        stages={Stage.OPENED: StageWords("OK to park", " from now, if a thumb leaves no mark.")},
+        stages={Stage.OPENED: StageWords("OK to park", " from now. Only if a thumb leaves no mark.")},
     ),
     FULL_CURE: StepWords(
         "OK to wash and load",
         "Cured",
         "full cure",
-        stages={Stage.OPENED: StageWords("OK to wash and load", " fully from now, if a thumb leaves no mark.")},
+        stages={Stage.OPENED: StageWords("OK to wash and load", " fully from now. Only if a thumb leaves no mark.")},
     ),
     DWELL: StepWords(
         "Let it work, keep it wet",
@@ -241,7 +248,7 @@ _ROWS: dict[str, StepWords] = {
             StageWords("Rinse soon", ", done by {by}."),
             StageWords("Rinse now", ", done by {by}."),
             StageWords("Rinse at once", ". It was due by {by}."),
-            StageWords("Scrub it and rinse", " until the pH is that of the tap. It has dried."),
+            StageWords("Scrub it and rinse", ". It has dried. Go on until the pH is that of the tap."),
         ),
     ),
     DRY: StepWords(
@@ -250,6 +257,17 @@ _ROWS: dict[str, StepWords] = {
         "dry",
         stages={Stage.OPENED: StageWords("Check that it is dry", ". The slab has had its drying time.")},
     ),
+    TAPE: StepWords("Tape the edge", "Taped", "tape", doing="taping"),
+    PULL_TAPE: StepWords(
+        "Pull the tape",
+        "Tape is off",
+        "tape",
+        doing="pulling the tape",
+        stages={
+            Stage.NOW: StageWords("Pull the tape while it is wet", ". By {by}."),
+            Stage.LATE: StageWords("Pull the tape at once", ". The film is setting. Cut along it where it holds."),
+        },
+    ),
     SCRAPE_SIDES: StepWords(
         "Scrape the sides", "Scraped", "mixing", stages={Stage.STEP: StageWords("Scrape the sides", " and the bottom.")}
     ),
@@ -257,7 +275,7 @@ _ROWS: dict[str, StepWords] = {
         "Into the clean pail",
         "Changed",
         "mixing",
-        stages={Stage.STEP: StageWords("Into the clean pail", ", and mix it there for half a minute more.")},
+        stages={Stage.STEP: StageWords("Into the clean pail", ", half a minute more.")},
     ),
     POUR_IT_ALL: StepWords(
         "Pour it all out now",
@@ -266,10 +284,7 @@ _ROWS: dict[str, StepWords] = {
         stages={Stage.STEP: StageWords("Pour it all out now", ", in ribbons.")},
     ),
     STAND: StepWords(
-        "Stop mixing",
-        "Mixed",
-        "mixing",
-        stages={Stage.STEP: StageWords("Stop mixing", " and let it stand{stand}.")},
+        "Stop mixing", "Mixed", "mixing", stages={Stage.STEP: StageWords("Stop mixing", " and let it stand{stand}.")}
     ),
     HOT: StepWords(
         "Hot bucket: outside if you can hold it",
@@ -282,14 +297,14 @@ _ROWS: dict[str, StepWords] = {
         "Shut",
         "dew margin",
         stages={
-            Stage.NOW: StageWords("Shut the door", ", no fuel heater: {margin}, the film needs {limit}."),
-            Stage.LATE: StageWords("Shut the door", ", no fuel heater: {margin}, the film needs {limit}."),
+            Stage.NOW: StageWords("Shut the door", ", no fuel heater. It is {margin}, the film needs {limit}."),
+            Stage.LATE: StageWords("Shut the door", ", no fuel heater. It is {margin}, the film needs {limit}."),
         },
         cases={
             Occasion.UNDER_DEW_POINT: {
                 Stage.LATE: StageWords(
                     "Shut the door",
-                    ", no fuel heater: the slab is under the dew point, dew falls on the film. It needs {limit}.",
+                    ", no fuel heater. The slab is under the dew point, dew falls on the film. It needs {limit}.",
                 )
             }
         },
@@ -306,9 +321,15 @@ _ROWS: dict[str, StepWords] = {
         "material",
         stages={
             Stage.STEP: StageWords(
-                "Gauge the film", " and fetch more now: at this rate you are {missing} short, and run out here."
+                "Gauge the film", " and fetch more now. At this rate you are {missing} short, and run out here."
             )
         },
+    ),
+    TROUBLE: StepWords(
+        "Keep the time yourself",
+        "Seen",
+        "trouble",
+        stages={Stage.STEP: StageWords("Keep the time yourself", " for {what}. It cannot be worked out here ({why}).")},
     ),
 }
 
@@ -325,18 +346,6 @@ STAGE_MARKS: Mapping[Stage, str] = MappingProxyType(
     }
 )
 """A stage in a word, where a line has room for no more."""
-
-SIGN_WORDS: Mapping[str, str] = MappingProxyType(
-    {
-        "stringy": "stringy",
-        "hot": "hot",
-        "smoking": "smoking",
-        "skinned": "skinned",
-        "tack free": "tack free",
-        "hard": "hard",
-    }
-)
-"""What a person may say to have seen, in the order in which a batch shows it."""
 
 
 def words_of(step: str) -> StepWords:
@@ -377,7 +386,7 @@ def _own_words(name: str) -> StepWords:
         Stage.STEP: StageWords(plain, "."),
         **_closing(
             StageWords(f"{plain} soon", ", done by {by}."),
-            StageWords(f"{plain} now", ", to be done by {by}."),
+            StageWords(f"{plain} now", ", done by {by}."),
             StageWords(f"{plain} is late", ": it was due by {by}."),
             StageWords(f"Too late for {_unbraced(name)}", ": its window has shut."),
         ),

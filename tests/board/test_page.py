@@ -96,12 +96,13 @@ def test_b_is_in_from_the_first_touch_not_from_the_second(serve: Any, phone: Any
     assert served.house.entries[0].statement["areas"] == ["bay 2"]
 
 
-def test_a_batch_that_nobody_confirms_is_started_all_the_same(serve: Any, phone: Any) -> None:
+def test_a_batch_is_never_begun_by_silence(serve: Any, phone: Any) -> None:
     served = serve(_house())
     page = phone(served)
     page.click("#bar-in")
-    _wait_until(page, lambda: served.house.entries, 10_000)
-    assert served.house.entries[0].statement["areas"] == ["bay 1"]
+    page.wait_for_timeout(9_000)
+    assert served.house.entries == []
+    assert page.locator("#sheet").is_visible()
 
 
 def test_a_mistaken_touch_on_b_is_in_states_nothing(serve: Any, phone: Any) -> None:
@@ -187,9 +188,9 @@ def test_a_critical_alert_takes_the_whole_screen_and_leaves_the_bar_in_reach(ser
 
 def test_a_claim_shows_on_the_other_phone(serve: Any, phone: Any) -> None:
     served = serve(_house())
-    served.house.state(mixing(), CLOCK.now() - timedelta(minutes=11), "mixer")
     mixer, roller = phone(served), phone(served)
     _hold(roller, "roller")
+    served.house.state(mixing(), CLOCK.now() - timedelta(minutes=11), "mixer")
     roller.wait_for_selector("#shout:not([hidden])")
     roller.locator("#shout").get_by_role("button", name="On it").click()
     mixer.wait_for_function("() => document.querySelector('#shout .person').textContent.includes('roller is on it')")
@@ -336,6 +337,9 @@ def test_thirty_live_batches_are_all_there_and_none_is_wider_than_the_phone(serv
     for _ in range(30):
         served.house.state(mixing(), CLOCK.now(), "mixer")
     page = phone(served)
+    page.wait_for_selector(".group")
+    assert "Pour it out: batches 5–30, by " in page.inner_text(".group")
+    page.locator(".group button").click()
     page.wait_for_function("() => document.querySelectorAll('.card').length === 30")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 

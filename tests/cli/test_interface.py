@@ -226,7 +226,7 @@ class TestStatements:
             (("mixing", "primer", "4 L", "--on", "bay 9"), "no area 'bay 9'"),
             (("mixing", "primer", "4 L", "--on", "bay 1", "--material", "19"), "--material: "),
             (("poured", "7"), "there is no batch 7; there are 1, 2"),
-            (("poured", "soon"), "say its number, such as 3"),
+            (("poured", "soon"), "no area 'soon'"),
             (("poured", "--covered", "5 L"), "--covered: "),
             (("poured", "--at", "25:00"), "--at: "),
             (("poured", "--ago", "1:30"), "--ago: "),
@@ -279,10 +279,19 @@ class TestStatements:
     def test_what_was_withdrawn_stays_in_the_log_and_does_not_count(self, studio: Run, home: Path) -> None:
         at_work(studio)
         poured = ok(studio("poured", "2", "--json")).json["entry"]
-        said = ok(studio("withdraw")).out
+        asked = wrong(studio("withdraw"))
+        assert re.fullmatch(
+            rf"the last was entry {poured}, poured batch 2 at \d+:\d\d: `withdraw {poured}` takes it", asked
+        )
+        said = ok(studio("withdraw", str(poured))).out
         assert said.startswith(f"Entry {poured} does not count any more (Batch 2: poured on bay 2 at ")
         batch = ok(studio("now", "--json")).json["batches"][1]
         assert batch["stage"] == "mixed"
+        gone = re.search(r"\(entry (\d+)\)", said)
+        assert gone is not None
+        back = ok(studio("withdraw", gone[1])).out
+        assert back.startswith(f"Entry {poured} counts again (Batch 2: poured on bay 2 at ")
+        assert ok(studio("now", "--json")).json["batches"][1]["stage"] == "poured"
         with Book(home / "book.sqlite3", SystemClock()) as book:
             assert poured in [entry.number for entry in book.entries("Pottery studio floor")]
 
@@ -445,7 +454,9 @@ class TestJobs:
         assert mended["what"].endswith("studio.toml: bay 1: size 15 m² instead of 11.5 m²")
         assert mended["by"] == "mixer"
         assert [row["value"] for row in told["job_facts"] if row["what"] == "file mended"] == [mended["at"]]
-        ok(studio("withdraw"))
+        last = re.search(r"`withdraw (\d+)`", wrong(studio("withdraw")))
+        assert last is not None
+        ok(studio("withdraw", last[1]))
         assert ok(studio("record", "--json")).json["areas"][0]["size_m2"] == 11.5
 
     def test_a_coat_that_is_added_to_the_file_can_be_mixed_from_then_on(self, studio: Run, home: Path) -> None:

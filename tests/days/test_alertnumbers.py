@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from mixclock.decide.alerting.closing import closing_alerts
+from mixclock.decide.alerting.closing import closing_alert
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.crewsteps import due_of
 from mixclock.decide.shapes import Edge
@@ -64,7 +64,8 @@ def stages_without_doubt(name: str, needed: timedelta) -> dict[str, float]:
     track = replace(found, closes=replace(found.closes, edge=Edge(shut, shut, shut)), due=due)
     told: dict[str, float] = {}
     for second in range(1200):
-        for alert in closing_alerts(standing, [track], found.starts + timedelta(seconds=second)):
+        alert = closing_alert(standing, track, found.starts + timedelta(seconds=second))
+        if alert is not None:
             told.setdefault(alert.stage, (alert.due - found.starts).total_seconds())
     return told
 

@@ -348,17 +348,17 @@ class TestSeen:
 
 
 class TestWithdraw:
-    def test_the_last_thing_that_a_person_said_is_meant(self) -> None:
+    def test_the_last_thing_that_a_person_said_is_named_and_not_taken(self) -> None:
         log = shed(["bay 1"])
         poured = log.add(8, Poured(1))
         log.add(9, Raised("b1.back-roll", "now", "timely", "Roll", "2026-04-13T08:09:00Z"))
-        assert facts(log, "withdraw", 10) == Withdrawn(poured.number)
+        assert f"`withdraw {poured.number}` takes it" in refused(log, "withdraw", 10)
 
-    def test_again_takes_back_the_one_before(self) -> None:
+    def test_again_names_the_one_before(self) -> None:
         log = shed(["bay 1"])
         poured = log.add(8, Poured(1))
         log.add(9, Withdrawn(poured.number))
-        assert facts(log, "withdraw", 10) == Withdrawn(poured.number - 1)
+        assert f"`withdraw {poured.number - 1}` takes it" in refused(log, "withdraw", 10)
 
     def test_a_withdrawal_may_itself_be_withdrawn(self) -> None:
         log = shed(["bay 1"])
@@ -370,8 +370,8 @@ class TestWithdraw:
         log.add(8, Poured(1), by="mixer")
         rolled = log.add(9, Did("back-roll", 1), by="roller")
         log.add(10, Noted("door opened"), by="mixer")
-        (draft,) = as_said("withdraw").drafts(log.standing(), Said(instant(11), by="roller"))
-        assert draft.facts == Withdrawn(rolled.number)
+        with pytest.raises(CannotTellError, match=rf"entry {rolled.number}, did batch 1 at 9:09 by roller"):
+            as_said("withdraw").drafts(log.standing(), Said(instant(11), by="roller"))
 
     def test_what_does_not_count_or_was_never_said_is_refused(self) -> None:
         log = shed(["bay 1"])

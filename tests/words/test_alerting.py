@@ -97,7 +97,7 @@ def test_a_slab_under_the_dew_point_is_never_said_to_be_over_it() -> None:
     log.add(5, Poured(1))
     log.add(20, Reading(air_c=20.0, rh_pct=90.0, slab_c=12.0))
     _, said = standing(log, 21, "bay-1.dew-margin")
-    assert "the slab is under the dew point, dew falls on the film" in said.speech
+    assert "The slab is under the dew point, dew falls on the film" in said.speech
     assert "-" not in said.speech.replace("back-roll", "")
 
 

@@ -157,7 +157,8 @@ def test_who_packs_up_with_resin_in_a_bucket_is_told_that_it_heats_itself_and_wh
     log = shed()
     log.add(0, base())
     log.add(2, Poured(1, part_l=1.0))
-    (line,) = answered(log, 5, JobFinished()).warnings
+    line, *wet = answered(log, 5, JobFinished()).warnings
+    assert all(each.startswith("bay 1 is wet and still waits") for each in wet)
     assert line.startswith("batch 1 (3 L) is still in the bucket and heats itself")
     assert "outside, away from anything that burns, spread thin" in line
     assert line.endswith("never a lid on it")
@@ -188,3 +189,33 @@ def test_moisture_that_makes_an_isocyanate_coat_foam_is_spoken_of_before_the_she
     assert any(line.startswith("78 % humidity: it bubbles") for line in shed_top_mixed(78.0))
     assert not any("bubbles" in line for line in shed_top_mixed(60.0))
     assert any(line.startswith("resin of 12 °C is thick and keeps bubbles") for line in shed_top_mixed(60.0, 12.0))
+
+
+def test_packing_up_over_wet_floor_says_which_step_it_waits_for() -> None:
+    log = shed()
+    log.add(0, base())
+    log.add(6, Poured(1))
+    lines = [line for line in answered(log, 8, JobFinished()).warnings if "is wet and still waits" in line]
+    assert [line.split(":")[1].split(" by ")[0].strip() for line in lines] == ["back-roll", "throw the flake"]
+    assert all(line.startswith("bay 1 is wet and still waits: ") for line in lines)
+
+
+def test_packing_up_over_a_floor_that_is_done_says_nothing_of_it() -> None:
+    log = shed()
+    log.add(0, base())
+    log.add(6, Poured(1))
+    log.add(8, Did("back-roll", 1))
+    log.add(9, Did("broadcast", 1))
+    assert not [line for line in answered(log, 10, JobFinished()).warnings if "is wet" in line]
+
+
+def test_a_step_stated_long_after_its_window_is_kept_and_asked_about() -> None:
+    log = laid()
+    (line,) = answered(log, 3 * HOUR, Did("back-roll", 1)).warnings
+    assert line.startswith("its window shut at ")
+    assert line.endswith(": was it rolled earlier? withdraw it and say --at")
+    assert log.standing().batches[0].done["back-roll"]
+
+
+def test_a_step_stated_in_its_time_is_not_asked_about() -> None:
+    assert answered(laid(), 10, Did("back-roll", 1)).warnings == ()

@@ -10,6 +10,7 @@ from mixclock.job.entry import (
     Combined,
     Delivered,
     Did,
+    Dumped,
     FactorDropped,
     FactorUsed,
     Facts,
@@ -54,6 +55,7 @@ EVERY: tuple[tuple[Facts, str], ...] = (
     (MixingEnded(1), "Batch 1: mixed at 9:10"),
     (Poured(1), "Batch 1: poured on bay 1 at 9:10"),
     (Poured(1, part_l=1.0, covered_m2=3.0), "Batch 1: 1 L poured on bay 1 over 3 m² at 9:10, 3 L left"),
+    (Dumped(1, "half"), "Batch 1: dumped at 9:10, about half of it"),
     (Did("back-roll", 1), "Batch 1: rolled at 9:10"),
     (Did("rinse", None, ("bay 1", "bay 2")), "bay 1 and bay 2: rinsed at 9:10"),
     (Did("second sanding", 1, ("bay 1",)), "Batch 1 on bay 1: done with second sanding at 9:10"),
@@ -114,3 +116,11 @@ def test_a_crew_in_gallons_is_answered_in_gallons() -> None:
     in_us = replace(standing, site=replace(standing.site, us_units=True))
     assert US_CREW.write_volume(7.571) == "2 gal"
     assert said_back(entry, in_us, instant(1)).startswith("Batch 1: 2 gal of Shed base")
+
+
+def test_a_withdrawal_that_is_withdrawn_says_what_counts_again() -> None:
+    log = Log()
+    mixed = log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0))
+    gone = log.add(1, Withdrawn(mixed.number))
+    back = log.add(2, Withdrawn(gone.number))
+    assert said_back(back, log.standing(), instant(3)) == "Batch 1 counts again"

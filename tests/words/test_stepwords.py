@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import string
 from dataclasses import replace
 
@@ -9,7 +10,7 @@ import pytest
 
 from mixclock.board.house import Floor
 from mixclock.board.view import Told, build_view
-from mixclock.decide.shapes import Alert, ComingBatch, Detail, Margin, NextBatch, Shortage
+from mixclock.decide.shapes import Alert, ComingBatch, Detail, Margin, NextBatch, Shortage, Trouble
 from mixclock.job.entry import Combined, Poured, Reading
 from mixclock.job.progress import Standing
 from mixclock.job.steps import STEPS, Stage
@@ -23,6 +24,7 @@ DETAILS: dict[str, Detail] = {
     "dew-margin": Margin(2.4, 3.0, falling=True),
     "next-batch": NextBatch(2, 3.5, "base"),
     "short": Shortage(1.5),
+    "trouble": Trouble("batch 1", "ValueError"),
 }
 
 
@@ -60,7 +62,7 @@ def test_what_a_phone_shows_large_is_what_the_voice_says_first(step: str, stage:
     [shown] = build_view(Told(told, Floor("shed"), (), ()), instant(15))["alerts"]
     assert shown["do"] == said.do
     assert shown["text"] == said.body == said.speech
-    assert said.speech.startswith(f"Batch 1, bay 1: {said.do[:1].lower()}{said.do[1:]}")
+    assert said.speech.casefold().startswith(f"batch 1, bay 1: {said.do.casefold()}")
     assert said.title.startswith(said.do)
     assert "{" not in said.speech
 
@@ -106,3 +108,12 @@ def test_words_only_ask_for_what_can_be_filled_in() -> None:
     }
     assert asked <= set(FILLINGS)
     assert set(FILLINGS) <= asked, "what nobody asks for goes"
+
+
+@pytest.mark.parametrize(("step", "stage"), REACHED)
+def test_a_call_says_what_to_do_in_at_most_twelve_words_and_the_rest_after_a_stop(step: str, stage: Stage) -> None:
+    standing, blank = a_job()
+    alert = replace(blank, step=step, stage=stage, detail=DETAILS.get(step))
+    first = re.split(r"(?<=[.!?])\s", alert_words(alert, standing, instant(15)).speech)[0]
+    names_no_batch = step == "next-batch" or STEPS[step].per_area
+    assert len((first.removeprefix("Batch 1, ") if names_no_batch else first).split()) <= 12, first

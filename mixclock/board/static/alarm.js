@@ -78,7 +78,7 @@ function sound(alert, all) {
   const now = performance.now();
   for (const each of all) if (!isHeard(each) && isDue(each)) sounded.set(tag(each), now);
   const pattern = alert.rank === "critical" && alert.stage === "heads-up" ? "timely" : alert.rank;
-  play(pattern);
+  play(pattern, alert.stage === "late" ? 0.7 : 1);
   say(byId("spoken"), alert.text);
   if (speaksHere() && alert.rank !== "notice") speak(alert.text, patternMs(pattern), alert.rank === "critical");
 }

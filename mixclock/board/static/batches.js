@@ -5,7 +5,7 @@ import { isWaiting } from "./queue.js";
 import { batchSheet } from "./sheets.js";
 import { stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { closes, left, untilMs } from "./when.js";
+import { closes, left, opens, untilMs } from "./when.js";
 
 function make(card) {
   const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) },
@@ -32,7 +32,7 @@ function update(item, card) {
   ebb(item, card);
 }
 
-const closing = (card) => (card.closes ? `${card.closes.do} by ${closes(card.closes.at)}` : "nothing closes");
+const closing = (card) => (card.closes ? `${card.closes.do} by ${closes(card.closes.at)}` : card.waits ? `${card.waits.do} from ${opens(card.waits.at)}` : "nothing closes");
 
 function stuff(card) {
   const on = card.began?.by ? `${card.began.by} is on it` : null;
@@ -55,11 +55,54 @@ function ebb(item, card) {
   if (used !== null && used !== undefined) level.style.width = `${Math.max(0, Math.min(100, 100 - used))}%`;
 }
 
+const ALONE = 4;
+const opened = new Set();
+
+/** The most urgent batches each have a card; of many more, those with the same next step share a line. */
+function grouped(cards) {
+  if (cards.length <= ALONE + 1) return cards;
+  const rest = new Map();
+  for (const card of cards.slice(ALONE)) {
+    const what = card.closes?.do ?? card.waits?.do ?? card.stage_words;
+    rest.set(what, [...(rest.get(what) ?? []), card]);
+  }
+  const lines = [...rest].flatMap(([what, alike]) => (alike.length === 1 ? alike : [{ id: `group ${what}`, what, alike }, ...(opened.has(what) ? alike : [])]));
+  return [...cards.slice(0, ALONE), ...lines];
+}
+
+/** "1–4, 7": the numbers of batches as a person would write them. */
+function numbers(cards) {
+  const ids = cards.map((card) => card.id).sort((one, other) => one - other);
+  const runs = [];
+  for (const id of ids) {
+    const run = runs.at(-1);
+    if (run && run[1] === id - 1) run[1] = id;
+    else runs.push([id, id]);
+  }
+  return runs.map(([from, to]) => (from === to ? `${from}` : `${from}–${to}`)).join(", ");
+}
+
+function makeGroup({ what }) {
+  const touch = () => {
+    if (!opened.delete(what)) opened.add(what);
+    drawBatches();
+  };
+  return el("li", { cls: "group" }, el("button", { type: "button", cls: "target", onclick: touch }, el("b"), el("small")));
+}
+
+function updateGroup(row, { what, alike }) {
+  const first = alike.find((card) => card.closes);
+  const last = alike.map((card) => card.waits?.at).filter(Boolean).sort().at(-1);
+  const when = first ? `by ${closes(first.closes.at)}` : last ? `from ${opens(last)}` : "";
+  say(row.querySelector("b"), [`${what}: batches ${numbers(alike)}`, when].filter(Boolean).join(", "));
+  say(row.querySelector("small"), opened.has(what) ? "touch to fold" : "touch for each");
+}
+
 /** Draw the cards of whoever's batches are wanted. */
 export function drawBatches() {
   const view = store.view;
   const cards = wanted(view?.batches ?? []);
-  keyed(byId("cards"), cards, (card) => card.id, make, update);
+  keyed(byId("cards"), grouped(cards), (card) => card.id, (card) => (card.alike ? makeGroup(card) : make(card)), (row, card) => (card.alike ? updateGroup(row, card) : update(row, card)));
   show(byId("no-batches"), cards.length === 0);
   const hidden = (view?.batches ?? []).length - cards.length;
   say(byId("no-batches"), hidden > 0 ? `No batch is ${store.holder}'s. ${hidden} under Everything.` : "No batch is live.");

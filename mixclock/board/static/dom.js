@@ -46,6 +46,25 @@ export function keyed(parent, items, keyOf, make, update) {
   for (const gone of old.values()) gone.remove();
 }
 
+const SETTLE_MS = 700;
+const places = new WeakMap();
+
+/** What changed or moved under a finger takes no touch for a moment: a second thumb must not state the next step. */
+export function settleMoved(root) {
+  for (const button of root.querySelectorAll("button.target, button.number")) {
+    const box = button.getBoundingClientRect();
+    const now = { what: `${button.dataset.key}|${button.textContent}`, top: box.top + scrollY, left: box.left };
+    if (!box.width || isSame(places.get(button), now)) continue;
+    places.set(button, now);
+    button.classList.add("settling");
+    clearTimeout(button.settles);
+    button.settles = setTimeout(() => button.classList.remove("settling"), SETTLE_MS);
+  }
+}
+
+const MOVED_PX = 40;
+const isSame = (was, now) => was?.what === now.what && Math.abs(was.top - now.top) < MOVED_PX && Math.abs(was.left - now.left) < MOVED_PX;
+
 /** A button that states something, big enough for a glove. */
 export function target(label, small, onclick, cls = "") {
   return el("button", { type: "button", cls: `target ${cls}`, onclick }, el("b", { text: label }), small ? el("small", { text: small }) : null);

@@ -2,16 +2,24 @@
 
 const FLOOR_PX = 26;
 
-/** Size every `.fit` inside so that it fills its line; one too long for that wraps at the smallest size. */
-export function fitAll(root) {
-  for (const line of root.querySelectorAll(".fit")) fit(line);
+const LEADING = 1.12;
+
+/**
+ * Size every `.fit` inside so that it fills its line; one too long for that wraps at the smallest size. Together they
+ * leave room for the buttons: the time that is left and the first button are never cut.
+ */
+export function fitAll(root, roomPx) {
+  const lines = [...root.querySelectorAll(".fit")];
+  const shares = lines.reduce((sum, line) => sum + Number(line.dataset.most || 0), 0) * LEADING;
+  const unit = Math.min(Math.min(window.innerHeight, 1400) / 100, Math.max(roomPx, 120) / Math.max(shares, 1));
+  for (const line of lines) fit(line, unit);
 }
 
-function fit(line) {
+function fit(line, unit) {
   const width = line.clientWidth;
   if (!width) return;
-  const most = Number(line.dataset.most) * Math.min(window.innerHeight, 1400) / 100 || 200;
-  const least = Number(line.dataset.least) || FLOOR_PX;
+  const most = Number(line.dataset.most) * unit || 200;
+  const least = Math.min(Number(line.dataset.least) || FLOOR_PX, most);
   const key = `${line.textContent}|${width}|${Math.round(most)}`;
   if (line.dataset.fitted === key) return;
   line.style.whiteSpace = "nowrap";

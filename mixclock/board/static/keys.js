@@ -1,12 +1,20 @@
 // Without a mouse: a pedal or keypad that types one key states the next step; letters reach the bar.
 
+import { confirmed, tellByEar, whatIsNext } from "./ear.js";
 import { agenda } from "./now.js";
-import { flash, stateAndTell } from "./stating.js";
+import { flash, stateAndTell, undo } from "./stating.js";
 import { keep, kept, store } from "./store.js";
 
 let learning = null;
 let lastPerf = -1e9;
 const BOUNCE_MS = 1500;
+const HOLD_MS = 700;
+const HOLD_AGAIN_MS = 12000;
+let holding = null;
+let held = false;
+let holds = 0;
+let heldPerf = -1e9;
+let last = null;
 
 /** The key that states the next step: this device's own, else the one that the laptop was started with. */
 export const pedalName = () => kept("pedal", null) ?? store.view?.step_key ?? null;
@@ -23,8 +31,21 @@ const NEVER = ["Tab", "Escape", "Shift", "Control", "Alt", "Meta", "ArrowLeft", 
 /** What the pedal would state now. */
 export const pedalStep = () => agenda().find((item) => item.done?.statement) ?? null;
 
+/** A short press states; a long one, told from it while the foot is still down, only speaks. */
+function pedalDown() {
+  clearTimeout(holding);
+  held = false;
+  holding = setTimeout(() => { held = true; hold(); }, HOLD_MS);
+}
+
+function pedalUp() {
+  clearTimeout(holding);
+  if (!held) press();
+}
+
 /** Handle keys for the whole page; `acts` are the bar's and the sheets' own. */
 export function listenForKeys(acts) {
+  document.addEventListener("keyup", (event) => { if (event.key === pedalName() && !learning) pedalUp(); });
   document.addEventListener("keydown", (event) => {
     if (learning && !NEVER.includes(event.key)) {
       event.preventDefault();
@@ -34,7 +55,7 @@ export function listenForKeys(acts) {
     }
     if (event.key === pedalName()) {
       event.preventDefault();
-      if (!event.repeat) press();
+      if (!event.repeat) pedalDown();
       return;
     }
     if (event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
@@ -51,9 +72,37 @@ function press() {
   if (now - lastPerf < BOUNCE_MS) return;
   lastPerf = now;
   const item = pedalStep();
-  if (!item) {
-    flash("The pedal has nothing to state now.");
-    return;
+  if (!item) return sayAndShow("The pedal has nothing to state now.");
+  if (!isForPedal(item)) return sayAndShow(`Not by pedal: ${item.done.label}, ${item.where}. Look at the board.`);
+  const tap = stateAndTell(item.done.statement, item.done.label, item.where);
+  if (tap) {
+    last = { tap, words: confirmed(item.done.label, item.where, tap.serverMs) };
+    tellByEar(last.words);
   }
-  stateAndTell(item.done.statement, item.done.label, item.where);
+  return undefined;
+}
+
+/** Never by pedal: a mixing, a dump, a pour past its time. Those are for eyes and a finger. */
+function isForPedal(item) {
+  const { mix, dump } = store.view.table;
+  return ![mix.verb, dump.verb].includes(item.done.statement.verb) && item.stage !== "lost";
+}
+
+/** Held: what is next. Held again: what could be taken back. Held a third time: it is taken back. */
+function hold() {
+  const now = performance.now();
+  holds = now - heldPerf < HOLD_AGAIN_MS ? holds + 1 : 1;
+  heldPerf = now;
+  if (holds === 1) return sayAndShow(whatIsNext());
+  if (!last) return sayAndShow("Nothing was stated by this pedal.");
+  if (holds === 2) return sayAndShow(`Hold once more to take back: ${last.words}`);
+  holds = 0;
+  const taken = last;
+  last = null;
+  return undo(taken.tap).then((done) => sayAndShow(done ? `Taken back: ${taken.words}` : "Not taken back."));
+}
+
+function sayAndShow(words) {
+  tellByEar(words);
+  flash(words, 6000);
 }

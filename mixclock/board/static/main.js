@@ -1,13 +1,15 @@
 // The page: joins the line, the drawing, the alarms and the taps.
 
 import { standing, isHeard, tick } from "./alarm.js";
+import { awakeBy, keepAwake } from "./awake.js";
 import { buckets, drawBatches } from "./batches.js";
-import { byId, el, keyed, say } from "./dom.js";
+import { byId, el, keyed, say, settleMoved } from "./dom.js";
+import { said } from "./ear.js";
 import { listenForKeys, pedalName, pedalStep } from "./keys.js";
 import { drawLater } from "./later.js";
 import { askOnce, connect, contactAgeMs, contactState, pairFromAddress } from "./link.js";
 import { moreSheet, soundSheet, useLooks, whoSheet } from "./more.js";
-import { drawNow } from "./now.js";
+import { drawNow, onScreen } from "./now.js";
 import { send, waitingCount } from "./queue.js";
 import { closeSheet, mixingSheet, outSheet } from "./sheets.js";
 import { onSoundChange, played, soundIsOn, wakeSound } from "./sound.js";
@@ -30,11 +32,13 @@ function drawStrip() {
 function notices() {
   const found = [];
   const power = store.view?.power;
-  if (!soundIsOn()) found.push(["sound", "Sound is off: touch here. A locked phone is silent.", wakeSound]);
+  const live = Boolean(store.view?.batches.length);
+  if (!soundIsOn()) found.push(["sound", live && !awakeBy() ? "Sound is off: touch here. A locked phone is silent." : "Sound is off: touch here.", wakeSound]);
+  else if (live && !awakeBy()) found.push(["awake", "This browser lets the screen go dark: a locked phone is silent. Set its screen to stay on.", keepAwake]);
   if (waitingCount()) found.push(["taps", `${waitingCount()} on this phone, not yet in the book. Keep this page open.`, send]);
   if (power?.on_battery) found.push(["power", `The laptop runs on its battery${power.charge_pct === null ? "" : `, ${power.charge_pct} % left`}. Plug it in.`]);
   if (store.trouble) found.push(["trouble", store.trouble]);
-  if (store.view?.job && !store.view.batches.length && !checkedLately()) found.push(["check", "Before the first batch: sound check, to the far corner.", soundSheet]);
+  if (store.view?.job && !store.view.batches.length && !checkedLately()) found.push(["check", `Before the first batch: sound check, to the far corner. ${store.view.table.dump_spot}`, soundSheet]);
   const step = pedalName() && pedalStep();
   if (step) found.push(["pedal", `Pedal: ${step.done.label}, ${step.where}`]);
   return found;
@@ -50,14 +54,21 @@ function drawBar() {
   const full = buckets();
   const first = store.view?.planned[0];
   const loud = standing().filter((alert) => !isHeard(alert));
+  const shown = onScreen();
   if (store.view) {
     say(byId("bar-in").querySelector("b"), store.view.table.mix.label);
     say(byId("bar-out").querySelector("b"), store.view.table.pour.label);
   }
   say(byId("bar-in-what"), first ? [first.amount, first.where].filter(Boolean).join(", ") : "start a batch");
   say(byId("bar-out-what"), full.length === 1 ? `batch ${full[0].id}` : full.length ? `${full.length} buckets` : "no bucket");
-  say(byId("bar-heard-what"), loud.length ? `${loud.length} to hear` : "nothing to hear");
+  say(byId("bar-heard-what"), hearWords(shown.length, loud.length));
   byId("bar-heard").dataset.loud = String(loud.length > 0);
+}
+
+/** "Heard" covers what is on the screen; what waits behind it is counted. */
+function hearWords(shown, loud) {
+  if (!loud) return "nothing to hear";
+  return loud > shown ? `${shown} here, ${loud - shown} more` : `${shown} to hear`;
 }
 
 function poured() {
@@ -69,8 +80,8 @@ function poured() {
 }
 
 function heardAll() {
-  const loud = standing().filter((alert) => !isHeard(alert));
-  if (loud.length) hear(loud);
+  const shown = onScreen();
+  if (shown.length) hear(shown);
   else flash("Nothing to hear.");
 }
 
@@ -90,6 +101,7 @@ export function draw() {
   drawLater();
   drawBar();
   drawNotices();
+  settleMoved(document.body);
 }
 
 function onlyMine(wantedMine) {
@@ -106,11 +118,12 @@ function listen() {
   byId("bar-out").addEventListener("click", poured);
   byId("bar-heard").addEventListener("click", heardAll);
   byId("more").addEventListener("click", moreSheet);
+  byId("urgent").addEventListener("click", () => window.scrollTo({ top: 0, behavior: "smooth" }));
   byId("who").addEventListener("click", whoSheet);
   byId("sheet-close").addEventListener("click", () => closeSheet());
   byId("mine").addEventListener("click", () => onlyMine(true));
   byId("everything").addEventListener("click", () => onlyMine(false));
-  for (const event of ["click", "keydown"]) document.addEventListener(event, wakeSound, { capture: true });
+  for (const event of ["click", "keydown"]) document.addEventListener(event, () => { wakeSound(); keepAwake(); }, { capture: true });
   watchFingers();
   listenForKeys({
     b: mixingSheet, o: poured, h: heardAll, m: moreSheet, w: whoSheet, Escape: () => closeSheet(),
@@ -147,6 +160,7 @@ async function start() {
   setInterval(() => {
     watchOwnClock();
     tick();
+    keepAwake();
     draw();
   }, 500);
   addEventListener("resize", draw);
@@ -157,5 +171,5 @@ async function start() {
 }
 
 // for whoever checks the page from outside: nothing in here states anything
-window.mixclockBoard = { played, skew, serverNow, contactState, standing, isHeard };
+window.mixclockBoard = { awakeBy, played, said, skew, serverNow, contactState, standing, isHeard };
 start();

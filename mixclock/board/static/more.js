@@ -1,6 +1,8 @@
 // The sheets behind "More" and "Who holds this?": readings, notes, the list of statements, phones, sound, looks, pedal.
 
 import { byId, el, say, target } from "./dom.js";
+import { awakeBy } from "./awake.js";
+import { tellByEar, whatIsNext } from "./ear.js";
 import { post } from "./link.js";
 import { learnPedal, pedalName, forgetPedal } from "./keys.js";
 import { choices, closeSheet, openSheet } from "./sheets.js";
@@ -17,12 +19,13 @@ export function moreSheet() {
     el("div", { cls: "targets" },
       target("A reading", "slab, air, humidity", readingSheet, "main"),
       target("Tick a fact", "heater, doors, primer", tickSheet),
+      target("Say it again", "next, and after that", () => tellByEar(whatIsNext())),
       target("Sound check", "to the far corner", soundSheet),
       target("What was stated", "take something back", recentSheet),
       target("Phones", "pair or drop one", phonesSheet),
       target("Foot pedal", pedalName() ? `key ${pedalName()}` : "none set", pedalSheet)),
     heading("Looks"), looks(), heading("This page speaks"), speaking(),
-    el("p", { cls: "quiet", text: "A locked phone is silent. Keep this page in front, the screen on and the charger in." }),
+    el("p", { cls: "quiet", text: awakeBy() ? "This screen stays on while a batch is live. Keep this page in front and the charger in." : "A locked phone is silent. Keep this page in front, the screen on and the charger in." }),
     el("p", { cls: "quiet", text: "Don't reload the page while the laptop is away: what it knows would be gone." }),
   ]);
 }

@@ -10,6 +10,7 @@ import { store, wanted, isMine } from "./store.js";
 import { clock, closes, left, until } from "./when.js";
 
 const SIGNS = { critical: "▲", timely: "■", notice: "○", plan: "→" };
+const ROWS = 4;
 const folded = new Set();
 
 /** Everything that could stand in the large panel, the most urgent first. */
@@ -90,7 +91,15 @@ function fillButtons(row, item) {
   if (item.done?.statement) buttons.push({ key: `done ${JSON.stringify(item.done.statement)}`, label: item.done.label, cls: "main", act: () => stateAndTell(item.done.statement, item.done.label, item.where) });
   if (item.onIt) buttons.push({ key: `on ${JSON.stringify(item.onIt)}`, label: "On it", cls: "", act: () => stateAndTell(item.onIt, "On it", item.where) });
   if (item.alert && !isHeard(item.alert)) buttons.push({ key: `heard ${item.key}`, label: "Heard", cls: "", act: () => hear([item.alert]) });
+  if (row.closest(".shout")) buttons.push({ key: "fold", label: "Show the rest", cls: "fold", act: foldAll });
   keyed(row, buttons, (each) => each.key, (each) => target(each.label, "", () => each.act(), each.cls), () => undefined);
+}
+
+let loud = [];
+
+function foldAll() {
+  for (const item of loud) folded.add(`${item.key}@${item.stage}`);
+  drawNow();
 }
 
 /** An empty panel. A touch anywhere on an alert's lines is "heard". */
@@ -100,15 +109,44 @@ const box = (heading) => {
   return made;
 };
 
+let visible = [];
+
+/** The alerts that somebody can read just now and has not heard: of a full screen only the one that it shows. */
+export const onScreen = () => visible.filter((alert) => !isHeard(alert));
+
 /** Draw the large panel, the few lines after it, and the full screen. */
 export function drawNow() {
   const items = agenda();
   const [first, ...rest] = items;
   const panel = byId("now-first");
   keyed(panel, first ? [first] : [{ key: "nothing", kind: "plan", stage: "next", do: idleWords(), where: "" }], () => "only", () => box("now-what"), fill);
-  keyed(byId("now-then"), rest.slice(0, 4), (item) => item.key, () => el("li", {}, el("b"), el("span"), el("i")), fillSmall);
+  keyed(byId("now-then"), rest.slice(0, ROWS), (item) => item.key, () => el("li", {}, el("b"), el("span"), el("i")), fillSmall);
+  visible = [first, ...rest.slice(0, ROWS)].map((item) => item?.alert).filter(Boolean);
   drawShout(standing().map(fromAlert));
-  fitAll(panel);
+  fitAll(panel, room(panel.querySelector(".item")));
+  backToUrgent(first);
+}
+
+/** How high the lines of an item may be so that its buttons are seen too. */
+function room(item) {
+  const bar = byId("bar").getBoundingClientRect();
+  const floor = bar.width < window.innerWidth ? window.innerHeight : bar.top;
+  const does = item.querySelector(".does");
+  const beside = does.offsetTop < item.querySelector(".lines").offsetTop + 20 && does.offsetLeft > 40;
+  const top = item.getBoundingClientRect().top + (item.closest(".shout") ? item.closest(".shout").scrollTop : window.scrollY);
+  return floor - top - (beside ? 0 : does.offsetHeight + 14) - 34 - (item.querySelector(".moreshout")?.offsetHeight ?? 0);
+}
+
+let led = "";
+
+/** The page goes back to what became urgent, unless a finger or a sheet is on it. */
+function backToUrgent(first) {
+  const tag = first && ["now", "late", "lost", "step"].includes(first.stage) && first.kind !== "plan" ? `${first.key}@${first.stage}` : "";
+  if (tag && tag !== led && byId("sheet").hidden) window.scrollTo({ top: 0, behavior: "smooth" });
+  led = tag;
+  const away = byId("now-first").getBoundingClientRect().bottom < byId("strip").offsetHeight + 40;
+  show(byId("urgent"), away && Boolean(first));
+  if (first) say(byId("urgent"), [`${SIGNS[first.kind] ?? ""} ${first.do}`, first.where, first.by ? left(first.by) : ""].filter(Boolean).join(" · "));
 }
 
 function idleWords() {
@@ -127,7 +165,7 @@ function fillSmall(row, item) {
 /** A screen that comes up under a finger must not be touched by it. */
 function settle(shout) {
   shout.classList.add("settling");
-  setTimeout(() => shout.classList.remove("settling"), 450);
+  setTimeout(() => shout.classList.remove("settling"), 700);
 }
 
 /** Critical and meant for this person, or late: the whole screen, until heard, done or folded away. */
@@ -139,23 +177,15 @@ function drawShout(items) {
   show(shout, shouting.length > 0);
   if (was && shouting.length) settle(shout);
   document.body.classList.toggle("shouting", shouting.length > 0);
+  document.body.dataset.urge = shouting[0]?.stage ?? "";
   if (!shouting.length) return;
+  visible = [shouting[0].alert];
+  loud = shouting;
   keyed(shout, [shouting[0]], () => "only", () => box("shout-do"), fill);
-  const row = shout.querySelector(".does");
-  let rest = row.querySelector(".fold");
-  if (!rest) {
-    rest = target("Show the rest", "", () => undefined, "fold");
-    rest.dataset.key = "fold";
-    row.append(rest);
-  }
-  rest.onclick = () => {
-    for (const item of shouting) folded.add(`${item.key}@${item.stage}`);
-    drawNow();
-  };
   let more = shout.querySelector(".moreshout");
   if (!more) shout.firstElementChild.append((more = el("p", { cls: "moreshout" })));
   say(more, shouting.length > 1 ? `and ${shouting.length - 1} more: ${shouting.slice(1, 4).map((item) => `${item.do}, ${item.where}`).join("; ")}` : "");
-  fitAll(shout);
+  fitAll(shout, room(shout.querySelector(".item")));
   if (was) shout.querySelector("button")?.focus({ preventScroll: true });
 }
 

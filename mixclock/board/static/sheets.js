@@ -1,11 +1,12 @@
 // Sheets that slide over the board, never over the bar: starting a batch, whose bucket is out, one batch's details.
 
 import { byId, el, say, show, target } from "./dom.js";
+import { patternMs, play, speak } from "./sound.js";
 import { stateAndTell } from "./stating.js";
 import { store, isMine } from "./store.js";
 import { clock, clockSeconds, serverNow } from "./when.js";
 
-const CONFIRM_MS = 8000;
+const REMIND_MS = 15000;
 let counting = null;
 let opener = null;
 let closed = () => undefined;
@@ -31,7 +32,10 @@ export function closeSheet(giveBack = true) {
   if (wasOpen && giveBack && opener?.isConnected) opener.focus({ preventScroll: true });
 }
 
-/** B went into A at this very touch; the second touch says into which batch. The first planned one is taken after 8 s. */
+/**
+ * B went into A at this very touch; the second touch says into which batch. Silence states nothing: a bucket that
+ * nobody named is asked about again, aloud.
+ */
 export function mixingSheet() {
   const at = serverNow();
   const planned = [...(store.view?.planned ?? [])].sort((one, other) => Number(isMine(other)) - Number(isMine(one)));
@@ -47,15 +51,16 @@ export function mixingSheet() {
   const other = target("Another batch", "choose coat, area, amount", () => otherBatch(at), "wide");
   openSheet(`B is in at ${clockSeconds(at)}. Which batch?`, [count, ...buttons, other, mistake]);
   if (!planned.length) return otherBatch(at);
-  const ends = performance.now() + CONFIRM_MS;
-  const tick = () => {
-    const leftS = Math.ceil((ends - performance.now()) / 1000);
-    say(count, `Stated as ${words(planned[0])} in ${leftS} s unless you choose.`);
-    if (leftS <= 0) choose(planned[0].statement, words(planned[0]));
-  };
-  tick();
-  counting = setInterval(tick, 250);
+  say(count, "Nothing is stated until you choose. The time is that of your first touch.");
+  counting = setInterval(() => remind(count), REMIND_MS);
   return undefined;
+}
+
+function remind(line) {
+  const words = "Is B in? Touch which batch, or: a mistake.";
+  say(line, words);
+  play("timely");
+  speak(words, patternMs("timely"), false);
 }
 
 /** A batch that is not in the plan: coat, area and amount by large targets. */

@@ -35,8 +35,8 @@ export function wakeSound() {
   changedListeners.forEach((listener) => listener());
 }
 
-/** Play a pattern; answers whether it could be heard at all. */
-export function play(name) {
+/** Play a pattern; its rhythm tells the kind, its pace the urgency. Answers whether it could be heard at all. */
+export function play(name, pace = 1) {
   played.push({ name, at: Date.now(), heard: soundIsOn() });
   if (played.length > 200) played.shift();
   if (navigator.vibrate && navigator.userActivation?.hasBeenActive !== false) {
@@ -45,8 +45,8 @@ export function play(name) {
   if (!soundIsOn()) return false;
   let at = context.currentTime + 0.02;
   for (const [on, off, pitch] of PATTERNS[name] ?? PATTERNS.timely) {
-    pulse(at, on, pitch, name === "notice" ? 0.25 : 0.9);
-    at += on + off;
+    pulse(at, on * pace, pitch, name === "notice" ? 0.25 : 0.9);
+    at += (on + off) * pace;
   }
   return true;
 }

@@ -5,6 +5,7 @@ import { byId, el, say, show, target } from "./dom.js";
 import { state, takeBack, onAnswer } from "./queue.js";
 import { contactState } from "./link.js";
 import { store } from "./store.js";
+import { closeSheet, openSheet } from "./sheets.js";
 import { clockSeconds, serverNow } from "./when.js";
 
 const TAKE_BACK_MS = 5000;
@@ -16,7 +17,18 @@ let timer = null;
 export function stateAndTell(statement, label, where = "", options = {}) {
   const tap = state(statement, { label: `${label}${where ? `: ${where}` : ""}`, ...options });
   if (tap) tell(tap);
+  const dump = store.view?.table.dump;
+  if (tap && dump && statement.verb === dump.verb && !statement.share) askShare(statement, dump);
   return tap;
+}
+
+/** How much of a bucket was thrown away: asked once, and not answering it states nothing more. */
+function askShare(statement, dump) {
+  const say_ = (share) => () => {
+    closeSheet();
+    stateAndTell({ ...statement, share }, `${dump.label}: ${share}`, `batch ${statement.batch}`);
+  };
+  openSheet(`How much of batch ${statement.batch}?`, dump.shares.map((share) => target(share, "", say_(share), "wide")));
 }
 
 /** Heard: quiet here at once, stated for everybody. */
@@ -32,7 +44,7 @@ function tell(tap) {
   shown = tap;
   const toast = byId("toast");
   const words = el("p", { cls: "toastwords" }, el("b", { text: tap.label }), el("span", { text: clockSeconds(tap.serverMs) }), el("span", { cls: "toaststate" }));
-  const back = target("Take it back", "", () => undo(tap), "back");
+  const back = target("Take it back", tap.label, () => undo(tap), "back");
   const earlier = store.view?.table.dated.includes(tap.statement.verb)
     ? [2, 5, 10].map((minutes) => target(`${minutes} min ago`, "", () => redate(tap, minutes), "ago")) : [];
   toast.replaceChildren(words, back, ...earlier);
@@ -71,7 +83,7 @@ export function flash(words, ms = 4000) {
   hideAfter(ms);
 }
 
-async function undo(tap) {
+export async function undo(tap) {
   const told = await takeBack(tap).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
   flash(told.ok ? `Taken back: ${tap.label}` : `Not taken back: ${told.refused}`);
   return told.ok;

@@ -135,6 +135,17 @@ export function span(ms) {
   return `${Math.floor(h / 24)} days`;
 }
 
+/** A span for the ear: whole minutes, never rounded up. */
+export function spanSaid(ms) {
+  const min = Math.floor(Math.abs(ms) / 60000);
+  if (min < 1) return "under a minute";
+  if (min < 90) return min === 1 ? "one minute" : `${min} minutes`;
+  return `${Math.floor(min / 60)} hours`;
+}
+
+/** A time of day for the ear: "10 14". */
+export const clockSaid = (ms) => clock(ms).replace(":00", " o'clock").replace(/:0(\d)/, " oh $1").replace(":", " ");
+
 /** "4 min left" or "2 min late". */
 export function left(iso) {
   const ms = untilMs(iso);

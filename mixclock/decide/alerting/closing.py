@@ -12,7 +12,7 @@ from mixclock.decide.shapes import Alert, ComingBatch, Edge, Rank, Stage
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.steps import INDUCTION, WET_EDGE, row_of
+from mixclock.job.steps import FILM_ORDER, INDUCTION, WET_EDGE, row_of
 
 LATE_AFTER = (timedelta(seconds=20), timedelta(minutes=5))
 """For a step without a rate "now" is the early edge; "late" follows after a quarter of the doubt, within these."""
@@ -46,16 +46,16 @@ class Stages:
         return (Stage.HEADS_UP, passed[-1]) if passed else None
 
 
-def closing_alerts(standing: Standing, found: Iterable[Track], now: datetime) -> list[Alert]:
-    """The closing alerts that stand at an instant."""
-    return [alert for track in found if (alert := closing_alert(standing, track, now)) is not None]
+def closing_alert(standing: Standing, track: Track, now: datetime, poured_lost: bool = False) -> Alert | None:
+    """The alert on one window's closing edge, at the highest stage that it has reached.
 
-
-def closing_alert(standing: Standing, track: Track, now: datetime) -> Alert | None:
-    """The alert on one window's closing edge, at the highest stage that it has reached."""
+    `poured_lost` tells that its bucket went on the floor past the late edge of its time.
+    """
     edge = track.called
     if edge is None or not is_alerted(standing, track) or (track.stated and track.stated.at <= now):
         return None
+    if poured_lost and row_of(track.name).on_film:
+        return _of_late_pour(standing, track, now)
     stages = stages_of(standing, track, edge)
     reached = stages.at(now)
     if reached is None:
@@ -79,6 +79,20 @@ def closing_alert(standing: Standing, track: Track, now: datetime) -> Alert | No
         detail=_joint_detail(standing, track) if track.name == WET_EDGE else None,
     )
     return replace(alert, standing=stage is Stage.LOST and alert.rank is Rank.CRITICAL)
+
+
+def _of_late_pour(standing: Standing, track: Track, now: datetime) -> Alert | None:
+    """Of a bucket that went out past its time one thing is said, and once: what may still be done with it."""
+    profile = standing.profile(track.batch.product)
+    first = next((name for name in FILM_ORDER if profile is not None and profile.window(name)), None)
+    if track.name != first or now < track.starts:
+        return None
+    row = row_of(track.name)
+    window = seen_at(track, now, ripe=False)
+    return Alert(
+        alert_id(track), row.name, Rank.TIMELY, Stage.LATE, track.starts, track.batch.id, track.area, track.who,
+        window=window,
+    )  # fmt: skip
 
 
 def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:

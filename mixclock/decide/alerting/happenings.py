@@ -38,16 +38,11 @@ WET_WITHOUT_SHEET = timedelta(hours=12)
 """How long a film is taken as wet where the sheet names no tack-free time (judgement)."""
 
 
-def mixing_alerts(standing: Standing, now: datetime) -> list[Alert]:
+def mixing_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
     """The led sequence of mixing. One alert with one name: it asks for attention once and then leads on."""
-    told = []
-    for batch in standing.batches:
-        if batch.portions or batch.mixing_stated or batch.emptied is not None:
-            continue
-        step = _mixing_step(standing, batch, now)
-        if step is not None:
-            told.append(step)
-    return told
+    if batch.portions or batch.mixing_stated or batch.emptied is not None:
+        return None
+    return _mixing_step(standing, batch, now)
 
 
 def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
@@ -79,51 +74,46 @@ def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:
     )
 
 
-def hot_alerts(standing: Standing, now: datetime) -> list[Alert]:
-    """Buckets that run hot, by a reading or by somebody's word."""
-    told = []
-    for batch in standing.batches:
-        since = hot_since(standing, batch)
-        if since is not None and since <= now and not (batch.emptied is not None and batch.emptied.at <= since):
-            told.append(
-                Alert(
-                    id=f"b{batch.id}.hot",
-                    step=HOT,
-                    rank=row_of(HOT).rank,
-                    stage=Stage.NOW,
-                    due=since,
-                    batch=batch.id,
-                    standing=True,
-                )
-            )
-    return told
+def hot_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
+    """A bucket that runs hot, by a reading or by somebody's word."""
+    since = hot_since(standing, batch)
+    if since is None or since > now or (batch.emptied is not None and batch.emptied.at <= since):
+        return None
+    return Alert(
+        id=f"b{batch.id}.{HOT}",
+        step=HOT,
+        rank=row_of(HOT).rank,
+        stage=Stage.NOW,
+        due=since,
+        batch=batch.id,
+        standing=True,
+    )
 
 
-def dew_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> list[Alert]:
+def dew_alert(standing: Standing, area: str, window: Window, now: datetime) -> Alert | None:
     """A margin under the limit, or within 2 K of it and falling, while a film there is wet."""
-    wet = {window.area: window for window in _wet(seen, now) if window.area is not None}
-    told: list[Alert] = []
-    for area, window in wet.items():
-        profile = standing.profile(window.product) if window.product else None
-        limit = (profile.limits.dew_margin_min_k if profile else None) or LEAST_MARGIN_K
-        crossing = _crossing(standing, area, limit, now)
-        if crossing is None:
-            continue
-        at, margin_k, falling = crossing
-        person = person_for(standing.site, DEW_MARGIN)
-        told.append(
-            Alert(
-                id=f"{slug(area)}.{DEW_MARGIN}",
-                step=DEW_MARGIN,
-                rank=row_of(DEW_MARGIN).rank,
-                stage=Stage.LATE if margin_k < limit else Stage.NOW,
-                due=at,
-                area=area,
-                who=person.name if person else None,
-                detail=Margin(round(margin_k, 1), round(limit, 1), falling),
-            )
-        )
-    return told
+    profile = standing.profile(window.product) if window.product else None
+    limit = (profile.limits.dew_margin_min_k if profile else None) or LEAST_MARGIN_K
+    crossing = _crossing(standing, area, limit, now)
+    if crossing is None:
+        return None
+    at, margin_k, falling = crossing
+    person = person_for(standing.site, DEW_MARGIN)
+    return Alert(
+        id=f"{slug(area)}.{DEW_MARGIN}",
+        step=DEW_MARGIN,
+        rank=row_of(DEW_MARGIN).rank,
+        stage=Stage.LATE if margin_k < limit else Stage.NOW,
+        due=at,
+        area=area,
+        who=person.name if person else None,
+        detail=Margin(round(margin_k, 1), round(limit, 1), falling),
+    )
+
+
+def wet_films(seen: Iterable[Window], now: datetime) -> dict[str, Window]:
+    """By area, a window of film there that is not tack free yet."""
+    return {window.area: window for window in _wet(seen, now) if window.area is not None}
 
 
 def margins(standing: Standing, area: str | None, now: datetime) -> list[tuple[datetime, float]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from zlib import crc32
 
 from mixclock.decide.tracks import Track
 
@@ -23,9 +24,11 @@ def area_alert_id(area: str, coat: str | None, step: str) -> str:
 
 
 def slug(name: str) -> str:
-    """A name without spaces or signs.
+    """A name without spaces or signs. One that loses more by it than spaces and case keeps a mark of its own.
 
-    >>> slug("Bay 1 (door)")
-    'bay-1-door'
+    >>> slug("Bay 1"), slug("Bay 1 (door)"), slug("Bay 1 [door]")
+    ('bay-1', 'bay-1-door-8508', 'bay-1-door-4f42')
     """
-    return re.sub(r"[^\w]+", "-", name.casefold()).strip("-")
+    plain = name.casefold()
+    words = re.sub(r"[^\w]+", "-", plain).strip("-")
+    return words if words == plain.replace(" ", "-") and words else f"{words}-{crc32(plain.encode()) % 65536:04x}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -11,7 +11,7 @@ from mixclock.decide.alerting.naming import alert_id, area_alert_id
 from mixclock.decide.crewsteps import Due, due_of
 from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.decide.tracks import Track
-from mixclock.decide.windows import area_windows, seen_at
+from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Standing
 from mixclock.job.steps import INDUCTION, RECOAT, row_of
 
@@ -22,31 +22,25 @@ FRESH_FOR = timedelta(hours=12)
 """An opening that nobody could tell for longer than this is left to the screens: it is no news (judgement)."""
 
 
-def opening_alerts(standing: Standing, found: Iterable[Track], now: datetime) -> list[Alert]:
-    """Openings of batches' own windows: the stand is over, scrape from now."""
-    told = []
-    for track in found:
-        window = seen_at(track, now, ripe=False)
-        row = row_of(track.name)
-        rank, opens = row.opens_as, window.open_from
-        if rank is None or opens is None or window.provisional or window.state is State.DONE:
-            continue
-        if row.of_flake and not _flaked(standing, track):
-            continue
-        if track.name == INDUCTION and opens - window.starts < NO_STAND:
-            continue  # a sheet that asks for no stand: the last step of mixing says to pour
-        if not row.per_area and now >= opens:
-            told.append(_opened(alert_id(track) + ".open", window, rank))
-    return told
+def opening_alert(standing: Standing, track: Track, now: datetime) -> Alert | None:
+    """The opening of a batch's own window: the stand is over, scrape from now."""
+    row, window = row_of(track.name), seen_at(track, now, ripe=False)
+    opens = window.open_from
+    if row.opens_as is None or row.per_area or opens is None or window.provisional:
+        return None
+    if window.state is State.DONE or (row.of_flake and not _flaked(standing, track)):
+        return None
+    if track.name == INDUCTION and opens - window.starts < NO_STAND:
+        return None  # a sheet that asks for no stand: the last step of mixing says to pour
+    return _opened(alert_id(track) + ".open", window, row.opens_as) if now >= opens else None
 
 
-def area_alerts(standing: Standing, seen: Iterable[Window], now: datetime) -> list[Alert]:
-    """Recoat and traffic per area: opened, and recoat closing, by the rules for windows of days."""
-    told = []
-    for (area, coat), group in area_windows(seen, now).items():
-        for window in asked_of(standing, group, area, coat):
-            told.extend(_of_area(standing, window, area, coat, now))
-    return told
+def area_alerts(
+    standing: Standing, group: Iterable[Window], area: str, coat: str | None, now: datetime
+) -> Iterator[Alert]:
+    """Recoat and traffic of an area's coat: opened, and recoat closing, by the rules for windows of days."""
+    for window in asked_of(standing, group, area, coat):
+        yield from _of_area(standing, window, area, coat, now)
 
 
 def asked_of(standing: Standing, group: Iterable[Window], area: str, coat: str | None) -> list[Window]:

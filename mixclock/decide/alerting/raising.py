@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import waits_for_hours
+from mixclock.decide.alerting.opening import FRESH_FOR
 from mixclock.decide.alerting.sparing import CALLS_ENOUGH, calls_lately, can_wait, most_calls
 from mixclock.decide.alerting.standing import urgency
 from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
@@ -120,7 +121,7 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     before = history.of(alert)
     same = [raising for raising in before if _is_same(alert, raising)]
     if not same:
-        return None if _told_further(alert, before) else _first(alert, before, now)
+        return None if _told_further(alert, before) or _is_no_news(alert, now) else _first(alert, before, now)
     last = same[-1]
     if not last.deliveries and history.cut_off(last, now):
         return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
@@ -177,6 +178,11 @@ def _told_further(alert: Alert, before: Sequence[Raising]) -> bool:
     order = STAGE_ORDER.index(alert.stage)
     stages = [raising.entry.facts.stage for raising in before if isinstance(raising.entry.facts, Raised)]
     return alert.stage is not Stage.STEP and any(STAGE_ORDER.index(Stage(stage)) > order for stage in stages)
+
+
+def _is_no_news(alert: Alert, now: datetime) -> bool:
+    """Whether an opening is so old that it is left to the screens."""
+    return alert.stage is Stage.OPENED and now - alert.due > FRESH_FOR
 
 
 def _taken(raising: Raising) -> bool:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from mixclock.job.statements.bucket import MixedStatement, MixingStatement, PouredStatement
-from mixclock.job.statements.film import BeganStatement, DidStatement, FlakedStatement, RolledStatement
+from mixclock.job.statements.bucket import DumpedStatement, MixedStatement, MixingStatement, PouredStatement
+from mixclock.job.statements.film import BeganStatement, DidStatement, FlakedStatement, RolledStatement, TapedStatement
 from mixclock.job.statements.logged import FinishedStatement, HeardStatement, WithdrawStatement
 from mixclock.job.statements.seen import (
     FoundStatement,
@@ -30,8 +30,10 @@ VERBS: Mapping[str, type[Statement]] = MappingProxyType(
             MixingStatement,
             MixedStatement,
             PouredStatement,
+            DumpedStatement,
             RolledStatement,
             FlakedStatement,
+            TapedStatement,
             DidStatement,
             BeganStatement,
             ReadingStatement,
@@ -52,6 +54,7 @@ __all__ = [
     "VERBS",
     "BeganStatement",
     "DidStatement",
+    "DumpedStatement",
     "FinishedStatement",
     "FlakedStatement",
     "FoundStatement",
@@ -66,6 +69,7 @@ __all__ = [
     "RolledStatement",
     "SawStatement",
     "Statement",
+    "TapedStatement",
     "TrafficStatement",
     "WithdrawStatement",
 ]

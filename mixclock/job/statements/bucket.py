@@ -9,9 +9,9 @@ from typing import Any, ClassVar
 from mixclock.job.amounts import mixed_density
 from mixclock.job.candidates import being_mixed, described, in_the_bucket, the_one, where_it_lies
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Combined, MixingEnded, Poured
-from mixclock.job.folding import ASSUMED_MIXING_S, EMPTY_ENOUGH
-from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, vessel_named
+from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
+from mixclock.job.folding import ASSUMED_MIXING_S, DUMPED_SHARES, EMPTY_ENOUGH
+from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError, Said, checked, clock, text
@@ -207,6 +207,10 @@ class PouredStatement(Statement):
         )
         return (Draft(facts, said.when, said.by, said.note),)
 
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        yield from cls._each_read(cls._area_for_batch(typed), room)
+
     @property
     def once(self) -> bool:
         """A batch is out once."""
@@ -223,6 +227,37 @@ class PouredStatement(Statement):
             f"no batch was in a bucket at {clock(standing, said.when)}; state it first with `mixed PRODUCT AMOUNT --on "
             "AREA`, or mend --at",
         )
+
+
+class DumpedStatement(Statement):
+    """A bucket was taken outside, spread thin and thrown away: the batch is over."""
+
+    verb: ClassVar[str] = "dumped"
+    from_a_phone: ClassVar[bool] = True
+    batch: int | None = its_batch(default=None)
+    share: str | None = option(TEXT, "--share", "SHARE", "How much of it: quarter, half, most or all.", default=None)
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The end of a bucket that never went on the floor, or not all of it."""
+        said = checked(standing, said)
+        share = one_of(self.share, DUMPED_SHARES, "share") if self.share is not None else None
+        if self.batch is not None:
+            meant = batch_numbered(standing, self.batch)
+        else:
+            nothing = f"no batch was in a bucket at {clock(standing, said.when)}; say its number: `dumped BATCH`"
+            meant = the_one(standing, in_the_bucket(standing, said.when), nothing)
+        _not_before(standing, said, meant, "dumped")
+        if meant.dumped is not None and share is None:
+            raise CannotTellError(
+                f"batch {meant.id} was dumped at {clock(standing, meant.dumped.at)}; "
+                f"`withdraw {meant.dumped.entry}` first if that was wrong"
+            )
+        return (Draft(Dumped(meant.id, share), said.when, said.by, said.note),)
+
+    @property
+    def once(self) -> bool:
+        """A bucket is dumped once."""
+        return True
 
 
 def product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:

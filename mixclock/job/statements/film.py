@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import ClassVar
+from collections.abc import Iterator, Sequence
+from typing import Any, ClassVar
 
 from mixclock.job.candidates import described, in_the_bucket, step_done, the_one, waiting_for, where_it_lies
 from mixclock.job.drafts import Draft
@@ -11,9 +11,9 @@ from mixclock.job.entry import Began, Did
 from mixclock.job.naming import areas_named, batch_numbered, step_named
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError, Said, checked, clock
-from mixclock.job.statements.fields import TEXT, its_batch, on_areas, word
-from mixclock.job.statements.statement import Statement
-from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, Skill, row_of
+from mixclock.job.statements.fields import TEXT, Room, its_batch, on_areas, word
+from mixclock.job.statements.statement import Statement, Typed
+from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, TAPE, Skill, row_of
 
 
 class _OfABatch(Statement):
@@ -23,6 +23,10 @@ class _OfABatch(Statement):
     from_a_phone: ClassVar[bool] = True
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
+
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        yield from cls._each_read(cls._area_for_batch(typed), room)
 
     @property
     def once(self) -> bool:
@@ -50,6 +54,16 @@ class FlakedStatement(_OfABatch):
         return _done(standing, checked(standing, said), BROADCAST, self.batch, self.areas)
 
 
+class TapedStatement(_OfABatch):
+    """An edge is taped: today ends there, and nobody is called to join it."""
+
+    verb: ClassVar[str] = "taped"
+
+    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+        """The edge is left."""
+        return _done(standing, checked(standing, said), TAPE, self.batch, self.areas)
+
+
 class DidStatement(Statement):
     """Any other step that the product has a window for is finished."""
 
@@ -58,6 +72,10 @@ class DidStatement(Statement):
     step: str = word(TEXT, "STEP", "The step, such as scrape, neutralise or rinse.")
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
+
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        yield from cls._each_read(cls._area_for_batch(typed), room)
 
     @property
     def once(self) -> bool:

@@ -24,7 +24,7 @@ from mixclock.job.folding import site_of
 from mixclock.job.mending import contradictions
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
-from mixclock.job.saying import CannotTellError, Said, checked
+from mixclock.job.saying import CannotTellError, Said, checked, clock
 from mixclock.job.statements.fields import ENTRY, NAMES, word
 from mixclock.job.statements.statement import Statement
 
@@ -72,13 +72,18 @@ class WithdrawStatement(Statement):
 
     verb: ClassVar[str] = "withdraw"
     entry: int | None = word(
-        ENTRY, "[N]", "The entry that was a mistake; left out for the last one.", default=None, called="withdraw"
+        ENTRY, "[N]", "The entry that was a mistake; left out, the last one is named.", default=None, called="withdraw"
     )
 
     def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
-        """The withdrawal; without a number, of the last statement (of this person, where one is named)."""
+        """The withdrawal. Without a number nothing is taken: the last statement (of whoever is named) is named."""
         said = checked(standing, said)
-        meant = _last_statement(standing, said.by) if self.entry is None else _entry_numbered(standing, self.entry)
+        if self.entry is None:
+            last = _last_statement(standing, said.by)
+            raise CannotTellError(
+                f"the last was entry {last.number}, {_named(standing, last)}: `withdraw {last.number}` takes it"
+            )
+        meant = _entry_numbered(standing, self.entry)
         if isinstance(meant.facts, BY_MACHINE):
             raise CannotTellError(f"entry {meant.number} was written by mixclock itself ({meant.facts.kind}); it stays")
         if isinstance(meant.facts, JobStarted):
@@ -89,6 +94,15 @@ class WithdrawStatement(Statement):
         if isinstance(meant.facts, JobMended | Withdrawn):
             _refuse_contradiction(standing, meant)
         return (gone,)
+
+
+def _named(standing: Standing, entry: Entry) -> str:
+    """An entry in a few words: what it was, of which batch or place, when and by whom."""
+    facts = entry.facts
+    batch, area = getattr(facts, "batch", None), getattr(facts, "area", None)
+    about = f" batch {batch}" if batch is not None else f" {area}" if area else ""
+    by = f" by {entry.by}" if entry.by else ""
+    return f"{facts.kind}{about} at {clock(standing, entry.happened)}{by}"
 
 
 def _refuse_contradiction(standing: Standing, meant: Entry) -> None:

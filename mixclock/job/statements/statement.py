@@ -10,6 +10,7 @@ from mixclock.job.frozen import Frozen
 from mixclock.job.progress import Standing
 from mixclock.job.saying import CannotTellError, Said
 from mixclock.job.statements.fields import (
+    BATCH,
     Field,
     Json,
     Names,
@@ -110,6 +111,16 @@ class Statement(Frozen):
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
         """The fields that were typed; a verb whose words hold two fields at once reads them itself."""
         return cls._each_read(typed, room)
+
+    @classmethod
+    def _area_for_batch(cls, typed: Typed) -> Typed:
+        """What was typed, with an area that stands where a batch may: `poured "left bay"`. A bare number is a batch."""
+        words = typed.get("batch") or ()
+        name = words if isinstance(words, str) else " ".join(words)
+        if not name or BATCH.number(name) is not None:
+            return typed
+        more = typed.get("areas") or ()
+        return {**typed, "batch": None, "areas": (name, *((more,) if isinstance(more, str) else more))}
 
     @classmethod
     def _each_read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:

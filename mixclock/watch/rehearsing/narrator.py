@@ -51,7 +51,7 @@ class NarratedTerminal:
 
     def send(self, message: Message) -> Receipt:
         """Print it with the job's time."""
-        led = "mixing" in message.alert_id
+        led = any(alert.endswith(".mixing") for alert in message.alert_id.split("+"))
         if message.repeat == 0 or led:
             lines = message.body.splitlines()
             self._narrator.tell(f"{LABELS[message.rank]}  {lines[0]}")

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
-from mixclock.decide.alerting.closing import is_alerted, stages_of
+from mixclock.decide.alerting.closing import batch_for, is_alerted, stages_of
+from mixclock.decide.alerting.dayends import Place, PlanSays
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hours import is_working
 from mixclock.decide.plan.days.planjson import plans_in
@@ -21,9 +23,12 @@ from mixclock.decide.plan.floor.quantities import amounts, kit_l
 from mixclock.decide.shapes import Alert, NextBatch, Rank, Shortage, Stage
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
-from mixclock.job.progress import Batch, Standing
+from mixclock.job.progress import Batch, Standing, is_lost
 from mixclock.job.site import Coat
-from mixclock.job.steps import NEXT_BATCH, SHORT
+from mixclock.job.steps import NEXT_BATCH, SHORT, WET_EDGE
+
+STOP_FROM = timedelta(minutes=15)
+"""A plan that leaves an edge for longer than it stays wet and this means to stop there (judgement)."""
 
 MOST_SLIP = timedelta(minutes=30)
 """A step that nobody states holds the next batch back no longer than this (judgement)."""
@@ -50,6 +55,59 @@ def advice_by(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan]
     return next_batch_advice(standing, tracks, plans[-1], now, plans[0])
 
 
+def plan_says(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan], now: datetime) -> PlanSays:
+    """What the plans add to the windows at an instant: advice, and the edges where today ends."""
+    if not plans or standing.finished is not None:
+        return PlanSays()
+    ends, cuts = _left_edges(standing, tracks, plans[-1], now)
+    return PlanSays(advice_by(standing, tracks, plans, now), ends, cuts)
+
+
+def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime) -> PlanSays:
+    """The same from the plans in the log."""
+    return plan_says(standing, tracks, plans_in(standing.entries, standing.withdrawn), now)
+
+
+def _left_edges(
+    standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime
+) -> tuple[frozenset[Place], frozenset[Place]]:
+    """Wet edges that the plan does not mean to be joined: those where today ends, and of these those at a saw cut."""
+    left: set[Place] = set()
+    cuts: set[Place] = set()
+    for track in tracks:
+        if track.name != WET_EDGE or track.provisional or not track.neighbours or track.area is None:
+            continue
+        if _is_left(standing, track, plan, now):
+            place = (track.batch.id, track.area)
+            at_cut = all(_is_cut(standing, track.area, other) for other in track.neighbours)
+            (cuts if at_cut else left).add(place)
+    return frozenset(left), frozenset(cuts)
+
+
+def _is_left(standing: Standing, track: Track, plan: Plan, now: datetime) -> bool:
+    """Whether, by the plan, no neighbour is poured while this edge is wet: another day, or after a planned stop.
+
+    It goes by the gap that the plan has between the two pours, so that a crew ahead of its plan keeps its calls.
+    """
+    edge = track.closing
+    if edge is None or batch_for(standing, track) is not None:
+        return False  # a bucket for the neighbour is mixed: the crew has left the plan, and its calls come back
+    same = [batch for batch in plan.batches if batch.coat == track.batch.coat]
+    own = max((batch.poured_at for batch in same if track.area in batch.areas), default=None)
+    after = [batch.poured_at for batch in same
+             if set(batch.areas) & set(track.neighbours) and (own is None or batch.poured_at > own)]  # fmt: skip
+    if not after:
+        return bool(same) and own is not None
+    coming, zone = min(after), ZoneInfo(standing.site.zone)
+    if own is None:
+        return coming.astimezone(zone).date() > now.astimezone(zone).date()
+    return coming - own > (edge.late or edge.likely) - track.starts + STOP_FROM
+
+
+def _is_cut(standing: Standing, one: str, other: str) -> bool:
+    return any({one, other} == set(pair) for pair in standing.site.saw_cuts)
+
+
 def next_batch_advice(
     standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime, bought_by: Plan | None = None
 ) -> tuple[Alert, ...]:
@@ -60,7 +118,7 @@ def next_batch_advice(
 
 def next_batch(standing: Standing, plan: Plan) -> PlannedBatch | None:
     """The batch of the plan that nobody has mixed yet: batches are counted, and areas that are done are passed over."""
-    mixed = max((batch.id for batch in standing.batches), default=0)
+    mixed = max((batch.id for batch in standing.batches), default=0) - sum(map(is_lost, standing.batches))
     for batch in sorted(plan.batches, key=lambda each: each.number):
         coat = standing.site.coat(batch.coat)
         if batch.number <= mixed or coat is None:
@@ -110,7 +168,7 @@ def _edges_before(standing: Standing, tracks: Sequence[Track], batch: PlannedBat
     """The wet edges that the next batch is to meet."""
     for track in tracks:
         waiting = {track.area, *track.neighbours} & set(batch.areas)
-        living = track.name == "wet-edge" and track.stated is None and not track.provisional
+        living = track.name == WET_EDGE and track.stated is None and not track.provisional
         if living and waiting and track.batch.coat == batch.coat and is_alerted(standing, track):
             yield track
 

@@ -1,0 +1,60 @@
+// Keeps the screen on while a batch is live: by the browser's own lock where it gives one, else by a silent video.
+
+import { el } from "./dom.js";
+import { store } from "./store.js";
+
+let lock = null;
+let video = null;
+let held = null;
+
+/** How the screen is kept on: "lock", "video", null where it is not. */
+export const awakeBy = () => held;
+
+/** Whether anything is live that a dark screen would miss. */
+const isNeeded = () => Boolean(store.view && (store.view.batches.length || store.view.alerts.length));
+
+/** Called often, and after every touch: a browser lets a video play only then. */
+export async function keepAwake() {
+  if (!isNeeded() || document.visibilityState !== "visible") return release();
+  if (held) return undefined;
+  if (await byLock()) held = "lock";
+  else if (await byVideo()) held = "video";
+  return undefined;
+}
+
+/** Only pages of a safe address get this; over plain http there is none. */
+async function byLock() {
+  try {
+    lock = await navigator.wakeLock.request("screen");
+    lock.addEventListener("release", () => { held = null; });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Two pixels of black with a silent sound: what plays keeps most screens on. */
+async function byVideo() {
+  video ??= makeVideo();
+  try {
+    await video.play();
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+function makeVideo() {
+  const made = el("video", { cls: "awake", loop: "", playsinline: "", title: "keeps the screen on", "aria-hidden": "true" },
+    el("source", { src: "/static/awake.webm", type: "video/webm" }), el("source", { src: "/static/awake.mp4", type: "video/mp4" }));
+  made.addEventListener("pause", () => { held = null; });
+  document.body.append(made);
+  return made;
+}
+
+function release() {
+  lock?.release().catch(() => undefined);
+  lock = null;
+  video?.pause();
+  held = null;
+}

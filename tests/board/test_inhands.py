@@ -1,0 +1,283 @@
+"""The board in two gloved hands: at the four sizes of phone, phone on its side, tablet and laptop, by touch."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from mixclock.outside.clock import SystemClock
+from tests.board.boardfakes import FakeHouse, mixing, studio_plan
+
+CLOCK = SystemClock()
+SIZES = [(390, 844), (844, 390), (768, 1024), (1366, 768)]
+MIN = timedelta(minutes=1)
+
+SEEN = """(selector) => {
+  const found = [...document.querySelectorAll(selector)].filter((each) => each.getClientRects().length);
+  return found.length > 0 && found.slice(0, 1).every((each) => {
+    const box = each.getBoundingClientRect();
+    if (box.top < 0 || box.bottom > innerHeight || box.left < 0 || box.right > innerWidth) return false;
+    return [0.1, 0.5, 0.9].every((share) => {
+      const at = document.elementFromPoint(box.left + box.width / 2, box.top + box.height * share);
+      return at && (each.contains(at) || at.contains(each));
+    });
+  });
+}"""
+"""Whether the first of something stands whole on the glass and nothing covers it."""
+
+
+def house(*minutes_ago: float, **rest: Any) -> FakeHouse:
+    """A house with a bucket mixed so many minutes ago for each bay in turn."""
+    now = CLOCK.now()
+    made = FakeHouse(planned=studio_plan(now), **rest)
+    for bay, ago in enumerate(minutes_ago, 1):
+        made.state(mixing(f"bay {bay}"), now - ago * MIN, "mixer")
+    return made
+
+
+def settled(page: Any) -> None:
+    """Wait until no button that has just changed or moved turns touches away."""
+    page.wait_for_timeout(700)
+    page.wait_for_function("() => !document.querySelector('.settling')")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_time_left_and_the_first_button_are_never_cut_or_covered(serve: Any, phone: Any, size: Any) -> None:
+    calm, loud = phone(serve(house(3)), size=size), phone(serve(house(11, 12)), size=size)
+    for page, root in ((calm, "#now-first"), (loud, "#shout")):
+        page.wait_for_selector(f"{root} .does .target")
+        settled(page)
+        for part in (".left", ".what", ".does .target"):
+            assert page.evaluate(SEEN, f"{root} {part}"), f"{root} {part} at {size}"
+        for button in ("#bar-in", "#bar-out", "#bar-heard"):
+            assert page.evaluate(SEEN, button), f"{button} at {size}"
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size: Any) -> None:
+    served = serve(house())
+    page = phone(served, size=size)
+    page.click("#more")
+    assert page.locator("#sheet").is_visible()
+    served.house.state(mixing("bay 1"), CLOCK.now() - 11 * MIN, "mixer")
+    page.wait_for_selector("#shout:not([hidden]) .does .target")
+    settled(page)
+    assert page.evaluate(SEEN, "#shout .does .target")
+
+
+def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve: Any, phone: Any) -> None:
+    served = serve(house(11, 12))
+    page = phone(served)
+    page.wait_for_function("() => document.querySelector('#bar-heard-what').textContent === '1 here, 1 more'")
+    assert "and 1 more" in page.inner_text("#shout .moreshout")
+    page.click("#bar-heard")
+    page.wait_for_function("() => document.querySelector('#bar-heard-what').textContent === '1 to hear'")
+    page.wait_for_timeout(300)
+    heard = [each.statement["alerts"] for each in served.house.live() if each.statement["verb"] == "heard"]
+    assert [len(alerts) for alerts in heard] == [1]
+    assert page.locator("#shout").is_visible()
+
+
+def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(serve: Any, phone: Any) -> None:
+    lost = {
+        "id": "b9.pour-out", "rank": "critical", "stage": "lost", "batch": 9, "area": None, "step": "pour-out",
+        "do": "Keep it off the floor", "text": "Batch 9: keep it off the floor.", "due": "2026-04-13T08:00:00.000Z",
+        "delivered": [], "heard_by": None, "who": None,
+    }  # fmt: skip
+    fake = house(11)
+    told = fake.snapshot
+
+    def snapshot(now: Any) -> Any:
+        return {**told(now), "alerts": [lost, *told(now)["alerts"]]}
+
+    fake.snapshot = snapshot  # type: ignore[method-assign]
+    page = phone(serve(fake))
+    page.wait_for_selector("#shout:not([hidden])")
+    assert "Batch 1" in page.inner_text("#shout .lines")
+    assert "Keep it off the floor" in page.inner_text("#shout .moreshout")
+    page.click("#bar-heard")
+    page.wait_for_function("() => document.querySelector('#shout .what')?.textContent === 'Keep it off the floor'")
+
+
+def test_a_second_thumb_states_no_second_step(serve: Any, phone: Any) -> None:
+    served = serve(house(3))
+    page = phone(served, has_touch=True)
+    page.wait_for_selector("#now-first .does .main")
+    settled(page)
+    box = page.locator("#now-first .does .main").bounding_box()
+    at = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.touchscreen.tap(*at)
+    page.wait_for_function("() => document.querySelector('#now-first .does .main')?.textContent.startsWith('Rolled')")
+    page.touchscreen.tap(*at)
+    page.wait_for_timeout(200)
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
+    settled(page)
+    page.locator("#now-first .does .main").tap()
+    page.wait_for_timeout(400)
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured", "rolled"]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
+    page = phone(serve(house(3)), size=size)
+    page.click("#bar-out")
+    page.wait_for_selector("#toast:not([hidden]) .back")
+    assert "Poured: batch 1" in page.inner_text("#toast .back"), "it names what it takes back"
+    page.click("#bar-in")
+    mistake = page.get_by_role("button", name="No, a mistake")
+    mistake.evaluate("(each) => each.scrollIntoView({ block: 'center' })")
+    settled(page)
+    box = mistake.bounding_box()
+    covered = page.evaluate(
+        "([x, y]) => document.elementFromPoint(x, y)?.closest('button')?.textContent",
+        [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2],
+    )
+    assert covered.startswith("No, a mistake")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
+    serve: Any, phone: Any, size: Any
+) -> None:
+    served = serve(house(*[1.0] * 8))
+    page = phone(served, size=size)
+    page.wait_for_selector(".card")
+    page.evaluate("window.scrollTo(0, 900)")
+    settled(page)
+    assert page.evaluate(SEEN, "#contact")
+    if page.evaluate("document.querySelector('#now-first').getBoundingClientRect().bottom < 60"):
+        assert page.evaluate(SEEN, "#urgent")
+        assert "left" in page.inner_text("#urgent")
+    served.house.state({"verb": "poured", "batch": 1}, CLOCK.now() - 25 * MIN, "mixer")
+    page.wait_for_function("() => window.scrollY < 5", timeout=5000)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_fourteen_batches_fit_by_saying_alike_ones_together(serve: Any, phone: Any, size: Any) -> None:
+    made = house(*[1.0] * 14)
+    for batch in range(1, 15):
+        made.state({"verb": "poured", "batch": batch}, CLOCK.now(), "mixer")
+    page = phone(serve(made), size=size)
+    page.wait_for_selector(".group")
+    assert page.locator("#cards > li").count() <= 6
+    assert "Back-roll: batches 5–14, by " in page.inner_text(".group")
+    page.locator(".group button").click()
+    page.wait_for_function("() => document.querySelectorAll('#cards > li').length === 15")
+
+
+def test_every_target_is_large_enough_for_a_glove(serve: Any, phone: Any) -> None:
+    # a phone of 65 mm shows 390 dots across: 6 to a millimetre; 20 by 18 mm for the main ones, 12 for the small
+    page = phone(serve(house(3)))
+    page.wait_for_selector(".card .target")
+    for selector, wide, high in (("#now-first .target", 120, 108), (".bar button", 120, 108), (".chip", 72, 72)):
+        for box in page.locator(selector).evaluate_all(SHOWN_BOXES):
+            assert box["width"] >= wide - 0.5, selector
+            assert box["height"] >= high - 0.5, selector
+
+
+def test_a_critical_call_flashes_the_screen_under_three_times_a_second(serve: Any, phone: Any) -> None:
+    page = phone(serve(house(11)))
+    page.wait_for_selector("#shout:not([hidden])")
+    seconds = page.evaluate("parseFloat(getComputedStyle(document.querySelector('#shout')).animationDuration)")
+    assert page.evaluate("getComputedStyle(document.querySelector('#shout')).animationName") == "flash"
+    assert 1 / seconds < 3.0
+
+
+SHOWN_BOXES = "all => all.filter((each) => each.offsetParent).map((each) => each.getBoundingClientRect())"
+
+NO_LOCK = "Object.defineProperty(navigator, 'wakeLock', { value: undefined });"
+NO_VIDEO = NO_LOCK + "HTMLMediaElement.prototype.play = () => Promise.reject(new Error('forbidden'));"
+
+
+def test_a_phone_stays_awake_over_plain_http_by_a_silent_video(serve: Any, phone: Any) -> None:
+    page = phone(serve(house(3)), init=NO_LOCK)
+    page.locator("body").click(position={"x": 5, "y": 5})
+    page.wait_for_function("() => mixclockBoard.awakeBy() === 'video'")
+    page.click("#more")
+    assert "This screen stays on while a batch is live" in page.inner_text("#sheet")
+
+
+def test_a_phone_that_will_go_dark_says_so(serve: Any, phone: Any) -> None:
+    page = phone(serve(house(3)), init=NO_VIDEO)
+    page.locator("body").click(position={"x": 5, "y": 5})
+    page.wait_for_timeout(1200)
+    assert page.evaluate("mixclockBoard.awakeBy()") is None
+    assert "a locked phone is silent" in page.inner_text("#notices").lower()
+
+
+def pedal(page: Any) -> None:
+    """Set the shutter key of a Bluetooth remote as this phone's pedal."""
+    page.evaluate("localStorage.setItem('mixclock.pedal', JSON.stringify('Enter'))")
+    page.evaluate("document.activeElement?.blur()")
+
+
+def said(page: Any) -> list[str]:
+    """What was said by ear so far."""
+    return page.evaluate("mixclockBoard.said")
+
+
+def test_a_press_states_the_next_step_and_says_so_with_the_time(serve: Any, phone: Any) -> None:
+    served = serve(house(3))
+    page = phone(served)
+    page.wait_for_selector("#now-first .does .main")
+    pedal(page)
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => mixclockBoard.said.length === 1")
+    assert said(page)[0].startswith("Batch 1, bay 1: Poured, ")
+    page.keyboard.press("Enter")  # a pedal that bounces
+    page.wait_for_timeout(400)
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
+    page.wait_for_timeout(1500)
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(400)
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured", "rolled"]
+
+
+def hold(page: Any) -> None:
+    """A foot that stays on the pedal for a second."""
+    page.keyboard.down("Enter")
+    page.wait_for_timeout(900)
+    page.keyboard.up("Enter")
+
+
+def test_a_long_press_says_what_is_next_and_a_third_one_takes_the_last_statement_back(serve: Any, phone: Any) -> None:
+    served = serve(house(3))
+    page = phone(served)
+    page.wait_for_selector("#now-first .does .main")
+    pedal(page)
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => mixclockBoard.said.length === 1")
+    page.wait_for_timeout(500)
+    hold(page)
+    assert said(page)[1].startswith("Next: back-roll, batch 1, ")
+    assert "minutes left" in said(page)[1]
+    assert len(said(page)[1].split()) <= 20
+    hold(page)
+    assert said(page)[2].startswith("Hold once more to take back: Batch 1, bay 1: Poured, ")
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
+    hold(page)
+    page.wait_for_function("() => mixclockBoard.said.length === 4")
+    assert said(page)[3].startswith("Taken back: ")
+    assert "poured" not in [each.statement["verb"] for each in served.house.live()]
+
+
+def test_the_pedal_never_mixes_and_never_dumps(serve: Any, phone: Any) -> None:
+    empty = serve(house())
+    page = phone(empty)
+    page.wait_for_selector("#now-first .does .main")
+    pedal(page)
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => mixclockBoard.said.length === 1")
+    assert said(page)[0].startswith("Not by pedal: ")
+    assert empty.house.entries == []
+
+
+def test_say_it_again_speaks_what_is_next(serve: Any, phone: Any) -> None:
+    page = phone(serve(house(3, 5)))
+    page.wait_for_selector(".card")
+    page.click("#more")
+    page.get_by_role("button", name="Say it again").click()
+    assert said(page)[0].startswith("Next: pour it out, batch 2, ")
+    assert "Then: pour it out, batch 1, " in said(page)[0]
