@@ -8,6 +8,7 @@ from datetime import datetime
 from mixclock.decide.plan.floor.acid import dilution_of
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep
 from mixclock.job.profile import Family, Profile
+from mixclock.job.steps import NEUTRALISE, RINSE
 from mixclock.words.plan.sheet import PlanSheet
 
 TAP_PH = "until the rinse water has the pH of the tap water"
@@ -39,8 +40,8 @@ def acid_note(sheet: PlanSheet, step: PlannedStep) -> str:
         "ready": _soda(sheet, step.coat),
         "mix": "water first, the acid INTO it",
         "pour": "onto damp slab, no puddles; keep it wet",
-        "neutralise": "begin where the acid was begun",
-        "rinse": f"{TAP_PH}{_dries(sheet, batch)}",
+        NEUTRALISE: "begin where the acid was begun",
+        RINSE: f"{TAP_PH}{_dries(sheet, batch)}",
     }
     return notes.get(step.kind, "")
 
@@ -48,17 +49,17 @@ def acid_note(sheet: PlanSheet, step: PlannedStep) -> str:
 def acid_steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile, mixed: str) -> Iterator[str]:
     """The lines of a mix sheet of what is rinsed off again; `mixed` is the one of its mixing."""
     if profile.family is Family.NEUTRALISER:
-        on_acid = [step for step in sheet.plan.steps if step.kind == "neutralise" and _on(batch, step)]
+        on_acid = [step for step in sheet.plan.steps if step.kind == NEUTRALISE and _on(batch, step)]
         yield mixed
         if on_acid:
             begins, ends = min(step.starts for step in on_acid), max(step.ends for step in on_acid)
             yield f"Onto the acid from {sheet.clock(begins)} on, the last of it by {sheet.clock(ends, up=True)}."
         return
     steps = {step.kind: step for step in sheet.plan.steps if step.batch == batch.number}
-    own = steps["neutralise"].note.removeprefix("with ") if "neutralise" in steps else ""
+    own = steps[NEUTRALISE].note.removeprefix("with ") if NEUTRALISE in steps else ""
     yield f"The neutraliser stands ready first: {own or _soda_for(sheet, batch, profile)}."
     yield mixed
-    pour, neutralise, rinse = (steps.get(kind) for kind in ("pour", "neutralise", "rinse"))
+    pour, neutralise, rinse = (steps.get(kind) for kind in ("pour", NEUTRALISE, RINSE))
     if pour is not None:
         until = sheet.clock(pour.ends, up=True)
         yield f"Pour and brush it out from {sheet.clock(pour.starts)} to {until}, on damp slab without puddles."

@@ -14,6 +14,7 @@ from mixclock.formulas.acid import WATER_KG_L
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat
+from mixclock.job.steps import INDUCTION
 from mixclock.units import write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for, merged
 from mixclock.words.plan.acidwords import HOW, acid_steps
@@ -139,7 +140,7 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
         yield from acid_steps(sheet, batch, profile, mixed)
         return
     yield mixed
-    induction = _window(batch, "induction")
+    induction = _window(batch, INDUCTION)
     if induction is not None and induction.opens is not None and induction.opens - induction.starts > A_STAND:
         yield f"Let it stand until {sheet.clock(induction.opens, up=True)}."
     out = f"Poured out at {sheet.clock(batch.poured_at)}"

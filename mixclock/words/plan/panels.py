@@ -11,6 +11,7 @@ from itertools import groupby, pairwise
 from mixclock.decide.plan.floor.acid import etch_under
 from mixclock.decide.plan.floor.films import coats_under
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.job.steps import NEUTRALISE, RECOAT, RINSE
 from mixclock.words.plan.sheet import PlanSheet
 
 PAUSE = timedelta(hours=2)
@@ -25,8 +26,8 @@ ROWS = (
     "squeegee",
     "roll",
     "broadcast",
-    "neutralise",
-    "rinse",
+    NEUTRALISE,
+    RINSE,
     "clean",
 )
 MOST_LEVELS = 3
@@ -160,7 +161,7 @@ def _recoat(sheet: PlanSheet, below: Collection[str]) -> tuple[datetime | None, 
         for batch in sheet.plan.batches
         if batch.coat in below
         for window in batch.windows
-        if window.name in ("recoat", "dry")
+        if window.name in (RECOAT, "dry")
     ]
     opens = [window.opens for window in windows if window.opens is not None]
     closes = [window.closes for window in windows if window.closes is not None]

@@ -15,6 +15,7 @@ from mixclock.decide.plan.floor.systems import Comparison
 from mixclock.decide.plan.floor.takeoff import TakeOff
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
+from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE
 from mixclock.units import CrewUnits, write_clock
 
 SAID: Mapping[str, str] = MappingProxyType(
@@ -25,12 +26,12 @@ SAID: Mapping[str, str] = MappingProxyType(
         "pour": "pour",
         "cut-in": "cut in",
         "squeegee": "squeegee",
-        "roll": "back-roll",
+        "roll": BACK_ROLL,
         "broadcast": "flake",
         "scrape": "scrape and sweep",
         "clean": "clean the tools",
-        "neutralise": "neutralise",
-        "rinse": "rinse",
+        NEUTRALISE: NEUTRALISE,
+        RINSE: RINSE,
     }
 )
 """The steps as a crew says them."""

@@ -25,7 +25,7 @@ from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Standing, is_lost
 from mixclock.job.site import Coat
-from mixclock.job.steps import NEXT_BATCH, SHORT, WET_EDGE
+from mixclock.job.steps import BACK_ROLL, NEUTRALISE, NEXT_BATCH, RINSE, SHORT, WET_EDGE
 
 STOP_FROM = timedelta(minutes=15)
 """A plan that leaves an edge for longer than it stays wet and this means to stop there (judgement)."""
@@ -40,7 +40,7 @@ SHORT_L = 0.25
 SHORT_SHARE = 0.03
 """Less than this is lost in the rounding of what a crew states (judgement)."""
 
-STATED_AS = {"roll": "back-roll", "broadcast": "broadcast", "neutralise": "neutralise", "rinse": "rinse"}
+STATED_AS = {"roll": BACK_ROLL, "broadcast": "broadcast", NEUTRALISE: NEUTRALISE, RINSE: RINSE}
 
 
 def advice(standing: Standing, tracks: Sequence[Track], now: datetime) -> tuple[Alert, ...]:
@@ -208,10 +208,10 @@ def _left_of(standing: Standing, plan: Plan, step: PlannedStep, now: datetime) -
         return nothing
     if step.kind == "pour":
         return nothing if batch.emptied is not None else span
-    if step.kind == "neutralise" and _neutralised(standing, batch):
+    if step.kind == NEUTRALISE and _neutralised(standing, batch):
         return nothing
     stated, began = _stated(batch, STATED_AS.get(step.kind)), batch.began.get(STATED_AS.get(step.kind, ""))
-    if stated or _stated(batch, "back-roll") or _stated(batch, "broadcast"):
+    if stated or _stated(batch, BACK_ROLL) or _stated(batch, "broadcast"):
         return nothing if stated or step.kind not in STATED_AS else span
     if began is not None:
         return max(nothing, span - (now - began.at))
@@ -228,8 +228,7 @@ def _neutralised(standing: Standing, batch: Batch) -> bool:
     """Whether acid was neutralised wherever it went, as a step or by a bucket of neutraliser."""
     pours = [(portion, area) for portion in batch.portions for area in portion.areas]
     return bool(pours) and all(
-        treated_at(standing, batch, portion, "neutralise", area, portion.poured.at) is not None
-        for portion, area in pours
+        treated_at(standing, batch, portion, NEUTRALISE, area, portion.poured.at) is not None for portion, area in pours
     )
 
 

@@ -12,6 +12,7 @@ from mixclock.decide.plan.search.chain import kinds_of
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
+from mixclock.job.steps import RECOAT, WET_EDGE
 
 MOST_NAMED = 4
 
@@ -35,11 +36,11 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
         figures += [practice.FLAKE_LAG_S, *([practice.SCRAPE_M2_H] if followed else [])]
     figures += [DENSITY_KG_L] if profile.mix.density_kg_l is None else []
     yield from (figure.words(site.units) for figure in figures)
-    if coat.wet_edge is not False and profile.window("wet-edge") is not None:
+    if coat.wet_edge is not False and profile.window(WET_EDGE) is not None:
         yield from _alone(site, coat)
     if site.mixing_at is not None:
         yield CARRY_SAID
-    if followed and not any(profile.window(name) for name in ("recoat", "dry")):
+    if followed and not any(profile.window(name) for name in (RECOAT, "dry")):
         yield unknown_said(profile)
 
 

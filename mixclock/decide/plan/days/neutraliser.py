@@ -14,6 +14,7 @@ from mixclock.decide.plan.floor.timing import Bucketful, Timing
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
+from mixclock.job.steps import NEUTRALISE, RINSE
 
 
 def stricter(
@@ -63,7 +64,7 @@ def neutraliser_batches(setting: CoatSetting, steps: Sequence[PlannedStep], numb
     coat, profile = setting.neutraliser
     for place, pieces in enumerate(acid.bucketfuls(setting, setting.pieces)):
         mixed = next(step.starts for step in steps if step.batch == number + place and step.kind == "mix")
-        yield _bucket(setting, coat, profile, pieces, number + place, mixed, _last(steps, "neutralise", pieces))
+        yield _bucket(setting, coat, profile, pieces, number + place, mixed, _last(steps, NEUTRALISE, pieces))
 
 
 def _bucket(
@@ -108,5 +109,5 @@ def ended_on(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> dict[str, dat
     """When each step of a batch ended. A neutraliser goes on with the acid's steps and has no pour of its own."""
     ended = {step.kind: step.ends for step in steps if step.batch == batch.number}
     if "pour" not in ended:
-        ended |= {"pour": batch.poured_at, "rinse": _last(steps, "rinse", batch.pieces)}
+        ended |= {"pour": batch.poured_at, RINSE: _last(steps, RINSE, batch.pieces)}
     return ended

@@ -29,6 +29,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site, in_file_order
+from mixclock.job.steps import BACK_ROLL, DWELL, POUR_OUT, RECOAT, RINSE, WET_EDGE
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6
@@ -179,7 +180,7 @@ class _Planner:
         place = next((place for place, coat in enumerate(ordered[:at]) if coat.name in names), None)
         films = [film for film in self.films if film.coat in names]
         begun = any(film.coat in names for film in self.start.films)
-        worth_it = obstacle.constraint in ("recoat", "hours") and not begun and self.waited < MOST_WAITS
+        worth_it = obstacle.constraint in (RECOAT, "hours") and not begun and self.waited < MOST_WAITS
         if not worth_it or place is None or not films or self.ways.stop():
             return None
         below = ordered[place].name
@@ -273,7 +274,7 @@ class _Planner:
     def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Below) -> CoatTask:
         site = self.bench.site
         pairs, assumed = neighbours(site, ordered_areas(site, coat))
-        wet = _asks_wet_edge(coat, profile) and "wet-edge" not in self.bench.ignore
+        wet = _asks_wet_edge(coat, profile) and WET_EDGE not in self.bench.ignore
         if assumed and wet and len(areas) > 1:
             self.assumed.append("no neighbours are named: each area is taken to touch the one before it")
         setting = CoatSetting(
@@ -360,7 +361,7 @@ def _from(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:
 
 
 def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:
-    return coat.wet_edge is True or (coat.wet_edge is None and profile.window("wet-edge") is not None)
+    return coat.wet_edge is True or (coat.wet_edge is None and profile.window(WET_EDGE) is not None)
 
 
 def _obstacle(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusals: list[Refusal]) -> Obstacle:
@@ -377,14 +378,14 @@ def _obstacle(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusa
 
 
 OBSTACLES: Mapping[str, str] = {
-    "pour-out": "{where}: the bucket can't be out before it goes off",
-    "back-roll": "{where}: this crew can't spread and roll it before it stops levelling",
+    POUR_OUT: "{where}: the bucket can't be out before it goes off",
+    BACK_ROLL: "{where}: this crew can't spread and roll it before it stops levelling",
     "broadcast": "{where}: this crew can't flake it while flake still sticks",
-    "wet-edge": "{where}: the next batch can't meet its wet edge",
+    WET_EDGE: "{where}: the next batch can't meet its wet edge",
     "sequence": "{where}: one batch can't follow the other in time",
-    "dwell": "{where}: the acid can't be neutralised before it has lain too long",
-    "rinse": "{where}: the neutraliser can't be rinsed off in time",
-    "recoat": "{where}: it does not fall inside the recoat window of the coat below",
+    DWELL: "{where}: the acid can't be neutralised before it has lain too long",
+    RINSE: "{where}: the neutraliser can't be rinsed off in time",
+    RECOAT: "{where}: it does not fall inside the recoat window of the coat below",
     "vessel": "{where}: no vessel holds what one piece of floor takes",
     "hours": "{where}: it does not fit into the working hours",
     "conditions": "{where}: the conditions never hold long enough",

@@ -23,6 +23,7 @@ from mixclock.decide.plan.search.proofs import open_in_time
 from mixclock.decide.plan.search.schedule import StretchPlan, Ways, floor_bound, lay, lay_live, sooner
 from mixclock.job import practice
 from mixclock.job.site import Area
+from mixclock.job.steps import RECOAT, WET_EDGE
 
 HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
@@ -99,7 +100,7 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
                 return found
             fewer = _with_fewer(task, parts, stretches, ways, found)
             return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
-        refused = CoatRefusal("recoat") if found.constraint == "unopened" else found
+        refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else found
         if ways.stop() or not _cut_smaller(task, parts, found):
             break
     return refused
@@ -155,7 +156,7 @@ def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
 
 def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
     """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
-    if refused.constraint in ("hours", "conditions", "recoat", "stopped"):
+    if refused.constraint in ("hours", "conditions", RECOAT, "stopped"):
         return False
     names = [refused.area] if refused.area in parts else list(parts)
     if not _may_cut(task):
@@ -266,7 +267,7 @@ def _in_stretch(
         found = _at_hour(task, pieces, hour, stretch, ways)
         if isinstance(found, CoatRefusal):
             refused = found if tried == 0 else refused
-            if found.constraint != "recoat" and _nothing_else_in_the_way(chain):
+            if found.constraint != RECOAT and _nothing_else_in_the_way(chain):
                 upto_s = length_s if found.constraint == "hours" else math.inf
                 hopeless.append(HopelessWindows(windows, upto_s, found))
         elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
@@ -412,7 +413,7 @@ def _impossible(chain: CoatChain) -> CoatRefusal | None:
     if open_in_time(finest):
         return None
     return CoatRefusal(
-        "recoat" if any(bound.not_after_s < NEVER_S for bound in chain.setting.bounds.values()) else "wet-edge"
+        RECOAT if any(bound.not_after_s < NEVER_S for bound in chain.setting.bounds.values()) else WET_EDGE
     )
 
 
@@ -420,5 +421,5 @@ def _why_not(task: CoatTask, chain: CoatChain) -> CoatRefusal:
     """Every piece fits by itself, but not one after the other: the recoat's end, else the wet edge."""
     shut = [bound for bound in chain.setting.bounds.values() if bound.not_after_s < NEVER_S]
     if shut and min(bound.not_after_s for bound in shut) < 3600:
-        return CoatRefusal("recoat")
-    return CoatRefusal("wet-edge" if task.setting.wet_pairs else "sequence")
+        return CoatRefusal(RECOAT)
+    return CoatRefusal(WET_EDGE if task.setting.wet_pairs else "sequence")

@@ -14,6 +14,7 @@ from mixclock.decide.tracks import Track
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Coat
+from mixclock.job.steps import DWELL, NEUTRALISE, RINSE
 
 LONG_GONE = timedelta(hours=2)
 """Acid that nobody stated as neutralised for so long is taken to be (judgement): it would have dried in."""
@@ -53,7 +54,7 @@ class AcidStanding:
 
     def ended(self, portion: Portion, area: str) -> Mapping[str, datetime]:
         """When acid on an area was neutralised and rinsed, by whichever bucket that was stated of."""
-        steps = {"neutralise": self._neutralised(portion, area), "rinse": self._rinsed(portion, area)}
+        steps = {NEUTRALISE: self._neutralised(portion, area), RINSE: self._rinsed(portion, area)}
         return {kind: at for kind, at in steps.items() if at is not None}
 
     def due_on_floor(self, portion: Portion, pour_s: float, neutralise_s: float) -> Iterator[AcidStep]:
@@ -70,22 +71,22 @@ class AcidStanding:
         for area in left:
             treated = self._neutralised(portion, area) if self.is_acid else poured
             if treated is not None:
-                yield self._due("rinse", (area,), treated, treated, 0.0, self._rinsing(treated))
+                yield self._due(RINSE, (area,), treated, treated, 0.0, self._rinsing(treated))
 
     def due_from_bucket(self, begins: datetime, ends: datetime, neutralise_s: float) -> Iterator[AcidStep]:
         """The steps of a bucket that is poured from now on."""
         if self.is_acid:
             yield from self._both(self.batch.areas, begins, ends, neutralise_s, None)
         elif not self._goes_with_an_etch():
-            yield self._due("rinse", self.batch.areas, begins, ends, 0.0, self._rinsing(ends))
+            yield self._due(RINSE, self.batch.areas, begins, ends, 0.0, self._rinsing(ends))
 
     def _both(
         self, areas: tuple[str, ...], begun: datetime, poured: datetime, step_s: float, by: datetime | None
     ) -> Iterator[AcidStep]:
-        first = self._due("neutralise", areas, begun, poured, step_s, self._lying(poured))
+        first = self._due(NEUTRALISE, areas, begun, poured, step_s, self._lying(poured))
         yield first if by is None else AcidStep(first.kind, areas, first.opens, by)
         ended = max(first.opens, self.bench.begins) + timedelta(seconds=step_s)
-        yield self._due("rinse", areas, ended, ended, 0.0, self._rinsing(ended))
+        yield self._due(RINSE, areas, ended, ended, 0.0, self._rinsing(ended))
 
     def _due(
         self, kind: str, areas: tuple[str, ...], begun: datetime, ended: datetime, step_s: float, lies: LyingSpan
@@ -99,12 +100,12 @@ class AcidStanding:
         return AcidStep(kind, areas, opens, min(ended + shut, begun + shut + timedelta(seconds=step_s)))
 
     def _lying(self, poured: datetime) -> LyingSpan:
-        return self._lies(((self.batch.product, "dwell"), (self.batch.product, "neutralise")), poured)
+        return self._lies(((self.batch.product, DWELL), (self.batch.product, NEUTRALISE)), poured)
 
     def _rinsing(self, since: datetime) -> LyingSpan:
-        asked = [(self.batch.product, "rinse")]
+        asked = [(self.batch.product, RINSE)]
         own = neutraliser_for(self.standing.site, self.standing.profiles, self.coat)
-        asked += [(own.product, "dwell"), (own.product, "rinse")] if own is not None else []
+        asked += [(own.product, DWELL), (own.product, RINSE)] if own is not None else []
         return self._lies(asked, since)
 
     def _lies(self, asked: Sequence[tuple[str, str]], since: datetime) -> LyingSpan:
@@ -120,13 +121,13 @@ class AcidStanding:
             track.closes.edge.early
             for track in self.tracks
             if (track.batch.id, track.portion, track.area) == (self.batch.id, portion.number, area)
-            and track.name in ("dwell", "neutralise")
+            and track.name in (DWELL, NEUTRALISE)
             and track.closes is not None
         ]
         return min(edges, default=None)
 
     def _neutralised(self, portion: Portion, area: str) -> datetime | None:
-        stated = treated_at(self.standing, self.batch, portion, "neutralise", area, portion.poured.at)
+        stated = treated_at(self.standing, self.batch, portion, NEUTRALISE, area, portion.poured.at)
         return stated.at if stated is not None else None
 
     def _rinsed(self, portion: Portion, area: str) -> datetime | None:
@@ -136,7 +137,7 @@ class AcidStanding:
             for batch in self.standing.batches
             if is_washed_off(self.standing.profile(batch.product))
             for each in batch.portions
-            if (stated := each.step("rinse", area)) is not None and stated.at >= portion.poured.at
+            if (stated := each.step(RINSE, area)) is not None and stated.at >= portion.poured.at
         ]
         return min(found, default=None)
 

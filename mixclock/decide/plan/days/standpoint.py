@@ -27,12 +27,13 @@ from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Coat
+from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE, WET_EDGE
 from mixclock.units import METRIC_CREW, CrewUnits
 
-DONE_AS = {"back-roll": "roll"}
+DONE_AS = {BACK_ROLL: "roll"}
 """Steps that the plan calls otherwise than the statements do."""
 
-STEPS = (("back-roll", "roll"), ("broadcast", "broadcast"))
+STEPS = ((BACK_ROLL, "roll"), ("broadcast", "broadcast"))
 
 
 @dataclass
@@ -160,7 +161,7 @@ class _CoatStanding:
     def _acid_laid(self, batch: Batch, portion: Portion, acid: AcidStanding) -> None:
         """Acid on the floor: what it still needs, and a slab that dries from the rinse on."""
         size_m2 = portion.covered_m2 or self._sum_m2(portion.areas)
-        pour_s, neutralise_s = (_quickest_s(self._times(kind, size_m2)) for kind in ("pour", "neutralise"))
+        pour_s, neutralise_s = (_quickest_s(self._times(kind, size_m2)) for kind in ("pour", NEUTRALISE))
         dues = list(acid.due_on_floor(portion, pour_s, neutralise_s))
         for area in portion.areas:
             ended = {**self._ended(batch, portion, area), **self._rinsed(dues, area), **acid.ended(portion, area)}
@@ -172,11 +173,11 @@ class _CoatStanding:
         """When a rinse that is still to come will be over: by its edge, or as soon as it can be."""
         found = {}
         for due in dues:
-            if due.kind == "rinse" and area in due.areas:
+            if due.kind == RINSE and area in due.areas:
                 soonest = max(due.opens, self.now) + timedelta(
-                    seconds=_quickest_s(self._times("rinse", self._sum_m2(due.areas)))
+                    seconds=_quickest_s(self._times(RINSE, self._sum_m2(due.areas)))
                 )
-                found["rinse"] = max(soonest, due.by or soonest)
+                found[RINSE] = max(soonest, due.by or soonest)
         return found
 
     def _acid(self, batch: Batch) -> AcidStanding | None:
@@ -235,7 +236,7 @@ class _CoatStanding:
         begins = max(self.now, batch.mixing_ended)
         ends = begins + timedelta(seconds=_quickest_s(self._times("pour", size_m2)))
         self.found.busy(batch.combined.by or self._who("pour"), ends)
-        dues = list(acid.due_from_bucket(begins, ends, _quickest_s(self._times("neutralise", size_m2))))
+        dues = list(acid.due_from_bucket(begins, ends, _quickest_s(self._times(NEUTRALISE, size_m2))))
         for area in batch.areas:
             self._film(batch, area, ends, {"mix": batch.mixing_ended, "pour": ends, **self._rinsed(dues, area)})
         for due in dues:
@@ -300,12 +301,12 @@ class _CoatStanding:
         for batch in batches_of(self.standing, self.coat):
             for portion in batch.portions:
                 for area in portion.areas:
-                    track = self._track(batch, portion.number, "wet-edge", area)
+                    track = self._track(batch, portion.number, WET_EDGE, area)
                     if track is not None and track.closes is not None:
                         last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
             if batch.emptied is None and batch.left_l > 0.0:
                 out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
-                shut = self.bench.exact.closes(batch.product, "wet-edge", out, _bucket(batch, out))
+                shut = self.bench.exact.closes(batch.product, WET_EDGE, out, _bucket(batch, out))
                 if shut is not None:
                     last |= {area: out + timedelta(seconds=shut.early_s) for area in batch.areas}
         yield from last.items()

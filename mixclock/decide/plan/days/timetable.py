@@ -21,6 +21,7 @@ from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
+from mixclock.job.steps import NEUTRALISE, RINSE, WET_EDGE
 from mixclock.job.windownames import POUR_OUT
 
 
@@ -197,7 +198,7 @@ class _SessionTeller:
     def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
         """What is left until the edge; what follows another step over the floor also begins soon enough behind it."""
         slack = by - at
-        before = acid.rinsed_after(self.profile) if kind == "rinse" else "pour"
+        before = acid.rinsed_after(self.profile) if kind == RINSE else "pour"
         if kind in FOLLOWING:
             begun, ended = self._span(self.chain.node(index, before))
             starts = self._span(self.chain.node(index, kind))[0]
@@ -207,9 +208,9 @@ class _SessionTeller:
     def _due(self, index: int, kind: str) -> tuple[str | None, datetime | None]:
         """The early edge that a step must keep: its own window's, or the wet edge of the batches that it joins."""
         if kind == "squeegee":
-            edges = [self.windows[other].get("wet-edge") for other in self._beside(index)]
+            edges = [self.windows[other].get(WET_EDGE) for other in self._beside(index)]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
-            return ("wet-edge", min(closing)) if closing else (None, None)
+            return (WET_EDGE, min(closing)) if closing else (None, None)
         own = [edge for name in SHUT_BY.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
         shut = [(edge.closes, edge.name) for edge in own if edge.closes is not None]
         by, name = min(shut, default=(None, None))
@@ -234,7 +235,7 @@ class _SessionTeller:
             return f"leave {strip} unflaked at the joint to {names}"
         if kind == "broadcast" and self._beside(index):
             return "flake the strip at the joint first"
-        if kind == "neutralise":
+        if kind == NEUTRALISE:
             return self._neutralised_with(index)
         if kind == "squeegee" and self._beside(index):
             return "begin at the joint, into the wet edge"

@@ -21,6 +21,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful
 from mixclock.formulas.acid import bicarbonate_kg, diluted_acid_wt_pct
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Site
+from mixclock.job.steps import DWELL, NEUTRALISE, RINSE
 
 if TYPE_CHECKING:
     from mixclock.job.progress import Standing
@@ -31,10 +32,10 @@ HOURS_LOOKED_AT = (0, 3, 6, 9)
 RINSED_OFF = "rinsed off"
 """The rinse as the neutraliser's own sheet bounds it."""
 
-OWN_WINDOWS: Mapping[str, tuple[str, ...]] = {"rinse": ("dwell", "rinse"), "dry": ("dry",)}
+OWN_WINDOWS: Mapping[str, tuple[str, ...]] = {RINSE: (DWELL, RINSE), "dry": ("dry",)}
 """What a neutraliser's own sheet says of the steps after it."""
 
-AFTER: Mapping[str, str] = {"rinse": "neutralise", "dry": "rinse"}
+AFTER: Mapping[str, str] = {RINSE: NEUTRALISE, "dry": RINSE}
 """From what these count where only the neutraliser's sheet states them."""
 
 SMALLEST_M2 = 0.5
@@ -110,40 +111,38 @@ def _is(profiles: Mapping[str, Profile], coat: Coat, family: Family) -> bool:
 def steps_of(profile: Profile) -> tuple[str, ...]:
     """The steps of a bucket that is rinsed off again; acid is neutralised and rinsed whatever its sheet leaves out."""
     if profile.family is Family.ACID_ETCH:
-        return ("ready", "measure", "mix", "pour", "neutralise", "rinse")
-    rinse = ("rinse",) if profile.window("rinse") is not None else ()
+        return ("ready", "measure", "mix", "pour", NEUTRALISE, RINSE)
+    rinse = (RINSE,) if profile.window(RINSE) is not None else ()
     return ("measure", "mix", "pour", *rinse)
 
 
 def lying(spec: Spec) -> tuple[int, int]:
     """How long the acid has to lie on a strip of floor, and how long it may, in whole seconds."""
-    opens = max(spec.opens.get("dwell", 0), spec.opens.get("neutralise", 0))
-    return opens, min(spec.closes.get("dwell", NEVER_S), spec.closes.get("neutralise", NEVER_S))
+    opens = max(spec.opens.get(DWELL, 0), spec.opens.get(NEUTRALISE, 0))
+    return opens, min(spec.closes.get(DWELL, NEVER_S), spec.closes.get(NEUTRALISE, NEVER_S))
 
 
-def rinsing(spec: Spec, sheet: str = "rinse") -> tuple[int, int]:
+def rinsing(spec: Spec, sheet: str = RINSE) -> tuple[int, int]:
     """How long it has to lie before it is rinsed off, and how long it may; by the etch's sheet or the neutraliser's."""
     return spec.opens.get(sheet, 0), spec.closes.get(sheet, NEVER_S)
 
 
 def rinsed_after(profile: Profile) -> str:
     """The step from which an etch's own sheet counts its rinse."""
-    rule = profile.window("rinse")
-    return (
-        "neutralise" if profile.family is Family.ACID_ETCH and (rule is None or rule.after == "neutralise") else "pour"
-    )
+    rule = profile.window(RINSE)
+    return NEUTRALISE if profile.family is Family.ACID_ETCH and (rule is None or rule.after == NEUTRALISE) else "pour"
 
 
 def too_slow_for(spec: Spec, kinds: Sequence[str], quickest: Mapping[str, int]) -> str | None:
     """The window that no order of work can keep for a bucket that is rinsed off again."""
-    if "neutralise" in quickest:
-        alone = _one_does_both(spec, kinds, "pour", "neutralise")
-        if not _follows(quickest["pour"], quickest["neutralise"], lying(spec), alone):
-            return "dwell"
-    before = quickest.get("neutralise", quickest["pour"])
-    sheets = ("rinse", RINSED_OFF) if "rinse" in quickest else ()
-    slow = any(not _follows(before, quickest["rinse"], rinsing(spec, sheet), True) for sheet in sheets)
-    return "rinse" if slow else None
+    if NEUTRALISE in quickest:
+        alone = _one_does_both(spec, kinds, "pour", NEUTRALISE)
+        if not _follows(quickest["pour"], quickest[NEUTRALISE], lying(spec), alone):
+            return DWELL
+    before = quickest.get(NEUTRALISE, quickest["pour"])
+    sheets = (RINSE, RINSED_OFF) if RINSE in quickest else ()
+    slow = any(not _follows(before, quickest[RINSE], rinsing(spec, sheet), True) for sheet in sheets)
+    return RINSE if slow else None
 
 
 def _follows(first_s: int, then_s: int, lies: tuple[int, int], alone: bool) -> bool:
@@ -176,7 +175,7 @@ def parts_at_first(setting: CoatSetting, area: Area) -> int:
     fitting = parts
     while size_m2 / fitting > SMALLEST_M2:
         piece = (FloorPiece(area.name, size_m2 / fitting, 0.0),)
-        pour_s, then_s = (_quickest_s(setting, kind, piece) for kind in ("pour", "neutralise"))
+        pour_s, then_s = (_quickest_s(setting, kind, piece) for kind in ("pour", NEUTRALISE))
         if _follows(pour_s, then_s, (least_s, most_s), True):
             return fitting
         fitting += 1
@@ -185,7 +184,7 @@ def parts_at_first(setting: CoatSetting, area: Area) -> int:
 
 def _hands(setting: CoatSetting) -> set[int]:
     """Those who pour or neutralise."""
-    able = [setting.crew.able(kind) for kind in ("pour", "neutralise")]
+    able = [setting.crew.able(kind) for kind in ("pour", NEUTRALISE)]
     return {person for row in able for person, may in enumerate(row) if may}
 
 
@@ -195,7 +194,7 @@ def _quickest_s(setting: CoatSetting, kind: str, pieces: Sequence[FloorPiece]) -
 
 def _lying_at(setting: CoatSetting, at: datetime) -> tuple[int, int]:
     bucket, product = Bucketful(1.0, 1.0, 0.0), setting.coat.product
-    names = [name for name in ("dwell", "neutralise") if setting.profile.window(name) is not None]
+    names = [name for name in (DWELL, NEUTRALISE) if setting.profile.window(name) is not None]
     opened = [setting.timing.opens(product, name, at, bucket) for name in names]
     shut = [setting.timing.closes(product, name, at, bucket) for name in names if name not in setting.ignore]
     least_s = max((math.ceil(span.safe_open_s) for span in opened if span is not None), default=0)
@@ -243,7 +242,7 @@ def add_neutraliser(
     if setting.neutraliser is None:
         return
     product = setting.neutraliser[0].product
-    for name in OWN_WINDOWS["rinse"]:
+    for name in OWN_WINDOWS[RINSE]:
         opened = setting.timing.opens(product, name, poured, bucket)
         shut = setting.timing.closes(product, name, poured, bucket) if name not in setting.ignore else None
         if opened is not None:

@@ -15,6 +15,7 @@ from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Forecast, Site
 from mixclock.job.sitechecks import wet_edge_mistakes
+from mixclock.job.steps import DWELL, NEUTRALISE
 from mixclock.job.timesreading import forecast_hole, forecast_holes, working_spans
 
 MOST_KITS = 12
@@ -73,7 +74,7 @@ def _acid_mistakes(site: Site, coat: Coat, profile: Profile, profiles: Mapping[s
     if profile.family is not Family.ACID_ETCH:
         return []
     found = []
-    stated = (profile.window(name) for name in ("dwell", "neutralise"))
+    stated = (profile.window(name) for name in (DWELL, NEUTRALISE))
     if not any(rule is not None and rule.closes is not None for rule in stated):
         what = f"the sheet of {profile.name} does not say by when its acid must come off"
         mend = f'add [windows.dwell] with closes = "10 min", or what it allows, to {profile.name}'

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.job import practice
 from mixclock.job.site import Person, Site
+from mixclock.job.steps import NEUTRALISE, RINSE
 
-SKILL: Mapping[str, str] = {"measure": "mix", "ready": "mix", "neutralise": "prep", "rinse": "prep", "scrub": "prep"}
+SKILL: Mapping[str, str] = {"measure": "mix", "ready": "mix", NEUTRALISE: "prep", RINSE: "prep", "scrub": "prep"}
 """Steps that go under another task in `does`; every other step is its own task."""
 
 OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})
@@ -22,8 +23,8 @@ CARRY_S = 20
 CARRY_SAID = "carrying a bucket takes 20 s for each area between (judgement)"
 PREP: Mapping[str, practice.UsualFigure] = {
     "pour": practice.UsualFigure(120.0, "a person lays and brushes out {area_an_hour} of acid", practice.JUDGEMENT),
-    "neutralise": practice.UsualFigure(120.0, "a person neutralises {area_an_hour}", practice.JUDGEMENT),
-    "rinse": practice.UsualFigure(60.0, "a person scrubs, vacuums and rinses {area_an_hour}", practice.JUDGEMENT),
+    NEUTRALISE: practice.UsualFigure(120.0, "a person neutralises {area_an_hour}", practice.JUDGEMENT),
+    RINSE: practice.UsualFigure(60.0, "a person scrubs, vacuums and rinses {area_an_hour}", practice.JUDGEMENT),
 }
 """How fast what is rinsed off again goes over a floor."""
 
@@ -97,7 +98,7 @@ def step_s(kind: str, person: Person, pieces: Sequence[FloorPiece], fixed: Mappi
 
 def prep_figures(kinds: Sequence[str]) -> list[practice.UsualFigure]:
     """What the times of an etch rest on; nothing of a coat that stays."""
-    if "rinse" not in kinds:
+    if RINSE not in kinds:
         return []
     return [*(PREP[kind] for kind in kinds if kind in PREP), *([READY_S] if "ready" in kinds else [])]
 

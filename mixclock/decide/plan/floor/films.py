@@ -12,8 +12,9 @@ from mixclock.decide.plan.floor.setting import Bounds
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat, Site
+from mixclock.job.steps import RECOAT
 
-GATES = ("recoat", "dry")
+GATES = (RECOAT, "dry")
 """Windows that open a floor to the next coat."""
 
 UNKNOWN_GATE = timedelta(hours=24)

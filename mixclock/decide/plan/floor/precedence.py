@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from mixclock.job import practice
+from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, RINSE
 from mixclock.job.windownames import POUR_OUT
 
 FOLLOW_S = 60
@@ -43,29 +44,29 @@ LEADS: Sequence[Lead] = (
     Lead("cut-in", "roll", start_to_start=0, end_to_end=0),
     Lead("roll", "broadcast", start_to_start=FLAKE_LAG_S, end_to_end=FOLLOW_S),
     Lead("pour", "broadcast", end_to_start=0),
-    Lead("pour", "neutralise", start_to_start=0, end_to_end=0),
-    Lead("neutralise", "rinse", end_to_start=0),
-    Lead("pour", "rinse", end_to_start=0),
+    Lead("pour", NEUTRALISE, start_to_start=0, end_to_end=0),
+    Lead(NEUTRALISE, RINSE, end_to_start=0),
+    Lead("pour", RINSE, end_to_start=0),
 )
 
 OPENED_BY: Mapping[str, tuple[str, ...]] = {
-    "pour": ("induction",),
+    "pour": (INDUCTION,),
     "broadcast": ("broadcast",),
-    "neutralise": ("dwell", "neutralise"),
-    "rinse": ("rinse",),
+    NEUTRALISE: (DWELL, NEUTRALISE),
+    RINSE: (RINSE,),
 }
 """The windows that have to be open before a step."""
 
 SHUT_BY: Mapping[str, tuple[str, ...]] = {
     "pour": (POUR_OUT,),
-    "roll": ("back-roll",),
+    "roll": (BACK_ROLL,),
     "broadcast": ("broadcast",),
-    "neutralise": ("dwell", "neutralise"),
-    "rinse": ("rinse",),
+    NEUTRALISE: (DWELL, NEUTRALISE),
+    RINSE: (RINSE,),
 }
 """The windows before whose end a step must be finished."""
 
-FOLLOWING = ("neutralise", "rinse")
+FOLLOWING = (NEUTRALISE, RINSE)
 """Steps that go over the floor as the one before them did: each strip lies in between for as long."""
 
 STEP_OF: Mapping[str, str] = {
@@ -73,7 +74,7 @@ STEP_OF: Mapping[str, str] = {
     "poured": "pour",
     "rolled": "roll",
     "flaked": "broadcast",
-    "back-roll": "roll",
+    BACK_ROLL: "roll",
 }
 """The step from which a window counts, by the word of the sheet."""
 

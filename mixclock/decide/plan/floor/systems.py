@@ -12,12 +12,13 @@ from mixclock.formulas.coverage import dry_um, wet_um_for_dry
 from mixclock.job.assumptions import not_answered
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
+from mixclock.job.steps import DWELL, INDUCTION
 from mixclock.units import CrewUnits
 
 STEP_WINDOWS: Mapping[str, str] = {
-    "induction": "a stand before it is poured",
+    INDUCTION: "a stand before it is poured",
     "scrape": "scraping when it says",
-    "dwell": "time to work on the slab",
+    DWELL: "time to work on the slab",
 }
 
 

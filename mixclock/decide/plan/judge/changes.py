@@ -19,6 +19,7 @@ from mixclock.decide.plan.floor.timing import Bucketful, Span, Timing
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Hours, Person, Site
+from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, POUR_OUT, RECOAT, RINSE, WET_EDGE
 from mixclock.units import write_time_of_day
 
 MORE_PEOPLE = 3
@@ -53,7 +54,7 @@ class Slower:
     def opens(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
         """The opening edge, later by the factor; a stand stays as long as it is."""
         found = self.timing.opens(product, window, start, bucket)
-        return found if window == "induction" else self._scaled(product, found)
+        return found if window == INDUCTION else self._scaled(product, found)
 
     def _scaled(self, product: str, span: Span | None) -> Span | None:
         if span is None or product.casefold() != self.product.casefold():
@@ -74,21 +75,21 @@ class Direction:
 TOO_SLOW = ("smaller batch", "another person", "earlier start", "later end", "another day", "another product")
 JOINED = ("smaller batch", "another person", "taped joint", *TOO_SLOW[2:])
 ORDER: Mapping[str, tuple[str, ...]] = {
-    "back-roll": TOO_SLOW,
+    BACK_ROLL: TOO_SLOW,
     "broadcast": TOO_SLOW,
-    "wet-edge": JOINED,
+    WET_EDGE: JOINED,
     "sequence": JOINED,
-    "dwell": TOO_SLOW,
-    "rinse": TOO_SLOW,
-    "pour-out": ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
+    DWELL: TOO_SLOW,
+    RINSE: TOO_SLOW,
+    POUR_OUT: ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
     "vessel": ("smaller batch", "larger vessel"),
     "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
-    "recoat": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
+    RECOAT: ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     "conditions": ("another day", "later end", "earlier start", "another product"),
 }
 """Which directions can help against a constraint, the likeliest to help first."""
 
-SHUTS_TOO_SOON = frozenset({"back-roll", "broadcast", "wet-edge", "sequence", "pour-out", "dwell", "rinse"})
+SHUTS_TOO_SOON = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", POUR_OUT, DWELL, RINSE})
 
 
 def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
@@ -267,7 +268,7 @@ def _other_products(bench: Bench, coat: Coat, obstacle: Obstacle) -> Iterator[Op
 
 def _early_s(bench: Bench, profile: Profile, constraint: str, at: datetime | None = None) -> float:
     """How long the window in question lasts in a small bucket's film; where it is none, the back-roll."""
-    for window in (constraint, "back-roll", "pour-out"):
+    for window in (constraint, BACK_ROLL, POUR_OUT):
         found = bench.timing.closes(profile.name, window, at or bench.begins, Bucketful(1.0, 1.0, 240.0))
         if found is not None:
             return found.early_s

@@ -19,9 +19,10 @@ from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import in_file_order
+from mixclock.job.steps import BACK_ROLL, POUR_OUT, RECOAT, WET_EDGE
 
 QUICK = Effort(150, 100, 1)
-RELAXABLE = frozenset({"wet-edge", "back-roll", "broadcast", "pour-out", "recoat", "hours", "conditions"})
+RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions"})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
 LOOKS_A_TRY = 2000

@@ -16,6 +16,7 @@ from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, star
 from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
 from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, USUAL, Spreads, chance_of
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.steps import RECOAT
 
 WINDOWS_HOLD = 0.95
 HOURS_HOLD = 0.80
@@ -80,7 +81,7 @@ class _Foreman:
     def _steadier(self, soonest: Plan) -> Iterator[Plan]:
         """Plans with more and more in reserve; by other starts first where a recoat breaks first."""
         starts = self.standpoint
-        if soonest.chance is not None and any("recoat" in name for name, _ in soonest.chance.breaks[:1]):
+        if soonest.chance is not None and any(RECOAT in name for name, _ in soonest.chance.breaks[:1]):
             starts = replace(starts, starts={**starts.starts, **starts_for(self.bench, soonest)})
             yield from self._made(self.bench, starts)
         hold = (soonest.chance.windows_hold if soonest.chance else None) or 0.0

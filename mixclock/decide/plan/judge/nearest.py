@@ -20,12 +20,13 @@ from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Obstacle, Plan, PlannedStep
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
+from mixclock.job.steps import BACK_ROLL, DWELL, NEUTRALISE, RECOAT, RINSE, WET_EDGE
 from mixclock.units import write_span
 
 STRETCHED = (1.1, 1.25, 1.5, 2.0, 3.0)
 LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
-WINDOWS = frozenset({"back-roll", "broadcast", "wet-edge", "dwell", "rinse", "sequence"})
-LEFT_OUT = frozenset({"recoat", "conditions"})
+WINDOWS = frozenset({BACK_ROLL, "broadcast", WET_EDGE, DWELL, RINSE, "sequence"})
+LEFT_OUT = frozenset({RECOAT, "conditions"})
 MOST_LOOSENED = 4
 MOST_TOLD = 6
 DONE_LATE = {
@@ -33,8 +34,8 @@ DONE_LATE = {
     "broadcast": "is flaked",
     "squeegee": "meets its neighbour",
     "pour": "is poured",
-    "neutralise": "is neutralised",
-    "rinse": "is rinsed",
+    NEUTRALISE: "is neutralised",
+    RINSE: "is rinsed",
 }
 
 

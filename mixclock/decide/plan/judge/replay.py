@@ -16,6 +16,7 @@ from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY, leads_to
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
 from mixclock.decide.plan.judge.replaylimits import Limit, limits_of
+from mixclock.job.steps import INDUCTION, WET_EDGE
 
 TIMETABLE = frozenset({"ready", "measure", "mix", "scrape"})
 """Steps that do not begin before their planned hour; all others follow what they wait for."""
@@ -129,7 +130,7 @@ class _ReplayBuilder:
             return
         for name in OPENED_BY.get(step.kind, ()):
             span, window = self.clocks.span(batch, name, closing=False), self.clocks.window(batch, name)
-            since = self.at.get((batch.number, "mix")) if name == "induction" else None
+            since = self.at.get((batch.number, "mix")) if name == INDUCTION else None
             since = self.clocks.began(batch, window) if window is not None and since is None else since
             if span is not None and since is not None and since != self.at.get((batch.number, step.kind)):
                 hows = ("start", "tail") if step.kind in FOLLOWING else ("end",)
@@ -205,7 +206,7 @@ class _ReplayBuilder:
         reached = self.steps[spread].starts if len(beside) == 1 else self.steps[spread].ends
         needed_s = (reached - self.steps[mix].starts).total_seconds()
         for other in beside:
-            span = self.clocks.span(other, "wet-edge", closing=True)
+            span = self.clocks.span(other, WET_EDGE, closing=True)
             pour = self.at.get((other.number, "pour"))
             if span is not None and pour is not None and pour < mix:
                 yield pour, span.early_s - needed_s

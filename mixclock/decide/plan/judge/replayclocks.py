@@ -11,6 +11,7 @@ from mixclock.decide.plan.floor.films import GATES, coats_under
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import STEP_OF
 from mixclock.decide.plan.floor.timing import Bucketful, Span
+from mixclock.job.steps import WET_EDGE
 
 P90_SIGMAS = 1.2816
 
@@ -72,7 +73,7 @@ class Clocks:
 
     def _joins(self, batch: PlannedBatch) -> list[PlannedBatch]:
         spread = self.at.get((batch.number, "squeegee"))
-        if spread is None or self.steps[spread].window != "wet-edge":
+        if spread is None or self.steps[spread].window != WET_EDGE:
             return []
         return [
             other

@@ -11,6 +11,7 @@ from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedW
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
+from mixclock.job.steps import WET_EDGE
 from mixclock.job.windownames import POUR_OUT, carries_bucket
 
 OF_HOURS = ("hours",)
@@ -70,7 +71,7 @@ class _Limits:
         beside = self.clocks.beside(batch)
         for other in beside:
             if step.kind == "squeegee":
-                yield from self._closing(index, other, "wet-edge", at_start=len(beside) == 1)
+                yield from self._closing(index, other, WET_EDGE, at_start=len(beside) == 1)
             if step.kind == "broadcast":
                 yield from self._closing(index, other, "broadcast", at_start=True)
         if step.kind == "pour":

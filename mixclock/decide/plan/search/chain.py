@@ -20,12 +20,13 @@ from mixclock.decide.plan.search.network import Network
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
+from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, RINSE, WET_EDGE
 from mixclock.job.windownames import POUR_OUT
 
 MOST_CACHED = 4000
 MOST_ANSWERS = 4
 
-FLOOR_WINDOWS = ("induction", "back-roll", "wet-edge", "broadcast", "dwell", "neutralise", "rinse")
+FLOOR_WINDOWS = (INDUCTION, BACK_ROLL, WET_EDGE, "broadcast", DWELL, NEUTRALISE, RINSE)
 
 PHASE: Mapping[str, float] = {
     "ready": -0.6,
@@ -36,8 +37,8 @@ PHASE: Mapping[str, float] = {
     "squeegee": 2.0,
     "roll": 3.0,
     "broadcast": 4.0,
-    "neutralise": 3.0,
-    "rinse": 4.0,
+    NEUTRALISE: 3.0,
+    RINSE: 4.0,
 }
 
 
@@ -176,7 +177,7 @@ class CoatChain:
         closes: dict[str, int] = {}
         opens: dict[str, int] = {}
         ended = mixed + timedelta(seconds=self.mixing_s)
-        begun = {POUR_OUT: mixed, "induction": ended}
+        begun = {POUR_OUT: mixed, INDUCTION: ended}
         for name in (POUR_OUT, *self._stated):
             shut = at.timing.closes(at.coat.product, name, begun.get(name, poured), bucket)
             if shut is not None and name not in at.ignore:

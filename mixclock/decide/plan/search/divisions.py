@@ -11,6 +11,7 @@ from mixclock.decide.plan.floor.precedence import SHUT_BY, soonest_ends
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts
+from mixclock.job.steps import INDUCTION, POUR_OUT
 
 FEW = 24
 """Up to so many divisions of a floor are all looked at."""
@@ -48,8 +49,8 @@ def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
     quickest = dict(
         zip(chain.kinds, (min(t for t in row if t is not None) for row in spec.times), strict=True),
     )
-    if spec.closes.get("pour-out", NEVER_S) < quickest["mix"] + quickest["pour"] + spec.opens.get("induction", 0):
-        return "pour-out"
+    if spec.closes.get(POUR_OUT, NEVER_S) < quickest["mix"] + quickest["pour"] + spec.opens.get(INDUCTION, 0):
+        return POUR_OUT
     if "roll" not in quickest:
         return acid.too_slow_for(spec, chain.kinds, quickest)
     ends, hands, work = soonest_ends(quickest), len(chain.setting.crew.people), 0

@@ -12,6 +12,7 @@ from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.network import Link, Network, network
 from mixclock.job import practice
+from mixclock.job.steps import BACK_ROLL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class Division:
         return next(batch for batch, (first, end) in enumerate(self.runs) if first <= piece < end)
 
 
-OPENED_SINCE = {("mix", "pour"): "induction", ("pour", "broadcast"): "broadcast"}
+OPENED_SINCE = {("mix", "pour"): INDUCTION, ("pour", "broadcast"): "broadcast"}
 """The window that opens between two steps."""
 
 
@@ -138,21 +139,21 @@ class Links:
             first = self.at(0 if lead.first == "ready" else batch, lead.first)
             self._lead(first, self.at(batch, lead.then), lead, spec.opens.get(OPENED_SINCE.get(lead[:2], ""), 0))
         mix, pour = self.at(batch, "mix"), self.at(batch, "pour")
-        if "pour-out" in spec.closes:
-            self.limits.append(Link(pour, mix, -spec.closes["pour-out"], 1, 0))
-        if "induction" in spec.closes:
-            self.starts_within(mix, pour, spec.closes["induction"])
-        for kind, window in (("roll", "back-roll"), ("broadcast", "broadcast")):
+        if POUR_OUT in spec.closes:
+            self.limits.append(Link(pour, mix, -spec.closes[POUR_OUT], 1, 0))
+        if INDUCTION in spec.closes:
+            self.starts_within(mix, pour, spec.closes[INDUCTION])
+        for kind, window in (("roll", BACK_ROLL), ("broadcast", "broadcast")):
             if self.has(kind) and window in spec.closes:
                 self.ends_within(pour, self.at(batch, kind), spec.closes[window])
-        if self.has("rinse"):
+        if self.has(RINSE):
             self._washed_off(batch, spec)
 
     def _washed_off(self, batch: int, spec: Spec) -> None:
         """Acid: the neutraliser, which is ready before any is poured, follows it over the floor; then all is rinsed."""
-        before, rinse = self.at(batch, "pour"), self.at(batch, "rinse")
-        if self.has("neutralise"):
-            neutralise = self.at(batch, "neutralise")
+        before, rinse = self.at(batch, "pour"), self.at(batch, RINSE)
+        if self.has(NEUTRALISE):
+            neutralise = self.at(batch, NEUTRALISE)
             self._follows(before, neutralise, *acid.lying(spec))
             before = neutralise
         self._follows(self.at(batch, acid.rinsed_after(self.setting.profile)), rinse, *acid.rinsing(spec))
@@ -195,10 +196,10 @@ class Links:
             spec = self.specs[other]
             pour = self.at(other, "pour")
             self.link(self.at(other, "squeegee"), spread)
-            if "wet-edge" in spec.closes:
-                self.joints.append((other, batch, spec.closes["wet-edge"]))
+            if WET_EDGE in spec.closes:
+                self.joints.append((other, batch, spec.closes[WET_EDGE]))
                 within = self.starts_within if len(beside) == 1 else self.ends_within
-                within(pour, spread, spec.closes["wet-edge"])
+                within(pour, spread, spec.closes[WET_EDGE])
             if self.has("broadcast") and "broadcast" in spec.closes:
                 self.starts_within(pour, self.at(batch, "broadcast"), spec.closes["broadcast"])
 

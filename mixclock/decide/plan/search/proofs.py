@@ -16,6 +16,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, legal
 from mixclock.decide.plan.search.network import Network
+from mixclock.job.steps import BACK_ROLL, INDUCTION, POUR_OUT, WET_EDGE
 
 AHEAD = frozenset({"measure"})
 """What may be done at any time before: it is no part of the sum."""
@@ -63,8 +64,8 @@ def _enough(chain: CoatChain, specs: Sequence[Spec], joined: Sequence[bool], gro
     for batch, spec in enumerate(specs):
         work = _work_s(chain, spec, group)
         opening = work - hands * _before_s(chain, spec)
-        if batch and joined[batch - 1] and "wet-edge" in specs[batch - 1].closes:
-            excess = max(opening, excess + work - hands * specs[batch - 1].closes["wet-edge"])
+        if batch and joined[batch - 1] and WET_EDGE in specs[batch - 1].closes:
+            excess = max(opening, excess + work - hands * specs[batch - 1].closes[WET_EDGE])
         else:
             excess = opening
         if excess > hands * _after_s(spec):
@@ -85,12 +86,12 @@ def _work_s(chain: CoatChain, spec: Spec, group: frozenset[int]) -> int:
 def _before_s(chain: CoatChain, spec: Spec) -> int:
     """How long before the end of its pour a batch may be begun to be mixed."""
     slowest = dict(zip(chain.kinds, (max(span or 0 for span in row) for row in spec.times), strict=True))
-    stand = spec.opens.get("induction", 0) + AT_ONCE_S
-    return min(spec.closes.get("pour-out", NEVER_S), slowest["mix"] + stand + slowest["pour"])
+    stand = spec.opens.get(INDUCTION, 0) + AT_ONCE_S
+    return min(spec.closes.get(POUR_OUT, NEVER_S), slowest["mix"] + stand + slowest["pour"])
 
 
 def _after_s(spec: Spec) -> int:
     """How long after the end of its pour the last of its steps must be done."""
-    if "back-roll" not in spec.closes:
+    if BACK_ROLL not in spec.closes:
         return NEVER_S
-    return max(spec.closes["back-roll"], spec.closes.get("broadcast", 0))
+    return max(spec.closes[BACK_ROLL], spec.closes.get("broadcast", 0))

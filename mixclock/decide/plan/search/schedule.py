@@ -23,6 +23,7 @@ from mixclock.decide.plan.search.proofs import enough_hands
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
 from mixclock.decide.plan.search.steadyhands import steadied
+from mixclock.job.steps import INDUCTION
 
 AGREE_S = 90
 MOST_ROUNDS = 5
@@ -260,7 +261,7 @@ def _spread_guesses(chain: CoatChain) -> None:
     one = sum(min(span for span in row if span is not None) for row in spec.times)
     per_piece = one / len(chain.setting.crew.people)
     begins = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)
-    stood = chain.mixing_s + spec.opens.get("induction", 0) + 60.0
+    stood = chain.mixing_s + spec.opens.get(INDUCTION, 0) + 60.0
     known = {piece: Guess(int(begins + piece * per_piece), stood) for piece in range(chain.pieces)}
     chain.guess(known)
 
