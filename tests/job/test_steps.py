@@ -31,9 +31,6 @@ QUOTED_IN = {
 }
 """The table with its words, and the readers of profiles and job files."""
 
-STILL_TO_COME = ("decide/plan/", "words/plan/")
-"""Rooms that are being moved and read the table afterwards."""
-
 EVERYDAY = {"dry", "hot", "short", "stand", "trouble", "broadcast", "scrape"}
 """Step names that are also a sign, a word of English, or a task of the job file."""
 
