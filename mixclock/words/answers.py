@@ -154,7 +154,8 @@ def _keep_off(standing: Standing, batch: Batch, entry: Entry, found: Sequence[Tr
 def _went_on(batch: Batch, entry: Entry) -> str:
     return (
         f"what is left of batch {batch.id} stays off the floor: outside, spread thin. Did it go on the floor? Then get "
-        f"it off while it moves, and say where with `noted`. If it went outside, `withdraw {entry.number}`"
+        f"it off while it moves, and say where with `noted`. If it went outside, `withdraw {entry.number}`, "
+        f"then `dumped {batch.id}`"
     )
 
 

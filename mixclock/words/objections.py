@@ -18,7 +18,7 @@ from mixclock.job.entry import Combined, Did, Dumped, Entry, Facts, JobFinished,
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
-from mixclock.job.steps import DRY, INDUCTION, POUR_OUT, RECOAT, TRAFFIC, row_of
+from mixclock.job.steps import DRY, INDUCTION, RECOAT, TRAFFIC, row_of
 from mixclock.units import write_span
 from mixclock.words.cautions import ISOCYANATES
 from mixclock.words.stepwords import next_words
@@ -101,7 +101,6 @@ class _Watcher:
         elif isinstance(facts, Dumped) and batch is not None and facts.share is None:
             yield f"how much of it: a quarter, half, most? say `dumped {batch.id} --share half`"
         elif isinstance(facts, Poured) and batch is not None:
-            yield from self._poured_too_late(batch, entry.happened)
             yield from self._stood_too_short(batch, entry.happened)
         elif isinstance(facts, Reading):
             yield from self._no_go(entry.happened, facts.area, None)
@@ -162,16 +161,6 @@ class _Watcher:
             yield f"it opens only at {self._opens(opens)}: was it really {done} before? else withdraw it"
         elif shut is not None and at > shut + FAR_OUTSIDE:
             yield f"its window shut at {self._clock(shut)}: was it {done} earlier? withdraw it and say --at"
-
-    def _poured_too_late(self, batch: Batch, at: datetime) -> Iterator[str]:
-        """A bucket past the late edge went on the floor: what to do with it, before anything else."""
-        late = max((edge.late or edge.likely for track in self._own if track.name == POUR_OUT
-                    and (edge := track.closing) is not None), default=None)  # fmt: skip
-        if late is not None and at > late:
-            yield (
-                f"batch {batch.id} was past its pot life since {self._clock(late)}: roll only what still flows, scrape "
-                "off what does not before it is hard, and throw nothing on it"
-            )
 
     def _still_in_the_bucket(self, at: datetime) -> Iterator[str]:
         """What is left when a crew packs up: nobody is called for it any more."""

@@ -254,7 +254,8 @@ def test_200_names_with_markup_are_shown_as_text_and_run_nothing(serve: Any, pho
             house.state({**mixing(each), "product": each}, CLOCK.now(), each)
         page.wait_for_function("name => document.querySelector('#job').textContent === name", arg=some[0])
         page.wait_for_selector(".card")
-        for alike in page.locator(".group button").all():
+        page.wait_for_selector(".group")
+        for alike in page.locator(".group button").filter(has_text="touch for each").all():
             alike.click()
         page.wait_for_function("n => document.querySelectorAll('.card').length === n", arg=len(some))
         page.locator(".number").first.click()
