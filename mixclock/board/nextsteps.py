@@ -27,14 +27,13 @@ def dump_of(step: str, batch: int | None) -> dict[str, Any] | None:
 def statement_of(step: str, batch: int | None, areas: Sequence[str] = ()) -> dict[str, Any] | None:
     """The statement that says that a step is finished, or None where no person states it.
 
-        >>> from mixclock.job.naming import SIGNS
-    from mixclock.job.steps import BROADCAST, RECOAT, RINSE
-        >>> statement_of(BROADCAST, 3, ["bay 1"])
-        {'verb': 'flaked', 'batch': 3, 'areas': ['bay 1']}
-        >>> statement_of(RINSE, 2)
-        {'verb': 'did', 'step': 'rinse', 'batch': 2}
-        >>> statement_of(RECOAT, 2) is None
-        True
+    >>> from mixclock.job.steps import BROADCAST, RECOAT, RINSE
+    >>> statement_of(BROADCAST, 3, ["bay 1"])
+    {'verb': 'flaked', 'batch': 3, 'areas': ['bay 1']}
+    >>> statement_of(RINSE, 2)
+    {'verb': 'did', 'step': 'rinse', 'batch': 2}
+    >>> statement_of(RECOAT, 2) is None
+    True
     """
     row = row_of(step)
     if row.verb is None or batch is None:
