@@ -261,6 +261,13 @@ def test_a_warning_that_falls_due_half_a_minute_later_is_said_along_with_the_fir
     day.until(day.clock.now() + timedelta(seconds=30))
     mix(day, "bay 2")
     early, *_ = edge(day)
+    while not day.raised("b2.pour-out"):
+        day.until(day.next_look(early))
+    sent, gone = len(day.desktop.sent), len(day.desktop.withdrawn)
+    day.clock.advance(1.0)
+    day.look()
+    kept = "what was said ahead of its time stays to be read"
+    assert (len(day.desktop.sent), len(day.desktop.withdrawn)) == (sent, gone), kept
     day.until(early + TWO_S)
     told = [message.alert_id for _, message in day.desktop.of("b2.pour-out") if message.repeat == 0]
     assert told[0] == "b1.pour-out+b2.pour-out"
@@ -369,6 +376,7 @@ def test_a_finished_job_is_quiet_and_a_second_live_one_is_not_forgotten() -> Non
     told = {(entry.job, entry.facts.alert) for entry in day.raised() if entry.facts.alert == "b1.pour-out"}
     assert told == {("Second shed", "b1.pour-out")}
     assert day.desktop.sent[-1][1].alert_id.startswith("Second shed: ")
+    assert set(day.ticker.watched) == {day.job, "Second shed"}, "the job in use is on the screen, finished or not"
 
 
 def test_the_log_holds_intents_receipts_and_hearing_as_entries() -> None:
