@@ -77,3 +77,19 @@ def test_a_wet_bulb_warmer_than_the_dry_one_is_refused() -> None:
 def test_a_dried_out_wick_is_said_to_be_one() -> None:
     with pytest.raises(ValueError, match="wet the wick"):
         dew_point_from_wet_bulb_c(40.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("air_c", "rh_pct", "slab_c"), [(20.0, 50.0, 80.1), (20.0, 50.0, -20.1), (60.1, 50.0, 20.0), (-20.1, 50.0, 20.0)]
+)
+def test_no_slab_and_no_air_lies_outside_the_promised_range(air_c: float, rh_pct: float, slab_c: float) -> None:
+    for ask in (air.dew_margin_k, air.absolute_humidity_at_slab_g_m3):
+        with pytest.raises(ValueError, match="temperature"):
+            ask(air_c, rh_pct, slab_c)
+
+
+@pytest.mark.parametrize("temp_c", [-100.1, 200.1])
+def test_no_vapour_is_promised_outside_minus_100_to_200_degrees(temp_c: float) -> None:
+    with pytest.raises(ValueError, match="temperature"):
+        air.saturation_pressure_pa(temp_c)
+    assert air.saturation_pressure_pa(-100.0) < air.saturation_pressure_pa(200.0)

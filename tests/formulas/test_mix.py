@@ -63,3 +63,12 @@ def test_an_amount_that_cannot_be_is_refused_with_its_unit(bad: float) -> None:
         mix.ratio_by_mass(2.0, bad, 1.0)
     with pytest.raises(ValueError, match="must be above 0"):
         mix.ratio_contradiction(2.0, 2.0, 1.0, bad)
+
+
+@pytest.mark.parametrize("place", range(3))
+def test_no_ratio_and_no_density_is_nothing(place: int) -> None:
+    given_ = [2.0, 1.13, 0.98]
+    given_[place] = 0.0
+    for ask in (mix.ratio_by_mass, mix.ratio_by_volume, mix.mixed_density_kg_l):
+        with pytest.raises(ValueError, match=("ratio", "density of A", "density of B")[place]):
+            ask(*given_)
