@@ -12,6 +12,7 @@ from mixclock.job.naming import SIGNS
 from mixclock.job.statements import VERBS, BeganStatement, DidStatement, MixedStatement, SawStatement
 from mixclock.job.steps import POUR_OUT, row_of
 from mixclock.words.stepwords import words_of
+from mixclock.words.unsure import is_unsure
 
 IN_THE_BUCKET = ("mixed", "standing")
 
@@ -63,9 +64,11 @@ def offered_steps(batch: Json) -> list[Json]:
 
 
 def closing_time(window: Json) -> str | None:
-    """The one time that a crew works to: the early closing edge."""
+    """The one time that a crew works to: the early closing edge, or the likely one where no hour is sure."""
     edge = window.get("closes")
-    return edge["early"] if edge else None
+    if not edge:
+        return None
+    return str(edge["likely"] if is_unsure(window) else edge["early"])
 
 
 def next_statement(batch: Json) -> dict[str, Any] | None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent
 from mixclock.board.labels import STAGES, amount_words, areas_words
+from mixclock.board.later import coming, waits
 from mixclock.board.nextsteps import (
     IN_THE_BUCKET,
     began_of,
@@ -26,11 +27,9 @@ from mixclock.units import METRIC_CREW, US_CREW, Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
+from mixclock.words.unsure import is_unsure, no_date_of
 
 Json = Mapping[str, Any]
-
-_COMING_AT_MOST = 12
-
 
 TABLE: Json = {
     "ranks": [rank.value for rank in RANK_ORDER],
@@ -70,7 +69,7 @@ def build_view(told: Told, now: datetime) -> dict[str, Any]:
         "coats": [_coat(choice, units) for choice in told.floor.coats],
         "alerts": alerts,
         "batches": sorted(cards, key=lambda card: (card["closes"] or {}).get("at") or "9999"),
-        "coming": _coming(told.snapshot, now),
+        "coming": coming(told.snapshot, now),
         "conditions": _conditions(told.snapshot.get("conditions") or {}, units),
         "us_units": told.floor.us_units,
         "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
@@ -160,22 +159,17 @@ def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
         "who": closing.get("who") if closing else None,
         "began": next((window.get("began") for window in steps if window.get("began")), None),
         "closes": _closes(closing) if closing else None,
-        "waits": _waits(batch),
+        "waits": waits(batch),
         "next": next_statement(batch),
         "others": other_statements(batch),
         "windows": [_window(window) for window in batch.get("windows", ())],
     }
 
 
-def _waits(batch: Json) -> dict[str, Any] | None:
-    """What the batch waits for that nobody can do yet."""
-    found = [_opening(window, "") for window in batch.get("windows", ()) if row_of(window["name"]).is_stated]
-    return min((each for each in found if each), key=lambda each: str(each["at"]), default=None)
-
-
 def _closes(window: Json) -> dict[str, Any]:
     words = words_of(window["name"])
-    return {"step": window["name"], "do": words.do, "at": closing_time(window), "state": window.get("state")}
+    told = {"step": window["name"], "do": words.do, "at": closing_time(window), "state": window.get("state")}
+    return {**told, "unsure": True} if is_unsure(window) else told
 
 
 def _window(window: Json) -> dict[str, Any]:
@@ -186,7 +180,9 @@ def _window(window: Json) -> dict[str, Any]:
         "closes": window.get("closes"),
         "state": window.get("state"),
         "used_pct": _used_pct(window),
-        "because": list(window.get("because", ())),
+        "unsure": is_unsure(window),
+        "no_date": no_date_of(window),
+        "because": [said for said in window.get("because", ()) if said != no_date_of(window)],
         "assumed": list(window.get("assumed", ())),
     }
 
@@ -230,23 +226,6 @@ def _plain_calls(batch: Json, window: Json) -> list[dict[str, Any]]:
         {"stage": stage.value, "at": due, "do": do, "text": f"{place}: {do[:1].lower()}{do[1:]} now."}
         for stage, due in stages
     ]
-
-
-def _coming(snapshot: Json, now: datetime) -> list[dict[str, Any]]:
-    """What opens later, soonest first: by area where the snapshot sums it up, else by batch."""
-    instant = now.strftime("%Y-%m-%dT%H:%M:%S")
-    found = [_opening(window, area["name"]) for area in snapshot.get("areas", ()) for window in area.get("windows", ())]
-    found += [_opening(window, f"batch {batch['id']}") for batch in snapshot.get("batches", ())
-              for window in batch.get("windows", ()) if not row_of(window["name"]).per_area]  # fmt: skip
-    due = [each for each in found if each and each["at"] > instant]
-    return sorted(due, key=lambda each: str(each["at"]))[:_COMING_AT_MOST]
-
-
-def _opening(window: Json, where: str) -> dict[str, Any] | None:
-    edge = window.get("opens")
-    if edge is None or row_of(window["name"]).opens_as is None or window.get("state") in ("done", "missed", "closed"):
-        return None
-    return {"do": words_of(window["name"]).do, "where": where, "at": edge.get("late") or edge["likely"]}
 
 
 def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:

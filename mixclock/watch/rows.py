@@ -90,12 +90,14 @@ def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator
         for window in group:
             if window.provisional or window.state in (State.DONE, State.MISSED):
                 continue
-            opens = window.open_from
-            if opens is not None and now < opens:
-                yield _row(window, f"from {opens_said(opens, now, zone)}", None, now)
+            opens, about = window.open_from, "" if window.sure else "about "
+            if window.no_date:
+                yield _row(window, window.no_date, None, now)
+            elif opens is not None and now < opens:
+                yield _row(window, f"from {about}{opens_said(opens, now, zone)}", None, now)
             elif window.called is not None:
                 early = window.called.early
-                yield _row(window, f"by {closes_said(early, now, zone)}", early, now)
+                yield _row(window, f"by {about}{closes_said(early, now, zone)}", early, now)
 
 
 def _row(window: Window, time: str, early: datetime | None, now: datetime) -> WindowRow:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from mixclock.job.instants import utc_from
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 from mixclock.words.times import closes_said, day_and_clock, opens_said
+from mixclock.words.unsure import is_unsure, no_date_of
 
 Json = Mapping[str, Any]
 
@@ -111,14 +112,15 @@ class _Screen:
 
     def _span(self, window: Json) -> str:
         opens, closes = window["opens"], window["closes"]
-        if opens is not None and closes is not None and window.get("sure") is False:
+        if is_unsure(window):
             return self._unsure(opens, closes)
         parts = []
         if opens is not None:
             parts.append(f"from {opens_said(utc_from(opens['late'] or opens['likely']), self._at, self._zone)}")
         if closes is not None:
             parts.append(f"by {closes_said(utc_from(closes['early']), self._at, self._zone)}")
-        return " ".join(parts) or next((said for said in window["because"] if said.startswith("no date")), "")
+        no_date = no_date_of(window)
+        return "; ".join(filter(None, (no_date, " ".join(parts))))
 
     def _unsure(self, opens: Json, closes: Json) -> str:
         """A window whose doubt is wider than itself, never shown reversed."""

@@ -185,7 +185,8 @@ class FakeHouse:
 
     def _alerts(self, batch: dict[str, Any], now: datetime) -> list[dict[str, Any]]:
         found = []
-        current = [window for window in batch["windows"][:3] if window["state"] != "done"][:1]
+        running = [window for window in batch["windows"][:3] if window["closes"]]
+        current = [window for window in running if window["state"] != "done"][:1]
         for window in current:
             early = datetime.fromisoformat(window["closes"]["early"])
             if now < early - self.heads_up:

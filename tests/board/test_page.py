@@ -12,7 +12,7 @@ import pytest
 
 from mixclock.outside.clock import SystemClock
 from mixclock.words.times import closes_said, opens_said
-from tests.board.boardfakes import FakeHouse, mixing, studio_plan
+from tests.board.boardfakes import FakeHouse, iso, mixing, studio_plan
 
 CLOCK = SystemClock()
 SAME_MOMENT_S = 2.0
@@ -450,3 +450,30 @@ def test_a_time_days_ahead_is_rounded_on_a_phone_as_the_commands_round_it(serve:
         at = here + timedelta(seconds=after_s)
         assert opens.split()[-1] == opens_said(at, here, ZoneInfo(zone)).split()[-1]
         assert closes.split()[-1] == closes_said(at, here, ZoneInfo(zone)).split()[-1]
+
+
+def test_a_phone_never_shows_an_unsure_window_reversed_and_says_why_there_is_no_date(serve: Any, phone: Any) -> None:
+    now = CLOCK.now()
+
+    def edge(*hours: float) -> dict[str, str]:
+        return dict(
+            zip(("early", "likely", "late"), (iso(now + timedelta(hours=after)) for after in hours), strict=True)
+        )
+
+    unsure = {"opens": edge(1, 2, 11), "closes": edge(7, 9, 12), "sure": False}
+    cold = {"opens": None, "closes": None, "because": ["no date until the slab is over 10 °C"]}
+    batches = [
+        {"id": number, "product": "Slow epoxy base", "amount_l": 9.0, "areas": [f"bay {number}"], "stage": "flaked",
+         "mixed_at": iso(now), "windows": [{"name": "scrape", "area": None, "state": "waiting", **window}]}
+        for number, window in ((1, unsure), (2, cold))
+    ]  # fmt: skip
+    page = phone(serve(_house(extra_batches=batches)))
+    coming = page.inner_text("#coming")
+    assert re.search(r"no hour is sure; most likely .* to .*; read the slab", coming)
+    assert "no date until the slab is over 10 °C" in coming
+    assert "Invalid" not in page.inner_text("body")
+    cards = page.locator(".card .closing").all_inner_texts()
+    assert any(" by about " in card for card in cards)
+    assert any(card.endswith("no date until the slab is over 10 °C") for card in cards)
+    page.locator(".card .number").first.click()
+    assert "no hour is sure; most likely" in page.inner_text("#sheet .windows")

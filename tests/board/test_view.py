@@ -98,6 +98,44 @@ def test_what_is_coming_opens_by_its_late_edge_soonest_first() -> None:
     ]  # fmt: skip
 
 
+def _edge(early: datetime, likely: datetime, late: datetime) -> dict[str, str]:
+    return {"early": iso(early), "likely": iso(likely), "late": iso(late)}
+
+
+def _told_of(*windows: dict[str, Any], batches: tuple[dict[str, Any], ...] = ()) -> dict[str, Any]:
+    areas = [{"name": "bay 1", "coat": "base", "windows": list(windows)}]
+    snapshot = {"batches": list(batches), "alerts": [], "conditions": {}, "areas": areas}
+    return build_view(Told(snapshot, FakeHouse().floor(), (), ()), NOW)
+
+
+def _unsure(name: str) -> dict[str, Any]:
+    """Likely open from 12:42 to 22:42, while its safe opening lies after its safe closing."""
+    opens = _edge(NOW + 60 * MIN, NOW + 120 * MIN, NOW + 700 * MIN)
+    closes = _edge(NOW + 600 * MIN, NOW + 720 * MIN, NOW + 900 * MIN)
+    return {"name": name, "area": None, "opens": opens, "closes": closes, "state": "waiting", "sure": False}
+
+
+def test_a_window_without_a_sure_hour_is_told_as_likely_from_and_until_and_never_reversed() -> None:
+    [coming] = _told_of(_unsure("recoat"))["coming"]
+    assert coming == {"do": "Next coat", "where": "bay 1", "at": iso(NOW + 120 * MIN), "unsure": True,
+                      "until": iso(NOW + 720 * MIN)}  # fmt: skip
+
+
+def test_a_slab_under_its_sheet_gives_no_date_and_stands_after_all_that_has_one() -> None:
+    cold = {"name": "foot-traffic", "opens": None, "closes": None, "state": "waiting",
+            "because": ["slab 6 °C", "no date until the slab is over 10 °C"]}  # fmt: skip
+    dated, undated = _told_of(cold, _unsure("recoat"))["coming"]
+    assert dated["do"] == "Next coat"
+    assert (undated["at"], undated["no_date"]) == (None, "no date until the slab is over 10 °C")
+
+
+def test_a_step_without_a_sure_hour_is_worked_to_its_likely_end_and_says_so_on_its_card() -> None:
+    [card] = _told_of(batches=(_batch("poured", _unsure("broadcast")),))["batches"]
+    assert (card["closes"]["at"], card["closes"]["unsure"]) == (iso(NOW + 720 * MIN), True)
+    [window] = card["windows"]
+    assert window["unsure"] is True
+
+
 def test_critical_comes_before_timely_and_late_before_soon() -> None:
     house = FakeHouse()
     house.state(mixing("bay 1"), NOW - 30 * MIN, "mixer")

@@ -56,3 +56,25 @@ def test_the_daemons_board_tells_portions_apart_by_when_they_were_poured() -> No
     log.add(11, Poured(1, ("bay 1",)))
     rolling = [row.where for row in rows(log.standing(12), log.tracks(12), instant(12)) if row.what == "back-roll"]
     assert rolling == ["batch 1, bay 1, poured 9:05", "batch 1, bay 1, poured 9:11"]
+
+
+def test_the_terminals_say_no_date_on_a_slab_under_its_sheet_and_no_sure_hour_where_doubt_is_wide() -> None:
+    answer = now_json(poured_in_parts().standing(12), poured_in_parts().tracks(12), instant(12))
+    edges = {"opens": {"early": "2026-04-13T10:00:00Z", "likely": "2026-04-13T11:30:00Z", "late": None},
+             "closes": {"early": "2026-04-13T11:00:00Z", "likely": "2026-04-13T21:00:00Z", "late": None}}  # fmt: skip
+    plain = {"area": None, "state": "waiting", "ripeness_opens": None, "ripeness_closes": None, "because": []}
+    cold = {**plain, "opens": None, "closes": edges["closes"], "because": ["no date until the slab is over 10 °C"]}
+    windows = [{**plain, **edges, "name": "recoat", "sure": False}, {**cold, "name": "foot-traffic"}]
+    shown = {**answer, "batches": [], "areas": [{"name": "bay 1", "coat": "base", "windows": windows}]}
+    lines = "\n".join(now_lines(shown, "Europe/Lisbon", us_units=False))
+    assert "no hour is sure; most likely 12:30 to 22:00; read the slab now" in lines
+    assert "no date until the slab is over 10 °C; by 12:00" in lines
+
+
+def test_the_daemons_board_says_why_a_cold_slab_has_no_date() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=6.0, rh_pct=50.0, slab_c=4.0))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", volume_l=3.5))
+    log.add(5, Poured(1, ("bay 1",)))
+    told = {row.what: row.time for row in rows(log.standing(12), log.tracks(12), instant(12))}
+    assert [time for time in told.values() if time.startswith("no date until the slab is over")]

@@ -5,7 +5,7 @@ import { isWaiting } from "./queue.js";
 import { batchSheet } from "./sheets.js";
 import { stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { closes, left, opens, untilMs } from "./when.js";
+import { closes, fromWhen, left, opens, untilMs } from "./when.js";
 
 function make(card) {
   const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) },
@@ -32,7 +32,10 @@ function update(item, card) {
   ebb(item, card);
 }
 
-const closing = (card) => (card.closes ? `${card.closes.do} by ${closes(card.closes.at)}` : card.waits ? `${card.waits.do} from ${opens(card.waits.at)}` : "nothing closes");
+const closing = (card) => {
+  if (card.closes) return `${card.closes.do} by ${card.closes.unsure ? "about " : ""}${closes(card.closes.at)}`;
+  return card.waits ? `${card.waits.do}${card.waits.no_date ? ":" : ""} ${fromWhen(card.waits)}` : "nothing closes";
+};
 
 function stuff(card) {
   const on = card.began?.by ? `${card.began.by} is on it` : null;

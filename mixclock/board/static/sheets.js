@@ -4,7 +4,7 @@ import { byId, el, say, show, target } from "./dom.js";
 import { patternMs, play, speak } from "./sound.js";
 import { stateAndTell } from "./stating.js";
 import { store, isMine } from "./store.js";
-import { clock, clockSeconds, serverNow } from "./when.js";
+import { clock, clockSeconds, serverNow, unsureSpan } from "./when.js";
 
 const REMIND_MS = 15000;
 let counting = null;
@@ -163,7 +163,8 @@ export function batchSheet(card) {
 function windowRow(window) {
   const edge = (words, told) => (told ? `${words} ${clock(told.early)}, likely ${clock(told.likely)}, ${told.late ? `late ${clock(told.late)}` : "no late time may be claimed"}` : "");
   const name = window.area ? `${window.name}, ${window.area}` : window.name;
+  const edges = window.unsure ? [unsureSpan(window.opens.likely, window.closes.likely)] : [edge("opens", window.opens), edge("closes", window.closes)];
   const used = window.used_pct === null ? "" : `${window.used_pct} % used`;
-  return el("li", {}, el("b", { text: `${name}: ${window.state}` }), ...[edge("opens", window.opens), edge("closes", window.closes), used, ...window.because, ...window.assumed.map((each) => `assumed: ${each}`)]
+  return el("li", {}, el("b", { text: `${name}: ${window.state}` }), ...[window.no_date, ...edges, used, ...window.because, ...window.assumed.map((each) => `assumed: ${each}`)]
     .filter(Boolean).map((text) => el("span", { text })));
 }
