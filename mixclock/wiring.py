@@ -16,11 +16,10 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from mixclock import __version__
-from mixclock.job.drafts import Draft
+from mixclock.job.drafts import Draft, by_the_machine, profiles_used
 from mixclock.job.entry import (
     KINDS,
     TOLD_BY_MACHINE,
-    Combined,
     Entry,
     JobMended,
     JobStarted,
@@ -31,6 +30,7 @@ from mixclock.job.entry import (
 )
 from mixclock.job.folding import cached_site, fold, site_of
 from mixclock.job.instants import json_text
+from mixclock.job.keptstatement import KeptStatement
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
 from mixclock.job.saying import CannotTellError, Said
@@ -44,7 +44,6 @@ from mixclock.outside.unrecorded import Unrecorded
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
-    from mixclock.decide.conditions import Margin
     from mixclock.decide.tracks import Track
     from mixclock.outside.cupshelf import CupShelf
     from mixclock.outside.lessons import Lessons
@@ -55,21 +54,6 @@ BOOK_NAME = "book.sqlite3"
 
 OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})
 """What tells by which text of its file a job goes."""
-
-
-@dataclass(frozen=True)
-class KeptStatement:
-    """A statement that is durably in the book, with the job as it stands after it and as it stood before."""
-
-    entries: tuple[Entry, ...]
-    standing: Standing
-    now: datetime
-    before: Standing | None = None
-
-    @property
-    def entry(self) -> Entry:
-        """The statement itself, without what was logged along with it."""
-        return self.entries[-1]
 
 
 @dataclass(frozen=True)
@@ -247,7 +231,8 @@ class House:
             drafts = meant.drafts(standing, Said(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
             cups = self.cups.due(drafts, standing) if product else ()
-            return _by_the_machine((*_profiles_used(standing, drafts, found), *learned, *cups, *drafts), time)
+            used = profiles_used(standing, drafts, found.text, found.origin) if found else ()
+            return by_the_machine((*used, *learned, *cups, *drafts), time)
 
         skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE
         written = self.book.append_within(name, build, skip=skip)
@@ -396,16 +381,6 @@ def house_if_any() -> Iterator[House | None]:
         yield house
 
 
-def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
-    """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
-    from mixclock.decide.conditions import margins_of
-
-    with house_if_any() as house:
-        if house is None or house.book.current_job() is None:
-            return (), None
-        return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()
-
-
 def _in_words_of_why(found: FoundStatement) -> FoundStatement:
     """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
     from mixclock.decide.why.symptoms import shape_named, symptom_named
@@ -415,24 +390,3 @@ def _in_words_of_why(found: FoundStatement) -> FoundStatement:
         return found.but(symptom=symptom_named(found.symptom), shape=shape)
     except ValueError as error:
         raise CannotTellError(str(error)) from error
-
-
-def _by_the_machine(drafts: Sequence[Draft], time: LogTime) -> Sequence[Draft]:
-    """The same in the time of the machine's clock, which is what an entry carries, also where it is behind the log."""
-    if not time.is_doubted:
-        return drafts
-    return [replace(each, happened=each.happened - time.behind) if each.happened else each for each in drafts]
-
-
-def _profiles_used(standing: Standing, drafts: Iterable[Draft], found: FoundProfile | None) -> Sequence[Draft]:
-    """The text of the profile that a batch uses for the first time, as it stands now.
-
-    It is dated from the start of the job, so that an earlier batch that is stated later still finds it.
-    """
-    used = []
-    for draft in drafts:
-        facts = draft.facts
-        if found is not None and isinstance(facts, Combined) and facts.product.casefold() not in standing.profile_texts:
-            first = min(filter(None, (draft.happened, standing.entries[0].happened)))
-            used.append(Draft(ProfileUsed(facts.product, found.text, found.origin), first))
-    return used

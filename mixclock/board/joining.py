@@ -23,6 +23,7 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.job.instants import json_text
+from mixclock.job.keptstatement import KeptStatement
 from mixclock.job.progress import Batch, Standing, is_lost
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
@@ -30,7 +31,7 @@ from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
-from mixclock.wiring import House, KeptStatement
+from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back

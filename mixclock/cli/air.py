@@ -10,7 +10,10 @@ from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
 from mixclock.cli.options import AsJson
 
 if TYPE_CHECKING:
-    from mixclock.decide.conditions import Judged
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from mixclock.decide.conditions import Judged, Margin
 
 
 def air(
@@ -38,7 +41,6 @@ def _judged(air_temp: str, rh: str, slab: str, product: str | None) -> Judged:
     from mixclock.decide.conditions import Conditions, judge
     from mixclock.job.saying import CannotTellError
     from mixclock.units import crew_units_for, pct, temp_c
-    from mixclock.wiring import margins_lately
 
     values = (read(temp_c, air_temp, "--air"), read(pct, rh, "--rh"), read(temp_c, slab, "--slab"))
     conditions = Conditions(*(value or 0.0 for value in values))
@@ -48,7 +50,7 @@ def _judged(air_temp: str, rh: str, slab: str, product: str | None) -> Judged:
 
         limits = find(product).profile.limits
     try:
-        earlier, now = margins_lately()
+        earlier, now = _margins_lately()
         return judge(conditions, limits, earlier, now, crew_units_for((air_temp, slab)))
     except ValueError as error:
         raise CannotTellError(f"{error}; read it again") from error
@@ -73,3 +75,15 @@ def _say(judged: Judged) -> None:
     for reason in judged.reasons:
         typer.echo(f"  {reason}")
     typer.echo("  The product's data sheet rules where it asks for more.")
+
+
+def _margins_lately() -> tuple[Sequence[Margin], datetime | None]:
+    """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
+    from mixclock.decide.conditions import margins_of
+    from mixclock.job.entry import TOLD_BY_MACHINE
+    from mixclock.wiring import house_if_any
+
+    with house_if_any() as house:
+        if house is None or house.book.current_job() is None:
+            return (), None
+        return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()

@@ -11,8 +11,9 @@ from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import Extra
 
 if TYPE_CHECKING:
+    from mixclock.job.keptstatement import KeptStatement
     from mixclock.job.statements import Statement
-    from mixclock.wiring import House, KeptStatement
+    from mixclock.wiring import House
     from mixclock.words.answers import Answer
 
 

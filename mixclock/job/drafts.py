@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from mixclock.job.entry import Facts
+from mixclock.job.entry import Combined, Facts, ProfileUsed
+from mixclock.job.progress import Standing
+from mixclock.job.steppedclock import LogTime
 
 
 @dataclass(frozen=True)
@@ -16,3 +19,24 @@ class Draft:
     happened: datetime | None = None
     by: str | None = None
     note: str | None = None
+
+
+def by_the_machine(drafts: Sequence[Draft], time: LogTime) -> Sequence[Draft]:
+    """The same in the time of the machine's clock, which is what an entry carries, also where it is behind the log."""
+    if not time.is_doubted:
+        return drafts
+    return [replace(each, happened=each.happened - time.behind) if each.happened else each for each in drafts]
+
+
+def profiles_used(standing: Standing, drafts: Iterable[Draft], profile_text: str, origin: str) -> Sequence[Draft]:
+    """The text of the profile that a batch uses for the first time, as it stands now.
+
+    It is dated from the start of the job, so that an earlier batch that is stated later still finds it.
+    """
+    used = []
+    for draft in drafts:
+        facts = draft.facts
+        if isinstance(facts, Combined) and facts.product.casefold() not in standing.profile_texts:
+            first = min(filter(None, (draft.happened, standing.entries[0].happened)))
+            used.append(Draft(ProfileUsed(facts.product, profile_text, origin), first))
+    return used

@@ -13,7 +13,8 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.assumptions import assumed_for
-from mixclock.decide.plan.days.sessions import CoatRefusal, CoatTask, Session, lay_coat
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.sessions import lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts
 from mixclock.decide.plan.floor import acid

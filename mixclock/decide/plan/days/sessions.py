@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.crew import CLEAN_S
-from mixclock.decide.plan.floor.films import Below, bounds_from, stops
+from mixclock.decide.plan.floor.films import bounds_from, stops
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.quantities import FULL_KIT, amounts, in_whole_kits, kit_l, largest_piece_m2
-from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
+from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
@@ -42,45 +43,6 @@ REFINEMENTS = 3
 MORE_BUCKETS = 2
 """So many buckets more are tried where the day is too short (judgement)."""
 VAGUE = ("hours", "unopened")
-
-
-@dataclass(frozen=True)
-class Session:
-    """A part of a coat that is laid in one stretch."""
-
-    begins: datetime
-    laid: StretchPlan
-
-
-@dataclass(frozen=True)
-class CoatRefusal:
-    """Why a coat does not fit: the constraint in the way, and where."""
-
-    constraint: str
-    area: str | None = None
-
-
-@dataclass(frozen=True)
-class HopelessWindows:
-    """Windows that allowed no order of work in stretches of up to so many seconds, and why."""
-
-    windows: Spec
-    upto_s: float
-    refused: CoatRefusal
-
-
-@dataclass(frozen=True)
-class CoatTask:
-    """A coat to be laid: what rests on it and when people are free."""
-
-    setting: CoatSetting
-    areas: tuple[Area, ...]
-    below: Below = field(default_factory=Below)
-    joined_by: Mapping[str, datetime] = field(default_factory=dict)
-    waiting: tuple[tuple[OpenStep, datetime | None, datetime | None], ...] = ()
-    people_free: tuple[datetime, ...] = ()
-    ignore_hours: bool = False
-    more_days: bool = True
 
 
 def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan.days.coattask import Session
 from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches, neutraliser_steps, stricter
-from mixclock.decide.plan.days.sessions import Session
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of

@@ -1,0 +1,51 @@
+"""A coat to be laid, the sessions in which it is laid, and why it may not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from mixclock.decide.plan.floor.films import Below
+from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
+from mixclock.decide.plan.search.schedule import StretchPlan
+from mixclock.job.site import Area
+
+
+@dataclass(frozen=True)
+class Session:
+    """A part of a coat that is laid in one stretch."""
+
+    begins: datetime
+    laid: StretchPlan
+
+
+@dataclass(frozen=True)
+class CoatRefusal:
+    """Why a coat does not fit: the constraint in the way, and where."""
+
+    constraint: str
+    area: str | None = None
+
+
+@dataclass(frozen=True)
+class HopelessWindows:
+    """Windows that allowed no order of work in stretches of up to so many seconds, and why."""
+
+    windows: Spec
+    upto_s: float
+    refused: CoatRefusal
+
+
+@dataclass(frozen=True)
+class CoatTask:
+    """A coat to be laid: what rests on it and when people are free."""
+
+    setting: CoatSetting
+    areas: tuple[Area, ...]
+    below: Below = field(default_factory=Below)
+    joined_by: Mapping[str, datetime] = field(default_factory=dict)
+    waiting: tuple[tuple[OpenStep, datetime | None, datetime | None], ...] = ()
+    people_free: tuple[datetime, ...] = ()
+    ignore_hours: bool = False
+    more_days: bool = True
