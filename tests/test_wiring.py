@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from mixclock.cli.air import margins_lately
 from mixclock.job.entry import Combined, ProfileUsed
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.profilefiles import find
-from mixclock.wiring import House, margins_lately, open_house
+from mixclock.wiring import House, open_house
 from tests.cli.studio import STUDIO
 from tests.saying import as_said
 

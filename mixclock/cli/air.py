@@ -50,7 +50,7 @@ def _judged(air_temp: str, rh: str, slab: str, product: str | None) -> Judged:
 
         limits = find(product).profile.limits
     try:
-        earlier, now = _margins_lately()
+        earlier, now = margins_lately()
         return judge(conditions, limits, earlier, now, crew_units_for((air_temp, slab)))
     except ValueError as error:
         raise CannotTellError(f"{error}; read it again") from error
@@ -77,7 +77,7 @@ def _say(judged: Judged) -> None:
     typer.echo("  The product's data sheet rules where it asks for more.")
 
 
-def _margins_lately() -> tuple[Sequence[Margin], datetime | None]:
+def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
     """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
     from mixclock.decide.conditions import margins_of
     from mixclock.job.entry import TOLD_BY_MACHINE
