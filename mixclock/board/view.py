@@ -232,7 +232,8 @@ def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
     """The readings, with the margin in words: never rounded up towards safety."""
     margin_k = told.get("margin_k")
     if margin_k is None:
-        return dict(told)
+        unread = told.get("slab_c") is None and told.get("air_c") is not None
+        return {**told, "margin_words": "read the slab in its coldest corner"} if unread else dict(told)
     side = "under" if margin_k < 0 else "over"
     return {**told, "margin_words": f"{units.write_margin(margin_k).lstrip('-−')} {side} the dew point"}
 

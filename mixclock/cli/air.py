@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 def air(
     air_temp: Annotated[str, typer.Option("--air", metavar="T", help="Air temperature, such as '18 °C' or 64F.")],
     rh: Annotated[str, typer.Option("--rh", metavar="H", help="Relative humidity, such as 62.")],
-    slab: Annotated[str, typer.Option("--slab", metavar="T", help="Surface temperature of the slab.")],
+    slab: Annotated[
+        str | None, typer.Option("--slab", metavar="T", help="Surface temperature of the slab, in its coldest corner.")
+    ] = None,
     product: Annotated[
         str | None, typer.Option("--product", metavar="NAME", help="The product whose limits hold.")
     ] = None,
@@ -36,14 +38,14 @@ def air(
         raise typer.Exit(ANSWER_IS_NO)
 
 
-def _judged(air_temp: str, rh: str, slab: str, product: str | None) -> Judged:
+def _judged(air_temp: str, rh: str, slab: str | None, product: str | None) -> Judged:
     from mixclock.cli.typed import read
     from mixclock.decide.conditions import Conditions, judge
     from mixclock.job.saying import CannotTellError
     from mixclock.units import crew_units_for, pct, temp_c
 
-    values = (read(temp_c, air_temp, "--air"), read(pct, rh, "--rh"), read(temp_c, slab, "--slab"))
-    conditions = Conditions(*(value or 0.0 for value in values))
+    air_c, rh_pct = read(temp_c, air_temp, "--air"), read(pct, rh, "--rh")
+    conditions = Conditions(air_c or 0.0, rh_pct or 0.0, read(temp_c, slab, "--slab"))
     limits = None
     if product is not None:
         from mixclock.outside.profilefiles import find
@@ -51,7 +53,7 @@ def _judged(air_temp: str, rh: str, slab: str, product: str | None) -> Judged:
         limits = find(product).profile.limits
     try:
         earlier, now = margins_lately()
-        return judge(conditions, limits, earlier, now, crew_units_for((air_temp, slab)))
+        return judge(conditions, limits, earlier, now, crew_units_for([typed for typed in (air_temp, slab) if typed]))
     except ValueError as error:
         raise CannotTellError(f"{error}; read it again") from error
 

@@ -27,6 +27,9 @@ NEAR_PCT = 5.0
 FALLS_WITHIN = timedelta(hours=2)
 """A margin that reaches its limit within this at its present rate is a caution (judgement)."""
 
+READ_THE_SLAB = "read the slab in its coldest corner: without it nothing is known of the dew margin"
+"""All that is said of the dew margin without a reading of the slab (read: in spring it lies 12 K under the air)."""
+
 _TREND_OVER = timedelta(hours=3)
 _TREND_LEAST = timedelta(minutes=5)
 
@@ -44,11 +47,11 @@ _ORDER = (Verdict.GO, Verdict.CAUTION, Verdict.NO_GO)
 
 @dataclass(frozen=True)
 class Conditions:
-    """The air over a slab, as read at one moment."""
+    """The air over a slab, as read at one moment; the slab where it was read."""
 
     air_c: float
     rh_pct: float
-    slab_c: float
+    slab_c: float | None = None
 
     @property
     def dew_point_c(self) -> float:
@@ -56,9 +59,9 @@ class Conditions:
         return dew_point_c(self.air_c, self.rh_pct)
 
     @property
-    def margin_k(self) -> float:
-        """How far the slab is over the dew point."""
-        return dew_margin_k(self.air_c, self.rh_pct, self.slab_c)
+    def margin_k(self) -> float | None:
+        """How far the slab is over the dew point; None where no slab was read: it may lie far under the air."""
+        return None if self.slab_c is None else dew_margin_k(self.air_c, self.rh_pct, self.slab_c)
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,7 @@ class Judged:
     """The verdict, with what it rests on in words, the gravest first."""
 
     dew_point_c: float
-    margin_k: float
+    margin_k: float | None
     verdict: Verdict
     reasons: tuple[str, ...]
 
@@ -90,7 +93,7 @@ def judge(
     found = [
         _margin(conditions, limits, earlier, now, units),
         _humidity(conditions, limits),
-        *_within("slab", conditions.slab_c, limits.slab_c if limits else None, units),
+        *_slab_within(conditions.slab_c, limits, units),
         *_within("air", conditions.air_c, limits.air_c if limits else None, units),
     ]
     verdict = max((each for each, _ in found), key=_ORDER.index)
@@ -107,7 +110,7 @@ def margins_of(readings: Readings) -> tuple[Margin, ...]:
         values = [next((each.value for each in reversed(course) if each.at <= at), None) for course in samples]
         if None not in values:
             air_c, rh_pct, slab_c = (value for value in values if value is not None)
-            margins.append(Margin(at, Conditions(air_c, rh_pct, slab_c).margin_k))
+            margins.append(Margin(at, dew_margin_k(air_c, rh_pct, slab_c)))
     return tuple(margins)
 
 
@@ -116,6 +119,8 @@ def _margin(
 ) -> tuple[Verdict, str]:
     least_k = max(LEAST_MARGIN_K, (limits.dew_margin_min_k if limits else None) or LEAST_MARGIN_K)
     margin_k = conditions.margin_k
+    if margin_k is None:
+        return Verdict.CAUTION, READ_THE_SLAB
     at_least = f"at least {units.write_margin(least_k)} is needed"
     if margin_k <= 0:
         return Verdict.NO_GO, f"the slab is at or below the dew point, so it is wet: {at_least} over it"
@@ -154,6 +159,11 @@ def _humidity(conditions: Conditions, limits: Limits | None) -> tuple[Verdict, s
     if most_pct - conditions.rh_pct <= NEAR_PCT:
         return Verdict.CAUTION, f"humidity {conditions.rh_pct:.0f} %, close to the {most_pct:.0f} % that is allowed"
     return Verdict.GO, words
+
+
+def _slab_within(slab_c: float | None, limits: Limits | None, units: CrewUnits) -> Iterator[tuple[Verdict, str]]:
+    if slab_c is not None:
+        yield from _within("slab", slab_c, limits.slab_c if limits else None, units)
 
 
 def _within(

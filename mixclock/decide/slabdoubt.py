@@ -40,6 +40,9 @@ SUN_FULL_FROM_S = 3 * 3600.0
 """A reading less than this before three in the afternoon has seen part of the rise already."""
 
 NIGHT_FALL_K = {"inside": 4.0, "outside": 8.0}
+DOORS_KNOWN_FOR = timedelta(days=1)
+"""How old a note of the doors may be at the reading that is doubted: next morning somebody has shut or opened them."""
+
 NIGHT_FULL_AFTER = timedelta(hours=6)
 NIGHT_ENDS_AFTER = timedelta(hours=15)
 NIGHT_OVER_AFTER = timedelta(hours=18)
@@ -111,14 +114,14 @@ def morning_rise(read_at: datetime, zone: tzinfo, area: Area | None) -> History 
     return _history([(read_s, 0.0), (highest, rise_k), (highest + SUN_GONE.total_seconds(), 0.0)])
 
 
-def night_fall(read_at: datetime, zone: tzinfo, area: Area | None) -> History | None:
+def night_fall(read_at: datetime, zone: tzinfo, area: Area | None, doors_open: bool = False) -> History | None:
     """How much colder an unheated or unknown place may become in the night after it was read."""
-    if area is not None and area.heated:
+    if area is not None and area.heated and not doors_open:
         return None
     there = read_at.astimezone(zone)
     day = there.date() if there.time() >= time(6, 0) else there.date() - timedelta(days=1)
     begins_s = datetime.combine(day, SUN_HIGHEST, zone).timestamp()  # a night in which clocks change is as long
-    full_k = NIGHT_FALL_K["outside" if area is not None and area.outside else "inside"]
+    full_k = NIGHT_FALL_K["outside" if doors_open or (area is not None and area.outside) else "inside"]
     ends_s = begins_s + NIGHT_ENDS_AFTER.total_seconds()
     since_s = max(begins_s, read_at.timestamp())
     fall_k = full_k * min(1.0, max(0.0, ends_s - since_s) / NIGHT_KNOWN_FROM_S)

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.decide.slabdoubt import (
     COLDER_SLAB_K,
+    DOORS_KNOWN_FOR,
     RAMP_S,
     SPOT_DOUBT_K,
     STALE_AFTER,
@@ -26,9 +27,11 @@ from mixclock.decide.slabdoubt import (
 )
 from mixclock.formulas.air import AIR_RANGE_C, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
 from mixclock.formulas.history import History
+from mixclock.job.entry import Noted
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
 from mixclock.job.site import Area, Forecast, Site
+from mixclock.job.ticks import DOORS
 from mixclock.units import CrewUnits
 
 NO_READING_C = 20.0
@@ -199,7 +202,20 @@ class _Reading:
         spot_k = 0.0 if counts_as_exact(last, len(site.areas)) else SPOT_DOUBT_K
         if led:
             return Doubt(spot_k, stale_from)
-        return Doubt(spot_k, stale_from, rise=morning_rise(last.at, zone, area), fall=night_fall(last.at, zone, area))
+        fall = night_fall(last.at, zone, area, self._doors_open(last.at))
+        return Doubt(spot_k, stale_from, rise=morning_rise(last.at, zone, area), fall=fall)
+
+    def _doors_open(self, read_at: datetime) -> bool:
+        """Whether the last note of the doors, of this place or of none in particular, says that they are open."""
+        said = [
+            answer
+            for entry in self.standing.live()
+            if isinstance(entry.facts, Noted)
+            and entry.facts.area in (None, self.area)
+            and entry.happened >= read_at - DOORS_KNOWN_FOR
+            and (answer := DOORS.answered(entry.facts.text)) is not None
+        ]
+        return bool(said) and said[-1] == "open"
 
     def _ahead(self, pick: Callable[[Forecast], float | None]) -> list[Sample]:
         return [Sample(point.at, value) for point in self.forecast if (value := pick(point)) is not None]

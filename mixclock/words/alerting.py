@@ -37,7 +37,7 @@ class Wording:
     gone: bool = False
 
 
-UNSURE = " No hour is sure: read the slab now, and try it with a thumb."
+UNSURE = " No hour is sure: read the slab in its coldest corner, and try it with a thumb."
 """What is said along with a call of a window whose doubt is wider than itself."""
 
 

@@ -140,7 +140,7 @@ def _asks(batch: Batch, found: Sequence[Track]) -> Iterator[str]:
     yield from sorted(said for said in taken if said.startswith(("no air reading:", "no slab reading:")))
     asked = reading_to_ask(batch, found)
     if asked is not None:
-        what = "pails: how warm?" if asked.of_pails else "slab: how warm?"
+        what = "pails: how warm?" if asked.of_pails else "slab where it is warmest: how warm?"
         yield f"{what} It moves {asked.step.replace('-', ' ')} by up to {write_span(asked.moves_s // 60 * 60)}"
 
 

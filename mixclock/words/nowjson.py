@@ -140,8 +140,8 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
         "margin_k": None,
         "read_at": json_text(max(read)) if read else None,
     }
-    if air is not None and damp is not None and slab is not None:
-        whole = Conditions(air.value, damp.value, slab.value)
+    if air is not None and damp is not None:
+        whole = Conditions(air.value, damp.value, slab.value if slab else None)
         answer |= {"dew_point_c": rounded(whole.dew_point_c, 2), "margin_k": rounded(whole.margin_k, 2)}
     return answer
 

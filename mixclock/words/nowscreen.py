@@ -55,11 +55,11 @@ class _Screen:
         parts = [
             f"air {self._units.write_temp(read['air_c'])}" if read["air_c"] is not None else "",
             f"{read['rh_pct']:.0f} %" if read["rh_pct"] is not None else "",
-            f"slab {self._units.write_temp(read['slab_c'])}" if read["slab_c"] is not None else "",
+            f"slab {self._units.write_temp(read['slab_c'])}" if read["slab_c"] is not None else "read the slab",
             self._margin(read["margin_k"]) if read["margin_k"] is not None else "",
         ]
         said = ", ".join(filter(None, parts))
-        if not said:
+        if read["read_at"] is None:
             return "; no readings yet"
         return f"; {said} (read {self._clock(utc_from(read['read_at']))})"
 

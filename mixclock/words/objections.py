@@ -219,9 +219,10 @@ class _Watcher:
         kept = self._standing.readings
         courses = (kept.air(area), kept.humidity(area), kept.slab(area))
         latest = [[sample for sample in course if sample.at <= at][-1:] for course in courses]
-        if not all(latest) or any(at - sample.at > HELD_FOR for found in latest for sample in found):
+        air, damp, slab = ([sample.value for sample in found if at - sample.at <= HELD_FOR] for found in latest)
+        if not air or not damp:
             return
-        conditions = Conditions(*(found[0].value for found in latest))
+        conditions = Conditions(air[0], damp[0], slab[0] if slab else None)
         units = self._standing.site.units
         judged = judge(conditions, limits, units=units)
         if judged.verdict is Verdict.NO_GO:

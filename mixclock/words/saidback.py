@@ -13,6 +13,7 @@ from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import (
     Began,
     Combined,
+    CupUsed,
     Did,
     Dumped,
     Entry,
@@ -35,7 +36,7 @@ from mixclock.job.entry import (
 )
 from mixclock.job.progress import Standing
 from mixclock.job.steps import row_of
-from mixclock.units import CrewUnits
+from mixclock.units import CrewUnits, write_span
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock
 
@@ -139,7 +140,7 @@ def _dew(told: _Teller) -> str:
     readings = told.standing.readings
     samples = readings.air(), readings.humidity(), readings.slab(None)
     if not all(samples):
-        return ""
+        return "; read the slab too, in its coldest corner, for the dew margin" if samples[1] and not samples[2] else ""
     air, damp, slab = (each[-1].value for each in samples)
     try:
         margin_k = dew_margin_k(air, damp, slab)
@@ -181,6 +182,15 @@ def _heard(told: _Teller, facts: Heard) -> str:
     return f"Heard at {told.at}: {_listed(facts.alerts) if facts.alerts else 'everything that stood'}"
 
 
+def _cup(_: _Teller, facts: CupUsed) -> str:
+    """What a test cup had shown; a cup of no mass tells that all cups of its lot were dropped."""
+    of = f"of {facts.product}{f', lot {facts.lot}' if facts.lot else ''}"
+    if facts.mass_kg == 0.0:
+        return f"Test cups {of} are dropped"
+    ended = f"ended after {write_span(facts.end_s)}" if facts.end_s is not None else "not ended yet"
+    return f"Test cup {of}: {facts.mass_kg * 1000.0:.0f} g, {ended}"
+
+
 def _about(batch: int | None, areas: tuple[str, ...]) -> str:
     if batch is None:
         return f"{_listed(areas)}:"
@@ -215,6 +225,7 @@ _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
         Found: lambda told, facts: (
             f"Found on {facts.area} at {told.at}: {facts.symptom}{f', {facts.shape}' if facts.shape else ''}"
         ),
+        CupUsed: _cup,
         FactorDropped: lambda _, facts: f"What was learned of {facts.product}, {facts.window}, is dropped",
         Heard: _heard,
         Unreadable: lambda told, facts: f"Entry {told.entry.number} ({facts.was}) cannot be read: {facts.why}",

@@ -165,3 +165,9 @@ def test_a_planned_batch_is_ready_to_be_stated() -> None:
 def test_an_empty_snapshot_makes_an_empty_view() -> None:
     told = build_view(Told({}, replace(FakeHouse().floor(), areas=()), (), ()), NOW)
     assert (told["batches"], told["alerts"], told["coming"], told["conditions"]) == ([], [], [], {})
+
+
+def test_without_a_slab_reading_the_board_says_of_the_dew_margin_only_to_read_the_slab() -> None:
+    unread = {"batches": [], "alerts": [], "conditions": {"air_c": 20.0, "rh_pct": 50.0, "slab_c": None}, "areas": []}
+    told = build_view(Told(unread, FakeHouse().floor(), (), ()), NOW)["conditions"]
+    assert told["margin_words"] == "read the slab in its coldest corner"

@@ -407,11 +407,15 @@ class TestAir:
             (("--air", "20 C", "--rh", "50", "--slab", "14 kg"), "--slab: "),
             (("--air", "200 C", "--rh", "50", "--slab", "14 C"), "between -20 and 60"),
             (("--air", "20 C", "--rh", "50", "--slab", "14 C", "--product", "Slow epoxy bass"), "did you mean"),
-            (("--air", "20 C", "--rh", "50"), "--slab"),
+            (("--air", "20 C", "--slab", "14 C"), "--rh"),
         ],
     )
     def test_a_wrong_value_is_named(self, run: Run, words: tuple[str, ...], said: str) -> None:
         assert said in wrong(run("air", *words))
+
+    def test_without_a_slab_it_is_never_go_and_the_slab_is_asked_for(self, run: Run) -> None:
+        told = ok(run("air", "--air", "20 C", "--rh", "50"))
+        assert told.out.startswith("CAUTION\n  read the slab in its coldest corner")
 
 
 class TestJobs:

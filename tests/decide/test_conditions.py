@@ -156,3 +156,11 @@ def test_the_margins_of_a_day_hold_the_other_readings() -> None:
     log.add(60, Reading(slab_c=13.0))
     margins = margins_of(log.standing().readings)
     assert [round(each.margin_k, 1) for each in margins] == [5.7, 3.7]
+
+
+def test_without_a_slab_nothing_is_said_of_the_dew_margin_but_read_the_slab() -> None:
+    judged = judge(Conditions(20.0, 50.0), MILD)
+    assert (judged.margin_k, judged.verdict) == (None, Verdict.CAUTION)
+    assert judged.reasons[0].startswith("read the slab in its coldest corner")
+    assert not any("over the dew point" in reason for reason in judged.reasons)
+    assert judge(Conditions(20.0, 95.0), MILD).verdict is Verdict.NO_GO  # the air alone can forbid

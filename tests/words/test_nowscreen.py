@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import psychrolib
+import pytest
+
 from mixclock.job.entry import Combined, Poured, Reading
 from mixclock.watch.rows import rows
 from mixclock.words.nowjson import now_json
@@ -78,3 +81,15 @@ def test_the_daemons_board_says_why_a_cold_slab_has_no_date() -> None:
     log.add(5, Poured(1, ("bay 1",)))
     told = {row.what: row.time for row in rows(log.standing(12), log.tracks(12), instant(12))}
     assert [time for time in told.values() if time.startswith("no date until the slab is over")]
+
+
+def test_without_a_slab_reading_the_screen_asks_for_one_and_claims_no_margin() -> None:
+    log = Log()
+    log.add(-10, Reading(air_c=20.0, rh_pct=50.0))
+    [first, *_] = screen(log, 0)
+    assert "air 20 °C, 50 %, read the slab" in first
+    assert "over the dew point" not in first
+    answer = now_json(log.standing(0), log.tracks(0), instant(0))["conditions"]
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    assert answer["dew_point_c"] == pytest.approx(psychrolib.GetTDewPointFromRelHum(20.0, 0.5), abs=0.05)
+    assert answer["margin_k"] is None

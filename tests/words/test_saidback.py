@@ -8,6 +8,7 @@ from mixclock.job.entry import (
     KINDS,
     Began,
     Combined,
+    CupUsed,
     Delivered,
     Did,
     Dumped,
@@ -48,6 +49,7 @@ EVERY: tuple[tuple[Facts, str], ...] = (
     (JobFinished(), "Job 'shed' finished at 9:10"),
     (ProfileUsed("Shed base", "text"), "profile used at 9:10"),
     (FactorUsed("Shed base", "pour-out", 1.1, 0.1, 2), "factor used at 9:10"),
+    (CupUsed("Shed base", "L-1", 1, 0.15, 20.0, 20.0, end_s=1500.0), "Test cup of Shed base, lot L-1: 150 g, ended"),
     (FactorDropped("Shed base", "pour-out"), "What was learned of Shed base, pour-out, is dropped"),
     (
         Combined("Shed base", ("bay 1", "bay 2"), mass_kg=4.4, lot="L-1"),

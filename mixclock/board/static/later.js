@@ -32,13 +32,13 @@ const ROWS = [
 ];
 
 function drawConditions(told) {
-  const rows = ROWS.filter(([name]) => typeof told[name] === "number").map(([name, label, words]) => [name, label, words(told[name], told)]);
+  const rows = ROWS.filter(([name]) => typeof told[name] === "number" || (name === "margin_k" && told.margin_words)).map(([name, label, words]) => [name, label, words(told[name], told)]);
   if (told.verdict) rows.push(["verdict", "Go or no-go", [told.verdict, ...(told.reasons ?? []).slice(0, 2)].join(": ")]);
   const since = told.at ?? told.read_at;
   if (since) rows.push(["at", "Read", clock(since)]);
   if (!rows.length) rows.push(["none", "Readings", "none yet: say one under More"]);
   keyed(byId("conditions"), rows, ([name]) => name, () => el("div", {}, el("dt"), el("dd")), (row, [name, label, words]) => {
-    row.dataset.margin = name === "margin_k" && told.margin_k < 3 ? "low" : "fine";
+    row.dataset.margin = name === "margin_k" && (told.margin_k ?? 0) < 3 ? "low" : "fine";
     say(row.children[0], label);
     say(row.children[1], words);
   });

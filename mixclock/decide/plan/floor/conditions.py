@@ -32,6 +32,8 @@ class ExpectedConditions:
     air_c: float
     rh_pct: float
     slab_c: float
+    slab_known: bool = True
+    """Whether the slab was read or forecast; else the air stands in, and nothing is said of the dew margin."""
 
 
 class Outlook(Protocol):
@@ -65,6 +67,8 @@ def objection(limits: Limits, expected: ExpectedConditions, units: CrewUnits = M
     most = limits.humidity_max_pct if limits.humidity_max_pct is not None else HUMIDITY_PCT
     if expected.rh_pct > most:
         return f"humidity of {expected.rh_pct:.0f} %, the limit is {most:.0f} %"
+    if not expected.slab_known:
+        return None
     least = max(DEW_MARGIN_K, limits.dew_margin_min_k or 0.0)
     margin = dew_margin_k(expected.air_c, expected.rh_pct, expected.slab_c)
     if margin < least:

@@ -55,7 +55,9 @@ class SheetTiming:
     def at(self, instant: datetime) -> ExpectedConditions:
         """What is expected at an instant, for the limits on conditions."""
         at_s, known = instant.timestamp(), self.conditions
-        return ExpectedConditions(known.air.likely.at(at_s), known.humidity.likely.at(at_s), known.slab.likely.at(at_s))
+        courses = known.air.likely, known.humidity.likely, known.slab.likely
+        air_c, rh_pct, slab_c = (course.at(at_s) for course in courses)
+        return ExpectedConditions(air_c, rh_pct, slab_c, known.slab_source == "slab")
 
     def closes(self, product: str, window: str, start: datetime, bucket: Bucketful) -> Span | None:
         """How long until a window shuts whose clock starts then."""

@@ -20,20 +20,13 @@ from mixclock.decide.why.quantities.film import THICKEST_FILM
 from mixclock.decide.why.quantities.slab import EPOXY_ON_TOP
 from mixclock.decide.why.quantities.steps import STAND, TRAFFIC
 from mixclock.job.profile import Family
-from mixclock.job.ticks import AT_ANY_TIME, Tick
+from mixclock.job.ticks import AT_ANY_TIME, DOORS, Tick
 
 HEATER = Tick(
     "heater",
     ("fuel", "electric", "none"),
     "whether a fuel heater was lit while it was wet or curing",
     about=r"heater|salamander|torpedo|burner|kerosene|diesel|propane",
-)
-DOORS = Tick(
-    "doors",
-    ("shut", "open"),
-    "whether doors and vents were open while it dried",
-    after=timedelta(days=1),
-    about=r"\b(doors?|windows?|vents?|fans?|airflow|ventilat\w*|closed room)\b",
 )
 SUN_ON_SLAB = Tick(
     "sun on the slab",
