@@ -33,6 +33,7 @@ from mixclock.outside.bookerrors import BookError
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
+from mixclock.words.jumpwords import asked_by
 from mixclock.words.nowjson import now_json
 from mixclock.words.saidback import said_back
 
@@ -147,7 +148,8 @@ class JoinedHouse:
         except Exception as defect:
             sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
             return replace(answer, look_out=(" ".join(sorry.split()),))
-        return replace(answer, look_out=told.warnings, cautions=told.cautions, moved=told.moved)
+        look_out = (*told.warnings, *asked_by(stated.entry, stated.standing))
+        return replace(answer, look_out=look_out, cautions=told.cautions, moved=told.moved)
 
     def _answer(self, entry: Entry, standing: Standing) -> TapAnswer:
         batch = getattr(entry.facts, "batch", None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -30,6 +31,9 @@ from mixclock.words.ticklist import tick_rows
 from mixclock.words.unsure import is_unsure, no_date_of
 
 Json = Mapping[str, Any]
+
+_COMMAND = re.compile(r"`withdraw \d+`")
+
 
 TABLE: Json = {
     "ranks": [rank.value for rank in RANK_ORDER],
@@ -71,6 +75,7 @@ def build_view(told: Told, now: datetime) -> dict[str, Any]:
         "batches": sorted(cards, key=lambda card: (card["closes"] or {}).get("at") or "9999"),
         "coming": coming(told.snapshot, now),
         "conditions": _conditions(told.snapshot.get("conditions") or {}, units),
+        "questions": [_question(asked) for asked in told.snapshot.get("questions", ())],
         "us_units": told.floor.us_units,
         "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
         "planned": [_planned(batch, units) for batch in told.planned[:4]],
@@ -236,6 +241,11 @@ def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
         return {**told, "margin_words": "read the slab in its coldest corner"} if unread else dict(told)
     side = "under" if margin_k < 0 else "over"
     return {**told, "margin_words": f"{units.write_margin(margin_k).lstrip('-−')} {side} the dew point"}
+
+
+def _question(asked: Json) -> dict[str, Any]:
+    """A reading that jumped. A finger answers it, so no command stands in it."""
+    return {"entry": asked["entry"], "text": _COMMAND.sub("take it back", asked["text"])}
 
 
 def _coat(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:

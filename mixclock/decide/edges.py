@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 from mixclock.decide.clocks import AT_ONCE_S, NOTHING_LEARNED, Clock, Damp, Learned, clock_of
 from mixclock.decide.edgewords import EdgeTold, edge_words
 from mixclock.decide.shapes import Edge
-from mixclock.decide.weather import Weather
+from mixclock.decide.weather import Course, Weather
 from mixclock.formulas.cure import ripeness, time_of_ripeness
 from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.rate_law import RateLaw
@@ -86,6 +86,15 @@ class _Run:
 
         What was learned moves likely; the edge that is shown moves by it only sooner (closing) or later (opening).
         """
+        early_s, likely_s, late_s = self._limit_as_read()
+        either = [self._with_slab(course)._limit_as_read() for course in self.weather.slab.asked]
+        return min([early_s, *(each[0] for each in either)]), likely_s, max([late_s, *(each[2] for each in either)])
+
+    def _with_slab(self, slab: Course) -> _Run:
+        """The same edge, were the slab as one answer to an open question has it."""
+        return replace(self, weather=replace(self.weather, slab=slab))
+
+    def _limit_as_read(self) -> tuple[float, float, float]:
         early_s, likely_s, late_s = self._parted(1.0)
         factor = self.clock.learned.factor
         if factor == 1.0:

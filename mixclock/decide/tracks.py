@@ -147,7 +147,7 @@ class _Tracker:
             mass_kg=batch.mass_kg,
             across_m=vessel.across_m if vessel else None,
             material_c=batch.material_c,
-            air=self._weather(None).air,
+            air=self._weather(None).air.around_a_bucket(),
             combined=batch.combined.at,
             readings=self.standing.readings.bucket(batch.id),
             learned_factor=learned.factor,

@@ -7,8 +7,8 @@ without a forecast the last reading is held. Doubt is carried as a warmer and a 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -28,6 +28,7 @@ from mixclock.decide.slabdoubt import (
 from mixclock.formulas.air import AIR_RANGE_C, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
 from mixclock.formulas.history import History
 from mixclock.job.entry import Noted
+from mixclock.job.jumps import both_ways
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
 from mixclock.job.site import Area, Forecast, Site
@@ -56,9 +57,21 @@ class Course:
     assumed: tuple[str, ...] = ()
     last_reading: datetime | None = None
     doubt: Doubt | None = None
+    asked: tuple[Course, ...] = ()
+    """What it was if a reading that jumped is wrong, and if the one before it is: until somebody answers, either."""
 
     def for_limits(self, start_s: float) -> tuple[History, History]:
         """The colder and the warmer history for a maker's limit whose window starts then."""
+        each = [course._own_limits(start_s) for course in (self, *self.asked)]
+        return _outermost([low for low, _ in each], min), _outermost([high for _, high in each], max)
+
+    def around_a_bucket(self) -> Course:
+        """The air that a bucket stands in: the warmer one where a jump is still asked about."""
+        if not self.asked:
+            return self
+        return replace(self, likely=_outermost([self.likely, *(each.likely for each in self.asked)], max))
+
+    def _own_limits(self, start_s: float) -> tuple[History, History]:
         if self.doubt is None:
             return self.low, self.high
         if start_s <= self.doubt.stale_from:
@@ -129,8 +142,21 @@ def _steady_course(value: float, doubt: float) -> Course:
     return Course(lone, _shifted(lone, -doubt), _shifted(lone, doubt))
 
 
+def _widened(told: Course, asked: tuple[Course, ...]) -> Course:
+    """What was read, as cold and as warm as it may have been besides."""
+    if not asked:
+        return told
+    every = (told, *asked)
+    low, high = _outermost([each.low for each in every], min), _outermost([each.high for each in every], max)
+    return replace(told, low=low, high=high, asked=asked)
+
+
 def _air_for_slab(air: Course, units: CrewUnits) -> Course:
     """Air in place of the slab's temperature: doubted throughout, and colder still for what a maker lets open."""
+    return _widened(_slab_from(air, units), tuple(_slab_from(each, units) for each in air.asked))
+
+
+def _slab_from(air: Course, units: CrewUnits) -> Course:
     rise = air.doubt.rise if air.doubt else None
     up = _largest(STALE_DOUBT_K, rise)
     doubt = Doubt(STALE_DOUBT_K, rise=rise, fall=air.doubt.fall if air.doubt else None, least_down_k=COLDER_SLAB_K)
@@ -170,6 +196,11 @@ class _Reading:
         return Course(likely, likely, likely, (), samples[-1].at if samples else None)
 
     def course(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
+        """A temperature as it was read; the colder and the warmer of both where a jump is still asked about."""
+        told = self._told(samples, pick, what)
+        return _widened(told, tuple(self._told(either, pick, what) for either in both_ways(samples)))
+
+    def _told(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
         """A temperature: linear between readings, then the forecast, else the last one held, and doubted."""
         ahead = self._ahead(pick)
         if not samples and not ahead:
@@ -256,6 +287,14 @@ def _moved(history: History, by: History, sense: float) -> History:
     """A history moved by another one."""
     times = sorted({*history.times_s, *by.times_s})
     return History(tuple(times), tuple(history.at(at) + sense * by.at(at) for at in times))
+
+
+def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], float]) -> History:
+    """The colder or the warmer of several at each of their knots."""
+    if len(histories) == 1:
+        return histories[0]
+    times = sorted({at for history in histories for at in history.times_s})
+    return History(tuple(times), tuple(pick(history.at(at) for history in histories) for at in times))
 
 
 def _stale(from_s: float) -> History:

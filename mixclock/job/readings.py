@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
@@ -20,6 +20,8 @@ class Sample:
     """With what a slab was read, where somebody said so: contact or infrared."""
     area: str | None = None
     """The place that was read; None for one spot that stands for the whole floor."""
+    entry: int = field(default=0, compare=False)
+    """Where the log holds it; 0 for what nobody read."""
 
 
 @dataclass(frozen=True)
@@ -53,13 +55,13 @@ class Readings:
         """Relative humidities that hold for an area."""
         return self._of("rh_pct", area)
 
-    def _of(self, field: str, area: str | None) -> tuple[Sample, ...]:
-        key = (field, self.place(area))
+    def _of(self, quantity: str, area: str | None) -> tuple[Sample, ...]:
+        key = (quantity, self.place(area))
         if key not in self._kept:
             self._kept[key] = tuple(
-                Sample(entry.happened, value, reading.how, reading.area)
+                Sample(entry.happened, value, reading.how, reading.area, entry.number)
                 for entry, reading in self._readings
-                if (value := getattr(reading, field)) is not None and (area is None or reading.area in (None, area))
+                if (value := getattr(reading, quantity)) is not None and (area is None or reading.area in (None, area))
             )
         return self._kept[key]
 

@@ -18,6 +18,7 @@ from rich.text import Text
 
 from mixclock.decide.shapes import State
 from mixclock.job.entry import Delivered, Entry, FactorUsed, ProfileUsed, Raised, WatchEvent
+from mixclock.job.jumps import open_jumps
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.clock import Clock
 from mixclock.units import write_clock
@@ -25,6 +26,7 @@ from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.rows import STATE_WORDS, WindowRow, alert_lines, rows
 from mixclock.watch.tick import TickResult
+from mixclock.words.jumpwords import asked_of
 from mixclock.words.saidback import said_back
 
 STYLES = {"critical": "bold red", "timely": "bold yellow", "notice": ""}
@@ -184,6 +186,8 @@ def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
     yield Text(f"{standing.job} · {write_clock(now, ZoneInfo(standing.site.zone))}:{now:%S}", style="bold")
     for rank, line in alert_lines(standing, job.alerts(now), now):
         yield Text(line, style=STYLES[rank])
+    for jump in open_jumps(standing):
+        yield Text(f"?  {asked_of(jump, standing)}", style="bold yellow")
     found = rows(standing, job.tracks, now)
     if not found:
         yield Text("Nothing runs.")

@@ -13,13 +13,14 @@ from mixclock.decide.hot import SMOKING, hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, facts_to
+from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, Reading, facts_to
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
 from mixclock.units import write_span
 from mixclock.words.actcautions import GONE_SIGNS, cautions_of, is_gone
 from mixclock.words.alerting import bucket_line
+from mixclock.words.jumpwords import asked_by
 from mixclock.words.objections import look_out
 from mixclock.words.saidback import said_back
 from mixclock.words.stepwords import next_words
@@ -84,8 +85,16 @@ def answer_to(
             *_tick_missed(entry),
         ),
         cautions=cautions_of(entry, standing, batch, found, under),
-        asks=tuple(_asks(batch, found)) if batch and isinstance(entry.facts, Combined) else (),
+        asks=tuple(_asked(entry, standing, batch, found)),
     )
+
+
+def _asked(entry: Entry, standing: Standing, batch: Batch | None, found: Sequence[Track]) -> Iterator[str]:
+    """What somebody is asked to read, or to read again."""
+    if batch is not None and isinstance(entry.facts, Combined):
+        yield from _asks(batch, found)
+    if isinstance(entry.facts, Reading):
+        yield from asked_by(entry, standing)
 
 
 def _tick_missed(entry: Entry) -> tuple[str, ...]:

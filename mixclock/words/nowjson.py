@@ -15,9 +15,11 @@ from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.entry import Delivered, Raised
 from mixclock.job.instants import json_text
+from mixclock.job.jumps import open_jumps
 from mixclock.job.progress import Batch, Raising, Standing
 from mixclock.job.readings import Sample
 from mixclock.words.alerting import alert_words
+from mixclock.words.jumpwords import asked_of
 
 
 def now_json(
@@ -29,6 +31,7 @@ def now_json(
         "at": json_text(at),
         "job": standing.job,
         "conditions": conditions_json(standing),
+        "questions": questions_json(standing),
         "batches": [batch_json(standing, batch, seen, at) for batch in standing.batches],
         "areas": [
             {"name": area, "coat": coat, "windows": [window_json(window) for window in windows]}
@@ -144,6 +147,23 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
         whole = Conditions(air.value, damp.value, slab.value if slab else None)
         answer |= {"dew_point_c": rounded(whole.dew_point_c, 2), "margin_k": rounded(whole.margin_k, 2)}
     return answer
+
+
+def questions_json(standing: Standing) -> list[dict[str, Any]]:
+    """What somebody has to answer before an hour is sure: each reading that jumped, with the words for it."""
+    return [
+        {
+            "entry": jump.after.entry,
+            "quantity": jump.what,
+            "area": jump.after.area,
+            "from_c": rounded(jump.before.value, 2),
+            "to_c": rounded(jump.after.value, 2),
+            "from_at": json_text(jump.before.at),
+            "at": json_text(jump.after.at),
+            "text": asked_of(jump, standing),
+        }
+        for jump in open_jumps(standing)
+    ]
 
 
 def rounded(value: float | None, places: int = 4) -> float | None:

@@ -42,6 +42,7 @@ class _Screen:
         yield f"{self._answer['job']}, {self._clock(self._at)}{self._conditions()}"
         yield from (f"!! {line}" for line in self._answer.get("troubles", ()))
         yield from self._alerts()
+        yield from (f"?  {asked['text']}" for asked in self._answer.get("questions", ()))
         live = [batch for batch in self._answer["batches"] if batch["stage"] != "done"]
         for batch in live:
             yield ""

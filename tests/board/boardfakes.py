@@ -35,6 +35,7 @@ class FakeHouse:
     entries: list[FakeEntry] = field(default_factory=list)
     planned: list[ComingBatch] = field(default_factory=lambda: studio_plan())
     conditions: Mapping[str, Any] = field(default_factory=lambda: dict(STUDIO_CONDITIONS))
+    questions: list[dict[str, Any]] = field(default_factory=list)
     extra_batches: list[dict[str, Any]] = field(default_factory=list)
     fail: Callable[[], None] | None = None
     heads_up: timedelta = timedelta(minutes=2)
@@ -112,6 +113,7 @@ class FakeHouse:
             "at": iso(now),
             "job": self.job.job,
             "conditions": self.conditions,
+            "questions": self.questions,
             "batches": batches,
             "areas": self._areas(batches),
             "alerts": [alert for batch in batches for alert in self._alerts(batch, now)],

@@ -477,3 +477,25 @@ def test_a_phone_never_shows_an_unsure_window_reversed_and_says_why_there_is_no_
     assert any(card.endswith("no date until the slab is over 10 °C") for card in cards)
     page.locator(".card .number").first.click()
     assert "no hour is sure; most likely" in page.inner_text("#sheet .windows")
+
+
+def test_a_reading_that_jumped_is_asked_about_on_every_phone_and_taken_back_by_a_finger(serve: Any, phone: Any) -> None:
+    house = _house()
+    text = "slab from 20 °C to 36 °C in 20 min: is that right? If it was misread, `withdraw 1`"
+    house.questions.append({"entry": 1, "text": text})
+    house.state({"verb": "reading", "slab_c": 36.0}, CLOCK.now(), None)
+    page = phone(serve(house))
+    page.locator("#notices").get_by_role("button", name="slab from 20 °C to 36 °C").click()
+    page.locator("#sheet").get_by_role("button", name="It was misread").click()
+    _wait_until(page, lambda: _verbs(house) == ["withdrawn"])
+
+
+def test_a_reading_that_jumped_is_confirmed_by_reading_it_again(serve: Any, phone: Any) -> None:
+    house = _house()
+    house.questions.append({"entry": 1, "text": "slab from 20 °C to 36 °C in 20 min: is that right?"})
+    page = phone(serve(house))
+    page.locator("#notices").get_by_role("button", name="is that right").click()
+    page.locator("#sheet").get_by_role("button", name="Read it again").click()
+    page.locator(".reading").nth(0).get_by_role("button", name="+").click()
+    page.locator("#sheet").get_by_role("button", name="State it").click()
+    _wait_until(page, lambda: _verbs(house) == ["reading"])

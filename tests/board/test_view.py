@@ -171,3 +171,15 @@ def test_without_a_slab_reading_the_board_says_of_the_dew_margin_only_to_read_th
     unread = {"batches": [], "alerts": [], "conditions": {"air_c": 20.0, "rh_pct": 50.0, "slab_c": None}, "areas": []}
     told = build_view(Told(unread, FakeHouse().floor(), (), ()), NOW)["conditions"]
     assert told["margin_words"] == "read the slab in its coldest corner"
+
+
+def test_a_reading_that_jumped_is_asked_about_without_a_command_for_a_finger() -> None:
+    told = Told(
+        {"questions": [{"entry": 7, "text": "slab from 20 °C to 36 °C: is that right? if not, `withdraw 7`"}]},
+        FakeHouse().floor(),
+        (),
+        (),
+    )
+    assert build_view(told, NOW)["questions"] == [
+        {"entry": 7, "text": "slab from 20 °C to 36 °C: is that right? if not, take it back"}
+    ]

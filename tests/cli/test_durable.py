@@ -84,11 +84,10 @@ def test_a_defect_in_the_answer_does_not_make_a_statement_look_lost(
     monkeypatch.setattr(House, "answer", broken)
     ran = studio("noted", "door opened")
     assert ran.code == 0
-    assert ran.out.splitlines() == [
-        "'noted' is in the book  (entry 2)",
+    assert " ".join(ran.out.split()) == (
         "Look out: what comes next could not be worked out, a defect of mixclock (ZeroDivisionError: float division by "
-        "zero)",
-    ]
+        "zero) 'noted' is in the book (entry 2)"
+    )
     with Book(home / "book.sqlite3", SystemClock()) as book:
         assert book.entries(JOB)[-1].facts == Noted("door opened")
 

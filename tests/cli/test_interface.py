@@ -299,7 +299,7 @@ class TestStatements:
 class TestNow:
     def test_its_json_has_the_keys_that_others_rely_on(self, studio: Run) -> None:
         said = ok(at_work(studio)("now", "--json")).json
-        assert set(said) == {"at", "job", "conditions", "batches", "areas", "alerts", "troubles"}
+        assert set(said) == {"at", "job", "conditions", "questions", "batches", "areas", "alerts", "troubles"}
         assert said["job"] == "Pottery studio floor"
         assert INSTANT.fullmatch(said["at"])
         assert said["conditions"]["slab_c"] == 16.0

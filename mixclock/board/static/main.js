@@ -8,7 +8,7 @@ import { said } from "./ear.js";
 import { listenForKeys, pedalName, pedalStep } from "./keys.js";
 import { drawLater } from "./later.js";
 import { askOnce, connect, contactAgeMs, contactState, pairFromAddress } from "./link.js";
-import { moreSheet, soundSheet, useLooks, whoSheet } from "./more.js";
+import { moreSheet, questionSheet, soundSheet, useLooks, whoSheet } from "./more.js";
 import { drawNow, onScreen } from "./now.js";
 import { send, waitingCount } from "./queue.js";
 import { closeSheet, mixingSheet, outSheet } from "./sheets.js";
@@ -37,6 +37,7 @@ function notices() {
   else if (live && !awakeBy()) found.push(["awake", "This browser lets the screen go dark: a locked phone is silent. Set its screen to stay on.", keepAwake]);
   if (waitingCount()) found.push(["taps", `${waitingCount()} on this phone, not yet in the book. Keep this page open.`, send]);
   if (power?.on_battery) found.push(["power", `The laptop runs on its battery${power.charge_pct === null ? "" : `, ${power.charge_pct} % left`}. Plug it in.`]);
+  for (const asked of store.view?.questions ?? []) found.push([`question-${asked.entry}`, `? ${asked.text}`, () => questionSheet(asked.entry)]);
   if (store.trouble) found.push(["trouble", store.trouble]);
   if (store.view?.job && !store.view.batches.length && !checkedLately()) found.push(["check", `Before the first batch: sound check, to the far corner. ${store.view.table.dump_spot}`, soundSheet]);
   const step = pedalName() && pedalStep();

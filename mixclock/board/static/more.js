@@ -134,13 +134,24 @@ export function soundSheet() {
       target("Not heard", "louder, or nearer", answer("sound check: not heard at the far corner")))]);
 }
 
+/** A reading that jumped: read again, or taken back. */
+export function questionSheet(entry) {
+  const asked = (store.view?.questions ?? []).find((each) => each.entry === entry);
+  if (!asked) return;
+  openSheet("Is that reading right?", [el("p", { text: asked.text }), el("div", { cls: "targets" },
+    target("Read it again", "the same place", readingSheet, "main"),
+    target("It was misread", "take it back", () => takeBackEntry(entry, "the reading")))]);
+}
+
+async function takeBackEntry(entry, words) {
+  const told = await post("/take-back", { entry }).catch(() => ({ refused: "the laptop did not answer" }));
+  closeSheet();
+  flash(told.ok ? `Taken back: ${words}` : `Not taken back: ${told.refused}`);
+}
+
 function recentSheet() {
   const rows = (store.view?.recent ?? []).map((each) => el("li", {}, el("span", { text: `${clock(each.at)} ${each.by ?? ""} ${each.said}${each.withdrawn ? " (taken back)" : ""}` }),
-    each.withdrawn ? null : target("Take back", "", async () => {
-      const told = await post("/take-back", { entry: each.entry }).catch(() => ({ refused: "the laptop did not answer" }));
-      closeSheet();
-      flash(told.ok ? `Taken back: ${each.said}` : `Not taken back: ${told.refused}`);
-    })));
+    each.withdrawn ? null : target("Take back", "", () => takeBackEntry(each.entry, each.said))));
   openSheet("What was stated", [rows.length ? el("ul", { cls: "rows" }, ...rows) : el("p", { text: "Nothing was stated yet." })]);
 }
 

@@ -1,0 +1,86 @@
+"""A temperature that jumped: a probe that moved, a letter that was left out, or a door that was opened. Who asks, knows.
+
+It counts at once, and a question stands beside it until a second reading or a withdrawal answers it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from mixclock.job.progress import Standing
+from mixclock.job.readings import Readings, Sample
+
+JUMP_K = 15.0
+JUMP_WITHIN = timedelta(hours=2)
+"""No slab and no air of a closed hall moves further than this so soon (judgement)."""
+
+
+@dataclass(frozen=True)
+class Jump:
+    """One reading that lies far from the one before it; `alone` where a later one went back to where it was."""
+
+    what: str
+    before: Sample
+    after: Sample
+    alone: bool = False
+
+
+def jumps(samples: Sequence[Sample], what: str) -> tuple[Jump, ...]:
+    """The jumps that nobody has answered yet, each place by itself: a second reading near the first one answers it.
+
+    >>> from datetime import UTC, datetime
+    >>> at = [datetime(2026, 5, 4, 10, minute, tzinfo=UTC) for minute in (0, 20, 25)]
+    >>> far = [Sample(then, value) for then, value in zip(at, (15.0, 35.0, 34.0), strict=True)]
+    >>> len(jumps(far[:2], "slab")), len(jumps(far, "slab"))
+    (1, 0)
+    """
+    places = {sample.area for sample in samples}
+    found = [
+        jump
+        for place in places
+        for jump in _unanswered([sample for sample in samples if sample.area == place], what)
+    ]
+    return tuple(sorted(found, key=lambda jump: jump.after.at))
+
+
+def _unanswered(samples: Sequence[Sample], what: str) -> Iterator[Jump]:
+    """A reading is believed until the next one; after a jump the next one tells which of the two was right."""
+    believed: Sample | None = None
+    asked: Jump | None = None
+    for sample in samples:
+        if asked is not None:
+            back, on = (abs(sample.value - each.value) for each in (asked.before, asked.after))
+            if on < back and on <= JUMP_K:
+                asked, believed = None, sample
+                continue
+            yield replace(asked, alone=back <= JUMP_K)
+            believed, asked = (asked.before if back > JUMP_K else sample), None
+        if believed is not None and _jumped(believed, sample):
+            asked = Jump(what, believed, sample)
+        else:
+            believed = sample
+    if asked is not None:
+        yield asked
+
+
+def _jumped(before: Sample, after: Sample) -> bool:
+    return after.at - before.at <= JUMP_WITHIN and abs(after.value - before.value) > JUMP_K
+
+
+def open_jumps(standing: Standing) -> tuple[Jump, ...]:
+    """Every question about a temperature of the slab or the air that still stands on a job."""
+    return (*jumps(standing.readings.slab(None), "slab"), *jumps(standing.readings.air(None), "air"))
+
+
+def both_ways(samples: Sequence[Sample]) -> tuple[tuple[Sample, ...], ...]:
+    """What was read if the jump is an error, and what if the reading before it was; none where nothing jumped."""
+    asked = jumps(samples, "")
+    if not asked:
+        return ()
+    wrong = {id(jump.after) for jump in asked}
+    early = {id(jump.before): jump.after.value for jump in asked}
+    without = tuple(sample for sample in samples if id(sample) not in wrong)
+    moved = tuple(replace(sample, value=early.get(id(sample), sample.value)) for sample in samples)
+    return without, moved
