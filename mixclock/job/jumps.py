@@ -1,4 +1,4 @@
-"""A temperature that jumped: a probe that moved, a letter that was left out, or a door that was opened. Who asks, knows.
+"""A temperature that jumped: a probe that was moved, a letter that was left out, or a door that was opened.
 
 It counts at once, and a question stands beside it until a second reading or a withdrawal answers it.
 """
@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from mixclock.job.progress import Standing
-from mixclock.job.readings import Readings, Sample
+from mixclock.job.readings import Sample
 
 JUMP_K = 15.0
 JUMP_WITHIN = timedelta(hours=2)
@@ -38,9 +38,7 @@ def jumps(samples: Sequence[Sample], what: str) -> tuple[Jump, ...]:
     """
     places = {sample.area for sample in samples}
     found = [
-        jump
-        for place in places
-        for jump in _unanswered([sample for sample in samples if sample.area == place], what)
+        jump for place in places for jump in _unanswered([sample for sample in samples if sample.area == place], what)
     ]
     return tuple(sorted(found, key=lambda jump: jump.after.at))
 

@@ -1,4 +1,4 @@
-"""A reading that jumped counts at once, with its question beside it, and the safe one of the two rules until it is answered."""
+"""A reading that jumped counts at once, with its question beside it; until it is answered the safe rule holds."""
 
 from __future__ import annotations
 
@@ -29,12 +29,15 @@ def edges(log: Log, name: str) -> Window:
 def test_until_it_is_answered_what_closes_goes_by_the_warmer_and_what_opens_by_the_colder() -> None:
     cold, warm, asked = day(), day((-25, 36.0), (-24, 36.0)), day((-25, 36.0))
     rolls = [edges(log, "back-roll").closes for log in (cold, warm, asked)]
-    assert rolls[0] is not None and rolls[1] is not None and rolls[2] is not None
+    assert rolls[0] is not None
+    assert rolls[1] is not None
+    assert rolls[2] is not None
     assert rolls[2].early <= rolls[1].early < rolls[0].early
     coats = [edges(log, "recoat") for log in (cold, warm, asked)]
     opens = [window.opens.late for window in coats if window.opens is not None]
     shuts = [window.closes.early for window in coats if window.closes is not None]
-    assert None not in opens and len(opens) == len(shuts) == 3
+    assert None not in opens
+    assert len(opens) == len(shuts) == 3
     assert opens[2] >= opens[0] > opens[1]  # type: ignore[operator]
     assert shuts[2] <= shuts[1]
 
@@ -42,7 +45,8 @@ def test_until_it_is_answered_what_closes_goes_by_the_warmer_and_what_opens_by_t
 def test_a_jump_downwards_leaves_what_closes_with_the_warmer_reading() -> None:
     plain, asked = day(), day((-25, 2.0))
     before, after = edges(plain, "back-roll").closes, edges(asked, "back-roll").closes
-    assert before is not None and after is not None
+    assert before is not None
+    assert after is not None
     assert after.early <= before.early
 
 
@@ -73,7 +77,10 @@ def test_air_that_jumped_is_asked_about_where_it_stands_in_for_the_slab() -> Non
         each.add(6, Poured(1, ("bay 1",)))
     assert len(now_json(log.standing(), (), instant(0))["questions"]) == 1
     opens = [edges(each, "recoat").opens for each in (log, plain)]
-    assert opens[0] is not None and opens[1] is not None and opens[0].late and opens[1].late
+    assert opens[0] is not None
+    assert opens[1] is not None
+    assert opens[0].late
+    assert opens[1].late
     assert opens[0].late >= opens[1].late
 
 
