@@ -108,7 +108,9 @@ def a_day(house: House, clock: FakeClock, chance: random.Random, statements: int
         assert all("\n" not in line for line in said)
         grown = len(house.entries()) - len(before.entries)
         taken += grown > 0
-        assert (grown > 0) == said[0].endswith(")")
+        # what to look out for comes first
+        told = next(line for line in said if not line.startswith("Look out: "))
+        assert (grown > 0) == told.endswith(")")
     return taken
 
 

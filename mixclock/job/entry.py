@@ -1,8 +1,7 @@
 """What the job log holds: one entry per fact, never changed afterwards.
 
 An entry carries two instants: when the fact happened and when it was written. The facts of each kind are a frozen
-class of their own; `facts_from` and `facts_to` turn them to and from what the book stores, and every new kind is
-added to `KINDS`.
+class of their own, and every new kind is added to `Facts`; `storedfacts` turns them to and from what the book stores.
 """
 
 from __future__ import annotations
@@ -12,9 +11,9 @@ import typing
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any, ClassVar
+from typing import ClassVar
 
-from mixclock.job.frozen import REQUIRED, Frozen
+from mixclock.job.frozen import Frozen
 
 
 class JobStarted(Frozen):
@@ -368,34 +367,3 @@ class Entry:
         for name, instant in (("happened", self.happened), ("written", self.written)):
             if instant.tzinfo is not UTC:
                 raise ValueError(f"{name} must be in UTC, got {instant!r}")
-
-
-def facts_to(facts: Facts) -> dict[str, Any]:
-    """Facts as JSON-ready values; what is None or empty is left out, so that old entries stay readable.
-
-    >>> facts_to(Poured(batch=3, areas=("bay 1",)))
-    {'batch': 3, 'areas': ['bay 1']}
-    """
-    stored: dict[str, Any] = {}
-    for name in facts.fields:
-        value = getattr(facts, name)
-        if value is not None and value != facts.defaults.get(name, REQUIRED):
-            stored[name] = list(value) if isinstance(value, tuple) else value
-    return stored
-
-
-def facts_from(kind: str, stored: Mapping[str, Any]) -> Facts:
-    """Facts of a kind from what the book stored.
-
-    >>> facts_from("poured", {"batch": 3, "areas": ["bay 1"]})
-    Poured(batch=3, areas=('bay 1',), part_l=None, part_kg=None, covered_m2=None)
-    """
-    if kind not in KINDS:
-        raise ValueError(f"an entry of kind '{kind}' is unknown here; the book was written by a newer mixclock")
-    known = KINDS[kind]
-    values: dict[str, Any] = {
-        name: tuple(value) if isinstance(value, list) else value
-        for name, value in stored.items()
-        if name in known.fields
-    }
-    return known(**values)

@@ -18,7 +18,7 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.decide.learn import Observation, factors_to_log, learned_factors, observations_of
 from mixclock.decide.remembered import PHYSICS
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped, Unreadable
 from mixclock.job.folding import fold
 from mixclock.job.instants import utc_from, utc_text
 from mixclock.job.naming import one_of
@@ -151,6 +151,8 @@ class Lessons:
         if sheet not in kept:
             if standing is None:
                 standing = fold(job, self._book.entries(job, skip=TOLD_BY_MACHINE))
+            if any(_may_have_changed_it(entry) for entry in standing.entries):
+                return ()
             kept = {**kept, sheet: list(observations_of(standing, self._bucket_model, profile))}
             stored = {each: [_stored(seen) for seen in of_sheet] for each, of_sheet in kept.items()}
             self._fresh[job] = {"rests_on": rests_on, "seen": stored}
@@ -165,6 +167,14 @@ class Lessons:
             return {sheet: list(_restored(job, rows)) for sheet, rows in kept["seen"].items()}
         except (BookError, ValueError, KeyError, TypeError, AttributeError):
             return {}
+
+
+def _may_have_changed_it(entry: Entry) -> bool:
+    """Whether an entry that cannot be read may have been one that takes an observation back or moves it.
+
+    Then the job teaches nothing until the entry is mended: nobody gets more time from a sign that may be withdrawn.
+    """
+    return isinstance(entry.facts, Unreadable) and entry.facts.was not in TEACHES_NOTHING
 
 
 def _always(drafts: Sequence[Draft]) -> Callable[[Sequence[Entry]], Sequence[Draft]]:

@@ -13,10 +13,11 @@ from mixclock.decide.hot import SMOKING, hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, Reading, facts_to
+from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, Reading
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
+from mixclock.job.storedfacts import facts_to
 from mixclock.units import write_span
 from mixclock.words.actcautions import GONE_SIGNS, cautions_of, is_gone
 from mixclock.words.alerting import bucket_line

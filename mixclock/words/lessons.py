@@ -14,6 +14,7 @@ from mixclock.job.instants import json_text
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import POUR_OUT, SIGN_ENDS, TACK_FREE
+from mixclock.job.windownames import is_limit
 from mixclock.words.sheetwords import write_sheet_span
 
 AS_THE_SHEET = 0.03
@@ -41,7 +42,8 @@ def _lesson(own: Observation, seen: Sequence[Observation]) -> str:
     same = [each for each in seen if (each.product, each.window) == (own.product, own.window)]
     now = learn(own.window, same)
     what = f"{own.product} {own.sign} {_against_sheet(own.ratio)}"
-    return f"{what}; next batches count with {_more_or_less(now.factor)}"
+    kept = "; what is shown stays by the sheet" if is_limit(own.window) and now.factor < 1.0 else ""
+    return f"{what}; next batches count with {_more_or_less(now.factor)}{kept}"
 
 
 def _why_nothing(entry: Entry, sign: str, standing: Standing, seen: Sequence[Observation]) -> str:
@@ -135,9 +137,16 @@ def lesson_lines(lessons: Sequence[Lesson]) -> list[str]:
             lines.append(f"    reckoned with: ×{lesson.learned.factor:.2f}, from {_seen_times(used)}")
         else:
             lines.append("    reckoned with: the sheet as it stands")
-        lines.append(f"    band: {_band(lesson.sigma)}; by the sheet alone {_band(prior_sigma(lesson.window))}")
+        lines.append(f"    {_band_line(lesson)}")
         lines += [f"    {_seen_line(each)}" for each in lesson.seen]
     return [*lines, ""]
+
+
+def _band_line(lesson: Lesson) -> str:
+    """What the floor's doubt does to the times that are shown. A maker's limit is never shown sooner for it."""
+    if is_limit(lesson.window):
+        return "a maker's limit: it is called later for this, never sooner than the sheet says"
+    return f"band: {_band(lesson.sigma)}; by the sheet alone {_band(prior_sigma(lesson.window))}"
 
 
 def _seen_times(count: int) -> str:

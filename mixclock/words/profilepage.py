@@ -14,7 +14,7 @@ from mixclock.formulas.rate_law import outside_sheet, tau_s
 from mixclock.job import kinds
 from mixclock.job.profile import Profile, SheetSpan
 from mixclock.job.tablereading import QuantityKind
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.windownames import POUR_OUT, is_limit
 from mixclock.units import METRIC_CREW, US_CREW, write_narrow_span, write_span
 from mixclock.words.lessons import Lesson, lesson_lines
 from mixclock.words.sheetwords import write_quantity, write_sheet_span
@@ -61,7 +61,8 @@ def edge_rows(
 ) -> list[EdgeRow]:
     """Every edge of every window; `learned` gives what observations say of a window's clock, by its name.
 
-    The pour-out row is the sheet's own mass; another bucket lives shorter or longer. Humidity is 50 %.
+    The pour-out row is the sheet's own mass; another bucket lives shorter or longer. Humidity is 50 %. What was learned
+    moves a maker's limit in its likely time; its early is never later and its late never sooner than the sheet's.
     """
     rows = []
     if profile.pot_life is not None:
@@ -91,13 +92,10 @@ def _row(
 def _at(clock: Clock, temp_c: float) -> EdgeAt:
     rates = _damp_rates(clock.damp)
     likely_s = tau_s(clock.likely, temp_c) / rates[0]
-    return EdgeAt(
-        temp_c,
-        min(likely_s, tau_s(clock.fast, temp_c) / max(rates)),
-        likely_s,
-        max(likely_s, tau_s(clock.slow, temp_c) / min(rates)),
-        outside_sheet(clock.free, temp_c),
-    )
+    by_sheet = 1.0 / clock.learned.factor if clock.limit else 1.0
+    early_s = min(likely_s, tau_s(clock.fast, temp_c) / max(rates)) * min(1.0, by_sheet)
+    late_s = max(likely_s, tau_s(clock.slow, temp_c) / min(rates)) * max(1.0, by_sheet)
+    return EdgeAt(temp_c, early_s, likely_s, late_s, outside_sheet(clock.free, temp_c))
 
 
 def _damp_rates(damp: Damp | None) -> tuple[float, ...]:
@@ -213,9 +211,16 @@ def window_lines(rows: Sequence[EdgeRow]) -> list[str]:
 
 
 def _line(row: EdgeRow) -> list[str]:
-    factor = f" ×{row.factor:.2f}" if row.factor != 1.0 else ""
+    factor = f" ×{row.factor:.2f}" if _moves_what_is_shown(row) else ""
     edge = "from" if row.edge == "opens" else "by"
     return [f"{row.window} {edge}{factor}", *(_cell(row.edge, at) for at in row.at)]
+
+
+def _moves_what_is_shown(row: EdgeRow) -> bool:
+    """Whether the learned factor is in the figures of a row: a maker's limit moves to the safe side only."""
+    if is_limit(row.window):
+        return row.factor > 1.0 if row.edge == "opens" else row.factor < 1.0
+    return row.factor != 1.0
 
 
 def _table(cells: Sequence[Sequence[str]]) -> list[str]:

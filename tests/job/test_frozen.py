@@ -8,8 +8,9 @@ from typing import ClassVar
 
 import pytest
 
-from mixclock.job.entry import KINDS, Poured, Saw, facts_from, facts_to
+from mixclock.job.entry import KINDS, Poured, Saw
 from mixclock.job.frozen import Frozen
+from mixclock.job.storedfacts import facts_from, facts_to
 
 
 class Pail(Frozen):

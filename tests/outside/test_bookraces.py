@@ -115,7 +115,9 @@ def test_every_statement_that_was_acknowledged_outlives_a_kill(tmp_path: Path) -
         heard = [process.stdout.readline() for _ in range(1 + 3 * trial)]
         with contextlib.suppress(ProcessLookupError):
             os.kill(process.pid, signal.SIGKILL)
-        rest, _ = process.communicate(timeout=30)
+        # through the same buffer as the lines above: `communicate` reads past what that buffer holds already
+        rest = process.stdout.read()
+        process.communicate(timeout=30)
         # a last line that the kill cut short was no acknowledgement
         complete = "".join(heard) + rest.rpartition("\n")[0]
         acknowledged += [int(line) for line in complete.split()]

@@ -217,7 +217,10 @@ def test_a_drop_that_was_a_mistake_is_withdrawn_like_any_statement(house: House,
     teach(house, clock, 1.3)
     before = lesson(house).learned
     house.lessons.drop(find(PRODUCT), None)
-    house.state(as_said("withdraw"))
+    dropped = house.entries()[-1]
+    with pytest.raises(CannotTellError, match=f"`withdraw {dropped.number}` takes it"):
+        house.state(as_said("withdraw"))
+    house.state(as_said("withdraw", {"entry": dropped.number}))
     assert lesson(house).learned == before
 
 
@@ -231,37 +234,89 @@ def test_a_sign_that_is_withdrawn_is_unlearned(house: House, clock: FakeClock) -
     assert (written[0].facts.factor, written[0].facts.observations) == (1.0, 0)
 
 
-def shown_band(run: Callable[..., Ran]) -> tuple[float, float]:
-    """The band of tack-free at 20 °C as `profile show` gives it, as shares of likely."""
-    shown = run("profile", "show", PRODUCT, "--json").json
-    (row,) = [row for row in shown["windows"] if row["name"] == "tack-free"]
-    at = next(at for at in row["at"] if at["slab_c"] == 20.0)
-    return at["early_s"] / at["likely_s"], at["late_s"] / at["likely_s"]
+def shown(run: Callable[..., Ran], window: str, slab_c: float = 20.0) -> dict[str, float]:
+    """The times of a window's first edge on a slab, as `profile show` gives them [s]."""
+    rows = run("profile", "show", PRODUCT, "--json").json["windows"]
+    row = next(row for row in rows if row["name"] == window)
+    return next(at for at in row["at"] if at["slab_c"] == slab_c)
 
 
-def test_ten_signs_that_agree_narrow_the_band_that_is_shown(
+def width(at: dict[str, float]) -> float:
+    """How far late lies from early, as a logarithm."""
+    return math.log(at["late_s"] / at["early_s"])
+
+
+def go_stringy(house: House, clock: FakeClock, times_the_sheet: float) -> None:
+    """Let a bucket stand until it strings, after so many times what the sheet alone says of it."""
+    number = len(house.standing().batches) + 1
+    house.state(as_said("reading", {"air_c": 20.0, "rh_pct": 55.0, "slab_c": 20.0}))
+    mix(house)
+    (bucket,) = [
+        track for track in house.tracks(house.standing()) if track.batch.id == number and track.name == "pour-out"
+    ]
+    assert bucket.closing is not None
+    used = house.standing().batches[-1].factors.get("pour-out")
+    by_sheet = (bucket.closing.likely - bucket.starts) / (used.factor if used else 1.0)
+    clock.advance(by_sheet.total_seconds() * times_the_sheet)
+    house.state(as_said("saw", {"batch": number, "sign": "stringy"}))
+    clock.advance(600)
+
+
+def test_ten_buckets_that_agree_narrow_the_band_of_pour_out_that_is_shown(
     house: House, clock: FakeClock, run: Callable[..., Ran]
 ) -> None:
-    before = shown_band(run)
+    before = shown(run, "pour-out")
+    for times in (1.28, 1.3, 1.32, 1.29, 1.31, 1.3, 1.27, 1.33, 1.3, 1.3):
+        go_stringy(house, clock, times)
+    assert [seen.ratio for seen in lesson(house).seen] == pytest.approx([1.3] * 10, rel=0.04)
+    assert width(shown(run, "pour-out")) < 0.75 * width(before)
+    told = run("profile", "show", PRODUCT).out
+    assert "from 10 observations" in told
+    assert "pour-out by ×1.2" in told
+
+
+def test_buckets_that_contradict_each_other_widen_the_band_of_pour_out_that_is_shown(
+    house: House, clock: FakeClock, run: Callable[..., Ran]
+) -> None:
+    before = shown(run, "pour-out")
+    for times in (0.6, 1.7, 0.55, 1.8, 0.65, 1.6):
+        go_stringy(house, clock, times)
+    assert width(shown(run, "pour-out")) > 1.3 * width(before)
+
+
+def test_ten_floors_that_were_tack_free_late_put_the_shown_time_later_and_never_sooner(
+    house: House, clock: FakeClock, run: Callable[..., Ran]
+) -> None:
     for times in (1.28, 1.3, 1.32, 1.29, 1.31, 1.3, 1.27, 1.33, 1.3, 1.3):
         teach(house, clock, times)
         house.state(as_said("reading", {"slab_c": 20.0}))
-    after = shown_band(run)
-    assert math.log(after[1] / after[0]) < 0.75 * math.log(before[1] / before[0])
+    factor, at = lesson(house).learned.factor, shown(run, "tack-free")
+    # a floor of ten observations and a sheet worth two: 1.3 to the power of ten twelfths
+    assert factor == pytest.approx(1.3 ** (10.0 / 12.0), rel=0.05)
+    assert at["late_s"] == pytest.approx(TACK_FREE_S * factor, rel=0.001)
+    assert at["early_s"] == pytest.approx(TACK_FREE_S, rel=0.001)
     told = run("profile", "show", PRODUCT).out
     assert "from 10 observations" in told
     assert "tack-free from ×1.2" in told
+    assert "never sooner than the sheet says" in " ".join(told.split())
 
 
-def test_signs_that_contradict_each_other_widen_the_band_that_is_shown(
+def test_a_floor_that_was_tack_free_soon_is_shown_by_the_sheet_all_the_same(
     house: House, clock: FakeClock, run: Callable[..., Ran]
 ) -> None:
-    before = shown_band(run)
-    for times in (0.6, 1.7, 0.55, 1.8, 0.65, 1.6):
-        teach(house, clock, times)
+    """A maker's limit: what was learned moves likely, and what a crew is shown only later."""
+    by_sheet = {slab_c: shown(run, "tack-free", slab_c) for slab_c in (10.0, 15.0, 20.0, 25.0)}
+    for times in (0.7, 0.72, 0.68, 0.7):
+        said = teach(house, clock, times)
         house.state(as_said("reading", {"slab_c": 20.0}))
-    after = shown_band(run)
-    assert math.log(after[1] / after[0]) > 1.3 * math.log(before[1] / before[0])
+    factor = lesson(house).learned.factor
+    assert factor < 0.85
+    assert said[0].endswith("less time; what is shown stays by the sheet")
+    for slab_c, before in by_sheet.items():
+        after = shown(run, "tack-free", slab_c)
+        assert after["late_s"] == pytest.approx(before["late_s"], rel=0.001)
+        assert after["likely_s"] == pytest.approx(before["likely_s"] * factor, rel=0.001)
+    assert "tack-free from  " in run("profile", "show", PRODUCT).out
 
 
 def test_the_file_of_the_profile_stays_as_it_is_written(house: House, clock: FakeClock) -> None:
