@@ -11,6 +11,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import (
     Began,
     Combined,
+    CupUsed,
     Did,
     Facts,
     Heard,
@@ -380,6 +381,8 @@ class TestWithdraw:
         assert "does not count any more" in refused(log, "withdraw", 10, entry=note.number)
         assert "no entry 99 (the last is 6)" in refused(log, "withdraw", 10, entry=99)
         assert "written by mixclock itself" in refused(log, "withdraw", 10, entry=2)
+        cup = log.add(9, CupUsed("Shed base", "L-1", 1, 0.15, 20.0, 20.0, end_s=1500.0))
+        assert "written by mixclock itself (cup used)" in refused(log, "withdraw", 10, entry=cup.number)
         assert "the start of a job cannot be withdrawn" in refused(log, "withdraw", 10, entry=1)
         assert "nothing to withdraw" in refused(Log(), "withdraw", 10)
 

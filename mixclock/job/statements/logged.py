@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import (
+    CupUsed,
     Delivered,
     Entry,
     FactorUsed,
@@ -28,7 +29,7 @@ from mixclock.job.saying import CannotTellError, Said, checked, clock
 from mixclock.job.statements.fields import ENTRY, NAMES, word
 from mixclock.job.statements.statement import Statement
 
-BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, Planned)
+BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, CupUsed, Planned)
 """What no person states, and so no person withdraws."""
 
 
