@@ -7,7 +7,7 @@ reading that is held for days doubts the mean of those days less than any one ho
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 
@@ -46,6 +46,8 @@ DOORS_KNOWN_FOR = timedelta(days=1)
 NIGHT_FULL_AFTER = timedelta(hours=6)
 NIGHT_ENDS_AFTER = timedelta(hours=15)
 NIGHT_OVER_AFTER = timedelta(hours=18)
+NIGHTS_AHEAD = 14
+DAY_S = 86400.0
 NIGHT_KNOWN_FROM_S = 9 * 3600.0
 
 RAMP_S = 60.0
@@ -127,4 +129,22 @@ def night_fall(read_at: datetime, zone: tzinfo, area: Area | None, doors_open: b
     fall_k = full_k * min(1.0, max(0.0, ends_s - since_s) / NIGHT_KNOWN_FROM_S)
     full_s = min(ends_s, max(since_s + RAMP_S, begins_s + NIGHT_FULL_AFTER.total_seconds()))
     knots = [(since_s, 0.0), (full_s, fall_k), (max(full_s, ends_s), fall_k)]
-    return _history([*knots, (begins_s + NIGHT_OVER_AFTER.total_seconds(), 0.0)])
+    knots.append((begins_s + NIGHT_OVER_AFTER.total_seconds(), 0.0))
+    return _history([*knots, *_later_nights(begins_s, full_k * _warmth_of_hour(read_at.timestamp() - begins_s))])
+
+
+def _warmth_of_hour(after_s: float) -> float:
+    """The share of a day's swing, a cosine, that lies below a reading so long after the warmest hour (judgement)."""
+    return 0.5 * (1.0 + math.cos(2.0 * math.pi * after_s / DAY_S))
+
+
+def _later_nights(begins_s: float, fall_k: float) -> Iterator[tuple[float, float]]:
+    """The nights after the first, until a later reading: they too fall below what was read on a warm day."""
+    if fall_k <= 0.0:
+        return
+    for night in range(1, NIGHTS_AHEAD):
+        start_s = begins_s + night * DAY_S
+        yield start_s, 0.0
+        yield start_s + NIGHT_FULL_AFTER.total_seconds(), fall_k
+        yield start_s + NIGHT_ENDS_AFTER.total_seconds(), fall_k
+        yield start_s + NIGHT_OVER_AFTER.total_seconds(), 0.0
