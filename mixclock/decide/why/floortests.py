@@ -63,7 +63,7 @@ _TESTS = (
         "the kept cup",
         6,
         "Look at the cup kept from the batch: is it hard through?",
-        "A hard cup clears ratio and lot and points at the floor; a soft cup convicts the bucket.",
+        "A hard cup clears ratio and lot and points at the floor; a soft cup points at the bucket.",
         "common practice, no source",
     ),
     FloorTest(
