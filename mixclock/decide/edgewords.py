@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Learned, clock_of
-from mixclock.decide.slabdoubt import STALE_AFTER, STALE_DOUBT_K, STALE_FOR_S
+from mixclock.decide.slabdoubt import MEAN_DOUBT_K, STALE_AFTER, STALE_DOUBT_K, STALE_FOR_S
 from mixclock.decide.weather import Course, Weather
 from mixclock.formulas.history import History
 from mixclock.formulas.rate_law import outside_sheet
@@ -92,7 +92,8 @@ def _weather_doubts(told: EdgeTold, low_c: float, high_c: float, units: CrewUnit
     doubts.extend(slab.assumed)
     held_from_s = slab.last_reading.timestamp() + STALE_AFTER.total_seconds() if slab.last_reading else math.inf
     if not slab.assumed and told.likely_s > held_from_s:
-        less = ", over days ±1.5 °C" if told.clock.limit and told.likely_s - told.start_s > STALE_FOR_S else ""
+        days = told.clock.limit and told.likely_s - told.start_s > STALE_FOR_S
+        less = f", over days ±{units.write_margin(MEAN_DOUBT_K)}" if days else ""
         doubts.append(f"no slab reading for over 2 h by then: ±{units.write_difference(STALE_DOUBT_K)}{less}")
     doubts.extend(_course_doubts(told, slab, units))
     return doubts

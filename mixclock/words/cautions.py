@@ -69,8 +69,8 @@ DEFERS = "The product's safety data sheet, local rules and licensed practice com
 SMOKE = "Once it smokes, don't lift, stir or cap it: get out, air the room, call the fire service."
 
 DUMP_SPOT = (
-    "Name the dump spot before batch 1: bare ground, sand or a steel tray, outside, a clear way to it, under 1 cm "
-    "deep; no cardboard, sawdust, grass or drain."
+    "Name the dump spot before batch 1: bare ground, sand or a steel tray, outside, a clear way to it, no deeper than "
+    "a pencil is thick; no cardboard, sawdust, grass or drain."
 )
 """Where a bucket goes that is lost, said before there is one (common practice, no source)."""
 

@@ -67,6 +67,43 @@ def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size:
     assert page.evaluate(SEEN, "#shout .does .target")
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_call(
+    serve: Any, phone: Any, size: Any
+) -> None:
+    served = serve(house(3, 11))
+    page = phone(served, size=size)
+    page.wait_for_selector("#shout:not([hidden]) .does .target")
+    settled(page)
+    page.click("#bar-in")
+    page.wait_for_selector("body.asking")
+    assert page.evaluate(SEEN, "#sheet-title")
+    assert page.evaluate(SEEN, "#sheet-body .target")
+    page.locator("#sheet").get_by_role("button", name="No, a mistake").click()
+    settled(page)
+    assert page.evaluate(SEEN, "#shout .does .target"), "the call is back once the sheet is closed"
+    page.keyboard.press("m")
+    page.wait_for_selector("body.asking")
+    assert page.evaluate(SEEN, "#sheet-title")
+    served.house.state({"verb": "poured", "batch": 2}, CLOCK.now(), "mixer")
+    served.house.state(mixing("bay 3"), CLOCK.now() - 12 * MIN, "mixer")
+    page.wait_for_function("() => document.querySelector('#shout .lines').textContent.includes('Batch 3')")
+    settled(page)
+    assert page.evaluate(SEEN, "#shout .does .target"), "another call comes over the sheet"
+
+
+def test_a_sheet_that_is_left_alone_gives_the_screen_back_to_a_critical_call(serve: Any, phone: Any) -> None:
+    page = phone(serve(house(11)))
+    page.wait_for_selector("#shout:not([hidden]) .does .target")
+    settled(page)
+    page.keyboard.press("m")
+    assert page.evaluate(SEEN, "#sheet-title")
+    page.evaluate("() => { const now = performance.now.bind(performance); performance.now = () => now() + 21000; }")
+    page.wait_for_function("() => !document.body.classList.contains('asking')")
+    settled(page)
+    assert page.evaluate(SEEN, "#shout .does .target")
+
+
 def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve: Any, phone: Any) -> None:
     served = serve(house(11, 12))
     page = phone(served)

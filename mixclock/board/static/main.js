@@ -11,7 +11,7 @@ import { askOnce, connect, contactAgeMs, contactState, pairFromAddress } from ".
 import { moreSheet, questionSheet, soundSheet, useLooks, whoSheet } from "./more.js";
 import { drawNow, onScreen } from "./now.js";
 import { send, waitingCount } from "./queue.js";
-import { closeSheet, mixingSheet, outSheet } from "./sheets.js";
+import { closeSheet, mixingSheet, outSheet, useSheet } from "./sheets.js";
 import { onSoundChange, played, soundIsOn, wakeSound } from "./sound.js";
 import { flash, hear, stateAndTell } from "./stating.js";
 import { changed, kept, onChange, store } from "./store.js";
@@ -122,6 +122,7 @@ function listen() {
   byId("urgent").addEventListener("click", () => window.scrollTo({ top: 0, behavior: "smooth" }));
   byId("who").addEventListener("click", whoSheet);
   byId("sheet-close").addEventListener("click", () => closeSheet());
+  for (const event of ["pointerdown", "keydown"]) byId("sheet").addEventListener(event, () => document.body.classList.contains("asking") && useSheet());
   byId("mine").addEventListener("click", () => onlyMine(true));
   byId("everything").addEventListener("click", () => onlyMine(false));
   for (const event of ["click", "keydown"]) document.addEventListener(event, () => { wakeSound(); keepAwake(); }, { capture: true });

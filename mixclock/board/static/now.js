@@ -5,6 +5,7 @@ import { byId, el, keyed, say, show, target } from "./dom.js";
 import { fitAll } from "./fit.js";
 import { contactState } from "./link.js";
 import { isWaiting } from "./queue.js";
+import { sheetIsUsed } from "./sheets.js";
 import { hear, stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
 import { clock, closes, left, until } from "./when.js";
@@ -168,6 +169,18 @@ function settle(shout) {
   setTimeout(() => shout.classList.remove("settling"), 700);
 }
 
+let shouted = { tag: "", sinceMs: 0 };
+
+/** A critical call comes over an open sheet; one that is opened to answer it stands before it until it is left alone. */
+function drawOrder(shout, first) {
+  const tag = first ? `${first.key}@${first.stage}` : "";
+  if (tag !== shouted.tag) shouted = { tag, sinceMs: performance.now() };
+  const asked = document.body.classList.contains("asking");
+  const asking = Boolean(first) && sheetIsUsed(shouted.sinceMs);
+  document.body.classList.toggle("asking", asking);
+  if (asked && !asking && first) settle(shout);
+}
+
 /** Critical and meant for this person, or late: the whole screen, until heard, done or folded away. */
 function drawShout(items) {
   const shouting = items.filter((item) => item.kind === "critical" && ["now", "late", "lost"].includes(item.stage) && !isHeard(item.alert) &&
@@ -178,6 +191,7 @@ function drawShout(items) {
   if (was && shouting.length) settle(shout);
   document.body.classList.toggle("shouting", shouting.length > 0);
   document.body.dataset.urge = shouting[0]?.stage ?? "";
+  drawOrder(shout, shouting[0]);
   if (!shouting.length) return;
   visible = [shouting[0].alert];
   loud = shouting;

@@ -3,11 +3,13 @@
 import { byId, el, say, show, target } from "./dom.js";
 import { patternMs, play, speak } from "./sound.js";
 import { stateAndTell } from "./stating.js";
-import { store, isMine } from "./store.js";
+import { changed, store, isMine } from "./store.js";
 import { clock, clockSeconds, serverNow, unsureSpan } from "./when.js";
 
 const REMIND_MS = 15000;
+const LEFT_ALONE_MS = 20000; // as often as a critical call repeats
 let counting = null;
+let usedMs = -1e9;
 let opener = null;
 let closed = () => undefined;
 
@@ -19,8 +21,19 @@ export function openSheet(title, children, onClose = () => undefined) {
   say(byId("sheet-title"), title);
   byId("sheet-body").replaceChildren(...children.filter(Boolean));
   show(byId("sheet"), true);
+  byId("sheet").scrollTop = 0;
+  usedMs = performance.now();
+  changed();
   byId("sheet-title").focus({ preventScroll: true });
 }
+
+/** A finger or a key is at work in the sheet. */
+export function useSheet() {
+  usedMs = performance.now();
+}
+
+/** Whether somebody has opened or used a sheet since then and has not left it alone. */
+export const sheetIsUsed = (sinceMs) => !byId("sheet").hidden && usedMs > sinceMs && performance.now() - usedMs < LEFT_ALONE_MS;
 
 export function closeSheet(giveBack = true) {
   clearInterval(counting);

@@ -84,7 +84,7 @@ _TESTS = (
     FloorTest(
         "tape a plastic sheet",
         9,
-        "Tape a clear sheet of about 45 cm square tight to bare slab for 16 hours or more.",
+        "Tape a clear sheet of about 45 cm (18 in) square tight to bare slab for 16 hours or more.",
         "Drops or a dark patch: moisture rises. It does not say how much.",
         "ASTM D4263 (from memory)",
     ),
