@@ -33,7 +33,7 @@ function notices() {
   const found = [];
   const power = store.view?.power;
   const live = Boolean(store.view?.batches.length);
-  if (!soundIsOn()) found.push(["sound", live && !awakeBy() ? "Sound is off: touch here. A locked phone is silent." : "Sound is off: touch here.", wakeSound]);
+  if (!soundIsOn()) found.push(["sound", !awakeBy() ? "Sound is off: touch here. A locked phone is silent." : "Sound is off: touch here.", wakeSound]);
   else if (live && !awakeBy()) found.push(["awake", "This browser lets the screen go dark: a locked phone is silent. Set its screen to stay on.", keepAwake]);
   if (waitingCount()) found.push(["taps", `${waitingCount()} on this phone, not yet in the book. Keep this page open.`, send]);
   if (power?.on_battery) found.push(["power", `The laptop runs on its battery${power.charge_pct === null ? "" : `, ${power.charge_pct} % left`}. Plug it in.`]);
