@@ -169,7 +169,7 @@ def _change(case: Case, had: str) -> TimeChange:
     except UnitError as error:
         raise error.at("--had") from None
     zone = ZoneInfo(case.standing.site.zone)
-    at = instant_on_day_of(typed, zone, batch.combined.at, read[3] or "")
+    at = instant_on_day_of(typed, zone, batch.combined.at, read[3] or "", case.at)
     return TimeChange(batch.id, words.get(said, said), at)
 
 

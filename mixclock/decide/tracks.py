@@ -321,7 +321,8 @@ class _Tracker:
             return _next_pour(self.standing, place.batch, place.area, place.poured)
         if rule.name == WET_EDGE:
             joined = joined_at(self.standing, place.batch, place.area, place.poured)
-            return joined or place.portion.step(TAPE, place.area)
+            taped = place.portion.step(TAPE, place.area)
+            return min((each for each in (taped, joined) if each), key=lambda each: each.at, default=None)
         if row_of(rule.name).ended_by:
             return treated_at(self.standing, place.batch, place.portion, rule.name, place.area, place.poured)
         for sign in place.batch.signs:

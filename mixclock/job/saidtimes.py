@@ -28,7 +28,9 @@ def instant_meant(typed: TypedTime, zone: tzinfo, now: datetime) -> datetime:
     return instant
 
 
-def instant_on_day_of(typed: TypedTime, zone: tzinfo, of: datetime, day: str = "") -> datetime:
+def instant_on_day_of(
+    typed: TypedTime, zone: tzinfo, of: datetime, day: str = "", now: datetime | None = None
+) -> datetime:
     """The instant (UTC) that somebody means who types a time of day about something that happened.
 
     Without a date it is that hour on the day on which it happened, in the afternoon where the morning's lies before
@@ -37,7 +39,7 @@ def instant_on_day_of(typed: TypedTime, zone: tzinfo, of: datetime, day: str = "
     if typed.date is not None or typed.utc_offset_s is not None:
         return instant_meant(typed, zone, of)
     there = of.astimezone(zone)
-    date_meant = there.date() if not day else _nearest_weekday(there.date(), day)
+    date_meant = _day_meant(there.date(), day, now.astimezone(zone).date() if now else None)
     naive = datetime.combine(date_meant, time(typed.hour, typed.minute, typed.second, typed.microsecond))
     instant = _in_zone(naive, zone, of)
     if not day and instant < of and typed.hour < 12 and instant + _HALF_A_DAY >= of:
@@ -46,6 +48,13 @@ def instant_on_day_of(typed: TypedTime, zone: tzinfo, of: datetime, day: str = "
 
 
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def _day_meant(base: date, said: str, today: date | None) -> date:
+    back = _DAYS_BACK.get(said.casefold())
+    if back is not None and today is not None:
+        return today - timedelta(days=back)
+    return _nearest_weekday(base, said) if said else base
 
 
 def _nearest_weekday(base: date, said: str) -> date:

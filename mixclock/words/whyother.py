@@ -61,7 +61,8 @@ def held_lines(rows: Sequence[WindowOutcome], had: str) -> list[str]:
         return [f"Had {had}: no window would have been any different."]
     saved = [row for row in rows if row.held is False and row.would_hold]
     lost = [row for row in rows if row.held and row.would_hold is False]
-    head = f"Had {had}: {_plural(len(saved), 'window')} more would have held"
+    more = f"{len(saved)} more {'window' if len(saved) == 1 else 'windows'}" if saved else "no more windows"
+    head = f"Had {had}: {more} would have held"
     return [f"{head}{f', {len(lost)} fewer' if lost else ''}.", *(_held_line(row) for row in rows)]
 
 

@@ -38,6 +38,18 @@ CONTRASTS = """
   }
 """
 
+FACTS = """
+  () => [...document.querySelectorAll("#sheet .facts .target")].map((each) => {
+    const name = each.querySelector("b");
+    const height = parseFloat(getComputedStyle(name).lineHeight);
+    return {
+      name: name.textContent,
+      height: each.getBoundingClientRect().height,
+      lines: Math.round(name.getBoundingClientRect().height / height),
+    };
+  })
+"""
+
 
 def _house(scene: str) -> FakeHouse:
     now = CLOCK.now()
@@ -70,6 +82,25 @@ def test_axe_finds_nothing_wrong_on_the_page_and_its_sheets(
     page.keyboard.press("m")
     page.locator("#sheet").get_by_role("button", name="A reading").click()
     _no_violation(page)
+
+def test_axe_finds_nothing_wrong_where_a_fact_is_ticked(serve: Any, phone: Any, axe_source: str) -> None:
+    page = phone(serve(_house("normal day")), bypass_csp=True)
+    page.evaluate(axe_source)
+    page.keyboard.press("m")
+    for name in ("Tick a fact", "heater"):
+        page.locator("#sheet").get_by_role("button", name=name).click()
+        _no_violation(page)
+
+
+@pytest.mark.parametrize("size", [(390, 844), (1366, 768)])
+def test_each_fact_to_tick_is_a_target_whose_words_stay_whole(serve: Any, phone: Any, size: tuple[int, int]) -> None:
+    page = phone(serve(_house("normal day")), size=size)
+    page.keyboard.press("m")
+    page.locator("#sheet").get_by_role("button", name="Tick a fact").click()
+    told = page.evaluate(FACTS)
+    assert len(told) >= 15
+    assert [each for each in told if each["height"] < 88 or each["lines"] > len(each["name"].split())] == []
+    assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
 
 
 def _no_violation(page: Any) -> None:

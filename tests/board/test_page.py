@@ -499,3 +499,15 @@ def test_a_reading_that_jumped_is_confirmed_by_reading_it_again(serve: Any, phon
     page.locator(".reading").nth(0).get_by_role("button", name="+").click()
     page.locator("#sheet").get_by_role("button", name="State it").click()
     _wait_until(page, lambda: _verbs(house) == ["reading"])
+
+
+def test_a_fact_is_ticked_for_one_bay_and_can_be_taken_back(serve: Any, phone: Any) -> None:
+    house = _house()
+    page = phone(serve(house))
+    page.keyboard.press("m")
+    for name in ("Tick a fact", "heater", "bay 2", "fuel"):
+        page.locator("#sheet").get_by_role("button", name=name).click()
+    _wait_until(page, lambda: _verbs(house) == ["noted"])
+    assert house.live()[0].statement == {"verb": "noted", "text": "heater: fuel", "area": "bay 2"}
+    _touch(page, "Take it back")
+    _wait_until(page, lambda: _verbs(house) == ["withdrawn"])

@@ -74,7 +74,7 @@ def test_why_replays_the_job_with_one_change(worked: Run) -> None:
     at = _ago(200)
     done = worked("why", "--had", f"poured 2 at {at}")
     assert done.code == 0, done.err
-    assert "2 windows more would have held" in done.out
+    assert "2 more windows would have held" in done.out
     rows = worked("why", "--had", f"poured 2 at {at}", "--json").json["windows"]
     assert next(row for row in rows if row["window"] == "pour-out")["would_hold"] is True
 

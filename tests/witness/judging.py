@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import random
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
 
 from tests.witness.crew import Crew
@@ -65,13 +66,15 @@ def judged(task: tuple[Case, str]) -> Result:
     )
 
 
-def run(seed: str, floors: int, workers: int) -> list[Result]:
-    """Judge so many floors; the seed alone decides what they are."""
+def run(seed: str, floors: int, workers: int) -> Iterator[Result]:
+    """Judge so many floors, each handed over as it is done; the seed alone decides what they are."""
     tasks = [(case, f"{seed}/{number}") for number, case in enumerate(cases(floors, random.Random(seed)))]
     if workers == 1:
-        return [judged(task) for task in tasks]
+        yield from map(judged, tasks)
+        return
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_step_back) as pool:
-        return list(pool.map(judged, tasks, chunksize=4))
+        for done in as_completed([pool.submit(judged, task) for task in tasks]):
+            yield done.result()
 
 
 def _step_back() -> None:

@@ -94,7 +94,7 @@ function readingSheet() {
 function tickSheet() {
   const facts = store.view?.table?.ticks ?? [];
   openSheet("Tick a fact", [el("p", { cls: "quiet", text: "Only these count afterwards; free words are quoted." }),
-    el("div", { cls: "targets" }, ...facts.map((each) => target(each.fact, each.ask, () => answerSheet(each))))]);
+    el("div", { cls: "targets facts" }, ...facts.map((each) => target(each.fact, each.ask, () => answerSheet(each))))]);
 }
 
 function answerSheet(tick) {

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.diagnosis import Diagnosis, diagnose
 from mixclock.decide.why.suspects import SUGGESTED_FROM, Suspect
+
+AS_ODD = 0.05
+"""Areas whose weights differ by less are as odd as each other (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -30,18 +34,26 @@ class AreaComparison:
 
 
 def compare(case: Case) -> tuple[AreaComparison, ...]:
-    """Every area that has a coat, the odd ones first."""
+    """Every area that has a coat: the odd one, then those on which something was found."""
     areas = dict.fromkeys([*(area for area, _ in case.layers), *case.findings])
     rows = [AreaComparison(area, _found(case, area), diagnose(case, area)) for area in areas]
-    return tuple(sorted(rows, key=lambda row: (-row.weight, not row.found, row.area)))
+    odd = odd_one(rows)
+    return tuple(sorted(rows, key=lambda row: (row is not odd, not row.found, -row.weight, row.area)))
 
 
 def _found(case: Case, area: str) -> tuple[str, ...]:
     return tuple(str(getattr(entry.facts, "symptom", "")) for entry in case.faults(area))
 
 
-def odd_one(rows: tuple[AreaComparison, ...]) -> AreaComparison | None:
-    """The area that stands out; None where none does."""
-    if not rows or rows[0].weight < SUGGESTED_FROM:
+def odd_one(rows: Sequence[AreaComparison]) -> AreaComparison | None:
+    """The area that stands out; None where none does, or where another has as much of the same."""
+    ranked = sorted(rows, key=lambda row: -row.weight)
+    if not ranked or ranked[0].weight < SUGGESTED_FROM:
         return None
-    return rows[0]
+    found = [row for row in ranked if ranked[0].weight - row.weight < AS_ODD and _names(row) & _names(ranked[0])]
+    told = [row for row in found if row.found] or found
+    return told[0] if len(told) == 1 else None
+
+
+def _names(row: AreaComparison) -> set[str]:
+    return {suspect.cause.name for suspect in row.diagnosis.named}

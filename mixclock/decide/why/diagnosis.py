@@ -9,6 +9,7 @@ from mixclock.decide.why.case import Case
 from mixclock.decide.why.causes.cause import PLANE
 from mixclock.decide.why.floortests import FloorTest, cheapest_first
 from mixclock.decide.why.layers import Gap, Layer
+from mixclock.decide.why.quantities.joints import stops_told
 from mixclock.decide.why.suspects import (
     SUGGESTED_FROM,
     Complaint,
@@ -20,6 +21,9 @@ from mixclock.decide.why.suspects import (
 )
 from mixclock.decide.why.symptoms import SOUND, SYMPTOMS, symptom_meant
 from mixclock.job.entry import Entry, Found
+
+SHOWS_A_JOINT = frozenset({"lap line", "picture framing", "roller marks"})
+"""Symptoms under which a stop that was meant is told: a line may show where the tape was."""
 
 MOST_NAMED = 3
 """So many causes stand in the sentence that is read."""
@@ -107,7 +111,7 @@ def diagnose(case: Case, area: str, symptom: str | None = None, shape: str | Non
         unseen=_names(unseen for layer in coats for unseen in case.unseen(layer)),
         fellows=_fellows(case, area, symptom),
         asks=_asks(complaint, suspects, facts),
-        remark=_remark(case, area, symptom),
+        remark=_remark(case, coats, complaint),
     )
 
 
@@ -196,10 +200,13 @@ def _fellows(case: Case, area: str, symptom: str | None) -> tuple[str, ...]:
     )
 
 
-def _remark(case: Case, area: str, symptom: str | None) -> str:
-    if symptom is None and area not in case.findings:
+def _remark(case: Case, coats: Sequence[Layer], complaint: Complaint) -> str:
+    area = complaint.area
+    if complaint.symptom is None and area not in case.findings:
         return f"Nothing was found on {area}; this is what stands out in its record."
-    return ""
+    if complaint.symptom not in SHOWS_A_JOINT:
+        return ""
+    return " ".join(dict.fromkeys(stop for layer in coats for stop in stops_told(case, layer)))
 
 
 def _nothing_laid(case: Case, complaint: Complaint) -> Diagnosis:

@@ -50,7 +50,7 @@ def what_if(standing: Standing, model: BucketModel, change: TimeChange) -> tuple
     before = {_key(track): track for track in tracks(standing, model)}
     after = {_key(track): track for track in tracks(other, model)}
     keys = dict.fromkeys((*before, *after))
-    rows = [_outcome(standing, before.get(key), after.get(key)) for key in keys]
+    rows = [_outcome(standing, before.get(key), after.get(key), own=key[0] == change.batch) for key in keys]
     return tuple(row for row in rows if row is not None and (row.moved or row.batch == change.batch))
 
 
@@ -117,13 +117,14 @@ def _key(track: Track) -> _Key:
     return track.batch.id, track.area, track.portion, track.name
 
 
-def _outcome(standing: Standing, before: Track | None, after: Track | None) -> WindowOutcome | None:
+def _outcome(standing: Standing, before: Track | None, after: Track | None, own: bool) -> WindowOutcome | None:
     known = after or before
     assert known is not None
     was, would = _share(before), _share(after)
     if was is None and would is None:
         return None
-    if was != would and after is not None and not _was_read(standing, after):
+    own_floor = own and known.area is not None
+    if (own_floor or was != would) and after is not None and not _was_read(standing, after):
         return WindowOutcome(known.batch.id, known.area, known.name, was, None, _holds(before), None, no_reading=True)
     return WindowOutcome(known.batch.id, known.area, known.name, was, would, _holds(before), _holds(after))
 

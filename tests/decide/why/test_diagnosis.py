@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -13,7 +15,7 @@ from mixclock.decide.why.layers import Gap, Value
 from mixclock.decide.why.quantities.film import THINNEST_FILM
 from mixclock.decide.why.quantities.mix import MIXING, RATIO_ERROR
 from mixclock.decide.why.quantities.steps import TRAFFIC
-from mixclock.job.entry import Combined, Found, Measured, Noted, Poured, Reading, Traffic, Withdrawn
+from mixclock.job.entry import Combined, Did, Found, Measured, Noted, Poured, Reading, Traffic, Withdrawn
 from mixclock.words.whyjson import why_json
 from mixclock.words.whytext import why_lines
 from tests.words.record.studio import PRODUCT, Studio
@@ -319,6 +321,31 @@ def test_a_joint_that_is_hours_old_is_the_worst_of_laps() -> None:
     assert "met batch 1 on bay 1" in why_lines(found)[1]
 
 
+@pytest.mark.parametrize(("taped_at", "named"), [(60.0, []), (315.0, ["lap joint"]), (None, ["lap joint"])])
+def test_an_edge_that_was_taped_before_the_next_film_came_is_a_stop_and_no_lap(
+    taped_at: float | None, named: list[str]
+) -> None:
+    made = Studio()
+    for at in range(-30, 900, 60):
+        made.air(at, 19.0)
+    made.batch(1, "bay 1", 0.0)
+    if taped_at is not None:
+        made.add(taped_at, Did("tape", 1, ("bay 1",)), "mixer")
+    made.batch(2, "bay 2", 300.0)
+    found = asked(made, "bay 2", "lap line", sound=False)
+    assert [suspect.cause.name for suspect in found.named] == named
+    told = "Batch 2 on bay 2 met batch 1 on bay 1 at an edge that was taped Mon 13 Apr"
+    assert any(line.startswith(told) for line in why_lines(found)) is (not named)
+
+
+def test_a_taped_edge_says_nothing_of_the_joint_on_the_other_side() -> None:
+    late = {3: {"poured": 75.0, "rolled": 90.0, "flaked": 105.0}}
+    made = studio(late)
+    made.add(150.0, Did("tape", 4, ("bay 4",)), "mixer")
+    found = asked(made, symptom="lap line")
+    assert "lap joint" in [suspect.cause.name for suspect in found.named]
+
+
 def test_a_stop_inside_one_area_is_a_lap() -> None:
     made = Studio()
     for at in range(-30, 900, 60):
@@ -436,3 +463,15 @@ def test_early_traffic_is_measured_on_the_coat_that_was_driven_on() -> None:
     alone = asked(made, symptom="hot-tyre pick-up", sound=False)
     assert alone.shown[0].cause.name == "early traffic"
     assert "a vehicle came on bay 3" in why_lines(alone)[1].casefold()
+
+
+@pytest.mark.parametrize(("written", "asked_for"), [(300.0, False), (0.0, True)])
+def test_a_span_of_mixing_counts_where_it_was_told_when_it_was_over(written: float, asked_for: bool) -> None:
+    """Told before, it is what somebody meant to do."""
+    made = studio()
+    made.add(200.0, Combined(PRODUCT, ("bay 1",), "base", volume_l=2.7, mixing_s=180.0), "mixer")
+    told = made.entries[-1]
+    made.entries[-1] = replace(told, written=told.happened + timedelta(minutes=written))
+    made.add(210.0, Poured(5, ("bay 1",)), "mixer")
+    gaps = [lack.gap.what for suspect in asked(made, "bay 1").suspects for lack in suspect.lacks]
+    assert ("how long batch 5 was mixed" in gaps) is asked_for

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 import pytest
 from scipy import stats
@@ -85,7 +85,7 @@ def test_had_the_batch_been_poured_sooner_its_windows_would_have_held() -> None:
     assert pour.would_be_pct is not None
     assert pour.was_pct is not None
     assert pour.was_pct > 100.0 > pour.would_be_pct
-    assert held_lines(rows, "batch 3 poured Mon 13 Apr 10:32")[0].endswith("more would have held.")
+    assert held_lines(rows, "batch 3 poured Mon 13 Apr 10:32")[0].endswith("would have held.")
 
 
 def test_the_replay_is_the_job_as_it_would_have_been_stated() -> None:
@@ -130,6 +130,19 @@ def test_side_by_side_the_odd_area_comes_first() -> None:
     assert odd is not None
     assert odd.area == "bay 3"
     assert compared_lines(rows)[0] == "bay 3 is the odd one."
+
+
+def test_two_areas_with_as_much_of_the_same_are_not_one_odd_one() -> None:
+    rows = compare(studio({2: {"film_um": 150.0}, 4: {"film_um": 150.0}}).record().case)
+    assert odd_one(rows) is None
+    assert compared_lines(rows)[0] == "No area stands out in the record."
+
+
+def test_of_two_that_have_the_same_the_one_with_a_finding_is_the_odd_one() -> None:
+    made = studio({2: {"film_um": 150.0}, 4: {"film_um": 150.0}})
+    made.add(6 * 1440.0, Found("bay 4", "dull"))
+    rows = compare(made.record().case)
+    assert rows[0].area == "bay 4"
 
 
 def test_where_no_area_stands_out_none_is_pointed_at() -> None:
@@ -200,6 +213,13 @@ def test_hours_that_nobody_read_give_no_figure() -> None:
     assert any("nobody read air or slab then" in line for line in held_lines(rows, "batch 3 rolled"))
 
 
+def test_a_floor_that_nobody_read_gets_no_figure_even_where_nothing_moves() -> None:
+    rows = what_if(studio({3: {"rolled": 40.0}}, readings=False).record().standing, MODEL,
+                   TimeChange(3, "back-roll", MORNING + timedelta(minutes=130)))  # fmt: skip
+    assert {row.batch for row in rows} == {3}
+    assert all(row.no_reading for row in rows if row.area is not None)
+
+
 def test_a_step_tried_after_noon_is_on_the_batchs_own_day() -> None:
     from zoneinfo import ZoneInfo
 
@@ -210,3 +230,12 @@ def test_a_step_tried_after_noon_is_on_the_batchs_own_day() -> None:
     meant = [instant_on_day_of(clock_time(said), zone, mixed, day).astimezone(zone)
              for said, day in (("3:30", ""), ("14:10", ""), ("9:00", "Tue"), ("9:00", "Sun"))]  # fmt: skip
     assert [f"{at:%a %d %H:%M}" for at in meant] == ["Mon 13 15:30", "Mon 13 14:10", "Tue 14 09:00", "Sun 12 09:00"]
+
+
+def test_a_change_can_be_put_on_yesterday() -> None:
+    from mixclock.job.saidtimes import instant_on_day_of
+    from mixclock.units import clock_time
+
+    now = MORNING + timedelta(days=2)
+    meant = instant_on_day_of(clock_time("9:00"), UTC, MORNING, "yesterday", now)
+    assert f"{meant:%d %H:%M}" == "14 09:00"

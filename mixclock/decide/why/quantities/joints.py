@@ -16,7 +16,7 @@ from mixclock.decide.why.settings import wet_joint
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s
 from mixclock.job.entry import Did
 from mixclock.job.progress import Stated
-from mixclock.job.steps import WET_EDGE
+from mixclock.job.steps import TAPE, WET_EDGE
 from mixclock.units import write_span
 
 Joint = tuple[Layer, LayerPiece, Layer, LayerPiece]
@@ -26,14 +26,21 @@ Joint = tuple[Layer, LayerPiece, Layer, LayerPiece]
 def wet_edge(case: Case, laid: Layer) -> Fact:
     """How much of the wet edge was used when the next film came, at the worst joint of this area.
 
-    A joint that is hours old is the worst of lap joints; so is a stop inside an area.
+    A joint that is hours old is the worst of lap joints; so is a stop inside an area. An edge that was taped before the
+    next film came is a stop that was meant: it is charged to nobody.
     """
-    return worst([_joint_value(case, joint) for joint in _joints(case, laid)], +1)
+    return worst([_joint_value(case, joint) for joint in _joints(case, laid) if _taped(joint) is None], +1)
+
+
+def stops_told(case: Case, laid: Layer) -> tuple[str, ...]:
+    """The joints of an area that are stops: which film met which taped edge."""
+    return tuple(_stop_told(case, joint, taped) for joint in _joints(case, laid) if (taped := _taped(joint)))
 
 
 def wet_edge_apart(case: Case, laid: Layer, area: str) -> Fact:
     """The same on a healthy area, without its joint with the area in question: that one is the other's."""
-    joints = [joint for joint in _joints(case, laid) if area not in (joint[0].area, joint[2].area)]
+    apart = [joint for joint in _joints(case, laid) if area not in (joint[0].area, joint[2].area)]
+    joints = [joint for joint in apart if _taped(joint) is None]
     return worst([_joint_value(case, joint) for joint in joints], +1)
 
 
@@ -54,6 +61,20 @@ def _between(one: Layer, other: Layer) -> Iterator[Joint]:
     before = [piece for piece in waiting.pieces if piece.since <= first.since]
     if before and first.batch.id not in {piece.batch.id for piece in waiting.pieces}:
         yield waiting, max(before, key=lambda piece: piece.since), coming, first
+
+
+def _taped(joint: Joint) -> Stated | None:
+    """When the edge that waited was taped, if that was before the next film came to it."""
+    waiting, piece, _, following = joint
+    taped = piece.portion.step(TAPE, waiting.area) if piece.portion else None
+    return taped if taped is not None and taped.at <= following.since else None
+
+
+def _stop_told(case: Case, joint: Joint, taped: Stated) -> str:
+    waiting, piece, coming, following = joint
+    met = f"Batch {following.batch.id} on {coming.area} met batch {piece.batch.id} on {waiting.area}"
+    when = clock_text(case.standing, taped.at)
+    return f"{met} at an edge that was taped {when}: a stop that was meant, no lap joint."
 
 
 def _joint_value(case: Case, joint: Joint) -> Fact:
