@@ -83,6 +83,7 @@ def test_axe_finds_nothing_wrong_on_the_page_and_its_sheets(
     page.locator("#sheet").get_by_role("button", name="A reading").click()
     _no_violation(page)
 
+
 def test_axe_finds_nothing_wrong_where_a_fact_is_ticked(serve: Any, phone: Any, axe_source: str) -> None:
     page = phone(serve(_house("normal day")), bypass_csp=True)
     page.evaluate(axe_source)
