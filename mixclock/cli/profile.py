@@ -120,12 +120,13 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, Learned], house: H
     from mixclock.outside.atomicfile import write_atomically
     from mixclock.outside.calibrations import kept_calibrations
     from mixclock.units import METRIC_CREW, US_CREW
-    from mixclock.words.picture import mass_curves, product_picture
+    from mixclock.words.picture import cups_drawn, mass_curves, product_picture
 
     us_units = house is not None and house.book.current_job() is not None and house.site().us_units
     model = bucket_model(kept_calibrations(house.book.drawers) if house else None)
     masses = mass_curves(profile, model, learned.get(POUR_OUT, NOTHING_LEARNED), us_units)
-    drawn = product_picture(profile, US_CREW if us_units else METRIC_CREW, masses, learned)
+    cups = cups_drawn(profile, model, house.cups.all() if house else ())
+    drawn = product_picture(profile, US_CREW if us_units else METRIC_CREW, masses, learned, cups)
     try:
         write_atomically(file, drawn)
     except OSError as error:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from tests.cli.test_interface import Run, ok
 
 
@@ -29,3 +31,17 @@ def test_a_cup_that_tells_nothing_is_refused_in_one_line(run: Run) -> None:
         ran = run("cup", *words)
         assert ran.code == 2
         assert ran.err.count("\n") == 1
+
+
+def test_the_picture_of_a_product_draws_a_cup_beside_its_sheet_once_it_ended(run: Run, tmp_path: Path) -> None:
+    drawn = tmp_path / "base.svg"
+    ok_to_draw = ("profile", "show", "Slow epoxy base", "--picture", str(drawn))
+    ok(run("cup", "Slow epoxy base", "150 g", "--lot", "7A", "--material", "21 °C", "--ago", "50 min"))
+    assert run(*ok_to_draw).code == 0
+    assert "cup of lot" not in drawn.read_text(encoding="utf-8")  # it has not ended yet
+    ok(run("cup", "gel", "--ago", "12 min"))
+    assert run(*ok_to_draw).code == 0
+    picture = drawn.read_text(encoding="utf-8")
+    assert "cup of lot 7A, all at 21 °C" in picture
+    assert picture.count('class="cup"') == 1
+    assert "Test cup of lot 7A, 150 g at 21 °C: gel after 38 min." in picture

@@ -23,6 +23,7 @@ text{font:11px "Segoe UI","Helvetica Neue",Arial,sans-serif;fill:#1c1b19}
 .likely-closing{fill:none;stroke:#1c1b19;stroke-width:2}
 .likely-opening{fill:none;stroke:#1c1b19;stroke-width:2;stroke-dasharray:7 3.5}
 .sheet{fill:none;stroke:#1c1b19;stroke-width:1;stroke-dasharray:1.5 2.5}
+.cup{fill:#1c1b19}
 .mark{fill:#fff;stroke:#1c1b19;stroke-width:1.4}
 """
 

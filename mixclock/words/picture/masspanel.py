@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from mixclock.decide.buckets import Bucket, BucketModel
 from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.weather import steady
+from mixclock.job.cups import Cup
 from mixclock.job.profile import Profile
 from mixclock.units import CrewUnits
 from mixclock.words.picture.drawing import Drawing
@@ -15,6 +17,9 @@ from mixclock.words.picture.scales import Panel, mass_axis, span_axis
 
 MASSES_KG = (0.1, 0.15, 0.22, 0.33, 0.5, 0.75, 1.1, 1.6, 2.4, 3.6, 5.3, 7.5, 8.9, 9.0, 12.0, 18.0, 27.0, 30.0)
 TEMPS_C, TEMPS_F_IN_C = (15.0, 20.0, 25.0), (140 / 9, 190 / 9, 240 / 9)
+CUPS_AT_MOST = 3
+"""As many as stand side by side."""
+
 _ANY_DAY = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -33,6 +38,36 @@ class MassCurve:
             times = f"early {units.write_span(early_s)}, likely {units.write_span(likely_s)}{late}"
             said.append(f"{units.write_mass(mass_kg)}: {times}")
         return f"Pot life at {units.write_temp(self.temp_c)}. {'; '.join(said)}."
+
+
+@dataclass(frozen=True)
+class CupDrawn:
+    """A test cup that was seen to its end, beside what the sheet says of every mass at the cup's own warmth."""
+
+    by_sheet: MassCurve
+    mass_kg: float
+    end_s: float
+    lot: str
+    end: str
+
+    def told(self, units: CrewUnits) -> str:
+        """The same in words."""
+        at = f"{units.write_mass(self.mass_kg)} at {units.write_temp(self.by_sheet.temp_c)}"
+        return f"Test cup of lot {self.lot or 'not named'}, {at}: {self.end} after {units.write_span(self.end_s)}."
+
+
+def cups_drawn(profile: Profile, model: BucketModel, cups: Sequence[Cup]) -> list[CupDrawn]:
+    """The last cups of a product that were seen to their end, at most three, each at its own warmth."""
+    if profile.pot_life is None or not profile.pot_life.span.depends_on_temperature:
+        return []
+    own = [cup for cup in cups if cup.product.casefold() == profile.name.casefold()]
+    return [
+        CupDrawn(
+            _curve(profile, model, NOTHING_LEARNED, cup.material_c), cup.mass_kg, cup.end_s, cup.lot, cup.end or "end"
+        )
+        for cup in own
+        if cup.end_s is not None
+    ][-CUPS_AT_MOST:]
 
 
 def mass_curves(
@@ -78,15 +113,17 @@ def draw_masses(
     place: tuple[float, float],
     size: tuple[float, float],
     units: CrewUnits,
+    cup: CupDrawn | None = None,
 ) -> None:
     """Draw one temperature's pot lives; `sheet` is the mass [kg] and pot life [s] that the sheet states there."""
     (x, y), (width, height) = place, size
     left, right, top, bottom = x + 50, x + width - 8, y + 22, y + height - 24
     across, across_marks = mass_axis(MASSES_KG[0], MASSES_KG[-1], left, right, units)
     every = [span_s for row in curve.at for span_s in row[1:] if span_s is not None]
-    up, up_marks = span_axis([*every, *([sheet[1]] if sheet else [])], bottom, top)
+    up, up_marks = span_axis([*every, *([sheet[1]] if sheet else []), *([cup.end_s] if cup else [])], bottom, top)
     panel = Panel(across, up, across_marks, up_marks)
-    drawing.text((left, y + 14), f"pot life, all at {units.write_temp(curve.temp_c)}", "head")
+    head = f"cup of lot {cup.lot or 'not named'}" if cup else "pot life"
+    drawing.text((left, y + 14), f"{head}, all at {units.write_temp(curve.temp_c)}", "head")
     panel.draw(drawing)
     early = [panel.point(mass_kg, early_s) for mass_kg, early_s, _, _ in curve.at]
     late = [panel.point(mass_kg, late_s) for mass_kg, _, _, late_s in curve.at if late_s is not None]
@@ -98,3 +135,5 @@ def draw_masses(
     drawing.path([panel.point(mass_kg, likely_s) for mass_kg, _, likely_s, _ in curve.at], "likely-closing")
     if sheet is not None:
         drawing.mark(panel.point(*sheet))
+    if cup is not None:
+        drawing.mark(panel.point(cup.mass_kg, cup.end_s), "cup")

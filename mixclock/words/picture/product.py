@@ -12,7 +12,7 @@ from mixclock.job.windownames import POUR_OUT
 from mixclock.units import CrewUnits
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.edgepanel import WindowCurves, draw_window, windows_of
-from mixclock.words.picture.masspanel import MassCurve, draw_masses
+from mixclock.words.picture.masspanel import CupDrawn, MassCurve, draw_masses
 from mixclock.words.profilepage import TABLE_RH_PCT, edge_rows
 
 WIDTH, MARGIN, COLUMNS = 800.0, 18.0, 3
@@ -27,13 +27,17 @@ def product_picture(
     units: CrewUnits,
     masses: Sequence[MassCurve] = (),
     learned: Mapping[str, Learned] = MappingProxyType({}),
+    cups: Sequence[CupDrawn] = (),
 ) -> str:
-    """The whole SVG file. `masses` is what the bucket model says, `learned` what was seen of a window, by its name."""
+    """The whole SVG file. `masses` is what the bucket model says, `learned` what was seen of a window, by its name;
+    `cups` are test cups, drawn on what the sheet says at their own warmth."""
     temps_c = _temperatures(profile)
     windows = windows_of(edge_rows(profile, learned, temps_c), _spans(profile))
     rows = -(-len(windows) // COLUMNS)
-    height = TOP + rows * PANEL[1] + (PANEL[1] + 34.0 if masses else 0.0) + 8.0
-    drawing = Drawing("product", WIDTH, height, f"{profile.name}: its windows", _told(profile, windows, masses, units))
+    of_cups = TOP + rows * PANEL[1] + (PANEL[1] + 34.0 if masses else 0.0)
+    height = of_cups + (PANEL[1] + 34.0 if cups else 0.0) + 8.0
+    told = " ".join([_told(profile, windows, masses, units), *(cup.told(units) for cup in cups)])
+    drawing = Drawing("product", WIDTH, height, f"{profile.name}: its windows", told)
     drawing.box(0, 0, WIDTH, height, "paper")
     _head(drawing, profile, any(row.factor != 1.0 for window in windows for row in window.rows))
     for index, window in enumerate(windows):
@@ -45,7 +49,18 @@ def product_picture(
         for index, curve in enumerate(masses):
             place = MARGIN + index * PANEL[0], below + 30.0
             draw_masses(drawing, curve, _stated_at(profile, curve.temp_c), place, PANEL, units)
+    if cups:
+        _draw_cups(drawing, profile, cups, of_cups, units)
     return drawing.document()
+
+
+def _draw_cups(drawing: Drawing, profile: Profile, cups: Sequence[CupDrawn], below: float, units: CrewUnits) -> None:
+    """Each cup beside its sheet: where the black diamond lies under the line, this lot is faster than its sheet."""
+    words = "Test cups: the black diamond is the cup's own end; the curves are the sheet's at the cup's warmth."
+    drawing.text((MARGIN, below + 20), words, "soft")
+    for index, cup in enumerate(cups):
+        place = MARGIN + index * PANEL[0], below + 30.0
+        draw_masses(drawing, cup.by_sheet, _stated_at(profile, cup.by_sheet.temp_c), place, PANEL, units, cup)
 
 
 def _temperatures(profile: Profile) -> list[float]:
