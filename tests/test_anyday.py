@@ -30,6 +30,8 @@ OFTEN = {
     "mixed": 3,
     "rolled": 3,
     "flaked": 3,
+    "dumped": 1,
+    "taped": 1,
     "began": 3,
     "saw": 3,
     "did": 2,
@@ -74,6 +76,8 @@ def anything(chance: random.Random, batches: int) -> tuple[str, dict[str, Any]]:
         },
         "rolled": lambda: {"batch": batch, "areas": some_areas(chance)},
         "flaked": lambda: {"batch": batch, "areas": some_areas(chance)},
+        "dumped": lambda: {"batch": batch, "share": maybe(chance, chance.choice(("half", "all", "some")))},
+        "taped": lambda: {"batch": batch, "areas": some_areas(chance)},
         "did": lambda: {"step": chance.choice(STEPS), "batch": batch, "areas": some_areas(chance)},
         "began": lambda: {"step": chance.choice(STEPS), "batch": batch, "areas": some_areas(chance)},
         "reading": lambda: {

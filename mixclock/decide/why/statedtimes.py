@@ -37,7 +37,7 @@ def sigma_s(stated: Stated) -> float:
 def span_sigma_s(start: Stated | None, end: Stated) -> float:
     """The doubt of the span between two stated times; a start that follows from another statement has none of its own.
 
-    >>> from datetime import UTC
+    >>> from datetime import UTC, datetime
     >>> noon = datetime(2026, 4, 13, 12, tzinfo=UTC)
     >>> tap, note = Stated(noon, None, 1, noon), Stated(noon, None, 2, noon + timedelta(hours=6))
     >>> round(span_sigma_s(tap, tap)), round(span_sigma_s(tap, note))
