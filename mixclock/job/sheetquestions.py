@@ -107,7 +107,7 @@ QUESTIONS: Sequence[Question] = (
     ),
     Question("limits.moisture_max", "Moisture of the slab at most?", "4 %", Form.QUANTITY, _is_coating),
     Question("dilution.water_to_product", "Parts of water to one of product?", "3", Form.NUMBER, _is_treatment),
-    Question("dilution.spread", "How far does the ready solution go?", "1.5 m2/L", Form.QUANTITY, _is_treatment),
+    Question("dilution.spread", "How far does the ready solution go?", "1.1 m2/L", Form.QUANTITY, _is_treatment),
     Question("dilution.acid", "Strength of the acid as it comes?", "31 %", Form.QUANTITY, _is_etch),
     Question("windows.induction.opens", "Stand between mixing and use?", "15 min, or 0 min", Form.SPAN, has_two_parts),
     Question("windows.back-roll.closes", "Until when can it be back-rolled?", _TABLE, Form.SPAN, _is_coating),

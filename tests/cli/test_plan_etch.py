@@ -156,15 +156,21 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
     assert all(len(line) <= 80 for line in ran.out.splitlines())
     said = " ".join(ran.out.split())
     # a part of 120 ft² is 2 gal: 0.5 gal of acid at 1.16 kg/L, 2.196 kg, into 1.5 gal of water at 0.998, 5.667 kg
+    # all 1.5 gal of acid: 5.678 L * 1.16 kg/L * 0.31 * 84.007 / 36.461 = 4.70 kg of soda, 10.4 lb
     for wanted in (
         "buy 2 kits of 1 gal, each makes 4 gal of solution 2 qt of it left over, in its own can",
         "1.5 gal of acid INTO 4.5 gal of water, never the other way: 3 parts of water to one of acid (8.7 % by weight",
-        "neutralise with the neutraliser, until the rinse water has the pH of the tap water",
+        "of it left over, in its own can: unused acid goes to a collection point",
+        "for a spill of all of it 10.4 lb of baking soda, or as much of another neutraliser, stands ready",
+        "rinse the acid up first; the floor gets what is left",
+        "rinse twice, until clean rinse water has the pH of the tap's",
         "MIX SHEETS: neutralise, Neutraliser",
         "In a pail of its own, ready before any acid is poured.",
         "water 1.5 gal 12.5 lb into the pail first acid 0.5 gal 4.84 lb INTO the water, slowly; never the other way",
         "A plastic pail, never metal, and not the neutraliser's. Stir by hand, no drill: it splashes.",
         "The neutraliser stands ready first: batch 1.",
+        "Beside it, for a spill of the whole bucket: 3.5 lb of baking soda",
+        "At most 1 below and 2 above the water that you rinse with (ASTM D4262, from memory).",
         "on damp slab without puddles.",
         "where the acid was begun, all of it by",
         "for 120 ft² at 60 ft²/gal",
@@ -173,8 +179,8 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
         "measure out: batch 3, etch",
         "mix: batch 3, etch; water first, the acid INTO it",
         "pour batch 3, the first third of kiln room; onto damp slab, no puddles; keep it wet",
-        "with batch 1; begin where the acid was begun",
-        "until the rinse water has the pH of the tap water; then it dries until Wed 14 Oct",
+        "with batch 1; begin where the acid was begun; rinse the acid up first; the floor gets what is left",
+        "twice, until clean rinse water has the pH of the tap's; then it dries until Wed 14 Oct",
         "! Acid into water, never water into acid.",
         "! Neutraliser into the acid a little at a time: it foams and gives off gas",
         "! Never with bleach or another cleaner.",

@@ -11,7 +11,10 @@ from mixclock.job.profile import Family, Profile
 from mixclock.job.steps import NEUTRALISE, RINSE
 from mixclock.words.plan.sheet import PlanSheet
 
-TAP_PH = "until the rinse water has the pH of the tap water"
+RINSED_TWICE = "twice, until clean rinse water has the pH of the tap's"
+BY_PH = "At most 1 below and 2 above the water that you rinse with (ASTM D4262, from memory)."
+FIRST_UP = "rinse the acid up first; the floor gets what is left"
+"""Most acid dies in the slab, and too much neutraliser leaves salts under the coat."""
 
 HOW: dict[Family, tuple[str, ...]] = {
     Family.ACID_ETCH: ("A plastic pail, never metal, and not the neutraliser's. Stir by hand, no drill: it splashes.",),
@@ -40,8 +43,8 @@ def acid_note(sheet: PlanSheet, step: PlannedStep) -> str:
         "ready": _soda(sheet, step.coat),
         "mix": "water first, the acid INTO it",
         "pour": "onto damp slab, no puddles; keep it wet",
-        NEUTRALISE: "begin where the acid was begun",
-        RINSE: f"{TAP_PH}{_dries(sheet, batch)}",
+        NEUTRALISE: f"begin where the acid was begun; {FIRST_UP}",
+        RINSE: f"{RINSED_TWICE}{_dries(sheet, batch)}",
     }
     return notes.get(step.kind, "")
 
@@ -57,7 +60,10 @@ def acid_steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile, mixed: s
         return
     steps = {step.kind: step for step in sheet.plan.steps if step.batch == batch.number}
     own = steps[NEUTRALISE].note.removeprefix("with ") if NEUTRALISE in steps else ""
-    yield f"The neutraliser stands ready first: {own or _soda_for(sheet, batch, profile)}."
+    spill = _soda_for(sheet, batch, profile)
+    yield f"The neutraliser stands ready first: {own or spill}."
+    if own:
+        yield f"Beside it, for a spill of the whole bucket: {spill}, or as much of another."
     yield mixed
     pour, neutralise, rinse = (steps.get(kind) for kind in ("pour", NEUTRALISE, RINSE))
     if pour is not None:
@@ -65,10 +71,11 @@ def acid_steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile, mixed: s
         yield f"Pour and brush it out from {sheet.clock(pour.starts)} to {until}, on damp slab without puddles."
     if neutralise is not None:
         by = f", all of it by {sheet.clock(neutralise.by)}" if neutralise.by is not None else ""
-        yield f"Neutralise from {sheet.clock(neutralise.starts)} on, where the acid was begun{by}."
+        yield f"Neutralise from {sheet.clock(neutralise.starts)} on, where the acid was begun{by}: {FIRST_UP}."
     if rinse is not None:
         by = f", by {sheet.clock(rinse.by)}" if rinse.by is not None else ""
-        yield f"Scrub, vacuum and rinse from {sheet.clock(rinse.starts)} on{by}, {TAP_PH}{_dries(sheet, batch)}."
+        yield f"Scrub, vacuum and rinse from {sheet.clock(rinse.starts)} on{by}, {RINSED_TWICE}{_dries(sheet, batch)}."
+        yield BY_PH
         yield DRY
 
 
@@ -84,14 +91,14 @@ def _on(batch: PlannedBatch, step: PlannedStep) -> bool:
 def _soda_for(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> str:
     dilution = dilution_of(profile, batch.volume_l)
     soda_kg = dilution.soda_kg if dilution is not None else None
-    return f"baking soda, {sheet.units.write_mass(soda_kg)} at most" if soda_kg else "as its sheet says"
+    return f"{sheet.units.write_mass(soda_kg)} of baking soda" if soda_kg else "as its sheet says"
 
 
 def _soda(sheet: PlanSheet, coat: str) -> str:
     take = next((each for each in sheet.take.coats if each.coat == coat), None)
     if take is None or take.dilution is None or take.dilution.soda_kg is None:
         return ""
-    return f"baking soda, {sheet.units.write_mass(take.dilution.soda_kg)} at most for all of it"
+    return f"baking soda, {sheet.units.write_mass(take.dilution.soda_kg)}, enough for all of it if it spills"
 
 
 def _dries(sheet: PlanSheet, batch: PlannedBatch | None) -> str:

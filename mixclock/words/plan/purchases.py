@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
-from mixclock.job.profile import Family
 from mixclock.units import CrewUnits
-from mixclock.words.plan.acidwords import TAP_PH
+from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
 from mixclock.words.plan.sheet import PlanSheet
 
 WORTH_L = 0.05
@@ -72,7 +71,7 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
         parts = 1.0 + coat.dilution.water_to_product
         each = f"{', each' if kits.bought > 1 else ', which'} makes {units.write_volume(kits.size_l)} of solution"
         yield f"{bought} {units.write_volume(kits.size_l / parts)}{each}{spare}"
-        yield f"{units.write_volume(coat.left_l / parts)} of it left over, in its own can"
+        yield f"{units.write_volume(coat.left_l / parts)} of it left over, in its own can{_collected(coat)}"
         return
     yield f"{bought} {units.write_volume(kits.size_l)}{spare}"
     unopened = max(0.0, coat.bought_l - coat.mixed_l)
@@ -81,6 +80,10 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
         left.append(f"{units.write_volume(coat.surplus_l)} of it mixed and to be spread out thin")
         left.append(f"{units.write_volume(unopened)} unopened")
     yield ", ".join(left)
+
+
+def _collected(coat: CoatTake) -> str:
+    return ": unused acid goes to a collection point" if coat.dilution and coat.dilution.acid_pct is not None else ""
 
 
 def flake_said(flake: Flake, units: CrewUnits) -> str:
@@ -105,10 +108,10 @@ def dilution_lines(sheet: PlanSheet, dilution: DilutedBucket) -> Iterator[str]:
         f"to one of acid ({dilution.acid_pct:.1f} % by weight{three})"
     )
     if dilution.soda_kg is not None:
-        own = any(sheet.profile(other.product).family is Family.NEUTRALISER for other in sheet.site.coats)
-        soda = f"at most {units.write_mass(dilution.soda_kg)} of baking soda"
-        with_what = "with the neutraliser" if own else soda
-        yield f"neutralise {with_what}, {TAP_PH}" if own else f"{with_what} to neutralise it, {TAP_PH}"
+        soda = f"{units.write_mass(dilution.soda_kg)} of baking soda"
+        yield f"for a spill of all of it {soda}, or as much of another neutraliser, stands ready"
+        yield FIRST_UP
+        yield f"rinse {RINSED_TWICE}"
 
 
 def tool_lines(sheet: PlanSheet) -> Iterator[str]:
@@ -132,7 +135,7 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
         what = "acid INTO" if area.dilution.acid_pct is not None else "into"
         said.append(f"{units.write_volume(product)} {what} {units.write_volume(water)} of water")
         if area.dilution.soda_kg is not None:
-            said.append(f"baking soda {units.write_mass(area.dilution.soda_kg)} at most")
+            said.append(f"baking soda {units.write_mass(area.dilution.soda_kg)} ready for a spill")
     if area.cost is not None:
         said.append(sheet.money(area.cost))
     return ", ".join(said)

@@ -11,12 +11,13 @@ from mixclock.decide.why.causes import CAUSES, Cause
 from mixclock.decide.why.causes.cause import PLANE, POSSIBLE, TYPICAL, UNUSUAL
 from mixclock.decide.why.floortests import TESTS
 from mixclock.decide.why.gauge import Gauge
+from mixclock.job.profile import Family
 
 WANTED = """
 amine blush, condensation, old batch, late back-roll, late broadcast, lap joint, thin film, thick film, off ratio,
 short mixing, no induction, cold cure, rising slab, early recoat, late recoat, early traffic, different lot,
 scraped bucket, thirsty slab, prep left behind, poor airflow, unstirred pail, after the job,
-dirt between coats, weak slab, cold material, water on the film
+dirt between coats, weak slab, cold material, water on the film, moisture foam, whipped-in air
 """
 SOURCED = re.compile(
     r"ISO|ASTM|ICRI|UFGS|AMPP|JCT|\.com|\.uk|sheet|judgement|practice|'|definition|thermometer|trade", re.I
@@ -81,3 +82,14 @@ def test_the_tests_that_cost_least_come_first() -> None:
     for cheap, dear in (("wipe and pH", "wash a patch"), ("wash a patch", "thumbnail"), ("thumbnail", "solvent rub"),
                         ("solvent rub", "the kept cup"), ("the kept cup", "pull-off")):  # fmt: skip
         assert names.index(cheap) < names.index(dear)
+
+
+def test_bubbles_of_an_isocyanate_coat_are_asked_about_damp_air_a_fast_drill_and_cold_resin() -> None:
+    names = {
+        cause.name
+        for cause in CAUSES
+        if cause.fit("bubbles") >= POSSIBLE and (not cause.families or Family.POLYASPARTIC in cause.families)
+    }
+    assert {"moisture foam", "whipped-in air", "cold material"} <= names
+    foam = next(cause for cause in CAUSES if cause.name == "moisture foam")
+    assert Family.EPOXY not in foam.families

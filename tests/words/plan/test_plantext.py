@@ -86,7 +86,8 @@ def test_acid_goes_into_water_on_the_mix_sheet_and_in_the_purchases() -> None:
     assert "INTO the water, slowly; never the other way" in lines[water + 1]
     said = text(lines)
     assert "3.7 L of acid INTO 11 L of water, never the other way: 3 parts of water to one of acid" in said
-    assert "until the rinse water has the pH of the tap water" in said
+    assert "rinse twice, until clean rinse water has the pH of the tap's" in said
+    assert "kg of baking soda, or as much of another neutraliser, stands ready" in said
     assert "Acid into water, never water into acid." in said
 
 

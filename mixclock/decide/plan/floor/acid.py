@@ -44,8 +44,8 @@ SMALLEST_M2 = 0.5
 
 @dataclass(frozen=True)
 class DilutedBucket:
-    """A product that goes on in water: the water first, the product into it. Soda neutralises all of the acid: the
-    most that can be needed."""
+    """A product that goes on in water: the water first, the product into it. Soda neutralises all of the acid, for a
+    spill; the floor, rinsed up first, needs less."""
 
     product_l: float
     water_l: float

@@ -5,6 +5,7 @@ from datetime import timedelta
 from mixclock.decide.why.causes.cause import (
     DUST,
     EPOXIES,
+    ISOCYANATE,
     POSSIBLE,
     RESIN,
     SOLVENT,
@@ -211,4 +212,19 @@ _WATER = Cause(
     source="kta.com, concrete floor coatings forensics (blisters by the outside door, rain, fans blowing in)",
 )
 
-AIR_CAUSES = (_WATER, _CONDENSATION, _BLUSH, _COLD, _RISING, _AIRFLOW, _AFTER)
+_FOAM = Cause(
+    name="moisture foam",
+    mechanism="Isocyanate takes up water of the air and gives off gas: in damp air the film foams before it closes.",
+    clues=(Clue(HUMIDITY), Clue(THICKEST_FILM, SUPPORTS)),
+    symptoms={"bubbles": TYPICAL, "pinholes": TYPICAL, "dull": UNUSUAL, "soft": UNUSUAL},
+    shapes={"drips": POSSIBLE},
+    families=frozenset({Family.POLYURETHANE, Family.POLYASPARTIC}),
+    confirm="Fine bubbles through the whole film, most where it is thick; none under coats of a drier day.",
+    tests=("look along the batch edges", "chip and film gauge"),
+    remedy="Sand off what foamed and recoat thinner, on a day under the sheet's humidity.",
+    caution=f"{DUST} {ISOCYANATE}",
+    decided_by="humidity",
+    source="data sheet's limit of humidity; common practice, no source (isocyanate and water make carbon dioxide)",
+)
+
+AIR_CAUSES = (_WATER, _FOAM, _CONDENSATION, _BLUSH, _COLD, _RISING, _AIRFLOW, _AFTER)

@@ -88,4 +88,5 @@ EPOXIES = frozenset({Family.EPOXY, Family.WATERBORNE_EPOXY})
 
 DUST = "Dust of cured resin and concrete harms lungs: sand with extraction and a mask."
 RESIN = "Uncured resin and hardener burn and sensitise: gloves, sleeves, eye protection; see its safety data sheet."
+ISOCYANATE = "Isocyanate in part B sensitises the lungs: the mask that its safety data sheet names."
 SOLVENT = "Solvent only with the doors open and no flame or heater near."

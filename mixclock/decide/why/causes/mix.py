@@ -7,6 +7,7 @@ from mixclock.decide.why.causes.cause import (
     DUST,
     POSSIBLE,
     RESIN,
+    SUPPORTS,
     TYPICAL,
     UNUSUAL,
     Cause,
@@ -49,6 +50,14 @@ STIRRED = Tick(
     "look at the bottom of the empty pail",
     before=timedelta(hours=12),
     about=r"stir|settled|sediment|bottom of the|flatt(en|ing)|pigment|boxed",
+)
+DRILL = Tick(
+    "drill",
+    ("slow", "fast"),
+    "whether the drill ran slow, with the paddle under the resin",
+    "ask the mixer",
+    before=timedelta(hours=1),
+    about=r"\bdrill|paddle|whip|froth|vortex",
 )
 
 _OFF_RATIO = Cause(
@@ -234,4 +243,18 @@ _COLD_MATERIAL = Cause(
     source="a maker's note on cure times, 2015 (the same product from cold cans tacky, from warm cans hard)",
 )
 
-BUCKET_CAUSES = (_COLD_MATERIAL, _OFF_RATIO, _SHORT_MIXING, _THIN, _THICK, _LOT, _SCRAPED, _UNSTIRRED)
+_WHIPPED = Cause(
+    name="whipped-in air",
+    mechanism="A fast drill, or a paddle that comes up, beats air into the resin; what is thick does not let it go.",
+    clues=(Clue(ticked(DRILL, "fast")), Clue(_MATERIAL, SUPPORTS)),
+    symptoms={"bubbles": TYPICAL, "pinholes": POSSIBLE, "fisheyes": UNUSUAL},
+    shapes={"batch-edge": TYPICAL, "door": 0.0, "shade": 0.0, "cut-in": 0.0},
+    confirm="Bubbles from the first square metre on, in this batch and not in its neighbours; froth in the pail.",
+    tests=("look along the batch edges", "the kept cup"),
+    remedy="Sand them off and recoat; mix slowly with the paddle under the surface, and roll with a spiked roller.",
+    caution=f"{DUST} {RESIN}",
+    decided_by="drill",
+    source="common practice, no source",
+)
+
+BUCKET_CAUSES = (_WHIPPED, _COLD_MATERIAL, _OFF_RATIO, _SHORT_MIXING, _THIN, _THICK, _LOT, _SCRAPED, _UNSTIRRED)
