@@ -29,7 +29,7 @@ from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, mixed_density
 from mixclock.job.cups import Cup
 from mixclock.job.entry import CupUsed
 from mixclock.job.practice import POUR_S, pot_life_mass
-from mixclock.job.profile import UNDATED_CLOSES_C, Family, PotLife, Profile
+from mixclock.job.profile import HOT_END_C, UNDATED_CLOSES_C, Family, PotLife, Profile
 from mixclock.job.windownames import POUR_OUT
 
 Calibrations = Callable[[SheetPot], Calibration]
@@ -319,7 +319,9 @@ def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges) -> tuple[str, 
     if bucket.readings:
         because.append(f"sharpened by {len(bucket.readings)} readings in the bucket")
     if bucket.profile.pot_life.measured_hot:
-        because.append("a kit's time to 40 °C, from the end of mixing, as the maker prints it")
+        because.append(
+            f"a kit's time to {bucket.units.write_temp(HOT_END_C)}, from the end of mixing, as the maker prints it"
+        )
     if bucket.observations:
         because.append(learned_words(Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)))
     if edges.early_by == "hot":
@@ -341,7 +343,8 @@ def _assumed(bucket: Bucket, pot_life: PotLife, edges: Edges) -> tuple[str, ...]
         taken = bucket.units.write_temp(UNDATED_CLOSES_C)
         assumed.append(f"the sheet gives no temperature: taken at {taken}, to be safe; ask for it")
     if pot_life.mass_kg is None:
-        assumed.append("the sheet names no mass: 150 g assumed")
+        cup = bucket.units.write_mass(pot_life_mass(bucket.profile).value)
+        assumed.append(f"the sheet names no mass: {cup} assumed")
     if bucket.across_m is None:
         assumed.append("bucket as wide as it is filled high")
     if edges.late_s is None:

@@ -103,6 +103,7 @@ class WindowRule:
 
 
 HOT_END = "40 °C"
+HOT_END_C = 40.0
 """The end of a pot life as makers of floor kits measure it."""
 
 

@@ -130,3 +130,43 @@ def test_the_json_stays_in_si_for_programs(run: Run, shed: str) -> None:
     # 110 ft² are 10.22 m², at 12 mil (304.8 µm) 3.11 L; the rest is texture, coves, stairs and waste
     assert 3.11 < base["needed_l"] < 3.9
     assert base["kits"]["size_l"] == pytest.approx(11.356, abs=0.001)
+
+
+POTS = {
+    "the sheet's own mass": 'mass = "3 gal"\nend = "40 °C"',
+    "no mass on the sheet": 'end = "gel"',
+}
+KIT = """
+name = "Slow epoxy base"
+family = "epoxy"
+source = "invented"
+[mix]
+ratio_by_volume = [2, 1]
+density = ["1.13 kg/L", "0.98 kg/L"]
+[pot-life]
+at = {{ "70 °F" = "40 min" }}
+{pot}
+[windows.recoat]
+after = "poured"
+opens = {{ "70 °F" = "12 h" }}
+closes = {{ "70 °F" = "48 h" }}
+"""
+
+
+@pytest.mark.parametrize("pot", POTS)
+def test_the_reasons_beside_a_running_batch_too(run: Run, shed: str, home: Path, pot: str) -> None:
+    (home / "profiles").mkdir()
+    (home / "profiles" / "kit.toml").write_text(KIT.format(pot=POTS[pot]))
+    assert run("job", "start", shed).code == 0
+    assert run("reading", "--slab", "61 F", "--air", "66 F", "--rh", "50", "--ago", "5 h").code == 0
+    for ago in ("40 min", "5 min"):
+        mixed = run("mixing", "Slow epoxy base", "1 gal", "--coat", "base", "--on", "slip 1", "--ago", ago)
+        assert mixed.code == 0, mixed.err
+        assert METRIC.findall(mixed.out) == []
+        run("poured", "--ago", "30 min")
+    told = run("now", "--json").json
+    windows = [window for part in (*told["batches"], *told["areas"]) for window in part["windows"]]
+    reasons = [said for window in windows for said in (*window["because"], *window["assumed"])]
+    assert len(reasons) > 10
+    assert [said for said in reasons if METRIC.search(said)] == []
+    assert METRIC.findall(run("now").out) == []

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from mixclock.job.profile import Family
-from mixclock.words.cautions import DEFERS, NO_TIME_TO_READ, Moment, cautions_for
+from mixclock.words.cautions import CAUTIONS, DEFERS, NO_TIME_TO_READ, Moment, cautions_for
 
 
 def test_acid_goes_into_water_is_the_first_thing_said_when_acid_is_mixed() -> None:
@@ -41,3 +43,10 @@ def test_mixing_always_has_a_caution(family: Family) -> None:
 def test_a_moment_that_nobody_knows_is_refused() -> None:
     with pytest.raises(ValueError, match="lunch"):
         cautions_for(Family.EPOXY, "lunch")
+
+
+def test_a_caution_is_the_same_for_every_crew_so_it_names_no_figure_of_one_system_alone() -> None:
+    """A crew in feet and one in metres read the same words: "no deeper than a pencil is thick"."""
+    metric = re.compile(r"\d ?(?:m²|m|cm|mm|µm|um|L|mL|kg|g|°C|°F|in|ft|gal|lb|mil)\b")
+    assert len(CAUTIONS) > 20
+    assert [each.text for each in CAUTIONS if metric.search(each.text)] == []
