@@ -101,7 +101,7 @@ def diagnose(case: Case, area: str, symptom: str | None = None, shape: str | Non
     if not coats:
         return _nothing_laid(case, complaint)
     suspects = ranked_suspects(case, coats, complaint)
-    facts = _deciding_facts(suspects)
+    facts = _deciding_facts(suspects, complaint)
     return Diagnosis(
         complaint,
         suspects,
@@ -130,11 +130,12 @@ def _names(layers: Iterable[Layer]) -> tuple[str, ...]:
     return tuple(sorted({layer.area for layer in layers}))
 
 
-def _deciding_facts(suspects: Sequence[Suspect]) -> tuple[DecidingFact, ...]:
-    """What nobody recorded and which cause it would decide, the most telling first."""
+def _deciding_facts(suspects: Sequence[Suspect], complaint: Complaint) -> tuple[DecidingFact, ...]:
+    """What nobody recorded and which cause it would decide, the most telling first; none of another plane."""
     found: dict[str, DecidingFact] = {}
     for suspect in suspects:
-        for lack in suspect.lacks if suspect.fit > 0.0 else ():
+        elsewhere = suspect.cause.planes.get(complaint.plane or "") == 0.0
+        for lack in suspect.lacks if suspect.fit > 0.0 and not elsewhere else ():
             weight = suspect.fit + _telling(lack)
             topic = lack.gap.topic or lack.gap.what
             found[topic] = _merged(found.get(topic), lack, suspect.cause.name, weight)

@@ -44,6 +44,10 @@ _SYMPTOMS = (
             "patchy",
             "patches",
             "patchy gloss",
+            "blotchy",
+            "blotches",
+            "went white",
+            "turned white",
             "flat spots",
             "lost gloss",
             "lost its shine",
@@ -92,6 +96,12 @@ _SYMPTOMS = (
         "tacky",
         "it grabs the thumb",
         (
+            "sticky streaks",
+            "tacky streaks",
+            "sticky patches",
+            "tacky patches",
+            "sticky spots",
+            "tacky spots",
             "sticky",
             "tack",
             "wet",
@@ -119,6 +129,8 @@ _SYMPTOMS = (
         "domes in the film",
         (
             "bubble",
+            "bubbly",
+            "bubbling",
             "blister",
             "blisters",
             "blistering",
@@ -250,6 +262,7 @@ _SYMPTOMS = (
         (
             "peel",
             "peels",
+            "peeling off",
             "peeled",
             "delamination",
             "delaminating",
@@ -342,6 +355,9 @@ def symptom_meant(text: str) -> str:
     words = f" {' '.join(_DENIED.sub(' not ', text.casefold()).split())} "
     if " not " in words or " no " in words:
         return text
+    whole = symptom_named(text)
+    if whole in SYMPTOMS:
+        return whole
     meant = {
         symptom.name
         for symptom in _SYMPTOMS

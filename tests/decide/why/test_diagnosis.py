@@ -15,6 +15,7 @@ from mixclock.decide.why.layers import Gap, Value
 from mixclock.decide.why.quantities.film import THINNEST_FILM
 from mixclock.decide.why.quantities.mix import MIXING, RATIO_ERROR
 from mixclock.decide.why.quantities.steps import TRAFFIC
+from mixclock.decide.why.symptoms import symptom_meant
 from mixclock.job.entry import Combined, Did, Found, Measured, Noted, Poured, Reading, Traffic, Withdrawn
 from mixclock.words.whyjson import why_json
 from mixclock.words.whytext import why_lines
@@ -414,6 +415,29 @@ def test_the_plane_of_failure_decides_the_remedy() -> None:
     found = diagnose(made.record().case, "bay 3")
     assert found.shown[0].cause.name == "weak slab"
     assert "prep left behind" not in [suspect.cause.name for suspect in found.named]
+
+
+def test_where_it_broke_between_coats_nobody_is_asked_about_the_slab() -> None:
+    made = studio()
+    before = asked(made, symptom="peeling")
+    made.add(6 * 1440.0 + 5.0, Noted("broke: between coats", area="bay 3"))
+    after = diagnose(made.record().case, "bay 3")
+    assert "prep left behind" in {name for fact in before.facts for name in fact.causes}
+    assert "prep left behind" not in {name for fact in after.facts for name in fact.causes}
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("sticky patches", "tacky"),
+        ("blotchy", "dull"),
+        ("bubbly", "bubbles"),
+        ("peeling off", "peeling"),
+        ("like the moon", "like the moon"),
+    ],
+)
+def test_a_symptom_is_understood_as_crews_say_it_or_taken_as_it_is_said(said: str, meant: str) -> None:
+    assert symptom_meant(said) == meant
 
 
 def test_text_json_and_side_by_side_give_one_sentence() -> None:
