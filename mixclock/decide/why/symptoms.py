@@ -262,6 +262,8 @@ _SYMPTOMS = (
         (
             "peel",
             "peels",
+            "lifts",
+            "lifts off",
             "peeling off",
             "peeled",
             "delamination",

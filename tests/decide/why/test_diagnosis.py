@@ -433,6 +433,7 @@ def test_where_it_broke_between_coats_nobody_is_asked_about_the_slab() -> None:
         ("blotchy", "dull"),
         ("bubbly", "bubbles"),
         ("peeling off", "peeling"),
+        ("coat lifts off", "peeling"),
         ("like the moon", "like the moon"),
     ],
 )
