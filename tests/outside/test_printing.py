@@ -8,13 +8,14 @@ import pytest
 
 from mixclock.outside import printing
 from mixclock.outside.printing import NoPrinterError, browser, page_as_pdf
+from tests.realparts.parts import missing
 
 pypdf = pytest.importorskip("pypdf", reason="pypdf is missing: pip install pypdf")
 
 
 def test_a_page_becomes_a_pdf_with_its_words() -> None:
     if browser() is None:
-        pytest.skip("no browser that prints: apt-get install chromium")
+        pytest.skip(missing("chromium") or "no browser that prints was found")
     printed = page_as_pdf("<!doctype html><meta charset=utf-8><title>shed</title><p>Batch 3, bay 2: 21 °C")
     (page,) = pypdf.PdfReader(io.BytesIO(printed)).pages
     assert "Batch 3, bay 2: 21 °C" in page.extract_text()

@@ -14,6 +14,7 @@ import pytest
 
 from mixclock.outside.service import Place, ServiceError, install, service_for, status, systemd_unit, uninstall
 from mixclock.outside.servicemanager import ServiceManager
+from tests.realparts.parts import missing
 
 TASK = "{http://schemas.microsoft.com/windows/2004/02/mit/task}"
 ODD = Place("/opt/our python/bin/python3", Path("/home/o'brien/100% floors & $more"), Path("/home/o'brien"))
@@ -32,7 +33,7 @@ def test_a_linux_unit_is_fed_by_the_ticker_and_ends_with_the_desktop() -> None:
 def test_systemd_finds_no_fault_with_the_unit(tmp_path: Path) -> None:
     analyze = shutil.which("systemd-analyze")
     if analyze is None:
-        pytest.skip("systemd-analyze is missing: apt-get install systemd")
+        pytest.skip(missing("systemd-analyze") or "")
     python = shutil.which("python3")
     assert python is not None
     unit = tmp_path / "mixclock.service"

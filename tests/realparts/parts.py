@@ -15,7 +15,7 @@ PARTS = (
     *("aplay", "paplay", "pw-play", "pw-cat", "pactl", "wpctl", "amixer", "afplay", "play", "ffplay", "mpv"),
     *("espeak-ng", "espeak", "spd-say", "say", "pico2wave", "flite"),
     *("soffice", "libreoffice", "localc", "pdftotext", "pdfinfo", "pdftoppm"),
-    *("node", "nodejs", "npm", "npx", "faketime", "strace", "systemd-inhibit", "loginctl"),
+    *("node", "nodejs", "npm", "npx", "faketime", "strace", "systemd-analyze", "systemd-inhibit", "loginctl"),
 )
 """Programs that a newcomer's machine may lack."""
 
