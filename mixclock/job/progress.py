@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
-from mixclock.job.entry import CupUsed, Entry, FactorUsed
+from mixclock.job.entry import Combined, CupUsed, Entry, FactorUsed
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
@@ -154,3 +154,10 @@ class Standing:
     def live(self) -> Sequence[Entry]:
         """The entries that count: not withdrawn, nor about a batch that was."""
         return [entry for entry in self.entries if entry.number not in self.withdrawn]
+
+
+def mixing_span_told(entry: Entry | None) -> bool:
+    """Whether how long a batch was mixed was stated when it was over: told before, it is what somebody meant to do."""
+    if entry is None or not isinstance(entry.facts, Combined) or entry.facts.mixing_s is None:
+        return False
+    return (entry.written - entry.happened).total_seconds() >= entry.facts.mixing_s

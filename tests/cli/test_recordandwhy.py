@@ -190,3 +190,16 @@ def test_the_dates_of_a_floor_go_to_a_phone_as_a_calendar(studio: Run, tmp_path:
     assert told.code == 0, told.err
     assert "bay 1: next coat by" in told.out
     assert (tmp_path / "floor.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
+
+
+def test_a_span_of_mixing_that_was_told_when_it_was_over_is_an_end_of_mixing(studio: Run) -> None:
+    def said() -> str:
+        told = studio("record", "--json").json
+        (row,) = [each for each in told["claim"] if each["item"] == "end of mixing"]
+        return str(row["held"])
+
+    studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--mixing", "3 min")
+    assert said() == "not recorded"  # what somebody means to do is no fact yet
+    studio("withdraw", str(studio("record", "--json").json["statements"][-1]["entry"]))
+    studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--mixing", "3 min", "--ago", "9 min")
+    assert said() == "recorded"

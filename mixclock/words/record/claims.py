@@ -14,7 +14,7 @@ from mixclock.decide.why.causes.air import HEATER
 from mixclock.decide.why.layers import Layer
 from mixclock.decide.why.quantities.air import is_covered
 from mixclock.job.entry import Entry, Found, Measured, Noted, PhotoTaken, Traffic
-from mixclock.job.progress import Batch
+from mixclock.job.progress import Batch, mixing_span_told
 from mixclock.job.readings import Sample
 from mixclock.job.steps import BACK_ROLL, BROADCAST
 from mixclock.job.ticks import Tick
@@ -61,7 +61,12 @@ def _rows(record: Record) -> Iterator[Row]:
     yield _ticked(record, "expiry dates", EXPIRY)
     yield _of_batches("quantities of A and B", batches, _parts_known)
     yield _of_batches("start of mixing", batches, lambda _: True)
-    yield _of_batches("end of mixing", batches, lambda batch: batch.mixing_stated)
+    written = {entry.number: entry for entry in record.standing.entries}
+    yield _of_batches(
+        "end of mixing",
+        batches,
+        lambda batch: batch.mixing_stated or mixing_span_told(written.get(batch.combined.entry)),
+    )
     yield _ticked(record, "mixer speed", MIXER_SPEED)
     yield from _steps(record, batches)
     yield _of_batches("size covered by each pour", batches, _film_known)

@@ -13,7 +13,7 @@ from mixclock.decide.why.settings import longer_mixing, parts_measured
 from mixclock.decide.why.statedtimes import span_sigma_s
 from mixclock.job.entry import Combined, MixingEnded
 from mixclock.job.profile import Profile
-from mixclock.job.progress import Batch, Stated
+from mixclock.job.progress import Batch, Stated, mixing_span_told
 
 _ASK = "ask who mixed it, and state it with --at"
 TOLD_SPAN_SIGMA_S = 20.0
@@ -71,20 +71,12 @@ def mixing(case: Case, laid: Layer) -> Fact:
 
 
 def _mixing(case: Case, batch: Batch, wanted_s: float) -> Fact:
-    if not batch.mixing_stated and not _told_afterwards(case, batch):
+    if not batch.mixing_stated and not mixing_span_told(case.entry(batch.combined.entry)):
         return Gap(f"how long batch {batch.id} was mixed", _ASK)
     took_s = (batch.mixing_ended - batch.combined.at).total_seconds()
     told = f"batch {batch.id}: {took_s / 60.0:.1f} min instead of {wanted_s / 60.0:.1f} min"
     sigma = _mixing_sigma_s(case, batch) / wanted_s
     return Value(max(took_s, 1.0) / wanted_s, batch=batch.id, sigma=sigma, told=told, at=batch.mixing_ended)
-
-
-def _told_afterwards(case: Case, batch: Batch) -> bool:
-    """Whether its span of mixing was stated when it was over: told before, it is what somebody meant to do."""
-    entry = case.entry(batch.combined.entry)
-    if entry is None or not isinstance(entry.facts, Combined) or entry.facts.mixing_s is None:
-        return False
-    return (entry.written - entry.happened).total_seconds() >= entry.facts.mixing_s
 
 
 def _mixing_sigma_s(case: Case, batch: Batch) -> float:
