@@ -13,7 +13,7 @@ import shutil
 import sqlite3
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,7 +48,7 @@ class BookConnection:
         self._clock = clock
         self._reserve = path.with_name(f"{path.name}.reserve")
         self._mine = threading.local()
-        self._all: list[sqlite3.Connection] = []
+        self._all: list[tuple[threading.Thread, sqlite3.Connection]] = []
         self._all_lock = threading.Lock()
         self.generation = 0
         self.mended: list[BookRepair] = []
@@ -128,12 +128,25 @@ class BookConnection:
         return True
 
     def close(self) -> None:
-        """Close every thread's connection; the file is whole at any moment, so this is courtesy."""
+        """Close what nobody else uses; the file is whole at any moment, so this is courtesy.
+
+        A thread that is still at work keeps its connection until it ends: closed under it, SQLite reads freed memory
+        and takes the whole process with it.
+        """
         with self._all_lock:
-            for connection in self._all:
-                connection.close()
+            self._close_those_of(lambda thread: thread is threading.current_thread() or not thread.is_alive())
             self._all.clear()
-            self._mine = threading.local()
+            self._mine.connection = None
+
+    def _close_those_of(self, may_close: Callable[[threading.Thread], bool]) -> None:
+        """Close the connections of some threads; `_all_lock` is held."""
+        kept = []
+        for thread, connection in self._all:
+            if may_close(thread):
+                connection.close()
+            else:
+                kept.append((thread, connection))
+        self._all = kept
 
     def _wait_for_others(self, wait_s: float) -> None:
         """For this thread's connection, and for the one that it may open yet."""
@@ -228,7 +241,8 @@ class BookConnection:
             connection.close()
             raise
         with self._all_lock:
-            self._all.append(connection)
+            self._close_those_of(lambda thread: not thread.is_alive())
+            self._all.append((threading.current_thread(), connection))
         return connection
 
     def _prepare(self, connection: sqlite3.Connection) -> None:

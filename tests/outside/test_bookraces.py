@@ -46,6 +46,34 @@ for path in sys.stdin:
         print(book.append("job", Noted(sys.argv[1])).number, flush=True)
 """
 
+CLOSE_WHILE_OTHERS_READ = """
+import sys, threading
+from pathlib import Path
+from mixclock.job.entry import Noted
+from mixclock.outside.book import Book
+from mixclock.outside.clock import SystemClock
+
+def read(book, begun, over):
+    while not over.is_set():
+        list(book.rows()), book.entries("job")
+        begun.set()
+
+for round in range(20):
+    with Book(Path(sys.argv[1]), SystemClock()) as book:
+        for place in range(5):
+            book.append("job", Noted(f"{round} {place}"))
+        over = threading.Event()
+        begun = [threading.Event() for _ in range(4)]
+        threads = [threading.Thread(target=read, args=(book, one, over)) for one in begun]
+        for thread in threads:
+            thread.start()
+        assert all(one.wait(30) for one in begun)
+    over.set()
+    for thread in threads:
+        thread.join()
+print("whole", flush=True)
+"""
+
 
 def writer(path: Path, name: str, entries: int) -> subprocess.Popen[str]:
     return started(OPEN_AND_WRITE, str(path), name, str(entries))
@@ -156,3 +184,27 @@ def _fill(path: Path) -> None:
     with path.open("wb", buffering=0) as file, contextlib.suppress(OSError):
         while True:
             file.write(b"x" * 65536)
+
+
+def test_a_book_that_is_closed_while_other_threads_read_it_ends_nobody(tmp_path: Path) -> None:
+    closing = subprocess.run(
+        [sys.executable, "-c", CLOSE_WHILE_OTHERS_READ, str(tmp_path / "book.sqlite3")],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        timeout=60,
+        check=False,
+    )
+    assert (closing.returncode, closing.stdout, closing.stderr) == (0, "whole\n", "")
+
+
+def test_the_file_is_not_held_open_for_threads_that_are_over(tmp_path: Path) -> None:
+    import threading
+
+    with Book(tmp_path / "book.sqlite3", SystemClock()) as book:
+        for place in range(12):
+            thread = threading.Thread(target=book.append, args=("job", Noted(str(place))))
+            thread.start()
+            thread.join()
+        assert len(book.entries("job")) == 12
+        assert len(book.connection._all) <= 2
