@@ -479,6 +479,30 @@ def test_a_phone_never_shows_an_unsure_window_reversed_and_says_why_there_is_no_
     assert "no hour is sure; most likely" in page.inner_text("#sheet .windows")
 
 
+def test_the_large_panel_and_the_line_of_a_group_say_about_where_no_hour_is_sure(serve: Any, phone: Any) -> None:
+    now = CLOCK.now()
+
+    def edge(*hours: float) -> dict[str, str]:
+        return dict(
+            zip(("early", "likely", "late"), (iso(now + timedelta(hours=after)) for after in hours), strict=True)
+        )
+
+    window = {"name": "scrape", "area": None, "state": "open", "sure": False,
+              "opens": edge(-2, -1, 8), "closes": edge(2, 6, 9)}  # fmt: skip
+    batches = [
+        {"id": number, "product": "Slow epoxy base", "amount_l": 9.0, "areas": [f"bay {number}"], "stage": "flaked",
+         "mixed_at": iso(now), "windows": [window]}
+        for number in range(1, 8)
+    ]  # fmt: skip
+    house = _house(extra_batches=batches)
+    house.planned = []
+    page = phone(serve(house))
+    page.wait_for_selector(".group")
+    assert re.search(r"batches 5.7, by about (\w{3} )?\d", page.inner_text(".group"))
+    assert re.search(r"by about (\w{3} )?\d", page.inner_text("#now-first"))
+    assert re.search(r"by about (\w{3} )?\d+:\d\d, ", page.inner_text("#now-then"))
+
+
 def test_a_reading_that_jumped_is_asked_about_on_every_phone_and_taken_back_by_a_finger(serve: Any, phone: Any) -> None:
     house = _house()
     text = "slab from 20 °C to 36 °C in 20 min: is that right? If it was misread, `withdraw 1`"

@@ -136,6 +136,14 @@ def test_a_step_without_a_sure_hour_is_worked_to_its_likely_end_and_says_so_on_i
     assert window["unsure"] is True
 
 
+def test_an_alert_whose_window_has_no_sure_hour_says_so_in_the_panel() -> None:
+    batch = _batch("poured", _unsure("broadcast"))
+    alert = {"id": f"b{batch['id']}.broadcast", "batch": batch["id"], "step": "broadcast", "stage": "now"}
+    snapshot = {"batches": [batch], "alerts": [alert], "conditions": {}, "areas": []}
+    [told] = build_view(Told(snapshot, FakeHouse().floor(), (), ()), NOW)["alerts"]
+    assert (told["by"], told["unsure"]) == (iso(NOW + 720 * MIN), True)
+
+
 def test_critical_comes_before_timely_and_late_before_soon() -> None:
     house = FakeHouse()
     house.state(mixing("bay 1"), NOW - 30 * MIN, "mixer")

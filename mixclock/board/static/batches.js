@@ -5,7 +5,7 @@ import { isWaiting } from "./queue.js";
 import { batchSheet } from "./sheets.js";
 import { stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { closes, fromWhen, left, opens, untilMs } from "./when.js";
+import { byWhen, fromWhen, left, opens, untilMs } from "./when.js";
 
 function make(card) {
   const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) },
@@ -33,7 +33,7 @@ function update(item, card) {
 }
 
 const closing = (card) => {
-  if (card.closes) return `${card.closes.do} by ${card.closes.unsure ? "about " : ""}${closes(card.closes.at)}`;
+  if (card.closes) return `${card.closes.do} ${byWhen(card.closes)}`;
   return card.waits ? `${card.waits.do}${card.waits.no_date ? ":" : ""} ${fromWhen(card.waits)}` : "nothing closes";
 };
 
@@ -96,7 +96,7 @@ function makeGroup({ what }) {
 function updateGroup(row, { what, alike }) {
   const first = alike.find((card) => card.closes);
   const last = alike.map((card) => card.waits?.at).filter(Boolean).sort().at(-1);
-  const when = first ? `by ${closes(first.closes.at)}` : last ? `from ${opens(last)}` : "";
+  const when = first ? byWhen(first.closes) : last ? `from ${opens(last)}` : "";
   say(row.querySelector("b"), [`${what}: batches ${numbers(alike)}`, when].filter(Boolean).join(", "));
   say(row.querySelector("small"), opened.has(what) ? "touch to fold" : "touch for each");
 }

@@ -8,7 +8,7 @@ import { isWaiting } from "./queue.js";
 import { sheetIsUsed } from "./sheets.js";
 import { hear, stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { clock, closes, left, until } from "./when.js";
+import { byWhen, clock, left, until } from "./when.js";
 
 const SIGNS = { critical: "▲", timely: "■", notice: "○", plan: "→" };
 const ROWS = 4;
@@ -28,7 +28,7 @@ const covers = (alerts, card) => alerts.some((alert) => alert.batch === card.id)
 function fromAlert(alert) {
   return {
     key: alert.id, kind: alert.rank, stage: alert.stage, do: alert.do, batch: alert.batch, where: where(alert),
-    by: alert.stage === "opened" ? null : alert.by, who: alert.who, claimed: alert.claimed_by, heard: alert.heard_by,
+    by: alert.stage === "opened" ? null : alert.by, unsure: alert.unsure, who: alert.who, claimed: alert.claimed_by, heard: alert.heard_by,
     text: alert.text, done: alert.done, onIt: alert.claimed_by ? null : alert.on_it, alert,
   };
 }
@@ -42,7 +42,7 @@ const cardOf = (id) => store.view?.batches.find((card) => card.id === id);
 
 function fromCard(card) {
   return {
-    key: `card-${card.id}`, kind: "plan", stage: "next", do: card.closes.do, batch: card.id, by: card.closes.at,
+    key: `card-${card.id}`, kind: "plan", stage: "next", do: card.closes.do, batch: card.id, by: card.closes.at, unsure: card.closes.unsure,
     where: [`Batch ${card.id}`, card.where].filter(Boolean).join(", "), who: card.who, claimed: card.began?.by ?? null, done: card.next,
   };
 }
@@ -63,7 +63,7 @@ function lines(item) {
     ["stage", `${SIGNS[item.kind] ?? ""} ${stageLine(item)}`],
     ["what", item.do],
     ["where", item.where],
-    ["time", item.by ? `by ${closes(item.by)}` : item.at ? `at ${clock(item.at)}` : ""],
+    ["time", item.by ? byWhen({ at: item.by, unsure: item.unsure }) : item.at ? `at ${clock(item.at)}` : ""],
     ["left", item.by ? left(item.by) : item.at ? until(item.at) : ""],
     ["person", [item.who ?? (store.view?.crew.length > 1 ? "whoever is free" : ""), item.claimed ? `${item.claimed} is on it` : ""].filter(Boolean).join(" · ")],
   ].filter(([, words]) => words);
@@ -159,7 +159,7 @@ function fillSmall(row, item) {
   const [what, time, rest] = row.children;
   row.dataset.kind = item.kind;
   say(what, `${SIGNS[item.kind] ?? ""} ${item.do}`);
-  say(time, item.by ? `by ${closes(item.by)}, ${left(item.by)}` : item.at ? `at ${clock(item.at)}` : "");
+  say(time, item.by ? `${byWhen({ at: item.by, unsure: item.unsure })}, ${left(item.by)}` : item.at ? `at ${clock(item.at)}` : "");
   say(rest, [item.where, item.who].filter(Boolean).join(" · "));
 }
 

@@ -110,6 +110,9 @@ export function closes(iso) {
   return clock(at - over(at)[0]);
 }
 
+/** By when, and "about" where the doubt of the window is wider than itself. */
+export const byWhen = (each) => `by ${each.unsure ? "about " : ""}${closes(each.at)}`;
+
 /** From when: the further ahead the coarser, and never earlier than it is. */
 export function opens(iso) {
   if (!iso) return "";
