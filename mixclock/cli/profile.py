@@ -30,6 +30,7 @@ def check(
     as_json: AsJson = False,
 ) -> None:
     """Say every mistake of a profile at once, and what it leaves out."""
+    from mixclock.cli.profilemending import list_lines
     from mixclock.job.assumptions import assumptions, doubts, not_answered
     from mixclock.outside.profilefiles import ProfileFileError, read
 
@@ -46,7 +47,7 @@ def check(
         return
     typer.echo(f"{file}: no mistakes. {profile.name}, {profile.family.value}, {len(profile.windows)} windows.")
     for heading, lines in zip(("Assumed", "Not answered", "Doubtful"), told.values(), strict=True):
-        _list(heading, lines)
+        list_lines(heading, lines)
 
 
 @app.command(name="list")
@@ -160,14 +161,23 @@ def drop_learned(
 
 @app.command()
 def write(
-    name: Annotated[str | None, typer.Argument(help="Go on with the draft of this product, or begin it.")] = None,
+    name: Annotated[
+        str | None, typer.Argument(help="Go on with the draft of this product, begin it, or mend one figure of it.")
+    ] = None,
 ) -> None:
-    """Type a data sheet in, question by question; it can be left at any time and gone on with later."""
+    """Type a data sheet in, question by question; it can be left at any time and gone on with later.
+
+    A product that is finished is opened again for one figure.
+    """
+    from mixclock.cli.profilemending import finished_product, mend, say_what_is_left_out
     from mixclock.job.sheetquestions import profile_text
     from mixclock.outside import profiledrafts, profilefiles
     from mixclock.words import sheettalk
 
     try:
+        if name is not None and (finished := finished_product(name)) is not None:
+            mend(finished)
+            return
         talk, draft = _begun(name)
         _say_hello(talk)
         while talk.state is sheettalk.TalkState.ASKING:
@@ -181,7 +191,7 @@ def write(
     except profilefiles.ProfileFileError as error:
         _refuse(error)
     typer.echo(f"Kept as {path}.")
-    _say_what_is_left_out(path)
+    say_what_is_left_out(path)
 
 
 def _begun(name: str | None) -> tuple[Talk, ProfileDraft | None]:
@@ -207,18 +217,15 @@ def _begun(name: str | None) -> tuple[Talk, ProfileDraft | None]:
 
 def _one_answer(talk: Talk, draft: ProfileDraft | None) -> tuple[Talk, ProfileDraft | None]:
     """Ask, hear, and keep what was heard before the next question."""
+    from mixclock.cli.profilemending import NOT_TEXT, typed_line
     from mixclock.outside.profiledrafts import ProfileDraft, keep, path_of_draft
     from mixclock.words.sheettalk import LATER, hear, prompt
 
     for line in prompt(talk):
         typer.echo(line)
-    try:
-        typed = input("> ")
-    except (EOFError, KeyboardInterrupt):
-        typer.echo("")
-        typed = LATER
-    except UnicodeDecodeError:
-        typer.echo("That could not be read as text; type it again.")
+    typed = typed_line(LATER)
+    if typed is None:
+        typer.echo(NOT_TEXT)
         return talk, draft
     after, said = hear(talk, typed)
     for line in said:
@@ -257,23 +264,6 @@ def _say_goodbye(draft: ProfileDraft | None) -> None:
         typer.echo("Nothing was answered, nothing is kept.")
         return
     typer.echo(f'Left; {len(draft.answers)} answers are kept. `mixclock profile write "{draft.name}"` goes on.')
-
-
-def _say_what_is_left_out(path: Path) -> None:
-    from mixclock.job.assumptions import assumptions, doubts, not_answered
-    from mixclock.outside.profilefiles import read
-
-    profile = read(path).profile
-    _list("Assumed", assumptions(profile))
-    _list("Not answered", not_answered(profile))
-    _list("Doubtful", doubts(profile))
-
-
-def _list(heading: str, lines: list[str]) -> None:
-    if lines:
-        typer.echo(f"{heading}:")
-        for line in lines:
-            typer.echo(f"  {line}")
 
 
 def _refuse(error: ProfileFileError) -> NoReturn:

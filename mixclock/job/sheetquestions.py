@@ -7,12 +7,12 @@ answers so far are put together as a profile's text, and its mistakes about this
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from mixclock.job import kinds
-from mixclock.job.mistakes import Mistakes
+from mixclock.job.mistakes import Mistake, Mistakes
 from mixclock.job.mixreading import EITHER_FAMILIES, ONE_PART_FAMILIES
 from mixclock.job.profile import Family
 from mixclock.job.profilereading import POT_LIFE_ENDS, read_profile
@@ -144,16 +144,15 @@ def profile_text(answers: Answers) -> str:
         if table == "mix.density":
             densities.append(toml_text(typed))
         else:
-            tables.setdefault(table, _start_of(table, answers)).append(
-                f"{key} = {answer_as_toml(question.form, typed)}"
-            )
+            tables.setdefault(table, start_of(table, answers)).append(f"{key} = {answer_as_toml(question.form, typed)}")
     if densities:
         tables.setdefault("mix", []).append(f"density = [{', '.join(densities)}]")
     head = tables.pop("", [])
     return "\n".join(["# Typed in question by question.", *head, *_written(tables)]) + "\n"
 
 
-def _start_of(table: str, answers: Answers) -> list[str]:
+def start_of(table: str, answers: Answers) -> list[str]:
+    """The lines with which a new table of a profile begins: what a window is counted from."""
     if not table.startswith("windows."):
         return []
     start = row_of(table.removeprefix("windows.")).counts_from
@@ -170,12 +169,17 @@ def mistakes_in(question: Question, answers: Answers) -> list[str]:
     try:
         read_profile(profile_text(answers))
     except Mistakes as mistakes:
-        return [
-            f"{mistake.what}; {mistake.mend}"
-            for mistake in mistakes.found
-            if _is_about(mistake.where, question) and not _is_only_missing(mistake.what)
-        ]
+        return mistakes_about(question, mistakes.found)
     return []
+
+
+def mistakes_about(question: Question, found: Iterable[Mistake]) -> list[str]:
+    """Of all mistakes of a profile those that are about one figure, in words without its key."""
+    return [
+        f"{mistake.what}; {mistake.mend}"
+        for mistake in found
+        if _is_about(mistake.where, question) and not _is_only_missing(mistake.what)
+    ]
 
 
 def question_for(where: str, answers: Answers) -> Question | None:

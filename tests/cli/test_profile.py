@@ -211,3 +211,52 @@ def read_until(process: subprocess.Popen[bytes], wanted: bytes) -> bytes:
         assert ready, f"nothing more was said after {out!r}"
         out += os.read(process.stdout.fileno(), 4096)
     return out
+
+
+MINE = """# the tin under the bench, read in March
+name = "Boat base"
+family = "epoxy"
+source = "sheet 4, page 1"
+
+[mix]
+ratio_by_volume = [2, 1]
+density = ["1.13 kg/L", "0.98 kg/L"]  # weighed
+
+[pot-life]
+at = { "20 °C" = "40 min" }
+
+[windows.recoat]
+after = "poured"
+opens = { "20 °C" = "12 h" }          # the sheet says 12
+closes = { "20 °C" = "48 h" }
+"""
+
+
+def test_a_finished_product_is_opened_again_for_one_figure_and_keeps_every_other_line(home: Path) -> None:
+    path = home / "profiles" / "mine.toml"
+    path.parent.mkdir(parents=True)
+    path.write_text(MINE, encoding="utf-8")
+    code, out, _ = profile("write", "boat base", typed=lines("recoat latest", "20 °C = 10 h", "20 °C = 36 h", ""))
+    assert code == 0
+    assert "now: 20 °C = 48 h" in out
+    assert "it shuts after 10 h, but opens only after 12 h" in out
+    after = path.read_text(encoding="utf-8")
+    assert after == MINE.replace('"48 h"', '"36 h"')
+    assert files(home) == {"profiles/mine.toml"}
+
+
+def test_a_product_that_came_with_mixclock_is_mended_in_a_copy_of_ones_own(home: Path) -> None:
+    code, out, _ = profile("write", "Slow epoxy base", typed=lines("fully cured", "20 °C = 14 d", ""))
+    assert code == 0
+    assert "becomes a product of your own" in out
+    assert files(home) == {"profiles/slow-epoxy-base.toml"}
+    shown = json.loads(profile("show", "Slow epoxy base", "--json")[1])
+    cured = next(row for row in shown["windows"] if row["name"] == "full-cure")
+    assert next(at for at in cured["at"] if at["slab_c"] == 20.0)["likely_s"] == 14 * 86400.0
+
+
+def test_a_product_that_is_opened_and_left_stays_as_it_was(home: Path) -> None:
+    for typed in (("later",), ("recoat", "1", "20 °C = 6 h", "later"), ("wheels", "", "")):
+        code, out, _ = profile("write", "Slow epoxy base", typed=lines(*typed))
+        assert (code, files(home)) == (0, set())
+        assert "Left as it was." in out

@@ -1,0 +1,80 @@
+"""A finished product, opened again for one figure; and the line that every talk about a sheet is typed on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from mixclock.outside.profilefiles import FoundProfile
+
+NOT_TEXT = "That could not be read as text; type it again."
+KEPT = "Kept as {path}. Jobs that mix it first from now on go by it; one that has mixed it keeps its sheet."
+
+
+def finished_product(name: str) -> FoundProfile | None:
+    """The product of that name where it is written already, and no draft of that name waits to be gone on with."""
+    from mixclock.outside.profiledrafts import drafts
+    from mixclock.outside.profilefiles import find, names
+
+    wanted = " ".join(name.casefold().split())
+    begun = wanted in (draft.name.casefold() for draft in drafts())
+    return None if begun or wanted not in map(str.casefold, names()) else find(name)
+
+
+def mend(found: FoundProfile) -> None:
+    """Ask which figure of a finished product, put the new one in its place, and keep all else as it was written."""
+    from mixclock.outside.profilefiles import own_path, save
+    from mixclock.words.mendtalk import MendTalk, hear_mending, mend_prompt
+    from mixclock.words.sheettalk import LATER, TalkState
+
+    name = found.profile.name
+    typer.echo(f"{name} is finished: {found.origin}")
+    if own_path(name) is None:
+        typer.echo("It came with mixclock: what you mend becomes a product of your own, of the same name.")
+    talk = MendTalk(found.text)
+    while talk.state is TalkState.ASKING:
+        for line in mend_prompt(talk):
+            typer.echo(line)
+        typed = typed_line(LATER)
+        talk, said = (talk, [NOT_TEXT]) if typed is None else hear_mending(talk, typed)
+        for line in said:
+            typer.echo(line)
+    if talk.state is TalkState.LEFT or not talk.mended:
+        typer.echo("Left as it was.")
+        return
+    path = save(talk.text)
+    typer.echo(KEPT.format(path=path))
+    say_what_is_left_out(path)
+
+
+def typed_line(at_the_end: str) -> str | None:
+    """A line as it was typed; None where it cannot be read as text, `at_the_end` where nobody types any more."""
+    try:
+        return input("> ")
+    except (EOFError, KeyboardInterrupt):
+        typer.echo("")
+        return at_the_end
+    except UnicodeDecodeError:
+        return None
+
+
+def say_what_is_left_out(path: Path) -> None:
+    """What the profile leaves to be assumed, what it does not answer, and what in it is doubtful."""
+    from mixclock.job.assumptions import assumptions, doubts, not_answered
+    from mixclock.outside.profilefiles import read
+
+    profile = read(path).profile
+    list_lines("Assumed", assumptions(profile))
+    list_lines("Not answered", not_answered(profile))
+    list_lines("Doubtful", doubts(profile))
+
+
+def list_lines(heading: str, lines: list[str]) -> None:
+    """A heading with its lines under it; nothing where there are none."""
+    if lines:
+        typer.echo(f"{heading}:")
+        for line in lines:
+            typer.echo(f"  {line}")
