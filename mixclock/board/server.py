@@ -27,6 +27,7 @@ from mixclock.outside.clock import Clock
 
 PORT = 8377
 _STOP_S = 5.0
+_ASK_S = 0.5
 _MAY_WAIT = 512
 
 
@@ -79,6 +80,11 @@ class BoardServer:
         self._thread: threading.Thread | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._up = threading.Event()
+
+    @property
+    def reachable(self) -> bool:
+        """Whether there is a network on which a phone could reach it."""
+        return not self._lan or lan_address() is not None
 
     @property
     def address(self) -> str:
@@ -170,8 +176,10 @@ class BoardServer:
 
 def _listen(host: str, port: int) -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
+        if port and somebody_answers(port):
+            raise OSError(0, "something answers there already")
+        listening.setsockopt(socket.SOL_SOCKET, bind_option(), 1)
         listening.bind((host, port))
     except OSError as failure:
         listening.close()
@@ -179,3 +187,24 @@ def _listen(host: str, port: int) -> socket.socket:
         raise BoardError(f"{why}: stop the other watch, or choose another port") from None
     listening.setblocking(False)
     return listening
+
+
+def bind_option() -> int:
+    """What lets a restart take its port at once, and no second program beside a living one.
+
+    On Windows SO_REUSEADDR means "share it with whoever has it"; there the exclusive option is the safe one.
+    """
+    exclusive: int | None = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+    return socket.SO_REUSEADDR if exclusive is None else exclusive
+
+
+def somebody_answers(port: int) -> bool:
+    """Whether a program on this machine serves the port, whatever address it was bound to.
+
+    BSD and macOS give a port of 127.0.0.1 away although another program has it on every address.
+    """
+    try:
+        socket.create_connection(("127.0.0.1", port), timeout=_ASK_S).close()
+    except OSError:
+        return False
+    return True

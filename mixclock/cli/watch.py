@@ -199,12 +199,17 @@ def _begin_board(server: BoardServer | None, daemon: Daemon, lan: bool) -> None:
 
 def _show_code(server: BoardServer, lan: bool, before: str = "") -> None:
     """The address that pairs one phone, and the code for its camera; each works once."""
+    from mixclock.outside.addresses import NO_NETWORK, firewall_words
     from mixclock.watch.screen import say
 
-    if lan:
+    if not server.reachable:
+        say(f"!  {NO_NETWORK}")
+    elif lan:
         say(f"{before}Hold a phone's camera to this code, it pairs one phone:")
         say(server.pairing_code())
         say(server.pairing_url())
+        if words := firewall_words():
+            say(words)
     else:
         say(f"{before}Open it on this machine: {server.pairing_url()}")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,7 +19,9 @@ class Power:
 
 
 def read_power(supplies: Path = _SUPPLIES) -> Power | None:
-    """What the system says, or None where it says nothing: a machine without a battery, or another system."""
+    """What the system says, or None where it says nothing: a machine without a battery."""
+    if sys.platform != "linux":
+        return _by_library()
     batteries = [each for each in _supplies(supplies) if _word(each, "type") == "Battery" and _is_for_system(each)]
     if not batteries:
         return None
@@ -26,6 +29,16 @@ def read_power(supplies: Path = _SUPPLIES) -> Power | None:
     discharging = any(_word(each, "status") == "Discharging" for each in batteries)
     plugged = any(_word(each, "online") == "1" for each in mains)
     return Power(on_battery=discharging and not plugged, charge_pct=_charge(batteries))
+
+
+def _by_library() -> Power | None:
+    """On Windows and macOS; on Linux it knows neither of several batteries nor of a mouse's."""
+    import psutil
+
+    battery = psutil.sensors_battery()
+    if battery is None:
+        return None
+    return Power(on_battery=battery.power_plugged is False, charge_pct=round(battery.percent))
 
 
 def _supplies(folder: Path) -> list[Path]:

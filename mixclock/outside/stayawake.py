@@ -125,7 +125,9 @@ def _by_caffeinate() -> Held | str:
     program = shutil.which("caffeinate")
     if program is None:
         return "caffeinate is not installed"
-    return _by_child([program, "-i", "-s", "cat"], "the machine does not fall asleep by itself; leave the lid open")
+    return _by_child(
+        [program, "-i", "-s", "cat"], "the machine does not fall asleep by itself; plug it in and leave the lid open"
+    )
 
 
 def _by_child(argv: list[str], words: str) -> Held | str:
@@ -161,4 +163,4 @@ def _by_windows() -> Held | str:
     def let_go() -> None:
         kernel.kernel32.SetThreadExecutionState(continuous)
 
-    return Held(True, "the machine does not fall asleep by itself; leave the lid open", let_go)
+    return Held(True, "the machine does not fall asleep by itself; plug it in and leave the lid open", let_go)

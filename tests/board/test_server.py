@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from mixclock.board.server import BoardError, BoardServer
+from mixclock.board.server import BoardError, BoardServer, bind_option, somebody_answers
 from mixclock.outside.addresses import lan_address
 from mixclock.outside.clock import FakeClock
 from tests.board.boardfakes import FakeHouse
@@ -40,6 +40,41 @@ def test_a_port_that_is_taken_is_told_in_one_line(serve: Any) -> None:
     served = serve()
     with pytest.raises(BoardError, match=f"port {served.port} is taken"):
         BoardServer(FakeHouse, FakeClock(NOW), port=served.port)
+
+
+def test_a_port_that_another_program_has_on_every_address_is_taken_too() -> None:
+    """As macOS and BSD would not say by themselves."""
+    with socket.socket() as other:
+        other.bind(("0.0.0.0", 0))
+        other.listen()
+        port: int = other.getsockname()[1]
+        assert somebody_answers(port)
+        with pytest.raises(BoardError, match="is taken"):
+            BoardServer(FakeHouse, FakeClock(NOW), port=port)
+    assert not somebody_answers(port)
+
+
+def test_windows_is_never_asked_to_share_a_port(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert bind_option() == socket.SO_REUSEADDR
+    monkeypatch.setattr(socket, "SO_EXCLUSIVEADDRUSE", -5, raising=False)
+    assert bind_option() == -5
+
+
+def test_without_a_network_the_crew_is_told_to_make_one_and_sees_no_code(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from mixclock.cli.watch import _show_code
+
+    monkeypatch.setattr("mixclock.board.server.lan_address", lambda: None)
+    server = BoardServer(FakeHouse, FakeClock(NOW), lan=True, port=0)
+    try:
+        _show_code(server, lan=True)
+    finally:
+        server.stop()
+    said = capsys.readouterr().out
+    assert "switch on this machine's hotspot" in said
+    assert "127.0.0.1" not in said
+    assert "█" not in said
 
 
 def test_a_daemon_that_has_not_ticked_for_15_s_is_not_alive() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -35,3 +36,24 @@ def test_a_machine_without_a_battery_says_nothing(tmp_path: Path) -> None:
 def test_the_battery_of_a_mouse_is_not_the_laptops(tmp_path: Path) -> None:
     _supply(tmp_path, "hidpp_battery_0", type="Battery", status="Discharging", capacity="7", scope="Device")
     assert read_power(tmp_path) is None
+
+
+@pytest.mark.parametrize("platform", ["win32", "darwin"])
+@pytest.mark.parametrize(
+    ("told", "wanted"),
+    [
+        ((41.6, False), Power(True, 42)),
+        ((80.0, True), Power(False, 80)),
+        ((55.0, None), Power(False, 55)),
+        (None, None),
+    ],
+)
+def test_elsewhere_a_library_is_asked_about_the_battery(
+    monkeypatch: pytest.MonkeyPatch, platform: str, told: tuple[float, bool | None] | None, wanted: Power | None
+) -> None:
+    import psutil
+
+    battery = told and SimpleNamespace(percent=told[0], power_plugged=told[1])
+    monkeypatch.setattr("sys.platform", platform)
+    monkeypatch.setattr(psutil, "sensors_battery", lambda: battery, raising=False)
+    assert read_power() == wanted

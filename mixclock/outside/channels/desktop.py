@@ -1,10 +1,14 @@
-"""Notifications on the desktop: a checked D-Bus call, else `notify-send`, else plyer, which is never believed."""
+"""Notifications on the desktop: a checked D-Bus call, else `notify-send`, else plyer, which is never believed.
+
+On macOS plyer comes first and `osascript` next; on Windows there is plyer alone.
+"""
 
 import json
 import shutil
 import sys
 import tempfile
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 from mixclock.outside.channels import session_bus
@@ -16,6 +20,7 @@ from mixclock.outside.channels.text import clipped, escaped, one_line, showable
 
 NOTIFY_SEND_S = 5.0
 PLYER_S = 12.0
+OSASCRIPT_S = 5.0
 TITLE_UNITS, BODY_UNITS = 120, 800
 WINDOWS_TITLE_UNITS, WINDOWS_BODY_UNITS = 63, 255
 """One more and plyer's Windows part raises in a thread of its own, unseen."""
@@ -37,8 +42,10 @@ class DesktopChannel:
 
     def send(self, message: Message) -> Receipt:
         """Show it by the first way that answers truthfully."""
-        if sys.platform in ("win32", "darwin"):
+        if sys.platform == "win32":
             return self._by_plyer(message)
+        if sys.platform == "darwin":
+            return self._on_a_mac(message)
         try:
             return self._by_bus(message)
         except NoAnswerError as error:
@@ -105,6 +112,17 @@ class DesktopChannel:
             return Receipt(self.name, Outcome.RETRY, f"{before}; {ended}", None)
         return self._by_plyer(message, f"{before}; {ended}; ", _hopeless(before))
 
+    def _on_a_mac(self, message: Message) -> Receipt:
+        by_plyer = self._by_plyer(message)
+        if by_plyer.outcome is Outcome.SENT:
+            return by_plyer
+        program = shutil.which("osascript")
+        if program is None:
+            return replace(by_plyer, detail=f"{by_plyer.detail}; osascript is not there either")
+        ended = run(osascript_command(program, message), OSASCRIPT_S)
+        outcome = Outcome.SENT if ended.well else Outcome.RETRY
+        return Receipt(self.name, outcome, f"{by_plyer.detail}; {ended}", None if ended.well else False)
+
     def _by_plyer(self, message: Message, before: str = "", if_useless: Outcome = Outcome.GIVE_UP) -> Receipt:
         title, body = _texts(message, WINDOWS_TITLE_UNITS, WINDOWS_BODY_UNITS)
         note = {"title": title, "message": body, "hints": {"urgency": session_bus.URGENCY[message.rank]}}
@@ -122,6 +140,17 @@ class DesktopChannel:
         if ended.how == "ended":
             return Receipt(self.name, Outcome.RETRY, f"{before}plyer failed: {ended.said}", False)
         return Receipt(self.name, Outcome.RETRY, f"{before}plyer {ended.said}", None)
+
+
+_APPLESCRIPT = "display notification (item 2 of argv) with title (item 1 of argv)"
+
+
+def osascript_command(program: str, message: Message) -> list[str]:
+    """The command that shows a notification on a Mac. The words are arguments and never a part of the script."""
+    title, body = _texts(message, TITLE_UNITS, BODY_UNITS)
+    # a word that begins with "-" would be taken for an option: what is invisible stands before it
+    texts = [f"\u200b{text}" if text.startswith("-") else text for text in (title, body)]
+    return [program, "-e", "on run argv", "-e", _APPLESCRIPT, "-e", "end run", *texts]
 
 
 def _hopeless(before: NoServerError) -> Outcome:

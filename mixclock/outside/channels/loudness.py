@@ -4,10 +4,17 @@ import os
 import re
 import shutil
 import subprocess
+import sys
 
 ASK_S = 1.0
 LOWEST_HEARD_PCT = 5
 """Judgement: below this nobody across a room hears anything."""
+
+_ASK_WINDOWS = (
+    "from pycaw.pycaw import AudioUtilities; volume = AudioUtilities.GetSpeakers().EndpointVolume; "
+    "print(volume.GetMute(), round(100 * volume.GetMasterVolumeLevelScalar()))"
+)
+"""Asked in a program of its own: COM in the daemon's threads would have to be set up in each."""
 
 _DUMMY_SINKS = ("auto_null", "auto_null.monitor")
 
@@ -18,6 +25,10 @@ def obstacle(player: str) -> str | None:
         return _sink_obstacle()
     if player == "aplay":
         return mixer_obstacle(_answer("amixer", "sget", "Master"))
+    if player == "afplay":
+        return mac_obstacle(_answer("osascript", "-e", "get volume settings"))
+    if player == "winsound":
+        return windows_obstacle(_answer(sys.executable, "-c", _ASK_WINDOWS))
     return None
 
 
@@ -56,6 +67,29 @@ def mixer_obstacle(master: str) -> str | None:
     if switches and "on" not in switches:
         return "the speaker is muted: unmute it"
     return _too_low(re.findall(r"\[(\d+)%\]", master))
+
+
+def mac_obstacle(settings: str) -> str | None:
+    """From AppleScript's `get volume settings`: "output volume:44, ..., output muted:false".
+
+    >>> mac_obstacle("output volume:44, input volume:75, alert volume:100, output muted:true")
+    'the speaker is muted: unmute it'
+    """
+    if "output muted:true" in settings:
+        return "the speaker is muted: unmute it"
+    return _too_low(re.findall(r"output volume:(\d+)", settings))
+
+
+def windows_obstacle(mute_and_level: str) -> str | None:
+    """From the endpoint's volume: "1 40" is muted, "0 3" is too low.
+
+    >>> windows_obstacle("0 3")
+    'the speaker is turned down to 3 %: turn it up'
+    """
+    mute, _, level = mute_and_level.strip().partition(" ")
+    if mute == "1":
+        return "the speaker is muted: unmute it"
+    return _too_low(re.findall(r"^\d+$", level))
 
 
 def _too_low(volumes_pct: list[str]) -> str | None:

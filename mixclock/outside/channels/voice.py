@@ -1,5 +1,6 @@
 """The words of an alert, spoken: written to a file by the system's voice, then played by a checked player."""
 
+import re
 import shutil
 import sys
 import tempfile
@@ -38,17 +39,30 @@ class Voice:
 
     name: str
     argv: tuple[str, ...]
+    quoted: Callable[[str], str] = str
+    """How a file's name is written where the command puts it: as it is, or within a script's quotes."""
 
     def command(self, text: Path, wav: Path) -> list[str]:
         """The command that speaks the file `text` into the file `wav`."""
-        return [part.replace("{text}", str(text)).replace("{wav}", str(wav)) for part in self.argv]
+        names = {"{text}": self.quoted(str(text)), "{wav}": self.quoted(str(wav))}
+        return [re.sub(r"\{text\}|\{wav\}", lambda found: names[found[0]], part) for part in self.argv]
+
+
+def in_powershell_quotes(text: str) -> str:
+    """A text as it stands between single quotes in PowerShell, for which the curly ones are quotes as well.
+
+    >>> in_powershell_quotes("C:/Users/O'Brien/words.txt")
+    "C:/Users/O''Brien/words.txt"
+    """
+    return re.sub("(['\u2018\u2019\u201a\u201b])", r"\1\1", text)
 
 
 def voice_here() -> Voice | None:
     """The voice of this machine."""
     if sys.platform == "win32":
         shell = shutil.which("powershell") or shutil.which("pwsh")
-        return Voice("the Windows voice", (shell, "-NoProfile", "-Command", _POWERSHELL)) if shell else None
+        speak = (shell or "", "-NoProfile", "-Command", _POWERSHELL)
+        return Voice("the Windows voice", speak, in_powershell_quotes) if shell else None
     if sys.platform == "darwin" and (say := shutil.which("say")):
         return Voice("say", (say, "-o", "{wav}", "--data-format=LEI16@22050", "-f", "{text}"))
     espeak = shutil.which("espeak-ng")

@@ -277,6 +277,81 @@ def test_a_failure_inside_plyer_is_told(
     assert "plyer failed: RuntimeError: the bus restarted" in receipt.detail
 
 
+_PLYER = """
+import threading, time
+class Balloon:
+    def notify(self, **told):
+        threading.Thread(target=self.show).start()
+    def show(self):
+        {does}
+def instance(): return Balloon()
+"""
+
+
+def _stand_in_for_plyer(folder: Path, does: str) -> None:
+    """A plyer whose notifier works as the one for Windows does: it returns at once, and a thread shows the balloon."""
+    place = folder / "plyer" / "platforms" / "here"
+    place.mkdir(parents=True)
+    for package in (folder / "plyer", folder / "plyer" / "platforms", place):
+        (package / "__init__.py").write_text("")
+    (folder / "plyer" / "utils.py").write_text("platform = 'here'")
+    (place / "notification.py").write_text(_PLYER.format(does=does))
+
+
+@pytest.fixture
+def plyer_that(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
+    """Put a stand-in before plyer that does something in its thread."""
+
+    def put(does: str) -> None:
+        _stand_in_for_plyer(tmp_path, does)
+        monkeypatch.setenv("PYTHONPATH", f"{tmp_path}{os.pathsep}{os.environ.get('PYTHONPATH', '')}")
+
+    return put
+
+
+def test_a_balloon_that_stays_for_ten_seconds_holds_up_nobody(
+    no_bus: None, empty_path: None, message: Writer, plyer_that: Callable[[str], None], tmp_path: Path
+) -> None:
+    plyer_that(f"open({str(tmp_path / 'begun')!r}, 'w'); time.sleep(10); open({str(tmp_path / 'over')!r}, 'w')")
+    receipt = DesktopChannel().send(message())
+    assert (receipt.outcome, receipt.shown) == (Outcome.SENT, None)
+    assert (tmp_path / "begun").exists()
+    assert not (tmp_path / "over").exists(), "the next alert must not wait until the balloon is gone"
+
+
+def test_a_balloon_that_fails_in_its_thread_is_told(
+    no_bus: None, empty_path: None, message: Writer, plyer_that: Callable[[str], None]
+) -> None:
+    plyer_that("raise OSError('Shell_NotifyIconW failed')")
+    receipt = DesktopChannel().send(message())
+    assert (receipt.outcome, receipt.shown) == (Outcome.RETRY, False)
+    assert "Shell_NotifyIconW failed" in receipt.detail
+
+
+def test_on_a_mac_osascript_is_next_and_takes_the_words_as_words(
+    no_bus: None,
+    message: Writer,
+    program: Callable[[str, str], Path],
+    plyer_that: Callable[[str], None],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    plyer_that("raise RuntimeError('no notification centre')")
+    program("osascript", f'printf "%s\\n" "$@" >{tmp_path / "told"}')
+    monkeypatch.setattr("sys.platform", "darwin")
+    receipt = DesktopChannel().send(message(title='bay "2"', body="-e roll it out\\"))
+    assert (receipt.outcome, receipt.shown) == (Outcome.SENT, None)
+    assert "no notification centre" in receipt.detail
+    told = (tmp_path / "told").read_text().splitlines()
+    assert told[:6:2] == ["-e", "-e", "-e"]
+    assert told[1:6:2] == [
+        "on run argv",
+        "display notification (item 2 of argv) with title (item 1 of argv)",
+        "end run",
+    ]
+    assert told[6:] == ['bay "2"', "\u200b-e roll it out\\"], "never a part of the script, never an option of it"
+
+
 def test_dunst_shows_a_critical_alert_and_takes_it_away_again(dunst: Dunst, message: Writer) -> None:
     channel = DesktopChannel()
     receipt = channel.send(message())

@@ -1,5 +1,6 @@
 """What is spoken, captured from the sound device behind a real voice and a real player."""
 
+import re
 import subprocess
 import time
 import wave
@@ -7,6 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,7 +17,14 @@ from mixclock.outside.channels.message import Message, Outcome
 from mixclock.outside.channels.sound import SoundChannel
 from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.tones import PATTERNS
-from mixclock.outside.channels.voice import Voice, VoiceChannel, speech_span_s, spoken_words
+from mixclock.outside.channels.voice import (
+    _POWERSHELL,
+    Voice,
+    VoiceChannel,
+    in_powershell_quotes,
+    speech_span_s,
+    spoken_words,
+)
 from tests.realparts.alsa import FRAMES_PER_S, Clip, Loudspeaker
 from tests.realparts.hearing import band_share, likeness, loudness
 from tests.realparts.parts import missing
@@ -204,3 +213,25 @@ def test_an_alert_without_words_is_not_called_spoken(sound_queue: SoundQueue, me
 def test_the_probe_speaks(sound_queue: SoundQueue, speaker: Loudspeaker) -> None:
     assert VoiceChannel(sound_queue).probe().outcome is Outcome.SENT
     assert speaker.clips()[0].rms > 0.05
+
+
+@pytest.mark.parametrize("folder", ["O'Brien", "l’atelier", "it's $(calc) `x`", "plain"])
+def test_a_home_with_a_quote_in_its_name_does_not_break_the_windows_voice(folder: str) -> None:
+    """Read by the grammar that editors use for PowerShell."""
+    import tree_sitter
+    import tree_sitter_powershell
+
+    shell = Voice("the Windows voice", ("powershell", "-Command", _POWERSHELL), in_powershell_quotes)
+    script = shell.command(Path(f"C:/Users/{folder}/words.txt"), Path(f"C:/Users/{folder}/words.wav"))[-1]
+    tree = tree_sitter.Parser(tree_sitter.Language(tree_sitter_powershell.language())).parse(script.encode())
+    assert not tree.root_node.has_error
+    literals = _powershell_literals(tree.root_node)
+    assert [re.sub("(['‘’‚‛])\\1", r"\1", text) for text in literals if "Users" in text] == [
+        f"'C:/Users/{folder}/words.wav'",
+        f"'C:/Users/{folder}/words.txt'",
+    ]
+
+
+def _powershell_literals(node: Any) -> list[str]:
+    here = [node.text.decode()] if node.type == "verbatim_string_characters" else []
+    return here + [text for child in node.children for text in _powershell_literals(child)]
