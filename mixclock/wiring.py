@@ -41,6 +41,7 @@ from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.unrecorded import Unrecorded
+from mixclock.units import METRIC_CREW, CrewUnits
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
@@ -93,6 +94,10 @@ class House:
     def zone(self, job: str | None = None) -> ZoneInfo:
         """The zone in which the crew's clocks run."""
         return ZoneInfo(self.site(job).zone)
+
+    def units(self) -> CrewUnits:
+        """The units of the job in use; metric ones where there is none."""
+        return self.site().units if self.book.current_job() is not None else METRIC_CREW
 
     def standing(
         self,

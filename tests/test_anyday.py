@@ -13,6 +13,7 @@ from mixclock.decide.windows import seen_at
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import FakeClock
+from mixclock.units import METRIC_CREW
 from mixclock.wiring import House, open_house
 from mixclock.words.nowscreen import now_lines
 from tests.cli.studio import STUDIO
@@ -135,7 +136,7 @@ def test_any_day_is_taken_or_refused_and_can_be_asked_about(tmp_path: Path, seed
         assert a_day(house, clock, chance, 60) >= 2
         now = clock.now()
         answer = house.snapshot(now)
-        assert now_lines(answer, "Europe/Lisbon", us_units=False)
+        assert now_lines(answer, "Europe/Lisbon", METRIC_CREW)
         _check_windows(house, now)
         for _ in range(3):
             then = MORNING + (now - MORNING) * chance.random()

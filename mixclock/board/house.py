@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Protocol
 
 from mixclock.job.statements import Statement
+from mixclock.units import METRIC_CREW, CrewUnits
 
 
 class RefusedError(ValueError):
@@ -59,7 +60,7 @@ class Floor:
     areas: tuple[str, ...] = ()
     crew: tuple[str, ...] = ()
     coats: tuple[CoatChoice, ...] = ()
-    us_units: bool = False
+    units: CrewUnits = METRIC_CREW
 
 
 @dataclass(frozen=True)

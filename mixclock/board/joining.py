@@ -78,7 +78,7 @@ class JoinedHouse:
         site = standing.site
         names = tuple(area.name for area in site.areas)
         crew = tuple(person.name for person in site.crew)
-        return Floor(standing.job, site.zone, names, crew, tuple(_choice(coat) for coat in site.coats), site.us_units)
+        return Floor(standing.job, site.zone, names, crew, tuple(_choice(coat) for coat in site.coats), site.units)
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""

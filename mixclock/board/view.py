@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from mixclock.board.gauges import amount_gauge, conditions_said, reading_gauges
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent
 from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.later import coming, waits
@@ -24,7 +25,7 @@ from mixclock.board.nextsteps import (
 from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement
 from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, SAVABLE_FIRST, Stage, row_of
-from mixclock.units import METRIC_CREW, US_CREW, Amount, CrewUnits
+from mixclock.units import Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
@@ -62,7 +63,7 @@ class Told:
 def build_view(told: Told, now: datetime) -> dict[str, Any]:
     """The page's content. Times are ISO 8601 in UTC, as `now --json` gives them."""
     batches = told.snapshot.get("batches", ())
-    units = US_CREW if told.floor.us_units else METRIC_CREW
+    units = told.floor.units
     cards = [_card(batch, units) for batch in batches if batch.get("stage") != "done"]
     alerts = sorted((_alert(alert, batches) for alert in told.snapshot.get("alerts", ())), key=_urgency)
     return {
@@ -76,7 +77,7 @@ def build_view(told: Told, now: datetime) -> dict[str, Any]:
         "coming": coming(told.snapshot, now),
         "conditions": _conditions(told.snapshot.get("conditions") or {}, units),
         "questions": [_question(asked) for asked in told.snapshot.get("questions", ())],
-        "us_units": told.floor.us_units,
+        "gauges": reading_gauges(told.snapshot.get("conditions") or {}, units),
         "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
         "planned": [_planned(batch, units) for batch in told.planned[:4]],
         "recent": [_recent(each) for each in told.recent[:12]],
@@ -236,13 +237,8 @@ def _plain_calls(batch: Json, window: Json) -> list[dict[str, Any]]:
 
 
 def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
-    """The readings, with the margin in words: never rounded up towards safety."""
-    margin_k = told.get("margin_k")
-    if margin_k is None:
-        unread = told.get("slab_c") is None and told.get("air_c") is not None
-        return {**told, "margin_words": "read the slab in its coldest corner"} if unread else dict(told)
-    side = "under" if margin_k < 0 else "over"
-    return {**told, "margin_words": f"{units.write_margin(margin_k).lstrip('-−')} {side} the dew point"}
+    """The readings in words, and since when."""
+    return {"rows": list(conditions_said(told, units)), "at": told.get("at") or told.get("read_at")}
 
 
 def _question(asked: Json) -> dict[str, Any]:
@@ -254,8 +250,7 @@ def _coat(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
     return {
         "name": choice.name,
         "product": choice.product,
-        "volume_l": choice.volume_l,
-        "mass_kg": choice.mass_kg,
+        "gauge": amount_gauge(choice, units),
         "amount": amount_words(choice.volume_l, choice.mass_kg, units),
         "areas": list(choice.areas),
     }

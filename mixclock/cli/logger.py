@@ -71,11 +71,15 @@ def wish_of(
     """What was said about the export, checked; all mistakes at once."""
     from mixclock.job.loggertable import LoggerWish
     from mixclock.job.loggertimes import TimeOrder
+    from mixclock.job.mistakes import Mistakes
     from mixclock.job.saying import CannotTellError
+    from mixclock.job.zones import zone_named
 
     mistakes = []
-    if zone is not None and not _is_zone(zone):
-        mistakes.append(f"--zone: no zone is called '{zone}'; a name such as Europe/Lisbon, America/Denver or UTC")
+    try:
+        _ = zone_named(zone) if zone is not None else None
+    except Mistakes as wrong:
+        mistakes += [f"--zone: {each.what}; {each.mend}" for each in wrong.found]
     letter = degrees.strip(" °").upper()[:1] if degrees else None
     if letter not in (None, "C", "F"):
         mistakes.append(f"--degrees: '{degrees}' is neither C nor F; say one of them")
@@ -85,18 +89,6 @@ def wish_of(
     if mistakes:
         raise CannotTellError("\n".join(mistakes))
     return LoggerWish(temperature, humidity, letter, zone, TimeOrder(first) if first else None)
-
-
-def _is_zone(zone: str) -> bool:
-    from zoneinfo import ZoneInfo
-
-    try:
-        ZoneInfo(zone)
-    except (ValueError, OSError):  # ZoneInfoNotFoundError is a KeyError with neither
-        return False
-    except KeyError:
-        return False
-    return True
 
 
 def _area(house: House, on: str | None, job: str | None) -> str | None:

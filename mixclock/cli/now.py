@@ -35,7 +35,7 @@ def now(
             print_json(answer)
         else:
             site = house.site()
-            for line in now_lines(answer, site.zone, site.us_units):
+            for line in now_lines(answer, site.zone, site.units):
                 typer.echo(line)
     if not is_live(answer):
         raise typer.Exit(ANSWER_IS_NO)

@@ -120,14 +120,14 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, Learned], house: H
     from mixclock.job.steps import POUR_OUT
     from mixclock.outside.atomicfile import write_atomically
     from mixclock.outside.calibrations import kept_calibrations
-    from mixclock.units import METRIC_CREW, US_CREW
+    from mixclock.units import METRIC_CREW
     from mixclock.words.picture import cups_drawn, mass_curves, product_picture
 
-    us_units = house is not None and house.book.current_job() is not None and house.site().us_units
+    units = house.units() if house is not None else METRIC_CREW
     model = bucket_model(kept_calibrations(house.book.drawers) if house else None)
-    masses = mass_curves(profile, model, learned.get(POUR_OUT, NOTHING_LEARNED), us_units)
+    masses = mass_curves(profile, model, learned.get(POUR_OUT, NOTHING_LEARNED), units)
     cups = cups_drawn(profile, model, house.cups.all() if house else ())
-    drawn = product_picture(profile, US_CREW if us_units else METRIC_CREW, masses, learned, cups)
+    drawn = product_picture(profile, units, masses, learned, cups)
     try:
         write_atomically(file, drawn)
     except OSError as error:

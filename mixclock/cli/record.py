@@ -119,7 +119,7 @@ def _workbook(made: Record, path: Path) -> bytes:
     from mixclock.words.record.workbook import workbook
 
     try:
-        return workbook(record_tables(made), made.zone, made.us_units, made.at)
+        return workbook(record_tables(made), made.zone, made.units, made.at)
     except ImportError as error:
         raise CannotTellError(
             f"{path}: needs XlsxWriter; `pip install 'mixclock[sheets]'`, or write --csv FOLDER"
@@ -148,7 +148,7 @@ def _decimal_sign(said: str) -> str:
 def _write_csv(made: Record, folder: Path, decimal: str, replace: bool) -> None:
     from mixclock.words.record import csv_files, record_tables
 
-    files = csv_files(record_tables(made), made.zone, made.us_units, decimal)
+    files = csv_files(record_tables(made), made.zone, made.units, decimal)
     # the mark at the start tells spreadsheets on Windows that it is UTF-8
     _write({folder / name: f"\ufeff{text}" for name, text in files.items()}, replace)
     typer.echo(f"{folder}: {len(files)} tables as CSV", err=True)

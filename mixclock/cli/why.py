@@ -181,5 +181,4 @@ def _across(house: House) -> tuple[dict[str, Any], list[str]]:
     now = house.clock.now()
     cases = [Case(house.standing(job.name), now, house.bucket_model) for job in house.book.all_jobs()]
     found = (counts(cases), patterns(cases), paces(cases))
-    us_units = house.book.current_job() is not None and house.site().us_units
-    return across_json(*found), across_lines(*found, us_units)
+    return across_json(*found), list(across_lines(*found, house.units()))

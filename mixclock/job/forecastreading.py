@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from mixclock.job.loggertable import LoggerWish, logger_table
 from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.site import Forecast
+from mixclock.units import degrees_scale
 
 AIR_C = (-60.0, 60.0)
 MOST_POINTS = 2000
@@ -105,7 +106,7 @@ def _us_temp_c(period: Mapping[str, Any]) -> float | None:
         return None
     if letter not in ("C", "F"):
         raise ValueError(f"a temperature in '{letter}'")
-    return round((value - 32.0) / 1.8, 2) if letter == "F" else value
+    return round(degrees_scale(letter).back(value), 2)
 
 
 def _us_humidity(period: Mapping[str, Any]) -> float | None:

@@ -16,6 +16,7 @@ from datetime import datetime, timedelta
 
 from mixclock.job.loggertimes import HeadedZone, TimeOrder, instants, zone_in
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
+from mixclock.units import degrees_scale
 
 DELIMITERS = (",", ";", "\t", "|")
 LEAST_COLUMNS = 2
@@ -211,7 +212,7 @@ def _temperature(cell: str | None, degrees: str | None) -> tuple[float | None, s
     own = unit.replace("°", "").strip().upper()
     if own not in ("", "C", "F"):
         return None, f"no temperature: {quoted(cell)}"
-    temp_c = (value - 32.0) / 1.8 if (own or degrees) == "F" else value
+    temp_c = degrees_scale(own or degrees).back(value)
     if not AIR_C[0] <= temp_c <= AIR_C[1]:
         return None, f"{value:g} °{own or degrees} is no air indoors"
     return round(temp_c, 3), ""

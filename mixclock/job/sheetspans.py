@@ -163,8 +163,8 @@ def say_point(point: SheetPoint, units: CrewUnits = METRIC_CREW) -> str:
     if point.temp_c is None:
         return "any temperature"
     humidity = f", {point.rh_pct:g} %" if point.rh_pct is not None else ""
-    temp = f"{point.temp_c * 9 / 5 + 32:.3g} °F" if units.system == "US" else f"{point.temp_c:.3g} °C"
-    return f"{temp}{humidity}"
+    scale = units.scale("c")
+    return f"{scale.shown(point.temp_c):.3g} {scale.unit}{humidity}"
 
 
 def _coldest_first(point: SheetPoint) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from datetime import date, datetime, time
 from functools import cached_property
 from itertools import pairwise
 
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,8 @@ class Site:
     hours: Hours | None = None
     forecast: tuple[Forecast, ...] = ()
     currency: str | None = None
-    us_units: bool = False
+    units: CrewUnits = METRIC_CREW
+    """Those that the file names, else those that it was written in."""
     names_units: bool = False
     door: str | None = None
     mixing_at: str | None = None
@@ -151,16 +152,9 @@ class Site:
     saw_cuts: tuple[tuple[str, str], ...] = ()
 
     @property
-    def units(self) -> CrewUnits:
-        """The units that the job file names, else those that it was written in."""
-        return US_CREW if self.us_units else METRIC_CREW
-
-    @property
     def bare_degrees(self) -> str | None:
         """What a temperature without its letter is in; None where the job file does not name its units."""
-        if not self.names_units:
-            return None
-        return "°F" if self.us_units else "°C"
+        return self.units.scale("c").unit if self.names_units else None
 
     def area(self, name: str) -> Area | None:
         """The area of that name."""

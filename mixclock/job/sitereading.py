@@ -5,20 +5,20 @@ What the file leaves out is None; `mixclock.job.practice` fills it in, and says 
 
 from __future__ import annotations
 
-import zoneinfo
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, tzinfo
 from typing import TypeVar
 
 from mixclock.job import kinds
-from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, near, quoted
+from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
 from mixclock.job.sitechecks import check_site, completed_neighbours
 from mixclock.job.steps import Skill
 from mixclock.job.tablereading import Findings, QuantityKind, Table, parse_toml
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
-from mixclock.units import UnitError, amount, crew_units_for, number
+from mixclock.job.zones import zone_named
+from mixclock.units import METRIC_CREW, US_CREW, UnitError, amount, crew_units_for, number
 
 TASKS = tuple(skill.value for skill in Skill)
 """What one of the crew can be said to do."""
@@ -37,28 +37,24 @@ _TASK_SPELLINGS = {
 TEXTURES = ("smooth", "ground", "blasted", "rough")
 """How open the slab is, from steel-trowelled to scabbled."""
 
-ZoneOf = Callable[[str], tzinfo]
 _Named = TypeVar("_Named", Area, Person, Vessel, Coat)
 
 
-def read_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> Site:
-    """The job that the text describes; raises `Mistakes` with everything that is wrong with it.
-
-    `zone_of` gives the clock of a zone by its name; tests and other sources of zones may bring their own.
-    """
-    site, mistakes = try_site(text, zone_of)
+def read_site(text: str) -> Site:
+    """The job that the text describes; raises `Mistakes` with everything that is wrong with it."""
+    site, mistakes = try_site(text)
     if site is None or mistakes:
         raise Mistakes(mistakes)
     return site
 
 
-def try_site(text: str, zone_of: ZoneOf = zoneinfo.ZoneInfo) -> tuple[Site | None, list[Mistake]]:
+def try_site(text: str) -> tuple[Site | None, list[Mistake]]:
     """As much of the job as can be read, and everything that is wrong with it: for checks that go further."""
     found = Findings()
     values = parse_toml(text, found)
     if values is not None and "family" in values and "areas" not in values:
         return None, [Mistake("family", "this is a product, not a job file", "`mixclock profile check` reads it")]
-    site = None if values is None else _read(Table(values, "", found), zone_of)
+    site = None if values is None else _read(Table(values, "", found))
     return site, found.mistakes
 
 
@@ -66,13 +62,13 @@ def known_keys() -> frozenset[str]:
     """Every key that the reader asks for, as 'coats.wet_film'."""
     found = Findings()
     blank: dict[str, object] = {key: [{}] for key in ("areas", "crew", "vessels", "coats", "forecast")}
-    _read(Table(blank, "", found), zoneinfo.ZoneInfo)
+    _read(Table(blank, "", found))
     return frozenset(found.known)
 
 
-def _read(top: Table, zone_of: ZoneOf) -> Site | None:
+def _read(top: Table) -> Site | None:
     name = top.text("name", "Pottery studio floor", required=True)
-    zone_name, zone = _zone(top, zone_of)
+    zone_name, zone = _zone(top)
     areas = _named(top, "areas", _area, required=True)
     crew = _named(top, "crew", _person)
     vessels = _named(top, "vessels", _vessel)
@@ -91,7 +87,7 @@ def _read(top: Table, zone_of: ZoneOf) -> Site | None:
         hours=hours,
         forecast=forecast,
         currency=_currency(top),
-        us_units=(named or crew_units_for(top.found.quantities).system) == "US",
+        units={"US": US_CREW, "metric": METRIC_CREW}[named] if named else crew_units_for(top.found.quantities),
         names_units=named is not None,
         door=top.text("door", "bay 5"),
         mixing_at=top.text("mixing_at", "bay 1"),
@@ -114,16 +110,14 @@ def _saw_cuts(top: Table) -> tuple[tuple[str, str], ...]:
     return tuple((cut[0], cut[1]) for cut in cuts)
 
 
-def _zone(top: Table, zone_of: ZoneOf) -> tuple[str | None, tzinfo]:
+def _zone(top: Table) -> tuple[str | None, tzinfo]:
     name = top.text("zone", "Europe/Lisbon", required=True)
     if name is None:
         return None, UTC
     try:
-        return name, zone_of(name)
-    except (KeyError, ValueError, OSError):
-        close = near(name, zoneinfo.available_timezones())
-        mend = f"did you mean '{close}'?" if close else "expected a name such as Europe/Lisbon or America/Chicago"
-        top.wrong("zone", f"{quoted(name)} is no time zone", mend)
+        return name, zone_named(name)
+    except Mistakes as wrong:
+        top.wrong("zone", wrong.found[0].what, wrong.found[0].mend)
         return None, UTC
 
 

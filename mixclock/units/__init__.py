@@ -22,6 +22,7 @@ from mixclock.units.reading import (
     temp_difference_k,
     volume_l,
 )
+from mixclock.units.scales import Scale, degrees_scale
 from mixclock.units.spans import TypedTime, clock_time, span_s
 from mixclock.units.spanwords import say_remaining, say_span, write_narrow_span, write_remaining, write_span
 from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, crew_units_for, write_clock, write_time_of_day
@@ -31,12 +32,14 @@ __all__ = [
     "US_CREW",
     "Amount",
     "CrewUnits",
+    "Scale",
     "TypedTime",
     "UnitError",
     "amount",
     "area_m2",
     "clock_time",
     "crew_units_for",
+    "degrees_scale",
     "density_kg_l",
     "film_um",
     "length_m",

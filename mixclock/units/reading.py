@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import bare_unit, checked, converted, degrees, not_this_kind, read, unit_key
 from mixclock.units.errors import UnitError, quoted
+from mixclock.units.scales import degrees_scale
 from mixclock.units.spellings import Kind
 from mixclock.units.text import number_and_unit, pairs, tidied
 
@@ -42,8 +43,9 @@ def temp_c(text: str, *, bare: str | None = None) -> float:
     mixclock.units.errors.UnitError: 22 what? write 22 °C or 22 °F
     """
     value, key = degrees(text, kinds.TEMPERATURE, bare)
-    zero = 273.15 if key.startswith("k") else 32.0 if key in kinds.US_SPELLINGS else 0.0
-    found = (value - zero) * 5 / 9 if zero == 32.0 else value - zero
+    found = (
+        value - 273.15 if key.startswith("k") else degrees_scale("F" if key in kinds.US_SPELLINGS else "C").back(value)
+    )
     if found < _ABSOLUTE_ZERO_C:
         raise UnitError(f"{quoted(text)} is below absolute zero: {kinds.TEMPERATURE.write}")
     return found
@@ -56,7 +58,7 @@ def temp_difference_k(text: str, *, bare: str | None = None) -> float:
     (3.0, 2.778)
     """
     value, key = degrees(text, kinds.DIFFERENCE, bare)
-    return value * 5 / 9 if key in kinds.US_SPELLINGS else value
+    return value * kinds.DEGREES_K[key]
 
 
 def volume_l(text: str, *, bare: str | None = None) -> float:

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from datetime import datetime, time, tzinfo
 from typing import Literal
 
+from mixclock.units import scales
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import unit_keys
 from mixclock.units.errors import UnitError
+from mixclock.units.scales import Scale
 from mixclock.units.spanwords import write_remaining, write_span
 
 
@@ -20,8 +22,18 @@ class CrewUnits:
 
     system: Literal["metric", "US"] = "metric"
 
-    def _pick(self, metric: str, us: str) -> str:
-        return us if self.system == "US" else metric
+    def scale(self, key: str) -> Scale:
+        """How this crew reads a number whose name ends in `key`.
+
+        >>> US_CREW.scale("c").unit, METRIC_CREW.scale("um").unit
+        ('°F', 'µm')
+        """
+        return (scales.US if self.system == "US" else scales.METRIC)[key]
+
+    def _write(self, value: float, key: str, figures: int) -> str:
+        """To so many figures."""
+        scale = self.scale(key)
+        return f"{_figures(scale.shown(value), figures)} {scale.unit}"
 
     def write_temp(self, c: float) -> str:
         """A temperature, to 1°.
@@ -29,7 +41,8 @@ class CrewUnits:
         >>> METRIC_CREW.write_temp(22.2), US_CREW.write_temp(22.2)
         ('22 °C', '72 °F')
         """
-        return self._pick(f"{_rounded(c)} °C", f"{_rounded(c * 9 / 5 + 32)} °F")
+        scale = self.scale("c")
+        return f"{_rounded(scale.shown(c))} {scale.unit}"
 
     def write_difference(self, k: float) -> str:
         """A difference of temperatures, to 1°.
@@ -37,7 +50,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_difference(3.2), US_CREW.write_difference(3.2)
         ('3 °C', '6 °F')
         """
-        return self._pick(f"{_rounded(k)} °C", f"{_rounded(k * 9 / 5)} °F")
+        return f"{_rounded(self.scale('k').shown(k))} {self.scale('c').unit}"
 
     def write_margin(self, k: float) -> str:
         """A dew margin to 0.1°, rounded down so that a margin under the limit never looks like the limit.
@@ -45,7 +58,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_margin(2.99), US_CREW.write_margin(3.2)
         ('2.9 °C', '5.7 °F')
         """
-        return self._pick(f"{_tenth_below(k)} °C", f"{_tenth_below(k * 9 / 5)} °F")
+        return f"{_tenth_below(self.scale('k').shown(k))} {self.scale('c').unit}"
 
     def write_volume(self, litres: float, *, measured: bool = False) -> str:
         """A volume as it is spoken of, to 0.1; `measured` gives the third figure that measuring a part out needs.
@@ -75,7 +88,7 @@ class CrewUnits:
         """What one more in the last place of a written volume is."""
         number, unit = said.split(" ", 1)
         each = {"L": 1.0, "mL": 0.001, "gal": 1.0, "qt": 0.25, "fl oz": 1 / 128}[unit]
-        whole = each if self.system == "metric" else each * kinds.VOLUME_L["gal"]
+        whole = self.scale("l").back(each)
         figures = 2 if unit in ("mL", "fl oz") else 0
         tens = max(0, len(number.split(".")[0]) - figures) if figures else 0
         return whole * (10**tens if figures else (1.0 if len(number.split(".")[0]) > 2 else 0.1))
@@ -87,8 +100,7 @@ class CrewUnits:
         (['1.35 gal', '0.674 gal'], ['2.67 L', '0.85 L'])
         """
         large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
-        per = kinds.VOLUME_L["gal"] if self.system == "US" else 1.0
-        return _alike([each_l / per for each_l in litres], (large, small), each)
+        return _alike([self.scale("l").shown(each_l) for each_l in litres], (large, small), each)
 
     def write_masses(self, kg: Sequence[float]) -> list[str]:
         """The same for what is weighed.
@@ -97,8 +109,7 @@ class CrewUnits:
         (['4.41 lb', '0.882 lb'], ['2 kg', '0.4 kg'])
         """
         large, small, each = ("lb", "oz", 16) if self.system == "US" else ("kg", "g", 1000)
-        per = kinds.MASS_KG["lb"] if self.system == "US" else 1.0
-        return _alike([each_kg / per for each_kg in kg], (large, small), each)
+        return _alike([self.scale("kg").shown(each_kg) for each_kg in kg], (large, small), each)
 
     def write_mass(self, kg: float, *, measured: bool = False) -> str:
         """A weight, to 0.1 kg or 0.1 lb; small ones in g or oz.
@@ -106,9 +117,8 @@ class CrewUnits:
         >>> METRIC_CREW.write_mass(12.04), METRIC_CREW.write_mass(0.4), US_CREW.write_mass(12.04)
         ('12 kg', '400 g', '26.5 lb')
         """
-        if self.system == "US":
-            return _large_or_small(kg / kinds.MASS_KG["lb"], ("lb", "oz"), 16, measured)
-        return _large_or_small(kg, ("kg", "g"), 1000, measured)
+        units, small_in_large = (("lb", "oz"), 16) if self.system == "US" else (("kg", "g"), 1000)
+        return _large_or_small(self.scale("kg").shown(kg), units, small_in_large, measured)
 
     def write_area(self, m2: float) -> str:
         """An area, to 0.1 m² or 1 ft².
@@ -116,8 +126,9 @@ class CrewUnits:
         >>> METRIC_CREW.write_area(11.5), US_CREW.write_area(11.5)
         ('11.5 m²', '124 ft²')
         """
-        feet = m2 / kinds.AREA_M2["ft2"]
-        return self._pick(f"{_rounded(m2, 1 if m2 < 100 else 0)} m²", f"{_rounded(feet, 1 if feet < 10 else 0)} ft²")
+        scale = self.scale("m2")
+        shown = scale.shown(m2)
+        return f"{_rounded(shown, 1 if shown < (10 if self.system == 'US' else 100) else 0)} {scale.unit}"
 
     def write_length(self, m: float) -> str:
         """A length; under 1 m in cm, under 2 ft in inches, as tapes are read.
@@ -140,7 +151,8 @@ class CrewUnits:
         >>> METRIC_CREW.write_film(203.2), US_CREW.write_film(203.2)
         ('203 µm', '8 mil')
         """
-        return self._pick(f"{_rounded(um)} µm", f"{_rounded(um / kinds.FILM_UM['mil'], 1)} mil")
+        scale = self.scale("um")
+        return f"{_rounded(scale.shown(um), scale.digits or 0)} {scale.unit}"
 
     def write_spread(self, m2_l: float) -> str:
         """A spread rate, to two figures.
@@ -148,8 +160,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_spread(3.93), US_CREW.write_spread(3.93)
         ('3.9 m²/L', '160 ft²/gal')
         """
-        us = m2_l / kinds.AREA_M2["ft2"] * kinds.VOLUME_L["gal"]
-        return self._pick(f"{_figures(m2_l, 2)} m²/L", f"{_figures(us, 2)} ft²/gal")
+        return self._write(m2_l, "m2_l", 2)
 
     def write_density(self, kg_l: float) -> str:
         """A density, to three figures.
@@ -157,8 +168,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_density(1.13), US_CREW.write_density(1.13)
         ('1.13 kg/L', '9.43 lb/gal')
         """
-        us = kg_l / kinds.MASS_KG["lb"] * kinds.VOLUME_L["gal"]
-        return self._pick(f"{_figures(kg_l, 3)} kg/L", f"{_figures(us, 3)} lb/gal")
+        return self._write(kg_l, "kg_l", 3)
 
     def write_rate(self, m2_h: float) -> str:
         """A rate of work by area, to two figures.
@@ -166,7 +176,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_rate(111.5), US_CREW.write_rate(111.5)
         ('110 m²/h', '1200 ft²/h')
         """
-        return self._pick(f"{_figures(m2_h, 2)} m²/h", f"{_figures(m2_h / kinds.AREA_M2['ft2'], 2)} ft²/h")
+        return self._write(m2_h, "m2_h", 2)
 
     def write_edge_rate(self, m_h: float) -> str:
         """A rate of work along an edge, to two figures.
@@ -174,7 +184,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_edge_rate(35.0), US_CREW.write_edge_rate(35.0)
         ('35 m/h', '110 ft/h')
         """
-        return self._pick(f"{_figures(m_h, 2)} m/h", f"{_figures(m_h / kinds.LENGTH_M['ft'], 2)} ft/h")
+        return self._write(m_h, "m_h", 2)
 
     def write_mass_per_area(self, kg_m2: float) -> str:
         """A weight per area, to two figures.
@@ -182,8 +192,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_mass_per_area(0.4), US_CREW.write_mass_per_area(0.4)
         ('0.4 kg/m²', '0.082 lb/ft²')
         """
-        us = kg_m2 / kinds.MASS_KG["lb"] * kinds.AREA_M2["ft2"]
-        return self._pick(f"{_figures(kg_m2, 2)} kg/m²", f"{_figures(us, 2)} lb/ft²")
+        return self._write(kg_m2, "kg_m2", 2)
 
     def write_span(self, s: float) -> str:
         """A span of time, to the nearest that a person would say; the same in both systems."""
@@ -246,7 +255,7 @@ def crew_units_for(texts: Iterable[str]) -> CrewUnits:
 
 
 def _us_volume(litres: float, measured: bool) -> str:
-    gallons = litres / kinds.VOLUME_L["gal"]
+    gallons = scales.US["l"].shown(litres)
     if measured or gallons > 0.9999 or gallons < 0.25:
         return _large_or_small(gallons, ("gal", "fl oz"), 128, measured)
     return f"{_rounded(gallons * 4, 1)} qt"

@@ -22,7 +22,7 @@ def site_changes(old: Site, new: Site) -> tuple[str, ...]:
 
 
 def _changes(old: Site, new: Site) -> Iterator[str]:
-    if old.us_units is not new.us_units:
+    if old.units != new.units:
         yield f"units: {new.units.system} instead of {old.units.system}"
     yield from _fields("", old, new, new.units, _WHOLE)
     yield from _fields("hours: ", old.hours or Hours(), new.hours or Hours(), new.units)

@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.job.instants import utc_from
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 from mixclock.words.times import closes_said, day_and_clock, opens_said
 from mixclock.words.unsure import is_unsure, no_date_of
 
@@ -25,9 +25,9 @@ _MARKS = {
 _RANKS = {"critical": "!!", "timely": "! ", "notice": "- "}
 
 
-def now_lines(answer: Json, zone: str, us_units: bool) -> list[str]:
+def now_lines(answer: Json, zone: str, units: CrewUnits) -> list[str]:
     """The lines of `now`, from its JSON."""
-    screen = _Screen(answer, ZoneInfo(zone), US_CREW if us_units else METRIC_CREW)
+    screen = _Screen(answer, ZoneInfo(zone), units)
     return list(screen.lines())
 
 

@@ -12,7 +12,7 @@ from mixclock.decide.why.comparison import AreaComparison, odd_one
 from mixclock.decide.why.whatif import TimeChange, WindowOutcome
 from mixclock.job.progress import Standing
 from mixclock.job.steps import row_of
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.words.whytext import evidence_words, sentence
 
 Counts = tuple[int, int, int]
@@ -114,15 +114,9 @@ def held_json(rows: Sequence[WindowOutcome], had: str, at: datetime) -> dict[str
 
 
 def across_lines(
-    counted: Counts, found: Sequence[Recurrence], rolled: Sequence[Pace], us_units: bool = False
-) -> list[str]:
-    """What comes back, with how thin it is."""
-    return list(_across_lines(counted, found, rolled, US_CREW if us_units else METRIC_CREW))
-
-
-def _across_lines(
     counted: Counts, found: Sequence[Recurrence], rolled: Sequence[Pace], units: CrewUnits
 ) -> Iterator[str]:
+    """What comes back, with how thin it is."""
     jobs, laid, failed = counted
     yield f"{_plural(jobs, 'job')}, {_plural(laid, 'coat')} laid on areas, {failed} with a finding."
     if not found:

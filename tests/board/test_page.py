@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from mixclock.outside.clock import SystemClock
+from mixclock.units import US_CREW
 from mixclock.words.times import closes_said, opens_said
 from tests.board.boardfakes import FakeHouse, iso, mixing, studio_plan
 
@@ -405,7 +406,7 @@ def test_a_us_crew_reads_and_states_in_its_own_units(serve: Any, phone: Any) -> 
     from dataclasses import replace
 
     house = _house()
-    house.job = replace(house.job, us_units=True)
+    house.job = replace(house.job, units=US_CREW)
     page = phone(serve(house))
     assert page.inner_text("#bar-in-what") == "2.4 gal, bay 1"
     assert "58 °F" in page.inner_text("#conditions")

@@ -172,13 +172,13 @@ def test_a_planned_batch_is_ready_to_be_stated() -> None:
 
 def test_an_empty_snapshot_makes_an_empty_view() -> None:
     told = build_view(Told({}, replace(FakeHouse().floor(), areas=()), (), ()), NOW)
-    assert (told["batches"], told["alerts"], told["coming"], told["conditions"]) == ([], [], [], {})
+    assert (told["batches"], told["alerts"], told["coming"], told["conditions"]["rows"]) == ([], [], [], [])
 
 
 def test_without_a_slab_reading_the_board_says_of_the_dew_margin_only_to_read_the_slab() -> None:
     unread = {"batches": [], "alerts": [], "conditions": {"air_c": 20.0, "rh_pct": 50.0, "slab_c": None}, "areas": []}
     told = build_view(Told(unread, FakeHouse().floor(), (), ()), NOW)["conditions"]
-    assert told["margin_words"] == "read the slab in its coldest corner"
+    assert {row["label"]: row["words"] for row in told["rows"]}["Dew margin"] == "read the slab in its coldest corner"
 
 
 def test_a_reading_that_jumped_is_asked_about_without_a_command_for_a_finger() -> None:

@@ -54,7 +54,7 @@ def test_what_is_wrong_with_an_export_is_one_line_and_changes_nothing(studio: Ru
     for words, said in (
         ((str(bare),), "bare.csv: at 'Temp': names neither °C nor °F; say --degrees C or --degrees F"),
         ((str(bare), "--degrees", "C"), "bare.csv: its times name no zone; say --zone"),
-        ((str(bare), "--zone", "Moon/Base"), "--zone: no zone is called 'Moon/Base'"),
+        ((str(bare), "--zone", "Moon/Base"), "--zone: 'Moon/Base' is no time zone"),
         ((str(tmp_path / "none.csv"),), "none.csv: is no file; name the file"),
     ):
         answer = studio("logger", "read", *words)

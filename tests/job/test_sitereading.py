@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.site import Site
 from mixclock.job.sitereading import known_keys, read_site
+from mixclock.units import METRIC_CREW, US_CREW
 
 STUDIO = """
 name = "Pottery studio floor"
@@ -105,7 +106,7 @@ def test_the_example_of_the_job_file_is_complete() -> None:
     assert site.coats[0].kit_l == 9.0
     assert site.coats[0].price == 95.0
     assert site.crew[0].does == ("mix", "pour", "squeegee")
-    assert not site.us_units
+    assert site.units == METRIC_CREW
 
 
 def test_a_neighbour_that_is_no_area_of_a_job_of_one_area_is_floor_outside_of_it() -> None:
@@ -126,18 +127,7 @@ def test_a_neighbour_named_on_one_side_is_known_on_both() -> None:
 
 def test_a_file_in_feet_and_gallons_is_answered_in_feet_and_gallons() -> None:
     text = SHED.replace('"12 m2"', '"130 ft2"').replace('"300 um"', '"12 mil"').replace('"9 L"', '"2.4 gal"')
-    assert read_site(text).us_units
-
-
-def test_the_zone_may_come_from_another_source_of_zones() -> None:
-    asked: list[str] = []
-
-    def zone_of(name: str) -> tzinfo:
-        asked.append(name)
-        return ZoneInfo("UTC")
-
-    read_site(SHED, zone_of)
-    assert asked == ["Europe/Lisbon"]
+    assert read_site(text).units == US_CREW
 
 
 @pytest.mark.parametrize("zone", ["Europe/Lisbonn", "Europe", "../../etc/passwd", "", "Mars/Base", "x" * 150])
@@ -276,7 +266,7 @@ def test_bare_degrees_are_what_the_job_file_names_and_nothing_otherwise(units: s
     named = f'units = "{units}"\n' if units else ""
     assert read_site(named + SHED_OF_UNITS).bare_degrees == bare
     if units:
-        assert read_site(named + SHED_OF_UNITS).us_units == (units == "US")
+        assert read_site(named + SHED_OF_UNITS).units.system == units
 
 
 SHED_OF_UNITS = """

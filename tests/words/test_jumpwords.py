@@ -6,6 +6,7 @@ import pytest
 
 from mixclock.decide.shapes import Window
 from mixclock.job.entry import Combined, Poured, Reading, Withdrawn
+from mixclock.units import METRIC_CREW
 from mixclock.words.answers import answer_to
 from mixclock.words.nowjson import now_json
 from mixclock.words.nowscreen import now_lines
@@ -62,7 +63,7 @@ def test_the_question_stands_on_the_screen_and_in_the_answer_until_it_is_answere
     assert said[0].endswith("what closes goes by 36 °C, what opens by 20 °C")
     shown = now_json(log.standing(), (), instant(-9))
     assert [(each["entry"], each["from_c"], each["to_c"]) for each in shown["questions"]] == [(5, 20.0, 36.0)]
-    assert any(line.startswith("?  slab from 20 °C") for line in now_lines(shown, "UTC", us_units=False))
+    assert any(line.startswith("?  slab from 20 °C") for line in now_lines(shown, "UTC", METRIC_CREW))
     log.add(-5, answer)
     assert now_json(log.standing(), (), instant(-4))["questions"] == []
 

@@ -6,6 +6,7 @@ import psychrolib
 import pytest
 
 from mixclock.job.entry import Combined, Poured, Reading
+from mixclock.units import METRIC_CREW
 from mixclock.watch.rows import rows
 from mixclock.words.nowjson import now_json
 from mixclock.words.nowscreen import now_lines
@@ -24,7 +25,7 @@ def poured_in_parts() -> Log:
 def screen(log: Log, minutes: float) -> list[str]:
     """What `now` prints, minutes after eight (UTC; nine on the wall)."""
     standing = log.standing(minutes)
-    return now_lines(now_json(standing, log.tracks(minutes), instant(minutes)), standing.site.zone, us_units=False)
+    return now_lines(now_json(standing, log.tracks(minutes), instant(minutes)), standing.site.zone, METRIC_CREW)
 
 
 def test_of_a_batch_poured_in_parts_each_portion_says_where_and_when_it_was_poured() -> None:
@@ -69,7 +70,7 @@ def test_the_terminals_say_no_date_on_a_slab_under_its_sheet_and_no_sure_hour_wh
     cold = {**plain, "opens": None, "closes": edges["closes"], "because": ["no date until the slab is over 10 °C"]}
     windows = [{**plain, **edges, "name": "recoat", "sure": False}, {**cold, "name": "foot-traffic"}]
     shown = {**answer, "batches": [], "areas": [{"name": "bay 1", "coat": "base", "windows": windows}]}
-    lines = "\n".join(now_lines(shown, "Europe/Lisbon", us_units=False))
+    lines = "\n".join(now_lines(shown, "Europe/Lisbon", METRIC_CREW))
     assert "no hour is sure; most likely 12:30 to 22:00; read the slab now" in lines
     assert "no date until the slab is over 10 °C; by 12:00" in lines
 

@@ -117,7 +117,7 @@ def test_a_crew_in_gallons_is_answered_in_gallons() -> None:
     log = Log()
     entry = log.add(0, Combined("Shed base", ("bay 1",), volume_l=7.571, coat="base"))
     standing = log.standing()
-    in_us = replace(standing, site=replace(standing.site, us_units=True))
+    in_us = replace(standing, site=replace(standing.site, units=US_CREW))
     assert US_CREW.write_volume(7.571) == "2 gal"
     assert said_back(entry, in_us, instant(1)).startswith("Batch 1: 2 gal of Shed base")
 

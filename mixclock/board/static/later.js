@@ -23,23 +23,13 @@ export function drawLater() {
   drawConditions(view?.conditions ?? {});
 }
 
-const degrees = (value) => (store.view?.us_units ? `${Math.round(value * 1.8 + 32)} °F` : `${value.toFixed(1)} °C`);
-const ROWS = [
-  ["slab_c", "Slab", degrees],
-  ["air_c", "Air", degrees],
-  ["rh_pct", "Humidity", (value) => `${Math.round(value)} %`],
-  ["margin_k", "Dew margin", (_, told) => told.margin_words],
-];
-
 function drawConditions(told) {
-  const rows = ROWS.filter(([name]) => typeof told[name] === "number" || (name === "margin_k" && told.margin_words)).map(([name, label, words]) => [name, label, words(told[name], told)]);
-  if (told.verdict) rows.push(["verdict", "Go or no-go", [told.verdict, ...(told.reasons ?? []).slice(0, 2)].join(": ")]);
-  const since = told.at ?? told.read_at;
-  if (since) rows.push(["at", "Read", clock(since)]);
-  if (!rows.length) rows.push(["none", "Readings", "none yet: say one under More"]);
-  keyed(byId("conditions"), rows, ([name]) => name, () => el("div", {}, el("dt"), el("dd")), (row, [name, label, words]) => {
-    row.dataset.margin = name === "margin_k" && (told.margin_k ?? 0) < 3 ? "low" : "fine";
-    say(row.children[0], label);
-    say(row.children[1], words);
+  const rows = [...(told.rows ?? [])];
+  if (told.at) rows.push({ key: "at", label: "Read", words: clock(told.at) });
+  if (!rows.length) rows.push({ key: "none", label: "Readings", words: "none yet: say one under More" });
+  keyed(byId("conditions"), rows, (each) => each.key, () => el("div", {}, el("dt"), el("dd")), (row, each) => {
+    row.dataset.margin = each.low ? "low" : "fine";
+    say(row.children[0], each.label);
+    say(row.children[1], each.words);
   });
 }

@@ -5,7 +5,7 @@ import { awakeBy } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
 import { post } from "./link.js";
 import { learnPedal, pedalName, forgetPedal } from "./keys.js";
-import { choices, closeSheet, openSheet } from "./sheets.js";
+import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
 import { flash, stateAndTell } from "./stating.js";
 import { changed, keep, kept, store } from "./store.js";
@@ -58,34 +58,31 @@ function speaking() {
 
 /** A reading by large steppers; only what was touched is stated. */
 function readingSheet() {
-  const told = store.view?.conditions ?? {};
-  const us = store.view?.us_units;
-  const shownTemp = (c) => (us ? c * 1.8 + 32 : c);
-  const temp = (name, label, usual) => [name, label, us ? "°F" : "°C", shownTemp(told[name] ?? usual), us ? 1 : 0.5];
-  const rows = [temp("slab_c", "Slab", 15), temp("air_c", "Air", 18), ["rh_pct", "Humidity", "%", told.rh_pct ?? 60, 1]];
+  const gauges = store.view?.gauges ?? [];
   const touched = new Map();
   const done = target("State it", "touch what you read", () => {
     closeSheet();
-    const words = [...touched].map(([name, value]) => `${rows.find(([each]) => each === name)[1]} ${value}`).join(", ");
-    const stated = [...touched].map(([name, value]) => [name, us && name !== "rh_pct" ? Math.round((value - 32) / 0.018) / 100 : value]);
-    stateAndTell({ verb: "reading", ...Object.fromEntries(stated) }, "Reading", words);
+    const words = [...touched].map(([gauge, value]) => `${gauge.label} ${value}`).join(", ");
+    const stated = [...touched].map(([gauge, value]) => [gauge.key, own(gauge, value)]);
+    stateAndTell({ verb: gauges[0].verb, ...Object.fromEntries(stated) }, "Reading", words);
   }, "main wide");
   done.disabled = true;
-  const lines = rows.map(([name, label, unit, start, step]) => {
-    let value = Math.round(start / step) * step;
+  const lines = gauges.map((gauge) => {
+    const { label, step } = gauge;
+    let value = gauge.start;
     const words = el("span");
     const shown = el("button", { type: "button", cls: "amount", onclick: () => move(0) }, el("span", { cls: "unseen", text: `${label} as shown: ` }), words);
     const move = (by) => {
       value = Math.round((value + by) * 10) / 10;
-      touched.set(name, value);
+      touched.set(gauge, value);
       draw();
     };
     const draw = () => {
-      say(words, `${value.toFixed(step < 1 ? 1 : 0)} ${unit}${touched.has(name) ? " ✓" : ""}`);
+      say(words, `${value.toFixed(gauge.digits)} ${gauge.unit}${touched.has(gauge) ? " ✓" : ""}`);
       done.disabled = touched.size === 0;
     };
     draw();
-    return el("div", { cls: "reading" }, heading(label), el("div", { cls: "stepper" }, target("−", "", () => move(-step), `less ${name}`), shown, target("+", "", () => move(step), `more ${name}`)));
+    return el("div", { cls: "reading" }, heading(label), el("div", { cls: "stepper" }, target("−", "", () => move(-step), `less ${gauge.key}`), shown, target("+", "", () => move(step), `more ${gauge.key}`)));
   });
   openSheet("A reading", [...lines, done]);
 }

@@ -83,19 +83,19 @@ function otherBatch(at) {
     openSheet("No coat is known", [el("p", { text: "No job is in use, or its file names no coat. On the laptop: mixclock job start FILE." })]);
     return;
   }
-  const chosen = { coat: coats[0], areas: new Set(), amount: usual(coats[0]) };
+  const chosen = { coat: coats[0], areas: new Set(), amount: coats[0].gauge.start };
   const amount = el("output", { cls: "amount" });
   const state = target("State it", "", () => sayOther(chosen, at), "main wide");
   const areas = choices(store.view.areas, (name) => chosen.areas.has(name), (name) => toggle(chosen.areas, name, draw));
   const coatRow = choices(coats.map((coat) => `${coat.name}: ${coat.product}`), (name) => name.startsWith(`${chosen.coat.name}: `), (name) => {
     chosen.coat = coats.find((coat) => name === `${coat.name}: ${coat.product}`);
-    chosen.amount = usual(chosen.coat);
+    chosen.amount = chosen.coat.gauge.start;
     draw();
   });
-  const step = (by) => { chosen.amount = Math.max(0.5, Math.round((chosen.amount + by) * 2) / 2); draw(); };
-  const stepper = el("div", { cls: "stepper" }, target("−", "less", () => step(-0.5)), amount, target("+", "more", () => step(0.5)));
+  const step = (ways) => { chosen.amount = Math.max(chosen.coat.gauge.least, chosen.amount + ways * chosen.coat.gauge.step); draw(); };
+  const stepper = el("div", { cls: "stepper" }, target("−", "less", () => step(-1)), amount, target("+", "more", () => step(1)));
   function draw() {
-    say(amount, `${chosen.amount} ${measure(chosen.coat).unit}`);
+    say(amount, `${chosen.amount} ${chosen.coat.gauge.unit}`);
     coatRow.redraw();
     areas.redraw();
     state.disabled = chosen.areas.size === 0;
@@ -106,22 +106,12 @@ function otherBatch(at) {
   draw();
 }
 
-/** How a coat is measured by this crew: the key that is stated, its unit on the screen, and what one of it is. */
-function measure(coat) {
-  const us = store.view?.us_units;
-  if (coat.mass_kg && !coat.volume_l) return us ? { key: "mass_kg", unit: "lb", per: 0.45359237 } : { key: "mass_kg", unit: "kg", per: 1 };
-  return us ? { key: "volume_l", unit: "gal", per: 3.785411784 } : { key: "volume_l", unit: "L", per: 1 };
-}
-
-/** A kit of the coat, to the next half of what this crew measures in. */
-function usual(coat) {
-  const { per } = measure(coat);
-  return Math.max(0.5, Math.round((2 * (coat.volume_l ?? coat.mass_kg ?? 5)) / per) / 2);
-}
+/** What was chosen on a gauge, as it is stated: the laptop says what one of its unit is. */
+export const own = (gauge, value) => Math.round(1000 * (value - gauge.zero) * gauge.per) / 1000;
 
 function sayOther(chosen, at) {
-  const { key, per } = measure(chosen.coat);
-  const amount = { [key]: Math.round(1000 * chosen.amount * per) / 1000 };
+  const { gauge } = chosen.coat;
+  const amount = { [gauge.key]: own(gauge, chosen.amount) };
   closeSheet();
   const { verb, label } = store.view.table.mix;
   stateAndTell({ verb, product: chosen.coat.product, areas: [...chosen.areas], coat: chosen.coat.name, ...amount }, label, [...chosen.areas].join(", "), { atMs: at });

@@ -11,12 +11,12 @@ from mixclock.decide.clocks import NOTHING_LEARNED, Learned
 from mixclock.decide.weather import steady
 from mixclock.job.cups import Cup
 from mixclock.job.profile import Profile
-from mixclock.units import CrewUnits
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.scales import Panel, mass_axis, span_axis
 
 MASSES_KG = (0.1, 0.15, 0.22, 0.33, 0.5, 0.75, 1.1, 1.6, 2.4, 3.6, 5.3, 7.5, 8.9, 9.0, 12.0, 18.0, 27.0, 30.0)
-TEMPS_C, TEMPS_F_IN_C = (15.0, 20.0, 25.0), (140 / 9, 190 / 9, 240 / 9)
+TEMPS_C, TEMPS_F = (15.0, 20.0, 25.0), (60.0, 70.0, 80.0)
 CUPS_AT_MOST = 3
 """As many as stand side by side."""
 
@@ -71,12 +71,13 @@ def cups_drawn(profile: Profile, model: BucketModel, cups: Sequence[Cup]) -> lis
 
 
 def mass_curves(
-    profile: Profile, model: BucketModel, learned: Learned = NOTHING_LEARNED, us_units: bool = False
+    profile: Profile, model: BucketModel, learned: Learned = NOTHING_LEARNED, units: CrewUnits = METRIC_CREW
 ) -> list[MassCurve]:
     """What the model says of the product's buckets; nothing where its sheet has no pot life that heat would move."""
     if profile.pot_life is None or not profile.pot_life.span.depends_on_temperature:
         return []
-    return [_curve(profile, model, learned, temp_c) for temp_c in (TEMPS_F_IN_C if us_units else TEMPS_C)]
+    temps = TEMPS_F if units == US_CREW else TEMPS_C
+    return [_curve(profile, model, learned, units.scale("c").back(temp)) for temp in temps]
 
 
 def _curve(profile: Profile, model: BucketModel, learned: Learned, temp_c: float) -> MassCurve:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mixclock.units import CrewUnits
+from mixclock.units import US_CREW, CrewUnits
 from mixclock.words.picture.drawing import Drawing
 
 MINUTE_S, HOUR_S, DAY_S = 60.0, 3600.0, 86400.0
@@ -16,7 +16,6 @@ ROUND_SPANS_S = (
     *(DAY_S * count for count in (2, 3, 4, 5, 7, 10, 14, 21, 30, 45, 60, 90, 120, 180, 360)),
 )
 MOST_MARKS = 6
-LB_KG = 0.45359237
 
 
 @dataclass(frozen=True)
@@ -94,18 +93,14 @@ def temperature_axis(
     low_c: float, high_c: float, left: float, right: float, units: CrewUnits
 ) -> tuple[Axis, list[Mark]]:
     """Temperature going across, in the crew's degrees."""
-    us = units.system == "US"
-    to_crew: Callable[[float], float] = (lambda c: c * 1.8 + 32.0) if us else (lambda c: c)
-    to_c: Callable[[float], float] = (lambda f: (f - 32.0) / 1.8) if us else (lambda c: c)
-    step = 20.0 if us else 10.0
-    first = math.ceil(to_crew(low_c) / step - 1e-9)
-    last = math.floor(to_crew(high_c) / step + 1e-9)
-    marks = [Mark(to_c(index * step), units.write_temp(to_c(index * step))) for index in range(first, last + 1)]
-    return Axis(low_c, high_c, left, right), marks
+    scale, step = units.scale("c"), 20.0 if units == US_CREW else 10.0
+    first, last = math.ceil(scale.shown(low_c) / step - 1e-9), math.floor(scale.shown(high_c) / step + 1e-9)
+    rounds = [scale.back(index * step) for index in range(first, last + 1)]
+    return Axis(low_c, high_c, left, right), [Mark(temp_c, units.write_temp(temp_c)) for temp_c in rounds]
 
 
 def mass_axis(low_kg: float, high_kg: float, left: float, right: float, units: CrewUnits) -> tuple[Axis, list[Mark]]:
     """Mass going across by ratios, in the crew's weights."""
-    rounds = [size * LB_KG for size in (0.25, 1.0, 5.0, 20.0)] if units.system == "US" else [0.1, 0.5, 2.0, 10.0]
-    inside = [mass for mass in rounds if low_kg <= mass <= high_kg]
+    rounds = (0.25, 1.0, 5.0, 20.0) if units == US_CREW else (0.1, 0.5, 2.0, 10.0)
+    inside = [mass for mass in map(units.scale("kg").back, rounds) if low_kg <= mass <= high_kg]
     return Axis(low_kg, high_kg, left, right, ratios=True), [Mark(mass, units.write_mass(mass)) for mass in inside]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
-from mixclock.units import CrewUnits
+from mixclock.units import US_CREW, CrewUnits
 from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -45,9 +45,8 @@ def _stock_lines(coat: CoatTake, stock: Stock, units: CrewUnits) -> Iterator[str
 
 
 def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
-    if sheet.site.us_units:
-        return f"{sheet.money(cost_m2 * 0.09290304)} a square foot"
-    return f"{sheet.money(cost_m2)} a square metre"
+    one_m2 = sheet.units.scale("m2").back(1.0)
+    return f"{sheet.money(cost_m2 * one_m2)} a square {'foot' if sheet.units == US_CREW else 'metre'}"
 
 
 def _parts(parts: PartAmounts, units: CrewUnits) -> str:

@@ -16,6 +16,7 @@ from mixclock.decide.why.quantities.mix import RATIO_ERROR
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.progress import Batch, Stated
 from mixclock.job.steps import POUR_OUT, TACK_FREE
+from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 
@@ -25,7 +26,7 @@ _STEPS = (
 )
 _LONG = " The job is long: the air round its buckets is taken to half a degree."
 
-CUSTOMARY = MappingProxyType({False: "3 °C", True: "5 °F"})
+CUSTOMARY = MappingProxyType({METRIC_CREW: "3 °C", US_CREW: "5 °F"})
 """The least dew margin by custom: 3 K in Europe, 5 °F in the US (ISO 8502-4 and common US practice)."""
 
 LONG_PAST = 1000.0
@@ -246,7 +247,7 @@ def tack_free_table(record: Record) -> Table:
         rows,
         must=("margin_k", "least_margin_k"),
         intro="Dew margin is the slab's temperature less the dew point of the air above it; "
-        f"{CUSTOMARY[record.us_units]} is customary.",
+        f"{CUSTOMARY[record.units]} is customary.",
     )
 
 

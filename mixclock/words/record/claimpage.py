@@ -34,5 +34,5 @@ def claim_page(record: Record) -> str:
         f'<header>\n<h1>{escape(name)}</h1>\n<p class="soft">For a claim: what was stated, measured and found, and '
         f"what nobody recorded. {written_words(record)}, times in {escape(record.standing.site.zone)}.</p>\n</header>"
     )
-    tables = [html.table_section(build(record), record.zone, record.us_units) for build in _TABLES]
+    tables = [html.table_section(build(record), record.zone, record.units) for build in _TABLES]
     return html.page(f"{name}: for a claim", [head, *tables, pictures(record), foot(record)])

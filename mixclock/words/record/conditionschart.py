@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.conditions import LEAST_MARGIN_K, MOST_HUMIDITY_PCT
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.readings import Sample
+from mixclock.units import Scale
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.source import Record
 from mixclock.words.record.svg import Svg, slug
@@ -44,11 +45,10 @@ def conditions_chart(record: Record, area: str | None) -> str | None:
     dew, margin = _dew(record, area, air, damp, slab)
     every = [sample.at for samples in (air, damp, slab) for sample in samples]
     axis = TimeAxis(min(every), max(every), LEFT, RIGHT, record.zone)
-    scale = (lambda c: c * 1.8 + 32.0) if record.us_units else (lambda c: c)
     where = area or "the whole floor"
     svg = Svg(f"conditions-{slug(where)}", WIDTH, 380, f"Conditions on {where}", _told(record, margin, slab, damp))
-    _temperatures(svg, axis, (air, slab, dew), scale, record.us_units)
-    _margin(svg, axis, margin, record.us_units)
+    _temperatures(svg, axis, (air, slab, dew), record.units.scale("c"))
+    _margin(svg, axis, margin, record.units.scale("k"))
     _humidity(svg, axis, damp)
     axis.draw(svg, 14, 352)
     return svg.markup()
@@ -76,30 +76,27 @@ def _dew(
     return dew, margin
 
 
-def _temperatures(
-    svg: Svg, axis: TimeAxis, lines: Sequence[Sequence[Sample]], scale: Callable[[float], float], us_units: bool
-) -> None:
-    values = [scale(sample.value) for samples in lines for sample in samples]
-    panel = _panel(values, 14, 150, "°F" if us_units else "°C")
+def _temperatures(svg: Svg, axis: TimeAxis, lines: Sequence[Sequence[Sample]], scale: Scale) -> None:
+    values = [scale.shown(sample.value) for samples in lines for sample in samples]
+    panel = _panel(values, 14, 150, scale.unit)
     _scale(svg, panel)
     placed: list[float] = []
     for samples, kind, name in zip(lines, ("air", "slab", "dew"), ("air", "slab", "dew point"), strict=True):
-        _curve(svg, axis, panel, [Sample(sample.at, scale(sample.value)) for sample in samples], kind)
+        _curve(svg, axis, panel, [Sample(sample.at, scale.shown(sample.value)) for sample in samples], kind)
         if samples:
-            _label(svg, panel.y(scale(samples[-1].value)), name, placed)
+            _label(svg, panel.y(scale.shown(samples[-1].value)), name, placed)
 
 
-def _margin(svg: Svg, axis: TimeAxis, margin: Sequence[Sample], us_units: bool) -> None:
-    factor = 1.8 if us_units else 1.0
-    values = [sample.value * factor for sample in margin]
-    panel = _panel([*values, 0.0, LEAST_MARGIN_K * factor + 2.0], 176, 262, "over dew")
-    limit_y = panel.y(LEAST_MARGIN_K * factor)
+def _margin(svg: Svg, axis: TimeAxis, margin: Sequence[Sample], scale: Scale) -> None:
+    values, limit = [scale.shown(sample.value) for sample in margin], scale.shown(LEAST_MARGIN_K)
+    panel = _panel([*values, 0.0, limit + 2.0], 176, 262, "over dew")
+    limit_y = panel.y(limit)
     svg.box(LEFT, limit_y, RIGHT - LEFT, panel.bottom - limit_y, "below")
     _scale(svg, panel)
-    _curve(svg, axis, panel, [Sample(sample.at, sample.value * factor) for sample in margin], "slab")
+    _curve(svg, axis, panel, [Sample(sample.at, scale.shown(sample.value)) for sample in margin], "slab")
     svg.line((LEFT, limit_y), (RIGHT, limit_y), "limit")
     placed: list[float] = []
-    _label(svg, limit_y, f"limit {LEAST_MARGIN_K * factor:.1f}", placed)
+    _label(svg, limit_y, f"limit {limit:.1f}", placed)
     if margin:
         _label(svg, panel.y(values[-1]), "dew margin", placed)
 

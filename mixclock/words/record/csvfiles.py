@@ -8,41 +8,44 @@ from collections.abc import Iterable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.words.record.table import Cell, Column, Table, heading, in_units
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """What makes a spreadsheet take a text for a formula (OWASP, CSV injection)."""
 
 
-def csv_files(tables: Iterable[Table], zone: ZoneInfo, us_units: bool = False, decimal: str = ".") -> dict[str, str]:
+def csv_files(
+    tables: Iterable[Table], zone: ZoneInfo, units: CrewUnits = METRIC_CREW, decimal: str = "."
+) -> dict[str, str]:
     """The text of each file by its name, in the crew's units and on the crew's wall; the headings say which.
 
     With a `decimal` comma the cells stand between semicolons, as spreadsheets of such countries write them.
     """
-    return {f"{table.name.replace('_', '-')}.csv": _csv(table, zone, us_units, decimal) for table in tables}
+    return {f"{table.name.replace('_', '-')}.csv": _csv(table, zone, units, decimal) for table in tables}
 
 
-def _csv(table: Table, zone: ZoneInfo, us_units: bool, decimal: str) -> str:
+def _csv(table: Table, zone: ZoneInfo, units: CrewUnits, decimal: str) -> str:
     written = io.StringIO(newline="")
     writer = csv.writer(written, delimiter=";" if decimal == "," else ",", lineterminator="\r\n")
-    writer.writerow(headings(table, zone, us_units))
-    writer.writerows([_plain(cell, column, zone, us_units, decimal)
+    writer.writerow(headings(table, zone, units))
+    writer.writerows([_plain(cell, column, zone, units, decimal)
                       for cell, column in zip(row, table.columns, strict=True)]
                      for row in table.rows)  # fmt: skip
     return written.getvalue()
 
 
-def headings(table: Table, zone: ZoneInfo, us_units: bool) -> list[str]:
+def headings(table: Table, zone: ZoneInfo, units: CrewUnits) -> list[str]:
     """The columns' titles with their units, none of them twice; times say in which zone they are."""
     titles: list[str] = []
     for index, column in enumerate(table.columns):
         timed = any(isinstance(row[index], datetime) for row in table.rows)
-        title = f"{heading(column, us_units)} ({zone.key})" if timed else heading(column, us_units)
+        title = f"{heading(column, units)} ({zone.key})" if timed else heading(column, units)
         titles.append(title if title not in titles else f"{title} ({column.key.replace('_', ' ')})")
     return titles
 
 
-def _plain(cell: Cell, column: Column, zone: ZoneInfo, us_units: bool, decimal: str) -> str:
+def _plain(cell: Cell, column: Column, zone: ZoneInfo, units: CrewUnits, decimal: str) -> str:
     if cell is None:
         return ""
     if isinstance(cell, datetime):
@@ -52,7 +55,7 @@ def _plain(cell: Cell, column: Column, zone: ZoneInfo, us_units: bool, decimal: 
     if isinstance(cell, int):
         return str(cell)
     if isinstance(cell, float):
-        return plain_number(in_units(cell, column, us_units), max(column.digits, 3)).replace(".", decimal)
+        return plain_number(in_units(cell, column, units), max(column.digits, 3)).replace(".", decimal)
     return harmless(cell)
 
 

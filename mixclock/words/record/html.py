@@ -9,10 +9,10 @@ from functools import lru_cache
 from html import escape
 from zoneinfo import ZoneInfo
 
-from mixclock.units import write_time_of_day
+from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.words.record.source import SmallCopy
 from mixclock.words.record.styles import STYLES
-from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, heading, in_units, shown
+from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, heading, scale_of
 
 _SAFE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
@@ -46,20 +46,20 @@ def bullets(lines: Iterable[str]) -> str:
     return f"<ul>{items}</ul>" if items else ""
 
 
-def table_markup(table: Table, zone: ZoneInfo, us_units: bool) -> str:
+def table_markup(table: Table, zone: ZoneInfo, units: CrewUnits) -> str:
     """A table, with its columns' names and units for people and, as data, for other programs."""
     columns = [(index, column) for index, column in enumerate(table.columns) if column.page]
     if not table.rows:
         return paragraph(table.empty, "empty")
     numeric = {index for index, _ in columns if any(_is_number(row[index]) for row in table.rows)}
     heads = "".join(
-        f'<th scope="col"{_right(index in numeric)} data-key="{column.key}">{escape(heading(column, us_units))}</th>'
+        f'<th scope="col"{_right(index in numeric)} data-key="{column.key}">{escape(heading(column, units))}</th>'
         for index, column in columns
     )
 
     def row_markup(row: tuple[Cell, ...]) -> str:
         cells = (
-            _cell(row[index], column, zone, us_units, column.key in table.must, index in numeric)
+            _cell(row[index], column, zone, units, column.key in table.must, index in numeric)
             for index, column in columns
         )
         return f"<tr>{''.join(cells)}</tr>"
@@ -69,9 +69,9 @@ def table_markup(table: Table, zone: ZoneInfo, us_units: bool) -> str:
     return f'<table id="table-{table.name}">{caption}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>'
 
 
-def table_section(table: Table, zone: ZoneInfo, us_units: bool) -> str:
+def table_section(table: Table, zone: ZoneInfo, units: CrewUnits) -> str:
     """A section that is one table."""
-    return section(table.name, table.title, table_markup(table, zone, us_units))
+    return section(table.name, table.title, table_markup(table, zone, units))
 
 
 def _is_number(value: Cell) -> bool:
@@ -82,7 +82,7 @@ def _right(numeric: bool) -> str:
     return ' class="number"' if numeric else ""
 
 
-def _cell(value: Cell, column: Column, zone: ZoneInfo, us_units: bool, must: bool, numeric: bool) -> str:
+def _cell(value: Cell, column: Column, zone: ZoneInfo, units: CrewUnits, must: bool, numeric: bool) -> str:
     if value is None:
         return f'<td class="missing">{NOT_RECORDED}</td>' if must else f"<td{_right(numeric)}>–</td>"
     if isinstance(value, datetime):
@@ -90,21 +90,22 @@ def _cell(value: Cell, column: Column, zone: ZoneInfo, us_units: bool, must: boo
     if isinstance(value, bool):
         return f"<td>{'yes' if value else 'no'}</td>"
     if isinstance(value, int | float):
-        return f"<td{_right(numeric)}>{escape(number_text(value, column, us_units))}</td>"
+        return f"<td{_right(numeric)}>{escape(number_text(value, column, units))}</td>"
     short = ' class="short"' if column.key in ("area", "alert") else ""
     kind = ' class="missing"' if value == NOT_RECORDED else short
     return f"<td{kind}>{escape(value)}</td>"
 
 
-def number_text(value: float, column: Column, us_units: bool) -> str:
+def number_text(value: float, column: Column, units: CrewUnits) -> str:
     """A number as the crew would read it.
 
-    >>> number_text(12.345, Column("slab_c", "slab"), us_units=False)
+    >>> from mixclock.units import METRIC_CREW
+    >>> number_text(12.345, Column("slab_c", "slab"), METRIC_CREW)
     '12.3'
     """
-    how = shown(column.key, us_units)
-    value = in_units(value, column, us_units) if how is not None else value
-    digits = how.digits if how is not None and how.digits is not None else column.digits
+    scale = scale_of(column, units)
+    value = scale.shown(value) if scale is not None else value
+    digits = scale.digits if scale is not None and scale.digits is not None else column.digits
     return str(value) if isinstance(value, int) else f"{value:.{digits}f}"
 
 

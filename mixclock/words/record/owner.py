@@ -31,11 +31,11 @@ def owner_page(record: Record) -> str:
     body = [
         f'<header>\n<h1>{escape(site.name)}</h1>\n<p class="soft">Your new floor: when it may be used, and its care.'
         f" Times in {escape(site.zone)}.</p>\n</header>",
-        html.table_section(use_table(record), record.zone, record.us_units),
+        html.table_section(use_table(record), record.zone, record.units),
         *_rests_on(record),
         *_findings(record),
         html.section("care", "Care", html.bullets(_care(record)), html.paragraph(_CARE_SOURCE, "soft")),
-        html.table_section(laid_table(record), record.zone, record.us_units),
+        html.table_section(laid_table(record), record.zone, record.units),
         html.section("cautions", "Mind", html.bullets(_mind(record)), html.paragraph(LOCAL_RULES), kind="cautions"),
         '<div class="sign"><span>applicator, date</span><span>owner, date</span></div>',
     ]

@@ -74,7 +74,7 @@ def _body(record: Record, tables: dict[str, Table]) -> Iterator[str]:
         if index == 6:
             yield _conditions(record)
             yield _lanes(record)
-        yield html.table_section(table, record.zone, record.us_units)
+        yield html.table_section(table, record.zone, record.units)
         if table.name == "photos":
             yield pictures(record)
 

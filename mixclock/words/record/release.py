@@ -11,7 +11,7 @@ from mixclock.decide.windows import area_windows
 from mixclock.job.frozen import Frozen
 from mixclock.job.profile import SheetSpan
 from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
-from mixclock.units import write_span
+from mixclock.units import CrewUnits, write_span
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, Table, table
 
@@ -125,14 +125,13 @@ def _condition(record: Record, area: str) -> str:
     slab = record.samples("slab", area)
     if not slab:
         return "the slab was not read; its dates hold if it is kept as warm as the room, doors shut."
-    return (
-        f"if it is kept at {record.units.write_temp(_whole_up(slab[-1].value, record.us_units))} or warmer, doors shut."
-    )
+    return f"if it is kept at {record.units.write_temp(_whole_up(slab[-1].value, record.units))} or warmer, doors shut."
 
 
-def _whole_up(temp_c: float, us_units: bool) -> float:
+def _whole_up(temp_c: float, units: CrewUnits) -> float:
     """The next whole degree of the crew's scale that is no colder."""
-    return (math.ceil(round(temp_c * 1.8 + 32.0, 6)) - 32.0) / 1.8 if us_units else math.ceil(round(temp_c, 6))
+    scale = units.scale("c")
+    return scale.back(math.ceil(round(scale.shown(temp_c), 6)))
 
 
 def _why(record: Record, release: Release) -> str:

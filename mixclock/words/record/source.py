@@ -96,11 +96,6 @@ class Record:
         return ZoneInfo(self.standing.site.zone)
 
     @property
-    def us_units(self) -> bool:
-        """Whether the crew thinks in US units."""
-        return self.standing.site.us_units
-
-    @property
     def units(self) -> CrewUnits:
         """The units that the crew reads."""
         return self.case.units

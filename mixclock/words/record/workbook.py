@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from mixclock.units import CrewUnits
 from mixclock.words.record.csvfiles import headings
 from mixclock.words.record.table import Cell, Column, Table, in_units
 
@@ -18,7 +19,7 @@ _WIDEST = 60
 _FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\", " "))
 
 
-def workbook(tables: Iterable[Table], zone: ZoneInfo, us_units: bool, at: datetime) -> bytes:
+def workbook(tables: Iterable[Table], zone: ZoneInfo, units: CrewUnits, at: datetime) -> bytes:
     """One sheet a table, in the crew's units and on the crew's wall. Raises ImportError without XlsxWriter."""
     from xlsxwriter import Workbook
 
@@ -32,7 +33,7 @@ def workbook(tables: Iterable[Table], zone: ZoneInfo, us_units: bool, at: dateti
     }
     taken: set[str] = set()
     for table in tables:
-        _sheet(book.add_worksheet(_sheet_name(table.title, taken)), table, zone, us_units, formats)
+        _sheet(book.add_worksheet(_sheet_name(table.title, taken)), table, zone, units, formats)
     book.close()
     return written.getvalue()
 
@@ -46,8 +47,8 @@ def _sheet_name(title: str, taken: set[str]) -> str:
     return name
 
 
-def _sheet(sheet: Any, table: Table, zone: ZoneInfo, us_units: bool, formats: dict[str, Any]) -> None:
-    titles = headings(table, zone, us_units)
+def _sheet(sheet: Any, table: Table, zone: ZoneInfo, units: CrewUnits, formats: dict[str, Any]) -> None:
+    titles = headings(table, zone, units)
     for place, title in enumerate(titles):
         longest = max((len(_text(row[place])) for row in table.rows), default=0)
         sheet.set_column(place, place, min(_WIDEST, max(10, longest + 2, min(len(title) + 2, 20))))
@@ -55,11 +56,11 @@ def _sheet(sheet: Any, table: Table, zone: ZoneInfo, us_units: bool, formats: di
     sheet.freeze_panes(1, 0)
     for line, row in enumerate(table.rows, start=1):
         for place, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
-            _write(sheet, line, place, cell, column, zone, us_units, formats)
+            _write(sheet, line, place, cell, column, zone, units, formats)
 
 
 def _write(
-    sheet: Any, line: int, place: int, cell: Cell, column: Column, zone: ZoneInfo, us_units: bool,
+    sheet: Any, line: int, place: int, cell: Cell, column: Column, zone: ZoneInfo, units: CrewUnits,
     formats: dict[str, Any],
 ) -> None:  # fmt: skip
     if cell is None:
@@ -71,7 +72,7 @@ def _write(
     elif isinstance(cell, int):
         sheet.write_number(line, place, cell)
     elif isinstance(cell, float):
-        sheet.write_number(line, place, round(in_units(cell, column, us_units), max(column.digits, 3)))
+        sheet.write_number(line, place, round(in_units(cell, column, units), max(column.digits, 3)))
     else:
         sheet.write_string(line, place, " ".join(cell.split()) if "\r" in cell else cell, formats["text"])
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.floor.crew import crew_of
 from mixclock.job.site import Area, Coat, Person, Site
+from mixclock.units import US_CREW
 from tests.decide.plan.etches import ETCH_COAT, PROFILES
 from tests.decide.plan.floors import profile, row_of
 
@@ -35,7 +36,7 @@ def test_scraping_is_assumed_where_a_coat_follows_on_flake_only() -> None:
 
 
 def test_an_etch_rests_on_its_own_rates_in_the_units_of_the_crew() -> None:
-    metric, us = said(FLOOR, ETCH_COAT), said(replace(FLOOR, us_units=True), ETCH_COAT)
+    metric, us = said(FLOOR, ETCH_COAT), said(replace(FLOOR, units=US_CREW), ETCH_COAT)
     assert "a person neutralises 120 m² an hour (judgement)" in metric
     assert "a person neutralises 1300 ft² an hour (judgement)" in us
     assert "a bucket is poured out in a minute, in ribbons (judgement)" not in metric

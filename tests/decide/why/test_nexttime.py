@@ -17,6 +17,7 @@ from mixclock.decide.why.settings import scaled
 from mixclock.decide.why.whatif import TimeChange, what_if
 from mixclock.job.entry import Found, Reading
 from mixclock.job.folding import fold
+from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.words.whyother import across_lines, compared_lines, held_lines
 from tests.decide.why.test_diagnosis import studio
 from tests.words.record.studio import MODEL, MORNING, Studio
@@ -174,7 +175,7 @@ def test_across_jobs_a_lot_that_fails_again_is_named_and_called_thin() -> None:
     assert counts(cases) == (3, 12, 2)
     assert found[0].what == "Slow epoxy base, lot L-57"
     assert found[0].thin
-    told = [" ".join(across_lines(counts(cases), found, paces(cases), us_units)) for us_units in (False, True)]
+    told = [" ".join(across_lines(counts(cases), found, paces(cases), units)) for units in (METRIC_CREW, US_CREW)]
     assert "Thin" in told[0]
     assert ("m²/h" in told[0], "ft²/h" in told[1], "m²" in told[1]) == (True, True, False)
 
@@ -195,7 +196,7 @@ def test_a_persons_true_pace_is_measured_beside_the_job_files() -> None:
 
 
 def test_with_nothing_found_nothing_comes_back() -> None:
-    lines = across_lines(counts([studio().record().case]), patterns([studio().record().case]), ())
+    lines = list(across_lines(counts([studio().record().case]), patterns([studio().record().case]), (), METRIC_CREW))
     assert lines[1].startswith("Nothing comes back")
 
 

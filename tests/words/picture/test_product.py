@@ -14,7 +14,7 @@ import pytest
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.clocks import Learned
 from mixclock.outside.profilefiles import find
-from mixclock.units import METRIC_CREW, US_CREW
+from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 from mixclock.words.picture import MassCurve, mass_curves, product_picture
 from tests.running import Ran
 
@@ -26,14 +26,14 @@ SHIPPED = (
 
 
 @cache
-def masses(name: str, us_units: bool = False) -> tuple[MassCurve, ...]:
-    return tuple(mass_curves(find(name).profile, bucket_model(), us_units=us_units))
+def masses(name: str, units: CrewUnits = METRIC_CREW) -> tuple[MassCurve, ...]:
+    return tuple(mass_curves(find(name).profile, bucket_model(), units=units))
 
 
 @cache
-def drawn(name: str, us_units: bool = False) -> ET.Element:
+def drawn(name: str, units: CrewUnits = METRIC_CREW) -> ET.Element:
     profile = find(name).profile
-    text = product_picture(profile, US_CREW if us_units else METRIC_CREW, masses(name, us_units))
+    text = product_picture(profile, units, masses(name, units))
     return ET.fromstring(text)
 
 
@@ -81,7 +81,7 @@ def test_closing_and_opening_edges_differ_without_any_colour() -> None:
 
 
 def test_a_crew_that_thinks_in_fahrenheit_and_pounds_reads_them() -> None:
-    said = words(drawn("Slow epoxy base", us_units=True))
+    said = words(drawn("Slow epoxy base", units=US_CREW))
     assert {"60 °F", "80 °F", "5 lb"} <= set(said)
     assert not [each for each in said if "°C" in each or " kg" in each]
 

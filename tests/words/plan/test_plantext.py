@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from mixclock.decide.plan.floor.systems import Comparison, System
 from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.site import Area
+from mixclock.units import US_CREW
 from mixclock.words.plan import plan_lines
 from mixclock.words.plan.text import fit, person_lines
 from tests.words.plan.plans import NO_PLAN, PLAN, SHELF, SITE, STEPS, etch_sheet, sheet
@@ -114,7 +115,7 @@ def test_what_changed_what_is_kept_and_a_search_cut_short_are_said_first() -> No
 
 
 def test_a_us_crew_buys_gallons_and_pounds() -> None:
-    site = replace(SITE, us_units=True, currency="USD", areas=(Area("bay 1", 10.0), Area("bay 2", 12.0)))
+    site = replace(SITE, units=US_CREW, currency="USD", areas=(Area("bay 1", 10.0), Area("bay 2", 12.0)))
     said = text(plan_lines(sheet(PLAN, site))).partition("ASSUMED")[0]
     assert "gal" in said
     assert "lb" in said

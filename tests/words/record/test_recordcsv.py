@@ -49,7 +49,7 @@ def test_times_are_on_the_crews_wall_and_say_so(files: dict[str, str]) -> None:
 def test_a_spreadsheet_of_a_crew_that_thinks_in_gallons_is_in_gallons_and_a_program_still_gets_litres() -> None:
     record = us_shed().record()
     tables = record_tables(record)
-    (batch,) = csv.DictReader(io.StringIO(csv_files(tables, record.zone, record.us_units)["batches.csv"]))
+    (batch,) = csv.DictReader(io.StringIO(csv_files(tables, record.zone, record.units)["batches.csv"]))
     assert (batch["amount, gal"], batch["material, °F"]) == ("1", "68")
     told = record_json("shed", record.at, tables)
     assert told["batches"][0]["amount_l"] == pytest.approx(3.7854, abs=1e-4)

@@ -14,6 +14,7 @@ from xml.etree import ElementTree
 import pytest
 from openpyxl import load_workbook
 
+from mixclock.units import METRIC_CREW
 from mixclock.words.record import csv_files, record_tables
 from mixclock.words.record.csvfiles import headings
 from mixclock.words.record.table import in_units
@@ -32,7 +33,7 @@ def numbers_meant(name: str) -> list[float]:
     record = full_studio().record()
     (table,) = [each for each in record_tables(record) if each.name == name]
     return [
-        round(in_units(cell, column, us_units=False), max(column.digits, 3)) if isinstance(cell, float) else cell
+        round(in_units(cell, column, METRIC_CREW), max(column.digits, 3)) if isinstance(cell, float) else cell
         for row in table.rows
         for cell, column in zip(row, table.columns, strict=True)
         if isinstance(cell, int | float) and not isinstance(cell, bool)
@@ -84,7 +85,7 @@ def test_an_office_finds_the_same_numbers_in_the_typed_file(tmp_path: Path) -> N
     record = full_studio().record()
     tables = [table for table in record_tables(record) if table.name == "readings"]
     file = tmp_path / "record.xlsx"
-    file.write_bytes(workbook(tables, record.zone, record.us_units, record.at))
+    file.write_bytes(workbook(tables, record.zone, record.units, record.at))
     assert opened_by_an_office(file, GERMANY, ",") == pytest.approx(numbers_meant("readings"))
 
 
@@ -110,7 +111,7 @@ def test_no_heading_stands_twice_in_a_table() -> None:
     tables = record_tables(record)
     assert len(tables) > 10
     for table in tables:
-        titles = headings(table, record.zone, us_units=False)
+        titles = headings(table, record.zone, METRIC_CREW)
         assert len(titles) == len(set(titles)), (table.name, titles)
 
 

@@ -25,7 +25,7 @@ from mixclock.decide.plan.floor.quantities import (
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
-from mixclock.units.spellings import VOLUME_L
+from mixclock.units import US_CREW
 
 FULL_KIT = 1e-6
 CLEANER_L = practice.UsualFigure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
@@ -273,7 +273,7 @@ class _Coat:
         if kits is not None:
             return self.coat.price * kits.bought
         undiluted_l = mixed_l / (1.0 + water_to_product(self.profile))
-        return self.coat.price * undiluted_l / (VOLUME_L["gal"] if self.site.us_units else 1.0)
+        return self.coat.price * self.site.units.scale("l").shown(undiluted_l)
 
     def _flake_cost(self, flake: Flake | None) -> float | None:
         if flake is None or self.coat.flake_price_kg is None:
@@ -304,7 +304,7 @@ class _Coat:
         """Note what the quantities rest on that neither job file nor sheet states."""
         waste, units = practice.waste_share(self.coat), self.site.units
         if self.coat.price is not None and kit_l(self.coat, self.profile) is None:
-            assumed.append(PRICE_SAID.format(unit="gallon" if self.site.us_units else "litre"))
+            assumed.append(PRICE_SAID.format(unit="gallon" if self.site.units == US_CREW else "litre"))
         assumed += self._of_the_floor()
         assumed += [waste.words] if waste.words else []
         assumed += flake_of(self.coat, 1.0, units).said

@@ -13,8 +13,8 @@ from mixclock.decide.why.quantities.film import gauge_readings
 from mixclock.job.entry import Entry, Measured
 from mixclock.job.profile import Family
 from mixclock.job.steps import RINSE
+from mixclock.units import US_CREW
 
-UM_PER_MIL = 25.4
 RINSE_WATER_PH = 7.0
 PH_BELOW, PH_ABOVE = 1.0, 2.0
 IN_SLAB_HUMIDITY_PCT, CARBIDE_PCT, EMISSION_LB = 75.0, 4.0, 3.0
@@ -71,7 +71,7 @@ def _most_texture(film_um: float) -> float:
     >>> _most_texture(125.0), _most_texture(200.0), _most_texture(400.0)
     (2.0, 3.0, 4.0)
     """
-    mil = film_um / UM_PER_MIL
+    mil = US_CREW.scale("um").shown(film_um)
     return 2.0 if mil < 6.0 else 3.0 if mil <= 10.0 else 4.0
 
 
