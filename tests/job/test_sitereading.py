@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from datetime import tzinfo
-from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings

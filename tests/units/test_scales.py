@@ -12,8 +12,18 @@ from mixclock.units.scales import METRIC, US
 from mixclock.units.uncommon import factor
 from tests.test_house import ROOT
 
-PINT = {"l": "litre", "kg": "kilogram", "um": "micrometre", "m2": "metre ** 2", "m": "metre", "kg_l": "kilogram / litre",
-        "kg_m2": "kilogram / metre ** 2", "m2_l": "metre ** 2 / litre", "m2_h": "metre ** 2 / hour", "m_h": "metre / hour"}  # fmt: skip
+PINT = {
+    "l": "litre",
+    "kg": "kilogram",
+    "um": "micrometre",
+    "m2": "metre ** 2",
+    "m": "metre",
+    "kg_l": "kilogram / litre",
+    "kg_m2": "kilogram / metre ** 2",
+    "m2_l": "metre ** 2 / litre",
+    "m2_h": "metre ** 2 / hour",
+    "m_h": "metre / hour",
+}
 """The program's own unit of each key, as pint spells it."""
 
 FACTORS = re.compile(r"\b(?:1\.8\b|9 ?/ ?5|5 ?/ ?9|[-+] ?32\b|3\.785|0?\.4535|2\.204|25\.4\b|0\.0929|10\.76|0\.3048)")
