@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
-from mixclock.job.entry import Combined, CupUsed, Entry, FactorUsed
+from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Raised
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
@@ -115,6 +115,16 @@ class Raising:
     deliveries: tuple[Entry, ...] = ()
     heard: Entry | None = None
 
+    @property
+    def may_have_reached(self) -> bool:
+        """Whether the channels' answers leave it open that a person met it."""
+        return any(may_have_reached(entry.facts) for entry in self.deliveries)
+
+
+def may_have_reached(facts: Facts) -> bool:
+    """Whether a receipt leaves it open that a person met the alert: taken by the far end, and not surely unseen."""
+    return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
+
 
 @dataclass(frozen=True)
 class Standing:
@@ -142,6 +152,18 @@ class Standing:
                 for area in portion.areas:
                     found.setdefault(area, {}).setdefault(batch.coat, []).append(portion.poured)
         return {area: {coat: tuple(pours) for coat, pours in coats.items()} for area, coats in found.items()}
+
+    def raised(self, alert: str) -> Sequence[Raising]:
+        """The raisings of one alert, oldest first."""
+        return self._raised.get(alert, ())
+
+    @cached_property
+    def _raised(self) -> Mapping[str, Sequence[Raising]]:
+        found: dict[str, list[Raising]] = {}
+        for raising in self.raisings:
+            if isinstance(raising.entry.facts, Raised):
+                found.setdefault(raising.entry.facts.alert, []).append(raising)
+        return found
 
     def profile(self, product: str) -> Profile | None:
         """The profile of a product, by name without regard to case."""

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from itertools import count
 
 from mixclock.decide.alerting import to_raise
-from mixclock.decide.alerting.raising import SAY_TOGETHER, may_have_reached
+from mixclock.decide.alerting.raising import SAY_TOGETHER
 from mixclock.decide.shapes import Alert
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
@@ -189,7 +189,7 @@ class Ticker:
 
         What no channel at all has taken is raised again as a whole, and not here.
         """
-        if not _is_taken(job, sent.raised):
+        if not _is_taken(job, sent):
             return
         unheard = [alert for alert in stands if not _is_heard(job, alert.id, sent.raised)]
         fresh = reworded(job.seen(), sent.bulletin, unheard, now)
@@ -267,22 +267,11 @@ class Ticker:
 def _is_heard(job: JobWatch, alert: str, raised: Iterable[int] = ()) -> bool:
     """Whether the last raising of an alert, or the ones of these numbers, were heard."""
     numbers = set(raised)
-    told = [
-        raising
-        for raising in job.seen().raisings
-        if isinstance(raising.entry.facts, Raised)
-        and raising.entry.facts.alert == alert
-        and (not numbers or raising.entry.number in numbers)
-    ]
+    told = [raising for raising in job.seen().raised(alert) if not numbers or raising.entry.number in numbers]
     return bool(told) and told[-1].heard is not None
 
 
-def _is_taken(job: JobWatch, raised: Iterable[int]) -> bool:
-    """Whether any channel took any of these raisings."""
-    numbers = set(raised)
-    return any(
-        may_have_reached(entry.facts)
-        for raising in job.seen().raisings
-        if raising.entry.number in numbers
-        for entry in raising.deliveries
-    )
+def _is_taken(job: JobWatch, sent: Sent) -> bool:
+    """Whether any channel took any of a message's raisings."""
+    told = (raising for one in sent.bulletin.raises for raising in job.seen().raised(one.alert.id))
+    return any(raising.may_have_reached for raising in told if raising.entry.number in sent.raised)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+import pytest
+
 from mixclock.decide.alerting import Raise, alerts, to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER, is_cleared
 from mixclock.decide.shapes import Alert, Rank, Stage, State
@@ -78,8 +80,8 @@ def early(log: Log, name: str, **at: str) -> float:
 
 def test_the_voice_leads_through_mixing_scrape_clean_pail_pour() -> None:
     log = shed()
-    steps = [standing_at(log, minutes).get("b1.mixing") for minutes in (1.0, 1.6, 2.6, 3.05, 5.0)]
-    assert [step.step if step else None for step in steps] == [None, "scrape-sides", "clean-pail", "pour-it-all", None]
+    steps = [standing_at(log, minutes).get("b1.mixing") for minutes in (1.0, 1.6, 2.6, 3.05)]
+    assert [step.step if step else None for step in steps] == [None, "scrape-sides", "clean-pail", "pour-it-all"]
     assert steps[1] is not None
     assert (steps[1].who, steps[1].rank) == ("mixer", Rank.TIMELY)
 
@@ -91,6 +93,32 @@ def test_the_led_steps_are_one_alert_that_goes_on_not_three_new_ones() -> None:
         repeats += [wanted.repeat for wanted in raised_at(log, minutes) if wanted.alert.id == "b1.mixing"]
         tell(log, minutes)
     assert repeats == [0, 1, 2]
+
+
+def test_a_step_of_mixing_that_somebody_was_told_stands_for_three_quarters_of_a_minute() -> None:
+    log = shed()
+    tell(log, 3.05)
+    assert "b1.mixing" in standing_at(log, 3.7)
+    assert "b1.mixing" not in standing_at(log, 3.8)
+
+
+@pytest.mark.parametrize("outcome", ["", "retry", "give_up"])
+def test_a_step_of_mixing_that_nobody_can_have_received_stays_due_until_it_is_heard(outcome: str) -> None:
+    log = shed()
+    tell(log, 3.05, outcome)
+    assert standing_at(log, 6.0)["b1.mixing"].step == "pour-it-all"
+    log.add(6.1, Heard(("b1.mixing",)))
+    assert "b1.mixing" not in standing_at(log, 6.2)
+
+
+def test_a_step_of_mixing_that_passed_by_is_overtaken_by_the_call_to_pour() -> None:
+    log = shed()
+    due = early(log, "pour-out")
+    before, after = standing_at(log, due - 7), standing_at(log, due + 0.1)
+    assert "b1.mixing" in before
+    assert "b1.pour-out" not in before
+    assert "b1.pour-out" in after
+    assert "b1.mixing" not in after
 
 
 def test_mixing_that_was_stated_as_over_is_led_no_further() -> None:

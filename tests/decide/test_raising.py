@@ -12,10 +12,10 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from mixclock.decide.alerting.raising import Raise, is_cleared, may_have_reached, to_raise
+from mixclock.decide.alerting.raising import Raise, is_cleared, to_raise
 from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.job.entry import Delivered, Entry, Heard, Noted, Raised
-from mixclock.job.progress import Raising
+from mixclock.job.progress import Raising, may_have_reached
 from tests.decide.worlds import Log, instant
 
 NOON = instant(240)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import slug
@@ -11,7 +11,7 @@ from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import Alert, Margin, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
-from mixclock.job.entry import Entry, Reading
+from mixclock.job.entry import Entry, Raised, Reading
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import (
     CLEAN_PAIL,
@@ -19,6 +19,7 @@ from mixclock.job.steps import (
     HOT,
     INDUCTION,
     POUR_IT_ALL,
+    POUR_OUT,
     SCRAPE_SIDES,
     STAND,
     TACK_FREE,
@@ -31,8 +32,9 @@ CLEAN_PAIL_BEFORE_END_S = 30.0
 """Half way: scrape sides and bottom. The last half minute in a clean pail: a trainer's guide."""
 
 MIX_STEP_FRESH = timedelta(seconds=45)
-"""A step of mixing that was missed by more than this is not said any more: the next one is."""
+"""A step of mixing that somebody was told stands for so long; then the next one is waited for."""
 
+MIXING_STEPS = (SCRAPE_SIDES, CLEAN_PAIL, POUR_IT_ALL, STAND)
 LEAST_MARGIN_K = 3.0
 WET_WITHOUT_SHEET = timedelta(hours=12)
 """How long a film is taken as wet where the sheet names no tack-free time (judgement)."""
@@ -55,9 +57,31 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
     steps = ((end, after), (clean, CLEAN_PAIL), (scrape, SCRAPE_SIDES))
     for due, name in steps:
         if now >= due:
-            fresh = now - due <= MIX_STEP_FRESH and batch.combined.written <= due + MIX_STEP_FRESH
-            return _step(standing, batch, name, due) if fresh else None
+            step = _step(standing, batch, name, due)
+            told_in_time = batch.combined.written <= due + MIX_STEP_FRESH
+            fresh = now - due <= MIX_STEP_FRESH or not _was_received(standing, step)
+            return step if told_in_time and fresh else None
     return None
+
+
+def _was_received(standing: Standing, step: Alert) -> bool:
+    """Whether somebody may have met this step, or said that it was heard: what nobody can have received stays due."""
+    same = (
+        raising
+        for raising in standing.raised(step.id)
+        if isinstance(raising.entry.facts, Raised) and datetime.fromisoformat(raising.entry.facts.due) == step.due
+    )
+    return any(raising.may_have_reached or raising.heard is not None for raising in same)
+
+
+def without_overtaken(every: Sequence[Alert], now: datetime) -> list[Alert]:
+    """The alerts without old steps of mixing whose batch is called for something later by now."""
+    later = {alert.batch for alert in every if alert.step in (POUR_OUT, INDUCTION)}
+    return [alert for alert in every if not (alert.batch in later and _is_old_mixing_step(alert, now))]
+
+
+def _is_old_mixing_step(alert: Alert, now: datetime) -> bool:
+    return alert.step in MIXING_STEPS and now - alert.due > MIX_STEP_FRESH
 
 
 def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:

@@ -15,7 +15,7 @@ from mixclock.decide.alerting.opening import FRESH_FOR
 from mixclock.decide.alerting.sparing import CALLS_ENOUGH, calls_lately, can_wait, most_calls
 from mixclock.decide.alerting.standing import urgency
 from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
-from mixclock.job.entry import Delivered, Facts, Raised
+from mixclock.job.entry import Raised
 from mixclock.job.progress import Raising, Standing
 from mixclock.job.steps import HOT
 
@@ -58,7 +58,7 @@ def to_raise(
     due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an answer
     they are slow, while any other without one was cut off by a crash. Where it is None, time alone tells.
     """
-    history = _History(standing.raisings, in_flight)
+    history = _History(standing, in_flight)
     wanted = _all_wanted(standing, standing_alerts, history, now)
     called = {raised.alert.who for raised in wanted if raised.alert.rank is not Rank.NOTICE}
     if called:
@@ -93,16 +93,12 @@ def _all_wanted(standing: Standing, candidates: Iterable[Alert], history: _Histo
 class _History:
     """What was raised before, by alert."""
 
-    def __init__(self, raisings: Iterable[Raising], in_flight: frozenset[int] | None) -> None:
-        self._in_flight = in_flight
-        self._by_alert: dict[str, list[Raising]] = {}
-        for raising in raisings:
-            assert isinstance(raising.entry.facts, Raised)
-            self._by_alert.setdefault(raising.entry.facts.alert, []).append(raising)
+    def __init__(self, standing: Standing, in_flight: frozenset[int] | None) -> None:
+        self._standing, self._in_flight = standing, in_flight
 
     def of(self, alert: Alert) -> Sequence[Raising]:
         """The raisings of one alert, oldest first."""
-        return self._by_alert.get(alert.id, ())
+        return self._standing.raised(alert.id)
 
     def cut_off(self, raising: Raising, now: datetime) -> bool:
         """Whether a raising without an answer will never get one."""
@@ -125,7 +121,7 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     last = same[-1]
     if not last.deliveries and history.cut_off(last, now):
         return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
-    if not _taken(last) and last.heard is None and not history.awaits_answer(last, now):
+    if not last.may_have_reached and last.heard is None and not history.awaits_answer(last, now):
         again_after = TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
         endless = alert.rank is Rank.CRITICAL
         again = now - last.entry.happened >= (min(again_after, REPEAT_EVERY) if endless else again_after)
@@ -185,15 +181,6 @@ def _is_no_news(alert: Alert, now: datetime) -> bool:
     return alert.stage is Stage.OPENED and now - alert.due > FRESH_FOR
 
 
-def _taken(raising: Raising) -> bool:
-    return any(may_have_reached(entry.facts) for entry in raising.deliveries)
-
-
-def may_have_reached(facts: Facts) -> bool:
-    """Whether a receipt leaves it open that a person met the alert: taken by the far end, and not surely unseen."""
-    return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
-
-
 def _late_s(alert: Alert, now: datetime) -> float | None:
     late_s = (now - alert.due).total_seconds()
     return late_s if late_s > LATE_FROM_S else None
@@ -203,8 +190,6 @@ def is_cleared(standing: Standing, alert: Alert) -> bool:
     """Whether somebody cleared an alert that stays on the board: heard after its present stage was raised."""
     return any(
         raising.heard is not None
-        for raising in standing.raisings
-        if isinstance(raising.entry.facts, Raised)
-        and raising.entry.facts.alert == alert.id
-        and raising.entry.facts.stage == alert.stage
+        for raising in standing.raised(alert.id)
+        if isinstance(raising.entry.facts, Raised) and raising.entry.facts.stage == alert.stage
     )

@@ -8,7 +8,7 @@ from functools import partial
 
 from mixclock.decide.alerting.closing import closing_alert
 from mixclock.decide.alerting.dayends import PlanSays, heard_of_plan, tape_alert
-from mixclock.decide.alerting.happenings import dew_alert, hot_alert, mixing_alert, wet_films
+from mixclock.decide.alerting.happenings import dew_alert, hot_alert, mixing_alert, wet_films, without_overtaken
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.alerting.opening import area_alerts, opening_alert
 from mixclock.decide.shapes import Alert, Stage, Trouble
@@ -34,7 +34,7 @@ def alerts(
     begun = standing.entries[0].happened if standing.entries else now
     says, trouble = _what_plan_says(begun, plan)
     sources = _sources(standing, found, says, now)
-    every = [alert for source in sources for alert in _alone(*source)]
+    every = without_overtaken([alert for source in sources for alert in _alone(*source)], now)
     return tuple(sorted((*heard_of_plan(every, says), *says.advice, *trouble), key=urgency))
 
 
