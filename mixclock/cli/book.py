@@ -87,4 +87,7 @@ def clock_is_right(as_json: AsJson = False) -> None:
         if as_json:
             print_json({"jobs": jobs})
         else:
-            typer.echo("Taken. What was stated under the wrong clock keeps its times: withdraw it, state it with --at.")
+            typer.echo(
+                "Taken. What was stated before counts as if the machine had been off for no time. "
+                "It was longer: withdraw what still runs, and state it again with --at."
+            )

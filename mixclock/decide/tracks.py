@@ -113,7 +113,7 @@ def tracks_of(standing: Standing, batch: Batch, bucket_model: BucketModel) -> tu
 class _Tracker:
     standing: Standing
     bucket_model: BucketModel
-    conditions: dict[str | None, Weather] = field(default_factory=dict)
+    conditions: dict[tuple[str | None, float], Weather] = field(default_factory=dict)
 
     @property
     def units(self) -> CrewUnits:
@@ -147,7 +147,7 @@ class _Tracker:
             mass_kg=batch.mass_kg,
             across_m=vessel.across_m if vessel else None,
             material_c=batch.material_c,
-            air=self._weather(None).air.around_a_bucket(),
+            air=self._weather(batch, None).air.around_a_bucket(),
             combined=batch.combined.at,
             readings=self.standing.readings.bucket(batch.id),
             learned_factor=learned.factor,
@@ -180,7 +180,7 @@ class _Tracker:
         )
 
     def _induction(self, batch: Batch, profile: Profile, rule: WindowRule) -> Track:
-        conditions = self._weather(None)
+        conditions = self._weather(batch, None)
         starts = batch.mixing_ended
         learned = learned_of(batch, rule.name)
         opens, closes = (
@@ -212,13 +212,13 @@ class _Tracker:
     def _places(self, batch: Batch, profile: Profile, answer: BucketAnswer | None) -> Iterator[_Place]:
         for portion in batch.portions:
             for area in portion.areas:
-                conditions = self._weather(area)
+                conditions = self._weather(batch, area)
                 yield _Place(batch, portion, area, profile, answer, conditions, portion.poured.at, portion.assumed)
         if batch.emptied is None:
             starts = max(answer.edge.early, batch.mixing_ended) if answer else batch.mixing_ended
             why = "not poured yet: counted from the moment it must be out"
             for area in batch.areas:
-                yield _Place(batch, None, area, profile, answer, self._weather(area), starts, why)
+                yield _Place(batch, None, area, profile, answer, self._weather(batch, area), starts, why)
 
     def _of_place(self, place: _Place) -> Iterator[Track]:
         found: dict[str, Track] = {}
@@ -330,10 +330,10 @@ class _Tracker:
                 return sign.stated
         return place.portion.step(rule.name, place.area)
 
-    def _weather(self, area: str | None) -> Weather:
-        place = self.standing.readings.place(area)
+    def _weather(self, batch: Batch, area: str | None) -> Weather:
+        place = self.standing.readings.place(area), batch.combined.moved_s
         if place not in self.conditions:
-            self.conditions[place] = weather(self.standing, area)
+            self.conditions[place] = weather(self.standing, area, clock_set_s=batch.combined.moved_s)
         return self.conditions[place]
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
@@ -111,9 +111,15 @@ def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
     return min(100.0, 100.0 * water / absolute_humidity_g_m3(min(slab_c, AIR_RANGE_C[1]), 100.0))
 
 
-def weather(standing: Standing, area: str | None, slab_before: datetime | None = None) -> Weather:
-    """The conditions that hold for an area of the job; `slab_before` leaves out slab readings from then on."""
-    reading = _Reading(standing, area)
+def weather(
+    standing: Standing, area: str | None, slab_before: datetime | None = None, clock_set_s: float = 0.0
+) -> Weather:
+    """The conditions that hold for an area of the job; `slab_before` leaves out slab readings from then on.
+
+    Sun, night and forecast go by the hour of the day at the last reading. Who sets the wall clock after it moves no
+    deadline. `clock_set_s` is by how much it was set since the batch was mixed, for where nothing was read.
+    """
+    reading = _Reading(standing, area, clock_set_s)
     air = reading.course(standing.readings.air(area), lambda point: point.air_c, "air")
     humidity = reading.humidity()
     slab_samples = standing.readings.slab(area)
@@ -176,6 +182,7 @@ class _Reading:
 
     standing: Standing
     area: str | None
+    clock_set_s: float
 
     @property
     def forecast(self) -> tuple[Forecast, ...]:
@@ -188,7 +195,7 @@ class _Reading:
     def humidity(self) -> Course:
         """Relative humidity, which carries no doubt of its own."""
         samples = self.standing.readings.humidity(self.area)
-        ahead = self._ahead(lambda point: point.rh_pct)
+        ahead = self._ahead(lambda point: point.rh_pct, samples)
         if not samples and not ahead:
             lone = History((0.0,), (NO_READING_RH_PCT,))
             return Course(lone, lone, lone, (f"no humidity reading: taken as {NO_READING_RH_PCT:.0f} %",))
@@ -202,7 +209,7 @@ class _Reading:
 
     def _told(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
         """A temperature: linear between readings, then the forecast, else the last one held, and doubted."""
-        ahead = self._ahead(pick)
+        ahead = self._ahead(pick, samples)
         if not samples and not ahead:
             lone = History((0.0,), (NO_READING_C,))
             said = f"no {what} reading: taken as {self.units.write_temp(NO_READING_C)}"
@@ -233,8 +240,9 @@ class _Reading:
         spot_k = 0.0 if counts_as_exact(last, len(site.areas)) else SPOT_DOUBT_K
         if led:
             return Doubt(spot_k, stale_from)
-        fall = night_fall(last.at, zone, area, self._doors_open(last.at))
-        return Doubt(spot_k, stale_from, rise=morning_rise(last.at, zone, area), fall=fall)
+        fall = night_fall(last.hour_then, zone, area, self._doors_open(last.at))
+        rise = morning_rise(last.hour_then, zone, area)
+        return Doubt(spot_k, stale_from, rise=_later(rise, last.moved_s), fall=_later(fall, last.moved_s))
 
     def _doors_open(self, read_at: datetime) -> bool:
         """Whether the last note of the doors, of this place or of none in particular, says that they are open."""
@@ -248,8 +256,9 @@ class _Reading:
         ]
         return bool(said) and said[-1] == "open"
 
-    def _ahead(self, pick: Callable[[Forecast], float | None]) -> list[Sample]:
-        return [Sample(point.at, value) for point in self.forecast if (value := pick(point)) is not None]
+    def _ahead(self, pick: Callable[[Forecast], float | None], samples: Sequence[Sample]) -> list[Sample]:
+        by = timedelta(seconds=samples[-1].moved_s if samples else self.clock_set_s)
+        return [Sample(point.at + by, value) for point in self.forecast if (value := pick(point)) is not None]
 
 
 def _only_area(site: Site) -> Area | None:
@@ -295,6 +304,11 @@ def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], f
         return histories[0]
     times = sorted({at for history in histories for at in history.times_s})
     return History(tuple(times), tuple(pick(history.at(at) for history in histories) for at in times))
+
+
+def _later(history: History | None, by_s: float) -> History | None:
+    """The same course of things, on a clock that was set since."""
+    return history and History(tuple(at_s + by_s for at_s in history.times_s), history.values)
 
 
 def _stale(from_s: float) -> History:

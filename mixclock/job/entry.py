@@ -361,6 +361,8 @@ class Entry:
     note: str | None = None
     boot_id: str = ""
     boot_s: float = 0.0
+    moved_s: float = 0.0
+    """By how much the times were moved since it was written, because somebody set the wall clock (`steppedclock`)."""
 
     def __post_init__(self) -> None:
         """Refuse a time without its zone: added up later it would be wrong by an hour twice a year."""

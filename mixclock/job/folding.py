@@ -302,7 +302,7 @@ class _Builder:
             Portion(
                 number=1,
                 areas=opened.batch.areas,
-                poured=Stated(min(ended, entry.happened), None, entry.number, entry.written),
+                poured=Stated(min(ended, entry.happened), None, entry.number, entry.written, entry.moved_s),
                 volume_l=opened.batch.volume_l,
                 assumed="nobody stated the pour; taken as poured when mixing ended",
             )
@@ -332,7 +332,7 @@ _HANDLERS: Mapping[type, _Handler] = MappingProxyType(
 
 
 def _stated(entry: Entry) -> Stated:
-    return Stated(entry.happened, entry.by, entry.number, entry.written)
+    return Stated(entry.happened, entry.by, entry.number, entry.written, entry.moved_s)
 
 
 def _lies_on(opened: _OpenBatch, areas: tuple[str, ...]) -> bool:

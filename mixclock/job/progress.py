@@ -24,6 +24,8 @@ class Stated:
     by: str | None
     entry: int
     written: datetime
+    moved_s: float = 0.0
+    """By how much the wall clock was set since it was written: the hour of the day it was then is that much earlier."""
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 
 from mixclock.job.entry import Entry, Reading
@@ -22,6 +22,13 @@ class Sample:
     """The place that was read; None for one spot that stands for the whole floor."""
     entry: int = field(default=0, compare=False)
     """Where the log holds it; 0 for what nobody read."""
+    moved_s: float = field(default=0.0, compare=False)
+    """By how much the wall clock was set since it was read."""
+
+    @property
+    def hour_then(self) -> datetime:
+        """The hour of the day at which it was read, by the clock that hung there then."""
+        return self.at - timedelta(seconds=self.moved_s)
 
 
 @dataclass(frozen=True)
@@ -59,7 +66,7 @@ class Readings:
         key = (quantity, self.place(area))
         if key not in self._kept:
             self._kept[key] = tuple(
-                Sample(entry.happened, value, reading.how, reading.area, entry.number)
+                Sample(entry.happened, value, reading.how, reading.area, entry.number, entry.moved_s)
                 for entry, reading in self._readings
                 if (value := getattr(reading, quantity)) is not None and (area is None or reading.area in (None, area))
             )

@@ -7,12 +7,13 @@ the crew and the daemon look at from then on.
 
 A boot comes after everything that was written before it. Where its clock says otherwise that clock is behind, and how
 long the machine was off is unknown: no less than nothing. Such a boot is taken to begin where the log ended, so that
-nothing moves later, and the clock counts as doubted.
+nothing moves later, and the clock counts as doubted. Where a person says that it is right, the log ran ahead: what was
+written before is moved back until it ends where the boot begins, because nobody mixes a bucket in the future.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -30,11 +31,12 @@ CLOCK_IS_RIGHT = "clock is right"
 
 @dataclass(frozen=True)
 class BootTime:
-    """What a machine's clocks say at one moment."""
+    """What a machine's clocks say at one moment. `since_s` is when this log was first met in this boot, if known."""
 
     boot_id: str
     boot_s: float
     wall: datetime
+    since_s: float | None = None
 
     @property
     def booted(self) -> datetime:
@@ -90,15 +92,37 @@ def _begins(entries: Sequence[Entry], here: BootTime | None) -> dict[str, dateti
     for boot_id, span in spans.items():
         is_here = here is not None and boot_id == here.boot_id
         begin = here.booted if here is not None and is_here else _booted(span[-1])
-        first_s = span[0].boot_s if span else here.boot_s if here is not None else 0.0
+        first_s = _first_s(span, here if is_here else None)
         first = begin + timedelta(seconds=first_s)
         if high is not None and boot_id not in trusted and (high - first).total_seconds() > BEHIND_FROM_S:
             begin = max(begin, high)
         begins[boot_id] = begin
+        if boot_id in trusted:
+            _move_back(begins, spans, boot_id, begin + timedelta(seconds=first_s))
         if span:
             last = begin + timedelta(seconds=max(entry.boot_s for entry in span))
             high = last if high is None or boot_id in trusted else max(high, last)
     return begins
+
+
+def _first_s(span: Sequence[Entry], here: BootTime | None) -> float:
+    """When a boot first met the log: with a full disk it reads for long before it writes."""
+    met = [entry.boot_s for entry in span[:1]]
+    if here is not None:
+        met.append(here.boot_s if here.since_s is None else here.since_s)
+    return min(met)
+
+
+def _move_back(
+    begins: dict[str, datetime], spans: Mapping[str, Sequence[Entry]], trusted: str, limit: datetime
+) -> None:
+    """Let every boot before a trusted one end before it begins."""
+    before = list(begins)[: list(begins).index(trusted)]
+    for boot_id in reversed(before):
+        span_s = [entry.boot_s for entry in spans[boot_id]]
+        if span_s:
+            begins[boot_id] = min(begins[boot_id], limit - timedelta(seconds=max(span_s)))
+            limit = begins[boot_id] + timedelta(seconds=min(span_s))
 
 
 def _moved(entry: Entry, begins: dict[str, datetime]) -> Entry:
@@ -107,7 +131,7 @@ def _moved(entry: Entry, begins: dict[str, datetime]) -> Entry:
     by = begins[entry.boot_id] - _booted(entry)
     if abs(by.total_seconds()) <= STEP_FROM_S:
         return entry
-    return replace(entry, happened=entry.happened + by, written=entry.written + by)
+    return replace(entry, happened=entry.happened + by, written=entry.written + by, moved_s=by.total_seconds())
 
 
 def _booted(entry: Entry) -> datetime:

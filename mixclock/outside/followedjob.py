@@ -49,6 +49,7 @@ class FollowedJob:
         self._folded: Sequence[Entry] = ()
         self._generation = 0
         self._booted: datetime | None = None
+        self._met: BootTime | None = None
 
     @property
     def last_number(self) -> int:
@@ -65,7 +66,7 @@ class FollowedJob:
         if book.generation != self._generation:  # the file was made anew: what could not be read may be there now
             self._generation, self._written = book.generation, []
         new = book.entries(self.job, after=self.last_number)
-        here = boot_time(book.clock)
+        here = self._here(book.clock)
         if not new and not self._clock_was_set(here):
             return False
         every = [*self._written, *new]
@@ -77,11 +78,17 @@ class FollowedJob:
 
     def time(self, clock: Clock) -> LogTime:
         """What time it is by the log."""
-        return log_time(self._written, boot_time(clock))
+        return log_time(self._written, self._here(clock))
 
     def windows_at(self, time: LogTime) -> tuple[Track, ...]:
         """The windows, as far as the time is known: where it is not, every open one counts as due."""
         return tuple(counted_as_due(track, time.now) for track in self.tracks) if time.is_doubted else self.tracks
+
+    def _here(self, clock: Clock) -> BootTime:
+        here = boot_time(clock)
+        if self._met is None or self._met.boot_id != here.boot_id:
+            self._met = here
+        return replace(here, since_s=self._met.boot_s)
 
     def _clock_was_set(self, here: BootTime) -> bool:
         return self._booted is not None and abs((here.booted - self._booted).total_seconds()) > STEP_FROM_S

@@ -9,9 +9,10 @@ from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookcopies import IDLE_EVERY_S, LIVE_EVERY_S
 from mixclock.outside.bookerrors import DiskFullError
 from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.networktime import is_network_time
 from mixclock.watch.tick import Ticker
 from mixclock.watch.troubles import Troubles
-from mixclock.words.watchtroubles import CLOCK_BEHIND, unreadable_line
+from mixclock.words.watchtroubles import CLOCK_BEHIND, LOG_AHEAD, unreadable_line
 
 TRY_AGAIN_S = 60.0
 PAUSE_S = 0.005
@@ -21,8 +22,16 @@ NOT_RECORDED = "Not being recorded: {why}. Deadlines are called out all the same
 class BookKeeping:
     """Copies the book when a copy is due, and says what is wrong with it."""
 
-    def __init__(self, book: Book, clock: Clock, troubles: Troubles, fault: Callable[[str], None]) -> None:
-        """`fault` is told in one line why there is no copy."""
+    def __init__(
+        self,
+        book: Book,
+        clock: Clock,
+        troubles: Troubles,
+        fault: Callable[[str], None],
+        trusted: Callable[[], bool | None] = is_network_time,
+    ) -> None:
+        """`fault` is told in one line why there is no copy; `trusted` tells whether the network sets this clock."""
+        self._trusted = trusted
         self._book, self._clock, self._troubles, self._fault = book, clock, troubles, fault
         self._due_s = float("-inf")
         self._at_it = threading.Lock()
@@ -50,7 +59,7 @@ class BookKeeping:
             unreadable = job.unreadable
             self._tell(f"unreadable in {name}", f"{name}: {unreadable_line(unreadable)}" if unreadable else "")
             behind = behind or bool(job.clock_behind)
-        self._tell("clock", CLOCK_BEHIND if behind else "")
+        self._tell("clock", "" if not behind else LOG_AHEAD if self._trusted() else CLOCK_BEHIND)
 
     def _not_recorded(self) -> str:
         if not self._book.unrecorded:

@@ -8,9 +8,11 @@ from mixclock.job.entry import Entry, Unreadable
 from mixclock.job.progress import Standing
 from mixclock.job.steppedclock import LogTime
 
-CLOCK_BEHIND = (
-    "The clock is behind the log: time unknown, check the floor. Every open deadline counts as due. "
-    "Set the machine's clock; if it is right already: mixclock book clock-is-right"
+_UNKNOWN = "The clock is behind the log: time unknown, check the floor. Every open deadline counts as due. "
+CLOCK_BEHIND = f"{_UNKNOWN}Set the machine's clock; if it is right already: mixclock book clock-is-right"
+LOG_AHEAD = (
+    f"{_UNKNOWN}The network set this clock, so the log ran ahead of it: withdraw what still runs, state it again with "
+    "--at, then say mixclock book clock-is-right"
 )
 MOST_NAMED = 4
 

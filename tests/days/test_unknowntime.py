@@ -8,6 +8,9 @@ import pytest
 
 from mixclock.job.entry import WatchEvent
 from mixclock.job.steppedclock import CLOCK_IS_RIGHT
+from mixclock.outside.channels.deliver import Sender
+from mixclock.watch.bookkeeping import BookKeeping
+from mixclock.watch.troubles import Troubles
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 
@@ -82,3 +85,35 @@ def test_a_wall_clock_that_is_set_moves_no_deadline(step_s: float) -> None:
     after = next(t for t in day.ticker.watched[day.job].tracks if t.name == "pour-out").closing
     assert after is not None
     assert abs((after.early - day.clock.now()) - left) <= timedelta(seconds=1)
+
+
+def told_of_the_clock(day: Day, trusted: bool | None) -> list[str]:
+    lines: list[str] = []
+    troubles = Troubles(Sender(()), day.clock, lines.append, lambda work: work())
+    BookKeeping(day.book, day.clock, troubles, lines.append, lambda: trusted).look(day.ticker)  # type: ignore[arg-type]
+    return lines
+
+
+def test_a_clock_that_the_network_set_moves_nothing_later_and_says_whose_time_was_wrong() -> None:
+    day = mixed()
+    day.clock.reboot(60.0)
+    day.clock.step(-3600)
+    day.start()
+    (asked,), (trusted,) = told_of_the_clock(day, None), told_of_the_clock(day, True)
+    assert "Set the machine's clock" in asked
+    assert "The network set this clock" in trusted
+    assert "time unknown, check the floor" in asked
+    assert "time unknown, check the floor" in trusted
+    assert day.ticker.watched[day.job].clock_behind > timedelta()
+
+
+def test_a_full_disk_does_not_end_the_doubt_when_the_clock_has_run_for_as_long_as_it_was_behind() -> None:
+    day = mixed()
+    day.clock.reboot(60.0)
+    day.clock.step(-1200)
+    day.book.broken = True
+    day.start()
+    for _ in range(30):
+        day.clock.advance(60.0)
+        day.look()
+    assert day.ticker.watched[day.job].clock_behind > timedelta()
