@@ -1,7 +1,7 @@
 """A process of a few statements or one alert on a real book, to be killed or refused at any of its system calls.
 
-`python -m tests.faults.oneshot state HOME`, `... notes HOME COUNT`, `... alert HOME SOCKET`. What was acknowledged is
-said on a datagram socket, which no fault of the disk can touch.
+`python -m tests.faults.oneshot state HOME SOCKET COUNT`, `... alert HOME SOCKET`, `... threads HOME SOCKET` (an alert
+with the daemon's own threads). What was acknowledged is said on a datagram socket, which no fault of the disk touches.
 """
 
 from __future__ import annotations
@@ -16,8 +16,9 @@ from mixclock.job.entry import JobStarted, Noted, ProfileUsed
 from mixclock.job.profilereading import read_profile
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Receipt
-from mixclock.outside.clock import FakeClock
+from mixclock.outside.clock import FakeClock, SystemClock
 from mixclock.outside.unrecorded import Unrecorded
 from mixclock.watch.delivery import Delivery
 from mixclock.watch.jobwatch import Reckoning
@@ -28,6 +29,7 @@ from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
 JOB = "Boat shed"
+RECEIPTS_WITHIN_S = 3.0
 BROKEN = os.environ.get("MIXCLOCK_FAULTS_BREAK", "")
 
 
@@ -78,17 +80,32 @@ def state(home: Path, line: Line, count: int) -> None:
             line.tell(f"said {number}")
 
 
-def alert(home: Path, line: Line) -> None:
-    """The daemon's inside: starts, looks while a mixed bucket falls due, and sends."""
+def alert(home: Path, line: Line, threads: bool = False) -> None:
+    """The daemon's inside: starts, looks while a mixed bucket falls due, and sends.
+
+    With `threads` channels are asked and receipts written in threads of their own, as the daemon does it.
+    """
     clock = FakeClock(MORNING)
     clock.advance(timedelta(minutes=45).total_seconds())
     book = Book(home / "book.sqlite3", clock, None if BROKEN == "no memory" else Unrecorded())
     delivery = Delivery(InlineSender((line,)), book, clock, lambda _: None, lambda work: work())  # type: ignore[arg-type]
+    if threads:
+        delivery = Delivery(Sender((line,)), book, clock, lambda _: None)
+        delivery.start()
     with receipt_before_sending(BROKEN == "receipt first"):
         ticker = Ticker(book, clock, delivery, Reckoning(MODEL), lambda _: None)
         ticker.tick()
+        _let_threads_end(delivery)
+    delivery.stop(RECEIPTS_WITHIN_S)
     book.close()
     line.tell("done")
+
+
+def _let_threads_end(delivery: Delivery) -> None:
+    waiting = SystemClock()
+    until_s = waiting.monotonic_s() + RECEIPTS_WITHIN_S
+    while delivery.in_flight() and waiting.monotonic_s() < until_s:
+        waiting.sleep(0.02)
 
 
 def mix(home: Path) -> None:
@@ -109,7 +126,7 @@ def main(words: list[str]) -> int:
         if words[0] == "state":
             state(home, line, int(words[3]))
         else:
-            alert(home, line)
+            alert(home, line, threads=words[0] == "threads")
     except BookError as error:
         print(error, file=sys.stderr)
         return 2

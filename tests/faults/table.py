@@ -2,8 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import math
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
+
+from mixclock.outside.clock import SystemClock
+
+CLOCK = SystemClock()
+_UNTIL_S: ContextVar[float] = ContextVar("until_s", default=math.inf)
+
+
+@contextmanager
+def bounded(seconds: float | None) -> Iterator[None]:
+    """In here a row stops when so many seconds have passed, and counts what it has tried by then."""
+    token = _UNTIL_S.set(math.inf if seconds is None else CLOCK.monotonic_s() + seconds)
+    try:
+        yield
+    finally:
+        _UNTIL_S.reset(token)
+
+
+def time_is_up() -> bool:
+    """Whether the row has used up its time."""
+    return CLOCK.monotonic_s() >= _UNTIL_S.get()
+
+
+def each(trials: int) -> Iterator[int]:
+    """The numbers of the trials until the time is up; there is always a first."""
+    for trial in range(trials):
+        if trial and time_is_up():
+            return
+        yield trial
 
 
 @dataclass
@@ -16,6 +47,8 @@ class Counted:
     repeated: int = 0
     worst_s: float = 0.0
     wrong: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    """What was measured besides, and what this machine could not try."""
 
     def late(self, span_s: float, limit_s: float, what: str) -> None:
         """How late something came; later than the limit is wrong."""
@@ -27,6 +60,21 @@ class Counted:
         """Something that must hold does not."""
         self.wrong.append(line)
 
+    def miss(self, line: str) -> None:
+        """A deadline was never called out."""
+        self.missed += 1
+        self.wrong.append(line)
+
+    def add(self, other: Counted) -> None:
+        """Count what another part of the same row found."""
+        self.trials += other.trials
+        self.missed += other.missed
+        self.lost += other.lost
+        self.repeated += other.repeated
+        self.worst_s = max(self.worst_s, other.worst_s)
+        self.wrong += other.wrong
+        self.notes += other.notes
+
     @property
     def holds(self) -> bool:
         """Whether the promise was kept in every trial."""
@@ -35,7 +83,10 @@ class Counted:
 
 @dataclass(frozen=True)
 class Row:
-    """A fault. `run` is given how many trials are wanted and whether the product is to be broken on purpose."""
+    """A fault. `run` is given how many trials are wanted and whether the product is to be broken on purpose.
+
+    `short` is what the gate runs, `full` what the promise asks for.
+    """
 
     name: str
     fault: str
@@ -43,29 +94,23 @@ class Row:
     broken_by: str
     run: Callable[[int, bool], Counted]
     short: int
-    long: int
+    full: int
 
 
 HEAD = ("fault", "trials", "missed", "lost", "repeated", "worst lateness", "")
 
 
-def line_of(row: Row, counted: Counted) -> tuple[str, ...]:
+def line_of(row: Row, counted: Counted, wanted: int) -> tuple[str, ...]:
     """One line of the table."""
     verdict = "holds" if counted.holds else f"BROKEN: {(counted.wrong or ['nothing was tried'])[0][:90]}"
     worst = f"{counted.worst_s:.1f} s" if counted.worst_s else "–"
-    return (
-        row.name,
-        str(counted.trials),
-        str(counted.missed),
-        str(counted.lost),
-        str(counted.repeated),
-        worst,
-        verdict,
-    )
+    made = f"{counted.trials:,}" if counted.trials >= wanted else f"{counted.trials:,} of {wanted:,}"
+    return (row.name, made, str(counted.missed), str(counted.lost), str(counted.repeated), worst, verdict)
 
 
 def printed(lines: Iterable[tuple[str, ...]]) -> str:
     """The table as text."""
     every = [HEAD, *lines]
     widths = [max(len(line[place]) for line in every) for place in range(len(HEAD))]
-    return "\n".join("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)) for line in every)
+    rows = ("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)) for line in every)
+    return "\n".join(row.rstrip() for row in rows)

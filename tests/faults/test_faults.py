@@ -9,13 +9,13 @@ from tests.faults.syscalls import missing
 from tests.faults.table import Row
 
 TRACED = {"kill at a call", "power cut", "disk refuses"}
-LOCAL = {"hostile network"}
 
 
 @pytest.fixture(autouse=True)
 def has_strace(row: Row) -> None:
-    if row.name in TRACED and missing():
-        pytest.skip(missing())
+    absent = missing()
+    if row.name in TRACED and absent:
+        pytest.skip(absent)
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
