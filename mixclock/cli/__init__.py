@@ -63,6 +63,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "rehearse": CommandEntry("rehearse", "Always", "rehearse"),
         "selfcheck": CommandEntry("selfcheck", "Always", "selfcheck"),
         "where": CommandEntry("where", "Always", "where"),
+        "settings": CommandEntry("settings", "Always", "settings"),
     }
 )
 """Each command with the module that holds its function."""

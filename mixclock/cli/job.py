@@ -23,11 +23,11 @@ def start(
 ) -> None:
     """Start a job from its file, and use it from now on."""
     from mixclock.outside.jobs import products_missing
-    from mixclock.outside.profilefiles import text_of
+    from mixclock.outside.jobtexts import job_text_of
     from mixclock.wiring import open_house
 
     with one_line_errors():
-        text = text_of(file)
+        text = job_text_of(file)
         with open_house() as house:
             _check(text, str(file))
             stated = house.start(text, str(file))
@@ -51,11 +51,11 @@ def mend(
     """The job file was mended: the job in use goes by it from now on."""
     from mixclock.job.entry import JobMended
     from mixclock.outside.jobs import products_missing
-    from mixclock.outside.profilefiles import text_of
+    from mixclock.outside.jobtexts import job_text_of
     from mixclock.wiring import open_house
 
     with one_line_errors():
-        text = text_of(file)
+        text = job_text_of(file)
         with open_house() as house:
             _check(text, str(file))
             stated = house.mend(text, str(file), by, note)

@@ -25,9 +25,9 @@ def of_file(file: Path, house: House | None, wished: Wish) -> PlanQuestion:
     """A job that is not started: nothing has been stated, no book is written."""
     from mixclock.decide.plan.floor.sheettiming import blank_standing
     from mixclock.outside.clock import SystemClock
-    from mixclock.outside.profilefiles import text_of
+    from mixclock.outside.jobtexts import job_text_of
 
-    site, products = _checked(text_of(file), str(file))
+    site, products = _checked(job_text_of(file), str(file))
     now = (house.clock if house is not None else SystemClock()).now()
     standing = with_products(blank_standing(site, {}), products, house)
     begins = begins_at(wished.begin, site, now)

@@ -26,8 +26,8 @@ def record(
     names: Annotated[bool, typer.Option("--names", help="People by their names, not as crew 1, crew 2.")] = False,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FOLDER", help="The tables as CSV files too.")] = None,
     decimal: Annotated[
-        str, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
-    ] = "point",
+        str | None, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
+    ] = None,
     job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="As it stood at a past instant.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over files that are there.")] = False,
@@ -42,7 +42,7 @@ def record(
         made = record_of(house, job, moment, names)
         page = "owner" if owner else "claim" if claim else "record"
         if csv is not None:
-            _write_csv(made, csv, _decimal_sign(decimal), replace)
+            _write_csv(made, csv, _decimal_sign(decimal or _usual_sign(house)), replace)
         if as_json:
             # what other programs read is no paper
             _print_json(record_of(house, job, moment, names=True))
@@ -134,6 +134,13 @@ def _pdf(page: str, path: Path) -> bytes:
         return page_as_pdf(page)
     except NoPrinterError as error:
         raise CannotTellError(f"{path}: {error}") from error
+
+
+def _usual_sign(house: House) -> str:
+    from mixclock.watch.setup import settings_of
+
+    sign: str = settings_of(house).get("crew.decimal")
+    return sign
 
 
 def _decimal_sign(said: str) -> str:

@@ -45,10 +45,10 @@ def rehearse(
 
 
 def _text(file: Path | None) -> str:
-    from mixclock.outside.profilefiles import text_of
+    from mixclock.outside.jobtexts import job_text_of
     from mixclock.watch.rehearsing.pottery import JOB
 
-    return JOB if file is None else text_of(file)
+    return JOB if file is None else job_text_of(file)
 
 
 def _check_speed(speed: float) -> None:

@@ -142,7 +142,9 @@ def _board_of(house: House, lan: bool, port: int | None, holder: list[Daemon]) -
     def troubles() -> list[str]:
         return holder[0].troubles.lines() if holder else []
 
-    wishes = Wishes(step_key=settings_of(house).step_key, sound_check=sound_check, power=_power, troubles=troubles)
+    wishes = Wishes(
+        step_key=settings_of(house).get("board.step_key"), sound_check=sound_check, power=_power, troubles=troubles
+    )
     try:
         return BoardServer(
             lambda: JoinedHouse(open_house(house.home, house.clock, house.book.unrecorded)),

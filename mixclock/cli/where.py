@@ -40,6 +40,10 @@ def _places() -> list[tuple[str, Path, str]]:
         ("book", home() / BOOK_NAME, "all jobs with every statement; its -wal and -shm files belong to it"),
         ("profiles", profiles_home(), "your products, one file each; half-written ones in drafts"),
         ("shipped", shipped_folder(), "the products that come along; their figures are invented, for trying out"),
-        ("settings", home() / NAME, "phones, quiet hours, the pedal's key"),
+        (
+            "settings",
+            home() / NAME,
+            "units, crew, channels, phones; `mixclock settings` makes and checks it",
+        ),
         ("service", service.file, "only where `mixclock watch --install` made it"),
     ]

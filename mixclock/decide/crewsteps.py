@@ -54,7 +54,8 @@ def due_of(
 ) -> Due:
     """Latest start and warnings for an early edge; `opens` is from when the step is allowed, where it has to wait.
 
-    Minutes: the warning comes clamp(span / 5, 30 s, 15 min) before the latest start. Days: the evening before and an
+    Minutes: the warning comes clamp(span / 5, 30 s, 15 min) before the latest start, or as long before it as the job
+    file wants (`leads`). Days: the evening before and an
     hour before, counted back from the last working hour less the preparation. A window that opens and shuts while
     nobody is at work is announced before the crew goes home, and asked for inside the window, never before it.
     """
@@ -68,7 +69,9 @@ def due_of(
         warnings = sorted({max(starts, evening), max(starts, deadline - HOUR_BEFORE)})
         return Due(deadline, tuple(warnings))
     latest = max(starts, early - needed)
-    notice = min(MOST_NOTICE, max(LEAST_NOTICE, (early - starts) / 5))
+    wanted_s = site.lead_s(step)
+    usual = min(MOST_NOTICE, max(LEAST_NOTICE, (early - starts) / 5))
+    notice = usual if wanted_s is None else timedelta(seconds=wanted_s)
     return Due(latest, (max(starts, latest - notice),))
 
 

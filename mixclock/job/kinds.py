@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from mixclock import units
+from mixclock.job.steps import STEPS
 from mixclock.job.tablereading import QuantityKind
 
 _YEAR_S = 366 * 86_400.0
 
+CLOSING = tuple(row.name for row in STEPS.values() if "closes" in row.edges)
+"""The steps that a crew is warned of before their time is over."""
+
 SPAN = QuantityKind(units.span_s, "30 min", "s (a year)", above=0.0, high=_YEAR_S)
+LEAD = QuantityKind(units.span_s, "5 min", "s (half a minute to an hour)", low=30.0, high=3600.0)
 SPAN_OR_ZERO = QuantityKind(units.span_s, "30 min", "s (a year)", low=0.0, high=_YEAR_S)
 TEMP = QuantityKind(units.temp_c, "20 °C", "°C", low=-40.0, high=70.0)
 TEMP_DIFFERENCE = QuantityKind(units.temp_difference_k, "3 °C", "K", low=0.0, high=30.0)

@@ -150,6 +150,12 @@ class Site:
     mixing_at: str | None = None
     sealed: bool | None = None
     saw_cuts: tuple[tuple[str, str], ...] = ()
+    leads: tuple[tuple[str, float], ...] = ()
+    """How many seconds before its latest start the crew wants to hear of a step."""
+
+    def lead_s(self, step: str) -> float | None:
+        """The warning that the crew wants for a step; None where the usual one serves."""
+        return dict(self.leads).get(step)
 
     @property
     def bare_degrees(self) -> str | None:

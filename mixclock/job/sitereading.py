@@ -11,6 +11,7 @@ from datetime import UTC, tzinfo
 from typing import TypeVar
 
 from mixclock.job import kinds
+from mixclock.job.kinds import CLOSING, LEAD
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
 from mixclock.job.sitechecks import check_site, completed_neighbours
@@ -93,6 +94,7 @@ def _read(top: Table) -> Site | None:
         mixing_at=top.text("mixing_at", "bay 1"),
         sealed=top.flag("sealed"),
         saw_cuts=_saw_cuts(top),
+        leads=_leads(top),
     )
     top.finish()
     check_site(site, top)
@@ -108,6 +110,13 @@ def _saw_cuts(top: Table) -> tuple[tuple[str, str], ...]:
         top.wrong("saw_cuts", f"{quoted(raw)} is no list of pairs", 'expected saw_cuts = [["bay 2", "bay 3"]]')
         return ()
     return tuple((cut[0], cut[1]) for cut in cuts)
+
+
+def _leads(top: Table) -> tuple[tuple[str, float], ...]:
+    table = top.table("leads", '[leads] with pour-out = "5 min"')
+    found = {step: table.quantity(step, LEAD) for step in CLOSING}
+    table.finish()
+    return tuple((step, lead_s) for step, lead_s in found.items() if lead_s is not None)
 
 
 def _zone(top: Table) -> tuple[str | None, tzinfo]:

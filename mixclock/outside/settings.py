@@ -1,17 +1,27 @@
-"""The settings file: MIXCLOCK_HOME/settings.toml, where there is one."""
+"""The settings file: MIXCLOCK_HOME/settings.toml, where there is one. The table of keys is the one home of its shape.
+
+What a job file leaves out about the crew is taken from here when the job begins, and stands in the job from then on: a
+setting that is changed later changes no job that is under way.
+"""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
+from mixclock.job.kinds import CLOSING, LEAD
 from mixclock.job.mistakes import near, quoted
+from mixclock.outside.atomicfile import write_atomically
+from mixclock.outside.channels.message import RANKS, Rank
+from mixclock.outside.channels.quiet import read_quiet_hours
 
 NAME = "settings.toml"
-KNOWN: Mapping[str, tuple[str, ...]] = {"phone": ("targets", "timely"), "watch": ("quiet",), "board": ("step_key",)}
+CHANNELS = ("desktop", "sound", "voice", "phone")
+"""What a rank may be sent to; the terminal and the pages that are open take every rank in any case."""
 
 
 class SettingsError(ValueError):
@@ -19,13 +29,50 @@ class SettingsError(ValueError):
 
 
 @dataclass(frozen=True)
-class Settings:
-    """What the user set. `phones` are apprise addresses by name; `quiet` is "22:00-06:00"."""
+class SettingKey:
+    """One key: where it stands, what it is for, an example as TOML, and the reader of its value.
 
-    phones: Mapping[str, str] = field(default_factory=dict)
-    phone_timely: bool = False
-    quiet: str | None = None
-    step_key: str | None = None
+    `read` raises `ValueError` with what was expected. `of_job` names the key of a job file that it stands in for.
+    """
+
+    section: str
+    name: str
+    says: str
+    example: str
+    read: Callable[[Any], Any]
+    usual: Any = None
+    usual_says: str = "nothing"
+    of_job: bool = False
+
+    @property
+    def place(self) -> str:
+        """Where it stands, as a person finds it: 'watch.quiet'."""
+        return f"{self.section}.{self.name}"
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the user set, by place; what was left out has its usual value."""
+
+    found: Mapping[str, Any] = field(default_factory=dict)
+
+    def get(self, place: str) -> Any:
+        """What holds at a place, such as "watch.quiet"."""
+        return self.found.get(place, BY_PLACE[place].usual)
+
+    def ranks_of(self, channel: str) -> frozenset[Rank] | None:
+        """The ranks that a channel takes; None where nobody chose."""
+        chosen: dict[Rank, Any] = {rank: self.get(f"channels.{rank}") for rank in RANKS}
+        if all(names is None for names in chosen.values()):
+            return None
+        return frozenset(
+            rank for rank, names in chosen.items() if channel in (USUAL_CHANNELS[rank] if names is None else names)
+        )
+
+
+USUAL_CHANNELS: Mapping[Rank, tuple[str, ...]] = MappingProxyType(
+    {"critical": CHANNELS, "timely": ("desktop", "sound", "voice"), "notice": ("desktop",)}
+)
 
 
 def read_settings(home: Path) -> Settings:
@@ -41,46 +88,260 @@ def read_settings(home: Path) -> Settings:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"{path}: {error}; mend that line") from error
-    mistakes = [*_unknown(table), *_wrong(table)]
+    found, mistakes = _read(table)
     if mistakes:
         raise SettingsError("\n".join(f"{path}: {mistake}" for mistake in mistakes))
-    phone = table.get("phone", {})
-    return Settings(
-        phones=phone.get("targets", {}),
-        phone_timely=phone.get("timely", False),
-        quiet=table.get("watch", {}).get("quiet"),
-        step_key=table.get("board", {}).get("step_key"),
+    return Settings(found)
+
+
+def make_settings(home: Path) -> bool:
+    """Make the file where there is none, for its owner alone; tells whether it was made."""
+    path = home / NAME
+    if path.exists():
+        return False
+    try:
+        home.mkdir(mode=0o700, parents=True, exist_ok=True)
+        write_atomically(path, settings_text())
+        path.chmod(0o600)  # phones' addresses hold passwords
+    except OSError as error:
+        raise SettingsError(
+            f"{path}: can't be written ({error.strerror or error}); make room, or mend its rights"
+        ) from error
+    return True
+
+
+def settings_text() -> str:
+    """The file with every key, commented out, as `mixclock settings` makes it."""
+    lines = [
+        "# Settings of mixclock. Every line is optional: take the # away from those that you want.",
+        "# `mixclock settings` checks this file and shows what holds.",
+    ]
+    for section, keys in _by_section():
+        lines += ["", f"[{section}]"]
+        for key in keys:
+            lines += ["", *(f"# {part}" for part in (*key.says.split("\n"), f"If left out: {key.usual_says}."))]
+            lines += [f"# {part}" for part in key.example.split("\n")]
+    return "\n".join(lines) + "\n"
+
+
+def _by_section() -> Iterable[tuple[str, list[SettingKey]]]:
+    sections = list(dict.fromkeys(key.section for key in KEYS))
+    return [(section, [key for key in KEYS if key.section == section]) for section in sections]
+
+
+def _read(table: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
+    found: dict[str, Any] = {}
+    mistakes = []
+    sections = {key.section for key in KEYS}
+    for section, values in table.items():
+        if section not in sections or not isinstance(values, dict):
+            mistakes.append(_unknown(section, sections, "sections are: "))
+            continue
+        for name, value in values.items():
+            key = BY_PLACE.get(f"{section}.{name}")
+            if key is None:
+                known = [key.name for key in KEYS if key.section == section]
+                mistakes.append(f"at '{section}.{name}': {_unknown(name, known, 'known are: ')}")
+                continue
+            try:
+                found[key.place] = key.read(value)
+            except ValueError as error:
+                mistakes.append(f"at '{key.place}': {error}")
+    return found, mistakes
+
+
+def _unknown(name: str, known: Iterable[str], before: str) -> str:
+    close = near(name, known)
+    return f"{quoted(name)} is not known here; " + (
+        f"did you mean '{close}'?" if close else f"{before}{', '.join(sorted(known))}"
     )
 
 
-def _unknown(table: Mapping[str, Any]) -> list[str]:
-    said = []
-    for section, values in table.items():
-        if section not in KNOWN or not isinstance(values, dict):
-            said.append(f"{quoted(section)} is not known here; known are [phone], [watch] and [board]")
-            continue
-        for key in values.keys() - set(KNOWN[section]):
-            close = near(key, KNOWN[section])
-            hint = f"did you mean '{close}'?" if close else f"known are: {', '.join(KNOWN[section])}"
-            said.append(f"at '{section}.{key}': is not known here; {hint}")
-    return said
+def _choice(*choices: str) -> Callable[[Any], str]:
+    def read(value: Any) -> str:
+        if value not in choices:
+            raise ValueError(f"{quoted(value)}, expected {' or '.join(map(quoted, choices))}")
+        return str(value)
+
+    return read
 
 
-def _wrong(table: Mapping[str, Any]) -> list[str]:
-    wanted = {
-        ("phone", "timely"): bool,
-        ("watch", "quiet"): str,
-        ("board", "step_key"): str,
-        ("phone", "targets"): dict,
-    }
-    names = {bool: "true or false", str: "a text in quotes", dict: 'a table of addresses, as { mixer = "…" }'}
-    said = []
-    for (section, key), kind in wanted.items():
-        values = table.get(section)
-        value = values.get(key) if isinstance(values, dict) else None
-        fits = value is None or isinstance(value, kind)
-        if fits and kind is dict and value is not None:
-            fits = all(isinstance(target, str) for target in value.values())
-        if not fits:
-            said.append(f"at '{section}.{key}': {value!r}, expected {names[kind]}")
-    return said
+def _flag(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise ValueError(f"{quoted(value)}, expected true or false")
+    return value
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{quoted(value)}, expected a text in quotes")
+    return value
+
+
+def _quiet(value: Any) -> str:
+    read_quiet_hours(_text(value))
+    return str(value)
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise ValueError(f'{quoted(value)}, expected a list of texts, as ["mixer", "roller"]')
+    return tuple(value)
+
+
+def _targets(value: Any) -> Mapping[str, str]:
+    if not isinstance(value, dict) or not all(isinstance(target, str) for target in value.values()):
+        raise ValueError(f'{quoted(value)}, expected a table of addresses, as {{ mixer = "…" }}')
+    return value
+
+
+def _people(value: Any) -> tuple[str, ...]:
+    names = _texts(value)
+    if not all(name.strip() for name in names) or len({name.casefold() for name in names}) != len(names):
+        raise ValueError(f"{quoted(value)}, expected each person once, by a name")
+    return names
+
+
+def _leads(value: Any) -> Mapping[str, str]:
+    if not isinstance(value, dict):
+        raise ValueError(f'{quoted(value)}, expected a table, as {{ pour-out = "5 min" }}')
+    for step, lead in value.items():
+        if step not in CLOSING:
+            raise ValueError(_unknown(step, CLOSING, "steps are: "))
+        seconds = LEAD.read(_text(lead))
+        if objection := LEAD.objection(seconds):
+            raise ValueError(f"{quoted(lead)} {objection}; expected something like {quoted(LEAD.example)}")
+    return value
+
+
+def _channels(value: Any) -> tuple[str, ...]:
+    names = _texts(value)
+    if strangers := [name for name in names if name not in CHANNELS]:
+        raise ValueError(_unknown(strangers[0], CHANNELS, "channels are: "))
+    return names
+
+
+def _critical(value: Any) -> tuple[str, ...]:
+    names = _channels(value)
+    if not set(names) & {"sound", "voice"}:
+        raise ValueError("a call that saves a bucket must be heard: name sound or voice, or both")
+    return names
+
+
+KEYS = (
+    SettingKey(
+        "crew",
+        "units",
+        "The units of your crew, for job files that do not name them.",
+        'units = "US"        # or "metric"',
+        _choice("metric", "US"),
+        None,
+        "what most figures of the job file are in",
+        of_job=True,
+    ),
+    SettingKey(
+        "crew",
+        "people",
+        "Who works, for job files without a [[crew]].",
+        'people = ["mixer", "roller"]',
+        _people,
+        (),
+        "one person",
+        of_job=True,
+    ),
+    SettingKey(
+        "crew",
+        "decimal",
+        "The decimal sign in CSV files.",
+        'decimal = "comma"   # or "point"',
+        _choice("point", "comma"),
+        "point",
+        "point",
+    ),
+    SettingKey(
+        "crew",
+        "leads",
+        "How long before a step's latest start you are warned, for job files without [leads].",
+        'leads = { pour-out = "5 min", back-roll = "8 min" }',
+        _leads,
+        None,
+        "a fifth of its time, between half a minute and a quarter of an hour",
+        of_job=True,
+    ),
+    SettingKey(
+        "watch",
+        "quiet",
+        "Hours in which only a bucket that runs hot sounds.",
+        'quiet = "22:00-06:00"',
+        _quiet,
+        None,
+        "none",
+    ),
+    SettingKey(
+        "watch",
+        "mute",
+        "Led mixing that is not said: mixing, mixing by NAME, or mixing of PRODUCT.",
+        'mute = ["mixing by mixer"]',
+        _texts,
+        (),
+        "nothing is muted",
+    ),
+    SettingKey(
+        "channels",
+        "critical",
+        "Where a call goes that saves a bucket or a floor; sound or voice must be among them.",
+        'critical = ["desktop", "sound", "voice", "phone"]',
+        _critical,
+        None,
+        "all of them",
+    ),
+    SettingKey(
+        "channels",
+        "timely",
+        "Where a call goes whose step is due.",
+        'timely = ["desktop", "sound", "voice"]',
+        _channels,
+        None,
+        "desktop, sound and voice",
+    ),
+    SettingKey(
+        "channels",
+        "notice",
+        "Where a notice goes.",
+        'notice = ["desktop"]',
+        _channels,
+        None,
+        "the desktop",
+    ),
+    SettingKey(
+        "phone",
+        "targets",
+        "Phones beyond this network, by name, as addresses of the apprise library (extra: phone).\n"
+        "An address holds a password: keep this file to yourself.",
+        'targets = { mixer = "…" }',
+        _targets,
+        MappingProxyType({}),
+        "none",
+    ),
+    SettingKey(
+        "phone",
+        "timely",
+        "Whether these phones get the calls of steps that are due as well.",
+        "timely = true",
+        _flag,
+        False,
+        "only what is critical",
+    ),
+    SettingKey(
+        "board",
+        "step_key",
+        "The key of a pedal or shutter button that states the next step.",
+        'step_key = "Enter"',
+        _text,
+        None,
+        "none",
+    ),
+)
+"""Every key that the file may hold."""
+
+BY_PLACE: Mapping[str, SettingKey] = MappingProxyType({key.place: key for key in KEYS})

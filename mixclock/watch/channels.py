@@ -33,6 +33,8 @@ class ChannelWishes:
     phones: Mapping[str, str] = field(default_factory=dict)
     phone_timely: bool = False
     heard_button: bool = True
+    ranks: Callable[[str], frozenset[Rank] | None] = lambda _: None
+    """Which ranks a channel takes by the settings, by the channel's name; None where nobody chose."""
 
 
 @dataclass(frozen=True)
@@ -90,12 +92,18 @@ def channels_here(
 ) -> Channels:
     """The channels of this machine. The terminal takes every rank: it is the last resort, and costs nobody anything."""
     sound_queue = SoundQueue()
-    desktop = DesktopChannel(heard_button=wanted.heard_button)
-    sound = SoundChannel(sound_queue) if wanted.sound else None
-    audible: list[Channel] = [sound, VoiceChannel(sound_queue)] if sound is not None else []
+    desktop = DesktopChannel(_or(wanted.ranks("desktop"), frozenset(RANKS)), wanted.heard_button)
+    heard: frozenset[Rank] = frozenset({"critical", "timely"})
+    sound = SoundChannel(sound_queue, _or(wanted.ranks("sound"), heard)) if wanted.sound else None
+    voice = VoiceChannel(sound_queue, _or(wanted.ranks("voice"), heard))
+    audible: list[Channel] = [sound, voice] if sound is not None else []
     if wanted.quiet is not None:
         audible = [QuietChannel(channel, wanted.quiet, now) for channel in audible]
-    ranks: frozenset[Rank] = frozenset({"critical", "timely"} if wanted.phone_timely else {"critical"})
-    phones = phone_channels(wanted.phones, ranks)
+    usual: frozenset[Rank] = frozenset({"critical", "timely"} if wanted.phone_timely else {"critical"})
+    phones = phone_channels(wanted.phones, _or(wanted.ranks("phone"), usual))
     every = (desktop, *audible, TerminalChannel(stream), *phones)
     return Channels(tuple(every), desktop, sound_queue, sound)
+
+
+def _or(chosen: frozenset[Rank] | None, usual: frozenset[Rank]) -> frozenset[Rank]:
+    return usual if chosen is None else chosen

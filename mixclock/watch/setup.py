@@ -22,9 +22,10 @@ def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> Chan
     settings = settings_of(house)
     return ChannelWishes(
         sound=sound,
-        quiet=_quiet_hours(house, quiet or settings.quiet),
-        phones=settings.phones,
-        phone_timely=settings.phone_timely,
+        quiet=_quiet_hours(house, quiet or settings.get("watch.quiet")),
+        phones=settings.get("phone.targets"),
+        phone_timely=settings.get("phone.timely"),
+        ranks=settings.ranks_of,
     )
 
 
@@ -52,7 +53,7 @@ def daemon_for(
         book=house.book,
         clock=house.clock,
         channels=channels or channels_here(wanted, house.clock.now),
-        reckoning=Reckoning(house.bucket_model, mutes=_mutes(house, mutes)),
+        reckoning=Reckoning(house.bucket_model, mutes=_mutes(house, mutes or settings_of(house).get("watch.mute"))),
         faults=Faults(house.clock, lambda line: say(f"!  {line}")),
         tick_s=tick_s,
         stay_awake=stay_awake or StayAwake(),
@@ -67,7 +68,7 @@ def _mutes(house: House, typed: Sequence[str]) -> tuple[Mute, ...]:
     try:
         return tuple(read_mute(text, people, products) for text in typed)
     except ValueError as error:
-        raise CannotTellError(f"--mute: {error}") from error
+        raise CannotTellError(f"--mute, or watch.mute in the settings: {error}") from error
 
 
 def _quiet_hours(house: House, text: str | None) -> QuietHours | None:

@@ -8,7 +8,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.job.site import Area, Coat, Forecast, Hours, Person, Site, Vessel
-from mixclock.units import CrewUnits, write_time_of_day
+from mixclock.job.steps import row_of
+from mixclock.units import CrewUnits, write_span, write_time_of_day
 from mixclock.words.fieldwords import field_label, field_value
 
 _Part = Area | Person | Vessel | Coat | Forecast
@@ -25,6 +26,7 @@ def _changes(old: Site, new: Site) -> Iterator[str]:
     if old.units != new.units:
         yield f"units: {new.units.system} instead of {old.units.system}"
     yield from _fields("", old, new, new.units, _WHOLE)
+    yield from _lead_changes(old, new)
     yield from _fields("hours: ", old.hours or Hours(), new.hours or Hours(), new.units)
     if (old.hours is None) is not (new.hours is None):
         yield "hours: " + ("stated" if old.hours is None else "not stated any more")
@@ -34,6 +36,14 @@ def _changes(old: Site, new: Site) -> Iterator[str]:
     yield from _parts(old.vessels, new.vessels, new.units, _name)
     yield from _parts(old.coats, new.coats, new.units, lambda coat: f"coat {_name(coat)}")
     yield from _parts(old.forecast, new.forecast, new.units, lambda expected: f"forecast {_when(expected, zone)}")
+
+
+def _lead_changes(old: Site, new: Site) -> Iterator[str]:
+    before, after = dict(old.leads), dict(new.leads)
+    for step in dict.fromkeys((*before, *after)):
+        if before.get(step) != after.get(step):
+            was, now = (write_span(lead[step]) if step in lead else "as usual" for lead in (before, after))
+            yield f"warned of {row_of(step).name}: {now} ahead instead of {was}"
 
 
 def _parts(old: Sequence[_Part], new: Sequence[_Part], units: CrewUnits, call: Callable[[Any], str]) -> Iterator[str]:
