@@ -33,14 +33,14 @@ from mixclock.job.instants import json_text
 from mixclock.job.keptstatement import KeptStatement
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
-from mixclock.job.saying import CannotTellError, Said
+from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.site import Site
 from mixclock.job.statements import FoundStatement, HeardStatement, MixingStatement, Statement
 from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
-from mixclock.outside.unrecorded import Unrecorded
+from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.units import METRIC_CREW, CrewUnits
 
 if TYPE_CHECKING:
@@ -233,7 +233,7 @@ class House:
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
             standing = fold(name, on_one_clock(entries, here), shelf)
             before[:] = [standing]
-            drafts = meant.drafts(standing, Said(now, at, by, note))
+            drafts = meant.drafts(standing, Attribution(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
             cups = self.cups.due(drafts, standing) if product else ()
             used = profiles_used(standing, drafts, found.text, found.origin) if found else ()
@@ -317,7 +317,8 @@ class House:
             standing = fold(name, entries)
             changed = site_changes(standing.site, site)
             try:
-                return mended(standing, Said(now, None, by, note), site=site, text=text, origin=origin, changed=changed)
+                told = Attribution(now, None, by, note)
+                return mended(standing, told, site=site, text=text, origin=origin, changed=changed)
             except Mistakes as mistakes:
                 raise ProfileFileError(*mistakes.lines(origin)) from mistakes
 
@@ -358,7 +359,9 @@ class House:
             return None
 
 
-def open_house(home: Path | None = None, clock: Clock | None = None, unrecorded: Unrecorded | None = None) -> House:
+def open_house(
+    home: Path | None = None, clock: Clock | None = None, unrecorded: UnrecordedEntries | None = None
+) -> House:
     """Open the book in a home, by default that of `MIXCLOCK_HOME`, making it where there is none.
 
     With `unrecorded` a book that cannot be written stops nothing: what is stated is kept there.

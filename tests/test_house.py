@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import ast
+import re
 import shlex
 import subprocess
 import sys
 import tomllib
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -55,8 +58,6 @@ def test_the_pages_of_the_house_are_there(page: str) -> None:
 
 
 def test_no_function_is_longer_than_sixty_lines_and_no_file_beyond_reason() -> None:
-    import ast
-
     found = []
     for path in sorted((ROOT / "mixclock").rglob("*.py")):
         text = path.read_text(encoding="utf-8")
@@ -75,3 +76,27 @@ def test_every_folder_of_modules_is_a_package_that_gets_installed() -> None:
     """A folder without `__init__.py` works from a checkout and is left out of what pip installs."""
     folders = {path.parent for path in (ROOT / "mixclock").rglob("*.py")}
     assert sorted(str(folder.relative_to(ROOT)) for folder in folders if not (folder / "__init__.py").exists()) == []
+
+
+def test_each_class_has_a_name_of_its_own_and_is_called_by_a_noun() -> None:
+    from mixclock.job.entry import KINDS
+
+    defined = [
+        (node.name, path)
+        for path in sorted((ROOT / "mixclock").rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef)
+    ]
+    assert len(defined) > 300
+    count = Counter(name for name, _ in defined)
+    assert [name for name, times in count.items() if times > 1] == []
+    # what the log holds is called by what happened, as a log is read: poured, noted, withdrawn
+    happened = {facts.__name__ for facts in KINDS.values()}
+    assert [name for name in count if name not in happened and PARTICIPLE.fullmatch(name.lstrip("_"))] == []
+
+
+PARTICIPLE = re.compile(
+    r"[A-Z][a-z]+ed|(?:[A-Z][a-z]+)?(?:Told|Said|Held|Sent|Found|Seen|Known|Drawn|Taken|Given|Made|Done|Begun|Stood"
+    r"|Looked|Checked|Dropped|Used|Written|Read|Kept|Left|Lost|Put|Shut|Set|Due|Slower|Recent)"
+)
+"""A name that is a participle and nothing else, or ends in one: it says what was done, and not what it is."""

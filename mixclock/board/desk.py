@@ -15,7 +15,7 @@ from mixclock.board.hub import BEAT_S, Hub
 from mixclock.board.phones import Guesses, Phones
 from mixclock.board.receipts import Receipts
 from mixclock.board.taps import Ledger, Tap
-from mixclock.board.view import Told, build_view
+from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import Clock
 
 T = TypeVar("T")
@@ -162,7 +162,7 @@ class Desk:
 
     def _view(self, now: datetime) -> dict[str, Any]:
         house = self.house
-        told = Told(house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now))
+        told = ViewParts(house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now))
         return build_view(told, now)
 
     def _power(self) -> Mapping[str, Any] | None:

@@ -64,7 +64,7 @@ class Floor:
 
 
 @dataclass(frozen=True)
-class Recent:
+class RecentStatement:
     """A statement made a while ago, for the list from which it can be withdrawn."""
 
     entry: int
@@ -93,7 +93,7 @@ class BoardHouse(Protocol):
         """The next batches by the plan, soonest first; empty without a plan."""
         ...
 
-    def recent(self, now: datetime) -> Sequence[Recent]:
+    def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements of the crew, newest first."""
         ...
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent, RefusedError, TapAnswer
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RefusedError, TapAnswer
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
@@ -89,7 +89,7 @@ class JoinedHouse:
         by_plan = list(_from_plan(plans[-1], standing)) if plans else []
         return by_plan or list(_by_order(standing))
 
-    def recent(self, now: datetime) -> Sequence[Recent]:
+    def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements, newest first."""
         standing = self._read()
         if standing is None:
@@ -98,7 +98,7 @@ class JoinedHouse:
             entry for entry in standing.entries if not isinstance(entry.facts, _NOT_SAID) and not _by_machine(entry)
         ]
         return [
-            Recent(
+            RecentStatement(
                 each.number, said_back(each, standing, now), each.happened, each.by, each.number in standing.withdrawn
             )
             for each in reversed(said[-_RECENT_AT_MOST:])

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from mixclock.board.gauges import amount_gauge, conditions_said, reading_gauges
-from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement
 from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.later import coming, waits
 from mixclock.board.nextsteps import (
@@ -51,16 +51,16 @@ TABLE: Json = {
 
 
 @dataclass(frozen=True)
-class Told:
+class ViewParts:
     """Everything that a view is made from."""
 
     snapshot: Json
     floor: Floor
     planned: Sequence[ComingBatch]
-    recent: Sequence[Recent]
+    recent: Sequence[RecentStatement]
 
 
-def build_view(told: Told, now: datetime) -> dict[str, Any]:
+def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
     """The page's content. Times are ISO 8601 in UTC, as `now --json` gives them."""
     batches = told.snapshot.get("batches", ())
     units = told.floor.units
@@ -270,7 +270,7 @@ def _planned(batch: ComingBatch, units: CrewUnits) -> dict[str, Any]:
     }
 
 
-def _recent(each: Recent) -> dict[str, Any]:
+def _recent(each: RecentStatement) -> dict[str, Any]:
     return {
         "entry": each.entry,
         "said": each.said,

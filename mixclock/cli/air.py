@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from mixclock.decide.conditions import Judged, Margin
+    from mixclock.decide.conditions import Judgement, Margin
 
 
 def air(
@@ -38,7 +38,7 @@ def air(
         raise typer.Exit(ANSWER_IS_NO)
 
 
-def _judged(air_temp: str, rh: str, slab: str | None, product: str | None) -> Judged:
+def _judged(air_temp: str, rh: str, slab: str | None, product: str | None) -> Judgement:
     from mixclock.cli.typed import read
     from mixclock.decide.conditions import Conditions, judge
     from mixclock.job.saying import CannotTellError
@@ -58,7 +58,7 @@ def _judged(air_temp: str, rh: str, slab: str | None, product: str | None) -> Ju
         raise CannotTellError(f"{error}; read it again") from error
 
 
-def _say_json(judged: Judged) -> None:
+def _say_json(judged: Judgement) -> None:
     from mixclock.cli.statement import print_json
     from mixclock.words.nowjson import rounded
 
@@ -72,7 +72,7 @@ def _say_json(judged: Judged) -> None:
     )
 
 
-def _say(judged: Judged) -> None:
+def _say(judged: Judgement) -> None:
     typer.echo(judged.verdict.value.upper())
     for reason in judged.reasons:
         typer.echo(f"  {reason}")

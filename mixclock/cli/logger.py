@@ -12,7 +12,7 @@ from mixclock.cli.options import AsJson
 
 if TYPE_CHECKING:
     from mixclock.job.loggertable import LoggerTable, LoggerWish
-    from mixclock.outside.loggers import LoggerTaken
+    from mixclock.outside.loggers import LoggerIntake
     from mixclock.wiring import House
 
 app = typer.Typer(help="Readings from a temperature logger.", no_args_is_help=True)
@@ -97,7 +97,7 @@ def _area(house: House, on: str | None, job: str | None) -> str | None:
     return area_named(house.standing(job), on) if on is not None else None
 
 
-def _show(table: LoggerTable, file: Path, taken: LoggerTaken | None, house: House, as_json: bool) -> None:
+def _show(table: LoggerTable, file: Path, taken: LoggerIntake | None, house: House, as_json: bool) -> None:
     if as_json:
         from mixclock.cli.statement import print_json
 
@@ -107,7 +107,7 @@ def _show(table: LoggerTable, file: Path, taken: LoggerTaken | None, house: Hous
         typer.echo(line)
 
 
-def _lines(table: LoggerTable, file: Path, taken: LoggerTaken | None, house: House) -> list[str]:
+def _lines(table: LoggerTable, file: Path, taken: LoggerIntake | None, house: House) -> list[str]:
     columns = table.columns
     what = [
         f"temperature from '{columns.temperature}' in °{columns.degrees}" if columns.temperature else "",
@@ -126,7 +126,7 @@ def _lines(table: LoggerTable, file: Path, taken: LoggerTaken | None, house: Hou
     return lines
 
 
-def _span(taken: LoggerTaken, house: House) -> str:
+def _span(taken: LoggerIntake, house: House) -> str:
     from mixclock.words.times import day_and_clock
 
     if not taken.new:
@@ -136,7 +136,7 @@ def _span(taken: LoggerTaken, house: House) -> str:
     return f", from {first} to {last}"
 
 
-def _rest(taken: LoggerTaken) -> str:
+def _rest(taken: LoggerIntake) -> str:
     alike = len(taken.table.rows) - len(taken.new) - taken.known - taken.too_early
     rest = [
         f"{taken.known} known already" if taken.known else "",
@@ -150,7 +150,7 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
-def _json(table: LoggerTable, taken: LoggerTaken | None) -> dict[str, Any]:
+def _json(table: LoggerTable, taken: LoggerIntake | None) -> dict[str, Any]:
     held = taken.held_back if taken else table.held_back
     return {
         "columns": {

@@ -11,7 +11,7 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from mixclock.decide.clocks import Learned
+    from mixclock.decide.clocks import LearnedFactor
     from mixclock.job.profile import Profile
     from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.outside.profilefiles import FoundProfile, ProfileFileError
@@ -112,7 +112,7 @@ def _refuse_other_ending(file: Path) -> None:
         raise CannotTellError(f"{file}: a product is drawn as SVG; name the file {file.stem or 'product'}.svg")
 
 
-def _draw(file: Path, profile: Profile, learned: Mapping[str, Learned], house: House | None) -> None:
+def _draw(file: Path, profile: Profile, learned: Mapping[str, LearnedFactor], house: House | None) -> None:
     """Draw a product into a file, in the units of the crew whose job is under way."""
     from mixclock.decide.bucketmodel import bucket_model
     from mixclock.decide.clocks import NOTHING_LEARNED

@@ -44,7 +44,7 @@ def watch(
         return
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.servicemanager import ServiceManager
-    from mixclock.outside.unrecorded import Unrecorded
+    from mixclock.outside.unrecorded import UnrecordedEntries
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S, run
     from mixclock.watch.screen import close_quietly, say, screen_for
@@ -54,7 +54,7 @@ def watch(
     if stop:
         _stop()
         return
-    with one_line_errors(), open_house(unrecorded=Unrecorded()) as house:
+    with one_line_errors(), open_house(unrecorded=UnrecordedEntries()) as house:
         wanted = wanted_channels(house, quiet, sound=not no_sound)
         with only_one(house.home, house.clock) as trouble:
             screen = screen_for(plain, house.clock)

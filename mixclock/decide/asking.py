@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from mixclock.decide.tracks import Track
 from mixclock.formulas.cure import time_of_ripeness
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.progress import Batch
 from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, WET_EDGE
 
@@ -16,7 +16,7 @@ WORTH_ASKING_S = 60.0
 _ON_THE_FLOOR = (BACK_ROLL, WET_EDGE, BROADCAST)
 
 
-class Asked(Frozen):
+class MissingReading(FrozenRecord):
     """A reading that is missing: of the pails or of the slab, which step it moves, and by how much at most."""
 
     of_pails: bool
@@ -24,18 +24,18 @@ class Asked(Frozen):
     moves_s: float
 
 
-def reading_to_ask(batch: Batch, found: Iterable[Track]) -> Asked | None:
+def reading_to_ask(batch: Batch, found: Iterable[Track]) -> MissingReading | None:
     """The missing reading that would move a deadline of a batch most; None where none is worth asking for."""
     asked = [each for track in found if track.batch.id == batch.id and (each := _asked_of(track)) is not None]
     worth = [each for each in asked if each.moves_s >= WORTH_ASKING_S]
     return max(worth, key=lambda each: each.moves_s, default=None)
 
 
-def _asked_of(track: Track) -> Asked | None:
+def _asked_of(track: Track) -> MissingReading | None:
     if track.name == POUR_OUT and track.bucket is not None:
-        return Asked(True, track.name, track.bucket.material_moves_s)
+        return MissingReading(True, track.name, track.bucket.material_moves_s)
     if track.name in _ON_THE_FLOOR and track.closes is not None and track.weather is not None:
-        return Asked(False, track.name, _moved_by_slab_s(track))
+        return MissingReading(False, track.name, _moved_by_slab_s(track))
     return None
 
 

@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 from mixclock.decide.buckets import BucketAnswer
-from mixclock.decide.clocks import NOTHING_LEARNED, Learned
+from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
 from mixclock.job.profile import Profile, WindowRule
 from mixclock.job.progress import Batch
 from mixclock.job.windownames import is_limit
 
 
-def learned_of(batch: Batch, window: str) -> Learned:
+def learned_of(batch: Batch, window: str) -> LearnedFactor:
     """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
     used = batch.factors.get(window)
-    return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
+    return LearnedFactor(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
 
 
-def of_lot(learned: Learned, rule: WindowRule, answer: BucketAnswer | None) -> Learned:
+def of_lot(learned: LearnedFactor, rule: WindowRule, answer: BucketAnswer | None) -> LearnedFactor:
     """A raced end on the floor goes by its lot's own clock, where cups of the lot were tried; a limit never."""
     if answer is None or answer.lot_factor == 1.0 or is_limit(rule.name) or rule.after != "poured":
         return learned

@@ -15,7 +15,7 @@ from functools import cache, cached_property, lru_cache
 from types import MappingProxyType
 
 from mixclock.decide.buckets import MATERIAL_DOUBT_K, Bucket, BucketAnswer, BucketModel
-from mixclock.decide.clocks import Learned, prior_sigma
+from mixclock.decide.clocks import LearnedFactor, prior_sigma
 from mixclock.decide.edgewords import learned_words, sheet_words
 from mixclock.decide.hot import hot_words
 from mixclock.decide.shapes import Edge
@@ -79,7 +79,7 @@ class _Model:
     def _modelled(self, bucket: Bucket, pot_life: PotLife) -> BucketAnswer:
         calibration = self.calibrations(sheet_pot(bucket.profile, pot_life))
         like = _cup(bucket, 0.0)
-        ask = _Asked(calibration, bucket)
+        ask = _BucketQuestion(calibration, bucket)
         edges, lot_factor = ask.edges(0.0), ask.lot_factor
         early_s, moves_s = edges.early_s, 0.0
         if bucket.material_c is None:
@@ -106,7 +106,7 @@ class _Model:
 
 
 @dataclass(frozen=True)
-class _Asked:
+class _BucketQuestion:
     """One bucket as its calibration answers for it, warmer or colder than likely."""
 
     calibration: Calibration
@@ -115,7 +115,7 @@ class _Asked:
     def edges(self, warmer_k: float) -> Edges:
         bucket = self.bucket
         like, held = _cup(bucket, warmer_k), is_held_back(bucket)
-        learned = Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)
+        learned = LearnedFactor(bucket.learned_factor, bucket.learned_sigma, bucket.observations)
         plain = _edges(self.calibration, like, learned, held)
         if not self.cups:
             return plain
@@ -146,14 +146,14 @@ class _Asked:
 
 def _test_cup(cup: CupUsed) -> TestCup:
     readings = tuple(zip(cup.read_s, cup.read_c, strict=True))
-    return TestCup(ensemble.Bucket(cup.mass_kg, cup.material_c, cup.air_c, None, readings), cup.end_s)
+    return TestCup(ensemble.BucketLoad(cup.mass_kg, cup.material_c, cup.air_c, None, readings), cup.end_s)
 
 
 def cup_by_sheet_s(profile: Profile, cup: Cup, calibrations: Calibrations) -> float | None:
     """When a test cup ends by its sheet alone [s from mixing]; None where the sheet states no pot life."""
     if profile.pot_life is None:
         return None
-    like = ensemble.Bucket(cup.mass_kg, cup.material_c, cup.air_c, BucketShape(None, _density_kg_l(profile)))
+    like = ensemble.BucketLoad(cup.mass_kg, cup.material_c, cup.air_c, BucketShape(None, _density_kg_l(profile)))
     return ensemble.edge_times(calibrations(sheet_pot(profile, profile.pot_life)), like).likely_s
 
 
@@ -220,7 +220,7 @@ def is_full_solids(profile: Profile) -> bool:
     return profile.family is Family.EPOXY and (solids is None or solids >= FULL_SOLIDS_PCT)
 
 
-def _cup(bucket: Bucket, warmer_k: float) -> ensemble.Bucket:
+def _cup(bucket: Bucket, warmer_k: float) -> ensemble.BucketLoad:
     start_s = bucket.combined.timestamp()
     air_c = round(_held(bucket.air.likely.at(start_s)), 1)
     lasts_s = max(point.span_s for point in bucket.profile.pot_life.span.points) if bucket.profile.pot_life else 0.0
@@ -232,7 +232,7 @@ def _cup(bucket: Bucket, warmer_k: float) -> ensemble.Bucket:
         (sample.at.timestamp() - start_s, sample.value) for sample in bucket.readings if sample.at >= bucket.combined
     )
     vessel = BucketShape(bucket.across_m, _density_kg_l(bucket.profile))
-    return ensemble.Bucket(round(bucket.mass_kg, 2) or 0.01, _held(material_c + warmer_k), air, vessel, readings)
+    return ensemble.BucketLoad(round(bucket.mass_kg, 2) or 0.01, _held(material_c + warmer_k), air, vessel, readings)
 
 
 def _while_it_stands(air: History, start_s: float, span_s: float) -> History:
@@ -261,11 +261,11 @@ class _ById:
 
 
 @lru_cache(maxsize=4096)
-def _edges_of(calibration: _ById, cup: ensemble.Bucket, factor: float, observed: bool, held: bool) -> Edges:
+def _edges_of(calibration: _ById, cup: ensemble.BucketLoad, factor: float, observed: bool, held: bool) -> Edges:
     return ensemble.edge_times(calibration.calibration, cup, factor=factor, observed=observed, practice=held)
 
 
-def _edges(calibration: Calibration, cup: ensemble.Bucket, learned: Learned, held: bool) -> Edges:
+def _edges(calibration: Calibration, cup: ensemble.BucketLoad, learned: LearnedFactor, held: bool) -> Edges:
     observed = learned.observations > 0
     edges = _edges_of(_ById(calibration), cup, learned.factor, observed, held)
     if not observed or learned.sigma is None:
@@ -280,11 +280,11 @@ def _edges(calibration: Calibration, cup: ensemble.Bucket, learned: Learned, hel
 
 
 @lru_cache(maxsize=4096)
-def _used_of(calibration: _ById, cup: ensemble.Bucket, poured_s: float, factor: float) -> float:
+def _used_of(calibration: _ById, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
     return ensemble.hand_over(calibration.calibration, cup, poured_s, factor=factor).ripeness[1]
 
 
-def _used(calibration: Calibration, cup: ensemble.Bucket, poured_s: float, factor: float) -> float:
+def _used(calibration: Calibration, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
     return _used_of(_ById(calibration), cup, poured_s, factor)
 
 
@@ -309,7 +309,7 @@ def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:
     return BucketAnswer(edge, share, share, tuple(because), still, too_big=is_too_big(bucket, edge))
 
 
-def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges) -> tuple[str, ...]:
+def _because(bucket: Bucket, like: ensemble.BucketLoad, edges: Edges) -> tuple[str, ...]:
     assert bucket.profile.pot_life is not None
     mass_kg = pot_life_mass(bucket.profile).value
     because = [
@@ -323,7 +323,7 @@ def _because(bucket: Bucket, like: ensemble.Bucket, edges: Edges) -> tuple[str, 
             f"a kit's time to {bucket.units.write_temp(HOT_END_C)}, from the end of mixing, as the maker prints it"
         )
     if bucket.observations:
-        because.append(learned_words(Learned(bucket.learned_factor, bucket.learned_sigma, bucket.observations)))
+        because.append(learned_words(LearnedFactor(bucket.learned_factor, bucket.learned_sigma, bucket.observations)))
     if edges.early_by == "hot":
         because.append(f"by then the mass is at {hot_words(like.material_c, bucket.units)}")
     elif edges.early_by in EARLY_WORDS:

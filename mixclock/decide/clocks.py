@@ -69,7 +69,7 @@ REFERENCE_C, REFERENCE_RH_PCT = 23.0, 50.0
 
 
 @dataclass(frozen=True)
-class Learned:
+class LearnedFactor:
     """What observations say of a window's clock: a factor on its times, with its spread.
 
     `mass_kg` is the largest bucket that an observation of pour-out was made on.
@@ -81,7 +81,7 @@ class Learned:
     mass_kg: float = 0.0
 
 
-NOTHING_LEARNED = Learned()
+NOTHING_LEARNED = LearnedFactor()
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class Damp:
 
 
 @dataclass(frozen=True)
-class Clock:
+class EdgeClock:
     """One edge's clock. `fast` and `slow` carry the law's doubt already; the learned factor is in all of them.
 
     `free` is the likely law without the limits on what is credited beyond the sheet; for a raced end it is `likely`.
@@ -116,7 +116,7 @@ class Clock:
     limit: bool
     closing: bool
     undated: bool
-    learned: Learned
+    learned: LearnedFactor
     stated_c: tuple[float, ...] = ()
     window: str = ""
 
@@ -131,7 +131,7 @@ class Clock:
 
 
 @cache
-def clock_of(window: str, span: SheetSpan, family: Family, learned: Learned, closing: bool) -> Clock:
+def clock_of(window: str, span: SheetSpan, family: Family, learned: LearnedFactor, closing: bool) -> EdgeClock:
     """The clock of one edge of a window; `closing` tells which edge, as doubt points the other way on each."""
     limit, undated = is_limit(window), span.undated
     if not span.depends_on_temperature and not undated:
@@ -146,15 +146,15 @@ def clock_of(window: str, span: SheetSpan, family: Family, learned: Learned, clo
         free = likely = law_from_points(scaled, energy.likely_kj_mol * 1e3)
         fast, slow = _raced_laws(likely, energy, *_band(window, learned))
     one_point = len(points) == 1
-    return Clock(likely, fast, slow, free, damp, one_point, limit, closing, undated, learned, stated_c, window)
+    return EdgeClock(likely, fast, slow, free, damp, one_point, limit, closing, undated, learned, stated_c, window)
 
 
-def _still(window: str, span: SheetSpan, learned: Learned, closing: bool) -> Clock:
+def _still(window: str, span: SheetSpan, learned: LearnedFactor, closing: bool) -> EdgeClock:
     """The clock of a span that stands still at any temperature."""
     law = constant_law(max(span.points[0].span_s * learned.factor, AT_ONCE_S))
     early, late = _band(window, learned) if learned.observations and not is_limit(window) else (1.0, 1.0)
     fast, slow = _times(law, early), _times(law, late)
-    return Clock(law, fast, slow, law, None, False, is_limit(window), closing, False, learned, (), window)
+    return EdgeClock(law, fast, slow, law, None, False, is_limit(window), closing, False, learned, (), window)
 
 
 def _raced_laws(likely: RateLaw, energy: DefaultEnergy, low: float, high: float) -> tuple[RateLaw, RateLaw]:
@@ -222,7 +222,7 @@ def _nodes(stated_c: Sequence[float], law: Law) -> list[float]:
     return sorted(temp_c for temp_c in {COLDEST_C, HOTTEST_C, *stated_c, *apart} if COLDEST_C <= temp_c <= HOTTEST_C)
 
 
-def _band(window: str, learned: Learned) -> tuple[float, float]:
+def _band(window: str, learned: LearnedFactor) -> tuple[float, float]:
     """Shares of the likely time at which the 10th and the 90th percentile of a raced end lie."""
     sigma = prior_sigma(window) if learned.sigma is None else learned.sigma
     low, high = math.exp(-P90_SIGMAS * sigma), math.exp(P90_SIGMAS * sigma)

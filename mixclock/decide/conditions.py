@@ -73,7 +73,7 @@ class Margin:
 
 
 @dataclass(frozen=True)
-class Judged:
+class Judgement:
     """The verdict, with what it rests on in words, the gravest first."""
 
     dew_point_c: float
@@ -88,7 +88,7 @@ def judge(
     earlier: Sequence[Margin] = (),
     now: datetime | None = None,
     units: CrewUnits = METRIC_CREW,
-) -> Judged:
+) -> Judgement:
     """Whether these conditions allow to start. `earlier` margins tell where the margin heads, seen from `now`."""
     found = [
         _margin(conditions, limits, earlier, now, units),
@@ -98,7 +98,7 @@ def judge(
     ]
     verdict = max((each for each, _ in found), key=_ORDER.index)
     ranked = sorted(found, key=lambda each: -_ORDER.index(each[0]))
-    return Judged(conditions.dew_point_c, conditions.margin_k, verdict, tuple(words for _, words in ranked))
+    return Judgement(conditions.dew_point_c, conditions.margin_k, verdict, tuple(words for _, words in ranked))
 
 
 def margins_of(readings: Readings) -> tuple[Margin, ...]:

@@ -24,7 +24,7 @@ MOST_NOTICE = timedelta(minutes=15)
 
 
 @dataclass(frozen=True)
-class Due:
+class DueTimes:
     """When a step must begin at the latest, and when it is announced before that, soonest first."""
 
     latest_start: datetime
@@ -51,7 +51,7 @@ def time_needed(site: Site, step: str, portion: Portion | None, area: str | None
 
 def due_of(
     site: Site, step: str, starts: datetime, early: datetime, needed: timedelta, opens: datetime | None = None
-) -> Due:
+) -> DueTimes:
     """Latest start and warnings for an early edge; `opens` is from when the step is allowed, where it has to wait.
 
     Minutes: the warning comes clamp(span / 5, 30 s, 15 min) before the latest start, or as long before it as the job
@@ -64,15 +64,15 @@ def due_of(
         deadline = max(starts, last_working_instant(site, early, prep))
         if opens is not None and deadline < opens:
             going_home = max(starts, last_working_instant(site, opens) - HOUR_BEFORE)
-            return Due(max(opens, early - prep), (going_home,))
+            return DueTimes(max(opens, early - prep), (going_home,))
         evening = evening_before(site, deadline) - EVENING_LEAD
         warnings = sorted({max(starts, evening), max(starts, deadline - HOUR_BEFORE)})
-        return Due(deadline, tuple(warnings))
+        return DueTimes(deadline, tuple(warnings))
     latest = max(starts, early - needed)
     wanted_s = site.lead_s(step)
     usual = min(MOST_NOTICE, max(LEAST_NOTICE, (early - starts) / 5))
     notice = usual if wanted_s is None else timedelta(seconds=wanted_s)
-    return Due(latest, (max(starts, latest - notice),))
+    return DueTimes(latest, (max(starts, latest - notice),))
 
 
 def _rate_m2_h(person: Person | None, step: str) -> float | None:

@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from mixclock.decide.clocks import AT_ONCE_S, NOTHING_LEARNED, Clock, Damp, Learned, clock_of
-from mixclock.decide.edgewords import EdgeTold, edge_words
+from mixclock.decide.clocks import AT_ONCE_S, NOTHING_LEARNED, Damp, EdgeClock, LearnedFactor, clock_of
+from mixclock.decide.edgewords import EdgeStory, edge_words
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Course, Weather
 from mixclock.formulas.cure import ripeness, time_of_ripeness
@@ -34,7 +34,7 @@ class FoundEdge:
     """
 
     edge: Edge
-    clock: Clock
+    clock: EdgeClock
     started: datetime
     start_ripeness: float
     because: tuple[str, ...] = ()
@@ -49,7 +49,7 @@ def edge_of(
     weather: Weather,
     start: datetime,
     start_ripeness: float = 0.0,
-    learned: Learned = NOTHING_LEARNED,
+    learned: LearnedFactor = NOTHING_LEARNED,
     units: CrewUnits = METRIC_CREW,
     *,
     closing: bool,
@@ -59,7 +59,7 @@ def edge_of(
     run = _Run(clock, weather, start.timestamp(), start_ripeness)
     early_s, likely_s, late_s = run.limit() if clock.limit else run.raced()
     edge = Edge(_instant(min(early_s, likely_s)), _instant(likely_s), _instant(max(late_s, likely_s)))
-    told = EdgeTold(window, span, profile.family, clock, weather, run.start_s, likely_s)
+    told = EdgeStory(window, span, profile.family, clock, weather, run.start_s, likely_s)
     because, assumed = edge_words(told, units)
     return FoundEdge(edge, clock, start, start_ripeness, because, assumed)
 
@@ -68,7 +68,7 @@ def edge_of(
 class _Run:
     """One edge's clock over the conditions of its place."""
 
-    clock: Clock
+    clock: EdgeClock
     weather: Weather
     start_s: float
     ripe: float

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Learned, clock_of
+from mixclock.decide.clocks import NOTHING_LEARNED, EdgeClock, LearnedFactor, clock_of
 from mixclock.decide.slabdoubt import MEAN_DOUBT_K, STALE_AFTER, STALE_DOUBT_K, STALE_FOR_S
 from mixclock.decide.weather import Course, Weather
 from mixclock.formulas.history import History
@@ -18,19 +18,19 @@ from mixclock.units import CrewUnits
 
 
 @dataclass(frozen=True)
-class EdgeTold:
+class EdgeStory:
     """What the words about one edge rest on."""
 
     window: str
     span: SheetSpan
     family: Family
-    clock: Clock
+    clock: EdgeClock
     weather: Weather
     start_s: float
     likely_s: float
 
 
-def edge_words(told: EdgeTold, units: CrewUnits) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def edge_words(told: EdgeStory, units: CrewUnits) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The reasons and the assumptions of one edge."""
     because = [f"sheet: {sheet_words(told.span, units)}"]
     if not told.clock.depends:
@@ -55,7 +55,7 @@ def sheet_words(span: SheetSpan, units: CrewUnits) -> str:
     return ", ".join(said)
 
 
-def learned_words(learned: Learned) -> str:
+def learned_words(learned: LearnedFactor) -> str:
     """What observations did to a clock."""
     share = abs(learned.factor - 1.0) * 100.0
     sense = "slower" if learned.factor > 1.0 else "faster"
@@ -68,7 +68,7 @@ def _temperature_words(weather: Weather, low_c: float, high_c: float, units: Cre
     return f"{'air' if weather.slab_source == 'air' else 'slab'} at {low if low == high else f'{low} to {high}'}"
 
 
-def _clock_doubts(clock: Clock, units: CrewUnits) -> list[str]:
+def _clock_doubts(clock: EdgeClock, units: CrewUnits) -> list[str]:
     doubts = []
     if clock.undated:
         taken = units.write_temp(clock.stated_c[0])
@@ -80,7 +80,7 @@ def _clock_doubts(clock: Clock, units: CrewUnits) -> list[str]:
     return doubts
 
 
-def _weather_doubts(told: EdgeTold, low_c: float, high_c: float, units: CrewUnits) -> list[str]:
+def _weather_doubts(told: EdgeStory, low_c: float, high_c: float, units: CrewUnits) -> list[str]:
     doubts = []
     law = clock_of(told.window, told.span, told.family, NOTHING_LEARNED, told.clock.closing).free
     if outside_sheet(law, low_c) or outside_sheet(law, high_c):
@@ -99,7 +99,7 @@ def _weather_doubts(told: EdgeTold, low_c: float, high_c: float, units: CrewUnit
     return doubts
 
 
-def _course_doubts(told: EdgeTold, slab: Course, units: CrewUnits) -> Iterator[str]:
+def _course_doubts(told: EdgeStory, slab: Course, units: CrewUnits) -> Iterator[str]:
     """What the sun, the night and the manner of reading add, said where they move this edge."""
     doubt, clock = slab.doubt, told.clock
     if doubt is None:
@@ -113,7 +113,7 @@ def _course_doubts(told: EdgeTold, slab: Course, units: CrewUnits) -> Iterator[s
         yield "an unheated or unknown place may cool in the night"
 
 
-def _within(moved: History | None, told: EdgeTold) -> bool:
+def _within(moved: History | None, told: EdgeStory) -> bool:
     return moved is not None and moved.times_s[0] < told.likely_s and moved.times_s[-1] > told.start_s
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from mixclock.job.profile import Family
-from mixclock.job.progress import Batch, Portion, Standing, Stated
+from mixclock.job.progress import Batch, Portion, Standing, StatedFact
 from mixclock.job.steps import row_of
 
 
 def treated_at(
     standing: Standing, batch: Batch, portion: Portion, window: str, area: str, after: datetime
-) -> Stated | None:
+) -> StatedFact | None:
     """When the solution's dwell ended, or when it was neutralised; None where nobody said so."""
     found = [portion.step(step, area) for step in row_of(window).ended_by]
     ends = [stated for stated in found if stated is not None]
@@ -21,7 +21,7 @@ def treated_at(
     return min(ends, key=lambda stated: stated.at, default=None)
 
 
-def _neutraliser_poured(standing: Standing, area: str, after: datetime) -> list[Stated]:
+def _neutraliser_poured(standing: Standing, area: str, after: datetime) -> list[StatedFact]:
     pours = []
     for batch in standing.batches:
         profile = standing.profile(batch.product)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from mixclock.job.progress import Batch, Standing, Stated
+from mixclock.job.progress import Batch, Standing, StatedFact
 from mixclock.job.site import Site
 
 
@@ -24,7 +24,7 @@ def neighbours_waiting(standing: Standing, batch: Batch, area: str) -> tuple[str
     )
 
 
-def joined_at(standing: Standing, batch: Batch, area: str, poured: datetime) -> Stated | None:
+def joined_at(standing: Standing, batch: Batch, area: str, poured: datetime) -> StatedFact | None:
     """When the last neighbour was poured, once none waits; the pour itself where all were there before."""
     if neighbours_waiting(standing, batch, area):
         return None

@@ -14,7 +14,7 @@ from datetime import datetime
 from statistics import median
 
 from mixclock.decide.buckets import BucketModel
-from mixclock.decide.clocks import NOTHING_LEARNED, Learned, prior_sigma
+from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor, prior_sigma
 from mixclock.decide.tracks import Track, tracks
 from mixclock.job.entry import FactorDropped, FactorUsed
 from mixclock.job.profile import Profile
@@ -38,7 +38,7 @@ PLAUSIBLE = (0.2, 5.0)
 
 
 @dataclass(frozen=True)
-class Observation:
+class EdgeObservation:
     """One sign as an observation of an edge. `ratio` is the factor with which the sheet's time would have been right.
 
     `dropped` tells that a person dropped what was learned up to then: it is shown and not used again.
@@ -69,7 +69,7 @@ class Observation:
 
 def observations_of(
     standing: Standing, bucket_model: BucketModel, sheet: Profile | None = None
-) -> tuple[Observation, ...]:
+) -> tuple[EdgeObservation, ...]:
     """What the signs of a job say, each against the sheet without anything learned.
 
     With `sheet` only that product's, and against that sheet: a profile that was corrected since is not blamed for what
@@ -92,9 +92,11 @@ def observations_of(
     return tuple(sorted(of_look, key=lambda each: (each.at, each.entry)))
 
 
-def _first_of(seen: Iterable[Observation], group: Callable[[Observation], tuple[int, str]]) -> list[Observation]:
+def _first_of(
+    seen: Iterable[EdgeObservation], group: Callable[[EdgeObservation], tuple[int, str]]
+) -> list[EdgeObservation]:
     """The one with the least ripeness of each group; one that was dropped only where the group has no other."""
-    chosen: dict[tuple[int, str], Observation] = {}
+    chosen: dict[tuple[int, str], EdgeObservation] = {}
     for each in seen:
         known = chosen.setdefault(group(each), each)
         if (each.dropped, each.ratio) < (known.dropped, known.ratio):
@@ -110,7 +112,7 @@ def _is_of(batch: Batch, sheet: Profile | None) -> bool:
     return sheet is None or batch.product.casefold() == sheet.name.casefold()
 
 
-def _key(seen: Observation) -> tuple[str, str]:
+def _key(seen: EdgeObservation) -> tuple[str, str]:
     return seen.product.casefold(), seen.window
 
 
@@ -123,14 +125,14 @@ def _dropped(standing: Standing) -> dict[tuple[str, str], int]:
     return drops
 
 
-def _seen_on(standing: Standing, track: Track) -> Iterable[Observation]:
+def _seen_on(standing: Standing, track: Track) -> Iterable[EdgeObservation]:
     for sign in track.batch.signs:
         if SIGN_ENDS.get(sign.sign) != track.name or sign.area not in (None, track.area) or track.provisional:
             continue
         at = sign.stated.at
         ratio = _ratio(track, at)
         if ratio is not None and ratio > 0.0:
-            yield Observation(
+            yield EdgeObservation(
                 track.batch.product,
                 track.name,
                 ratio,
@@ -154,7 +156,7 @@ def _ratio(track: Track, at: datetime) -> float | None:
     return (ripe - used) / (1.0 - used)
 
 
-def learn(window: str, observations: Sequence[Observation]) -> Learned:
+def learn(window: str, observations: Sequence[EdgeObservation]) -> LearnedFactor:
     """The factor and spread that the observations of one product's window leave.
 
     The logarithms of the ratios are taken as normal with unknown mean and spread; the sheet stands in as a few
@@ -164,7 +166,7 @@ def learn(window: str, observations: Sequence[Observation]) -> Learned:
     logs = [math.log(seen.ratio) for seen in observations if seen.used]
     prior = prior_sigma(window)
     if not logs:
-        return Learned()
+        return LearnedFactor()
     weights = _weights(logs)
     count = sum(weights)
     mean = sum(weight * value for weight, value in zip(weights, logs, strict=True)) / count
@@ -175,7 +177,7 @@ def learn(window: str, observations: Sequence[Observation]) -> Learned:
     pulled = SHEET_COUNTS_AS * count / worth * mean**2
     variance = (SPREAD_COUNTS_AS * alone + scatter + pulled) / (SPREAD_COUNTS_AS + count)
     largest_kg = max(seen.mass_kg for seen in observations if seen.used)
-    return Learned(math.exp(centre), math.sqrt(variance * (1.0 + 1.0 / worth)), len(logs), largest_kg)
+    return LearnedFactor(math.exp(centre), math.sqrt(variance * (1.0 + 1.0 / worth)), len(logs), largest_kg)
 
 
 def _weights(logs: Sequence[float]) -> list[float]:
@@ -186,15 +188,17 @@ def _weights(logs: Sequence[float]) -> list[float]:
     return [1.0 / (1.0 + ((value - centre) / (WILD_FROM * scale)) ** 2) for value in logs]
 
 
-def learned_factors(observations: Iterable[Observation]) -> dict[tuple[str, str], Learned]:
+def learned_factors(observations: Iterable[EdgeObservation]) -> dict[tuple[str, str], LearnedFactor]:
     """What is learned per product (casefolded) and window."""
-    grouped: dict[tuple[str, str], list[Observation]] = {}
+    grouped: dict[tuple[str, str], list[EdgeObservation]] = {}
     for seen in observations:
         grouped.setdefault(_key(seen), []).append(seen)
     return {key: learn(key[1], group) for key, group in grouped.items()}
 
 
-def factors_to_log(product: str, known: Mapping[str, Learned], logged: Mapping[str, FactorUsed]) -> list[FactorUsed]:
+def factors_to_log(
+    product: str, known: Mapping[str, LearnedFactor], logged: Mapping[str, FactorUsed]
+) -> list[FactorUsed]:
     """What a batch that is mixed now must find in its job's log: the factors that differ from those logged before.
 
     A factor that was logged and is no longer held, because its observations were withdrawn or dropped elsewhere, is

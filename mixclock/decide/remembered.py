@@ -49,13 +49,13 @@ def remembered(model: Callable[[], BucketModel], memory: Memory, version: str) -
                 return fresh
             kept = _kept(fresh, bucket.combined)
             memory.keep(key, kept)
-        return _Remembered(bucket, kept, model, memory, key or "").answer()
+        return _KeptAnswer(bucket, kept, model, memory, key or "").answer()
 
     return answer
 
 
 @dataclass(frozen=True)
-class _Remembered:
+class _KeptAnswer:
     bucket: Bucket
     kept: dict[str, Any]
     model: Callable[[], BucketModel]

@@ -11,10 +11,10 @@ from mixclock.job.steps import STAGE_ORDER, Rank, Stage
 __all__ = [
     "STAGE_ORDER",
     "Alert",
-    "ComingBatch",
     "Detail",
     "Edge",
-    "Margin",
+    "JointBatch",
+    "MarginState",
     "NextBatch",
     "Rank",
     "Shortage",
@@ -117,7 +117,7 @@ class Window:
 
 
 @dataclass(frozen=True)
-class ComingBatch:
+class JointBatch:
     """The batch in a bucket that is meant for the joint."""
 
     number: int
@@ -140,7 +140,7 @@ class Shortage:
 
 
 @dataclass(frozen=True)
-class Margin:
+class MarginState:
     """How far the slab lies over the dew point, how far it must, and whether it is falling."""
 
     margin_k: float
@@ -156,7 +156,7 @@ class Trouble:
     why: str
 
 
-Detail = ComingBatch | NextBatch | Shortage | Margin | Trouble
+Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble
 """What an alert's words need beside its step, its place and its window."""
 
 

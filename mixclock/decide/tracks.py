@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
-from mixclock.decide.crewsteps import Due, due_of, person_for, time_needed
+from mixclock.decide.crewsteps import DueTimes, due_of, person_for, time_needed
 from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
@@ -21,7 +21,7 @@ from mixclock.decide.moves import bucket_move, slab_move
 from mixclock.decide.shapes import Edge, is_sure
 from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
-from mixclock.job.progress import Batch, Portion, Standing, Stated
+from mixclock.job.progress import Batch, Portion, Standing, StatedFact
 from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, TAPE, WET_EDGE, row_of
 from mixclock.units import CrewUnits
 
@@ -39,9 +39,9 @@ class Track:
     closes: FoundEdge | None = None
     bucket: BucketAnswer | None = None
     weather: Weather | None = None
-    stated: Stated | None = None
-    began: Stated | None = None
-    due: Due | None = None
+    stated: StatedFact | None = None
+    began: StatedFact | None = None
+    due: DueTimes | None = None
     who: str | None = None
     provisional: bool = False
     because: tuple[str, ...] = ()
@@ -265,7 +265,7 @@ class _Tracker:
         rule: WindowRule,
         opens: FoundEdge | None,
         closes: FoundEdge | None,
-        stated: Stated | None,
+        stated: StatedFact | None,
         starts: datetime,
         because: tuple[str, ...],
         provisional: str | None,
@@ -314,7 +314,7 @@ class _Tracker:
         """When a window closes on its sheet: a recoat by the coats that follow, where the sheet tells them apart."""
         return rule.closing_span(following(self.standing, place.batch.coat)) if rule.closes_for else rule.closes
 
-    def _stated(self, place: _Place, rule: WindowRule) -> Stated | None:
+    def _stated(self, place: _Place, rule: WindowRule) -> StatedFact | None:
         if place.portion is None:
             return None
         if rule.name == RECOAT:
@@ -371,7 +371,7 @@ def _open_from(opening: Edge | None, closes: FoundEdge | None) -> datetime | Non
     return opening.safe_open if is_sure(opening, closes.edge if closes else None) else opening.likely
 
 
-def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> Stated | None:
+def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> StatedFact | None:
     """The first pour of another coat on the area."""
     later = [
         poured

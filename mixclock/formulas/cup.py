@@ -15,7 +15,7 @@ import numpy as np
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble import Edges, edge_times
 from mixclock.formulas.ensemble_draw import SHEET_SIGMA
-from mixclock.formulas.ensemble_members import READING_SIGMA_K, Bucket, Calibration, run_members
+from mixclock.formulas.ensemble_members import READING_SIGMA_K, BucketLoad, Calibration, run_members
 from mixclock.formulas.ranges import require_positive, require_within
 
 CUP_KG = (0.1, 0.2)
@@ -31,7 +31,7 @@ class TestCup:
 
     __test__ = False  # no test of pytest's
 
-    bucket: Bucket
+    bucket: BucketLoad
     end_s: float | None
 
     def __post_init__(self) -> None:
@@ -82,7 +82,7 @@ def _scatter(calibration: Calibration) -> Floats:
 def cup_edges(
     calibration: Calibration,
     cups: Sequence[TestCup],
-    bucket: Bucket,
+    bucket: BucketLoad,
     *,
     factor: float = 1.0,
     practice: bool = False,

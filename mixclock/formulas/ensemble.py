@@ -19,7 +19,7 @@ from mixclock.formulas.bucket import BucketShape, first_reach_s
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble_draw import SheetPot
 from mixclock.formulas.ensemble_members import (
-    Bucket,
+    BucketLoad,
     Calibration,
     Run,
     calibrate_ensemble,
@@ -35,7 +35,7 @@ from mixclock.formulas.practicecap import capped_s
 from mixclock.formulas.ranges import require_within
 
 __all__ = [  # the whole ensemble through one door
-    "Bucket",
+    "BucketLoad",
     "BucketShape",
     "Calibration",
     "Edges",
@@ -80,7 +80,7 @@ class Edges:
 
 def edge_times(
     calibration: Calibration,
-    bucket: Bucket,
+    bucket: BucketLoad,
     *,
     weights: Floats | None = None,
     factor: float = 1.0,
@@ -114,7 +114,7 @@ def edge_times(
         ValueError: factor not above 0.
 
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
-    >>> edges = edge_times(calibration, Bucket(12.0, 22.0, 22.0), practice=True)
+    >>> edges = edge_times(calibration, BucketLoad(12.0, 22.0, 22.0), practice=True)
     >>> round(edges.early_s), edges.early_by, edges.late_by
     (500, 'practice', 'colder than the sheet')
 
@@ -147,13 +147,15 @@ def edge_times(
     return Edges(floors[early_by], likely, late_s, early_by, late_by, hot, adiabatic_s)
 
 
-def _warmest_c(bucket: Bucket) -> float:
+def _warmest_c(bucket: BucketLoad) -> float:
     """The warmer of the material at mixing and the air around it then."""
     air_c = bucket.air.at(0.0) if isinstance(bucket.air, History) else bucket.air
     return max(bucket.material_c, air_c)
 
 
-def _late(sheet: SheetPot, bucket: Bucket, likely: float, high: float, observed: bool) -> tuple[float | None, Ceiling]:
+def _late(
+    sheet: SheetPot, bucket: BucketLoad, likely: float, high: float, observed: bool
+) -> tuple[float | None, Ceiling]:
     if bucket.material_c < sheet.coldest_c - COLDER_K:
         return None, "colder than the sheet"
     twice = bucket.mass_kg < SMALL_CUP_KG or likely > SLOW_S
@@ -183,7 +185,7 @@ class MeanCourse:
 
 def mean_course(
     calibration: Calibration,
-    bucket: Bucket,
+    bucket: BucketLoad,
     times_s: Sequence[float],
     weights: Floats | None = None,
     factor: float = 1.0,
@@ -236,7 +238,7 @@ def _each_at(known: Floats, values: Floats, at: Floats) -> Floats:
 
 
 def hand_over(
-    calibration: Calibration, bucket: Bucket, poured_s: float, weights: Floats | None = None, factor: float = 1.0
+    calibration: Calibration, bucket: BucketLoad, poured_s: float, weights: Floats | None = None, factor: float = 1.0
 ) -> HandOver:
     """Conversion at pouring, and ξ0 = isothermal time to that conversion ÷ isothermal time to gel.
 
@@ -253,7 +255,8 @@ def hand_over(
         ValueError: time outside that range.
 
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
-    >>> early, late = (hand_over(calibration, Bucket(3.0, 25.0, 25.0), at_s).ripeness[1] for at_s in (380.0, 1370.0))
+    >>> load = BucketLoad(3.0, 25.0, 25.0)
+    >>> early, late = (hand_over(calibration, load, at_s).ripeness[1] for at_s in (380.0, 1370.0))
     >>> early < 0.1 < 0.3 < late
     True
 

@@ -23,7 +23,7 @@ LAST_CONVERSION, CELLS_BEYOND = 0.95, 16
 
 
 @dataclass(frozen=True)
-class Bucket:
+class BucketLoad:
     """One mixed bucket. Times count from the moment when part B met part A.
 
     mass_kg: what stands in it. material_c: temperature at mixing. air: around it [°C], a value or a history.
@@ -118,7 +118,7 @@ def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
         ValueError: size out of range (the sheet refuses bad values itself).
 
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
-    >>> ends_s = run_members(calibration, Bucket(3.0, 25.0, 25.0)).times_s[-1, 0]
+    >>> ends_s = run_members(calibration, BucketLoad(3.0, 25.0, 25.0)).times_s[-1, 0]
     >>> round(weighted_quantile(ends_s, equal_weights(calibration), 0.5) / 60.0)
     26
 
@@ -152,14 +152,14 @@ class _SameCalibration:
         return isinstance(other, _SameCalibration) and other.calibration is self.calibration
 
 
-def run_members(calibration: Calibration, bucket: Bucket, factor: float = 1.0, beyond: bool = False) -> Run:
+def run_members(calibration: Calibration, bucket: BucketLoad, factor: float = 1.0, beyond: bool = False) -> Run:
     """Run all members through a bucket; `factor` is the learned one on its times, `beyond` goes on past the end."""
     require_positive("factor", factor, "(times the sheet)")
     return _remembered_run(_SameCalibration(calibration), bucket, factor, beyond)
 
 
 @lru_cache(maxsize=16)
-def _remembered_run(same: _SameCalibration, bucket: Bucket, factor: float, beyond: bool) -> Run:
+def _remembered_run(same: _SameCalibration, bucket: BucketLoad, factor: float, beyond: bool) -> Run:
     """Equal buckets run alike, and one bucket is asked at many instants of its pouring."""
     calibration = same.calibration
     drawn, fitted = calibration.drawn, calibration.fitted
@@ -178,7 +178,7 @@ def _remembered_run(same: _SameCalibration, bucket: Bucket, factor: float, beyon
 
 def _march(
     calibration: Calibration,
-    bucket: Bucket,
+    bucket: BucketLoad,
     cells: kernel.Cells,
     stretch: Floats | float,
     readings: Sequence[tuple[float, float]],
@@ -191,7 +191,7 @@ def _march(
     )
 
 
-def _sheet_stretch(calibration: Calibration, bucket: Bucket) -> Floats | float:
+def _sheet_stretch(calibration: Calibration, bucket: BucketLoad) -> Floats | float:
     """What brings the model's times onto a sheet of three points or more; 1 where it meets the sheet by itself."""
     if np.max(np.abs(calibration.fitted.log_model - calibration.fitted.log_wanted)) < 1e-4:
         return 1.0
@@ -199,7 +199,7 @@ def _sheet_stretch(calibration: Calibration, bucket: Bucket) -> Floats | float:
 
 
 @lru_cache(maxsize=256)
-def _remembered_stretch(same: _SameCalibration, bucket: Bucket) -> Floats:
+def _remembered_stretch(same: _SameCalibration, bucket: BucketLoad) -> Floats:
     """A bucket's edge and what it hands over need the same stretch: it is marched once."""
     calibration = same.calibration
     log_end = np.log(_march(calibration, bucket, calibration.cells, 1.0, ()).times_s[-1])
@@ -226,7 +226,9 @@ def equal_weights(calibration: Calibration) -> Floats:
     return np.full(calibration.size, 1.0 / calibration.size)
 
 
-def reweigh(calibration: Calibration, bucket: Bucket, sigma_k: float = READING_SIGMA_K, factor: float = 1.0) -> Floats:
+def reweigh(
+    calibration: Calibration, bucket: BucketLoad, sigma_k: float = READING_SIGMA_K, factor: float = 1.0
+) -> Floats:
     """Weights of the members after the bucket's own temperature readings.
 
     Gaussian in what each member missed at each reading, flattened until at least an eighth of the members speak.

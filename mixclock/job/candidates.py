@@ -7,7 +7,7 @@ from datetime import datetime
 
 from mixclock.job.entry import Combined
 from mixclock.job.profile import SheetSpan
-from mixclock.job.progress import Batch, Standing, Stated
+from mixclock.job.progress import Batch, Standing, StatedFact
 from mixclock.job.saying import CannotTellError, clock
 from mixclock.job.steps import FILM_ORDER, POUR_OUT, comes_after
 
@@ -57,7 +57,7 @@ def waiting_for(standing: Standing, step: str, when: datetime, areas: Sequence[s
     return [batch for batch in recent if batch.portions] or recent
 
 
-def step_done(batch: Batch, step: str, areas: Sequence[str] = ()) -> Stated | None:
+def step_done(batch: Batch, step: str, areas: Sequence[str] = ()) -> StatedFact | None:
     """When a step was stated on all of the areas (of the batch, where none are named)."""
     if step == POUR_OUT:
         return batch.emptied if _out(batch) else None

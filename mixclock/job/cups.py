@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from mixclock.job.entry import CupUsed
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import Family, Profile
 from mixclock.job.saying import CannotTellError
 
@@ -30,7 +30,7 @@ HOW_TO = (
 """How a cup is made, said when it begins (common practice, no source)."""
 
 
-class Cup(Frozen):
+class Cup(FrozenRecord):
     """One cup: what it holds, how warm it began, what was read in it [s from mixing, °C], and how it ended."""
 
     product: str

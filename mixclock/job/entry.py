@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 
 
-class JobStarted(Frozen):
+class JobStarted(FrozenRecord):
     """A job begins with the text of its file."""
 
     kind: ClassVar[str] = "job started"
@@ -25,7 +25,7 @@ class JobStarted(Frozen):
     origin: str = ""
 
 
-class JobMended(Frozen):
+class JobMended(FrozenRecord):
     """The job goes by this text of its file from now on; `changed` says what is other than before, in words."""
 
     kind: ClassVar[str] = "job mended"
@@ -34,13 +34,13 @@ class JobMended(Frozen):
     changed: tuple[str, ...] = ()
 
 
-class JobFinished(Frozen):
+class JobFinished(FrozenRecord):
     """Nobody works on the job any more; its windows are asked about, not alerted."""
 
     kind: ClassVar[str] = "job finished"
 
 
-class ProfileUsed(Frozen):
+class ProfileUsed(FrozenRecord):
     """The profile as it stood when a batch first used it: later edits of the file change no finished job."""
 
     kind: ClassVar[str] = "profile used"
@@ -49,7 +49,7 @@ class ProfileUsed(Frozen):
     origin: str = ""
 
 
-class FactorUsed(Frozen):
+class FactorUsed(FrozenRecord):
     """What had been learned of a window's clock when a batch first used it."""
 
     kind: ClassVar[str] = "factor used"
@@ -62,7 +62,7 @@ class FactorUsed(Frozen):
     """The largest bucket that was seen to its end, where the window is that of the bucket."""
 
 
-class CupUsed(Frozen):
+class CupUsed(FrozenRecord):
     """What a test cup of a lot had shown when a batch of that lot was mixed; `nth` counts the cups of the lot from 1.
 
     `read_s` and `read_c` are the cup's own temperatures, in seconds from its mixing; `end_s` when its end was seen.
@@ -80,7 +80,7 @@ class CupUsed(Frozen):
     end_s: float | None = None
 
 
-class FactorDropped(Frozen):
+class FactorDropped(FrozenRecord):
     """A person dropped what had been learned of a window's clock."""
 
     kind: ClassVar[str] = "factor dropped"
@@ -88,7 +88,7 @@ class FactorDropped(Frozen):
     window: str
 
 
-class Combined(Frozen):
+class Combined(FrozenRecord):
     """Part B met part A: the batch's clock starts. `ended` tells whether mixing was over when it was stated."""
 
     kind: ClassVar[str] = "combined"
@@ -110,14 +110,14 @@ class Combined(Frozen):
     ended: bool = False
 
 
-class MixingEnded(Frozen):
+class MixingEnded(FrozenRecord):
     """The drill is out of the bucket."""
 
     kind: ClassVar[str] = "mixing ended"
     batch: int
 
 
-class Poured(Frozen):
+class Poured(FrozenRecord):
     """A bucket, or a part of it, is out on the floor."""
 
     kind: ClassVar[str] = "poured"
@@ -128,7 +128,7 @@ class Poured(Frozen):
     covered_m2: float | None = None
 
 
-class Dumped(Frozen):
+class Dumped(FrozenRecord):
     """What was left in a bucket was taken outside, spread thin and thrown away. `share` is how much of it that was."""
 
     kind: ClassVar[str] = "dumped"
@@ -136,7 +136,7 @@ class Dumped(Frozen):
     share: str | None = None
 
 
-class Did(Frozen):
+class Did(FrozenRecord):
     """A step is finished: back-roll, broadcast, scrape, neutralise, rinse."""
 
     kind: ClassVar[str] = "did"
@@ -145,7 +145,7 @@ class Did(Frozen):
     areas: tuple[str, ...] = ()
 
 
-class Began(Frozen):
+class Began(FrozenRecord):
     """Somebody is on a step; it is quiet until its early edge."""
 
     kind: ClassVar[str] = "began"
@@ -154,7 +154,7 @@ class Began(Frozen):
     areas: tuple[str, ...] = ()
 
 
-class Reading(Frozen):
+class Reading(FrozenRecord):
     """Conditions as measured. Without an area a slab temperature holds for the whole floor.
 
     `how` tells with what a slab was read: contact, or infrared (from within 20 cm, on matt concrete or tape).
@@ -171,7 +171,7 @@ class Reading(Frozen):
     how: str | None = None
 
 
-class Measured(Frozen):
+class Measured(FrozenRecord):
     """A measurement on the floor: wet film, moisture, pH, hardness, texture. `unit` is "" where there is none."""
 
     kind: ClassVar[str] = "measured"
@@ -182,7 +182,7 @@ class Measured(Frozen):
     batch: int | None = None
 
 
-class Noted(Frozen):
+class Noted(FrozenRecord):
     """Something worth remembering: heater lit, door opened."""
 
     kind: ClassVar[str] = "noted"
@@ -191,7 +191,7 @@ class Noted(Frozen):
     batch: int | None = None
 
 
-class PhotoTaken(Frozen):
+class PhotoTaken(FrozenRecord):
     """A picture; the book keeps a small copy and the original's SHA-256."""
 
     kind: ClassVar[str] = "photo"
@@ -201,7 +201,7 @@ class PhotoTaken(Frozen):
     batch: int | None = None
 
 
-class Traffic(Frozen):
+class Traffic(FrozenRecord):
     """Feet or wheels went over an area."""
 
     kind: ClassVar[str] = "traffic"
@@ -209,7 +209,7 @@ class Traffic(Frozen):
     by_what: str
 
 
-class Saw(Frozen):
+class Saw(FrozenRecord):
     """A sign on a batch or an area: stringy, skinned, tack free, hard, hot."""
 
     kind: ClassVar[str] = "saw"
@@ -218,7 +218,7 @@ class Saw(Frozen):
     area: str | None = None
 
 
-class Found(Frozen):
+class Found(FrozenRecord):
     """An area was found faulty."""
 
     kind: ClassVar[str] = "found"
@@ -227,21 +227,21 @@ class Found(Frozen):
     shape: str | None = None
 
 
-class Heard(Frozen):
+class Heard(FrozenRecord):
     """Somebody heard an alert; without an id, all that stood. It pauses repeats and clears what is lost."""
 
     kind: ClassVar[str] = "heard"
     alerts: tuple[str, ...] = ()
 
 
-class Withdrawn(Frozen):
+class Withdrawn(FrozenRecord):
     """An earlier entry was a mistake; it stays visible and no longer counts."""
 
     kind: ClassVar[str] = "withdrawn"
     entry: int
 
 
-class Raised(Frozen):
+class Raised(FrozenRecord):
     """The daemon means to put this before the crew. Written before anything is sent."""
 
     kind: ClassVar[str] = "raised"
@@ -259,7 +259,7 @@ class Raised(Frozen):
     again_after_crash: bool = False
 
 
-class Delivered(Frozen):
+class Delivered(FrozenRecord):
     """What a channel answered about an alert that was raised. Without one, nothing was delivered."""
 
     kind: ClassVar[str] = "delivered"
@@ -270,14 +270,14 @@ class Delivered(Frozen):
     shown: bool | None = None
 
 
-class Planned(Frozen):
+class Planned(FrozenRecord):
     """A plan that was made, so that the next one can say what changed."""
 
     kind: ClassVar[str] = "planned"
     plan: str
 
 
-class ForecastTaken(Frozen):
+class ForecastTaken(FrozenRecord):
     """The weather that is expected, as somebody took it in: for each instant air, humidity and slab, None where not.
 
     From its first instant to its last it stands before what the job file or an earlier one expected. `slab_by` says how
@@ -294,7 +294,7 @@ class ForecastTaken(Frozen):
     slab_by: str = ""
 
 
-class WatchEvent(Frozen):
+class WatchEvent(FrozenRecord):
     """What befell the daemon: started, stopped, the machine slept, the clock was stepped."""
 
     kind: ClassVar[str] = "watch"
@@ -303,7 +303,7 @@ class WatchEvent(Frozen):
     gap_s: float | None = None
 
 
-class Unreadable(Frozen):
+class Unreadable(FrozenRecord):
     """In place of an entry that the disk does not give back as it was written: its kind as far as that can be read."""
 
     kind: ClassVar[str] = "unreadable"

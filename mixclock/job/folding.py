@@ -35,7 +35,7 @@ from mixclock.job.entry import (
 from mixclock.job.forecasts import expected
 from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
-from mixclock.job.progress import Batch, Portion, Sign, Standing, Stated
+from mixclock.job.progress import Batch, Portion, Sign, Standing, StatedFact
 from mixclock.job.raisings import raisings_of
 from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
@@ -302,7 +302,7 @@ class _Builder:
             Portion(
                 number=1,
                 areas=opened.batch.areas,
-                poured=Stated(min(ended, entry.happened), None, entry.number, entry.written, entry.moved_s),
+                poured=StatedFact(min(ended, entry.happened), None, entry.number, entry.written, entry.moved_s),
                 volume_l=opened.batch.volume_l,
                 assumed="nobody stated the pour; taken as poured when mixing ended",
             )
@@ -331,8 +331,8 @@ _HANDLERS: Mapping[type, _Handler] = MappingProxyType(
 )
 
 
-def _stated(entry: Entry) -> Stated:
-    return Stated(entry.happened, entry.by, entry.number, entry.written, entry.moved_s)
+def _stated(entry: Entry) -> StatedFact:
+    return StatedFact(entry.happened, entry.by, entry.number, entry.written, entry.moved_s)
 
 
 def _lies_on(opened: _OpenBatch, areas: tuple[str, ...]) -> bool:
@@ -346,8 +346,8 @@ def _replace_assumed(opened: _OpenBatch) -> None:
 
 
 def _with(
-    steps: Mapping[tuple[str, str], Stated], step: str, own: tuple[str, ...], areas: tuple[str, ...], entry: Entry
-) -> Mapping[tuple[str, str], Stated]:
+    steps: Mapping[tuple[str, str], StatedFact], step: str, own: tuple[str, ...], areas: tuple[str, ...], entry: Entry
+) -> Mapping[tuple[str, str], StatedFact]:
     """Note a step on the areas that a portion shares with the statement, unless it was noted before."""
     added = {(step, area): _stated(entry) for area in own if area in areas and (step, area) not in steps}
     return {**steps, **added}

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar, Self, dataclass_transform
 
 
-class Described:
+class FieldDefault:
     """A field with more to say than its type: what stands here where nothing is given."""
 
     __slots__ = ("default",)
@@ -24,10 +24,10 @@ REQUIRED: Any = object()
 
 
 @dataclass_transform(frozen_default=True)
-class Frozen:
+class FrozenRecord:
     """The base of such values. Fields are annotated, as in a dataclass; those of a base come first.
 
-    >>> class Drop(Frozen):
+    >>> class Drop(FrozenRecord):
     ...     where: str
     ...     volume_l: float = 0.1
     >>> Drop("bay 1"), Drop("bay 1", volume_l=0.2) == Drop("bay 1", 0.2)
@@ -51,7 +51,7 @@ class Frozen:
         described, defaults = dict(cls.described), dict(cls.defaults)
         for name in own:
             value = cls.__dict__.get(name, REQUIRED)
-            if isinstance(value, Described):
+            if isinstance(value, FieldDefault):
                 described[name] = value
                 value = value.default
             if value is not REQUIRED:

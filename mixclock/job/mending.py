@@ -13,14 +13,14 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import JobMended
 from mixclock.job.mistakes import Mistake, Mistakes
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.saying import CannotTellError, Said, checked
+from mixclock.job.saying import Attribution, CannotTellError, checked
 from mixclock.job.site import Site
 
 PUT_BACK = "put it back as it was"
 
 
 def mended(
-    standing: Standing, said: Said, *, site: Site, text: str, origin: str, changed: Sequence[str]
+    standing: Standing, said: Attribution, *, site: Site, text: str, origin: str, changed: Sequence[str]
 ) -> tuple[Draft, ...]:
     """The job goes by another text of its file; raises `Mistakes` where that contradicts what was stated."""
     said = checked(standing, said)

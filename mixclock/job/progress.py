@@ -17,7 +17,7 @@ from mixclock.job.site import Site
 
 
 @dataclass(frozen=True)
-class Stated:
+class StatedFact:
     """That something happened, who said so, and where the log holds it."""
 
     at: datetime
@@ -34,14 +34,14 @@ class Portion:
 
     number: int
     areas: tuple[str, ...]
-    poured: Stated
+    poured: StatedFact
     volume_l: float | None = None
     covered_m2: float | None = None
     assumed: str | None = None
-    steps: Mapping[tuple[str, str], Stated] = field(default_factory=dict)
-    began: Mapping[tuple[str, str], Stated] = field(default_factory=dict)
+    steps: Mapping[tuple[str, str], StatedFact] = field(default_factory=dict)
+    began: Mapping[tuple[str, str], StatedFact] = field(default_factory=dict)
 
-    def step(self, name: str, area: str) -> Stated | None:
+    def step(self, name: str, area: str) -> StatedFact | None:
         """When a step was stated as done on an area."""
         return self.steps.get((name, area))
 
@@ -51,7 +51,7 @@ class Sign:
     """Something seen on a batch or an area."""
 
     sign: str
-    stated: Stated
+    stated: StatedFact
     area: str | None = None
 
 
@@ -65,7 +65,7 @@ class Batch:
     areas: tuple[str, ...]
     volume_l: float
     mass_kg: float
-    combined: Stated
+    combined: StatedFact
     mixing_s: float
     mixing_ended: datetime
     mixing_stated: bool
@@ -79,11 +79,11 @@ class Batch:
     lot_b: str | None = None
     vessel: str | None = None
     portions: tuple[Portion, ...] = ()
-    emptied: Stated | None = None
-    dumped: Stated | None = None
+    emptied: StatedFact | None = None
+    dumped: StatedFact | None = None
     dumped_share: str | None = None
-    began: Mapping[str, Stated] = field(default_factory=dict)
-    done: Mapping[str, Stated] = field(default_factory=dict)
+    began: Mapping[str, StatedFact] = field(default_factory=dict)
+    done: Mapping[str, StatedFact] = field(default_factory=dict)
     signs: tuple[Sign, ...] = ()
     note: str | None = None
     assumed: tuple[str, ...] = ()
@@ -146,9 +146,9 @@ class Standing:
     finished: datetime | None = None
 
     @cached_property
-    def pours(self) -> Mapping[str, Mapping[str | None, tuple[Stated, ...]]]:
+    def pours(self) -> Mapping[str, Mapping[str | None, tuple[StatedFact, ...]]]:
         """When each coat was poured on each area, by area and coat."""
-        found: dict[str, dict[str | None, list[Stated]]] = {}
+        found: dict[str, dict[str | None, list[StatedFact]]] = {}
         for batch in self.batches:
             for portion in batch.portions:
                 for area in portion.areas:

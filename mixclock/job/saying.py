@@ -22,7 +22,7 @@ class CannotTellError(ValueError):
 
 
 @dataclass(frozen=True)
-class Said:
+class Attribution:
     """When a statement is made (`now`), when it happened if not now (`at`), by whom, and a note."""
 
     now: datetime
@@ -35,12 +35,12 @@ class Said:
         """When it happened."""
         return self.at if self.at is not None else self.now
 
-    def dated(self, at: datetime) -> Said:
+    def dated(self, at: datetime) -> Attribution:
         """The same, of something that happened at another instant."""
         return replace(self, at=at)
 
 
-def checked(standing: Standing, said: Said) -> Said:
+def checked(standing: Standing, said: Attribution) -> Attribution:
     """The statement's time, person and note, made sure of: not in the future, nobody misspelt."""
     when = said.when.astimezone(UTC)
     if when > said.now:
@@ -51,7 +51,7 @@ def checked(standing: Standing, said: Said) -> Said:
     started = standing.entries[0].happened if standing.entries else said.now
     if when < started - OLDEST_BEFORE_JOB:
         raise CannotTellError(f"{when:%Y-%m-%d} is long before this job began on {started:%Y-%m-%d}; mend the date")
-    return Said(said.now, when, _person(standing, said.by), text(said.note, "the note") if said.note else None)
+    return Attribution(said.now, when, _person(standing, said.by), text(said.note, "the note") if said.note else None)
 
 
 def clock(standing: Standing, at: datetime) -> str:

@@ -26,7 +26,7 @@ from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, sai
 from mixclock.outside.bookreading import first_entry, read_entries
 from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
 from mixclock.outside.clock import Clock
-from mixclock.outside.unrecorded import Unrecorded
+from mixclock.outside.unrecorded import UnrecordedEntries
 
 T = TypeVar("T")
 
@@ -54,7 +54,7 @@ class JobLine:
 class Book:
     """The log of all jobs in one file. Safe to share between threads."""
 
-    def __init__(self, path: Path, clock: Clock, unrecorded: Unrecorded | None = None) -> None:
+    def __init__(self, path: Path, clock: Clock, unrecorded: UnrecordedEntries | None = None) -> None:
         """Open the book, making it where there is none. Raises `BookError`, one line.
 
         With `unrecorded` a book that cannot be opened or written is no hindrance: it is read as far as it can be, and

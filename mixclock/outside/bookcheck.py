@@ -64,7 +64,7 @@ def _broken_picture(book: Book) -> str | None:
 
 
 @dataclass(frozen=True)
-class BookChecked:
+class BookCheck:
     """What a check of the whole book found, each wrong thing in one line."""
 
     entries: int
@@ -72,7 +72,7 @@ class BookChecked:
     copies: int
 
 
-def checked(book: Book) -> BookChecked:
+def checked(book: Book) -> BookCheck:
     """Every row against its hash, the file's own integrity, and entries that contradict each other."""
     with said_plainly(book.path):
         connection = book.connection.own()
@@ -80,7 +80,7 @@ def checked(book: Book) -> BookChecked:
         wrong = [line for line in (_broken_file(book), *_broken_rows(rows), _broken_picture(book)) if line]
     for job in dict.fromkeys(str(row.job) for row in rows):
         wrong += [f"job '{job}': {line}" for line in _contradictions(book, job)]
-    return BookChecked(len(rows), tuple(wrong), len(copies_of(book.path)))
+    return BookCheck(len(rows), tuple(wrong), len(copies_of(book.path)))
 
 
 def _broken_rows(rows: Sequence[Row]) -> Iterator[str]:

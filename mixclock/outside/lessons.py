@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from mixclock import __version__
 from mixclock.decide.buckets import BucketModel
-from mixclock.decide.learn import Observation, factors_to_log, learned_factors, observations_of
+from mixclock.decide.learn import EdgeObservation, factors_to_log, learned_factors, observations_of
 from mixclock.decide.remembered import PHYSICS
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped, Unreadable
@@ -52,12 +52,12 @@ class Lessons:
         self._memory = memory
         self._fresh: dict[str, Any] = {}
 
-    def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[Observation, ...]:
+    def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[EdgeObservation, ...]:
         """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
 
         Those of a job stand in the order in which they were seen, jobs by name.
         """
-        found: list[Observation] = []
+        found: list[EdgeObservation] = []
         for job in self._book.jobs_with("saw"):
             folded = standing if standing and standing.job == job else None
             # another job whose log is damaged teaches nothing; that must not keep this one from mixing
@@ -96,14 +96,14 @@ class Lessons:
                 factors[(name, used.window)] = used
         return replace(standing, factors=factors)
 
-    def around(self, entry: Entry, standing: Standing) -> tuple[Observation, ...]:
+    def around(self, entry: Entry, standing: Standing) -> tuple[EdgeObservation, ...]:
         """All that was seen of the products in which a statement saw a sign, the statement's own included."""
         products = dict.fromkeys(
             batch.product
             for batch in standing.batches
             if any(sign.stated.entry == entry.number for sign in batch.signs)
         )
-        found: list[Observation] = []
+        found: list[EdgeObservation] = []
         for product in products:
             profile, text = standing.profile(product), standing.profile_texts.get(product.casefold())
             if profile is not None and text is not None:
@@ -118,7 +118,7 @@ class Lessons:
                 self._book.drawers.keep(DRAWER, job, lessons)
         self._memory.flush()
 
-    def of(self, product: FoundProfile) -> tuple[Observation, ...]:
+    def of(self, product: FoundProfile) -> tuple[EdgeObservation, ...]:
         """All that was seen of a product, against its sheet as it stands now."""
         seen = self.seen(product.profile, product.text)
         self.flush()
@@ -126,7 +126,7 @@ class Lessons:
 
     def drop(
         self, product: FoundProfile, window: str | None, by: str | None = None
-    ) -> dict[str, tuple[Observation, ...]]:
+    ) -> dict[str, tuple[EdgeObservation, ...]]:
         """Use what was seen of a window, or of all, no more; gives what is dropped, by window.
 
         It is written into the log of each job that holds such an observation, so that a job that is moved to another
@@ -144,7 +144,7 @@ class Lessons:
             self._book.append_within(job, _always(drafts))
         return {each: tuple(seen for seen in held if seen.window == each) for each in meant}
 
-    def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[Observation]:
+    def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[EdgeObservation]:
         rests_on = [__version__, PHYSICS, self._book.last_number(job, skip=TEACHES_NOTHING)]
         sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
         kept = self._kept(job, rests_on)
@@ -158,7 +158,7 @@ class Lessons:
             self._fresh[job] = {"rests_on": rests_on, "seen": stored}
         return kept[sheet]
 
-    def _kept(self, job: str, rests_on: list[Any]) -> dict[str, list[Observation]]:
+    def _kept(self, job: str, rests_on: list[Any]) -> dict[str, list[EdgeObservation]]:
         """What is kept of a job, by sheet; nothing where it is stale or damaged, and then it is drawn anew."""
         try:
             kept = self._fresh.get(job) or self._book.drawers.kept(DRAWER, job)
@@ -181,10 +181,10 @@ def _always(drafts: Sequence[Draft]) -> Callable[[Sequence[Entry]], Sequence[Dra
     return lambda _: drafts
 
 
-def _stored(seen: Observation) -> dict[str, Any]:
+def _stored(seen: EdgeObservation) -> dict[str, Any]:
     return {**asdict(seen), "at": utc_text(seen.at), "job": None}
 
 
-def _restored(job: str, rows: Sequence[dict[str, Any]]) -> Iterator[Observation]:
+def _restored(job: str, rows: Sequence[dict[str, Any]]) -> Iterator[EdgeObservation]:
     for row in rows:
-        yield Observation(**{**row, "at": utc_from(row["at"]), "job": job})
+        yield EdgeObservation(**{**row, "at": utc_from(row["at"]), "job": job})

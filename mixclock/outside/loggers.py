@@ -26,7 +26,7 @@ MOVED_PCT = 2.0
 
 
 @dataclass(frozen=True)
-class LoggerTaken:
+class LoggerIntake:
     """What came of an export: how many readings are new, which were known, left out, held back."""
 
     table: LoggerTable
@@ -59,7 +59,7 @@ def text_of_export(path: Path) -> str:
 
 def take_export(
     book: Book, job: str, table: LoggerTable, logger: str, *, area: str | None, slab: bool, now: datetime
-) -> LoggerTaken:
+) -> LoggerIntake:
     """Put the readings of a table into a job's log, each once: what the same logger said of the same instant is known.
 
     With `slab` the temperature is the slab's surface, else the air's.
@@ -81,7 +81,7 @@ def take_export(
 
     new = book.append_within(job, build, skip=TOLD_BY_MACHINE)
     held = tuple(sorted((*table.held_back, *ahead), key=lambda each: each.line))
-    return LoggerTaken(table, new, counted["known"], counted["early"], held)
+    return LoggerIntake(table, new, counted["known"], counted["early"], held)
 
 
 def thinned(rows: Iterable[LoggerRow]) -> Iterator[LoggerRow]:

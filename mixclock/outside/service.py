@@ -28,7 +28,7 @@ class ServiceError(RuntimeError):
 
 
 @dataclass(frozen=True)
-class Place:
+class ServicePlace:
     """Where things are: the Python that runs mixclock, the folder of its book, the user's own folder."""
 
     python: str
@@ -47,7 +47,7 @@ class Service:
     ask: tuple[str, ...]
 
 
-def service_for(platform: str, place: Place, config_home: Path | None = None, user: int = 0) -> Service:
+def service_for(platform: str, place: ServicePlace, config_home: Path | None = None, user: int = 0) -> Service:
     """The service of a system as `sys.platform` names it."""
     if platform == "win32":
         return _scheduled_task(place)
@@ -60,7 +60,9 @@ def here(home: Path) -> Service:
     """The service of this machine and this user."""
     config = os.environ.get("XDG_CONFIG_HOME")
     user = os.getuid() if hasattr(os, "getuid") else 0
-    return service_for(sys.platform, Place(sys.executable, home, Path.home()), Path(config) if config else None, user)
+    return service_for(
+        sys.platform, ServicePlace(sys.executable, home, Path.home()), Path(config) if config else None, user
+    )
 
 
 def install(service: Service) -> None:
@@ -104,12 +106,12 @@ def _told(command: Sequence[str], before: str) -> None:
         raise ServiceError(f"{before}{command[0]} said: {said}; {by_hand}")
 
 
-def watch_words(place: Place) -> list[str]:
+def watch_words(place: ServicePlace) -> list[str]:
     """The command that the service runs."""
     return [place.python, "-m", "mixclock", "watch", "--plain"]
 
 
-def _user_unit(place: Place, config_home: Path) -> Service:
+def _user_unit(place: ServicePlace, config_home: Path) -> Service:
     unit = f"{NAME}.service"
     systemctl = ("systemctl", "--user")
     return Service(
@@ -121,7 +123,7 @@ def _user_unit(place: Place, config_home: Path) -> Service:
     )
 
 
-def systemd_unit(place: Place) -> str:
+def systemd_unit(place: ServicePlace) -> str:
     """A user unit that the ticker keeps alive: where ticks stop coming, systemd starts it anew (systemd.service(5))."""
     words = " ".join(_systemd_quoted(word) for word in watch_words(place))
     return f"""[Unit]
@@ -150,7 +152,7 @@ def _systemd_quoted(word: str) -> str:
     return f'"{plain}"'
 
 
-def _agent(place: Place, user: int) -> Service:
+def _agent(place: ServicePlace, user: int) -> Service:
     file = place.user_home / "Library" / "LaunchAgents" / f"{LABEL}.plist"
     domain = f"gui/{user}"
     return Service(
@@ -162,7 +164,7 @@ def _agent(place: Place, user: int) -> Service:
     )
 
 
-def launchd_agent(place: Place) -> bytes:
+def launchd_agent(place: ServicePlace) -> bytes:
     """An agent that runs as long as somebody is logged in (launchd.plist(5))."""
     environment: Mapping[str, str] = {"MIXCLOCK_HOME": str(place.home), "PYTHONUNBUFFERED": "1"}
     return plistlib.dumps(
@@ -179,7 +181,7 @@ def launchd_agent(place: Place) -> bytes:
     )
 
 
-def _scheduled_task(place: Place) -> Service:
+def _scheduled_task(place: ServicePlace) -> Service:
     file = place.home / "watch-task.xml"
     return Service(
         file=file,
@@ -190,7 +192,7 @@ def _scheduled_task(place: Place) -> Service:
     )
 
 
-def scheduled_task(place: Place) -> str:
+def scheduled_task(place: ServicePlace) -> str:
     """A task at log-on that goes on when the laptop leaves its charger (Task Scheduler schema, version 1.2)."""
     program, *words = watch_words(place)
     watch = subprocess.list2cmdline([program.replace("python.exe", "pythonw.exe"), *words])

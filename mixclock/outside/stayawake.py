@@ -34,7 +34,7 @@ KEPT = {
 
 
 @dataclass(frozen=True)
-class Held:
+class SleepHold:
     """Whether sleep is held off, in words, and how to let go."""
 
     held: bool
@@ -45,29 +45,29 @@ class Held:
 class StayAwake:
     """Holds off sleep between `hold` and `release`."""
 
-    def __init__(self, ways: tuple[Callable[[], Held | str], ...] | None = None) -> None:
+    def __init__(self, ways: tuple[Callable[[], SleepHold | str], ...] | None = None) -> None:
         """`ways` are tried in order; each gives what it holds, or in words why it does not."""
         self._ways = ways if ways is not None else ways_here()
-        self._held: Held | None = None
+        self._held: SleepHold | None = None
 
     @property
     def words(self) -> str:
         """What is held now; empty where nothing was asked for."""
         return self._held.words if self._held else ""
 
-    def hold(self) -> Held:
+    def hold(self) -> SleepHold:
         """Hold off sleep; what is held already stays."""
         if self._held is None:
             refused = []
             for way in self._ways:
                 held = way()
-                if isinstance(held, Held):
+                if isinstance(held, SleepHold):
                     self._held = held
                     return held
                 refused.append(held)
             why = "; ".join(refused) or "no way is known on this system"
             said = f"sleep can't be held off ({why}): switch sleep off in the system's settings, leave the lid open"
-            self._held = Held(False, said, lambda: None)
+            self._held = SleepHold(False, said, lambda: None)
         return self._held
 
     def release(self) -> None:
@@ -77,7 +77,7 @@ class StayAwake:
             self._held = None
 
 
-def ways_here() -> tuple[Callable[[], Held | str], ...]:
+def ways_here() -> tuple[Callable[[], SleepHold | str], ...]:
     """How this system may be kept awake."""
     if sys.platform == "win32":
         return (_by_windows,)
@@ -86,7 +86,7 @@ def ways_here() -> tuple[Callable[[], Held | str], ...]:
     return (_by_logind, _by_systemd_inhibit)
 
 
-def _by_logind() -> Held | str:
+def _by_logind() -> SleepHold | str:
     """A lock of logind: it lasts as long as the file descriptor that it answers with is open."""
     try:
         connection = open_dbus_connection("SYSTEM", enable_fds=True, auth_timeout=ANSWER_S)
@@ -99,7 +99,7 @@ def _by_logind() -> Held | str:
             reply = connection.send_and_get_reply(call, timeout=ANSWER_S)
             if reply.header.message_type is MessageType.method_return:
                 number: int = reply.body[0].to_raw_fd()
-                return Held(True, KEPT[what], partial(os.close, number))
+                return SleepHold(True, KEPT[what], partial(os.close, number))
             refused = f"logind refuses: {reply.body[0] if reply.body else 'no reason given'}"
     except (OSError, TimeoutError, ValueError, AttributeError) as error:
         refused = f"logind did not answer: {error or type(error).__name__}"
@@ -108,20 +108,20 @@ def _by_logind() -> Held | str:
     return refused
 
 
-def _by_systemd_inhibit() -> Held | str:
+def _by_systemd_inhibit() -> SleepHold | str:
     program = shutil.which("systemd-inhibit")
     if program is None:
         return "systemd-inhibit is not installed"
     refused = ""
     for what in WHATS:
         held = _by_child([program, f"--what={what}", "--who=mixclock", f"--why={WHY}", "cat"], KEPT[what])
-        if isinstance(held, Held):
+        if isinstance(held, SleepHold):
             return held
         refused = held
     return refused
 
 
-def _by_caffeinate() -> Held | str:
+def _by_caffeinate() -> SleepHold | str:
     program = shutil.which("caffeinate")
     if program is None:
         return "caffeinate is not installed"
@@ -130,13 +130,13 @@ def _by_caffeinate() -> Held | str:
     )
 
 
-def _by_child(argv: list[str], words: str) -> Held | str:
+def _by_child(argv: list[str], words: str) -> SleepHold | str:
     """A child that holds the lock until its input, which is ours, is closed: by us, or by our death."""
     child = subprocess.Popen(argv, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         code = child.wait(timeout=BEGIN_S)
     except subprocess.TimeoutExpired:
-        return Held(True, words, lambda: _end(child))
+        return SleepHold(True, words, lambda: _end(child))
     _end(child)
     return f"{os.path.basename(argv[0])} ended with exit code {code}"  # noqa: PTH119  a program's name, not a file
 
@@ -151,7 +151,7 @@ def _end(child: subprocess.Popen[bytes]) -> None:
         child.wait()
 
 
-def _by_windows() -> Held | str:
+def _by_windows() -> SleepHold | str:
     """A flag of this thread, which must therefore be the one that lives longest: the caller's main thread."""
     import ctypes
 
@@ -163,4 +163,4 @@ def _by_windows() -> Held | str:
     def let_go() -> None:
         kernel.kernel32.SetThreadExecutionState(continuous)
 
-    return Held(True, "the machine does not fall asleep by itself; plug it in and leave the lid open", let_go)
+    return SleepHold(True, "the machine does not fall asleep by itself; plug it in and leave the lid open", let_go)

@@ -12,7 +12,7 @@ from dataclasses import replace
 from mixclock.job.entry import Entry
 
 
-class Unrecorded:
+class UnrecordedEntries:
     """Entries that are in no file."""
 
     def __init__(self) -> None:

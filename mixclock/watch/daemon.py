@@ -27,7 +27,7 @@ from mixclock.watch.channels import Channels
 from mixclock.watch.delivery import Delivery, in_a_thread
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
-from mixclock.watch.scheduling import FromNowOn, Watchdog
+from mixclock.watch.scheduling import PastlessTrigger, Watchdog
 from mixclock.watch.tick import Ticker, TickResult
 from mixclock.watch.troubles import Troubles
 
@@ -83,8 +83,8 @@ class Daemon:
         self.delivery.start()
         self.look()
         self.ticker.tell(WatchEvent("started"))
-        self._scheduler.add_job(self._scheduled_look, FromNowOn(self.tick_s), id="tick")
-        self._scheduler.add_job(self.do_chores, FromNowOn(CHORES_EVERY_S), id="chores")
+        self._scheduler.add_job(self._scheduled_look, PastlessTrigger(self.tick_s), id="tick")
+        self._scheduler.add_job(self.do_chores, PastlessTrigger(CHORES_EVERY_S), id="chores")
         self._scheduler.start()
         self._watchdog.start()
         self._button.start()

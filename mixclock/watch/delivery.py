@@ -27,7 +27,7 @@ Fault = Callable[[str], None]
 
 
 @dataclass(frozen=True)
-class Sent:
+class SentMessage:
     """A message on its way, with the entries that meant it."""
 
     bulletin: Bulletin
@@ -38,7 +38,7 @@ class Sent:
 
 @dataclass(frozen=True)
 class _Answer:
-    sent: Sent
+    sent: SentMessage
     receipt: Receipt
 
 
@@ -51,7 +51,7 @@ class Numbering:
 class Retry:
     """A message that one channel is to be asked to take again."""
 
-    sent: Sent
+    sent: SentMessage
     due_s: float
 
 
@@ -77,13 +77,13 @@ class Delivery:
         """`fault` is told in one line what could not be written; `run` begins a piece of work without waiting."""
         self._sender, self._book, self._clock, self._fault, self._run = sender, book, clock, fault, run
         self._lock = threading.Lock()
-        self._under_way: dict[int, Sent] = {}
-        self._shown: dict[str, Sent] = {}
+        self._under_way: dict[int, SentMessage] = {}
+        self._shown: dict[str, SentMessage] = {}
         self._retries: list[Retry] = []
         self._unreceipted: set[int] = set()
         self._owed: list[tuple[str, list[Delivered]]] = []
         self._numbers: dict[int, int] = {}
-        self._inbox: SimpleQueue[_Answer | Sent | Numbering | None] = SimpleQueue()
+        self._inbox: SimpleQueue[_Answer | SentMessage | Numbering | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
         self.answered: dict[str, Receipt] = {}
         self.told_by: dict[str, Receipt] = {}
@@ -105,7 +105,7 @@ class Delivery:
             numbers = {number for sent in self._under_way.values() for number in sent.raised} | self._unreceipted
             return frozenset(map(self._number, numbers))
 
-    def send(self, sent: Sent) -> None:
+    def send(self, sent: SentMessage) -> None:
         """Send a message through every channel of its rank, or through one."""
         with self._lock:
             self._under_way[id(sent)] = sent
@@ -123,7 +123,7 @@ class Delivery:
     def _number(self, number: int) -> int:
         return self._numbers.get(number, number)
 
-    def _renumbered(self, sent: Sent) -> Sent:
+    def _renumbered(self, sent: SentMessage) -> SentMessage:
         return replace(sent, raised=tuple(map(self._number, sent.raised)))
 
     def withdraw(self, message_id: str) -> None:
@@ -132,7 +132,7 @@ class Delivery:
             self._shown.pop(message_id, None)
         self._run(lambda: self._take_away(message_id))
 
-    def shown(self, job: str) -> list[Sent]:
+    def shown(self, job: str) -> list[SentMessage]:
         """The messages that were sent and not yet withdrawn."""
         with self._lock:
             return [sent for sent in self._shown.values() if sent.bulletin.job == job]
@@ -143,7 +143,7 @@ class Delivery:
             sent = self._shown.get(message_id)
         return sent.bulletin if sent else None
 
-    def due_retries(self, job: str) -> list[Sent]:
+    def due_retries(self, job: str) -> list[SentMessage]:
         """Messages that a channel is to be asked to take again now; each is given once."""
         now_s = self._clock.monotonic_s()
         with self._lock:
@@ -151,7 +151,7 @@ class Delivery:
             self._retries = [one for one in self._retries if one not in due]
         return [one.sent for one in due]
 
-    def _deliver(self, sent: Sent) -> None:
+    def _deliver(self, sent: SentMessage) -> None:
         only = None if sent.only is None else frozenset((sent.only,))
         self._sender.deliver(sent.bulletin.message, lambda receipt: self._take(_Answer(sent, receipt)), only)
         self._take(sent)
@@ -163,7 +163,7 @@ class Delivery:
             if receipt.outcome is Outcome.RETRY:
                 self._fault(f"{receipt.channel}: {message_id} could not be taken away: {receipt.detail}")
 
-    def _take(self, answer: _Answer | Sent | Numbering) -> None:
+    def _take(self, answer: _Answer | SentMessage | Numbering) -> None:
         if self._writer is None:
             self._write([answer])
         else:
@@ -178,7 +178,7 @@ class Delivery:
             if None in answers:
                 return
 
-    def _write(self, answers: Iterable[_Answer | Sent | Numbering]) -> None:
+    def _write(self, answers: Iterable[_Answer | SentMessage | Numbering]) -> None:
         for answer in answers:
             if isinstance(answer, _Answer):
                 self._note(answer)

@@ -19,7 +19,7 @@ SILENT_AFTER_TICKS = 2.5
 HANGS_AFTER_S = 10.0
 
 
-class FromNowOn(BaseTrigger):  # type: ignore[misc]
+class PastlessTrigger(BaseTrigger):  # type: ignore[misc]
     """Fires every so many seconds, from now on: what was missed is not made up for."""
 
     def __init__(self, step_s: float) -> None:

@@ -23,7 +23,7 @@ from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
 from mixclock.watch.bulletins import Bulletin, bulletins_of, intents_of, reworded
 from mixclock.watch.clockeye import ClockEye
-from mixclock.watch.delivery import Delivery, Sent, write_all, write_drafts
+from mixclock.watch.delivery import Delivery, SentMessage, write_all, write_drafts
 from mixclock.watch.jobwatch import JobWatch, Reckoning
 
 LOOK_FOR_JOBS_EVERY_S = 1.0
@@ -161,7 +161,7 @@ class Ticker:
             self._could_not_write(error)
             self.fault(f"an alert could not be written yet and goes out without: {error}")
             entries = self._kept_in_mind(job, bulletin, intents)
-        self.delivery.send(Sent(bulletin, tuple(entry.number for entry in entries)))
+        self.delivery.send(SentMessage(bulletin, tuple(entry.number for entry in entries)))
         return bulletin
 
     def _kept_in_mind(self, job: JobWatch, bulletin: Bulletin, intents: Iterable[Raised]) -> tuple[Entry, ...]:
@@ -184,7 +184,7 @@ class Ticker:
                 self.delivery.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
                 job.unwritten = [Raising(entry) for entry in written]
 
-    def _retry(self, job: JobWatch, sent: Sent, stands: Sequence[Alert], now: datetime) -> None:
+    def _retry(self, job: JobWatch, sent: SentMessage, stands: Sequence[Alert], now: datetime) -> None:
         """One channel is asked again, in the words of now, for what still stands and nobody has heard.
 
         What no channel at all has taken is raised again as a whole, and not here.
@@ -271,7 +271,7 @@ def _is_heard(job: JobWatch, alert: str, raised: Iterable[int] = ()) -> bool:
     return bool(told) and told[-1].heard is not None
 
 
-def _is_taken(job: JobWatch, sent: Sent) -> bool:
+def _is_taken(job: JobWatch, sent: SentMessage) -> bool:
     """Whether any channel took any of a message's raisings."""
     told = (raising for one in sent.bulletin.raises for raising in job.seen().raised(one.alert.id))
     return any(raising.may_have_reached for raising in told if raising.entry.number in sent.raised)

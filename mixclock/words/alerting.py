@@ -8,7 +8,7 @@ from datetime import datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.shapes import Alert, ComingBatch, Edge, Margin, NextBatch, Shortage, Trouble
+from mixclock.decide.shapes import Alert, Edge, JointBatch, MarginState, NextBatch, Shortage, Trouble
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
@@ -106,9 +106,9 @@ def _within(short: str) -> str:
 def case_of(alert: Alert, family: Family, now: datetime) -> Occasion:
     """What makes this alert need other words than the usual ones of its step and stage."""
     window = alert.window
-    if isinstance(alert.detail, ComingBatch):
+    if isinstance(alert.detail, JointBatch):
         return Occasion.BATCH_COMES
-    if isinstance(alert.detail, Margin) and alert.detail.margin_k <= 0.0:
+    if isinstance(alert.detail, MarginState) and alert.detail.margin_k <= 0.0:
         return Occasion.UNDER_DEW_POINT
     if alert.step == POUR_OUT and family in END_UNSEEN:
         return Occasion.END_UNSEEN
@@ -195,15 +195,15 @@ class _Filling(Mapping[str, str]):
         return f" for {write_span(rule.opens.points[0].span_s)}" if rule and rule.opens else ""
 
     def coming(self) -> str:
-        assert isinstance(self.alert.detail, ComingBatch)
+        assert isinstance(self.alert.detail, JointBatch)
         return str(self.alert.detail.number)
 
     def planned(self) -> NextBatch:
         assert isinstance(self.alert.detail, NextBatch)
         return self.alert.detail
 
-    def margin(self) -> Margin:
-        assert isinstance(self.alert.detail, Margin)
+    def margin(self) -> MarginState:
+        assert isinstance(self.alert.detail, MarginState)
         return self.alert.detail
 
     def trouble(self) -> Trouble:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import Family
 
 
@@ -86,7 +86,7 @@ NEUTRALISERS = frozenset({Family.NEUTRALISER})
 EVERY = frozenset(Family)
 
 
-class Caution(Frozen):
+class Caution(FrozenRecord):
     """One caution: what is said, at which moments, each with the families that it is said of."""
 
     text: str

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from mixclock.decide.clocks import P90_SIGMAS, Learned, prior_sigma
-from mixclock.decide.learn import Observation, learn
+from mixclock.decide.clocks import P90_SIGMAS, LearnedFactor, prior_sigma
+from mixclock.decide.learn import EdgeObservation, learn
 from mixclock.job.entry import Entry, Saw
 from mixclock.job.instants import json_text
 from mixclock.job.profile import Profile
@@ -21,7 +21,7 @@ AS_THE_SHEET = 0.03
 """A difference that nobody would speak of."""
 
 
-def taught(entry: Entry, standing: Standing, seen: Sequence[Observation]) -> tuple[str, ...]:
+def taught(entry: Entry, standing: Standing, seen: Sequence[EdgeObservation]) -> tuple[str, ...]:
     """What a sign taught about the next batches, or why it taught nothing; `seen` is all that was seen of its products.
 
     A sign that is no edge of any window (a hot bucket) teaches nothing and says nothing.
@@ -34,7 +34,7 @@ def taught(entry: Entry, standing: Standing, seen: Sequence[Observation]) -> tup
     return tuple(_lesson(each, seen) for each in own)
 
 
-def _lesson(own: Observation, seen: Sequence[Observation]) -> str:
+def _lesson(own: EdgeObservation, seen: Sequence[EdgeObservation]) -> str:
     if not own.plausible:
         return (
             f"{own.sign} {_against_sheet(own.ratio)} is taken for a slip: nothing is learned; withdraw it if it was one"
@@ -46,7 +46,7 @@ def _lesson(own: Observation, seen: Sequence[Observation]) -> str:
     return f"{what}; next batches count with {_more_or_less(now.factor)}{kept}"
 
 
-def _why_nothing(entry: Entry, sign: str, standing: Standing, seen: Sequence[Observation]) -> str:
+def _why_nothing(entry: Entry, sign: str, standing: Standing, seen: Sequence[EdgeObservation]) -> str:
     window = SIGN_ENDS[sign]
     meant = [batch for batch in standing.batches if any(each.stated.entry == entry.number for each in batch.signs)]
     if not meant:
@@ -101,8 +101,8 @@ class Lesson:
 
     window: str
     stated: str
-    learned: Learned
-    seen: tuple[Observation, ...]
+    learned: LearnedFactor
+    seen: tuple[EdgeObservation, ...]
 
     @property
     def sigma(self) -> float:
@@ -110,7 +110,7 @@ class Lesson:
         return prior_sigma(self.window) if self.learned.sigma is None else self.learned.sigma
 
 
-def lessons_of(profile: Profile, seen: Sequence[Observation]) -> list[Lesson]:
+def lessons_of(profile: Profile, seen: Sequence[EdgeObservation]) -> list[Lesson]:
     """What each window of a product has been taught, in the order in which it was first seen."""
     windows = dict.fromkeys(each.window for each in seen)
     grouped = {window: tuple(each for each in seen if each.window == window) for window in windows}
@@ -163,7 +163,7 @@ def _band(sigma: float) -> str:
     return f"−{abs(low) * 100:.0f} % to +{high * 100:.0f} %"
 
 
-def _seen_line(seen: Observation) -> str:
+def _seen_line(seen: EdgeObservation) -> str:
     unused = "" if seen.used else "  (dropped)" if seen.dropped else "  (a slip? not used)"
     return f"{seen.at:%Y-%m-%d}  {seen.job}, batch {seen.batch}: {seen.sign} {_against_sheet(seen.ratio)}{unused}"
 
@@ -194,7 +194,7 @@ def lessons_json(lessons: Sequence[Lesson]) -> list[dict[str, Any]]:
     ]
 
 
-def dropped_line(product: str, window: str, gone: Sequence[Observation]) -> str:
+def dropped_line(product: str, window: str, gone: Sequence[EdgeObservation]) -> str:
     """What dropping did."""
     what = f"{_seen_times(len(gone))} of {product}, {window}"
     return f"{what}: not used again. The next batch counts by the sheet; batches mixed before stay as they were."

@@ -8,7 +8,7 @@ from itertools import groupby
 from textwrap import wrap
 from types import MappingProxyType
 
-from mixclock.decide.clocks import NOTHING_LEARNED, Clock, Damp, Learned, clock_of
+from mixclock.decide.clocks import NOTHING_LEARNED, Damp, EdgeClock, LearnedFactor, clock_of
 from mixclock.formulas.history import Moisture
 from mixclock.formulas.rate_law import outside_sheet, tau_s
 from mixclock.job import kinds
@@ -56,7 +56,7 @@ class EdgeRow:
 
 def edge_rows(
     profile: Profile,
-    learned: Mapping[str, Learned] = MappingProxyType({}),
+    learned: Mapping[str, LearnedFactor] = MappingProxyType({}),
     temps_c: Sequence[float] = TABLE_C,
 ) -> list[EdgeRow]:
     """Every edge of every window; `learned` gives what observations say of a window's clock, by its name.
@@ -80,7 +80,7 @@ def _row(
     edge: str,
     after: str,
     span: SheetSpan,
-    learned: Mapping[str, Learned],
+    learned: Mapping[str, LearnedFactor],
     temps_c: Sequence[float],
 ) -> EdgeRow:
     known = learned.get(window, NOTHING_LEARNED)
@@ -89,7 +89,7 @@ def _row(
     return EdgeRow(window, edge, after, write_sheet_span(span), at, known.factor)
 
 
-def _at(clock: Clock, temp_c: float) -> EdgeAt:
+def _at(clock: EdgeClock, temp_c: float) -> EdgeAt:
     rates = _damp_rates(clock.damp)
     likely_s = tau_s(clock.likely, temp_c) / rates[0]
     by_sheet = 1.0 / clock.learned.factor if clock.limit else 1.0

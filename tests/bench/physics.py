@@ -16,7 +16,7 @@ from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.tracks import tracks
 from mixclock.decide.windows import seen_at
 from mixclock.formulas.cure import History, law_from_points, tau_s, time_of_ripeness
-from mixclock.formulas.ensemble import Bucket, Calibration, SheetPot, calibrate_ensemble, edge_times, hand_over
+from mixclock.formulas.ensemble import BucketLoad, Calibration, SheetPot, calibrate_ensemble, edge_times, hand_over
 from mixclock.job.entry import Combined, Did, Poured, Reading
 from tests.decide.worlds import Log, instant
 
@@ -111,7 +111,7 @@ def bucket_rows() -> list[Row]:
 
 
 def _rows_of(name: str, sheet: SheetPot) -> list[Row]:
-    calibration, bucket = calibrate_ensemble(sheet), Bucket(12.0, 22.0, 24.0)
+    calibration, bucket = calibrate_ensemble(sheet), BucketLoad(12.0, 22.0, 24.0)
     return [
         Row(f"calibration, {name}", 1e3 * best_s(lambda: calibrate_ensemble(sheet)), "ms", most=1000.0),
         Row(f"early, likely, late, {name}", 1e3 * best_s(lambda: edge_times(calibration, bucket)), "ms", most=40.0),

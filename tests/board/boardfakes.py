@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from mixclock.board.house import CoatChoice, ComingBatch, Floor, Recent, RefusedError, TapAnswer
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RefusedError, TapAnswer
 from mixclock.job.statements import Statement
 
 POUR_OUT, BACK_ROLL, BROADCAST = timedelta(minutes=10), timedelta(minutes=22), timedelta(minutes=40)
@@ -97,12 +97,17 @@ class FakeHouse:
             self._version += 1
         return TapAnswer(number, f"took back {entry}")
 
-    def recent(self, now: datetime) -> list[Recent]:
+    def recent(self, now: datetime) -> list[RecentStatement]:
         alive = {each.number for each in self.live()}
         said = [each for each in self.entries if each.statement["verb"] not in ("withdrawn", "heard")]
         return [
-            Recent(each.number, f"{each.statement['verb']} {each.statement.get('batch', '')}".strip(), each.at, each.by,
-                   each.number not in alive)
+            RecentStatement(
+                each.number,
+                f"{each.statement['verb']} {each.statement.get('batch', '')}".strip(),
+                each.at,
+                each.by,
+                each.number not in alive,
+            )
             for each in reversed(said)
         ]  # fmt: skip
 

@@ -11,7 +11,7 @@ import pytest
 from mixclock.board.house import RefusedError
 from mixclock.board.joining import JoinedHouse
 from mixclock.board.taps import Ledger, read_statement, read_tap
-from mixclock.board.view import Told, build_view
+from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from tests.board.boardfakes import mixing
@@ -98,7 +98,9 @@ def test_a_batch_goes_through_its_steps_by_the_buttons_of_the_view(joined: Joine
 
 
 def _view(joined: JoinedHouse, now: datetime) -> dict:
-    return build_view(Told(joined.snapshot(now), joined.floor(), joined.planned_next(now), joined.recent(now)), now)
+    return build_view(
+        ViewParts(joined.snapshot(now), joined.floor(), joined.planned_next(now), joined.recent(now)), now
+    )
 
 
 def test_a_claim_says_whose_it_is(joined: JoinedHouse, clock: FakeClock) -> None:

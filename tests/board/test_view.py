@@ -8,7 +8,7 @@ from typing import Any
 
 from mixclock.board.house import ComingBatch
 from mixclock.board.nextsteps import next_statement, other_statements
-from mixclock.board.view import Told, build_view
+from mixclock.board.view import ViewParts, build_view
 from tests.board.boardfakes import FakeHouse, iso, mixing
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
@@ -16,7 +16,7 @@ MIN = timedelta(minutes=1)
 
 
 def _view(house: FakeHouse, now: datetime = NOW) -> dict[str, Any]:
-    return build_view(Told(house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now)), now)
+    return build_view(ViewParts(house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now)), now)
 
 
 def _window(name: str, closes: datetime | None, *, area: str | None = None, state: str = "open") -> dict[str, Any]:
@@ -92,7 +92,7 @@ def test_what_is_coming_opens_by_its_late_edge_soonest_first() -> None:
     snapshot = {"batches": [], "alerts": [], "conditions": {}, "areas": [
         {"name": "bay 1", "coat": "base", "windows": [opening("foot-traffic", None), opening("recoat", NOW + 60 * MIN)]}
     ]}  # fmt: skip
-    told = build_view(Told(snapshot, FakeHouse().floor(), (), ()), NOW)
+    told = build_view(ViewParts(snapshot, FakeHouse().floor(), (), ()), NOW)
     assert [(each["do"], each["at"]) for each in told["coming"]] == [
         ("Next coat", iso(NOW + 60 * MIN)), ("OK to walk on", iso(NOW + 90 * MIN))
     ]  # fmt: skip
@@ -105,7 +105,7 @@ def _edge(early: datetime, likely: datetime, late: datetime) -> dict[str, str]:
 def _told_of(*windows: dict[str, Any], batches: tuple[dict[str, Any], ...] = ()) -> dict[str, Any]:
     areas = [{"name": "bay 1", "coat": "base", "windows": list(windows)}]
     snapshot = {"batches": list(batches), "alerts": [], "conditions": {}, "areas": areas}
-    return build_view(Told(snapshot, FakeHouse().floor(), (), ()), NOW)
+    return build_view(ViewParts(snapshot, FakeHouse().floor(), (), ()), NOW)
 
 
 def _unsure(name: str) -> dict[str, Any]:
@@ -140,7 +140,7 @@ def test_an_alert_whose_window_has_no_sure_hour_says_so_in_the_panel() -> None:
     batch = _batch("poured", _unsure("broadcast"))
     alert = {"id": f"b{batch['id']}.broadcast", "batch": batch["id"], "step": "broadcast", "stage": "now"}
     snapshot = {"batches": [batch], "alerts": [alert], "conditions": {}, "areas": []}
-    [told] = build_view(Told(snapshot, FakeHouse().floor(), (), ()), NOW)["alerts"]
+    [told] = build_view(ViewParts(snapshot, FakeHouse().floor(), (), ()), NOW)["alerts"]
     assert (told["by"], told["unsure"]) == (iso(NOW + 720 * MIN), True)
 
 
@@ -171,18 +171,18 @@ def test_a_planned_batch_is_ready_to_be_stated() -> None:
 
 
 def test_an_empty_snapshot_makes_an_empty_view() -> None:
-    told = build_view(Told({}, replace(FakeHouse().floor(), areas=()), (), ()), NOW)
+    told = build_view(ViewParts({}, replace(FakeHouse().floor(), areas=()), (), ()), NOW)
     assert (told["batches"], told["alerts"], told["coming"], told["conditions"]["rows"]) == ([], [], [], [])
 
 
 def test_without_a_slab_reading_the_board_says_of_the_dew_margin_only_to_read_the_slab() -> None:
     unread = {"batches": [], "alerts": [], "conditions": {"air_c": 20.0, "rh_pct": 50.0, "slab_c": None}, "areas": []}
-    told = build_view(Told(unread, FakeHouse().floor(), (), ()), NOW)["conditions"]
+    told = build_view(ViewParts(unread, FakeHouse().floor(), (), ()), NOW)["conditions"]
     assert {row["label"]: row["words"] for row in told["rows"]}["Dew margin"] == "read the slab in its coldest corner"
 
 
 def test_a_reading_that_jumped_is_asked_about_without_a_command_for_a_finger() -> None:
-    told = Told(
+    told = ViewParts(
         {"questions": [{"entry": 7, "text": "slab from 20 °C to 36 °C: is that right? if not, `withdraw 7`"}]},
         FakeHouse().floor(),
         (),

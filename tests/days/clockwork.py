@@ -12,7 +12,7 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Delivered, Entry, JobStarted, ProfileUsed, Raised, WatchEvent
 from mixclock.job.profilereading import read_profile
-from mixclock.job.saying import Said
+from mixclock.job.saying import Attribution
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Rank, Receipt
 from mixclock.outside.clock import FakeClock
@@ -145,7 +145,7 @@ class Day:
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             job = self.ticker.watched[self.job]
             job.refresh(self.book)
-            return as_said(verb, what).drafts(job.seen(), Said(self.now_by_the_log(), at, by))
+            return as_said(verb, what).drafts(job.seen(), Attribution(self.now_by_the_log(), at, by))
 
         return self.book.append_within(self.job, build, skip=("delivered",))
 

@@ -8,14 +8,14 @@ from datetime import timedelta
 import pytest
 
 from mixclock.board.house import Floor
-from mixclock.board.view import Told, build_view
+from mixclock.board.view import ViewParts, build_view
 from mixclock.decide.alerting import alerts
 from mixclock.decide.plan.floor.coverage import covered
 from mixclock.decide.shapes import Stage
 from mixclock.decide.stages import BatchStage, stage_of
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Combined, Dumped, Poured, ProfileUsed, Reading, Withdrawn
-from mixclock.job.saying import CannotTellError, Said
+from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.statements import DumpedStatement
 from mixclock.words.alerting import alert_words
 from mixclock.words.nowjson import now_json
@@ -41,7 +41,7 @@ def lost_at(log: Log) -> float:
 def state(log: Log, at: float, **what: object) -> str:
     """State `dumped` as a person does, and get what is said back."""
     standing = log.standing(at)
-    (draft,) = DumpedStatement(**what).drafts(standing, Said(instant(at), None, "mixer"))
+    (draft,) = DumpedStatement(**what).drafts(standing, Attribution(instant(at), None, "mixer"))
     entry = log.add(at, draft.facts, by="mixer")
     return said_back(entry, log.standing(at), instant(at))
 
@@ -99,7 +99,7 @@ def test_the_board_offers_to_dump_what_is_lost_before_anything_else() -> None:
     log = a_bucket()
     at = lost_at(log) + 1
     told = now_json(log.standing(at), log.tracks(at), instant(at))
-    view = build_view(Told(told, Floor("shed"), (), ()), instant(at))
+    view = build_view(ViewParts(told, Floor("shed"), (), ()), instant(at))
     [alert] = view["alerts"]
     assert alert["do"] == "Keep it off the floor"
     assert alert["done"] == {"label": "Dumped", "statement": {"verb": "dumped", "batch": 1}}

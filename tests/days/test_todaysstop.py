@@ -11,7 +11,7 @@ from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch
 from mixclock.decide.shapes import Alert, Rank
 from mixclock.job.entry import Combined, Did, JobStarted, Poured, Reading
-from mixclock.job.saying import Said
+from mixclock.job.saying import Attribution
 from mixclock.job.statements import DidStatement, TapedStatement
 from mixclock.words.alerting import alert_words
 from tests.decide.worlds import SITE, Log, instant
@@ -76,12 +76,14 @@ def test_where_the_plan_ends_today_nobody_is_called_to_join_and_the_tape_is_pull
 def test_a_tape_that_the_crew_states_ends_the_calls_too() -> None:
     log = a_shed()
     standing = log.standing(8)
-    (draft,) = TapedStatement(areas=("bay 1",)).drafts(standing, Said(instant(8), None, "roller"))
+    (draft,) = TapedStatement(areas=("bay 1",)).drafts(standing, Attribution(instant(8), None, "roller"))
     assert draft.facts == Did("tape", 1, ("bay 1",))
     log.add(8, draft.facts)
     told = [alert for alert in calls(log, None, 60) if alert.due > instant(9)]
     assert {alert.step for alert in told} == {"pull-tape"}
-    (pulled,) = DidStatement("pull-tape", areas=("bay 1",)).drafts(log.standing(15), Said(instant(15), None, "roller"))
+    (pulled,) = DidStatement("pull-tape", areas=("bay 1",)).drafts(
+        log.standing(15), Attribution(instant(15), None, "roller")
+    )
     log.add(15, pulled.facts)
     assert [alert for alert in calls(log, None, 60) if alert.due > instant(16)] == []
 

@@ -14,11 +14,11 @@ from datetime import timedelta
 import pytest
 
 from mixclock.decide.alerting.closing import Stages, calls_to_come, closing_alert, stages_of
-from mixclock.decide.crewsteps import Due
-from mixclock.decide.shapes import ComingBatch, Edge, Rank, Stage
+from mixclock.decide.crewsteps import DueTimes
+from mixclock.decide.shapes import Edge, JointBatch, Rank, Stage
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Combined, JobStarted, Poured, ProfileUsed, Reading
-from mixclock.job.progress import Standing, Stated
+from mixclock.job.progress import Standing, StatedFact
 from tests.decide.worlds import BASE, SITE, Log, instant
 
 MINUTE = timedelta(minutes=1)
@@ -43,7 +43,7 @@ def mixed(area: str) -> Combined:
     return Combined("Shed base", (area,), coat="base", volume_l=4.0, material_c=20.0, mixing_s=180.0)
 
 
-def track_of(log: Log, name: str, edge: Edge | None = None, due: Due | None = None) -> tuple[Standing, Track]:
+def track_of(log: Log, name: str, edge: Edge | None = None, due: DueTimes | None = None) -> tuple[Standing, Track]:
     """The first window of a name, with an edge of our own."""
     found = next(track for track in log.tracks() if track.name == name)
     if edge is not None:
@@ -60,12 +60,12 @@ def edge_at(early: float, likely: float, late: float | None) -> Edge:
     return Edge(instant(early), instant(likely), None if late is None else instant(late))
 
 
-def stated(minutes: float) -> Stated:
+def stated(minutes: float) -> StatedFact:
     """That the roller said something happened, so many minutes after eight."""
-    return Stated(instant(minutes), "roller", 9, instant(minutes))
+    return StatedFact(instant(minutes), "roller", 9, instant(minutes))
 
 
-def staged(log: Log, name: str, edge: Edge, due: Due) -> Stages:
+def staged(log: Log, name: str, edge: Edge, due: DueTimes) -> Stages:
     """When the stages fall due."""
     standing, track = track_of(log, name, edge, due)
     assert track.called is not None
@@ -101,14 +101,14 @@ def test_each_stage_is_reached_at_its_instant_and_not_before() -> None:
 def test_without_a_rate_late_follows_after_a_quarter_of_the_doubt(
     late: float, late_after_s: float, lost: float
 ) -> None:
-    stages = staged(poured_log(), "back-roll", edge_at(30, 30, late), Due(instant(30), (instant(25),)))
+    stages = staged(poured_log(), "back-roll", edge_at(30, 30, late), DueTimes(instant(30), (instant(25),)))
     assert stages == Stages((instant(25),), instant(30), instant(30) + timedelta(seconds=late_after_s), instant(lost))
 
 
 @pytest.mark.parametrize(("late", "lost"), [(40.0, 40.0), (30.5, 31.0), (None, 35.0)])
 def test_with_a_rate_late_is_the_early_edge_itself(late: float | None, lost: float) -> None:
     edge = edge_at(30, 30.2 if late == 30.5 else 35, late)
-    stages = staged(poured_log(), "broadcast", edge, Due(instant(22), (instant(18),)))
+    stages = staged(poured_log(), "broadcast", edge, DueTimes(instant(22), (instant(18),)))
     assert stages == Stages((instant(18),), instant(22), instant(30), instant(lost))
 
 
@@ -125,13 +125,13 @@ def test_a_window_whose_doubt_is_wider_than_itself_is_called_at_its_likely_time(
 
 def test_the_next_kit_is_opened_in_time_to_mix_pour_and_draw_it_to_the_joint() -> None:
     # 3 min of mixing and 2 to the joint; the edge is 25 min after the pour, so 2.5 min of warning; late after 30 s
-    stages = staged(poured_log(), "wet-edge", edge_at(30, 34, 40), Due(instant(30), (instant(26),)))
+    stages = staged(poured_log(), "wet-edge", edge_at(30, 34, 40), DueTimes(instant(30), (instant(26),)))
     assert stages == Stages((instant(22.5),), instant(25), instant(25.5), instant(40))
 
 
 def test_a_product_that_stands_before_use_is_opened_that_much_sooner() -> None:
     base = BASE + '[windows.induction]\nafter = "mixed"\nopens = "10 min"\n'
-    stages = staged(poured_log(base=base), "wet-edge", edge_at(30, 34, 40), Due(instant(30), (instant(26),)))
+    stages = staged(poured_log(base=base), "wet-edge", edge_at(30, 34, 40), DueTimes(instant(30), (instant(26),)))
     assert stages.now == instant(15)
 
 
@@ -140,21 +140,21 @@ def test_a_joint_is_announced_a_tenth_of_its_span_ahead_within_half_a_minute_and
     early: float, warned_s: float
 ) -> None:
     log = poured_log(second="bay 2")  # mixed already: two minutes are enough
-    stages = staged(log, "wet-edge", edge_at(early, early, early + 9), Due(instant(early), (instant(early - 4),)))
+    stages = staged(log, "wet-edge", edge_at(early, early, early + 9), DueTimes(instant(early), (instant(early - 4),)))
     assert stages.now == instant(early - 2)
     assert stages.heads_up == (instant(early - 2) - timedelta(seconds=warned_s),)
     assert stages.lost == instant(early + 9)
 
 
 def test_a_joint_that_cannot_be_kept_any_more_is_called_from_the_pour_on_and_gone_no_sooner() -> None:
-    stages = staged(poured_log(), "wet-edge", edge_at(5.5, 5.5, 5.5), Due(instant(5.5), (instant(1.5),)))
+    stages = staged(poured_log(), "wet-edge", edge_at(5.5, 5.5, 5.5), DueTimes(instant(5.5), (instant(1.5),)))
     assert stages == Stages((instant(5),), instant(5), instant(5.5), instant(5.5))
 
 
-@pytest.mark.parametrize(("second", "detail"), [("bay 2", ComingBatch(2)), ("bay 3", None), (None, None)])
-def test_only_a_bucket_for_the_neighbour_is_the_one_that_comes(second: str | None, detail: ComingBatch | None) -> None:
+@pytest.mark.parametrize(("second", "detail"), [("bay 2", JointBatch(2)), ("bay 3", None), (None, None)])
+def test_only_a_bucket_for_the_neighbour_is_the_one_that_comes(second: str | None, detail: JointBatch | None) -> None:
     standing, track = track_of(
-        poured_log(second=second), "wet-edge", edge_at(30, 34, 40), Due(instant(30), (instant(26),))
+        poured_log(second=second), "wet-edge", edge_at(30, 34, 40), DueTimes(instant(30), (instant(26),))
     )
     alert = closing_alert(standing, track, instant(31))
     assert alert is not None
@@ -164,14 +164,14 @@ def test_only_a_bucket_for_the_neighbour_is_the_one_that_comes(second: str | Non
 def test_a_bucket_for_the_neighbour_that_is_poured_out_comes_no_more() -> None:
     log = poured_log(second="bay 2")
     log.add(10, Poured(2, areas=("bay 3",)))
-    standing, track = track_of(log, "wet-edge", edge_at(30, 34, 40), Due(instant(30), (instant(26),)))
+    standing, track = track_of(log, "wet-edge", edge_at(30, 34, 40), DueTimes(instant(30), (instant(26),)))
     alert = closing_alert(standing, track, instant(31))
     assert alert is not None
     assert alert.detail is None
 
 
 def test_late_is_one_persons_for_a_minute_and_then_everybodys() -> None:
-    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     told = {minutes: closing_alert(standing, track, instant(minutes)) for minutes in (22, 30, 30.99, 31, 40)}
     assert {minutes: (alert.stage, alert.who) for minutes, alert in told.items() if alert is not None} == {
         22: (Stage.NOW, "roller"),
@@ -183,20 +183,20 @@ def test_late_is_one_persons_for_a_minute_and_then_everybodys() -> None:
 
 
 def test_what_is_left_is_counted_to_the_early_edge_and_gone_stands_on_the_board() -> None:
-    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     now, lost = closing_alert(standing, track, instant(24)), closing_alert(standing, track, instant(41))
     assert now is not None
     assert (now.left_s, now.standing, now.rank, now.due) == (360.0, False, Rank.CRITICAL, instant(22))
     assert lost is not None
     assert (lost.left_s, lost.standing) == (-660.0, True)
-    rolling = track_of(poured_log(), "back-roll", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    rolling = track_of(poured_log(), "back-roll", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     timely = closing_alert(*rolling, instant(41))
     assert timely is not None
     assert (timely.stage, timely.rank, timely.standing) == (Stage.LOST, Rank.TIMELY, False)
 
 
 def test_a_step_that_was_stated_calls_nobody_from_then_on_and_did_before() -> None:
-    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     done = replace(track, stated=stated(25))
     assert closing_alert(standing, done, instant(24.9)) is not None
     assert closing_alert(standing, done, instant(25)) is None
@@ -205,7 +205,7 @@ def test_a_step_that_was_stated_calls_nobody_from_then_on_and_did_before() -> No
 
 
 def test_who_is_on_it_hears_nothing_until_the_edge() -> None:
-    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     on_it = replace(track, began=stated(23))
     assert closing_alert(standing, on_it, instant(22.9)) is not None, "nobody was on it yet"
     assert closing_alert(standing, on_it, instant(23)) is None
@@ -216,7 +216,7 @@ def test_who_is_on_it_hears_nothing_until_the_edge() -> None:
 
 
 def test_what_rests_on_a_guessed_pour_is_told_once_and_never_critical() -> None:
-    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     guessed = replace(track, provisional=True)
     told = {minutes: closing_alert(standing, guessed, instant(minutes)) for minutes in (19, 23, 31, 41)}
     assert {minutes for minutes, alert in told.items() if alert is not None} == {23}
@@ -239,7 +239,7 @@ def test_nobody_is_called_for_flake_that_is_not_thrown_or_a_joint_that_is_not_ke
     window: str, was: str, becomes: str, called: bool
 ) -> None:
     log = poured_log(SITE.replace(was, becomes, 1) if was else SITE)
-    standing, track = track_of(log, window, edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(log, window, edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     assert (closing_alert(standing, track, instant(32)) is not None) is called
     assert (calls_to_come(standing, track, [Stage.NOW]) != []) is called
 
@@ -260,7 +260,7 @@ def test_a_recoat_is_the_areas_question_and_not_the_batches() -> None:
 
 
 def test_the_calls_to_come_are_those_of_the_stages_asked_for_each_as_it_will_be() -> None:
-    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), Due(instant(22), (instant(18),)))
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
     found = calls_to_come(standing, track, [Stage.NOW, Stage.LATE, Stage.LOST])
     assert [(alert.stage, alert.due) for alert in found] == [
         (Stage.NOW, instant(22)),

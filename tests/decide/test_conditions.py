@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixclock.decide.conditions import Conditions, Judged, Margin, Verdict, judge, margins_of
+from mixclock.decide.conditions import Conditions, Judgement, Margin, Verdict, judge, margins_of
 from mixclock.job.entry import Reading
 from mixclock.job.profile import Limits
 from mixclock.units import US_CREW
@@ -131,7 +131,7 @@ def test_margin_and_dew_point_agree_with_psychrolib(here: Conditions) -> None:
     # PsychroLib 2.5 (ASHRAE 2017), GetTDewPointFromRelHum; its own iteration stops at 0.001 K
     psychrolib.SetUnitSystem(psychrolib.SI)
     dew_point_c = psychrolib.GetTDewPointFromRelHum(here.air_c, here.rh_pct / 100.0)
-    judged: Judged = judge(here)
+    judged: Judgement = judge(here)
     assert judged.dew_point_c == pytest.approx(dew_point_c, abs=0.01)
     assert judged.margin_k == pytest.approx(here.slab_c - dew_point_c, abs=0.01)
 

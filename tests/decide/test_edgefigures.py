@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import pytest
 from scipy.integrate import quad
 
-from mixclock.decide.clocks import Learned
+from mixclock.decide.clocks import LearnedFactor
 from mixclock.decide.edges import FoundEdge, edge_of
 from mixclock.decide.weather import Course, Weather, steady
 from mixclock.decide.windows import area_windows, seen_at
@@ -279,7 +279,7 @@ def learned_edges(factor: float, edges: str, closing: bool) -> tuple[float, floa
     assert rule is not None
     span = rule.closes if closing else rule.opens
     assert span is not None
-    told = Learned(factor, 0.1, 3)
+    told = LearnedFactor(factor, 0.1, 3)
     found = edge_of("recoat", span, profile, steady(20.0), START, learned=told, closing=closing).edge
     return minutes(found.early) / 60.0, minutes(found.likely) / 60.0, minutes(found.late) / 60.0
 

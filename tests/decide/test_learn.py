@@ -7,15 +7,15 @@ import math
 import pytest
 
 from mixclock.decide.clocks import prior_sigma
-from mixclock.decide.learn import Observation, factors_to_log, learn, learned_factors, observations_of
+from mixclock.decide.learn import EdgeObservation, factors_to_log, learn, learned_factors, observations_of
 from mixclock.job.entry import Combined, FactorUsed, Poured, Reading, Saw
 from tests.decide.worlds import MODEL, Log, instant, minutes_of
 
 
-def seen(*ratios: float, window: str = "tack-free") -> list[Observation]:
+def seen(*ratios: float, window: str = "tack-free") -> list[EdgeObservation]:
     """Observations of one window."""
     return [
-        Observation("Shed base", window, ratio, "tack free", number, "shed", instant(number), number)
+        EdgeObservation("Shed base", window, ratio, "tack free", number, "shed", instant(number), number)
         for number, ratio in enumerate(ratios, 1)
     ]
 

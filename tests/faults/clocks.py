@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from mixclock.job import folding, steppedclock
 from mixclock.outside import followedjob
-from mixclock.watch.scheduling import FromNowOn
+from mixclock.watch.scheduling import PastlessTrigger
 from tests.days.clockwork import Day
 from tests.faults.jobdays import dice, job_day, minutes, mix
 from tests.faults.table import Counted
@@ -94,7 +94,7 @@ def _memory_flat(counted: Counted) -> None:
     """A wall clock put forward by ten years leaves no list of looks that were missed."""
     from datetime import UTC, datetime
 
-    trigger, now = FromNowOn(0.4), datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
+    trigger, now = PastlessTrigger(0.4), datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
     later = now + timedelta(days=3650)
     runs, at = 0, trigger.get_next_fire_time(None, now)
     while at <= later and runs < 10:

@@ -19,7 +19,7 @@ from mixclock.outside.bookerrors import BookError
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Receipt
 from mixclock.outside.clock import FakeClock, SystemClock
-from mixclock.outside.unrecorded import Unrecorded
+from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.watch.delivery import Delivery
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.tick import Ticker
@@ -87,7 +87,7 @@ def alert(home: Path, line: Line, threads: bool = False) -> None:
     """
     clock = FakeClock(MORNING)
     clock.advance(timedelta(minutes=45).total_seconds())
-    book = Book(home / "book.sqlite3", clock, None if BROKEN == "no memory" else Unrecorded())
+    book = Book(home / "book.sqlite3", clock, None if BROKEN == "no memory" else UnrecordedEntries())
     delivery = Delivery(InlineSender((line,)), book, clock, lambda _: None, lambda work: work())  # type: ignore[arg-type]
     if threads:
         delivery = Delivery(Sender((line,)), book, clock, lambda _: None)
@@ -111,12 +111,14 @@ def _let_threads_end(delivery: Delivery) -> None:
 def mix(home: Path) -> None:
     """Part B goes in, twelve minutes before the alert."""
     from mixclock.job.folding import fold
-    from mixclock.job.saying import Said
+    from mixclock.job.saying import Attribution
 
     with Book(home / "book.sqlite3", FakeClock(MORNING)) as book:
         said = as_said("mixing", product="Shed base", areas=("bay 1",), volume_l=3.45)
         shelf = {read_profile(text).name.casefold(): read_profile(text) for text in (BASE, TOP)}
-        book.append_within(JOB, lambda entries: said.drafts(fold(JOB, entries, shelf), Said(MORNING, None, None, None)))
+        book.append_within(
+            JOB, lambda entries: said.drafts(fold(JOB, entries, shelf), Attribution(MORNING, None, None, None))
+        )
 
 
 def main(words: list[str]) -> int:

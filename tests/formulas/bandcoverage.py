@@ -17,7 +17,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mixclock.formulas.ensemble import Bucket, BucketShape, SheetPot, calibrate_ensemble, edge_times
+from mixclock.formulas.ensemble import BucketLoad, BucketShape, SheetPot, calibrate_ensemble, edge_times
 from tests.formulas.truths import Case, draw_cases
 
 SEED = 20260413
@@ -59,7 +59,7 @@ class Summary:
 def answer(case: Case) -> Held:
     """What the product says of a bucket, knowing only its sheet, mass, vessel and temperatures."""
     sheet = SheetPot(case.sheet.points, case.sheet.mass_kg, case.sheet.end, case.sheet.body)  # type: ignore[arg-type]
-    bucket = Bucket(case.mass_kg, case.material_c, case.air_c, BucketShape(across_m=case.across_m))
+    bucket = BucketLoad(case.mass_kg, case.material_c, case.air_c, BucketShape(across_m=case.across_m))
     edges = edge_times(calibrate_ensemble(sheet), bucket)
     return Held(case.family, edges.early_s, edges.likely_s, edges.late_s, case.true_s)
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from mixclock.formulas.cup import TestCup, after_cup, cup_edges
-from mixclock.formulas.ensemble import Bucket, BucketShape, Edges, SheetPot, calibrate_ensemble, edge_times
+from mixclock.formulas.ensemble import BucketLoad, BucketShape, Edges, SheetPot, calibrate_ensemble, edge_times
 from tests.formulas.truths import (
     BODY,
     END,
@@ -60,9 +60,11 @@ def tried(each: int, seed: int) -> Iterator[Tried]:
             points = tuple(zip(stated_c[i].tolist(), stated_s[:, i].tolist(), strict=True))
             sheet = SheetPot(points, float(sheet_kg[i]), END.get(family, "gel"), BODY.get(family, "unfilled"))  # type: ignore[arg-type]
             calibration = calibrate_ensemble(sheet)
-            bucket = Bucket(float(mass_kg[i]), float(material_c[i]), float(air_c[i]), BucketShape(float(across_m[i])))
+            bucket = BucketLoad(
+                float(mass_kg[i]), float(material_c[i]), float(air_c[i]), BucketShape(float(across_m[i]))
+            )
             warm = float(cup_c[i])
-            cup = TestCup(Bucket(float(cup_kg[i]), warm, warm, BucketShape(float(cup_m[i]))), float(seen_s[i]))
+            cup = TestCup(BucketLoad(float(cup_kg[i]), warm, warm, BucketShape(float(cup_m[i]))), float(seen_s[i]))
             yield Tried(
                 edge_times(calibration, bucket),
                 cup_edges(calibration, [cup], bucket, hot_floor=False)[0],
@@ -86,18 +88,18 @@ def test_after_a_cup_the_band_holds_the_truth_of_three_hundred_buckets_and_is_li
 
 
 def cup(end_s: float, readings: tuple[tuple[float, float], ...] = ()) -> TestCup:
-    return TestCup(Bucket(0.15, 25.0, 25.0, None, readings), end_s)
+    return TestCup(BucketLoad(0.15, 25.0, 25.0, None, readings), end_s)
 
 
 def test_a_fast_cup_shortens_a_bucket_by_itself() -> None:
-    calibration, bucket = calibrate_ensemble(SHEET), Bucket(6.0, 25.0, 25.0)
+    calibration, bucket = calibrate_ensemble(SHEET), BucketLoad(6.0, 25.0, 25.0)
     before, (after, factor) = edge_times(calibration, bucket), cup_edges(calibration, [cup(1200.0)], bucket)
     assert factor < 0.8
     assert after.likely_s == pytest.approx(before.likely_s * factor, rel=0.01)
 
 
 def test_a_slow_cup_lengthens_nothing_until_another_agrees() -> None:
-    calibration, bucket = calibrate_ensemble(SHEET), Bucket(6.0, 25.0, 25.0)
+    calibration, bucket = calibrate_ensemble(SHEET), BucketLoad(6.0, 25.0, 25.0)
     before = edge_times(calibration, bucket)
     alone, factor = cup_edges(calibration, [cup(2500.0)], bucket)
     assert factor > 1.1
@@ -109,7 +111,7 @@ def test_a_slow_cup_lengthens_nothing_until_another_agrees() -> None:
 
 
 def test_a_cup_lifts_nothing_of_what_practice_holds_back() -> None:
-    calibration, bucket = calibrate_ensemble(SHEET), Bucket(9.0, 21.0, 21.0)
+    calibration, bucket = calibrate_ensemble(SHEET), BucketLoad(9.0, 21.0, 21.0)
     held, _ = cup_edges(calibration, [cup(2500.0), cup(2500.0)], bucket, practice=True)
     assert held.early_s == pytest.approx(600.0)
 
@@ -126,6 +128,6 @@ def test_a_cup_that_grew_hotter_than_the_model_thinks_speaks_for_the_livelier_re
 def test_a_cup_of_another_mass_is_refused() -> None:
     for mass_kg in (0.09, 0.21):
         with pytest.raises(ValueError, match=r"between 0\.1 and 0\.2 kg"):
-            TestCup(Bucket(mass_kg, 20.0, 20.0), 1800.0)
+            TestCup(BucketLoad(mass_kg, 20.0, 20.0), 1800.0)
     with pytest.raises(ValueError, match="above 0 s"):
         cup(0.0)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixclock.formulas.ensemble import (
-    Bucket,
+    BucketLoad,
     BucketShape,
     Calibration,
     Edges,
@@ -59,7 +59,7 @@ BUCKETS = {
 def test_early_is_never_after_likely_nor_likely_after_late(
     which: Calibration, mass_kg: float, material_c: float, air_c: float, observed: bool, cap: bool, factor: float
 ) -> None:
-    bucket = Bucket(mass_kg, material_c, air_c)
+    bucket = BucketLoad(mass_kg, material_c, air_c)
     assert in_order(edge_times(which, bucket, observed=observed, practice=cap, factor=factor))
 
 
@@ -68,13 +68,13 @@ def test_early_is_never_after_likely_nor_likely_after_late(
 def test_a_warmer_mix_or_warmer_air_never_moves_a_deadline_later(
     which: Calibration, mass_kg: float, material_c: float, air_c: float, warmer_k: float
 ) -> None:
-    base = edge_times(which, Bucket(mass_kg, material_c, air_c))
-    warmer_mix = edge_times(which, Bucket(mass_kg, material_c + warmer_k, air_c))
+    base = edge_times(which, BucketLoad(mass_kg, material_c, air_c))
+    warmer_mix = edge_times(which, BucketLoad(mass_kg, material_c + warmer_k, air_c))
     if base.early_by == "hot" and air_c > material_c:
         # the alarm counts 15 K from the mix, and air that warms a cold mix brings it nearer by itself
         warmer_mix = replace(warmer_mix, early_s=min(warmer_mix.early_s, base.early_s))
     assert no_later(warmer_mix, base)
-    assert no_later(edge_times(which, Bucket(mass_kg, material_c, air_c + warmer_k)), base)
+    assert no_later(edge_times(which, BucketLoad(mass_kg, material_c, air_c + warmer_k)), base)
 
 
 @settings(max_examples=60, deadline=None)
@@ -88,22 +88,22 @@ def test_a_warmer_mix_or_warmer_air_never_moves_a_deadline_later(
 def test_a_larger_batch_never_gets_a_later_deadline(
     which: Calibration, mass_kg: float, more: float, material_c: float, cooler_k: float
 ) -> None:
-    small = edge_times(which, Bucket(mass_kg, material_c, material_c - cooler_k))
-    assert no_later(edge_times(which, Bucket(mass_kg * more, material_c, material_c - cooler_k)), small)
+    small = edge_times(which, BucketLoad(mass_kg, material_c, material_c - cooler_k))
+    assert no_later(edge_times(which, BucketLoad(mass_kg * more, material_c, material_c - cooler_k)), small)
 
 
 @pytest.mark.parametrize("which", ALL)
 def test_the_sheet_s_own_cup_likely_ends_when_the_sheet_says(which: Calibration) -> None:
     """1 %: the median of 128 members whose sheet times scatter by 12 % evenly."""
     stated = [life_s for _, life_s in which.sheet.points]
-    likely = [edge_times(which, Bucket(which.sheet.mass_kg, at_c, at_c)).likely_s for at_c, _ in which.sheet.points]
+    likely = [edge_times(which, BucketLoad(which.sheet.mass_kg, at_c, at_c)).likely_s for at_c, _ in which.sheet.points]
     assert stated
     assert likely == pytest.approx(stated, rel=0.01)
 
 
 def test_a_sheet_whose_points_lie_on_no_straight_line_is_still_met_at_each() -> None:
     crooked = calibrate_ensemble(SheetPot(((10.0, 9000.0), (20.0, 8400.0), (30.0, 1500.0)), 1.0))
-    likely = [edge_times(crooked, Bucket(1.0, temp_c, temp_c)).likely_s for temp_c in (10.0, 20.0, 30.0)]
+    likely = [edge_times(crooked, BucketLoad(1.0, temp_c, temp_c)).likely_s for temp_c in (10.0, 20.0, 30.0)]
     assert likely == pytest.approx([9000.0, 8400.0, 1500.0], rel=0.01)
 
 
@@ -112,7 +112,7 @@ def test_likely_is_near_what_the_usual_resin_alone_says(mass_kg: float, temp_c: 
     """5 %: the ensemble's middle is not the default in every parameter, m least of all."""
     usual = calibrate(Resin(), 0.15, 25.0, 1800.0)
     alone_s = pot_life_s(usual, BucketShape(), mass_kg, temp_c, temp_c)
-    assert edge_times(CUP, Bucket(mass_kg, temp_c, temp_c)).likely_s == pytest.approx(alone_s, rel=0.05)
+    assert edge_times(CUP, BucketLoad(mass_kg, temp_c, temp_c)).likely_s == pytest.approx(alone_s, rel=0.05)
 
 
 def test_the_same_sheet_gives_the_same_ensemble_to_the_last_bit() -> None:
@@ -123,7 +123,7 @@ def test_the_same_sheet_gives_the_same_ensemble_to_the_last_bit() -> None:
 @pytest.mark.parametrize("which", ALL)
 def test_a_calibration_kept_in_the_book_says_the_same_as_a_fresh_one(which: Calibration) -> None:
     kept = Calibration.from_json(which.to_json())
-    bucket = Bucket(12.0, 24.0, 21.0, readings=((300.0, 27.0),))
+    bucket = BucketLoad(12.0, 24.0, 21.0, readings=((300.0, 27.0),))
     assert kept.sheet == which.sheet
     assert edge_times(kept, bucket) == edge_times(which, bucket)
 
@@ -134,7 +134,7 @@ def test_a_calibration_of_another_version_is_refused() -> None:
 
 
 def test_early_is_at_most_four_fifths_of_likely_until_something_was_observed() -> None:
-    bucket = Bucket(0.15, 20.0, 20.0)
+    bucket = BucketLoad(0.15, 20.0, 20.0)
     fresh, known = (edge_times(DAWDLER, bucket, observed=observed) for observed in (False, True))
     assert fresh.early_s <= 0.8 * fresh.likely_s < known.early_s
     assert known.early_by == "spread"
@@ -143,19 +143,19 @@ def test_early_is_at_most_four_fifths_of_likely_until_something_was_observed() -
 def test_from_three_kilograms_no_early_deadline_is_later_than_a_mass_that_keeps_its_heat() -> None:
     for mass_kg in (3.0, 9.0, 40.0):
         for temp_c in (12.0, 20.0, 28.0, 36.0):
-            edges = edge_times(DAWDLER, Bucket(mass_kg, temp_c, temp_c - 8.0), observed=True)
+            edges = edge_times(DAWDLER, BucketLoad(mass_kg, temp_c, temp_c - 8.0), observed=True)
             assert edges.early_s <= edges.adiabatic_s
 
 
 def test_a_bucket_must_be_out_before_it_is_hot() -> None:
-    edges = edge_times(CUP, Bucket(12.0, 25.0, 25.0), observed=True)
+    edges = edge_times(CUP, BucketLoad(12.0, 25.0, 25.0), observed=True)
     assert edges.early_by == "hot"
     assert edges.early_s == edges.hot_s
-    middle_c = float(np.interp(edges.early_s, *_likely_course(CUP, Bucket(12.0, 25.0, 25.0))))
+    middle_c = float(np.interp(edges.early_s, *_likely_course(CUP, BucketLoad(12.0, 25.0, 25.0))))
     assert middle_c == pytest.approx(40.0, abs=0.5)
 
 
-def _likely_course(which: Calibration, bucket: Bucket) -> tuple[np.ndarray, np.ndarray]:
+def _likely_course(which: Calibration, bucket: BucketLoad) -> tuple[np.ndarray, np.ndarray]:
     found = mean_course(which, bucket, list(np.linspace(0.0, 3000.0, 301)))
     return found.times_s, found.likely_c
 
@@ -164,21 +164,21 @@ def test_cold_earns_little_credit_on_a_sheet_with_one_point() -> None:
     """Both published cups that the model misses at 10 °C are poured in time by the early deadline."""
     for gel_min, published_min in ((42.0, 137.0), (50.0, 245.0)):
         cup = calibrate_ensemble(SheetPot(((25.0, 60.0 * gel_min),), 0.15))
-        edges = edge_times(cup, Bucket(0.15, 10.0, 10.0))
+        edges = edge_times(cup, BucketLoad(0.15, 10.0, 10.0))
         assert edges.early_by == "one sheet point"
         assert edges.early_s < 60.0 * published_min < edges.likely_s
 
 
 def test_a_bucket_colder_than_its_sheet_has_no_late_edge() -> None:
-    assert edge_times(CUP, Bucket(3.0, 15.0, 25.0)).late_s is None
-    assert edge_times(CUP, Bucket(3.0, 15.0, 25.0)).late_by == "colder than the sheet"
-    assert edge_times(CUP, Bucket(3.0, 25.0, 15.0)).late_s is not None
-    assert edge_times(THREE, Bucket(3.0, 9.5, 9.5)).late_s is not None  # a thermometer's error
-    assert edge_times(THREE, Bucket(3.0, 8.0, 8.0)).late_s is None
+    assert edge_times(CUP, BucketLoad(3.0, 15.0, 25.0)).late_s is None
+    assert edge_times(CUP, BucketLoad(3.0, 15.0, 25.0)).late_by == "colder than the sheet"
+    assert edge_times(CUP, BucketLoad(3.0, 25.0, 15.0)).late_s is not None
+    assert edge_times(THREE, BucketLoad(3.0, 9.5, 9.5)).late_s is not None  # a thermometer's error
+    assert edge_times(THREE, BucketLoad(3.0, 8.0, 8.0)).late_s is None
 
 
 def test_a_full_kit_of_solid_epoxy_gets_ten_minutes_and_a_little_less_of_it_hardly_more() -> None:
-    full, part = Bucket(9.0, 20.0, 20.0), Bucket(8.9, 20.0, 20.0)
+    full, part = BucketLoad(9.0, 20.0, 20.0), BucketLoad(8.9, 20.0, 20.0)
     held = edge_times(THREE, full, practice=True)
     assert held.early_s == pytest.approx(600.0)
     assert held.early_by == "practice"
@@ -188,23 +188,25 @@ def test_a_full_kit_of_solid_epoxy_gets_ten_minutes_and_a_little_less_of_it_hard
 
 def test_a_full_kit_over_thirty_degrees_gets_two_to_five_minutes() -> None:
     for temp_c, minutes in ((29.4, 5.0), (35.0, 3.15)):
-        early_s = edge_times(THREE, Bucket(9.0, temp_c, temp_c), practice=True).early_s
+        early_s = edge_times(THREE, BucketLoad(9.0, temp_c, temp_c), practice=True).early_s
         assert early_s / 60.0 == pytest.approx(minutes, rel=0.01)
 
 
 def test_practice_holds_back_by_the_warmer_of_pails_and_air() -> None:
-    cool_air, warm_air = (edge_times(THREE, Bucket(9.0, 20.0, air_c), practice=True).early_s for air_c in (20.0, 30.0))
+    cool_air, warm_air = (
+        edge_times(THREE, BucketLoad(9.0, 20.0, air_c), practice=True).early_s for air_c in (20.0, 30.0)
+    )
     assert warm_air < 0.6 * cool_air
 
 
 def test_what_practice_takes_grows_from_nothing_at_the_mass_that_the_sheet_tested() -> None:
-    plain, held = (edge_times(THREE, Bucket(1.0, 22.0, 22.0), practice=cap).early_s for cap in (False, True))
+    plain, held = (edge_times(THREE, BucketLoad(1.0, 22.0, 22.0), practice=cap).early_s for cap in (False, True))
     assert held == plain
 
 
 def test_a_sheet_that_states_a_full_kit_rules_itself() -> None:
     kit = calibrate_ensemble(SheetPot(((21.0, 1500.0),), mass_kg=9.5))
-    bucket = Bucket(9.5, 21.0, 21.0)
+    bucket = BucketLoad(9.5, 21.0, 21.0)
     assert edge_times(kit, bucket, practice=True).early_s == edge_times(kit, bucket).early_s
 
 
@@ -215,9 +217,9 @@ def test_a_sheet_that_states_a_full_kit_rules_itself() -> None:
 def test_more_or_warmer_resin_never_gains_time_where_practice_holds_it_back(
     mass_kg: float, more: float, temp_c: float, warmer_k: float
 ) -> None:
-    some = edge_times(THREE, Bucket(mass_kg, temp_c, temp_c), practice=True).early_s
-    bigger = edge_times(THREE, Bucket(mass_kg * more, temp_c, temp_c), practice=True).early_s
-    warmer = edge_times(THREE, Bucket(mass_kg, temp_c + warmer_k, temp_c + warmer_k), practice=True).early_s
+    some = edge_times(THREE, BucketLoad(mass_kg, temp_c, temp_c), practice=True).early_s
+    bigger = edge_times(THREE, BucketLoad(mass_kg * more, temp_c, temp_c), practice=True).early_s
+    warmer = edge_times(THREE, BucketLoad(mass_kg, temp_c + warmer_k, temp_c + warmer_k), practice=True).early_s
     assert bigger <= some * 1.0005
     assert warmer <= some * 1.0005
 
@@ -229,23 +231,24 @@ def test_a_kit_that_its_maker_timed_to_forty_degrees_gets_the_printed_time_as_it
     printed_s: float, kit_kg: float, temp_c: float
 ) -> None:
     kit = calibrate_ensemble(SheetPot(((temp_c, printed_s),), mass_kg=kit_kg, end="hot"))
-    edges = edge_times(kit, Bucket(kit_kg, temp_c, temp_c))
+    edges = edge_times(kit, BucketLoad(kit_kg, temp_c, temp_c))
     assert edges.early_s == pytest.approx(printed_s, rel=0.002)
     assert edges.likely_s == pytest.approx(printed_s, rel=0.002)
-    warmer = edge_times(kit, Bucket(kit_kg, temp_c + 8.0, temp_c + 8.0))
+    warmer = edge_times(kit, BucketLoad(kit_kg, temp_c + 8.0, temp_c + 8.0))
     assert warmer.early_s < 0.8 * printed_s
 
 
 def test_a_quarter_either_way_is_the_least_that_is_claimed_and_twice_that_for_a_small_cup() -> None:
-    warm, small = edge_times(CUP, Bucket(3.0, 26.0, 26.0)), edge_times(CUP, Bucket(0.1, 26.0, 26.0))
+    warm, small = edge_times(CUP, BucketLoad(3.0, 26.0, 26.0)), edge_times(CUP, BucketLoad(0.1, 26.0, 26.0))
     assert warm.late_s == pytest.approx(1.25 * warm.likely_s)
     assert small.late_s == pytest.approx(1.5 * small.likely_s)
 
 
 def test_a_hotter_reading_brings_every_deadline_forward_and_a_cooler_one_earns_some_back() -> None:
-    plain = edge_times(CUP, Bucket(12.0, 25.0, 25.0))
+    plain = edge_times(CUP, BucketLoad(12.0, 25.0, 25.0))
     ends = [
-        edge_times(CUP, Bucket(12.0, 25.0, 25.0, readings=((600.0, read_c),))) for read_c in (27.0, 31.5, 36.0, 60.0)
+        edge_times(CUP, BucketLoad(12.0, 25.0, 25.0, readings=((600.0, read_c),)))
+        for read_c in (27.0, 31.5, 36.0, 60.0)
     ]
     likely = [edges.likely_s for edges in ends]
     assert likely == sorted(likely, reverse=True)
@@ -255,16 +258,16 @@ def test_a_hotter_reading_brings_every_deadline_forward_and_a_cooler_one_earns_s
 
 def test_a_reading_as_expected_sharpens_the_members_without_moving_them_much() -> None:
     """3 %: the likely course at ten minutes, read back."""
-    bucket = Bucket(12.0, 25.0, 25.0)
+    bucket = BucketLoad(12.0, 25.0, 25.0)
     expected_c = float(mean_course(CUP, bucket, [600.0]).likely_c[0])
-    read = Bucket(12.0, 25.0, 25.0, readings=((600.0, expected_c),))
+    read = BucketLoad(12.0, 25.0, 25.0, readings=((600.0, expected_c),))
     plain, sharp = edge_times(CUP, bucket, observed=True), edge_times(CUP, read, observed=True)
     assert sharp.likely_s == pytest.approx(plain.likely_s, rel=0.03)
     spreads = [_spread_s(each) for each in (read, bucket)]
     assert spreads[0] < spreads[1]
 
 
-def _spread_s(bucket: Bucket) -> float:
+def _spread_s(bucket: BucketLoad) -> float:
     run, weights = run_members(CUP, bucket), reweigh(CUP, bucket)
     low, high = (weighted_quantile(run.times_s[-1, 0], weights, share) for share in (0.1, 0.9))
     return high - low
@@ -276,7 +279,7 @@ def _spread_s(bucket: Bucket) -> float:
     mass_kg=st.floats(0.1, 40.0),
 )
 def test_no_thermometer_however_wild_breaks_the_deadlines(readings: list[tuple[float, float]], mass_kg: float) -> None:
-    bucket = Bucket(mass_kg, 22.0, 24.0, readings=tuple(readings))
+    bucket = BucketLoad(mass_kg, 22.0, 24.0, readings=tuple(readings))
     weights = reweigh(CUP, bucket)
     assert weights.sum() == pytest.approx(1.0)
     assert 1.0 / float((weights**2).sum()) >= 0.1 * CUP.size
@@ -284,11 +287,11 @@ def test_no_thermometer_however_wild_breaks_the_deadlines(readings: list[tuple[f
 
 
 def test_without_readings_every_member_counts_the_same() -> None:
-    assert reweigh(CUP, Bucket(3.0, 20.0, 20.0)) == pytest.approx(equal_weights(CUP))
+    assert reweigh(CUP, BucketLoad(3.0, 20.0, 20.0)) == pytest.approx(equal_weights(CUP))
 
 
 def test_a_bucket_poured_late_buys_less_time_on_the_floor() -> None:
-    bucket = Bucket(3.0, 25.0, 25.0)
+    bucket = BucketLoad(3.0, 25.0, 25.0)
     used = [hand_over(CUP, bucket, at_s).ripeness[1] for at_s in (0.0, 300.0, 900.0, 1400.0, 2400.0)]
     assert used[0] == 0.0
     assert used == sorted(used)
@@ -299,19 +302,19 @@ def test_a_bucket_poured_late_buys_less_time_on_the_floor() -> None:
 
 def test_for_a_sheet_that_ends_before_gel_less_is_used_up_at_its_end() -> None:
     """Its pot life ends at workability, of which gel is still some way off."""
-    bucket = Bucket(0.15, 25.0, 25.0)
+    bucket = BucketLoad(0.15, 25.0, 25.0)
     at_end = hand_over(DAWDLER, bucket, edge_times(DAWDLER, bucket).likely_s)
     assert at_end.ripeness[1] < 0.8
 
 
 def test_air_that_warms_while_the_bucket_stands_brings_its_end_forward() -> None:
-    still = edge_times(TWO, Bucket(2.0, 18.0, 18.0))
-    warming = edge_times(TWO, Bucket(2.0, 18.0, History((0.0, 3600.0), (18.0, 30.0))))
+    still = edge_times(TWO, BucketLoad(2.0, 18.0, 18.0))
+    warming = edge_times(TWO, BucketLoad(2.0, 18.0, History((0.0, 3600.0), (18.0, 30.0))))
     assert warming.likely_s < still.likely_s
 
 
 def test_a_learned_factor_moves_the_deadlines_by_itself() -> None:
-    plain, slower = (edge_times(CUP, Bucket(0.15, 25.0, 25.0), factor=factor) for factor in (1.0, 1.2))
+    plain, slower = (edge_times(CUP, BucketLoad(0.15, 25.0, 25.0), factor=factor) for factor in (1.0, 1.2))
     assert slower.likely_s == pytest.approx(1.2 * plain.likely_s, rel=1e-9)
 
 
@@ -339,6 +342,6 @@ def test_an_end_or_body_that_nobody_knows_is_refused_by_name() -> None:
 
 def test_readings_that_no_bucket_gives_are_refused() -> None:
     with pytest.raises(ValueError, match="s after mixing"):
-        Bucket(3.0, 20.0, 20.0, readings=((-5.0, 20.0),))
+        BucketLoad(3.0, 20.0, 20.0, readings=((-5.0, 20.0),))
     with pytest.raises(ValueError, match="bucket reading is 900 °C"):
-        Bucket(3.0, 20.0, 20.0, readings=((5.0, 900.0),))
+        BucketLoad(3.0, 20.0, 20.0, readings=((5.0, 900.0),))

@@ -10,7 +10,7 @@ import pytest
 
 from mixclock.formulas import acid, air, coverage, cure, history, mix, rate_law
 from mixclock.formulas.bucket import BucketShape, check_bucket
-from mixclock.formulas.ensemble import Bucket, SheetPot, calibrate_ensemble
+from mixclock.formulas.ensemble import BucketLoad, SheetPot, calibrate_ensemble
 from mixclock.formulas.history import History, Moisture, constant_history
 from tests.formulas.oneresin import Resin
 from tests.formulas.wetbulb import dew_point_from_wet_bulb_c
@@ -62,10 +62,10 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("a sheet slower where warmer", SheetPot, (((20.0, 600.0), (30.0, 700.0)),)),
     ("15 members", calibrate_ensemble, (SheetPot(((25.0, 1800.0),)), 15)),
     ("4097 members", calibrate_ensemble, (SheetPot(((25.0, 1800.0),)), 4097)),
-    ("a bucket of nothing", Bucket, (0.0, 20.0, 20.0)),
-    ("material of 61", Bucket, (1.0, 60.1, 20.0)),
-    ("a reading before the mix", Bucket, (1.0, 20.0, 20.0, None, ((-1.0, 20.0),))),
-    ("a reading of 401", Bucket, (1.0, 20.0, 20.0, None, ((1.0, 401.0),))),
+    ("a bucket of nothing", BucketLoad, (0.0, 20.0, 20.0)),
+    ("material of 61", BucketLoad, (1.0, 60.1, 20.0)),
+    ("a reading before the mix", BucketLoad, (1.0, 20.0, 20.0, None, ((-1.0, 20.0),))),
+    ("a reading of 401", BucketLoad, (1.0, 20.0, 20.0, None, ((1.0, 401.0),))),
     ("an energy over 200", Resin, (200.1e3,)),
     ("air over what is breathed", check_bucket, (1.0, 20.0, 70.1)),
     ("a vessel of no width", BucketShape, (0.0,)),

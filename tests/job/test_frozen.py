@@ -9,11 +9,11 @@ from typing import ClassVar
 import pytest
 
 from mixclock.job.entry import KINDS, Poured, Saw
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.storedfacts import facts_from, facts_to
 
 
-class Pail(Frozen):
+class Pail(FrozenRecord):
     """For the tests."""
 
     made: ClassVar[str] = "of tin"

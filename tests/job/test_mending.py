@@ -6,7 +6,7 @@ import pytest
 
 from mixclock.job.entry import Combined, JobMended, Measured, Poured, Reading, Withdrawn
 from mixclock.job.mending import contradictions, mended
-from mixclock.job.saying import CannotTellError, Said
+from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.sitereading import read_site
 from tests.decide.worlds import SITE, Log, instant
 from tests.saying import as_said
@@ -94,17 +94,17 @@ def test_a_mended_file_with_a_bay_that_is_laid_by_now_cannot_be_withdrawn() -> N
     file = log.add(30, JobMended(FOURTH))
     log.add(40, Measured("pH", 7.0, "", area="bay 4"))
     with pytest.raises(CannotTellError, match="'bay 4' is gone, but entry 8"):
-        as_said("withdraw", entry=file.number).drafts(log.standing(), Said(instant(50)))
+        as_said("withdraw", entry=file.number).drafts(log.standing(), Attribution(instant(50)))
 
 
 def test_a_mended_file_that_nothing_rests_on_can_be_withdrawn() -> None:
     log = laid()
     file = log.add(30, JobMended(FOURTH))
-    (draft,) = as_said("withdraw", entry=file.number).drafts(log.standing(), Said(instant(50)))
+    (draft,) = as_said("withdraw", entry=file.number).drafts(log.standing(), Attribution(instant(50)))
     assert draft.facts == Withdrawn(file.number)
 
 
 def test_a_file_that_changes_nothing_is_refused() -> None:
-    said = Said(instant(50))
+    said = Attribution(instant(50))
     with pytest.raises(CannotTellError, match="goes by all of this already"):
         mended(laid().standing(), said, site=read_site(SITE), text=SITE, origin="shed.toml", changed=())

@@ -15,7 +15,7 @@ from mixclock.cli import COMMANDS, STATING
 from mixclock.cli.stating import command
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS, MixedStatement, MixingStatement, PouredStatement, Statement
-from mixclock.job.statements.fields import AmountKind, Count, Kind, Measure, Names, Room
+from mixclock.job.statements.fields import AmountKind, Count, FieldKind, Measure, Names, Room
 from mixclock.units import Amount
 
 COMMON = ["at", "ago", "by", "note", "as_json"]
@@ -56,7 +56,7 @@ def values_of(kind: type[Statement]) -> st.SearchStrategy[dict[str, Any]]:
             found[name] = st.integers(1, 999).map(lambda value, key=name: {key: value})
         elif isinstance(field.kind, Names):
             found[name] = st.lists(text, min_size=1, max_size=4).map(lambda value, key=name: {key: value})
-        elif type(field.kind) is Kind:
+        elif type(field.kind) is FieldKind:
             found[name] = text.map(lambda value, key=name: {key: value})
     return st.fixed_dictionaries(found).map(lambda each: {k: v for one in each.values() for k, v in one.items()})
 
@@ -115,10 +115,10 @@ def test_mixed_means_a_batch_or_one_that_is_only_told_now() -> None:
 
 
 def test_what_only_a_new_batch_has_is_not_lost_on_one_that_was_stated_before() -> None:
-    from mixclock.job.saying import Said
+    from mixclock.job.saying import Attribution
     from tests.decide.worlds import Log, instant
     from tests.job.test_stating import shed
 
     log: Log = shed(["bay 1"])
     with pytest.raises(CannotTellError, match="--lot is said with the batch itself"):
-        MixedStatement(batch=1, lot="L-17").drafts(log.standing(), Said(instant(5)))
+        MixedStatement(batch=1, lot="L-17").drafts(log.standing(), Attribution(instant(5)))

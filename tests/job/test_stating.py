@@ -27,7 +27,7 @@ from mixclock.job.entry import (
     Traffic,
     Withdrawn,
 )
-from mixclock.job.saying import CannotTellError, Said
+from mixclock.job.saying import Attribution, CannotTellError
 from tests.decide.worlds import Log, instant
 from tests.saying import as_said
 
@@ -35,7 +35,7 @@ from tests.saying import as_said
 def said(log: Log, verb: str, minutes: float, at: float | None = None, **what: Any) -> Draft:
     """The entry that a statement gives, so many minutes after eight."""
     (draft,) = as_said(verb, what).drafts(
-        log.standing(), Said(instant(minutes), instant(at) if at is not None else None)
+        log.standing(), Attribution(instant(minutes), instant(at) if at is not None else None)
     )
     return draft
 
@@ -372,7 +372,7 @@ class TestWithdraw:
         rolled = log.add(9, Did("back-roll", 1), by="roller")
         log.add(10, Noted("door opened"), by="mixer")
         with pytest.raises(CannotTellError, match=rf"entry {rolled.number}, did batch 1 at 9:09 by roller"):
-            as_said("withdraw").drafts(log.standing(), Said(instant(11), by="roller"))
+            as_said("withdraw").drafts(log.standing(), Attribution(instant(11), by="roller"))
 
     def test_what_does_not_count_or_was_never_said_is_refused(self) -> None:
         log = shed(["bay 1"])
@@ -397,10 +397,10 @@ class TestWhenAndWho:
 
     def test_the_crews_names_are_known_and_a_slip_is_asked_about(self) -> None:
         for by, kept in (("Mixer", "mixer"), ("owner", "owner")):
-            (draft,) = as_said("noted", text="door opened").drafts(Log().standing(), Said(instant(5), by=by))
+            (draft,) = as_said("noted", text="door opened").drafts(Log().standing(), Attribution(instant(5), by=by))
             assert draft.by == kept
         with pytest.raises(CannotTellError, match="did you mean 'roller'"):
-            as_said("noted", text="door opened").drafts(Log().standing(), Said(instant(5), by="rolller"))
+            as_said("noted", text="door opened").drafts(Log().standing(), Attribution(instant(5), by="rolller"))
 
     def test_a_job_is_finished_once(self) -> None:
         log = Log()

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from mixclock.formulas import ensemble
-from mixclock.formulas.ensemble import Bucket, Calibration, SheetPot, edge_times
+from mixclock.formulas.ensemble import BucketLoad, Calibration, SheetPot, edge_times
 from mixclock.outside import calibrations
 from mixclock.outside.book import Book
 from mixclock.outside.calibrations import kept_calibrations, key_of
@@ -45,7 +45,7 @@ def test_the_next_command_finds_the_calibration_and_answers_to_the_millisecond_a
     first = kept_calibrations(book.drawers)(SHEET)
     again = kept_calibrations(book.drawers)(SHEET)
     assert made == [SHEET]
-    assert edge_times(first, Bucket(6.0, 22.0, 22.0)) == edge_times(again, Bucket(6.0, 22.0, 22.0))
+    assert edge_times(first, BucketLoad(6.0, 22.0, 22.0)) == edge_times(again, BucketLoad(6.0, 22.0, 22.0))
     assert np.array_equal(first.fitted.rates.log_k, again.fitted.rates.log_k)
 
 
@@ -73,7 +73,7 @@ def test_a_damaged_calibration_is_made_anew_and_put_right_in_the_book(
     sound = kept_calibrations(book.drawers)(SHEET)
     book.connection.own().execute(damage)
     anew = kept_calibrations(book.drawers)(SHEET)
-    assert edge_times(anew, Bucket(6.0, 22.0, 22.0)) == edge_times(sound, Bucket(6.0, 22.0, 22.0))
+    assert edge_times(anew, BucketLoad(6.0, 22.0, 22.0)) == edge_times(sound, BucketLoad(6.0, 22.0, 22.0))
     kept_calibrations(book.drawers)(SHEET)
     assert made == [SHEET, SHEET]
 

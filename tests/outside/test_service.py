@@ -12,12 +12,12 @@ from xml.etree import ElementTree
 
 import pytest
 
-from mixclock.outside.service import Place, ServiceError, install, service_for, status, systemd_unit, uninstall
+from mixclock.outside.service import ServiceError, ServicePlace, install, service_for, status, systemd_unit, uninstall
 from mixclock.outside.servicemanager import ServiceManager
 from tests.realparts.parts import missing
 
 TASK = "{http://schemas.microsoft.com/windows/2004/02/mit/task}"
-ODD = Place("/opt/our python/bin/python3", Path("/home/o'brien/100% floors & $more"), Path("/home/o'brien"))
+ODD = ServicePlace("/opt/our python/bin/python3", Path("/home/o'brien/100% floors & $more"), Path("/home/o'brien"))
 
 
 def test_a_linux_unit_is_fed_by_the_ticker_and_ends_with_the_desktop() -> None:
@@ -37,7 +37,7 @@ def test_systemd_finds_no_fault_with_the_unit(tmp_path: Path) -> None:
     python = shutil.which("python3")
     assert python is not None
     unit = tmp_path / "mixclock.service"
-    unit.write_text(systemd_unit(Place(python, tmp_path / "100% floors", tmp_path)))
+    unit.write_text(systemd_unit(ServicePlace(python, tmp_path / "100% floors", tmp_path)))
     done = subprocess.run([analyze, "verify", "--man=no", str(unit)], capture_output=True, text=True, check=False)
     own = [line for line in done.stderr.splitlines() if "mixclock" in line]
     assert (done.returncode, own) == (0, []), done.stderr
@@ -59,7 +59,7 @@ def test_a_mac_agent_is_a_property_list_that_keeps_the_watch_alive() -> None:
 
 
 def test_a_windows_task_goes_on_when_the_laptop_leaves_its_charger() -> None:
-    place = Place(r"C:\Users\O'Brien & Sons\python.exe", Path("C:/Users/O'Brien"), Path("C:/Users/O'Brien"))
+    place = ServicePlace(r"C:\Users\O'Brien & Sons\python.exe", Path("C:/Users/O'Brien"), Path("C:/Users/O'Brien"))
     root = ElementTree.fromstring(service_for("win32", place).content)
     told = {element.tag.removeprefix(TASK): element.text for element in root.iter()}
     assert told["DisallowStartIfOnBatteries"] == told["StopIfGoingOnBatteries"] == "false"
@@ -69,7 +69,7 @@ def test_a_windows_task_goes_on_when_the_laptop_leaves_its_charger() -> None:
 
 
 def test_what_the_system_does_not_take_is_said_with_what_to_type_by_hand(tmp_path: Path) -> None:
-    place = Place("/usr/bin/python3", tmp_path, tmp_path)
+    place = ServicePlace("/usr/bin/python3", tmp_path, tmp_path)
     service = service_for("linux", place)
     broken = type(service)(service.file, service.content, (("/bin/false", "--now"),), service.end, service.ask)
     with pytest.raises(ServiceError, match="by hand: `/bin/false --now`"):
@@ -78,7 +78,7 @@ def test_what_the_system_does_not_take_is_said_with_what_to_type_by_hand(tmp_pat
 
 
 def test_installed_asked_about_and_taken_away(tmp_path: Path) -> None:
-    service = service_for("linux", Place("/usr/bin/python3", tmp_path, tmp_path))
+    service = service_for("linux", ServicePlace("/usr/bin/python3", tmp_path, tmp_path))
     calm = type(service)(service.file, service.content, (("/bin/true",),), (("/bin/true",),), ("/bin/echo", "active"))
     assert status(calm) == (False, "not installed; `mixclock watch --install` does it")
     install(calm)

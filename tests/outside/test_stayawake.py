@@ -17,7 +17,7 @@ from jeepney import HeaderFields, MessageType, new_error, new_method_return
 from jeepney.bus_messages import message_bus
 from jeepney.io.blocking import open_dbus_connection
 
-from mixclock.outside.stayawake import Held, StayAwake, _by_child, ways_here
+from mixclock.outside.stayawake import SleepHold, StayAwake, _by_child, ways_here
 from tests.realparts.bus import SessionBus, missing_bus
 
 
@@ -102,7 +102,7 @@ def test_where_nothing_holds_sleep_off_it_says_so_and_how_to_help() -> None:
 @pytest.mark.skipif(shutil.which("cat") is None, reason="no cat here")
 def test_a_child_that_holds_the_lock_ends_with_it() -> None:
     held = _by_child(["cat"], "awake")
-    assert isinstance(held, Held)
+    assert isinstance(held, SleepHold)
     held.let_go()
 
 

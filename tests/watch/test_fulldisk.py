@@ -15,7 +15,7 @@ import pytest
 
 from mixclock.outside.book import Book
 from mixclock.outside.clock import SystemClock
-from mixclock.outside.unrecorded import Unrecorded
+from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.wiring import open_house
 from tests.realparts.bus import RecordingServer, SessionBus
 from tests.watch.sheds import CLOCK, JOB, QUICK, ROOT, Watching
@@ -92,7 +92,7 @@ def test_what_is_stated_while_the_book_may_not_be_written_is_kept_and_written_la
 
     with open_house(small_home, CLOCK) as house:
         house.start(JOB)
-    unrecorded = Unrecorded()
+    unrecorded = UnrecordedEntries()
     path = small_home / "book.sqlite3"
     with Book(path, SystemClock(), unrecorded) as one, Book(path, SystemClock(), unrecorded) as other:
         broken: Callable[..., Any] = lambda *_: (_ for _ in ()).throw(DiskFullError("the disk is full"))  # noqa: E731

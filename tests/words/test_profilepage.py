@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.decide.clocks import Learned
+from mixclock.decide.clocks import LearnedFactor
 from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
 from mixclock.words.profilepage import EdgeRow, edge_rows, page
@@ -49,7 +49,7 @@ def test_what_lies_outside_the_sheet_is_marked() -> None:
 def test_what_was_learned_stands_beside_the_sheet_and_moves_the_times() -> None:
     profile = product("slow-epoxy-base")
     plain = row(edge_rows(profile), "recoat", "opens")
-    rows = edge_rows(profile, {"recoat": Learned(1.2, 0.1, 4)})
+    rows = edge_rows(profile, {"recoat": LearnedFactor(1.2, 0.1, 4)})
     slower = row(rows, "recoat", "opens")
     assert slower.stated == plain.stated
     assert slower.at[3].likely_s == pytest.approx(1.2 * plain.at[3].likely_s)
@@ -68,7 +68,7 @@ def test_every_products_page_has_its_source_and_its_cautions(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(path.stem for path in PROFILES.glob("*.toml")))
 def test_a_products_page_fits_a_terminal_that_nobody_made_wider(name: str) -> None:
     profile = product(name)
-    learned = {"vehicle-traffic": Learned(1.2, 0.1, 4), "recoat": Learned(0.8, 0.1, 4)}
+    learned = {"vehicle-traffic": LearnedFactor(1.2, 0.1, 4), "recoat": LearnedFactor(0.8, 0.1, 4)}
     for lessons in ({}, learned):
         lines = page(profile, "here", edge_rows(profile, lessons))
         assert [line for line in lines if len(line) > 80] == []

@@ -9,8 +9,8 @@ from dataclasses import replace
 import pytest
 
 from mixclock.board.house import Floor
-from mixclock.board.view import Told, build_view
-from mixclock.decide.shapes import Alert, ComingBatch, Detail, Margin, NextBatch, Shortage, Trouble
+from mixclock.board.view import ViewParts, build_view
+from mixclock.decide.shapes import Alert, Detail, JointBatch, MarginState, NextBatch, Shortage, Trouble
 from mixclock.job.entry import Combined, Poured, Reading
 from mixclock.job.progress import Standing
 from mixclock.job.steps import STEPS, Stage
@@ -21,7 +21,7 @@ from tests.decide.worlds import Log, instant
 
 REACHED = [(row.name, stage) for row in STEPS.values() for stage in row.stages]
 DETAILS: dict[str, Detail] = {
-    "dew-margin": Margin(2.4, 3.0, falling=True),
+    "dew-margin": MarginState(2.4, 3.0, falling=True),
     "next-batch": NextBatch(2, 3.5, "base"),
     "short": Shortage(1.5),
     "trouble": Trouble("batch 1", "ValueError"),
@@ -59,7 +59,7 @@ def test_what_a_phone_shows_large_is_what_the_voice_says_first(step: str, stage:
     said = alert_words(alert, standing, instant(15))
     assert said.trouble is None
     told = {"alerts": [alert_json(standing, alert, instant(15))], "batches": []}
-    [shown] = build_view(Told(told, Floor("shed"), (), ()), instant(15))["alerts"]
+    [shown] = build_view(ViewParts(told, Floor("shed"), (), ()), instant(15))["alerts"]
     assert shown["do"] == said.do
     assert shown["text"] == said.body == said.speech
     assert said.speech.casefold().startswith(f"batch 1, bay 1: {said.do.casefold()}")
@@ -70,7 +70,7 @@ def test_what_a_phone_shows_large_is_what_the_voice_says_first(step: str, stage:
 @pytest.mark.parametrize("stage", list(STEP_WORDS["wet-edge"].cases[Occasion.BATCH_COMES]))
 def test_a_joint_that_a_batch_comes_to_names_the_batch_at_every_stage(stage: Stage) -> None:
     standing, blank = a_job()
-    alert = replace(blank, step="wet-edge", stage=stage, detail=ComingBatch(7))
+    alert = replace(blank, step="wet-edge", stage=stage, detail=JointBatch(7))
     assert "batch 7" in alert_words(alert, standing, instant(15)).speech
 
 

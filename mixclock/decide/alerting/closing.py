@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import alert_id
 from mixclock.decide.hours import is_working
-from mixclock.decide.shapes import Alert, ComingBatch, Edge, Rank, Stage
+from mixclock.decide.shapes import Alert, Edge, JointBatch, Rank, Stage
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Batch, Standing
@@ -146,9 +146,9 @@ def batch_for(standing: Standing, track: Track) -> Batch | None:
     return None
 
 
-def _joint_detail(standing: Standing, track: Track) -> ComingBatch | None:
+def _joint_detail(standing: Standing, track: Track) -> JointBatch | None:
     coming = batch_for(standing, track)
-    return ComingBatch(coming.id) if coming else None
+    return JointBatch(coming.id) if coming else None
 
 
 def is_alerted(standing: Standing, track: Track) -> bool:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.hot import hot_since
-from mixclock.decide.shapes import Alert, Margin, Stage, State, Window
+from mixclock.decide.shapes import Alert, MarginState, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Raised, Reading
@@ -131,7 +131,7 @@ def dew_alert(standing: Standing, area: str, window: Window, now: datetime) -> A
         due=at,
         area=area,
         who=person.name if person else None,
-        detail=Margin(round(margin_k, 1), round(limit, 1), falling),
+        detail=MarginState(round(margin_k, 1), round(limit, 1), falling),
     )
 
 

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import Stages
 from mixclock.decide.alerting.naming import alert_id, area_alert_id
-from mixclock.decide.crewsteps import Due, due_of
+from mixclock.decide.crewsteps import DueTimes, due_of
 from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
@@ -86,7 +86,7 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
     return told
 
 
-def area_due(standing: Standing, window: Window, closes: Edge) -> Due:
+def area_due(standing: Standing, window: Window, closes: Edge) -> DueTimes:
     """When the step that an area's window asks for must begin, and when that is announced."""
     return due_of(standing.site, window.name, window.starts, closes.early, timedelta(), window.open_from)
 

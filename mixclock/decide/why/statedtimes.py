@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from mixclock.decide.why.layers import LayerPiece
-from mixclock.job.progress import Stated
+from mixclock.job.progress import StatedFact
 
 TAPPED_SIGMA_S = 180.0 / math.sqrt(12.0)
 """A tapped step lies 0 to 3 minutes before its tap, each as likely as the other: 52 s."""
@@ -24,29 +24,29 @@ IN_A_ROW = timedelta(seconds=90)
 (judgement)."""
 
 
-def was_tapped(stated: Stated) -> bool:
+def was_tapped(stated: StatedFact) -> bool:
     """Whether a step was stated as it happened, without a time of its own."""
     return stated.written - stated.at < TAPPED_WITHIN
 
 
-def sigma_s(stated: Stated) -> float:
+def sigma_s(stated: StatedFact) -> float:
     """The doubt of a stated time."""
     return TAPPED_SIGMA_S if was_tapped(stated) else WRITTEN_SIGMA_S
 
 
-def span_sigma_s(start: Stated | None, end: Stated) -> float:
+def span_sigma_s(start: StatedFact | None, end: StatedFact) -> float:
     """The doubt of the span between two stated times; a start that follows from another statement has none of its own.
 
     >>> from datetime import UTC, datetime
     >>> noon = datetime(2026, 4, 13, 12, tzinfo=UTC)
-    >>> tap, note = Stated(noon, None, 1, noon), Stated(noon, None, 2, noon + timedelta(hours=6))
+    >>> tap, note = StatedFact(noon, None, 1, noon), StatedFact(noon, None, 2, noon + timedelta(hours=6))
     >>> round(span_sigma_s(tap, tap)), round(span_sigma_s(tap, note))
     (73, 304)
     """
     return math.hypot(sigma_s(start) if start is not None else 0.0, sigma_s(end))
 
 
-def is_doubtful(piece: LayerPiece, stated: Stated) -> bool:
+def is_doubtful(piece: LayerPiece, stated: StatedFact) -> bool:
     """Whether a step was tapped in a row with another of the same bucket: stated late, and without its time."""
     if not was_tapped(stated):
         return False
@@ -56,7 +56,7 @@ def is_doubtful(piece: LayerPiece, stated: Stated) -> bool:
     )
 
 
-def _steps(piece: LayerPiece) -> Iterator[Stated]:
+def _steps(piece: LayerPiece) -> Iterator[StatedFact]:
     for portion in piece.batch.portions:
         if portion.assumed is None:
             yield portion.poured

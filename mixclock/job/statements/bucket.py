@@ -14,7 +14,7 @@ from mixclock.job.folding import ASSUMED_MIXING_S, DUMPED_SHARES, EMPTY_ENOUGH
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.saying import CannotTellError, Said, checked, clock, text
+from mixclock.job.saying import Attribution, CannotTellError, checked, clock, text
 from mixclock.job.statements.fields import (
     AMOUNT,
     BATCH,
@@ -67,11 +67,11 @@ class MixingStatement(Statement):
         span(5.0, 3600.0, "the mixing time"), "--mixing", "SPAN", "How long it is or was mixed.", default=None
     )
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """A batch that starts now."""
         return self._combined(standing, said, ended=False)
 
-    def _combined(self, standing: Standing, said: Said, ended: bool) -> tuple[Draft, ...]:
+    def _combined(self, standing: Standing, said: Attribution, ended: bool) -> tuple[Draft, ...]:
         self.refuse_nonsense(standing)
         _refuse_finished(standing, said)
         coat, product = coat_and_product(standing, self.product, self.coat)
@@ -138,7 +138,7 @@ class MixedStatement(MixingStatement):
         """The end of one mixing is one fact; two equal buckets are two."""
         return not self.product
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The end of a mixing, or a batch that was mixed before it was stated."""
         if self.product:
             return self._combined(standing, said, ended=True)
@@ -189,7 +189,7 @@ class PouredStatement(Statement):
         FLOOR, "--covered", "SIZE", "How much floor it covered, such as 11.5 m2.", default=None
     )
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """A portion on the floor."""
         self.refuse_nonsense(standing)
         said = checked(standing, said)
@@ -216,7 +216,7 @@ class PouredStatement(Statement):
         """A batch is out once."""
         return True
 
-    def _meant(self, standing: Standing, said: Said, places: Sequence[str]) -> Batch:
+    def _meant(self, standing: Standing, said: Attribution, places: Sequence[str]) -> Batch:
         if self.batch is not None:
             meant = batch_numbered(standing, self.batch)
             _refuse_poured(standing, meant)
@@ -237,7 +237,7 @@ class DumpedStatement(Statement):
     batch: int | None = its_batch(default=None)
     share: str | None = option(TEXT, "--share", "SHARE", "How much of it: quarter, half, most or all.", default=None)
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The end of a bucket that never went on the floor, or not all of it."""
         said = checked(standing, said)
         share = one_of(self.share, DUMPED_SHARES, "share") if self.share is not None else None
@@ -329,7 +329,7 @@ def _vessel_that_holds(standing: Standing, amount: Amount, profile: Profile | No
     return vessel.name if vessel else None
 
 
-def _dated(mixing_s: float | None, said: Said, profile: Profile | None) -> tuple[float | None, Said]:
+def _dated(mixing_s: float | None, said: Attribution, profile: Profile | None) -> tuple[float | None, Attribution]:
     """How long a batch was mixed that is mixed already, and when B met A: as said, else now less the mixing."""
     usual_s = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
     took_s = mixing_s if mixing_s is not None else usual_s
@@ -342,7 +342,7 @@ def _dated(mixing_s: float | None, said: Said, profile: Profile | None) -> tuple
     return mixing_s, said
 
 
-def _refuse_finished(standing: Standing, said: Said) -> None:
+def _refuse_finished(standing: Standing, said: Attribution) -> None:
     if standing.finished is not None and said.when >= standing.finished:
         raise CannotTellError(
             f"the job '{standing.job}' was finished at {clock(standing, standing.finished)}; "
@@ -363,7 +363,7 @@ def _refuse_poured(standing: Standing, batch: Batch) -> None:
         )
 
 
-def _not_before(standing: Standing, said: Said, batch: Batch, what: str) -> None:
+def _not_before(standing: Standing, said: Attribution, batch: Batch, what: str) -> None:
     if said.when < batch.combined.at:
         raise CannotTellError(
             f"batch {batch.id} was begun at {clock(standing, batch.combined.at)}, so it cannot have been {what} at "

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from mixclock.job.frozen import REQUIRED, Described
+from mixclock.job.frozen import REQUIRED, FieldDefault
 from mixclock.job.mistakes import quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.units import Amount, CrewUnits, UnitError, amount, area_m2, pct, span_s, temp_c, write_span
@@ -28,7 +28,7 @@ class Room:
         self.degrees = degrees
 
 
-class Kind:
+class FieldKind:
     """A kind of value; the plain one is a text."""
 
     said_as = "text"
@@ -60,7 +60,7 @@ class Kind:
         """Raise `CannotTellError` where no floor has such a value."""
 
 
-class OneOf(Kind):
+class OneOf(FieldKind):
     """One of a few words."""
 
     def __init__(self, *words: str) -> None:
@@ -79,7 +79,7 @@ class OneOf(Kind):
         return value in self.words
 
 
-class Names(Kind):
+class Names(FieldKind):
     """Several texts."""
 
     said_as = "list of texts"
@@ -102,7 +102,7 @@ class Names(Kind):
         )
 
 
-class Count(Kind):
+class Count(FieldKind):
     """A number that counts: a batch or an entry. `what` says which, `such_as` how to write it."""
 
     said_as = "count"
@@ -130,7 +130,7 @@ class Count(Kind):
         return isinstance(value, int) and not isinstance(value, bool) and 0 < value < _MOST_BATCHES
 
 
-class Measure(Kind):
+class Measure(FieldKind):
     """A quantity in the unit that ends the field's name, from `low` to `high`."""
 
     said_as = "number"
@@ -185,7 +185,7 @@ class Temperature(Measure):
             return self._understood(typed, where, bare=room.degrees())
 
 
-class AmountKind(Kind):
+class AmountKind(FieldKind):
     """A volume or a weight: one value, whichever of the two was said."""
 
     said_as = "number"
@@ -232,7 +232,7 @@ def _share(_: CrewUnits, value: float) -> str:
     return f"{value:g} %"
 
 
-TEXT = Kind()
+TEXT = FieldKind()
 NAMES = Names()
 BATCH = Count("batch", "say its number, such as 3", ("batch", "b"))
 ENTRY = Count(
@@ -255,14 +255,14 @@ def percentage(low: float, high: float, called: str) -> Measure:
     return Measure(pct, low, high, _share, called)
 
 
-class Field(Described):
+class Field(FieldDefault):
     """One field of a statement, with how it is typed: as an option, or as a word where `option` is None."""
 
     __slots__ = ("help", "kind", "many", "metavar", "option", "typed", "where")
 
     def __init__(
         self,
-        kind: Kind,
+        kind: FieldKind,
         default: Any,
         option: str | None,
         metavar: str = "",
@@ -276,13 +276,13 @@ class Field(Described):
         self.where = called or option or metavar.strip("[]")
 
 
-def option(kind: Kind, name: str, metavar: str, help: str, *, default: Any = REQUIRED) -> Any:  # noqa: A002
+def option(kind: FieldKind, name: str, metavar: str, help: str, *, default: Any = REQUIRED) -> Any:  # noqa: A002
     """A field that is typed behind its name."""
     return Field(kind, default, name, metavar, help, many=isinstance(kind, Names))
 
 
 def word(
-    kind: Kind,
+    kind: FieldKind,
     metavar: str,
     help: str,  # noqa: A002
     *,
@@ -294,7 +294,7 @@ def word(
     return Field(kind, default, None, metavar, help, many, called)
 
 
-def untyped(kind: Kind, *, default: Any = REQUIRED) -> Any:
+def untyped(kind: FieldKind, *, default: Any = REQUIRED) -> Any:
     """A field that only a phone sends, or that is typed together with another."""
     return Field(kind, default, None)
 

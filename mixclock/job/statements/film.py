@@ -10,7 +10,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import Began, Did
 from mixclock.job.naming import areas_named, batch_numbered, step_named
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.saying import CannotTellError, Said, checked, clock
+from mixclock.job.saying import Attribution, CannotTellError, checked, clock
 from mixclock.job.statements.fields import TEXT, Room, its_batch, on_areas, word
 from mixclock.job.statements.statement import Statement, Typed
 from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, TAPE, Skill, row_of
@@ -39,7 +39,7 @@ class RolledStatement(_OfABatch):
 
     verb: ClassVar[str] = "rolled"
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The back-roll is done."""
         return _done(standing, checked(standing, said), BACK_ROLL, self.batch, self.areas)
 
@@ -49,7 +49,7 @@ class FlakedStatement(_OfABatch):
 
     verb: ClassVar[str] = "flaked"
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The broadcast is done."""
         return _done(standing, checked(standing, said), BROADCAST, self.batch, self.areas)
 
@@ -59,7 +59,7 @@ class TapedStatement(_OfABatch):
 
     verb: ClassVar[str] = "taped"
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The edge is left."""
         return _done(standing, checked(standing, said), TAPE, self.batch, self.areas)
 
@@ -82,7 +82,7 @@ class DidStatement(Statement):
         """A step is done once."""
         return True
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The step is done."""
         said = checked(standing, said)
         if self.step.casefold().replace(" ", "-").replace("_", "-") == Skill.CUT_IN:
@@ -92,7 +92,7 @@ class DidStatement(Statement):
             raise CannotTellError("a bucket that is out is stated with `poured [BATCH]`")
         return _done(standing, said, name, self.batch, self.areas)
 
-    def _cut_in(self, standing: Standing, said: Said) -> Draft:
+    def _cut_in(self, standing: Standing, said: Attribution) -> Draft:
         """The edge was cut in: before its field was poured, so no window waits for it."""
         places = areas_named(standing, self.areas)
         if self.batch is not None:
@@ -109,7 +109,7 @@ class BeganStatement(DidStatement):
 
     verb: ClassVar[str] = "began"
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The step is under way."""
         said = checked(standing, said)
         name = step_named(standing, self.step, _only(standing, self.batch))
@@ -126,7 +126,9 @@ class BeganStatement(DidStatement):
         return (Draft(Began(name, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
 
 
-def _done(standing: Standing, said: Said, step: str, batch: int | None, areas: Sequence[str]) -> tuple[Draft, ...]:
+def _done(
+    standing: Standing, said: Attribution, step: str, batch: int | None, areas: Sequence[str]
+) -> tuple[Draft, ...]:
     places = areas_named(standing, areas)
     if batch is None:
         found = waiting_for(standing, step, said.when, places)
@@ -163,7 +165,7 @@ def _refuse_done(standing: Standing, batch: Batch, step: str, places: tuple[str,
         )
 
 
-def _not_before_its_time(standing: Standing, said: Said, batch: Batch, what: str) -> None:
+def _not_before_its_time(standing: Standing, said: Attribution, batch: Batch, what: str) -> None:
     """Nothing is done on a film before its bucket was poured, nor with a batch before it was mixed."""
     stated = [portion.poured.at for portion in batch.portions if portion.assumed is None]
     start, word = (min(stated), "poured") if stated else (batch.combined.at, "begun")

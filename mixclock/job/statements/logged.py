@@ -25,7 +25,7 @@ from mixclock.job.folding import site_of
 from mixclock.job.mending import contradictions
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.progress import Standing
-from mixclock.job.saying import CannotTellError, Said, checked, clock
+from mixclock.job.saying import Attribution, CannotTellError, checked, clock
 from mixclock.job.statements.fields import ENTRY, NAMES, word
 from mixclock.job.statements.statement import Statement
 
@@ -42,7 +42,7 @@ class HeardStatement(Statement):
         NAMES, "[ALERT]", "Its name, such as b3.pour-out; left out for all.", default=(), many=True
     )
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The alerts that were heard; without a name, all that stand."""
         said = checked(standing, said)
         known = {each.entry.facts.alert for each in standing.raisings if isinstance(each.entry.facts, Raised)}
@@ -60,7 +60,7 @@ class FinishedStatement(Statement):
 
     verb: ClassVar[str] = "finished"
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The end of the job."""
         said = checked(standing, said)
         if standing.finished is not None:
@@ -76,7 +76,7 @@ class WithdrawStatement(Statement):
         ENTRY, "[N]", "The entry that was a mistake; left out, the last one is named.", default=None, called="withdraw"
     )
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The withdrawal. Without a number nothing is taken: the last statement (of whoever is named) is named."""
         said = checked(standing, said)
         if self.entry is None:

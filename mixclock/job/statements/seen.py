@@ -11,14 +11,14 @@ from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, SLAB_RANGE_C
 from mixclock.job.candidates import in_the_bucket, the_one, where_it_lies
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Found, Measured, Noted, PhotoTaken, Reading, Saw, Traffic
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.naming import area_named, batch_numbered, one_of, sign_named
 from mixclock.job.progress import Standing
-from mixclock.job.saying import CannotTellError, Said, checked, text
+from mixclock.job.saying import Attribution, CannotTellError, checked, text
 from mixclock.job.statements.fields import (
     BATCH,
     TEXT,
-    Kind,
+    FieldKind,
     Measure,
     OneOf,
     Room,
@@ -38,7 +38,7 @@ _TRAFFIC_ALIASES = MappingProxyType({"feet": "foot", "walked": "foot", "car": "v
 _SIGNS_OF_A_BUCKET = ("stringy", "hot", "smoking")
 
 
-class Quantity(Frozen):
+class Quantity(FrozenRecord):
     """Something that is measured on a floor: its unit in the log and the values that make sense.
 
     `also` are other names of it, `beside` what the trade writes before or behind the number, `scale` which scale it is.
@@ -127,7 +127,7 @@ class ReadingStatement(Statement):
         default=None,
     )
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The values as they were read."""
         if self.rh_pct is not None and 0 < self.rh_pct < 1:
             raise CannotTellError(
@@ -154,7 +154,7 @@ class ReadingStatement(Statement):
         return (Draft(facts, said.when, said.by, said.note),)
 
 
-class _QuantityKind(Kind):
+class _QuantityKind(FieldKind):
     """What is measured, by its name."""
 
     def read(self, typed: str, where: str, room: Room) -> Quantity:  # noqa: ARG002
@@ -182,7 +182,7 @@ class MeasuredStatement(Statement):
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The value in the quantity's own unit."""
         said = checked(standing, said)
         what = self.quantity
@@ -221,7 +221,7 @@ class NotedStatement(Statement):
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The note on one line."""
         said = checked(standing, said)
         batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
@@ -238,7 +238,7 @@ class PhotoStatement(Statement):
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """A picture, known by its original's hash."""
         said = checked(standing, said)
         if self.area is not None and self.batch is not None:
@@ -255,7 +255,7 @@ class TrafficStatement(Statement):
     area: str = word(TEXT, "AREA", "The area.")
     by_what: str = word(TEXT, "foot|vehicle", "What went over it.")
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """Who went where."""
         said = checked(standing, said)
         plain = self.by_what.strip().casefold()
@@ -274,7 +274,7 @@ class SawStatement(Statement):
     batch: int | None = untyped(BATCH, default=None)
     area: str | None = untyped(TEXT, default=None)
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The sign, on what it was seen."""
         said = checked(standing, said)
         what = sign_named(self.sign)
@@ -312,21 +312,21 @@ class FoundStatement(Statement):
         TEXT, "--shape", "SHAPE", "batch-edge, door, shade, cut-in, drips or all-over.", default=None
     )
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The finding. Symptom and shape are the words of `mixclock.decide.why`, already settled."""
         said = checked(standing, said)
         facts = Found(_area(standing, self.area), self.symptom, self.shape)
         return (Draft(facts, said.when, said.by, said.note),)
 
 
-def _batch_of_bucket(standing: Standing, said: Said, batch: int | None) -> int:
+def _batch_of_bucket(standing: Standing, said: Attribution, batch: int | None) -> int:
     if batch is not None:
         return batch_numbered(standing, batch).id
     held = in_the_bucket(standing, said.when)
     return the_one(standing, held, "no batch is in a bucket; say --batch BATCH").id
 
 
-def _coated(standing: Standing, area: str | None, said: Said) -> bool:
+def _coated(standing: Standing, area: str | None, said: Attribution) -> bool:
     return any(area in where_it_lies(batch) and batch.combined.at <= said.when for batch in standing.batches)
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, ClassVar, Self, dataclass_transform
 
 from mixclock.job.drafts import Draft
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.progress import Standing
-from mixclock.job.saying import CannotTellError, Said
+from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.statements.fields import (
     BATCH,
     Field,
@@ -31,7 +31,7 @@ Typed = Mapping[str, str | Sequence[str] | None]
 @dataclass_transform(
     frozen_default=True, field_specifiers=(option, word, untyped, its_batch, on_areas, on_area, of_batch)
 )
-class Statement(Frozen):
+class Statement(FrozenRecord):
     """One fact that a person states, as it was said.
 
     Each verb has its own; its docstring is the help of its command.
@@ -48,7 +48,7 @@ class Statement(Frozen):
         """Whether the same said by two people within seconds is one fact."""
         return False
 
-    def drafts(self, standing: Standing, said: Said) -> tuple[Draft, ...]:
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """What it adds to the log, given the job as it stands; raises `CannotTellError` where it cannot be taken."""
         raise NotImplementedError
 

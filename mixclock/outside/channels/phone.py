@@ -53,7 +53,7 @@ class PhoneChannel:
 
     def _service(self, apprise: Any) -> Any:
         asset = apprise.AppriseAsset(async_mode=False, app_id="mixclock", app_desc="deadlines")
-        with _Overheard():
+        with _LogListener():
             service = apprise.Apprise.instantiate(self._target, asset=asset)
         if service is not None:
             service.socket_connect_timeout = service.socket_read_timeout = ANSWER_S
@@ -63,7 +63,7 @@ class PhoneChannel:
         postman = apprise.Apprise(asset=service.asset)
         postman.add(service)
         where = service.url(privacy=True).split("?")[0]
-        with _Overheard() as overheard:
+        with _LogListener() as overheard:
             taken = postman.notify(body=body, title=title, notify_type=kind)
         if taken:
             return Receipt(self.name, Outcome.SENT, f"{where} accepted it; whether it rang is not known", None)
@@ -76,7 +76,7 @@ def phone_channels(targets: Mapping[str, str], ranks: frozenset[Rank] = frozense
     return [PhoneChannel(target, name, ranks) for name, target in targets.items()]
 
 
-class _Overheard(logging.Handler):
+class _LogListener(logging.Handler):
     """apprise tells the reason of a failure to its log alone: listen to what this very thread's call says there."""
 
     def __init__(self) -> None:
@@ -90,7 +90,7 @@ class _Overheard(logging.Handler):
         if record.thread == self._thread:
             self.lines.append(showable(record.getMessage()))
 
-    def __enter__(self) -> "_Overheard":
+    def __enter__(self) -> "_LogListener":
         self._log.addHandler(self)
         return self
 

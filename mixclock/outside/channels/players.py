@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.channels.loudness import obstacle
-from mixclock.outside.channels.running import ProgramEnd, Running
+from mixclock.outside.channels.running import ProgramEnd, ProgramRun
 
 EXTRA_S = 3.0
 """What a player may take beyond the sound's own length to open the device and to drain it (judgement)."""
@@ -56,11 +56,11 @@ class Players:
         self._lock = threading.Lock()
         self._last_good = ""
 
-    def play(self, wav: Path, span_s: float, attach: Callable[[Running], bool]) -> PlayResult:
+    def play(self, wav: Path, span_s: float, attach: Callable[[ProgramRun], bool]) -> PlayResult:
         """Play a file. `attach` is shown each run before it begins and answers False when it should not begin."""
         failures: list[str] = []
         for player in self._in_order():
-            running = Running([*player.argv, str(wav)], span_s + EXTRA_S)
+            running = ProgramRun([*player.argv, str(wav)], span_s + EXTRA_S)
             if not attach(running):
                 return PlayResult("stopped", "stopped before it was heard")
             ended = running.run()

@@ -42,7 +42,7 @@ class ProgramEnd:
         return f"{self.program} {how}"
 
 
-class Running:
+class ProgramRun:
     """One run of a program; any thread may stop it, also before it has begun."""
 
     def __init__(self, argv: Sequence[str], limit_s: float) -> None:
@@ -108,7 +108,7 @@ class Running:
 
 def run(argv: Sequence[str], limit_s: float) -> ProgramEnd:
     """Run a program to its end or to the limit."""
-    return Running(argv, limit_s).run()
+    return ProgramRun(argv, limit_s).run()
 
 
 @cache

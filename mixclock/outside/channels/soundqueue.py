@@ -9,7 +9,7 @@ from typing import Literal
 
 from mixclock.outside.channels.message import RANKS, Outcome, Rank
 from mixclock.outside.channels.players import Players, PlayResult
-from mixclock.outside.channels.running import Running
+from mixclock.outside.channels.running import ProgramRun
 
 PATIENCE_S: dict[Rank, float] = {"critical": 20.0, "timely": 15.0, "notice": 15.0}
 """How long a piece may wait for its turn. A critical alert is raised anew every 20 s with fresh words, and a step of
@@ -47,7 +47,7 @@ class _Turn:
     order: tuple[int, int, int]
     owners: set[str]
     result: "Future[Playback]" = field(default_factory=Future)
-    running: Running | None = None
+    running: ProgramRun | None = None
     over: Playback | None = None
 
     def end(self, why: Playback) -> None:
@@ -168,7 +168,7 @@ class SoundQueue:
             turn.result.set_result(said)
         return said
 
-    def _attach(self, turn: _Turn, running: Running) -> bool:
+    def _attach(self, turn: _Turn, running: ProgramRun) -> bool:
         with self._change:
             turn.running = running
             return turn.over is None

@@ -70,7 +70,7 @@ class NarratedTerminal:
         return Receipt(self.name, Outcome.SENT, "told in the rehearsal", True)
 
 
-class FirstOnly:
+class FirstSendChannel:
     """A real channel that a rehearsal spares: twenty seconds pass in a moment, so repeats would run into each other."""
 
     def __init__(self, channel: Channel) -> None:

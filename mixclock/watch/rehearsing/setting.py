@@ -5,7 +5,7 @@ from __future__ import annotations
 from mixclock.outside.channels.message import Channel
 from mixclock.watch.channels import Channels, ChannelWishes, channels_here
 from mixclock.watch.daemon import Daemon
-from mixclock.watch.rehearsing.narrator import FirstOnly, NarratedTerminal, Narrator
+from mixclock.watch.rehearsing.narrator import FirstSendChannel, NarratedTerminal, Narrator
 from mixclock.watch.setup import daemon_for
 from mixclock.wiring import House
 
@@ -18,7 +18,7 @@ LEAST_TICK_S = 0.02
 def daemon_for_rehearsal(house: House, narrator: Narrator, speed: float, sound: bool) -> Daemon:
     """The real daemon, told of the fast clock."""
     here = channels_here(ChannelWishes(sound=sound), house.clock.now)
-    spared: list[Channel] = [FirstOnly(channel) for channel in here.every if channel.name != "terminal"]
+    spared: list[Channel] = [FirstSendChannel(channel) for channel in here.every if channel.name != "terminal"]
     channels = Channels((*spared, NarratedTerminal(narrator)), here.desktop, here.sound_queue, here.sound)
     daemon = daemon_for(
         house,

@@ -3,7 +3,7 @@
 `product` draws it; `drawing` is the paper, `scales` the axes, `edgepanel` and `masspanel` what stands on them.
 """
 
-from mixclock.words.picture.masspanel import CupDrawn, MassCurve, cups_drawn, mass_curves
+from mixclock.words.picture.masspanel import DrawnCup, MassCurve, cups_drawn, mass_curves
 from mixclock.words.picture.product import product_picture
 
-__all__ = ["CupDrawn", "MassCurve", "cups_drawn", "mass_curves", "product_picture"]
+__all__ = ["DrawnCup", "MassCurve", "cups_drawn", "mass_curves", "product_picture"]

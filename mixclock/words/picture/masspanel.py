@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from mixclock.decide.buckets import Bucket, BucketModel
-from mixclock.decide.clocks import NOTHING_LEARNED, Learned
+from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
 from mixclock.decide.weather import steady
 from mixclock.job.cups import Cup
 from mixclock.job.profile import Profile
@@ -41,7 +41,7 @@ class MassCurve:
 
 
 @dataclass(frozen=True)
-class CupDrawn:
+class DrawnCup:
     """A test cup that was seen to its end, beside what the sheet says of every mass at the cup's own warmth."""
 
     by_sheet: MassCurve
@@ -56,13 +56,13 @@ class CupDrawn:
         return f"Test cup of lot {self.lot or 'not named'}, {at}: {self.end} after {units.write_span(self.end_s)}."
 
 
-def cups_drawn(profile: Profile, model: BucketModel, cups: Sequence[Cup]) -> list[CupDrawn]:
+def cups_drawn(profile: Profile, model: BucketModel, cups: Sequence[Cup]) -> list[DrawnCup]:
     """The last cups of a product that were seen to their end, at most three, each at its own warmth."""
     if profile.pot_life is None or not profile.pot_life.span.depends_on_temperature:
         return []
     own = [cup for cup in cups if cup.product.casefold() == profile.name.casefold()]
     return [
-        CupDrawn(
+        DrawnCup(
             _curve(profile, model, NOTHING_LEARNED, cup.material_c), cup.mass_kg, cup.end_s, cup.lot, cup.end or "end"
         )
         for cup in own
@@ -71,7 +71,7 @@ def cups_drawn(profile: Profile, model: BucketModel, cups: Sequence[Cup]) -> lis
 
 
 def mass_curves(
-    profile: Profile, model: BucketModel, learned: Learned = NOTHING_LEARNED, units: CrewUnits = METRIC_CREW
+    profile: Profile, model: BucketModel, learned: LearnedFactor = NOTHING_LEARNED, units: CrewUnits = METRIC_CREW
 ) -> list[MassCurve]:
     """What the model says of the product's buckets; nothing where its sheet has no pot life that heat would move."""
     if profile.pot_life is None or not profile.pot_life.span.depends_on_temperature:
@@ -80,7 +80,7 @@ def mass_curves(
     return [_curve(profile, model, learned, units.scale("c").back(temp)) for temp in temps]
 
 
-def _curve(profile: Profile, model: BucketModel, learned: Learned, temp_c: float) -> MassCurve:
+def _curve(profile: Profile, model: BucketModel, learned: LearnedFactor, temp_c: float) -> MassCurve:
     rows = []
     for mass_kg in MASSES_KG:
         bucket = Bucket(
@@ -114,7 +114,7 @@ def draw_masses(
     place: tuple[float, float],
     size: tuple[float, float],
     units: CrewUnits,
-    cup: CupDrawn | None = None,
+    cup: DrawnCup | None = None,
 ) -> None:
     """Draw one temperature's pot lives; `sheet` is the mass [kg] and pot life [s] that the sheet states there."""
     (x, y), (width, height) = place, size

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from mixclock.decide.clocks import Learned
+from mixclock.decide.clocks import LearnedFactor
 from mixclock.job.practice import pot_life_mass
 from mixclock.job.profile import Family, Profile, SheetSpan
 from mixclock.job.windownames import POUR_OUT
 from mixclock.units import CrewUnits
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.edgepanel import WindowCurves, draw_window, windows_of
-from mixclock.words.picture.masspanel import CupDrawn, MassCurve, draw_masses
+from mixclock.words.picture.masspanel import DrawnCup, MassCurve, draw_masses
 from mixclock.words.profilepage import TABLE_RH_PCT, edge_rows
 
 WIDTH, MARGIN, COLUMNS = 800.0, 18.0, 3
@@ -26,8 +26,8 @@ def product_picture(
     profile: Profile,
     units: CrewUnits,
     masses: Sequence[MassCurve] = (),
-    learned: Mapping[str, Learned] = MappingProxyType({}),
-    cups: Sequence[CupDrawn] = (),
+    learned: Mapping[str, LearnedFactor] = MappingProxyType({}),
+    cups: Sequence[DrawnCup] = (),
 ) -> str:
     """The whole SVG file. `masses` is what the bucket model says, `learned` what was seen of a window, by its name;
     `cups` are test cups, drawn on what the sheet says at their own warmth."""
@@ -54,7 +54,7 @@ def product_picture(
     return drawing.document()
 
 
-def _draw_cups(drawing: Drawing, profile: Profile, cups: Sequence[CupDrawn], below: float, units: CrewUnits) -> None:
+def _draw_cups(drawing: Drawing, profile: Profile, cups: Sequence[DrawnCup], below: float, units: CrewUnits) -> None:
     """Each cup beside its sheet: where the black diamond lies under the line, this lot is faster than its sheet."""
     words = "Test cups: the black diamond is the cup's own end; the curves are the sheet's at the cup's warmth."
     drawing.text((MARGIN, below + 20), words, "soft")

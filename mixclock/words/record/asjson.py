@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
-from mixclock.words.record.table import Cell, Table
+from mixclock.words.record.table import Cell, RecordTable
 
 
-def record_json(job: str, at: datetime, tables: Iterable[Table]) -> dict[str, Any]:
+def record_json(job: str, at: datetime, tables: Iterable[RecordTable]) -> dict[str, Any]:
     """Everything that stands in the record, ready for `json.dumps`."""
     told: dict[str, Any] = {"at": _plain(at), "job": job}
     for table in tables:

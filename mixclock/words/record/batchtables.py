@@ -14,11 +14,11 @@ from mixclock.decide.why.quantities.air import DEW_MARGIN
 from mixclock.decide.why.quantities.film import THINNEST_FILM, gauge_readings
 from mixclock.decide.why.quantities.mix import RATIO_ERROR
 from mixclock.formulas.air import dew_margin_k, dew_point_c
-from mixclock.job.progress import Batch, Stated
+from mixclock.job.progress import Batch, StatedFact
 from mixclock.job.steps import POUR_OUT, TACK_FREE
 from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.record.table import Cell, Column, RecordTable, table
 
 _STEPS = (
     "Judged by the sheet's own figure at the temperatures that were read; its source stands under Products. The hour "
@@ -33,7 +33,7 @@ LONG_PAST = 1000.0
 """A window that opens at once has no share to tell."""
 
 
-def batch_table(record: Record) -> Table:
+def batch_table(record: Record) -> RecordTable:
     """What went into each bucket."""
     columns = [
         Column("batch", "batch", 0),
@@ -83,7 +83,7 @@ def _areas(batch: Batch) -> tuple[str, ...]:
     return poured or batch.areas
 
 
-def pouring_table(record: Record) -> Table:
+def pouring_table(record: Record) -> RecordTable:
     """Who poured what, when and where, and the film that it made."""
     columns = [
         Column("batch", "batch", 0),
@@ -165,7 +165,7 @@ def _film(record: Record, piece: LayerPiece, area: str) -> tuple[float | None, s
     return None, None
 
 
-def step_table(record: Record) -> Table:
+def step_table(record: Record) -> RecordTable:
     """Each window of each batch: its edges, what was stated, and how far its clock had run."""
     columns = [Column("batch", "batch", 0), Column("area", "area"), Column("window", "window"),
                Column("starts", "counts from"), Column("opens", "opens, by the sheet"),
@@ -223,7 +223,7 @@ def _likely(edge: Edge | None) -> datetime | None:
     return edge.likely if edge else None
 
 
-def _stated(record: Record, window: Window) -> Stated | None:
+def _stated(record: Record, window: Window) -> StatedFact | None:
     batch = record.batches.get(window.batch) if window.batch is not None else None
     if batch is None or window.stated is None:
         return None
@@ -233,7 +233,7 @@ def _stated(record: Record, window: Window) -> Stated | None:
     return portion.step(window.name, window.area) if portion else None
 
 
-def tack_free_table(record: Record) -> Table:
+def tack_free_table(record: Record) -> RecordTable:
     """The air over each coat when it was tack free, and the least margin until then."""
     columns = [Column("area", "area"), Column("coat", "coat"), Column("tack_free_at", "tack free at"),
                Column("known_by", "known by"), Column("air_c", "air"), Column("rh_pct", "humidity", 0),

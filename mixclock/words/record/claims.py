@@ -32,14 +32,14 @@ from mixclock.words.record.claimticks import (
     TOLD,
 )
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, table
+from mixclock.words.record.table import NOT_RECORDED, Cell, Column, RecordTable, table
 
 RECORDED, IN_PART = "recorded", "in part"
 
 Row = tuple[Cell, ...]
 
 
-def claim_table(record: Record) -> Table:
+def claim_table(record: Record) -> RecordTable:
     """Each item of a claim, and what the record holds of it."""
     columns = [
         Column("item", "what is asked for"),

@@ -9,14 +9,14 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from mixclock.units import METRIC_CREW, CrewUnits
-from mixclock.words.record.table import Cell, Column, Table, heading, in_units
+from mixclock.words.record.table import Cell, Column, RecordTable, heading, in_units
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """What makes a spreadsheet take a text for a formula (OWASP, CSV injection)."""
 
 
 def csv_files(
-    tables: Iterable[Table], zone: ZoneInfo, units: CrewUnits = METRIC_CREW, decimal: str = "."
+    tables: Iterable[RecordTable], zone: ZoneInfo, units: CrewUnits = METRIC_CREW, decimal: str = "."
 ) -> dict[str, str]:
     """The text of each file by its name, in the crew's units and on the crew's wall; the headings say which.
 
@@ -25,7 +25,7 @@ def csv_files(
     return {f"{table.name.replace('_', '-')}.csv": _csv(table, zone, units, decimal) for table in tables}
 
 
-def _csv(table: Table, zone: ZoneInfo, units: CrewUnits, decimal: str) -> str:
+def _csv(table: RecordTable, zone: ZoneInfo, units: CrewUnits, decimal: str) -> str:
     written = io.StringIO(newline="")
     writer = csv.writer(written, delimiter=";" if decimal == "," else ",", lineterminator="\r\n")
     writer.writerow(headings(table, zone, units))
@@ -35,7 +35,7 @@ def _csv(table: Table, zone: ZoneInfo, units: CrewUnits, decimal: str) -> str:
     return written.getvalue()
 
 
-def headings(table: Table, zone: ZoneInfo, units: CrewUnits) -> list[str]:
+def headings(table: RecordTable, zone: ZoneInfo, units: CrewUnits) -> list[str]:
     """The columns' titles with their units, none of them twice; times say in which zone they are."""
     titles: list[str] = []
     for index, column in enumerate(table.columns):

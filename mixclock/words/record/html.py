@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.words.record.source import SmallCopy
 from mixclock.words.record.styles import STYLES
-from mixclock.words.record.table import NOT_RECORDED, Cell, Column, Table, heading, scale_of
+from mixclock.words.record.table import NOT_RECORDED, Cell, Column, RecordTable, heading, scale_of
 
 _SAFE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
@@ -46,7 +46,7 @@ def bullets(lines: Iterable[str]) -> str:
     return f"<ul>{items}</ul>" if items else ""
 
 
-def table_markup(table: Table, zone: ZoneInfo, units: CrewUnits) -> str:
+def table_markup(table: RecordTable, zone: ZoneInfo, units: CrewUnits) -> str:
     """A table, with its columns' names and units for people and, as data, for other programs."""
     columns = [(index, column) for index, column in enumerate(table.columns) if column.page]
     if not table.rows:
@@ -69,7 +69,7 @@ def table_markup(table: Table, zone: ZoneInfo, units: CrewUnits) -> str:
     return f'<table id="table-{table.name}">{caption}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>'
 
 
-def table_section(table: Table, zone: ZoneInfo, units: CrewUnits) -> str:
+def table_section(table: RecordTable, zone: ZoneInfo, units: CrewUnits) -> str:
     """A section that is one table."""
     return section(table.name, table.title, table_markup(table, zone, units))
 

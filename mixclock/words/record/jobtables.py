@@ -9,11 +9,11 @@ from mixclock.job.profile import Profile
 from mixclock.job.steps import BACK_ROLL
 from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.record.table import Cell, Column, RecordTable, table
 from mixclock.words.sheetwords import write_sheet_span
 
 
-def job_table(record: Record) -> Table:
+def job_table(record: Record) -> RecordTable:
     """What the job is, as pairs."""
     return table("job", "The job", [Column("what", "what"), Column("value", "value")], _job_rows(record))
 
@@ -37,7 +37,7 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield "withdrawn statements", str(len(standing.withdrawn))
 
 
-def area_table(record: Record) -> Table:
+def area_table(record: Record) -> RecordTable:
     """The floor, area by area."""
     columns = [Column("area", "area"), Column("size_m2", "size"), Column("edge_m", "edge to cut in"),
                Column("order", "order", 0), Column("next_to", "next to"), Column("texture", "texture")]  # fmt: skip
@@ -48,7 +48,7 @@ def area_table(record: Record) -> Table:
     return table("areas", "Areas", columns, rows)
 
 
-def crew_table(record: Record) -> Table:
+def crew_table(record: Record) -> RecordTable:
     """The crew and how fast they said they are."""
     columns = [Column("who", "who"), Column("does", "does"), Column("squeegee_m2_h", "squeegee", 0),
                Column("roll_m2_h", BACK_ROLL, 0), Column("broadcast_m2_h", "broadcast", 0),
@@ -61,7 +61,7 @@ def crew_table(record: Record) -> Table:
     return table("crew", "Crew", columns, rows, empty="The job file names nobody.")
 
 
-def coat_table(record: Record) -> Table:
+def coat_table(record: Record) -> RecordTable:
     """The system, coat by coat."""
     columns = [Column("coat", "coat"), Column("product", "product"), Column("on_coat", "on"),
                Column("wet_film_um", "wet film asked", 0), Column("spread_m2_l", "spread asked"),
@@ -83,7 +83,7 @@ _LIMITS = (
 """The limits once more as numbers, for spreadsheets and other programs."""
 
 
-def product_table(record: Record) -> Table:
+def product_table(record: Record) -> RecordTable:
     """What was laid: products with their lots and where each figure comes from."""
     columns = [Column("product", "product"), Column("family", "family"), Column("lots", "lots"),
                Column("ratio", "mix ratio"), Column("mix_min", "mixing"), Column("pot_life", "pot life on the sheet"),
@@ -144,7 +144,7 @@ def _limits(profile: Profile, units: CrewUnits) -> str | None:
     return ", ".join(said) or None
 
 
-def learned_table(record: Record) -> Table:
+def learned_table(record: Record) -> RecordTable:
     """What earlier jobs had taught, as it was used here."""
     columns = [Column("product", "product"), Column("window", "window"), Column("factor", "times", 2),
                Column("observations", "observations", 0)]  # fmt: skip

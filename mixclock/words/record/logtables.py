@@ -29,7 +29,7 @@ from mixclock.job.progress import Raising
 from mixclock.units import CrewUnits
 from mixclock.words.fieldwords import field_label, field_value
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.record.table import Cell, Column, RecordTable, table
 from mixclock.words.saidback import measured_words
 
 LATE_FROM_S = 5.0
@@ -38,7 +38,7 @@ LATE_FROM_S = 5.0
 _MACHINE = (Raised, Delivered, Planned, WatchEvent)
 
 
-def reading_table(record: Record) -> Table:
+def reading_table(record: Record) -> RecordTable:
     """Every reading, with the dew point and margin that go with it."""
     columns = [Column("at", "at"), Column("area", "area"), Column("air_c", "air"), Column("rh_pct", "humidity", 0),
                Column("slab_c", "slab"), Column("bucket_c", "bucket"), Column("batch", "batch", 0),
@@ -87,7 +87,7 @@ def _near(record: Record, what: str, area: str | None, at: datetime, own: float 
     return nearest.value if nearest is not None and abs((nearest.at - at).total_seconds()) <= 1800.0 else None
 
 
-def measurement_table(record: Record) -> Table:
+def measurement_table(record: Record) -> RecordTable:
     """What was measured on the floor."""
     columns = [Column("at", "at"), Column("area", "area"), Column("batch", "batch", 0), Column("quantity", "what"),
                Column("measured", "measured"), Column("value", "value", 2, page=False),
@@ -101,7 +101,7 @@ def measurement_table(record: Record) -> Table:
     return table("measurements", "Measurements", columns, rows, empty="Nothing was measured.")
 
 
-def alert_table(record: Record) -> Table:
+def alert_table(record: Record) -> RecordTable:
     """Every alert: when it was due and raised, how it was delivered, who heard it."""
     columns = [Column("alert", "alert"), Column("rank", "rank"), Column("stage", "stage"), Column("batch", "batch", 0),
                Column("area", "area"), Column("due_at", "due at"), Column("raised_at", "raised at"),
@@ -147,7 +147,7 @@ def _deliveries(raising: Raising) -> str | None:
     return "; ".join(said) or None
 
 
-def finding_table(record: Record) -> Table:
+def finding_table(record: Record) -> RecordTable:
     """What was found faulty."""
     columns = [Column("at", "found at"), Column("area", "area"), Column("symptom", "symptom"), Column("shape", "shape"),
                Column("by", "by"), Column("note", "note")]  # fmt: skip
@@ -166,7 +166,7 @@ def finding_table(record: Record) -> Table:
     return table("findings", "Findings", columns, rows, must=("shape",), empty="No fault was found.")
 
 
-def note_table(record: Record) -> Table:
+def note_table(record: Record) -> RecordTable:
     """Notes and traffic, in the order in which they happened."""
     columns = [Column("at", "at"), Column("where", "where"), Column("text", "what"), Column("by", "by")]
     return table("notes", "Notes and traffic", columns, _note_rows(record), empty="Nothing was noted.")
@@ -182,7 +182,7 @@ def _note_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
             yield entry.happened, facts.area, f"{facts.by_what} traffic", entry.by
 
 
-def photo_table(record: Record) -> Table:
+def photo_table(record: Record) -> RecordTable:
     """Pictures with the hash of their original."""
     columns = [Column("at", "taken at"), Column("name", "file"), Column("where", "where"), Column("by", "by"),
                Column("sha256", "SHA-256 of the original")]  # fmt: skip
@@ -200,14 +200,14 @@ def photo_table(record: Record) -> Table:
     return table("photos", "Pictures", columns, rows, empty="No picture was taken.")
 
 
-def statement_table(record: Record) -> Table:
+def statement_table(record: Record) -> RecordTable:
     """The whole log of what people stated, withdrawn statements with it."""
     return _statements(
         record, record.standing.entries, "A statement that was withdrawn stays here and counts nowhere else."
     )
 
 
-def statement_page_table(record: Record) -> Table:
+def statement_page_table(record: Record) -> RecordTable:
     """The same without the readings that count, which have a table of their own on the page."""
     gone = record.standing.withdrawn
     kept = [entry for entry in record.standing.entries if entry.number in gone or not isinstance(entry.facts, Reading)]
@@ -215,7 +215,7 @@ def statement_page_table(record: Record) -> Table:
     return _statements(record, kept, intro)
 
 
-def _statements(record: Record, entries: Iterable[Entry], intro: str) -> Table:
+def _statements(record: Record, entries: Iterable[Entry], intro: str) -> RecordTable:
     columns = [
         Column("entry", "no.", 0),
         Column("at", "happened"),

@@ -13,7 +13,7 @@ from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
 from mixclock.words.record.release import USES, reasons, releases
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.record.table import Cell, Column, RecordTable, table
 
 CARE = (
     "Until the last date: no water standing, no washing, no mats, no cardboard, nothing dragged.",
@@ -42,7 +42,7 @@ def owner_page(record: Record) -> str:
     return html.page(f"{site.name}: your floor", body)
 
 
-def use_table(record: Record) -> Table:
+def use_table(record: Record) -> RecordTable:
     """From when each area may be used: one date a use, the latest that its coats need, rounded up to the half hour."""
     columns = [Column("area", "area"), *(Column(f"{name.replace('-', '_')}_from", words) for name, words in USES)]
     cells: dict[str, list[Cell]] = {}
@@ -63,7 +63,7 @@ def _rests_on(record: Record) -> list[str]:
     return [html.section("why", "What the dates rest on", html.bullets(lines))] if lines else []
 
 
-def laid_table(record: Record) -> Table:
+def laid_table(record: Record) -> RecordTable:
     """What lies where."""
     columns = [Column("area", "area"), Column("coat", "coat"), Column("product", "product"), Column("lots", "lots"),
                Column("laid_at", "laid")]  # fmt: skip

@@ -13,7 +13,7 @@ from mixclock.words.record.cautionlines import LOCAL_RULES, caution_lines
 from mixclock.words.record.conditionschart import conditions_chart
 from mixclock.words.record.laneschart import day_chart, days_chart
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Table
+from mixclock.words.record.table import RecordTable
 from mixclock.words.record.tables import page_tables
 
 _LEGEND = (
@@ -30,7 +30,7 @@ def record_page(record: Record) -> str:
     return html.page(f"{site.name}: the record", [*body, foot(record)])
 
 
-def _sections(tables: dict[str, Table]) -> list[tuple[str, str]]:
+def _sections(tables: dict[str, RecordTable]) -> list[tuple[str, str]]:
     names = [(name, table.title) for name, table in tables.items()]
     return [*names[:6], ("conditions", "Conditions"), ("lanes", "Area by area"), *names[6:]]
 
@@ -69,7 +69,7 @@ def _cautions(record: Record) -> str:
                         kind="cautions")  # fmt: skip
 
 
-def _body(record: Record, tables: dict[str, Table]) -> Iterator[str]:
+def _body(record: Record, tables: dict[str, RecordTable]) -> Iterator[str]:
     for index, table in enumerate(tables.values()):
         if index == 6:
             yield _conditions(record)

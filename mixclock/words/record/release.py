@@ -8,19 +8,19 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.shapes import Window
 from mixclock.decide.windows import area_windows
-from mixclock.job.frozen import Frozen
+from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import SheetSpan
 from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
 from mixclock.units import CrewUnits, write_span
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Cell, Column, Table, table
+from mixclock.words.record.table import Cell, Column, RecordTable, table
 
 USES = ((FOOT_TRAFFIC, "walk on it"), (VEHICLE_TRAFFIC, "drive on it"), (FULL_CURE, "wash it, load it fully"))
 
 ASK_FIRST = "ask the applicator first"
 
 
-class Release(Frozen):
+class Release(FrozenRecord):
     """One use of one area. Without a date `refused` says why, where anything was laid at all."""
 
     area: str
@@ -55,7 +55,7 @@ def reasons(record: Record) -> list[str]:
     return list(found)
 
 
-def release_table(record: Record) -> Table:
+def release_table(record: Record) -> RecordTable:
     """The firm's copy: the date that the owner is told beside the likely one and the sheet's own figure."""
     columns = [
         Column("area", "area"),

@@ -26,7 +26,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Table:
+class RecordTable:
     """One table of the record. An empty cell of a column in `must` is something that nobody recorded."""
 
     name: str
@@ -58,9 +58,9 @@ def table(
     intro: str = "",
     must: Iterable[str] = (),
     empty: str = "Nothing was stated.",
-) -> Table:
+) -> RecordTable:
     """A table from any rows."""
-    return Table(name, title, tuple(columns), tuple(tuple(row) for row in rows), intro, frozenset(must), empty)
+    return RecordTable(name, title, tuple(columns), tuple(tuple(row) for row in rows), intro, frozenset(must), empty)
 
 
 @lru_cache(maxsize=256)

@@ -24,7 +24,7 @@ from mixclock.words.record.logtables import (
 )
 from mixclock.words.record.release import release_table
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import Table
+from mixclock.words.record.table import RecordTable
 
 _BUILDERS = (
     job_table,
@@ -49,11 +49,11 @@ _BUILDERS = (
 )
 
 
-def record_tables(record: Record) -> tuple[Table, ...]:
+def record_tables(record: Record) -> tuple[RecordTable, ...]:
     """Every table of the record."""
     return tuple(build(record) for build in _BUILDERS)
 
 
-def page_tables(record: Record) -> tuple[Table, ...]:
+def page_tables(record: Record) -> tuple[RecordTable, ...]:
     """The tables as they stand on the page, where nothing need stand twice."""
     return tuple(statement_page_table(record) if build is statement_table else build(record) for build in _BUILDERS)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.units import CrewUnits
 from mixclock.words.record.csvfiles import headings
-from mixclock.words.record.table import Cell, Column, Table, in_units
+from mixclock.words.record.table import Cell, Column, RecordTable, in_units
 
 LONGEST_SHEET_NAME = 31
 """What spreadsheets take (ECMA-376, part 1, 18.2.19)."""
@@ -19,7 +19,7 @@ _WIDEST = 60
 _FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\", " "))
 
 
-def workbook(tables: Iterable[Table], zone: ZoneInfo, units: CrewUnits, at: datetime) -> bytes:
+def workbook(tables: Iterable[RecordTable], zone: ZoneInfo, units: CrewUnits, at: datetime) -> bytes:
     """One sheet a table, in the crew's units and on the crew's wall. Raises ImportError without XlsxWriter."""
     from xlsxwriter import Workbook
 
@@ -47,7 +47,7 @@ def _sheet_name(title: str, taken: set[str]) -> str:
     return name
 
 
-def _sheet(sheet: Any, table: Table, zone: ZoneInfo, units: CrewUnits, formats: dict[str, Any]) -> None:
+def _sheet(sheet: Any, table: RecordTable, zone: ZoneInfo, units: CrewUnits, formats: dict[str, Any]) -> None:
     titles = headings(table, zone, units)
     for place, title in enumerate(titles):
         longest = max((len(_text(row[place])) for row in table.rows), default=0)

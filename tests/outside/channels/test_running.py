@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.outside.channels.running import Running, run
+from mixclock.outside.channels.running import ProgramRun, run
 
 
 def test_a_program_that_fails_is_told_with_its_exit_code_and_its_words() -> None:
@@ -41,14 +41,14 @@ def test_a_child_that_lives_on_does_not_hold_up_the_answer(tmp_path: Path) -> No
 
 
 def test_a_program_is_stopped_from_another_thread() -> None:
-    running = Running(["/bin/sleep", "60"], 60)
+    running = ProgramRun(["/bin/sleep", "60"], 60)
     threading.Timer(0.2, running.stop).start()
     assert running.run().how == "stopped"
 
 
 def test_what_was_stopped_before_it_began_never_begins(tmp_path: Path) -> None:
     mark = tmp_path / "mark"
-    running = Running(["/usr/bin/touch", str(mark)], 5)
+    running = ProgramRun(["/usr/bin/touch", str(mark)], 5)
     running.stop()
     assert running.run().how == "stopped"
     assert not mark.exists()

@@ -12,7 +12,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from mixclock.decide.bucketmodel import bucket_model
-from mixclock.decide.clocks import Learned
+from mixclock.decide.clocks import LearnedFactor
 from mixclock.outside.profilefiles import find
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
 from mixclock.words.picture import MassCurve, mass_curves, product_picture
@@ -131,7 +131,7 @@ def test_a_bucket_colder_than_the_sheet_claims_no_late_time() -> None:
 
 def test_what_was_learned_stands_beside_the_sheets_own_line() -> None:
     profile = find("Slow epoxy base").profile
-    learned = {"tack-free": Learned(1.24, 0.12, 6)}
+    learned = {"tack-free": LearnedFactor(1.24, 0.12, 6)}
     picture = ET.fromstring(product_picture(profile, METRIC_CREW, learned=learned))
     assert "tack-free opens, learned ×1.24" in words(picture)
     assert "by the sheet alone" in words(picture)
@@ -166,7 +166,7 @@ def test_no_words_overlap_or_leave_the_paper_in_a_real_browser(browser: Any) -> 
         return [each.textContent, box.left, box.top, box.right, box.bottom]; })"""
     page = browser.new_page(viewport={"width": 820, "height": 1400})
     for name in SHIPPED:
-        text = product_picture(find(name).profile, METRIC_CREW, masses(name), {"tack-free": Learned(1.2, 0.1, 3)})
+        text = product_picture(find(name).profile, METRIC_CREW, masses(name), {"tack-free": LearnedFactor(1.2, 0.1, 3)})
         page.set_content(f"<body style='margin:0'>{text}")
         placed = page.evaluate(boxes)
         assert [each for each in placed if each[3] > 800.5 or each[1] < 0.0] == []

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from mixclock.decide.plan.floor.films import Below
+from mixclock.decide.plan.floor.films import Ground
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.search.schedule import StretchPlan
 from mixclock.job.site import Area
@@ -43,7 +43,7 @@ class CoatTask:
 
     setting: CoatSetting
     areas: tuple[Area, ...]
-    below: Below = field(default_factory=Below)
+    below: Ground = field(default_factory=Ground)
     joined_by: Mapping[str, datetime] = field(default_factory=dict)
     waiting: tuple[tuple[OpenStep, datetime | None, datetime | None], ...] = ()
     people_free: tuple[datetime, ...] = ()

@@ -20,7 +20,7 @@ from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import CLEAN_SAID, Crew, crew_of, times_of
-from mixclock.decide.plan.floor.films import Below, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
+from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
@@ -272,7 +272,7 @@ class _Planner:
             return hours, []
         return allowed(hours, profile.limits, self.bench.outlook, self.bench.site.units)
 
-    def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Below) -> CoatTask:
+    def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Ground) -> CoatTask:
         site = self.bench.site
         pairs, assumed = neighbours(site, ordered_areas(site, coat))
         wet = _asks_wet_edge(coat, profile) and WET_EDGE not in self.bench.ignore
@@ -312,7 +312,7 @@ class _Planner:
             if name == coat.name
         ]
 
-    def _scraping(self, below: Below) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
+    def _scraping(self, below: Ground) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
         """Scraping and sweeping a flaked coat before the next goes on: bucket by bucket as it opens, each by one
         person, or shared by all who do it where there are fewer buckets than people."""
         flaked = [film for film in below.films if "broadcast" in film.ended and "scrape" not in film.ended]

@@ -33,7 +33,7 @@ class Coverage:
 
 
 @dataclass(frozen=True)
-class Measure:
+class CoverageMeasure:
     """Litres that were seen to do so many square metres, and since when that is known."""
 
     at: datetime
@@ -132,7 +132,7 @@ def stocks_of(standing: Standing, bought: Mapping[str, int] | None = None) -> di
     return found
 
 
-def measures(standing: Standing, coat: Coat) -> Iterator[Measure]:
+def measures(standing: Standing, coat: Coat) -> Iterator[CoverageMeasure]:
     """What each bucket really did: where it ended as stated, else whole areas by all that went on them.
 
     Areas count as whole once the crew has gone on to others, or once the coat is done everywhere.
@@ -146,7 +146,7 @@ def measures(standing: Standing, coat: Coat) -> Iterator[Measure]:
             yield from _whole(standing.site, waiting, portion.poured.at)
             waiting = []
         if portion.covered_m2 is not None and not waiting:
-            yield Measure(portion.poured.at, volume_l, portion.covered_m2)
+            yield CoverageMeasure(portion.poured.at, volume_l, portion.covered_m2)
         else:
             waiting.append((volume_l, portion))
     if waiting and over:
@@ -157,9 +157,9 @@ def _on_the_same(waiting: Sequence[tuple[float, Portion]], portion: Portion) -> 
     return bool({area for _, before in waiting for area in before.areas} & set(portion.areas))
 
 
-def _whole(site: Site, waiting: Sequence[tuple[float, Portion]], at: datetime) -> Iterator[Measure]:
+def _whole(site: Site, waiting: Sequence[tuple[float, Portion]], at: datetime) -> Iterator[CoverageMeasure]:
     areas = dict.fromkeys(area for _, portion in waiting for area in portion.areas)
     size_m2 = sum(area.size_m2 for name in areas if (area := site.area(name)) is not None)
     volume_l = sum(volume for volume, _ in waiting)
     if size_m2 > 0.0 and volume_l > 0.0:
-        yield Measure(at, volume_l, size_m2)
+        yield CoverageMeasure(at, volume_l, size_m2)

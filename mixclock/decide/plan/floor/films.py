@@ -89,7 +89,7 @@ def scrape_opens(film: LaidFilm, profile: Profile, timing: Timing) -> datetime:
 
 
 @dataclass(frozen=True)
-class Below:
+class Ground:
     """The coat below: its films and the gate of each area."""
 
     films: tuple[LaidFilm, ...] = ()
@@ -138,7 +138,7 @@ def below_of(
     profiles: Mapping[str, Profile],
     timing: Timing,
     ignore: frozenset[str] = frozenset(),
-) -> Below:
+) -> Ground:
     """What this coat goes on: an area opens with the latest and closes with the earliest of its batches."""
     names = coats_under(site, profiles, coat)
     under = tuple(film for film in films if any(film.coat in names.get(area, ()) for area in film.areas))
@@ -150,7 +150,7 @@ def below_of(
         for area in (area for area in film.areas if film.coat in names.get(area, ())):
             known = gates.get(area)
             gates[area] = found if known is None else _both(known, found)
-    return Below(under, gates)
+    return Ground(under, gates)
 
 
 def _is_gated(profile: Profile) -> bool:

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 from mixclock.decide.buckets import Bucket as Vesselful
 from mixclock.decide.buckets import BucketAnswer, BucketModel
-from mixclock.decide.clocks import NOTHING_LEARNED, Learned
+from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
 from mixclock.decide.edges import edge_of
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.timing import Bucketful, Span
@@ -147,9 +147,9 @@ class SheetTiming:
             )
         )
 
-    def _learned(self, product: str, window: str) -> Learned:
+    def _learned(self, product: str, window: str) -> LearnedFactor:
         used = self.standing.factors.get((product.casefold(), window))
-        return Learned(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
+        return LearnedFactor(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
 
 
 def _rounded_up(amount: float) -> float:

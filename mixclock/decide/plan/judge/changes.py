@@ -40,7 +40,7 @@ class Option:
 
 
 @dataclass(frozen=True)
-class Slower:
+class SlowerCure:
     """The clocks of one product stretched, as by a slower hardener; its recoat and the rest stretch along."""
 
     timing: Timing
@@ -282,5 +282,5 @@ def _slower(bench: Bench, coat: Coat) -> Iterator[Option]:
         return
     for factor in SLOWER:
         said = f"a hardener for {coat.product} with {(factor - 1) * 100:.0f} % more time"
-        timing, exact = (Slower(each, coat.product, factor) for each in (bench.timing, bench.exact))
+        timing, exact = (SlowerCure(each, coat.product, factor) for each in (bench.timing, bench.exact))
         yield Option(said, replace(bench, timing=timing, exact=exact))

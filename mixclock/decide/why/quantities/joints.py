@@ -15,7 +15,7 @@ from mixclock.decide.why.layers import Fact, Gap, Layer, LayerPiece, Value, wors
 from mixclock.decide.why.settings import wet_joint
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s
 from mixclock.job.entry import Did
-from mixclock.job.progress import Stated
+from mixclock.job.progress import StatedFact
 from mixclock.job.steps import TAPE, WET_EDGE
 from mixclock.units import write_span
 
@@ -63,14 +63,14 @@ def _between(one: Layer, other: Layer) -> Iterator[Joint]:
         yield waiting, max(before, key=lambda piece: piece.since), coming, first
 
 
-def _taped(joint: Joint) -> Stated | None:
+def _taped(joint: Joint) -> StatedFact | None:
     """When the edge that waited was taped, if that was before the next film came to it."""
     waiting, piece, _, following = joint
     taped = piece.portion.step(TAPE, waiting.area) if piece.portion else None
     return taped if taped is not None and taped.at <= following.since else None
 
 
-def _stop_told(case: Case, joint: Joint, taped: Stated) -> str:
+def _stop_told(case: Case, joint: Joint, taped: StatedFact) -> str:
     waiting, piece, coming, following = joint
     met = f"Batch {following.batch.id} on {coming.area} met batch {piece.batch.id} on {waiting.area}"
     when = clock_text(case.standing, taped.at)
@@ -137,7 +137,7 @@ def cut_in(case: Case, laid: Layer) -> Fact:
     conditions = case.weather(laid.area)
     found = edge_of(WET_EDGE, rule.closes, profile, conditions, cut_at, closing=True)
     ripe = ripeness_at(found, conditions, field)
-    timing = span_sigma_s(None, Stated(field, None, 0, field)) / max(60.0, (field - cut_at).total_seconds())
+    timing = span_sigma_s(None, StatedFact(field, None, 0, field)) / max(60.0, (field - cut_at).total_seconds())
     told = f"{laid.area} was cut in at {clock_text(case.standing, cut_at)}, its field followed"
     return Value(max(ripe, 1e-4), sigma=math.hypot(CLOCK_SIGMA, timing), unshared_sigma=timing, at=field, told=told)
 

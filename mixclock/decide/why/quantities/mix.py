@@ -13,7 +13,7 @@ from mixclock.decide.why.settings import longer_mixing, parts_measured
 from mixclock.decide.why.statedtimes import span_sigma_s
 from mixclock.job.entry import Combined, MixingEnded
 from mixclock.job.profile import Profile
-from mixclock.job.progress import Batch, Stated, mixing_span_told
+from mixclock.job.progress import Batch, StatedFact, mixing_span_told
 
 _ASK = "ask who mixed it, and state it with --at"
 TOLD_SPAN_SIGMA_S = 20.0
@@ -84,7 +84,7 @@ def _mixing_sigma_s(case: Case, batch: Batch) -> float:
     entry = case.entry(batch.combined.entry)
     if entry is not None and isinstance(entry.facts, Combined) and entry.facts.mixing_s is not None:
         return TOLD_SPAN_SIGMA_S
-    return span_sigma_s(batch.combined, Stated(batch.mixing_ended, None, 0, _written_end(case, batch)))
+    return span_sigma_s(batch.combined, StatedFact(batch.mixing_ended, None, 0, _written_end(case, batch)))
 
 
 def _written_end(case: Case, batch: Batch) -> datetime:

@@ -15,7 +15,7 @@ from mixclock.decide.why.layers import Fact, Gap, Layer, LayerPiece, Value, wors
 from mixclock.decide.why.settings import longer_stand, recoat_between, step_in_time, traffic_later
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s, was_tapped
 from mixclock.job.entry import Traffic
-from mixclock.job.progress import Portion, Stated
+from mixclock.job.progress import Portion, StatedFact
 from mixclock.job.steps import BACK_ROLL, BROADCAST, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, VEHICLE_TRAFFIC
 
 NO_BAND_SIGMA = 0.35
@@ -51,7 +51,7 @@ def _pour_out(case: Case, piece: LayerPiece) -> Fact:
     return _value(case, track, piece, poured, ripe, "poured", start=piece.batch.combined)
 
 
-def _tapped_late(piece: LayerPiece, stated: Stated, ripe: float | None) -> bool:
+def _tapped_late(piece: LayerPiece, stated: StatedFact, ripe: float | None) -> bool:
     """Whether the tap tells no more than that the step was over by then."""
     return is_doubtful(piece, stated) or (was_tapped(stated) and ripe is not None and ripe > MOST_RAN)
 
@@ -103,7 +103,7 @@ def _step_of(case: Case, laid: Layer, piece: LayerPiece, window: str, said: str)
     return _without_bucket(case, piece, track, _value(case, track, piece, stated, ripe, said, start=portion.poured))
 
 
-def _over_by(portion: Portion, window: str, area: str, stated: Stated) -> datetime | None:
+def _over_by(portion: Portion, window: str, area: str, stated: StatedFact) -> datetime | None:
     """Nobody rolls through flake: a roll that is stated after it was over when the flake was."""
     flaked = portion.step(BROADCAST, area) if window == BACK_ROLL else None
     return flaked.at if flaked is not None and flaked.at < stated.at else None
@@ -170,7 +170,7 @@ def _recoat(case: Case, laid: Layer, worse: int) -> Fact:
     return worst([_recoat_of(case, below, piece, mine.portion.poured, worse) for piece in below.pieces], worse)
 
 
-def _recoat_of(case: Case, below: Layer, piece: LayerPiece, next_pour: Stated, worse: int) -> Fact:
+def _recoat_of(case: Case, below: Layer, piece: LayerPiece, next_pour: StatedFact, worse: int) -> Fact:
     track = case.track(RECOAT, piece, below.area)
     if track is None:
         return None
@@ -207,7 +207,7 @@ def _traffic(case: Case, laid: Layer, at: datetime, facts: object, written: date
         track = case.track(window, piece, laid.area)
         ripe = track.ripeness_opens(at) if track is not None else None
         if track is not None and ripe is not None:
-            stated = Stated(at, None, 0, written)
+            stated = StatedFact(at, None, 0, written)
             start = piece.portion.poured if piece.portion else None
             value = _value(case, track, piece, stated, ripe, "laid", start, opening=True)
             values.append(_told_of_traffic(case, value, track, facts, at))
@@ -227,10 +227,10 @@ def _value(
     case: Case,
     track: Track,
     piece: LayerPiece,
-    stated: Stated,
+    stated: StatedFact,
     ripe: float | None,
     said: str,
-    start: Stated | None = None,
+    start: StatedFact | None = None,
     opening: bool = False,
 ) -> Fact:
     if ripe is None:
@@ -265,7 +265,7 @@ def _clock_sigma(track: Track, opening: bool) -> float:
     return max(0.05, math.log(late / likely) / P90_SIGMAS) if likely > 0 else NO_BAND_SIGMA
 
 
-def _when(case: Case, stated: Stated, edge: Edge | None, opening: bool) -> str:
+def _when(case: Case, stated: StatedFact, edge: Edge | None, opening: bool) -> str:
     """When it was stated, beside what was called and what the sheet gives: "Mon 13 Apr 10:52; called for 10:22"."""
     standing, at = case.standing, stated.at
     said = clock_text(standing, at) + ("" if was_tapped(stated) else " (written down later)")
