@@ -23,7 +23,6 @@ from mixclock.job.entry import (
     Entry,
     JobMended,
     JobStarted,
-    ProfileUsed,
     Reading,
     Saw,
     Withdrawn,
@@ -31,16 +30,18 @@ from mixclock.job.entry import (
 from mixclock.job.folding import cached_site, fold, site_of
 from mixclock.job.instants import json_text
 from mixclock.job.keptstatement import KeptStatement
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import quoted
 from mixclock.job.progress import Standing
 from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.site import Site
-from mixclock.job.statements import FoundStatement, HeardStatement, MixingStatement, Statement
+from mixclock.job.statements import FinishedStatement, FoundStatement, HeardStatement, MixingStatement, Statement
 from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.productmeant import product_meant
 from mixclock.outside.unrecorded import UnrecordedEntries
+from mixclock.outside.whichjob import WhichJob, job_named, no_job
 from mixclock.units import METRIC_CREW, CrewUnits
 
 if TYPE_CHECKING:
@@ -48,7 +49,6 @@ if TYPE_CHECKING:
     from mixclock.decide.tracks import Track
     from mixclock.outside.cupshelf import CupShelf
     from mixclock.outside.lessons import Lessons
-    from mixclock.outside.profilefiles import FoundProfile
     from mixclock.words.answers import Answer
 
 BOOK_NAME = "book.sqlite3"
@@ -66,11 +66,19 @@ class House:
     clock: Clock
     _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
+    @property
+    def which(self) -> WhichJob:
+        """Which job is meant where none is named."""
+        if "which" not in self._kept:
+            self._kept["which"] = WhichJob(self.book)
+        which: WhichJob = self._kept["which"]
+        return which
+
     def job(self, name: str | None = None) -> str:
-        """The job that is meant: the one named, else the one in use."""
-        meant = name if name is not None else self.book.current_job()
+        """The job that is asked about: the one named, else the one in use."""
+        meant = name if name is not None else self.which.asked()
         if meant is None:
-            raise CannotTellError("no job is under way; start one with `mixclock job start FILE`")
+            raise no_job()
         return meant
 
     def entries(self, job: str | None = None, skip: Iterable[str] = ()) -> tuple[Entry, ...]:
@@ -78,8 +86,7 @@ class House:
         name = self.job(job)
         found = self.book.entries(name, skip=skip)
         if not found:
-            known = [line.name for line in self.book.all_jobs()]
-            raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+            job_named(self.book, name)
         return found
 
     def site(self, job: str | None = None) -> Site:
@@ -113,14 +120,6 @@ class House:
         if at is None and known is None:
             entries = tuple(on_one_clock(entries, self._boot_time()))
         return fold(self.job(job), entries, at=at, known=known)
-
-    def with_crew_numbers(self, standing: Standing, at: datetime | None = None) -> Standing:
-        """The same job with people as crew 1, crew 2: for papers that are handed over."""
-        from mixclock.job.crewnumbers import crew_numbers, numbered_entries, numbered_site
-
-        numbers = crew_numbers(standing.site, standing.entries)
-        again = fold(standing.job, numbered_entries(standing.entries, numbers), at=at, known=at)
-        return numbered_site(again, numbers)
 
     def tracks(self, standing: Standing) -> tuple[Track, ...]:
         """The windows of every batch, before anybody asks what time it is."""
@@ -213,8 +212,8 @@ class House:
 
         Raises `CannotTellError`, one line, where it cannot be taken, and `BookError` where it cannot be written.
         """
-        name = self.job(job)
         here = self._boot_time()
+        name = job or self._job_meant(statement, here, Attribution(here.wall, at, by, note))
         now = here.wall
         seen: list[Entry] = []
         before: list[Standing] = []
@@ -229,7 +228,7 @@ class House:
             seen[:] = entries
             time = log_time(entries, here)
             now = time.now
-            found = self._product_meant(entries, product) if product else None
+            found = product_meant(entries, product) if product else None
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
             standing = fold(name, on_one_clock(entries, here), shelf)
             before[:] = [standing]
@@ -244,6 +243,23 @@ class House:
         if teaches:
             self.lessons.flush()
         return KeptStatement(written, fold(name, on_one_clock((*seen, *written), here)), now, before[0])
+
+    def _job_meant(self, statement: Statement, here: BootTime, said: Attribution) -> str:
+        """The one job that a statement can be meant for."""
+        heard = isinstance(statement, HeardStatement)
+        product = statement.product if isinstance(statement, MixingStatement) else ""
+
+        def taken(name: str) -> Sequence[Draft]:
+            if heard and not self.snapshot(here.wall, name, said.at)["alerts"]:
+                raise CannotTellError("nothing is called out")
+            entries = self.book.entries(name, skip=() if heard else TOLD_BY_MACHINE)
+            found = product_meant(entries, product) if product else None
+            shelf = {found.profile.name.casefold(): found.profile} if found else {}
+            return statement.drafts(fold(name, on_one_clock(entries, here), shelf), said)
+
+        if isinstance(statement, FinishedStatement):
+            return self.which.to_finish()
+        return self.which.stated(taken)
 
     def answer(self, stated: KeptStatement) -> Answer:
         """What a statement is answered with: the line for the bucket and what comes next."""
@@ -293,7 +309,8 @@ class House:
             return (Draft(JobStarted(site.name, text, origin)),)
 
         (entry,) = self.book.append_within(site.name, build)
-        self.book.use(site.name)
+        # the next words of another crew must not go to the new floor only because it is new
+        self.book.use(None if self.which.others_live(site.name) else site.name)
         return entry
 
     def mend(self, text: str, origin: str, by: str | None = None, note: str | None = None) -> KeptStatement:
@@ -337,34 +354,17 @@ class House:
         """Close it at the end."""
         self.close()
 
-    def _product_meant(self, entries: Sequence[Entry], product_said: str) -> FoundProfile | None:
-        """The profile that a new batch needs, where the log does not hold it yet."""
-        if not isinstance(entries[0].facts, JobStarted):
-            return None
-        from mixclock.outside.profilefiles import ProfileFileError, find
-
-        coats = site_of(entries).coats
-        said = " ".join(product_said.casefold().split())
-        product = next(
-            (coat.product for coat in coats if said in (coat.product.casefold(), coat.name.casefold())), None
-        )
-        name = (product or said).casefold()
-        if any(isinstance(entry.facts, ProfileUsed) and entry.facts.product.casefold() == name for entry in entries):
-            return None
-        try:
-            return find(name)
-        except ProfileFileError:
-            if product is not None:
-                raise
-            return None
-
 
 def open_house(
-    home: Path | None = None, clock: Clock | None = None, unrecorded: UnrecordedEntries | None = None
+    home: Path | None = None,
+    clock: Clock | None = None,
+    unrecorded: UnrecordedEntries | None = None,
+    job: str | None = None,
 ) -> House:
     """Open the book in a home, by default that of `MIXCLOCK_HOME`, making it where there is none.
 
-    With `unrecorded` a book that cannot be written stops nothing: what is stated is kept there.
+    With `unrecorded` a book that cannot be written stops nothing: what is stated is kept there. `job` is meant wherever
+    none is named; refused where there is none of that name.
     """
     if home is None:
         from mixclock.outside.home import home as usual_home
@@ -372,20 +372,21 @@ def open_house(
         home = usual_home()
     clock = clock or SystemClock()
     house = House(home, Book(home / BOOK_NAME, clock, unrecorded), clock)
+    house.which.choose(job)
     for line in house.book.mended:
         print(line, file=sys.stderr, flush=True)  # whoever opens it first must know, whatever he came for
     return house
 
 
 @contextmanager
-def house_if_any() -> Iterator[House | None]:
-    """The house where there is a book already; what only asks makes none."""
+def house_if_any(job: str | None = None) -> Iterator[House | None]:
+    """The house where there is a book already, with the job that is meant; what only asks makes no book."""
     from mixclock.outside.home import home
 
     if not (home() / BOOK_NAME).exists():
         yield None
         return
-    with open_house() as house:
+    with open_house(job=job) as house:
         yield house
 
 

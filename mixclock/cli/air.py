@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,11 +25,12 @@ def air(
     product: Annotated[
         str | None, typer.Option("--product", metavar="NAME", help="The product whose limits hold.")
     ] = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """Go, caution or no-go: dew margin, humidity and slab against the limits. No job is needed."""
     with one_line_errors():
-        judged = _judged(air_temp, rh, slab, product)
+        judged = _judged(air_temp, rh, slab, product, job)
     if as_json:
         _say_json(judged)
     else:
@@ -38,7 +39,7 @@ def air(
         raise typer.Exit(ANSWER_IS_NO)
 
 
-def _judged(air_temp: str, rh: str, slab: str | None, product: str | None) -> Judgement:
+def _judged(air_temp: str, rh: str, slab: str | None, product: str | None, job: str | None) -> Judgement:
     from mixclock.cli.typed import read
     from mixclock.decide.conditions import Conditions, judge
     from mixclock.job.saying import CannotTellError
@@ -52,7 +53,7 @@ def _judged(air_temp: str, rh: str, slab: str | None, product: str | None) -> Ju
 
         limits = find(product).profile.limits
     try:
-        earlier, now = margins_lately()
+        earlier, now = margins_lately(job)
         return judge(conditions, limits, earlier, now, crew_units_for([typed for typed in (air_temp, slab) if typed]))
     except ValueError as error:
         raise CannotTellError(f"{error}; read it again") from error
@@ -79,13 +80,13 @@ def _say(judged: Judgement) -> None:
     typer.echo("  The product's data sheet rules where it asks for more.")
 
 
-def margins_lately() -> tuple[Sequence[Margin], datetime | None]:
+def margins_lately(job: str | None = None) -> tuple[Sequence[Margin], datetime | None]:
     """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
     from mixclock.decide.conditions import margins_of
     from mixclock.job.entry import TOLD_BY_MACHINE
     from mixclock.wiring import house_if_any
 
-    with house_if_any() as house:
-        if house is None or house.book.current_job() is None:
+    with house_if_any(job) as house:
+        if house is None or house.which.asked() is None:
             return (), None
         return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()

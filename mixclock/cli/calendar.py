@@ -8,11 +8,12 @@ from typing import Annotated
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.options import JobName
 
 
 def calendar(
     to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="Where it goes, such as floor.ics.")] = None,
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
 ) -> None:
     """Coat, walk and park dates as a calendar file; import it again and moved dates move."""
     from mixclock.decide.windows import seen_at
@@ -22,9 +23,9 @@ def calendar(
     from mixclock.wiring import open_house
     from mixclock.words.calendar import MAY_STAY_SILENT, calendar_events, calendar_text
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         now = house.clock.now()
-        standing = house.standing(job, skip=TOLD_BY_MACHINE)
+        standing = house.standing(skip=TOLD_BY_MACHINE)
         seen = [seen_at(track, now, ripe=False) for track in house.tracks(standing)]
         events = calendar_events(standing, seen, now)
         path = to or Path(f"{standing.job.replace('/', '-')}.ics")

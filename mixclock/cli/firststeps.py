@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,7 @@ def say_first_steps() -> None:
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.wiring import house_if_any
 
-    with one_line_errors(), house_if_any() as house:
+    with one_line_errors(), house_if_any(os.environ.get("MIXCLOCK_JOB")) as house:
         for line in next_lines(house):
             typer.echo(line)
     typer.echo("`mixclock --help` lists every command, `mixclock COMMAND --help` shows one with an example.")
@@ -24,7 +25,7 @@ def say_first_steps() -> None:
 
 def next_lines(house: House | None) -> list[str]:
     """What to do next, in the order in which it is done."""
-    if house is None or house.book.current_job() is None:
+    if house is None or house.which.asked() is None:
         return _before_a_job()
     job = house.job()
     standing = house.standing(job)

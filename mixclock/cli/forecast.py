@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
     from mixclock.job.entry import ForecastTaken
@@ -27,17 +27,17 @@ def forecast(
     us: Annotated[bool, typer.Option("--us", help="Ask the US weather service, not MET Norway's.")] = False,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of the table's times.")] = None,
     degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """Take in the weather that is expected. No service is asked unless you say --near."""
     from mixclock.job.saying import CannotTellError
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         if (file is None) == (near is None):
             raise CannotTellError("say one of FILE and --near LAT,LON, such as --near 38.72,-9.14")
-        name = house.job(job)
+        name = house.which.stated(lambda _: ())
         now = house.clock.now()
         told, fetched = _of_file(file, zone, degrees, now) if file is not None else _of_service(house, str(near), us)
         facts = _with_slab(house, name, told)

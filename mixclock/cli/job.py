@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import Ago, AsJson, At, By, Extra, Note
+from mixclock.cli.options import Ago, AsJson, At, By, Extra, JobName, Note
 from mixclock.cli.statement import print_json, state
 
 NOT_WATCHED = "Nobody is called for it until it is used here: `mixclock job use NAME`."
@@ -37,6 +38,8 @@ def start(
                 return
             products = ", ".join(dict.fromkeys(coat.product for coat in site.coats))
             typer.echo(f"Job '{stated.job}' begun: {_areas(len(site.areas))}, {products}.")
+            if others := house.which.others_live(stated.job):
+                typer.echo(_which_job([*others, stated.job]))
             for line in products_missing(coat.product for coat in site.coats):
                 typer.echo(f"Look out: {line}")
 
@@ -46,9 +49,10 @@ def mend(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file as it is now.")],
     by: By = None,
     note: Note = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """The job file was mended: the job in use goes by it from now on."""
+    """The job file was mended: the job goes by it from now on."""
     from mixclock.job.entry import JobMended
     from mixclock.outside.jobs import products_missing
     from mixclock.outside.jobtexts import job_text_of
@@ -56,7 +60,7 @@ def mend(
 
     with one_line_errors():
         text = job_text_of(file)
-        with open_house() as house:
+        with open_house(job=job) as house:
             _check(text, str(file))
             stated = house.mend(text, str(file), by, note)
             facts = stated.entry.facts
@@ -71,6 +75,11 @@ def mend(
                 typer.echo(f"Look out: {line}")
             if stated.entry.job in house.book.jobs_with("planned"):
                 typer.echo("Look out: the plan was made by the file as it was; `mixclock plan` makes it anew")
+
+
+def _which_job(live: Sequence[str]) -> str:
+    named = " and ".join(f"'{name}'" for name in live)
+    return f"Under way: {named}. Say --job NAME, or set MIXCLOCK_JOB in each crew's terminal; nothing is guessed."
 
 
 def _areas(count: int) -> str:
@@ -105,25 +114,32 @@ def use(name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.")], 
 
 
 @app.command()
-def finish(at: At = None, ago: Ago = None, by: By = None, note: Note = None, as_json: AsJson = False) -> None:
+def finish(
+    at: At = None,
+    ago: Ago = None,
+    by: By = None,
+    note: Note = None,
+    job: JobName = None,
+    as_json: AsJson = False,
+) -> None:
     """Nobody works on the job any more: it is asked about, and alerts no more."""
     from mixclock.job.statements import FinishedStatement
 
-    state(Extra(at, ago, by, note, as_json), lambda _: FinishedStatement())
+    state(Extra(at, ago, by, note, as_json, job), lambda _: FinishedStatement())
 
 
 @app.command()
 def export(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The new file.")],
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """Write the whole job, pictures too, to one file."""
     from mixclock.outside.bookfile import export_job
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
-        name = house.job(job)
+    with one_line_errors(), open_house(job=job) as house:
+        name = house.job()
         count = export_job(house.book, name, file)
     _done({"job": name, "entries": count, "file": str(file)}, f"Job '{name}': {count} entries in {file}.", as_json)
 

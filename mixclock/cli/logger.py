@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
     from mixclock.job.loggertable import LoggerTable, LoggerWish
@@ -39,7 +39,7 @@ def read_file(
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="Which logger it is; else its file's name.")
     ] = None,
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
     try_it: Annotated[bool, typer.Option("--try", help="Only show what would be taken.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -47,16 +47,15 @@ def read_file(
     from mixclock.outside.loggers import read_export, take_export
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         wish = wish_of(zone=zone, degrees=degrees, order=order, temperature=temperature, humidity=humidity)
         table = read_export(file, wish)
-        place = _area(house, on, job)
+        meant = house.which.stated(lambda _: ())
+        place = _area(house, on, meant)
         if try_it:
             _show(table, file, None, house, as_json)
             return
-        taken = take_export(
-            house.book, house.job(job), table, name or file.stem, area=place, slab=slab, now=house.clock.now()
-        )
+        taken = take_export(house.book, meant, table, name or file.stem, area=place, slab=slab, now=house.clock.now())
         _show(table, file, taken, house, as_json)
 
 

@@ -7,23 +7,24 @@ from typing import Annotated
 import typer
 
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 
 def now(
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="How it stood at a past instant.")] = None,
     known: Annotated[bool, typer.Option("--known", help="From what had been written by then, too.")] = False,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """How the job stands: batches, windows, conditions and alerts; 1 where nothing is live."""
-    from mixclock.cli.statement import print_json
+    from mixclock.cli.statement import others_live_lines, print_json
     from mixclock.cli.typed import instant
     from mixclock.job.saying import CannotTellError
     from mixclock.wiring import open_house
     from mixclock.words.nowjson import is_live
     from mixclock.words.nowscreen import now_lines
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         present = house.clock.now()
         moment = instant(house, at, "--at")
         if known and moment is None:
@@ -35,7 +36,7 @@ def now(
             print_json(answer)
         else:
             site = house.site()
-            for line in now_lines(answer, site.zone, site.units):
+            for line in (*others_live_lines(house), *now_lines(answer, site.zone, site.units)):
                 typer.echo(line)
     if not is_live(answer):
         raise typer.Exit(ANSWER_IS_NO)

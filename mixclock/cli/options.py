@@ -14,6 +14,14 @@ By = Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who did it.
 Note = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Anything worth keeping with it.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
 
+JobName = Annotated[
+    str | None,
+    typer.Option(
+        "--job", metavar="NAME", envvar="MIXCLOCK_JOB", show_envvar=False, help="Which job; or set MIXCLOCK_JOB."
+    ),
+]
+"""Which job is meant, on every command that states or asks."""
+
 
 @dataclass(frozen=True)
 class Extra:
@@ -24,6 +32,7 @@ class Extra:
     by: str | None = None
     note: str | None = None
     as_json: bool = False
+    job: str | None = None
 
 
 def _common(name: str, annotation: Any, default: object) -> Parameter:
@@ -36,5 +45,6 @@ COMMON = (
     _common("by", By, None),
     _common("note", Note, None),
     _common("as_json", AsJson, False),
+    _common("job", JobName, None),
 )
 """What every statement takes, as typer wants it."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
     from mixclock.words.plan import PlanSheet
@@ -39,7 +40,7 @@ def plan(
         str | None, typer.Option("--begin", metavar="TIME", help="When work begins, such as 8:30.")
     ] = None,
     seed: Annotated[int, typer.Option("--seed", metavar="N", help="Of the search and of the days played.")] = 1,
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan the floor: what to buy, batches, who does what when; 1 where nothing fits."""
@@ -47,6 +48,7 @@ def plan(
     from mixclock.cli.plantyped import wish
 
     with one_line_errors():
+        job = None if file is not None and job == os.environ.get("MIXCLOCK_JOB") else job
         _check(file, out, job)
         wished = wish(instead, instead_kit, instead_price, sure, begin, seed)
         sheet = planned(file, job, wished)

@@ -35,11 +35,11 @@ def of_file(file: Path, house: House | None, wished: Wish) -> PlanQuestion:
     return PlanQuestion(standing, begins or now, house, started=False)
 
 
-def of_job(job: str | None, house: House, wished: Wish) -> PlanQuestion:
+def of_job(house: House, wished: Wish) -> PlanQuestion:
     """A job as it stands in the book."""
     from mixclock.job.saying import CannotTellError
 
-    standing = house.standing(job)
+    standing = house.standing()
     lines, products = _products(standing.site, frozenset(standing.profiles))
     wrong = _plan_mistakes(standing.site, products, dict(standing.profiles))
     _refuse([*lines, *(mistake.line(standing.site.name) for mistake in wrong)])

@@ -101,5 +101,5 @@ def _asked(file: Path | None, job: str | None, wished: Wish) -> Iterator[PlanQue
         with house_if_any() as house:
             yield of_file(file, house, wished)
     else:
-        with open_house() as house:
-            yield of_job(job, house, wished)
+        with open_house(job=job) as house:
+            yield of_job(house, wished)

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
+    from mixclock.job.progress import Standing
     from mixclock.wiring import House
     from mixclock.words.record import Record
 
@@ -28,7 +29,7 @@ def record(
     decimal: Annotated[
         str | None, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
     ] = None,
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="As it stood at a past instant.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over files that are there.")] = False,
     as_json: AsJson = False,
@@ -37,7 +38,7 @@ def record(
     from mixclock.cli.typed import instant
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         moment = instant(house, at, "--at")
         made = record_of(house, job, moment, names)
         page = "owner" if owner else "claim" if claim else "record"
@@ -59,13 +60,23 @@ def record_of(house: House, job: str | None, at: datetime | None, names: bool = 
 
     standing = house.standing(job, at, known=at)
     if not names:
-        standing = house.with_crew_numbers(standing, at)
+        standing = _with_crew_numbers(standing, at)
     hashes = {entry.facts.sha256 for entry in standing.live() if isinstance(entry.facts, PhotoTaken)}
     kept = [picture for sha256 in hashes if (picture := house.book.drawers.picture(sha256)) is not None]
     copies = {picture.sha256: page_copy(picture, len(kept)) for picture in kept}
     small = {sha256: SmallCopy(copy.media, copy.small, copy.why_not) for sha256, copy in copies.items()}
     now = house.clock.now()
     return Record(standing, at or now, house.bucket_model, small, __version__, written=now if at else None)
+
+
+def _with_crew_numbers(standing: Standing, at: datetime | None) -> Standing:
+    """The same job with people as crew 1, crew 2: for papers that are handed over."""
+    from mixclock.job.crewnumbers import crew_numbers, numbered_entries, numbered_site
+    from mixclock.job.folding import fold
+
+    numbers = crew_numbers(standing.site, standing.entries)
+    again = fold(standing.job, numbered_entries(standing.entries, numbers), at=at, known=at)
+    return numbered_site(again, numbers)
 
 
 def _file_name(made: Record, page: str) -> str:

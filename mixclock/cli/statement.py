@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -22,7 +23,7 @@ def state(extra: Extra, understand: Callable[[House], Statement]) -> None:
     from mixclock.cli.typed import when
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=extra.job) as house:
         stated = house.state(understand(house), at=when(house, extra), by=extra.by, note=extra.note)
         say(house, stated, extra.as_json)
 
@@ -31,7 +32,8 @@ def say(house: House, stated: KeptStatement, as_json: bool) -> None:
     """Answer a statement that is in the book."""
     from mixclock.words.answers import answer_json
 
-    answer = _answer(house, stated)
+    job = stated.entry.job
+    answer = replace(_answer(house, stated), job=job if house.which.others_live(job) else "")
     if as_json:
         print_json(answer_json(answer, stated.entry))
     else:
@@ -39,6 +41,13 @@ def say(house: House, stated: KeptStatement, as_json: bool) -> None:
             typer.echo(line)
     if house.book.reserve_used:
         typer.echo("the disk is full: the last reserve is in use, free some space now", err=True)
+
+
+def others_live_lines(house: House) -> list[str]:
+    """Which job an answer is about, where more than one is under way."""
+    job = house.job()
+    others = ", ".join(f"'{each}'" for each in house.which.others_live(job))
+    return [f"This is job '{job}'; under way beside it: {others}. Say --job NAME for another."] if others else []
 
 
 def _answer(house: House, stated: KeptStatement) -> Answer:

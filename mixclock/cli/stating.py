@@ -68,12 +68,18 @@ def _understood(
     kind: type[Statement], said: Mapping[str, str | Sequence[str] | None], house: House, extra: Extra
 ) -> Statement:
     """What was typed as a statement, with what only the book or a file can tell."""
-    statement = kind.typed(said, Room(lambda: house.site().bare_degrees))
+    statement = kind.typed(said, Room(lambda: _degrees(house)))
     if isinstance(statement, PhotoStatement):
         return _kept(statement, house)
     if isinstance(statement, HeardStatement) and not statement.alerts:
         _refuse_silence(house, extra)
     return statement
+
+
+def _degrees(house: House) -> str | None:
+    """What bare degrees are on the floor that is meant; nothing where two floors that can be meant differ."""
+    known = {house.site(name).bare_degrees for name in house.which.candidates()}
+    return known.pop() if len(known) == 1 else None
 
 
 def _kept(photo: PhotoStatement, house: House) -> PhotoStatement:
@@ -91,7 +97,7 @@ def _refuse_silence(house: House, extra: Extra) -> None:
     from mixclock.cli.typed import when
     from mixclock.job.saying import CannotTellError
 
-    at = when(house, extra)
-    if not house.snapshot(house.clock.now(), at=at)["alerts"]:
+    at, now = when(house, extra), house.clock.now()
+    if not any(house.snapshot(now, job, at=at)["alerts"] for job in house.which.candidates()):
         stood = "nothing is called out now" if at is None else "nothing was called out then"
         raise CannotTellError(f"{stood}, so there is nothing to have heard; `mixclock now` shows what runs")

@@ -7,6 +7,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from mixclock.cli.options import Extra
     from mixclock.wiring import House
 
@@ -48,6 +50,16 @@ def instant(house: House, text: str | None, where: str) -> datetime | None:
     from mixclock.units import UnitError
 
     try:
-        return instant_said(text, house.zone(), house.clock.now())
+        return instant_said(text, _zone(house, where), house.clock.now())
     except UnitError as error:
         raise error.at(where) from None
+
+
+def _zone(house: House, where: str) -> ZoneInfo:
+    """The zone of the crew's clock, where all floors that can be meant are in one."""
+    from mixclock.job.saying import CannotTellError
+
+    zones = {house.zone(name) for name in house.which.candidates()}
+    if len(zones) > 1:
+        raise CannotTellError(f"{where}: the jobs under way are in different zones; say --job NAME")
+    return zones.pop() if zones else house.zone()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
     from mixclock.decide.why import Case
@@ -36,15 +36,18 @@ def why(
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FILE", help="Write the reading of the record as a page.")
     ] = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """Why an area failed: causes with their numbers, what speaks against them, and what nobody recorded."""
+    from mixclock.cli.statement import others_live_lines
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         if to is not None:
             _write_reading(house, area, at, to)
             return
+        beside = [] if every else others_live_lines(house)
         if every:
             answer, lines = _across(house)
         else:
@@ -60,7 +63,7 @@ def why(
 
         print_json(answer)
     else:
-        for line in lines:
+        for line in (*beside, *lines):
             typer.echo(line)
 
 

@@ -14,7 +14,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
@@ -33,15 +33,20 @@ T = TypeVar("T")
 __all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
 
 _PLACES = ", ".join("?" * len(COLUMNS.split(",")))
-_JOBS = (
-    "SELECT job, min(written), max(written), count(*), sum(origin = '') FROM entries GROUP BY job ORDER BY min(number)"
+_JOBS = "SELECT job, started, finished, entries, last, own, stated, doubtful, findings FROM joblines"
+_OPEN = "WHERE finished IS NULL OR doubtful"
+_ENDS = (
+    "SELECT number, kind, happened, facts FROM entries "
+    "WHERE job = ? AND kind IN ('job finished', 'withdrawn') ORDER BY number DESC"
 )
-_ENDS = "SELECT job, number, kind, happened, facts FROM entries WHERE kind IN ('job finished', 'withdrawn')"
 
 
 @dataclass(frozen=True)
 class JobLine:
-    """One job of the book, as a list shows it. `own` counts the entries that were written here, not imported."""
+    """One job of the book, as a list shows it. `own` counts the entries that were written here, not imported.
+
+    `last` is when anything was written, `stated` when a person stated something.
+    """
 
     name: str
     started: datetime
@@ -49,6 +54,8 @@ class JobLine:
     entries: int
     last: datetime
     own: int
+    stated: datetime
+    findings: int = 0
 
 
 class Book:
@@ -188,23 +195,21 @@ class Book:
 
     def all_jobs(self) -> list[JobLine]:
         """Every job in the book, the one started last at the end."""
+        return self._mending(lambda: self._lines(""))
 
-        def jobs() -> tuple[list[Any], dict[str, datetime]]:
-            found = self.connection.own().execute(_JOBS).fetchall()
-            return found, _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
-
-        found, ends = self._mending(jobs)
-        return [
-            JobLine(job, utc_from(first), ends.get(job), count, utc_from(last), own)
-            for job, first, last, count, own in found
-        ]
+    def open_jobs(self) -> list[JobLine]:
+        """The jobs that nobody finished, the one started last at the end; what is finished costs nothing here."""
+        return [line for line in self._mending(lambda: self._lines(_OPEN)) if line.finished is None]
 
     def current_job(self) -> str | None:
-        """The job that statements go to: the one chosen, else the last one of ours that is not finished."""
+        """The job that is asked about: the one chosen, else the last one of ours that is not finished."""
+        chosen = self.chosen_job()
+        return chosen or next((line.name for line in reversed(self.open_jobs()) if line.own), None)
+
+    def chosen_job(self) -> str | None:
+        """The job that somebody chose with `job use`, None where nobody did."""
         chosen = self.drawers.kept("settings", "current job")
-        if isinstance(chosen, str):
-            return chosen
-        return next((line.name for line in reversed(self.all_jobs()) if line.finished is None and line.own), None)
+        return chosen if isinstance(chosen, str) else None
 
     def use(self, job: str | None) -> None:
         """Choose the job that statements go to from now on; None forgets the choice."""
@@ -308,22 +313,32 @@ class Book:
             boot_s=self.clock.boot_s(),
         )
 
+    def _lines(self, which: str) -> list[JobLine]:
+        connection = self.connection.own()
+        lines = []
+        for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
+            f"{_JOBS} {which} ORDER BY first"
+        ).fetchall():
+            end = _end(connection.execute(_ENDS, (job,))) if doubtful else finished
+            ended = utc_from(end) if end is not None else None
+            begun, latest, said = utc_from(started), utc_from(last), utc_from(stated)
+            lines.append(JobLine(job, begun, ended, entries, latest, own, said, findings))
+        return lines
+
     def _entries(self, job: str, after: int, skip: tuple[str, ...]) -> tuple[Entry, ...]:
         return read_entries(self.connection.own(), job, after, skip)
 
 
-def _ends(latest_first: Iterable[tuple[str, int, str, str, str]]) -> dict[str, datetime]:
-    """When each job was finished, unless that was withdrawn."""
+def _end(latest_first: Iterable[tuple[int, str, str, str]]) -> str | None:
+    """When a job was finished, unless that was withdrawn."""
     gone: set[int] = set()
-    ends: dict[str, datetime] = {}
-    for job, number, kind, happened, facts in latest_first:
+    for number, kind, happened, facts in latest_first:
         if number in gone:
             continue
-        if kind == "withdrawn":
-            gone.add(json.loads(facts)["entry"])
-        else:
-            ends.setdefault(job, utc_from(happened))
-    return ends
+        if kind != "withdrawn":
+            return happened
+        gone.add(json.loads(facts)["entry"])
+    return None
 
 
 def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:

@@ -74,6 +74,72 @@ def lessons_beside_the_log(db: Database) -> None:
     db.execute("PRAGMA user_version = 3")
 
 
+_LINE_OF_A_NEW_ENTRY = """
+    INSERT INTO joblines (job, first, started, last, stated, taught, entries, own, signs, findings, finished, doubtful)
+    VALUES (NEW.job, NEW.number, NEW.written, NEW.written, NEW.written, 0, 0, 0, 0, 0, NULL, 0)
+    ON CONFLICT (job) DO NOTHING;
+    UPDATE joblines SET
+        started = min(started, NEW.written),
+        last = max(last, NEW.written),
+        stated = CASE WHEN NEW.kind IN ('raised', 'delivered', 'planned', 'watch') THEN stated
+                      ELSE max(stated, NEW.written) END,
+        taught = CASE WHEN NEW.kind IN ('raised', 'delivered', 'planned', 'watch', 'heard', 'noted', 'measured',
+                      'photo', 'traffic', 'found', 'began', 'job finished', 'profile used', 'factor used', 'combined')
+                      THEN taught ELSE NEW.number END,
+        entries = entries + 1,
+        own = own + (NEW.origin = ''),
+        signs = signs + (NEW.kind = 'saw'),
+        findings = findings + (NEW.kind = 'found'),
+        doubtful = doubtful OR (NEW.kind = 'withdrawn' AND finished IS NOT NULL),
+        finished = CASE WHEN NEW.kind = 'job finished' THEN NEW.happened ELSE finished END
+    WHERE job = NEW.job;
+"""
+"""What a list of jobs shows, kept up by each new entry: a book of two thousand jobs is never counted through."""
+
+_LINES_OF_OLD_ENTRIES = """
+    INSERT INTO joblines (job, first, started, last, stated, taught, entries, own, signs, findings, finished, doubtful)
+    SELECT job, min(number), min(written), max(written),
+        coalesce(max(CASE WHEN kind IN ('raised', 'delivered', 'planned', 'watch') THEN NULL ELSE written END),
+                 max(written)),
+        coalesce(max(CASE WHEN kind IN ('raised', 'delivered', 'planned', 'watch', 'heard', 'noted', 'measured',
+                 'photo', 'traffic', 'found', 'began', 'job finished', 'profile used', 'factor used', 'combined')
+                 THEN 0 ELSE number END), 0),
+        count(*), sum(origin = ''), sum(kind = 'saw'), sum(kind = 'found'),
+        max(CASE WHEN kind = 'job finished' THEN happened END),
+        max(kind = 'job finished') AND max(kind = 'withdrawn')
+    FROM entries GROUP BY job
+"""
+
+
+@SHAPE()
+def lines_of_jobs(db: Database) -> None:
+    """One line for each job, so that neither a statement nor a tick asks the whole log which jobs there are."""
+    db.table("joblines").create(
+        {
+            "job": str,
+            "first": int,
+            "started": str,
+            "last": str,
+            "stated": str,
+            "taught": int,
+            "entries": int,
+            "own": int,
+            "signs": int,
+            "findings": int,
+            "finished": str,
+            "doubtful": int,
+        },
+        pk="job",
+        not_null={"first", "started", "last", "stated", "taught", "entries", "own", "signs", "findings", "doubtful"},
+    )
+    db.execute(_LINES_OF_OLD_ENTRIES)
+    db.execute("CREATE INDEX open_jobs ON joblines (first) WHERE finished IS NULL OR doubtful")
+    db.execute("CREATE INDEX jobs_with_signs ON joblines (taught) WHERE signs > 0")
+    db.execute("CREATE INDEX ends_of_jobs ON entries (job, number) WHERE kind IN ('job finished', 'withdrawn')")
+    db.execute(f"CREATE TRIGGER entries_make_lines AFTER INSERT ON entries BEGIN {_LINE_OF_A_NEW_ENTRY} END")
+    db.execute("PRAGMA user_version = 4")
+
+
 def bring_up_to_date(connection: sqlite3.Connection) -> None:
     """Make the tables of a new book, or add to an old one what is missing. The caller holds the file lock."""
     db = Database(connection)

@@ -6,10 +6,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from mixclock.job.instants import utc_text
-from mixclock.job.mistakes import did_you_mean, quoted
-from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.profilefiles import ProfileFileError, find
+from mixclock.outside.whichjob import job_named
 
 
 def listed_jobs(book: Book) -> list[dict[str, Any]]:
@@ -29,10 +28,7 @@ def listed_jobs(book: Book) -> list[dict[str, Any]]:
 
 def use_job(book: Book, name: str) -> str:
     """Use a job from now on, named without regard to case; refused where there is none of that name."""
-    known = [line.name for line in book.all_jobs()]
-    found = next((each for each in known if each.casefold() == name.strip().casefold()), None)
-    if found is None:
-        raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+    found = job_named(book, name)
     book.use(found)
     return found
 

@@ -241,11 +241,12 @@ class Ticker:
         self._looked_s = now_s
         try:
             self.current = self.book.current_job()
-            lines = self.book.all_jobs()
+            lines = self.book.open_jobs()
         except BookError as error:
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
-        ours = [line for line in lines if line.finished is None and line.own]
+        long_ago = self.clock.now() - STALE_AFTER  # a log that nobody needs is not even read
+        ours = [line for line in lines if line.own and line.stated > long_ago]
         wanted = {line.name for line in ours if self._stale.get(line.name) != line.entries}
         wanted |= {self.current} if self.current else set()
         for name in self.watched.keys() - wanted:

@@ -36,6 +36,7 @@ class Answer:
     """What a person gets back.
 
     `bucket` is the line to write on the pail, `moved` the deadlines that a reading moved, `learned` what a sign taught.
+    `job` is the floor that it is about, where more than one is under way.
     """
 
     entry: int
@@ -48,11 +49,12 @@ class Answer:
     learned: tuple[str, ...] = ()
     moved: tuple[str, ...] = ()
     asks: tuple[str, ...] = ()
+    job: str = ""
 
     def lines(self) -> list[str]:
         """The answer as it is printed."""
         shown = [f"Look out: {line}" for line in self.warnings]
-        shown += [f"{self.said}  (entry {self.entry})"]
+        shown += [f"{f'{self.job}: ' if self.job else ''}{self.said}  (entry {self.entry})"]
         if self.bucket is not None:
             shown.append(f"On the bucket: {self.bucket}")
         shown += [f"Next: {self.next[0]}"] if self.next else []
@@ -112,6 +114,7 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
     """The answer for a program."""
     return {
         "entry": answer.entry,
+        "job": entry.job,
         "kind": entry.facts.kind,
         "facts": facts_to(entry.facts),
         "happened": json_text(entry.happened),

@@ -199,7 +199,7 @@ class TestStatements:
     def test_the_json_of_a_statement_has_its_keys(self, studio: Run) -> None:
         said = ok(studio("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--json")).json
         assert set(said) == {
-            *("entry", "kind", "facts", "happened", "written", "by", "note"),
+            *("entry", "job", "kind", "facts", "happened", "written", "by", "note"),
             *("batch", "said", "bucket", "next", "warnings", "cautions", "learned", "moved", "asks"),
         }
         assert said["batch"] == 1

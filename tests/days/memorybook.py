@@ -77,7 +77,11 @@ class MemoryBook:
         names = dict.fromkeys(entry.job for entry in self.log)
         return [self._line(name) for name in names]
 
+    def open_jobs(self) -> list[JobLine]:
+        return [line for line in self.all_jobs() if line.finished is None]
+
     def _line(self, name: str) -> JobLine:
         entries = [entry for entry in self.log if entry.job == name]
         finished = next((entry.happened for entry in entries if isinstance(entry.facts, JobFinished)), None)
-        return JobLine(name, entries[0].written, finished, len(entries), entries[-1].written, len(entries))
+        last = entries[-1].written
+        return JobLine(name, entries[0].written, finished, len(entries), last, len(entries), last)

@@ -124,8 +124,9 @@ def whole_files(trials: int, broken: bool) -> Counted:
 def _older(book: Path) -> None:
     with contextlib.closing(sqlite3.connect(book)) as old:
         old.executescript(
+            "DROP TRIGGER entries_make_lines; DROP INDEX ends_of_jobs; DROP TABLE joblines;"
             "DROP INDEX signs_seen; DROP TABLE lessons; PRAGMA user_version = 2;"
-            "DELETE FROM _sqlite_migrations WHERE name = 'lessons_beside_the_log';"
+            "DELETE FROM _sqlite_migrations WHERE name IN ('lessons_beside_the_log', 'lines_of_jobs');"
         )
 
 

@@ -20,7 +20,9 @@ from mixclock.job.entry import (
     MixingEnded,
     Noted,
     Poured,
+    Saw,
     Unreadable,
+    WatchEvent,
     Withdrawn,
 )
 from mixclock.outside.book import Book, BookError, DiskFullError
@@ -316,3 +318,29 @@ def test_an_entry_of_a_newer_kind_says_which_one_it_is(book: Book) -> None:
     book.append(JOB, Poured(1))
     behind_its_back(book, "UPDATE entries SET kind = 'levitated' WHERE number = 2")
     assert book.entries(JOB)[1].facts == Unreadable("levitated", "it is not what was written")
+
+
+class TestLinesOfJobs:
+    """Each job's line is kept up by the log itself, whoever writes."""
+
+    def test_they_say_what_counting_the_log_through_would_say(self, book: Book) -> None:
+        book.append(JOB, JobStarted(JOB, ""))
+        book.append("Barn", JobStarted("Barn", ""))
+        book.append(JOB, Saw("stringy", 1))
+        ended = book.append("Barn", JobFinished())
+        counted = (
+            book.connection.own().execute("SELECT job, count(*), max(written) FROM entries GROUP BY job").fetchall()
+        )
+        assert {(line.name, line.entries) for line in book.all_jobs()} == {(job, count) for job, count, _ in counted}
+        assert [line.name for line in book.open_jobs()] == [JOB]
+        book.append("Barn", Withdrawn(ended.number))
+        assert [line.name for line in book.open_jobs()] == [JOB, "Barn"]
+        book.append("Barn", JobFinished())
+        assert [line.name for line in book.open_jobs()] == [JOB]
+
+    def test_what_the_daemon_writes_makes_no_job_live(self, book: Book, clock: FakeClock) -> None:
+        book.append(JOB, JobStarted(JOB, ""))
+        clock.advance(90 * 86400.0)
+        book.append(JOB, WatchEvent("started"))
+        (line,) = book.all_jobs()
+        assert line.last - line.stated == timedelta(days=90)

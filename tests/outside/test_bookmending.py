@@ -202,9 +202,12 @@ def test_before_an_older_book_is_changed_it_is_copied(tmp_path: Path) -> None:
     path = tmp_path / "book.sqlite3"
     before = written(path)
     with sqlite3.connect(path) as old:
+        old.execute("DROP TRIGGER entries_make_lines")
+        old.execute("DROP INDEX ends_of_jobs")
+        old.execute("DROP TABLE joblines")
         old.execute("DROP INDEX signs_seen")
         old.execute("DROP TABLE lessons")
-        old.execute("DELETE FROM _sqlite_migrations WHERE name = 'lessons_beside_the_log'")
+        old.execute("DELETE FROM _sqlite_migrations WHERE name IN ('lessons_beside_the_log', 'lines_of_jobs')")
         old.execute("PRAGMA user_version = 2")
     old.close()
     assert told(path) == before

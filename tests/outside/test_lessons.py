@@ -60,6 +60,7 @@ def house(home: Path, clock: FakeClock) -> Iterator[House]:
 
 def begin(house: House, name: str) -> None:
     house.start(JOB.format(name=name))
+    house.book.use(name)
     house.state(as_said("reading", {"air_c": 20.0, "rh_pct": 55.0, "slab_c": 20.0}))
 
 

@@ -1,0 +1,119 @@
+"""Which job is meant: the one that `--job` or `MIXCLOCK_JOB` names, else the only one that can be; never a guess."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+
+from mixclock.job.drafts import Draft
+from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.saying import CannotTellError
+from mixclock.outside.book import Book
+
+LIVE_FOR = timedelta(days=60)
+"""A job of which nobody stated anything for so long is meant by no statement that does not name it (judgement)."""
+
+Taken = Callable[[str], Sequence[Draft]]
+"""What a statement would add to a job of that name; refused with a `ValueError` where the job cannot take it."""
+
+
+class WhichJob:
+    """The job that one command, or one phone, means."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._named: str | None = None
+
+    def choose(self, name: str | None) -> None:
+        """Mean this job wherever none is named; refused where the book has none of that name."""
+        self._named = job_named(self._book, name) if name is not None else None
+
+    def asked(self) -> str | None:
+        """The job that is asked about: the one named, else the one in use."""
+        return self._named or self._book.current_job()
+
+    def live(self) -> list[str]:
+        """The jobs of ours that are under way, the one started last at the end."""
+        since = self._book.clock.now() - LIVE_FOR
+        return [line.name for line in self._book.open_jobs() if line.own and line.stated > since]
+
+    def others_live(self, job: str) -> list[str]:
+        """The jobs that are under way beside one: where there are any, an answer says which job it is about."""
+        return [name for name in self.live() if name != job]
+
+    def candidates(self) -> list[str]:
+        """The jobs that a statement may be meant for, before anybody looks at what it says."""
+        if self._named is not None:
+            return [self._named]
+        chosen = self._book.chosen_job()
+        found = list(dict.fromkeys([*self.live(), *([chosen] if chosen else [])]))
+        here = None if found else self._book.current_job()
+        return [here] if here is not None else found
+
+    def stated(self, taken: Taken) -> str:
+        """The job that a statement can only be meant for.
+
+        Where two jobs can be meant nobody guesses, unless a person chose one of them with `job use`.
+        """
+        candidates = self.candidates()
+        if not candidates:
+            raise no_job()
+        if len(candidates) == 1:
+            return candidates[0]
+        chosen = self._book.chosen_job()
+        can, refusals = _tried([chosen] if chosen is not None else candidates, taken)
+        if chosen in can:
+            return str(chosen)
+        if chosen is not None:
+            can, others = _tried([name for name in candidates if name != chosen], taken)
+            refusals.update(others)
+        if not can:
+            here = self.asked()
+            raise CannotTellError(
+                f"job {quoted(str(here))}: {refusals.get(str(here)) or next(iter(refusals.values()))}"
+            )
+        if len(can) == 1:
+            return next(iter(can))
+        listed = "; ".join(f"--job {quoted(name)}{_about(drafts)}" for name, drafts in can.items())
+        raise CannotTellError(f"{len(can)} jobs can be meant, say which: {listed}")
+
+    def to_finish(self) -> str:
+        """The job that somebody says is finished: one that was chosen is never passed over for another."""
+        return self._named or self._book.chosen_job() or self.stated(lambda _: ())
+
+
+def no_job() -> CannotTellError:
+    """That no job is under way, and how to begin one."""
+    return CannotTellError("no job is under way; start one with `mixclock job start FILE`")
+
+
+def job_named(book: Book, name: str) -> str:
+    """The job of that name, without regard to case; refused where there is none."""
+    known = [line.name for line in book.all_jobs()]
+    plain = name.strip().casefold()
+    found = name if name in known else next((each for each in known if each.casefold() == plain), None)
+    if found is None:
+        raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+    return found
+
+
+def _tried(candidates: Sequence[str], taken: Taken) -> tuple[dict[str, Sequence[Draft]], dict[str, str]]:
+    """What the statement would add to each job that can take it, and why the others cannot."""
+    from mixclock.outside.profilefiles import ProfileFileError
+
+    can: dict[str, Sequence[Draft]] = {}
+    refusals: dict[str, str] = {}
+    for name in candidates:
+        try:
+            can[name] = taken(name)
+        except (ValueError, ProfileFileError) as refusal:
+            refusals[name] = str(refusal)
+    return can, refusals
+
+
+def _about(drafts: Sequence[Draft]) -> str:
+    """Which batch or place of that job it would be about."""
+    facts = drafts[-1].facts if drafts else None
+    batch, place = getattr(facts, "batch", None), getattr(facts, "area", None) or ""
+    said = f"batch {batch}" if batch is not None else place or " and ".join(getattr(facts, "areas", ()))
+    return f" ({said})" if said else ""
