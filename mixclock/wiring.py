@@ -104,7 +104,7 @@ class House:
 
     def units(self) -> CrewUnits:
         """The units of the job in use; metric ones where there is none."""
-        return self.site().units if self.book.current_job() is not None else METRIC_CREW
+        return self.site().units if self.which.asked() is not None else METRIC_CREW
 
     def standing(
         self,
