@@ -247,13 +247,12 @@ class House:
     def _job_meant(self, statement: Statement, here: BootTime, said: Attribution) -> str:
         """The one job that a statement can be meant for."""
         heard = isinstance(statement, HeardStatement)
-        product = statement.product if isinstance(statement, MixingStatement) else ""
 
         def taken(name: str) -> Sequence[Draft]:
             if heard and not self.snapshot(here.wall, name, said.at)["alerts"]:
                 raise CannotTellError("nothing is called out")
             entries = self.book.entries(name, skip=() if heard else TOLD_BY_MACHINE)
-            found = product_meant(entries, product) if product else None
+            found = product_meant(entries, statement.product) if isinstance(statement, MixingStatement) else None
             shelf = {found.profile.name.casefold(): found.profile} if found else {}
             return statement.drafts(fold(name, on_one_clock(entries, here), shelf), said)
 
@@ -373,8 +372,8 @@ def open_house(
     clock = clock or SystemClock()
     house = House(home, Book(home / BOOK_NAME, clock, unrecorded), clock)
     house.which.choose(job)
-    for line in house.book.mended:
-        print(line, file=sys.stderr, flush=True)  # whoever opens it first must know, whatever he came for
+    for line in house.book.mended:  # whoever opens it first must know, whatever he came for
+        print(line, file=sys.stderr, flush=True)
     return house
 
 
