@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -46,6 +47,7 @@ from mixclock.units import METRIC_CREW, CrewUnits
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
+    from mixclock.decide.plan.days.kitcalls import KitDesk
     from mixclock.decide.tracks import Track
     from mixclock.outside.cupshelf import CupShelf
     from mixclock.outside.lessons import Lessons
@@ -140,12 +142,17 @@ class House:
         model: BucketModel = self._kept["bucket model"]
         return model
 
-    @property
+    @cached_property
+    def kits(self) -> KitDesk:
+        """Who answers whether the next kit may be opened."""
+        from mixclock.decide.plan.days.kitcalls import KitDesk
+        from mixclock.outside.coatshelf import sheets_of
+
+        return KitDesk(lambda: self.bucket_model, lambda: sheets_of(self.site()))
+
+    @cached_property
     def _memory(self) -> BookMemory:
-        if "memory" not in self._kept:
-            self._kept["memory"] = BookMemory(self.book.drawers)
-        memory: BookMemory = self._kept["memory"]
-        return memory
+        return BookMemory(self.book.drawers)
 
     def _fresh_bucket_model(self) -> BucketModel:
         """The model itself, imported only where an answer is not remembered."""
@@ -157,15 +164,12 @@ class House:
         model: BucketModel = self._kept["fresh bucket model"]
         return model
 
-    @property
+    @cached_property
     def lessons(self) -> Lessons:
         """What was seen in every job of the book; imported only where somebody saw something."""
-        if "lessons" not in self._kept:
-            from mixclock.outside.lessons import Lessons
+        from mixclock.outside.lessons import Lessons
 
-            self._kept["lessons"] = Lessons(self.book, self.bucket_model, self._memory)
-        lessons: Lessons = self._kept["lessons"]
-        return lessons
+        return Lessons(self.book, self.bucket_model, self._memory)
 
     @property
     def cups(self) -> CupShelf:
@@ -178,7 +182,7 @@ class House:
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
         """What `now --json` answers."""
-        from mixclock.decide.plan.days.advice import plan_of
+        from mixclock.decide.plan.days.kitcalls import plan_of
         from mixclock.decide.unknowntime import counted_as_due
         from mixclock.words.nowjson import now_json
         from mixclock.words.watchtroubles import trouble_lines
@@ -189,7 +193,7 @@ class House:
         found = self.tracks(standing)
         if time.is_doubted:
             found = tuple(counted_as_due(track, moment) for track in found)
-        told = now_json(standing, found, moment, lambda: plan_of(standing, found, moment))
+        told = now_json(standing, found, moment, lambda: plan_of(standing, found, moment, self.kits))
         return {**told, "troubles": trouble_lines(standing, time)}
 
     def time(self, job: str | None = None) -> LogTime:
@@ -219,7 +223,11 @@ class House:
         before: list[Standing] = []
         product = statement.product if isinstance(statement, MixingStatement) else ""
         teaches = bool(product) and bool(self.book.jobs_with("saw"))
-        meant = _in_words_of_why(statement) if isinstance(statement, FoundStatement) else statement
+        meant = statement
+        if isinstance(statement, FoundStatement):
+            from mixclock.decide.why.saidfinding import in_words_of_why
+
+            meant = in_words_of_why(statement)
 
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             if not entries:
@@ -387,14 +395,3 @@ def house_if_any(job: str | None = None) -> Iterator[House | None]:
         return
     with open_house(job=job) as house:
         yield house
-
-
-def _in_words_of_why(found: FoundStatement) -> FoundStatement:
-    """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
-    from mixclock.decide.why.symptoms import shape_named, symptom_named
-
-    try:
-        shape = shape_named(found.shape) if found.shape is not None else None
-        return found.but(symptom=symptom_named(found.symptom), shape=shape)
-    except ValueError as error:
-        raise CannotTellError(str(error)) from error

@@ -162,8 +162,18 @@ class Desk:
 
     def _view(self, now: datetime) -> dict[str, Any]:
         house = self.house
-        told = ViewParts(house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now))
+        told = ViewParts(
+            house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now), self._next_kit(now)
+        )
         return build_view(told, now)
+
+    def _next_kit(self, now: datetime) -> Mapping[str, Any] | None:
+        """The answer for the next kit; what cannot be worked out here takes nothing else from the page."""
+        try:
+            return self.house.next_kit(now)
+        except Exception as defect:
+            self.defect(f"the next kit: {type(defect).__name__}: {defect}")
+            return None
 
     def _power(self) -> Mapping[str, Any] | None:
         return self.wishes.power() if self.wishes.power is not None else None

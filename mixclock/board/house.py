@@ -93,6 +93,14 @@ class BoardHouse(Protocol):
         """The next batches by the plan, soonest first; empty without a plan."""
         ...
 
+    def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
+        """Whether the next kit may be opened, as `next --json` answers; None where no job is under way."""
+        ...
+
+    def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
+        """The same, kept in the book, so that it is asked again by itself until part B goes in."""
+        ...
+
     def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements of the crew, newest first."""
         ...

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
+from mixclock.board.askedkit import ask_kit, told_kit
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RefusedError, TapAnswer
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import plan_says
@@ -61,7 +62,11 @@ class JoinedHouse:
         time = self._followed.time(self._house.clock)
         found, now = self._followed.windows_at(time), now + time.behind
         plans = self._followed.plans
-        told = now_json(standing, found, now, lambda: plan_says(standing, found, plans, now))
+        kits = self._house.kits
+        says = plan_says
+        told = now_json(
+            standing, found, now, lambda: kits.says(standing, found, now, plans, says(standing, found, plans, now))
+        )
         for batch in told["batches"]:
             own = [track for track in found if track.batch.id == batch["id"]]
             for window, track in zip(batch["windows"], own, strict=True):
@@ -88,6 +93,19 @@ class JoinedHouse:
         plans = [entry.facts.plan for entry in standing.live() if isinstance(entry.facts, Planned)]
         by_plan = list(_from_plan(plans[-1], standing)) if plans else []
         return by_plan or list(_by_order(standing))
+
+    def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
+        """Whether the next kit may be opened."""
+        standing = self._read()
+        if standing is None or standing.finished is not None:
+            return None
+        return told_kit(self._house, self._followed, now)
+
+    def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
+        """The same, kept in the book."""
+        if self._read() is None:
+            raise RefusedError("no job is under way: start one on the laptop")
+        return ask_kit(self._house, self._followed, now, by)
 
     def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements, newest first."""

@@ -47,6 +47,7 @@ class Board:
             Route("/events", paired(self._events)),
             Route("/code.svg", paired(self._code)),
             Route("/state", paired(self._state), methods=["POST"]),
+            Route("/next", paired(self._next), methods=["POST"]),
             Route("/take-back", paired(self._take_back), methods=["POST"]),
             Route("/hold", paired(self._hold), methods=["POST"]),
             Route("/drop", paired(self._drop), methods=["POST"]),
@@ -157,6 +158,13 @@ class Board:
         told = {"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again}
         minded = {"look_out": answer.look_out, "cautions": answer.cautions, "moved": answer.moved}
         return JSONResponse({**told, **{name: list(lines) for name, lines in minded.items()}})
+
+    async def _next(self, request: Request, phone: Phone) -> Response:
+        await _body(request)
+        now, desk = self._desk.clock.now(), self._desk
+        told = await desk.ask(lambda: desk.house.ask_next_kit(now, phone.holder))
+        desk.changed()
+        return JSONResponse(told)
 
     async def _take_back(self, request: Request, phone: Phone) -> Response:
         entry = (await _body(request)).get("entry")

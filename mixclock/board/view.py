@@ -58,6 +58,7 @@ class ViewParts:
     floor: Floor
     planned: Sequence[ComingBatch]
     recent: Sequence[RecentStatement]
+    next_kit: Json | None = None
 
 
 def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
@@ -83,6 +84,7 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
         "recent": [_recent(each) for each in told.recent[:12]],
         "in_bucket": [card["id"] for card in cards if card["in_bucket"]],
         "table": dict(TABLE),
+        "kit": told.next_kit,
     }
 
 

@@ -38,6 +38,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "cup": CommandEntry("cup", "Before", "cup 'Slow epoxy base' '150 g' --lot 7A --material '21 °C'"),
         "reading": CommandEntry(STATING, "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
         "measured": CommandEntry(STATING, "Before", "measured moisture '75 %' --on 'bay 1'"),
+        "next": CommandEntry("next", "During", "next"),
         "mixing": CommandEntry(STATING, "During", "mixing 'Slow epoxy base' '6 L' --on 'bay 1'"),
         "mixed": CommandEntry(STATING, "During", "mixed 3"),
         "poured": CommandEntry(STATING, "During", "poured 3"),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from mixclock.decide.kitshapes import KitAnswer
 from mixclock.job.steps import STAGE_ORDER, Rank, Stage
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "JointBatch",
     "MarginState",
     "NextBatch",
+    "Quiet",
     "Rank",
     "Shortage",
     "Stage",
@@ -156,7 +158,15 @@ class Trouble:
     why: str
 
 
-Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble
+@dataclass(frozen=True)
+class Quiet:
+    """For how long somebody who works alone has stated nothing, and who is told of it."""
+
+    span_s: float
+    contact: str | None = None
+
+
+Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet
 """What an alert's words need beside its step, its place and its window."""
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
+from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
 from mixclock.job.frozen import FrozenRecord
 
 
@@ -108,6 +109,8 @@ class Combined(FrozenRecord):
     vessel: str | None = None
     mixing_s: float | None = None
     ended: bool = False
+    spot: str | None = None
+    """What a small mix outside the plan is for; its place is then a note, and no area of the floor."""
 
 
 class MixingEnded(FrozenRecord):
@@ -339,6 +342,12 @@ Facts = (
     | Planned
     | ForecastTaken
     | WatchEvent
+    | KitAsked
+    | Answered
+    | StoppedWork
+    | BackAtWork
+    | Visited
+    | Settled
     | Unreadable
 )
 

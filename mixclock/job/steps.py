@@ -9,10 +9,10 @@ gives.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from mixclock.job.stepkinds import CLOSING_STAGES, RANK_ORDER, SAVABLE_FIRST, STAGE_ORDER, Law, Rank, Skill, Stage, Work
+from mixclock.job.steprow import Step
 
 __all__ = [
     "CLOSING_STAGES",
@@ -23,6 +23,7 @@ __all__ = [
     "Rank",
     "Skill",
     "Stage",
+    "Step",
     "Work",
 ]
 
@@ -49,70 +50,13 @@ STAND = "stand"
 HOT = "hot"
 DEW_MARGIN = "dew-margin"
 NEXT_BATCH = "next-batch"
+NEXT_KIT = "next-kit"
+STIR = "stir"
+CHECK_IN = "check-in"
 SHORT = "short"
 TAPE = "tape"
 PULL_TAPE = "pull-tape"
 TROUBLE = "trouble"
-
-
-@dataclass(frozen=True)
-class Step:
-    """One step of the trade, with its window, or one moment that a crew is called for.
-
-    `says` tells what its window is about, `edges` which edges make sense for it; a moment has none, and lists its
-    stages in `called`. `rank` is that of its closing edge or of its moment, `opens_as` that of its opening where that
-    is called out. `verb` is the statement that ends it; a step without one is ended by the statements of the steps in
-    `ended_by`, or by what the floor itself shows (`signs`). `gone_verb` is what ends it once it is
-    lost. `waits_for` names the steps that come before it on the
-    same floor. `limit` marks edges that a maker set with a reserve of his own; a crew races all others. `stands_still`
-    marks figures that only time ends where a sheet names no temperature. `from_bucket` marks closing clocks that start
-    with what the batch used up in the bucket. `per_area` marks what is asked of an area rather than of a batch,
-    `of_flake` what only a flaked coat has, `on_film` what can only be done where the batch was poured. `question` is
-    what a sheet without this window leaves open, for the kinds of product in `asked_of`. `counts_from` is the start of
-    its window where a sheet is asked for it.
-    """
-
-    name: str
-    says: str = ""
-    edges: frozenset[str] = frozenset()
-    rank: Rank = Rank.TIMELY
-    opens_as: Rank | None = None
-    called: tuple[Stage, ...] = ()
-    verb: str | None = None
-    past: str = ""
-    aliases: tuple[str, ...] = ()
-    skill: Skill | None = None
-    gone_verb: str | None = None
-    waits_for: tuple[str, ...] = ()
-    ended_by: tuple[str, ...] = ()
-    signs: tuple[str, ...] = ()
-    law: Law = Law.GEL_LIKE
-    limit: bool = False
-    stands_still: bool = False
-    from_bucket: bool = False
-    per_area: bool = False
-    led: bool = False
-    of_flake: bool = False
-    on_film: bool = False
-    counts_from: str = "poured"
-    question: str = ""
-    asked_of: tuple[Work, ...] = ()
-
-    @property
-    def stages(self) -> tuple[Stage, ...]:
-        """Every stage at which a crew can be called for it, in order."""
-        opened = (Stage.OPENED,) if self.opens_as is not None else ()
-        return tuple(sorted({*self.called, *opened}, key=STAGE_ORDER.index))
-
-    @property
-    def is_stated(self) -> bool:
-        """Whether somebody states that it is finished."""
-        return self.verb is not None
-
-    @property
-    def statement(self) -> str | None:
-        """What a person says when it is finished ("rolled", "did rinse"); None where nobody states it."""
-        return f"{self.verb} {self.name}" if self.verb == "did" else self.verb
 
 
 BOTH = frozenset({"opens", "closes"})
@@ -329,6 +273,9 @@ _ROWS = (
     Step(HOT, rank=Rank.CRITICAL, called=(Stage.NOW,)),
     Step(DEW_MARGIN, called=(Stage.NOW, Stage.LATE), skill=Skill.POUR),
     Step(NEXT_BATCH, called=(Stage.NOW,), skill=Skill.MIX),
+    Step(NEXT_KIT, rank=Rank.CRITICAL, called=(Stage.NOW, Stage.LATE), skill=Skill.MIX),
+    Step(STIR, called=(Stage.STEP,), skill=Skill.POUR),
+    Step(CHECK_IN, rank=Rank.CRITICAL, called=(Stage.NOW, Stage.LATE)),
     Step(SHORT, called=(Stage.STEP,)),
     Step(TROUBLE, called=(Stage.STEP,)),
 )

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
+from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.alerting.muting import Mute
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
+from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.plan.days.advice import plan_says
+from mixclock.decide.plan.days.kitcalls import KitDesk
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track, tracks
 from mixclock.job.profile import Profile
@@ -37,6 +40,7 @@ class JobWatch(FollowedJob):
     def __init__(self, job: str, reckoning: Reckoning) -> None:
         super().__init__(job, lambda standing: tracks(standing, reckoning.bucket_model), reckoning.shelf)
         self._mutes = reckoning.mutes
+        self._kits = KitDesk(lambda: reckoning.bucket_model, reckoning.shelf)
         self.unwritten: list[Raising] = []
         self.clock_behind = timedelta()
 
@@ -49,8 +53,15 @@ class JobWatch(FollowedJob):
     def alerts(self, now: datetime) -> tuple[Alert, ...]:
         """What stands at an instant."""
         standing, found = self.seen(), self.windows_at(LogTime(now, self.clock_behind))
-        every = alerts(standing, found, now, lambda: plan_says(standing, found, self.plans, now))
+        every = alerts(standing, found, now, lambda: self._says(standing, found, now))
         return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
+
+    def next_kit(self, now: datetime) -> KitAnswer:
+        """Whether the next kit may be opened."""
+        return self._kits.answer(self.seen(), self.tracks, now, self.plans)
+
+    def _says(self, standing: Standing, found: Sequence[Track], now: datetime) -> PlanSays:
+        return self._kits.says(standing, found, now, self.plans, plan_says(standing, found, self.plans, now))
 
     def is_live(self, now: datetime) -> bool:
         """Whether resin is in a bucket, or a window of minutes is running on the floor."""

@@ -16,6 +16,7 @@ from rich.live import Live
 from rich.table import Table
 from rich.text import Text
 
+from mixclock.decide.hours import is_working
 from mixclock.decide.shapes import State
 from mixclock.job.entry import Delivered, Entry, FactorUsed, ProfileUsed, Raised, WatchEvent
 from mixclock.job.jumps import open_jumps
@@ -27,6 +28,7 @@ from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.rows import STATE_WORDS, WindowRow, alert_lines, rows
 from mixclock.watch.tick import TickResult
 from mixclock.words.jumpwords import asked_of
+from mixclock.words.nextkit import kit_short
 from mixclock.words.saidback import said_back
 
 STYLES = {"critical": "bold red", "timely": "bold yellow", "notice": ""}
@@ -188,6 +190,7 @@ def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
         yield Text(line, style=STYLES[rank])
     for jump in open_jumps(standing):
         yield Text(f"?  {asked_of(jump, standing)}", style="bold yellow")
+    yield from _next_kit(job, now)
     found = rows(standing, job.tracks, now)
     if not found:
         yield Text("Nothing runs.")
@@ -195,6 +198,13 @@ def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
     yield _table(found[:MOST_ROWS])
     if len(found) > MOST_ROWS:
         yield Text(f"and {len(found) - MOST_ROWS} more: `mixclock now` shows all")
+
+
+def _next_kit(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
+    """Whether the next kit may be opened, while the job is worked on."""
+    standing = job.seen()
+    if standing.finished is None and (job.is_live(now) or is_working(standing.site, now)):
+        yield Text(f"Next kit: {kit_short(job.next_kit(now), standing.site, now)}", style="bold")
 
 
 def _table(found: list[WindowRow]) -> Table:

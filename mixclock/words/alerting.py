@@ -8,12 +8,14 @@ from datetime import datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.shapes import Alert, Edge, JointBatch, MarginState, NextBatch, Shortage, Trouble
+from mixclock.decide.kitshapes import KitAnswer
+from mixclock.decide.shapes import Alert, Edge, JointBatch, MarginState, NextBatch, Quiet, Shortage, Trouble
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
+from mixclock.words.nextkit import kit_said
 from mixclock.words.stepwords import STAGE_MARKS, Occasion, stage_words
 from mixclock.words.times import closes_said, opens_said
 
@@ -221,6 +223,16 @@ def _stands(told: _Filling) -> str:
     return f"only {told.units.write_margin(margin.margin_k)} over the dew point{falling}"
 
 
+def _quiet(told: _Filling) -> Quiet:
+    assert isinstance(told.alert.detail, Quiet)
+    return told.alert.detail
+
+
+def _kit(told: _Filling) -> str:
+    assert isinstance(told.alert.detail, KitAnswer)
+    return kit_said(told.alert.detail, told.standing.site, told.now)
+
+
 FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
     {
         "by": lambda told: told.by(told.closes.early if told.closes else None),
@@ -241,6 +253,9 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "amount": lambda told: told.units.write_volume(told.planned().volume_l),
         "coat": lambda told: told.planned().coat,
         "missing": _Filling.missing,
+        "kit": _kit,
+        "quiet": lambda told: write_span(_quiet(told).span_s),
+        "contact": lambda told: f"{_quiet(told).contact or 'Whoever reads this'}: go there, or call.",
         "what": lambda told: told.trouble().what,
         "why": lambda told: told.trouble().why,
     }

@@ -10,6 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.formulas.air import dew_margin_k
+from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -191,6 +192,12 @@ def _cup(_: _Teller, facts: CupUsed) -> str:
     return f"Test cup {of}: {facts.mass_kg * 1000.0:.0f} g, {ended}"
 
 
+def _answered(told: _Teller, facts: Answered) -> str:
+    minded = "" if facts.fine is not False else " (look out)"
+    coat = f", {facts.coat}" if facts.coat else ""
+    return f"{facts.round.capitalize()} at {told.at}{_on(facts.area, None)}{coat}: {facts.item}: {facts.answer}{minded}"
+
+
 def _about(batch: int | None, areas: tuple[str, ...]) -> str:
     if batch is None:
         return f"{_listed(areas)}:"
@@ -225,6 +232,12 @@ _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
         Found: lambda told, facts: (
             f"Found on {facts.area} at {told.at}: {facts.symptom}{f', {facts.shape}' if facts.shape else ''}"
         ),
+        KitAsked: lambda told, facts: f"Asked at {told.at} whether to open the next kit. {facts.said}".rstrip(),
+        Answered: _answered,
+        StoppedWork: lambda told, facts: f"Called away at {told.at}{f': {facts.why}' if facts.why else ''}",
+        BackAtWork: lambda told, _: f"Back at {told.at}",
+        Visited: lambda told, facts: f"Call-back begun at {told.at}{f': {facts.why}' if facts.why else ''}",
+        Settled: lambda told, facts: f"Put right on {facts.area} at {told.at}: {facts.how}",
         CupUsed: _cup,
         FactorDropped: lambda _, facts: f"What was learned of {facts.product}, {facts.window}, is dropped",
         Heard: _heard,

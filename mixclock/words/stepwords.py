@@ -7,13 +7,12 @@ and a voice never say different things. What stands in braces is filled in by `m
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from enum import StrEnum
 from types import MappingProxyType
 
 from mixclock.job.steps import (
     BACK_ROLL,
     BROADCAST,
+    CHECK_IN,
     CLEAN_PAIL,
     DEW_MARGIN,
     DRY,
@@ -24,6 +23,7 @@ from mixclock.job.steps import (
     INDUCTION,
     NEUTRALISE,
     NEXT_BATCH,
+    NEXT_KIT,
     POUR_IT_ALL,
     POUR_OUT,
     PULL_TAPE,
@@ -33,6 +33,7 @@ from mixclock.job.steps import (
     SCRAPE_SIDES,
     SHORT,
     STAND,
+    STIR,
     TACK_FREE,
     TAPE,
     TROUBLE,
@@ -40,47 +41,9 @@ from mixclock.job.steps import (
     WET_EDGE,
     Stage,
 )
+from mixclock.words.stepforms import Occasion, StageWords, StepWords
 
-
-@dataclass(frozen=True)
-class StageWords:
-    """What is said at one stage: `short` stands large on a phone and opens the call, `more` goes on right after it."""
-
-    short: str
-    more: str = ""
-
-
-class Occasion(StrEnum):
-    """What makes the same step at the same stage need other words."""
-
-    USUAL = "usual"
-    BATCH_COMES = "batch comes"
-    END_UNSEEN = "end unseen"
-    NOBODY_AT_WORK = "nobody at work"
-    SHUTS_LATER = "shuts later"
-    UNDER_DEW_POINT = "under dew point"
-
-
-Stages = Mapping[Stage, StageWords]
-
-
-@dataclass(frozen=True)
-class StepWords:
-    """How a step reads.
-
-    `do` is what there is to do, before anybody is called for it; `done` the button that states it; `doing` what
-    somebody is at who began it; `window` what its window is called on a screen; `next` how it stands in a line of what
-    comes next, where that is not `do`; `gone` the button that ends it once it is lost.
-    """
-
-    do: str
-    done: str
-    window: str
-    doing: str = ""
-    next: str = ""
-    gone: str = ""
-    stages: Stages = field(default_factory=dict)
-    cases: Mapping[Occasion, Stages] = field(default_factory=dict)
+__all__ = ["Occasion", "StageWords", "StepWords"]
 
 
 def _closing(heads_up: StageWords, now: StageWords, late: StageWords, lost: StageWords) -> dict[Stage, StageWords]:
@@ -314,6 +277,30 @@ _ROWS: dict[str, StepWords] = {
         "B's in",
         "next batch",
         stages={Stage.NOW: StageWords("Start batch {number} now", ", {amount} of the {coat}. {opening}")},
+    ),
+    NEXT_KIT: StepWords(
+        "Ask before you open the next one",
+        "B's in",
+        "next kit",
+        stages={
+            Stage.NOW: StageWords("Open the next one", ": {kit}"),
+            Stage.LATE: StageWords("Keep B out", ". {kit}"),
+        },
+    ),
+    STIR: StepWords(
+        "Stir the grit up",
+        "Stirred",
+        "grit",
+        stages={Stage.STEP: StageWords("Stir the grit up", ", to the bottom. It sinks.")},
+    ),
+    CHECK_IN: StepWords(
+        "Say that you are all right",
+        "All right",
+        "check-in",
+        stages={
+            Stage.NOW: StageWords("Say that you are all right", ": touch Heard. Nothing was stated for {quiet}."),
+            Stage.LATE: StageWords("Nobody answers", " since {quiet}. {contact}"),
+        },
     ),
     SHORT: StepWords(
         "Gauge the film",

@@ -39,6 +39,8 @@ class FakeHouse:
     extra_batches: list[dict[str, Any]] = field(default_factory=list)
     fail: Callable[[], None] | None = None
     heads_up: timedelta = timedelta(minutes=2)
+    kit: Mapping[str, Any] | None = None
+    asked_by: list[str | None] = field(default_factory=list)
     lock: threading.RLock = field(default_factory=threading.RLock)
     _version: int = 0
 
@@ -56,6 +58,15 @@ class FakeHouse:
 
     def close(self) -> None:
         """Nothing to close; the entries outlive a "restart"."""
+
+    def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
+        return self.kit
+
+    def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
+        if self.kit is None:
+            raise RefusedError("no job is under way")
+        self.asked_by.append(by)
+        return self.kit
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         return self.planned[len(self.batches()) :]

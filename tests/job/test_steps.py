@@ -83,7 +83,7 @@ def test_a_step_is_finished_by_what_a_person_says(window: str, statement: str | 
 
 def test_resin_in_a_bucket_flake_a_joint_and_acid_that_dries_cannot_be_mended_tomorrow() -> None:
     critical = {row.name for row in STEPS.values() if row.rank is Rank.CRITICAL}
-    assert critical == {"pour-out", "broadcast", "wet-edge", "dwell", "neutralise", "hot"}
+    assert critical == {"pour-out", "broadcast", "wet-edge", "dwell", "neutralise", "hot", "next-kit", "check-in"}
 
 
 def test_a_window_that_closes_has_four_stages_and_what_opens_is_told_once() -> None:

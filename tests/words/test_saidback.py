@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
 from mixclock.job.entry import (
     KINDS,
     Began,
@@ -55,6 +56,16 @@ EVERY: tuple[tuple[Facts, str], ...] = (
         Combined("Shed base", ("bay 1", "bay 2"), mass_kg=4.4, lot="L-1"),
         "Batch 2: 4.4 kg of Shed base for bay 1 and bay 2",
     ),
+    (
+        KitAsked("no", "edge", "base", ("bay 2",), said="No: tape here."),
+        "Asked at 9:10 whether to open the next",
+    ),
+    (Answered("ready", "moisture", "80 %", False), "Ready at 9:10: moisture: 80 % (look out)"),
+    (Answered("evening", "doors", "shut", True, "bay 1"), "Evening at 9:10 on bay 1: doors: shut"),
+    (StoppedWork("telephone"), "Called away at 9:10: telephone"),
+    (BackAtWork(), "Back at 9:10"),
+    (Visited("edge has lifted"), "Call-back begun at 9:10: edge has lifted"),
+    (Settled("bay 1", "cut back, primed, coated", 4), "Put right on bay 1 at 9:10: cut back, primed, coated"),
     (MixingEnded(1), "Batch 1: mixed at 9:10"),
     (Poured(1), "Batch 1: poured on bay 1 at 9:10"),
     (Poured(1, part_l=1.0, covered_m2=3.0), "Batch 1: 1 L poured on bay 1 over 3 m² at 9:10, 3 L left"),

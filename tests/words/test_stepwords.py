@@ -10,7 +10,8 @@ import pytest
 
 from mixclock.board.house import Floor
 from mixclock.board.view import ViewParts, build_view
-from mixclock.decide.shapes import Alert, Detail, JointBatch, MarginState, NextBatch, Shortage, Trouble
+from mixclock.decide.kitshapes import KitAnswer, KitVerdict, Why
+from mixclock.decide.shapes import Alert, Detail, JointBatch, MarginState, NextBatch, Quiet, Shortage, Trouble
 from mixclock.job.entry import Combined, Poured, Reading
 from mixclock.job.progress import Standing
 from mixclock.job.steps import STEPS, Stage
@@ -24,6 +25,8 @@ DETAILS: dict[str, Detail] = {
     "dew-margin": MarginState(2.4, 3.0, falling=True),
     "next-batch": NextBatch(2, 3.5, "base"),
     "short": Shortage(1.5),
+    "next-kit": KitAnswer(KitVerdict.NO, Why.EDGE, "base", "Shed base", ("bay 2",), edge="bay 1", edge_by=instant(20)),
+    "check-in": Quiet(900.0, "site office"),
     "trouble": Trouble("batch 1", "ValueError"),
 }
 

@@ -1,6 +1,7 @@
 // By ear: what is next, what comes after, and anything lost, for somebody who cannot look.
 
 import { standing } from "./alarm.js";
+import { kit } from "./kit.js";
 import { agenda } from "./now.js";
 import { speak } from "./sound.js";
 import { clockSaid, spanSaid, untilMs } from "./when.js";
@@ -20,9 +21,10 @@ export function whatIsNext() {
   const items = agenda().filter((item) => item.by || item.alert);
   const lost = standing().filter((alert) => alert.stage === "lost");
   const running = items.filter((item) => item.stage !== "lost");
-  if (!running.length && !lost.length) return "Nothing is due.";
+  const asked = kit();
+  if (!running.length && !lost.length) return asked ? `Next kit: ${asked.spoken}` : "Nothing is due.";
   const parts = [running[0] && `Next: ${line(running[0])}.`, running[1] && `Then: ${line(running[1])}.`,
-    lost.length ? `Lost: ${lost.map((alert) => `batch ${alert.batch}`).slice(0, 2).join(" and ")}.` : ""].filter(Boolean);
+    asked && `Next kit: ${asked.said}.`, lost.length ? `Lost: ${lost.map((alert) => `batch ${alert.batch}`).slice(0, 2).join(" and ")}.` : ""].filter(Boolean);
   while (parts.length > 1 && parts.join(" ").split(/\s+/).length > MOST_WORDS) parts.splice(1, 1);
   return parts.join(" ");
 }

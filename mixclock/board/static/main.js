@@ -6,6 +6,7 @@ import { buckets, drawBatches } from "./batches.js";
 import { byId, el, keyed, say, settleMoved } from "./dom.js";
 import { said } from "./ear.js";
 import { listenForKeys, pedalName, pedalStep } from "./keys.js";
+import { kitSheet } from "./kit.js";
 import { drawLater } from "./later.js";
 import { askOnce, connect, contactAgeMs, contactState, pairFromAddress } from "./link.js";
 import { moreSheet, questionSheet, soundSheet, useLooks, whoSheet } from "./more.js";
@@ -128,7 +129,7 @@ function listen() {
   for (const event of ["click", "keydown"]) document.addEventListener(event, () => { wakeSound(); keepAwake(); }, { capture: true });
   watchFingers();
   listenForKeys({
-    b: mixingSheet, o: poured, h: heardAll, m: moreSheet, w: whoSheet, Escape: () => closeSheet(),
+    b: mixingSheet, o: poured, h: heardAll, m: moreSheet, w: whoSheet, n: kitSheet, Escape: () => closeSheet(),
     ArrowLeft: () => onlyMine(true), ArrowRight: () => onlyMine(false),
   });
   listenForSwipes();

@@ -4,6 +4,7 @@ import { byId, el, say, target } from "./dom.js";
 import { awakeBy } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
 import { post } from "./link.js";
+import { kitSheet } from "./kit.js";
 import { learnPedal, pedalName, forgetPedal } from "./keys.js";
 import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
@@ -18,6 +19,7 @@ export function moreSheet() {
   openSheet("More", [
     el("div", { cls: "targets" },
       target("A reading", "slab, air, humidity", readingSheet, "main"),
+      target("Next kit?", "may it be opened", kitSheet),
       target("Tick a fact", "heater, doors, primer", tickSheet),
       target("Say it again", "next, and after that", () => tellByEar(whatIsNext())),
       target("Sound check", "to the far corner", soundSheet),

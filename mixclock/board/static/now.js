@@ -3,6 +3,7 @@
 import { standing, isHeard } from "./alarm.js";
 import { byId, el, keyed, say, show, target } from "./dom.js";
 import { fitAll } from "./fit.js";
+import { kitSheet, withAnswer } from "./kit.js";
 import { contactState } from "./link.js";
 import { isWaiting } from "./queue.js";
 import { sheetIsUsed } from "./sheets.js";
@@ -19,7 +20,7 @@ export function agenda() {
   const alerts = wanted(standing());
   const live = alerts.filter((alert) => alert.stage !== "opened" || !isHeard(alert));
   const steps = wanted(store.view?.batches ?? []).filter((card) => card.closes && !covers(live, card)).map(fromCard);
-  const planned = wanted(store.view?.planned ?? []).slice(0, 1).map(fromPlan);
+  const planned = wanted(store.view?.planned ?? []).slice(0, 1).map(fromPlan).map(withAnswer);
   return [...live.map(fromAlert), ...steps, ...planned];
 }
 
@@ -91,6 +92,7 @@ function fillButtons(row, item) {
   const buttons = [];
   if (item.done?.statement) buttons.push({ key: `done ${JSON.stringify(item.done.statement)}`, label: item.done.label, cls: "main", act: () => stateAndTell(item.done.statement, item.done.label, item.where) });
   if (item.onIt) buttons.push({ key: `on ${JSON.stringify(item.onIt)}`, label: "On it", cls: "", act: () => stateAndTell(item.onIt, "On it", item.where) });
+  if (item.ask) buttons.push({ key: "ask", label: "Can I open it?", cls: "", act: kitSheet });
   if (item.alert && !isHeard(item.alert)) buttons.push({ key: `heard ${item.key}`, label: "Heard", cls: "", act: () => hear([item.alert]) });
   if (row.closest(".shout")) buttons.push({ key: "fold", label: "Show the rest", cls: "fold", act: foldAll });
   keyed(row, buttons, (each) => each.key, (each) => target(each.label, "", () => each.act(), each.cls), () => undefined);

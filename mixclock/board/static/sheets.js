@@ -1,6 +1,7 @@
 // Sheets that slide over the board, never over the bar: starting a batch, whose bucket is out, one batch's details.
 
 import { byId, el, say, show, target } from "./dom.js";
+import { kitWarning } from "./kit.js";
 import { patternMs, play, speak } from "./sound.js";
 import { stateAndTell } from "./stating.js";
 import { changed, store, isMine } from "./store.js";
@@ -62,7 +63,7 @@ export function mixingSheet() {
   const count = el("p", { cls: "count", role: "status" });
   const mistake = target("No, a mistake", "nothing is stated", () => closeSheet(), "wide");
   const other = target("Another batch", "choose coat, area, amount", () => otherBatch(at), "wide");
-  openSheet(`B is in at ${clockSeconds(at)}. Which batch?`, [count, ...buttons, other, mistake]);
+  openSheet(`B is in at ${clockSeconds(at)}. Which batch?`, [kitWarning(), count, ...buttons, other, mistake]);
   if (!planned.length) return otherBatch(at);
   say(count, "Nothing is stated until you choose. The time is that of your first touch.");
   counting = setInterval(() => remind(count), REMIND_MS);
@@ -101,7 +102,7 @@ function otherBatch(at) {
     state.disabled = chosen.areas.size === 0;
     say(state.querySelector("small"), chosen.areas.size ? [...chosen.areas].join(", ") : "touch an area first");
   }
-  openSheet(`B is in at ${clockSeconds(at)}`, [heading("Coat"), coatRow, heading("Area"), store.view.areas.length ? areas : el("p", { text: "The job names no areas." }),
+  openSheet(`B is in at ${clockSeconds(at)}`, [kitWarning(), heading("Coat"), coatRow, heading("Area"), store.view.areas.length ? areas : el("p", { text: "The job names no areas." }),
     heading("Amount"), stepper, state, target("No, a mistake", "nothing is stated", () => closeSheet(), "wide")]);
   draw();
 }

@@ -27,7 +27,7 @@ from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Coat
-from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE, WET_EDGE
+from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE, TAPE, WET_EDGE
 from mixclock.units import METRIC_CREW, CrewUnits
 
 DONE_AS = {BACK_ROLL: "roll"}
@@ -302,7 +302,8 @@ class _CoatStanding:
             for portion in batch.portions:
                 for area in portion.areas:
                     track = self._track(batch, portion.number, WET_EDGE, area)
-                    if track is not None and track.closes is not None:
+                    taped = portion.step(TAPE, area) is not None  # an edge that is left: nothing is joined to it
+                    if track is not None and track.closes is not None and not taped:
                         last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
             if batch.emptied is None and batch.left_l > 0.0:
                 out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)

@@ -1,0 +1,41 @@
+"""The question of the next kit, as the page asks it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from mixclock.board.house import RefusedError
+from mixclock.decide.kitshapes import KitAnswer
+from mixclock.outside.bookerrors import BookError
+from mixclock.outside.followedjob import FollowedJob
+from mixclock.wiring import House
+from mixclock.words.nextkit import kit_entry, kit_json, kit_said
+
+
+def told_kit(house: House, followed: FollowedJob | None, now: datetime) -> Mapping[str, Any]:
+    """The answer, with what the ear gets of it."""
+    answer, followed = _answer(house, followed, now)
+    assert followed.standing is not None
+    site = followed.standing.site
+    return {**kit_json(answer, site, now), "spoken": kit_said(answer, site, now)}
+
+
+def ask_kit(house: House, followed: FollowedJob | None, now: datetime, by: str | None) -> Mapping[str, Any]:
+    """The answer, kept in the book with who asked."""
+    told = told_kit(house, followed, now)
+    answer, followed = _answer(house, followed, now)
+    assert followed.standing is not None
+    if followed.standing.finished is None:
+        try:
+            house.book.append(followed.job, kit_entry(answer, followed.standing, now), by=by)
+        except BookError as refused:
+            raise RefusedError(str(refused)) from refused
+    return told
+
+
+def _answer(house: House, followed: FollowedJob | None, now: datetime) -> tuple[KitAnswer, FollowedJob]:
+    if followed is None or followed.standing is None:
+        raise RefusedError("no job is under way: start one on the laptop")
+    return house.kits.answer(followed.standing, followed.tracks, now, followed.plans), followed

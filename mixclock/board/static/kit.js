@@ -1,0 +1,41 @@
+// May the next kit be opened: on the large panel by itself, asked with one touch, and said again before part B goes in.
+
+import { el, target } from "./dom.js";
+import { tellByEar } from "./ear.js";
+import { post } from "./link.js";
+import { openSheet } from "./sheets.js";
+import { store } from "./store.js";
+
+export const kit = () => store.view?.kit ?? null;
+
+/** The next batch as the panel shows it: with a button only where the kit may be opened. */
+export function withAnswer(item) {
+  const told = kit();
+  if (!told) return item;
+  if (told.answer === "yes") return { ...item, where: told.said, ask: true };
+  return { ...item, do: told.said, where: [item.where, told.because].filter(Boolean).join(" · "), at: told.from, done: null, ask: true };
+}
+
+/** One line over the choice of a batch: what the answer is just now, where it is not yes. */
+export function kitWarning() {
+  const told = kit();
+  if (!told || told.answer === "yes") return null;
+  return el("p", { cls: "kitno", role: "alert", text: [told.said, told.because, ...told.ways.slice(0, 1)].filter(Boolean).join(". ") });
+}
+
+/** Asked with a touch: the answer large, why, what makes it a yes; and it is asked again by itself from then on. */
+export async function kitSheet() {
+  const told = await post("/next", {}).catch(() => ({ ok: false, refused: "the laptop did not answer: keep the kit shut" }));
+  if (!told.said) {
+    openSheet("Can I open the next one?", [el("p", { cls: "kitanswer no", role: "alert", text: "Not known: keep it shut" }), el("p", { text: told.refused ?? "" })]);
+    return;
+  }
+  tellByEar(told.spoken);
+  const lines = [told.because, ...(told.answer === "yes" ? [] : told.ways), ...told.beside].filter(Boolean);
+  openSheet("Can I open the next one?", [
+    el("p", { cls: `kitanswer ${told.answer}`, role: "alert", text: told.said }),
+    ...lines.map((text) => el("p", { text })),
+    el("p", { cls: "quiet", text: "It is asked again by itself until part B goes in." }),
+    target("Ask again", "", kitSheet, "wide"),
+  ]);
+}

@@ -1,0 +1,41 @@
+"""May the next kit be opened?"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.options import AsJson
+
+
+def next(  # noqa: A001 - as it is asked on a floor
+    by: Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who asks.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """May the next kit be opened? Yes, wait or no, and what makes a no a yes; 1 where it is not yes.
+
+    It goes by the plan's own model, at today's pace: the bucket that stands, the wet edge, the hour, the sheet's
+    limits, what is left. It is asked again by itself until part B goes in.
+    """
+    from mixclock.cli.statement import print_json
+    from mixclock.decide.kitshapes import KitVerdict
+    from mixclock.decide.plan.days.planjson import plans_in
+    from mixclock.wiring import open_house
+    from mixclock.words.nextkit import kit_entry, kit_json, kit_lines
+
+    with one_line_errors(), open_house() as house:
+        standing = house.standing()
+        now = house.time().now
+        plans = plans_in(standing.entries, standing.withdrawn)
+        answer = house.kits.answer(standing, house.tracks(standing), now, plans)
+        if standing.finished is None:
+            house.book.append(standing.job, kit_entry(answer, standing, now), by=by)
+        if as_json:
+            print_json(kit_json(answer, standing.site, now))
+        else:
+            for line in kit_lines(answer, standing.site, now):
+                typer.echo(line)
+    if answer.verdict is not KitVerdict.YES:
+        raise typer.Exit(ANSWER_IS_NO)

@@ -1,0 +1,141 @@
+"""The question of the next kit asked again by itself: while somebody has asked, and part B is not in.
+
+A "yes" that became a "no" is called out until it is heard; a "wait" that became a "yes" is called out once. And the
+plan starts no batch that the answer of this minute would keep shut, so that the two never say different things.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.alerting.dayends import PlanSays
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.kitshapes import KitAnswer, KitVerdict
+from mixclock.decide.plan.days.advice import plan_says
+from mixclock.decide.plan.days.nextkit import next_kit
+from mixclock.decide.plan.days.planjson import plans_in
+from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.sheettiming import SheetTiming
+from mixclock.decide.shapes import Alert, Stage
+from mixclock.decide.tracks import Track
+from mixclock.job.dayentries import KitAsked
+from mixclock.job.entry import Combined, Delivered, Entry, Heard, Raised, WatchEvent
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Standing
+from mixclock.job.steps import NEXT_BATCH, NEXT_KIT, Rank
+
+ASKED_FOR = timedelta(minutes=30)
+"""So long a question is kept: who has not opened the kit by then asks anew (judgement)."""
+
+FRESH = timedelta(seconds=5)
+"""An answer this old is as good as new: nothing in it moves faster than that, unless something is stated."""
+
+
+class KitDesk:
+    """Answers the question, and keeps what an answer took long to work out. `shelf` holds sheets not used so far."""
+
+    def __init__(self, model: Callable[[], BucketModel], shelf: Callable[[], Mapping[str, Profile]] = dict) -> None:
+        """`model` is asked for only once somebody asks."""
+        self._model, self._shelf = model, shelf
+        self._timing: tuple[Standing, SheetTiming] | None = None
+        self._known: dict[tuple[object, ...], tuple[datetime, KitAnswer]] = {}
+
+    def answer(
+        self,
+        standing: Standing,
+        tracks: Sequence[Track],
+        now: datetime,
+        plans: Sequence[Plan] = (),
+        measuring_since: datetime | None = None,
+    ) -> KitAnswer:
+        """The answer of this minute."""
+        key = (standing.job, _statements(standing), len(plans), measuring_since)
+        kept = self._known.get(key)
+        if kept is not None and timedelta() <= now - kept[0] < FRESH:
+            return kept[1]
+        whole = replace(standing, profiles={**self._shelf(), **standing.profiles})
+        answer = next_kit(whole, tracks, self._timing_of(whole), now, plans, measuring_since)
+        self._known = {key: (now, answer)}
+        return answer
+
+    def says(
+        self,
+        standing: Standing,
+        tracks: Sequence[Track],
+        now: datetime,
+        plans: Sequence[Plan],
+        says: PlanSays,
+    ) -> PlanSays:
+        """What the plan says, less what the next kit forbids, and what became of the last question."""
+        advice = says.advice
+        if any(alert.step == NEXT_BATCH for alert in advice):
+            allowed = self.answer(standing, tracks, now, plans).verdict is KitVerdict.YES
+            advice = [alert for alert in advice if allowed or alert.step != NEXT_BATCH]
+        return replace(says, advice=(*advice, *self._calls(standing, tracks, now, plans)))
+
+    def _calls(
+        self, standing: Standing, tracks: Sequence[Track], now: datetime, plans: Sequence[Plan]
+    ) -> tuple[Alert, ...]:
+        asked = open_question(standing, now)
+        if asked is None:
+            return ()
+        assert isinstance(asked.facts, KitAsked)
+        was_yes = asked.facts.verdict == KitVerdict.YES
+        answer = self.answer(standing, tracks, now, plans, asked.happened if was_yes else None)
+        if was_yes == (answer.verdict is KitVerdict.YES):
+            return ()
+        name, stage = question_id(asked), Stage.LATE if was_yes else Stage.NOW
+        if was_yes and _is_heard(standing, name):
+            return ()
+        area = answer.areas[0] if len(answer.areas) == 1 else None
+        rank = Rank.CRITICAL if was_yes else Rank.TIMELY
+        return (Alert(name, NEXT_KIT, rank, stage, now, area=area, who=asked.by, detail=answer),)
+
+    def _timing_of(self, standing: Standing) -> SheetTiming:
+        """The sheets' clocks, kept for as long as the weather and what was learned stay as they were."""
+        if self._timing is not None:
+            before, timing = self._timing
+            same = before.readings is standing.readings and before.factors is standing.factors
+            if same and before.site is standing.site and before.profiles.keys() == standing.profiles.keys():
+                return timing
+        timing = SheetTiming(standing, self._model())
+        self._timing = (standing, timing)
+        return timing
+
+
+def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime, desk: KitDesk) -> PlanSays:
+    """What the plans in the log and the question of the next kit add to the windows."""
+    plans = plans_in(standing.entries, standing.withdrawn)
+    return desk.says(standing, tracks, now, plans, plan_says(standing, tracks, plans, now))
+
+
+def open_question(standing: Standing, now: datetime) -> Entry | None:
+    """The last question of the next kit, until part B of some batch went in after it, or it is too old."""
+    for entry in reversed(standing.live()):
+        if isinstance(entry.facts, Combined) and entry.facts.spot is None:
+            return None
+        if isinstance(entry.facts, KitAsked):
+            return entry if timedelta() <= now - entry.happened < ASKED_FOR else None
+    return None
+
+
+def question_id(asked: Entry) -> str:
+    """The name of the alert on a question."""
+    return f"kit.{asked.number}"
+
+
+def _is_heard(standing: Standing, name: str) -> bool:
+    return any(
+        raising.heard is not None and isinstance(raising.entry.facts, Raised) and raising.entry.facts.alert == name
+        for raising in standing.raisings
+    )
+
+
+def _statements(standing: Standing) -> int:
+    """What changes with every statement, and with nothing that the machine writes for itself."""
+    return next((entry.number for entry in reversed(standing.entries) if not isinstance(entry.facts, _MACHINE)), 0)
+
+
+_MACHINE = (Raised, Delivered, Heard, WatchEvent)

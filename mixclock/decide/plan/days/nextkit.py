@@ -1,0 +1,327 @@
+"""May the next kit be opened? By the plan's own model: one more bucket, beside all that is under way, at today's pace.
+
+A bucket may be opened where a plan that begins now mixes it now. Where the plan has it later, that is how long to wait;
+where there is none, what stands in the way is taken away, one thing after the other, until there is one: what would
+make the "no" a "yes" is thereby known, and never guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from mixclock.decide.hot import hot_since
+from mixclock.decide.hours import local
+from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, StillOpen, Way, Why
+from mixclock.decide.plan.days.advice import bought_l, next_batch
+from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
+from mixclock.decide.plan.days.pace import at_pace, pace_of
+from mixclock.decide.plan.days.planner import Bench, Standpoint
+from mixclock.decide.plan.days.standpoint import standpoint_of
+from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
+from mixclock.decide.plan.floor.coverage import batches_of, covered
+from mixclock.decide.plan.floor.films import coats_in_order
+from mixclock.decide.plan.floor.pieces import ordered_areas
+from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.quantities import kit_l
+from mixclock.decide.plan.floor.sheettiming import SheetTiming
+from mixclock.decide.tracks import Track
+from mixclock.job import practice
+from mixclock.job.progress import Standing
+from mixclock.job.site import Area, Coat, in_file_order
+from mixclock.job.steps import POUR_OUT, WET_EDGE
+
+AT_ONCE = timedelta(seconds=60)
+"""What the plan begins within a minute may be begun now: nobody opens a kit to the second (judgement)."""
+
+MEASURING = timedelta(seconds=practice.SET_UP_S.value)
+
+LEAST_L = 0.5
+"""Less than this of a kit is not worth opening it for (judgement)."""
+
+AT_IT = timedelta(hours=1)
+LATE_WORK = timedelta(hours=3)
+"""Who mixed within the hour is still at it, and may be for so long (judgement)."""
+
+SMALLER = (0.5, 0.25)
+"""The smaller buckets that are looked at where a whole one does not fit."""
+
+
+@dataclass(frozen=True)
+class _Goal:
+    coat: Coat
+    areas: tuple[str, ...]
+
+
+def next_kit(
+    standing: Standing,
+    tracks: Sequence[Track],
+    timing: SheetTiming,
+    now: datetime,
+    plans: Sequence[Plan] = (),
+    measuring_since: datetime | None = None,
+) -> KitAnswer:
+    """The answer at an instant; `plans` are those of the log, the oldest first.
+
+    `measuring_since` is when the kit was opened, where part B is about to go in: measuring out is then under way.
+    """
+    if standing.finished is not None and standing.finished <= now:
+        return KitAnswer(KitVerdict.NO, Why.FINISHED)
+    spoilt = _spoilt(standing, tracks, now)
+    if spoilt is not None:
+        return spoilt
+    goal = _goal(standing, plans)
+    if goal is None:
+        return KitAnswer(KitVerdict.NO, Why.DONE)
+    if standing.profile(goal.coat.product) is None:
+        return KitAnswer(KitVerdict.NO, Why.NO_SHEET, goal.coat.name, goal.coat.product, goal.areas,
+                         ways=(Way(Frees.SHEET),))  # fmt: skip
+    return _Question(standing, tracks, timing, now, tuple(plans), goal, measuring_since).answer()
+
+
+def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAnswer | None:
+    """A bucket that runs hot, or that is gone, comes before any other."""
+    for batch in standing.batches:
+        since = hot_since(standing, batch) if batch.emptied is None else None
+        if since is not None and since <= now:
+            return KitAnswer(KitVerdict.NO, Why.HOT, areas=batch.areas, batch=batch.id, ways=(Way(Frees.OUTSIDE),))
+    for track in tracks:
+        edge = track.closing
+        stands = track.name == POUR_OUT and edge is not None and track.batch.emptied is None
+        if stands and edge is not None and now >= (edge.late or edge.likely):
+            areas, number = track.batch.areas, track.batch.id
+            return KitAnswer(KitVerdict.NO, Why.GONE, areas=areas, batch=number, ways=(Way(Frees.OUTSIDE),))
+    return None
+
+
+def _goal(standing: Standing, plans: Sequence[Plan]) -> _Goal | None:
+    """What comes next: the plan's next batch, else the first area that is left of the first coat that is."""
+    planned = next_batch(standing, plans[-1]) if plans else None
+    coat = standing.site.coat(planned.coat) if planned else None
+    if planned is not None and coat is not None:
+        known = covered(standing, coat)
+        left = [name for name in planned.areas if (area := standing.site.area(name)) and known.left_m2(area) > 0.0]
+        return _Goal(coat, tuple(left))
+    for coat in coats_in_order(replace(standing.site, coats=in_file_order(standing.site.coats))):
+        known = covered(standing, coat)
+        for area in ordered_areas(standing.site, coat):
+            if known.left_m2(area) > 0.0:
+                return _Goal(coat, (area.name,))
+    return None
+
+
+class _Question:
+    """One question, with what all tries at an answer share."""
+
+    def __init__(
+        self,
+        standing: Standing,
+        tracks: Sequence[Track],
+        timing: SheetTiming,
+        now: datetime,
+        plans: tuple[Plan, ...],
+        goal: _Goal,
+        measuring_since: datetime | None,
+    ) -> None:
+        self.now, self.goal, self.plans, self.tracks = now, goal, plans, tracks
+        self.pace = pace_of(standing, now)
+        site = at_pace(standing.site, self.pace)
+        self.standing = replace(standing, site=replace(site, coats=in_file_order(site.coats)))
+        profile = standing.profile(goal.coat.product)
+        assert profile is not None
+        self.profile = profile
+        measured = min(MEASURING, max(timedelta(), now - measuring_since)) if measuring_since else timedelta()
+        self.begins = now - measured
+        self.bench = Bench(self.standing.site, standing.profiles, timing, timing, timing, self.begins)
+        self.stood = self._standpoint()
+        self.left_l = self._material_l()
+
+    def answer(self) -> KitAnswer:
+        """Yes, wait or no."""
+        if self.left_l is not None and self.left_l < LEAST_L:
+            return replace(self._blank(KitVerdict.NO, Why.MATERIAL), left_l=self.left_l, ways=(Way(Frees.FETCH),))
+        gone = [(area, by) for area, by in self._edges() if by <= self.now and self._is_today(by)]
+        if gone:
+            return replace(self._blank(KitVerdict.NO, Why.EDGE_GONE), edge=gone[0][0], edge_by=gone[0][1],
+                           ways=(Way(Frees.TAPE),))  # fmt: skip
+        stretch = self._stretch()
+        if stretch is None:
+            return self._no_time()
+        found = self._try(stretch)
+        return self._of_bucket(found, stretch) if isinstance(found, OneBucket) else self._refused(found, stretch)
+
+    def _standpoint(self) -> Standpoint:
+        """Where the job stands. Whoever measures out was free since the kit was opened; live steps wait for now."""
+        found = standpoint_of(self.standing, self.tracks, self.bench, self.now).standpoint
+        free = {name: self.begins if at <= self.now else at for name, at in found.people_free.items()}
+        waiting = tuple((coat, step, max(opens or self.now, self.now), by) for coat, step, opens, by in found.waiting)
+        return replace(found, people_free=free, waiting=waiting)
+
+    def _material_l(self) -> float | None:
+        """What is left of what was bought; None where nobody knows what was."""
+        if not self.plans or kit_l(self.goal.coat, self.profile) is None:
+            return None
+        mixed_l = sum(batch.volume_l for batch in batches_of(self.standing, self.goal.coat))
+        return bought_l(self.standing, self.goal.coat, self.plans[0]) - mixed_l
+
+    def _stretch(self) -> Stretch | None:
+        """The working time that is under way or comes next in which the sheet allows the product."""
+        hours = working_stretches(self.standing.site, self.now)
+        if self._works_late(hours):
+            hours = [Stretch(self.now, self.now + LATE_WORK), *hours]
+        found, _ = allowed(hours, self.profile.limits, self.bench.outlook, self.standing.site.units)
+        return next((stretch for stretch in found if stretch.end > self.now), None)
+
+    def _works_late(self, hours: Sequence[Stretch]) -> bool:
+        """Whether somebody is at it outside the job file's hours: those who are there need no leave of a file."""
+        begun = [batch.combined.at for batch in self.standing.batches if batch.coat == self.goal.coat.name]
+        lately = any(timedelta() <= self.now - at < AT_IT for at in begun)
+        return lately and not any(stretch.start <= self.now < stretch.end for stretch in hours)
+
+    def _no_time(self) -> KitAnswer:
+        said = self._objection()
+        why, way = (Why.CONDITIONS, Frees.CONDITIONS) if said else (Why.HOURS, Frees.OTHER_DAY)
+        return replace(self._blank(KitVerdict.NO, why), said=said, ways=(Way(way),))
+
+    def _try(self, stretch: Stretch, share: float = 1.0, joined: bool = True) -> OneBucket | TooMuch:
+        """One more bucket: for a share of the next areas, joined to the wet edges or not."""
+        known = covered(self.standing, self.goal.coat)
+        areas = [area for name in self.goal.areas if (area := self.standing.site.area(name)) is not None]
+        left = tuple(_part_of(area, share * known.left_m2(area) / area.size_m2) for area in areas)
+        begins = self.begins if stretch.start <= self.now else stretch.start
+        return fits_in(
+            self.bench, self.stood, BucketPlace(self.goal.coat, self.profile, left, begins, stretch.end, joined)
+        )
+
+    def _of_bucket(self, found: OneBucket, stretch: Stretch) -> KitAnswer:
+        opens = found.mix_at - MEASURING
+        if opens <= self.now + AT_ONCE:
+            return replace(self._blank(KitVerdict.YES, Why.FITS, found), mix_at=max(self.now, found.mix_at))
+        today = self._is_today(opens)
+        why, held = self._held_back(found, stretch)
+        edge = next(self._edges(), None)
+        return replace(
+            self._blank(KitVerdict.WAIT if today else KitVerdict.NO, why, found),
+            from_when=opens,
+            held_by=held,
+            said=self._objection() if why is Why.CONDITIONS else "",
+            edge=edge[0] if edge else None,
+            edge_by=edge[1] if edge else None,
+            ways=tuple(self._ways_to_wait(found, opens, today, stretch)),
+        )
+
+    def _ways_to_wait(self, found: OneBucket, opens: datetime, today: bool, stretch: Stretch) -> Iterator[Way]:
+        """That it waits; and a smaller bucket at once, where one fits before."""
+        yield Way(Frees.WAIT if today else Frees.OTHER_DAY, opens, found.spec.amounts.mixed_l)
+        smaller = self._smaller(stretch) if today else None
+        if smaller is not None:
+            yield smaller
+
+    def _held_back(self, found: OneBucket, stretch: Stretch) -> tuple[Why, StillOpen | None]:
+        """What the kit has to wait for: the conditions, the working day, somebody's step, or the floor below."""
+        if self._objection():
+            return Why.CONDITIONS, None
+        if stretch.start > self.now:
+            return Why.HOURS, None
+        if found.floor_opens is not None and found.floor_opens > self.now:
+            return Why.FLOOR, None
+        return Why.BUSY, min(found.open_steps, key=lambda step: abs(step.ends - found.mix_at), default=None)
+
+    def _refused(self, found: TooMuch, stretch: Stretch) -> KitAnswer:
+        """No order of work has it: what is in the way, and what would free it."""
+        edges = dict(self._edges()) or self._edge_of_bucket()
+        ways = [way for way in (self._smaller(stretch),) if way is not None]
+        why = Why.CREW
+        free = self._try(stretch, joined=False) if edges else found
+        if edges and isinstance(free, OneBucket):
+            why = Why.EDGE
+            ways.append(Way(Frees.TAPE, max(self.now, free.mix_at - MEASURING), free.spec.amounts.mixed_l))
+        elif self._fits_tomorrow(stretch):
+            why = Why.HOURS
+            ways.append(Way(Frees.OTHER_DAY, self._next_start(stretch)))
+        first = min(edges, key=lambda name: edges[name], default=None)
+        return replace(
+            self._blank(KitVerdict.NO, why),
+            edge=first,
+            edge_by=edges[first] if first else None,
+            said=found.window or "",
+            ways=tuple(ways) or (Way(Frees.HANDS),),
+        )
+
+    def _is_today(self, at: datetime) -> bool:
+        return local(self.standing.site, at).date() == local(self.standing.site, self.now).date()
+
+    def _fits_tomorrow(self, stretch: Stretch) -> bool:
+        """Whether it is the end of the working day that is in the way."""
+        long = replace(stretch, end=stretch.end + timedelta(hours=12))
+        return isinstance(self._try(long, joined=False), OneBucket)
+
+    def _next_start(self, stretch: Stretch) -> datetime | None:
+        hours = working_stretches(self.standing.site, self.now)
+        return next((each.start for each in hours if each.start >= stretch.end), None)
+
+    def _smaller(self, stretch: Stretch) -> Way | None:
+        """The largest smaller bucket that may be opened now, where kits may be split."""
+        if not self.goal.coat.split and (self.goal.coat.kit_l or self.goal.coat.kit_kg):
+            return None
+        for share in SMALLER:
+            found = self._try(stretch, share)
+            if isinstance(found, OneBucket) and found.mix_at - MEASURING <= self.now + AT_ONCE:
+                return Way(Frees.SMALLER, self.now, found.spec.amounts.mixed_l)
+        return None
+
+    def _edges(self) -> Iterator[tuple[str, datetime]]:
+        """The wet edges that the next bucket is to meet, each with its early edge, the first to go in front."""
+        if self.goal.coat.wet_edge is False:
+            return
+        found = [
+            (track.area, track.closing.early)
+            for track in self.tracks
+            if track.name == WET_EDGE and track.closing is not None and track.stated is None and track.area is not None
+            and track.batch.coat == self.goal.coat.name and not track.provisional and self._is_met(track)
+        ]  # fmt: skip
+        yield from sorted(found, key=lambda edge: edge[1])
+
+    def _edge_of_bucket(self) -> dict[str, datetime]:
+        """The edge that a bucket which stands will leave, where the next one would have to meet it."""
+        coat = self.goal.coat.name
+        by = [at for (name, area), at in self.stood.joined_by.items() if name == coat and area in self.goal.areas]
+        stand = [batch for batch in self.standing.batches if batch.coat == coat and batch.emptied is None]
+        return {stand[-1].areas[-1]: min(by)} if by and stand and stand[-1].areas else {}
+
+    def _is_met(self, track: Track) -> bool:
+        """Whether the next bucket goes on beside this edge, with no saw cut in between."""
+        cuts = {frozenset(pair) for pair in self.standing.site.saw_cuts}
+        return any(
+            name == track.area or (name in track.neighbours and frozenset((name, track.area)) not in cuts)
+            for name in self.goal.areas
+        )
+
+    def _objection(self) -> str:
+        """What the sheet has against the conditions of now; nothing where it has nothing."""
+        return objection(self.profile.limits, self.bench.outlook.at(self.now), self.standing.site.units) or ""
+
+    def _blank(self, verdict: KitVerdict, why: Why, found: OneBucket | None = None) -> KitAnswer:
+        coat = self.goal.coat
+        known = KitAnswer(verdict, why, coat.name, coat.product, self.goal.areas, pace=self.pace)
+        if found is None:
+            return known
+        amounts = found.spec.amounts
+        return replace(
+            known,
+            areas=found.areas,
+            volume_l=amounts.mixed_l,
+            mass_kg=amounts.mass_kg,
+            kits=amounts.kits,
+            mix_at=found.mix_at,
+            pour_by=found.pour_by,
+            left_l=self.left_l,
+        )
+
+
+def _part_of(area: Area, share: float) -> Area:
+    """A share of an area, with its share of the edge to cut in."""
+    if share >= 1.0:
+        return area
+    return replace(area, size_m2=area.size_m2 * share, edge_m=practice.edge_m(area).value * share)

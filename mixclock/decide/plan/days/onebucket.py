@@ -1,0 +1,266 @@
+"""One more bucket beside all that is under way: the plan's own steps, windows and links, for a single batch.
+
+A whole plan takes seconds; whether one bucket fits is asked with a lid in the hand. So every order in which this bucket
+can be fitted between the steps that are open is timed, and the one that mixes soonest is taken.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from itertools import combinations, islice, product
+
+from mixclock.decide.kitshapes import StillOpen
+from mixclock.decide.plan.days.planner import Bench, Standpoint
+from mixclock.decide.plan.floor import acid
+from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
+from mixclock.decide.plan.floor.films import LaidFilm, below_of, bounds_from, scrape_opens
+from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
+from mixclock.decide.plan.floor.setting import Bounds, CoatSetting, OpenStep, Spec
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search.chain import CoatChain, Guess
+from mixclock.decide.plan.search.climber import legal
+from mixclock.decide.plan.search.divisions import possible, too_slow_for
+from mixclock.decide.plan.search.network import Network, TimedOrder, timed
+from mixclock.job import practice
+from mixclock.job.profile import Profile
+from mixclock.job.site import Area, Coat
+from mixclock.job.steps import INDUCTION, POUR_OUT, WET_EDGE
+
+MOST_TIMED = 4000
+"""So many orders of work are timed at most; a crew of two with a bucket on the floor has a few hundred."""
+
+ROUNDS = 3
+"""Windows are asked again for the hour that came out, so often at most."""
+
+AGREE_S = 90
+
+
+@dataclass(frozen=True)
+class OneBucket:
+    """A bucket that fits: its pieces of floor, what it takes, when part B goes in and by when it is to be poured."""
+
+    pieces: tuple[FloorPiece, ...]
+    spec: Spec
+    mix_at: datetime
+    pour_by: datetime | None
+    open_steps: tuple[StillOpen, ...] = ()
+    floor_opens: datetime | None = None
+    """From when the coat below takes another one, where that is still to come."""
+
+    @property
+    def areas(self) -> tuple[str, ...]:
+        """The areas that it goes on."""
+        return tuple(dict.fromkeys(piece.area for piece in self.pieces))
+
+
+@dataclass(frozen=True)
+class TooMuch:
+    """No order of work has this bucket; `window` is the one that no crew of this size can keep for it."""
+
+    window: str | None = None
+
+
+@dataclass(frozen=True)
+class BucketPlace:
+    """Where one bucket is to go: a coat with its product, areas with what is left of each, and when there is time."""
+
+    coat: Coat
+    profile: Profile
+    areas: tuple[Area, ...]
+    begins: datetime
+    ends: datetime
+    joined: bool = True
+
+
+def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | TooMuch:
+    """The bucket for these areas that is mixed soonest; where it is too much for one, for the first part of them."""
+    setting = _setting(bench, stood, place)
+    window: str | None = None
+    for smaller in _ever_less(setting, place):
+        chain = CoatChain(smaller)
+        if possible(chain, 0, chain.pieces):
+            found = _soonest(smaller, place)
+            if found is not None:
+                return found
+        else:
+            window = too_slow_for(chain, 0, chain.pieces) or window
+    return TooMuch(window)
+
+
+PARTS = (1, 2, 3, 4, 6, 8, 12)
+
+
+def _ever_less(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetting]:
+    """The areas together, then the first alone, then parts of it: no more parts than it takes whole kits, where kits
+    are not split."""
+    if len(place.areas) > 1:
+        yield setting
+    first = place.areas[0]
+    whole = pieces_of((first,), {first.name: first.size_m2})
+    kits = amounts(setting.coat, setting.profile, whole).kits
+    most = math.ceil(kits or 1) if in_whole_kits(setting.coat, setting.profile) else PARTS[-1]
+    for parts in (parts for parts in PARTS if parts <= most):
+        cut = pieces_of((first,), {first.name: first.size_m2 / parts})
+        yield replace(setting, pieces=cut[:1], bounds=_of_these(setting.bounds, {first.name}))
+
+
+def _setting(bench: Bench, stood: Standpoint, place: BucketPlace) -> CoatSetting:
+    """What the plan would search with, for these areas alone."""
+    site, coat, crew = bench.site, place.coat, crew_of(bench.site)
+    below = below_of(site, coat, stood.films, bench.profiles, bench.timing)
+    wet = coat.wet_edge is True or (coat.wet_edge is None and place.profile.window(WET_EDGE) is not None)
+    joined = {area: at for (name, area), at in stood.joined_by.items() if wet and place.joined and name == coat.name}
+    pairs, _ = neighbours(site, ordered_areas(site, coat))
+    names = {area.name for area in place.areas}
+    waiting = [*_live(stood, crew), *_scraping(bench, crew, below.films, names)]
+
+    def seconds(at: datetime) -> int:
+        return math.ceil((at - place.begins).total_seconds())
+
+    return CoatSetting(
+        site=site,
+        coat=coat if wet else replace(coat, wet_edge=False),
+        profile=place.profile,
+        crew=crew,
+        timing=bench.timing,
+        begins=place.begins,
+        pieces=pieces_of(place.areas, {area.name: area.size_m2 for area in place.areas}),
+        wet_pairs=pairs if wet and place.joined else frozenset(),
+        bounds=_of_these(bounds_from(below.gates, joined, place.begins), names),
+        waiting=tuple(
+            replace(
+                step,
+                release_s=0 if opens is None else max(0, seconds(opens)),
+                deadline_s=NEVER_S if by is None else seconds(by),
+            )
+            for step, opens, by in waiting
+        ),
+        carry=hops(site, site.mixing_at),
+        ends_s=seconds(place.ends),
+        people_free_s=tuple(
+            max(0, seconds(stood.people_free.get(person.name, place.begins))) for person in crew.people
+        ),
+        neutraliser=acid.neutraliser_of(site, bench.profiles, coat),
+        beside=stood.neutraliser_beside,
+    )
+
+
+def _of_these(bounds: Mapping[str, Bounds], names: set[str]) -> dict[str, Bounds]:
+    return {area: bound for area, bound in bounds.items() if area in names}
+
+
+Waiting = tuple[OpenStep, datetime | None, datetime | None]
+
+
+def _live(stood: Standpoint, crew: Crew) -> list[Waiting]:
+    """What live batches still need, of whatever coat: hands that are needed there are not free here."""
+    more = (None,) * len(crew.people)
+    found = [
+        (replace(step, times=(*step.times, *more)[: len(more)]), opens, by) for _, step, opens, by in stood.waiting
+    ]
+    return sorted(found, key=lambda each: each[0].batch or 0)
+
+
+def _scraping(bench: Bench, crew: Crew, films: Sequence[LaidFilm], names: set[str]) -> Iterator[Waiting]:
+    """Scraping a flaked coat before the next goes on, of these areas."""
+    for film in films:
+        here = tuple(area for area in film.areas if area in names)
+        if here and "broadcast" in film.ended and "scrape" not in film.ended:
+            profile = bench.profiles[film.product.casefold()]
+            times = times_of(crew, "scrape", (FloorPiece("", film.size_m2, 0.0),), {})
+            opens = scrape_opens(film, profile, bench.timing)
+            yield OpenStep("scrape", None, here, times, first=True, window="scrape"), opens, None
+
+
+def _soonest(setting: CoatSetting, place: BucketPlace) -> OneBucket | None:
+    """The order of work that mixes soonest, its windows asked for the hours that it has."""
+    chain = CoatChain(setting)
+    stood_s = float(chain.mixing_s + 60 + math.ceil(practice.POUR_S.value))
+    guess = Guess(0, stood_s)
+    found: tuple[tuple[int, ...], TimedOrder] | None = None
+    for _ in range(ROUNDS):
+        chain.guess({0: guess})
+        spec = chain.spec(0, chain.pieces)
+        guess = replace(guess, stood_s=max(stood_s, stood_s + spec.opens.get(INDUCTION, 0)))
+        net = chain.network((chain.pieces,))
+        found = _best(chain, net)
+        if found is None:
+            return None
+        mix_s = found[1].starts[chain.node(0, "mix")]
+        if abs(mix_s - guess.mixed_s) <= AGREE_S:
+            break
+        guess = replace(guess, mixed_s=mix_s)
+    assert found is not None
+    return _told(chain, place, *found)
+
+
+def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: TimedOrder) -> OneBucket:
+    spec, net = chain.spec(0, chain.pieces), chain.network((chain.pieces,))
+
+    def at(seconds: int) -> datetime:
+        return place.begins + timedelta(seconds=seconds)
+
+    mix_at = at(found.starts[chain.node(0, "mix")])
+    open_steps = tuple(
+        StillOpen(wait.kind, wait.batch, wait.areas, at(found.starts[node] + (net.times[node][staff[node]] or 0)))
+        for node, wait in enumerate(chain.setting.waiting)
+    )
+    pour_by = mix_at + timedelta(seconds=spec.closes[POUR_OUT]) if POUR_OUT in spec.closes else None
+    waits_s = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)
+    return OneBucket(
+        chain.setting.pieces,
+        spec,
+        mix_at,
+        pour_by,
+        open_steps,
+        at(waits_s) if waits_s > 0 else None,
+    )
+
+
+def _best(chain: CoatChain, net: Network) -> tuple[tuple[int, ...], TimedOrder] | None:
+    """Of all orders that keep every window the one that mixes soonest, and ends soonest among those."""
+    mix = chain.node(0, "mix")
+    bound = max(net.release[mix], _free_first(chain, net))
+    best: tuple[tuple[int, int], tuple[int, ...], TimedOrder] | None = None
+    orders = tuple(dict.fromkeys(legal(net, order) for order in _merges(chain, net)))
+    for staff, order in islice(product(_staffings(net), orders), MOST_TIMED):
+        found = timed(net, staff, order)
+        if found.violation == 0:
+            rank = (found.starts[mix], found.finish)
+            if best is None or rank < best[0]:
+                best = (rank, staff, found)
+            if found.starts[mix] <= bound:
+                break
+    return None if best is None else (best[1], best[2])
+
+
+def _free_first(chain: CoatChain, net: Network) -> int:
+    """The soonest that anybody can have measured out."""
+    measure = chain.node(0, "measure") if "measure" in chain.kinds else chain.node(0, "mix")
+    return min(
+        net.people_free[person] + (span or 0)
+        for person, span in enumerate(net.times[measure])
+        if span is not None
+    )  # fmt: skip
+
+
+def _staffings(net: Network) -> Iterator[tuple[int, ...]]:
+    """Who does what: those first who carry a bucket through themselves."""
+    rows = [net.able(node) for node in range(net.size)]
+    yield from islice(product(*rows), MOST_TIMED)
+
+
+def _merges(chain: CoatChain, net: Network) -> Iterator[tuple[int, ...]]:
+    """Every way to fit the steps of the bucket between those that are open, each row in its own order."""
+    opened = list(range(chain.lead))
+    steps = [chain.node(0, kind) for kind in sorted(chain.kinds, key=chain.kinds.index)]
+    clean = net.size - 1
+    size = len(opened) + len(steps)
+    for places in combinations(range(size), len(opened)):
+        first, second = iter(opened), iter(steps)
+        yield (*(next(first) if place in places else next(second) for place in range(size)), clean)

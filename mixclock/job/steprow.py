@@ -1,0 +1,67 @@
+"""What one row of the table of steps holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mixclock.job.stepkinds import STAGE_ORDER, Law, Rank, Skill, Stage, Work
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the trade, with its window, or one moment that a crew is called for.
+
+    `says` tells what its window is about, `edges` which edges make sense for it; a moment has none, and lists its
+    stages in `called`. `rank` is that of its closing edge or of its moment, `opens_as` that of its opening where that
+    is called out. `verb` is the statement that ends it; a step without one is ended by the statements of the steps in
+    `ended_by`, or by what the floor itself shows (`signs`). `gone_verb` is what ends it once it is
+    lost. `waits_for` names the steps that come before it on the
+    same floor. `limit` marks edges that a maker set with a reserve of his own; a crew races all others. `stands_still`
+    marks figures that only time ends where a sheet names no temperature. `from_bucket` marks closing clocks that start
+    with what the batch used up in the bucket. `per_area` marks what is asked of an area rather than of a batch,
+    `of_flake` what only a flaked coat has, `on_film` what can only be done where the batch was poured. `question` is
+    what a sheet without this window leaves open, for the kinds of product in `asked_of`. `counts_from` is the start of
+    its window where a sheet is asked for it.
+    """
+
+    name: str
+    says: str = ""
+    edges: frozenset[str] = frozenset()
+    rank: Rank = Rank.TIMELY
+    opens_as: Rank | None = None
+    called: tuple[Stage, ...] = ()
+    verb: str | None = None
+    past: str = ""
+    aliases: tuple[str, ...] = ()
+    skill: Skill | None = None
+    gone_verb: str | None = None
+    waits_for: tuple[str, ...] = ()
+    ended_by: tuple[str, ...] = ()
+    signs: tuple[str, ...] = ()
+    law: Law = Law.GEL_LIKE
+    limit: bool = False
+    stands_still: bool = False
+    from_bucket: bool = False
+    per_area: bool = False
+    led: bool = False
+    of_flake: bool = False
+    on_film: bool = False
+    counts_from: str = "poured"
+    question: str = ""
+    asked_of: tuple[Work, ...] = ()
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Every stage at which a crew can be called for it, in order."""
+        opened = (Stage.OPENED,) if self.opens_as is not None else ()
+        return tuple(sorted({*self.called, *opened}, key=STAGE_ORDER.index))
+
+    @property
+    def is_stated(self) -> bool:
+        """Whether somebody states that it is finished."""
+        return self.verb is not None
+
+    @property
+    def statement(self) -> str | None:
+        """What a person says when it is finished ("rolled", "did rinse"); None where nobody states it."""
+        return f"{self.verb} {self.name}" if self.verb == "did" else self.verb

@@ -1,0 +1,50 @@
+"""The forms in which the words of a step are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from mixclock.job.steps import Stage
+
+
+@dataclass(frozen=True)
+class StageWords:
+    """What is said at one stage: `short` stands large on a phone and opens the call, `more` goes on right after it."""
+
+    short: str
+    more: str = ""
+
+
+class Occasion(StrEnum):
+    """What makes the same step at the same stage need other words."""
+
+    USUAL = "usual"
+    BATCH_COMES = "batch comes"
+    END_UNSEEN = "end unseen"
+    NOBODY_AT_WORK = "nobody at work"
+    SHUTS_LATER = "shuts later"
+    UNDER_DEW_POINT = "under dew point"
+
+
+Stages = Mapping[Stage, StageWords]
+
+
+@dataclass(frozen=True)
+class StepWords:
+    """How a step reads.
+
+    `do` is what there is to do, before anybody is called for it; `done` the button that states it; `doing` what
+    somebody is at who began it; `window` what its window is called on a screen; `next` how it stands in a line of what
+    comes next, where that is not `do`; `gone` the button that ends it once it is lost.
+    """
+
+    do: str
+    done: str
+    window: str
+    doing: str = ""
+    next: str = ""
+    gone: str = ""
+    stages: Stages = field(default_factory=dict)
+    cases: Mapping[Occasion, Stages] = field(default_factory=dict)
