@@ -11,7 +11,7 @@ WORTH_SAYING = 0.1
 
 
 @dataclass(frozen=True)
-class Pace:
+class DayPace:
     """How long today's steps took for each minute that they should have, and on how many buckets that rests."""
 
     factor: float = 1.0
@@ -23,7 +23,7 @@ class Pace:
         return self.batches > 0 and abs(self.factor - 1.0) >= WORTH_SAYING
 
 
-AS_STATED = Pace()
+AS_STATED = DayPace()
 
 
 @dataclass(frozen=True)
@@ -113,4 +113,4 @@ class KitAnswer:
     said: str = ""
     left_l: float | None = None
     ways: tuple[Way, ...] = ()
-    pace: Pace = AS_STATED
+    pace: DayPace = AS_STATED

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, Pace, Way, Why
+from mixclock.decide.kitshapes import DayPace, Frees, KitAnswer, KitVerdict, Way, Why
 from mixclock.job.dayentries import KitAsked
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Standing
@@ -173,10 +173,10 @@ def kit_beside(answer: KitAnswer, site: Site, now: datetime) -> Iterator[str]:
             yield f"{site.units.write_volume(left_l)} is left after it"
 
 
-def pace_words(pace: Pace) -> str:
+def pace_words(pace: DayPace) -> str:
     """How fast the crew is today beside its rates.
 
-    >>> pace_words(Pace(1.25, 3))
+    >>> pace_words(DayPace(1.25, 3))
     'By today: 25 % slower than the job file says (3 buckets)'
     """
     share = round(abs(pace.factor - 1.0) * 100)

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from statistics import median
 
 from mixclock.decide.hours import local
-from mixclock.decide.kitshapes import Pace
+from mixclock.decide.kitshapes import DayPace
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.precedence import soonest_ends
@@ -24,7 +24,7 @@ QUICKEST, SLOWEST = 0.8, 2.5
 """Past these it is no pace: a step was stated late, or never stopped for (judgement)."""
 
 
-def pace_of(standing: Standing, now: datetime) -> Pace:
+def pace_of(standing: Standing, now: datetime) -> DayPace:
     """Today's pace: the middle one of the last buckets.
 
     A bucket counts from its pour to the last of its steps that was stated. Its steps should take what the crew's rates
@@ -38,11 +38,11 @@ def pace_of(standing: Standing, now: datetime) -> Pace:
         for share in _shares(standing, crew, batch)
     ][-LOOKED_AT:]
     if not shares:
-        return Pace()
-    return Pace(min(SLOWEST, max(QUICKEST, median(shares))), len(shares))
+        return DayPace()
+    return DayPace(min(SLOWEST, max(QUICKEST, median(shares))), len(shares))
 
 
-def at_pace(site: Site, pace: Pace) -> Site:
+def at_pace(site: Site, pace: DayPace) -> Site:
     """The same job with a crew that is as fast as today."""
     if not pace.batches:
         return site
