@@ -46,7 +46,6 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
 def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
     from mixclock.decide.plan.days.planner import Standpoint
-    from mixclock.decide.plan.days.sincelast import changes_since
     from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
     from mixclock.decide.plan.judge.foreman import foreman_plan
     from mixclock.decide.plan.judge.sure import plan_sure
@@ -63,11 +62,7 @@ def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     plan = _told_conditions(plan, asked.standing)
     if not plan.feasible:
         plan = _freed(asked, bench, plan, ways, standpoint)
-    before = _before(asked)
-    units = asked.standing.site.units
-    if stood is not None:
-        return with_changes(plan, stood, before, units)
-    return replace(plan, changed=changes_since(before, plan, units))
+    return with_changes(plan, stood, _before(asked), asked.standing.site.units)
 
 
 def _told_conditions(plan: Plan, standing: Standing) -> Plan:

@@ -106,7 +106,7 @@ def _why_area(
     except ValueError as error:
         raise CannotTellError(str(error)) from error
     found = diagnose(case, name, meant, where)
-    settings = [setting.words for setting in next_time(case, name, found.shown)]
+    settings = list(next_time(case, name, found.shown))
     return why_json(found, case.at, settings, case.units), why_lines(found, case.units, settings, more)
 
 

@@ -61,12 +61,10 @@ class Ticker:
     eye: ClockEye = field(init=False)
     watched: dict[str, JobWatch] = field(default_factory=dict)
     current: str | None = None
-    ticked_s: float = field(init=False)
     not_recorded: str = ""
 
     def __post_init__(self) -> None:
         self.eye = ClockEye(self.clock)
-        self.ticked_s = self.clock.monotonic_s()
         self._busy = threading.Lock()
         self._versions: dict[int, tuple[int, int, int]] = {}
         self._looked_s = float("-inf")
@@ -81,7 +79,6 @@ class Ticker:
             with self.book.hurried(BOOK_WAIT_S):
                 return self._tick()
         finally:
-            self.ticked_s = self.clock.monotonic_s()
             self._busy.release()
 
     def tell(self, event: WatchEvent) -> None:

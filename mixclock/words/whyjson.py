@@ -8,6 +8,7 @@ from typing import Any
 
 from mixclock.decide.why.diagnosis import Diagnosis
 from mixclock.decide.why.evidence import Evidence
+from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.suspects import Suspect
 from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.words.whytext import sentence, why_lines
@@ -83,6 +84,7 @@ def _evidence(item: Evidence) -> dict[str, Any]:
         "says": item.says,
         "detail": item.told,
         "probably_past": round(item.probably_past, 3),
+        "judged_by": [gauge.step_reason, gauge.sigma_reason] if isinstance(gauge := item.source, Gauge) else [],
     }
 
 

@@ -59,17 +59,8 @@ class Figure(Protocol):
         """Which statement it is."""
 
 
-@dataclass(frozen=True)
-class NextSetting:
-    """One setting for next time, in words, and the quantity as it would have been."""
-
-    words: str
-    quantity: str
-    was: float
-    would_be: float
-
-
-SettingFinder = Callable[[Case, Layer, Figure], Iterator[NextSetting]]
+SettingFinder = Callable[[Case, Layer, Figure], Iterator[str]]
+"""Finds settings for next time, in words."""
 
 
 @dataclass(frozen=True)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixclock.decide.why.case import Case
-from mixclock.decide.why.gauge import Gauge, NextSetting
+from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.suspects import Suspect
 
 
-def next_time(case: Case, area: str, suspects: Sequence[Suspect]) -> tuple[NextSetting, ...]:
+def next_time(case: Case, area: str, suspects: Sequence[Suspect]) -> tuple[str, ...]:
     """Settings that would have kept the shown causes inside their limits."""
-    found: list[NextSetting] = []
+    found: list[str] = []
     for suspect in suspects:
         layer = case.layers.get((area, suspect.coat))
         for item in suspect.evidence if layer is not None else ():

@@ -10,7 +10,7 @@ from mixclock.decide.hours import local
 from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.evidence import number
-from mixclock.decide.why.gauge import Figure, Gauge, NextSetting
+from mixclock.decide.why.gauge import Figure, Gauge
 from mixclock.decide.why.layers import Layer, LayerPiece, Value
 from mixclock.decide.why.whatif import belongs, moved
 from mixclock.formulas.coverage import volume_for_area_l
@@ -41,7 +41,7 @@ def _replayed(case: Case, laid: Layer, item: Figure, entries: Sequence[Entry]) -
     return value.value if whole and isinstance(value, Value) and isinstance(value.value, float) else None
 
 
-def later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def later(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     """The nearest start, later or earlier, at which the day's own readings would have kept it inside."""
     limit = float(item.limit) if isinstance(item.limit, float) else 0.0
     units = case.units
@@ -56,7 +56,7 @@ def later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
                 when = _hours(hours)
                 said = f"{item.says} {_number(item, would, units)}"
                 words = f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {said}"
-                yield NextSetting(words, item.source.quantity, _value(item), would)
+                yield words
                 return
 
 
@@ -64,7 +64,7 @@ def _inside(item: Figure, value: float, limit: float) -> bool:
     return isinstance(item.source, Gauge) and item.source.past(value, limit) <= 0.0
 
 
-def _smaller(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def _smaller(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     """The largest batch that keeps the step in good time at this crew's pace."""
     batch = _batch_of(laid, item)
     if batch is None:
@@ -77,7 +77,7 @@ def _smaller(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
                 f"{laid.area}: "
                 f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
             )
-            yield NextSetting(words, item.source.quantity, _value(item), would)
+            yield words
             return
 
 
@@ -101,7 +101,7 @@ def _scaled(entry: Entry, size: float, poured: datetime) -> Entry:
     return entry
 
 
-def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     """By when the step had to be done, and so how much earlier its alert must come."""
     track = _track(case, laid, item)
     at = item.known.at if item.known else None
@@ -111,10 +111,9 @@ def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting
     if edge is None or edge.early >= at:
         return
     minutes = (at - edge.early).total_seconds() / 60.0
-    would = track.ripeness_closes(edge.early)
     step = row_of(track.name).aliases[0]
     words = f"{step} by {_clock(case, edge.early)}, {minutes:.0f} min sooner; have the alert {minutes:.0f} min earlier"
-    yield NextSetting(words, item.source.quantity, _value(item), would or 0.0)
+    yield words
 
 
 def _track(case: Case, laid: Layer, item: Figure) -> Track | None:
@@ -126,12 +125,12 @@ def _track(case: Case, laid: Layer, item: Figure) -> Track | None:
     return case.track(name, piece, None if name == POUR_OUT else laid.area)
 
 
-def step_in_time(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def step_in_time(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     yield from _earlier_step(case, laid, item)
     yield from _smaller(case, laid, item)
 
 
-def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     """When the next batch had to come for the joint to be wet."""
     number = item.known.batch if item.known else None
     coming = case.standing.batch(number) if number is not None else None
@@ -143,11 +142,11 @@ def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
         if would is not None and would <= IN_GOOD_TIME:
             used = f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
             words = f"start batch {coming.id} {minutes} min sooner: {used}"
-            yield NextSetting(words, item.source.quantity, _value(item), would)
+            yield words
             return
 
 
-def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     """From when the batch might be poured."""
     batch = _batch_of(laid, item)
     track = case.track(INDUCTION, LayerPiece(batch, None), None) if batch else None
@@ -157,18 +156,18 @@ def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]
     ready = track.opens.edge.safe_open
     minutes = max(1.0, (ready - at).total_seconds() / 60.0)
     words = f"let batch {batch.id} stand until {_clock(case, ready)}, {minutes:.0f} min more"
-    yield NextSetting(words, item.source.quantity, _value(item), 1.0)
+    yield words
 
 
-def longer_mixing(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def longer_mixing(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     profile = case.profile(laid)
     if profile is not None and profile.mix.time_s:
         more_s = (1.0 - _value(item)) * profile.mix.time_s
         words = f"mix {profile.mix.time_s / 60.0:.0f} min by the clock, {more_s:.0f} s more"
-        yield NextSetting(words, item.source.quantity, _value(item), 1.0)
+        yield words
 
 
-def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[str]:  # noqa: ARG001
     """Between when and when the coat below wanted this one."""
     below = case.below(laid)
     tracks = [case.track(RECOAT, piece, below.area) for piece in below.pieces] if below else []
@@ -178,22 +177,20 @@ def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[NextSettin
         return
     said = [f"from {_day(case, max(opens))}"] if opens else []
     said += [f"until {_day(case, min(closes))}"] if closes else []
-    yield NextSetting(f"coat {laid.area} {' '.join(said)}", item.source.quantity, _value(item), 1.0)
+    yield f"coat {laid.area} {' '.join(said)}"
 
 
-def traffic_later(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def traffic_later(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     vehicle = "a vehicle" in item.told
     name = VEHICLE_TRAFFIC if vehicle else FOOT_TRAFFIC
     tracks = [case.track(name, piece, laid.area) for piece in laid.pieces]
     opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]
     if opens:
         who = "cars" if vehicle else "feet"
-        yield NextSetting(
-            f"no {who} on {laid.area} before {_day(case, max(opens))}", item.source.quantity, _value(item), 1.0
-        )
+        yield f"no {who} on {laid.area} before {_day(case, max(opens))}"
 
 
-def film_asked(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def film_asked(case: Case, laid: Layer, item: Figure) -> Iterator[str]:  # noqa: ARG001
     """How much the area takes at the film that the job asks for."""
     area, wanted = case.standing.site.area(laid.area), case.wanted_film_um(laid)
     if area is None or wanted is None:
@@ -202,10 +199,10 @@ def film_asked(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
     used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
     film = case.units.write_film(wanted)
     words = f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
-    yield NextSetting(words, item.source.quantity, _value(item), wanted)
+    yield words
 
 
-def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[NextSetting]:
+def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     batch, profile = _batch_of(laid, item), case.profile(laid)
     if batch is None or profile is None or profile.mix.ratio_by_volume is None:
         return
@@ -213,7 +210,7 @@ def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[NextSettin
     part = batch.volume_l / (a + b)
     parts = [case.units.write_volume(part * share, measured=True) for share in (a, b)]
     words = f"for {_litres(case, batch.volume_l)} measure {parts[0]} of A and {parts[1]} of B"
-    yield NextSetting(words, item.source.quantity, _value(item), 0.0)
+    yield words
 
 
 def _litres(case: Case, litres: float) -> str:

@@ -28,6 +28,6 @@ def reading_page(record: Record, areas: Iterable[str] = ()) -> str:
 
 def _reading(record: Record, area: str) -> str:
     found = diagnose(record.case, area)
-    settings = [setting.words for setting in next_time(record.case, area, found.shown)]
+    settings = list(next_time(record.case, area, found.shown))
     head, *lines = why_lines(found, record.units, settings, more=True)
     return f'<div class="verdict"><h3>{escape(head)}</h3>{html.bullets(lines)}</div>'

@@ -7,10 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
+from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.timing import Bucketful, Span
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.decide.tracks import Track
 from mixclock.job.profile import Family, Limits, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
+from mixclock.job.progress import Standing
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 
 PRODUCT = "Slow epoxy base"
@@ -115,3 +120,11 @@ def random_floor(seed: int) -> tuple[Site, dict[str, float]]:
         broadcast=dice.choice((65.0, 75.0)) * slow,
     )
     return site, closing
+
+
+def replan(
+    standing: Standing, tracks: Sequence[Track], bench: Bench, ways: Ways | None = None, before: Plan | None = None
+) -> Plan:
+    """The plan of what is left at `bench.begins`, from where things stand, as the command puts it together."""
+    stood = standpoint_of(standing, tracks, bench, bench.begins)
+    return with_changes(make_plan(bench, ways, stood.standpoint), stood, before, bench.site.units)

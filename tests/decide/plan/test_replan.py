@@ -10,7 +10,7 @@ from mixclock.decide.plan.days.advice import advice, advice_by, bought_l
 from mixclock.decide.plan.days.planjson import plan_from, plan_text, plans_in
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.days.sincelast import changes_since
-from mixclock.decide.plan.days.standpoint import StandpointReport, replan, standpoint_of
+from mixclock.decide.plan.days.standpoint import StandpointReport, standpoint_of
 from mixclock.decide.plan.floor.coverage import covered, measures
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.setting import OpenStep
@@ -21,6 +21,7 @@ from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
 from mixclock.job.site import Person
+from tests.decide.plan.floors import replan
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
 PLAIN_SITE = SITE.replace('flake = "0.4 kg/m2"', "wet_edge = false")

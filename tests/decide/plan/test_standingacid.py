@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from mixclock.decide.plan.days.advice import next_batch_advice
 from mixclock.decide.plan.days.planner import Bench
-from mixclock.decide.plan.days.standpoint import replan
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.sheettiming import SheetTiming
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.entry import Combined, Did, Facts, JobStarted, Poured, ProfileUsed, Reading
+from tests.decide.plan.floors import replan
 from tests.decide.worlds import BASE, MODEL, Log, instant, minutes_of
 
 ETCH = """

@@ -25,7 +25,7 @@ from tests.words.record.studio import MODEL, MORNING, Studio
 
 def settings(made: Studio, area: str = "bay 3") -> list[str]:
     case = made.record().case
-    return [setting.words for setting in next_time(case, area, diagnose(case, area).shown)]
+    return list(next_time(case, area, diagnose(case, area).shown))
 
 
 def late_rolled() -> Studio:

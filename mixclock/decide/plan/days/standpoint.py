@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.days.planner import Bench, Standpoint
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
 from mixclock.decide.plan.floor.acid import neutraliser_beside
@@ -22,7 +22,6 @@ from mixclock.decide.plan.floor.plans import FloorPiece, Plan
 from mixclock.decide.plan.floor.precedence import FOLLOW_S, leads_among
 from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.timing import Bucketful
-from mixclock.decide.plan.search.schedule import Ways
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
@@ -60,22 +59,12 @@ class StandpointReport:
     said: tuple[str, ...] = ()
 
 
-def replan(
-    standing: Standing,
-    tracks: Sequence[Track],
-    bench: Bench,
-    ways: Ways | None = None,
-    before: Plan | None = None,
+def with_changes(
+    plan: Plan, stood: StandpointReport | None, before: Plan | None, units: CrewUnits = METRIC_CREW
 ) -> Plan:
-    """The plan of what is left at `bench.begins`, with what changed since the plan `before` it."""
-    stood = standpoint_of(standing, tracks, bench, bench.begins)
-    plan = make_plan(bench, ways, stood.standpoint)
-    return with_changes(plan, stood, before, bench.site.units)
-
-
-def with_changes(plan: Plan, stood: StandpointReport, before: Plan | None, units: CrewUnits = METRIC_CREW) -> Plan:
     """A plan with what is to be said of where it begins, and what changed since the plan before."""
-    return replace(plan, warnings=(*plan.warnings, *stood.said), changed=changes_since(before, plan, units))
+    said = stood.said if stood is not None else ()
+    return replace(plan, warnings=(*plan.warnings, *said), changed=changes_since(before, plan, units))
 
 
 def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now: datetime) -> StandpointReport:
