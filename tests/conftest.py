@@ -16,6 +16,8 @@ from tests.running import Ran, Runner
 
 IN_CI = os.environ.get("CI") == "true"
 PARTS_HIDDEN = os.environ.get("MIXCLOCK_PARTS") == "hidden"
+ONE_PROCESS = ("--process-per-site", "--disable-gpu")
+"""Pages of one profile share their process: to start one takes a browser longer than to show our page."""
 LEFT_OUT = "left out: the tests marked long (python -m pytest --long runs them too)"
 
 # the gate says the same of the same commit; everywhere else every run looks at other examples. How long an example
@@ -134,7 +136,8 @@ def browser() -> Iterator[Any]:
     playwright = pytest.importorskip("playwright.sync_api", reason="not installed: playwright")
     with playwright.sync_playwright() as running:
         launched = running.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
+            executable_path=shutil.which("chromium"),
+            args=["--no-sandbox", "--autoplay-policy=user-gesture-required", *ONE_PROCESS],
         )
         yield launched
         launched.close()

@@ -73,25 +73,84 @@ def serve() -> Iterator[Callable[..., Served]]:
         each.down()
 
 
+@dataclass
+class Phones:
+    """Browser profiles that are used again: a new one takes more work than the page itself.
+
+    In each a page that shows next to nothing stays open, because a browser ends a process without pages.
+    """
+
+    browser: Any
+    idle: list[tuple[Any, Any]] = field(default_factory=list)
+
+    def lend(self, address: str) -> tuple[Any, Any]:
+        """A profile with its page that stays, without cookies or anything kept; no two know of each other."""
+        if self.idle:
+            return self.idle.pop()
+        context = self.browser.new_context()
+        stays = context.new_page()
+        stays.goto(f"{address}static/mark.svg")
+        return context, stays
+
+    def take_back(self, context: Any, stays: Any, addresses: set[str]) -> None:
+        """Close its other pages, and forget what they kept."""
+        if stays.is_closed():  # the test has closed it all
+            return
+        for page in context.pages:
+            if page is not stays:
+                page.close()
+        session = context.new_cdp_session(stays)
+        for address in addresses:
+            session.send("Storage.clearDataForOrigin", {"origin": address.rstrip("/"), "storageTypes": "all"})
+        session.detach()
+        context.clear_cookies()
+        self.idle.append((context, stays))
+
+
+@pytest.fixture(scope="session")
+def phones(browser: Any) -> Phones:
+    """The profiles of this worker's browser."""
+    return Phones(browser)
+
+
 @pytest.fixture
-def phone(browser: Any) -> Iterator[Callable[..., Any]]:
-    """Pair a phone with a board: a page in a browser profile of its own. What the page complains of fails the test."""
-    contexts: list[Any] = []
+def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
+    """Pair a phone with a board: a page in a browser profile of its own. What the page complains of fails the test.
+
+    One with time of its own can be put ahead by `page.clock.run_for`: its clocks and timers run through that span.
+    """
+    lent: list[tuple[Any, Any]] = []
+    own: list[Any] = []
+    addresses: set[str] = set()
     complaints: list[str] = []
 
-    def pair(served: Served, *, size: tuple[int, int] = (390, 844), init: str = "", **context: Any) -> Any:
-        contexts.append(browser.new_context(viewport={"width": size[0], "height": size[1]}, **context))
+    def profile(served: Served, own_time: bool, rest: dict[str, Any]) -> Any:
+        if rest or own_time:
+            own.append(phones.browser.new_context(**rest))
+            if own_time:
+                own[-1].clock.install()
+            return own[-1]
+        lent.append(phones.lend(served.server.address))
+        return lent[-1][0]
+
+    def pair(
+        served: Served, *, size: tuple[int, int] = (390, 844), init: str = "", own_time: bool = False, **rest: Any
+    ) -> Any:
+        page = profile(served, own_time, rest).new_page()
+        page.set_viewport_size({"width": size[0], "height": size[1]})
         if init:
-            contexts[-1].add_init_script(init)
-        page = contexts[-1].new_page()
+            page.add_init_script(init)
         page.on("pageerror", lambda error: complaints.append(str(error)))
+        addresses.add(served.server.address)
         page.goto(served.server.pairing_url())
         page.wait_for_selector("#contact[data-state=ok]")
         return page
 
     yield pair
-    for context in contexts:
+    for context in own:
         context.close()
+    for context, stays in lent:
+        phones.take_back(context, stays, addresses)
     assert complaints == []
 
 

@@ -99,9 +99,9 @@ def test_b_is_in_from_the_first_touch_not_from_the_second(serve: Any, phone: Any
 
 def test_a_batch_is_never_begun_by_silence(serve: Any, phone: Any) -> None:
     served = serve(_house())
-    page = phone(served)
+    page = phone(served, own_time=True)
     page.click("#bar-in")
-    page.wait_for_timeout(9_000)
+    page.clock.run_for(60_000)
     assert served.house.entries == []
     assert page.locator("#sheet").is_visible()
 
@@ -367,8 +367,10 @@ def test_a_tap_is_seen_on_the_other_phone_within_150_ms(serve: Any, phone: Any) 
           if (document.querySelectorAll('.card').length === 4) window.seen ??= Date.now();
         }).observe(document.querySelector('#cards'), { childList: true }); }"""
     )
-    rounds = [sorted(_span_ms(one, other) for _ in range(20)) for _ in range(3)]
-    assert min(spans[18] for spans in rounds) <= 150, rounds  # the 95th percentile of the quietest round of three
+    rounds: list[list[float]] = []
+    while not rounds or (len(rounds) < 3 and rounds[-1][18] > 150):
+        rounds.append(sorted(_span_ms(one, other) for _ in range(20)))
+    assert rounds[-1][18] <= 150, rounds  # the 95th percentile of one round of three: a busy machine spoils some
 
 
 def _span_ms(one: Any, other: Any) -> float:

@@ -12,12 +12,15 @@ import ast
 import os
 import random
 import sys
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 from tests.mutants.breaking import Mutant, mutants_of
 from tests.mutants.covering import CORES, Core
 from tests.mutants.known import Known, known
+from tests.mutants.reaching import Reach, reach_in
 from tests.mutants.trying import Trial, survivals
 
 LEAST_SHARE = 0.90
@@ -46,38 +49,70 @@ def drawn(core: Core, seed: int, sample: int) -> list[Mutant]:
     return random.Random(f"{seed} {core.name}").sample(every, min(sample, len(every)))
 
 
-def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int) -> list[Count]:
-    """Draw and run them all."""
+def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int, reach: Mapping[str, Reach]) -> list[Count]:
+    """Draw and run them all: first against the tests that run the broken line, then those that live against the rest."""
     table, counts = known(), [Count(core, drawn(core, seed, sample)) for core in cores]
-    tried: list[tuple[Count, Mutant, Known]] = []
-    trials: list[Trial] = []
+    near: list[_Try] = []
     for core, count in zip(cores, counts, strict=True):
         for mutant in count.drawn:
             what = table.get((core.name, *mutant.place), Known("not classed", ""))
             if what.kind == "equivalent":
                 count.equivalent += 1
             else:
-                tried.append((count, mutant, what))
-                trials.append(Trial(core.module, core.file, mutant.put_into(core.source), core.asked))
-    for place, lives, _ in survivals(trials, jobs):
-        count, mutant, what = tried[place]
-        if not lives:
-            count.killed += 1
-            continue
-        count.lives.append((mutant, what))
-        living = f"{count.core.name if count.core else ''}:{mutant.line} {mutant.was} => {mutant.becomes}"
-        print(f"lives: {living}", file=sys.stderr, flush=True)
+                near.append(_Try(core, count, mutant, what, reach[core.name].asked(mutant.lines)))
+    living = [one for one in near if not one.asked] + list(_living([one for one in near if one.asked], jobs))
+    far = [one.with_the_rest_of(reach[one.core.name]) for one in living]
+    for one in [each for each in far if not each.asked] + list(_living([each for each in far if each.asked], jobs)):
+        one.count.lives.append((one.mutant, one.what))
+        print(f"lives: {one.core.name}:{one.mutant.line} {one.mutant.was} => {one.mutant.becomes}", file=sys.stderr)
     return counts
 
 
-def unbroken(cores: Sequence[Core], jobs: int) -> list[str]:
-    """The modules whose tests fail already without a fault: they would find out every mutant."""
-    trials = [Trial(core.module, core.file, ast.parse(core.source), core.asked) for core in cores]
-    return [
-        f"{cores[place].name}: its tests fail without any fault:\n{said[-600:]}"
-        for place, lives, said in survivals(trials, jobs)
-        if not lives
-    ]
+@dataclass(frozen=True)
+class _Try:
+    """A mutant, and the tests that are asked about it."""
+
+    core: Core
+    count: Count
+    mutant: Mutant
+    what: Known
+    asked: tuple[str, ...]
+
+    def with_the_rest_of(self, reach: Reach) -> _Try:
+        """The tests that were not asked yet: what one test ran once may have been remembered for another."""
+        rest = [name for name in reach.took_s if name not in self.asked]
+        return replace(self, asked=tuple(rest) if self.asked else ())
+
+    @property
+    def trial(self) -> Trial:
+        """For a process of its own."""
+        files = tuple(dict.fromkeys(name.partition("::")[0] for name in self.asked))
+        return Trial(self.core.module, self.core.file, self.mutant.put_into(self.core.source), files, self.asked)
+
+
+def _living(tries: Sequence[_Try], jobs: int) -> Iterator[_Try]:
+    for place, lives, _ in survivals([one.trial for one in tries], jobs):
+        if lives:
+            yield tries[place]
+        else:
+            tries[place].count.killed += 1
+
+
+def unbroken(cores: Sequence[Core], jobs: int) -> tuple[dict[str, Reach], list[str]]:
+    """Which tests reach which lines of each module, and the modules whose tests fail already without a fault."""
+    reach, broken = dict[str, Reach](), []
+    with tempfile.TemporaryDirectory() as folder:
+        told = [Path(folder) / f"{core.name}.json" for core in cores]
+        whole = [
+            Trial(core.module, core.file, ast.parse(core.source), core.asked, reach=file)
+            for core, file in zip(cores, told, strict=True)
+        ]
+        for place, lives, said in survivals(whole, jobs):
+            if lives:
+                reach[cores[place].name] = reach_in(told[place])
+            else:
+                broken.append(f"{cores[place].name}: its tests fail without any fault:\n{said[-600:]}")
+    return reach, broken
 
 
 def lines_of(counts: Sequence[Count], seed: int, sample: int) -> list[str]:
@@ -106,14 +141,14 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--sample", type=int, default=13, metavar="N", help="mutants of each module")
     asked.add_argument("--core", action="append", choices=[core.name for core in CORES], help="only this module")
-    asked.add_argument("--trust", action="store_true", help="the tests are known to pass without a fault")
     asked.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     options = asked.parse_args(words)
     cores = [core for core in CORES if options.core is None or core.name in options.core]
-    if broken := [] if options.trust else unbroken(cores, options.jobs):
+    reach, broken = unbroken(cores, options.jobs)
+    if broken:
         print("\n".join(broken))
         return 1
-    counts = counted(cores, options.seed, options.sample, options.jobs)
+    counts = counted(cores, options.seed, options.sample, options.jobs, reach)
     print("\n".join(lines_of(counts, options.seed, options.sample)))
     killed, lives = sum(one.killed for one in counts), [what for one in counts for _, what in one.lives]
     bad = [what for what in lives if what.kind != "S2"]

@@ -48,6 +48,13 @@ class Mutant:
     becomes: str
     node: int
     change: int
+    last_line: int
+    """Of the statement, or of a compound one's head."""
+
+    @property
+    def lines(self) -> range:
+        """What has to run for it to be noticed."""
+        return range(self.line, self.last_line + 1)
 
     @property
     def place(self) -> tuple[str, str, str]:
@@ -74,7 +81,8 @@ def mutants_of(source: str) -> list[Mutant]:
             for number, change in enumerate(changes_of(node, parents.get(node))):
                 statement = _statement_of(node, parents)
                 was, becomes = _told(statement), _told(_changed(statement, node, change))
-                found.append(Mutant(_function_of(node, parents), statement.lineno, was, becomes, index, number))
+                where = _function_of(node, parents), statement.lineno
+                found.append(Mutant(*where, was, becomes, index, number, _last_line(statement)))
     return sorted((one for one in found if one.was != one.becomes), key=lambda one: one.line)
 
 
@@ -155,6 +163,11 @@ def _statement_of(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> ast.stmt:
     while not isinstance(node, ast.stmt):
         node = parents[node]
     return node
+
+
+def _last_line(statement: ast.stmt) -> int:
+    body: list[ast.stmt] = getattr(statement, "body", [])
+    return max(statement.lineno, body[0].lineno - 1) if body else statement.end_lineno or statement.lineno
 
 
 def _changed(statement: ast.stmt, node: ast.AST, change: Change) -> ast.stmt:

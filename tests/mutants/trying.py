@@ -23,6 +23,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.mutants.reaching import Only, Watching
+
 FOREIGN = ("numpy", "scipy.integrate", "hypothesis", "pytest", "pint", "typer", "sqlite_utils", "freezegun", "jeepney")
 EARLY = "ignore::pytest.PytestAssertRewriteWarning"
 """What is imported before pytest begins has its asserts as they are: they are not ours."""
@@ -38,6 +40,10 @@ class Trial:
     file: Path
     tree: ast.Module
     tests: tuple[str, ...]
+    only: tuple[str, ...] = ()
+    """Of the tests in those files these alone, in this order."""
+    reach: Path | None = None
+    """Where to write which test runs which lines."""
 
 
 @dataclass
@@ -106,8 +112,14 @@ def _run(trial: Trial, said: Path) -> int:
     os.environ |= {"CI": "true", "MIXCLOCK_PARTS": "hidden"}  # the same examples every time; what is missing may skip
     words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "-W", EARLY, *trial.tests]
     broken = _InItsPlace(trial)
+    plugins: list[object] = [broken]
+    if trial.only:
+        plugins.append(Only(trial.only))
+    if trial.reach:
+        plugins.append(watching := Watching(trial.file, trial.reach))
+        watching.begin()
     sys.meta_path.insert(0, broken)  # a conftest may import it before the session begins
-    return int(pytest.main(words, plugins=[broken]))
+    return int(pytest.main(words, plugins=plugins))
 
 
 class _InItsPlace(importlib.abc.MetaPathFinder, importlib.abc.Loader):
