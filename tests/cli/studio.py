@@ -45,3 +45,33 @@ product = "Polyaspartic top coat"
 wet_film = "125 um"
 after = "grout"
 """
+
+CORNER = """
+name = "Pottery corner"
+zone = "Europe/Lisbon"
+currency = "EUR"
+[[areas]]
+name = "bay 1"
+size = "4 m2"
+edge = "4 m"
+order = 1
+next_to = ["bay 2"]
+[[areas]]
+name = "bay 2"
+size = "5 m2"
+edge = "4 m"
+order = 2
+[[crew]]
+name = "mixer"
+[[crew]]
+name = "roller"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+flake = "0.4 kg/m2"
+kit = "9 L"
+price = "95"
+split = true
+"""
+"""Two bays and one coat: planned in a moment."""

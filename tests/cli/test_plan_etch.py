@@ -14,6 +14,8 @@ from tests.running import Ran
 
 Run = Callable[..., Ran]
 
+pytestmark = pytest.mark.usefixtures("planned_once")
+
 STUDIO = """
 name = "Pottery studio"
 zone = "America/Chicago"

@@ -12,6 +12,8 @@ from tests.running import Ran
 
 Run = Callable[..., Ran]
 
+pytestmark = pytest.mark.usefixtures("planned_once")
+
 METRIC = re.compile(r"(?<![\w.])\d[\d.,]* ?(?:m²|m2|m|cm|mm|µm|um|L|mL|kg|g|°C|kg/L|m²/L|m²/h|m/h)(?![\w/²])")
 """A number with a metric unit behind it; minutes are 'min', hours 'h'."""
 

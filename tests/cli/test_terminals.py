@@ -14,7 +14,7 @@ import pytest
 
 from mixclock.cli import COMMANDS, GROUPS
 from mixclock.cli.streams import PLAIN
-from tests.cli.studio import STUDIO
+from tests.cli.studio import CORNER, STUDIO
 from tests.running import ROOT, Ran, Runner
 
 Run = Callable[..., Ran]
@@ -29,35 +29,51 @@ READ_AS = {"ascii": "utf-8"}
 
 QUESTIONS = (
     ("now",), ("now", "--json"), ("air", "--air", "18 °C", "--rh", "62", "--slab", "16 °C"), ("why", "bay 1"),
-    ("record", "--json"), ("plan",), ("profile", "list"), ("profile", "show", "Slow epoxy base"), ("job", "list"),
-    ("where",), ("noted", "door − open ≥ 2 h"), ("found", "bay 1", "dull"), ("poured", "99"), ("--help",),
+    ("record", "--json"), ("plan", "corner.toml"), ("profile", "list"), ("profile", "show", "Slow epoxy base"),
+    ("job", "list"), ("where",), ("noted", "door − open ≥ 2 h"), ("found", "bay 1", "dull"), ("poured", "99"),
+    ("--help",),
 )  # fmt: skip
 
 
+ASK_ALL = """
+import json, sys
+from mixclock.cli import main
+for words in map(json.loads, sys.argv[1:]):  # as the terminal's encoding hands them over
+    code = main(words)
+    sys.stdout.flush()
+    sys.stderr.flush()
+    sys.stdout.buffer.write(b"\\0%d\\0" % code)
+    sys.stdout.buffer.flush()
+"""
+
+
 @pytest.fixture
-def at_work(home: Path, run_process: Runner) -> Runner:
+def at_work(home: Path, run: Run, run_process: Runner) -> Runner:
     """A batch lies on bay 1."""
     (home / "studio.toml").write_text(STUDIO)
+    (home / "corner.toml").write_text(CORNER)
     for words in (
-        ("job", "start", "studio.toml"),
+        ("job", "start", str(home / "studio.toml")),
         ("reading", "--air", "18 °C", "--rh", "60", "--slab", "16 °C"),
         ("mixed", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "--ago", "14 min"),
         ("poured",),
     ):
-        assert run_process(*words).code == 0
+        assert run(*words).code == 0
     return run_process
 
 
 @pytest.mark.parametrize("terminal", TERMINALS)
 def test_every_question_prints_on_any_terminal(terminal: str, at_work: Runner) -> None:
     here = {**TERMINALS[terminal], "PYTHONUTF8": "0"}
-    for words in QUESTIONS:
-        done = subprocess.run(
-            [sys.executable, "-m", "mixclock", *words],
-            env={**at_work.environment(), **here}, capture_output=True, cwd=at_work.home, timeout=60, check=False,
-        )  # fmt: skip
-        said = (done.stdout + done.stderr).decode(READ_AS.get(here["PYTHONIOENCODING"], here["PYTHONIOENCODING"]))
-        assert done.returncode in (0, 1, 2), (words, said)
+    done = subprocess.run(
+        [sys.executable, "-c", ASK_ALL, *(json.dumps(words, ensure_ascii=False) for words in QUESTIONS)],
+        env={**at_work.environment(), **here}, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, cwd=at_work.home,
+        timeout=120, check=False,
+    )  # fmt: skip
+    told = done.stdout.decode(READ_AS.get(here["PYTHONIOENCODING"], here["PYTHONIOENCODING"])).split("\0")
+    assert len(told) == 2 * len(QUESTIONS) + 1, told[-1]
+    for words, said, code in zip(QUESTIONS, told[::2], told[1::2], strict=False):
+        assert code in ("0", "1", "2"), (words, said)
         assert "Traceback" not in said, words
         assert said.strip(), words
 

@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import argparse
 import ast
+import json
 import os
 import random
 import sys
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Self
 
 from tests.mutants.breaking import Mutant, mutants_of
 from tests.mutants.covering import CORES, Core
+from tests.mutants.inplace import Forking
 from tests.mutants.known import Known, known
-from tests.mutants.reaching import Reach, reach_in
 from tests.mutants.trying import Trial, survivals
 
 LEAST_SHARE = 0.90
@@ -49,70 +51,70 @@ def drawn(core: Core, seed: int, sample: int) -> list[Mutant]:
     return random.Random(f"{seed} {core.name}").sample(every, min(sample, len(every)))
 
 
-def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int, reach: Mapping[str, Reach]) -> list[Count]:
-    """Draw and run them all: first against the tests that run the broken line, then those that live against the rest."""
+def counted(cores: Sequence[Core], seed: int, sample: int, jobs: int) -> list[Count]:
+    """Draw and run them all."""
     table, counts = known(), [Count(core, drawn(core, seed, sample)) for core in cores]
-    near: list[_Try] = []
+    tries = []
     for core, count in zip(cores, counts, strict=True):
         for mutant in count.drawn:
             what = table.get((core.name, *mutant.place), Known("not classed", ""))
             if what.kind == "equivalent":
                 count.equivalent += 1
             else:
-                near.append(_Try(core, count, mutant, what, reach[core.name].asked(mutant.lines)))
-    living = [one for one in near if not one.asked] + list(_living([one for one in near if one.asked], jobs))
-    far = [one.with_the_rest_of(reach[one.core.name]) for one in living]
-    for one in [each for each in far if not each.asked] + list(_living([each for each in far if each.asked], jobs)):
+                tries.append(_Try(core, count, mutant, what))
+    for one in [*_living_in_functions(tries, jobs), *_living_outside(tries, jobs)]:
         one.count.lives.append((one.mutant, one.what))
-        print(f"lives: {one.core.name}:{one.mutant.line} {one.mutant.was} => {one.mutant.becomes}", file=sys.stderr)
+    for count in counts:
+        count.killed = len(count.drawn) - count.equivalent - len(count.lives)
     return counts
 
 
 @dataclass(frozen=True)
 class _Try:
-    """A mutant, and the tests that are asked about it."""
+    """A mutant that is tried."""
 
     core: Core
     count: Count
     mutant: Mutant
     what: Known
-    asked: tuple[str, ...]
 
-    def with_the_rest_of(self, reach: Reach) -> _Try:
-        """The tests that were not asked yet: what one test ran once may have been remembered for another."""
-        rest = [name for name in reach.took_s if name not in self.asked]
-        return replace(self, asked=tuple(rest) if self.asked else ())
-
-    @property
-    def trial(self) -> Trial:
-        """For a process of its own."""
-        files = tuple(dict.fromkeys(name.partition("::")[0] for name in self.asked))
-        return Trial(self.core.module, self.core.file, self.mutant.put_into(self.core.source), files, self.asked)
+    def told(self) -> Self:
+        """Say at once that it lives: the whole takes long."""
+        mutant = self.mutant
+        print(f"lives: {self.core.name}:{mutant.line} {mutant.was} => {mutant.becomes}", file=sys.stderr, flush=True)
+        return self
 
 
-def _living(tries: Sequence[_Try], jobs: int) -> Iterator[_Try]:
-    for place, lives, _ in survivals([one.trial for one in tries], jobs):
-        if lives:
-            yield tries[place]
-        else:
-            tries[place].count.killed += 1
+class BrokenWithoutAFaultError(Exception):
+    """A module's tests fail as it is: they would find out every mutant."""
 
 
-def unbroken(cores: Sequence[Core], jobs: int) -> tuple[dict[str, Reach], list[str]]:
-    """Which tests reach which lines of each module, and the modules whose tests fail already without a fault."""
-    reach, broken = dict[str, Reach](), []
+def _living_in_functions(tries: Sequence[_Try], jobs: int) -> Iterator[_Try]:
+    """Those that stand in a function: one process a module asks its tests about all of them."""
+    cores = list(dict.fromkeys(one.core for one in tries))
+    own = [[one for one in tries if one.core == core] for core in cores]
     with tempfile.TemporaryDirectory() as folder:
-        told = [Path(folder) / f"{core.name}.json" for core in cores]
-        whole = [
-            Trial(core.module, core.file, ast.parse(core.source), core.asked, reach=file)
-            for core, file in zip(cores, told, strict=True)
-        ]
-        for place, lives, said in survivals(whole, jobs):
-            if lives:
-                reach[cores[place].name] = reach_in(told[place])
-            else:
-                broken.append(f"{cores[place].name}: its tests fail without any fault:\n{said[-600:]}")
-    return reach, broken
+        places = [Path(folder) / core.name for core in cores]
+        trials = []
+        for core, mine, place in zip(cores, own, places, strict=True):
+            place.mkdir()
+            forking = Forking(core.file, [one.mutant for one in mine], place)
+            trials.append(Trial(core.module, core.file, ast.parse(core.source), core.asked, forking))
+        for number, passed, said in survivals(trials, jobs):
+            if not passed:
+                raise BrokenWithoutAFaultError(f"{cores[number].name}: its tests fail without a fault:\n{said[-900:]}")
+            lines = (places[number] / "lives.jsonl").read_text(encoding="utf-8").splitlines()
+            assert len(lines) == sum(one.mutant.in_function for one in own[number]), "each was tried"
+            yield from (own[number][at].told() for at, lives in map(json.loads, lines) if lives)
+
+
+def _living_outside(tries: Sequence[_Try], jobs: int) -> Iterator[_Try]:
+    """Those that run as the module is imported, which is done anew for each."""
+    outside = [one for one in tries if not one.mutant.in_function]
+    trials = [
+        Trial(one.core.module, one.core.file, one.mutant.put_into(one.core.source), one.core.asked) for one in outside
+    ]
+    yield from (outside[at].told() for at, lives, _ in survivals(trials, jobs) if lives)
 
 
 def lines_of(counts: Sequence[Count], seed: int, sample: int) -> list[str]:
@@ -144,11 +146,11 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     options = asked.parse_args(words)
     cores = [core for core in CORES if options.core is None or core.name in options.core]
-    reach, broken = unbroken(cores, options.jobs)
-    if broken:
-        print("\n".join(broken))
+    try:
+        counts = counted(cores, options.seed, options.sample, options.jobs)
+    except BrokenWithoutAFaultError as broken:
+        print(broken)
         return 1
-    counts = counted(cores, options.seed, options.sample, options.jobs, reach)
     print("\n".join(lines_of(counts, options.seed, options.sample)))
     killed, lives = sum(one.killed for one in counts), [what for one in counts for _, what in one.lives]
     bad = [what for what in lives if what.kind != "S2"]

@@ -50,6 +50,8 @@ class Mutant:
     change: int
     last_line: int
     """Of the statement, or of a compound one's head."""
+    in_function: bool
+    """Whether it runs when a function runs, and not when the module is imported."""
 
     @property
     def lines(self) -> range:
@@ -82,7 +84,8 @@ def mutants_of(source: str) -> list[Mutant]:
                 statement = _statement_of(node, parents)
                 was, becomes = _told(statement), _told(_changed(statement, node, change))
                 where = _function_of(node, parents), statement.lineno
-                found.append(Mutant(*where, was, becomes, index, number, _last_line(statement)))
+                inside = _is_in_function(statement, parents)
+                found.append(Mutant(*where, was, becomes, index, number, _last_line(statement), inside))
     return sorted((one for one in found if one.was != one.becomes), key=lambda one: one.line)
 
 
@@ -163,6 +166,15 @@ def _statement_of(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> ast.stmt:
     while not isinstance(node, ast.stmt):
         node = parents[node]
     return node
+
+
+def _is_in_function(statement: ast.stmt, parents: dict[ast.AST, ast.AST]) -> bool:
+    above: ast.AST = statement
+    while above in parents:
+        above = parents[above]
+        if isinstance(above, ast.FunctionDef):
+            return True
+    return False
 
 
 def _last_line(statement: ast.stmt) -> int:

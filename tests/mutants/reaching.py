@@ -59,20 +59,21 @@ class Watching:
     @pytest.hookimpl(wrapper=True, tryfirst=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, object, object]:
         """One test, with what is made ready for it."""
-        self._note(AT_IMPORT, 0.0)
+        self.note(AT_IMPORT, 0.0)
         began_s = time.perf_counter()
         self.begin()  # a test before may have ended it
         answer = yield
-        self._note(item.nodeid, time.perf_counter() - began_s)
+        self.note(item.nodeid, time.perf_counter() - began_s)
         return answer
 
     def pytest_sessionfinish(self) -> None:
         """Write it down."""
         sys.settrace(None)
-        self._note(AT_IMPORT, 0.0)
+        self.note(AT_IMPORT, 0.0)
         self._told.write_text(json.dumps(self._found), encoding="utf-8")
 
-    def _note(self, name: str, took_s: float) -> None:
+    def note(self, name: str, took_s: float) -> None:
+        """What ran since the last note is this test's."""
         before = self._found.get(name, (0.0, []))
         self._found[name] = (before[0] + took_s, sorted({*before[1], *self._seen}))
         self._seen.clear()
@@ -83,16 +84,3 @@ class Watching:
     def _line(self, frame: FrameType, event: str, argument: Any) -> Callable[..., Any]:
         self._seen.add(frame.f_lineno)
         return self._line
-
-
-class Only:
-    """A plugin for pytest: these tests alone, in this order."""
-
-    def __init__(self, names: Iterable[str]) -> None:
-        self._places = {name: place for place, name in enumerate(names)}
-
-    @pytest.hookimpl(trylast=True)
-    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
-        """Leave the others out."""
-        kept = [item for item in items if item.nodeid in self._places]
-        items[:] = sorted(kept, key=lambda item: self._places[item.nodeid])

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import ast
+import importlib
+import sys
+import threading
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.mutants.breaking import mutants_of
 from tests.mutants.covering import CORES, ROOT, Core
+from tests.mutants.inplace import put_in
 from tests.mutants.known import known
+from tests.mutants.reaching import Watching, reach_in
 
 SAMPLE = '''
 """A text with 3 numbers."""
@@ -42,6 +48,42 @@ def test_a_mutant_differs_from_its_module_in_one_statement(core: Core) -> None:
         broken, whole = ast.unparse(one.put_into(source)).splitlines(), ast.unparse(ast.parse(source)).splitlines()
         assert len(broken) == len(whole)
         assert sum(there != here for there, here in zip(broken, whole, strict=True)) == 1, one
+
+
+@pytest.fixture
+def sample(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    """A module of its own that can be broken."""
+    (tmp_path / "brokenhere.py").write_text("def double(of):\n    return of + of\n\ndef once(of):\n    return of\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    yield importlib.import_module("brokenhere")
+    del sys.modules["brokenhere"]
+
+
+def test_a_fault_is_put_into_the_function_that_others_hold_already(sample: Any, tmp_path: Path) -> None:
+    file, held = tmp_path / "brokenhere.py", sample.double
+    [minus] = [one for one in mutants_of(file.read_text()) if one.becomes == "return of - of"]
+    assert minus.in_function
+    assert put_in(compile(minus.put_into(file.read_text()), str(file), "exec", dont_inherit=True), file) == 1
+    assert (held(4), sample.once(4)) == (0, 4)
+
+
+def test_the_tests_that_run_a_line_are_asked_about_it_the_quickest_first(sample: Any, tmp_path: Path) -> None:
+    watching = Watching(tmp_path / "brokenhere.py", tmp_path / "reach.json")
+    before = sys.gettrace()
+    for name, took_s, function in (
+        ("slow", 2.0, sample.double),
+        ("quick", 0.1, sample.double),
+        ("other", 0, sample.once),
+    ):
+        watching.begin()
+        function(1)
+        sys.settrace(before)
+        watching.note(name, took_s)
+    threading.settrace(before)  # type: ignore[arg-type]
+    watching.pytest_sessionfinish()
+    sys.settrace(before)
+    reach = reach_in(tmp_path / "reach.json")
+    assert [reach.asked([line]) for line in (2, 5, 99)] == [("quick", "slow"), ("other",), ()]
 
 
 @pytest.mark.parametrize("core", CORES, ids=[core.name for core in CORES])

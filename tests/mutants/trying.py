@@ -1,7 +1,8 @@
-"""Runs tests against a mutant: in a child that is forked from a process that has imported everything foreign already.
+"""Runs tests against mutants: in a child that is forked from a process that has imported everything foreign already.
 
-The child finds the broken module in the place of the real one; nothing is written to the disk. A child that hangs is
-ended, and counts as found out.
+One child collects a module's tests and asks them about each fault in its functions (`inplace.py`). For a fault that
+stands outside of them, a child finds the broken module in the place of the real one. Nothing of the project is
+written to; a child that hangs is ended, and counts as found out.
 """
 
 from __future__ import annotations
@@ -23,12 +24,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.mutants.reaching import Only, Watching
+from tests.mutants.inplace import Forking
 
 FOREIGN = ("numpy", "scipy.integrate", "hypothesis", "pytest", "pint", "typer", "sqlite_utils", "freezegun", "jeepney")
 EARLY = "ignore::pytest.PytestAssertRewriteWarning"
 """What is imported before pytest begins has its asserts as they are: they are not ours."""
-LIMIT_S = 300.0
+LIMIT_S, FORKING_LIMIT_S = 600.0, 24 * 3600.0
 PASSED, NOTHING_RUN, BROKEN = 0, 5, 9
 
 
@@ -40,10 +41,8 @@ class Trial:
     file: Path
     tree: ast.Module
     tests: tuple[str, ...]
-    only: tuple[str, ...] = ()
-    """Of the tests in those files these alone, in this order."""
-    reach: Path | None = None
-    """Where to write which test runs which lines."""
+    forking: Forking | None = None
+    """Asks them about many faults that are put in later."""
 
 
 @dataclass
@@ -79,7 +78,7 @@ def _begun(place: int, trial: Trial, said: Path) -> _Child:
             said.write_text(traceback.format_exc(), encoding="utf-8")
         finally:
             os._exit(code)  # nothing of the parent's is the child's to clean up
-    return _Child(place, process, time.perf_counter() + LIMIT_S, said)
+    return _Child(place, process, time.perf_counter() + (LIMIT_S if trial.forking is None else FORKING_LIMIT_S), said)
 
 
 def _ended(running: dict[int, _Child]) -> Iterable[tuple[int, bool, str]]:
@@ -110,14 +109,10 @@ def _run(trial: Trial, said: Path) -> int:
     os.dup2(out, 1)
     os.dup2(out, 2)
     os.environ |= {"CI": "true", "MIXCLOCK_PARTS": "hidden"}  # the same examples every time; what is missing may skip
-    words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "-W", EARLY, *trial.tests]
+    words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "-W", EARLY]
+    words += ["-m", "not long", *trial.tests]
     broken = _InItsPlace(trial)
-    plugins: list[object] = [broken]
-    if trial.only:
-        plugins.append(Only(trial.only))
-    if trial.reach:
-        plugins.append(watching := Watching(trial.file, trial.reach))
-        watching.begin()
+    plugins = [broken, *([trial.forking] if trial.forking else [])]
     sys.meta_path.insert(0, broken)  # a conftest may import it before the session begins
     return int(pytest.main(words, plugins=plugins))
 
