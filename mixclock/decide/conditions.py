@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from mixclock.formulas.air import dew_margin_k, dew_point_c
+from mixclock.job.jumps import at_worst
 from mixclock.job.profile import Limits
 from mixclock.job.readings import Readings
 from mixclock.units import METRIC_CREW, CrewUnits
@@ -102,11 +103,14 @@ def judge(
 
 
 def margins_of(readings: Readings) -> tuple[Margin, ...]:
-    """The dew margin at every reading of the floor, with the latest values of the other two held."""
+    """The dew margin at every reading of the floor, with the latest values of the other two held.
+
+    Where a jump still stands unanswered the slab is the colder of the two, the air the warmer.
+    """
     margins = []
+    samples = at_worst(readings.air(), colder=False), readings.humidity(), at_worst(readings.slab(None), colder=True)
     for entry in readings.entries:
         at = entry.happened
-        samples = (readings.air(), readings.humidity(), readings.slab(None))
         values = [next((each.value for each in reversed(course) if each.at <= at), None) for course in samples]
         if None not in values:
             air_c, rh_pct, slab_c = (value for value in values if value is not None)

@@ -72,6 +72,20 @@ def open_jumps(standing: Standing) -> tuple[Jump, ...]:
     return (*jumps(standing.readings.slab(None), "slab"), *jumps(standing.readings.air(None), "air"))
 
 
+def at_worst(samples: Sequence[Sample], colder: bool) -> tuple[Sample, ...]:
+    """What was read, by the colder or the warmer of both where a jump still stands unanswered: for the dew margin.
+
+    >>> from datetime import UTC, datetime
+    >>> at = [datetime(2026, 5, 4, 10, minute, tzinfo=UTC) for minute in (0, 20, 25)]
+    >>> far = [Sample(then, value) for then, value in zip(at, (15.0, 35.0, 34.0), strict=True)]
+    >>> [[each.value for each in at_worst(read, colder=True)] for read in (far[:2], far)]
+    [[15.0, 15.0], [15.0, 35.0, 34.0]]
+    """
+    pick = min if colder else max
+    worst = {id(jump.after): pick(jump.before.value, jump.after.value) for jump in jumps(samples, "")}
+    return tuple(replace(each, value=worst[id(each)]) if id(each) in worst else each for each in samples)
+
+
 def both_ways(samples: Sequence[Sample]) -> tuple[tuple[Sample, ...], ...]:
     """What was read if the jump is an error, and what if the reading before it was; none where nothing jumped."""
     asked = jumps(samples, "")

@@ -15,9 +15,11 @@ def asked_of(jump: Jump, standing: Standing) -> str:
     passed = write_span(max(60.0, (jump.after.at - jump.before.at).total_seconds()))
     warmer, colder = (is_now, was) if jump.after.value > jump.before.value else (was, is_now)
     answers = "Read it again to confirm it" if not jump.alone else "The next reading went back"
+    dew = warmer if jump.what == "air" else colder
     return (
         f"{jump.what}{place} from {was} to {is_now} in {passed}: is that right? {answers}; if it was misread, "
-        f"`withdraw {jump.after.entry}`. Until then what closes goes by {warmer}, what opens by {colder}"
+        f"`withdraw {jump.after.entry}`. Until then what closes goes by {warmer}, what opens by {colder}, "
+        f"the dew margin by {dew}"
     )
 
 

@@ -15,6 +15,7 @@ from mixclock.decide.conditions import Conditions, Verdict, judge
 from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
 from mixclock.job.entry import Combined, Did, Dumped, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
+from mixclock.job.jumps import at_worst
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
@@ -217,7 +218,8 @@ class _Watcher:
     def _no_go(self, at: datetime, area: str | None, limits: Limits | None) -> Iterator[str]:
         """What makes the air a no-go by readings that are fresh enough."""
         kept = self._standing.readings
-        courses = (kept.air(area), kept.humidity(area), kept.slab(area))
+        air_read, slab_read = at_worst(kept.air(area), colder=False), at_worst(kept.slab(area), colder=True)
+        courses = (air_read, kept.humidity(area), slab_read)
         latest = [[sample for sample in course if sample.at <= at][-1:] for course in courses]
         air, damp, slab = ([sample.value for sample in found if at - sample.at <= HELD_FOR] for found in latest)
         if not air or not damp:

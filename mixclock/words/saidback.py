@@ -35,6 +35,7 @@ from mixclock.job.entry import (
     Unreadable,
     Withdrawn,
 )
+from mixclock.job.jumps import at_worst, open_jumps
 from mixclock.job.progress import Standing
 from mixclock.job.steps import row_of
 from mixclock.units import CrewUnits, write_span
@@ -139,7 +140,8 @@ def _reading(told: _Teller, facts: Reading) -> str:
 def _dew(told: _Teller) -> str:
     """The margin that follows from the latest readings, where the air's water is known."""
     readings = told.standing.readings
-    samples = readings.air(), readings.humidity(), readings.slab(None)
+    asked = bool(open_jumps(told.standing))
+    samples = at_worst(readings.air(), colder=False), readings.humidity(), at_worst(readings.slab(None), colder=True)
     if not all(samples):
         return "; read the slab too, in its coldest corner, for the dew margin" if samples[1] and not samples[2] else ""
     air, damp, slab = (each[-1].value for each in samples)
@@ -149,7 +151,8 @@ def _dew(told: _Teller) -> str:
         return ""  # outside the range of the formula: the reading is kept, and no margin is claimed
     if margin_k <= 0:
         return "; the slab is at or below the dew point: it is wet"
-    return f"; slab {told.units.write_margin(margin_k)} over the dew point"
+    by = " by the colder slab and the warmer air, until the question is answered" if asked else ""
+    return f"; slab {told.units.write_margin(margin_k)} over the dew point{by}"
 
 
 def _measured(told: _Teller, facts: Measured) -> str:

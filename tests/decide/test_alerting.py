@@ -346,6 +346,16 @@ def test_a_dew_margin_that_falls_over_wet_film_asks_to_shut_the_door() -> None:
     assert (alert.rank, alert.due) == (Rank.TIMELY, instant(60))
 
 
+def test_a_slab_that_jumped_up_over_wet_film_hushes_no_dew_alert_until_it_is_confirmed() -> None:
+    log = shed()
+    log.add(5, Poured(1))
+    log.add(60, Reading(air_c=20.0, rh_pct=88.0, slab_c=20.0))
+    log.add(70, Reading(slab_c=37.0))
+    assert "bay-1.dew-margin" in standing_at(log, 71)
+    log.add(75, Reading(slab_c=36.5))
+    assert "bay-1.dew-margin" not in standing_at(log, 76)
+
+
 def test_a_dry_film_needs_no_dew_alert() -> None:
     log = shed()
     log.add(5, Poured(1))

@@ -60,7 +60,7 @@ def test_the_question_stands_on_the_screen_and_in_the_answer_until_it_is_answere
     said = answer_to(entry, log.standing(), (), instant(-10)).asks
     assert len(said) == 1
     assert said[0].startswith("slab from 20 °C to 36 °C in 20 min: is that right?")
-    assert said[0].endswith("what closes goes by 36 °C, what opens by 20 °C")
+    assert said[0].endswith("what closes goes by 36 °C, what opens by 20 °C, the dew margin by 20 °C")
     shown = now_json(log.standing(), (), instant(-9))
     assert [(each["entry"], each["from_c"], each["to_c"]) for each in shown["questions"]] == [(5, 20.0, 36.0)]
     assert any(line.startswith("?  slab from 20 °C") for line in now_lines(shown, "UTC", METRIC_CREW))
@@ -97,3 +97,29 @@ def test_a_bucket_stands_in_the_warmer_air_until_a_jump_is_answered() -> None:
         assert closes is not None
         shut.append(closes.early)
     assert shut[1] <= shut[0]
+
+
+DEW_AT_30_C_55_PCT = 20.0
+"""Air of 30 °C and 55 % has its dew point at 20 °C: a resin maker's glossary, "Dew point" (read, year not given)."""
+
+
+def test_until_it_is_answered_the_dew_margin_goes_by_the_colder_slab() -> None:
+    log = Log()
+    log.add(-30, Reading(air_c=30.0, rh_pct=55.0, slab_c=21.0))
+    jumped = log.add(-10, Reading(slab_c=40.0))
+    shown = now_json(log.standing(), (), instant(-9))["conditions"]
+    assert shown["slab_c"] == 40.0
+    assert shown["margin_k"] == pytest.approx(21.0 - DEW_AT_30_C_55_PCT, abs=0.5)
+    assert "by the colder slab and the warmer air" in answer_to(jumped, log.standing(), (), instant(-10)).said
+    log.add(-5, Reading(slab_c=39.0))
+    shown = now_json(log.standing(), (), instant(-4))["conditions"]
+    assert shown["margin_k"] == pytest.approx(39.0 - DEW_AT_30_C_55_PCT, abs=0.5)
+
+
+def test_until_it_is_answered_the_dew_margin_goes_by_the_warmer_air() -> None:
+    log = Log()
+    log.add(-30, Reading(air_c=30.0, rh_pct=55.0, slab_c=22.0))
+    log.add(-10, Reading(air_c=12.0))
+    shown = now_json(log.standing(), (), instant(-9))["conditions"]
+    assert shown["margin_k"] == pytest.approx(22.0 - DEW_AT_30_C_55_PCT, abs=0.5)
+    assert shown["air_c"] == 12.0

@@ -12,6 +12,7 @@ from mixclock.decide.shapes import Alert, MarginState, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Raised, Reading
+from mixclock.job.jumps import at_worst
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import (
     CLEAN_PAIL,
@@ -141,13 +142,19 @@ def wet_films(seen: Iterable[Window], now: datetime) -> dict[str, Window]:
 
 
 def margins(standing: Standing, area: str | None, now: datetime) -> list[tuple[datetime, float]]:
-    """The dew margin at each instant at which air, humidity and slab are known, oldest first."""
+    """The dew margin at each instant at which air, humidity and slab are known, oldest first.
+
+    Where a jump still stands unanswered the slab is the colder of the two, the air the warmer.
+    """
+    read = standing.readings
+    warmest = {sample.entry: sample.value for sample in at_worst(read.air(area), colder=False)}
+    coldest = {sample.entry: sample.value for sample in at_worst(read.slab(area), colder=True)}
     air = humidity = slab = None
     found: list[tuple[datetime, float]] = []
     for entry, reading in _readings(standing, area, now):
-        air = reading.air_c if reading.air_c is not None else air
+        air = warmest.get(entry.number, air)
         humidity = reading.rh_pct if reading.rh_pct is not None else humidity
-        slab = reading.slab_c if reading.slab_c is not None else slab
+        slab = coldest.get(entry.number, slab)
         if air is not None and humidity is not None and slab is not None:
             found.append((entry.happened, dew_margin_k(air, humidity, slab)))
     return found
