@@ -163,10 +163,11 @@ def _check(text: str, file: str) -> None:
     """Every mistake of a job file at once, each with the file's name."""
     from mixclock.job.mistakes import Mistakes
     from mixclock.job.sitereading import read_site
+    from mixclock.outside.jobs import needs_film
     from mixclock.outside.profilefiles import ProfileFileError
 
     try:
-        read_site(text)
+        read_site(text, needs_film=needs_film)
     except Mistakes as mistakes:
         raise ProfileFileError(*mistakes.lines(file)) from mistakes
 

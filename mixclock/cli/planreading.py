@@ -56,8 +56,9 @@ def of_job(house: House, wished: Wish) -> PlanQuestion:
 def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
     """The job of a text with its products; raises with all that is wrong, of the file and of what it asks for."""
     from mixclock.job.sitereading import try_site
+    from mixclock.outside.jobs import needs_film
 
-    site, mistakes = try_site(text)
+    site, mistakes = try_site(text, needs_film=needs_film)
     lines = [mistake.line(file) for mistake in mistakes]
     if site is None:
         _refuse(lines)
@@ -75,7 +76,9 @@ def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
 
 def _readable(site: Site) -> Site:
     """The part of a job with mistakes that can still be reckoned with."""
-    coats = tuple(coat for coat in site.coats if coat.wet_film_um or coat.spread_m2_l)
+    from mixclock.outside.jobs import needs_film
+
+    coats = tuple(coat for coat in site.coats if coat.wet_film_um or coat.spread_m2_l or not needs_film(coat.product))
     readable = replace(site, coats=coats, areas=tuple(area for area in site.areas if area.size_m2 > 0.0))
     return readable if site.zone else replace(readable, zone="UTC", forecast=())
 

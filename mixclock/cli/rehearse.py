@@ -61,10 +61,11 @@ def _check_speed(speed: float) -> None:
 def _site(text: str, file: str) -> Site:
     from mixclock.job.mistakes import Mistakes
     from mixclock.job.sitereading import read_site
+    from mixclock.outside.jobs import needs_film
     from mixclock.outside.profilefiles import ProfileFileError
 
     try:
-        return read_site(text)
+        return read_site(text, needs_film=needs_film)
     except Mistakes as mistakes:
         raise ProfileFileError(*mistakes.lines(file)) from mistakes
 

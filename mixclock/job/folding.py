@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from functools import cache
+from functools import cache, partial
 from types import MappingProxyType
 
 from mixclock.job.amounts import amount_of
@@ -53,7 +53,8 @@ DUMPED_SHARES: Mapping[str, float] = MappingProxyType({"quarter": 0.25, "half": 
 """How much of a bucket was dumped, as a person says it (judgement)."""
 
 cached_profile = cache(read_profile)
-cached_site = cache(read_site)
+cached_site = cache(partial(read_site, needs_film=lambda _: False))
+"""The job of a text that was taken into the log: whether its films were told was looked at then."""
 
 
 def fold(

@@ -96,6 +96,11 @@ FILL_SHARE = UsualFigure(0.8, "a vessel is filled to four fifths, to leave room 
 WASTE_SHARE = UsualFigure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
 FLAKE_FULL_KG_M2 = UsualFigure(0.488, "{mass_per_area} of flake sticks at full cover", PRACTICE)
 FLAKE_THROWN_PER_STUCK = UsualFigure(1.5, "half as much flake again is thrown as sticks, and is swept back", PRACTICE)
+ETCH_SPREAD_M2_L = UsualFigure(
+    1.1,
+    "where neither job file nor sheet says how far an etch goes, it goes {spread}",
+    "read, an etching how-to page: 40 to 50 ft² a gallon",
+)
 WATER_TO_ACID = UsualFigure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
 POT_LIFE_MASS_KG = UsualFigure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
 
@@ -159,6 +164,16 @@ def broadcast_rate_m2_h(person: Person | None) -> float:
 def cut_in_rate_m_h(person: Person | None) -> float:
     """The rate alone, where the words are said elsewhere."""
     return cut_in_rate(person).value
+
+
+def usual_spread(profile: Profile) -> Assumption[float] | None:
+    """How far a product goes where the job file tells neither its film nor its spread, in m²/L: as its sheet says of
+    the ready solution, else as an etch usually goes; None where nobody but the job file can tell."""
+    if profile.dilution.spread_m2_l is not None:
+        return Assumption(profile.dilution.spread_m2_l)
+    if profile.family is not Family.ACID_ETCH:
+        return None
+    return Assumption(ETCH_SPREAD_M2_L.value, ETCH_SPREAD_M2_L.words())
 
 
 def mixing_time(profile: Profile | None) -> Assumption[float]:

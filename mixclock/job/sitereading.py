@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, tzinfo
+from functools import partial
 from typing import TypeVar
 
 from mixclock.job import kinds
@@ -38,24 +39,32 @@ _TASK_SPELLINGS = {
 TEXTURES = ("smooth", "ground", "blasted", "rough")
 """How open the slab is, from steel-trowelled to scabbled."""
 
+NeedsFilm = Callable[[str], bool]
+"""Whether a product, by its name, goes on at a film or spread that only the job file can tell."""
+
 _Named = TypeVar("_Named", Area, Person, Vessel, Coat)
 
 
-def read_site(text: str) -> Site:
+def always(_: str) -> bool:
+    """Every product needs its film told: so long as nobody has looked at its sheet."""
+    return True
+
+
+def read_site(text: str, needs_film: NeedsFilm = always) -> Site:
     """The job that the text describes; raises `Mistakes` with everything that is wrong with it."""
-    site, mistakes = try_site(text)
+    site, mistakes = try_site(text, needs_film)
     if site is None or mistakes:
         raise Mistakes(mistakes)
     return site
 
 
-def try_site(text: str) -> tuple[Site | None, list[Mistake]]:
+def try_site(text: str, needs_film: NeedsFilm = always) -> tuple[Site | None, list[Mistake]]:
     """As much of the job as can be read, and everything that is wrong with it: for checks that go further."""
     found = Findings()
     values = parse_toml(text, found)
     if values is not None and "family" in values and "areas" not in values:
         return None, [Mistake("family", "this is a product, not a job file", "`mixclock profile check` reads it")]
-    site = None if values is None else _read(Table(values, "", found))
+    site = None if values is None else _read(Table(values, "", found), needs_film)
     return site, found.mistakes
 
 
@@ -67,13 +76,13 @@ def known_keys() -> frozenset[str]:
     return frozenset(found.known)
 
 
-def _read(top: Table) -> Site | None:
+def _read(top: Table, needs_film: NeedsFilm = always) -> Site | None:
     name = top.text("name", "Pottery studio floor", required=True)
     zone_name, zone = _zone(top)
     areas = _named(top, "areas", _area, required=True)
     crew = _named(top, "crew", _person)
     vessels = _named(top, "vessels", _vessel)
-    coats = _named(top, "coats", _coat, required=True)
+    coats = _named(top, "coats", partial(_coat, needs_film=needs_film), required=True)
     hours = read_hours(top.table("hours", "[hours]"))
     forecast = read_forecast(top.tables("forecast"), zone)
     check_gaps(top, forecast, hours, zone)
@@ -215,12 +224,12 @@ def _vessel(table: Table) -> Vessel | None:
     return Vessel(name, volume_l or 0.0, across_m) if name is not None else None
 
 
-def _coat(table: Table) -> Coat | None:
+def _coat(table: Table, needs_film: NeedsFilm) -> Coat | None:
     name = table.text("name", "base", required=True)
     product = table.text("product", "Slow epoxy base", required=True)
     wet_film_um = table.quantity("wet_film", kinds.FILM)
     spread_m2_l = table.quantity("spread", kinds.SPREAD)
-    if not {"wet_film", "spread"} & table.values.keys():
+    if not {"wet_film", "spread"} & table.values.keys() and needs_film(product or ""):
         table.wrong("wet_film", "is missing, and so is spread", 'state one, as in wet_film = "300 um"')
     kit_l, kit_kg = _kit(table)
     waste_pct = table.quantity("waste", kinds.WASTE)

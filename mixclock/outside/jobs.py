@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from mixclock.job.instants import utc_text
+from mixclock.job.practice import usual_spread
 from mixclock.outside.book import Book
 from mixclock.outside.profilefiles import ProfileFileError, find
 from mixclock.outside.whichjob import job_named
@@ -31,6 +32,14 @@ def use_job(book: Book, name: str) -> str:
     found = job_named(book, name)
     book.use(found)
     return found
+
+
+def needs_film(product: str) -> bool:
+    """Whether only the job file can tell how far a product goes; so it is where its sheet cannot be read."""
+    try:
+        return usual_spread(find(product).profile) is None
+    except ProfileFileError:
+        return True
 
 
 def products_missing(products: Iterable[str]) -> list[str]:

@@ -245,3 +245,32 @@ def test_acid_that_no_sheet_times_and_a_slab_that_no_forecast_knows_are_said_at_
         "at 'coats[etch].product': the sheet of Strong etch does not say by when its acid must come off; add" in first
     )
     assert "at 'forecast': no humidity and no slab from 2026-10-12 07:00 to 2026-10-12 17:00" in second
+
+
+ETCHED = """
+name = "Boat shed etch"
+zone = "Europe/Lisbon"
+units = "US"
+[[areas]]
+name = "slip"
+size = "600 ft2"
+[[coats]]
+name = "etch"
+product = "Etching solution"
+waste = "0 %"
+"""
+
+
+def test_an_etch_without_film_or_spread_is_planned_by_the_spread_of_its_sheet(run: Run, tmp_path: Path) -> None:
+    """40 to 50 ft² a gallon: an acid etching how-to page, b2binfo.homestead.com/ACID2.html (read, year not given)."""
+    file = tmp_path / "etch.toml"
+    file.write_text(ETCHED, encoding="utf-8")
+    told = run("plan", str(file), "--json", *MONDAY)
+    [coat] = told.json["take_off"]["coats"]
+    assert 600.0 / 50.0 <= coat["needed_l"] / 3.785411784 <= 600.0 / 40.0
+    assert run("job", "start", str(file)).code == 0
+    film = tmp_path / "film.toml"
+    film.write_text(ETCHED.replace("Etching solution", "Slow epoxy base"), encoding="utf-8")
+    for words in (("job", "start"), ("plan",)):
+        refused = run(*words, str(film))
+        assert (refused.code, refused.err.count("so is spread")) == (2, 1)

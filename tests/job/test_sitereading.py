@@ -278,3 +278,11 @@ name = "base"
 product = "Slow epoxy base"
 wet_film = "300 um"
 """
+
+
+def test_a_coat_of_a_product_that_tells_its_own_spread_needs_neither_film_nor_spread() -> None:
+    text = SHED.replace('wet_film = "300 um"', "", 1)
+    with pytest.raises(Mistakes):
+        read_site(text)
+    coat = read_site(text, needs_film=lambda product: product != "Slow epoxy base").coats[0]
+    assert (coat.wet_film_um, coat.spread_m2_l) == (None, None)

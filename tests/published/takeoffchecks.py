@@ -47,7 +47,7 @@ def etch_acid_share(size_ft2: float) -> float:
 
 
 def _etch(size_ft2: float) -> CoatTake:
-    return taken(ETCH, size_ft2, Coat("etch", "Etch", spread_m2_l=1.5, waste=0.0))
+    return taken(ETCH, size_ft2, Coat("etch", "Etch", waste=0.0))
 
 
 TAKEOFF_CHECKS: Mapping[str, Callable[..., float]] = {

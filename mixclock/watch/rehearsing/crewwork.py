@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from mixclock.job.practice import (
+    ETCH_SPREAD_M2_L,
     PAIL_L,
     areas_in_order,
     broadcast_rate_m2_h,
@@ -19,7 +20,6 @@ from mixclock.job.site import Coat, Forecast, Person, Site
 from mixclock.job.steps import BACK_ROLL, BROADCAST, DWELL, INDUCTION, NEUTRALISE, Skill
 
 MOST_IN_A_BATCH_SHARE = 0.8
-USUAL_SPREAD_M2_L = 5.0
 OF_ACID = (DWELL, NEUTRALISE)
 LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 USUAL = Forecast(LONG_AGO, air_c=20.0, rh_pct=50.0, slab_c=18.0)
@@ -113,7 +113,7 @@ def _pieces(site: Site, coat: Coat) -> tuple[BatchPiece, ...]:
         litres = (
             area.size_m2 * coat.wet_film_um / 1000.0
             if coat.wet_film_um
-            else area.size_m2 / (coat.spread_m2_l or USUAL_SPREAD_M2_L)
+            else area.size_m2 / (coat.spread_m2_l or ETCH_SPREAD_M2_L.value)
         )
         count = max(1, math.ceil(litres / most_l - 1e-9))
         pieces += [BatchPiece(area.name, area.size_m2 / count, round(litres / count, 2))] * count

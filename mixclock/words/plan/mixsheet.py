@@ -189,9 +189,9 @@ def _size(sheet: PlanSheet, batch: PlannedBatch) -> str:
 
 def _thick(sheet: PlanSheet, coat: Coat) -> str:
     """How thick a coat goes on; of what is rinsed off again how far it goes."""
-    if sheet.profile(coat.product).family in WASHED_OFF:
-        return sheet.units.write_spread(1000.0 / film_um(coat))
-    return sheet.units.write_film(film_um(coat))
+    profile = sheet.profile(coat.product)
+    film = film_um(coat, profile)
+    return sheet.units.write_spread(1000.0 / film) if profile.family in WASHED_OFF else sheet.units.write_film(film)
 
 
 def _kits_said(kits: float | None) -> str:

@@ -68,10 +68,10 @@ def covered(standing: Standing, coat: Coat) -> Coverage:
     pours = pours_of(standing, coat)
     for batch, portion in pours:
         volume_l = portion.volume_l if portion.volume_l is not None else batch.volume_l
-        _spread_over(standing.site, coat, portion.areas, portion.covered_m2, volume_l, done)
+        _spread_over(standing, coat, portion.areas, portion.covered_m2, volume_l, done)
     for batch in batches_of(standing, coat):
         if batch.emptied is None and batch.left_l > 0.0:
-            _spread_over(standing.site, coat, batch.areas, None, batch.left_l, done)
+            _spread_over(standing, coat, batch.areas, None, batch.left_l, done)
     return Coverage(done, frozenset(_left_behind(pours)))
 
 
@@ -87,22 +87,27 @@ def _left_behind(pours: Sequence[tuple[Batch, Portion]]) -> set[str]:
 
 
 def _spread_over(
-    site: Site, coat: Coat, areas: Sequence[str], size_m2: float | None, volume_l: float, done: dict[str, float]
+    standing: Standing,
+    coat: Coat,
+    areas: Sequence[str],
+    size_m2: float | None,
+    volume_l: float,
+    done: dict[str, float],
 ) -> None:
     """Fill the named areas one after the other; what is left over lies thicker on the last."""
     share = 1.0
-    for area in (found for name in areas if (found := site.area(name)) is not None):
-        goes_m2 = size_m2 if size_m2 is not None else _goes_m2(coat, area, volume_l)
+    for area in (found for name in areas if (found := standing.site.area(name)) is not None):
+        goes_m2 = size_m2 if size_m2 is not None else _goes_m2(standing, coat, area, volume_l)
         room_m2 = max(0.0, area.size_m2 - done.get(area.name, 0.0))
         taken_m2 = min(room_m2, share * goes_m2)
         done[area.name] = done.get(area.name, 0.0) + taken_m2
         share -= taken_m2 / goes_m2 if goes_m2 > 0.0 else share
 
 
-def _goes_m2(coat: Coat, area: Area, volume_l: float) -> float:
+def _goes_m2(standing: Standing, coat: Coat, area: Area, volume_l: float) -> float:
     if volume_l <= 0.0:
         return 0.0
-    film = film_um(coat) + practice.texture_um(area).value
+    film = film_um(coat, standing.profile(coat.product)) + practice.texture_um(area).value
     return net_of_waste_l(volume_l, practice.waste_share(coat).value) * 1000.0 / film
 
 

@@ -40,13 +40,16 @@ class Amounts:
     kits: float | None
 
 
-def film_um(coat: Coat) -> float:
-    """The wet film of a coat, from its film or its spread rate."""
+def film_um(coat: Coat, profile: Profile | None) -> float:
+    """The wet film of a coat, from its film or its spread rate; else from how far its product usually goes."""
     if coat.wet_film_um is not None:
         return coat.wet_film_um
-    if coat.spread_m2_l is None:
+    if coat.spread_m2_l is not None:
+        return 1000.0 / coat.spread_m2_l
+    usual = practice.usual_spread(profile) if profile is not None else None
+    if usual is None:
         raise ValueError(f"coat '{coat.name}' states neither wet film nor spread")
-    return 1000.0 / coat.spread_m2_l
+    return 1000.0 / usual.value
 
 
 def water_to_product(profile: Profile) -> float:
@@ -122,9 +125,9 @@ def net_l(coat: Coat, pieces: Sequence[FloorPiece], profile: Profile) -> float:
     """What stays on these pieces: the film, and what the texture takes first. What is rinsed off again goes by its
     spread alone."""
     if profile.family in WASHED_OFF:
-        return sum(piece.size_m2 for piece in pieces) * film_um(coat) / 1000.0
-    flat_l = sum(piece.size_m2 * (film_um(coat) + piece.texture_um) for piece in pieces) / 1000.0
-    return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat) * UPRIGHT_THIN.value / 1000.0
+        return sum(piece.size_m2 for piece in pieces) * film_um(coat, profile) / 1000.0
+    flat_l = sum(piece.size_m2 * (film_um(coat, profile) + piece.texture_um) for piece in pieces) / 1000.0
+    return flat_l + sum(piece.upright_m2 for piece in pieces) * film_um(coat, profile) * UPRIGHT_THIN.value / 1000.0
 
 
 def upright_m2(area: Area) -> float:
@@ -182,4 +185,4 @@ def largest_piece_m2(site: Site, coat: Coat, profile: Profile, texture_um: float
     """The largest piece of floor that one bucket can do, as far as the bucket goes."""
     most, _ = most_l(site, coat, profile)
     share = 1.0 - practice.waste_share(coat).value
-    return most * share * 1000.0 / (film_um(coat) + texture_um)
+    return most * share * 1000.0 / (film_um(coat, profile) + texture_um)

@@ -38,7 +38,7 @@ def _film(coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[str]:
     if profile.film.wet_um is None or profile.family in WASHED_OFF:
         return
     low, high = profile.film.wet_um
-    film = film_um(coat)
+    film = film_um(coat, profile)
     if low / ROUNDED <= film <= high * ROUNDED:
         return
     allowed = f"{units.write_film(low)} to {units.write_film(high)}"

@@ -78,15 +78,15 @@ def wet_um(coat: Coat, old: Profile, new: Profile) -> float:
     not state its solids."""
     was, now = old.film.volume_solids_pct, new.film.volume_solids_pct
     if was is None or now is None:
-        return film_um(coat)
-    return wet_um_for_dry(dry_um(film_um(coat), was), now)
+        return film_um(coat, old)
+    return wet_um_for_dry(dry_um(film_um(coat, old), was), now)
 
 
 def _film_said(coat: Coat, old: Profile, new: Profile, units: CrewUnits) -> str:
-    was, wet = old.film.volume_solids_pct, units.write_film(film_um(coat))
+    was, wet = old.film.volume_solids_pct, units.write_film(film_um(coat, old))
     if was is None or new.film.volume_solids_pct is None:
         return f"{coat.name}: the same wet film of {wet}; a sheet does not state its solids"
-    dry = units.write_film(dry_um(film_um(coat), was))
+    dry = units.write_film(dry_um(film_um(coat, old), was))
     return f"{coat.name}: the same {dry} dry, which is {wet} wet against {units.write_film(wet_um(coat, old, new))}"
 
 
@@ -117,7 +117,7 @@ def leaves_out(site: Site, names: tuple[str, ...], profile: Profile, other: Prof
         if coat.flake_kg_m2 and profile.window("broadcast") is None:
             lines.append(f"{coat.name}: its sheet states no broadcast, and flake is asked for")
         wet = profile.film.wet_um
-        film = film_um(coat)
+        film = film_um(coat, profile)
         if wet is not None and not wet[0] * 0.999 <= film <= wet[1] * 1.001:
             low, high = units.write_film(wet[0]), units.write_film(wet[1])
             lines.append(f"{coat.name}: {units.write_film(film)} wet is outside its sheet, {low} to {high}")

@@ -314,8 +314,14 @@ class _Coat:
         if self.profile.family is Family.ACID_ETCH:
             stated = self.profile.dilution.water_to_product is not None
             assumed += [] if stated else [practice.WATER_TO_ACID.words(units)]
+            usual = practice.ETCH_SPREAD_M2_L.words(units)
+            assumed += [] if self._spread_is_told() else [usual]
             assumed += [] if self.profile.dilution.acid_pct is not None else [ACID_SAID]
         assumed += [] if self.profile.family in IN_WATER else [CLEANER_L.words(units)]
+
+    def _spread_is_told(self) -> bool:
+        coat, sheet = self.coat, self.profile.dilution.spread_m2_l
+        return coat.wet_film_um is not None or coat.spread_m2_l is not None or sheet is not None
 
     def _of_the_floor(self) -> list[str]:
         """What texture, coves and stairs are taken to be; where no texture is stated the slab is taken to be smooth."""
