@@ -163,7 +163,12 @@ class Desk:
     def _view(self, now: datetime) -> dict[str, Any]:
         house = self.house
         told = ViewParts(
-            house.snapshot(now), house.floor(), house.planned_next(now), house.recent(now), self._next_kit(now)
+            house.snapshot(now),
+            house.floor(),
+            house.planned_next(now),
+            house.recent(now),
+            self._next_kit(now),
+            house.cups(now),
         )
         return build_view(told, now)
 

@@ -14,6 +14,8 @@ Json = Mapping[str, Any]
 LEAST_AMOUNT = 0.5
 USUAL = (("slab_c", "Slab", 15.0), ("air_c", "Air", 18.0), ("rh_pct", "Humidity", 60.0))
 """What can be read at a touch, and where its stepper begins before anything was read."""
+CUP_BEGINS_C = 21.0
+"""Where the stepper of a cup begins before it was read."""
 
 
 def reading_gauges(told: Json, units: CrewUnits) -> list[dict[str, Any]]:
@@ -22,6 +24,12 @@ def reading_gauges(told: Json, units: CrewUnits) -> list[dict[str, Any]]:
         {"verb": ReadingStatement.verb, "label": label, **_gauge(key, units, told.get(key), usual)}
         for key, label, usual in USUAL
     ]
+
+
+def cup_gauge(last_c: float | None, units: CrewUnits) -> dict[str, Any]:
+    """A stepper for the warmth of a test cup, in whole degrees: it moves fast, and is read from a stick."""
+    gauge = {**_gauge("temp_c", units, last_c, CUP_BEGINS_C), "step": 1.0, "digits": 0}
+    return {**gauge, "start": round(gauge["start"])}
 
 
 def _gauge(key: str, units: CrewUnits, read: float | None, usual: float) -> dict[str, Any]:

@@ -74,6 +74,25 @@ class RecentStatement:
     withdrawn: bool = False
 
 
+@dataclass(frozen=True)
+class RunningCup:
+    """A test cup that somebody stays with: by when it began it is named, whatever is dropped meanwhile."""
+
+    began: datetime
+    product: str
+    lot: str
+    last_c: float | None = None
+
+
+@dataclass(frozen=True)
+class CupStatement:
+    """What was read or seen of a test cup."""
+
+    began: datetime
+    temp_c: float | None = None
+    sign: str | None = None
+
+
 class BoardHouse(Protocol):
     """The job as the board sees it. It is only ever called from one thread, the same one."""
 
@@ -115,6 +134,14 @@ class BoardHouse(Protocol):
 
     def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:
         """Withdraw an entry, or raise `RefusedError`."""
+        ...
+
+    def cups(self, now: datetime) -> Sequence[RunningCup]:
+        """The test cups that are running, the oldest first; they need no job."""
+        ...
+
+    def state_cup(self, said: CupStatement, at: datetime) -> Sequence[str]:
+        """Keep what was said of a cup and give the answer's lines, or raise `RefusedError`."""
         ...
 
     def setting(self, name: str) -> str | None:

@@ -9,7 +9,17 @@ from datetime import UTC, datetime
 from typing import Any
 
 from mixclock.board.askedkit import ask_kit, told_kit
-from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RefusedError, TapAnswer
+from mixclock.board.cuptaps import say_of_cup
+from mixclock.board.house import (
+    CoatChoice,
+    ComingBatch,
+    CupStatement,
+    Floor,
+    RecentStatement,
+    RefusedError,
+    RunningCup,
+    TapAnswer,
+)
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
@@ -138,6 +148,18 @@ class JoinedHouse:
         said = [] if standing is None else standing.entries
         found = [each for each in said if each.happened == at and each.by == by and not _by_machine(each)]
         return self._answer(found[-1], standing) if found and standing else None
+
+    def cups(self, now: datetime) -> Sequence[RunningCup]:
+        """The test cups that are running."""
+        running = self._house.cups.running(now)
+        return [RunningCup(cup.began, cup.product, cup.lot, cup.read[-1][1] if cup.read else None) for cup in running]
+
+    def state_cup(self, said: CupStatement, at: datetime) -> Sequence[str]:
+        """Keep what was read or seen of a cup."""
+        try:
+            return tuple(say_of_cup(self._house, said, at))
+        except (CannotTellError, BookError) as refused:
+            raise RefusedError(str(refused)) from refused
 
     def setting(self, name: str) -> str | None:
         """A setting kept in the book."""

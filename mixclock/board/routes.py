@@ -12,6 +12,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
+from mixclock.board.cuptaps import read_cup
 from mixclock.board.desk import Desk
 from mixclock.board.guard import Guard
 from mixclock.board.house import RefusedError
@@ -49,6 +50,7 @@ class Board:
             Route("/state", paired(self._state), methods=["POST"]),
             Route("/next", paired(self._next), methods=["POST"]),
             Route("/take-back", paired(self._take_back), methods=["POST"]),
+            Route("/cup", paired(self._cup), methods=["POST"]),
             Route("/hold", paired(self._hold), methods=["POST"]),
             Route("/drop", paired(self._drop), methods=["POST"]),
             Route("/shown", paired(self._shown), methods=["POST"]),
@@ -172,6 +174,12 @@ class Board:
             raise RefusedError("say which entry to take back by its number")
         answer = await self._desk.withdraw(entry, phone.holder)
         return JSONResponse({"entry": answer.entry, "said": answer.said})
+
+    async def _cup(self, request: Request, _: Phone) -> Response:
+        said, now = read_cup(await _body(request)), self._desk.clock.now()
+        lines = await self._desk.ask(lambda: self._desk.house.state_cup(said, now))
+        self._desk.changed()
+        return JSONResponse({"said": list(lines)})
 
     async def _hold(self, request: Request, phone: Phone) -> Response:
         name = (await _body(request)).get("holder")

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from mixclock.board.gauges import amount_gauge, conditions_said, reading_gauges
-from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement
+from mixclock.board.gauges import amount_gauge, conditions_said, cup_gauge, reading_gauges
+from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RunningCup
 from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.later import coming, waits
 from mixclock.board.nextsteps import (
@@ -22,11 +22,13 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.job.cups import SIGNS
 from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement
 from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, SAVABLE_FIRST, Stage, row_of
 from mixclock.units import Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
+from mixclock.words.cupwords import ASKED, named_cup
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
 from mixclock.words.unsure import is_unsure, no_date_of
@@ -59,6 +61,7 @@ class ViewParts:
     planned: Sequence[ComingBatch]
     recent: Sequence[RecentStatement]
     next_kit: Json | None = None
+    cups: Sequence[RunningCup] = ()
 
 
 def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
@@ -79,6 +82,7 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
         "conditions": _conditions(told.snapshot.get("conditions") or {}, units),
         "questions": [_question(asked) for asked in told.snapshot.get("questions", ())],
         "gauges": reading_gauges(told.snapshot.get("conditions") or {}, units),
+        "cups": [_cup(cup, told.cups, units) for cup in told.cups],
         "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
         "planned": [_planned(batch, units) for batch in told.planned[:4]],
         "recent": [_recent(each) for each in told.recent[:12]],
@@ -246,6 +250,16 @@ def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
 def _question(asked: Json) -> dict[str, Any]:
     """A reading that jumped. A finger answers it, so no command stands in it."""
     return {"entry": asked["entry"], "text": _COMMAND.sub("take it back", asked["text"])}
+
+
+def _cup(cup: RunningCup, among: Sequence[RunningCup], units: CrewUnits) -> dict[str, Any]:
+    """A test cup that runs, with what it is asked; it is named by when it began."""
+    return {
+        "began": cup.began.isoformat(),
+        "text": f"{named_cup(cup.product, cup.lot, len(among))}: {ASKED}",
+        "gauge": cup_gauge(cup.last_c, units),
+        "signs": list(SIGNS),
+    }
 
 
 def _coat(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from mixclock.cli.typed import read, when
 
 if TYPE_CHECKING:
     from mixclock.job.cups import Cup
+    from mixclock.units import CrewUnits
     from mixclock.wiring import House
 
 ROOM_C = 20.0
@@ -29,6 +30,7 @@ def cup(
         ),
     ] = None,
     lot: Annotated[str | None, typer.Option("--lot", metavar="LOT", help="The lot that it is taken from.")] = None,
+    number: Annotated[int | None, typer.Option("--cup", metavar="N", help="Which cup, by its number.")] = None,
     material: Annotated[str | None, typer.Option("--material", metavar="T", help="How warm the pails are.")] = None,
     air: Annotated[str | None, typer.Option("--air", metavar="T", help="How warm the air around it is.")] = None,
     at: At = None,
@@ -41,7 +43,7 @@ def cup(
 
     with one_line_errors(), open_house() as house:
         happened = when(house, Extra(at=at, ago=ago)) or house.clock.now()
-        lines = _done(house, what or [], happened, lot, (material, air))
+        lines = _done(house, what or [], happened, lot, number, (material, air))
         if as_json:
             print_json({"cups": [_told(each) for each in house.cups.all()], "said": lines})
             return
@@ -50,20 +52,28 @@ def cup(
 
 
 def _done(
-    house: House, what: Sequence[str], happened: datetime, lot: str | None, warm: tuple[str | None, str | None]
+    house: House,
+    what: Sequence[str],
+    happened: datetime,
+    lot: str | None,
+    number: int | None,
+    warm: tuple[str | None, str | None],
 ) -> list[str]:
     from mixclock.job.cups import SIGNS
 
     word = what[0].casefold() if what else ""
     if not what:
-        return [line for each in house.cups.all() for line in _shown(house, each)] or ["No test cup yet."]
-    if word == "reading" and len(what) == 2:
-        return _read(house, what[1], happened)
-    if word in SIGNS and len(what) == 1:
-        return _saw(house, word, happened)
-    if word == "drop" and len(what) == 1:
-        return _dropped(house)
+        numbered = enumerate(house.cups.all(), start=1)
+        rows = [_numbered(number, _shown(house, each)) for number, each in numbered]
+        return [line for row in rows for line in row] or ["No test cup yet."]
+    if (word == "reading" and len(what) == 2) or (word in (*SIGNS, "drop") and len(what) == 1):
+        return _said_of(house, what, happened, lot, number)
     return _begun(house, what, happened, lot, warm)
+
+
+def _numbered(number: int, lines: Sequence[str]) -> list[str]:
+    """The lines of a cup with the number by which a statement can name it."""
+    return [f"{number}  {lines[0]}", *lines[1:]]
 
 
 def _begun(
@@ -94,66 +104,60 @@ def _begun(
     return [f"Cup of {mass_kg * 1000.0:.0f} g of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
 
 
-def _last(house: House) -> tuple[tuple[Cup, ...], Cup]:
-    from mixclock.job.saying import CannotTellError
+def _said_of(house: House, what: Sequence[str], happened: datetime, lot: str | None, number: int | None) -> list[str]:
+    """A reading, a sign or the dropping of the cup that is meant."""
+    from mixclock.job.cups import meant
+    from mixclock.words.cupwords import read_lines
 
-    cups = house.cups.all()
-    if not cups:
-        raise CannotTellError("no cup was begun; begin one with `mixclock cup PRODUCT '150 g' --lot LOT`")
-    return cups[:-1], cups[-1]
+    cup = meant(house.cups.all(), happened, lot, number)
+    word = what[0].casefold()
+    if word == "drop":
+        return _dropped(house, cup)
+    if word != "reading":
+        return _saw(house, cup, word, happened)
+    value_c = _warmth(what[1], "reading")
+    house.cups.change(cup, cup.with_reading(value_c, happened))
+    return read_lines(cup, value_c, happened, _units(house))
 
 
-def _read(house: House, typed: str, happened: datetime) -> list[str]:
-    from mixclock.job.saying import CannotTellError
+def _warmth(typed: str, name: str) -> float:
     from mixclock.units import temp_c
 
-    before, last = _last(house)
-    value_c = read(temp_c, typed, "reading")
+    value_c = read(temp_c, typed, name)
     assert value_c is not None
-    if not -20.0 <= value_c <= 300.0:
-        raise CannotTellError(f"{value_c:g} °C is outside -20 to 300 °C; mend it")
-    after = last.but(read=(*last.read, (last.since_s(happened), value_c)))
-    house.cups.keep((*before, after))
-    hot = ["It is hot: outside, away from anything that burns, spread it thin while it can be held."]
-    return [f"Cup: {value_c:g} °C after {last.since_s(happened) / 60.0:.0f} min.", *(hot if value_c >= 60.0 else [])]
+    return value_c
 
 
-def _saw(house: House, sign: str, happened: datetime) -> list[str]:
+def _units(house: House) -> CrewUnits:
+    from mixclock.units import METRIC_CREW
+
+    return house.site().units if house.book.current_job() is not None else METRIC_CREW
+
+
+def _saw(house: House, cup: Cup, sign: str, happened: datetime) -> list[str]:
     from mixclock.job.cups import ENDING
+    from mixclock.words.cupwords import SMOKE_LINE
 
-    before, last = _last(house)
-    since_s = last.since_s(happened)
+    cup.since_s(happened)
     if sign not in ENDING:
-        return ["Outside, away from anything that burns; smoking: don't lift it, get away from it. No water, no lid."]
-    if last.end_s is not None and last.end_s <= since_s:
-        return [f"It had ended after {last.end_s / 60.0:.0f} min ({last.end}); that stays."]
-    ended = last.but(end=sign, end_s=since_s)
-    house.cups.keep((*before, ended))
-    return _shown(house, ended)
+        return [SMOKE_LINE]
+    after = cup.with_end(sign, happened)
+    if after == cup:
+        return [f"It had ended after {(cup.end_s or 0.0) / 60.0:.0f} min ({cup.end}); that stays."]
+    return _shown(house, house.cups.change(cup, after))
 
 
-def _dropped(house: House) -> list[str]:
-    before, last = _last(house)
-    house.cups.keep(before)
-    lot = last.lot or "not named"
-    return [f"Cup of {last.product}, lot {lot}, is dropped: batches mixed from now on know nothing of it."]
+def _dropped(house: House, cup: Cup) -> list[str]:
+    house.cups.keep(tuple(each for each in house.cups.all() if each != cup))
+    lot = cup.lot or "not named"
+    return [f"Cup of {cup.product}, lot {lot}, is dropped: batches mixed from now on know nothing of it."]
 
 
 def _shown(house: House, cup: Cup) -> list[str]:
     """Sheet beside cup, the lot's factor, and what may come of it."""
-    ended = "" if cup.end_s is None else f", {cup.end} after {cup.end_s / 60.0:.0f} min"
-    head = (
-        f"{cup.product}, lot {cup.lot or 'not named'}: {cup.mass_kg * 1000.0:.0f} g at {cup.material_c:.0f} °C{ended}"
-    )
-    if cup.end_s is None:
-        return [head]
-    sheet_s = house.cups.by_sheet_s(cup)
-    if sheet_s is None:
-        return [head]
-    factor = cup.end_s / sheet_s
-    how = f"{abs(factor - 1.0) * 100.0:.0f} % {'slower' if factor > 1.0 else 'faster'} than the sheet"
-    then = "it shortens this lot's buckets" if factor < 1.0 else "it lengthens nothing until a second cup agrees"
-    return [head, f"  by the sheet such a cup ends after about {sheet_s / 60.0:.0f} min: {how}; {then}"]
+    from mixclock.words.cupwords import beside_sheet
+
+    return beside_sheet(cup, house.cups.by_sheet_s(cup) if cup.end_s is not None else None)
 
 
 def _told(cup: Cup) -> dict[str, Any]:

@@ -6,7 +6,7 @@ A cup needs no job. What it showed is written into a job's log when a batch of i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from mixclock.job.entry import CupUsed
 from mixclock.job.frozen import FrozenRecord
@@ -26,8 +26,18 @@ HOW_TO = (
     "Gloves, goggles and the mask that the product asks for. Stay with it.",
     "Stir both pails first, weigh to 1 g, and take it from a spare kit.",
     "Every few minutes: mixclock cup reading 31C. At its end: mixclock cup stringy, or mixclock cup gel.",
+    "While mixclock watch runs the voice asks for both; a phone on the board answers it.",
 )
 """How a cup is made, said when it begins (common practice, no source)."""
+
+
+HOT_C = 60.0
+"""From this warmth a cup is put where it can do no harm (judgement: a hand lets go of it)."""
+
+WATCHED_FOR = timedelta(hours=6)
+"""A cup that nobody ended by then is looked at no more: slow resin may never gel in so little (judgement)."""
+
+COOLEST_C, HOTTEST_C = -20.0, 300.0
 
 
 class Cup(FrozenRecord):
@@ -49,6 +59,43 @@ class Cup(FrozenRecord):
         if since_s <= 0.0:
             raise CannotTellError("that is before the cup was mixed; mend the time")
         return since_s
+
+    def runs(self, now: datetime) -> bool:
+        """Whether it is still stayed with: it was mixed, nobody saw its end, and it is not forgotten."""
+        return self.end_s is None and self.began <= now < self.began + WATCHED_FOR
+
+    def with_reading(self, temp_c: float, at: datetime) -> Cup:
+        """The cup after somebody read its warmth."""
+        if not COOLEST_C <= temp_c <= HOTTEST_C:
+            raise CannotTellError(f"{temp_c:g} °C is outside {COOLEST_C:.0f} to {HOTTEST_C:.0f} °C; mend it")
+        return self.but(read=tuple(sorted((*self.read, (self.since_s(at), temp_c)))))
+
+    def with_end(self, sign: str, at: datetime) -> Cup:
+        """The cup after somebody saw how it ended; the first end that was seen stays."""
+        since_s = self.since_s(at)
+        if self.end_s is not None and self.end_s <= since_s:
+            return self
+        return self.but(end=sign, end_s=since_s)
+
+
+def meant(cups: Sequence[Cup], now: datetime, lot: str | None = None, number: int | None = None) -> Cup:
+    """The cup that a statement is about: the one that runs, or the last one where none does.
+
+    Raises `CannotTellError` where several may be meant, naming them, or none.
+    """
+    if number is not None:
+        if not 1 <= number <= len(cups):
+            raise CannotTellError(f"there is no cup {number}; `mixclock cup` shows those that there are")
+        return cups[number - 1]
+    found = [cup for cup in cups if lot is None or cup.lot.casefold() == lot.casefold()]
+    if not found:
+        of = f" of lot {lot}" if lot else ""
+        raise CannotTellError(f"no cup{of} was begun; begin one with `mixclock cup PRODUCT '150 g' --lot LOT`")
+    running = [cup for cup in found if cup.runs(now)]
+    if len(running) > 1:
+        named = [f"--cup {cups.index(cup) + 1} ({cup.product}, lot {cup.lot or 'not named'})" for cup in running]
+        raise CannotTellError(f"several cups are running: say which, {' or '.join(named)}")
+    return (running or found)[-1]
 
 
 def refuse(profile: Profile, mass_kg: float) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from mixclock.job.cups import Cup, due_in_log, used
@@ -55,6 +56,15 @@ class CupShelf:
         except ProfileFileError:
             return None
         return cup_by_sheet_s(profile, cup, kept_calibrations(self._drawers))
+
+    def running(self, now: datetime) -> tuple[Cup, ...]:
+        """The cups that somebody stays with just now."""
+        return tuple(cup for cup in self.all() if cup.runs(now))
+
+    def change(self, cup: Cup, after: Cup) -> Cup:
+        """Keep a cup as it is now in place of what it was."""
+        self.keep(tuple(after if each == cup else each for each in self.all()))
+        return after
 
     def keep(self, cups: tuple[Cup, ...]) -> None:
         """Keep these cups in place of all that were there."""

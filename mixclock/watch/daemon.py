@@ -20,10 +20,12 @@ from mixclock.outside.book import Book
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.heard_button import HeardButton
 from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.cupshelf import CupShelf
 from mixclock.outside.power import Power, read_power
 from mixclock.outside.stayawake import StayAwake
 from mixclock.watch.bookkeeping import BookKeeping
 from mixclock.watch.channels import Channels
+from mixclock.watch.cups import CupAsker
 from mixclock.watch.delivery import Delivery, in_a_thread
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
@@ -66,6 +68,7 @@ class Daemon:
         self.delivery = Delivery(sender, self.book, self.clock, self.faults.tell)
         self.ticker = Ticker(self.book, self.clock, self.delivery, self.reckoning, self.faults.tell)
         self.bookkeeping = BookKeeping(self.book, self.clock, self.troubles, self.faults.tell)
+        self.cups = CupAsker(CupShelf(self.book.drawers), sender, self.clock, self.faults.tell, in_a_thread)
         self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
         # the scheduler and its watchdog live in real time, also in a rehearsal
         self._watchdog = Watchdog(
@@ -122,10 +125,11 @@ class Daemon:
         return True
 
     def do_chores(self) -> None:
-        """Hold off sleep while a batch is live, and keep an eye on the battery."""
+        """Ask test cups for their warmth, hold off sleep while one runs or a batch is live, eye the battery."""
         self._watchdog.did_chores()
+        self.cups.tend()
         now = self.clock.now()
-        live = any(job.is_live(now) for job in tuple(self.ticker.watched.values()))
+        live = self.cups.any_runs or any(job.is_live(now) for job in tuple(self.ticker.watched.values()))
         if self.keeps_copies:
             self.bookkeeping.copy_if_due(live)
         if self.stay_awake is not None:
@@ -147,7 +151,7 @@ class Daemon:
 
     def _pressed_heard(self, message_id: str) -> None:
         try:
-            if not self.troubles.heard(message_id):
+            if not self.troubles.heard(message_id) and not self.cups.heard(message_id):
                 self.ticker.heard(message_id)
         except Exception as error:
             self.faults.tell(f"'heard' could not be written: {error}")

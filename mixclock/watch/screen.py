@@ -169,6 +169,7 @@ def board_of(daemon: Daemon, now: datetime) -> RenderableType:
             parts.extend(_of_job(job, now))
     if not parts:
         parts.append(Text("No job is under way: `mixclock job start FILE` in another terminal begins one."))
+    parts += [Text(f"?  {line}", style="bold yellow") for line in daemon.cups.lines()]
     parts.append(Text(footer(daemon), style="dim"))
     parts[:0] = [Text(f"!! {line}", style="bold red") for line in daemon.troubles.lines()]
     trouble = [line for line in (daemon.power_words, *daemon.faults.recent()) if line]

@@ -8,7 +8,16 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RefusedError, TapAnswer
+from mixclock.board.house import (
+    CoatChoice,
+    ComingBatch,
+    CupStatement,
+    Floor,
+    RecentStatement,
+    RefusedError,
+    RunningCup,
+    TapAnswer,
+)
 from mixclock.job.statements import Statement
 
 POUR_OUT, BACK_ROLL, BROADCAST = timedelta(minutes=10), timedelta(minutes=22), timedelta(minutes=40)
@@ -37,6 +46,8 @@ class FakeHouse:
     conditions: Mapping[str, Any] = field(default_factory=lambda: dict(STUDIO_CONDITIONS))
     questions: list[dict[str, Any]] = field(default_factory=list)
     extra_batches: list[dict[str, Any]] = field(default_factory=list)
+    running: list[RunningCup] = field(default_factory=list)
+    of_cups: list[CupStatement] = field(default_factory=list)
     fail: Callable[[], None] | None = None
     heads_up: timedelta = timedelta(minutes=2)
     kit: Mapping[str, Any] | None = None
@@ -74,6 +85,16 @@ class FakeHouse:
     def live(self) -> list[FakeEntry]:
         gone = {each.statement["entry"] for each in self.entries if each.statement["verb"] == "withdrawn"}
         return [each for each in self.entries if each.number not in gone]
+
+    def cups(self, now: datetime) -> Sequence[RunningCup]:
+        return tuple(self.running)
+
+    def state_cup(self, said: CupStatement, at: datetime) -> Sequence[str]:
+        if said.began not in {each.began for each in self.running}:
+            raise RefusedError("that cup is not running any more")
+        self.of_cups.append(said)
+        self._version += 1
+        return ("Cup: 31 °C after 12 min.",)
 
     def batches(self) -> list[FakeEntry]:
         return [each for each in self.live() if each.statement["verb"] == "mixing"]

@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from mixclock.board.cuptaps import read_cup
 from mixclock.board.house import RefusedError
 from mixclock.board.joining import JoinedHouse
 from mixclock.board.taps import Ledger, read_statement, read_tap
 from mixclock.board.view import ViewParts, build_view
+from mixclock.job.cups import Cup
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from tests.board.boardfakes import mixing
@@ -185,3 +187,39 @@ def test_a_phone_gets_the_cautions_and_what_to_look_out_for_as_the_terminal_does
     hot = joined.state(read_statement({"verb": "saw", "sign": "smoking", "batch": 1}), clock.now(), "mixer")
     assert hot.look_out == ("batch 1 smokes: leave it, get everybody out",)
     assert hot.cautions[0] == "Don't lift, stir or cap it, and no water into it."
+
+
+def test_what_a_phone_says_of_a_test_cup_is_kept_with_its_lot_without_a_job(home: Path, clock: FakeClock) -> None:
+    with open_house(home, clock) as empty:
+        cup = Cup("Slow epoxy base", "7A", 0.15, START, 21.0, 20.0)
+        empty.cups.keep((cup,))
+        clock.advance(12 * 60)
+        joined, now = JoinedHouse(empty), clock.now()
+        [running] = build_view(ViewParts(joined.snapshot(now), joined.floor(), (), (), cups=joined.cups(now)), now)["cups"]
+        assert running["text"] == "Cup: how warm is it now?"
+        said = joined.state_cup(read_cup({"began": running["began"], "temp_c": 31}), now)
+        assert said == ("Cup: 31 °C after 12 min.",)
+        assert empty.cups.all()[0].read == ((720.0, 31.0),)
+        assert "gel after 12 min" in joined.state_cup(read_cup({"began": running["began"], "sign": "gel"}), now)[0]
+        assert joined.cups(now) == []
+        with pytest.raises(RefusedError, match="not running any more"):
+            joined.state_cup(read_cup({"began": running["began"], "sign": "hot"}), now)
+
+
+BEGAN = START.isoformat()
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {},
+        {"began": "yesterday", "temp_c": 31},
+        {"began": BEGAN},
+        {"began": BEGAN, "sign": "dry"},
+        {"began": BEGAN, "temp_c": "31"},
+        {"began": BEGAN, "temp_c": 31, "sign": "gel"},
+    ],
+)
+def test_what_cannot_be_said_of_a_cup_is_refused(body: dict[str, object]) -> None:
+    with pytest.raises(RefusedError):
+        read_cup(body)

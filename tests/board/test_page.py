@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from mixclock.board.house import CupStatement, Floor, RunningCup
 from mixclock.outside.clock import SystemClock
 from mixclock.units import US_CREW
 from mixclock.words.times import closes_said, opens_said
@@ -319,8 +320,6 @@ def test_an_empty_board_asks_for_the_sound_check_in_the_far_corner(serve: Any, p
 def test_a_job_without_areas_and_a_house_without_a_job_still_show_a_board(serve: Any, phone: Any) -> None:
     from dataclasses import replace
 
-    from mixclock.board.house import Floor
-
     bare = _house()
     bare.job, bare.planned = replace(bare.job, areas=()), []
     page = phone(serve(bare))
@@ -538,3 +537,23 @@ def test_a_fact_is_ticked_for_one_bay_and_can_be_taken_back(serve: Any, phone: A
     assert house.live()[0].statement == {"verb": "noted", "text": "heater: fuel", "area": "bay 2"}
     _touch(page, "Take it back")
     _wait_until(page, lambda: _verbs(house) == ["withdrawn"])
+
+
+def test_a_running_test_cup_is_asked_on_the_phone_and_answered_by_a_finger_without_any_job(
+    serve: Any, phone: Any
+) -> None:
+    began = CLOCK.now() - timedelta(minutes=12)
+    running = [RunningCup(began, "Slow epoxy base", "7A", 24.0)]
+    house = FakeHouse(job=Floor(), planned=[], conditions={}, running=running)
+    page = phone(serve(house))
+    page.locator("#notices").get_by_role("button", name="Cup: how warm is it now?").click()
+    sheet = page.locator("#sheet")
+    assert "24 °C" in sheet.inner_text()
+    sheet.get_by_role("button", name="+10").click()
+    sheet.get_by_role("button", name="−1", exact=True).click()
+    sheet.get_by_role("button", name="State it").click()
+    _wait_until(page, lambda: house.of_cups == [CupStatement(began, 33.0)])
+    page.wait_for_function("() => document.querySelector('#toast').textContent.includes('Cup: 31 °C after 12 min.')")
+    page.locator("#notices").get_by_role("button", name="Cup: how warm is it now?").click()
+    sheet.get_by_role("button", name="stringy").click()
+    _wait_until(page, lambda: house.of_cups[-1] == CupStatement(began, sign="stringy"))

@@ -45,3 +45,27 @@ def test_the_picture_of_a_product_draws_a_cup_beside_its_sheet_once_it_ended(run
     assert "cup of lot 7A, all at 21 °C" in picture
     assert picture.count('class="cup"') == 1
     assert "Test cup of lot 7A, 150 g at 21 °C: gel after 38 min." in picture
+
+
+def test_with_two_cups_running_a_reading_says_which_by_its_lot_or_its_number(run: Run) -> None:
+    for lot, ago in (("7A", "30 min"), ("8B", "29 min")):
+        ok(run("cup", "Slow epoxy base", "150 g", "--lot", lot, "--material", "21 °C", "--ago", ago))
+    refused = run("cup", "reading", "31C")
+    assert (refused.code, refused.err.count("\n")) == (2, 1)
+    assert "--cup 1 (Slow epoxy base, lot 7A) or --cup 2 (Slow epoxy base, lot 8B)" in refused.err
+    ok(run("cup", "reading", "31C", "--lot", "7a"))
+    ok(run("cup", "gel", "--cup", "2"))
+    first, second = ok(run("cup", "--json")).json["cups"]
+    assert [len(first["readings"]), first["end"]] == [1, None]
+    assert [len(second["readings"]), second["end"]] == [0, "gel"]
+    assert "38 °C after 30 min" in ok(run("cup", "reading", "38C")).out  # only one is running now
+    assert ok(run("cup")).out.startswith("1  Slow epoxy base, lot 7A")
+    assert run("cup", "gel", "--cup", "3").code == 2
+
+
+def test_a_hot_cup_is_answered_with_what_to_do_and_a_temperature_needs_its_letter(run: Run) -> None:
+    ok(run("cup", "Slow epoxy base", "150 g", "--lot", "7A", "--material", "21 °C", "--ago", "50 min"))
+    assert "It is hot: outside" in ok(run("cup", "reading", "70C")).out
+    assert run("cup", "reading", "70").code == 2
+    assert run("cup", "reading", "900C").code == 2
+    assert len(ok(run("cup", "--json")).json["cups"][0]["readings"]) == 1

@@ -36,6 +36,7 @@ def drawn(day: Day, width: int = 120) -> str:
         ticker=day.ticker,
         delivery=day.delivery,
         troubles=SimpleNamespace(lines=list),
+        cups=SimpleNamespace(lines=lambda: ["Cup of Shed base, lot 7A, mixed 12 min ago: how warm is it now?"]),
         faults=SimpleNamespace(recent=lambda: ["the disk is full"]),
         power_words="on battery at 80 %: plug it in",
         awake_words="the machine stays awake",
@@ -56,6 +57,7 @@ def test_the_board_says_in_words_what_is_critical_what_closes_next_and_whose_it_
     assert "the disk is full" in told
     assert "on battery" in told
     assert "desktop works" in told
+    assert "?  Cup of Shed base, lot 7A" in told
 
 
 def test_the_soonest_to_close_stands_first_and_what_is_done_is_gone() -> None:

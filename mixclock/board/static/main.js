@@ -9,7 +9,7 @@ import { listenForKeys, pedalName, pedalStep } from "./keys.js";
 import { kitSheet } from "./kit.js";
 import { drawLater } from "./later.js";
 import { askOnce, connect, contactAgeMs, contactState, pairFromAddress } from "./link.js";
-import { moreSheet, questionSheet, soundSheet, useLooks, whoSheet } from "./more.js";
+import { cupSheet, moreSheet, questionSheet, soundSheet, useLooks, whoSheet } from "./more.js";
 import { drawNow, onScreen } from "./now.js";
 import { send, waitingCount } from "./queue.js";
 import { closeSheet, mixingSheet, outSheet, useSheet } from "./sheets.js";
@@ -39,6 +39,7 @@ function notices() {
   if (waitingCount()) found.push(["taps", `${waitingCount()} on this phone, not yet in the book. Keep this page open.`, send]);
   if (power?.on_battery) found.push(["power", `The laptop runs on its battery${power.charge_pct === null ? "" : `, ${power.charge_pct} % left`}. Plug it in.`]);
   for (const asked of store.view?.questions ?? []) found.push([`question-${asked.entry}`, `? ${asked.text}`, () => questionSheet(asked.entry)]);
+  for (const cup of store.view?.cups ?? []) found.push([`cup-${cup.began}`, `? ${cup.text}`, () => cupSheet(cup.began)]);
   if (store.trouble) found.push(["trouble", store.trouble]);
   if (store.view?.job && !store.view.batches.length && !checkedLately()) found.push(["check", `Before the first batch: sound check, to the far corner. ${store.view.table.dump_spot}`, soundSheet]);
   const step = pedalName() && pedalStep();

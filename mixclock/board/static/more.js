@@ -142,6 +142,33 @@ export function questionSheet(entry) {
     target("It was misread", "take it back", () => takeBackEntry(entry, "the reading")))]);
 }
 
+/** A test cup that runs: how warm it is, or how it ended. */
+export function cupSheet(began) {
+  const cup = (store.view?.cups ?? []).find((each) => each.began === began);
+  if (!cup) return;
+  const { gauge } = cup;
+  let value = gauge.start;
+  const words = el("span");
+  const move = (by) => {
+    value += by;
+    say(words, `${value} ${gauge.unit}`);
+  };
+  move(0);
+  const tellOf = (told) => async () => {
+    closeSheet();
+    const answer = await post("/cup", { began, ...told() }).catch(() => ({ refused: "the laptop did not answer" }));
+    flash(answer.ok ? answer.said.join(" ") : `Not stated: ${answer.refused}`, 9000);
+  };
+  const warm = () => ({ [gauge.key]: own(gauge, value) });
+  openSheet(cup.text, [
+    el("div", { cls: "reading" }, heading("Warmth"), el("div", { cls: "stepper" }, target("−1", "", () => move(-1)), el("span", { cls: "amount" }, words), target("+1", "", () => move(1)))),
+    el("div", { cls: "targets" }, target("−10", "", () => move(-10)), target("+10", "", () => move(10)), target("State it", "as warm as this", tellOf(warm), "main")),
+    heading("Or it shows"),
+    el("div", { cls: "targets" }, ...cup.signs.map((sign) => target(sign, "", tellOf(() => ({ sign }))))),
+    el("p", { cls: "quiet", text: "Gloves and goggles. Stay with it; no lid." }),
+  ]);
+}
+
 async function takeBackEntry(entry, words) {
   const told = await post("/take-back", { entry }).catch(() => ({ refused: "the laptop did not answer" }));
   closeSheet();
