@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from mixclock.board.house import CupStatement, RefusedError
 from mixclock.job.cups import ENDING, SIGNS, Cup
-from mixclock.units import METRIC_CREW
 from mixclock.words.cupwords import SMOKE_LINE, beside_sheet, read_lines
 
 if TYPE_CHECKING:
@@ -39,9 +38,8 @@ def say_of_cup(house: House, said: CupStatement, at: datetime) -> list[str]:
     if cup is None:
         raise RefusedError(GONE)
     if said.temp_c is not None:
-        units = house.site().units if house.book.current_job() is not None else METRIC_CREW
         house.cups.change(cup, cup.with_reading(said.temp_c, at))
-        return read_lines(cup, said.temp_c, at, units)
+        return read_lines(cup, said.temp_c, at, house.units())
     return _seen(house, cup, said.sign or "", at)
 
 
@@ -49,4 +47,4 @@ def _seen(house: House, cup: Cup, sign: str, at: datetime) -> list[str]:
     if sign not in ENDING:
         return [SMOKE_LINE]
     ended = house.cups.change(cup, cup.with_end(sign, at))
-    return beside_sheet(ended, house.cups.by_sheet_s(ended))
+    return beside_sheet(ended, house.cups.by_sheet_s(ended), house.units())

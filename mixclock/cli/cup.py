@@ -14,7 +14,6 @@ from mixclock.cli.typed import read, when
 
 if TYPE_CHECKING:
     from mixclock.job.cups import Cup
-    from mixclock.units import CrewUnits
     from mixclock.wiring import House
 
 ROOM_C = 20.0
@@ -99,9 +98,13 @@ def _begun(
     air_c = air_c if air_c is not None else material_c if material_c is not None else ROOM_C
     made = Cup(profile.name, lot or "", mass_kg, happened, air_c if material_c is None else material_c, air_c)
     house.cups.keep((*house.cups.all(), made))
-    assumed = [] if material_c is not None else [f"pails taken to be {made.material_c:.0f} °C: say --material"]
+    assumed = (
+        []
+        if material_c is not None
+        else [f"pails taken to be {house.units().write_temp(made.material_c)}: say --material"]
+    )
     no_lot = [] if lot else ["no lot was named: it counts for batches without one; say --lot"]
-    return [f"Cup of {mass_kg * 1000.0:.0f} g of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
+    return [f"Cup of {house.units().write_mass(mass_kg)} of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
 
 
 def _said_of(house: House, what: Sequence[str], happened: datetime, lot: str | None, number: int | None) -> list[str]:
@@ -117,7 +120,7 @@ def _said_of(house: House, what: Sequence[str], happened: datetime, lot: str | N
         return _saw(house, cup, word, happened)
     value_c = _warmth(what[1], "reading")
     house.cups.change(cup, cup.with_reading(value_c, happened))
-    return read_lines(cup, value_c, happened, _units(house))
+    return read_lines(cup, value_c, happened, house.units())
 
 
 def _warmth(typed: str, name: str) -> float:
@@ -126,12 +129,6 @@ def _warmth(typed: str, name: str) -> float:
     value_c = read(temp_c, typed, name)
     assert value_c is not None
     return value_c
-
-
-def _units(house: House) -> CrewUnits:
-    from mixclock.units import METRIC_CREW
-
-    return house.site().units if house.book.current_job() is not None else METRIC_CREW
 
 
 def _saw(house: House, cup: Cup, sign: str, happened: datetime) -> list[str]:
@@ -157,7 +154,8 @@ def _shown(house: House, cup: Cup) -> list[str]:
     """Sheet beside cup, the lot's factor, and what may come of it."""
     from mixclock.words.cupwords import beside_sheet
 
-    return beside_sheet(cup, house.cups.by_sheet_s(cup) if cup.end_s is not None else None)
+    sheet_s = house.cups.by_sheet_s(cup) if cup.end_s is not None else None
+    return beside_sheet(cup, sheet_s, house.units())
 
 
 def _told(cup: Cup) -> dict[str, Any]:

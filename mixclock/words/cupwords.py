@@ -49,12 +49,13 @@ def read_lines(cup: Cup, temp_c: float, at: datetime, units: CrewUnits = METRIC_
     return [said, *([HOT_LINE] if temp_c >= HOT_C else [])]
 
 
-def beside_sheet(cup: Cup, sheet_s: float | None) -> list[str]:
+def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits = METRIC_CREW) -> list[str]:
     """Sheet beside cup, the lot's factor, and what may come of it."""
     ended = "" if cup.end_s is None else f", {cup.end} after {cup.end_s / 60.0:.0f} min"
-    head = (
-        f"{cup.product}, lot {cup.lot or 'not named'}: {cup.mass_kg * 1000.0:.0f} g at {cup.material_c:.0f} °C{ended}"
-    )
+    if cup.end_s is None and cup.read:
+        ended = f", {units.write_temp(cup.read[-1][1])} after {cup.read[-1][0] / 60.0:.0f} min"
+    of = f"{units.write_mass(cup.mass_kg)} at {units.write_temp(cup.material_c)}"
+    head = f"{cup.product}, lot {cup.lot or 'not named'}: {of}{ended}"
     if cup.end_s is None or sheet_s is None:
         return [head]
     factor = cup.end_s / sheet_s
