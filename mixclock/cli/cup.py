@@ -98,13 +98,11 @@ def _begun(
     air_c = air_c if air_c is not None else material_c if material_c is not None else ROOM_C
     made = Cup(profile.name, lot or "", mass_kg, happened, air_c if material_c is None else material_c, air_c)
     house.cups.keep((*house.cups.all(), made))
-    assumed = (
-        []
-        if material_c is not None
-        else [f"pails taken to be {house.units().write_temp(made.material_c)}: say --material"]
-    )
+    units = house.units()
+    warmth = f"pails taken to be {units.write_temp(made.material_c)}: say --material"
+    assumed = [] if material_c is not None else [warmth]
     no_lot = [] if lot else ["no lot was named: it counts for batches without one; say --lot"]
-    return [f"Cup of {house.units().write_mass(mass_kg)} of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
+    return [f"Cup of {units.write_mass(mass_kg)} of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
 
 
 def _said_of(house: House, what: Sequence[str], happened: datetime, lot: str | None, number: int | None) -> list[str]:

@@ -195,7 +195,9 @@ def test_what_a_phone_says_of_a_test_cup_is_kept_with_its_lot_without_a_job(home
         empty.cups.keep((cup,))
         clock.advance(12 * 60)
         joined, now = JoinedHouse(empty), clock.now()
-        [running] = build_view(ViewParts(joined.snapshot(now), joined.floor(), (), (), cups=joined.cups(now)), now)["cups"]
+        [running] = build_view(ViewParts(joined.snapshot(now), joined.floor(), (), (), cups=joined.cups(now)), now)[
+            "cups"
+        ]
         assert running["text"] == "Cup: how warm is it now?"
         said = joined.state_cup(read_cup({"began": running["began"], "temp_c": 31}), now)
         assert said == ("Cup: 31 °C after 12 min.",)
