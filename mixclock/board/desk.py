@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
+from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, TapAnswer
 from mixclock.board.hub import BEAT_S, Hub
 from mixclock.board.phones import Guesses, Phones
@@ -50,6 +51,8 @@ class Desk:
         self.lapsed: Callable[[], None] = lambda: None
         self.house = self._room.submit(open_house).result()
         self.phones = self._room.submit(Phones, self.house).result()
+        self.door_key = self._room.submit(DoorKey, self.house).result()
+        self._sensors: dict[str, str] = {}
         self.ledger = self._room.submit(Ledger, self.house).result()
 
     def next_secret(self) -> str:
@@ -83,6 +86,11 @@ class Desk:
         """Something of ours broke while a phone was answered: it is shown, and stops nothing."""
         self._failure = line[:300]
 
+    def sensor_said(self, sensor: str, trouble: str | None) -> None:
+        """What is wrong with a sensor, shown until it says something that can be believed."""
+        others = {name: line for name, line in self._sensors.items() if name != sensor}
+        self._sensors = {**others, sensor: trouble} if trouble else others
+
     def heartbeat(self, at: datetime) -> None:
         """The daemon ticked."""
         self._heard_from_daemon = at
@@ -101,7 +109,8 @@ class Desk:
     def beat(self) -> str:
         """What every beat tells: this machine's time, the daemon's age, what went wrong."""
         standing = self.wishes.troubles() if self.wishes.troubles is not None else ()
-        trouble = " · ".join([*standing, *([self._failure] if self._failure else [])]) or None
+        said = [*standing, *self._sensors.values(), *([self._failure] if self._failure else [])]
+        trouble = " · ".join(said) or None
         told = {"at": self.clock.now().isoformat(), "daemon_age_s": self.daemon_age_s(), "trouble": trouble}
         return json.dumps(told)
 

@@ -13,6 +13,8 @@ import ipaddress
 from collections.abc import Awaitable, Callable, Iterable, Mapping
 from typing import Any
 
+from mixclock.board.doors import PHOTO_BODY_AT_MOST
+
 Scope = dict[str, Any]
 Receive = Callable[[], Awaitable[Mapping[str, Any]]]
 Send = Callable[[Mapping[str, Any]], Awaitable[None]]
@@ -54,7 +56,7 @@ class Guard:
             await _read_away(_counted(receive))
             await _answer(guarded, *refusal)
             return
-        await self._app(scope, _counted(receive), guarded)
+        await self._app(scope, _counted(receive, bytes_at_most(scope)), guarded)
 
 
 def refusal_of(scope: Scope) -> tuple[int, str] | None:
@@ -100,14 +102,16 @@ def _is_plain_visit(scope: Scope) -> bool:
 
 
 def _refusal_of_post(scope: Scope, origin: str | None) -> tuple[int, str] | None:
-    if origin is None:
+    # a sensor is no page: it brings its own key, which no browser would add by itself
+    if origin is None and not (scope["path"] == "/readings" and _only(scope["headers"], b"authorization")):
         return 403, "a statement must come from a page of this board"
     kind = (_only(scope["headers"], b"content-type") or "").partition(";")[0].strip().lower()
     if kind != "application/json":
         return 415, "a statement must be JSON"
     length = _only(scope["headers"], b"content-length")
-    if length is not None and (not length.isdigit() or int(length) > BODY_BYTES_AT_MOST):
-        return 413, f"a statement may have {BODY_BYTES_AT_MOST} bytes at most"
+    most = bytes_at_most(scope)
+    if length is not None and (not length.isdigit() or int(length) > most):
+        return 413, f"a statement may have {most} bytes at most"
     return None
 
 
@@ -119,14 +123,19 @@ async def _read_away(receive: Receive) -> None:
                 pass
 
 
-def _counted(receive: Receive) -> Receive:
+def bytes_at_most(scope: Scope) -> int:
+    """How long the body of a request may be."""
+    return PHOTO_BODY_AT_MOST if scope["path"] == "/photo" else BODY_BYTES_AT_MOST
+
+
+def _counted(receive: Receive, most: int = BODY_BYTES_AT_MOST) -> Receive:
     taken = 0
 
     async def counted() -> Mapping[str, Any]:
         nonlocal taken
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > BODY_BYTES_AT_MOST:
+        if taken > most:
             return {"type": "http.disconnect"}
         return message
 

@@ -93,6 +93,32 @@ class CupStatement:
     sign: str | None = None
 
 
+class Photo:
+    """A picture from a phone: a small copy, and the hash of the one that stays there."""
+
+    name: str
+    sha256: str
+    small: bytes
+    area: str | None = None
+    batch: int | None = None
+
+
+class DoorHouse(Protocol):
+    """What the doors beside the page ask of the house; from the house's own thread only."""
+
+    def calendar(self, now: datetime) -> bytes | None:
+        """The dates of the job in use (RFC 5545); None where there is no job."""
+        ...
+
+    def take_reading(self, told: Mapping[str, Any], now: datetime) -> Mapping[str, Any]:
+        """Put a sensor's reading into the book, or raise `RefusedError`."""
+        ...
+
+    def take_photo(self, photo: Photo, at: datetime, by: str | None) -> TapAnswer:
+        """Put a picture into the book, or raise `RefusedError`."""
+        ...
+
+
 class BoardHouse(Protocol):
     """The job as the board sees it. It is only ever called from one thread, the same one."""
 
@@ -150,6 +176,11 @@ class BoardHouse(Protocol):
 
     def put_setting(self, name: str, value: str) -> None:
         """Keep a setting in the book, durably."""
+        ...
+
+    @property
+    def doors(self) -> DoorHouse | None:
+        """What answers beside the page; None where nothing does."""
         ...
 
     def close(self) -> None:

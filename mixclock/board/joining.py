@@ -20,6 +20,7 @@ from mixclock.board.house import (
     RunningCup,
     TapAnswer,
 )
+from mixclock.board.joineddoors import JoinedDoors
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
@@ -57,6 +58,7 @@ class JoinedHouse:
 
     def __init__(self, house: House) -> None:
         self._house = house
+        self.doors = JoinedDoors(house)
         self._followed: FollowedJob | None = None
 
     def version(self) -> int:

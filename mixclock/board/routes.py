@@ -14,6 +14,7 @@ from starlette.routing import Route
 
 from mixclock.board.cuptaps import read_cup
 from mixclock.board.desk import Desk
+from mixclock.board.doorroutes import DoorRoutes
 from mixclock.board.guard import Guard
 from mixclock.board.house import RefusedError
 from mixclock.board.hub import Stream
@@ -39,8 +40,11 @@ class Board:
 
     def app(self) -> Guard:
         """The guarded application."""
-        paired = self._paired
+        paired, doors = self._paired, DoorRoutes(self._desk, self._address)
         routes = [
+            *doors.open_routes(),
+            Route("/photo", paired(doors.photo), methods=["POST"]),
+            Route("/doors", paired(doors.addresses)),
             Route("/", self._page),
             Route("/static/{name}", self._file),
             Route("/pair", self._pair, methods=["POST"]),
@@ -57,6 +61,9 @@ class Board:
             Route("/sound-check", paired(self._sound_check), methods=["POST"]),
         ]
         return Guard(Starlette(routes=routes))  # type: ignore[arg-type]
+
+    def _address(self, host: str) -> str:
+        return self._pairing_url(host).partition("#")[0].rstrip("/")
 
     def _paired(self, handler: Handler) -> Callable[[Request], Awaitable[Response]]:
         async def checked(request: Request) -> Response:
@@ -193,6 +200,7 @@ class Board:
     async def _drop(self, request: Request, _: Phone) -> Response:
         dropped = str((await _body(request)).get("phone", ""))
         await self._desk.ask(lambda: self._desk.phones.drop(dropped))
+        await self._desk.ask(self._desk.door_key.renew)
         self._desk.hub.drop(dropped)
         self._desk.changed()
         return JSONResponse({"dropped": dropped})

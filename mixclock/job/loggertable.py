@@ -107,7 +107,7 @@ def logger_table(text: str, wish: LoggerWish = LoggerWish()) -> LoggerTable:
     stamped = [(number, cells) for number, cells in body if cells.get(columns.time, "").strip()]
     times = instants([cells[columns.time] for _, cells in stamped], columns.zone, wish.zone, wish.order)
     rows, held, blank = _rows(stamped, times, columns)
-    kept, suspect = _believable(rows)
+    kept, suspect = believable(rows)
     return LoggerTable(columns, kept, tuple(sorted((*held, *suspect), key=lambda each: each.line)), blank)
 
 
@@ -233,7 +233,7 @@ def _value(cell: str | None) -> tuple[float | None, str]:
     return float(found["number"].replace(",", ".")), found["unit"]
 
 
-def _believable(rows: Sequence[LoggerRow]) -> tuple[tuple[LoggerRow, ...], list[HeldBack]]:
+def believable(rows: Sequence[LoggerRow]) -> tuple[tuple[LoggerRow, ...], list[HeldBack]]:
     """The rows that count; of a stuck temperature the humidity beside it still does."""
     kept, held = _without_jumps(rows)
     stuck = _stuck(kept)

@@ -54,6 +54,7 @@ class FakeHouse:
     asked_by: list[str | None] = field(default_factory=list)
     lock: threading.RLock = field(default_factory=threading.RLock)
     _version: int = 0
+    doors: Any = None
 
     def version(self) -> int:
         return self._version

@@ -5,7 +5,9 @@ import { awakeBy } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
 import { post } from "./link.js";
 import { kitSheet } from "./kit.js";
+import { doorsSheet } from "./doors.js";
 import { learnPedal, pedalName, forgetPedal } from "./keys.js";
+import { photoSheet } from "./photo.js";
 import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
 import { flash, stateAndTell } from "./stating.js";
@@ -20,11 +22,13 @@ export function moreSheet() {
     el("div", { cls: "targets" },
       target("A reading", "slab, air, humidity", readingSheet, "main"),
       target("Next kit?", "may it be opened", kitSheet),
+      target("A picture", "of an area or a batch", photoSheet),
       target("Tick a fact", "heater, doors, primer", tickSheet),
       target("Say it again", "next, and after that", () => tellByEar(whatIsNext())),
       target("Sound check", "to the far corner", soundSheet),
       target("What was stated", "take something back", recentSheet),
       target("Phones", "pair or drop one", phonesSheet),
+      target("Calendar and sensors", "addresses to copy", doorsSheet),
       target("Foot pedal", pedalName() ? `key ${pedalName()}` : "none set", pedalSheet)),
     heading("Looks"), looks(), heading("This page speaks"), speaking(),
     el("p", { cls: "quiet", text: awakeBy() ? "This screen stays on while a batch is live. Keep this page in front and the charger in." : "A locked phone is silent. Keep this page in front, the screen on and the charger in." }),
