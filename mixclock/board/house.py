@@ -93,6 +93,7 @@ class CupStatement:
     sign: str | None = None
 
 
+@dataclass(frozen=True)
 class Photo:
     """A picture from a phone: a small copy, and the hash of the one that stays there."""
 
