@@ -261,6 +261,7 @@ def _call(standing: Standing, alert: Alert) -> dict[str, Any]:
         "at": json_text(alert.due),
         "do": said.do,
         "text": said.body,
+        "speech": said.speech,
         "who": alert.who,
     }
 

@@ -108,6 +108,7 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
         "area": area,
         "do": alert.get("do") or words_of(step).do,
         "text": alert.get("text", ""),
+        "speech": alert.get("speech", alert.get("text", "")),
         "by": closing_time(window) if window else None,
         "unsure": window is not None and is_unsure(window),
         "who": alert.get("who"),
@@ -223,6 +224,7 @@ def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
             "calls": calls,
             "do": calls[0]["do"],
             "text": calls[0]["text"],
+            "speech": calls[0].get("speech", calls[0]["text"]),
             "who": window.get("who"),
             "done": {"label": words.done, "statement": statement_of(window["name"], batch["id"])},
         }

@@ -11,13 +11,7 @@ from mixclock.decide.shapes import Alert, Detail, Rank, Stage
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.message import Message
-from mixclock.words.alerting import Wording, alert_words, together
-
-LONGEST_SPEECH = 380
-"""The voice cuts off what is longer; the rest becomes a message of its own, spoken after it."""
-
-LONGEST_SHOWN = 700
-"""Notices are shown and not spoken: a notification holds this much."""
+from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together
 
 INTERRUPTED = "Said again after an interruption, perhaps for the second time."
 
@@ -149,14 +143,14 @@ def _closes(raised: Raise) -> datetime:
 
 
 def _chunks(sentences: Iterable[Sentence], is_notice: bool) -> Iterator[list[Sentence]]:
-    longest = LONGEST_SHOWN if is_notice else LONGEST_SPEECH
+    """What is called out is one message, however much it is; notices are only shown, as many to one as it holds."""
     chunk: list[Sentence] = []
     length = 0
     for sentence in sentences:
-        if chunk and length + len(sentence.said.speech) > longest:
+        if chunk and is_notice and length + len(sentence.said.body) > LONGEST_SHOWN:
             yield chunk
             chunk, length = [], 0
         chunk.append(sentence)
-        length += len(sentence.said.speech) + 1
+        length += len(sentence.said.body) + 1
     if chunk:
         yield chunk

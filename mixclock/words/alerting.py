@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
@@ -12,11 +12,12 @@ from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.shapes import Alert, Edge, JointBatch, MarginState, NextBatch, Quiet, Shortage, Trouble
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.steps import INDUCTION, POUR_OUT, Stage
+from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
 from mixclock.words.nextkit import kit_said
-from mixclock.words.stepwords import STAGE_MARKS, Occasion, stage_words
+from mixclock.words.spoken import UNSURE_BY_EAR, and_more, call_of, ear_caution
+from mixclock.words.stepwords import STAGE_MARKS, Occasion, StageWords, stage_words
 from mixclock.words.times import closes_said, opens_said
 
 END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
@@ -27,17 +28,28 @@ END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
 class Wording:
     """An alert in words: a title for a notification, a body, and the same for the ear.
 
-    `do` is the short form, as it stands large on a phone. `trouble` tells why only the plainest form could be said;
+    `call` is what the voice says, `caution` the sentence after it, `more` how many others fall together with it. `do`
+    is the short form, as it stands large on a phone. `trouble` tells why only the plainest form could be said;
     `gone` that the step is no longer asked for, but what is done with what is lost.
     """
 
     title: str
     body: str
-    speech: str
+    call: str
     do: str = ""
     trouble: str | None = None
     gone: bool = False
+    caution: str = ""
+    more: int = 0
 
+    @property
+    def speech(self) -> str:
+        """All that is said: the call, that there is more on the board, the caution."""
+        return " ".join(filter(None, (self.call, and_more(self.more), self.caution)))
+
+
+LONGEST_SHOWN = 700
+"""A notification holds this much; of more alerts at once than that the first is told in full, the others in short."""
 
 UNSURE = " No hour is sure: read the slab in its coldest corner, and try it with a thumb."
 """What is said along with a call of a window whose doubt is wider than itself."""
@@ -56,21 +68,21 @@ def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
 
 def plain_words(alert: Alert, areas: Sequence[str] = (), trouble: str | None = None) -> Wording:
     """The plainest form: batch, area, step, stage."""
-    where = _where(alert, areas or ([alert.area] if alert.area else []))
+    places = areas or ([alert.area] if alert.area else [])
+    where = _where(alert, places)
     do = f"{alert.step.replace('-', ' ')}, {STAGE_MARKS[alert.stage]}"
-    return Wording(f"{do}: {where}", f"{where}: {do}.", f"{where}: {do}.", do[:1].upper() + do[1:], trouble)
+    call = call_of("", alert.batch, places, do, ".")
+    return Wording(f"{do}: {where}", f"{where}: {do}.", call, do[:1].upper() + do[1:], trouble)
 
 
 def together(said: Sequence[Wording]) -> Wording:
-    """Alerts that fall together, said as one, in the order in which they are given."""
-    if len(said) == 1:
-        return said[0]
-    return Wording(
-        f"{said[0].title} and {len(said) - 1} more",
-        "\n".join(one.body for one in said),
-        " ".join(one.speech for one in said),
-        said[0].do,
-    )
+    """Alerts that fall together, said as one: the first by ear, all of them on the screens, in the order given."""
+    first, *others = said
+    if not others:
+        return first
+    whole = "\n".join(one.body for one in said)
+    body = whole if len(whole) <= LONGEST_SHOWN else "\n".join((first.body, *(one.title for one in others)))
+    return replace(first, title=f"{first.title} and {len(others)} more", body=body, more=len(others))
 
 
 def bucket_line(number: int, mixed: datetime, pour_by: datetime | None, zone: ZoneInfo) -> str:
@@ -93,7 +105,22 @@ def _full_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
     guessed = "if it is on the floor, " if alert.window is not None and alert.window.provisional else ""
     unsure = UNSURE if alert.window is not None and not alert.window.sure else ""
     said = f"{who}{where}: {guessed}{_within(short)}{more}{unsure}"
-    return Wording(f"{short}: {where[:1].lower()}{where[1:]}", said, said, short, gone=gone)
+    call, caution = _by_ear(alert, filled, words, areas or ([alert.area] if alert.area else []))
+    return Wording(f"{short}: {where[:1].lower()}{where[1:]}", said, call, short, gone=gone, caution=caution)
+
+
+def _by_ear(alert: Alert, filled: _Filling, words: StageWords, places: Sequence[str]) -> tuple[str, str]:
+    """The call for the ear and the one caution after it."""
+    batch = filled.batch
+    where = places or (list(batch.areas) if batch else [])
+    named = alert.batch if alert.step != NEXT_BATCH else None
+    who = alert.who if alert.who and len(filled.standing.site.crew) > 1 else ""
+    guessed = "if poured, " if alert.window is not None and alert.window.provisional else ""
+    tail = (words.ear if words.ear is not None else words.more).format_map(filled).rstrip()
+    call = call_of(who, named, where, guessed + _within(words.short.format_map(filled)), tail)
+    unsure = UNSURE_BY_EAR if alert.window is not None and not alert.window.sure else ""
+    minded = words.minds is not Moment.OPENING or filled.opening()
+    return call, (ear_caution(filled.product_family(), words.minds) if minded else "") or unsure
 
 
 def _within(short: str) -> str:
@@ -162,6 +189,14 @@ class _Filling(Mapping[str, str]):
         if product is None and self.batch is not None:
             product = self.batch.product
         profile = self.standing.profile(product) if product else None
+        return profile.family if profile else Family.EPOXY
+
+    def product_family(self) -> Family:
+        """The family that a caution is about: of the batch, or of the kit that is to be opened."""
+        if not isinstance(self.alert.detail, NextBatch):
+            return self.family
+        coat = self.standing.site.coat(self.alert.detail.coat)
+        profile = self.standing.profile(coat.product) if coat else None
         return profile.family if profile else Family.EPOXY
 
     def by(self, at: datetime | None) -> str:

@@ -120,6 +120,7 @@ def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]
         "batch": alert.batch,
         "area": alert.area,
         "text": said.body,
+        "speech": said.speech,
         "due": json_text(alert.due),
         "delivered": _took_it(at_stage),
         "heard_by": _heard_by(at_stage),

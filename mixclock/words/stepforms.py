@@ -7,14 +7,20 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from mixclock.job.steps import Stage
+from mixclock.words.cautions import Moment
 
 
 @dataclass(frozen=True)
 class StageWords:
-    """What is said at one stage: `short` stands large on a phone and opens the call, `more` goes on right after it."""
+    """What is said at one stage: `short` stands large on a phone and opens the call, `more` goes on right after it.
+
+    `ear` is what the voice goes on with instead of `more`, `minds` the moment whose caution it says after the call.
+    """
 
     short: str
     more: str = ""
+    ear: str | None = None
+    minds: Moment | None = None
 
 
 class Occasion(StrEnum):
@@ -48,3 +54,10 @@ class StepWords:
     gone: str = ""
     stages: Stages = field(default_factory=dict)
     cases: Mapping[Occasion, Stages] = field(default_factory=dict)
+
+
+def closing_stages(
+    heads_up: StageWords, now: StageWords, late: StageWords, lost: StageWords
+) -> dict[Stage, StageWords]:
+    """The four stages of an edge that closes."""
+    return {Stage.HEADS_UP: heads_up, Stage.NOW: now, Stage.LATE: late, Stage.LOST: lost}

@@ -120,7 +120,7 @@ def test_a_bucket_whose_end_nobody_sees_is_dumped_from_its_early_time_on() -> No
         if found and found[0].stage is Stage.LATE:
             said = alert_words(found[0], log.standing(minute), instant(minute))
             assert said.do == "Dump it"
-            assert "You cannot see that it is gone" in said.speech
+            assert "You cannot see that it is gone" in said.body
             assert said.gone
             return
     raise AssertionError("it never came to late")

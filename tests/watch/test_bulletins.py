@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from mixclock.decide.alerting import to_raise
 from mixclock.decide.shapes import Rank
-from mixclock.watch.bulletins import LONGEST_SPEECH, bulletins_of, intents_of
+from mixclock.watch.bulletins import bulletins_of, intents_of
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 
@@ -27,14 +27,14 @@ def wanted(day: Day, after: timedelta) -> list:  # type: ignore[type-arg]
     return list(to_raise(job.seen(), job.alerts(now), now))
 
 
-def test_eight_buckets_at_once_become_messages_short_enough_to_be_spoken_whole() -> None:
+def test_eight_buckets_at_once_are_one_call_and_how_many_more_there_are() -> None:
     day = forgotten(8)
     after = timedelta(minutes=20)
     bulletins = bulletins_of(day.ticker.watched[day.job].seen(), wanted(day, after), day.begins + after)
-    loud = [bulletin for bulletin in bulletins if bulletin.message.rank != "notice"]
-    assert 1 < len(loud) < 8
-    assert all(len(bulletin.message.speech) <= LONGEST_SPEECH for bulletin in loud)
-    told = [one.alert.id for bulletin in loud for one in bulletin.raises]
+    (loud,) = [bulletin for bulletin in bulletins if bulletin.message.rank != "notice"]
+    assert f"And {len(loud.sentences) - 1} more on the board." in loud.message.speech
+    assert all(f"batch {number}" in loud.message.body.casefold() for number in range(1, 9))
+    told = [one.alert.id for one in loud.raises]
     assert sorted(told) == sorted({f"b{n}.pour-out" for n in range(1, 9)} | set(told))
     assert len(told) == len(set(told))
 

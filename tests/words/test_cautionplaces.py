@@ -94,13 +94,13 @@ def called(family: Family) -> str:
     fresh = log.standing()
     first = Alert("next", "next-batch", STEPS["next-batch"].rank, STEPS["next-batch"].stages[0], instant(0),
                   detail=NextBatch(1, 4.0, "base"))  # fmt: skip
-    said = [alert_words(first, fresh, instant(0)).speech]
+    said = [alert_words(first, fresh, instant(0)).body]
     log.add(0, STATEMENTS[0])
     for row in STEPS.values():
         for stage in row.stages:
             alert = Alert("b1.x", row.name, row.rank, stage, instant(9), 1, "bay 1")
             words = alert_words(alert, log.standing(), instant(9))
-            said.append(words.speech)
+            said.append(words.body)
     return "\n".join(said)
 
 

@@ -80,7 +80,9 @@ function sound(alert, all) {
   const pattern = alert.rank === "critical" && alert.stage === "heads-up" ? "timely" : alert.rank;
   play(pattern, alert.stage === "late" ? 0.7 : 1);
   say(byId("spoken"), alert.text);
-  if (speaksHere() && alert.rank !== "notice") speak(alert.text, patternMs(pattern), alert.rank === "critical");
+  const others = all.filter((each) => each !== alert && each.rank !== "notice" && !isHeard(each)).length;
+  const words = [alert.speech ?? alert.text, others ? `And ${others} more on the board.` : ""].filter(Boolean).join(" ");
+  if (speaksHere() && alert.rank !== "notice") speak(words, patternMs(pattern), alert.rank === "critical");
 }
 
 function complain() {

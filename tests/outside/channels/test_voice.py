@@ -43,7 +43,7 @@ def sound_queue() -> SoundQueue:
 def spoken_apart(text: str, folder: Path) -> Clip:
     """The same voice saying a text, without anything of ours between: what should be heard, at the device's rate."""
     wav = folder / "apart.wav"
-    subprocess.run(["espeak-ng", "-v", "en-gb", "-s", "155", "-a", "180", "-w", wav, text], check=True)
+    subprocess.run(["espeak-ng", "-v", "en-gb", "-s", "175", "-a", "180", "-w", wav, text], check=True)
     with wave.open(str(wav)) as file:
         samples = np.frombuffer(file.readframes(file.getnframes()), "<i2") / 32768
         rate = file.getframerate()
