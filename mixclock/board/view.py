@@ -22,6 +22,7 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.job.callkinds import kind_of
 from mixclock.job.cups import SIGNS
 from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement
@@ -104,6 +105,7 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
         "rank": alert.get("rank", "timely"),
         "stage": alert.get("stage", "now"),
         "step": step,
+        "kind": kind_of(step).value,
         "batch": number,
         "area": area,
         "do": alert.get("do") or words_of(step).do,
@@ -217,6 +219,7 @@ def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
             "id": f"b{batch['id']}.{window.get('area') or ''}.{window['name']}",
             "batch": batch["id"],
             "step": window["name"],
+            "kind": kind_of(window["name"]).value,
             "at": calls[0]["at"],
             "by": closing_time(window),
             "unsure": is_unsure(window),

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from mixclock.board.server import BoardServer
     from mixclock.watch.channels import BoardChannel, ChannelWishes
     from mixclock.watch.daemon import Daemon
+    from mixclock.watch.screen import PlainScreen
     from mixclock.wiring import House
 
 Quiet = Annotated[
@@ -19,6 +20,9 @@ Quiet = Annotated[
 Mute = Annotated[
     list[str] | None,
     typer.Option("--mute", metavar="WHAT", help="mixing, mixing by NAME or mixing of PRODUCT: not led through it."),
+]
+Pedal = Annotated[
+    str | None, typer.Option("--pedal", metavar="KEY", help="What the pedal or shutter key types: Enter, Space, b …")
 ]
 NoSound = Annotated[bool, typer.Option("--no-sound", help="Neither sound nor voice.")]
 
@@ -30,6 +34,7 @@ def watch(
     mute: Mute = None,
     plain: Annotated[bool, typer.Option("--plain", help="Lines instead of a screen that redraws itself.")] = False,
     no_board: Annotated[bool, typer.Option("--no-board", help="Without the page for phones.")] = False,
+    pedal: Pedal = None,
     port: Annotated[int | None, typer.Option("--port", metavar="N", help="Where the board is served.")] = None,
     install: Annotated[bool, typer.Option("--install", help="Run as a service of yours from now on.")] = False,
     uninstall: Annotated[bool, typer.Option("--uninstall", help="Take that service away.")] = False,
@@ -43,12 +48,11 @@ def watch(
         (watchservice.install if install else watchservice.uninstall if uninstall else watchservice.status)()
         return
     from mixclock.cli.mistaken import one_line_errors
-    from mixclock.outside.servicemanager import ServiceManager
     from mixclock.outside.unrecorded import UnrecordedEntries
     from mixclock.watch.oneonly import only_one
-    from mixclock.watch.running import LAST_LINES_S, run
+    from mixclock.watch.running import LAST_LINES_S
     from mixclock.watch.screen import close_quietly, say, screen_for
-    from mixclock.watch.setup import wanted_channels
+    from mixclock.watch.setup import settings_of, wanted_channels
     from mixclock.wiring import open_house
 
     if stop:
@@ -58,27 +62,55 @@ def watch(
         wanted = wanted_channels(house, quiet, sound=not no_sound)
         with only_one(house.home, house.clock) as trouble:
             screen = screen_for(plain, house.clock)
-            daemon, server = joined(house, wanted, None if no_board else (lan, port), screen.printer.say, mute or ())
+            key = pedal or settings_of(house).get("board.step_key")
+            board = None if no_board else (lan, port)
+            daemon, server = joined(house, wanted, board, screen.printer.say, mute or (), key)
             if trouble:
                 daemon.faults.tell(trouble)
-            manager = ServiceManager.of_this_process(house.clock.monotonic_s)
-            daemon.followers.append(lambda _: manager.alive())
-
-            def begun() -> None:
-                for line in greeting(house.book.current_job(), wanted.quiet is not None, daemon.awake_words):
-                    say(line)
-                _begin_board(server, daemon, lan)
-                manager.ready()
-
-            def ended() -> None:
-                manager.stopping()
-                if server is not None:
-                    server.stop()
-
-            run(daemon, screen, begun, ended)
+            _watch_on(house, daemon, server, screen, lan=lan, is_quiet=wanted.quiet is not None, key=key)
             screen.printer.wait(LAST_LINES_S)
     say("mixclock has stopped watching: nothing is called out any more.")
     close_quietly()
+
+
+def _watch_on(
+    house: House,
+    daemon: Daemon,
+    server: BoardServer | None,
+    screen: PlainScreen,
+    *,
+    lan: bool,
+    is_quiet: bool,
+    key: str | None,
+) -> None:
+    """Until Ctrl-C: the daemon, the board, the pedal, and what a service manager wants to know."""
+    import threading
+
+    from mixclock.cli.watchbutton import LET_GO_S, begin_button
+    from mixclock.outside.servicemanager import ServiceManager
+    from mixclock.watch.running import run
+    from mixclock.watch.screen import say
+
+    manager, over = ServiceManager.of_this_process(house.clock.monotonic_s), threading.Event()
+    buttons: list[threading.Thread | None] = []
+    daemon.followers.append(lambda _: manager.alive())
+
+    def begun() -> None:
+        for line in greeting(house.book.current_job(), is_quiet, daemon.awake_words):
+            say(line)
+        _begin_board(server, daemon, lan)
+        buttons.append(begin_button(house, daemon, key, screen.printer.say, over.is_set))
+        manager.ready()
+
+    def ended() -> None:
+        over.set()
+        manager.stopping()
+        for button in filter(None, buttons):
+            button.join(LET_GO_S)
+        if server is not None:
+            server.stop()
+
+    run(daemon, screen, begun, ended)
 
 
 def _stop() -> None:
@@ -98,6 +130,7 @@ def joined(
     board: tuple[bool, int | None] | None,
     say: Callable[[str], None],
     mutes: Sequence[str] = (),
+    step_key: str | None = None,
 ) -> tuple[Daemon, BoardServer | None]:
     """A daemon and, where it is wanted and can be had, the board that shows what the daemon raises."""
     from mixclock.watch.setup import daemon_for
@@ -106,7 +139,7 @@ def joined(
     extra: list[BoardChannel] = []
     holder: list[Daemon] = []
     if board is not None:
-        server = _board_of(house, *board, holder)
+        server = _board_of(house, *board, holder, step_key)
         if server is not None:
             extra.append(_channel_of(server, holder))
     daemon = daemon_for(house, wanted, say, extra_channels=extra, mutes=mutes)
@@ -126,13 +159,14 @@ def greeting(job: str | None, is_quiet: bool, awake_words: str) -> list[str]:
     return lines
 
 
-def _board_of(house: House, lan: bool, port: int | None, holder: list[Daemon]) -> BoardServer | None:
+def _board_of(
+    house: House, lan: bool, port: int | None, holder: list[Daemon], step_key: str | None
+) -> BoardServer | None:
     """The board; where it can't be served the alarm clock goes on without, and says so."""
     from mixclock.board.desk import Wishes
     from mixclock.board.joining import JoinedHouse
     from mixclock.board.server import PORT, BoardError, BoardServer
     from mixclock.watch.screen import say
-    from mixclock.watch.setup import settings_of
     from mixclock.wiring import open_house
 
     def sound_check() -> str:
@@ -142,9 +176,7 @@ def _board_of(house: House, lan: bool, port: int | None, holder: list[Daemon]) -
     def troubles() -> list[str]:
         return holder[0].troubles.lines() if holder else []
 
-    wishes = Wishes(
-        step_key=settings_of(house).get("board.step_key"), sound_check=sound_check, power=_power, troubles=troubles
-    )
+    wishes = Wishes(step_key=step_key, sound_check=sound_check, power=_power, troubles=troubles)
     try:
         return BoardServer(
             lambda: JoinedHouse(open_house(house.home, house.clock, house.book.unrecorded)),

@@ -268,7 +268,7 @@ _ROWS = (
     ),
     Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX, led=True),
     Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX, led=True),
-    Step(POUR_IT_ALL, called=(Stage.STEP,), skill=Skill.MIX),
+    Step(POUR_IT_ALL, called=(Stage.STEP,), skill=Skill.MIX, ended_by=(POUR_OUT,)),
     Step(STAND, called=(Stage.STEP,), skill=Skill.MIX),
     Step(HOT, rank=Rank.CRITICAL, called=(Stage.NOW,)),
     Step(DEW_MARGIN, called=(Stage.NOW, Stage.LATE), skill=Skill.POUR),

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from mixclock.decide.alerting import Raise
 from mixclock.decide.shapes import Alert, Detail, Rank, Stage
+from mixclock.job.callkinds import kind_of
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.message import Message
@@ -74,6 +75,7 @@ def bulletin_of(standing: Standing, sentences: Sequence[Sentence], prefix: str =
         repeat=raises[0].repeat,
         late_s=max(late, default=None),
         louder=any(one.alert.stage in (Stage.LATE, Stage.LOST) for one in raises),
+        kind=kind_of(raises[0].alert.step),
     )
     return Bulletin(standing.job, tuple(sentences), message)
 

@@ -117,6 +117,26 @@ def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve
     assert page.locator("#shout").is_visible()
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(serve: Any, phone: Any, size: Any) -> None:
+    served = serve(house(11))
+    page = phone(served, size=size)
+    page.wait_for_selector("#shout:not([hidden]) .does .target")
+    settled(page)
+    page.click("#bar-in")
+    page.wait_for_selector("body.asking")
+    page.wait_for_function("() => document.querySelector('#bar-heard-what').textContent === '1 not in sight'")
+    page.click("#bar-heard")
+    page.wait_for_selector("#toast:not([hidden])")
+    assert "behind this sheet" in page.inner_text("#toast")
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing"]
+    page.locator("#sheet").get_by_role("button", name="No, a mistake").click()
+    settled(page)
+    page.click("#bar-heard")
+    page.wait_for_timeout(300)
+    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "heard"]
+
+
 def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(serve: Any, phone: Any) -> None:
     lost = {
         "id": "b9.pour-out", "rank": "critical", "stage": "lost", "batch": 9, "area": None, "step": "pour-out",
@@ -262,7 +282,7 @@ def test_a_press_states_the_next_step_and_says_so_with_the_time(serve: Any, phon
     pedal(page)
     page.keyboard.press("Enter")
     page.wait_for_function("() => mixclockBoard.said.length === 1")
-    assert said(page)[0].startswith("Batch 1, bay 1: Poured, ")
+    assert said(page)[0].startswith("Batch 1 poured, ")
     page.keyboard.press("Enter")  # a pedal that bounces
     page.wait_for_timeout(400)
     assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
@@ -288,11 +308,11 @@ def test_a_long_press_says_what_is_next_and_a_third_one_takes_the_last_statement
     page.wait_for_function("() => mixclockBoard.said.length === 1")
     page.wait_for_timeout(500)
     hold(page)
-    assert said(page)[1].startswith("Next: back-roll, batch 1, ")
+    assert said(page)[1].startswith("Next back-roll, batch 1, ")
     assert "minutes left" in said(page)[1]
     assert len(said(page)[1].split()) <= 20
     hold(page)
-    assert said(page)[2].startswith("Hold once more to take back: Batch 1, bay 1: Poured, ")
+    assert said(page)[2].startswith("Hold once more to take back: Batch 1 poured, ")
     assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
     hold(page)
     page.wait_for_function("() => mixclockBoard.said.length === 4")
@@ -316,5 +336,5 @@ def test_say_it_again_speaks_what_is_next(serve: Any, phone: Any) -> None:
     page.wait_for_selector(".card")
     page.click("#more")
     page.get_by_role("button", name="Say it again").click()
-    assert said(page)[0].startswith("Next: pour it out, batch 2, ")
+    assert said(page)[0].startswith("Next pour it out, batch 2, ")
     assert "Then: pour it out, batch 1, " in said(page)[0]

@@ -78,11 +78,12 @@ function sound(alert, all) {
   const now = performance.now();
   for (const each of all) if (!isHeard(each) && isDue(each)) sounded.set(tag(each), now);
   const pattern = alert.rank === "critical" && alert.stage === "heads-up" ? "timely" : alert.rank;
-  play(pattern, alert.stage === "late" ? 0.7 : 1);
+  const late = alert.stage === "late" || alert.stage === "lost";
+  play(pattern, alert.kind, late);
   say(byId("spoken"), alert.text);
   const others = all.filter((each) => each !== alert && each.rank !== "notice" && !isHeard(each)).length;
   const words = [alert.speech ?? alert.text, others ? `And ${others} more on the board.` : ""].filter(Boolean).join(" ");
-  if (speaksHere() && alert.rank !== "notice") speak(words, patternMs(pattern), alert.rank === "critical");
+  if (speaksHere() && alert.rank !== "notice") speak(words, patternMs(pattern, alert.kind, late), alert.rank === "critical");
 }
 
 function complain() {

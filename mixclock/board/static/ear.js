@@ -6,27 +6,57 @@ import { agenda } from "./now.js";
 import { speak } from "./sound.js";
 import { clockSaid, spanSaid, untilMs } from "./when.js";
 
-const MOST_WORDS = 20; // 8 s at a usual rate
+const MOST_S = 7.6; // eight seconds at a usual rate, with some room: how long a voice takes is only reckoned here
+
+const ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split(" ");
+const TENS = "- ten twenty thirty forty fifty sixty seventy eighty ninety".split(" ");
+
+function numberSaid(digits) {
+  const value = Number(digits);
+  if (value < ONES.length) return ONES[value];
+  if (value < 100) return TENS[Math.floor(value / 10)] + (value % 10 ? ` ${ONES[value % 10]}` : "");
+  return [...digits].map((each) => ONES[Number(each)]).join(" ");
+}
+
+/** How long a voice at 175 words a minute takes for a text; fitted to a real one, as the laptop reckons it. */
+function spokenS(text) {
+  const words = text.replace(/(\d)[:.,](?=\d)/g, "$1 ").replace(/\d+/g, numberSaid);
+  const count = (found) => (words.match(found) ?? []).length;
+  return 0.2 + 0.058 * count(/\p{L}/gu) + 0.041 * words.split(/\s+/).length + 0.2 * count(/,/g) + 0.35 * count(/:/g) + 0.3 * count(/[.!?](?=\s)/g);
+}
 
 const lower = (words) => words.slice(0, 1).toLowerCase() + words.slice(1);
 
-function line(item) {
+/** A call that only stands there, with neither time nor batch, is no deadline. */
+function line(item, { place, left, does }) {
   const ms = item.by ? untilMs(item.by) : null;
-  const time = ms === null ? "" : ms > 0 ? `${spanSaid(ms)} left` : "late";
-  return [lower(item.do), item.batch ? `batch ${item.batch}` : item.where, time].filter(Boolean).join(", ");
+  const time = ms === null ? "" : ms > 0 ? `${spanSaid(ms)}${left}` : "late";
+  const named = item.batch ? `batch ${item.batch}` : place ? item.where : "";
+  return [does || !named ? lower(item.do) : "", named, time].filter(Boolean).join(", ");
 }
 
-/** What stands next: one deadline, the one after, and what is lost; at most eight seconds of speech. */
+function lostSaid(lost) {
+  const places = [...new Set(lost.map((alert) => (alert.batch ? `batch ${alert.batch}` : alert.area ?? "the job")))];
+  if (!places.length) return "";
+  const numbers = places.map((each) => each.replace("batch ", ""));
+  if (places.length > 1 && places.every((each) => each.startsWith("batch "))) return `Lost: batches ${numbers.slice(0, -1).join(", ")} and ${numbers.at(-1)}.`;
+  return `Lost: ${places.join(", ")}.`;
+}
+
+// from the fullest to the plainest: the place, "left", what to do afterwards, what to do now
+const WAYS = [{ place: true, left: " left", does: 2 }, { place: true, left: "", does: 2 }, { place: false, left: "", does: 2 }, { place: false, left: "", does: 1 }, { place: false, left: "", does: 0 }];
+
+/** What stands next: the next deadline, the one after, and all that is lost; at most eight seconds of speech. */
 export function whatIsNext() {
   const items = agenda().filter((item) => item.by || item.alert);
   const lost = standing().filter((alert) => alert.stage === "lost");
-  const running = items.filter((item) => item.stage !== "lost");
+  const running = items.filter((item) => item.stage !== "lost").slice(0, 2);
   const asked = kit();
   if (!running.length && !lost.length) return asked ? `Next kit: ${asked.spoken}` : "Nothing is due.";
-  const parts = [running[0] && `Next: ${line(running[0])}.`, running[1] && `Then: ${line(running[1])}.`,
-    asked && `Next kit: ${asked.said}.`, lost.length ? `Lost: ${lost.map((alert) => `batch ${alert.batch}`).slice(0, 2).join(" and ")}.` : ""].filter(Boolean);
-  while (parts.length > 1 && parts.join(" ").split(/\s+/).length > MOST_WORDS) parts.splice(1, 1);
-  return parts.join(" ");
+  const say = (way, ...after) => [...running.map((item, number) => `${["Next", "Then"][number]} ${line(item, { ...way, does: number < way.does })}.`), ...after].filter(Boolean).join(" ");
+  const gone = lostSaid(lost);
+  const ways = [...(asked ? [say(WAYS[0], `Next kit: ${asked.said}.`, gone)] : []), ...WAYS.map((way) => say(way, gone)), say(WAYS.at(-1), `${lost.length} lost.`)];
+  return ways.find((words) => spokenS(words) <= MOST_S) ?? ways.at(-1);
 }
 
 export const said = [];
@@ -38,5 +68,5 @@ export function tellByEar(words) {
   speak(words, 0, true);
 }
 
-/** What was stated, as it is confirmed: "Batch 3, bay 2: Poured, 10:14". */
-export const confirmed = (label, where, ms) => `${where ? `${where}: ` : ""}${label}, ${clockSaid(ms)}.`;
+/** What was stated, as it is confirmed: "Batch 3 poured, 10 14." */
+export const confirmed = (label, item, ms) => `${item.batch ? `Batch ${item.batch}` : item.where || "The job"} ${lower(label)}, ${clockSaid(ms)}.`;

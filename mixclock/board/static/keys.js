@@ -2,6 +2,7 @@
 
 import { confirmed, tellByEar, whatIsNext } from "./ear.js";
 import { agenda } from "./now.js";
+import { isWaiting } from "./queue.js";
 import { flash, stateAndTell, undo } from "./stating.js";
 import { keep, kept, store } from "./store.js";
 
@@ -28,8 +29,16 @@ export const forgetPedal = () => keep("pedal", null);
 
 const NEVER = ["Tab", "Escape", "Shift", "Control", "Alt", "Meta", "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown"];
 
-/** What the pedal would state now. */
-export const pedalStep = () => agenda().find((item) => item.done?.statement) ?? null;
+/** What the pedal would state now: a call that nothing ends means the next step of its own batch. */
+export function pedalStep() {
+  for (const item of agenda()) {
+    if (item.done?.statement) return item;
+    const done = store.view?.batches.find((card) => card.id === item.batch)?.next;
+    const hot = item.kind === "critical" && item.alert?.kind === "bucket";
+    if (done && !isWaiting(done.statement)) return { ...item, done, stage: hot ? "lost" : item.stage };
+  }
+  return null;
+}
 
 /** A short press states; a long one, told from it while the foot is still down, only speaks. */
 function pedalDown() {
@@ -76,7 +85,7 @@ function press() {
   if (!isForPedal(item)) return sayAndShow(`Not by pedal: ${item.done.label}, ${item.where}. Look at the board.`);
   const tap = stateAndTell(item.done.statement, item.done.label, item.where);
   if (tap) {
-    last = { tap, words: confirmed(item.done.label, item.where, tap.serverMs) };
+    last = { tap, words: confirmed(item.done.label, item, tap.serverMs) };
     tellByEar(last.words);
   }
   return undefined;

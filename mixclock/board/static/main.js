@@ -13,7 +13,7 @@ import { cupSheet, moreSheet, questionSheet, soundSheet, useLooks, whoSheet } fr
 import { drawNow, onScreen } from "./now.js";
 import { send, waitingCount } from "./queue.js";
 import { closeSheet, mixingSheet, outSheet, useSheet } from "./sheets.js";
-import { onSoundChange, played, soundIsOn, wakeSound } from "./sound.js";
+import { onSoundChange, patternOf, played, soundIsOn, wakeSound } from "./sound.js";
 import { flash, hear, stateAndTell } from "./stating.js";
 import { changed, kept, onChange, store } from "./store.js";
 import { serverNow, skew, span, watchOwnClock } from "./when.js";
@@ -71,6 +71,7 @@ function drawBar() {
 /** "Heard" covers what is on the screen; what waits behind it is counted. */
 function hearWords(shown, loud) {
   if (!loud) return "nothing to hear";
+  if (!shown) return `${loud} not in sight`;
   return loud > shown ? `${shown} here, ${loud - shown} more` : `${shown} to hear`;
 }
 
@@ -85,7 +86,9 @@ function poured() {
 function heardAll() {
   const shown = onScreen();
   if (shown.length) hear(shown);
-  else flash("Nothing to hear.");
+  else if (!standing().some((alert) => !isHeard(alert))) flash("Nothing to hear.");
+  else if (byId("sheet").hidden) window.scrollTo({ top: 0, behavior: "smooth" });
+  else flash("A call stands behind this sheet. Close the sheet, read it, then touch Heard.");
 }
 
 let heldSince = null;
@@ -175,5 +178,5 @@ async function start() {
 }
 
 // for whoever checks the page from outside: nothing in here states anything
-window.mixclockBoard = { awakeBy, played, said, skew, serverNow, contactState, standing, isHeard };
+window.mixclockBoard = { awakeBy, patternOf, played, said, skew, serverNow, contactState, standing, isHeard };
 start();

@@ -112,10 +112,17 @@ const box = (heading) => {
   return made;
 };
 
-let visible = [];
+let drawn = [];
 
-/** The alerts that somebody can read just now and has not heard: of a full screen only the one that it shows. */
-export const onScreen = () => visible.filter((alert) => !isHeard(alert));
+/** The alerts that somebody can read just now and has not heard: not what a sheet covers or what is scrolled away. */
+export const onScreen = () => drawn.filter(({ alert, place }) => !isHeard(alert) && isSeen(place)).map(({ alert }) => alert);
+
+/** Whether the middle of something is on the glass, with nothing over it. */
+function isSeen(place) {
+  const box = place.getBoundingClientRect();
+  const at = box.width ? document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2) : null;
+  return Boolean(at && (place.contains(at) || at.contains(place)));
+}
 
 /** Draw the large panel, the few lines after it, and the full screen. */
 export function drawNow() {
@@ -124,7 +131,8 @@ export function drawNow() {
   const panel = byId("now-first");
   keyed(panel, first ? [first] : [{ key: "nothing", kind: "plan", stage: "next", do: idleWords(), where: "" }], () => "only", () => box("now-what"), fill);
   keyed(byId("now-then"), rest.slice(0, ROWS), (item) => item.key, () => el("li", {}, el("b"), el("span"), el("i")), fillSmall);
-  visible = [first, ...rest.slice(0, ROWS)].map((item) => item?.alert).filter(Boolean);
+  const places = [panel.querySelector(".what"), ...byId("now-then").children];
+  drawn = [first, ...rest.slice(0, ROWS)].map((item, row) => ({ alert: item?.alert, place: places[row] })).filter(({ alert }) => alert);
   drawShout(standing().map(fromAlert));
   fitAll(panel, room(panel.querySelector(".item")));
   backToUrgent(first);
@@ -195,9 +203,9 @@ function drawShout(items) {
   document.body.dataset.urge = shouting[0]?.stage ?? "";
   drawOrder(shout, shouting[0]);
   if (!shouting.length) return;
-  visible = [shouting[0].alert];
   loud = shouting;
   keyed(shout, [shouting[0]], () => "only", () => box("shout-do"), fill);
+  drawn = [{ alert: shouting[0].alert, place: shout.querySelector(".what") }];
   let more = shout.querySelector(".moreshout");
   if (!more) shout.firstElementChild.append((more = el("p", { cls: "moreshout" })));
   say(more, shouting.length > 1 ? `and ${shouting.length - 1} more: ${shouting.slice(1, 4).map((item) => `${item.do}, ${item.where}`).join("; ")}` : "");

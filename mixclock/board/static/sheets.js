@@ -73,8 +73,8 @@ export function mixingSheet() {
 function remind(line) {
   const words = "Is B in? Touch which batch, or: a mistake.";
   say(line, words);
-  play("timely");
-  speak(words, patternMs("timely"), false);
+  play("timely", "bucket");
+  speak(words, patternMs("timely", "bucket"), false);
 }
 
 /** A batch that is not in the plan: coat, area and amount by large targets. */

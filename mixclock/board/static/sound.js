@@ -11,15 +11,35 @@ export const soundIsOn = () => context !== null && context.state === "running";
 /** What was played lately, for whoever wants to check. */
 export const played = [];
 
-// seconds on, seconds off, and the pitch of each pulse; fundamentals with five harmonics lie between 500 and 3,000 Hz
+// What a call is about: the rhythm, in beats on and off, the same at any speed and the same as the laptop's own.
+const RHYTHMS = {
+  bucket: [[1, 0.7], [1, 0.7], [1, 0.7], [1, 3.2]],
+  floor: [[1, 1.2], [3.5, 2.8]],
+  slab: [[1, 2.2]],
+};
+// How urgent it is: the speed, in seconds a beat, and how often the rhythm is played.
+const BEAT_S = {
+  bucket: { critical: 0.095, timely: 0.13, notice: 0.18 },
+  floor: { critical: 0.085, timely: 0.12, notice: 0.17 },
+  slab: { critical: 0.13, timely: 0.18, notice: 0.25 },
+};
+const TIMES = { bucket: { critical: 3, timely: 2, notice: 1 }, floor: { critical: 3, timely: 2, notice: 1 }, slab: { critical: 5, timely: 3, notice: 2 } };
+const LATE_TIMES = 1.6;
+const PITCH = { critical: 730, timely: 590, notice: 520 };
+
+// seconds on, seconds off, and the pitch of each pulse, of what is no call; fundamentals with five harmonics lie between 500 and 3,000 Hz
 const PATTERNS = {
-  critical: [[0.14, 0.08, 740], [0.14, 0.08, 740], [0.14, 0.22, 740], [0.14, 0.08, 988], [0.14, 0.5, 988],
-    [0.14, 0.08, 740], [0.14, 0.08, 740], [0.14, 0.22, 740], [0.14, 0.08, 988], [0.14, 0.08, 988]],
-  timely: [[0.3, 0.2, 620], [0.3, 0.2, 620], [0.45, 0, 620]],
-  notice: [[0.5, 0, 523]],
   lost: [[0.7, 0.15, 880], [0.9, 0.6, 587], [0.7, 0.15, 880], [0.9, 0, 587]],
   check: [[0.3, 0.2, 620], [0.3, 0.2, 740], [0.6, 0, 988]],
 };
+
+/** The pulses of a call, or of something else that sounds: seconds on, seconds off, pitch. */
+export function patternOf(name, kind = "floor", late = false) {
+  if (PATTERNS[name]) return PATTERNS[name];
+  const beat = BEAT_S[kind][name];
+  const times = late && name !== "notice" ? Math.ceil(TIMES[kind][name] * LATE_TIMES) : TIMES[kind][name];
+  return Array.from({ length: times }, () => RHYTHMS[kind].map(([on, off]) => [on * beat, off * beat, PITCH[name]])).flat();
+}
 
 /** A browser lets a page sound only after a tap: every tap tries. */
 export function wakeSound() {
@@ -35,20 +55,28 @@ export function wakeSound() {
   changedListeners.forEach((listener) => listener());
 }
 
-/** Play a pattern; its rhythm tells the kind, its pace the urgency. Answers whether it could be heard at all. */
-export function play(name, pace = 1) {
-  played.push({ name, at: Date.now(), heard: soundIsOn() });
+/** Play a pattern, and shake in it: the rhythm tells the kind, the speed the urgency. Answers whether it could be heard at all. */
+export function play(name, kind, late = false) {
+  const beats = patternOf(name, kind, late);
+  played.push({ name, kind, at: Date.now(), heard: soundIsOn(), shook: shake(beats) });
   if (played.length > 200) played.shift();
-  if (navigator.vibrate && navigator.userActivation?.hasBeenActive !== false) {
-    navigator.vibrate(name === "critical" || name === "lost" ? [400, 150, 400, 150, 800] : [300]);
-  }
   if (!soundIsOn()) return false;
   let at = context.currentTime + 0.02;
-  for (const [on, off, pitch] of PATTERNS[name] ?? PATTERNS.timely) {
-    pulse(at, on * pace, pitch, name === "notice" ? 0.25 : 0.9);
-    at += (on + off) * pace;
+  for (const [on, off, pitch] of beats) {
+    pulse(at, on, pitch, name === "notice" ? 0.25 : 0.9);
+    at += on + off;
   }
   return true;
+}
+
+const LEAST_SHAKE_MS = 60; // a motor takes so long to be felt at all
+
+/** The same rhythm in the hand or the pocket. */
+function shake(beats) {
+  if (!navigator.vibrate || navigator.userActivation?.hasBeenActive === false) return null;
+  const ms = beats.flatMap(([on, off]) => [Math.max(LEAST_SHAKE_MS, Math.round(1000 * on)), Math.round(1000 * off)]).slice(0, -1);
+  navigator.vibrate(ms);
+  return ms;
 }
 
 function pulse(at, seconds, pitch, loudness) {
@@ -65,8 +93,8 @@ function pulse(at, seconds, pitch, loudness) {
   tone.stop(at + seconds);
 }
 
-export function patternMs(name) {
-  return 1000 * (PATTERNS[name] ?? PATTERNS.timely).reduce((sum, [on, off]) => sum + on + off, 0);
+export function patternMs(name, kind, late = false) {
+  return 1000 * patternOf(name, kind, late).reduce((sum, [on, off]) => sum + on + off, 0);
 }
 
 export const canSpeak = () => "speechSynthesis" in window && typeof SpeechSynthesisUtterance === "function";
@@ -78,7 +106,7 @@ export function speak(text, afterMs, urgent) {
     if (urgent) speechSynthesis.cancel();
     const words = new SpeechSynthesisUtterance(text);
     words.lang = "en";
-    words.rate = 0.95;
+    words.rate = 1; // slowed-down speech is understood worse in noise
     words.onend = words.onerror = () => { speaking = false; };
     speaking = true;
     speechSynthesis.speak(words);

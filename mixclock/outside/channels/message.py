@@ -17,7 +17,8 @@ LATE_WORTH_SAYING_S = 5.0
 class Message:
     """One alert in words. `repeat` is 0 the first time; `late_s` is None when it was raised in time.
 
-    `louder` tells that the step itself is overdue: its sound is longer and as loud as can be.
+    `louder` tells that the step itself is overdue: its sound is longer and as loud as can be. `kind` is what the call
+    is about ("bucket", "floor", "slab"), which its rhythm tells.
     """
 
     alert_id: str
@@ -28,6 +29,7 @@ class Message:
     repeat: int = 0
     late_s: float | None = None
     louder: bool = False
+    kind: str = ""
 
 
 class Outcome(Enum):

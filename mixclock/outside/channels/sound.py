@@ -1,4 +1,4 @@
-"""The sound of an alert: its rank's pattern through the first player that works, else the terminal's bell."""
+"""The sound of an alert: its pattern through the first player that works, else the terminal's bell."""
 
 import sys
 import tempfile
@@ -6,14 +6,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TextIO
 
+from mixclock.job.callkinds import CallKind
 from mixclock.outside.channels.message import Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.soundqueue import Kind, Playback, SoundPiece, SoundQueue
 from mixclock.outside.channels.tones import (
-    LATE_PATTERNS,
     PATTERNS,
     VOLUME_TEST,
     VOLUME_TEST_STEP_DB,
     Pattern,
+    pattern_of,
     wav_bytes,
 )
 
@@ -36,13 +37,14 @@ class SoundChannel:
         self._sound_queue = sound_queue
         self._terminal = terminal
         for rank in ranks:
-            wav_bytes(LATE_PATTERNS[rank])
-            wav_bytes(PATTERNS[rank])  # made now: the first alert's pattern must not come after its words
+            for kind in CallKind:  # made now: the first alert's pattern must not come after its words
+                wav_bytes(pattern_of(rank, kind))
+                wav_bytes(pattern_of(rank, kind, True))
 
     def send(self, message: Message) -> Receipt:
         """Play the pattern of the message's rank once; a longer one where the step is overdue."""
-        patterns = LATE_PATTERNS if message.louder else PATTERNS
-        return self._play(patterns[message.rank], message.alert_id, message.rank, "pattern")
+        pattern = pattern_of(message.rank, message.kind, message.louder)
+        return self._play(pattern, message.alert_id, message.rank, "pattern")
 
     def withdraw(self, alert_id: str) -> Receipt:
         """Stop the pattern where it sounds for this alert alone."""

@@ -1,6 +1,6 @@
-"""The sound patterns of the ranks, told apart by rhythm, made with the standard library.
+"""The sound patterns of the calls, made with the standard library: the rhythm tells the kind, the speed the urgency.
 
-A drill, a vacuum and fans hide pitch but not rhythm, so each rank has its own count, length and grouping of pulses.
+A drill, a vacuum and fans hide pitch but not rhythm, so each kind of call has its own grouping of pulses.
 Every pulse is a chord of at least four harmonics between 500 and 3,000 Hz, where a small speaker is strong and an
 ear behind muffs still hears. Medical alarms (IEC 60601-1-8, known from secondary sources only) are the model for many
 pulses when high and few when medium, and for several harmonics; the rhythms are our own.
@@ -11,10 +11,13 @@ import io
 import math
 import sys
 import wave
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from types import MappingProxyType
 
-from mixclock.outside.channels.message import Rank
+from mixclock.job.callkinds import CallKind
+from mixclock.outside.channels.message import RANKS, Rank
 
 FRAMES_PER_S = 44_100
 RAMP_S = 0.006
@@ -50,26 +53,66 @@ class Pattern:
         return f"{self.name} pattern ({len(self.pulses)} pulses, {self.span_s:.1f} s)"
 
 
-def _volleys(count: int, size: int, on_s: float, gap_s: float, pause_s: float) -> tuple[Pulse, ...]:
-    volley = [Pulse(on_s, gap_s, 0.95)] * (size - 1) + [Pulse(on_s, pause_s, 0.95)]
-    return tuple(volley * count)
+@dataclass(frozen=True)
+class Beat:
+    """One pulse of a rhythm and the silence after it, in beats: the shortest pulse of the rhythm is one."""
+
+    on: float
+    gap: float
 
 
-PATTERNS: dict[Rank, Pattern] = {
-    # three hurried volleys of four
-    "critical": Pattern("critical", 730.0, _volleys(3, 4, on_s=0.095, gap_s=0.065, pause_s=0.30)),
-    # short, long; short, long
-    "timely": Pattern("timely", 590.0, (Pulse(0.12, 0.14, 0.8), Pulse(0.42, 0.34, 0.8)) * 2),
-    # two unhurried ones
-    "notice": Pattern("notice", 520.0, (Pulse(0.25, 0.55, 0.5), Pulse(0.25, 0.0, 0.5))),
-}
+RHYTHMS: Mapping[CallKind, tuple[Beat, ...]] = MappingProxyType(
+    {
+        # four hurried ones, then a pause
+        CallKind.BUCKET: (Beat(1.0, 0.7), Beat(1.0, 0.7), Beat(1.0, 0.7), Beat(1.0, 3.2)),
+        # short, long
+        CallKind.FLOOR: (Beat(1.0, 1.2), Beat(3.5, 2.8)),
+        # single ones, as from far away
+        CallKind.SLAB: (Beat(1.0, 2.2),),
+    }
+)
+"""What a call is about: told apart by the grouping alone, at any speed."""
 
-LATE_PATTERNS: dict[Rank, Pattern] = {
-    # the same rhythms, so that the rank stays known, and more of them, as loud as can be
-    "critical": Pattern("late critical", 730.0, _volleys(5, 4, on_s=0.095, gap_s=0.065, pause_s=0.22)),
-    "timely": Pattern("late timely", 590.0, (Pulse(0.12, 0.14, 0.95), Pulse(0.42, 0.34, 0.95)) * 3),
-    "notice": PATTERNS["notice"],
-}
+BEAT_S: Mapping[CallKind, Mapping[Rank, float]] = MappingProxyType(
+    {
+        CallKind.BUCKET: {"critical": 0.095, "timely": 0.13, "notice": 0.18},
+        CallKind.FLOOR: {"critical": 0.085, "timely": 0.12, "notice": 0.17},
+        CallKind.SLAB: {"critical": 0.13, "timely": 0.18, "notice": 0.25},
+    }
+)
+"""How fast: three speeds, the more urgent the faster, each a third slower than the one before."""
+
+TIMES: Mapping[CallKind, Mapping[Rank, int]] = MappingProxyType(
+    {
+        CallKind.BUCKET: {"critical": 3, "timely": 2, "notice": 1},
+        CallKind.FLOOR: {"critical": 3, "timely": 2, "notice": 1},
+        CallKind.SLAB: {"critical": 5, "timely": 3, "notice": 2},
+    }
+)
+LATE_TIMES = 1.6
+"""How often a rhythm is played, and how much oftener where the step is overdue: the same, longer, as loud as can be."""
+
+BASE_HZ: Mapping[Rank, float] = MappingProxyType({"critical": 730.0, "timely": 590.0, "notice": 520.0})
+_LOUDNESS: Mapping[Rank, float] = MappingProxyType({"critical": 0.95, "timely": 0.8, "notice": 0.5})
+USUAL_KIND: Mapping[Rank, CallKind] = MappingProxyType(
+    {"critical": CallKind.BUCKET, "timely": CallKind.FLOOR, "notice": CallKind.SLAB}
+)
+"""What a message of a rank is about where it does not say."""
+
+
+@cache
+def pattern_of(rank: Rank, kind: str = "", late: bool = False) -> Pattern:
+    """The sound of a call: its rhythm tells what it is about, its speed how urgent it is."""
+    about = CallKind(kind) if kind else USUAL_KIND[rank]
+    beat_s = BEAT_S[about][rank]
+    loudness = 0.95 if late and rank != "notice" else _LOUDNESS[rank]
+    times = TIMES[about][rank]
+    times = math.ceil(times * LATE_TIMES) if late and rank != "notice" else times
+    pulses = [Pulse(beat.on * beat_s, beat.gap * beat_s, loudness) for beat in RHYTHMS[about]] * times
+    return Pattern(f"{'late ' if late else ''}{rank} {about}", BASE_HZ[rank], tuple(pulses))
+
+
+PATTERNS: Mapping[Rank, Pattern] = MappingProxyType({rank: pattern_of(rank) for rank in RANKS})
 
 VOLUME_TEST_STEP_DB = 6.0
 VOLUME_TEST = Pattern(

@@ -5,8 +5,11 @@ import wave
 
 import pytest
 
+from mixclock.job.callkinds import CallKind, kind_of
+from mixclock.job.stepkinds import Rank
+from mixclock.job.steps import STEPS
 from mixclock.outside.channels.message import RANKS
-from mixclock.outside.channels.tones import LATE_PATTERNS, PATTERNS, VOLUME_TEST, seconds, wav_bytes
+from mixclock.outside.channels.tones import BEAT_S, PATTERNS, VOLUME_TEST, Pattern, pattern_of, seconds, wav_bytes
 
 
 def test_every_rank_has_a_pattern_that_any_player_can_read() -> None:
@@ -26,8 +29,36 @@ def test_a_pattern_leaves_time_for_the_words_before_the_next_repeat() -> None:
 
 def test_what_is_overdue_sounds_longer_and_never_fainter_than_before() -> None:
     for rank in ("critical", "timely"):
-        first, late = PATTERNS[rank], LATE_PATTERNS[rank]
+        first, late = PATTERNS[rank], pattern_of(rank, late=True)
         assert late.span_s > 1.3 * first.span_s
         assert late.span_s < 6.0
         assert late.base_hz == first.base_hz
         assert min(pulse.loudness for pulse in late.pulses) >= max(pulse.loudness for pulse in first.pulses)
+
+
+def grouping(pattern: Pattern) -> list[float]:
+    """Each pulse and each silence of a rhythm's first round, by its shortest pulse: what is left at any speed."""
+    shortest = min(pulse.on_s for pulse in pattern.pulses)
+    return [round(span / shortest, 6) for pulse in pattern.pulses[:4] for span in (pulse.on_s, pulse.gap_s)]
+
+
+def test_the_rhythm_tells_what_a_call_is_about_at_any_speed() -> None:
+    rhythms = {kind: [grouping(pattern_of(rank, kind)) for rank in RANKS] for kind in CallKind}
+    for same in rhythms.values():
+        assert all(one[: len(two)] == two[: len(one)] for one in same for two in same)
+    of_each = [str(same[0]) for same in rhythms.values()]
+    assert len(set(of_each)) == len(CallKind)
+
+
+def test_the_speed_tells_how_urgent_it_is_in_three_rates_a_fifth_apart() -> None:
+    for kind in CallKind:
+        critical, timely, notice = (BEAT_S[kind][rank] for rank in RANKS)
+        assert timely >= 1.2 * critical
+        assert notice >= 1.2 * timely
+
+
+def test_every_step_has_a_kind_and_what_is_lost_in_a_bucket_sounds_unlike_what_is_lost_on_the_floor() -> None:
+    critical = {row.name: kind_of(row.name) for row in STEPS.values() if row.rank is Rank.CRITICAL}
+    assert critical["pour-out"] == critical["hot"] == CallKind.BUCKET
+    assert critical["broadcast"] == critical["wet-edge"] == critical["neutralise"] == CallKind.FLOOR
+    assert {kind_of(name) for name in STEPS} == set(CallKind)
