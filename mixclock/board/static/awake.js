@@ -6,9 +6,13 @@ import { store } from "./store.js";
 let lock = null;
 let video = null;
 let held = null;
+let failed = false;
 
 /** How the screen is kept on: "lock", "video", null where it is not. */
 export const awakeBy = () => held;
+
+/** Whether it was tried and this browser lets the screen go dark all the same: only then is a locked phone spoken of. */
+export const couldNot = () => failed && !held && isNeeded();
 
 /** Whether anything is live that a dark screen would miss. */
 const isNeeded = () => Boolean(store.view && (store.view.batches.length || store.view.alerts.length));
@@ -19,6 +23,7 @@ export async function keepAwake() {
   if (held) return undefined;
   if (await byLock()) held = "lock";
   else if (await byVideo()) held = "video";
+  failed = !held;
   return undefined;
 }
 

@@ -1,7 +1,7 @@
 // The page: joins the line, the drawing, the alarms and the taps.
 
 import { standing, isHeard, tick } from "./alarm.js";
-import { awakeBy, keepAwake } from "./awake.js";
+import { awakeBy, couldNot, keepAwake } from "./awake.js";
 import { buckets, drawBatches } from "./batches.js";
 import { byId, el, keyed, say, settleMoved } from "./dom.js";
 import { said } from "./ear.js";
@@ -24,7 +24,7 @@ function drawStrip() {
   const contact = byId("contact");
   contact.dataset.state = state;
   const age = `${Math.round(contactAgeMs() / 1000)} s`;
-  const words = { none: "looking for the laptop", ok: "laptop in touch", amber: `laptop silent for ${age}`, red: `laptop silent for ${span(contactAgeMs())}: this phone keeps the deadlines` };
+  const words = { none: "looking for the laptop", ok: awakeBy() ? "laptop in touch, screen stays on" : "laptop in touch", amber: `laptop silent for ${age}`, red: `laptop silent for ${span(contactAgeMs())}: this phone keeps the deadlines` };
   say(byId("contact-words"), words[state]);
   say(byId("who"), store.holder ?? "Who holds this?");
   byId("more").setAttribute("aria-expanded", String(!byId("sheet").hidden));
@@ -33,9 +33,8 @@ function drawStrip() {
 function notices() {
   const found = [];
   const power = store.view?.power;
-  const live = Boolean(store.view?.batches.length);
-  if (!soundIsOn()) found.push(["sound", !awakeBy() ? "Sound is off: touch here. A locked phone is silent." : "Sound is off: touch here.", wakeSound]);
-  else if (live && !awakeBy()) found.push(["awake", "This browser lets the screen go dark: a locked phone is silent. Set its screen to stay on.", keepAwake]);
+  if (!soundIsOn()) found.push(["sound", couldNot() ? "Sound is off: touch here. A locked phone is silent." : "Sound is off: touch here.", wakeSound]);
+  else if (couldNot()) found.push(["awake", "This browser lets the screen go dark: a locked phone is silent. Set its screen to stay on.", keepAwake]);
   if (waitingCount()) found.push(["taps", `${waitingCount()} on this phone, not yet in the book. Keep this page open.`, send]);
   if (power?.on_battery) found.push(["power", `The laptop runs on its battery${power.charge_pct === null ? "" : `, ${power.charge_pct} % left`}. Plug it in.`]);
   for (const asked of store.view?.questions ?? []) found.push([`question-${asked.entry}`, `? ${asked.text}`, () => questionSheet(asked.entry)]);

@@ -1,7 +1,7 @@
 // The sheets behind "More" and "Who holds this?": readings, notes, the list of statements, phones, sound, looks, pedal.
 
 import { byId, el, say, target } from "./dom.js";
-import { awakeBy } from "./awake.js";
+import { awakeBy, couldNot } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
 import { post } from "./link.js";
 import { kitSheet } from "./kit.js";
@@ -31,9 +31,16 @@ export function moreSheet() {
       target("Calendar and sensors", "addresses to copy", doorsSheet),
       target("Foot pedal", pedalName() ? `key ${pedalName()}` : "none set", pedalSheet)),
     heading("Looks"), looks(), heading("This page speaks"), speaking(),
-    el("p", { cls: "quiet", text: awakeBy() ? "This screen stays on while a batch is live. Keep this page in front and the charger in." : "A locked phone is silent. Keep this page in front, the screen on and the charger in." }),
+    el("p", { cls: "quiet", text: awakeWords() }),
     el("p", { cls: "quiet", text: "Don't reload the page while the laptop is away: what it knows would be gone." }),
   ]);
+}
+
+/** Whether the screen is kept on: it holds, it could not be, or nothing asks for it yet. */
+function awakeWords() {
+  if (awakeBy()) return "This screen stays on while a batch is live. Keep this page in front and the charger in.";
+  if (couldNot()) return "This browser lets the screen go dark: a locked phone is silent. Keep this page in front, the screen on and the charger in.";
+  return "The screen is kept on once a batch is live. Keep this page in front and the charger in.";
 }
 
 function looks() {

@@ -117,12 +117,18 @@ let drawn = [];
 /** The alerts that somebody can read just now and has not heard: not what a sheet covers or what is scrolled away. */
 export const onScreen = () => drawn.filter(({ alert, place }) => !isHeard(alert) && isSeen(place)).map(({ alert }) => alert);
 
-/** Whether the middle of something is on the glass, with nothing over it. */
+/** Whether the middle of something is on the glass, with no sheet over it; what takes no touch for a moment is seen. */
 function isSeen(place) {
   const box = place.getBoundingClientRect();
-  const at = box.width ? document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2) : null;
-  return Boolean(at && (place.contains(at) || at.contains(place)));
+  const x = box.left + box.width / 2;
+  const y = box.top + box.height / 2;
+  const inShout = place.closest(".shout");
+  const covers = inShout ? [byId("bar")] : [byId("strip"), byId("bar")];
+  if (!inShout || document.body.classList.contains("asking")) covers.push(byId("sheet"));
+  return box.width > 0 && y > 0 && y < window.innerHeight && !covers.some((each) => !each.hidden && holds(each.getBoundingClientRect(), x, y));
 }
+
+const holds = (box, x, y) => box.width > 0 && x >= box.left && x <= box.right && y >= box.top && y <= box.bottom;
 
 /** Draw the large panel, the few lines after it, and the full screen. */
 export function drawNow() {
