@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.board.house import BoardHouse, RefusedError
 from mixclock.board.taps import read_statement
-from mixclock.board.view import TABLE, Told, build_view
+from mixclock.board.view import TABLE, ViewParts, build_view
 from mixclock.job.callkinds import CallKind
 from mixclock.job.steps import Rank, Stage
 from mixclock.units import write_clock
@@ -33,7 +33,7 @@ MOST_SAID_S = 7.6
 
 
 @dataclass(frozen=True)
-class _Stated:
+class _LastStatement:
     entry: int
     words: str
 
@@ -43,7 +43,7 @@ class OneButton:
 
     def __init__(self, house: BoardHouse) -> None:
         self._house = house
-        self._last: _Stated | None = None
+        self._last: _LastStatement | None = None
         self._pressed: datetime | None = None
         self._held: datetime | None = None
         self._holds = 0
@@ -66,7 +66,7 @@ class OneButton:
         except RefusedError as refused:
             return f"Not stated: {label}. {refused}"
         said = f"{place_of(item)} {label[:1].lower()}{label[1:]}, {write_clock(at, ZoneInfo(view['zone']))}."
-        self._last = _Stated(answer.entry, said)
+        self._last = _LastStatement(answer.entry, said)
         return " ".join((said, *answer.look_out[:1]))
 
     def hold(self, at: datetime) -> str:
@@ -90,7 +90,7 @@ class OneButton:
 
     def _view(self, now: datetime) -> Json:
         house = self._house
-        return build_view(Told(house.snapshot(now), house.floor(), house.planned_next(now), ()), now)
+        return build_view(ViewParts(house.snapshot(now), house.floor(), house.planned_next(now), ()), now)
 
 
 def agenda(view: Json) -> Iterator[dict[str, Any]]:

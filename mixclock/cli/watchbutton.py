@@ -42,6 +42,7 @@ def begin_button(
 
 def _listen(house: House, daemon: Daemon, codes: tuple[str, ...], say: Say, stopped: Callable[[], bool]) -> None:
     from datetime import timedelta
+    from functools import partial
 
     from mixclock.board.button import OneButton
     from mixclock.board.joining import JoinedHouse
@@ -54,7 +55,7 @@ def _listen(house: House, daemon: Daemon, codes: tuple[str, ...], say: Say, stop
         button = OneButton(joined)
         for kind, ago_s in presses(codes, house.clock, stopped):
             at = house.clock.now() - timedelta(seconds=ago_s)
-            words = _answered(daemon, lambda at=at, kind=kind: button.press(at) if kind == "press" else button.hold(at))
+            words = _answered(daemon, partial(button.press if kind == "press" else button.hold, at))
             if words:
                 say(f"   {words}")
                 _speak(voice, words)

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from mixclock.board.button import OneButton, what_is_next
-from mixclock.board.view import Told, build_view
+from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import SystemClock
 from mixclock.words.spoken import spoken_s
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
@@ -87,7 +87,7 @@ def test_a_hold_takes_nothing_back_that_the_button_did_not_state() -> None:
 @pytest.mark.parametrize("batches", [1, 2, 3, 6])
 def test_what_is_next_tells_two_deadlines_and_everything_lost_within_eight_seconds(batches: int) -> None:
     made, now = house(*[3.0 + each for each in range(batches)]), CLOCK.now()
-    view = build_view(Told(made.snapshot(now), made.job, (), ()), now)
+    view = build_view(ViewParts(made.snapshot(now), made.job, (), ()), now)
     lost = {
         "id": "x", "rank": "critical", "stage": "lost", "area": None, "by": None, "heard_by": None,
         "do": "Keep it off the floor", "done": None,

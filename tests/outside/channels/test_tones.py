@@ -2,6 +2,7 @@
 
 import io
 import wave
+from itertools import pairwise
 
 import pytest
 
@@ -51,10 +52,9 @@ def test_the_rhythm_tells_what_a_call_is_about_at_any_speed() -> None:
 
 
 def test_the_speed_tells_how_urgent_it_is_in_three_rates_a_fifth_apart() -> None:
-    for kind in CallKind:
-        critical, timely, notice = (BEAT_S[kind][rank] for rank in RANKS)
-        assert timely >= 1.2 * critical
-        assert notice >= 1.2 * timely
+    assert set(BEAT_S) == set(CallKind)
+    rates = [[BEAT_S[kind][rank] for rank in RANKS] for kind in CallKind]
+    assert all(slower >= 1.2 * faster for each in rates for faster, slower in pairwise(each))
 
 
 def test_every_step_has_a_kind_and_what_is_lost_in_a_bucket_sounds_unlike_what_is_lost_on_the_floor() -> None:
