@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.decide.shapes import Alert, ComingBatch
+from mixclock.decide.shapes import Alert, JointBatch
 from mixclock.job.profile import Family
 from mixclock.job.steps import STEPS, Stage
 from mixclock.outside.channels.speech_text import speakable
@@ -35,7 +35,7 @@ def calls() -> Iterator[Wording]:
             alert = replace(blank, step=step, stage=stage, area=place, who="applicator", detail=DETAILS.get(step))
             yield alert_words(alert, standing, instant(15))
     for stage in STEP_WORDS["wet-edge"].cases[Occasion.BATCH_COMES]:
-        alert = replace(blank, step="wet-edge", stage=stage, who="applicator", detail=ComingBatch(17))
+        alert = replace(blank, step="wet-edge", stage=stage, who="applicator", detail=JointBatch(17))
         yield alert_words(alert, standing, instant(15))
 
 
