@@ -40,6 +40,7 @@ from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.coatshelf import shelf_for
 from mixclock.outside.productmeant import product_meant
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.outside.whichjob import WhichJob, job_named, no_job
@@ -237,7 +238,7 @@ class House:
             time = log_time(entries, here)
             now = time.now
             found = product_meant(entries, product) if product else None
-            shelf = {found.profile.name.casefold(): found.profile} if found else {}
+            shelf = shelf_for(statement, found, entries)
             standing = fold(name, on_one_clock(entries, here), shelf)
             before[:] = [standing]
             drafts = meant.drafts(standing, Attribution(now, at, by, note))
@@ -261,7 +262,7 @@ class House:
                 raise CannotTellError("nothing is called out")
             entries = self.book.entries(name, skip=() if heard else TOLD_BY_MACHINE)
             found = product_meant(entries, statement.product) if isinstance(statement, MixingStatement) else None
-            shelf = {found.profile.name.casefold(): found.profile} if found else {}
+            shelf = shelf_for(statement, found, entries)
             return statement.drafts(fold(name, on_one_clock(entries, here), shelf), said)
 
         if isinstance(statement, FinishedStatement):

@@ -143,6 +143,10 @@ class BoardHouse(Protocol):
         """Whether the next kit may be opened, as `next --json` answers; None where no job is under way."""
         ...
 
+    def rounds(self, now: datetime) -> Mapping[str, Any]:
+        """The questions of `ready`, `evening` and `morning`, each with its answers as statements."""
+        ...
+
     def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
         """The same, kept in the book, so that it is asked again by itself until part B goes in."""
         ...

@@ -37,16 +37,19 @@ from mixclock.job.entry import (
 from mixclock.job.instants import json_text
 from mixclock.job.keptstatement import KeptStatement
 from mixclock.job.progress import Batch, Standing, is_lost
+from mixclock.job.rounds import RoundName
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
 from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.coatshelf import with_sheets
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.nowjson import now_json
+from mixclock.words.rounds import questions, round_json
 from mixclock.words.saidback import said_back
 
 _NOT_SAID = (*NO_STATEMENTS, JobStarted, Withdrawn)
@@ -112,6 +115,14 @@ class JoinedHouse:
         if standing is None or standing.finished is not None:
             return None
         return told_kit(self._house, self._followed, now)
+
+    def rounds(self, now: datetime) -> Mapping[str, Any]:
+        """The questions of each round."""
+        standing = self._read()
+        if standing is None or self._followed is None:
+            return {}
+        whole = with_sheets(standing)
+        return {name.value: round_json(questions(whole, self._followed.tracks, name, now), name) for name in RoundName}
 
     def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
         """The same, kept in the book."""

@@ -52,6 +52,7 @@ class Board:
             Route("/events", paired(self._events)),
             Route("/code.svg", paired(self._code)),
             Route("/state", paired(self._state), methods=["POST"]),
+            Route("/rounds", paired(self._rounds)),
             Route("/next", paired(self._next), methods=["POST"]),
             Route("/take-back", paired(self._take_back), methods=["POST"]),
             Route("/cup", paired(self._cup), methods=["POST"]),
@@ -167,6 +168,10 @@ class Board:
         told = {"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again}
         minded = {"look_out": answer.look_out, "cautions": answer.cautions, "moved": answer.moved}
         return JSONResponse({**told, **{name: list(lines) for name, lines in minded.items()}})
+
+    async def _rounds(self, _: Request, __: Phone) -> Response:
+        now, desk = self._desk.clock.now(), self._desk
+        return JSONResponse(await desk.ask(lambda: desk.house.rounds(now)))
 
     async def _next(self, request: Request, phone: Phone) -> Response:
         await _body(request)

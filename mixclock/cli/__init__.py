@@ -34,6 +34,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
     {
         "plan": CommandEntry("plan", "Before", "plan shed.toml"),
         "air": CommandEntry("air", "Before", "air --air '18 °C' --rh 62 --slab '16 °C'"),
+        "ready": CommandEntry("rounds", "Before", "ready moisture '3.5 lb'"),
         "forecast": CommandEntry("forecast", "Before", "forecast --near 38.72,-9.14"),
         "cup": CommandEntry("cup", "Before", "cup 'Slow epoxy base' '150 g' --lot 7A --material '21 °C'"),
         "reading": CommandEntry(STATING, "Before", "reading --air '18 °C' --rh 62 --slab '16 °C'"),
@@ -55,6 +56,8 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "ticks": CommandEntry("ticks", "During", "ticks"),
         "photo": CommandEntry(STATING, "During", "photo bay2.jpg --on 'bay 2'"),
         "now": CommandEntry("now", "During", "now"),
+        "evening": CommandEntry("rounds", "Between coats", "evening"),
+        "morning": CommandEntry("rounds", "Between coats", "morning thumb 'no mark'"),
         "traffic": CommandEntry(STATING, "Between coats", "traffic 'bay 1' foot"),
         "calendar": CommandEntry("calendar", "Between coats", "calendar --to floor.ics"),
         "found": CommandEntry(STATING, "After", "found 'bay 2' dull --shape batch-edge"),

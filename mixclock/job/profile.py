@@ -150,6 +150,8 @@ class Limits:
     humidity_max_pct: float | None = None
     dew_margin_min_k: float | None = None
     moisture_max_pct: float | None = None
+    vapour_max_g_m2_d: float | None = None
+    """Moisture by weight, as calcium chloride gains it: three pounds on 1000 ft² in a day are 14.6."""
 
 
 @dataclass(frozen=True)

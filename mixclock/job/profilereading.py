@@ -17,6 +17,7 @@ from mixclock.job.sheetspans import read_span
 from mixclock.job.steps import POUR_OUT, WINDOWS
 from mixclock.job.tablereading import Findings, Table, parse_toml
 from mixclock.job.windowreading import read_windows
+from mixclock.units.vapour import vapour_g_m2_d
 
 POT_LIFE_ENDS = ("gel", "workable", HOT_END)
 """What the sheet may call the end of the pot life: it has set, it can no longer be worked, or a kit reached 40 °C."""
@@ -123,9 +124,21 @@ def _limits(table: Table) -> Limits:
         humidity_max_pct=table.quantity("humidity_max", kinds.HUMIDITY),
         dew_margin_min_k=table.quantity("dew_margin_min", kinds.TEMP_DIFFERENCE),
         moisture_max_pct=table.quantity("moisture_max", kinds.HUMIDITY),
+        vapour_max_g_m2_d=_vapour(table),
     )
     table.finish()
     return limits
+
+
+def _vapour(table: Table) -> float | None:
+    typed = table.text("vapour_max", "3 lb")
+    if typed is None:
+        return None
+    try:
+        return vapour_g_m2_d(typed)
+    except units.UnitError as error:
+        table.wrong("vapour_max", str(error).partition(";")[0], "expected such as 3 lb (per 1000 ft2 in 24 h)")
+        return None
 
 
 def _dilution(top: Table) -> Dilution:

@@ -78,6 +78,8 @@ class Coat:
     flake_price_kg: float | None = None
     batch_l: float | None = None
     after_said: bool = True
+    grit_g_l: float | None = None
+    """Anti-slip grit, stirred into every bucket in the same dose: grams a litre."""
 
     def goes_on(self, area: str) -> bool:
         """Whether an area gets this coat: the areas that it names, or all of them."""
@@ -149,6 +151,9 @@ class Site:
     door: str | None = None
     mixing_at: str | None = None
     sealed: bool | None = None
+    check_in_s: float | None = None
+    """Who works alone is called after so long without a statement; None where nobody asked for that."""
+    contact: str | None = None
     saw_cuts: tuple[tuple[str, str], ...] = ()
     leads: tuple[tuple[str, float], ...] = ()
     """How many seconds before its latest start the crew wants to hear of a step."""

@@ -102,6 +102,8 @@ def _read(top: Table, needs_film: NeedsFilm = always) -> Site | None:
         door=top.text("door", "bay 5"),
         mixing_at=top.text("mixing_at", "bay 1"),
         sealed=top.flag("sealed"),
+        check_in_s=top.quantity("check_in", kinds.SPAN),
+        contact=top.text("contact", "site office"),
         saw_cuts=_saw_cuts(top),
         leads=_leads(top),
     )
@@ -241,6 +243,7 @@ def _coat(table: Table, needs_film: NeedsFilm) -> Coat | None:
         after=table.text("after", "base"),
         flake_kg_m2=table.quantity("flake", kinds.THROWN),
         flake_size=table.text("flake_size", "1/4 in"),
+        grit_g_l=None if (dose := table.quantity("grit", kinds.DOSE)) is None else dose * 1000.0,
         kit_l=kit_l,
         kit_kg=kit_kg,
         price=_price(table, "price"),

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
+from mixclock.job.entry import Entry
+from mixclock.job.folding import site_of
 from mixclock.job.profile import Profile
+from mixclock.job.progress import Standing
 from mixclock.job.site import Site
-from mixclock.outside.profilefiles import ProfileFileError, find
+from mixclock.job.statements import Statement
+from mixclock.job.statements.rounds import RoundStatement
+
+if TYPE_CHECKING:
+    from mixclock.outside.profilefiles import FoundProfile
 
 
 def sheets_of(site: Site) -> Mapping[str, Profile]:
     """The sheets that can be read, by casefolded name; one that cannot is missing, and whoever asks says so."""
+    from mixclock.outside.profilefiles import ProfileFileError, find
+
     found = {}
     for product in dict.fromkeys(coat.product for coat in site.coats):
         try:
@@ -18,3 +29,15 @@ def sheets_of(site: Site) -> Mapping[str, Profile]:
         except ProfileFileError:
             continue
     return found
+
+
+def with_sheets(standing: Standing) -> Standing:
+    """The job with every sheet that it asks for; those that a bucket used stay as they were then."""
+    return replace(standing, profiles={**sheets_of(standing.site), **standing.profiles})
+
+
+def shelf_for(statement: Statement, found: FoundProfile | None, entries: Sequence[Entry]) -> Mapping[str, Profile]:
+    """The sheets that a statement is read by: that of a new batch, and for the questions of a round those of all."""
+    if found is not None:
+        return {found.profile.name.casefold(): found.profile}
+    return sheets_of(site_of(entries)) if isinstance(statement, RoundStatement) else {}

@@ -13,6 +13,7 @@ from mixclock.decide.hot import SMOKING, hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
+from mixclock.job.dayentries import Answered
 from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, Reading
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
@@ -86,6 +87,7 @@ def answer_to(
             *([lost] if lost else []),
             *look_out(entry, standing, batch, found, under, now),
             *_tick_missed(entry),
+            *_of_a_round(entry),
         ),
         cautions=cautions_of(entry, standing, batch, found, under),
         asks=tuple(_asked(entry, standing, batch, found)),
@@ -108,6 +110,17 @@ def _tick_missed(entry: Entry) -> tuple[str, ...]:
 
     missed = half_ticked(entry.facts.text)
     return (missed,) if missed is not None else ()
+
+
+def _of_a_round(entry: Entry) -> tuple[str, ...]:
+    """What a bad answer to a round is met with."""
+    if not isinstance(entry.facts, Answered):
+        return ()
+    from mixclock.job.statements.rounds import item_of
+    from mixclock.words.rounds import warning_of
+
+    warned = warning_of(entry.facts, item_of(entry.facts))
+    return (warned,) if warned is not None else ()
 
 
 def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:

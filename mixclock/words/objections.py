@@ -19,6 +19,7 @@ from mixclock.job.jumps import at_worst
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
+from mixclock.job.slabmoisture import moisture_objection, slab_moisture
 from mixclock.job.steps import DRY, INDUCTION, RECOAT, TRAFFIC, row_of
 from mixclock.units import write_span
 from mixclock.words.cautions import ISOCYANATES
@@ -202,6 +203,9 @@ class _Watcher:
         if profile is None or profile.family in WASHED_OFF:  # it leaves no film that could blush or peel
             return
         yield from dict.fromkeys(line for area in batch.areas for line in self._no_go(at, area, profile.limits))
+        if _coat_below(self._standing, batch) is None:
+            damp = (slab_moisture(self._standing, area, profile.limits, at) for area in batch.areas)
+            yield from dict.fromkeys(f"no-go: {said}" for each in damp if (said := moisture_objection(each)))
 
     def _foams(self, batch: Batch, at: datetime) -> Iterator[str]:
         """Moisture makes an isocyanate coat foam long before its sheet calls the air a no-go."""

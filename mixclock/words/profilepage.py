@@ -16,6 +16,7 @@ from mixclock.job.profile import Profile, SheetSpan
 from mixclock.job.tablereading import QuantityKind
 from mixclock.job.windownames import POUR_OUT, is_limit
 from mixclock.units import METRIC_CREW, US_CREW, write_narrow_span, write_span
+from mixclock.units.vapour import write_vapour
 from mixclock.words.lessons import Lesson, lesson_lines
 from mixclock.words.sheetwords import write_quantity, write_sheet_span
 
@@ -150,6 +151,9 @@ def _limits(profile: Profile) -> list[tuple[str, str]]:
         rows.append(("over the dew point by at least", margin))
     if limits.moisture_max_pct is not None:
         rows.append(("slab moisture at most", f"{limits.moisture_max_pct:g} %"))
+    if limits.vapour_max_g_m2_d is not None:
+        both = " or ".join(write_vapour(limits.vapour_max_g_m2_d, us) for us in (True, False))
+        rows.append(("slab moisture by weight at most", both))
     return rows
 
 

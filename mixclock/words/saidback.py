@@ -37,8 +37,10 @@ from mixclock.job.entry import (
 )
 from mixclock.job.jumps import at_worst, open_jumps
 from mixclock.job.progress import Standing
+from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.steps import row_of
 from mixclock.units import CrewUnits, write_span
+from mixclock.units.vapour import write_vapour
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock
 
@@ -89,6 +91,10 @@ def measured_words(facts: Measured, units: CrewUnits) -> str:
     """
     if facts.unit == "um":
         return units.write_film(facts.value)
+    if facts.unit == BY_WEIGHT:
+        return write_vapour(facts.value, units.system == "US")
+    if facts.unit == "kg":
+        return units.write_mass(facts.value)
     return f"{facts.value:g} %" if facts.unit == "pct" else f"{facts.value:g}"
 
 

@@ -74,6 +74,9 @@ class FakeHouse:
     def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
         return self.kit
 
+    def rounds(self, now: datetime) -> Mapping[str, Any]:
+        return {}
+
     def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
         if self.kit is None:
             raise RefusedError("no job is under way")

@@ -8,6 +8,7 @@ import { kitSheet } from "./kit.js";
 import { doorsSheet } from "./doors.js";
 import { learnPedal, pedalName, forgetPedal } from "./keys.js";
 import { photoSheet } from "./photo.js";
+import { roundSheet } from "./rounds.js";
 import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
 import { flash, stateAndTell } from "./stating.js";
@@ -21,6 +22,9 @@ export function moreSheet() {
   openSheet("More", [
     el("div", { cls: "targets" },
       target("A reading", "slab, air, humidity", readingSheet, "main"),
+      target("Ready?", "before any kit", () => roundSheet("ready")),
+      target("Evening", "going home", () => roundSheet("evening")),
+      target("Morning", "coming back", () => roundSheet("morning")),
       target("Next kit?", "may it be opened", kitSheet),
       target("A picture", "of an area or a batch", photoSheet),
       target("Tick a fact", "heater, doors, primer", tickSheet),

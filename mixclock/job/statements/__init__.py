@@ -12,6 +12,7 @@ from types import MappingProxyType
 from mixclock.job.statements.bucket import DumpedStatement, MixedStatement, MixingStatement, PouredStatement
 from mixclock.job.statements.film import BeganStatement, DidStatement, FlakedStatement, RolledStatement, TapedStatement
 from mixclock.job.statements.logged import FinishedStatement, HeardStatement, WithdrawStatement
+from mixclock.job.statements.rounds import EveningStatement, MorningStatement, ReadyStatement
 from mixclock.job.statements.seen import (
     FoundStatement,
     MeasuredStatement,
@@ -46,6 +47,9 @@ VERBS: Mapping[str, type[Statement]] = MappingProxyType(
             HeardStatement,
             FinishedStatement,
             WithdrawStatement,
+            ReadyStatement,
+            EveningStatement,
+            MorningStatement,
         )
     }
 )
@@ -55,6 +59,7 @@ __all__ = [
     "BeganStatement",
     "DidStatement",
     "DumpedStatement",
+    "EveningStatement",
     "FinishedStatement",
     "FlakedStatement",
     "FoundStatement",
@@ -62,10 +67,12 @@ __all__ = [
     "MeasuredStatement",
     "MixedStatement",
     "MixingStatement",
+    "MorningStatement",
     "NotedStatement",
     "PhotoStatement",
     "PouredStatement",
     "ReadingStatement",
+    "ReadyStatement",
     "RolledStatement",
     "SawStatement",
     "Statement",

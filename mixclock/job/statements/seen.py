@@ -15,6 +15,7 @@ from mixclock.job.frozen import FrozenRecord
 from mixclock.job.naming import area_named, batch_numbered, one_of, sign_named
 from mixclock.job.progress import Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, text
+from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.statements.fields import (
     BATCH,
     TEXT,
@@ -31,7 +32,8 @@ from mixclock.job.statements.fields import (
     word,
 )
 from mixclock.job.statements.statement import Statement, Typed
-from mixclock.units import UnitError, film_um, number, pct
+from mixclock.units import UnitError, film_um, mass_kg, number, pct
+from mixclock.units.vapour import is_vapour, vapour_g_m2_d
 
 TRAFFIC = ("foot", "vehicle")
 _TRAFFIC_ALIASES = MappingProxyType({"feet": "foot", "walked": "foot", "car": "vehicle", "wheels": "vehicle"})
@@ -61,6 +63,8 @@ class Quantity(FrozenRecord):
 _QUANTITIES = (
     Quantity("wet film", "um", 1.0, 20_000.0, ("film", "wft", "wet film thickness")),
     Quantity("moisture", "pct", 0.0, 100.0, ("slab moisture", "slab humidity"), ("rh", "cm")),
+    Quantity("moisture by weight", BY_WEIGHT, 0.0, 1000.0, ("calcium chloride", "mver")),
+    Quantity("flake back", "kg", 0.0, 100_000.0, ("flake swept back", "flake weighed back")),
     Quantity("pH", "", 0.0, 14.0, (), ("ph",)),
     Quantity(
         "hardness", "", 0.0, 100.0, ("shore d", "shore"), ("shore d", "shore-d", "shored", "shore", "d"), "Shore D"
@@ -172,7 +176,7 @@ class MeasuredStatement(Statement):
     """A measurement on the floor."""
 
     verb: ClassVar[str] = "measured"
-    quantity: Quantity = word(_QuantityKind(), "QUANTITY", "wet-film, moisture, pH, hardness or texture.")
+    quantity: Quantity = word(_QuantityKind(), "QUANTITY", "wet-film, moisture, pH, hardness, texture or flake-back.")
     value: float = word(
         Measure(number, -1e6, 1e6, lambda _, value: f"{value:g}"),
         "VALUE",
@@ -197,14 +201,16 @@ class MeasuredStatement(Statement):
 
     @classmethod
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        what = quantity_named(str(typed["quantity"]))
+        what, said = quantity_named(str(typed["quantity"])), " ".join(typed["value"] or ())
+        if what.name == "moisture" and is_vapour(said):
+            what = QUANTITIES["moisture by weight"]
         yield "quantity", what
-        yield "value", _value(what, " ".join(typed["value"] or ()))
+        yield "value", _value(what, said)
         yield from cls._each_read({**typed, "quantity": None, "value": None}, room)
 
 
 def _value(what: Quantity, typed: str) -> float:
-    readers: dict[str, Callable[[str], float]] = {"um": film_um, "pct": pct}
+    readers: dict[str, Callable[[str], float]] = {"um": film_um, "pct": pct, "kg": mass_kg, BY_WEIGHT: vapour_g_m2_d}
     reader = readers.get(what.unit, number)
     try:
         return reader(value_alone(what, typed))

@@ -8,6 +8,7 @@ from mixclock.job.entry import JobMended, JobStarted
 from mixclock.job.profile import Profile
 from mixclock.job.steps import BACK_ROLL
 from mixclock.units import CrewUnits, write_time_of_day
+from mixclock.units.vapour import write_vapour
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, RecordTable, table
 from mixclock.words.sheetwords import write_sheet_span
@@ -141,6 +142,8 @@ def _limits(profile: Profile, units: CrewUnits) -> str | None:
         said.append(f"{units.write_margin(limits.dew_margin_min_k)} over the dew point")
     if limits.moisture_max_pct is not None:
         said.append(f"moisture to {limits.moisture_max_pct:g} %")
+    if limits.vapour_max_g_m2_d is not None:
+        said.append(f"moisture by weight to {write_vapour(limits.vapour_max_g_m2_d, us=True)}")
     return ", ".join(said) or None
 
 

@@ -94,7 +94,7 @@ def measurement_table(record: Record) -> RecordTable:
                Column("unit", "unit", page=False), Column("by", "by")]  # fmt: skip
     rows = (
         (entry.happened, facts.area or "whole floor", facts.batch, facts.quantity, measured_words(facts, record.units),
-         facts.value, {"pct": "%", "um": "µm"}.get(facts.unit, facts.unit), entry.by)
+         facts.value, {"pct": "%", "um": "µm", "g_m2_d": "g/m² a day"}.get(facts.unit, facts.unit), entry.by)
         for entry in record.case.live
         if isinstance(facts := entry.facts, Measured)
     )  # fmt: skip

@@ -23,6 +23,7 @@ from mixclock.words.record.logtables import (
     statement_table,
 )
 from mixclock.words.record.release import release_table
+from mixclock.words.record.roundtables import day_table, round_table
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import RecordTable
 
@@ -44,6 +45,8 @@ _BUILDERS = (
     measurement_table,
     note_table,
     photo_table,
+    round_table,
+    day_table,
     claim_table,
     statement_table,
 )

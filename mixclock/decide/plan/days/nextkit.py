@@ -30,6 +30,7 @@ from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Standing
 from mixclock.job.site import Area, Coat, in_file_order
+from mixclock.job.slabmoisture import moisture_objection, slab_moisture
 from mixclock.job.steps import POUR_OUT, WET_EDGE
 
 AT_ONCE = timedelta(seconds=60)
@@ -145,6 +146,9 @@ class _Question:
         if gone:
             return replace(self._blank(KitVerdict.NO, Why.EDGE_GONE), edge=gone[0][0], edge_by=gone[0][1],
                            ways=(Way(Frees.TAPE),))  # fmt: skip
+        damp = self._damp_slab()
+        if damp is not None:
+            return replace(self._blank(KitVerdict.NO, Why.CONDITIONS), said=damp, ways=(Way(Frees.CONDITIONS),))
         stretch = self._stretch()
         if stretch is None:
             return self._no_time()
@@ -300,7 +304,16 @@ class _Question:
 
     def _objection(self) -> str:
         """What the sheet has against the conditions of now; nothing where it has nothing."""
-        return objection(self.profile.limits, self.bench.outlook.at(self.now), self.standing.site.units) or ""
+        said = objection(self.profile.limits, self.bench.outlook.at(self.now), self.standing.site.units)
+        return said or self._damp_slab() or ""
+
+    def _damp_slab(self) -> str | None:
+        """What the slab's moisture forbids to a coat that lies on it."""
+        coat, standing = self.standing.site.coat(self.goal.coat.name), self.standing
+        if coat is None or coat.after is not None:
+            return None
+        found = (slab_moisture(standing, area, self.profile.limits, self.now) for area in self.goal.areas)
+        return next((said for each in found if (said := moisture_objection(each))), None)
 
     def _blank(self, verdict: KitVerdict, why: Why, found: OneBucket | None = None) -> KitAnswer:
         coat = self.goal.coat

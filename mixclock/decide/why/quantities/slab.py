@@ -12,14 +12,12 @@ from mixclock.decide.why.observation import Observation
 from mixclock.decide.why.quantities.film import gauge_readings
 from mixclock.job.entry import Entry, Measured
 from mixclock.job.profile import Family
+from mixclock.job.slabmoisture import moisture_limit, write_moisture
 from mixclock.job.steps import RINSE
 from mixclock.units import US_CREW
 
 RINSE_WATER_PH = 7.0
 PH_BELOW, PH_ABOVE = 1.0, 2.0
-IN_SLAB_HUMIDITY_PCT, CARBIDE_PCT, EMISSION_LB = 75.0, 4.0, 3.0
-LOOKS_LIKE_HUMIDITY_PCT = 20.0
-"""Both methods answer in percent: the carbide bottle under 10, humidity in a drilled hole over 50 (from memory)."""
 
 
 def absorbed(case: Case, laid: Layer) -> Fact:
@@ -101,21 +99,11 @@ def moisture(case: Case, laid: Layer) -> Fact:
         return Gap(f"the moisture of the slab under {laid.area}", "tape a plastic sheet for 16 h, or drill for F2170")
     last = found[-1].facts
     assert isinstance(last, Measured)
-    limit, source = _moisture_limit(case, laid, last)
-    told = f"{last.value:g} {last.unit}, limit {limit:g} ({source})"
-    return Value(last.value / limit - 1.0, told=told, limit_source=source, at=found[-1].happened)
-
-
-def _moisture_limit(case: Case, laid: Layer, measured: Measured) -> tuple[float, str]:
     profile = case.profile(laid)
-    sheet = profile.limits.moisture_max_pct if profile is not None else None
-    if sheet is not None and (sheet >= LOOKS_LIKE_HUMIDITY_PCT) == (measured.value >= LOOKS_LIKE_HUMIDITY_PCT):
-        return sheet, "data sheet"
-    if "lb" in measured.unit:
-        return EMISSION_LB, "ASTM F1869 custom"
-    if measured.value >= LOOKS_LIKE_HUMIDITY_PCT:
-        return IN_SLAB_HUMIDITY_PCT, "ASTM F2170 practice"
-    return CARBIDE_PCT, "carbide method, from memory"
+    limit = moisture_limit(last.value, last.unit, profile.limits if profile is not None else None)
+    is_told, most = (write_moisture(each, last.unit, case.units) for each in (last.value, limit.value))
+    told = f"{is_told}, limit {most} ({limit.source})"
+    return Value(last.value / limit.value - 1.0, told=told, limit_source=limit.source, at=found[-1].happened)
 
 
 def _measured(case: Case, laid: Layer, wanted: Callable[[str], bool]) -> list[Entry]:

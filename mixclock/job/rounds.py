@@ -1,0 +1,277 @@
+"""The rounds of a day: what is gone through before any kit is opened, when a crew goes home, and when it comes back.
+
+An item is a short question. Its answer warns and is recorded; it never blocks anything. What was not answered is not
+recorded, and the record says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+from types import MappingProxyType
+
+from mixclock.job.frozen import FrozenRecord
+
+
+class RoundName(StrEnum):
+    """Which round."""
+
+    READY = "ready"
+    EVENING = "evening"
+    MORNING = "morning"
+
+
+class Takes(StrEnum):
+    """What an answer is beside a word."""
+
+    WORDS = "words"
+    MOISTURE = "moisture of the slab"
+    STRENGTH = "pull-off strength"
+    TEMPERATURE = "temperature"
+
+
+class RoundItem(FrozenRecord):
+    """One question.
+
+    `fine` are the answers that one hopes for, `bad` the others, the first of each is what "yes" and "no" mean; `warn`
+    is what a bad one is answered with. `ticks` tells what an answer says as a fact that counts (`noted`). `only` names
+    what a coat must have for it to be asked: flake, grit, nothing.
+    """
+
+    name: str
+    ask: str
+    fine: tuple[str, ...] = ("yes",)
+    bad: tuple[str, ...] = ("no",)
+    warn: str = ""
+    takes: Takes | None = None
+    ticks: tuple[tuple[str, str], ...] = ()
+    only: str = ""
+
+    def understood(self, said: str) -> tuple[str, bool | None]:
+        """The answer as it stands in the record, and whether it is the one that one hopes for.
+
+        >>> cloth = RoundItem("cloth", "A dark cloth wiped over it stays clean?", ("clean",), ("dusty",))
+        >>> cloth.understood("Yes"), cloth.understood("dusty"), cloth.understood("only at the door")
+        (('clean', True), ('dusty', False), ('only at the door', None))
+        """
+        plain = " ".join(said.casefold().split()).rstrip(".!")
+        for words, answers, fine in ((_YES, self.fine, True), (_NO, self.bad, False)):
+            if answers and plain in words:
+                return answers[0], fine
+            known = next((answer for answer in answers if answer.casefold() == plain), None)
+            if known is not None:
+                return known, fine
+        return " ".join(said.split()), None
+
+
+_YES = frozenset({"yes", "y", "ok", "okay", "done", "fine", "all", "j"})
+_NO = frozenset({"no", "n", "not yet", "none"})
+
+_READY = (
+    RoundItem(
+        "moisture",
+        "Moisture of the slab: {moisture}. How much?",
+        (),
+        (),
+        "over the limit: no coat yet. Dry it, or ask the maker for a moisture primer",
+        takes=Takes.MOISTURE,
+    ),
+    RoundItem(
+        "pull-off",
+        "Pull-off: {strength} is usual, the sheet rules. How much?",
+        (),
+        (),
+        "too weak: grind to sound concrete and pull again",
+        takes=Takes.STRENGTH,
+    ),
+    RoundItem(
+        "water drop",
+        "A drop of water on the slab: does it soak in?",
+        ("soaks in",),
+        ("beads",),
+        "it beads: sealer, curing compound or oil is on it. Grind it off and try again",
+    ),
+    RoundItem(
+        "oil",
+        "No oil, grease or silicone left?",
+        ("clean",),
+        ("oil",),
+        "oil comes through every coat: degrease, rinse, grind, and try the drop again",
+    ),
+    RoundItem(
+        "cloth",
+        "A dark cloth wiped over it: does it stay clean?",
+        ("clean",),
+        ("dusty",),
+        "dust holds the film, not the slab: vacuum again, then wipe again",
+    ),
+    RoundItem(
+        "lots",
+        "Lots and dates of A and B read, none past its date?",
+        ("read",),
+        ("past its date", "not read"),
+        "a part past its date stays shut: ask the supplier",
+    ),
+    RoundItem(
+        "one lot",
+        "One lot for each visible floor?",
+        ("one lot",),
+        ("several",),
+        "change the lot at a wall or a saw cut, never inside a visible floor",
+    ),
+    RoundItem(
+        "delivery",
+        "Delivered whole: nothing dented, leaking or frozen?",
+        ("whole",),
+        ("damaged", "frozen"),
+        "set it aside, take a photo, ring the supplier before anything is opened",
+    ),
+    RoundItem(
+        "pails",
+        "Pails: {material}. How warm are they?",
+        (),
+        (),
+        "outside the sheet's figures: warm or cool the pails first, indoors, off the slab",
+        takes=Takes.TEMPERATURE,
+    ),
+    RoundItem(
+        "tools",
+        "Paddle, spikes, scales, second pail, rollers: all here?",
+        ("all here",),
+        ("missing",),
+        "fetch what is missing before part B is opened",
+    ),
+    RoundItem(
+        "dump spot",
+        "Where does a lost bucket go? Bare ground, sand or steel, outside.",
+        ("named",),
+        ("not yet",),
+        "name it before batch 1, with a clear way to it",
+        takes=Takes.WORDS,
+    ),
+    RoundItem(
+        "sprinklers",
+        "Sprinklers and hoses off, tomorrow's dew and rain kept out?",
+        ("off",),
+        ("on",),
+        "turn them off at the controller: they start at night",
+    ),
+    RoundItem(
+        "others",
+        "Other trades out, and told until when?",
+        ("out",),
+        ("still here",),
+        "agree it now, and tape the door: a footprint is a new coat",
+    ),
+    RoundItem(
+        "way out",
+        "Which way out with the last roller?",
+        ("named",),
+        ("not yet",),
+        "name the door that you leave by, and finish there",
+        takes=Takes.WORDS,
+    ),
+    RoundItem(
+        "sample",
+        "Sample of the texture or flake agreed and kept?",
+        ("kept",),
+        ("no sample",),
+        "make one on a board with the same dose: who agreed to it, and when",
+        only="texture",
+    ),
+)
+
+_EVENING = (
+    RoundItem("keep off", "{tack_free} Is everybody told to keep off?", ("told",), ("not told",), "tell them now"),
+    RoundItem(
+        "dew",
+        "{dew} Seen?",
+        ("seen",),
+        ("not seen",),
+        "read air and slab in the coldest corner now: `reading`",
+    ),
+    RoundItem(
+        "doors",
+        "Doors and vents: shut?",
+        ("shut",),
+        ("open",),
+        "damp night air on a young film blushes it: shut them",
+        ticks=(
+            ("shut", "doors: shut"),
+            ("open", "doors: open"),
+        ),
+    ),
+    RoundItem(
+        "heater",
+        "Heater: electric or off?",
+        ("electric", "off"),
+        ("fuel",),
+        "a burner makes water and carbon dioxide: the film blushes and yellows. Electric, or none",
+        ticks=(
+            ("electric", "heater: electric"),
+            ("off", "heater: none"),
+            ("fuel", "heater: fuel"),
+        ),
+    ),
+    RoundItem(
+        "leftovers",
+        "Leftovers cold, spread thin and outside?",
+        ("cold, outside",),
+        ("still warm", "inside"),
+        "outside, away from anything that burns, spread thin, no lid",
+    ),
+    RoundItem(
+        "barrier", "Barrier up, and a note with the time on it?", ("up",), ("not up",), "put it up before you go"
+    ),
+    RoundItem(
+        "tomorrow",
+        "{tomorrow} Where does it stand warm tonight?",
+        ("warm",),
+        ("cold",),
+        "cold pails mix badly and roll thick: bring them indoors tonight",
+        takes=Takes.WORDS,
+    ),
+)
+
+_MORNING = (
+    RoundItem(
+        "thumb",
+        "Thumb pressed and twisted: no mark?",
+        ("no mark",),
+        ("marks",),
+        "it is not hard: no coat yet. Try again in an hour",
+    ),
+    RoundItem(
+        "grease",
+        "Wiped with a clean white cloth: no grease?",
+        ("no grease",),
+        ("greasy",),
+        "blush: wash with warm water and detergent, rinse, let it dry, then abrade. Never sand it first",
+    ),
+    RoundItem(
+        "scraped",
+        "Scraped, swept, the flake weighed back?",
+        ("scraped",),
+        ("not yet",),
+        "loose flake is no ground for a coat: scrape both ways, sweep, vacuum, `measured 'flake back' 3.2 kg`",
+        only="flake",
+    ),
+    RoundItem(
+        "conditions",
+        "Slab and air read this morning? {conditions}",
+        ("read",),
+        ("not read",),
+        "read them now, the slab in its coldest corner: `reading --air … --rh … --slab …`",
+    ),
+    RoundItem("coat by", "{coat_by} Seen?", ("seen",), ("not seen",), "write it on the door"),
+)
+
+ROUNDS: Mapping[RoundName, tuple[RoundItem, ...]] = MappingProxyType(
+    {RoundName.READY: _READY, RoundName.EVENING: _EVENING, RoundName.MORNING: _MORNING}
+)
+
+
+def items_of(name: RoundName, has_flake: bool, has_texture: bool) -> tuple[RoundItem, ...]:
+    """The questions of a round for a floor with or without flake and grit."""
+    asked = {"": True, "flake": has_flake, "texture": has_flake or has_texture}
+    return tuple(item for item in ROUNDS[name] if asked[item.only])
