@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from mixclock.units.reading import UnitError, number
+from mixclock.units.errors import UnitError
+from mixclock.units.reading import number
 
 LB_G_M2_D = 453.59237 / 92.90304
 """A pound on 1000 ft² (92.90304 m²) in a day, in grams a square metre a day (exact by definition of both units)."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from mixclock.decide.hours import local
 from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
@@ -38,7 +39,8 @@ def round_table(record: Record) -> RecordTable:
 
 
 def _rows(record: Record) -> Iterator[tuple[Cell, ...]]:
-    site, found = record.standing.site, {}
+    site = record.standing.site
+    found: dict[tuple[date, str], dict[str, Entry]] = {}
     for entry in record.case.live:
         if isinstance(entry.facts, Answered):
             day = local(site, entry.happened).date()
