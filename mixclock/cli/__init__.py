@@ -25,7 +25,7 @@ class CommandEntry(NamedTuple):
     example: str
 
 
-STATING = "stating"
+STATING = "statement"
 """The module that makes the command of each verb of its statement."""
 
 MOMENTS = ("Before", "During", "Between coats", "After", "Always")

@@ -78,7 +78,6 @@ def _numbered(number: int, lines: Sequence[str]) -> list[str]:
 def _begun(
     house: House, what: Sequence[str], happened: datetime, lot: str | None, warm: tuple[str | None, str | None]
 ) -> list[str]:
-    from mixclock.job.amounts import mixed_density
     from mixclock.job.cups import HOW_TO, Cup, refuse
     from mixclock.job.saying import CannotTellError
     from mixclock.job.statements.bucket import product_and_amount
@@ -89,7 +88,7 @@ def _begun(
     if size is None:
         raise CannotTellError("how much is in the cup? say grams, such as '150 g'")
     profile = find(product).profile
-    density = mixed_density(profile)
+    density = profile.mix.mixed_kg_l
     if size.mass_kg is None and density is None:
         raise CannotTellError("a cup is weighed: say grams, such as '150 g'")
     mass_kg = size.mass_kg if size.mass_kg is not None else (size.volume_l or 0.0) * (density or 0.0)

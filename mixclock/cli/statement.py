@@ -1,19 +1,23 @@
-"""How a statement goes: read what was typed, put it durably into the book, answer."""
+"""The commands that state something: made of a statement's fields, put durably into the book, answered."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from inspect import Parameter, Signature
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import Extra
+from mixclock.cli.options import COMMON, Extra
+from mixclock.job.frozen import REQUIRED
+from mixclock.job.statements import VERBS, HeardStatement, NotedStatement, PhotoStatement, Statement
+from mixclock.job.statements.fields import Field, Room
 
 if TYPE_CHECKING:
     from mixclock.job.keptstatement import KeptStatement
-    from mixclock.job.statements import Statement
     from mixclock.wiring import House
     from mixclock.words.answers import Answer
 
@@ -67,3 +71,88 @@ def print_json(value: Any) -> None:
     import json
 
     typer.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+Command = Callable[..., None]
+
+
+def command(verb: str) -> Command:
+    """The command of a verb: its arguments and options are the statement's fields, then what every statement takes."""
+    kind = VERBS[verb]
+    typed_fields = {name: field for name, field in kind.of_fields().items() if field.typed}
+
+    def run(**typed: Any) -> None:
+        said = {name: typed.pop(name) for name in typed_fields}
+        extra = Extra(**typed)
+        state(extra, lambda house: _understood(kind, said, house, extra))
+
+    parameters = [_parameter(name, field) for name, field in typed_fields.items()]
+    run.__signature__ = Signature([*parameters, *COMMON])  # type: ignore[attr-defined]
+    run.__annotations__ = {each.name: each.annotation for each in (*parameters, *COMMON)}
+    run.__doc__, run.__name__ = kind.__doc__, verb
+    return run
+
+
+def _parameter(name: str, field: Field) -> Parameter:
+    """What typer takes for a field: all as text, since each kind reads its own."""
+    needed = field.default is REQUIRED
+    complete = _COMPLETIONS.get((field.metavar, field.help))
+    shape: Any = list[str] if field.many else str
+    if field.option is not None:
+        how = typer.Option(field.option, metavar=field.metavar, help=field.help)
+    else:
+        how = typer.Argument(metavar=field.metavar, help=field.help, autocompletion=complete)
+    needed = needed or (field.option is None and not field.metavar.startswith("["))
+    if not needed:
+        shape = shape | None
+    default = Parameter.empty if needed else None
+    return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[shape, how])
+
+
+def _ticks(incomplete: str) -> list[str]:
+    """The trade facts that can be ticked, by what is typed so far."""
+    from mixclock.words.ticklist import tick_choices
+
+    return [said for said in tick_choices() if said.casefold().startswith(incomplete.casefold())]
+
+
+_COMPLETIONS = {("TEXT", NotedStatement.of_fields()["text"].help): _ticks}
+
+
+def _understood(
+    kind: type[Statement], said: Mapping[str, str | Sequence[str] | None], house: House, extra: Extra
+) -> Statement:
+    """What was typed as a statement, with what only the book or a file can tell."""
+    statement = kind.typed(said, Room(lambda: _degrees(house)))
+    if isinstance(statement, PhotoStatement):
+        return _kept(statement, house)
+    if isinstance(statement, HeardStatement) and not statement.alerts:
+        _refuse_silence(house, extra)
+    return statement
+
+
+def _degrees(house: House) -> str | None:
+    """What bare degrees are on the floor that is meant; nothing where two floors that can be meant differ."""
+    known = {house.site(name).bare_degrees for name in house.which.candidates()}
+    return known.pop() if len(known) == 1 else None
+
+
+def _kept(photo: PhotoStatement, house: House) -> PhotoStatement:
+    """The picture, with a small copy of it in the book."""
+    from mixclock.outside.pictures import take_picture
+
+    file = Path(photo.name)
+    picture = take_picture(file)
+    house.book.drawers.keep_picture(picture)
+    return photo.but(name=file.name, sha256=picture.sha256)
+
+
+def _refuse_silence(house: House, extra: Extra) -> None:
+    """Nobody hears what nobody called out."""
+    from mixclock.cli.typed import when
+    from mixclock.job.saying import CannotTellError
+
+    at, now = when(house, extra), house.clock.now()
+    if not any(house.snapshot(now, job, at=at)["alerts"] for job in house.which.candidates()):
+        stood = "nothing is called out now" if at is None else "nothing was called out then"
+        raise CannotTellError(f"{stood}, so there is nothing to have heard; `mixclock now` shows what runs")

@@ -25,7 +25,6 @@ from mixclock.formulas.ensemble import BucketShape, Calibration, Edges, SheetPot
 from mixclock.formulas.ensemble_draw import Body, End
 from mixclock.formulas.history import History
 from mixclock.formulas.practicecap import capped_s
-from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, mixed_density
 from mixclock.job.cups import Cup
 from mixclock.job.entry import CupUsed
 from mixclock.job.practice import POUR_S, pot_life_mass
@@ -153,7 +152,7 @@ def cup_by_sheet_s(profile: Profile, cup: Cup, calibrations: Calibrations) -> fl
     """When a test cup ends by its sheet alone [s from mixing]; None where the sheet states no pot life."""
     if profile.pot_life is None:
         return None
-    like = ensemble.BucketLoad(cup.mass_kg, cup.material_c, cup.air_c, BucketShape(None, _density_kg_l(profile)))
+    like = ensemble.BucketLoad(cup.mass_kg, cup.material_c, cup.air_c, BucketShape(None, profile.mixed_kg_l))
     return ensemble.edge_times(calibrations(sheet_pot(profile, profile.pot_life)), like).likely_s
 
 
@@ -192,7 +191,7 @@ def sheet_pot(profile: Profile, pot_life: PotLife) -> SheetPot:
         mass_kg=pot_life_mass(profile).value,
         end=_end(pot_life),
         body=_body(profile),
-        vessel=BucketShape(density_kg_l=_density_kg_l(profile)),
+        vessel=BucketShape(density_kg_l=profile.mixed_kg_l),
     )
 
 
@@ -208,10 +207,6 @@ def _body(profile: Profile) -> Body:
     if profile.family is Family.WATERBORNE_EPOXY:
         return "waterborne"
     return "filled" if profile.filled else "unfilled"
-
-
-def _density_kg_l(profile: Profile) -> float:
-    return mixed_density(profile) or ASSUMED_DENSITY_KG_L
 
 
 def is_full_solids(profile: Profile) -> bool:
@@ -231,7 +226,7 @@ def _cup(bucket: Bucket, warmer_k: float) -> ensemble.BucketLoad:
     readings = tuple(
         (sample.at.timestamp() - start_s, sample.value) for sample in bucket.readings if sample.at >= bucket.combined
     )
-    vessel = BucketShape(bucket.across_m, _density_kg_l(bucket.profile))
+    vessel = BucketShape(bucket.across_m, bucket.profile.mixed_kg_l)
     return ensemble.BucketLoad(round(bucket.mass_kg, 2) or 0.01, _held(material_c + warmer_k), air, vessel, readings)
 
 

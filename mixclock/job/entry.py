@@ -1,7 +1,7 @@
 """What the job log holds: one entry per fact, never changed afterwards.
 
 An entry carries two instants: when the fact happened and when it was written. The facts of each kind are a frozen
-class of their own, and every new kind is added to `Facts`; `storedfacts` turns them to and from what the book stores.
+class of their own, and every new kind is added to `Facts`.
 """
 
 from __future__ import annotations
@@ -111,6 +111,22 @@ class Combined(FrozenRecord):
     ended: bool = False
     spot: str | None = None
     """What a small mix outside the plan is for; its place is then a note, and no area of the floor."""
+
+    def amount(self, kg_l: float) -> tuple[float, float]:
+        """Litres and kilograms of the mixed product, as they were stated; by its density where only one was.
+
+        >>> Combined("Slow epoxy base", ("bay 1",), volume_l=6.0).amount(1.1)
+        (6.0, 6.6000000000000005)
+        """
+        volume_l, mass_kg = self.volume_l, self.mass_kg
+        if volume_l is None and mass_kg is None:
+            if self.a_kg is not None and self.b_kg is not None:
+                mass_kg = self.a_kg + self.b_kg
+            else:
+                volume_l = (self.a_l or 0.0) + (self.b_l or 0.0)
+        if volume_l is None:
+            volume_l = (mass_kg or 0.0) / kg_l
+        return volume_l, mass_kg if mass_kg is not None else volume_l * kg_l
 
 
 class MixingEnded(FrozenRecord):

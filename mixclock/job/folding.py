@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from functools import cache, partial
 from types import MappingProxyType
 
-from mixclock.job.amounts import amount_of
+from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -189,20 +189,20 @@ class _Builder:
         if opened is None:
             return
         _replace_assumed(opened)
-        volume = facts.part_l
-        if volume is None and facts.part_kg is not None:
-            volume = facts.part_kg / (opened.batch.mass_kg / opened.batch.volume_l)
+        volume_l = facts.part_l
+        if volume_l is None and facts.part_kg is not None:
+            volume_l = facts.part_kg / (opened.batch.mass_kg / opened.batch.volume_l)
         before = sum(portion.volume_l or 0.0 for portion in opened.portions)
-        everything = volume is None or before + volume >= EMPTY_ENOUGH * opened.batch.volume_l
-        if volume is None:
-            volume = max(0.0, opened.batch.volume_l - before)
+        everything = volume_l is None or before + volume_l >= EMPTY_ENOUGH * opened.batch.volume_l
+        if volume_l is None:
+            volume_l = max(0.0, opened.batch.volume_l - before)
         self._end_mixing_by(opened, entry.happened)
         opened.portions.append(
             Portion(
                 number=len(opened.portions) + 1,
                 areas=facts.areas or opened.batch.areas,
                 poured=_stated(entry),
-                volume_l=volume,
+                volume_l=volume_l,
                 covered_m2=facts.covered_m2,
             )
         )
@@ -355,7 +355,9 @@ def _with(
 
 
 def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
-    volume, mass, assumed = amount_of(facts, profile)
+    density_kg_l = profile.mix.mixed_kg_l if profile else None
+    volume_l, mass_kg = facts.amount(density_kg_l or USUAL_DENSITY_KG_L)
+    assumed = () if density_kg_l else (f"density taken as {USUAL_DENSITY_KG_L} kg/L",)
     mixing = facts.mixing_s
     if mixing is None:
         mixing = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
@@ -364,8 +366,8 @@ def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | Non
         product=profile.name if profile else facts.product,
         coat=facts.coat or _coat_with(site, facts.product),
         areas=facts.areas,
-        volume_l=volume,
-        mass_kg=mass,
+        volume_l=volume_l,
+        mass_kg=mass_kg,
         combined=_stated(entry),
         mixing_s=mixing,
         mixing_ended=entry.happened + timedelta(seconds=mixing),

@@ -77,6 +77,31 @@ class FrozenRecord:
         """The same with some fields changed."""
         return type(self)(**{**self.__dict__, **changed})
 
+    def as_stored(self) -> dict[str, Any]:
+        """Its fields as JSON-ready values. What is None, or stands there anyway, is left out.
+
+        >>> from mixclock.job.entry import Poured
+        >>> Poured(batch=3, areas=("bay 1",)).as_stored()
+        {'batch': 3, 'areas': ['bay 1']}
+        """
+        stored = ((name, getattr(self, name)) for name in self.fields)
+        return {
+            name: list(value) if isinstance(value, tuple) else value
+            for name, value in stored
+            if value is not None and value != self.defaults.get(name, REQUIRED)
+        }
+
+    @classmethod
+    def of_stored(cls, stored: Mapping[str, Any]) -> Self:
+        """What `as_stored` gave, or a newer mixclock: fields that are unknown here are passed over.
+
+        >>> from mixclock.job.entry import Poured
+        >>> Poured.of_stored({"batch": 3, "areas": ["bay 1"], "mood": "good"}).areas
+        ('bay 1',)
+        """
+        known = {name: value for name, value in stored.items() if name in cls.fields}
+        return cls(**{name: tuple(value) if isinstance(value, list) else value for name, value in known.items()})
+
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__}.{name} cannot be changed; `but({name}=…)` makes another")
 

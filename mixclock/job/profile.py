@@ -10,6 +10,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
+from mixclock.formulas.mix import mixed_density_kg_l, ratio_by_volume
+
 
 class Family(StrEnum):
     """The families whose defaults mixclock knows."""
@@ -131,6 +134,22 @@ class MixRule:
     density_kg_l: tuple[float, ...] | None = None
     time_s: float | None = None
 
+    @property
+    def a_to_b(self) -> float | None:
+        """Litres of A to one of B; by mass and densities where the sheet states no volumes."""
+        if self.ratio_by_volume is not None:
+            return self.ratio_by_volume[0] / self.ratio_by_volume[1]
+        if self.ratio_by_mass is None or self.density_kg_l is None or len(self.density_kg_l) < 2:
+            return None
+        return ratio_by_volume(self.ratio_by_mass[0] / self.ratio_by_mass[1], *self.density_kg_l)
+
+    @property
+    def mixed_kg_l(self) -> float | None:
+        """Density of the parts mixed, before any water, where the sheet settles it."""
+        if self.density_kg_l is None or len(self.density_kg_l) == 1:
+            return self.density_kg_l[0] if self.density_kg_l else None
+        return None if self.a_to_b is None else mixed_density_kg_l(self.a_to_b, *self.density_kg_l)
+
 
 @dataclass(frozen=True)
 class Film:
@@ -179,6 +198,11 @@ class Profile:
     filled: bool | None = None
     cautions: tuple[str, ...] = ()
     notes: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def mixed_kg_l(self) -> float:
+        """Density of the product with its parts mixed; that of an unfilled epoxy where the sheet is silent."""
+        return self.mix.mixed_kg_l or USUAL_DENSITY_KG_L
 
     @property
     def two_part(self) -> bool:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mixclock import units
+from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
 from mixclock.job import kinds
-from mixclock.job.amounts import ASSUMED_DENSITY_KG_L, density_of
 from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.mixreading import read_mix
 from mixclock.job.profile import HOT_END, Dilution, Family, Film, Limits, MixRule, PotLife, Profile
@@ -81,7 +81,7 @@ def _mass(table: Table, mix: MixRule | None) -> float | None:
     if stated is None or stated.volume_l is None:
         return table.found.quantity(raw, kinds.MASS, table.where("mass"))
     table.found.quantities.append(str(raw))
-    return stated.volume_l * ((density_of(mix) if mix else None) or ASSUMED_DENSITY_KG_L)
+    return stated.volume_l * ((mix.mixed_kg_l if mix else None) or USUAL_DENSITY_KG_L)
 
 
 def _pot_life(top: Table, mix: MixRule | None) -> PotLife | None:

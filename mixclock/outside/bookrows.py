@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from mixclock.job.entry import Entry
+from mixclock.job.entry import KINDS, Entry
 from mixclock.job.instants import utc_from, utc_text
-from mixclock.job.storedfacts import facts_from, facts_to
 
 COLUMNS = "number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin, hash"
 FIRST_HASH = "0" * 64
@@ -69,7 +68,7 @@ def row_of(entry: Entry, before: str, origin: str = "") -> Row:
         kind=entry.facts.kind,
         happened=utc_text(entry.happened),
         written=utc_text(entry.written),
-        facts=canonical(facts_to(entry.facts)),
+        facts=canonical(entry.facts.as_stored()),
         by_whom=entry.by,
         note=entry.note,
         boot_id=entry.boot_id,
@@ -82,12 +81,14 @@ def row_of(entry: Entry, before: str, origin: str = "") -> Row:
 
 def entry_of(row: Row) -> Entry:
     """The entry that a row holds."""
+    if row.kind not in KINDS:
+        raise ValueError(f"an entry of kind '{row.kind}' is unknown here; the book was written by a newer mixclock")
     return Entry(
         number=row.number,
         job=row.job,
         happened=utc_from(row.happened),
         written=utc_from(row.written),
-        facts=facts_from(row.kind, json.loads(row.facts)),
+        facts=KINDS[row.kind].of_stored(json.loads(row.facts)),
         by=row.by_whom,
         note=row.note,
         boot_id=row.boot_id,

@@ -18,7 +18,6 @@ from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, Read
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, TACK_FREE, WET_EDGE, row_of
-from mixclock.job.storedfacts import facts_to
 from mixclock.units import write_span
 from mixclock.words.actcautions import GONE_SIGNS, cautions_of, is_gone
 from mixclock.words.alerting import bucket_line
@@ -129,7 +128,7 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
         "entry": answer.entry,
         "job": entry.job,
         "kind": entry.facts.kind,
-        "facts": facts_to(entry.facts),
+        "facts": entry.facts.as_stored(),
         "happened": json_text(entry.happened),
         "written": json_text(entry.written),
         "by": entry.by,

@@ -10,7 +10,6 @@ import pytest
 
 from mixclock.job.entry import KINDS, Poured, Saw
 from mixclock.job.frozen import FrozenRecord
-from mixclock.job.storedfacts import facts_from, facts_to
 
 
 class Pail(FrozenRecord):
@@ -68,6 +67,6 @@ def test_the_facts_of_each_kind_name_it(kind: str) -> None:
 
 def test_what_an_older_or_a_newer_book_holds_is_read() -> None:
     """A field that came later is what it was before it came; one that this mixclock does not know is left out."""
-    assert facts_from("poured", {"batch": 3}) == Poured(3)
-    assert facts_from("saw", {"sign": "hot", "batch": 1, "smell": "sharp"}) == Saw("hot", 1)
-    assert facts_to(Saw("hot", 1)) == {"sign": "hot", "batch": 1}
+    assert Poured.of_stored({"batch": 3}) == Poured(3)
+    assert Saw.of_stored({"sign": "hot", "batch": 1, "smell": "sharp"}) == Saw("hot", 1)
+    assert Saw("hot", 1).as_stored() == {"sign": "hot", "batch": 1}

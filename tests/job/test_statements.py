@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from mixclock.board.house import RefusedError
 from mixclock.board.taps import read_statement
 from mixclock.cli import COMMANDS, STATING
-from mixclock.cli.stating import command
+from mixclock.cli.statement import command
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS, MixedStatement, MixingStatement, PouredStatement, Statement
 from mixclock.job.statements.fields import AmountKind, Count, FieldKind, Measure, Names, Room
 from mixclock.units import Amount
 
-COMMON = ["at", "ago", "by", "note", "as_json"]
+COMMON = ["at", "ago", "by", "note", "as_json", "job"]
 
 
 @pytest.mark.parametrize("verb", VERBS)

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Any, ClassVar
 
-from mixclock.job.amounts import mixed_density
 from mixclock.job.candidates import being_mixed, described, in_the_bucket, the_one, where_it_lies
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
@@ -315,10 +314,9 @@ def _refuse_other_sum(amount: Amount, parts: Amount) -> None:
 
 def _vessel_that_holds(standing: Standing, amount: Amount, profile: Profile | None, said: str | None) -> str | None:
     vessel = vessel_named(standing, said)
-    volume_l = amount.volume_l
-    density = mixed_density(profile)
-    if amount.mass_kg is not None and density is not None:
-        volume_l = amount.mass_kg / density
+    volume_l, density_kg_l = amount.volume_l, profile.mix.mixed_kg_l if profile else None
+    if amount.mass_kg is not None and density_kg_l is not None:
+        volume_l = amount.mass_kg / density_kg_l
     largest = vessel or max(standing.site.vessels, key=lambda each: each.volume_l, default=None)
     if volume_l is not None and largest is not None and volume_l > largest.volume_l:
         units = standing.site.units

@@ -223,8 +223,7 @@ class AmountKind(FieldKind):
 
     def refuse_nonsense(self, value: Any, called: str, units: CrewUnits) -> None:  # noqa: ARG002
         """Refuse nothing at all, and what fills a lake."""
-        size = value.volume_l if value.volume_l is not None else value.mass_kg
-        if not 0 < size < 1e6:
+        if not 0 < (value.volume_l if value.volume_l is not None else value.mass_kg) < 1e6:
             raise CannotTellError(f"{self._called or called} must be above 0; mend it")
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from mixclock.decide.plan.floor.crew import READY_S, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import amounts, largest_vessel, product_kg_l, room_l, water_to_product
+from mixclock.decide.plan.floor.quantities import amounts, largest_vessel, room_l, water_to_product
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful
 from mixclock.formulas.acid import bicarbonate_kg, diluted_acid_wt_pct
@@ -62,7 +62,7 @@ def dilution_of(profile: Profile, volume_l: float) -> DilutedBucket | None:
     product_l = volume_l / (1.0 + water)
     if profile.family is not Family.ACID_ETCH:
         return DilutedBucket(product_l, volume_l - product_l, water)
-    acid_pct, acid_kg_l = profile.dilution.acid_pct or ACID_WT_PCT, product_kg_l(profile)
+    acid_pct, acid_kg_l = profile.dilution.acid_pct or ACID_WT_PCT, profile.mixed_kg_l
     return DilutedBucket(
         product_l,
         volume_l - product_l,

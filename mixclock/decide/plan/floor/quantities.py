@@ -8,14 +8,17 @@ from dataclasses import dataclass
 
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.formulas.acid import WATER_KG_L
+from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
 from mixclock.formulas.coverage import with_waste_l
-from mixclock.formulas.mix import mixed_density_kg_l, parts, ratio_by_volume
+from mixclock.formulas.mix import parts
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
 
 DENSITY_KG_L = practice.UsualFigure(
-    1.1, "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %", "from memory"
+    USUAL_DENSITY_KG_L,
+    "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %",
+    "from memory",
 )
 FILLED_KG_L = practice.UsualFigure(
     1.6,
@@ -63,31 +66,7 @@ def water_to_product(profile: Profile) -> float:
 def density_kg_l(profile: Profile) -> float:
     """The density of what is in the bucket, its water included."""
     water = water_to_product(profile)
-    return (product_kg_l(profile) + water * WATER_KG_L) / (1.0 + water)
-
-
-def product_kg_l(profile: Profile) -> float:
-    """The density of the product with its parts mixed, before any water."""
-    density = profile.mix.density_kg_l
-    if density is None:
-        return DENSITY_KG_L.value
-    if len(density) < 2:
-        return density[0]
-    volume = ratio_of(profile)
-    return mixed_density_kg_l(volume, density[0], density[1]) if volume else density[0]
-
-
-def ratio_of(profile: Profile) -> float | None:
-    """Litres of A to one of B; by mass and densities where the sheet states no volumes."""
-    rule = profile.mix
-    if rule.ratio_by_volume is not None:
-        return rule.ratio_by_volume[0] / rule.ratio_by_volume[1]
-    if rule.ratio_by_mass is None:
-        return None
-    by_mass = rule.ratio_by_mass[0] / rule.ratio_by_mass[1]
-    if rule.density_kg_l is None or len(rule.density_kg_l) < 2:
-        return None
-    return ratio_by_volume(by_mass, rule.density_kg_l[0], rule.density_kg_l[1])
+    return (profile.mixed_kg_l + water * WATER_KG_L) / (1.0 + water)
 
 
 def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[float | None, ...]:
@@ -95,7 +74,7 @@ def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[floa
     water = water_to_product(profile)
     volume_l = volume_l / (1.0 + water)
     mass_kg -= volume_l * water * WATER_KG_L
-    volume_ratio = ratio_of(profile)
+    volume_ratio = profile.mix.a_to_b
     density = profile.mix.density_kg_l or ()
     if volume_ratio is not None:
         known = (density[0], density[1]) if len(density) > 1 else (math.nan, math.nan)
@@ -112,7 +91,7 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
     undiluted = coat.kit_l
     if undiluted is None and coat.kit_kg is not None:
         stated = profile.mix.density_kg_l is not None
-        undiluted = coat.kit_kg / (product_kg_l(profile) if stated else FILLED_KG_L.value)
+        undiluted = coat.kit_kg / (profile.mixed_kg_l if stated else FILLED_KG_L.value)
     return None if undiluted is None else undiluted * (1.0 + water_to_product(profile))
 
 
