@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -28,6 +29,7 @@ from tests.formulas.oneresin import (
     pot_life_s,
 )
 from tests.formulas.wetbulb import dew_point_from_wet_bulb_c
+from tests.published.cupchecks import CUP_CHECKS
 from tests.published.floorchecks import FLOOR_CHECKS
 from tests.published.takeoffchecks import TAKEOFF_CHECKS
 
@@ -136,6 +138,7 @@ CHECKS: dict[str, Callable[..., float]] = {
     "practice_cap_min": lambda mass_kg, temp_c: practice_cap_s(mass_kg, temp_c) / 60.0,
     "gel_conversion": limits.gel_conversion,
     "pot_life_min": pot_life_min,
+    **CUP_CHECKS,
     **FLOOR_CHECKS,
     **TAKEOFF_CHECKS,
 }
@@ -178,12 +181,19 @@ def test_every_row_says_what_it_is_read_second_hand_practice_or_memory() -> None
     assert [row["source"] for row in rows if not any(mark in row["source"] for mark in MARKS)] == []
 
 
-PLACES = (".com", "doi ", "ch. 1", "Handbook 44", "page not known")
+PLACES = (".com", "doi ", "ch. 1", "Handbook 44", "page not known", "page and year not given")
+YEAR = re.compile(r"(?<![\d/.])(19|20)\d\d(?![\d/])|year not given")
 
 
 def test_every_source_that_was_read_says_where_it_stands_or_that_its_page_is_not_known() -> None:
     read = [case.values[0]["source"] for case in all_rows() if "(read" in case.values[0]["source"]]
     assert [source for source in read if not any(place in source for place in PLACES)] == []
+
+
+def test_every_source_that_was_read_says_its_year_or_that_none_is_given() -> None:
+    read = [case.values[0]["source"] for case in all_rows() if "(read" in case.values[0]["source"]]
+    assert len(read) > 80
+    assert [source for source in read if not YEAR.search(source)] == []
 
 
 def test_nothing_of_our_own_making_is_called_published() -> None:
