@@ -67,9 +67,11 @@ class Course:
 
     def around_a_bucket(self) -> Course:
         """The air that a bucket stands in: the warmer one where a jump is still asked about."""
-        if not self.asked:
-            return self
-        return replace(self, likely=_outermost([self.likely, *(each.likely for each in self.asked)], max))
+        return self if not self.asked else replace(self, likely=self.at_worst(colder=False))
+
+    def at_worst(self, colder: bool) -> History:
+        """What it likely is, the colder or the warmer of both where a jump is still asked about: for the dew margin."""
+        return _outermost([self.likely, *(each.likely for each in self.asked)], min if colder else max)
 
     def _own_limits(self, start_s: float) -> tuple[History, History]:
         if self.doubt is None:

@@ -53,9 +53,10 @@ class SheetTiming:
         return self._weather[0]
 
     def at(self, instant: datetime) -> ExpectedConditions:
-        """What is expected at an instant, for the limits on conditions."""
+        """What is expected at an instant, for the limits on conditions: where a reading that jumped is still asked
+        about, the warmer air over the colder slab."""
         at_s, known = instant.timestamp(), self.conditions
-        courses = known.air.likely, known.humidity.likely, known.slab.likely
+        courses = known.air.at_worst(colder=False), known.humidity.likely, known.slab.at_worst(colder=True)
         air_c, rh_pct, slab_c = (course.at(at_s) for course in courses)
         return ExpectedConditions(air_c, rh_pct, slab_c, known.slab_source == "slab")
 
@@ -138,7 +139,7 @@ class SheetTiming:
                 mass_kg=bucket.mass_kg,
                 across_m=practice.across_m(vessel).value,
                 material_c=None,
-                air=self.conditions.air,
+                air=self.conditions.air.around_a_bucket(),
                 combined=combined,
                 learned_factor=learned.factor,
                 learned_sigma=learned.sigma,
