@@ -59,6 +59,75 @@ def read_file(
         _show(table, file, taken, house, as_json)
 
 
+@app.command()
+def follow(
+    folder: Annotated[Path | None, typer.Argument(metavar="FOLDER", help="Where the logger's program exports.")] = None,
+    slab: Annotated[bool, typer.Option("--slab", help="Its probe lies on the slab; else it hangs in the air.")] = False,
+    on: Annotated[str | None, typer.Option("--on", metavar="AREA", help="The area; else the whole floor.")] = None,
+    zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
+    degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
+    order: Annotated[
+        str | None, typer.Option("--order", metavar="day|month", help="What stands first in its dates.")
+    ] = None,
+    temperature: Annotated[
+        str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
+    ] = None,
+    humidity: Annotated[
+        str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")
+    ] = None,
+    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    leave: Annotated[bool, typer.Option("--leave", help="Follow it no more.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Take in what falls into a folder while the watch runs. Without a folder: say which are followed."""
+    from dataclasses import asdict
+
+    from mixclock.cli.statement import print_json
+    from mixclock.outside import loggerfolders as folders
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        if folder is not None and leave:
+            _leave(house, folder)
+        elif folder is not None:
+            wish = wish_of(zone=zone, degrees=degrees, order=order, temperature=temperature, humidity=humidity)
+            first = wish.order.value if wish.order else None
+            place = _area(house, on, job)
+            folders.follow(
+                house.book,
+                folders.LoggerFolder(
+                    _folder(folder), house.job(job), place, slab, zone, wish.degrees, first, temperature, humidity
+                ),
+            )
+        kept = folders.followed(house.book)
+    if as_json:
+        print_json({"folders": [asdict(each) for each in kept]})
+        return
+    for each in kept:
+        where = f", {each.area}" if each.area else ""
+        typer.echo(
+            f"{each.path}: {'slab' if each.slab else 'air'} of '{each.job}'{where}, taken in while the watch runs"
+        )
+    if not kept:
+        typer.echo("No folder is followed.")
+
+
+def _folder(folder: Path) -> str:
+    from mixclock.job.saying import CannotTellError
+
+    if not folder.is_dir():
+        raise CannotTellError(f"{folder}: is no folder; name the one into which the logger's program exports")
+    return str(folder.resolve())
+
+
+def _leave(house: House, folder: Path) -> None:
+    from mixclock.job.saying import CannotTellError
+    from mixclock.outside.loggerfolders import leave
+
+    if not leave(house.book, str(folder.resolve())):
+        raise CannotTellError(f"{folder}: is not followed; `mixclock logger follow` lists those that are")
+
+
 def wish_of(
     *,
     zone: str | None = None,

@@ -31,8 +31,10 @@ def page_copy(picture: Picture, pictures: int) -> PageCopy:
         return PageCopy(picture.media, None, "the small copy in the book is damaged")
     try:
         from PIL import Image
+        from pillow_heif import register_heif_opener  # type: ignore[import-untyped]
     except ImportError:
         return _as_it_is(picture, room)
+    register_heif_opener()
     try:
         with Image.open(io.BytesIO(picture.small)) as opened:
             return PageCopy("image/jpeg", _fitted(opened.convert("RGB"), room))
@@ -41,6 +43,9 @@ def page_copy(picture: Picture, pictures: int) -> PageCopy:
 
 
 def _as_it_is(picture: Picture, room: int) -> PageCopy:
+    if picture.media == "image/heic":
+        why = "a HEIC picture, which few browsers show; install mixclock with [photos] to have it shown"
+        return PageCopy(picture.media, None, why)
     if len(picture.small) <= room:
         return PageCopy(picture.media, picture.small)
     return PageCopy(

@@ -11,20 +11,33 @@ from mixclock.outside.bookdrawers import Picture
 
 LONGEST_SIDE_PX = 1280
 LARGEST_ORIGINAL = 64 * 1024 * 1024
-LARGEST_KEPT = 1024 * 1024
-"""Without Pillow a picture is kept as it is, up to this size."""
+LARGEST_KEPT = 12 * 1024 * 1024
+"""Without the extra a picture is kept as it is, up to this size: what a phone makes fits."""
 
 _MEDIA = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
+_HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
+"""ISO/IEC 23008-12, the brands of pictures as phones write them; they stand behind `ftyp` (ISO/IEC 14496-12)."""
 
 
 def take_picture(path: Path) -> Picture:
-    """The picture in a file, scaled down where Pillow is installed; refused where it is no JPEG or PNG."""
+    """The picture in a file, scaled down where the extra is installed; refused where it is no JPEG, PNG or HEIC."""
     original = _bytes_of(path)
-    media = next((media for start, media in _MEDIA if original.startswith(start)), None)
+    media = media_of(original)
     if media is None:
-        raise CannotTellError(f"{path}: is no JPEG or PNG picture; save it as one of them")
+        raise CannotTellError(f"{path}: is no JPEG, PNG or HEIC picture; save it as one of them")
     media, small = _scaled(path, media, original)
     return Picture(sha256(original).hexdigest(), media, small, sha256(small).hexdigest())
+
+
+def media_of(content: bytes) -> str | None:
+    """What kind of picture it is, by its first bytes; None for anything else.
+
+    >>> media_of(b"\\x00\\x00\\x00\\x18ftypheic\\x00\\x00\\x00\\x00")
+    'image/heic'
+    """
+    if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
+        return "image/heic"
+    return next((media for start, media in _MEDIA if content.startswith(start)), None)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -43,12 +56,14 @@ def _bytes_of(path: Path) -> bytes:
 def _scaled(path: Path, media: str, original: bytes) -> tuple[str, bytes]:
     try:
         from PIL import Image, ImageOps
+        from pillow_heif import register_heif_opener  # type: ignore[import-untyped]
     except ImportError:
         if len(original) <= LARGEST_KEPT:
             return media, original
         raise CannotTellError(
-            f"{path}: too large to keep as it is; install mixclock with [photos], or give one under 1 MB"
+            f"{path}: too large to keep as it is; install mixclock with [photos], or take it with the board's camera"
         ) from None
+    register_heif_opener()
     try:
         with Image.open(io.BytesIO(original)) as picture:
             upright = ImageOps.exif_transpose(picture).convert("RGB")

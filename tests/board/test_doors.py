@@ -206,7 +206,7 @@ def test_what_is_no_picture_is_refused_and_nothing_is_written(shed: Shed, wrong:
 
 
 def test_a_phone_takes_a_picture_and_ties_it_to_a_bay(shed: Shed, browser: Any, tmp_path: Path) -> None:
-    """A twelve-megapixel picture; over http on a network a browser has no hash of its own, so ours is asked too."""
+    """Over http on a network a browser has no hash of its own, so ours is asked too."""
     from PIL import Image
 
     picture = tmp_path / "IMG_1.jpg"

@@ -536,7 +536,7 @@ class TestPhotos:
 
     def test_what_is_no_picture_is_refused(self, studio: Run, tmp_path: Path) -> None:
         (tmp_path / "bay.jpg").write_text("a shopping list")
-        assert "is no JPEG or PNG" in wrong(studio("photo", str(tmp_path / "bay.jpg"), "--on", "bay 1"))
+        assert "is no JPEG, PNG or HEIC" in wrong(studio("photo", str(tmp_path / "bay.jpg"), "--on", "bay 1"))
 
 
 def test_the_profile_as_it_stood_when_a_batch_first_used_it_stays(studio: Run, home: Path) -> None:
