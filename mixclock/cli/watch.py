@@ -49,7 +49,6 @@ def watch(
         return
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.unrecorded import UnrecordedEntries
-    from mixclock.watch.folders import FolderThread
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S
     from mixclock.watch.screen import close_quietly, say, screen_for
@@ -69,25 +68,6 @@ def watch(
             if trouble:
                 daemon.faults.tell(trouble)
             _watch_on(house, daemon, server, screen, lan=lan, is_quiet=wanted.quiet is not None, key=key)
-            manager = ServiceManager.of_this_process(house.clock.monotonic_s)
-            daemon.followers.append(lambda _: manager.alive())
-
-            folders = FolderThread(house.book, house.clock, screen.printer.say, daemon.faults.tell)
-
-            def begun() -> None:
-                for line in greeting(house.book.current_job(), wanted.quiet is not None, daemon.awake_words):
-                    say(line)
-                _begin_board(server, daemon, lan)
-                manager.ready()
-                folders.start()
-
-            def ended() -> None:
-                manager.stopping()
-                folders.stop()
-                if server is not None:
-                    server.stop()
-
-            run(daemon, screen, begun, ended)
             screen.printer.wait(LAST_LINES_S)
     say("mixclock has stopped watching: nothing is called out any more.")
     close_quietly()
@@ -108,10 +88,12 @@ def _watch_on(
 
     from mixclock.cli.watchbutton import LET_GO_S, begin_button
     from mixclock.outside.servicemanager import ServiceManager
+    from mixclock.watch.folders import FolderThread
     from mixclock.watch.running import run
     from mixclock.watch.screen import say
 
     manager, over = ServiceManager.of_this_process(house.clock.monotonic_s), threading.Event()
+    folders = FolderThread(house.book, house.clock, screen.printer.say, daemon.faults.tell)
     buttons: list[threading.Thread | None] = []
     daemon.followers.append(lambda _: manager.alive())
 
@@ -121,10 +103,12 @@ def _watch_on(
         _begin_board(server, daemon, lan)
         buttons.append(begin_button(house, daemon, key, screen.printer.say, over.is_set))
         manager.ready()
+        folders.start()
 
     def ended() -> None:
         over.set()
         manager.stopping()
+        folders.stop()
         for button in filter(None, buttons):
             button.join(LET_GO_S)
         if server is not None:
