@@ -14,7 +14,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.loggers import read_export, take_export
 
-_DRAWER, _KEY = "settings", "logger folders"
+_KEY = "logger folders"
 ENDINGS = (".csv", ".txt", ".tsv")
 LOOKED_EVERY = timedelta(seconds=30)
 WHOLE_AFTER = timedelta(seconds=10)
@@ -44,21 +44,21 @@ class LoggerFolder:
 
 def followed(book: Book) -> tuple[LoggerFolder, ...]:
     """The folders that are followed."""
-    kept: Any = book.drawers.kept(_DRAWER, _KEY)
+    kept: Any = book.drawers.kept("settings", _KEY)
     return tuple(LoggerFolder(**each) for each in kept or ())
 
 
 def follow(book: Book, folder: LoggerFolder) -> None:
     """Follow a folder from now on, as is said now."""
     others = [each for each in followed(book) if each.path != folder.path]
-    book.drawers.keep(_DRAWER, _KEY, [asdict(each) for each in (*others, folder)])
+    book.drawers.keep("settings", _KEY, [asdict(each) for each in (*others, folder)])
 
 
 def leave(book: Book, path: str) -> bool:
     """Follow a folder no more; False where it was not."""
     kept = followed(book)
     rest = [asdict(each) for each in kept if each.path != path]
-    book.drawers.keep(_DRAWER, _KEY, rest)
+    book.drawers.keep("settings", _KEY, rest)
     return len(rest) < len(kept)
 
 

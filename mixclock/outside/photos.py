@@ -31,7 +31,7 @@ def page_copy(picture: Picture, pictures: int) -> PageCopy:
         return PageCopy(picture.media, None, "the small copy in the book is damaged")
     try:
         from PIL import Image
-        from pillow_heif import register_heif_opener  # type: ignore[import-untyped]
+        from pillow_heif import register_heif_opener
     except ImportError:
         return _as_it_is(picture, room)
     register_heif_opener()

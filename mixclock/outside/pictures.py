@@ -56,7 +56,7 @@ def _bytes_of(path: Path) -> bytes:
 def _scaled(path: Path, media: str, original: bytes) -> tuple[str, bytes]:
     try:
         from PIL import Image, ImageOps
-        from pillow_heif import register_heif_opener  # type: ignore[import-untyped]
+        from pillow_heif import register_heif_opener
     except ImportError:
         if len(original) <= LARGEST_KEPT:
             return media, original
