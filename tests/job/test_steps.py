@@ -24,7 +24,7 @@ HOUSE = Path(mixclock.__file__).parent
 
 QUOTED_IN = {
     "job/steps.py",
-    "words/stepwords.py",
+    "words/steptable.py",
     "job/sheetquestions.py",
     "job/windowreading.py",
     "job/sitereading.py",
