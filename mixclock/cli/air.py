@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-from mixclock.cli.options import AsJson, JobName
+from mixclock.cli.options import AsJson, JobName, completes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +23,10 @@ def air(
         str | None, typer.Option("--slab", metavar="T", help="Surface temperature of the slab, in its coldest corner.")
     ] = None,
     product: Annotated[
-        str | None, typer.Option("--product", metavar="NAME", help="The product whose limits hold.")
+        str | None,
+        typer.Option(
+            "--product", metavar="NAME", help="The product whose limits hold.", autocompletion=completes("products")
+        ),
     ] = None,
     job: JobName = None,
     as_json: AsJson = False,

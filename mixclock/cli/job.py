@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import Ago, AsJson, At, By, Extra, JobName, Note
+from mixclock.cli.options import Ago, AsJson, At, By, Extra, JobName, Note, completes
 from mixclock.cli.statement import print_json, state
 
 NOT_WATCHED = "Nobody is called for it until it is used here: `mixclock job use NAME`."
@@ -103,7 +103,10 @@ def list_jobs(as_json: AsJson = False) -> None:
 
 
 @app.command()
-def use(name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.")], as_json: AsJson = False) -> None:
+def use(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.", autocompletion=completes("jobs"))],
+    as_json: AsJson = False,
+) -> None:
     """State and ask about another job from now on."""
     from mixclock.outside.jobs import use_job
     from mixclock.wiring import open_house

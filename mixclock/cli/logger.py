@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson, JobName
+from mixclock.cli.options import AsJson, JobName, completes
 
 if TYPE_CHECKING:
     from mixclock.job.loggertable import LoggerTable, LoggerWish
@@ -24,7 +24,10 @@ _MOST_HELD = 10
 def read_file(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="What the logger exported: a CSV or text table.")],
     slab: Annotated[bool, typer.Option("--slab", help="Its probe lies on the slab; else it hangs in the air.")] = False,
-    on: Annotated[str | None, typer.Option("--on", metavar="AREA", help="The area; else the whole floor.")] = None,
+    on: Annotated[
+        str | None,
+        typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
+    ] = None,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
     degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
     order: Annotated[
@@ -63,7 +66,10 @@ def read_file(
 def follow(
     folder: Annotated[Path | None, typer.Argument(metavar="FOLDER", help="Where the logger's program exports.")] = None,
     slab: Annotated[bool, typer.Option("--slab", help="Its probe lies on the slab; else it hangs in the air.")] = False,
-    on: Annotated[str | None, typer.Option("--on", metavar="AREA", help="The area; else the whole floor.")] = None,
+    on: Annotated[
+        str | None,
+        typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
+    ] = None,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
     degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
     order: Annotated[

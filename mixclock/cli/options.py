@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from inspect import Parameter
 from typing import Annotated, Any
 
 import typer
 
+
+def completes(what: str) -> Callable[[str], list[str]]:
+    """For typer: offers the words of a kind after Tab. What knows them is imported only then."""
+
+    def offer(incomplete: str) -> list[str]:
+        from mixclock.cli.completing import offered
+
+        return offered(what, incomplete)
+
+    return offer
+
+
 At = Annotated[str | None, typer.Option("--at", metavar="TIME", help="When it happened, such as 9:42.")]
 Ago = Annotated[str | None, typer.Option("--ago", metavar="SPAN", help="How long ago it happened, such as '5 min'.")]
-By = Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who did it.")]
+By = Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who did it.", autocompletion=completes("people"))]
 Note = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Anything worth keeping with it.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
 
 JobName = Annotated[
     str | None,
     typer.Option(
-        "--job", metavar="NAME", envvar="MIXCLOCK_JOB", show_envvar=False, help="Which job; or set MIXCLOCK_JOB."
+        "--job",
+        metavar="NAME",
+        envvar="MIXCLOCK_JOB",
+        show_envvar=False,
+        help="Which job; or set MIXCLOCK_JOB.",
+        autocompletion=completes("jobs"),
     ),
 ]
 """Which job is meant, on every command that states or asks."""

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
+from mixclock.cli.options import completes
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -75,7 +77,7 @@ def list_(as_json: AsJson = False) -> None:
 
 @app.command()
 def show(
-    name: Annotated[str, typer.Argument(help="The product's name.")],
+    name: Annotated[str, typer.Argument(help="The product's name.", autocompletion=completes("products"))],
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="FILE.svg", help="Draw its windows and pot life into a file.")
     ] = None,
@@ -137,7 +139,7 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, LearnedFactor], ho
 
 @app.command(name="drop-learned")
 def drop_learned(
-    name: Annotated[str, typer.Argument(help="The product's name.")],
+    name: Annotated[str, typer.Argument(help="The product's name.", autocompletion=completes("products"))],
     window: Annotated[str | None, typer.Argument(help="The window, such as tack-free; without it all of them.")] = None,
     by: Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who says so.")] = None,
     as_json: AsJson = False,

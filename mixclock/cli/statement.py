@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import COMMON, Extra
+from mixclock.cli.options import COMMON, Extra, completes
 from mixclock.job.frozen import REQUIRED
-from mixclock.job.statements import VERBS, HeardStatement, NotedStatement, PhotoStatement, Statement
+from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
 from mixclock.job.statements.fields import Field, Room
 
 if TYPE_CHECKING:
@@ -96,10 +96,11 @@ def command(verb: str) -> Command:
 def _parameter(name: str, field: Field) -> Parameter:
     """What typer takes for a field: all as text, since each kind reads its own."""
     needed = field.default is REQUIRED
-    complete = _COMPLETIONS.get((field.metavar, field.help))
+    what = _COMPLETED.get(field.option or "") or _COMPLETED.get(field.metavar)
+    complete = completes(what) if what else None
     shape: Any = list[str] if field.many else str
     if field.option is not None:
-        how = typer.Option(field.option, metavar=field.metavar, help=field.help)
+        how = typer.Option(field.option, metavar=field.metavar, help=field.help, autocompletion=complete)
     else:
         how = typer.Argument(metavar=field.metavar, help=field.help, autocompletion=complete)
     needed = needed or (field.option is None and not field.metavar.startswith("["))
@@ -109,14 +110,22 @@ def _parameter(name: str, field: Field) -> Parameter:
     return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[shape, how])
 
 
-def _ticks(incomplete: str) -> list[str]:
-    """The trade facts that can be ticked, by what is typed so far."""
-    from mixclock.words.ticklist import tick_choices
-
-    return [said for said in tick_choices() if said.casefold().startswith(incomplete.casefold())]
-
-
-_COMPLETIONS = {("TEXT", NotedStatement.of_fields()["text"].help): _ticks}
+_COMPLETED = {
+    "AREA": "areas",
+    "BATCH": "batches",
+    "[BATCH]": "batches",
+    "BATCH-OR-AREA": "batches and areas",
+    "PRODUCT AMOUNT": "products",
+    "--coat": "coats",
+    "--vessel": "vessels",
+    "--shape": "shapes",
+    "SYMPTOM": "symptoms",
+    "SIGN": "signs",
+    "STEP": "steps",
+    "TEXT": "ticks",
+    "foot|vehicle": "traffic",
+}
+"""What a shell offers for a field, by its option or by how it is called."""
 
 
 def _understood(

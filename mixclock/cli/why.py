@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson, JobName
+from mixclock.cli.options import AsJson, JobName, completes
 
 if TYPE_CHECKING:
     from mixclock.decide.why import Case
@@ -18,13 +18,25 @@ if TYPE_CHECKING:
 
 def why(
     area: Annotated[
-        list[str] | None, typer.Argument(metavar="[AREA]", help="The area; without one all are compared.")
+        list[str] | None,
+        typer.Argument(
+            metavar="[AREA]", help="The area; without one all are compared.", autocompletion=completes("areas")
+        ),
     ] = None,
     symptom: Annotated[
-        str | None, typer.Option("--symptom", metavar="WORD", help="What is wrong, if not as found.")
+        str | None,
+        typer.Option(
+            "--symptom", metavar="WORD", help="What is wrong, if not as found.", autocompletion=completes("symptoms")
+        ),
     ] = None,
     shape: Annotated[
-        str | None, typer.Option("--shape", metavar="SHAPE", help="batch-edge, door, shade, cut-in, drips or all-over.")
+        str | None,
+        typer.Option(
+            "--shape",
+            metavar="SHAPE",
+            help="batch-edge, door, shade, cut-in, drips or all-over.",
+            autocompletion=completes("shapes"),
+        ),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Look across all jobs for what comes back.")] = False,
     had: Annotated[
