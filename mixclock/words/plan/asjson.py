@@ -123,6 +123,7 @@ def _batch(plan: Plan, batch: PlannedBatch) -> dict[str, Any]:
                 "starts": json_text(window.starts),
                 "opens": json_text(window.opens) if window.opens else None,
                 "closes": json_text(window.closes) if window.closes else None,
+                "sure": window.sure,
             }
             for window in batch.windows
         ],

@@ -31,6 +31,42 @@ def two_coats(opens_h: float, closes_h: float, coats: tuple[Coat, ...] = COATS) 
     return replace(found, timing=timing, exact=timing, begins=MORNING)
 
 
+def doubted(opens_h: tuple[float, float], closes_h: tuple[float, float]) -> Bench:
+    """The same, open to the next coat from the likely or only from the late hour, until the early or the likely one."""
+    found = two_coats(opens_h[0], closes_h[1])
+    assert isinstance(found.timing, FixedTiming)
+    (likely, late), (early, shut) = ([3600.0 * hour for hour in pair] for pair in (opens_h, closes_h))
+    opening = {key: Span(0.9 * likely, likely, late) for key in found.timing.opening}
+    closing = {**found.timing.closing, **{key: Span(early, shut, 1.1 * shut) for key in opening}}
+    timing = FixedTiming(closing, opening)
+    return replace(found, timing=timing, exact=timing)
+
+
+def test_a_window_that_has_no_sure_hour_is_planned_by_its_likely_ones_and_said_with_its_chance() -> None:
+    """Likely open from 24 to 31 h after the pour; surely only from 33, and shut by 29: there is no hour between."""
+    plan = make_plan(doubted((24.0, 33.0), (29.0, 31.0)), QUICK)
+    assert plan.feasible, plan.obstacle
+    base, top = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "top"))
+    for batch in top:
+        after = [batch.poured_at - one.poured_at for one in base if set(one.areas) & set(batch.areas)]
+        assert after
+        assert all(timedelta(hours=24) <= each + timedelta(minutes=2) <= timedelta(hours=31) for each in after)
+    recoats = [window for batch in base for window in batch.windows if window.name == "recoat"]
+    assert recoats
+    assert not any(window.sure or window.opens > window.closes for window in recoats)  # type: ignore[operator]
+    [said] = [line for line in plan.warnings if "no hour is sure" in line]
+    assert "for the coat on base: most likely" in said
+
+
+def test_a_window_with_a_sure_hour_is_planned_within_it() -> None:
+    plan = make_plan(doubted((24.0, 26.0), (29.0, 31.0)), QUICK)
+    assert plan.feasible, plan.obstacle
+    assert not [line for line in plan.warnings if "no hour is sure" in line]
+    base, top = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "top"))
+    first = min(batch.poured_at for batch in top) - max(batch.poured_at for batch in base)
+    assert first >= timedelta(hours=26) - timedelta(hours=1)
+
+
 def begun(bench: Bench, coat: str) -> datetime:
     plan = make_plan(bench, QUICK)
     assert plan.feasible, plan.obstacle

@@ -15,7 +15,7 @@ from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import FOLLOWING, SHUT_BY, STEP_OF
 from mixclock.decide.plan.floor.quantities import most_l, split_parts, usable_vessels
-from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing
+from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.job import practice
@@ -141,13 +141,17 @@ class _SessionTeller:
             start = mixed if name == POUR_OUT else self._since(index, after, ended, poured)
             opens = self.exact.opens(product, name, start, bucket)
             closes = self.exact.closes(product, name, start, bucket)
+            sure = is_sure_span(opens, closes)
+            opens_s = None if opens is None else opens.safe_open_s if sure else opens.likely_s
+            closes_s = None if closes is None else closes.early_s if sure else closes.likely_s
             window = PlannedWindow(
                 name,
                 number,
                 start,
-                start + timedelta(seconds=opens.safe_open_s) if opens else None,
-                start + timedelta(seconds=closes.early_s) if closes else None,
+                None if opens_s is None else start + timedelta(seconds=opens_s),
+                None if closes_s is None else start + timedelta(seconds=closes_s),
                 start + timedelta(seconds=closes.likely_s) if closes else None,
+                sure,
             )
             since = self._since(index, acid.AFTER.get(name, after), ended, poured)
             window = stricter(window, self.chain.setting, self.exact, bucket, since)

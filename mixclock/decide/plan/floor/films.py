@@ -42,16 +42,50 @@ class LaidFilm:
 
 @dataclass(frozen=True)
 class Gate:
-    """When the floor under a batch is open to the next coat."""
+    """When the floor under a batch is open to the next coat.
 
-    opens: datetime
-    closes: datetime | None
+    Safely it is open from the latest opening to the earliest closing. Where the doubt is wider than that no hour is
+    sure: then it is planned by the likely edges, and how often they hold is told by the plan's chance.
+    """
+
+    safe_opens: datetime
+    safe_closes: datetime | None
+    likely_opens: datetime
+    likely_closes: datetime | None = None
+
+    @property
+    def sure(self) -> bool:
+        """Whether some hour is."""
+        return self.safe_closes is None or self.safe_opens <= self.safe_closes
+
+    @property
+    def opens(self) -> datetime:
+        """From when the next coat is planned."""
+        return self.safe_opens if self.sure else self.likely_opens
+
+    @property
+    def closes(self) -> datetime | None:
+        """Until when it is."""
+        return self.safe_closes if self.sure else self.likely_closes
+
+    def and_also(self, other: Gate) -> Gate:
+        """Open where both are."""
+        return Gate(
+            max(self.safe_opens, other.safe_opens),
+            _sooner(self.safe_closes, other.safe_closes),
+            max(self.likely_opens, other.likely_opens),
+            _sooner(self.likely_closes, other.likely_closes),
+        )
+
+
+def _sooner(one: datetime | None, other: datetime | None) -> datetime | None:
+    return min((at for at in (one, other) if at is not None), default=None)
 
 
 def gate(film: LaidFilm, profile: Profile, timing: Timing, ignore: frozenset[str] = frozenset()) -> Gate:
     """When the next coat may go on this film: by its recoat window, or its drying after an etch."""
-    opens: datetime | None = None
-    closes: datetime | None = None
+    opens: list[tuple[datetime, datetime]] = []
+    closes: list[tuple[datetime, datetime]] = []
     for name in GATES:
         rule = profile.window(name)
         if rule is None:
@@ -60,15 +94,15 @@ def gate(film: LaidFilm, profile: Profile, timing: Timing, ignore: frozenset[str
         opened = timing.opens(film.product, name, since, film.bucket)
         shut = timing.closes(film.product, name, since, film.bucket)
         if opened is not None:
-            at = since + timedelta(seconds=opened.safe_open_s)
-            opens = at if opens is None else max(opens, at)
+            opens.append((since + timedelta(seconds=opened.safe_open_s), since + timedelta(seconds=opened.likely_s)))
         if shut is not None and name not in ignore:
-            at = since + timedelta(seconds=shut.early_s)
-            closes = at if closes is None else min(closes, at)
-    if opens is None:
+            closes.append((since + timedelta(seconds=shut.early_s), since + timedelta(seconds=shut.likely_s)))
+    if not opens:
         washed = profile.family in WASHED_OFF
-        opens = max(film.ended.values()) + UNKNOWN_DRYING if washed else film.ended["pour"] + UNKNOWN_GATE
-    return Gate(opens, closes)
+        at = max(film.ended.values()) + UNKNOWN_DRYING if washed else film.ended["pour"] + UNKNOWN_GATE
+        opens = [(at, at)]
+    safe_shut, likely_shut = (min(each, default=None) for each in (list(zip(*closes, strict=True)) or [(), ()]))
+    return Gate(max(safe for safe, _ in opens), safe_shut, max(likely for _, likely in opens), likely_shut)
 
 
 def unknown_said(profile: Profile) -> str:
@@ -149,17 +183,12 @@ def below_of(
         found = gate(film, profiles[film.product.casefold()], timing, ignore)
         for area in (area for area in film.areas if film.coat in names.get(area, ())):
             known = gates.get(area)
-            gates[area] = found if known is None else _both(known, found)
+            gates[area] = found if known is None else known.and_also(found)
     return Ground(under, gates)
 
 
 def _is_gated(profile: Profile) -> bool:
     return any(profile.window(name) is not None for name in GATES)
-
-
-def _both(one: Gate, other: Gate) -> Gate:
-    shuts = [gate.closes for gate in (one, other) if gate.closes is not None]
-    return Gate(max(one.opens, other.opens), min(shuts, default=None))
 
 
 def bounds_from(gates: Mapping[str, Gate], joined_by: Mapping[str, datetime], begins: datetime) -> dict[str, Bounds]:

@@ -51,6 +51,8 @@ class PlannedWindow:
     opens: datetime | None
     closes: datetime | None
     likely_closes: datetime | None = None
+    sure: bool = True
+    """Whether some hour is sure; else both edges stand where they are likely."""
 
 
 @dataclass(frozen=True)

@@ -1,13 +1,16 @@
 """What a plan asks of a product beyond its sheet: a film too thin or too thick, pails too cold or too warm, more flake
-or sand than sticks in one throw. Each is said with what mends it.
+or sand than sticks in one throw. Each is said with what mends it. So are hours that no sheet makes sure on a slab that
+nobody has read yet.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.floor.conditions import Outlook
+from mixclock.decide.plan.floor.films import GATES
 from mixclock.decide.plan.floor.flake import full_cover, is_sand
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import film_um
@@ -32,6 +35,24 @@ def beyond_the_sheet(
             yield from _thrown(coat, site.units)
             hours = [batch.mixed_at for batch in batches if batch.coat == coat.name]
             yield from _pails(coat, profile, hours, outlook, site.units)
+            if any(other.after == coat.name for other in site.coats):
+                yield from _unsure(coat, [batch for batch in batches if batch.coat == coat.name], site)
+
+
+def _unsure(coat: Coat, batches: Sequence[PlannedBatch], site: Site) -> Iterator[str]:
+    """The next coat is planned by the likely hours where the doubt of the slab leaves none that is sure."""
+    windows = [window for batch in batches for window in batch.windows if window.name in GATES and not window.sure]
+    opens = [window.opens for window in windows if window.opens is not None]
+    closes = [window.closes for window in windows if window.closes is not None]
+    if not opens or not closes:
+        return
+    zone, units = ZoneInfo(site.zone), site.units
+    first, last = max(opens).astimezone(zone), min(closes).astimezone(zone)
+    yield (
+        f"no hour is sure for the coat on {coat.name}: most likely {first:%a} {first.day} "
+        f"{units.write_clock(first, zone, up=True)} to {last:%a} {last.day} {units.write_clock(last, zone)}; the plan "
+        f"goes by that: read the slab on the morning before, and the film with a thumb"
+    )
 
 
 def _film(coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[str]:

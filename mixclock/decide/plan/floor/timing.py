@@ -24,6 +24,15 @@ class Span:
         return self.likely_s if self.late_s is None else self.late_s
 
 
+def is_sure_span(opens: Span | None, closes: Span | None) -> bool:
+    """Whether a window of these two edges, counted from one start, opens before it shuts, its doubt and all.
+
+    >>> is_sure_span(Span(3.0, 4.0, 5.0), Span(6.0, 8.0)), is_sure_span(Span(3.0, 4.0, 7.0), Span(6.0, 8.0))
+    (True, False)
+    """
+    return opens is None or closes is None or opens.safe_open_s <= closes.early_s
+
+
 @dataclass(frozen=True)
 class Bucketful:
     """The bucket that a film came from: how much was mixed and how long it stood before it was out."""

@@ -172,7 +172,8 @@ class _ReplayBuilder:
             since = self.clocks.began(other, window)
             if span is not None and since is not None:
                 draw = (other.product, window.name, "opens")
-                yield Opening(since, span.likely_s, *sigmas(span), draw, ahead_s), span.safe_open_s
+                planned_s = span.safe_open_s if window.sure else span.likely_s
+                yield Opening(since, span.likely_s, *sigmas(span), draw, ahead_s), planned_s
 
     def _buckets(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, str, float]]:
         back = 1 if step.kind == "pour" else len(self.clocks.bench.site.vessels)
