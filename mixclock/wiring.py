@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from mixclock import __version__
+from mixclock.job.dayentries import BackAtWork, StoppedWork
 from mixclock.job.drafts import Draft, by_the_machine, profiles_used
 from mixclock.job.entry import (
     KINDS,
@@ -278,6 +279,8 @@ class House:
         batch = batch_of(stated.entry, stated.standing)
         found = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
         below = lies_under(stated.entry.facts, stated.standing, batch)
+        if isinstance(stated.entry.facts, StoppedWork | BackAtWork):
+            found = self.tracks(stated.standing)
         under = [track for each in below for track in tracks_of(stated.standing, each, self.bucket_model)]
         answer = answer_to(stated.entry, stated.standing, found, stated.now, under)
         if isinstance(stated.entry.facts, Saw):

@@ -99,6 +99,10 @@ class _Place:
     provisional: str | None
 
 
+OF_A_SPOT = (TACK_FREE, RECOAT)
+"""What is asked of a small mix outside the plan: when it may be touched, and coated over."""
+
+
 def tracks(standing: Standing, bucket_model: BucketModel) -> tuple[Track, ...]:
     """All windows of all batches."""
     return _Tracker(standing, bucket_model).all()
@@ -223,7 +227,7 @@ class _Tracker:
     def _of_place(self, place: _Place) -> Iterator[Track]:
         found: dict[str, Track] = {}
         for rule in place.profile.windows:
-            if rule.name in (INDUCTION, POUR_OUT):
+            if rule.name in (INDUCTION, POUR_OUT) or (place.batch.spot is not None and rule.name not in OF_A_SPOT):
                 continue
             track = self._floor(place, rule, found)
             found[rule.name] = track

@@ -13,6 +13,7 @@ from functools import cache, partial
 from types import MappingProxyType
 
 from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
+from mixclock.job.dayentries import Visited
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -176,6 +177,10 @@ class _Builder:
     def job_finished(self, entry: Entry) -> None:
         self.finished = entry.happened
 
+    def visited(self, entry: Entry) -> None:  # noqa: ARG002
+        """The job is open again."""
+        self.finished = None
+
     def mixing_ended(self, entry: Entry) -> None:
         assert isinstance(entry.facts, MixingEnded)
         opened = self._opened(entry.facts.batch, entry)
@@ -322,6 +327,7 @@ _HANDLERS: Mapping[type, _Handler] = MappingProxyType(
     {
         ProfileUsed: _Builder.profile_used,
         JobFinished: _Builder.job_finished,
+        Visited: _Builder.visited,
         MixingEnded: _Builder.mixing_ended,
         Poured: _Builder.poured,
         Dumped: _Builder.dumped,
@@ -364,7 +370,7 @@ def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | Non
     return Batch(
         id=number,
         product=profile.name if profile else facts.product,
-        coat=facts.coat or _coat_with(site, facts.product),
+        coat=None if facts.spot else facts.coat or _coat_with(site, facts.product),
         areas=facts.areas,
         volume_l=volume_l,
         mass_kg=mass_kg,
@@ -382,6 +388,7 @@ def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | Non
         lot_b=facts.lot_b,
         vessel=facts.vessel,
         note=entry.note,
+        spot=facts.spot,
         assumed=assumed,
     )
 

@@ -86,6 +86,8 @@ class Batch:
     done: Mapping[str, StatedFact] = field(default_factory=dict)
     signs: tuple[Sign, ...] = ()
     note: str | None = None
+    spot: str | None = None
+    """What a small mix outside the plan is for; None for a bucket of a coat."""
     assumed: tuple[str, ...] = ()
     factors: Mapping[str, FactorUsed] = field(default_factory=dict)
     cups: tuple[CupUsed, ...] = ()

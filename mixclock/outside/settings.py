@@ -325,6 +325,16 @@ KEYS = (
     ),
     SettingKey(
         "phone",
+        "contact",
+        "Which of these is told only that somebody who works alone does not answer (`check_in` in the job file).\n"
+        "It is no safety device and no substitute for somebody within call.",
+        'contact = "site office"',
+        _text,
+        None,
+        "nobody",
+    ),
+    SettingKey(
+        "phone",
         "timely",
         "Whether these phones get the calls of steps that are due as well.",
         "timely = true",

@@ -32,6 +32,7 @@ class ChannelWishes:
     quiet: QuietHours | None = None
     phones: Mapping[str, str] = field(default_factory=dict)
     phone_timely: bool = False
+    contact: str | None = None
     heard_button: bool = True
     ranks: Callable[[str], frozenset[Rank] | None] = lambda _: None
     """Which ranks a channel takes by the settings, by the channel's name; None where nobody chose."""
@@ -100,7 +101,7 @@ def channels_here(
     if wanted.quiet is not None:
         audible = [QuietChannel(channel, wanted.quiet, now) for channel in audible]
     usual: frozenset[Rank] = frozenset({"critical", "timely"} if wanted.phone_timely else {"critical"})
-    phones = phone_channels(wanted.phones, _or(wanted.ranks("phone"), usual))
+    phones = phone_channels(wanted.phones, _or(wanted.ranks("phone"), usual), wanted.contact)
     every = (desktop, *audible, TerminalChannel(stream), *phones)
     return Channels(tuple(every), desktop, sound_queue, sound)
 

@@ -25,6 +25,7 @@ def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> Chan
         quiet=_quiet_hours(house, quiet or settings.get("watch.quiet")),
         phones=settings.get("phone.targets"),
         phone_timely=settings.get("phone.timely"),
+        contact=settings.get("phone.contact"),
         ranks=settings.ranks_of,
     )
 

@@ -13,7 +13,7 @@ from mixclock.decide.hot import SMOKING, hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.dayentries import Answered
+from mixclock.job.dayentries import Answered, BackAtWork, StoppedWork, Visited
 from mixclock.job.entry import Combined, Entry, MixingEnded, Noted, Poured, Reading
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Batch, Standing
@@ -21,6 +21,8 @@ from mixclock.job.steps import DWELL, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT,
 from mixclock.units import write_span
 from mixclock.words.actcautions import GONE_SIGNS, cautions_of, is_gone
 from mixclock.words.alerting import bucket_line
+from mixclock.words.gritwords import grit_line
+from mixclock.words.interruption import interruption_lines
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.objections import look_out
 from mixclock.words.saidback import said_back
@@ -28,6 +30,7 @@ from mixclock.words.stepwords import next_words
 from mixclock.words.times import closes_said, day_and_clock, opens_said
 
 NEXT_AT_MOST = 3
+OF_THE_CREW = (StoppedWork, BackAtWork, Visited)
 ANY_STAND = timedelta(seconds=30)
 
 
@@ -81,7 +84,7 @@ def answer_to(
         said=said_back(entry, standing, now),
         batch=batch.id if batch else None,
         bucket=_bucket_line(standing, batch, found) if batch and fresh else None,
-        next=tuple(_next(standing, batch, found, now)) if batch and lost is None else (),
+        next=_lines_after(entry, standing, batch, found, now) if lost is None else (),
         warnings=(
             *([lost] if lost else []),
             *look_out(entry, standing, batch, found, under, now),
@@ -109,6 +112,16 @@ def _tick_missed(entry: Entry) -> tuple[str, ...]:
 
     missed = half_ticked(entry.facts.text)
     return (missed,) if missed is not None else ()
+
+
+def _lines_after(
+    entry: Entry, standing: Standing, batch: Batch | None, found: Sequence[Track], now: datetime
+) -> tuple[str, ...]:
+    """What comes next with a batch; for somebody who is called away or comes back what that asks for."""
+    if batch is None:
+        return interruption_lines(entry, standing, found, now) if isinstance(entry.facts, OF_THE_CREW) else ()
+    grit = grit_line(standing, batch) if isinstance(entry.facts, Combined) else None
+    return (*([grit] if grit else []), *_next(standing, batch, found, now))
 
 
 def _of_a_round(entry: Entry) -> tuple[str, ...]:

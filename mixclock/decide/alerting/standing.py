@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 
+from mixclock.decide.alerting.alone import alone_alert
 from mixclock.decide.alerting.closing import closing_alert
 from mixclock.decide.alerting.dayends import PlanSays, heard_of_plan, tape_alert
+from mixclock.decide.alerting.grit import stir_alert
 from mixclock.decide.alerting.happenings import dew_alert, hot_alert, mixing_alert, wet_films, without_overtaken
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.alerting.opening import area_alerts, opening_alert
@@ -50,6 +52,9 @@ def _sources(standing: Standing, found: Sequence[Track], says: PlanSays, now: da
         what, since = f"batch {batch.id}", batch.combined.at
         yield what, since, partial(hot_alert, standing, batch, now)
         yield what, since, partial(mixing_alert, standing, batch, now)
+        yield what, since, partial(stir_alert, standing, batch, now)
+    begun = standing.entries[0].happened if standing.entries else now
+    yield "the check-in", begun, partial(alone_alert, standing, found, now)
     gone = {track.batch.id: edge.late or edge.likely for track in found
             if track.bucket is not None and (edge := track.closing) is not None}  # fmt: skip
     for track in found:

@@ -14,6 +14,7 @@ from mixclock.decide.tracks import Track, tracks
 from mixclock.decide.weather import Weather, weather
 from mixclock.decide.why.layers import Layer, LayerPiece, Series
 from mixclock.decide.why.symptoms import SOUND
+from mixclock.job.dayentries import Settled
 from mixclock.job.entry import Entry, Found, Measured, Noted
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
@@ -177,6 +178,28 @@ class Case:
     def sound(self) -> frozenset[str]:
         """Areas that somebody looked at and found sound, and nobody has found anything on since."""
         return frozenset(area for area, entries in self.findings.items() if _is_sound(entries[-1]))
+
+    @cached_property
+    def settled(self) -> Mapping[str, Entry]:
+        """Areas whose last fault was put right, with how."""
+        found: dict[str, Entry] = {}
+        for entry in sorted(self.live, key=lambda entry: (entry.happened, entry.number)):
+            if isinstance(entry.facts, Settled):
+                found[entry.facts.area] = entry
+            elif isinstance(entry.facts, Found) and not _is_sound(entry):
+                found.pop(entry.facts.area, None)
+        return MappingProxyType(found)
+
+    @cached_property
+    def open_findings(self) -> Mapping[str, Entry]:
+        """Areas with a fault that nobody put right nor found sound since, with the last finding."""
+        return MappingProxyType(
+            {
+                area: entries[-1]
+                for area, entries in self.findings.items()
+                if area not in self.sound and area not in self.settled
+            }
+        )
 
     def faults(self, area: str) -> tuple[Entry, ...]:
         """The faults that were found on an area, the earliest first."""

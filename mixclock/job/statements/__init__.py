@@ -11,6 +11,7 @@ from types import MappingProxyType
 
 from mixclock.job.statements.bucket import DumpedStatement, MixedStatement, MixingStatement, PouredStatement
 from mixclock.job.statements.film import BeganStatement, DidStatement, FlakedStatement, RolledStatement, TapedStatement
+from mixclock.job.statements.interruption import BackStatement, FixedStatement, StoppedStatement, VisitStatement
 from mixclock.job.statements.logged import FinishedStatement, HeardStatement, WithdrawStatement
 from mixclock.job.statements.rounds import EveningStatement, MorningStatement, ReadyStatement
 from mixclock.job.statements.seen import (
@@ -22,6 +23,7 @@ from mixclock.job.statements.seen import (
     SawStatement,
     TrafficStatement,
 )
+from mixclock.job.statements.spot import SpotStatement
 from mixclock.job.statements.statement import Statement
 
 VERBS: Mapping[str, type[Statement]] = MappingProxyType(
@@ -47,6 +49,11 @@ VERBS: Mapping[str, type[Statement]] = MappingProxyType(
             HeardStatement,
             FinishedStatement,
             WithdrawStatement,
+            SpotStatement,
+            StoppedStatement,
+            BackStatement,
+            VisitStatement,
+            FixedStatement,
             ReadyStatement,
             EveningStatement,
             MorningStatement,
@@ -56,11 +63,13 @@ VERBS: Mapping[str, type[Statement]] = MappingProxyType(
 
 __all__ = [
     "VERBS",
+    "BackStatement",
     "BeganStatement",
     "DidStatement",
     "DumpedStatement",
     "EveningStatement",
     "FinishedStatement",
+    "FixedStatement",
     "FlakedStatement",
     "FoundStatement",
     "HeardStatement",
@@ -75,8 +84,11 @@ __all__ = [
     "ReadyStatement",
     "RolledStatement",
     "SawStatement",
+    "SpotStatement",
     "Statement",
+    "StoppedStatement",
     "TapedStatement",
     "TrafficStatement",
+    "VisitStatement",
     "WithdrawStatement",
 ]

@@ -73,9 +73,9 @@ class MixingStatement(Statement):
     def _combined(self, standing: Standing, said: Attribution, ended: bool) -> tuple[Draft, ...]:
         self.refuse_nonsense(standing)
         _refuse_finished(standing, said)
-        coat, product = coat_and_product(standing, self.product, self.coat)
+        coat, product = self._coat_and_product(standing)
         profile = standing.profile(product)
-        areas = _areas_of_batch(standing, self.areas)
+        areas = self._places(standing)
         amount = self._amount_with(profile)
         vessel = _vessel_that_holds(standing, amount, profile, self.vessel)
         mixing_s = self.mixing_s
@@ -101,6 +101,12 @@ class MixingStatement(Statement):
             ended=ended,
         )
         return (Draft(facts, said.when, said.by, said.note),)
+
+    def _coat_and_product(self, standing: Standing) -> tuple[str | None, str]:
+        return coat_and_product(standing, self.product, self.coat)
+
+    def _places(self, standing: Standing) -> tuple[str, ...]:
+        return _areas_of_batch(standing, self.areas)
 
     def _amount_with(self, profile: Profile | None) -> Amount:
         """The amount as it was said where it agrees with its parts; the sum of the parts where none was said."""
@@ -276,11 +282,9 @@ def product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:
 
 
 def _areas_of_batch(standing: Standing, areas: Sequence[str]) -> tuple[str, ...]:
-    if areas:
-        return areas_named(standing, areas)
     known = [area.name for area in standing.site.areas]
-    if len(known) == 1:
-        return (known[0],)
+    if areas or len(known) == 1:
+        return areas_named(standing, areas or known)
     raise CannotTellError(f"for which area? say --on AREA; known are: {', '.join(known)}")
 
 

@@ -11,6 +11,12 @@ WITHDRAW_S = 2.0
 _Work = Callable[[Channel], Receipt]
 
 
+def _wants(channel: Channel, message: Message) -> bool:
+    """Whether a channel is for this message at all: one for a named contact takes little."""
+    wants = getattr(channel, "wants", None)
+    return wants is None or bool(wants(message))
+
+
 class Sender:
     """Sends through a fixed set of channels, each try in a thread of its own with the channel's own time limit.
 
@@ -38,7 +44,7 @@ class Sender:
         not after the voice has finished its sentence. `only` names the channels to ask, where it is not all of them.
         """
         asked = [channel for channel in self.channels if only is None or channel.name in only]
-        wanted = [channel for channel in asked if message.rank in channel.ranks]
+        wanted = [channel for channel in asked if message.rank in channel.ranks and _wants(channel, message)]
         return self._ask_all(wanted, lambda channel: channel.send(message), None, on_receipt)
 
     def withdraw(self, alert_id: str, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:

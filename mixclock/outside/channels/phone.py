@@ -19,16 +19,27 @@ class PhoneChannel:
 
     limit_s = 2 * ANSWER_S + 5.0
 
-    def __init__(self, target: str, name: str = "phone", ranks: frozenset[Rank] = frozenset({"critical"})) -> None:
+    def __init__(
+        self,
+        target: str,
+        name: str = "phone",
+        ranks: frozenset[Rank] = frozenset({"critical"}),
+        is_contact: bool = False,
+    ) -> None:
         self.name = name
         self.ranks = ranks
         self._target = target
+        self.is_contact = is_contact
 
     def send(self, message: Message) -> Receipt:
         """Hand it to the target's service and say what that answered."""
         said = marks(message)
         body = f"{message.body} ({said})" if said else message.body
         return self._notify(message.title, body, "failure" if message.rank == "critical" else "warning")
+
+    def wants(self, message: Message) -> bool:
+        """A contact is told only that somebody who works alone does not answer; everybody else gets the rest."""
+        return not self.is_contact or (message.louder and "alone." in message.alert_id)
 
     def withdraw(self, alert_id: str) -> Receipt:
         """What a phone has received stays there."""
@@ -71,9 +82,11 @@ class PhoneChannel:
         return Receipt(self.name, Outcome.RETRY, f"{where} did not take it: {clipped(why, 300)}", False)
 
 
-def phone_channels(targets: Mapping[str, str], ranks: frozenset[Rank] = frozenset({"critical"})) -> list[PhoneChannel]:
-    """One channel for each named target of the settings."""
-    return [PhoneChannel(target, name, ranks) for name, target in targets.items()]
+def phone_channels(
+    targets: Mapping[str, str], ranks: frozenset[Rank] = frozenset({"critical"}), contact: str | None = None
+) -> list[PhoneChannel]:
+    """One channel for each named target of the settings; the contact's is told of a silent worker alone."""
+    return [PhoneChannel(target, name, ranks, name == contact) for name, target in targets.items()]
 
 
 class _LogListener(logging.Handler):

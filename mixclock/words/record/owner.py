@@ -7,7 +7,8 @@ from html import escape
 
 from mixclock.decide.why import SHAPES
 from mixclock.decide.why.layers import Layer
-from mixclock.job.entry import Found
+from mixclock.job.dayentries import Settled
+from mixclock.job.entry import Entry, Found
 from mixclock.job.profile import Family
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
@@ -78,17 +79,38 @@ def laid_table(record: Record) -> RecordTable:
 
 
 def _findings(record: Record) -> list[str]:
-    """What was found and is still open: told plainly, with who was told of it."""
+    """What was found and is still open, told plainly; and what was put right, with how."""
     lines = []
-    for area, entries in record.case.findings.items():
-        facts = entries[-1].facts
-        if isinstance(facts, Found) and area not in record.case.sound:
-            shape = f", {SHAPES[facts.shape]}" if facts.shape is not None and facts.shape in SHAPES else ""
-            lines.append(f"{area}: {facts.symptom}{shape}. Found {record.clock(entries[-1].happened)}.")
-    if not lines:
-        return []
-    wait = "It is open until it is mended. Keep it as it is, and ask the applicator before you clean, cover or use it."
-    return [html.section("open", "What was found, and is open", html.bullets(lines), html.paragraph(wait))]
+    for entry in record.case.open_findings.values():
+        facts = entry.facts
+        if isinstance(facts, Found):
+            lines.append(f"{_found(record, facts, entry)}.")
+    told = []
+    if lines:
+        wait = (
+            "It is open until it is mended. Keep it as it is, and ask the applicator before you clean, cover or use it."
+        )
+        told.append(html.section("open", "What was found, and is open", html.bullets(lines), html.paragraph(wait)))
+    mended = [line for area, entry in record.case.settled.items() if (line := _put_right(record, area, entry))]
+    if mended:
+        told.append(html.section("mended", "What was found, and was put right", html.bullets(mended)))
+    return told
+
+
+def _found(record: Record, facts: Found, entry: Entry) -> str:
+    shape = f", {SHAPES[facts.shape]}" if facts.shape is not None and facts.shape in SHAPES else ""
+    return f"{facts.area}: {facts.symptom}{shape}. Found {record.clock(entry.happened)}"
+
+
+def _put_right(record: Record, area: str, entry: Entry) -> str | None:
+    """A finding with what was done about it and when."""
+    facts = entry.facts
+    faults = record.case.faults(area)
+    if not isinstance(facts, Settled) or not faults:
+        return None
+    last = faults[-1]
+    assert isinstance(last.facts, Found)
+    return f"{_found(record, last.facts, last)}. Put right {record.clock(entry.happened)}: {facts.how}."
 
 
 def _poured_first(layer: Layer) -> datetime | None:

@@ -88,7 +88,7 @@ def _release(record: Record, area: str, use: str, windows: list[Window]) -> Rele
     laid = [layer for layer in record.case.on(area) if any(piece.portion is not None for piece in layer.pieces)]
     if not laid:
         return Release(area, use)
-    if area in record.case.findings and area not in record.case.sound:
+    if area in record.case.open_findings:
         return Release(area, use, refused=ASK_FIRST)
     if _to_come(record, area):
         return Release(area, use, refused=ASK_FIRST)
@@ -116,7 +116,7 @@ def _refusal(record: Record, release: Release) -> str:
     coming = _to_come(record, release.area)
     if release.refused != ASK_FIRST:
         return release.refused
-    if release.area in record.case.findings and release.area not in record.case.sound:
+    if release.area in record.case.open_findings:
         return f"something was found there and is open: {ASK_FIRST}."
     return f"the {' and the '.join(coming)} {'is' if len(coming) == 1 else 'are'} still to come: {ASK_FIRST}."
 

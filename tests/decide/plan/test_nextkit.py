@@ -11,6 +11,7 @@ import pytest
 from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, Why
 from mixclock.decide.plan.days.kitcalls import KitDesk, open_question
 from mixclock.decide.plan.days.nextkit import AT_ONCE, MEASURING, next_kit
+from mixclock.decide.plan.days.onebucket import LEAST_BUCKET_L
 from mixclock.decide.plan.days.pace import pace_of
 from mixclock.decide.plan.days.planjson import plan_text
 from mixclock.decide.plan.days.planner import Bench, make_plan
@@ -35,8 +36,10 @@ from mixclock.job.entry import (
 )
 from mixclock.job.steps import BACK_ROLL, BROADCAST, TAPE, Rank
 from mixclock.words.nextkit import kit_entry, kit_json, kit_lines, kit_said, kit_short
+from tests.boatshed import PAIR_WITH_RATES
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
+SOLO = SITE.replace(PAIR_WITH_RATES, '[[crew]]\nname = "mixer"\n')
 KITS = SITE.replace('wet_film = "300 um"', 'wet_film = "300 um"\nkit = "4 L"')
 
 
@@ -263,7 +266,7 @@ def by_the_plan(log: Log, minutes: float, answer: KitAnswer) -> Plan:
 def random_standing(seed: int) -> tuple[Log, float]:
     """A morning with a bucket or two, states and hours drawn at random."""
     dice = random.Random(seed)
-    log = shed()
+    log = shed(SITE if dice.random() < 0.6 else SOLO)
     minutes = dice.uniform(0.0, 20.0)
     for number in range(1, dice.randint(1, 2) + 1):
         log.add(minutes, Combined("Shed base", (f"bay {number}",), volume_l=3.8, material_c=20.0), by="mixer")
@@ -286,6 +289,8 @@ def agrees(seed: int) -> str:
     ):
         return ""  # said before any plan is asked, or asked of a crew of another pace
     plan = by_the_plan(log, minutes, answer)
+    if plan.batches and plan.batches[0].volume_l < LEAST_BUCKET_L:
+        return ""  # a plan that mixes by the cup is not asked for
     soon = instant(minutes) + MEASURING + 2 * AT_ONCE + timedelta(seconds=30)
     starts = plan.batches[0].mixed_at if plan.feasible and plan.batches else None
     if answer.verdict is KitVerdict.YES and (starts is None or starts > soon):
@@ -296,6 +301,14 @@ def agrees(seed: int) -> str:
     if answer.verdict is KitVerdict.WAIT and starts is None:
         return f"{seed}: wait, but the plan never does"
     return ""
+
+
+def test_one_person_alone_is_another_floor_than_two() -> None:
+    assert SOLO != SITE
+    alone = bay_1_poured(shed(SOLO))
+    alone.add(14, Did(BACK_ROLL, 1), by="mixer")
+    answer = ask(alone, 15)
+    assert answer.verdict is not KitVerdict.YES, "nobody mixes while the flake is still to be thrown"
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -119,6 +119,7 @@ def next_batch_advice(
 def next_batch(standing: Standing, plan: Plan) -> PlannedBatch | None:
     """The batch of the plan that nobody has mixed yet: batches are counted, and areas that are done are passed over."""
     mixed = max((batch.id for batch in standing.batches), default=0) - sum(map(is_lost, standing.batches))
+    mixed -= sum(batch.spot is not None and not is_lost(batch) for batch in standing.batches)
     for batch in sorted(plan.batches, key=lambda each: each.number):
         coat = standing.site.coat(batch.coat)
         if batch.number <= mixed or coat is None:
@@ -160,7 +161,8 @@ def _bucket_in_the_way(standing: Standing, plan: Plan, mix: PlannedStep) -> bool
     out = {step.batch for step in plan.steps if step.kind == "pour" and step.ends <= mix.starts}
     planned = {step.batch for step in plan.steps if step.kind == "pour"}
     stands = set(neutraliser_beside(standing).values())
-    live = [batch.id for batch in standing.batches if batch.emptied is None and batch.id not in stands]
+    live = [batch.id for batch in standing.batches if batch.emptied is None and batch.id not in stands
+            and batch.spot is None]  # fmt: skip
     return any(number in out or number not in planned for number in live)
 
 

@@ -22,7 +22,7 @@ from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
 from mixclock.decide.plan.floor.setting import Bounds, CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
-from mixclock.decide.plan.search.chain import CoatChain, Guess
+from mixclock.decide.plan.search.chain import PHASE, CoatChain, Guess
 from mixclock.decide.plan.search.climber import legal
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.decide.plan.search.network import Network, TimedOrder, timed
@@ -92,6 +92,9 @@ def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | 
     return TooMuch(window)
 
 
+LEAST_BUCKET_L = 0.9
+"""Nobody mixes less than a litre for a floor: patches and coves have buckets of their own (judgement)."""
+
 PARTS = (1, 2, 3, 4, 6, 8, 12)
 
 
@@ -106,6 +109,8 @@ def _ever_less(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetting
     most = math.ceil(kits or 1) if in_whole_kits(setting.coat, setting.profile) else PARTS[-1]
     for parts in (parts for parts in PARTS if parts <= most):
         cut = pieces_of((first,), {first.name: first.size_m2 / parts})
+        if parts > 1 and amounts(setting.coat, setting.profile, cut[:1]).mixed_l < LEAST_BUCKET_L:
+            break
         yield replace(setting, pieces=cut[:1], bounds=_of_these(setting.bounds, {first.name}))
 
 
@@ -258,7 +263,7 @@ def _staffings(net: Network) -> Iterator[tuple[int, ...]]:
 def _merges(chain: CoatChain, net: Network) -> Iterator[tuple[int, ...]]:
     """Every way to fit the steps of the bucket between those that are open, each row in its own order."""
     opened = list(range(chain.lead))
-    steps = [chain.node(0, kind) for kind in sorted(chain.kinds, key=chain.kinds.index)]
+    steps = [chain.node(0, kind) for kind in sorted(chain.kinds, key=lambda kind: PHASE[kind])]
     clean = net.size - 1
     size = len(opened) + len(steps)
     for places in combinations(range(size), len(opened)):

@@ -48,7 +48,7 @@ def batches_of(standing: Standing, coat: Coat) -> list[Batch]:
         batch
         for batch in standing.batches
         if batch.coat == coat.name
-        or (batch.coat is None and alone and batch.product.casefold() == coat.product.casefold())
+        or (batch.spot is None and batch.coat is None and alone and batch.product.casefold() == coat.product.casefold())
     ]
 
 

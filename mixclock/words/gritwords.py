@@ -1,0 +1,16 @@
+"""Anti-slip grit: the same dose in every bucket, said in grams of this one."""
+
+from __future__ import annotations
+
+from mixclock.decide.alerting.grit import STIR_EVERY, grit_kg
+from mixclock.job.progress import Batch, Standing
+from mixclock.units import write_span
+
+
+def grit_line(standing: Standing, batch: Batch) -> str | None:
+    """How much grit goes into a bucket, and how often it is stirred up; None for a coat without any."""
+    kg = grit_kg(standing, batch)
+    if kg is None:
+        return None
+    amount, every = standing.site.units.write_mass(kg, measured=True), write_span(STIR_EVERY.total_seconds())
+    return f"stir in {amount} of grit, weighed, the same dose in every bucket; stir it up again every {every}"
