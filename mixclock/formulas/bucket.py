@@ -16,12 +16,13 @@ import numpy as np
 from mixclock.formulas import bucket_kernel as kernel
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.history import History
+from mixclock.formulas.mix import USUAL_DENSITY_KG_L
 from mixclock.formulas.ranges import require_within
 
 MASS_RANGE_KG = (1e-6, 1e6)
 MATERIAL_RANGE_C = (-20.0, 60.0)
 AIR_RANGE_C = (-40.0, 70.0)
-USUAL_DENSITY_KG_L = 1.1
+
 USUAL_HEAT_CAPACITY_J_KG_K = 1900.0
 
 

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 
 from mixclock.formulas.ranges import require_positive
 
+USUAL_DENSITY_KG_L = 1.1
+"""Of a mixed resin where no sheet says. It stands here, since what only asks for it needs no numpy."""
+
 
 @dataclass(frozen=True)
 class Parts:

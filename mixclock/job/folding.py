@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from functools import cache, partial
 from types import MappingProxyType
 
-from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
+from mixclock.formulas.mix import USUAL_DENSITY_KG_L
 from mixclock.job.dayentries import Visited
 from mixclock.job.entry import (
     Began,

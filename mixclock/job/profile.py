@@ -10,8 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
-from mixclock.formulas.mix import mixed_density_kg_l, ratio_by_volume
+from mixclock.formulas.mix import USUAL_DENSITY_KG_L, mixed_density_kg_l, ratio_by_volume
 
 
 class Family(StrEnum):

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mixclock import units
-from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
+from mixclock.formulas.mix import USUAL_DENSITY_KG_L
 from mixclock.job import kinds
 from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.mixreading import read_mix

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.formulas.acid import WATER_KG_L
-from mixclock.formulas.bucket import USUAL_DENSITY_KG_L
 from mixclock.formulas.coverage import with_waste_l
-from mixclock.formulas.mix import parts
+from mixclock.formulas.mix import USUAL_DENSITY_KG_L, parts
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
