@@ -228,6 +228,8 @@ def edge_m(area: Area) -> Assumption[float]:
     """What is to be cut in along an area, in m; all four sides of a square of that size where the file is silent."""
     if area.edge_m is not None:
         return Assumption(area.edge_m)
+    if area.shape is not None and area.shape.edge_m is not None:
+        return Assumption(area.shape.edge_m, f"{area.name} is cut in all round, by the sides that were measured")
     value = 4.0 * math.sqrt(area.size_m2)
     return Assumption(value, f"{area.name} is cut in all round, as if it were square ({JUDGEMENT})")
 

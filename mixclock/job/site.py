@@ -12,6 +12,7 @@ from datetime import date, datetime, time
 from functools import cached_property
 from itertools import pairwise
 
+from mixclock.job.floorshape import FloorShape
 from mixclock.units import METRIC_CREW, CrewUnits
 
 
@@ -32,6 +33,8 @@ class Area:
     heated: bool | None = None
     outside: bool | None = None
     """Whether it lies outside, or with its doors open through the night."""
+    shape: FloorShape | None = None
+    """How it was measured, where the file says more than a plain size."""
 
 
 @dataclass(frozen=True)

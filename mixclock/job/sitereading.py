@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from mixclock.job import kinds
 from mixclock.job.kinds import CLOSING, LEAD
+from mixclock.job.measured import read_measured
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
 from mixclock.job.sitechecks import check_site, completed_neighbours
@@ -170,10 +171,11 @@ def _named(
 
 def _area(table: Table) -> Area | None:
     name = table.text("name", "bay 1", required=True)
-    size_m2 = _required(table, "size", kinds.AREA)
+    size_m2, shape = read_measured(table)
     area = Area(
         name=name or "",
         size_m2=size_m2 or 0.0,
+        shape=shape,
         edge_m=table.quantity("edge", kinds.LENGTH),
         order=table.whole("order", 1),
         next_to=table.words("next_to", '["bay 2"]'),

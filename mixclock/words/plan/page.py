@@ -8,6 +8,8 @@ from itertools import groupby
 
 from mixclock.words.cautions import DEFERS
 from mixclock.words.plan.compared import compared_rows
+from mixclock.words.plan.floorshapes import STYLES as SHAPES
+from mixclock.words.plan.floorshapes import measured_areas, shapes_svg
 from mixclock.words.plan.mixsheet import MixSheet, mix_sheet, mixing_cautions, working_cautions
 from mixclock.words.plan.picture import STYLES as PICTURE
 from mixclock.words.plan.picture import legend_svg, panel_figures
@@ -46,7 +48,7 @@ def plan_page(sheet: PlanSheet) -> str:
 
 
 def _body(sheet: PlanSheet) -> Iterator[str]:
-    yield f"<style>{PICTURE}{STYLES}</style>"
+    yield f"<style>{PICTURE}{SHAPES}{STYLES}</style>"
     yield _header(sheet)
     yield f'<div class="answer">{"".join(paragraph(line) for line in answer_lines(sheet))}</div>'
     if sheet.plan.steps:
@@ -55,6 +57,9 @@ def _body(sheet: PlanSheet) -> Iterator[str]:
     yield section("buy", "To buy", *_buying(sheet))
     if sheet.plan.batches:
         yield section("mix", "Mix sheets", *_mix(sheet))
+    drawn = measured_areas(sheet.site.areas)
+    if drawn:
+        yield section("floor", "The floor as it was measured", figure(shapes_svg(drawn, sheet.units), ""))
     if sheet.compared is not None:
         yield section("instead", "One product for another", *_compared(sheet))
     minded = working_cautions(sheet)

@@ -11,6 +11,7 @@ from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.words.plan.acidwords import acid_note
 from mixclock.words.plan.compared import compared_lines
+from mixclock.words.plan.floorshapes import shape_said
 from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
 from mixclock.words.plan.sheet import PlanSheet
@@ -166,9 +167,16 @@ def _by_area(sheet: PlanSheet) -> Iterator[str]:
     names = list(dict.fromkeys(area.area for coat in sheet.take.coats for area in coat.areas))
     for name in names:
         mine = [(coat.coat, area) for coat in sheet.take.coats for area in coat.areas if area.area == name]
-        yield f"  {name}, {sheet.units.write_area(max(area.size_m2 for _, area in mine))}"
+        yield f"  {name}, {sheet.units.write_area(max(area.size_m2 for _, area in mine))}{_measured(sheet, name)}"
         for coat, area in mine:
             yield f"    {coat}: {area_line(sheet, area)}"
+
+
+def _measured(sheet: PlanSheet, name: str) -> str:
+    """How an area was measured, where the job file says more than its size."""
+    area = sheet.site.area(name)
+    shape = area.shape if area is not None else None
+    return f": {shape_said(shape, sheet.units)}" if shape is not None else ""
 
 
 def _mixing(sheet: PlanSheet) -> Iterator[list[str]]:

@@ -18,28 +18,30 @@ FOLLOW_S = 60
 AT_ONCE_S = 120
 """A mixed bucket is poured, and what is poured is spread, within two minutes (judgement)."""
 
+MEASURED_AHEAD_S = 900
+"""What is measured out is mixed within a quarter of an hour: open pails draw damp and get mixed up (judgement)."""
+
 FLAKE_LAG_S = math.ceil(practice.FLAKE_LAG_S.value)
 
 
 class Lead(NamedTuple):
     """One step of a batch leads another, in seconds from an edge of the first to the same or the other edge of the
-    second; None where it does not lead by that edge. What is `at_once` is begun within `AT_ONCE_S` of the first's
-    end."""
+    second; None where it does not lead by that edge. The second begins at most `within` after the first's end."""
 
     first: str
     then: str
     end_to_start: int | None = None
     start_to_start: int | None = None
     end_to_end: int | None = None
-    at_once: bool = False
+    within: int | None = None
 
 
 LEADS: Sequence[Lead] = (
-    Lead("measure", "mix", end_to_start=0),
-    Lead("mix", "pour", end_to_start=0, at_once=True),
+    Lead("measure", "mix", end_to_start=0, within=MEASURED_AHEAD_S),
+    Lead("mix", "pour", end_to_start=0, within=AT_ONCE_S),
     Lead("ready", "pour", end_to_start=0),
     Lead("pour", "cut-in", end_to_start=0),
-    Lead("pour", "squeegee", end_to_start=0, at_once=True),
+    Lead("pour", "squeegee", end_to_start=0, within=AT_ONCE_S),
     Lead("squeegee", "roll", start_to_start=FOLLOW_S, end_to_end=FOLLOW_S),
     Lead("cut-in", "roll", start_to_start=0, end_to_end=0),
     Lead("roll", "broadcast", start_to_start=FLAKE_LAG_S, end_to_end=FOLLOW_S),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import CLEAN_S, times_of
-from mixclock.decide.plan.floor.precedence import AT_ONCE_S, Lead, leads_among
+from mixclock.decide.plan.floor.precedence import Lead, leads_among
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.network import Link, Network, network
@@ -131,8 +131,8 @@ class Links:
             self.links.append(Link(first, then, lead.start_to_start, 0, 0))
         if lead.end_to_end is not None:
             self.links.append(Link(first, then, lead.end_to_end, 1, 1))
-        if lead.at_once:
-            self.starts_within(first, then, opens_s + AT_ONCE_S)
+        if lead.within is not None:
+            self.starts_within(first, then, opens_s + lead.within)
 
     def _inside(self, batch: int, spec: Spec) -> None:
         for lead in leads_among(self.division.kinds):

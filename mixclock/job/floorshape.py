@@ -1,0 +1,170 @@
+"""An area as it was measured: sides, circles, triangles and corners, added up and taken off.
+
+"20 ft × 22 ft − 3 ft × 4 ft" is a floor with a hole; "3 m × 4 m + quarter circle 2 m radius" one with an apron.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from mixclock.formulas.outline import (
+    Corner,
+    crosses_itself,
+    polygon_edge_m,
+    polygon_m2,
+    sector_edge_m,
+    sector_m2,
+)
+from mixclock.units import UnitError, area_m2, length_m
+
+MOST_TERMS = 40
+SHARES = {"": 1.0, "whole": 1.0, "half": 0.5, "quarter": 0.25, "three quarter": 0.75}
+EXAMPLE = "20 ft x 22 ft - 3 ft x 4 ft"
+
+_SIGN = re.compile(r"\s+([+−–-])(?:\s+|$)|\s*(−)\s*")
+_CIRCLE = re.compile(
+    r"^(?:(whole|half|quarter|three quarter)[ -]+)?circle\s+(.+?)\s*(radius|across|diameter)?$", re.IGNORECASE
+)
+_BEFORE = re.compile(r"^(radius|across|diameter)\s+(.+)$", re.IGNORECASE)
+_TRIANGLE = re.compile(r"^triangle\s+(.+)$", re.IGNORECASE)
+_SIDES = re.compile(r"\s*(?:[x×*]|\bby\b)\s*(?=[\d.])")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One simple figure: `kind` is plain, sides, triangle, circle or corners; lengths are its sides or its radius."""
+
+    kind: str
+    area_m2: float
+    edge_m: float | None
+    lengths_m: tuple[float, ...] = ()
+    share: float = 1.0
+    corners: tuple[Corner, ...] = ()
+
+
+@dataclass(frozen=True)
+class FloorShape:
+    """Figures with their signs: the first is the floor, what follows is added to it or taken off."""
+
+    terms: tuple[tuple[int, Figure], ...]
+
+    @property
+    def area_m2(self) -> float:
+        """What is coated."""
+        return sum(sign * figure.area_m2 for sign, figure in self.terms)
+
+    @property
+    def edge_m(self) -> float | None:
+        """What is cut in: the edges of all figures, holes too; None where some figure's edge is not known.
+
+        Where two figures touch their common side is counted though nobody cuts it in: that errs towards more time.
+        """
+        edges = [figure.edge_m for _, figure in self.terms]
+        return None if None in edges else sum(edge for edge in edges if edge is not None)
+
+    @property
+    def told(self) -> bool:
+        """Whether there is anything to draw."""
+        return any(figure.kind != "plain" for _, figure in self.terms)
+
+
+def read_shape(text: str) -> FloorShape:
+    """A floor from its sides: sums and differences of sides, circles and triangles; raises `UnitError`.
+
+    >>> round(read_shape("20 ft x 22 ft - 3 ft x 4 ft").area_m2 / 0.09290304)
+    428
+    >>> round(read_shape("quarter circle 6 ft radius").area_m2 / 0.09290304, 2)
+    28.27
+    """
+    pieces = _SIGN.split(text.strip())
+    bodies, signs = pieces[::3], [1]
+    for plain, tight in zip(pieces[1::3], pieces[2::3], strict=True):
+        signs.append(1 if (plain or tight) == "+" else -1)
+    if len(bodies) > MOST_TERMS or not all(body.strip() for body in bodies):
+        raise UnitError(f"'{text}' has a figure missing beside a sign: write it as in {EXAMPLE}")
+    shape = FloorShape(tuple(zip(signs, (_figure(body.strip()) for body in bodies), strict=True)))
+    return _checked(shape, text)
+
+
+def _checked(shape: FloorShape, text: str) -> FloorShape:
+    if shape.area_m2 <= 0.0:
+        raise UnitError(f"'{text}' takes off as much as there is: look at the signs, as in {EXAMPLE}")
+    holes = [figure for sign, figure in shape.terms if sign < 0]
+    whole = max(figure.area_m2 for sign, figure in shape.terms if sign > 0)
+    if any(hole.area_m2 >= whole for hole in holes):
+        raise UnitError(f"'{text}' takes off more than its largest figure: look at the signs, as in {EXAMPLE}")
+    return shape
+
+
+def _figure(text: str) -> Figure:
+    circle, triangle = _CIRCLE.match(text), _TRIANGLE.match(text)
+    if circle is not None:
+        return _circle(circle, text)
+    if triangle is not None:
+        base, height = _two(triangle.group(1), text)
+        return Figure("triangle", base * height / 2.0, base + height + math.hypot(base, height), (base, height))
+    if len(_SIDES.split(text)) == 2:
+        one, other = _two(text, text)
+        return Figure("sides", area_m2(text), 2.0 * (one + other), (one, other))
+    return Figure("plain", area_m2(text), None)
+
+
+def _circle(found: re.Match[str], text: str) -> Figure:
+    share = SHARES[(found.group(1) or "").casefold()]
+    size, how = found.group(2), (found.group(3) or "").casefold()
+    ahead = _BEFORE.match(size)
+    if ahead is not None:
+        how, size = ahead.group(1).casefold(), ahead.group(2)
+    if not how:
+        raise UnitError(f"'{text}' may be a radius or a width: write 'circle 3 m across' or 'circle 1.5 m radius'")
+    radius = length_m(size) / (1.0 if how == "radius" else 2.0)
+    if radius <= 0.0:
+        raise UnitError(f"'{text}' is no circle: write 'circle 3 m across'")
+    return Figure("circle", sector_m2(radius, share), sector_edge_m(radius, share), (radius,), share)
+
+
+def _two(text: str, whole: str) -> tuple[float, float]:
+    sides = _SIDES.split(text)
+    if len(sides) != 2:
+        raise UnitError(f"'{whole}' needs two sides: write 'triangle 3 m x 4 m'")
+    unit = re.sub(r"^[\d\s.,/-]+", "", sides[1])
+    first = sides[0] if re.search(r"[^\d\s.,/-]", sides[0]) else f"{sides[0]} {unit}"
+    return length_m(first), length_m(sides[1])
+
+
+def read_corners(texts: Sequence[str]) -> FloorShape:
+    """A floor from its corners in order, each "across, along" from one of them; raises `UnitError`.
+
+    >>> read_corners(["0 m, 0 m", "6 m, 0 m", "6 m, 4 m", "0 m, 4 m"]).area_m2
+    24.0
+    """
+    corners = tuple(_corner(text) for text in texts)
+    if len(corners) > 2 and corners[0] == corners[-1]:
+        corners = corners[:-1]
+    if len(corners) < 3:
+        raise UnitError('fewer than three corners: write each in order, as in "6 m, 4 m"')
+    if len(set(corners)) < len(corners):
+        raise UnitError("a corner stands twice: write each corner once, in order round the floor")
+    if crosses_itself(corners):
+        raise UnitError("the sides cross each other: write the corners in order round the floor")
+    size_m2 = polygon_m2(corners)
+    if size_m2 <= 0.0:
+        raise UnitError("the corners lie on one line: write them in order round the floor")
+    return FloorShape(((1, Figure("corners", size_m2, polygon_edge_m(corners), (), 1.0, corners)),))
+
+
+def _corner(text: str) -> Corner:
+    ends = re.split(r"\s*[,;]\s+|\s*;\s*", text.strip())
+    if len(ends) != 2:
+        raise UnitError(f"'{text}' is no corner: write how far across and along, as in '6 m, 4 m'")
+    return _reach(ends[0]), _reach(ends[1])
+
+
+def _reach(text: str) -> float:
+    """A length that may lie on the other side of the corner from which it is measured."""
+    back = text.startswith(("-", "−"))
+    found = length_m(text.lstrip("-− "))
+    return -found if back else found

@@ -1,0 +1,110 @@
+"""A floor by its sides, circles and corners, as a crew measures it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from mixclock.job import practice
+from mixclock.job.floorshape import read_corners, read_shape
+from mixclock.job.mistakes import Mistakes
+from mixclock.job.site import Site
+from mixclock.job.sitereading import read_site
+from mixclock.units import METRIC_CREW, US_CREW, UnitError
+from mixclock.words.plan.floorshapes import measured_areas, shape_said, shapes_svg
+
+FT2 = 0.09290304
+JOB = """
+name = "Boat shed"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "shed"
+{area}
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
+
+
+def job(area: str) -> Site:
+    """A job with one area."""
+    return read_site(JOB.format(area=area))
+
+
+@pytest.mark.parametrize(
+    ("said", "size", "source"),
+    [
+        ("12 m x 8 m - 3 m x 4 m", 84.0, "clearmathacademy.com, area and composite figures, worked example"),
+        ("12 m x 4 m + 2 m x 6 m", 60.0, "OpenStax Prealgebra as told at allinonehomeschool.com, irregular figures"),
+        ("8 m x 4 m + triangle 3 m x 3 m", 36.5, "the same, second example"),
+        ("10 m x 6 m + triangle 10 m x 4 m", 80.0, "mathsolu.com, area of composite figures, example 1"),
+        ("8 m x 5 m + half circle 8 m across", 65.1, "the same, example 2, printed to a tenth"),
+        ("12 m x 12 m − circle 3 m radius", 115.7, "the same, example 3, printed to a tenth"),
+        ("8 m x 13 m + half circle radius 4 m", 129.1, "qammunity.org 2978124, printed to a tenth"),
+    ],
+)
+def test_sides_circles_and_triangles_add_up_as_others_worked_them_by_hand(said: str, size: float, source: str) -> None:
+    assert read_shape(said).area_m2 == pytest.approx(size, abs=0.05), source
+
+
+def test_a_garage_less_its_plinth_and_an_apron_in_feet_are_read() -> None:
+    site = job('size = "20 ft × 22 ft − 3 ft × 4 ft"')
+    assert site.areas[0].size_m2 / FT2 == pytest.approx(428.0)
+    assert site.us_units
+    apron = job('size = "10 ft x 12 ft + quarter circle 6 ft radius"').areas[0]
+    assert apron.size_m2 / FT2 == pytest.approx(120.0 + 9.0 * 3.14159265)
+
+
+def test_what_is_cut_in_follows_from_the_sides_and_says_so() -> None:
+    area = job('size = "4 m x 5 m - 1 m x 1 m"').areas[0]
+    edge = practice.edge_m(area)
+    assert edge.value == 22.0
+    assert "sides" in edge.words
+    assert practice.edge_m(replace(area, edge_m=7.0)).value == 7.0
+
+
+def test_corners_make_an_ell_and_its_edge() -> None:
+    area = job('corners = ["0 m, 0 m", "6 m, 0 m", "6 m, 4 m", "3 m, 4 m", "3 m, 2 m", "0 m, 2 m"]').areas[0]
+    assert area.size_m2 == 18.0
+    assert practice.edge_m(area).value == 20.0
+
+
+@pytest.mark.parametrize(
+    ("said", "word"),
+    [
+        ('size = "3 m x 4 m - 20 ft x 22 ft"', "takes off"),
+        ('size = "3 m x 4 m - circle 1 m"', "radius or a width"),
+        ('size = "3 m x 4 m - "', "x"),
+        ('corners = ["0 m, 0 m", "4 m, 3 m", "4 m, 0 m", "0 m, 3 m"]', "cross"),
+        ('corners = ["0 m, 0 m", "4 m, 0 m"]', "three"),
+        ('corners = ["0 m, 0 m", "4 m, 0 m", "8 m, 0 m"]', "line"),
+        ('corners = ["0 m, 0 m", "4 m", "4 m, 3 m"]', "no corner"),
+        ('size = "30 m2"\ncorners = ["0 m, 0 m", "4 m, 0 m", "4 m, 3 m"]', "enclose"),
+    ],
+)
+def test_a_shape_that_cannot_be_is_one_line_that_says_how_to_mend_it(said: str, word: str) -> None:
+    with pytest.raises(Mistakes) as raised:
+        job(said)
+    assert len(raised.value.args[0] if raised.value.args else [raised.value]) >= 1
+    assert word in str(raised.value)
+
+
+def test_a_shape_is_drawn_with_its_sides_and_told_in_words() -> None:
+    areas = [*job('size = "20 ft × 22 ft − 3 ft × 4 ft"').areas, *job('size = "12 m2"').areas]
+    drawn = measured_areas(areas)
+    assert [area.name for area in drawn] == ["shed"]
+    picture = shapes_svg(drawn, US_CREW)
+    assert picture.count("<polygon") == 2
+    assert "20 ft by 22 ft" in picture
+    assert (
+        shape_said(read_shape("4 m x 5 m - circle 1 m radius"), METRIC_CREW)
+        == "4 m by 5 m, less a circle of 1 m radius"
+    )
+
+
+def test_corners_may_lie_on_the_other_side_of_where_they_are_measured_from() -> None:
+    assert read_corners(["-2 m, 0 m", "2 m, 0 m", "2 m, 3 m", "-2 m, 3 m"]).area_m2 == 12.0
+    with pytest.raises(UnitError):
+        read_shape("x")
