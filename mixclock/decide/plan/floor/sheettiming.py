@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
@@ -23,7 +23,10 @@ from mixclock.job.site import Site
 from mixclock.job.windownames import POUR_OUT, carries_bucket
 
 STOOD_GRID_S = 30.0
-MASS_STEP = 0.01
+MASS_STEP = 0.15
+"""Buckets are asked for masses so far apart; between two of them the answer is read off (judgement)."""
+
+ON_THE_SAFE_SIDE = 0.995
 MOST_USED = 0.999
 
 
@@ -81,7 +84,7 @@ class SheetTiming:
             return self._span(profile, window, start, bucket, closing)
         first_s = start.timestamp() // self.grid_s * self.grid_s
         stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
-        rounded = Bucketful(_rounded_up(bucket.mass_kg), _rounded_up(bucket.volume_l), stood)
+        rounded = Bucketful(bucket.mass_kg, bucket.volume_l, stood)
         ends = [self._on_grid(profile, window, first_s + step, rounded, closing) for step in (0, self.grid_s)]
         return _less_favourable(ends[0], ends[1], closing)
 
@@ -95,8 +98,7 @@ class SheetTiming:
 
     def _span(self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool) -> Span | None:
         if window == POUR_OUT:
-            answer = self._bucket(profile, start, bucket)
-            return _span_of(start, answer.edge) if answer else None
+            return self._pour_out(profile, start, bucket)
         rule = profile.window(window)
         span = rule and (rule.closes if closing else rule.opens)
         return self._floor(profile, window, span, start, bucket, closing) if span else None
@@ -108,12 +110,41 @@ class SheetTiming:
         if closing and carries_bucket(window) and bucket.mass_kg > 0.0:
             stood = timedelta(seconds=bucket.stood_s)
             combined = self._at_grid(start - stood)
-            answer = self._bucket(profile, combined, bucket)
-            used = min(MOST_USED, answer.used(combined + stood)) if answer else 0.0
+            used = min(MOST_USED, self._used(profile, combined, combined + stood, bucket))
         learned = self._learned(profile.name, window)
         return _span_of(
             start, edge_of(window, span, profile, self.conditions, start, used, learned, closing=closing).edge
         )
+
+    def _pour_out(self, profile: Profile, start: datetime, bucket: Bucketful) -> Span | None:
+        """The bucket's own edge; the search reads it between the two buckets of the grid that hold less and more."""
+        spans = []
+        for each, share in self._around(bucket):
+            answer = self._bucket(profile, start, each)
+            if answer is None:
+                return None
+            spans.append((_span_of(start, answer.edge), share))
+        return _between(spans) if len(spans) > 1 else spans[0][0]
+
+    def _used(self, profile: Profile, combined: datetime, poured: datetime, bucket: Bucketful) -> float:
+        """How much of its life a bucket has used up when it is poured."""
+        found = 0.0
+        for each, share in self._around(bucket):
+            answer = self._bucket(profile, combined, each)
+            found += share * answer.used(poured) if answer else 0.0
+        return found
+
+    def _around(self, bucket: Bucketful) -> tuple[tuple[Bucketful, float], ...]:
+        """The buckets that are asked in its place, with the share that each has: itself where nothing is rounded."""
+        if not self.grid_s or bucket.mass_kg <= 0.0:
+            return ((bucket, 1.0),)
+        steps = math.log(bucket.mass_kg) / math.log1p(MASS_STEP)
+        below = math.floor(steps)
+        kg_l = bucket.mass_kg / bucket.volume_l if bucket.volume_l else 0.0
+        masses = [round((1.0 + MASS_STEP) ** step, 6) for step in (below, below + 1)]
+        each = [Bucketful(kg, round(kg / kg_l, 6) if kg_l else 0.0, bucket.stood_s) for kg in masses]
+        share = steps - below
+        return (each[0], 1.0 - share), (each[1], share)
 
     def _at_grid(self, at: datetime) -> datetime:
         """The bucket of a floor window may have been mixed up to a grid sooner: that changes what it has used little,
@@ -153,12 +184,17 @@ class SheetTiming:
         return LearnedFactor(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
 
 
-def _rounded_up(amount: float) -> float:
-    """An amount rounded up to the next hundredth of itself: a fuller bucket is never better."""
-    if amount <= 0.0:
-        return 0.0
-    steps = math.ceil(math.log(amount) / math.log1p(MASS_STEP) - 1e-9)
-    return round(math.exp(steps * math.log1p(MASS_STEP)), 6)
+def _between(spans: Sequence[tuple[Span, float]]) -> Span:
+    """Between spans, on the logarithm of time as the law of a bucket's mass runs; a hair less than that."""
+
+    def mean(values: list[float | None]) -> float | None:
+        known = [(value, share) for value, (_, share) in zip(values, spans, strict=True) if value is not None]
+        if len(known) < len(values) or any(value <= 0.0 for value, _ in known):
+            return min((value for value, _ in known), default=None)
+        return math.exp(sum(share * math.log(value) for value, share in known)) * ON_THE_SAFE_SIDE
+
+    early, likely = mean([span.early_s for span, _ in spans]), mean([span.likely_s for span, _ in spans])
+    return Span(early or 0.0, likely or 0.0, mean([span.late_s for span, _ in spans]))
 
 
 def _span_of(start: datetime, edge: Edge) -> Span:

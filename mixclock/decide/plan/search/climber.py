@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from mixclock.decide.plan.search.manyways import ManyWays
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, SettledPart, TimedOrder, timed
 
 Cuts = tuple[int, ...]
@@ -29,6 +30,10 @@ VIOLATION_WEIGHT = 16
 MOST_VIOLATION = 100_000
 MEMORY = 40
 SAMPLED_FROM = 60
+MOST_BEGUN = 60
+"""So many of the beginnings are kept: what is worse leads nowhere better."""
+
+BEGUN_ROUNDS = 4
 SHORT = 4
 FARTHEST = 14
 
@@ -101,25 +106,34 @@ def again(chain: Chain, solution: Solution) -> Solution:
 def begin(
     chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool], first: bool = False
 ) -> list[Solution]:
-    """One solution for each pattern, division and overlap, as far as it makes sense to try them all.
-
-    Crews with an even load come first; with `first` the first solution that keeps every window ends it.
-    """
+    """The best of all patterns, divisions and overlaps, the best first; with `first` the first division that keeps
+    every window ends it."""
     begun: list[Solution] = []
     for index, cuts in enumerate(options):
-        net = chain.network(cuts)
-        rows = _patterns(net, chain, len(cuts), dice)
-        orders = list(dict.fromkeys(_order(net, chain, len(cuts), *way) for way in itertools.product(PERIODS, AHEAD)))
-        for pattern in rows if index == 0 else rows[: max(4, len(rows) // 4)]:
-            staff = _staffed(net, chain, len(cuts), pattern)
-            for order in orders:
-                begun.append(Solution(cuts, staff, order, timed(net, staff, order, rounds=4)))
-                if first and begun[-1].feasible:
-                    return begun[-1:]
-            if stop() and begun:
-                return begun
-    return begun
+        begun += _begun_with(chain, cuts, dice, whole=index == 0)
+        if (first and any(solution.feasible for solution in begun)) or stop():
+            break
+    return sorted(begun, key=lambda solution: solution.found.cost)[:MOST_BEGUN]
 
+
+def _begun_with(chain: Chain, cuts: Cuts, dice: random.Random, whole: bool) -> list[Solution]:
+    """The best crew patterns and overlaps for one division."""
+    net, count = chain.network(cuts), len(cuts)
+    rows = _patterns(net, chain, count, dice)
+    rows = rows if whole else rows[: max(4, len(rows) // 4)]
+    staffs = [_staffed(net, chain, count, pattern) for pattern in rows]
+    orders = list(dict.fromkeys(_order(net, chain, count, *way) for way in itertools.product(PERIODS, AHEAD)))
+    ways = ManyWays(net, staffs)
+    tried: list[tuple[int, int, int, int]] = []
+    for which, order in enumerate(orders):
+        missed, finish = ways.timed(order, BEGUN_ROUNDS)
+        tried += [(int(m), int(f), which, row) for row, (m, f) in enumerate(zip(missed, finish, strict=True))]
+    best = sorted(tried)[:MOST_BEGUN]
+    kept = (Solution(cuts, staffs[row], orders[which], _NOT_TIMED) for _, _, which, row in best)
+    return [again(chain, solution) for solution in kept]
+
+
+_NOT_TIMED = TimedOrder([], 0, 0)
 
 Rows = tuple[tuple[int, ...], ...]
 """Who does each kind of step, for one batch or for two in turn."""

@@ -16,7 +16,7 @@ from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort
 
-EFFORT = Effort(1200, 400, 1)
+EFFORT = Effort(800, 300, 1)
 Run = tuple[int, int]
 Pair = tuple[Spec, Spec]
 

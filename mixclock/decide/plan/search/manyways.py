@@ -1,0 +1,73 @@
+"""The same order of work timed for many staffings at once, column by column: what one by one takes most of a search.
+
+Gives for each staffing what `network.timed` gives for it alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from mixclock.decide.plan.search.network import Network
+
+Column = Any
+"""A numpy column of whole seconds, one for each staffing."""
+
+
+class ManyWays:
+    """All staffings of a network, ready to be timed in one order after another."""
+
+    def __init__(self, net: Network, staffs: Sequence[Sequence[int]]) -> None:
+        """`staffs` are rows of who does each step."""
+        self.net = net
+        self.staff = np.array(staffs, dtype=np.int64).T
+        table = np.array([[span or 0 for span in row] for row in net.times], dtype=np.int64)
+        self.spans = np.take_along_axis(table, self.staff, axis=1)
+        self.every = np.arange(self.staff.shape[1])
+        self.pulls = [
+            (first, then, least + of_first * self.spans[first] - of_then * self.spans[then])
+            for first, then, least, of_first, of_then in net.back
+        ]
+
+    def timed(self, order: Sequence[int], rounds: int) -> tuple[Column, Column]:
+        """Violation and finish of every staffing when everybody works in this order."""
+        starts = np.repeat(np.array(self.net.release, dtype=np.int64)[:, None], len(self.every), axis=1)
+        ends = np.zeros_like(starts)
+        finish = self._push_forward(order, starts, ends)
+        for _ in range(rounds):
+            if not self._pull_back(starts):
+                break
+            finish = self._push_forward(order, starts, ends)
+        missed = np.zeros(len(self.every), dtype=np.int64)
+        for first, then, weight in self.pulls:
+            missed += np.maximum(0, starts[first] + weight - starts[then])
+        for node, last in enumerate(self.net.deadline):
+            missed += np.maximum(0, ends[node] - last)
+        return missed, finish
+
+    def _push_forward(self, order: Sequence[int], starts: Column, ends: Column) -> Column:
+        net, every = self.net, self.every
+        free = np.repeat(np.array(net.people_free, dtype=np.int64)[:, None], len(every), axis=1)
+        for node in order:
+            person, span, start = self.staff[node], self.spans[node], starts[node]
+            np.maximum(start, free[person, every], out=start)
+            for first, lag in net.after_end[node]:
+                np.maximum(start, ends[first] + lag, out=start)
+            for first, lag in net.after_start[node]:
+                np.maximum(start, starts[first] + lag, out=start)
+            for first, lag in net.end_after_end[node]:
+                np.maximum(start, ends[first] + lag - span, out=start)
+            ends[node] = start + span
+            free[person, every] = ends[node]
+        return ends.max(axis=0)
+
+    def _pull_back(self, starts: Column) -> bool:
+        changed = False
+        for first, then, weight in self.pulls:
+            wanted = starts[first] + weight
+            if (wanted > starts[then]).any():
+                np.maximum(starts[then], wanted, out=starts[then])
+                changed = True
+        return changed
