@@ -26,7 +26,10 @@ STOOD_GRID_S = 30.0
 MASS_STEP = 0.15
 """Buckets are asked for masses so far apart; between two of them the answer is read off (judgement)."""
 
-ON_THE_SAFE_SIDE = 0.995
+BUCKET_GRID_S = 3600
+"""And for hours so far apart."""
+
+ON_THE_SAFE_SIDE = 0.997
 MOST_USED = 0.999
 
 
@@ -82,11 +85,15 @@ class SheetTiming:
             return None
         if not self.grid_s:
             return self._span(profile, window, start, bucket, closing)
-        first_s = start.timestamp() // self.grid_s * self.grid_s
         stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
         rounded = Bucketful(bucket.mass_kg, bucket.volume_l, stood)
-        ends = [self._on_grid(profile, window, first_s + step, rounded, closing) for step in (0, self.grid_s)]
-        return _less_favourable(ends[0], ends[1], closing)
+        grid_s = BUCKET_GRID_S if window == POUR_OUT else self.grid_s
+        first_s = start.timestamp() // grid_s * grid_s
+        one, other = (self._on_grid(profile, window, first_s + step, rounded, closing) for step in (0, grid_s))
+        if window == POUR_OUT and one is not None and other is not None:
+            share = (start.timestamp() - first_s) / grid_s
+            return _between([(one, 1.0 - share), (other, share)])
+        return _less_favourable(one, other, closing)
 
     def _on_grid(self, profile: Profile, window: str, at_s: float, bucket: Bucketful, closing: bool) -> Span | None:
         floor = window != POUR_OUT
@@ -151,7 +158,7 @@ class SheetTiming:
         and buckets that were asked for their pour-out need not be asked again."""
         if not self.grid_s:
             return at
-        return datetime.fromtimestamp(at.timestamp() // self.grid_s * self.grid_s, UTC)
+        return datetime.fromtimestamp(at.timestamp() // BUCKET_GRID_S * BUCKET_GRID_S, UTC)
 
     def _bucket(self, profile: Profile, combined: datetime, bucket: Bucketful) -> BucketAnswer | None:
         key = (profile.name, combined, bucket.mass_kg, bucket.volume_l)

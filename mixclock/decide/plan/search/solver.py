@@ -19,7 +19,7 @@ from mixclock.decide.plan.search.network import Network, timed
 MOST_STEPS = 36
 """Up to so many steps the library is asked; beyond that it proves nothing in the time that a crew waits."""
 
-DETERMINISTIC_S = 0.3
+DETERMINISTIC_S = 0.2
 LEAST_S = 0.05
 FEASIBLE_S = 0.15
 A_DAY_S = 86_400
