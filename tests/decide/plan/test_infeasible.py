@@ -109,7 +109,8 @@ def test_a_wet_edge_that_can_t_be_met_is_freed_by_one_taped_line_in_the_middle()
     alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
     coat = Coat("base", PRODUCT, 300.0, kit_l=4.0)
     site = Site("Slip", "UTC", row_of((11.0, 11.0), (7.0, 7.0)), (coat,), (alone,), (Vessel("pail", 6.0),), SLOW_CREW)
-    floor = bench(site, minutes(pour_out=12.0, back_roll=60.0, wet_edge=20.0))
+    # with one pail: 6 min to squeegee, 3 to mix, 1 to pour, before the next bay is reached. 9 min are too few
+    floor = bench(site, minutes(pour_out=12.0, back_roll=60.0, wet_edge=9.0))
     found = explained(floor)
     assert found.obstacle is not None
     assert found.obstacle.constraint == "wet-edge"

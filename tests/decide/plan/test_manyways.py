@@ -30,5 +30,3 @@ def test_a_staffing_among_many_gets_the_times_that_it_has_alone(seed: int) -> No
     alone = [timed(net, staff, order, rounds=4) for staff in staffs]
     assert [int(each) for each in missed] == [each.violation for each in alone]
     assert [int(each) for each in finish] == [each.finish for each in alone]
-
-

@@ -28,6 +28,8 @@ from mixclock.job.steps import RECOAT, WET_EDGE
 
 HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
+MOST_HOURS_IN_VAIN = 3
+"""Where so many hours whose windows differ allow nothing, the others of that day are not tried (judgement)."""
 MOST_PARTS = 12
 MOST_PIECES = 160
 FINE_ENOUGH = 3.5
@@ -220,7 +222,7 @@ def _in_stretch(
         if best is not None and not _could_be_fewer(chain, best):
             continue
         length_s = (stretch.end - hour).total_seconds()
-        if best is None and any(_no_better(windows, other) for other in seen):
+        if best is None and (len(seen) >= MOST_HOURS_IN_VAIN or any(_no_better(windows, other) for other in seen)):
             continue
         if best is None and any(_no_better(windows, other.windows) and length_s <= other.upto_s for other in hopeless):
             refused = refused if tried else hopeless[-1].refused

@@ -52,6 +52,7 @@ class Links:
         self.setting, self.runs, self.specs = division.setting, division.runs, division.specs
         self.links: list[Link] = []
         self.limits: list[Link] = []
+        self.practice: list[Link] = []
         self.joints: list[tuple[int, int, int]] = []
         cleaning = 1
         size = len(self.setting.waiting) + len(self.runs) * len(division.kinds) + cleaning
@@ -80,7 +81,7 @@ class Links:
         times.append(times_of(self.setting.crew, "clean", (), {"clean": CLEAN_S}))
         self._clean_up()
         free = self.setting.people_free_s
-        return network(times, self.links, self.limits, self.release, self.deadline, free)
+        return network(times, self.links, self.limits, self.release, self.deadline, free, self.practice)
 
     def _before_its_areas(self, step: int, areas: Sequence[str]) -> None:
         """What has to be done on the floor below before a bucket is mixed for it."""
@@ -131,8 +132,8 @@ class Links:
             self.links.append(Link(first, then, lead.start_to_start, 0, 0))
         if lead.end_to_end is not None:
             self.links.append(Link(first, then, lead.end_to_end, 1, 1))
-        if lead.within is not None:
-            self.starts_within(first, then, opens_s + lead.within)
+        if lead.within is not None and not (lead.first == "measure" and self.has(RINSE)):  # an etch waits in its can
+            self.practice.append(Link(then, first, -(opens_s + lead.within), 0, 1))
 
     def _inside(self, batch: int, spec: Spec) -> None:
         for lead in leads_among(self.division.kinds):

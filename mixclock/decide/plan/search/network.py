@@ -64,6 +64,8 @@ class Network:
     before: tuple[frozenset[int], ...]
     people: int
     people_free: tuple[int, ...]
+    practice: frozenset[Link] = frozenset()
+    """Those of `back` that are no window but how a crew works: they need nothing to spare."""
 
     @property
     def size(self) -> int:
@@ -82,6 +84,7 @@ def network(
     release: Sequence[int],
     deadline: Sequence[int],
     people_free: Sequence[int] = (),
+    practice: Sequence[Link] = (),
 ) -> Network:
     """Sort the links: `links` make a step wait for an earlier one, `limits` hold an earlier step back."""
     size = len(times)
@@ -100,7 +103,8 @@ def network(
         after_end=tuple(tuple(row) for row in forms[1, 0]),
         after_start=tuple(tuple(row) for row in forms[0, 0]),
         end_after_end=tuple(tuple(row) for row in forms[1, 1]),
-        back=tuple(sorted(limits, key=lambda limit: -limit.first)),
+        practice=frozenset(practice),
+        back=tuple(sorted((*limits, *practice), key=lambda limit: -limit.first)),
         release=tuple(release),
         deadline=tuple(deadline),
         before=tuple(frozenset(row) for row in before),

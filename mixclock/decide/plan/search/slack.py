@@ -35,5 +35,5 @@ def most_slack(net: Network, solution: Solution) -> Slack:
 
 def _tightened(net: Network, by: int) -> Network:
     """Every "no later than" of the windows sooner by some seconds."""
-    back = tuple(limit._replace(least=limit.least + by) for limit in net.back)
+    back = tuple(limit if limit in net.practice else limit._replace(least=limit.least + by) for limit in net.back)
     return replace(net, back=back)

@@ -19,6 +19,9 @@ STEPS_TIMED = 60_000
 AHEAD = 2
 """Measuring out before the last bucket but this one is mixed is too far ahead (judgement)."""
 
+ENOUGH_S = 300
+"""With five minutes to spare at every window a crew would rather keep its tools than have six (judgement)."""
+
 Move = tuple[Sequence[int], Sequence[int], int]
 """Some kinds of steps, in some batches, done by whoever does them in another batch."""
 
@@ -28,7 +31,7 @@ def steadied(chain: Chain, found: Solution, stop: Callable[[], bool] = lambda: F
     net = chain.network(found.cuts)
     if net.people < 2 or len(found.cuts) < 2:
         return found
-    spare_s = most_slack(net, found).least_s
+    spare_s = min(ENOUGH_S, most_slack(net, found).least_s)
     best, restless = found, restlessness(chain, found)
     left = STEPS_TIMED // net.size
     again = True
@@ -82,11 +85,18 @@ def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution |
             person = staff[chain.lead + like * size + kind]
             if net.times[chain.lead + batch * size + kind][person] is not None:
                 staff[chain.lead + batch * size + kind] = person
-    keys = [float(start) for start in best.found.starts]
+    as_it_was = [float(start) for start in best.found.starts]
+    later = list(as_it_was)
     for batch in range(count):
         for kind in _ahead(chain):
             node = chain.lead + batch * size + kind
-            keys[node] = max(keys[node], keys[node + 1] - 1.0)
+            later[node] = max(later[node], later[node + 1] - 1.0)
+    tried = (_in_order(net, best, staff, keys) for keys in (later, as_it_was))
+    return next((each for each in tried if each is not None), None)
+
+
+def _in_order(net: Network, best: Solution, staff: Sequence[int], keys: Sequence[float]) -> Solution | None:
+    """The steps in the order of these keys; None where that is later or misses a window."""
     order = legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
     tried = timed(net, staff, order, too_late=best.found.finish)
     if tried.violation or tried.finish > best.found.finish:

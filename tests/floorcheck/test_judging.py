@@ -1,0 +1,165 @@
+"""The judge sees every kind of mistake: each is put by hand into the JSON of a sound plan."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from datetime import timedelta
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.floorcheck.floorfiles import FloorFiles, random_floor
+from tests.floorcheck.judging import faults, instant, told
+from tests.floorcheck.planning import Run, planned, put_down
+from tests.floorcheck.sheets import JobFile
+
+Plan = dict[str, Any]
+SEED = 1
+"""Two people, two coats, flake: every rule has something to hold on to."""
+
+_made: list[tuple[FloorFiles, Plan]] = []
+
+
+@pytest.fixture
+def sound(run: Run, home: Path) -> tuple[Plan, JobFile]:
+    """A plan in which nothing is wrong, with the files that it is for."""
+    if not _made:
+        files = random_floor(SEED)
+        _made.append((files, planned(run, put_down(home, files), files.begin)))
+    files, plan = _made[0]
+    return copy.deepcopy(plan), JobFile.read(files.job, files.sheets)
+
+
+def steps(plan: Plan, kind: str) -> list[dict[str, Any]]:
+    """The rows of a kind, in their order."""
+    return [step for step in plan["steps"] if step["step"] == kind]
+
+
+def moved(kind: str, minutes: float, place: int = 0) -> Callable[[Plan], None]:
+    """One step at another time."""
+
+    def change(plan: Plan) -> None:
+        step = steps(plan, kind)[place]
+        for edge in ("starts", "ends"):
+            step[edge] = (instant(step[edge]) + timedelta(minutes=minutes)).isoformat()
+
+    return change
+
+
+def shorter(kind: str) -> Callable[[Plan], None]:
+    """A step done in a fifth of its time."""
+
+    def change(plan: Plan) -> None:
+        step = steps(plan, kind)[0]
+        starts, ends = instant(step["starts"]), instant(step["ends"])
+        step["ends"] = (starts + (ends - starts) / 5).isoformat()
+
+    return change
+
+
+def without(kind: str) -> Callable[[Plan], None]:
+    """A step left out."""
+
+    def change(plan: Plan) -> None:
+        plan["steps"] = [step for step in plan["steps"] if step["step"] != kind]
+
+    return change
+
+
+def set_batch(key: str, factor: float) -> Callable[[Plan], None]:
+    """A figure of the first batch at another size."""
+
+    def change(plan: Plan) -> None:
+        plan["batches"][0][key] *= factor
+
+    return change
+
+
+def at_the_same_time(plan: Plan) -> None:
+    """Somebody rolls two batches at once."""
+    one, other = steps(plan, "roll")[:2]
+    other["who"], other["starts"], other["ends"] = one["who"], one["starts"], one["ends"]
+
+
+def by_a_stranger(plan: Plan) -> None:
+    """A step by somebody who is not there."""
+    steps(plan, "pour")[0]["who"] = "the neighbour"
+
+
+def a_bay_left_out(plan: Plan) -> None:
+    """Less floor than there is."""
+    plan["batches"][0]["pieces"][0]["size_m2"] *= 0.8
+
+
+def told_too_late(plan: Plan) -> None:
+    """The plan tells an early edge that the step has passed."""
+    batch = plan["batches"][0]
+    for window in batch["windows"]:
+        if window["name"] == "back-roll":
+            window["closes"] = window["starts"]
+
+
+MUTATIONS: dict[str, tuple[str, Callable[[Plan], None]]] = {
+    "rolled before it is spread": ("order", moved("roll", -20)),
+    "flaked before it is rolled": ("order", moved("broadcast", -30)),
+    "mixed before it is measured": ("order", moved("mix", -15)),
+    "measured out an hour before": ("stands open", moved("measure", -60)),
+    "poured an hour late": ("pot life", moved("pour", 75)),
+    "rolled two hours late": ("back-roll", moved("roll", 120)),
+    "flaked three hours late": ("broadcast", moved("broadcast", 180)),
+    "left lying in ribbons": ("left lying", moved("squeegee", 25)),
+    "the joint reached three hours late": ("joint", moved("squeegee", 180, 1)),
+    "rolled in no time": ("too fast", shorter("roll")),
+    "flaked in no time": ("too fast", shorter("broadcast")),
+    "cut in in no time": ("too fast", shorter("cut-in")),
+    "no roller at all": ("left out", without("roll")),
+    "no flake": ("left out", without("broadcast")),
+    "not scraped": ("not scraped", without("scrape")),
+    "at night": ("hours", moved("broadcast", 13 * 60)),
+    "the top coat on wet resin": ("recoat", moved("pour", -15 * 60, -1)),
+    "two floors at once": ("two at once", at_the_same_time),
+    "by a stranger": ("nobody", by_a_stranger),
+    "a bay left out": ("coverage", a_bay_left_out),
+    "too little in the pail": ("short", set_batch("volume_l", 0.8)),
+    "more than the pail holds": ("pail too small", set_batch("volume_l", 12.0)),
+    "weighed wrong": ("mass", set_batch("mass_kg", 1.2)),
+    "after the edge that it tells": ("back-roll", told_too_late),
+}
+
+
+def test_a_sound_plan_breaks_nothing(sound: tuple[Plan, JobFile]) -> None:
+    plan, job = sound
+    assert plan["feasible"]
+    found = faults(plan, job)
+    assert not found, told(found)
+
+
+@pytest.mark.parametrize("name", MUTATIONS)
+def test_a_plan_that_was_spoilt_is_caught(name: str, sound: tuple[Plan, JobFile]) -> None:
+    plan, job = sound
+    kind, spoil = MUTATIONS[name]
+    spoil(plan)
+    assert kind in {fault.kind for fault in faults(plan, job)}
+
+
+def test_a_kit_that_may_not_be_split_and_a_damp_hour_are_caught(sound: tuple[Plan, JobFile]) -> None:
+    plan, job = sound
+    values = copy.deepcopy(dict(job.values))
+    values["coats"][0].update(kit="4.7 L", split=False)
+    assert "kit cut" in {fault.kind for fault in faults(plan, JobFile(values, job.sheets))}
+    for row in values["forecast"]:
+        row["humidity"] = "95 %"
+    assert "conditions" in {fault.kind for fault in faults(plan, JobFile(values, job.sheets))}
+
+
+def test_a_joint_at_a_saw_cut_may_be_cold(sound: tuple[Plan, JobFile]) -> None:
+    plan, job = sound
+    moved("squeegee", 180, 1)(plan)
+    values = copy.deepcopy(dict(job.values))
+    names = [area["name"] for area in values["areas"]]
+    values["saw_cuts"] = [list(pair) for pair in pairwise(names)]
+    touching = {fault.kind for fault in faults(plan, JobFile(values, job.sheets))}
+    assert "joint" not in touching or any(piece["parts"] > 1 for piece in plan["batches"][0]["pieces"])
