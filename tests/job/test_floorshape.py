@@ -52,7 +52,7 @@ def test_sides_circles_and_triangles_add_up_as_others_worked_them_by_hand(said: 
 def test_a_garage_less_its_plinth_and_an_apron_in_feet_are_read() -> None:
     site = job('size = "20 ft × 22 ft − 3 ft × 4 ft"')
     assert site.areas[0].size_m2 / FT2 == pytest.approx(428.0)
-    assert site.us_units
+    assert site.units is US_CREW
     apron = job('size = "10 ft x 12 ft + quarter circle 6 ft radius"').areas[0]
     assert apron.size_m2 / FT2 == pytest.approx(120.0 + 9.0 * 3.14159265)
 
