@@ -38,6 +38,11 @@ def hot_since(standing: Standing, batch: Batch) -> datetime | None:
     return min((*read, *said), default=None)
 
 
+def smoking_since(batch: Batch) -> datetime | None:
+    """When somebody first saw a bucket smoke."""
+    return min((sign.stated.at for sign in batch.signs if sign.sign == SMOKING), default=None)
+
+
 def hot_words(mix_c: float, units: CrewUnits) -> str:
     """The rule as it holds for one mix.
 

@@ -20,6 +20,7 @@ __all__ = [
     "Quiet",
     "Rank",
     "Shortage",
+    "Smoke",
     "Stage",
     "State",
     "Trouble",
@@ -166,7 +167,12 @@ class Quiet:
     contact: str | None = None
 
 
-Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet
+@dataclass(frozen=True)
+class Smoke:
+    """A bucket that somebody saw to smoke: nobody carries it any more."""
+
+
+Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet | Smoke
 """What an alert's words need beside its step, its place and its window."""
 
 

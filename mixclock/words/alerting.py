@@ -9,7 +9,18 @@ from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.kitshapes import KitAnswer
-from mixclock.decide.shapes import Alert, Edge, JointBatch, MarginState, NextBatch, Quiet, Shortage, Trouble
+from mixclock.decide.shapes import (
+    Alert,
+    Detail,
+    Edge,
+    JointBatch,
+    MarginState,
+    NextBatch,
+    Quiet,
+    Shortage,
+    Smoke,
+    Trouble,
+)
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
@@ -135,10 +146,8 @@ def _within(short: str) -> str:
 def case_of(alert: Alert, family: Family, now: datetime) -> Occasion:
     """What makes this alert need other words than the usual ones of its step and stage."""
     window = alert.window
-    if isinstance(alert.detail, JointBatch):
-        return Occasion.BATCH_COMES
-    if isinstance(alert.detail, MarginState) and alert.detail.margin_k <= 0.0:
-        return Occasion.UNDER_DEW_POINT
+    if (told := _told_by(alert.detail)) is not None:
+        return told
     if alert.step == POUR_OUT and family in END_UNSEEN:
         return Occasion.END_UNSEEN
     if alert.stage is Stage.OPENED and window is not None and window.closes is not None:
@@ -146,6 +155,14 @@ def case_of(alert: Alert, family: Family, now: datetime) -> Occasion:
     if alert.stage is Stage.HEADS_UP and window is not None and window.open_from is not None:
         return Occasion.NOBODY_AT_WORK if window.open_from > now else Occasion.USUAL
     return Occasion.USUAL
+
+
+def _told_by(detail: Detail | None) -> Occasion | None:
+    if isinstance(detail, JointBatch):
+        return Occasion.BATCH_COMES
+    if isinstance(detail, MarginState) and detail.margin_k <= 0.0:
+        return Occasion.UNDER_DEW_POINT
+    return Occasion.SMOKES if isinstance(detail, Smoke) else None
 
 
 def _where(alert: Alert, places: Sequence[str]) -> str:
@@ -278,6 +295,7 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "coming": _Filling.coming,
         "gone": lambda told: told.cautions(Moment.GONE_BUCKET),
         "hot_all": lambda told: told.cautions(Moment.HOT_BUCKET),
+        "smoke_all": lambda told: told.cautions(Moment.SMOKING_BUCKET),
         "acid": lambda told: told.cautions(Moment.ACID_DRYING),
         "dust": lambda told: told.cautions(Moment.SANDING),
         "abrade": lambda told: told.cautions(Moment.MISSED_RECOAT),

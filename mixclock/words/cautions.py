@@ -58,7 +58,7 @@ SHOWN: Mapping[Moment, tuple[Place, ...]] = MappingProxyType(
         Moment.LEFTOVERS: (Place.ANSWER, Place.SHEET, Place.RECORD),
         Moment.GONE_BUCKET: (Place.ANSWER, Place.CALL),
         Moment.HOT_BUCKET: (Place.ANSWER, Place.CALL),
-        Moment.SMOKING_BUCKET: (Place.ANSWER,),
+        Moment.SMOKING_BUCKET: (Place.ANSWER, Place.CALL),
         Moment.MISSED_RECOAT: (Place.ANSWER, Place.CALL),
     }
 )

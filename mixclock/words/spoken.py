@@ -32,6 +32,7 @@ _UNITS = {"L": "litres", "mL": "millilitres", "gal": "gallons", "qt": "quarts", 
 EAR_CAUTIONS: Mapping[Moment, tuple[tuple[frozenset[Family], str], ...]] = MappingProxyType(
     {
         Moment.HOT_BUCKET: ((EVERY, "If it smokes, don't touch it: get out, call the fire service."),),
+        Moment.SMOKING_BUCKET: ((EVERY, "Don't lift it, no water. Call the fire service."),),
         Moment.GONE_BUCKET: ((RESINS, "Outside if you can hold it, spread thin, never a lid."),),
         Moment.ACID_DRYING: ((ETCHES, "In a bucket, acid goes into water, never water into acid."),),
         Moment.SANDING: ((EVERY, "Mask and extraction on: the dust harms lungs."),),

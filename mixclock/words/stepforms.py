@@ -32,6 +32,7 @@ class Occasion(StrEnum):
     NOBODY_AT_WORK = "nobody at work"
     SHUTS_LATER = "shuts later"
     UNDER_DEW_POINT = "under dew point"
+    SMOKES = "smokes"
 
 
 Stages = Mapping[Stage, StageWords]
@@ -54,6 +55,13 @@ class StepWords:
     gone: str = ""
     stages: Stages = field(default_factory=dict)
     cases: Mapping[Occasion, Stages] = field(default_factory=dict)
+
+
+CARRY_IT = StageWords(
+    "Hot bucket: outside if you can hold it", ". It is running hot. {hot_all}", ".", Moment.HOT_BUCKET
+)
+LEAVE_IT = StageWords("It smokes: leave it, get out", ". {smoke_all}", ".", Moment.SMOKING_BUCKET)
+"""What is called of a bucket that can still be held, and of one that nobody carries any more."""
 
 
 def closing_stages(

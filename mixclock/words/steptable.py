@@ -38,7 +38,7 @@ from mixclock.job.steps import (
     Stage,
 )
 from mixclock.words.cautions import Moment
-from mixclock.words.stepforms import Occasion, StageWords, StepWords, closing_stages
+from mixclock.words.stepforms import CARRY_IT, LEAVE_IT, Occasion, StageWords, StepWords, closing_stages
 
 _DRYING = Moment.ACID_DRYING
 _DEWY = ", no fuel heater. Dew is near."
@@ -310,11 +310,8 @@ ROWS: dict[str, StepWords] = {
         "Hot bucket: outside if you can hold it",
         "Dealt with",
         "hot bucket",
-        stages={
-            Stage.NOW: StageWords(
-                "Hot bucket: outside if you can hold it", ". It is running hot. {hot_all}", ".", Moment.HOT_BUCKET
-            )
-        },
+        stages={Stage.NOW: CARRY_IT},
+        cases={Occasion.SMOKES: {Stage.NOW: LEAVE_IT}},
     ),
     DEW_MARGIN: StepWords(
         "Shut the door",

@@ -15,6 +15,7 @@ from mixclock.job.entry import (
     Combined,
     Delivered,
     Did,
+    Dumped,
     Facts,
     Heard,
     MixingEnded,
@@ -326,6 +327,21 @@ def test_a_bucket_that_somebody_saw_to_be_hot_is_critical_at_once_and_stops_when
     log.add(6.5, Heard(("b1.hot",)))
     assert "b1.hot now" not in tell(log, 9)
     assert standing_at(log, 9)["b1.hot"].standing
+
+
+def test_a_hot_bucket_that_smokes_is_called_anew_and_is_over_once_it_was_dumped() -> None:
+    log = shed()
+    log.add(6, Saw("hot", 1))
+    log.add(6.5, Heard(("b1.hot",)))
+    log.add(7, Saw("smoking", 1))
+    stands = standing_at(log, 8)
+    assert "b1.hot" not in stands
+    assert stands["b1.smoking"].due == instant(7)
+    assert "b1.smoking now" in tell(log, 8)
+    log.add(9, Dumped(1))
+    assert not {"b1.hot", "b1.smoking"} & set(standing_at(log, 10))
+    log.add(11, Saw("smoking", 1))
+    assert "b1.smoking" not in standing_at(log, 10)
 
 
 def test_forty_degrees_count_as_hot_from_a_cool_mix_only() -> None:

@@ -54,6 +54,17 @@ def test_a_lost_bucket_is_kept_off_the_floor_and_never_gets_a_lid() -> None:
     assert "use it up" in said.body
 
 
+def test_a_bucket_that_smokes_is_carried_nowhere() -> None:
+    log = shed()
+    log.add(6, Saw("hot", 1))
+    log.add(7, Saw("smoking", 1))
+    _, said = standing(log, 7.1, "b1.smoking")
+    assert "It smokes: leave it, get out" in said.title
+    assert "Don't lift, stir or cap it" in said.body
+    assert "call the fire service" in said.body
+    assert "outside if you can hold it" not in f"{said.title} {said.body} {said.call} {said.caution}".casefold()
+
+
 def test_a_hot_bucket_says_outside_and_thin_and_out_when_it_smokes() -> None:
     log = shed()
     log.add(6, Saw("hot", 1))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.shapes import Alert, NextBatch
+from mixclock.decide.shapes import Alert, NextBatch, Smoke
 from mixclock.job.entry import Began, Combined, Did, Facts, JobFinished, MixingEnded, Poured, ProfileUsed, Reading, Saw
 from mixclock.job.profile import Family
 from mixclock.job.profilereading import read_profile
@@ -101,6 +101,8 @@ def called(family: Family) -> str:
             alert = Alert("b1.x", row.name, row.rank, stage, instant(9), 1, "bay 1")
             words = alert_words(alert, log.standing(), instant(9))
             said.append(words.body)
+    smokes = Alert("b1.smoking", "hot", STEPS["hot"].rank, STEPS["hot"].stages[0], instant(9), 1, detail=Smoke())
+    said.append(alert_words(smokes, log.standing(), instant(9)).body)
     return "\n".join(said)
 
 

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import slug
 from mixclock.decide.crewsteps import person_for
-from mixclock.decide.hot import hot_since
-from mixclock.decide.shapes import Alert, MarginState, Stage, State, Window
+from mixclock.decide.hot import SMOKING, hot_since, smoking_since
+from mixclock.decide.shapes import Alert, MarginState, Smoke, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Raised, Reading
@@ -100,18 +100,25 @@ def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:
 
 
 def hot_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
-    """A bucket that runs hot, by a reading or by somebody's word."""
-    since = hot_since(standing, batch)
+    """A bucket that runs hot, by a reading or by somebody's word; one that smokes is called anew, and not carried.
+
+    It is over once it was dumped, unless it was seen to smoke after that.
+    """
+    since, smokes = hot_since(standing, batch), smoking_since(batch)
     if since is None or since > now or (batch.emptied is not None and batch.emptied.at <= since):
         return None
+    if batch.dumped is not None and max(since, smokes or since) <= batch.dumped.at <= now:
+        return None
+    is_smoking = smokes is not None and smokes <= now
     return Alert(
-        id=f"b{batch.id}.{HOT}",
+        id=f"b{batch.id}.{SMOKING if is_smoking else HOT}",
         step=HOT,
         rank=row_of(HOT).rank,
         stage=Stage.NOW,
-        due=since,
+        due=smokes if smokes is not None and is_smoking else since,
         batch=batch.id,
         standing=True,
+        detail=Smoke() if is_smoking else None,
     )
 
 
