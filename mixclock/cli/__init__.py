@@ -73,6 +73,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "selfcheck": CommandEntry("selfcheck", "Always", "selfcheck"),
         "where": CommandEntry("where", "Always", "where"),
         "settings": CommandEntry("settings", "Always", "settings"),
+        "manual": CommandEntry("manual", "Always", "manual plan"),
     }
 )
 """Each command with the module that holds its function."""
@@ -143,6 +144,12 @@ def _needed(words: Sequence[str]) -> Iterable[str]:
     if words and words[0] in {**COMMANDS, **GROUPS} and _COMPLETING not in os.environ:
         return (words[0],)
     return (*COMMANDS, *GROUPS)
+
+
+def all_commands() -> Mapping[str, Any]:
+    """Every command and group as the library knows them, for the manual."""
+    found: Mapping[str, Any] = getattr(typer.main.get_command(_app((*COMMANDS, *GROUPS))), "commands")  # noqa: B009
+    return found
 
 
 def _app(names: Iterable[str]) -> typer.Typer:
