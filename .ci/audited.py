@@ -3,14 +3,33 @@
 import json
 import sys
 
-read = json.load(sys.stdin)["dependencies"]
-audited = [one for one in read if "skip_reason" not in one]
-for one in audited:
-    for known in one["vulns"]:
-        mended = ", ".join(known["fix_versions"]) or "no version yet"
-        print(f"gate: {one['name']} {one['version']}: {known['id']}, mended in {mended}")
-if not audited:
-    print(f"gate: the dependencies were not audited: {read[0]['skip_reason'] if read else 'none is listed'}")
-else:
-    print(f"gate: pip-audit looked at {len(audited)} of {len(read)} dependencies")
-sys.exit(any(one["vulns"] for one in audited))
+
+def said(read):
+    """The lines: what is known, how many were looked at, and by name which were not and why."""
+    audited = [one for one in read if "skip_reason" not in one]
+    for one in audited:
+        for known in one["vulns"]:
+            mended = ", ".join(known["fix_versions"]) or "no version yet"
+            yield f"{one['name']} {one['version']}: {known['id']}, mended in {mended}"
+    yield f"pip-audit looked at {len(audited)} of {len(read)} dependencies"
+    reasons = {}
+    for one in read:
+        if "skip_reason" in one:
+            # the reason names its package, so that no two are alike
+            reason = one["skip_reason"].partition(":")[0]
+            reasons.setdefault(reason, []).append(one["name"])
+    for reason, names in reasons.items():
+        which = "all of them" if len(names) == len(read) else ", ".join(names)
+        yield f"not audited, {which}: {reason}"
+
+
+def main():
+    """Print them."""
+    read = json.load(sys.stdin)["dependencies"]
+    for line in said(read):
+        print(f"gate: {line}")
+    return int(any(one.get("vulns") for one in read))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import subprocess
 import sys
@@ -66,3 +67,25 @@ def test_python_dash_m_mixclock_is_the_command(run_process: Runner) -> None:
         env=run_process.environment(), capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.stdout.startswith("mixclock ")
+
+
+def test_the_gate_says_by_name_what_could_not_be_audited_and_fails_for_what_is_known() -> None:
+    sound, bad = {"name": "sound", "version": "1", "vulns": []}, {"name": "bad", "version": "2"}
+    lost = {"name": "lost", "skip_reason": "Dependency not found on PyPI and could not be audited: lost (3)"}
+    known = {**bad, "vulns": [{"id": "PYSEC-1", "fix_versions": ["4"]}]}
+    for read, code, lines in (
+        (
+            [sound, lost],
+            0,
+            ["pip-audit looked at 1 of 2 dependencies", "not audited, lost: Dependency not found on PyPI"],
+        ),
+        ([known, lost], 1, ["bad 2: PYSEC-1, mended in 4", "looked at 1 of 2", "not audited, lost: "]),
+        ([lost], 0, ["looked at 0 of 1", "not audited, all of them: Dependency not found"]),
+    ):
+        words = [sys.executable, str(ROOT / ".ci" / "audited.py")]
+        done = subprocess.run(
+            words, input=json.dumps({"dependencies": read}), text=True, capture_output=True, check=False
+        )
+        said = done.stdout.splitlines()
+        assert (done.returncode, len(said)) == (code, len(lines)), done
+        assert all(line in told for line, told in zip(lines, said, strict=True)), said

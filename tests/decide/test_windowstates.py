@@ -12,8 +12,9 @@ from datetime import timedelta
 import pytest
 
 from mixclock.decide.shapes import Edge, State, Window
-from mixclock.decide.windows import area_windows, state_of
-from tests.decide.worlds import instant
+from mixclock.decide.windows import area_windows, seen_at, state_of
+from mixclock.job.entry import Combined, Did, Poured, Reading
+from tests.decide.worlds import Log, instant
 
 STARTS = instant(0)
 OPENS = Edge(instant(10), instant(12), instant(15))
@@ -81,6 +82,23 @@ def together(*group: Window, now: float = 100.0) -> Window:
     return found
 
 
+def test_a_step_is_done_from_the_instant_at_which_it_was_done_and_keeps_the_ripeness_of_then() -> None:
+    """The base's 22 min for rolling at 20 °C: 11 min after the pour half of them are gone."""
+    log = Log()
+    log.add(-1, Reading(slab_c=20.0, air_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=3.45, ended=True))
+    log.add(0, Poured(1))
+    log.add(11, Did("back-roll", 1))
+    [rolled] = [track for track in log.tracks() if track.name == "back-roll"]
+    assert seen_at(rolled, instant(11) - MOMENT).state is not State.DONE
+    for minutes in (11, 500):
+        window = seen_at(rolled, instant(minutes))
+        assert (window.state, window.stated) == (State.DONE, instant(11))
+        assert window.ripeness_closes == pytest.approx(0.5, abs=0.02)
+    quick = seen_at(rolled, instant(5), ripe=False)
+    assert (quick.ripeness_opens, quick.ripeness_closes) == (None, None), "the daemon asks twice a second"
+
+
 FIRST = recoat(1, edge(10, 12, 15), edge(40, 50, 60))
 SECOND = recoat(2, edge(20, 22, 25), edge(45, 48, 70))
 
@@ -89,7 +107,7 @@ def test_an_area_opens_with_its_last_batch_and_shuts_with_its_first() -> None:
     for group in ((FIRST, SECOND), (SECOND, FIRST)):
         found = together(*group, now=30)
         assert (found.opens, found.closes) == (edge(20, 22, 25), edge(40, 48, 60))
-        assert (found.batch, found.starts, found.state) == (None, instant(2), State.OPEN)
+        assert (found.batch, found.portion, found.starts, found.state) == (None, 0, instant(2), State.OPEN)
         assert (found.ripeness_opens, found.ripeness_closes) == (0.1, 0.4), "the least ripe opens, the ripest shuts"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import psychrolib
 import pytest
 from hypothesis import given
@@ -93,3 +95,10 @@ def test_no_vapour_is_promised_outside_minus_100_to_200_degrees(temp_c: float) -
     with pytest.raises(ValueError, match="temperature"):
         air.saturation_pressure_pa(temp_c)
     assert air.saturation_pressure_pa(-100.0) < air.saturation_pressure_pa(200.0)
+
+
+@pytest.mark.parametrize("temp_c", [-60.0, -20.0, -0.5, 5.0, 20.0, 40.0, 90.0])
+def test_the_slope_by_which_a_dew_point_is_searched_is_that_of_the_pressure(temp_c: float) -> None:
+    """By a difference quotient over 2 mK. Searched by a wrong slope the dew point takes longer, and may not come."""
+    low, high = (math.log(air.saturation_pressure_pa(temp_c + step)) for step in (-1e-3, 1e-3))
+    assert air._log_saturation_slope(temp_c + 273.15) == pytest.approx((high - low) / 2e-3, rel=1e-7)

@@ -61,8 +61,9 @@ def test_an_amount_that_cannot_be_is_refused_with_its_unit(bad: float) -> None:
         mix.parts_for_volume(bad, 2.0)
     with pytest.raises(ValueError, match="above 0 kg/L"):
         mix.ratio_by_mass(2.0, bad, 1.0)
-    with pytest.raises(ValueError, match="must be above 0"):
-        mix.ratio_contradiction(2.0, 2.0, 1.0, bad)
+    for numbers in ((2.0, 2.0, 1.0, bad), (2.0, bad, 1.0, 1.0), (bad, 2.0, 1.0, 1.0)):
+        with pytest.raises(ValueError, match="must be above 0"):
+            mix.ratio_contradiction(*numbers)
 
 
 @pytest.mark.parametrize("place", range(3))

@@ -67,6 +67,8 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("a reading before the mix", BucketLoad, (1.0, 20.0, 20.0, None, ((-1.0, 20.0),))),
     ("a reading of 401", BucketLoad, (1.0, 20.0, 20.0, None, ((1.0, 401.0),))),
     ("an energy over 200", Resin, (200.1e3,)),
+    ("a vessel narrower than a hair", BucketShape, (0.99e-4,)),
+    ("a vessel of ten metres", BucketShape, (10.1,)),
     ("air over what is breathed", check_bucket, (1.0, 20.0, 70.1)),
     ("a vessel of no width", BucketShape, (0.0,)),
 )
@@ -85,3 +87,4 @@ def test_the_ends_of_the_ranges_themselves_are_taken() -> None:
     assert cure.equivalent_age_s(HELD, 0.0, 1.0, 20.0, 36000.0) == pytest.approx(1.0)
     assert coverage.wet_um_for_dry(100.0, 1.0) == pytest.approx(10_000.0)
     assert calibrate_ensemble(SheetPot(((25.0, 1800.0),)), 16).size == 16
+    assert (BucketShape(1e-4).diameter_m(1.0), BucketShape(10.0).diameter_m(1.0)) == (1e-4, 10.0)

@@ -37,6 +37,21 @@ class Core:
         return self.file.read_text(encoding="utf-8")
 
 
+DECIDING = tuple(
+    f"tests/{name}.py"
+    for name in (
+        *(f"decide/test_{of}" for of in (
+            "windowstates", "edgefigures", "stages", "etching", "closing", "raising", "windows", "remembered", "muting",
+            "slabahead", "hottesthour", "learn", "floorphysics", "alerting", "edgeproperties", "cups",
+        )),
+        *(f"words/test_{of}" for of in ("answers", "objections", "nowscreen", "sheettalk", "calendar")),
+        *(f"days/test_{of}" for of in ("alertnumbers", "nobodyheard", "dumped", "promises", "unknowntime", "commands")),
+        "watch/test_advice",
+        "watch/test_bulletins",
+    )
+)  # fmt: skip
+"""What asks for windows, tracks and calls in figures: of these only those that run a broken line are run."""
+
 CORES = (
     Core(
         "cure",
@@ -57,69 +72,65 @@ CORES = (
     Core(
         "mix",
         "mixclock/formulas/mix.py",
-        ("tests/formulas/test_mix.py", "tests/formulas/test_promisedranges.py",
-         "tests/decide/plan/test_takeoff.py"),
+        ("tests/formulas/test_mix.py", "tests/formulas/test_promisedranges.py", "tests/decide/plan/test_takeoff.py",
+         "tests/words/test_saidback.py"),
     ),
     Core(
         "clocks",
         "mixclock/decide/clocks.py",
-        ("tests/decide/test_edgefigures.py", "tests/decide/test_floorphysics.py", "tests/decide/test_windows.py",
-         "tests/decide/test_learn.py", "tests/words/test_profilepage.py", "tests/words/picture/test_product.py"),
+        (*DECIDING, "tests/words/test_profilepage.py", "tests/words/picture/test_product.py"),
     ),
     Core(
         "windows",
         "mixclock/decide/windows.py",
-        ("tests/decide/test_windowstates.py", "tests/decide/test_windows.py", "tests/decide/test_edgefigures.py",
-         "tests/decide/test_stages.py",
-         "tests/decide/test_alerting.py", "tests/test_anyday.py"),
+        (*DECIDING, "tests/test_anyday.py"),
     ),
     Core(
         "tracks",
         "mixclock/decide/tracks.py",
-        ("tests/decide/test_closing.py", "tests/decide/test_edgefigures.py", "tests/decide/test_windows.py",
-         "tests/decide/test_floorphysics.py",
-         "tests/decide/test_etching.py", "tests/decide/test_remembered.py", "tests/decide/test_alerting.py",
-         "tests/words/test_answers.py", "tests/days/test_alertnumbers.py"),
+        DECIDING,
     ),
     Core(
         "closing",
         "mixclock/decide/alerting/closing.py",
-        ("tests/decide/test_closing.py", "tests/days/test_alertnumbers.py", "tests/decide/test_alerting.py",
-         "tests/days/test_promises.py", "tests/watch/test_advice.py", "tests/days/test_jumps.py"),
+        DECIDING,
     ),
     Core(
         "raising",
         "mixclock/decide/alerting/raising.py",
-        ("tests/decide/test_raising.py", "tests/decide/test_alerting.py", "tests/days/test_promises.py",
-         "tests/days/test_alertnumbers.py",
-         "tests/watch/test_bulletins.py", "tests/watch/test_advice.py"),
+        DECIDING,
     ),
     Core(
         "folding",
         "mixclock/job/folding.py",
-        ("tests/job/test_stating.py", "tests/decide/test_windows.py", "tests/words/test_answers.py",
-         "tests/decide/test_edgefigures.py", "tests/job/test_mending.py", "tests/words/record/test_recordpage.py"),
+        ("tests/job/test_stating.py", "tests/job/test_mending.py", *DECIDING, "tests/words/test_saidback.py",
+         "tests/words/record/test_recordpage.py", "tests/job/test_jumps.py", "tests/job/test_steppedclock.py"),
     ),
     Core(
         "tick",
         "mixclock/watch/tick.py",
         ("tests/days/test_promises.py", "tests/days/test_alertnumbers.py", "tests/watch/test_heldbook.py",
-         "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py"),
+         "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py",
+         "tests/days/test_nobodyheard.py",
+         "tests/days/test_unknowntime.py", "tests/watch/test_screen.py"),
     ),
     Core(
         "book",
         "mixclock/outside/book.py",
         ("tests/outside/test_book.py", "tests/outside/test_bookfile.py", "tests/outside/test_calibrations.py",
-         "tests/test_wiring.py", "tests/outside/test_bookraces.py"),
+         "tests/outside/test_lessons.py", "tests/outside/test_bookmending.py", "tests/test_wiring.py",
+         "tests/outside/test_bookraces.py", "tests/watch/test_heldbook.py", "tests/watch/test_fulldisk.py"),
     ),
     Core(
         "scoring",
         "mixclock/decide/why/evidence.py",
-        ("tests/decide/why/test_evidence.py", "tests/decide/why/test_diagnosis.py"),
+        ("tests/decide/why/test_evidence.py", "tests/decide/why/test_diagnosis.py", "tests/decide/why/test_nexttime.py",
+         "tests/decide/why/test_causetable.py", "tests/cli/test_recordandwhy.py"),
     ),
     Core(
         "take-off",
         "mixclock/decide/plan/floor/takeoff.py",
-        ("tests/decide/plan/test_takeoff.py", "tests/decide/plan/test_comparing.py", "tests/decide/plan/test_acid.py"),
+        ("tests/decide/plan/test_takeoff.py", "tests/decide/plan/test_comparing.py", "tests/decide/plan/test_acid.py",
+         "tests/decide/plan/test_standingacid.py", "tests/words/plan/test_plantext.py"),
     ),
 )  # fmt: skip
