@@ -57,8 +57,7 @@ if TYPE_CHECKING:
 
 BOOK_NAME = "book.sqlite3"
 
-OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})
-"""What tells by which text of its file a job goes."""
+OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})  # tells by which text of it a job goes
 
 
 @dataclass(frozen=True)
