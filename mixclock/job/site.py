@@ -212,6 +212,11 @@ class Site:
         """The coats that go on after this one."""
         return tuple(coat for coat in self.coats if coat.after == name)
 
+    def coats_over(self, name: str, area: str) -> tuple[Coat, ...]:
+        """The coats that go on this one on an area: where the next one stops short, those after it."""
+        over = ((coat,) if coat.goes_on(area) else self.coats_over(coat.name, area) for coat in self.next_coats(name))
+        return tuple(coat for each in over for coat in each)
+
 
 def _natural(name: str) -> tuple[tuple[int, str], ...]:
     """Sorts bay 2 before bay 10."""

@@ -246,7 +246,7 @@ class _Figures(Mapping[str, str]):
         seen = [seen_at(track, self.now, ripe=False) for track in self.tracks]
         found: dict[tuple[str, str], list[str]] = {}
         for (area, coat), group in area_windows(seen, self.now).items():
-            if coat is None or not self.site.next_coats(coat):
+            if coat is None or not self.site.coats_over(coat, area):
                 continue
             for window in group:
                 if window.name == RECOAT and window.state is not State.DONE and not window.provisional:

@@ -18,6 +18,7 @@ from mixclock.job.entry import (
     Dumped,
     Facts,
     Heard,
+    JobStarted,
     MixingEnded,
     Poured,
     ProfileUsed,
@@ -26,7 +27,7 @@ from mixclock.job.entry import (
     Saw,
     Withdrawn,
 )
-from tests.decide.worlds import BASE, Log, instant, minutes_of
+from tests.decide.worlds import BASE, SITE, Log, instant, minutes_of
 
 
 def shed(slab_c: float = 20.0) -> Log:
@@ -378,6 +379,19 @@ def test_a_dry_film_needs_no_dew_alert() -> None:
     log.add(600, Reading(air_c=20.0, rh_pct=88.0, slab_c=20.0))
     log.add(590, Saw("tack free", 1))
     assert "bay-1.dew-margin" not in standing_at(log, 601)
+
+
+def test_nobody_is_called_for_a_coat_on_a_bay_where_none_goes_on() -> None:
+    log = Log()
+    text = SITE.replace('after = "base"', 'after = "base"\nareas = ["bay 2"]')
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", text))
+    assert [coat.areas for coat in log.standing().site.coats] == [(), ("bay 2",)]
+    for place, area in enumerate(("bay 1", "bay 2"), start=1):
+        log.add(10 * place, Combined("Shed base", (area,), volume_l=4.0, coat="base", material_c=20.0))
+        log.add(10 * place + 5, Poured(place))
+    days = 6 * 24 * 60
+    called = {name for name in standing_at(log, days) if ".recoat" in name}
+    assert called == {"bay-2.base.recoat"}
 
 
 def test_recoat_opened_is_a_notice_that_waits_for_working_hours() -> None:

@@ -47,7 +47,7 @@ def asked_of(standing: Standing, group: Iterable[Window], area: str, coat: str |
     """Of an area's windows those that anybody still waits for: not the recoat of the last coat, nor what is covered."""
     if _covered(standing, area, coat):
         return []
-    last_coat = coat is None or not standing.site.next_coats(coat)
+    last_coat = coat is None or not standing.site.coats_over(coat, area)
     return [
         window
         for window in group
