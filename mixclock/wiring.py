@@ -40,6 +40,7 @@ from mixclock.job.statements import FinishedStatement, FoundStatement, HeardStat
 from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
+from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.coatshelf import shelf_for
 from mixclock.outside.productmeant import product_meant
@@ -122,7 +123,7 @@ class House:
             raise CannotTellError(f"the job was not in the book by then, it is since {json_text(entries[0].written)}")
         if at is None and known is None:
             entries = tuple(on_one_clock(entries, self._boot_time()))
-        return fold(self.job(job), entries, at=at, known=known)
+        return with_calls(self.book, fold(self.job(job), entries, at=at, known=known))
 
     def tracks(self, standing: Standing) -> tuple[Track, ...]:
         """The windows of every batch, before anybody asks what time it is."""
@@ -218,12 +219,10 @@ class House:
         Raises `CannotTellError`, one line, where it cannot be taken, and `BookError` where it cannot be written.
         """
         here = self._boot_time()
-        name = job or self._job_meant(statement, here, Attribution(here.wall, at, by, note))
-        now = here.wall
-        seen: list[Entry] = []
-        before: list[Standing] = []
+        name, now = job or self._job_meant(statement, here, Attribution(here.wall, at, by, note)), here.wall
+        seen, before = list[Entry](), list[Standing]()
         product = statement.product if isinstance(statement, MixingStatement) else ""
-        teaches = bool(product) and bool(self.book.jobs_with("saw"))
+        teaches = bool(product) and self.book.has_signs()
         meant = statement
         if isinstance(statement, FoundStatement):
             from mixclock.decide.why.saidfinding import in_words_of_why

@@ -259,7 +259,9 @@ def _for_the_crew(standing: Standing, track: Track, now: datetime) -> dict[str, 
         "who": seen.who,
         "latest_start": json_text(seen.latest_start) if seen.latest_start else None,
         "began": {"by": began.by or "somebody", "at": json_text(began.at)} if began else None,
-        "calls": [_call(standing, alert) for alert in calls_to_come(standing, track, CLOSING_STAGES)],
+        "calls": [_call(standing, alert) for alert in calls_to_come(standing, track, CLOSING_STAGES)]
+        if standing.calls(track.batch)
+        else [],
     }
 
 

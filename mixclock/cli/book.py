@@ -41,16 +41,39 @@ def restore(
     """Make the book anew from its copies and all that was written since, or go back to one copy."""
     from mixclock.cli.mistaken import wrong
     from mixclock.cli.statement import print_json
+    from mixclock.outside.bookidentity import draw_anew
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
         if copy is not None and not copy.is_file():
             raise wrong(f"{copy}: there is no such copy; `mixclock book where` lists them")
         line = house.book.restore(copy)
+        if copy is not None:
+            draw_anew(house.book)  # it gives numbers a second time, and others may know them from the first
         if as_json:
             print_json({"told": line})
         else:
             typer.echo(line)
+
+
+@app.command()
+def name(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Such as 'van 2'; left out, it is shown.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """What others call this book where they hold its jobs: "van 2's batch 3"."""
+    from mixclock.cli.statement import print_json
+    from mixclock.outside.bookidentity import identity_of, name_book
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        known = name_book(house.book, name) if name is not None else identity_of(house.book)
+        if as_json:
+            print_json({"id": known.id, "name": known.name})
+        else:
+            typer.echo(f"This book is {known.name}.")
 
 
 @app.command()

@@ -12,7 +12,7 @@ from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import Ago, AsJson, At, By, Extra, JobName, Note, completes
 from mixclock.cli.statement import print_json, state
 
-NOT_WATCHED = "Nobody is called for it until it is used here: `mixclock job use NAME`."
+NOT_WATCHED = "Each book calls out what was stated in it; nobody is called here for what was stated elsewhere."
 
 app = typer.Typer(help="Jobs: start, mend, list, use, finish, export, import.", rich_markup_mode=None)
 
@@ -134,17 +134,38 @@ def finish(
 @app.command()
 def export(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The new file.")],
+    without_names: Annotated[
+        bool, typer.Option("--without-names", help="People as crew 1, crew 2, no photos: to be read, never joined.")
+    ] = False,
+    rename: Annotated[
+        list[str] | None,
+        typer.Option("--rename", metavar="OLD=NEW", help="Another name for a person: to be read only."),
+    ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the whole job, pictures too, to one file."""
-    from mixclock.outside.bookfile import export_job
+    """Write the whole job, pictures too, to one file that another book takes in; only you can read it."""
+    from mixclock.outside.bookidentity import identity_of
+    from mixclock.outside.jobexchange import export_job, state_of
+    from mixclock.outside.withoutnames import export_for_reading
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house(job=job) as house:
         name = house.job()
-        count = export_job(house.book, name, file)
-    _done({"job": name, "entries": count, "file": str(file)}, f"Job '{name}': {count} entries in {file}.", as_json)
+        if without_names or rename:
+            count = export_for_reading(house.book, name, file, None if without_names else rename, replace)
+        else:
+            count = export_job(house.book, name, file, replace)
+        state, own = state_of(house.book, name), identity_of(house.book)
+    lines = [f"Job '{name}': {count} entries in {file}, state {state}."]
+    if without_names or rename:
+        lines.append("It is for reading: no book joins it with what it has.")
+    elif not own.named:
+        lines.append(
+            "Others will know this book as " + own.name + "; `mixclock book name 'van 2'` gives it a better name."
+        )
+    _done({"job": name, "entries": count, "file": str(file), "state": state}, "\n".join(lines), as_json)
 
 
 @app.command("import")
@@ -153,13 +174,40 @@ def import_(
     name: Annotated[str | None, typer.Option("--as", metavar="NAME", help="Under another name.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Take a job that another book exported."""
-    from mixclock.outside.bookfile import import_job
+    """Take a job that another book exported, or what is new in it since the last time."""
+    from mixclock.outside.jobexchange import import_job
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house() as house:
-        job, count = import_job(house.book, file, name)
-    _done({"job": job, "entries": count}, f"Job '{job}': {count} entries taken over. {NOT_WATCHED}", as_json)
+        taken = import_job(house.book, file, name)
+    answer = {"job": taken.job, "entries": taken.new, "known": taken.known, "from": taken.van, "state": taken.state}
+    told = f"{taken.new} entries taken over" if taken.new else "nothing new"
+    here = f", {taken.known} were here already" if taken.known else ""
+    lines = [f"Job '{taken.job}': {told}{here}; state {taken.state}. {NOT_WATCHED}"]
+    if taken.ahead:
+        from mixclock.units import write_span
+
+        lines.append(
+            f"Look out: the clock of {taken.van} is {write_span(taken.ahead.total_seconds())} ahead of this one."
+        )
+    _done(answer, "\n".join(lines), as_json)
+
+
+@app.command("take-over")
+def take_over(
+    van: Annotated[str | None, typer.Argument(metavar="[VAN]", help="Whose; left out, everybody's.")] = None,
+    job: JobName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Another laptop is lost: what was stated in it is called out here from now on."""
+    from mixclock.outside.calledhere import take_over as call_here
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house(job=job) as house:
+        name = house.job()
+        vans = call_here(house.book, house.entries(name), van)
+        house.book.use(name)
+    _done({"job": name, "vans": vans}, f"Job '{name}': what {' and '.join(vans)} stated is called out here.", as_json)
 
 
 def _check(text: str, file: str) -> None:

@@ -81,7 +81,7 @@ def follow(
     humidity: Annotated[
         str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")
     ] = None,
-    job: Annotated[str | None, typer.Option("--job", metavar="NAME", help="Another job than the one in use.")] = None,
+    job: JobName = None,
     leave: Annotated[bool, typer.Option("--leave", help="Follow it no more.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -92,17 +92,18 @@ def follow(
     from mixclock.outside import loggerfolders as folders
     from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with one_line_errors(), open_house(job=job) as house:
         if folder is not None and leave:
             _leave(house, folder)
         elif folder is not None:
             wish = wish_of(zone=zone, degrees=degrees, order=order, temperature=temperature, humidity=humidity)
             first = wish.order.value if wish.order else None
-            place = _area(house, on, job)
+            meant = house.which.stated(lambda _: ())
+            place = _area(house, on, meant)
             folders.follow(
                 house.book,
                 folders.LoggerFolder(
-                    _folder(folder), house.job(job), place, slab, zone, wish.degrees, first, temperature, humidity
+                    _folder(folder), meant, place, slab, zone, wish.degrees, first, temperature, humidity
                 ),
             )
         kept = folders.followed(house.book)

@@ -7,11 +7,12 @@ from typing import Annotated
 import typer
 
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-from mixclock.cli.options import AsJson
+from mixclock.cli.options import AsJson, JobName
 
 
 def next(  # noqa: A001 - as it is asked on a floor
     by: Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who asks.")] = None,
+    job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
     """May the next kit be opened? Yes, wait or no, and what makes a no a yes; 1 where it is not yes.
@@ -25,8 +26,8 @@ def next(  # noqa: A001 - as it is asked on a floor
     from mixclock.wiring import open_house
     from mixclock.words.nextkit import kit_entry, kit_json, kit_lines
 
-    with one_line_errors(), open_house() as house:
-        standing = house.standing()
+    with one_line_errors(), open_house(job=job) as house:
+        standing = house.standing(house.which.stated(lambda _: ()))
         now = house.time().now
         plans = plans_in(standing.entries, standing.withdrawn)
         answer = house.kits.answer(standing, house.tracks(standing), now, plans)

@@ -54,6 +54,8 @@ class EdgeObservation:
     entry: int
     dropped: bool = False
     mass_kg: float = 0.0
+    mark: str = ""
+    """That of the sign's entry, the same in every book: an observation counts once, whatever its job is called."""
 
     @property
     def plausible(self) -> bool:
@@ -82,14 +84,16 @@ def observations_of(
     profiles = standing.profiles if sheet is None else {**standing.profiles, sheet.name.casefold(): sheet}
     plain = replace(standing, factors={}, profiles=profiles, batches=batches)
     dropped = _dropped(standing)
+    places = {entry.number: place for place, entry in enumerate(standing.entries, start=1)}
+    marks = {entry.number: entry.mark for entry in standing.entries}
     seen = [
-        replace(each, dropped=each.entry < dropped.get(_key(each), 0))
+        replace(each, dropped=places[each.entry] < dropped.get(_key(each), 0), mark=marks[each.entry])
         for track in tracks(plain, bucket_model)
         for each in _seen_on(standing, track)
     ]
     of_batch = _first_of(seen, lambda each: (each.batch, each.window))
     of_look = _first_of(of_batch, lambda each: (each.entry, each.window))
-    return tuple(sorted(of_look, key=lambda each: (each.at, each.entry)))
+    return tuple(sorted(of_look, key=lambda each: each.at))
 
 
 def _first_of(
@@ -117,11 +121,11 @@ def _key(seen: EdgeObservation) -> tuple[str, str]:
 
 
 def _dropped(standing: Standing) -> dict[tuple[str, str], int]:
-    """The entry with which a person last dropped what was learned, per product and window."""
+    """The place in the log at which a person last dropped what was learned, per product and window."""
     drops: dict[tuple[str, str], int] = {}
-    for entry in standing.live():
-        if isinstance(entry.facts, FactorDropped):
-            drops[(entry.facts.product.casefold(), entry.facts.window)] = entry.number
+    for place, entry in enumerate(standing.entries, start=1):
+        if isinstance(entry.facts, FactorDropped) and entry.number not in standing.withdrawn:
+            drops[(entry.facts.product.casefold(), entry.facts.window)] = place
     return drops
 
 

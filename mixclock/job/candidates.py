@@ -20,7 +20,7 @@ def described(standing: Standing, batch: Batch) -> str:
     units = standing.site.units
     amount = units.write_volume(batch.volume_l)
     places = ", ".join(batch.areas)
-    return f"batch {batch.id} ({batch.product}, {amount}, {places}, mixed {clock(standing, batch.combined.at)})"
+    return f"batch {batch.said} ({batch.product}, {amount}, {places}, mixed {clock(standing, batch.combined.at)})"
 
 
 def the_one(standing: Standing, found: Sequence[Batch], nothing: str) -> Batch:

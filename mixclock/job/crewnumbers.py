@@ -36,15 +36,16 @@ def numbered_site(standing: Standing, numbers: Mapping[str, str]) -> Standing:
 def _numbered(entry: Entry, numbers: Mapping[str, str]) -> Entry:
     facts = entry.facts
     if isinstance(facts, Noted):
-        facts = facts.but(text=_in_words(facts.text, numbers))
+        facts = facts.but(text=in_words(facts.text, numbers))
     elif isinstance(facts, Raised):
-        facts = facts.but(who=numbers.get(facts.who or "", facts.who), text=_in_words(facts.text, numbers))
+        facts = facts.but(who=numbers.get(facts.who or "", facts.who), text=in_words(facts.text, numbers))
     by = numbers.get(entry.by, entry.by) if entry.by is not None else None
-    note = _in_words(entry.note, numbers) if entry.note is not None else None
+    note = in_words(entry.note, numbers) if entry.note is not None else None
     return replace(entry, facts=facts, by=by, note=note)
 
 
-def _in_words(text: str, numbers: Mapping[str, str]) -> str:
+def in_words(text: str, numbers: Mapping[str, str]) -> str:
+    """A text with other names for people, wherever one stands as a word of its own."""
     for name, number in numbers.items():
         text = re.sub(rf"\b{re.escape(name)}\b", number, text)
     return text

@@ -9,7 +9,7 @@ from __future__ import annotations
 import types
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import ClassVar
 
@@ -373,9 +373,30 @@ TOLD_BY_MACHINE = tuple(facts.kind for facts in (Raised, Delivered, Planned, Wat
 KINDS: Mapping[str, type[Facts]] = types.MappingProxyType({facts.kind: facts for facts in typing.get_args(Facts)})
 
 
+Stamp = tuple[datetime, int]
+"""When an entry was written, by what its writer knew: see `origins`."""
+
+
+class Origin(FrozenRecord):
+    """Where an entry of another book was first written: that book, what it is called, and the entry's number there.
+
+    `batch` is the number of the batch that the entry began there: people go on calling it so. An older mixclock kept no
+    stamp of what it took over.
+    """
+
+    book: str
+    van: str
+    number: int
+    stamp: Stamp | None
+    batch: int | None = None
+
+
 @dataclass(frozen=True)
 class Entry:
-    """One line of the job log. `number` counts within the book; times are UTC."""
+    """One line of the job log. `number` counts within the book; times are UTC.
+
+    `mark` is the hash that the entry had where it was written: the same in every book that holds it.
+    """
 
     number: int
     job: str
@@ -388,6 +409,8 @@ class Entry:
     boot_s: float = 0.0
     moved_s: float = 0.0
     """By how much the times were moved since it was written, because somebody set the wall clock (`steppedclock`)."""
+    origin: Origin | None = None
+    mark: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
         """Refuse a time without its zone: added up later it would be wrong by an hour twice a year."""

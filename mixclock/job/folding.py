@@ -34,6 +34,7 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.job.forecasts import expected
+from mixclock.job.origins import batch_numbers, book_of, in_one_order
 from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
 from mixclock.job.progress import Batch, Portion, Sign, Standing, StatedFact
@@ -70,14 +71,16 @@ def fold(
     `shelf` holds profiles by casefolded name for products that no batch has used yet. Where somebody set the machine's
     clock in between, what was written before is moved onto the clock of now.
     """
-    written = [entry for entry in on_one_clock(entries) if known is None or entry.written <= known]
+    numbers = batch_numbers(entries)
+    ordered = on_one_clock(in_one_order(entries))
+    written = [entry for entry in ordered if known is None or entry.written <= known]
     withdrawn = _withdrawn(written)
     seen = [entry for entry in written if at is None or entry.happened <= at]
     site = _site_of(written, withdrawn)
     if forecasts := [entry for entry in seen if isinstance(entry.facts, ForecastTaken)]:
         counting = (entry for entry in forecasts if entry.number not in withdrawn)
         site = replace(site, forecast=expected(site.forecast, counting))
-    builder = _Builder(site=site, profiles=dict(shelf or {}))
+    builder = _Builder(site=site, profiles=dict(shelf or {}), numbers=numbers)
     shown = {entry.number for entry in seen}
     for entry in written:
         builder.take(entry, counts=entry.number in shown and entry.number not in withdrawn)
@@ -92,8 +95,8 @@ def fold(
         readings=readings_of(live),
         entries=tuple(seen),
         withdrawn=frozenset(gone),
-        factors=MappingProxyType(builder.factors),
-        cups=MappingProxyType(builder.cups),
+        factors=MappingProxyType(builder.factors.get("", {})),
+        cups=MappingProxyType(builder.cups.get("", {})),
         raisings=tuple(raisings_of(live)),
         finished=builder.finished,
     )
@@ -110,13 +113,15 @@ def _withdrawn(entries: Sequence[Entry]) -> set[int]:
 
 def site_of(entries: Sequence[Entry]) -> Site:
     """The floor, the crew and the coats by the job file as it was started with, or last mended."""
-    return _site_of(entries, _withdrawn(entries))
+    ordered = in_one_order(entries)
+    return _site_of(ordered, _withdrawn(ordered))
 
 
 def _site_of(entries: Iterable[Entry], withdrawn: set[int]) -> Site:
     """A mended file is a correction: like a withdrawal it holds for the past too, unless `known` says otherwise."""
-    files = [entry.facts.text for entry in entries
-             if isinstance(entry.facts, JobStarted | JobMended) and entry.number not in withdrawn]  # fmt: skip
+    counting = [entry.facts for entry in entries if entry.number not in withdrawn]
+    files = [facts.text for facts in counting if isinstance(facts, JobStarted)][:1]  # two vans may have begun the same
+    files += [facts.text for facts in counting if isinstance(facts, JobMended)]
     if not files:
         raise ValueError("this log does not begin with the start of a job")
     return cached_site(files[-1])
@@ -135,9 +140,10 @@ class _OpenBatch:
 class _Builder:
     site: Site
     profiles: dict[str, Profile]
+    numbers: Mapping[int, int]
     texts: dict[str, str] = field(default_factory=dict)
-    factors: dict[tuple[str, str], FactorUsed] = field(default_factory=dict)
-    cups: dict[tuple[str, str], tuple[CupUsed, ...]] = field(default_factory=dict)
+    factors: dict[str, dict[tuple[str, str], FactorUsed]] = field(default_factory=dict)
+    cups: dict[str, dict[tuple[str, str], tuple[CupUsed, ...]]] = field(default_factory=dict)
     open: dict[int, _OpenBatch] = field(default_factory=dict)
     fallen: set[int] = field(default_factory=set)
     finished: datetime | None = None
@@ -154,9 +160,10 @@ class _Builder:
             if entry.facts.was == Combined.kind:
                 self._combine(entry, Combined(product="", areas=(), volume_l=0.0), counts=False)
         elif isinstance(entry.facts, FactorUsed):
-            self.factors[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
+            learned = self.factors.setdefault(book_of(entry), {})
+            learned[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
         elif isinstance(entry.facts, CupUsed):
-            self._cup(entry.facts)
+            self._cup(entry.facts, self.cups.setdefault(book_of(entry), {}))
         elif counts:
             handler = _HANDLERS.get(type(entry.facts))
             if handler is not None:
@@ -266,18 +273,19 @@ class _Builder:
             sign = Sign(facts.sign, _stated(entry), facts.area)
             opened.batch = replace(opened.batch, signs=(*opened.batch.signs, sign))
 
-    def _cup(self, cup: CupUsed) -> None:
+    def _cup(self, cup: CupUsed, cups: dict[tuple[str, str], tuple[CupUsed, ...]]) -> None:
         """A cup of a lot; the first of them begins the lot's cups anew, as they stood when this was written."""
         key = (cup.product.casefold(), cup.lot.casefold())
-        before = self.cups.get(key, ()) if cup.nth > 1 else ()
-        self.cups[key] = (*before, cup) if cup.mass_kg > 0.0 else ()
+        before = cups.get(key, ()) if cup.nth > 1 else ()
+        cups[key] = (*before, cup) if cup.mass_kg > 0.0 else ()
 
     def _combine(self, entry: Entry, facts: Combined, counts: bool) -> None:
-        number = len(self.open) + 1
+        number = self.numbers[entry.number]
         batch = _batch_of(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
         product = facts.product.casefold()
-        learned = {window: used for (name, window), used in self.factors.items() if name == product}
-        cups = self.cups.get((product, (facts.lot or "").casefold()), ())
+        known = self.factors.get(book_of(entry), {})  # a van mixes by what is known in the van
+        learned = {window: used for (name, window), used in known.items() if name == product}
+        cups = self.cups.get(book_of(entry), {}).get((product, (facts.lot or "").casefold()), ())
         self.open[number] = _OpenBatch(replace(batch, factors=learned, cups=cups), counts)
 
     def _opened(self, number: int, entry: Entry) -> _OpenBatch | None:
@@ -390,6 +398,7 @@ def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | Non
         note=entry.note,
         spot=facts.spot,
         assumed=assumed,
+        origin=entry.origin,
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
-from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Raised
+from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Origin, Raised
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
@@ -91,6 +91,14 @@ class Batch:
     assumed: tuple[str, ...] = ()
     factors: Mapping[str, FactorUsed] = field(default_factory=dict)
     cups: tuple[CupUsed, ...] = ()
+    origin: Origin | None = None
+
+    @property
+    def said(self) -> str:
+        """Its number, and what those call it who mixed it, where that was in another book: "4 (van 2's 3)"."""
+        if self.origin is None or self.origin.batch is None:
+            return str(self.id)
+        return f"{self.id} ({self.origin.van}'s {self.origin.batch})"
 
     @property
     def lots(self) -> tuple[str, ...]:
@@ -146,6 +154,11 @@ class Standing:
     cups: Mapping[tuple[str, str], tuple[CupUsed, ...]] = field(default_factory=dict)
     raisings: tuple[Raising, ...] = ()
     finished: datetime | None = None
+    also_called: frozenset[str] = frozenset()
+
+    def calls(self, batch: Batch) -> bool:
+        """Whether a batch is called out here: its own book does that, or the one that took that book's place."""
+        return batch.origin is None or batch.origin.book in self.also_called
 
     @cached_property
     def pours(self) -> Mapping[str, Mapping[str | None, tuple[StatedFact, ...]]]:

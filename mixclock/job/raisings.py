@@ -5,17 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixclock.job.entry import Delivered, Entry, Heard, Raised
+from mixclock.job.origins import book_of
 from mixclock.job.progress import Raising
 
 
 def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
     """What was raised, with what the channels answered and who heard it first."""
+    books = dict.fromkeys(book_of(entry) for entry in entries)
+    heard: dict[int, Entry] = {}
+    for book in books:  # who says that he heard it means what was called out around him
+        heard |= _first_heard([entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries)
     raised = [entry for entry in entries if isinstance(entry.facts, Raised)]
     deliveries: dict[int, list[Entry]] = {}
     for entry in entries:
         if isinstance(entry.facts, Delivered):
             deliveries.setdefault(entry.facts.raised, []).append(entry)
-    heard = _first_heard(entries)
     return [Raising(entry, tuple(deliveries.get(entry.number, ())), heard.get(entry.number)) for entry in raised]
 
 

@@ -96,4 +96,4 @@ class Readings:
 def readings_of(entries: Sequence[Entry]) -> Readings:
     """The readings among the entries, in the order in which they happened."""
     found = [entry for entry in entries if isinstance(entry.facts, Reading)]
-    return Readings(tuple(sorted(found, key=lambda entry: (entry.happened, entry.number))))
+    return Readings(tuple(sorted(found, key=lambda entry: entry.happened)))  # alike: as the log has them

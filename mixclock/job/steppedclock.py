@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.job.entry import Entry, WatchEvent
+from mixclock.job.origins import book_of
 
 STEP_FROM_S = 0.5
 """A difference of both clocks that moved by more than this is a step; noise was measured at under 0.1 ms."""
@@ -62,14 +63,20 @@ def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequ
 
     `here` is what the clocks say now, where that is known.
     """
-    begins = _begins(entries, here)
-    moved = [_moved(entry, begins) for entry in entries]
-    return entries if all(one is other for one, other in zip(entries, moved, strict=True)) else moved
+    books = {book_of(entry) for entry in entries}
+    moved: dict[int, Entry] = {}
+    for book in books:  # each machine has a clock of its own, and says nothing of another's
+        own = [entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries
+        begins = _begins(own, here if not book else None)
+        moved.update((entry.number, _moved(entry, begins)) for entry in own)
+    if all(moved[entry.number] is entry for entry in entries):
+        return entries
+    return [moved[entry.number] for entry in entries]
 
 
 def log_time(entries: Sequence[Entry], here: BootTime) -> LogTime:
     """What time it is by the log, which is what the machine says unless that is behind the log."""
-    begins = _begins(entries, here)
+    begins = _begins([entry for entry in entries if entry.origin is None], here)
     behind = begins[here.boot_id] - here.booted
     if behind.total_seconds() <= STEP_FROM_S:
         return LogTime(here.wall)

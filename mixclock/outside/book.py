@@ -11,7 +11,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -24,7 +24,7 @@ from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
 from mixclock.outside.bookreading import first_entry, read_entries
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, mark_in, row_of
 from mixclock.outside.clock import Clock
 from mixclock.outside.unrecorded import UnrecordedEntries
 
@@ -163,6 +163,13 @@ class Book:
             asked = f"SELECT DISTINCT job FROM entries WHERE kind = '{KINDS[kind].kind}' ORDER BY job"
             return [str(job) for (job,) in self.connection.own().execute(asked)]
 
+    def has_signs(self) -> bool:
+        """Whether anybody ever saw a sign on a batch, in any job."""
+        with said_plainly(self.path):
+            return (
+                self.connection.own().execute("SELECT 1 FROM joblines WHERE signs > 0 LIMIT 1").fetchone() is not None
+            )
+
     def last_number(self, job: str, skip: Iterable[str] = ()) -> int:
         """The number of the job's last entry, without some kinds; 0 where there is none."""
         skipped = tuple(skip)
@@ -178,6 +185,22 @@ class Book:
         with said_plainly(self.path):
             for values in self.connection.own().execute(asked, () if job is None else (job,)):
                 yield Row(*values)
+
+    def rows_and_before(self, job: str) -> Iterator[tuple[Row, str]]:
+        """The raw rows of a job, each with the hash of the row before it in the book."""
+        own = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
+        before = "(SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1)"
+        asked = f"SELECT {own}, {before} FROM entries AS e WHERE e.job = ? ORDER BY e.number"
+        with said_plainly(self.path):
+            for *values, hash_before in self.connection.own().execute(asked, (job,)):
+                yield Row(*values), hash_before or FIRST_HASH
+
+    def begun_by(self, mark: str) -> list[str]:
+        """The jobs that hold an entry which begins a job and has this mark, oldest first."""
+        asked = f"SELECT {COLUMNS} FROM entries WHERE kind = 'job started' ORDER BY number"
+        with said_plainly(self.path):
+            rows = [Row(*values) for values in self.connection.own().execute(asked)]
+        return list(dict.fromkeys(row.job for row in rows if (mark_in(row.origin) if row.origin else row.hash) == mark))
 
     def take_over(self, build: Callable[[int], Iterable[tuple[Entry, str]]]) -> int:
         """Append entries that another book wrote, each with the hash that it had there; gives how many.
@@ -210,6 +233,11 @@ class Book:
         """The job that somebody chose with `job use`, None where nobody did."""
         chosen = self.drawers.kept("settings", "current job")
         return chosen if isinstance(chosen, str) else None
+
+    def called_here(self) -> list[str]:
+        """The books whose place this one took: what was stated in them is called out here."""
+        kept = self.drawers.kept("settings", "called here")
+        return kept if isinstance(kept, list) else []
 
     def use(self, job: str | None) -> None:
         """Choose the job that statements go to from now on; None forgets the choice."""
@@ -297,7 +325,7 @@ class Book:
                 rows.append(row_of(entry, before))
                 before = _insert(connection, rows[-1])
         self._tail.add(rows)
-        return entries
+        return tuple(replace(entry, mark=row.hash) for entry, row in zip(entries, rows, strict=True))
 
     def _entry(self, number: int, job: str, draft: Draft) -> Entry:
         written = self.clock.now()

@@ -1,102 +1,139 @@
-"""A whole job as a file of its own, and back into another book.
+"""A whole job as a file of its own.
 
-The file is JSON, one line each: a head, the entries, the small pictures. Every line carries a seal, SHA-256 over the
-seal before and the line's canonical JSON, and the head counts the lines; so a line that was changed, dropped, added or
-cut off is found. A seal shows accidents and careless edits; it is no signature.
+The file is JSON, one line each, compressed: a head, the entries, the small pictures. Every line carries a seal, SHA-256
+over the seal before and the line's canonical JSON, and the head counts the lines; so a line that was changed, dropped,
+added or cut off is found. A seal shows accidents and careless edits; it is no signature.
+
+An entry says where it was written: in which book, under which number, after which hash. So whoever reads it can hold it
+against its own hash, though two other books have handed it on. What becomes of a file stands in `jobexchange`.
 """
 
 from __future__ import annotations
 
 import base64
-import dataclasses
+import gzip
 import json
 import os
+import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from mixclock.job.entry import Delivered, Entry, Facts, PhotoTaken, Withdrawn
-from mixclock.job.folding import fold
-from mixclock.job.instants import utc_text
-from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.bookdrawers import Picture
-from mixclock.outside.bookrows import FIRST_HASH, Row, canonical, entry_of
+from mixclock.outside.bookerrors import BookError
+from mixclock.outside.bookrows import FIRST_HASH, Row, canonical, entry_of, mark_in
 
-FORMAT = 1
+FORMAT = 2
+OLDEST_FORMAT = 1
 _LARGEST_FILE = 1 << 30
+_GZIP = b"\x1f\x8b"
+WRONG_INSIDES = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError)
+"""What a file raises that holds something else than what was exported."""
 
 
-def export_job(book: Book, job: str, path: Path) -> int:
-    """Write a job with its pictures to a new file; gives the number of entries. Nothing half is ever left there."""
-    if path.exists():
-        raise BookError(f"{path} is already there; give another name")
-    broken = verify(book)
-    if broken is not None:
-        raise BookError(f"{broken}; a damaged job is not exported, keep the book file itself")
-    rows = list(book.rows(job))
-    if not rows:
-        raise BookError(f"'{job}' is no job of this book; `mixclock job list` shows them")
-    _write_whole(path, _sealed([_head(book, job, rows), *_entry_lines(rows), *_picture_lines(book, rows)]))
-    return len(rows)
+@dataclass(frozen=True)
+class SentEntry:
+    """An entry on its way: as its sender's book has it, its mark, and where it was first written.
 
-
-def import_job(book: Book, path: Path, name: str | None = None) -> tuple[str, int]:
-    """Take a job from a file into the book; gives its name and the number of entries.
-
-    The entries are numbered anew and chained to this book's; what refers to an entry's number follows. Each keeps the
-    hash that it had where it was written.
+    `home` is None where an older mixclock took the entry over and kept its hash alone.
     """
-    head, entries, pictures = _read_whole(path)
-    job = name or str(head["job"])
-    _check_that_it_stands(path, job, entries)
-    if any(line.name == job for line in book.all_jobs()):
-        raise BookError(f"{path}: a job '{job}' is in this book already; import it under another name with --as NAME")
-    for picture in pictures:
-        book.drawers.keep_picture(picture)
-    count = book.take_over(lambda first: _renumbered(entries, job, first))
-    return job, count
+
+    row: Row
+    mark: str
+    home: Mapping[str, Any] | None
+
+    @property
+    def original(self) -> Row:
+        """The entry as it was first written."""
+        home = self.home or {}
+        facts = canonical(home["facts"]) if "facts" in home else self.row.facts
+        return replace(self.row, number=home["number"], job=home.get("job", self.row.job), facts=facts)
+
+    def is_as_written(self) -> bool:
+        """Whether the entry is what its mark was made from, as far as that is known."""
+        if self.home is None or self.home["before"] is None:
+            return True
+        return self.original.chained_to(self.home["before"]) == self.mark
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """What an exported file holds."""
+
+    path: Path
+    head: Mapping[str, Any]
+    entries: Sequence[SentEntry]
+    pictures: Sequence[Picture]
+
+    @property
+    def is_for_reading(self) -> bool:
+        """Whether names were taken out of it: it is read, and never joined with what others have."""
+        return bool(self.head.get("for_reading"))
+
+
+def write_job_file(path: Path, head: Mapping[str, Any], entries: Iterable[SentEntry], pics: Iterable[Picture]) -> int:
+    """Write a file that its owner alone can read; gives the number of entries. Nothing half is ever left there."""
+    sent = [_entry_line(each) for each in entries]
+    pictures = [{**vars(each), "small": base64.b64encode(each.small).decode("ascii")} for each in pics]
+    first = {"mixclock_job": FORMAT, **head, "entries": len(sent), "pictures": None}
+    _write_whole(path, _sealed([first, *sent, *pictures]))
+    return len(sent)
+
+
+def read_job_file(path: Path) -> JobFile:
+    """What a file holds, once every seal, the count and each entry's own hash are found right."""
+    lines = _checked_lines(path)
+    head = lines[0]
+    entries, pictures = lines[1 : 1 + head["entries"]], lines[1 + head["entries"] :]
+    try:
+        sent = [_sent(line, head["mixclock_job"]) for line in entries]
+        for each in sent:
+            entry_of(each.row)
+            if not each.is_as_written():
+                raise ValueError(f"entry {each.row.number} is not what was written: its hash differs")
+        return JobFile(path, head, sent, [_picture(line) for line in pictures])
+    except WRONG_INSIDES as error:
+        raise BookError(f"{path}: an entry cannot be read ({error}); nothing was imported") from error
+
+
+def _entry_line(sent: SentEntry) -> dict[str, Any]:
+    line = {name: value for name, value in vars(sent.row).items() if name not in ("hash", "origin")}
+    return {**line, "facts": json.loads(sent.row.facts), "mark": sent.mark, "home": sent.home}
+
+
+def _sent(line: dict[str, Any], written_as: int) -> SentEntry:
+    if written_as == 1:
+        row = Row(**{**line, "facts": canonical(line["facts"])})
+        return SentEntry(replace(row, origin="", hash=""), mark_in(row.origin) if row.origin else row.hash, None)
+    mark, home = line.pop("mark"), line.pop("home")
+    row = Row(**{**line, "facts": canonical(line["facts"]), "origin": "", "hash": ""})
+    if not _is_typed(row) or not isinstance(mark, str) or not mark:
+        raise TypeError("an entry with a value of the wrong kind")
+    if home is not None:
+        _check_home(home)
+    return SentEntry(row, mark, home)
+
+
+def _check_home(home: Mapping[str, Any]) -> None:
+    texts = (home["book"], home["van"], home["stamp"][0])
+    counts = (home["number"], home["stamp"][1], home.get("batch", 1))
+    if not all(isinstance(text, str) for text in texts) or not all(type(count) is int for count in counts):
+        raise TypeError("an entry that does not say where it was written")
+    if not isinstance(home["before"], str | None):
+        raise TypeError("an entry that does not say after which it was written")
 
 
 def _is_typed(row: Row) -> bool:
-    texts = (row.job, row.kind, row.happened, row.written, row.facts, row.boot_id, row.origin, row.hash)
+    texts = (row.job, row.kind, row.happened, row.written, row.facts, row.boot_id)
     if type(row.number) is not int or not all(isinstance(text, str) for text in texts):
         return False
     return isinstance(row.boot_s, float | int) and all(isinstance(t, str | None) for t in (row.by_whom, row.note))
 
 
-def _check_that_it_stands(path: Path, job: str, rows: Sequence[Row]) -> None:
-    """Take nothing over that could not be worked out: its windows would stand in the book and be called by nobody."""
-    try:
-        renumbered = [entry for entry, _ in _renumbered(rows, job, 1)]
-        if not all(_is_typed(row) for row in rows):
-            raise TypeError("an entry with a value of the wrong kind")
-        fold(job, renumbered)
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError) as error:
-        said = str(error).splitlines()[0] if str(error) else type(error).__name__
-        raise BookError(f"{path}: its entries make no job ({said[:120]}); nothing was imported") from error
-
-
-def _head(book: Book, job: str, rows: list[Row]) -> dict[str, Any]:
-    exported = utc_text(book.clock.now())
-    return {"mixclock_job": FORMAT, "job": job, "exported": exported, "entries": len(rows), "pictures": None}
-
-
-def _entry_lines(rows: Iterable[Row]) -> Iterator[dict[str, Any]]:
-    for row in rows:
-        yield {**vars(row), "facts": json.loads(row.facts)}
-
-
-def _picture_lines(book: Book, rows: Iterable[Row]) -> Iterator[dict[str, Any]]:
-    seen: set[str] = set()
-    for row in rows:
-        facts = entry_of(row).facts
-        if isinstance(facts, PhotoTaken) and facts.sha256 not in seen:
-            seen.add(facts.sha256)
-            picture = book.drawers.picture(facts.sha256)
-            if picture is not None:
-                yield {**vars(picture), "small": base64.b64encode(picture.small).decode("ascii")}
+def _picture(line: Mapping[str, Any]) -> Picture:
+    return Picture(**{**line, "small": base64.b64decode(line["small"])})
 
 
 def _sealed(lines: list[dict[str, Any]]) -> Iterator[str]:
@@ -116,27 +153,15 @@ def _write_whole(path: Path, lines: Iterable[str]) -> None:
     try:
         half.unlink(missing_ok=True)
         number = os.open(half, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)  # names and floors are nobody else's
-        with os.fdopen(number, "w", encoding="utf-8", newline="\n") as file:
-            file.writelines(f"{line}\n" for line in lines)
+        with os.fdopen(number, "wb") as file:
+            with gzip.GzipFile(fileobj=file, mode="wb", filename="", mtime=0) as packed:
+                packed.writelines(f"{line}\n".encode() for line in lines)
             file.flush()
             os.fsync(file.fileno())
         half.replace(path)
     except OSError as error:
         half.unlink(missing_ok=True)
         raise BookError(f"{path}: {error.strerror or error}; nothing was exported") from error
-
-
-def _read_whole(path: Path) -> tuple[dict[str, Any], list[Row], list[Picture]]:
-    lines = _checked_lines(path)
-    head = lines[0]
-    entries, pictures = lines[1 : 1 + head["entries"]], lines[1 + head["entries"] :]
-    try:
-        rows = [Row(**{**line, "facts": canonical(line["facts"])}) for line in entries]
-        for row in rows:
-            entry_of(row)
-        return head, rows, [Picture(**{**line, "small": base64.b64decode(line["small"])}) for line in pictures]
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError) as error:
-        raise BookError(f"{path}: an entry cannot be read ({error}); nothing was imported") from error
 
 
 def _checked_lines(path: Path) -> list[dict[str, Any]]:
@@ -160,8 +185,9 @@ def _check_count(path: Path, lines: list[dict[str, Any]]) -> None:
     head = lines[0] if lines else {}
     if "mixclock_job" not in head:
         raise BookError(f"{path}: this is no exported job; `mixclock job export FILE` writes one")
-    if head["mixclock_job"] != FORMAT:
-        raise BookError(f"{path}: written by a newer mixclock (format {head['mixclock_job']}); update mixclock")
+    written_as = head["mixclock_job"]
+    if not isinstance(written_as, int) or not OLDEST_FORMAT <= written_as <= FORMAT:
+        raise BookError(f"{path}: written by a newer mixclock (format {written_as}); update mixclock")
     counts = (head.get("entries"), head.get("pictures"))
     if not all(type(count) is int and count >= 0 for count in counts) or not isinstance(head.get("job"), str):
         raise BookError(f"{path}: its first line does not say what it holds; nothing was imported")
@@ -174,13 +200,24 @@ def _text_lines(path: Path) -> list[str]:
     try:
         if path.exists() and not path.is_file():
             raise BookError(f"{path}: is no file; nothing was imported")
-        if path.stat().st_size > _LARGEST_FILE:
-            raise BookError(f"{path}: far too large for an exported job; nothing was imported")
-        return path.read_text(encoding="utf-8").split("\n")
+        return _content(path).decode("utf-8").split("\n")
     except UnicodeDecodeError as error:
         raise BookError(f"{path}: this is no exported job; `mixclock job export FILE` writes one") from error
+    except (EOFError, zlib.error, gzip.BadGzipFile) as error:
+        raise BookError(f"{path}: the file is cut short or damaged; nothing was imported, copy it again") from error
     except OSError as error:
         raise BookError(f"{path}: {error.strerror or error}; nothing was imported") from error
+
+
+def _content(path: Path) -> bytes:
+    """The bytes of a file, unpacked where it is packed; one that somebody unpacked is taken too."""
+    with path.open("rb") as file:
+        packed = file.read(len(_GZIP)) == _GZIP
+    with gzip.open(path, "rb") if packed else path.open("rb") as file:
+        content = file.read(_LARGEST_FILE + 1)
+    if len(content) > _LARGEST_FILE:
+        raise BookError(f"{path}: far too large for an exported job; nothing was imported")
+    return content
 
 
 def _parsed(path: Path, number: int, text: str) -> dict[str, Any]:
@@ -193,21 +230,3 @@ def _parsed(path: Path, number: int, text: str) -> dict[str, Any]:
         what = "this is no exported job" if number == 1 else f"line {number} is cut short"
         raise BookError(f"{path}: {what}; nothing was imported, `mixclock job export FILE` writes one")
     return line
-
-
-def _renumbered(rows: Iterable[Row], job: str, first: int) -> Iterator[tuple[Entry, str]]:
-    numbers: dict[int, int] = {}
-    for number, row in enumerate(rows, start=first):
-        numbers[row.number] = number
-        entry = entry_of(row)
-        facts = _refer_anew(entry.facts, numbers)
-        yield dataclasses.replace(entry, number=number, job=job, facts=facts), row.origin or row.hash
-
-
-def _refer_anew(facts: Facts, numbers: Mapping[int, int]) -> Facts:
-    """Facts that name another entry by its number name it by its new one."""
-    if isinstance(facts, Withdrawn):
-        return facts.but(entry=numbers[facts.entry])
-    if isinstance(facts, Delivered):
-        return facts.but(raised=numbers[facts.raised])
-    return facts

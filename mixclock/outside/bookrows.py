@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from mixclock.job.entry import KINDS, Entry
+from mixclock.job.entry import KINDS, Entry, Origin
 from mixclock.job.instants import utc_from, utc_text
 
 COLUMNS = "number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin, hash"
@@ -16,7 +16,7 @@ FIRST_HASH = "0" * 64
 
 @dataclass(frozen=True)
 class Row:
-    """A row of the log. `origin` is the hash that an imported entry had where it was written, else empty."""
+    """A row of the log. `origin` tells of an imported entry where it was written, else it is empty."""
 
     number: int
     job: str
@@ -93,4 +93,20 @@ def entry_of(row: Row) -> Entry:
         note=row.note,
         boot_id=row.boot_id,
         boot_s=row.boot_s,
+        origin=origin_in(row.origin) if row.origin else None,
+        mark=mark_in(row.origin) if row.origin else row.hash,
     )
+
+
+def mark_in(origin: str) -> str:
+    """The hash that an imported entry had where it was written."""
+    return str(json.loads(origin)["mark"]) if origin.startswith("{") else origin
+
+
+def origin_in(origin: str) -> Origin:
+    """Where an imported entry was written. Of one that an older mixclock took over only the hash is known."""
+    if not origin.startswith("{"):
+        return Origin("unknown", "another book", 0, None)
+    told = json.loads(origin)
+    instant, count = told["stamp"]
+    return Origin(told["book"], told["van"], told["number"], (utc_from(instant), count), told.get("batch"))

@@ -17,6 +17,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.raisings import raisings_of
 from mixclock.job.steppedclock import STEP_FROM_S, BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book
+from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock
 
 OF_ALERTS = (Raised, Delivered, Heard)
@@ -73,6 +74,8 @@ class FollowedJob:
         if not every:
             return False
         self._take(every, here)
+        if self.standing is not None:
+            self.standing = with_calls(book, self.standing)
         self._written, self._booted = every, here.booted  # last: who sees a number sees what follows from its entry
         return True
 
@@ -107,5 +110,9 @@ class FollowedJob:
         gone = standing.withdrawn
         if any(isinstance(entry.facts, Planned | Withdrawn) for entry in every[len(self._written) :]):
             self.plans = plans_in(entries, gone)
-        told = [entry for entry in entries if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone]
+        told = [
+            entry
+            for entry in entries  # what another van called out is no call of this one
+            if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone and entry.origin is None
+        ]
         self.standing = replace(standing, entries=tuple(entries), raisings=tuple(raisings_of(told)))

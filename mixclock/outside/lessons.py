@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
 DRAWER: Final = "lessons"
 
+KEPT_AS: Final = 2
+"""Raised whenever an observation is kept in another shape."""
+
 TEACHES_NOTHING = (
     *TOLD_BY_MACHINE,
     *("heard", "noted", "measured", "photo", "traffic", "found", "began"),
@@ -55,7 +58,8 @@ class Lessons:
     def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[EdgeObservation, ...]:
         """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
 
-        Those of a job stand in the order in which they were seen, jobs by name.
+        Those of a job stand in the order in which they were seen, jobs by name. One that stands in two jobs, of which
+        one is a copy of the other, counts once.
         """
         found: list[EdgeObservation] = []
         for job in self._book.jobs_with("saw"):
@@ -63,7 +67,7 @@ class Lessons:
             # another job whose log is damaged teaches nothing; that must not keep this one from mixing
             with suppress(*([] if folded else [BookError, ValueError])):
                 found += self._seen_in(job, profile, text, folded)
-        return tuple(found)
+        return tuple({(seen.mark or seen, seen.window): seen for seen in reversed(found)}.values())[::-1]
 
     def factors_for(self, drafts: Iterable[Draft], standing: Standing, text: str | None) -> list[Draft]:
         """What has been learned of the products that are mixed now, where their job's log does not say so yet.
@@ -145,7 +149,7 @@ class Lessons:
         return {each: tuple(seen for seen in held if seen.window == each) for each in meant}
 
     def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[EdgeObservation]:
-        rests_on = [__version__, PHYSICS, self._book.last_number(job, skip=TEACHES_NOTHING)]
+        rests_on = [__version__, PHYSICS, KEPT_AS, self._book.last_number(job, skip=TEACHES_NOTHING)]
         sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
         kept = self._kept(job, rests_on)
         if sheet not in kept:

@@ -59,6 +59,8 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
     own = [window for window in seen if window.batch == batch.id]
     return {
         "id": batch.id,
+        "number": batch.origin.batch if batch.origin and batch.origin.batch else batch.id,
+        "van": batch.origin.van if batch.origin else None,
         "product": batch.product,
         "amount_l": rounded(batch.volume_l),
         "mass_kg": rounded(batch.mass_kg),

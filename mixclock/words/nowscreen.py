@@ -78,7 +78,8 @@ class _Screen:
         amount = self._units.write_volume(batch["amount_l"])
         places = ", ".join(batch["areas"])
         mixed = self._clock(utc_from(batch["mixed_at"]))
-        yield f"Batch {batch['id']} · {batch['product']} · {amount} · {places} · mixed {mixed} · {batch['stage']}"
+        own = f" ({batch['van']}'s {batch['number']})" if batch["van"] else ""
+        yield f"Batch {batch['id']}{own} · {batch['product']} · {amount} · {places} · mixed {mixed} · {batch['stage']}"
         told: Json | None = None
         for window in batch["windows"]:
             portion = window.get("portion")

@@ -24,6 +24,7 @@ NO_JOB_ASKED = {
     "rehearse": "makes its own",
     "selfcheck": "of this machine",
     "where": "of this machine",
+    "settings": "of this home",
     "book": "of all jobs",
 }
 

@@ -77,6 +77,9 @@ class MemoryBook:
         names = dict.fromkeys(entry.job for entry in self.log)
         return [self._line(name) for name in names]
 
+    def called_here(self) -> list[str]:
+        return []
+
     def open_jobs(self) -> list[JobLine]:
         return [line for line in self.all_jobs() if line.finished is None]
 

@@ -15,8 +15,9 @@ from mixclock.job.profilereading import read_profile
 from mixclock.job.saying import CannotTellError
 from mixclock.job.sitereading import read_site
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookfile import _sealed, export_job, import_job
+from mixclock.outside.bookfile import _sealed
 from mixclock.outside.clock import FakeClock, SystemClock
+from mixclock.outside.jobexchange import export_job, import_job
 from mixclock.units import UnitError, amount, clock_time, span_s, temp_c
 from tests.days.shed import BASE, TOP, site
 from tests.faults.damage import JOB as SHED
@@ -164,9 +165,10 @@ def _exported(folder: Path) -> Path:
 
 def _import(throw: random.Random, exported: Path) -> None:
     """A file whose seals are right, with something wrong inside."""
+    import gzip
     import json
 
-    lines = [json.loads(text) for text in exported.read_text().splitlines()]
+    lines = [json.loads(text) for text in gzip.decompress(exported.read_bytes()).decode().splitlines()]
     for line in lines:
         line.pop("seal")
     line = throw.choice(lines)

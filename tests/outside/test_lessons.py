@@ -14,8 +14,8 @@ from mixclock.decide.clocks import prior_sigma
 from mixclock.job.entry import Combined, Entry, FactorDropped, FactorUsed, ProfileUsed
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
-from mixclock.outside.bookfile import export_job, import_job
 from mixclock.outside.clock import FakeClock
+from mixclock.outside.jobexchange import export_job, import_job
 from mixclock.outside.profilefiles import find
 from mixclock.wiring import House, open_house
 from mixclock.words.lessons import Lesson, lesson_lines, lessons_of

@@ -48,7 +48,11 @@ def _what_plan_says(since: datetime, plan: Callable[[], PlanSays]) -> tuple[Plan
 
 
 def _sources(standing: Standing, found: Sequence[Track], says: PlanSays, now: datetime) -> Iterator[Source]:
+    ours = {batch.id for batch in standing.batches if standing.calls(batch)}
+    laid = {(track.area, track.batch.coat) for track in found if track.batch.id in ours}
     for batch in standing.batches:
+        if batch.id not in ours:
+            continue  # its own van calls it out
         what, since = f"batch {batch.id}", batch.combined.at
         yield what, since, partial(hot_alert, standing, batch, now)
         yield what, since, partial(mixing_alert, standing, batch, now)
@@ -57,15 +61,17 @@ def _sources(standing: Standing, found: Sequence[Track], says: PlanSays, now: da
     yield "the check-in", begun, partial(alone_alert, standing, found, now)
     gone = {track.batch.id: edge.late or edge.likely for track in found
             if track.bucket is not None and (edge := track.closing) is not None}  # fmt: skip
-    for track in found:
+    for track in (each for each in found if each.batch.id in ours):
         what = f"batch {track.batch.id}, {track.name.replace('-', ' ')}"
         yield what, track.starts, partial(closing_alert, standing, track, now, _is_poured_lost(track, gone))
         yield what, track.starts, partial(opening_alert, standing, track, now)
         yield what, track.starts, partial(tape_alert, standing, track, says.ends, now)
     seen = [seen_at(track, now, ripe=False) for track in found]
     for (area, coat), group in area_windows(seen, now).items():
+        if (area, coat) not in laid:
+            continue
         yield area, group[0].starts, partial(area_alerts, standing, group, area, coat, now)
-    for area, window in wet_films(seen, now).items():
+    for area, window in wet_films([window for window in seen if window.batch in ours], now).items():
         yield f"the dew point on {area}", window.starts, partial(dew_alert, standing, area, window, now)
 
 

@@ -169,7 +169,7 @@ class Case:
     def findings(self) -> Mapping[str, tuple[Entry, ...]]:
         """What was found, per area, the earliest first."""
         found: dict[str, list[Entry]] = {}
-        for entry in sorted(self.live, key=lambda entry: (entry.happened, entry.number)):
+        for entry in sorted(self.live, key=lambda entry: entry.happened):
             if isinstance(entry.facts, Found):
                 found.setdefault(entry.facts.area, []).append(entry)
         return MappingProxyType({area: tuple(entries) for area, entries in found.items()})

@@ -108,8 +108,8 @@ def _named(standing: Standing, entry: Entry) -> str:
 
 def _refuse_contradiction(standing: Standing, meant: Entry) -> None:
     """Without it the job would go by another file: one that knows nothing of what was stated since."""
-    last = standing.entries[-1]
-    without = replace(last, number=last.number + 1, facts=Withdrawn(meant.number))
+    last = max(standing.entries, key=lambda each: each.number)
+    without = replace(last, origin=None, number=last.number + 1, facts=Withdrawn(meant.number))
     wrong = contradictions(standing, site_of((*standing.entries, without)))
     if wrong:
         raise CannotTellError(
@@ -118,9 +118,9 @@ def _refuse_contradiction(standing: Standing, meant: Entry) -> None:
 
 
 def _last_statement(standing: Standing, by: str | None) -> Entry:
-    for entry in reversed(standing.live()):
+    for entry in sorted(standing.live(), key=lambda each: -each.number if each.origin is None else 0):
         mine = by is None or entry.by == by
-        if mine and not isinstance(entry.facts, (*BY_MACHINE, JobStarted, Withdrawn)):
+        if mine and entry.origin is None and not isinstance(entry.facts, (*BY_MACHINE, JobStarted, Withdrawn)):
             return entry
     raise CannotTellError("there is nothing to withdraw" + (f" that {by} stated" if by else ""))
 
@@ -129,7 +129,7 @@ def _entry_numbered(standing: Standing, number: int) -> Entry:
     for entry in standing.entries:
         if entry.number == number:
             return entry
-    last = standing.entries[-1].number if standing.entries else 0
+    last = max((entry.number for entry in standing.entries), default=0)
     raise CannotTellError(
         f"this job has no entry {number} (the last is {last}); each statement answers with its number"
     )

@@ -54,6 +54,7 @@ def batch_table(record: Record) -> RecordTable:
         Column("lot_a", "lot of A", page=False),
         Column("lot_b", "lot of B", page=False),
         Column("vessel", "vessel", page=False),
+        Column("van", "its van's number", page=False),
     ]
     rows = (_batch_row(record, batch) for batch in record.standing.batches)
     return table("batches", "Batches: what went in", columns, rows,
@@ -67,7 +68,8 @@ def _batch_row(record: Record, batch: Batch) -> tuple[Cell, ...]:
     hottest = max((sample.value for sample in read), default=None)
     return (batch.id, batch.product, batch.coat, ", ".join(_areas(batch)), batch.volume_l, batch.mass_kg, batch.a_l,
             batch.b_l, batch.a_kg, batch.b_kg, ratio or weighed, _ratio_error(record, batch), batch.material_c, hottest,
-            ", ".join(batch.lots) or None, batch.lot_a, batch.lot_b, batch.vessel)  # fmt: skip
+            ", ".join(batch.lots) or None, batch.lot_a, batch.lot_b, batch.vessel,
+            f"{batch.origin.van}: {batch.origin.batch}" if batch.origin else None)  # fmt: skip
 
 
 def _ratio_error(record: Record, batch: Batch) -> float | None:

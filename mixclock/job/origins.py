@@ -1,0 +1,64 @@
+"""Where an entry was first written, and the one order into which every book puts what several books wrote.
+
+A van that was offline and an office that was not see each other's entries late, and each in another order. What
+follows from a job must not depend on that. So each entry carries a stamp: the latest instant that its writer knew of,
+and how many entries of that instant came before (a hybrid logical clock; Kulkarni et al., "Logical Physical Clocks",
+2014). What somebody knew stands before what he stated upon it, whatever his clock said; the rest goes by the clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, Stamp, Unreadable
+
+FIRST_STAMP: Stamp = (datetime(1970, 1, 1, tzinfo=UTC), 0)
+
+
+def stamps_of(entries: Sequence[Entry]) -> Mapping[int, Stamp]:
+    """The stamp of each entry by its number here; `entries` stand as they came into this book.
+
+    What the machine wrote is stamped and moves no other stamp, so that reading a log without it gives the same order.
+    """
+    latest = FIRST_STAMP
+    stamps: dict[int, Stamp] = {}
+    for entry in sorted(entries, key=lambda each: each.number):
+        told = entry.origin.stamp if entry.origin is not None else None
+        stamp = told or _after(latest, entry.written - timedelta(seconds=entry.moved_s))
+        stamps[entry.number] = stamp
+        if entry.facts.kind not in TOLD_BY_MACHINE:
+            latest = max(latest, stamp)
+    return stamps
+
+
+def in_one_order(entries: Sequence[Entry]) -> Sequence[Entry]:
+    """The entries in the order that every book which holds them gives; of one book alone, as they were written."""
+    if all(entry.origin is None for entry in entries):
+        return entries
+    stamps = stamps_of(entries)
+    return sorted(entries, key=lambda entry: (stamps[entry.number], entry.mark or "~", entry.number))
+
+
+def batch_numbers(entries: Sequence[Entry]) -> Mapping[int, int]:
+    """The number of each batch in this book, by the entry that began it: counted as the batches came into the book.
+
+    So a number that somebody was told here stays; a batch of another book takes the next free one.
+    """
+    begun = sorted(entry.number for entry in entries if begins_batch(entry))
+    return {number: count for count, number in enumerate(begun, start=1)}
+
+
+def begins_batch(entry: Entry) -> bool:
+    """Whether a batch took its number by this entry, even if it cannot be read any more."""
+    facts = entry.facts
+    return isinstance(facts, Combined) or (isinstance(facts, Unreadable) and facts.was == Combined.kind)
+
+
+def book_of(entry: Entry) -> str:
+    """The book in which an entry was first written; empty for this one."""
+    return entry.origin.book if entry.origin is not None else ""
+
+
+def _after(latest: Stamp, written: datetime) -> Stamp:
+    return (written, 0) if written > latest[0] else (latest[0], latest[1] + 1)

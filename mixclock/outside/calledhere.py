@@ -1,0 +1,31 @@
+"""Whose batches are called out here: those that were stated in this book, and those of a laptop whose place it took."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from mixclock.job.entry import Entry
+from mixclock.job.naming import one_of
+from mixclock.job.progress import Standing
+from mixclock.job.saying import CannotTellError
+from mixclock.outside.book import Book
+
+
+def with_calls(book: Book, standing: Standing) -> Standing:
+    """The job with what is called out here, where other books had a hand in it."""
+    if all(batch.origin is None for batch in standing.batches):
+        return standing
+    return replace(standing, also_called=frozenset(book.called_here()))
+
+
+def take_over(book: Book, entries: Sequence[Entry], van: str | None) -> list[str]:
+    """Call out here what a lost laptop stated, or all others: gives what those are called."""
+    others = {entry.origin.book: entry.origin.van for entry in entries if entry.origin is not None}
+    if not others:
+        raise CannotTellError("all of this job was stated in this book; there is nothing to take over")
+    meant = one_of(van, others.values(), "van") if van is not None else None
+    found = {book_id: name for book_id, name in others.items() if meant in (None, name)}
+    kept = book.called_here()
+    book.drawers.keep("settings", "called here", list(dict.fromkeys([*kept, *found])))
+    return list(dict.fromkeys(found.values()))
