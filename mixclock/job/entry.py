@@ -15,6 +15,7 @@ from typing import ClassVar
 
 from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
 from mixclock.job.frozen import FrozenRecord
+from mixclock.job.wherewritten import Origin
 
 
 class JobStarted(FrozenRecord):
@@ -373,30 +374,9 @@ TOLD_BY_MACHINE = tuple(facts.kind for facts in (Raised, Delivered, Planned, Wat
 KINDS: Mapping[str, type[Facts]] = types.MappingProxyType({facts.kind: facts for facts in typing.get_args(Facts)})
 
 
-Stamp = tuple[datetime, int]
-"""When an entry was written, by what its writer knew: see `origins`."""
-
-
-class Origin(FrozenRecord):
-    """Where an entry of another book was first written: that book, what it is called, and the entry's number there.
-
-    `batch` is the number of the batch that the entry began there: people go on calling it so. An older mixclock kept no
-    stamp of what it took over.
-    """
-
-    book: str
-    van: str
-    number: int
-    stamp: Stamp | None
-    batch: int | None = None
-
-
 @dataclass(frozen=True)
 class Entry:
-    """One line of the job log. `number` counts within the book; times are UTC.
-
-    `mark` is the hash that the entry had where it was written: the same in every book that holds it.
-    """
+    """One line of the job log. `number` counts in this book, `mark` is the same in every book; times are UTC."""
 
     number: int
     job: str

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from functools import cache, partial
 from types import MappingProxyType
 
-from mixclock.formulas.mix import USUAL_DENSITY_KG_L
+from mixclock.job.begunbatch import begun_batch, stated
 from mixclock.job.dayentries import Visited
 from mixclock.job.entry import (
     Began,
@@ -44,9 +44,6 @@ from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.job.steppedclock import on_one_clock
 from mixclock.job.steps import FILM_STEPS
-
-ASSUMED_MIXING_S = 180.0
-"""Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
 
 EMPTY_ENOUGH = 0.98
 """Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""
@@ -213,13 +210,13 @@ class _Builder:
             Portion(
                 number=len(opened.portions) + 1,
                 areas=facts.areas or opened.batch.areas,
-                poured=_stated(entry),
+                poured=stated(entry),
                 volume_l=volume_l,
                 covered_m2=facts.covered_m2,
             )
         )
         if everything:
-            opened.batch = replace(opened.batch, emptied=_stated(entry))
+            opened.batch = replace(opened.batch, emptied=stated(entry))
 
     def dumped(self, entry: Entry) -> None:
         """The batch is over. Of one that was said to be all on the floor the share that was dumped is not there."""
@@ -236,9 +233,9 @@ class _Builder:
         self._end_mixing_by(opened, entry.happened)
         opened.batch = replace(
             opened.batch,
-            dumped=_stated(entry) if first else batch.dumped,
+            dumped=stated(entry) if first else batch.dumped,
             dumped_share=facts.share or batch.dumped_share,
-            emptied=batch.emptied or _stated(entry),
+            emptied=batch.emptied or stated(entry),
         )
 
     def did(self, entry: Entry) -> None:
@@ -248,7 +245,7 @@ class _Builder:
             areas = facts.areas or opened.batch.areas
             if facts.step in FILM_STEPS and not opened.portions:
                 self._imply_pour(opened, entry)
-            opened.batch = replace(opened.batch, done={**opened.batch.done, facts.step: _stated(entry)})
+            opened.batch = replace(opened.batch, done={**opened.batch.done, facts.step: stated(entry)})
             opened.portions = [
                 replace(portion, steps=_with(portion.steps, facts.step, portion.areas, areas, entry))
                 for portion in opened.portions
@@ -259,7 +256,7 @@ class _Builder:
         assert isinstance(facts, Began)
         for opened in self._touched(facts.batch, facts.areas, facts.step, entry):
             areas = facts.areas or opened.batch.areas
-            opened.batch = replace(opened.batch, began={**opened.batch.began, facts.step: _stated(entry)})
+            opened.batch = replace(opened.batch, began={**opened.batch.began, facts.step: stated(entry)})
             opened.portions = [
                 replace(portion, began=_with(portion.began, facts.step, portion.areas, areas, entry))
                 for portion in opened.portions
@@ -270,7 +267,7 @@ class _Builder:
         assert isinstance(facts, Saw)
         areas = (facts.area,) if facts.area else ()
         for opened in self._touched(facts.batch, areas, facts.sign, entry):
-            sign = Sign(facts.sign, _stated(entry), facts.area)
+            sign = Sign(facts.sign, stated(entry), facts.area)
             opened.batch = replace(opened.batch, signs=(*opened.batch.signs, sign))
 
     def _cup(self, cup: CupUsed, cups: dict[tuple[str, str], tuple[CupUsed, ...]]) -> None:
@@ -281,7 +278,7 @@ class _Builder:
 
     def _combine(self, entry: Entry, facts: Combined, counts: bool) -> None:
         number = self.numbers[entry.number]
-        batch = _batch_of(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
+        batch = begun_batch(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
         product = facts.product.casefold()
         known = self.factors.get(book_of(entry), {})  # a van mixes by what is known in the van
         learned = {window: used for (name, window), used in known.items() if name == product}
@@ -346,10 +343,6 @@ _HANDLERS: Mapping[type, _Handler] = MappingProxyType(
 )
 
 
-def _stated(entry: Entry) -> StatedFact:
-    return StatedFact(entry.happened, entry.by, entry.number, entry.written, entry.moved_s)
-
-
 def _lies_on(opened: _OpenBatch, areas: tuple[str, ...]) -> bool:
     on = {area for portion in opened.portions for area in portion.areas} or set(opened.batch.areas)
     return not areas or bool(on & set(areas))
@@ -364,43 +357,5 @@ def _with(
     steps: Mapping[tuple[str, str], StatedFact], step: str, own: tuple[str, ...], areas: tuple[str, ...], entry: Entry
 ) -> Mapping[tuple[str, str], StatedFact]:
     """Note a step on the areas that a portion shares with the statement, unless it was noted before."""
-    added = {(step, area): _stated(entry) for area in own if area in areas and (step, area) not in steps}
+    added = {(step, area): stated(entry) for area in own if area in areas and (step, area) not in steps}
     return {**steps, **added}
-
-
-def _batch_of(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
-    density_kg_l = profile.mix.mixed_kg_l if profile else None
-    volume_l, mass_kg = facts.amount(density_kg_l or USUAL_DENSITY_KG_L)
-    assumed = () if density_kg_l else (f"density taken as {USUAL_DENSITY_KG_L} kg/L",)
-    mixing = facts.mixing_s
-    if mixing is None:
-        mixing = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
-    return Batch(
-        id=number,
-        product=profile.name if profile else facts.product,
-        coat=None if facts.spot else facts.coat or _coat_with(site, facts.product),
-        areas=facts.areas,
-        volume_l=volume_l,
-        mass_kg=mass_kg,
-        combined=_stated(entry),
-        mixing_s=mixing,
-        mixing_ended=entry.happened + timedelta(seconds=mixing),
-        mixing_stated=facts.ended and facts.mixing_s is not None,
-        a_l=facts.a_l,
-        a_kg=facts.a_kg,
-        b_l=facts.b_l,
-        b_kg=facts.b_kg,
-        material_c=facts.material_c,
-        lot=facts.lot,
-        lot_a=facts.lot_a,
-        lot_b=facts.lot_b,
-        vessel=facts.vessel,
-        note=entry.note,
-        spot=facts.spot,
-        assumed=assumed,
-        origin=entry.origin,
-    )
-
-
-def _coat_with(site: Site, product: str) -> str | None:
-    return next((coat.name for coat in site.coats if coat.product.casefold() == product.casefold()), None)

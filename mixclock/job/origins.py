@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 
-from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, Stamp, Unreadable
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, Unreadable
+from mixclock.job.wherewritten import Stamp
 
 FIRST_STAMP: Stamp = (datetime(1970, 1, 1, tzinfo=UTC), 0)
 

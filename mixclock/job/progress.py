@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
-from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Origin, Raised
+from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Raised
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
+from mixclock.job.wherewritten import Origin
 
 
 @dataclass(frozen=True)

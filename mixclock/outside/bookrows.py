@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from mixclock.job.entry import KINDS, Entry, Origin
+from mixclock.job.entry import KINDS, Entry
 from mixclock.job.instants import utc_from, utc_text
+from mixclock.job.wherewritten import Origin
 
 COLUMNS = "number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin, hash"
 FIRST_HASH = "0" * 64

@@ -456,7 +456,7 @@ def test_what_an_older_mixclock_took_over_is_still_read_in_its_order(tmp_path: P
         office.mix()
         office.say("poured", batch=1)
         whole = office.book.entries(JOB)
-        from mixclock.job.entry import Origin
+        from mixclock.job.wherewritten import Origin
 
         imported = [replace(each, origin=Origin("unknown", "another book", 0, None)) for each in whole]
         assert [b.emptied for b in fold(JOB, imported).batches] == [b.emptied for b in fold(JOB, whole).batches]

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Any, ClassVar
 
+from mixclock.job.begunbatch import ASSUMED_MIXING_S
 from mixclock.job.candidates import being_mixed, described, in_the_bucket, the_one, where_it_lies
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
-from mixclock.job.folding import ASSUMED_MIXING_S, DUMPED_SHARES, EMPTY_ENOUGH
+from mixclock.job.folding import DUMPED_SHARES, EMPTY_ENOUGH
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing

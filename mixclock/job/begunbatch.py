@@ -1,0 +1,58 @@
+"""A batch as it is begun: what went together, with what is assumed where nobody said it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from mixclock.formulas.mix import USUAL_DENSITY_KG_L
+from mixclock.job.entry import Combined, Entry
+from mixclock.job.profile import Profile
+from mixclock.job.progress import Batch, StatedFact
+from mixclock.job.site import Site
+
+ASSUMED_MIXING_S = 180.0
+"""Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
+
+
+def begun_batch(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
+    """The batch of that number as its first statement tells it."""
+    density_kg_l = profile.mix.mixed_kg_l if profile else None
+    volume_l, mass_kg = facts.amount(density_kg_l or USUAL_DENSITY_KG_L)
+    assumed = () if density_kg_l else (f"density taken as {USUAL_DENSITY_KG_L} kg/L",)
+    mixing = facts.mixing_s
+    if mixing is None:
+        mixing = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
+    return Batch(
+        id=number,
+        product=profile.name if profile else facts.product,
+        coat=None if facts.spot else facts.coat or _coat_with(site, facts.product),
+        areas=facts.areas,
+        volume_l=volume_l,
+        mass_kg=mass_kg,
+        combined=stated(entry),
+        mixing_s=mixing,
+        mixing_ended=entry.happened + timedelta(seconds=mixing),
+        mixing_stated=facts.ended and facts.mixing_s is not None,
+        a_l=facts.a_l,
+        a_kg=facts.a_kg,
+        b_l=facts.b_l,
+        b_kg=facts.b_kg,
+        material_c=facts.material_c,
+        lot=facts.lot,
+        lot_a=facts.lot_a,
+        lot_b=facts.lot_b,
+        vessel=facts.vessel,
+        note=entry.note,
+        spot=facts.spot,
+        assumed=assumed,
+        origin=entry.origin,
+    )
+
+
+def _coat_with(site: Site, product: str) -> str | None:
+    return next((coat.name for coat in site.coats if coat.product.casefold() == product.casefold()), None)
+
+
+def stated(entry: Entry) -> StatedFact:
+    """That this was stated, with where the log holds it."""
+    return StatedFact(entry.happened, entry.by, entry.number, entry.written, entry.moved_s)
