@@ -104,7 +104,7 @@ class House:
 
     def zone(self, job: str | None = None) -> ZoneInfo:
         """The zone in which the crew's clocks run."""
-        return ZoneInfo(self.site(job).zone)
+        return self.site(job).wall
 
     def units(self) -> CrewUnits:
         """The units of the job in use; metric ones where there is none."""

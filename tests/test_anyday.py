@@ -6,6 +6,7 @@ import random
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -136,7 +137,7 @@ def test_any_day_is_taken_or_refused_and_can_be_asked_about(tmp_path: Path, seed
         assert a_day(house, clock, chance, 60) >= 2
         now = clock.now()
         answer = house.snapshot(now)
-        assert now_lines(answer, "Europe/Lisbon", METRIC_CREW)
+        assert now_lines(answer, ZoneInfo("Europe/Lisbon"), METRIC_CREW)
         _check_windows(house, now)
         for _ in range(3):
             then = MORNING + (now - MORNING) * chance.random()

@@ -17,7 +17,8 @@ from mixclock.board.taps import read_statement
 from mixclock.board.view import TABLE, ViewParts, build_view
 from mixclock.job.callkinds import CallKind
 from mixclock.job.steps import Rank, Stage
-from mixclock.units import write_clock
+from mixclock.units import wall_zone, write_clock
+from mixclock.units.wall import TWELVE_HOURS
 from mixclock.words.spoken import spoken_s
 
 Json = Mapping[str, Any]
@@ -65,7 +66,7 @@ class OneButton:
             answer = self._house.state(read_statement(item["done"]["statement"]), at, None)
         except RefusedError as refused:
             return f"Not stated: {label}. {refused}"
-        said = f"{place_of(item)} {label[:1].lower()}{label[1:]}, {write_clock(at, ZoneInfo(view['zone']))}."
+        said = f"{place_of(item)} {label[:1].lower()}{label[1:]}, {write_clock(at, _wall(view))}."
         self._last = _LastStatement(answer.entry, said)
         return " ".join((said, *answer.look_out[:1]))
 
@@ -91,6 +92,10 @@ class OneButton:
     def _view(self, now: datetime) -> Json:
         house = self._house
         return build_view(ViewParts(house.snapshot(now), house.floor(), house.planned_next(now), ()), now)
+
+
+def _wall(view: Json) -> ZoneInfo:
+    return wall_zone(view["zone"], clock=TWELVE_HOURS if view["twelve_hours"] else None)
 
 
 def agenda(view: Json) -> Iterator[dict[str, Any]]:

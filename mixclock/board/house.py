@@ -61,6 +61,8 @@ class Floor:
     crew: tuple[str, ...] = ()
     coats: tuple[CoatChoice, ...] = ()
     units: CrewUnits = METRIC_CREW
+    twelve_hours: bool = False
+    month_first: bool = False
 
 
 @dataclass(frozen=True)

@@ -45,6 +45,7 @@ from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.coatshelf import with_sheets
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
+from mixclock.units import says_month_first, says_twelve_hours
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.jumpwords import asked_by
@@ -98,7 +99,9 @@ class JoinedHouse:
         site = standing.site
         names = tuple(area.name for area in site.areas)
         crew = tuple(person.name for person in site.crew)
-        return Floor(standing.job, site.zone, names, crew, tuple(_choice(coat) for coat in site.coats), site.units)
+        coats = tuple(_choice(coat) for coat in site.coats)
+        wall = says_twelve_hours(site.wall), says_month_first(site.wall)
+        return Floor(standing.job, site.zone, names, crew, coats, site.units, *wall)
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""

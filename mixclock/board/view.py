@@ -74,6 +74,8 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
     return {
         "job": told.floor.job,
         "zone": told.floor.zone,
+        "twelve_hours": told.floor.twelve_hours,
+        "month_first": told.floor.month_first,
         "crew": list(told.floor.crew),
         "areas": list(told.floor.areas),
         "coats": [_coat(choice, units) for choice in told.floor.coats],

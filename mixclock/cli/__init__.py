@@ -113,9 +113,11 @@ def _run(words: list[str]) -> int:
 
         say_first_steps()
         return 0
+    from mixclock.cli.dashnotes import with_dash_notes
     from mixclock.cli.mistaken import WrongInputError
 
     command = typer.main.get_command(_app(_needed(words)))
+    words = with_dash_notes(words, command)
     _tell_whole(command)
     try:
         done = command.main(args=words, prog_name="mixclock", standalone_mode=False)

@@ -36,7 +36,7 @@ def now(
             print_json(answer)
         else:
             site = house.site()
-            for line in (*others_live_lines(house), *now_lines(answer, site.zone, site.units)):
+            for line in (*others_live_lines(house), *now_lines(answer, site.wall, site.units)):
                 typer.echo(line)
     if not is_live(answer):
         raise typer.Exit(ANSWER_IS_NO)

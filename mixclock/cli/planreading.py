@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from mixclock.cli.planasking import PlanQuestion, with_products
 from mixclock.cli.plantyped import Wish, begins_at
@@ -124,7 +123,7 @@ def _refuse_days_gone(site: Site, begins: datetime) -> None:
     from mixclock.job.saying import CannotTellError
 
     days = site.hours.days if site.hours is not None else ()
-    if days and max(days) < begins.astimezone(ZoneInfo(site.zone)).date():
+    if days and max(days) < begins.astimezone(site.wall).date():
         raise CannotTellError(
             f"hours.days: the last of them, {max(days)}, is over; write days to come, or say --begin '{min(days)} 7:30'"
         )

@@ -97,7 +97,6 @@ def begins_at(text: str | None, site: Site, now: datetime) -> datetime | None:
     """When work begins: the hour that was typed, on the first working day to come where no day was typed."""
     if text is None:
         return None
-    from zoneinfo import ZoneInfo
 
     from mixclock.job.saidtimes import instant_to_come
     from mixclock.units import UnitError, clock_time
@@ -106,4 +105,4 @@ def begins_at(text: str | None, site: Site, now: datetime) -> datetime | None:
         typed = clock_time(text)
     except UnitError as error:
         raise error.at("--begin") from None
-    return instant_to_come(typed, ZoneInfo(site.zone), now, site.hours.days if site.hours else ())
+    return instant_to_come(typed, site.wall, now, site.hours.days if site.hours else ())

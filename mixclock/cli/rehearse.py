@@ -89,13 +89,12 @@ def _play(folder: Path, text: str, site: Site, speed: float, quiet: bool, made_u
 def _begins(site: Site) -> datetime:
     """A little before work begins on the first day that the job names, else on a Monday of our own."""
     from datetime import UTC, date, datetime, timedelta
-    from zoneinfo import ZoneInfo
 
     from mixclock.decide.hours import USUAL_HOURS
 
     hours = site.hours or USUAL_HOURS
     day = min(hours.days, default=date(2026, 4, 13))
-    return datetime.combine(day, hours.start, tzinfo=ZoneInfo(site.zone)).astimezone(UTC) + timedelta(minutes=5)
+    return datetime.combine(day, hours.start, tzinfo=site.wall).astimezone(UTC) + timedelta(minutes=5)
 
 
 def _introduce(house: House, speed: float, made_up: bool, say: Callable[[str], None]) -> None:
@@ -123,7 +122,7 @@ def _rehearsal(
     from mixclock.watch.rehearsing.rehearsal import Rehearsal
     from mixclock.watch.rehearsing.setting import daemon_for_rehearsal
 
-    narrator = Narrator(clock, house.site().zone, 1, say)
+    narrator = Narrator(clock, house.site().wall, 1, say)
     daemon = daemon_for_rehearsal(house, narrator, speed, sound=not quiet)
     rehearsal = Rehearsal(house, daemon, clock, narrator, profiles, LATE_BAY if made_up else None)
     narrator.total = rehearsal.crew.statements

@@ -22,7 +22,7 @@ Mute = Annotated[
     typer.Option("--mute", metavar="WHAT", help="mixing, mixing by NAME or mixing of PRODUCT: not led through it."),
 ]
 Pedal = Annotated[
-    str | None, typer.Option("--pedal", metavar="KEY", help="What the pedal or shutter key types: Enter, Space, b …")
+    str | None, typer.Option("--pedal", metavar="KEY", help="What a pedal or shutter key types: Enter, b …")
 ]
 NoSound = Annotated[bool, typer.Option("--no-sound", help="Neither sound nor voice.")]
 

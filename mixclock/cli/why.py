@@ -158,7 +158,6 @@ def _what_if(case: Case, had: str) -> tuple[dict[str, Any], list[str]]:
 def _change(case: Case, had: str) -> TimeChange:
     """`poured 3 at 9:50` read into a step, a batch and an instant: on that batch's own day, or on the day named."""
     import re
-    from zoneinfo import ZoneInfo
 
     from mixclock.decide.why.whatif import TimeChange
     from mixclock.job.mistakes import quoted
@@ -183,7 +182,7 @@ def _change(case: Case, had: str) -> TimeChange:
         typed = clock_time(read[4])
     except UnitError as error:
         raise error.at("--had") from None
-    zone = ZoneInfo(case.standing.site.zone)
+    zone = case.standing.site.wall
     at = instant_on_day_of(typed, zone, batch.combined.at, read[3] or "", case.at)
     return TimeChange(batch.id, words.get(said, said), at)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.job.site import Hours, Site
 
@@ -13,7 +12,7 @@ USUAL_HOURS = Hours()
 
 def local(site: Site, instant: datetime) -> datetime:
     """The instant on the job's own clock."""
-    return instant.astimezone(ZoneInfo(site.zone))
+    return instant.astimezone(site.wall)
 
 
 def is_working(site: Site, instant: datetime) -> bool:
@@ -78,4 +77,4 @@ def is_usual_day(day: date) -> bool:
 
 
 def _utc(site: Site, day: date, at: time) -> datetime:
-    return datetime.combine(day, at, tzinfo=ZoneInfo(site.zone)).astimezone(UTC)
+    return datetime.combine(day, at, tzinfo=site.wall).astimezone(UTC)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.edges import FoundEdge
@@ -37,7 +36,7 @@ def slab_move(
         return None
     sense = "warmer" if last.value > before.value else "colder"
     difference = units.write_difference(abs(last.value - before.value))
-    when = write_clock(before.at, ZoneInfo(standing.site.zone))
+    when = write_clock(before.at, standing.site.wall)
     return f"slab {difference} {sense} than at {when}: {_said(moved)}"
 
 

@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.slabdoubt import (
     COLDER_SLAB_K,
@@ -237,7 +236,7 @@ class _Reading:
     def _doubt(self, last: Sample, led: bool) -> Doubt:
         """What may have happened since the last reading; a forecast that leads on knows of sun and night."""
         site = self.standing.site
-        zone, area = ZoneInfo(site.zone), site.area(self.area) if self.area else _only_area(site)
+        zone, area = site.wall, site.area(self.area) if self.area else _only_area(site)
         stale_from = last.at.timestamp() + STALE_AFTER.total_seconds()
         spot_k = 0.0 if counts_as_exact(last, len(site.areas)) else SPOT_DOUBT_K
         if led:

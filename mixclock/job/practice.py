@@ -14,7 +14,7 @@ from typing import Generic, TypeVar
 
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
-from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits, write_time_of_day
 
 PRACTICE = "common practice, no source"
 JUDGEMENT = "judgement"
@@ -221,7 +221,8 @@ def hours(site: Site) -> Assumption[Hours]:
     """When the crew is on the floor."""
     if site.hours is not None:
         return Assumption(site.hours)
-    return Assumption(USUAL_HOURS, f"working hours from 7:30 to 17:30 ({PRACTICE})")
+    begin, end = (write_time_of_day(at.replace(tzinfo=site.wall)) for at in (USUAL_HOURS.start, USUAL_HOURS.end))
+    return Assumption(USUAL_HOURS, f"working hours from {begin} to {end} ({PRACTICE})")
 
 
 def edge_m(area: Area) -> Assumption[float]:

@@ -117,6 +117,6 @@ def instant_to_come(typed: TypedTime, zone: tzinfo, now: datetime, days: Sequenc
 def _in_zone(naive: datetime, zone: tzinfo, now: datetime) -> datetime:
     first, second = (naive.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1))
     if first.astimezone(zone).replace(tzinfo=None) != naive:
-        clock = write_time_of_day(naive.time())
+        clock = write_time_of_day(naive.time().replace(tzinfo=zone))
         raise CannotTellError(f"{clock} was skipped on {naive:%Y-%m-%d}, when the clocks went forward; mend it")
     return second if second <= now else first

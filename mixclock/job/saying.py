@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.job.mistakes import near, one_line
 from mixclock.job.progress import Standing
@@ -56,12 +55,12 @@ def checked(standing: Standing, said: Attribution) -> Attribution:
 
 def clock(standing: Standing, at: datetime) -> str:
     """A time of day on the crew's wall."""
-    return write_clock(at, ZoneInfo(standing.site.zone))
+    return write_clock(at, standing.site.wall)
 
 
 def day_and_clock(standing: Standing, at: datetime, now: datetime) -> str:
     """A time of day, with its date where that is not today's."""
-    zone = ZoneInfo(standing.site.zone)
+    zone = standing.site.wall
     there = at.astimezone(zone)
     day = "" if there.date() == now.astimezone(zone).date() else f"{there:%Y-%m-%d} "
     return f"{day}{write_clock(at, zone)}"

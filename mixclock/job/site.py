@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import cached_property
 from itertools import pairwise
+from zoneinfo import ZoneInfo
 
 from mixclock.job.floorshape import FloorShape
-from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits, wall_zone
 
 
 @dataclass(frozen=True)
@@ -151,6 +152,7 @@ class Site:
     units: CrewUnits = METRIC_CREW
     """Those that the file names, else those that it was written in."""
     names_units: bool = False
+    clock: str | None = None
     door: str | None = None
     mixing_at: str | None = None
     sealed: bool | None = None
@@ -164,6 +166,12 @@ class Site:
     def lead_s(self, step: str) -> float | None:
         """The warning that the crew wants for a step; None where the usual one serves."""
         return dict(self.leads).get(step)
+
+    @property
+    def wall(self) -> ZoneInfo:
+        """The zone of the floor, with the clock that its crew reads: whatever writes a time goes by it."""
+        month_first = self.names_units and self.units.system == "US"
+        return wall_zone(self.zone, clock=self.clock, month_first=month_first)
 
     @property
     def bare_degrees(self) -> str | None:

@@ -21,7 +21,7 @@ from mixclock.job.steps import Skill
 from mixclock.job.tablereading import Findings, QuantityKind, Table, parse_toml
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
 from mixclock.job.zones import zone_named
-from mixclock.units import METRIC_CREW, US_CREW, UnitError, amount, crew_units_for, number
+from mixclock.units import CLOCKS, METRIC_CREW, US_CREW, UnitError, amount, crew_units_for, number
 
 TASKS = tuple(skill.value for skill in Skill)
 """What one of the crew can be said to do."""
@@ -100,6 +100,7 @@ def _read(top: Table, needs_film: NeedsFilm = always) -> Site | None:
         currency=_currency(top),
         units={"US": US_CREW, "metric": METRIC_CREW}[named] if named else crew_units_for(top.found.quantities),
         names_units=named is not None,
+        clock=top.choice("clock", CLOCKS),
         door=top.text("door", "bay 5"),
         mixing_at=top.text("mixing_at", "bay 1"),
         sealed=top.flag("sealed"),

@@ -18,6 +18,7 @@ from mixclock.job.mistakes import near, quoted
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.channels.message import RANKS, Rank
 from mixclock.outside.channels.quiet import read_quiet_hours
+from mixclock.units import CLOCKS
 
 NAME = "settings.toml"
 CHANNELS = ("desktop", "sound", "voice", "phone")
@@ -237,6 +238,16 @@ KEYS = (
         _choice("metric", "US"),
         None,
         "what most figures of the job file are in",
+        of_job=True,
+    ),
+    SettingKey(
+        "crew",
+        "clock",
+        "How your crew reads the clock, for job files that do not say.",
+        'clock = "12 h"      # or "24 h"',
+        _choice(*CLOCKS),
+        None,
+        "24 h",
         of_job=True,
     ),
     SettingKey(

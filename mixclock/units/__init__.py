@@ -25,14 +25,26 @@ from mixclock.units.reading import (
 from mixclock.units.scales import Scale, degrees_scale
 from mixclock.units.spans import TypedTime, clock_time, span_s
 from mixclock.units.spanwords import say_remaining, say_span, write_narrow_span, write_remaining, write_span
-from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, crew_units_for, write_clock, write_time_of_day
+from mixclock.units.wall import (
+    CLOCKS,
+    says_month_first,
+    says_twelve_hours,
+    wall_zone,
+    write_clock,
+    write_date,
+    write_day,
+    write_time_of_day,
+)
+from mixclock.units.writing import METRIC_CREW, US_CREW, CrewUnits, TypedFigures, crew_units_for
 
 __all__ = [
+    "CLOCKS",
     "METRIC_CREW",
     "US_CREW",
     "Amount",
     "CrewUnits",
     "Scale",
+    "TypedFigures",
     "TypedTime",
     "UnitError",
     "amount",
@@ -51,12 +63,17 @@ __all__ = [
     "rate_m_h",
     "say_remaining",
     "say_span",
+    "says_month_first",
+    "says_twelve_hours",
     "span_s",
     "spread_m2_l",
     "temp_c",
     "temp_difference_k",
     "volume_l",
+    "wall_zone",
     "write_clock",
+    "write_date",
+    "write_day",
     "write_narrow_span",
     "write_remaining",
     "write_span",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, tzinfo
+from datetime import datetime, tzinfo
 from typing import Literal
 
 from mixclock.units import scales
@@ -14,6 +14,7 @@ from mixclock.units.converting import unit_keys
 from mixclock.units.errors import UnitError
 from mixclock.units.scales import Scale
 from mixclock.units.spanwords import write_remaining, write_span
+from mixclock.units.wall import write_clock
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,14 @@ class CrewUnits:
         """
         large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
         return _alike([self.scale("l").shown(each_l) for each_l in litres], (large, small), each)
+
+    def write_in_line(self, litres: Sequence[float]) -> list[str]:
+        """Volumes that stand in one line: in gallons or in fluid ounces, never in both; litres and millilitres may mix.
+
+        >>> US_CREW.write_in_line([15.1, 0.2]), METRIC_CREW.write_in_line([15.1, 0.2])
+        (['3.99 gal', '0.0528 gal'], ['15.1 L', '200 mL'])
+        """
+        return self.write_volumes(litres) if self.system == "US" else [self.write_volume(each) for each in litres]
 
     def write_masses(self, kg: Sequence[float]) -> list[str]:
         """The same for what is weighed.
@@ -207,34 +216,69 @@ class CrewUnits:
         return write_clock(at, zone, up=up)
 
 
+@dataclass(frozen=True)
+class TypedFigures:
+    """Figures as they were typed, for reading them back: in the crew's units, and never rounded to what one would say.
+
+    A figure that was typed in other units than the crew's has no more decimals than a person could have measured.
+    """
+
+    units: CrewUnits
+
+    def _write(self, value: float, key: str, places: int) -> str:
+        scale = self.units.scale(key)
+        return f"{_rounded(scale.shown(value), places)} {scale.unit}"
+
+    def write_temp(self, c: float) -> str:
+        """A temperature.
+
+        >>> TypedFigures(METRIC_CREW).write_temp(18.25), TypedFigures(US_CREW).write_temp(16.8722222)
+        ('18.25 °C', '62.37 °F')
+        """
+        return self._write(c, "c", 2)
+
+    def write_volume(self, litres: float) -> str:
+        """A volume.
+
+        >>> TypedFigures(METRIC_CREW).write_volume(5.678), TypedFigures(US_CREW).write_volume(1.255 * 3.785411784)
+        ('5.678 L', '1.255 gal')
+        """
+        if self.units.system == "metric":
+            return f"{_rounded(litres, 3)} L" if litres >= 1 else f"{_rounded(litres * 1000, 1)} mL"
+        gallons = self.units.scale("l").shown(litres)
+        if gallons > 0.9999:
+            return f"{_rounded(gallons, 3)} gal"
+        return f"{_rounded(gallons * 4, 3)} qt" if gallons >= 0.25 else f"{_rounded(gallons * 128, 2)} fl oz"
+
+    def write_mass(self, kg: float) -> str:
+        """A weight.
+
+        >>> TypedFigures(METRIC_CREW).write_mass(12.045), TypedFigures(METRIC_CREW).write_mass(0.4255)
+        ('12.045 kg', '425.5 g')
+        """
+        shown = self.units.scale("kg").shown(kg)
+        large, small, each = ("lb", "oz", 16) if self.units.system == "US" else ("kg", "g", 1000)
+        return f"{_rounded(shown, 3)} {large}" if shown >= 0.9999 else f"{_rounded(shown * each, 2)} {small}"
+
+    def write_film(self, um: float) -> str:
+        """A film thickness.
+
+        >>> TypedFigures(US_CREW).write_film(209.55)
+        '8.25 mil'
+        """
+        return self._write(um, "um", 2)
+
+    def write_area(self, m2: float) -> str:
+        """An area.
+
+        >>> TypedFigures(METRIC_CREW).write_area(11.25)
+        '11.25 m²'
+        """
+        return self._write(m2, "m2", 2)
+
+
 METRIC_CREW = CrewUnits("metric")
 US_CREW = CrewUnits("US")
-
-
-def write_clock(at: datetime, zone: tzinfo, *, up: bool = False) -> str:
-    """The time of day, seconds dropped: never later than it is, as a closing edge needs; `up` is for what opens.
-
-    >>> from datetime import timezone, timedelta
-    >>> lisbon_summer = timezone(timedelta(hours=1))
-    >>> write_clock(datetime(2026, 4, 13, 8, 42, 50, tzinfo=timezone.utc), lisbon_summer)
-    '9:42'
-    >>> write_clock(datetime(2026, 4, 13, 8, 42, 50, tzinfo=timezone.utc), lisbon_summer, up=True)
-    '9:43'
-    """
-    if at.tzinfo is None:
-        raise ValueError("a time without a zone cannot be put on the wall")
-    local = at.astimezone(zone)
-    minutes = local.hour * 60 + local.minute + (1 if up and (local.second or local.microsecond) else 0)
-    return write_time_of_day(time(minutes // 60 % 24, minutes % 60))
-
-
-def write_time_of_day(of_day: time) -> str:
-    """A time of day, the same wherever a person reads one.
-
-    >>> write_time_of_day(time(8, 5))
-    '8:05'
-    """
-    return f"{of_day.hour}:{of_day.minute:02}"
 
 
 def crew_units_for(texts: Iterable[str]) -> CrewUnits:

@@ -54,7 +54,7 @@ def alert_lines(standing: Standing, stands: Sequence[Alert], now: datetime) -> l
 
 def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[WindowRow]:
     """What runs in minutes, the soonest to close first; then what runs over days, one row for each area."""
-    zone = ZoneInfo(standing.site.zone)
+    zone = standing.site.wall
     return [*_of_minutes(tracks, now, zone), *_of_days(tracks, now, zone)]
 
 

@@ -9,7 +9,6 @@ import threading
 from collections.abc import Iterator
 from datetime import datetime
 from queue import SimpleQueue
-from zoneinfo import ZoneInfo
 
 from rich.console import Console, Group, RenderableType
 from rich.live import Live
@@ -186,7 +185,7 @@ def footer(daemon: Daemon) -> str:
 
 def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:
     standing = job.seen()
-    yield Text(f"{standing.job} · {write_clock(now, ZoneInfo(standing.site.zone))}:{now:%S}", style="bold")
+    yield Text(f"{standing.job} · {write_clock(now, standing.site.wall, seconds=True)}", style="bold")
     for rank, line in alert_lines(standing, job.alerts(now), now):
         yield Text(line, style=STYLES[rank])
     for jump in open_jumps(standing):

@@ -218,7 +218,7 @@ class _Filling(Mapping[str, str]):
 
     def by(self, at: datetime | None) -> str:
         """Until when, with the day where it is not today."""
-        return closes_said(at, self.now, ZoneInfo(self.standing.site.zone)) if at else "its time"
+        return closes_said(at, self.now, self.standing.site.wall) if at else "its time"
 
     def left(self) -> str:
         """How long is left, until the early edge."""
@@ -228,7 +228,7 @@ class _Filling(Mapping[str, str]):
     def opens(self) -> str:
         """From when, with the day where it is not today."""
         at = self.alert.window.open_from if self.alert.window else None
-        return opens_said(at, self.now, ZoneInfo(self.standing.site.zone)) if at else "its time"
+        return opens_said(at, self.now, self.standing.site.wall) if at else "its time"
 
     def cautions(self, moment: Moment) -> str:
         """What is minded at a moment, for the ear: what defers to the sheet is left to the screen."""

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.asking import reading_to_ask
 from mixclock.decide.hot import SMOKING, hot_since
@@ -169,7 +168,7 @@ def batch_of(entry: Entry, standing: Standing) -> Batch | None:
 def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> str:
     out = next((track for track in found if track.batch.id == batch.id and track.name == POUR_OUT), None)
     edge = out.closing if out else None
-    return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, ZoneInfo(standing.site.zone))
+    return bucket_line(batch.id, batch.combined.at, edge.early if edge else None, standing.site.wall)
 
 
 def _asks(batch: Batch, found: Sequence[Track]) -> Iterator[str]:
@@ -259,7 +258,7 @@ def _is_due(standing: Standing, batch: Batch, window: Window) -> bool:
 
 def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, str] | None:
     place = f" on {window.area}" if window.area else ""
-    zone = ZoneInfo(standing.site.zone)
+    zone = standing.site.wall
     what = f"{next_words(window.name)}{place}"
     about = "about " if window.provisional else ""
     opens_at, called = window.open_from, window.called
@@ -282,4 +281,4 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
 
 
 def _clock(standing: Standing, at: datetime, now: datetime) -> str:
-    return day_and_clock(at, now, ZoneInfo(standing.site.zone))
+    return day_and_clock(at, now, standing.site.wall)

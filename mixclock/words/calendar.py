@@ -52,7 +52,7 @@ def calendar_events(standing: Standing, seen: Iterable[Window], now: datetime) -
 def _events(standing: Standing, window: Window) -> Iterator[CalendarEvent]:
     if window.name == RECOAT and window.coat and not standing.site.coats_over(window.coat, window.area or ""):
         return  # nobody waits for a coat on the last one
-    zone = ZoneInfo(standing.site.zone)
+    zone = standing.site.wall
     done = window.state is State.DONE
     place = f"{window.area}, {window.coat}" if window.coat else str(window.area)
     at = window.open_from

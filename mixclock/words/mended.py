@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.job.site import Area, Coat, Forecast, Hours, Person, Site, Vessel
 from mixclock.job.steps import row_of
-from mixclock.units import CrewUnits, write_span, write_time_of_day
+from mixclock.units import CrewUnits, write_date, write_span, write_time_of_day
 from mixclock.words.fieldwords import field_label, field_value
 
 _Part = Area | Person | Vessel | Coat | Forecast
@@ -30,7 +30,7 @@ def _changes(old: Site, new: Site) -> Iterator[str]:
     yield from _fields("hours: ", old.hours or Hours(), new.hours or Hours(), new.units)
     if (old.hours is None) is not (new.hours is None):
         yield "hours: " + ("stated" if old.hours is None else "not stated any more")
-    zone = ZoneInfo(new.zone)
+    zone = new.wall
     yield from _parts(old.areas, new.areas, new.units, _name)
     yield from _parts(old.crew, new.crew, new.units, _name)
     yield from _parts(old.vessels, new.vessels, new.units, _name)
@@ -73,4 +73,4 @@ def _name(part: Any) -> str:
 
 def _when(expected: Forecast, zone: ZoneInfo) -> str:
     there = expected.at.astimezone(zone)
-    return f"{there.day} {there:%b} {write_time_of_day(there.time())}"
+    return f"{write_date(there)} {write_time_of_day(there.timetz())}"

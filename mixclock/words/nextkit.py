@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.kitshapes import DayPace, Frees, KitAnswer, KitVerdict, Way, Why
 from mixclock.job.dayentries import KitAsked
@@ -35,7 +34,7 @@ _DOING: Mapping[str, str] = MappingProxyType(
 
 def kit_short(answer: KitAnswer, site: Site, now: datetime) -> str:
     """The answer in a breath: "Yes: 6 L for bay 3, poured by 10:42", "Wait 4 minutes", "No: tape here"."""
-    zone, units = ZoneInfo(site.zone), site.units
+    zone, units = site.wall, site.units
     if answer.verdict is KitVerdict.YES:
         by = f", poured by {closes_said(answer.pour_by, now, zone)}" if answer.pour_by else ""
         return f"Yes: {_bucket(answer, units)}{by}"
@@ -88,28 +87,28 @@ def _busy(answer: KitAnswer, site: Site, now: datetime) -> str:
     step = answer.held_by
     if step is None:
         return "the bucket that stands comes first"
-    until = closes_said(step.ends, now, ZoneInfo(site.zone))
+    until = closes_said(step.ends, now, site.wall)
     return f"{list_words(step.areas)} is to be {_DOING.get(step.kind, step.kind)} first, until about {until}"
 
 
 def _floor(answer: KitAnswer, site: Site, now: datetime) -> str:
-    at = opens_said(answer.from_when, now, ZoneInfo(site.zone)) if answer.from_when else "later"
+    at = opens_said(answer.from_when, now, site.wall) if answer.from_when else "later"
     return f"what lies on {list_words(answer.areas)} takes the next coat from {at}, and only if a thumb leaves no mark"
 
 
 def _hours(answer: KitAnswer, site: Site, now: datetime) -> str:
     if answer.from_when is not None:
-        return f"work begins {opens_said(answer.from_when, now, ZoneInfo(site.zone))}"
+        return f"work begins {opens_said(answer.from_when, now, site.wall)}"
     return "what is left of the working day is too short for another bucket"
 
 
 def _edge(answer: KitAnswer, site: Site, now: datetime) -> str:
-    by = closes_said(answer.edge_by, now, ZoneInfo(site.zone)) if answer.edge_by else "soon"
+    by = closes_said(answer.edge_by, now, site.wall) if answer.edge_by else "soon"
     return f"the wet edge of {answer.edge} lasts until {by}, and the next bucket would come too late for it"
 
 
 def _gone(answer: KitAnswer, site: Site, now: datetime) -> str:
-    by = closes_said(answer.edge_by, now, ZoneInfo(site.zone)) if answer.edge_by else "now"
+    by = closes_said(answer.edge_by, now, site.wall) if answer.edge_by else "now"
     return f"the wet edge of {answer.edge} is gone since {by}"
 
 
@@ -143,7 +142,7 @@ def kit_ways(answer: KitAnswer, site: Site, now: datetime) -> list[str]:
 
 
 def _way(way: Way, answer: KitAnswer, site: Site, now: datetime) -> str:
-    zone, units = ZoneInfo(site.zone), site.units
+    zone, units = site.wall, site.units
     at = opens_said(way.at, now, zone) if way.at and way.at > now + timedelta(seconds=60) else ""
     amount = units.write_volume(way.volume_l) if way.volume_l else ""
     said = {
@@ -164,7 +163,7 @@ def _way(way: Way, answer: KitAnswer, site: Site, now: datetime) -> str:
 def kit_beside(answer: KitAnswer, site: Site, now: datetime) -> Iterator[str]:
     """What is worth knowing beside the answer."""
     if answer.verdict is KitVerdict.YES and answer.mix_at is not None:
-        yield f"Part B goes in at about {closes_said(answer.mix_at, now, ZoneInfo(site.zone))}; it is asked again then"
+        yield f"Part B goes in at about {closes_said(answer.mix_at, now, site.wall)}; it is asked again then"
     if answer.pace.worth_saying:
         yield pace_words(answer.pace)
     if answer.verdict is KitVerdict.YES and answer.left_l is not None and answer.volume_l is not None:

@@ -25,9 +25,9 @@ _MARKS = {
 _RANKS = {"critical": "!!", "timely": "! ", "notice": "- "}
 
 
-def now_lines(answer: Json, zone: str, units: CrewUnits) -> list[str]:
+def now_lines(answer: Json, zone: ZoneInfo, units: CrewUnits) -> list[str]:
     """The lines of `now`, from its JSON."""
-    screen = _Screen(answer, ZoneInfo(zone), units)
+    screen = _Screen(answer, zone, units)
     return list(screen.lines())
 
 

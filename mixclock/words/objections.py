@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.alerting.closing import is_alerted
 from mixclock.decide.conditions import Conditions, Verdict, judge
@@ -261,13 +260,13 @@ class _Watcher:
             yield f"{traffic.area} is OK to {what} from {self._opens(opens)}, not before: keep off until then"
 
     def _opens(self, at: datetime) -> str:
-        return opens_said(at, self._now, ZoneInfo(self._standing.site.zone))
+        return opens_said(at, self._now, self._standing.site.wall)
 
     def _closes(self, at: datetime) -> str:
-        return closes_said(at, self._now, ZoneInfo(self._standing.site.zone))
+        return closes_said(at, self._now, self._standing.site.wall)
 
     def _clock(self, at: datetime) -> str:
-        return day_and_clock(at, self._now, ZoneInfo(self._standing.site.zone))
+        return day_and_clock(at, self._now, self._standing.site.wall)
 
 
 def _heats_itself(standing: Standing, batch: Batch) -> bool:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
@@ -39,7 +38,7 @@ from mixclock.job.jumps import at_worst, open_jumps
 from mixclock.job.progress import Standing
 from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.steps import row_of
-from mixclock.units import CrewUnits, write_span
+from mixclock.units import CrewUnits, TypedFigures, write_span
 from mixclock.units.vapour import write_vapour
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock
@@ -64,12 +63,17 @@ class _Teller:
 
     @property
     def at(self) -> str:
-        return day_and_clock(self.entry.happened, self.now, ZoneInfo(self.standing.site.zone))
+        return day_and_clock(self.entry.happened, self.now, self.standing.site.wall)
+
+    @property
+    def typed(self) -> TypedFigures:
+        """For what a person typed: it is read back as it was."""
+        return TypedFigures(self.units)
 
     def amount(self, volume_l: float | None, mass_kg: float | None) -> str:
         if volume_l is not None:
-            return self.units.write_volume(volume_l)
-        return self.units.write_mass(mass_kg) if mass_kg is not None else ""
+            return self.typed.write_volume(volume_l)
+        return self.typed.write_mass(mass_kg) if mass_kg is not None else ""
 
 
 def said_back(entry: Entry, standing: Standing, now: datetime) -> str:
@@ -90,11 +94,11 @@ def measured_words(facts: Measured, units: CrewUnits) -> str:
     ('11 mil', '7.2')
     """
     if facts.unit == "um":
-        return units.write_film(facts.value)
+        return TypedFigures(units).write_film(facts.value)
     if facts.unit == BY_WEIGHT:
         return write_vapour(facts.value, units.system == "US")
     if facts.unit == "kg":
-        return units.write_mass(facts.value)
+        return TypedFigures(units).write_mass(facts.value)
     return f"{facts.value:g} %" if facts.unit == "pct" else f"{facts.value:g}"
 
 
@@ -113,7 +117,7 @@ def _poured(told: _Teller, facts: Poured) -> str:
     places = facts.areas or (batch.areas if batch else ())
     part = told.amount(facts.part_l, facts.part_kg)
     left = f", {told.units.write_volume(batch.left_l)} left" if part and batch and batch.left_l > 0 else ""
-    covered = f" over {told.units.write_area(facts.covered_m2)}" if facts.covered_m2 is not None else ""
+    covered = f" over {told.typed.write_area(facts.covered_m2)}" if facts.covered_m2 is not None else ""
     return f"Batch {facts.batch}: {f'{part} ' if part else ''}poured on {_listed(places)}{covered} at {told.at}{left}"
 
 
@@ -132,12 +136,12 @@ def _began(told: _Teller, facts: Began) -> str:
 
 
 def _reading(told: _Teller, facts: Reading) -> str:
-    units = told.units
+    typed = told.typed
     parts = [
-        f"air {units.write_temp(facts.air_c)}" if facts.air_c is not None else "",
-        f"humidity {facts.rh_pct:.0f} %" if facts.rh_pct is not None else "",
-        f"slab {units.write_temp(facts.slab_c)}" if facts.slab_c is not None else "",
-        f"bucket of batch {facts.batch} {units.write_temp(facts.bucket_c)}" if facts.bucket_c is not None else "",
+        f"air {typed.write_temp(facts.air_c)}" if facts.air_c is not None else "",
+        f"humidity {facts.rh_pct:g} %" if facts.rh_pct is not None else "",
+        f"slab {typed.write_temp(facts.slab_c)}" if facts.slab_c is not None else "",
+        f"bucket of batch {facts.batch} {typed.write_temp(facts.bucket_c)}" if facts.bucket_c is not None else "",
     ]
     where = f" on {facts.area}" if facts.area else ""
     return f"Read{where} at {told.at}: {', '.join(filter(None, parts))}{_dew(told)}"

@@ -21,6 +21,7 @@ UNSURE_BY_EAR = "No hour is sure: read the slab."
 
 _DIGITS = re.compile(r"\d+")
 _IN_A_NUMBER = re.compile(r"(?<=\d)[:.,](?=\d)")
+_HALF_OF_THE_DAY = re.compile(r"(?<=\d) ([ap])m\b")
 _UP_TO_NINETEEN = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
     "eighteen nineteen"
@@ -89,6 +90,7 @@ def spoken_s(text: str) -> float:
     >>> round(spoken_s("Batch 3, bay 2: pour it out now."), 1)
     2.6
     """
+    text = _HALF_OF_THE_DAY.sub(r" \1ee em", text)
     said = " ".join(_UNITS.get(word, word) for word in _IN_A_NUMBER.sub(" ", text).split())
     said = _DIGITS.sub(lambda found: _number(found[0]), said)
     letters = sum(letter.isalpha() for letter in said)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from mixclock.units import write_time_of_day
+from mixclock.units import write_day, write_time_of_day
 
 _STEPS = ((timedelta(hours=10), timedelta(minutes=1)), (timedelta(days=2), timedelta(minutes=30)))
 _FAR = timedelta(hours=1)
@@ -20,7 +20,7 @@ def day_and_clock(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     >>> [day_and_clock(noon + timedelta(days=days), noon, zone) for days in (0, 1, 9)]
     ['12:00', 'tomorrow 12:00', 'Wed 22 Apr 12:00']
     """
-    return _said(at.astimezone(zone).replace(tzinfo=None), now.astimezone(zone).replace(tzinfo=None))
+    return _said(at.astimezone(zone).replace(tzinfo=None), now.astimezone(zone).replace(tzinfo=None), zone)
 
 
 def closes_said(at: datetime, now: datetime, zone: ZoneInfo) -> str:
@@ -32,7 +32,7 @@ def closes_said(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     ['13:51', 'tomorrow 8:30', 'Thursday 0:00']
     """
     there, here = at.astimezone(zone).replace(tzinfo=None), now.astimezone(zone).replace(tzinfo=None)
-    return _said(there - _over(there, _step(at - now)), here)
+    return _said(there - _over(there, _step(at - now)), here, zone)
 
 
 def opens_said(at: datetime, now: datetime, zone: ZoneInfo) -> str:
@@ -46,7 +46,7 @@ def opens_said(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     there, here = at.astimezone(zone).replace(tzinfo=None), now.astimezone(zone).replace(tzinfo=None)
     step = _step(at - now)
     over = _over(there, step)
-    return _said(there - over + step if over else there, here)
+    return _said(there - over + step if over else there, here, zone)
 
 
 def _step(ahead: timedelta) -> timedelta:
@@ -58,10 +58,10 @@ def _over(there: datetime, step: timedelta) -> timedelta:
     return (there - there.replace(hour=0, minute=0, second=0, microsecond=0)) % step
 
 
-def _said(there: datetime, here: datetime) -> str:
+def _said(there: datetime, here: datetime, zone: ZoneInfo) -> str:
     """A time on the wall, its day named from here."""
     days = (there.date() - here.date()).days
-    clock = write_time_of_day(there.time())
+    clock = write_time_of_day(there.time().replace(tzinfo=zone))
     if days == 0:
         return clock
     if days == 1:
@@ -70,4 +70,4 @@ def _said(there: datetime, here: datetime) -> str:
         return f"yesterday {clock}"
     if 1 < days < 6:
         return f"{there:%A} {clock}"
-    return f"{there:%a} {there.day} {there:%b} {clock}"
+    return f"{write_day(there, zone)} {clock}"

@@ -440,7 +440,7 @@ def test_a_time_days_ahead_is_rounded_on_a_phone_as_the_commands_round_it(serve:
     now, told = page.evaluate(
         """async ([zone, ahead]) => {
             const when = await import("/static/when.js");
-            when.useZone(zone);
+            when.useWall({ zone });
             const now = when.serverNow();
             const at = (s) => new Date(now + 1000 * s).toISOString();
             return [now, ahead.map((s) => [when.opens(at(s)), when.closes(at(s))])];

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from mixclock.decide.shapes import Window
@@ -63,7 +65,7 @@ def test_the_question_stands_on_the_screen_and_in_the_answer_until_it_is_answere
     assert said[0].endswith("what closes goes by 36 °C, what opens by 20 °C, the dew margin by 20 °C")
     shown = now_json(log.standing(), (), instant(-9))
     assert [(each["entry"], each["from_c"], each["to_c"]) for each in shown["questions"]] == [(5, 20.0, 36.0)]
-    assert any(line.startswith("?  slab from 20 °C") for line in now_lines(shown, "UTC", METRIC_CREW))
+    assert any(line.startswith("?  slab from 20 °C") for line in now_lines(shown, ZoneInfo("UTC"), METRIC_CREW))
     log.add(-5, answer)
     assert now_json(log.standing(), (), instant(-4))["questions"] == []
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from zoneinfo import ZoneInfo
+
 import psychrolib
 import pytest
 
@@ -25,7 +27,7 @@ def poured_in_parts() -> Log:
 def screen(log: Log, minutes: float) -> list[str]:
     """What `now` prints, minutes after eight (UTC; nine on the wall)."""
     standing = log.standing(minutes)
-    return now_lines(now_json(standing, log.tracks(minutes), instant(minutes)), standing.site.zone, METRIC_CREW)
+    return now_lines(now_json(standing, log.tracks(minutes), instant(minutes)), standing.site.wall, METRIC_CREW)
 
 
 def test_of_a_batch_poured_in_parts_each_portion_says_where_and_when_it_was_poured() -> None:
@@ -70,7 +72,7 @@ def test_the_terminals_say_no_date_on_a_slab_under_its_sheet_and_no_sure_hour_wh
     cold = {**plain, "opens": None, "closes": edges["closes"], "because": ["no date until the slab is over 10 °C"]}
     windows = [{**plain, **edges, "name": "recoat", "sure": False}, {**cold, "name": "foot-traffic"}]
     shown = {**answer, "batches": [], "areas": [{"name": "bay 1", "coat": "base", "windows": windows}]}
-    lines = "\n".join(now_lines(shown, "Europe/Lisbon", METRIC_CREW))
+    lines = "\n".join(now_lines(shown, ZoneInfo("Europe/Lisbon"), METRIC_CREW))
     assert "no hour is sure; most likely 12:30 to 22:00; read the slab now" in lines
     assert "no date until the slab is over 10 °C; by 12:00" in lines
 

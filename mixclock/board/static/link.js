@@ -2,7 +2,7 @@
 
 import { byId, say } from "./dom.js";
 import { store, changed } from "./store.js";
-import { learnSkew, useZone } from "./when.js";
+import { learnSkew, useWall } from "./when.js";
 
 let source = null;
 let polling = null;
@@ -66,7 +66,7 @@ function heard(beat) {
 
 function take(view) {
   store.view = view;
-  useZone(view.zone);
+  useWall(view);
   changed();
 }
 

@@ -56,8 +56,14 @@ export function watchOwnClock() {
   perfBefore = perf;
 }
 
-export function useZone(name) {
+let twelve = false;
+let monthFirst = false;
+
+/** The clock on the crew's wall: its zone, whether they say 2:05 pm, and Apr 14. */
+export function useWall({ zone: name, twelve_hours, month_first }) {
   zone = name || undefined;
+  twelve = Boolean(twelve_hours);
+  monthFirst = Boolean(month_first);
 }
 
 const formats = new Map();
@@ -79,15 +85,24 @@ function format(options) {
 
 const day = (when) => parts(when, { year: "numeric", month: "2-digit", day: "2-digit" });
 
-/** As the commands write it: "8:05", not "08:05". */
-const plain = (time) => time.replace(/^0(?=\d:)/, "");
+/** As the commands write it: "8:05", not "08:05"; "8:05 pm" for a crew that says so. */
+function plain(time) {
+  const [hour, ...rest] = time.split(":");
+  const hours = Number(hour);
+  return twelve ? `${hours % 12 || 12}:${rest.join(":")} ${hours < 12 ? "am" : "pm"}` : `${hours}:${rest.join(":")}`;
+}
+
+const dayAndMonth = (iso) => {
+  const [number, month] = [parts(iso, { day: "numeric" }), parts(iso, { month: "short" })];
+  return monthFirst ? `${month} ${number}` : `${number} ${month}`;
+};
 
 /** "10:42", or "Tue 10:42" when it is not today, with the date when it is not this week. */
 export function clock(iso) {
   if (!iso) return "";
   const time = plain(parts(iso, { hour: "2-digit", minute: "2-digit" }));
   if (day(iso) === day(serverNow())) return time;
-  const date = Math.abs(untilMs(iso)) < 6 * DAY ? "" : ` ${parts(iso, { day: "numeric", month: "short" })}`;
+  const date = Math.abs(untilMs(iso)) < 6 * DAY ? "" : ` ${dayAndMonth(iso)}`;
   return `${parts(iso, { weekday: "short" })}${date} ${time}`;
 }
 
@@ -155,7 +170,7 @@ export function spanSaid(ms) {
 }
 
 /** A time of day for the ear: "10 14". */
-export const clockSaid = (ms) => clock(ms).replace(":00", " o'clock").replace(/:0(\d)/, " oh $1").replace(":", " ");
+export const clockSaid = (ms) => clock(ms).replace(/:00 (?=[ap]m)/, " ").replace(":00", " o'clock").replace(/:0(\d)/, " oh $1").replace(":", " ");
 
 /** "4 min left" or "2 min late". */
 export function left(iso) {

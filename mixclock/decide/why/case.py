@@ -20,7 +20,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import FOOT_TRAFFIC, RECOAT, TACK_FREE
-from mixclock.units import CrewUnits, write_time_of_day
+from mixclock.units import CrewUnits, write_day, write_time_of_day
 
 SAME_DAY = timedelta(hours=16)
 """Coats that were begun within this span saw the same air and the same pails (judgement)."""
@@ -249,4 +249,4 @@ def clock_beside(standing: Standing, at: datetime, other: datetime) -> str:
 def clock_text(standing: Standing, at: datetime) -> str:
     """An instant as the crew says it, with the day."""
     there = local(standing.site, at)
-    return f"{there:%a} {there.day} {there:%b} {write_time_of_day(there.time())}"
+    return f"{write_day(there)} {write_time_of_day(there.timetz())}"

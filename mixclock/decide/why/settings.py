@@ -235,7 +235,7 @@ def _hours(hours: float) -> str:
 
 
 def _clock(case: Case, at: datetime) -> str:
-    return write_time_of_day(local(case.standing.site, at).time())
+    return write_time_of_day(local(case.standing.site, at).timetz())
 
 
 def _day(case: Case, at: datetime) -> str:

@@ -7,14 +7,22 @@ from datetime import timedelta
 from typing import Any, ClassVar
 
 from mixclock.job.begunbatch import ASSUMED_MIXING_S
-from mixclock.job.candidates import being_mixed, described, in_the_bucket, the_one, where_it_lies
+from mixclock.job.candidates import being_mixed, in_the_bucket, the_one
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
-from mixclock.job.folding import DUMPED_SHARES, EMPTY_ENOUGH
+from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, clock, text
+from mixclock.job.statements.bucketchecks import (
+    not_before,
+    refuse_ended,
+    refuse_finished,
+    refuse_more_than_floor,
+    refuse_more_than_left,
+    refuse_poured,
+)
 from mixclock.job.statements.fields import (
     AMOUNT,
     BATCH,
@@ -36,9 +44,6 @@ from mixclock.units import amount as read_amount
 
 _SAME_AMOUNT = 0.15
 """A mixed amount and the sum of its parts may differ by so much: pails are not measuring cups (judgement)."""
-
-_FILM_IS_PILED = 1.5
-"""Nobody covers half as much again as an area has; a unit was mistaken (judgement)."""
 
 
 class MixingStatement(Statement):
@@ -73,7 +78,7 @@ class MixingStatement(Statement):
 
     def _combined(self, standing: Standing, said: Attribution, ended: bool) -> tuple[Draft, ...]:
         self.refuse_nonsense(standing)
-        _refuse_finished(standing, said)
+        refuse_finished(standing, said)
         coat, product = self._coat_and_product(standing)
         profile = standing.profile(product)
         areas = self._places(standing)
@@ -146,27 +151,28 @@ class MixedStatement(MixingStatement):
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The end of a mixing, or a batch that was mixed before it was stated."""
-        if self.product:
+        places = _place_meant(standing, self.product) if self.amount is None else ()
+        if self.product and not places:
             return self._combined(standing, said, ended=True)
         self._refuse_new_facts()
         said = checked(standing, said)
         if self.batch is not None:
             meant = batch_numbered(standing, self.batch)
-            _refuse_ended(standing, meant)
+            refuse_ended(standing, meant)
         else:
             meant = the_one(
                 standing,
-                being_mixed(standing, said.when),
+                [each for each in being_mixed(standing, said.when) if not places or set(each.areas) & set(places)],
                 f"nobody was mixing at {clock(standing, said.when)}; state a batch with `mixed PRODUCT AMOUNT --on "
                 "AREA`, or mend --at",
             )
-        _not_before(standing, said, meant, "mixed")
+        not_before(standing, said, meant, "mixed")
         return (Draft(MixingEnded(meant.id), said.when, said.by, said.note),)
 
     def _refuse_new_facts(self) -> None:
         """What only a new batch has is not lost without a word."""
         for name, field in self.of_fields().items():
-            if name != "batch" and getattr(self, name) != field.default:
+            if name not in ("batch", "product") and getattr(self, name) != field.default:
                 raise CannotTellError(
                     f"{field.where} is said with the batch itself, and this one was stated before; leave it out, or "
                     "state another with `mixed PRODUCT AMOUNT --on AREA`"
@@ -201,9 +207,9 @@ class PouredStatement(Statement):
         said = checked(standing, said)
         places = areas_named(standing, self.areas)
         meant = self._meant(standing, said, places)
-        _not_before(standing, said, meant, "poured")
-        _refuse_more_than_left(standing, meant, self.part)
-        _refuse_more_than_floor(standing, meant, places, self.covered_m2)
+        not_before(standing, said, meant, "poured")
+        refuse_more_than_left(standing, meant, self.part)
+        refuse_more_than_floor(standing, meant, places, self.covered_m2)
         facts = Poured(
             batch=meant.id,
             areas=places,
@@ -225,7 +231,7 @@ class PouredStatement(Statement):
     def _meant(self, standing: Standing, said: Attribution, places: Sequence[str]) -> Batch:
         if self.batch is not None:
             meant = batch_numbered(standing, self.batch)
-            _refuse_poured(standing, meant)
+            refuse_poured(standing, meant)
             return meant
         return the_one(
             standing,
@@ -241,6 +247,7 @@ class DumpedStatement(Statement):
     verb: ClassVar[str] = "dumped"
     from_a_phone: ClassVar[bool] = True
     batch: int | None = its_batch(default=None)
+    areas: tuple[str, ...] = on_areas(default=())
     share: str | None = option(TEXT, "--share", "SHARE", "How much of it: quarter, half, most or all.", default=None)
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
@@ -251,8 +258,10 @@ class DumpedStatement(Statement):
             meant = batch_numbered(standing, self.batch)
         else:
             nothing = f"no batch was in a bucket at {clock(standing, said.when)}; say its number: `dumped BATCH`"
-            meant = the_one(standing, in_the_bucket(standing, said.when), nothing)
-        _not_before(standing, said, meant, "dumped")
+            places = areas_named(standing, self.areas)
+            full = in_the_bucket(standing, said.when, places)
+            meant = the_one(standing, [each for each in full if not places or set(each.areas) & set(places)], nothing)
+        not_before(standing, said, meant, "dumped")
         if meant.dumped is not None and share is None:
             raise CannotTellError(
                 f"batch {meant.id} was dumped at {clock(standing, meant.dumped.at)}; "
@@ -260,10 +269,22 @@ class DumpedStatement(Statement):
             )
         return (Draft(Dumped(meant.id, share), said.when, said.by, said.note),)
 
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        yield from cls._each_read(cls._area_for_batch(typed), room)
+
     @property
     def once(self) -> bool:
         """A bucket is dumped once."""
         return True
+
+
+def _place_meant(standing: Standing, word: str) -> tuple[str, ...]:
+    """The area that stands where a product could: no product and no coat is called so."""
+    named = [*standing.profiles, *(each for coat in standing.site.coats for each in (coat.name, coat.product))]
+    if word.casefold() in (name.casefold() for name in named):
+        return ()
+    return tuple(area.name for area in standing.site.areas if area.name.casefold() == word.strip().casefold())
 
 
 def product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:
@@ -343,56 +364,3 @@ def _dated(mixing_s: float | None, said: Attribution, profile: Profile | None) -
         # it is said to be mixed, so it took no longer than until now
         return since_s, said
     return mixing_s, said
-
-
-def _refuse_finished(standing: Standing, said: Attribution) -> None:
-    if standing.finished is not None and said.when >= standing.finished:
-        raise CannotTellError(
-            f"the job '{standing.job}' was finished at {clock(standing, standing.finished)}; "
-            "choose another with `mixclock job use NAME`, or withdraw its finish"
-        )
-
-
-def _refuse_ended(standing: Standing, batch: Batch) -> None:
-    if batch.mixing_stated:
-        raise CannotTellError(f"{described(standing, batch)} is mixed already; state what came next")
-
-
-def _refuse_poured(standing: Standing, batch: Batch) -> None:
-    if batch.emptied is not None and not any(portion.assumed for portion in batch.portions):
-        raise CannotTellError(
-            f"batch {batch.id} was poured out at {clock(standing, batch.emptied.at)}; "
-            f"`withdraw {batch.emptied.entry}` first if that was wrong"
-        )
-
-
-def _not_before(standing: Standing, said: Attribution, batch: Batch, what: str) -> None:
-    if said.when < batch.combined.at:
-        raise CannotTellError(
-            f"batch {batch.id} was begun at {clock(standing, batch.combined.at)}, so it cannot have been {what} at "
-            f"{clock(standing, said.when)}; mend --at"
-        )
-
-
-def _refuse_more_than_left(standing: Standing, batch: Batch, part: Amount | None) -> None:
-    if part is None:
-        return
-    part_l = part.volume_l if part.volume_l is not None else (part.mass_kg or 0.0) * batch.volume_l / batch.mass_kg
-    only_implied = any(portion.assumed for portion in batch.portions)
-    left_l = batch.volume_l if only_implied else batch.left_l
-    if part_l * EMPTY_ENOUGH > left_l:
-        units = standing.site.units
-        raise CannotTellError(
-            f"batch {batch.id} has {units.write_volume(left_l)} left, not {units.write_volume(part_l)}; mend --part"
-        )
-
-
-def _refuse_more_than_floor(standing: Standing, batch: Batch, places: Sequence[str], covered_m2: float | None) -> None:
-    names = places or where_it_lies(batch)
-    sizes = [area.size_m2 for area in standing.site.areas if area.name in names]
-    if covered_m2 is not None and covered_m2 > _FILM_IS_PILED * sum(sizes):
-        units = standing.site.units
-        raise CannotTellError(
-            f"{' and '.join(names)} has {units.write_area(sum(sizes))}, so {units.write_area(covered_m2)} cannot "
-            "have been covered; mend --covered or say every --on AREA"
-        )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
 from types import MappingProxyType
 from typing import Any, ClassVar
 
@@ -13,7 +14,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import Found, Measured, Noted, PhotoTaken, Reading, Saw, Traffic
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.naming import area_named, batch_numbered, one_of, sign_named
-from mixclock.job.progress import Standing
+from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, text
 from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.statements.fields import (
@@ -287,8 +288,8 @@ class SawStatement(Statement):
         batch, place = self._meant(standing)
         if batch is None and place is None:
             raise CannotTellError(f"where was it {what}? say a batch's number or an area")
-        if batch is None and what in _SIGNS_OF_A_BUCKET:
-            raise CannotTellError(f"a batch is {what}, an area is not; say its number: `saw BATCH {what}`")
+        if batch is None and place is not None and what in _SIGNS_OF_A_BUCKET:
+            batch, place = _bucket_for(standing, place, said.when).id, None
         if batch is not None:
             found = batch_numbered(standing, batch)
             if said.when < found.combined.at:
@@ -302,10 +303,17 @@ class SawStatement(Statement):
         if self.where is None:
             return self.batch, area_named(standing, self.area)
         known = {area.name.casefold() for area in standing.site.areas}
-        number = BATCH.number(self.where)
-        if number is not None and self.where.strip().casefold() not in known:
+        number, said = BATCH.number(self.where), self.where.strip().casefold()
+        if number is not None and (said.isdecimal() or said not in known):
             return number, None
         return None, area_named(standing, self.where)
+
+
+def _bucket_for(standing: Standing, place: str, when: datetime) -> Batch:
+    """The only bucket that can be meant by its area: one that is still full, else one that went there."""
+    begun = [batch for batch in standing.batches if batch.combined.at <= when and place in where_it_lies(batch)]
+    full = [batch for batch in begun if batch.emptied is None or batch.emptied.at > when]
+    return the_one(standing, full or begun, f"no batch was mixed for {place} by then; say its number")
 
 
 class FoundStatement(Statement):

@@ -35,7 +35,7 @@ _UNITS = {
 }
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"(?<=\d)\s*[–—]\s*(?={_NUMBER})|(?<=%)\s*[–—]\s*(?=\d)")
-_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?\b(?!\s*%)")
+_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(?: ([ap]m))?\b(?!\s*%)")
 _MEASURED = re.compile(rf"({_NUMBER})\s?({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=True))})(?![\w²/])")
 _MINUS = re.compile(r"(?<![\w.,])[-−](?=\d)")
 _SIGNS = {"&": " and ", "+": " plus ", "=": " is ", "→": " to ", "·": ", ", "…": ". ", "×": " by ", "°": " degrees"}
@@ -50,6 +50,8 @@ def speakable(text: str) -> str:
     'Batch 3, bay 2: pour it out by 10 oh 5. Slab 21 degrees, 12 square metres left.'
     >>> speakable("Recoat from 14:00; -1.5 °C · 1 h 30 min")
     "Recoat from 14 o'clock, minus 1.5 degrees, 1 hour 30 minutes"
+    >>> speakable("Pour it out by 2:05 pm, flake by 3:00 pm.")
+    'Pour it out by 2 oh 5 pm, flake by 3 pm.'
     """
     said = _CLOCK.sub(_clock, _UNSPEAKABLE.sub(" ", one_line(text)))
     said = _MINUS.sub("minus ", _RANGE.sub(" to ", said))
@@ -61,9 +63,12 @@ def speakable(text: str) -> str:
 
 def _clock(found: re.Match[str]) -> str:
     hours, minutes = int(found[1]), int(found[2])
+    half = f" {found[3]}" if found[3] else ""
+    if minutes == 0 and half:
+        return f"{hours}{half}"
     if minutes == 0:
         return "midnight" if hours == 0 else f"{hours} o'clock"
-    return f"{hours} oh {minutes}" if minutes < 10 else f"{hours} {minutes}"
+    return f"{hours} oh {minutes}{half}" if minutes < 10 else f"{hours} {minutes}{half}"
 
 
 def _measured(found: re.Match[str]) -> str:

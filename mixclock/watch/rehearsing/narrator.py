@@ -10,14 +10,14 @@ from zoneinfo import ZoneInfo
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.outside.clock import Clock
-from mixclock.units import write_time_of_day
+from mixclock.units import write_date, write_time_of_day
 
 
 class Narrator:
     """Prints lines with the job's own time. `total` statements make a hundred per cent."""
 
-    def __init__(self, clock: Clock, zone: str, total: int, say: Callable[[str], None]) -> None:
-        self._clock, self._zone, self.total, self._say = clock, ZoneInfo(zone), total, say
+    def __init__(self, clock: Clock, zone: ZoneInfo, total: int, say: Callable[[str], None]) -> None:
+        self._clock, self._zone, self.total, self._say = clock, zone, total, say
         self._lock = threading.Lock()
         self._day: object = None
         self.stated = 0
@@ -28,9 +28,9 @@ class Narrator:
         with self._lock:
             if there.date() != self._day:
                 self._day = there.date()
-                self._say(f"\n{there:%A} {there.day} {there:%B}")
+                self._say(f"\n{there:%A}, {write_date(there)}")
             share = min(99, round(100 * self.stated / max(1, self.total)))
-            clock = f"{write_time_of_day(there.time())}:{there:%S}"
+            clock = write_time_of_day(there.timetz(), seconds=True)
             self._say(f"[{share:3d} %] {clock:>8}  {line}")
 
     def remark(self, line: str) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.alerting import alerts
 from mixclock.decide.shapes import Rank
@@ -90,7 +89,7 @@ class Rehearsal:
 
     def _tell_bucket(self, batch: int) -> None:
         track = next((one for one in self.tracks() if one.batch.id == batch and one.bucket is not None), None)
-        zone = ZoneInfo(self.house.site().zone)
+        zone = self.house.site().wall
         if track is not None and track.bucket is not None:
             line = bucket_line(batch, track.starts, track.bucket.edge.early, zone)
             self.narrator.tell(f"   on the bucket: {line}")
@@ -142,10 +141,10 @@ class Rehearsal:
         return any(alert.rank is Rank.CRITICAL and not alert.standing for alert in stands)
 
     def _skip(self, now: datetime, coming: datetime) -> None:
-        zone = ZoneInfo(self.house.site().zone)
+        zone = self.house.site().wall
         span_s = (coming - now - BEFORE).total_seconds()
         to = coming.astimezone(zone)
         day = "" if to.date() == now.astimezone(zone).date() else f"{to:%A} "
-        until = f"{day}{write_time_of_day(to.time())}"
+        until = f"{day}{write_time_of_day(to.timetz())}"
         self.narrator.tell(f"~~ Nothing falls due before {until}: {write_span(span_s)} skipped ~~", now)
         self.clock.jump(span_s)

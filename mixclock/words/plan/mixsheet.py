@@ -167,10 +167,9 @@ def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Itera
     needed_l = amounts(coat, profile, batch.pieces).needed_l
     over_l = batch.volume_l - needed_l
     if over_l > WORTH_TELLING * batch.volume_l:
-        units = sheet.units
+        needed, over = sheet.units.write_in_line((needed_l, over_l))
         yield (
-            f"{units.write_volume(needed_l)} of it for this floor, {units.write_volume(over_l)} over: spread that thin "
-            "outside at once, never leave it in the pail."
+            f"{needed} of it for this floor, {over} over: spread that thin outside at once, never leave it in the pail."
         )
 
 

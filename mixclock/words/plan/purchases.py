@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.flake import Flake
@@ -20,7 +20,8 @@ def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
     units = sheet.units
     if coat.stock is not None and coat.stock.mixed_l > 0.0:
         yield from _stock_lines(coat, coat.stock, units)
-    yield f"{units.write_volume(coat.needed_l)} ({units.write_mass(coat.mass_kg)}) needed{_parts(coat.parts, units)}"
+    needed, *said = units.write_in_line(_with_parts(coat.needed_l, coat.parts))
+    yield f"{needed} ({units.write_mass(coat.mass_kg)}) needed{_parts(coat.parts, units, said)}"
     yield from _kit_lines(coat, units)
     if coat.flake is not None:
         yield flake_said(coat.flake, units)
@@ -49,9 +50,20 @@ def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
     return f"{sheet.money(cost_m2 * one_m2)} a square {'foot' if sheet.units == US_CREW else 'metre'}"
 
 
-def _parts(parts: PartAmounts, units: CrewUnits) -> str:
+def _with_parts(whole_l: float, parts: PartAmounts) -> list[float]:
+    """A volume and, where they are known, its two parts: they stand in one line."""
+    return [whole_l, *([parts.a_l, parts.b_l] if parts.a_l is not None and parts.b_l is not None else [])]
+
+
+def _measured(parts: PartAmounts, units: CrewUnits, said: Sequence[str]) -> Sequence[str]:
+    """Two parts to be measured out: by a third figure, and for a US crew in the unit of their line."""
+    alike = units == US_CREW or parts.a_l is None or parts.b_l is None
+    return said if alike else units.write_volumes((parts.a_l or 0.0, parts.b_l or 0.0))
+
+
+def _parts(parts: PartAmounts, units: CrewUnits, said: Sequence[str]) -> str:
     each = [
-        *([units.write_volumes((parts.a_l, parts.b_l))] if parts.a_l is not None and parts.b_l is not None else []),
+        *([_measured(parts, units, said)] if said else []),
         *([units.write_masses((parts.a_kg, parts.b_kg))] if parts.a_kg is not None and parts.b_kg is not None else []),
     ]
     if not each:
@@ -74,10 +86,11 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
         return
     yield f"{bought} {units.write_volume(kits.size_l)}{spare}"
     unopened = max(0.0, coat.bought_l - coat.mixed_l)
-    left = [f"{units.write_volume(coat.left_l)} left over"]
+    over, mixed, whole = units.write_in_line((coat.left_l, coat.surplus_l, unopened))
+    left = [f"{over} left over"]
     if coat.surplus_l > 0.05:
-        left.append(f"{units.write_volume(coat.surplus_l)} of it mixed and to be spread out thin")
-        left.append(f"{units.write_volume(unopened)} unopened")
+        left.append(f"{mixed} of it mixed and to be spread out thin")
+        left.append(f"{whole} unopened")
     yield ", ".join(left)
 
 
@@ -97,7 +110,7 @@ def flake_said(flake: Flake, units: CrewUnits) -> str:
 def dilution_lines(sheet: PlanSheet, dilution: DilutedBucket) -> Iterator[str]:
     """An etch or a neutraliser in its water, and the soda that takes up all of the acid."""
     units = sheet.units
-    water, product = (units.write_volume(litres) for litres in (dilution.water_l, dilution.product_l))
+    water, product = units.write_in_line((dilution.water_l, dilution.product_l))
     if dilution.acid_pct is None:
         yield f"{product} into {water} of water, {dilution.water_to_product:g} parts of water to one"
         return
@@ -124,15 +137,18 @@ def tool_lines(sheet: PlanSheet) -> Iterator[str]:
 def area_line(sheet: PlanSheet, area: AreaTake) -> str:
     """What one area takes of one coat, in one line."""
     units = sheet.units
-    said = [f"{units.write_volume(area.volume_l)}{_short_parts(area.parts, units)}"]
+    litres = _with_parts(area.volume_l, area.parts)
+    diluted = [area.dilution.water_l, area.dilution.product_l] if area.dilution is not None else []
+    whole, *alike = units.write_in_line([*litres, *diluted])
+    said = [f"{whole}{_short_parts(area.parts, units, alike[: len(litres) - 1])}"]
     if area.upright_m2:
         said.append(f"coves and stairs {units.write_area(area.upright_m2)} of it, in thin coats")
     if area.flake is not None:
         said.append(f"{area.flake.material} {units.write_mass(area.flake.thrown_kg)}")
     if area.dilution is not None:
-        water, product = area.dilution.water_l, area.dilution.product_l
+        water, product = alike[-2:]
         what = "acid INTO" if area.dilution.acid_pct is not None else "into"
-        said.append(f"{units.write_volume(product)} {what} {units.write_volume(water)} of water")
+        said.append(f"{product} {what} {water} of water")
         if area.dilution.soda_kg is not None:
             said.append(f"baking soda {units.write_mass(area.dilution.soda_kg)} ready for a spill")
     if area.cost is not None:
@@ -140,9 +156,9 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
     return ", ".join(said)
 
 
-def _short_parts(parts: PartAmounts, units: CrewUnits) -> str:
-    if parts.a_l is not None and parts.b_l is not None:
-        return " (A {}, B {})".format(*units.write_volumes((parts.a_l, parts.b_l)))
+def _short_parts(parts: PartAmounts, units: CrewUnits, said: Sequence[str]) -> str:
+    if said:
+        return " (A {}, B {})".format(*_measured(parts, units, said))
     if parts.a_kg is not None and parts.b_kg is not None:
         return " (A {}, B {})".format(*units.write_masses((parts.a_kg, parts.b_kg)))
     return ""

@@ -16,7 +16,7 @@ from mixclock.decide.plan.floor.takeoff import TakeOff
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
 from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE
-from mixclock.units import CrewUnits, write_clock
+from mixclock.units import CrewUnits, write_clock, write_day
 
 SAID: Mapping[str, str] = MappingProxyType(
     {
@@ -50,7 +50,7 @@ class PlanSheet:
     @cached_property
     def zone(self) -> ZoneInfo:
         """The zone of the crew's clocks."""
-        return ZoneInfo(self.site.zone)
+        return self.site.wall
 
     @property
     def units(self) -> CrewUnits:
@@ -64,7 +64,7 @@ class PlanSheet:
     def day(self, at: datetime) -> str:
         """A day, as in 'Mon 13 Apr'."""
         there = at.astimezone(self.zone)
-        return f"{there:%a} {there.day} {there:%b}"
+        return write_day(there)
 
     def day_and_clock(self, at: datetime, *, up: bool = False) -> str:
         """A day with its time."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from mixclock.units import write_time_of_day
+from mixclock.units import write_day, write_time_of_day
 from mixclock.words.record.svg import Svg
 
 _STEPS = tuple(
@@ -54,6 +54,6 @@ class TimeAxis:
             x = self.x(at)
             svg.line((x, top), (x, bottom), "grid")
             first = index == 0 or (not days and at.hour == 0)
-            clock = write_time_of_day(at.time())
-            words = f"{at:%a} {at.day} {at:%b}" if days else f"{at:%a} {clock}" if first else clock
+            clock = write_time_of_day(at.timetz())
+            words = write_day(at) if days else f"{at:%a} {clock}" if first else clock
             svg.text((x, bottom + 12), words, "tick")

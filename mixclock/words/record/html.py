@@ -9,7 +9,7 @@ from functools import lru_cache
 from html import escape
 from zoneinfo import ZoneInfo
 
-from mixclock.units import CrewUnits, write_time_of_day
+from mixclock.units import CrewUnits, write_date, write_time_of_day
 from mixclock.words.record.source import SmallCopy
 from mixclock.words.record.styles import STYLES
 from mixclock.words.record.table import NOT_RECORDED, Cell, Column, RecordTable, heading, scale_of
@@ -114,7 +114,7 @@ def time_markup(at: datetime, zone: ZoneInfo) -> str:
     """An instant on the crew's wall, with the instant itself for other programs."""
     there = at.astimezone(zone)
     exact = at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    return f'<time datetime="{exact}">{there.day} {there:%b} {write_time_of_day(there.time())}</time>'
+    return f'<time datetime="{exact}">{write_date(there)} {write_time_of_day(there.timetz())}</time>'
 
 
 def picture(copy: SmallCopy | None, told: str, caption: str) -> str:

@@ -34,7 +34,8 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield "batches", str(len(standing.batches))
     yield "slab sealed", {True: "yes", False: "no", None: None}[site.sealed]
     if site.hours:
-        yield "working hours", f"{write_time_of_day(site.hours.start)} to {write_time_of_day(site.hours.end)}"
+        begin, end = (write_time_of_day(at.replace(tzinfo=site.wall)) for at in (site.hours.start, site.hours.end))
+        yield "working hours", f"{begin} to {end}"
     yield "withdrawn statements", str(len(standing.withdrawn))
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from html import escape
 
 from mixclock.job.entry import PhotoTaken
-from mixclock.units import write_time_of_day
+from mixclock.units import write_day, write_time_of_day
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, caution_lines
 from mixclock.words.record.conditionschart import conditions_chart
@@ -57,7 +57,7 @@ def written_words(record: Record) -> str:
 def _with_year(record: Record, at: datetime) -> str:
     """The one place with the year: the rest of the page is days apart."""
     there = at.astimezone(record.zone)
-    return f"{there:%a} {there.day} {there:%b %Y} {write_time_of_day(there.time())}"
+    return f"{write_day(there)} {there.year} {write_time_of_day(there.timetz())}"
 
 
 def _counted(count: int, one: str, more: str = "") -> str:

@@ -93,7 +93,7 @@ class Record:
     @property
     def zone(self) -> ZoneInfo:
         """The zone in which the crew's clocks run."""
-        return ZoneInfo(self.standing.site.zone)
+        return self.standing.site.wall
 
     @property
     def units(self) -> CrewUnits:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.alerting.closing import batch_for, is_alerted, stages_of
 from mixclock.decide.alerting.dayends import Place, PlanSays
@@ -98,7 +97,7 @@ def _is_left(standing: Standing, track: Track, plan: Plan, now: datetime) -> boo
              if set(batch.areas) & set(track.neighbours) and (own is None or batch.poured_at > own)]  # fmt: skip
     if not after:
         return bool(same) and own is not None
-    coming, zone = min(after), ZoneInfo(standing.site.zone)
+    coming, zone = min(after), standing.site.wall
     if own is None:
         return coming.astimezone(zone).date() > now.astimezone(zone).date()
     return coming - own > (edge.late or edge.likely) - track.starts + STOP_FROM

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
@@ -31,6 +30,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site, in_file_order
 from mixclock.job.steps import BACK_ROLL, DWELL, POUR_OUT, RECOAT, RINSE, WET_EDGE
+from mixclock.units import write_day
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6
@@ -213,7 +213,7 @@ class _Planner:
     def _waits_said(self) -> Iterator[str]:
         """Why a coat begins later than it could."""
         site = self.bench.site
-        zone = ZoneInfo(site.zone)
+        zone = site.wall
         for name in self.waits:
             mine = [film for film in self.films if film.coat == name]
             batches = [batch for batch in self.batches if batch.coat == name]
@@ -225,7 +225,7 @@ class _Planner:
                 when = "" if day.date() == self.bench.begins.astimezone(zone).date() else f" on {day:%a} {day.day}"
                 yield (
                     f"start {name} at {site.units.write_clock(begins, zone)}{when}, not sooner: the recoat then opens "
-                    f"{opens:%a} {opens.day} {opens:%b} at {site.units.write_clock(opens, zone, up=True)}"
+                    f"{write_day(opens)} at {site.units.write_clock(opens, zone, up=True)}"
                 )
 
     def _still_due(self, coat: Coat) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.hours import is_usual_day
 from mixclock.decide.plan.floor.acid import neutraliser_for
@@ -122,7 +121,7 @@ def _forecast_mistakes(site: Site) -> list[Mistake]:
         known = [entry.at for entry in site.forecast if QUANTITIES[name](entry) is not None]
         for hole in forecast_holes(known, _working_spans(site)):
             holes.setdefault(hole, []).append(name)
-    zone = ZoneInfo(site.zone)
+    zone = site.wall
     return [
         forecast_hole("nothing" if names == stated else f"no {' and no '.join(names)}", begin, end, zone)
         for (begin, end), names in sorted(holes.items())
@@ -133,7 +132,7 @@ def _working_spans(site: Site) -> list[tuple[datetime, datetime]]:
     """The working hours of the days that the forecast spans; where no days are named, all but Sundays."""
     if len(site.forecast) < 2:
         return []
-    zone, hours = ZoneInfo(site.zone), practice.hours(site).value
+    zone, hours = site.wall, practice.hours(site).value
     first, last = (site.forecast[place].at.astimezone(zone).date() for place in (0, -1))
     spanned = [first + timedelta(days=ahead) for ahead in range((last - first).days + 1)]
     days = [day for day in spanned if (day in hours.days if hours.days else is_usual_day(day))]

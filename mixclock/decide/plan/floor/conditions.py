@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Protocol
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.hours import is_usual_day
 from mixclock.formulas.air import dew_margin_k
@@ -89,7 +88,7 @@ def _outside(what: str, temp_c: float, allowed_c: tuple[float, float], units: Cr
 
 def working_days(site: Site, begins: datetime) -> list[date]:
     """The days that the job names, from the first day on; without any, all but Sundays for two weeks."""
-    first = begins.astimezone(ZoneInfo(site.zone)).date()
+    first = begins.astimezone(site.wall).date()
     named = practice.hours(site).value.days
     if named:
         return sorted(day for day in named if day >= first)
@@ -100,7 +99,7 @@ def working_days(site: Site, begins: datetime) -> list[date]:
 def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
     """The working hours from an instant on, in UTC."""
     hours = practice.hours(site).value
-    zone = ZoneInfo(site.zone)
+    zone = site.wall
     found = []
     for day in working_days(site, begins):
         start = datetime.combine(day, hours.start, tzinfo=zone).astimezone(UTC)

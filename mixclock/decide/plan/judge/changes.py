@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.conditions import working_stretches
@@ -210,19 +209,24 @@ def _later(bench: Bench) -> Iterator[Option]:
     for more in range(1, MORE_HOURS + 1):
         if hours.end.hour + more < 24:
             end = time(hours.end.hour + more, hours.end.minute)
-            yield Option(f"work until {write_time_of_day(end)}", _with_hours(bench, replace(hours, end=end)))
+            yield Option(
+                f"work until {write_time_of_day(end.replace(tzinfo=bench.site.wall))}",
+                _with_hours(bench, replace(hours, end=end)),
+            )
 
 
 def _sooner(bench: Bench) -> Iterator[Option]:
     """Begin an hour sooner, then two. A plan from where things stand begins now, and only its later days sooner."""
     hours = practice.hours(bench.site).value
-    there = bench.begins.astimezone(ZoneInfo(bench.site.zone)).time()
+    there = bench.begins.astimezone(bench.site.wall).time()
     for more in range(1, MORE_HOURS + 1):
         if hours.start.hour - more >= 0:
             start = time(hours.start.hour - more, hours.start.minute)
             begins = bench.begins - timedelta(hours=more) if there == hours.start else bench.begins
             changed = _with_hours(bench, replace(hours, start=start))
-            yield Option(f"begin at {write_time_of_day(start)}", replace(changed, begins=begins))
+            yield Option(
+                f"begin at {write_time_of_day(start.replace(tzinfo=bench.site.wall))}", replace(changed, begins=begins)
+            )
 
 
 def _more_days(bench: Bench) -> Iterator[Option]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.days.timetable import film_of
@@ -104,7 +103,7 @@ def _shut(bench: Bench, plan: Plan) -> Iterator[str]:
 
 
 def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
-    zone = ZoneInfo(bench.site.zone)
+    zone = bench.site.wall
     units = bench.site.units
     last: dict[datetime, datetime] = {}
     for stretch in working_stretches(bench.site, bench.begins):
