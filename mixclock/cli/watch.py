@@ -22,7 +22,7 @@ Mute = Annotated[
     typer.Option("--mute", metavar="WHAT", help="mixing, mixing by NAME or mixing of PRODUCT: not led through it."),
 ]
 Pedal = Annotated[
-    str | None, typer.Option("--pedal", metavar="KEY", help="What a pedal or shutter key types: Enter, b …")
+    str | None, typer.Option("--pedal", metavar="KEY", help="What a pedal or shutter key types: Enter or b.")
 ]
 NoSound = Annotated[bool, typer.Option("--no-sound", help="Neither sound nor voice.")]
 

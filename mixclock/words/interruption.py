@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from types import MappingProxyType
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import State, Window
@@ -84,7 +83,7 @@ def _to_save(standing: Standing, found: Sequence[Track], now: datetime) -> Itera
 
 def _recounted(entry: Entry, standing: Standing, found: Sequence[Track], now: datetime) -> Iterator[str]:
     """How long it was, what is gone, and what is still to be done, the first to go in front."""
-    zone = ZoneInfo(standing.site.zone)
+    zone = standing.site.wall
     since = _stopped_before(entry, standing)
     if since is not None:
         yield f"away {write_span(max(60.0, (entry.happened - since.happened).total_seconds()))}"

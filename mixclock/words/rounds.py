@@ -73,7 +73,7 @@ def warning_of(facts: Answered, item: RoundItem | None) -> str | None:
 
 def question_lines(asked: Sequence[RoundQuestion], standing: Standing, now: datetime) -> list[str]:
     """A round as it is printed: each question with its answer, what is bad with what to do."""
-    zone = ZoneInfo(standing.site.zone)
+    zone = standing.site.wall
     return [line for each in asked for line in _lines(each, now, zone)]
 
 
@@ -143,7 +143,7 @@ class _Figures(Mapping[str, str]):
 
     @property
     def zone(self) -> ZoneInfo:
-        return ZoneInfo(self.site.zone)
+        return self.site.wall
 
     @property
     def limits(self) -> Limits:

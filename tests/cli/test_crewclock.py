@@ -13,7 +13,7 @@ from mixclock.job.sitereading import read_site
 from mixclock.outside.channels.speech_text import speakable
 from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.words.times import closes_said, day_and_clock
-from tests.running import Ran
+from tests.running import ROOT, Ran
 
 Run = Callable[..., Ran]
 
@@ -122,3 +122,10 @@ def test_others_read_24_hours_and_the_day_first() -> None:
 
 def test_the_voice_says_the_half_of_the_day() -> None:
     assert speakable("Batch 3: pour it out by 2:05 pm.") == "Batch 3: pour it out by 2 oh 5 pm."
+
+
+def test_whatever_writes_a_time_goes_by_the_clock_on_the_wall_and_not_by_the_bare_zone() -> None:
+    bare = re.compile(r"ZoneInfo\((?:\w+\.)*site(?:\(\))?\.zone\)")
+    sources = {path: path.read_text(encoding="utf-8") for path in (ROOT / "mixclock").rglob("*.py")}
+    assert len(sources) > 300
+    assert [str(path) for path, text in sources.items() if bare.search(text)] == []

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.floor.conditions import Outlook
 from mixclock.decide.plan.floor.films import GATES
@@ -46,7 +45,7 @@ def _unsure(coat: Coat, batches: Sequence[PlannedBatch], site: Site) -> Iterator
     closes = [window.closes for window in windows if window.closes is not None]
     if not opens or not closes:
         return
-    zone, units = ZoneInfo(site.zone), site.units
+    zone, units = site.wall, site.units
     first, last = max(opens).astimezone(zone), min(closes).astimezone(zone)
     yield (
         f"no hour is sure for the coat on {coat.name}: most likely {first:%a} {first.day} "
