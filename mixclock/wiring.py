@@ -120,7 +120,9 @@ class House:
         """The job as it stands, or as it stood: what had happened `at` an instant, from what was `known` by another."""
         entries = self.entries(job, skip)
         if known is not None and known < entries[0].written:
-            raise CannotTellError(f"the job was not in the book by then, it is since {json_text(entries[0].written)}")
+            raise CannotTellError(
+                f"the book did not know the job by then; it has known it since {json_text(entries[0].written)}"
+            )
         if at is None and known is None:
             entries = tuple(on_one_clock(entries, self._boot_time()))
         return with_calls(self.book, fold(self.job(job), entries, at=at, known=known))

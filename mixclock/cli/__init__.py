@@ -200,7 +200,8 @@ def _tell_whole(command: object) -> None:
 
 def _root(
     version: Annotated[
-        bool, typer.Option("--version", is_eager=True, callback=lambda asked: _say_version(asked), help="Its version.")
+        bool,
+        typer.Option("--version", is_eager=True, callback=lambda asked: _say_version(asked), help="Print the version."),
     ] = False,
 ) -> None:
     """Deadlines that are true for this bucket and this slab."""

@@ -15,7 +15,7 @@ app = typer.Typer(help="The book of all jobs: check it, restore it, see where it
 
 @app.command()
 def check(as_json: AsJson = False) -> None:
-    """Hold every entry against its hash, and look for entries that contradict each other; 1 where anything is wrong."""
+    """Check every entry against its hash, and look for contradictions; exit code 1 where anything is wrong."""
     from mixclock.cli.statement import print_json
     from mixclock.outside.bookcheck import checked
     from mixclock.wiring import open_house
@@ -38,7 +38,7 @@ def restore(
     copy: Annotated[Path | None, typer.Argument(metavar="COPY", help="Go back to this copy.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Make the book anew from its copies and all that was written since, or go back to one copy."""
+    """Build the book again from its copies and from all that was written since, or go back to one copy."""
     from mixclock.cli.mistaken import wrong
     from mixclock.cli.statement import print_json
     from mixclock.outside.bookidentity import draw_anew

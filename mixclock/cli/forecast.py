@@ -26,7 +26,9 @@ def forecast(
     ] = None,
     us: Annotated[bool, typer.Option("--us", help="Ask the US weather service, not MET Norway's.")] = False,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of the table's times.")] = None,
-    degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
+    degrees: Annotated[
+        str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
+    ] = None,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:

@@ -52,7 +52,7 @@ def mend(
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """The job file was mended: the job goes by it from now on."""
+    """Go by the mended job file from now on."""
     from mixclock.job.entry import JobMended
     from mixclock.outside.jobs import products_missing
     from mixclock.outside.jobtexts import job_text_of
@@ -125,7 +125,7 @@ def finish(
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Nobody works on the job any more: it is asked about, and alerts no more."""
+    """Finish the job: you can still ask about it, and it calls nobody any more."""
     from mixclock.job.statements import FinishedStatement
 
     state(Extra(at, ago, by, note, as_json, job), lambda _: FinishedStatement())
@@ -171,7 +171,7 @@ def export(
 @app.command("import")
 def import_(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The exported file.")],
-    name: Annotated[str | None, typer.Option("--as", metavar="NAME", help="Under another name.")] = None,
+    name: Annotated[str | None, typer.Option("--as", metavar="NAME", help="Take it in under another name.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Take a job that another book exported, or what is new in it since the last time."""

@@ -23,15 +23,20 @@ _MOST_HELD = 10
 @app.command("read")
 def read_file(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="What the logger exported: a CSV or text table.")],
-    slab: Annotated[bool, typer.Option("--slab", help="Its probe lies on the slab; else it hangs in the air.")] = False,
+    slab: Annotated[
+        bool, typer.Option("--slab", help="The probe lies on the slab; without this it hangs in the air.")
+    ] = False,
     on: Annotated[
         str | None,
         typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
     ] = None,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
-    degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
+    degrees: Annotated[
+        str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
+    ] = None,
     order: Annotated[
-        str | None, typer.Option("--order", metavar="day|month", help="What stands first in its dates.")
+        str | None,
+        typer.Option("--order", metavar="day|month", help="Which comes first in its dates, the day or the month."),
     ] = None,
     temperature: Annotated[
         str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
@@ -46,7 +51,7 @@ def read_file(
     try_it: Annotated[bool, typer.Option("--try", help="Only show what would be taken.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Take the readings of an export; what is known already is taken once, what can't be true is held back."""
+    """Take in the readings of an export: none of them twice, and none that can't be true."""
     from mixclock.outside.loggers import read_export, take_export
     from mixclock.wiring import open_house
 
@@ -64,16 +69,23 @@ def read_file(
 
 @app.command()
 def follow(
-    folder: Annotated[Path | None, typer.Argument(metavar="FOLDER", help="Where the logger's program exports.")] = None,
-    slab: Annotated[bool, typer.Option("--slab", help="Its probe lies on the slab; else it hangs in the air.")] = False,
+    folder: Annotated[
+        Path | None, typer.Argument(metavar="FOLDER", help="The folder into which the logger's program exports.")
+    ] = None,
+    slab: Annotated[
+        bool, typer.Option("--slab", help="The probe lies on the slab; without this it hangs in the air.")
+    ] = False,
     on: Annotated[
         str | None,
         typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
     ] = None,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
-    degrees: Annotated[str | None, typer.Option("--degrees", metavar="C|F", help="Where no heading says.")] = None,
+    degrees: Annotated[
+        str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
+    ] = None,
     order: Annotated[
-        str | None, typer.Option("--order", metavar="day|month", help="What stands first in its dates.")
+        str | None,
+        typer.Option("--order", metavar="day|month", help="Which comes first in its dates, the day or the month."),
     ] = None,
     temperature: Annotated[
         str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
@@ -82,7 +94,7 @@ def follow(
         str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")
     ] = None,
     job: JobName = None,
-    leave: Annotated[bool, typer.Option("--leave", help="Follow it no more.")] = False,
+    leave: Annotated[bool, typer.Option("--leave", help="Stop following the folder.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Take in what falls into a folder while the watch runs. Without a folder: say which are followed."""

@@ -11,8 +11,8 @@ from mixclock.cli.options import AsJson, JobName
 
 
 def now(
-    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="How it stood at a past instant.")] = None,
-    known: Annotated[bool, typer.Option("--known", help="From what had been written by then, too.")] = False,
+    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="Show how it stood at a past time.")] = None,
+    known: Annotated[bool, typer.Option("--known", help="Count only what had been written by then, too.")] = False,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:

@@ -25,10 +25,10 @@ def plan(
         str | None, typer.Option("--instead", metavar="PRODUCT=PRODUCT", help="Compare with another product in place.")
     ] = None,
     instead_kit: Annotated[
-        str | None, typer.Option("--instead-kit", metavar="SIZE", help="The kit of that other product.")
+        str | None, typer.Option("--instead-kit", metavar="SIZE", help="The size of the other product's kit.")
     ] = None,
     instead_price: Annotated[
-        str | None, typer.Option("--instead-price", metavar="PRICE", help="What that kit costs.")
+        str | None, typer.Option("--instead-price", metavar="PRICE", help="The price of that kit.")
     ] = None,
     sure: Annotated[
         str | None, typer.Option("--sure", metavar="PERCENT", help="Size batches so that the day holds that often.")
@@ -39,7 +39,9 @@ def plan(
     begin: Annotated[
         str | None, typer.Option("--begin", metavar="TIME", help="When work begins, such as 8:30.")
     ] = None,
-    seed: Annotated[int, typer.Option("--seed", metavar="N", help="Of the search and of the days played.")] = 1,
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", help="The seed of the search and of the days that are played.")
+    ] = 1,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:

@@ -144,7 +144,7 @@ def drop_learned(
     by: Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who says so.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Use what was learned of a product no more: the sheet alone counts again."""
+    """Drop what was learned of a product: the sheet alone counts again."""
     from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.profilefiles import find
     from mixclock.wiring import open_house
@@ -167,9 +167,9 @@ def write(
         str | None, typer.Argument(help="Go on with the draft of this product, begin it, or mend one figure of it.")
     ] = None,
 ) -> None:
-    """Type a data sheet in, question by question; it can be left at any time and gone on with later.
+    """Type in a data sheet, question by question; you can stop at any time and go on later.
 
-    A product that is finished is opened again for one figure.
+    Open a finished product again to mend one figure.
     """
     from mixclock.cli.profilemending import finished_product, mend, say_what_is_left_out
     from mixclock.job.sheetquestions import profile_text

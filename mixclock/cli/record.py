@@ -30,8 +30,8 @@ def record(
         str | None, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
     ] = None,
     job: JobName = None,
-    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="As it stood at a past instant.")] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over files that are there.")] = False,
+    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="Show it as it stood at a past time.")] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Overwrite files that are there.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Write the job down: one page that prints, with everything that was stated."""

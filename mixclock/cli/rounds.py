@@ -39,7 +39,9 @@ def _parameter(name: str, annotation: Any, default: object = None) -> Parameter:
 _PARAMETERS = (
     _parameter(
         "item",
-        Annotated[str | None, typer.Argument(metavar="[ITEM]", help="Which question; left out, all are gone through.")],
+        Annotated[
+            str | None, typer.Argument(metavar="[ITEM]", help="The question; without one, all are asked in turn.")
+        ],
     ),
     _parameter(
         "answer",

@@ -19,7 +19,9 @@ Quiet = Annotated[
 ]
 Mute = Annotated[
     list[str] | None,
-    typer.Option("--mute", metavar="WHAT", help="mixing, mixing by NAME or mixing of PRODUCT: not led through it."),
+    typer.Option(
+        "--mute", metavar="WHAT", help="Lead nobody through mixing: say mixing, mixing by NAME or mixing of PRODUCT."
+    ),
 ]
 Pedal = Annotated[
     str | None, typer.Option("--pedal", metavar="KEY", help="What a pedal or shutter key types: Enter or b.")
@@ -36,8 +38,10 @@ def watch(
     no_board: Annotated[bool, typer.Option("--no-board", help="Without the page for phones.")] = False,
     pedal: Pedal = None,
     port: Annotated[int | None, typer.Option("--port", metavar="N", help="Where the board is served.")] = None,
-    install: Annotated[bool, typer.Option("--install", help="Run as a service of yours from now on.")] = False,
-    uninstall: Annotated[bool, typer.Option("--uninstall", help="Take that service away.")] = False,
+    install: Annotated[
+        bool, typer.Option("--install", help="Run as a service of your own account from now on.")
+    ] = False,
+    uninstall: Annotated[bool, typer.Option("--uninstall", help="Remove that service.")] = False,
     status: Annotated[bool, typer.Option("--status", help="Say whether that service runs.")] = False,
     stop: Annotated[bool, typer.Option("--stop", help="End the watch that runs, wherever its terminal is.")] = False,
 ) -> None:

@@ -28,7 +28,7 @@ def read_mix(table: Table, family: Family | None) -> MixRule:
     by_volume, by_mass = _ratio(table, "ratio_by_volume"), _ratio(table, "ratio_by_mass")
     parts = table.whole("parts", 1)
     if parts is not None and parts > 2:
-        table.wrong("parts", f"{parts} parts are more than mixclock knows", "expected 1 or 2")
+        table.wrong("parts", f"mixclock knows products of one or two parts, not of {parts}", "expected 1 or 2")
     two = _has_two_parts(table, family, parts)
     density = _densities(table, two)
     rule = MixRule(by_volume, by_mass, density, table.quantity("time", kinds.SPAN))

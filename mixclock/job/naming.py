@@ -105,7 +105,9 @@ def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
     if found is not None:
         return found
     if _plain(name) in {_plain(window) for window in (*windows, *WINDOWS)} and not row_of(name).is_stated:
-        raise CannotTellError(f"{quoted(said)} is no step that somebody finishes; state what was done, or `saw` a sign")
+        raise CannotTellError(
+            f"nobody finishes {quoted(said)}: it is no step; state what was done, or a sign with `saw`"
+        )
     known = dict.fromkeys((*STATED_ANYWHERE, *steps))
     raise CannotTellError(f"no step {quoted(said)} in the profiles in use; {did_you_mean(said, known)}")
 

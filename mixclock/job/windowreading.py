@@ -76,7 +76,7 @@ def _closes_for(table: Table, name: str, constant: bool) -> tuple[tuple[str, She
     """When it closes by the family or the product of the coat that follows."""
     part = table.table("closes_for", '[windows.recoat.closes_for] with polyurethane = "24 h"')
     if part.values and name != RECOAT:
-        table.wrong("closes_for", "is for recoat only: it tells the coats that follow apart", "leave it out here")
+        table.wrong("closes_for", "goes with recoat only: it says which coat follows", "leave it out here")
     spans = ((key.casefold(), read_span(part, key, constant=constant)) for key in part.values)
     return tuple((key, span) for key, span in spans if span is not None)
 
@@ -94,7 +94,9 @@ def _after(table: Table, name: str, names: Sequence[str]) -> str | None:
     steps = [step for step in names if step != name]
     if start not in STARTS and start not in steps:
         table.wrong(
-            "after", f"{quoted(stated)} is nothing that a window counts from", did_you_mean(stated, [*STARTS, *steps])
+            "after",
+            f"{quoted(stated)} is not something that a window can count from",
+            did_you_mean(stated, [*STARTS, *steps]),
         )
         return None
     return start

@@ -360,7 +360,7 @@ class TestNow:
         then = f"{mixed_at + timedelta(minutes=3):%Y-%m-%d %H:%M:%S}Z"
         past = ok(studio("now", "--at", then, "--json")).json
         assert [(batch["id"], batch["stage"]) for batch in past["batches"]] == [(1, "mixed")]
-        assert "the job was not in the book by then" in wrong(studio("now", "--at", then, "--known"))
+        assert "the book did not know the job by then" in wrong(studio("now", "--at", then, "--known"))
 
     def test_a_question_about_the_future_or_without_a_time_is_refused(self, studio: Run) -> None:
         assert "still to come" in wrong(studio("now", "--at", "2100-01-01 08:00"))

@@ -60,7 +60,7 @@ def test_why_answers_from_what_was_known_then(worked: Run) -> None:
     assert "old batch" not in done.out.splitlines()[0]
     unknown = worked("why", "bay 2", "--at", _ago(90), "--known")
     assert unknown.code == 2
-    assert "the job was not in the book by then" in unknown.err
+    assert "the book did not know the job by then" in unknown.err
 
 
 def _ago(minutes: int) -> str:

@@ -187,7 +187,7 @@ def test_each_mistake_of_a_sheet_is_said_with_its_place_and_its_mend(text: str, 
 @pytest.mark.parametrize("after", ["pored", "recoat"], ids=["a start that nobody states", "the window itself"])
 def test_a_window_counts_from_a_statement_or_from_another_step(after: str) -> None:
     line = only_mistake(SMALL + f"[windows.recoat]\nafter = '{after}'\nopens = '3 h'")
-    assert "nothing that a window counts from" in line
+    assert "not something that a window can count from" in line
 
 
 def test_a_drying_time_may_count_from_the_rinse_and_rinsed_means_the_same() -> None:

@@ -281,7 +281,7 @@ class TestOnTheFloor:
         assert facts(log, "did", 12, step="Back roll") == Did("back-roll", 1)
         assert "no step 'scrap'" in refused(log, "did", 12, step="scrap")
         assert "`poured [BATCH]`" in refused(log, "did", 12, step="pour-out")
-        assert "no step that somebody finishes" in refused(log, "did", 12, step="recoat")
+        assert "nobody finishes" in refused(log, "did", 12, step="recoat")
 
     def test_somebody_is_on_a_step(self) -> None:
         log = self.poured(["bay 1"])

@@ -136,11 +136,15 @@ class MixingStatement(Statement):
 
 
 class MixedStatement(MixingStatement):
-    """Mixing is over: of a batch that was stated with `mixing`, or of one that is only stated now."""
+    """Mixing is over: it ends a batch that `mixing` began, or states a whole batch afterwards."""
 
     verb: ClassVar[str] = "mixed"
     product: str = word(
-        TEXT, "[BATCH] | PRODUCT AMOUNT", "The batch whose mixing ends, or a batch told late.", default="", many=True
+        TEXT,
+        "[BATCH] | PRODUCT AMOUNT",
+        "The batch whose mixing ends, or a whole batch that is stated late.",
+        default="",
+        many=True,
     )
     batch: int | None = untyped(BATCH, default=None)
 
@@ -174,7 +178,7 @@ class MixedStatement(MixingStatement):
         for name, field in self.of_fields().items():
             if name not in ("batch", "product") and getattr(self, name) != field.default:
                 raise CannotTellError(
-                    f"{field.where} is said with the batch itself, and this one was stated before; leave it out, or "
+                    f"{field.where} belongs to a new batch, and this one was stated before; leave it out, or "
                     "state another with `mixed PRODUCT AMOUNT --on AREA`"
                 )
 

@@ -105,7 +105,7 @@ class DidStatement(Statement):
 
 
 class BeganStatement(DidStatement):
-    """Somebody is on a step: it is quiet until its early edge."""
+    """Somebody has begun a step: nobody is called for it until its early edge."""
 
     verb: ClassVar[str] = "began"
 

@@ -39,7 +39,7 @@ class HeardStatement(Statement):
     verb: ClassVar[str] = "heard"
     from_a_phone: ClassVar[bool] = True
     alerts: tuple[str, ...] = word(
-        NAMES, "[ALERT]", "Its name, such as b3.pour-out; left out for all.", default=(), many=True
+        NAMES, "[ALERT]", "Its name, such as b3.pour-out; without one, all that stand.", default=(), many=True
     )
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
@@ -69,11 +69,11 @@ class FinishedStatement(Statement):
 
 
 class WithdrawStatement(Statement):
-    """A statement was a mistake: it stays visible and does not count any more."""
+    """A statement was a mistake: it stays visible and counts no more."""
 
     verb: ClassVar[str] = "withdraw"
     entry: int | None = word(
-        ENTRY, "[N]", "The entry that was a mistake; left out, the last one is named.", default=None, called="withdraw"
+        ENTRY, "[N]", "The number of the entry; without one, the last is named.", default=None, called="withdraw"
     )
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
