@@ -28,10 +28,10 @@ def joined_at(standing: Standing, batch: Batch, area: str, poured: datetime) -> 
     """When the last neighbour was poured, once none waits; the pour itself where all were there before."""
     if neighbours_waiting(standing, batch, area):
         return None
-    pours = [
-        stated
-        for name in dict.fromkeys((*neighbours_of(standing.site, area), area))
-        for stated in standing.pours.get(name, {}).get(batch.coat, ())
-        if stated.at >= poured
-    ]
-    return max(pours, key=lambda stated: stated.at, default=None)
+    joints = []
+    for name in dict.fromkeys((*neighbours_of(standing.site, area), area)):
+        pours = [each for each in standing.pours.get(name, {}).get(batch.coat, ()) if each.at >= poured]
+        later = [each for each in pours if each.at > poured]
+        if pours:  # the first pour beside it made the joint; what came there after that met another edge
+            joints.append(min(later or pours, key=lambda stated: stated.at))
+    return max(joints, key=lambda stated: stated.at, default=None)

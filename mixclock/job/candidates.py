@@ -50,7 +50,7 @@ def in_the_bucket(standing: Standing, when: datetime, areas: Sequence[str] = ())
 
 def waiting_for(standing: Standing, step: str, when: datetime, areas: Sequence[str] = ()) -> list[Batch]:
     """Batches on which a step is still to be done; those that are on the floor before those in a bucket."""
-    started = [batch for batch in standing.batches if batch.combined.at <= when]
+    started = [batch for batch in standing.batches if batch.combined.at <= when and batch.spot is None]
     open_still = [batch for batch in started if not _settled(batch, step, areas) and _lies_on(batch, areas)]
     with_window = [batch for batch in open_still if _has_window(standing, batch, step)] or open_still
     recent = _not_long_past(standing, with_window, step, when)

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from mixclock.decide.alerting.grit import STIR_EVERY, grit_kg
 from mixclock.job.progress import Batch, Standing
-from mixclock.units import write_span
+from mixclock.units import CrewUnits, write_span
+
+OZ_GAL_G_L = 28.349523125 / 3.785411784
+"""An ounce in a US gallon, in grams a litre (exact by definition of both units)."""
+
+
+def dose_words(g_l: float, units: CrewUnits) -> str:
+    """A dose of grit as this crew says it.
+
+    >>> from mixclock.units import METRIC_CREW, US_CREW
+    >>> dose_words(60.0, METRIC_CREW), dose_words(60.0, US_CREW)
+    ('60 g/L', '8 oz/gal')
+    """
+    return f"{g_l / OZ_GAL_G_L:.2g} oz/gal" if units.system == "US" else f"{g_l:.3g} g/L"
 
 
 def grit_line(standing: Standing, batch: Batch) -> str | None:

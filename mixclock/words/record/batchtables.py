@@ -15,7 +15,7 @@ from mixclock.decide.why.quantities.film import THINNEST_FILM, gauge_readings
 from mixclock.decide.why.quantities.mix import RATIO_ERROR
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.progress import Batch, StatedFact
-from mixclock.job.steps import POUR_OUT, TACK_FREE
+from mixclock.job.steps import POUR_OUT, RECOAT, TACK_FREE, row_of
 from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, RecordTable, table
@@ -176,9 +176,19 @@ def step_table(record: Record) -> RecordTable:
                Column("closes_late", "late", page=False),
                Column("stated_at", "done at"), Column("stated_by", "by"), Column("used_pct", "used then", 0),
                Column("judged", "by the sheet's figure"), Column("state", "state")]  # fmt: skip
-    rows = (_step_row(record, window) for window in record.windows)
+    rows = (_step_row(record, window) for window in record.windows if _is_asked_for(record, window))
     return table("steps", "The clock of each step", columns, rows,
                  intro=_STEPS + (_LONG if record.is_long else ""))  # fmt: skip
+
+
+def _is_asked_for(record: Record, window: Window) -> bool:
+    """Whether anybody asks for a step: not for flake on a coat without any, nor for a coat on the last one."""
+    coat = record.standing.site.coat(window.coat) if window.coat else None
+    if coat is None or window.stated is not None:
+        return True
+    if row_of(window.name).of_flake:
+        return coat.flake_kg_m2 is not None
+    return window.name != RECOAT or bool(record.standing.site.next_coats(coat.name))
 
 
 def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:

@@ -137,7 +137,7 @@ def _when(record: Record, samples: Sequence[Sample], layers: Sequence[Layer]) ->
 
 def _measured(record: Record, item: str, quantity: str) -> Row:
     found = [entry.facts for entry in record.case.measured
-             if isinstance(entry.facts, Measured) and entry.facts.quantity.casefold() == quantity]  # fmt: skip
+             if isinstance(entry.facts, Measured) and entry.facts.quantity.casefold().startswith(quantity)]  # fmt: skip
     areas = {area for facts in found for area in _of_measurement(record, facts)}
     return _by_area(record, item, areas, len(found))
 
@@ -221,6 +221,8 @@ def _poured(batch: Batch) -> bool:
 
 def _asks(record: Record, batch: Batch, step: str) -> bool:
     """Whether a batch takes a step: its sheet has a window for it, and the coat is flaked where it is about flake."""
+    if batch.spot is not None:
+        return False  # nobody rolls or flakes a patch
     profile = record.standing.profile(batch.product)
     coat = record.standing.site.coat(batch.coat) if batch.coat else None
     if step == BROADCAST and coat is not None and coat.flake_kg_m2 is None and not _done(batch, step):

@@ -9,6 +9,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.steps import BACK_ROLL
 from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.units.vapour import write_vapour
+from mixclock.words.gritwords import dose_words
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, RecordTable, table
 from mixclock.words.sheetwords import write_sheet_span
@@ -67,9 +68,18 @@ def coat_table(record: Record) -> RecordTable:
     """The system, coat by coat."""
     columns = [Column("coat", "coat"), Column("product", "product"), Column("on_coat", "on"),
                Column("wet_film_um", "wet film asked", 0), Column("spread_m2_l", "spread asked"),
-               Column("flake_kg_m2", "flake", 2)]  # fmt: skip
+               Column("flake_kg_m2", "flake", 2), Column("grit", "grit")]  # fmt: skip
+    units = record.units
     rows = (
-        (coat.name, coat.product, coat.after or "slab", coat.wet_film_um, coat.spread_m2_l, coat.flake_kg_m2)
+        (
+            coat.name,
+            coat.product,
+            coat.after or "slab",
+            coat.wet_film_um,
+            coat.spread_m2_l,
+            coat.flake_kg_m2,
+            dose_words(coat.grit_g_l, units) if coat.grit_g_l else None,
+        )
         for coat in record.standing.site.coats
     )
     return table("coats", "Coats", columns, rows)

@@ -11,7 +11,7 @@ from mixclock.job.entry import Entry
 from mixclock.job.rounds import RoundName, items_of
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, RecordTable, table
-from mixclock.words.rounds import NOT_RECORDED
+from mixclock.words.rounds import EVERY_DAY, NOT_RECORDED
 from mixclock.words.saidback import said_back
 
 
@@ -49,8 +49,12 @@ def _rows(record: Record) -> Iterator[tuple[Cell, ...]]:
         yield RoundName.READY.value, None, "all of it", NOT_RECORDED, None, None, None, None
     flake = any(coat.flake_kg_m2 for coat in site.coats)
     texture = any(coat.grit_g_l for coat in site.coats)
+    seen_ready = False
     for (day, name), answers in found.items():
         asked = [item.name for item in items_of(RoundName(name), flake, texture)]
+        if name == RoundName.READY and seen_ready:  # what is tested once a job is asked once
+            asked = [item for item in asked if item in EVERY_DAY or item in answers]
+        seen_ready = seen_ready or name == RoundName.READY
         for item in (*asked, *(each for each in answers if each not in asked)):
             yield (name, f"{day:%a} {day.day} {day:%b}", item, *_cells(answers.get(item)))
 
@@ -67,6 +71,11 @@ def day_table(record: Record) -> RecordTable:
     """Questions of the next kit, interruptions, call-backs and what was put right."""
     columns = [Column("at", "at"), Column("what", "what happened"), Column("by", "by")]
     kinds = (KitAsked, StoppedWork, BackAtWork, Visited, Settled)
-    rows = ((entry.happened, said_back(entry, record.standing, record.at), entry.by) for entry in record.case.live
+    rows = ((entry.happened, _told(record, entry), entry.by) for entry in record.case.live
             if isinstance(entry.facts, kinds))  # fmt: skip
     return table("day", "The next kit, interruptions, call-backs", columns, rows, empty="Nothing of that was stated.")
+
+
+def _told(record: Record, entry: Entry) -> str:
+    facts = entry.facts
+    return f"Next kit? {facts.said}" if isinstance(facts, KitAsked) else said_back(entry, record.standing, record.at)

@@ -234,6 +234,8 @@ class _Question:
 
     def _refused(self, found: TooMuch, stretch: Stretch) -> KitAnswer:
         """No order of work has it: what is in the way, and what would free it."""
+        if found.floor_opens is not None and found.floor_opens >= stretch.end:
+            return self._floor_shut(found.floor_opens)
         edges = dict(self._edges()) or self._edge_of_bucket()
         ways = [way for way in (self._smaller(stretch),) if way is not None]
         why = Why.CREW
@@ -252,6 +254,13 @@ class _Question:
             said=found.window or "",
             ways=tuple(ways) or (Way(Frees.HANDS),),
         )
+
+    def _floor_shut(self, opens: datetime) -> KitAnswer:
+        """The coat below takes no other one today."""
+        hours = [each for each in working_stretches(self.standing.site, self.now) if each.end > opens]
+        at = max(hours[0].start, opens) if hours else opens
+        blank = self._blank(KitVerdict.NO, Why.FLOOR)
+        return replace(blank, from_when=at, ways=(Way(Frees.OTHER_DAY, at),))
 
     def _is_today(self, at: datetime) -> bool:
         return local(self.standing.site, at).date() == local(self.standing.site, self.now).date()

@@ -63,6 +63,8 @@ class TooMuch:
     """No order of work has this bucket; `window` is the one that no crew of this size can keep for it."""
 
     window: str | None = None
+    floor_opens: datetime | None = None
+    """From when the coat below takes another one, where that is still to come."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,8 @@ def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | 
                 return found
         else:
             window = too_slow_for(chain, 0, chain.pieces) or window
-    return TooMuch(window)
+    waits_s = max((bound.not_before_s for bound in setting.bounds.values()), default=0)
+    return TooMuch(window, place.begins + timedelta(seconds=waits_s) if waits_s > 0 else None)
 
 
 LEAST_BUCKET_L = 0.9
