@@ -11,6 +11,8 @@ import typer
 
 from mixclock.cli.mistaken import one_line_errors
 
+SHAPES_PAGE = "json"
+
 
 @dataclass(frozen=True)
 class ManualPage:
@@ -43,13 +45,32 @@ def manual(
             _write(to, pages.values())
             return
         if not command:
+            typer.echo(f"{SHAPES_PAGE:<22}What every answer in JSON holds, by its keys.")
             for page in pages.values():
                 typer.echo(f"{page.name:<22}{page.says.partition('. ')[0].removesuffix('.')}.")
             return
         name = " ".join(command)
+        if name == SHAPES_PAGE:
+            for line in shape_lines():
+                typer.echo(line)
+            return
         if name not in pages:
             raise CannotTellError(f"there is no page '{name}'; {did_you_mean(name, pages)}")
         typer.echo(as_markdown(pages[name]))
+
+
+def shape_lines() -> list[str]:
+    """What every answer in JSON holds: a line for each key, `[]` for each of a list, `{name}` for a name of yours."""
+    import json
+    from importlib import resources
+
+    told = json.loads((resources.files("mixclock.words") / "jsonshapes.json").read_text(encoding="utf-8"))
+    lines = [
+        f"Version {told['version']}: it grows where a key goes or means something else. New keys may come any time."
+    ]
+    for command, shape in told["shapes"].items():
+        lines += ["", f"{command}:", *(f"  {place}: {kind}" for place, kind in shape.items())]
+    return lines
 
 
 def manual_pages() -> tuple[ManualPage, ...]:

@@ -331,7 +331,7 @@ KEYS = (
         "An address holds a password: keep this file to yourself.",
         'targets = { mixer = "…" }',
         _targets,
-        MappingProxyType({}),
+        {},
         "none",
     ),
     SettingKey(
