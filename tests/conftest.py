@@ -141,3 +141,22 @@ def browser() -> Iterator[Any]:
         )
         yield launched
         launched.close()
+
+
+@pytest.fixture(scope="session")
+def page_of_all(browser: Any) -> Any:
+    """One page, because to open another takes longer than what is looked at in it."""
+    return browser.new_page()
+
+
+@pytest.fixture
+def paper(page_of_all: Any) -> Iterator[Callable[..., Any]]:
+    """An empty page of a width and a height, in which a file is opened or a text is set."""
+
+    def cut(width_px: int = 1280, height_px: int = 720) -> Any:
+        page_of_all.set_viewport_size({"width": width_px, "height": height_px})
+        return page_of_all
+
+    yield cut
+    page_of_all.emulate_media(media="null")
+    page_of_all.goto("about:blank")

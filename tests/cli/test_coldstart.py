@@ -26,10 +26,10 @@ print(json.dumps({"code": code, "modules": sorted(sys.modules)}), file=sys.stder
 
 
 @pytest.fixture
-def warm(home: Path, run_process: Callable[..., Ran]) -> Runner:
+def warm(home: Path, run: Callable[..., Ran]) -> Runner:
     """A home whose book is made and whose job is under way."""
     (home / "studio.toml").write_text(STUDIO)
-    assert run_process("job", "start", str(home / "studio.toml")).code == 0
+    assert run("job", "start", str(home / "studio.toml")).code == 0
     return Runner(home)
 
 

@@ -193,20 +193,17 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
     assert acid_first < said.index("acid 0.5 gal", acid_first), "the water stands above the acid"
 
 
-def test_the_page_shows_the_etch_on_a_phone_and_on_paper(run: Run, studio: str, home: Path, browser: Any) -> None:
+def test_the_page_shows_the_etch_on_a_phone_and_on_paper(run: Run, studio: str, home: Path, paper: Any) -> None:
     assert run("plan", studio, *MONDAY, "--out", str(home / "plan.html")).code == 0
-    page = browser.new_page(viewport={"width": 390, "height": 844})
-    try:
-        page.goto((home / "plan.html").as_uri())
-        text = re.sub(r"\s+", " ", page.inner_text("body"))
-        for wanted in ("INTO the water, slowly; never the other way", "The neutraliser stands ready first: batch 1."):
-            assert wanted in text
-        assert page.locator("article.sheet", has_text="Etching solution").count() == 3
-        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-        rows = page.locator("svg.plan text").all_text_contents()
-        assert {"neutralise", "rinse"} <= set(rows)
-    finally:
-        page.close()
+    page = paper(390, 844)
+    page.goto((home / "plan.html").as_uri())
+    text = re.sub(r"\s+", " ", page.inner_text("body"))
+    for wanted in ("INTO the water, slowly; never the other way", "The neutraliser stands ready first: batch 1."):
+        assert wanted in text
+    assert page.locator("article.sheet", has_text="Etching solution").count() == 3
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    rows = page.locator("svg.plan text").all_text_contents()
+    assert {"neutralise", "rinse"} <= set(rows)
 
 
 def test_acid_that_would_lie_too_long_on_a_hot_slab_is_code_1_with_the_hour_that_frees_it(run: Run, home: Path) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from mixclock.outside.book import Book
 from mixclock.outside.clock import SystemClock
-from tests.running import Runner
+from tests.running import Ran, Runner
 
 LONE = """
 name = "Boat shed step"
@@ -72,11 +73,12 @@ def test_a_job_file_of_ones_own_is_played_by_one_person(run_process: Runner, tmp
     ],
 )
 def test_what_cannot_be_played_is_refused_in_a_line(
-    run_process: Runner, home: Path, words: tuple[str, ...], said: str
+    run: Callable[..., Ran], home: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], said: str
 ) -> None:
+    monkeypatch.chdir(home)
     (home / "bad.toml").write_text('name = "x"\n')
     (home / "unknown.toml").write_text(LONE.replace("Slow epoxy base", "Sticky stuff"))
-    ran = run_process("rehearse", *words)
+    ran = run("rehearse", *words)
     assert ran.code == 2
     assert said in ran.err
     assert "Traceback" not in ran.err

@@ -117,7 +117,7 @@ def test_the_plain_day_has_calls_of_every_kind(plain_day: list[tuple[Any, ...]])
     assert ("now", "timely", None, "bay 3", "mixer") in {call[:5] for call in plain_day}, "the plan calls for bay 3"
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=3, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(NAMES)
 @example([*WORST[:4], "base|red", "}", *WORST[6:]])
 @example(["+", "|", "||", "|||", "base|grey", "<b>", "\\", '"', "'"])

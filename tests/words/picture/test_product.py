@@ -160,11 +160,11 @@ def test_a_folder_that_cannot_be_written_to_is_said_in_one_line(run: Callable[..
     assert (ran.code, ran.err.count("\n")) == (2, 1)
 
 
-def test_no_words_overlap_or_leave_the_paper_in_a_real_browser(browser: Any) -> None:
+def test_no_words_overlap_or_leave_the_paper_in_a_real_browser(paper: Any) -> None:
     boxes = """[...document.querySelectorAll('svg text')].map(each => {
         const box = each.getBoundingClientRect();
         return [each.textContent, box.left, box.top, box.right, box.bottom]; })"""
-    page = browser.new_page(viewport={"width": 820, "height": 1400})
+    page = paper(820, 1400)
     for name in SHIPPED:
         text = product_picture(find(name).profile, METRIC_CREW, masses(name), {"tack-free": LearnedFactor(1.2, 0.1, 3)})
         page.set_content(f"<body style='margin:0'>{text}")
@@ -177,4 +177,3 @@ def test_no_words_overlap_or_leave_the_paper_in_a_real_browser(browser: Any) -> 
             if one[1] < other[3] - 1 and other[1] < one[3] - 1 and one[2] < other[4] - 3 and other[2] < one[4] - 3
         ]
         assert touching == [], name
-    page.close()

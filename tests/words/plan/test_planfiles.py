@@ -141,15 +141,14 @@ def test_a_night_between_is_not_drawn_and_a_long_day_is_cut_into_pictures() -> N
     assert cut[0].starts == at(0)
 
 
-def test_a_browser_draws_the_picture_and_the_page_without_a_complaint(browser: Any) -> None:
-    page = browser.new_page(viewport={"width": 1100, "height": 900})
+def test_a_browser_draws_the_picture_and_the_page_without_a_complaint(paper: Any) -> None:
+    page = paper(1100, 900)
     said: list[str] = []
     page.on("console", lambda message: said.append(message.text))
     page.set_content(plan_page(sheet()))
     too_wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
     texts = page.evaluate(OVERLAPS)
     drawn = page.locator("svg.plan text").count()
-    page.close()
     assert drawn > 10, "there are words in the picture"
     assert said == []
     assert not too_wide

@@ -231,13 +231,13 @@ def test_an_html_validator_finds_nothing(write: Any, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "write", [record_page, owner_page, claim_page, reading_page], ids=["record", "owner", "claim", "reading"]
 )
-@pytest.mark.parametrize(("paper", "width_px"), [("A4", 703), ("Letter", 725)])
+@pytest.mark.parametrize(("size", "width_px"), [("A4", 703), ("Letter", 725)])
 def test_it_opens_without_a_request_and_prints_with_no_cut_table(
-    browser: Any, tmp_path: Path, write: Any, paper: str, width_px: int
+    paper: Any, tmp_path: Path, write: Any, size: str, width_px: int
 ) -> None:
     file = tmp_path / "page.html"
     file.write_text(write(full_studio().record()), encoding="utf-8")
-    page = browser.new_page(viewport={"width": width_px, "height": 1000})
+    page = paper(width_px, 1000)
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     said: list[str] = []
@@ -250,22 +250,20 @@ def test_it_opens_without_a_request_and_prints_with_no_cut_table(
                      e.scrollWidth > e.clientWidth + 1 && e.tagName === 'TABLE')
         .map(e => e.tagName + ' ' + e.id)""")
     assert wide == []
-    page.pdf(path=str(tmp_path / "page.pdf"), format=paper)
-    page.close()
+    page.pdf(path=str(tmp_path / "page.pdf"), format=size)
     assert asked == [file.as_uri()]
     assert said == []
     assert (tmp_path / "page.pdf").stat().st_size > 5000
 
 
-def test_every_heading_of_a_printed_table_comes_again_on_its_next_page(browser: Any, tmp_path: Path) -> None:
+def test_every_heading_of_a_printed_table_comes_again_on_its_next_page(paper: Any, tmp_path: Path) -> None:
     if absent := missing("pdftotext"):
         pytest.skip(absent)
     file = tmp_path / "page.html"
     file.write_text(record_page(full_studio().record()), encoding="utf-8")
-    page = browser.new_page()
+    page = paper()
     page.goto(file.as_uri())
     page.pdf(path=str(tmp_path / "page.pdf"), format="A4")
-    page.close()
     done = subprocess.run(
         ["pdftotext", "-layout", str(tmp_path / "page.pdf"), "-"], capture_output=True, text=True, check=True
     )
