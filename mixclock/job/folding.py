@@ -6,7 +6,7 @@ event: asked about the past, what was a mistake stays out, unless `known` says t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cache, partial
@@ -114,14 +114,16 @@ def site_of(entries: Sequence[Entry]) -> Site:
     return _site_of(ordered, _withdrawn(ordered))
 
 
-def _site_of(entries: Iterable[Entry], withdrawn: set[int]) -> Site:
+def _site_of(entries: Sequence[Entry], withdrawn: set[int]) -> Site:
     """A mended file is a correction: like a withdrawal it holds for the past too, unless `known` says otherwise."""
-    counting = [entry.facts for entry in entries if entry.number not in withdrawn]
-    files = [facts.text for facts in counting if isinstance(facts, JobStarted)][:1]  # two vans may have begun the same
-    files += [facts.text for facts in counting if isinstance(facts, JobMended)]
-    if not files:
+    files = [entry.facts.text for entry in entries
+             if isinstance(entry.facts, JobStarted | JobMended) and entry.number not in withdrawn]  # fmt: skip
+    if files:
+        return cached_site(files[-1])
+    lost = next((entry for entry in entries if isinstance(entry.facts, Unreadable)), None)
+    if lost is None:
         raise ValueError("this log does not begin with the start of a job")
-    return cached_site(files[-1])
+    return Site(lost.job, "UTC", (), ())  # the job file itself cannot be read: its buckets are called out all the same
 
 
 @dataclass

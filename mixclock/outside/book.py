@@ -7,6 +7,7 @@ stands in `bookconnection`.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -18,13 +19,12 @@ from typing import TypeVar
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
-from mixclock.job.instants import utc_from
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
-from mixclock.outside.bookreading import first_entry, read_entries
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, mark_in, row_of
+from mixclock.outside.bookreading import first_entry, instant_or_long_ago, read_entries
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
 from mixclock.outside.clock import Clock
 from mixclock.outside.unrecorded import UnrecordedEntries
 
@@ -220,9 +220,15 @@ class Book:
         """Every job in the book, the one started last at the end."""
         return self._mending(lambda: self._lines(""))
 
-    def open_jobs(self) -> list[JobLine]:
-        """The jobs that nobody finished, the one started last at the end; what is finished costs nothing here."""
-        return [line for line in self._mending(lambda: self._lines(_OPEN)) if line.finished is None]
+        def jobs() -> tuple[list[Any], dict[str, datetime]]:
+            found = self.connection.own().execute(_JOBS).fetchall()
+            return found, _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
+
+        found, ends = self._mending(jobs)
+        return [
+            JobLine(job, instant_or_long_ago(first), ends.get(job), count, instant_or_long_ago(last), own)
+            for job, first, last, count, own in found
+        ]
 
     def current_job(self) -> str | None:
         """The job that is asked about: the one chosen, else the last one of ours that is not finished."""
@@ -363,10 +369,12 @@ def _end(latest_first: Iterable[tuple[int, str, str, str]]) -> str | None:
     for number, kind, happened, facts in latest_first:
         if number in gone:
             continue
-        if kind != "withdrawn":
-            return happened
-        gone.add(json.loads(facts)["entry"])
-    return None
+        if kind == "withdrawn":
+            with contextlib.suppress(ValueError, TypeError, KeyError):  # a damaged row ends nothing
+                gone.add(json.loads(facts)["entry"])
+        else:
+            ends.setdefault(job, instant_or_long_ago(happened))
+    return ends
 
 
 def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:

@@ -54,7 +54,10 @@ class Drawers:
         with said_plainly(self._connection.path):
             asked = f"SELECT value FROM {drawer} WHERE key = ?"
             found = self._connection.own().execute(asked, (key,)).fetchone()
-        return json.loads(found[0]) if found else None
+        try:
+            return json.loads(found[0]) if found else None
+        except ValueError:
+            return None  # a damaged drawer is an empty one: it holds wishes and what can be worked out again
 
     def drop(self, drawer: Drawer, key: str) -> None:
         """Forget what is kept under a key."""

@@ -102,10 +102,13 @@ def _hash_as_it_was(connection: sqlite3.Connection, number: int) -> str:
 
 def _unreadable(row: Row, why: str) -> Entry:
     kind, job, number = str(row.kind)[:40], str(row.job), row.number if isinstance(row.number, int) else 0
-    return Entry(number, job, _instant(row.happened), _instant(row.written), Unreadable(kind, why))
+    return Entry(
+        number, job, instant_or_long_ago(row.happened), instant_or_long_ago(row.written), Unreadable(kind, why)
+    )
 
 
-def _instant(text: object) -> datetime:
+def instant_or_long_ago(text: object) -> datetime:
+    """An instant as it stands in a row; 1970 where a damaged row gives none."""
     try:
         return utc_from(str(text))
     except (ValueError, OverflowError):

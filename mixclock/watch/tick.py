@@ -238,8 +238,8 @@ class Ticker:
         self._looked_s = now_s
         try:
             self.current = self.book.current_job()
-            lines = self.book.open_jobs()
-        except BookError as error:
+            lines = self.book.all_jobs()
+        except Exception as error:  # whatever the disk gave back, the jobs that are known are called out
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
         long_ago = self.clock.now() - STALE_AFTER  # a log that nobody needs is not even read

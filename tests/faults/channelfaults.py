@@ -11,13 +11,11 @@ from mixclock.job.entry import Delivered
 from mixclock.outside.channels import deliver
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import RANKS, Message, Outcome, Receipt
-from mixclock.outside.clock import SystemClock
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 from tests.faults.jobdays import MODEL, minutes
-from tests.faults.table import Counted
+from tests.faults.table import CLOCK, Counted, each
 
-CLOCK = SystemClock()
 NEXT_WITHIN_S = 5.0
 KINDS = ("hangs", "dies", "talks nonsense", "answers nothing", "all gone", "comes back")
 
@@ -88,7 +86,7 @@ def bad_channels(trials: int, broken: bool) -> Counted:
     """An alert with a bad channel beside a good one, or alone; the truth stands in the log."""
     counted = Counted()
     with silence_is_yes(broken):
-        for trial in range(trials):
+        for trial in each(trials):
             _one(counted, KINDS[trial % len(KINDS)])
     return counted
 
@@ -108,8 +106,7 @@ def _one(counted: Counted, kind: str) -> None:
             counted.fail(f"{kind}: written down as delivered although nobody took it")
         return
     if not good.at_s:
-        counted.missed += 1
-        counted.wrong.append(f"{kind}: the next channel was not asked")
+        counted.miss(f"{kind}: the next channel was not asked")
     else:
         counted.late(good.at_s[0] - began_s, NEXT_WITHIN_S, f"the next channel after one that {kind}")
     if kind != "comes back" and any(fact.channel == "bad" and fact.outcome == "sent" for fact in delivered):

@@ -14,15 +14,14 @@ from pathlib import Path
 from mixclock.job.entry import Combined, Entry, JobStarted, Noted, Poured, Reading, Unreadable
 from mixclock.outside import bookreading
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.clock import FakeClock, SystemClock
+from mixclock.outside.clock import FakeClock
 from tests.days.shed import site
 from tests.faults.jobdays import dice
-from tests.faults.table import Counted
+from tests.faults.table import CLOCK, Counted, each
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Boat shed"
 TOLD_WITHIN_S = 5.0
-CLOCK = SystemClock()
 
 
 def written(folder: Path) -> list[Entry]:
@@ -69,7 +68,7 @@ def flips(trials: int, broken: bool) -> Counted:
         truth = written(Path(made) / "sound")
         content = (Path(made) / "sound" / "book.sqlite3").read_bytes()
         throw = dice(1)
-        for trial in range(trials):
+        for trial in each(trials):
             home = Path(made) / f"trial-{trial}"
             shutil.copytree(Path(made) / "sound", home)
             changed = bytearray(content)
@@ -108,7 +107,9 @@ def whole_files(trials: int, broken: bool) -> Counted:
     with tempfile.TemporaryDirectory(prefix="faults-") as made:
         truth = written(Path(made) / "sound")
         throw = dice(2)
-        for trial, kind in enumerate(list(_FATES) * max(1, trials // len(_FATES))):
+        kinds = list(_FATES)
+        for trial in each(trials):
+            kind = kinds[trial % len(kinds)]
             home = Path(made) / f"trial-{trial}"
             shutil.copytree(Path(made) / "sound", home)
             if broken:

@@ -3,32 +3,39 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import random
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import timedelta
 from pathlib import Path
 
 from mixclock.board import taps
 from mixclock.board.house import RefusedError
+from mixclock.decide.alerting import alerts
+from mixclock.job.entry import Combined, Facts, JobMended, Poured, ProfileUsed
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profilereading import read_profile
-from mixclock.job.saying import CannotTellError
+from mixclock.job.saying import CannotTellError, Said
 from mixclock.job.sitereading import read_site
+from mixclock.job.statements import VERBS
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookfile import _sealed
-from mixclock.outside.clock import FakeClock, SystemClock
-from mixclock.outside.jobexchange import export_job, import_job
+from mixclock.outside.bookfile import _sealed, export_job, import_job
+from mixclock.outside.clock import FakeClock
 from mixclock.units import UnitError, amount, clock_time, span_s, temp_c
+from mixclock.words.alerting import alert_words
 from tests.days.shed import BASE, TOP, site
+from tests.decide.worlds import Log, instant
 from tests.faults.damage import JOB as SHED
 from tests.faults.damage import MORNING
 from tests.faults.jobdays import dice
-from tests.faults.table import Counted
+from tests.faults.table import CLOCK, Counted, each
 
 NAMED = (Mistakes, UnitError, CannotTellError, RefusedError, BookError)
 HANGS_S = 5.0
 ENDS = ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00")
-CLOCK = SystemClock()
+FOLLOWED = 0.05
+"""The share of what was taken that is followed to its windows and calls."""
 ODD = (
     "",
     "\x00",
@@ -65,10 +72,10 @@ def fuzzed(trials: int, broken: bool) -> Counted:
     """A right answer, or an error that says what is wrong: never a traceback, never a hang."""
     counted = Counted()
     throw = dice(4)
-    readers = (_profile, _job_file, _typed, _tap, _hostile_name, _import)
+    readers = (_profile, _job_file, _typed, _tap, _hostile_name, _import, _statement)
     with tempfile.TemporaryDirectory(prefix="faults-") as made, no_named_errors(broken):
         exported = _exported(Path(made))
-        for trial in range(trials):
+        for trial in each(trials):
             read = readers[trial % len(readers)]
             began_s = CLOCK.monotonic_s()
             counted.trials += 1
@@ -101,18 +108,23 @@ def mangled(text: str, throw: random.Random) -> str:
 
 
 def _profile(throw: random.Random, _: Path) -> None:
-    read_profile(mangled(throw.choice((BASE, TOP)), throw))
+    text = mangled(throw.choice((BASE, TOP)), throw)
+    profile = read_profile(text)
+    no_nan(profile)
+    if throw.random() < FOLLOWED:
+        _follow([ProfileUsed("Shed base", text), Combined(profile.name, ("bay 1",), volume_l=4.0), Poured(1)])
 
 
 def _job_file(throw: random.Random, _: Path) -> None:
-    read_site(mangled(site(), throw))
+    text = mangled(site(), throw)
+    no_nan(read_site(text))
+    if throw.random() < FOLLOWED:
+        _follow([JobMended(text), Combined("Shed base", ("bay 1",), volume_l=4.0), Poured(1)])
 
 
 def _typed(throw: random.Random, _: Path) -> None:
     text = mangled(throw.choice(("72 °F", "1 h 30 min", "1,5 L", "10:42", "6 gal", "2 lb 4 oz")), throw)
-    found = throw.choice((temp_c, span_s, amount, clock_time))(text)
-    if isinstance(found, float) and found != found:
-        raise ArithmeticError("nan came out")
+    no_nan(throw.choice((temp_c, span_s, amount, clock_time))(text))
 
 
 def _tap(throw: random.Random, _: Path) -> None:
@@ -143,7 +155,56 @@ def _tap(throw: random.Random, _: Path) -> None:
             )
         ),
     }
-    taps.happened_at(taps.read_tap(body), MORNING)
+    tap = taps.read_tap(body)
+    no_nan(tap)
+    taps.happened_at(tap, MORNING)
+
+
+def _statement(throw: random.Random, _: Path) -> None:
+    """A statement of any verb with fields of any kind, on a job with a batch in its bucket and one on the floor."""
+    verb = throw.choice(list(VERBS))
+    likely = (1, 2, 3, 0.5, 20.0, "bay 1", "bay 2", "base", "Shed base", "roll", "dull", "hot", "foot", ["bay 1"], True)
+    told: dict[str, object] = {}
+    for name, field in VERBS[verb].of_fields().items():
+        for key in field.kind.keys(name):
+            if throw.random() < 0.6:
+                told[key] = throw.choice((*likely, float("nan"), -5, 1e308, [], {}, None, *ODD))
+    log = Log()
+    for facts in (Combined("Shed base", ("bay 1",), volume_l=4.0), Poured(1), Combined("Shed base", ("bay 2",), 4.0)):
+        log.add(float(len(log.entries)), facts)
+    said = Said(log.entries[-1].happened + timedelta(minutes=3), None, None, None)
+    drafts = tuple(VERBS[verb].told(told).drafts(log.standing(), said))
+    no_nan(drafts)
+    if throw.random() < 2 * FOLLOWED:
+        _follow([draft.facts for draft in drafts], log)
+
+
+def _follow(facts: Sequence[Facts], log: Log | None = None) -> None:
+    """What follows from entries that were taken: their windows and the calls of an hour and of a week later."""
+    log = log or Log()
+    for place, fact in enumerate(facts):
+        log.add(20.0 + place, fact)
+    standing, found = log.standing(), log.tracks()
+    for minutes in (60.0, 7 * 24 * 60.0):
+        for alert in alerts(standing, found, instant(minutes)):
+            no_nan(alert)
+            if "nan" in (said := alert_words(alert, standing, instant(minutes)).body).split():
+                raise ArithmeticError(f"a crew is told {said!r}")
+
+
+def no_nan(found: object) -> None:
+    """Refuse a number that is none, anywhere inside."""
+    if isinstance(found, float):
+        if found != found:
+            raise ArithmeticError("nan came out")
+    elif isinstance(found, Mapping):
+        no_nan(list(found.values()))
+    elif isinstance(found, list | tuple | set | frozenset):
+        for one in found:
+            no_nan(one)
+    elif dataclasses.is_dataclass(found) and not isinstance(found, type):
+        for field in dataclasses.fields(found):
+            no_nan(getattr(found, field.name))
 
 
 def _hostile_name(throw: random.Random, _: Path) -> None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any
 
 from mixclock.decide.bucketmodel import bucket_model
+from mixclock.decide.shapes import Stage
 from mixclock.job.entry import Delivered
 from mixclock.outside.channels.message import Message, Outcome, Receipt
 from mixclock.watch.delivery import Delivery
@@ -26,18 +27,19 @@ class KilledError(BaseException):
     """The process is gone: nothing may catch it."""
 
 
-class FusedBook(MemoryBook):
-    """A book whose process is killed before or after a write, when the fuse has burnt down."""
+class Fused:
+    """What is written passes a fuse: when it has burnt down the process is killed, before or after a write."""
 
     fuse: int | None = None
 
     def append_within(self, *args: Any, **how: Any) -> Any:
-        self._burn()
-        written = super().append_within(*args, **how)
-        self._burn()
+        self.burn()
+        written = super().append_within(*args, **how)  # type: ignore[misc]
+        self.burn()
         return written
 
-    def _burn(self) -> None:
+    def burn(self) -> None:
+        """One more chance to be killed."""
         if self.fuse is not None:
             self.fuse -= 1
             if self.fuse < 0:
@@ -45,25 +47,31 @@ class FusedBook(MemoryBook):
                 raise KilledError
 
 
+class FusedBook(Fused, MemoryBook):
+    """A book in memory."""
+
+
 class FusedChannel(RecordingChannel):
     """A desktop; the process may be killed before or after a message is shown."""
 
-    book: FusedBook | None = None
+    book: Fused | None = None
+    stages_of: Callable[[str], Collection[tuple[str, str]]] = staticmethod(lambda _: ())
 
     @cached_property
     def first_s(self) -> dict[str, float]:
-        """When each alert was first taken, in elapsed seconds."""
+        """When each alert was first taken at its deadline or after, and not as a warning, in elapsed seconds."""
         return {}
 
     def send(self, message: Message) -> Receipt:
         if self.book is not None:
-            self.book._burn()
+            self.book.burn()
         receipt = super().send(message)
         if receipt.outcome is Outcome.SENT:
-            for name in message.alert_id.split("+"):
-                self.first_s.setdefault(name, self.clock.boot_s())
+            for name, stage in self.stages_of(message.alert_id):
+                if stage != Stage.HEADS_UP:
+                    self.first_s.setdefault(name, self.clock.boot_s())
         if self.book is not None:
-            self.book._burn()
+            self.book.burn()
         return receipt
 
 
@@ -92,7 +100,13 @@ class JobDay(Day):
         reckoning = Reckoning(self.model or MODEL, lambda: self.shelf)
         self.ticker = Ticker(self.book, self.clock, self.delivery, reckoning, self.faults.append)
         self.ticker.eye.stall_from_s = float("inf")
+        if isinstance(self.desktop, FusedChannel):
+            self.desktop.stages_of = self._stages_of
         self.look()
+
+    def _stages_of(self, message_id: str) -> Collection[tuple[str, str]]:
+        bulletin = self.delivery.bulletin(message_id)
+        return bulletin.stages if bulletin is not None else ()
 
 
 def job_day(bays: int = 3, book_of: Callable[[Any], Any] = FusedBook) -> Day:

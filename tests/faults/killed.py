@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from tests.days.clockwork import Day
 from tests.faults.jobdays import KilledError, deadlines, dice, job_day, minutes, mix, receipt_before_sending
-from tests.faults.table import Counted
+from tests.faults.table import Counted, time_is_up
 
 JOB_SPAN = timedelta(hours=72)
 
@@ -54,7 +54,7 @@ def random_kills(trials: int, broken: bool) -> Counted:
     wanted = truth()
     seed = 0
     with receipt_before_sending(broken):
-        while counted.trials < trials:
+        while counted.trials < trials and not (seed and time_is_up()):
             seed += 1
             day, killed = run_job(min(120, trials - counted.trials), seed)
             if not killed:

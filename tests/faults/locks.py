@@ -7,23 +7,29 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import threading
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 
 from mixclock.outside.book import Book
 from mixclock.outside.bookcheck import verify
-from mixclock.outside.clock import FakeClock, SystemClock
+from mixclock.outside.channels.deliver import Sender
+from mixclock.outside.clock import FakeClock
 from mixclock.watch import tick
-from tests.days.clockwork import Day
+from mixclock.watch.delivery import Delivery
+from mixclock.watch.jobwatch import Reckoning
+from mixclock.watch.tick import Ticker
+from tests.days.clockwork import Day, RecordingChannel
 from tests.days.shed import BASE, TOP, site
 from tests.faults.jobdays import MODEL, dice, mix
 from tests.faults.oneshot import MORNING
 from tests.faults.syscalls import ROOT
-from tests.faults.table import Counted
+from tests.faults.table import CLOCK, Counted, each
 
-CLOCK = SystemClock()
 HELD_S = 60.0
 WITHIN_S = 5.0
+AFTER_A_KILL_S = 5.0
 
 
 def held_books(trials: int, broken: bool) -> Counted:
@@ -32,7 +38,7 @@ def held_books(trials: int, broken: bool) -> Counted:
     wait_s = tick.BOOK_WAIT_S
     tick.BOOK_WAIT_S = 8.0 if broken else wait_s  # the deliberate break: the daemon waits for the book
     try:
-        for trial in range(trials):
+        for trial in each(trials):
             with tempfile.TemporaryDirectory(prefix="faults-") as made:
                 _held(counted, Path(made), ("IMMEDIATE", "EXCLUSIVE")[trial % 2], trial)
     finally:
@@ -81,7 +87,7 @@ def first_starts(trials: int, broken: bool) -> Counted:
         "book = Book(Path(sys.argv[1]), SystemClock())\n"
         "for n in range(5): book.append('job', Noted(f'{sys.argv[2]} {n}'))\nbook.close()\nprint('said')\n"
     )
-    for _ in range(trials):
+    for _ in each(trials):
         with tempfile.TemporaryDirectory(prefix="faults-") as made:
             path = Path(made) / "book.sqlite3"
             asked = [sys.executable, "-c", script, str(path)]
@@ -108,3 +114,94 @@ def first_starts(trials: int, broken: bool) -> Counted:
             if done < 2 or wrong:
                 counted.fail(f"two first starts: {wrong or [error[-150:] for error in errors]}")
     return counted
+
+
+_WATCHES = (
+    "import sys, time\nfrom pathlib import Path\nfrom mixclock.job.saying import CannotTellError\n"
+    "from mixclock.outside.clock import SystemClock\nfrom mixclock.watch.oneonly import only_one\n"
+    "print('ready', flush=True)\nsys.stdin.readline()\n"
+    "try:\n    with only_one(Path(sys.argv[1]), SystemClock()) as trouble:\n"
+    "        print('watches', trouble or '', flush=True)\n        sys.stdin.readline()\n"
+    "except CannotTellError as error:\n    print('refused', error, flush=True)\n"
+)
+
+
+def two_daemons(trials: int) -> Counted:
+    """One of two watches; after a kill the next one does. Where no lock can be had both call out."""
+    counted = Counted()
+    for _ in each(trials):
+        counted.trials += 1
+        with tempfile.TemporaryDirectory(prefix="faults-") as made:
+            _one_watches(counted, Path(made))
+            _both_call_out(counted, Path(made) / "book.sqlite3")
+    return counted
+
+
+def _one_watches(counted: Counted, home: Path) -> None:
+    pair = [_watch(home), _watch(home)]
+    try:
+        said = _go(pair)
+        if sorted(line.split()[0] for line in said) != ["refused", "watches"]:
+            counted.fail(f"two watches at once said {said}")
+            return
+        pair[[line.split()[0] for line in said].index("watches")].kill()
+        next_one = _watch(home)
+        pair.append(next_one)
+        began_s = CLOCK.monotonic_s()
+        (after,) = _go([next_one])
+        counted.late(CLOCK.monotonic_s() - began_s, AFTER_A_KILL_S, "a watch after one that was killed")
+        if not after.startswith("watches"):
+            counted.missed += 1
+            counted.wrong.append(f"after a kill the next watch said {after}")
+    finally:
+        for one in pair:
+            one.kill()
+            one.communicate()
+
+
+def _watch(home: Path) -> subprocess.Popen[str]:
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
+    pipe = subprocess.PIPE
+    asked = [sys.executable, "-c", _WATCHES, str(home)]
+    return subprocess.Popen(asked, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, text=True, env=env)
+
+
+def _go(watches: Sequence[subprocess.Popen[str]]) -> list[str]:
+    """Let them begin at the same moment; the first line of each."""
+    for one in watches:
+        assert one.stdout is not None
+        one.stdout.readline()
+    for one in watches:
+        assert one.stdin is not None
+        one.stdin.write("go\n")
+        one.stdin.flush()
+    return [one.stdout.readline().strip() for one in watches if one.stdout is not None]
+
+
+def _both_call_out(counted: Counted, path: Path) -> None:
+    """Two daemons' insides on one book, as in a folder that can hold no lock: two alerts are better than none."""
+    day = Day(site(bays=1), [BASE, TOP], book_of=lambda clock: Book(path, clock), model=MODEL)
+    mix(day, 1)
+    day.look()
+    track = next(one for one in day.ticker.watched[day.job].tracks if one.name == "pour-out")
+    assert track.closing is not None
+    with Book(path, day.clock) as book:
+        channel = RecordingChannel(day.clock)
+        delivery = Delivery(Sender((channel,)), book, day.clock, day.faults.append, day.run)
+        other = Ticker(book, day.clock, delivery, Reckoning(MODEL, lambda: day.shelf), day.faults.append)
+        day.clock.set(track.closing.early + timedelta(seconds=0.4))
+        looks = [threading.Thread(target=one.tick) for one in (day.ticker, other)]
+        began_s = CLOCK.monotonic_s()
+        for look in looks:
+            look.start()
+        for look in looks:
+            look.join()
+        counted.late(CLOCK.monotonic_s() - began_s, WITHIN_S, "the call of two daemons on one book")
+        told = [m for _, m in (*day.desktop.sent, *channel.sent) if "b1.pour-out" in m.alert_id]
+        if not told:
+            counted.missed += 1
+            counted.wrong.append("of two daemons neither called out")
+        counted.repeated += max(0, len(told) - 1)
+        if (wrong := verify(book)) is not None:
+            counted.fail(f"two daemons on one book: {wrong}")
+    day.book.close()

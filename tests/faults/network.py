@@ -1,4 +1,4 @@
-"""Strangers on the network: many addresses, silent and slow sockets, guesses, bent names, old codes."""
+"""Strangers on the network: many addresses, silent and slow sockets, guesses, bent names, codes that were used."""
 
 from __future__ import annotations
 
@@ -8,15 +8,18 @@ import json
 import resource
 import socket
 import threading
+from itertools import count
 from typing import Any
 
 from mixclock.board.server import BoardServer
-from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import FakeHouse
-from tests.faults.table import Counted
+from tests.faults.table import CLOCK, Counted, each
 
-CLOCK = SystemClock()
 ANSWER_WITHIN_S = 0.5
+LOOK_WITHIN_S = 2.0
+TRIES = 3
+"""An answer that was late is asked for again: other work on this machine is not the strangers' doing."""
+
 HANDLES = 700
 
 
@@ -32,12 +35,19 @@ def hostile_network(trials: int, broken: bool) -> Counted:
     try:
         server.start()
         port = int(server.address.rstrip("/").rpartition(":")[2])
-        cookie = _paired(server, port)
-        strangers = _Strangers(port, stop)
+        secret = server.pairing_url().partition("#pair=")[2]
+        cookie = _pair(port, secret)[1]
+        strangers, looks = _Strangers(port, stop), _Looks(stop)
         strangers.start()
+        looks.start()
         CLOCK.sleep(2.0)
-        for trial in range(trials):
+        for trial in each(trials):
             _one(counted, port, cookie, trial)
+            _replayed(counted, server, port, secret, cookie, trial)
+        counted.late(looks.worst_s, LOOK_WITHIN_S, "a look beside the flood")
+        counted.notes.append(
+            f"{strangers.tried:,} sockets were opened; the longest gap between looks was {looks.worst_s:.2f} s"
+        )
     except OSError as error:
         counted.trials += 1
         counted.fail(f"no handle was left: {error}")
@@ -52,32 +62,59 @@ def hostile_network(trials: int, broken: bool) -> Counted:
 
 def _one(counted: Counted, port: int, cookie: str, trial: int) -> None:
     counted.trials += 1
-    began_s = CLOCK.monotonic_s()
-    try:
-        status = _ask(
-            port, "POST", "/state", {"key": f"key-{trial:08}", "statement": {"verb": "noted", "text": "x"}}, cookie
-        )
-        if status != 200:
-            counted.fail(f"a phone was answered {status}")
-    except OSError as error:
-        counted.fail(f"a phone was not answered: {error}")
-    counted.late(CLOCK.monotonic_s() - began_s, ANSWER_WITHIN_S, "a phone's answer")
-    began_s = CLOCK.monotonic_s()
+    took_s = _answered_s(counted, port, cookie, f"key-{trial:08}")
+    for again in range(TRIES - 1):
+        if took_s > ANSWER_WITHIN_S:
+            took_s = min(took_s, _answered_s(counted, port, cookie, f"key-{trial:08}-{again}"))
+    counted.late(took_s, ANSWER_WITHIN_S, "a phone's answer")
     try:
         handles = [open("/dev/null", "rb") for _ in range(24)]  # noqa: PTH123, SIM115  as a voice and a player need them
         for handle in handles:
             handle.close()
     except OSError as error:
-        counted.missed += 1
-        counted.wrong.append(f"a channel got no handle: {error}")
-    if _ask(port, "GET", "/view", None, cookie, host="evil.example") == 200:
-        counted.fail("a bent name was answered")
+        counted.miss(f"a channel got no handle: {error}")
+    note = {"key": f"evil-{trial:08}", "statement": {"verb": "noted", "text": "x"}}
+    rebound = (
+        ("GET", "/view", None, "evil.example", ""),
+        ("GET", "/", None, f"evil.example:{port}", ""),
+        ("POST", "/state", note, f"evil.example:{port}", ""),
+        ("POST", "/state", note, "", "http://evil.example"),
+    )
+    for method, path, body, host, origin in rebound[trial % 2 :: 2]:
+        if _ask(port, method, path, body, cookie, host, origin) == 200:
+            counted.fail(f"{method} {path} was answered to {host or origin}: a name was bent to this machine")
 
 
-def _ask(port: int, method: str, path: str, body: Any, cookie: str, host: str = "") -> int:
+def _answered_s(counted: Counted, port: int, cookie: str, key: str) -> float:
+    began_s = CLOCK.monotonic_s()
+    try:
+        status = _ask(port, "POST", "/state", {"key": key, "statement": {"verb": "noted", "text": "x"}}, cookie)
+        if status != 200:
+            counted.fail(f"a phone was answered {status}")
+    except OSError as error:
+        counted.fail(f"a phone was not answered: {error}")
+    return CLOCK.monotonic_s() - began_s
+
+
+def _replayed(counted: Counted, server: BoardServer, port: int, used: str, cookie: str, trial: int) -> None:
+    """A code that was used, and one that a phone saw before it was dropped, pair nobody."""
+    if _pair(port, used)[0] == 200:
+        counted.fail("a code that was used paired another phone")
+    if trial % 5:
+        return
+    lent, seen = _pair(port, server.pairing_url().partition("#pair=")[2]), server.pairing_url().partition("#pair=")[2]
+    if _ask(port, "POST", "/drop", {"phone": lent[2]}, cookie) != 200:
+        counted.fail("a phone could not be dropped")
+    if _ask(port, "GET", "/view", None, lent[1]) == 200:
+        counted.fail("a phone that was dropped is let in")
+    if _pair(port, seen)[0] == 200:
+        counted.fail("a phone that was dropped paired again with a code that it saw")
+
+
+def _ask(port: int, method: str, path: str, body: Any, cookie: str, host: str = "", origin: str = "") -> int:
     wire = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
     own = host or f"127.0.0.1:{port}"
-    headers = {"Host": own, "Origin": f"http://{own}", "Cookie": cookie, "Content-Type": "application/json"}
+    headers = {"Host": own, "Origin": origin or f"http://{own}", "Cookie": cookie, "Content-Type": "application/json"}
     try:
         wire.request(method, path, None if body is None else json.dumps(body), headers)
         return wire.getresponse().status
@@ -85,15 +122,37 @@ def _ask(port: int, method: str, path: str, body: Any, cookie: str, host: str = 
         wire.close()
 
 
-def _paired(server: BoardServer, port: int) -> str:
-    secret = server.pairing_url().partition("#pair=")[2]
-    wire = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+_PAIRS_FROM = count()
+"""Guesses are counted by address: each try to pair comes from another one."""
+
+
+def _pair(port: int, secret: str) -> tuple[int, str, str]:
+    """The status, the cookie and the phone's name."""
+    source = (f"127.0.3.{2 + next(_PAIRS_FROM) % 250}", 0)
+    wire = http.client.HTTPConnection("127.0.0.1", port, timeout=5, source_address=source)
     own = f"127.0.0.1:{port}"
     headers = {"Host": own, "Origin": f"http://{own}", "Content-Type": "application/json"}
-    wire.request("POST", "/pair", json.dumps({"secret": secret, "device": "phone"}), headers)
-    cookie = (wire.getresponse().headers["Set-Cookie"] or "").partition(";")[0]
-    wire.close()
-    return cookie
+    try:
+        wire.request("POST", "/pair", json.dumps({"secret": secret, "device": "phone"}), headers)
+        answer = wire.getresponse()
+        body = json.loads(answer.read() or b"{}")
+        return answer.status, (answer.headers["Set-Cookie"] or "").partition(";")[0], str(body.get("phone", ""))
+    finally:
+        wire.close()
+
+
+class _Looks(threading.Thread):
+    """Somebody who must come round twice a second whatever the network does, as the daemon must."""
+
+    def __init__(self, stop: threading.Event) -> None:
+        super().__init__(daemon=True)
+        self.stop, self.worst_s = stop, 0.0
+
+    def run(self) -> None:
+        last_s = CLOCK.monotonic_s()
+        while not self.stop.wait(0.4):
+            now_s = CLOCK.monotonic_s()
+            self.worst_s, last_s = max(self.worst_s, now_s - last_s), now_s
 
 
 class _Strangers(threading.Thread):

@@ -16,7 +16,7 @@ from mixclock.outside.clock import FakeClock
 from tests.faults.jobdays import dice
 from tests.faults.oneshot import JOB, MORNING, prepare
 from tests.faults.syscalls import ROOT
-from tests.faults.table import Counted
+from tests.faults.table import Counted, each
 
 NOTES = 40
 SECTOR = 512
@@ -85,7 +85,7 @@ def power_cuts(trials: int, broken: bool) -> Counted:
         shutil.copytree(sound, home)
         ops = recorded(home, broken)
         disk = Path(made) / "disk"
-        for trial in range(trials):
+        for trial in each(trials):
             throw = dice(trial)
             cut = throw.randrange(1, len(ops) + 1)
             said = _replay(ops[:cut], sound, home, disk, throw)

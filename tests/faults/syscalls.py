@@ -251,11 +251,11 @@ def refusals(trials: int, broken: bool) -> Counted:
     Every alert goes out all the same; a statement is refused in one line, and what was acknowledged is there.
     """
     counted = Counted()
-    found = points(max(trials, len(FIRST) + 1)) if trials > len(FIRST) else points(trials)
+    found = points(trials)
     every = [(*point, error, lasting) for point in found for error in ("ENOSPC", "EIO") for lasting in ("", "+")]
     with homes() as fresh:
         _read_only(counted, next(fresh), broken)
-        for place in each(min(trials, len(every)) if trials < 1000 else len(every)):
+        for place in each(trials if trials <= len(FIRST) else len(every)):
             words, call, when, error, lasting = every[place]
             counted.trials += 1
             inject = f"{call}:error={error}:when={when}{lasting}"
