@@ -22,13 +22,16 @@ from tests.faults.jobdays import Fused, KilledError, dice, job_day, minutes, mix
 from tests.faults.table import Counted, time_is_up
 
 P99_WITHIN_S = 2.0
-OF_MINUTES = ("pour-out", "back-roll", "broadcast", "wet-edge", "mixing", "hot")
-"""Deadlines that run by elapsed time alone; those of days wait for working hours, which a clock that is set moves."""
-
 BAYS = 6
-DAY_S = 6 * 3600.0
-POURED_AFTER_S = 240.0
-FAULT_SHARE = 0.2
+DAY_S = 4 * 3600.0
+LAST_HOURS_S = 2 * 3600.0
+STATED_AFTER_S = 30.0
+WAKES_BEFORE_S = 5.0
+"""Whoever states something has opened the lid a moment before."""
+
+FAULT_EVERY_S = 180.0
+"""On average; when the next one strikes has nothing to do with what is due."""
+
 GROWS_AT_MOST_MB = 24.0
 FLAT_FROM_DAYS = 6
 """Pools and caches fill during the first days; from then on nothing may grow."""
@@ -49,15 +52,22 @@ class SoakBook(Fused, Book):
             super().record()
 
 
+Statement = tuple[float, str, int]
+"""When, in elapsed seconds since the day began, what, and of which batch."""
+
+ANSWERS = {"pour-out": "poured", "back-roll": "rolled", "broadcast": "flaked", "wet-edge": "taped", "mixing": ""}
+
+
 @dataclass
 class SoakDay:
-    """One day of six batches; every second one is poured and then left alone, the others are left in their buckets.
+    """One day of some batches. Without a folder nothing befalls it, and the crew states each step when it is called.
 
-    Where it is faulty, something befalls it every few minutes.
+    With a folder something befalls it every few minutes, and the crew states the same at the same times (`script`).
     """
 
     seed: int
     folder: Path | None = None
+    script: list[Statement] = field(default_factory=list)
     asleep: list[tuple[float, float]] = field(default_factory=list)
     mended_s: float | None = None
     copied_s: float = -math.inf
@@ -67,71 +77,85 @@ class SoakDay:
         self.fate = dice(self.seed + 1_000_000)
         self.day = job_day(BAYS, self._book) if self.folder else job_day(BAYS)
         self.begins_s = self.day.clock.boot_s()
-        at_s = sorted(throw.uniform(120, DAY_S - 2 * 3600) for _ in range(BAYS))
-        mixed = [(self.begins_s + at, "mixing", bay) for bay, at in enumerate(at_s, start=1)]
-        poured = [(at + POURED_AFTER_S, "poured", bay) for at, _, bay in mixed if bay % 2 == 0]
-        self.to_state = sorted((*mixed, *poured))
+        mixed = sorted(throw.uniform(120, DAY_S - LAST_HOURS_S) for _ in range(BAYS))
+        self.to_state = list(self.script) or [(at_s, "mixing", bay) for bay, at_s in enumerate(mixed, start=1)]
+        self.answered: set[str] = set()
+        self.fault_s = self.fate.expovariate(1 / FAULT_EVERY_S) if self.folder else math.inf
 
     def _book(self, clock: Any) -> SoakBook:
         assert self.folder is not None
         return SoakBook(self.folder / "book.sqlite3", clock, Unrecorded())
 
+    @property
+    def now_s(self) -> float:
+        """Elapsed seconds of this day."""
+        return self.day.clock.boot_s() - self.begins_s
+
     def play(self) -> dict[str, float]:
         """Let it pass; when each deadline was first called, in elapsed seconds."""
-        day, end_s = self.day, self.begins_s + DAY_S
         if self.folder:
-            day.desktop.book = day.book  # type: ignore[attr-defined]
-        while day.clock.boot_s() < end_s:
+            self.day.desktop.book = self.day.book  # type: ignore[attr-defined]
+        while self.now_s < DAY_S:
             try:
                 self._mend()
                 self._copy_if_due()
                 self._state_what_is_next()
-                if self.folder and self.mended_s is None and self.fate.random() < FAULT_SHARE:
-                    self._befall()
-                self._to_the_next(end_s)
+                self._befall()
+                self._to_the_next()
             except KilledError:
                 self._restart()
         if self.folder:
-            day.book.close()
-        found: dict[str, float] = day.desktop.first_s  # type: ignore[attr-defined]
-        return {name: at_s for name, at_s in found.items() if self._counts(name)}
+            self.day.book.close()
+        return self._called()
 
-    def _counts(self, name: str) -> bool:
-        """Whether a deadline runs by elapsed time, and rests on no pour that was only guessed."""
-        batch, _, window = name.removeprefix("b").rpartition(".")
-        poured = "." in batch and int(batch.partition(".")[0]) % 2 == 0
-        return window in OF_MINUTES and (poured or window in ("pour-out", "mixing", "hot"))
+    def _called(self) -> dict[str, float]:
+        found: dict[str, float] = self.day.desktop.first_s  # type: ignore[attr-defined]
+        return {name: at_s - self.begins_s for name, at_s in found.items() if name.rpartition(".")[2] in ANSWERS}
 
-    def _to_the_next(self, end_s: float) -> None:
+    def _to_the_next(self) -> None:
         """On to the next instant at which anything can happen, as elapsed time goes."""
         clock = self.day.clock
-        stops = [end_s, *(at_s for at_s, *_ in self.to_state[:1]), *([self.mended_s] if self.mended_s else [])]
-        ahead_s = max(0.05, min(stops) - clock.boot_s())
+        stops = [DAY_S, max(self.fault_s, self.mended_s or 0.0), *(at_s for at_s, *_ in self.to_state[:1])]
+        stops += [self.mended_s] if self.mended_s is not None else []
+        ahead_s = max(0.05, min(stops) - self.now_s)
         reached = self.day.next_look(clock.now() + minutes(ahead_s / 60))
         clock.advance(max(0.05, min(ahead_s, (reached - clock.now()).total_seconds())))
         self.day.look()
+        if not self.folder:
+            self._answer()
+
+    def _answer(self) -> None:
+        """Somebody does what was called, and states it."""
+        for name, at_s in self._called().items():
+            batch, _, window = name.removeprefix("b").rpartition(".")
+            if name not in self.answered and ANSWERS[window]:
+                self.to_state.append((at_s + STATED_AFTER_S, ANSWERS[window], int(batch.partition(".")[0])))
+            self.answered.add(name)
+        self.to_state.sort()
 
     def _state_what_is_next(self) -> None:
         """A statement is acknowledged or it was not made: whoever states it states it again then."""
-        while self.to_state and self.day.clock.boot_s() >= self.to_state[0][0]:
+        while self.to_state and self.now_s >= self.to_state[0][0]:
             book: Any = self.day.book
             fuse, book.fuse = book.fuse, None
             full, book.broken = book.broken, False
-            _, verb, bay = self.to_state.pop(0)
+            at_s, verb, batch = self.to_state.pop(0)
+            if not self.folder:
+                self.script.append((at_s, verb, batch))
             if verb == "mixing":
-                mix(self.day, bay)
+                mix(self.day, batch)
             else:
-                self.day.say("poured", batch=bay)
+                self.day.say(verb, batch=batch)
             book.fuse, book.broken = fuse, full
 
     def _mend(self) -> None:
-        if self.mended_s is not None and self.day.clock.boot_s() >= self.mended_s:
+        if self.mended_s is not None and self.now_s >= self.mended_s:
             self.day.desktop.outcome, self.day.book.broken, self.mended_s = Outcome.SENT, False, None
 
     def _copy_if_due(self) -> None:
         """The chores of the daemon: a checked copy at its start and every five minutes."""
-        if self.folder and self.day.clock.boot_s() - self.copied_s >= LIVE_EVERY_S:
-            self.copied_s = self.day.clock.boot_s()
+        if self.folder and self.now_s - self.copied_s >= LIVE_EVERY_S:
+            self.copied_s = self.now_s
             self.day.book.copy()
             self.day.look()
 
@@ -151,6 +175,9 @@ class SoakDay:
                 continue
 
     def _befall(self) -> None:
+        if self.now_s < self.fault_s or self.mended_s is not None:
+            return
+        self.fault_s = self.now_s + self.fate.expovariate(1 / FAULT_EVERY_S)
         kinds = (self._kill, self._kill, self._deafen, self._fill, self._set_clock, self._sleep, self._flip)
         self.fate.choice(kinds)()
 
@@ -159,23 +186,24 @@ class SoakDay:
 
     def _deafen(self) -> None:
         self.day.desktop.outcome = Outcome.RETRY
-        self.mended_s = self.day.clock.boot_s() + self.fate.uniform(1, 3)
+        self.mended_s = self.now_s + self.fate.uniform(1, 3)
 
     def _fill(self) -> None:
         self.day.book.broken = True
-        self.mended_s = self.day.clock.boot_s() + self.fate.uniform(5, 60)
+        self.mended_s = self.now_s + self.fate.uniform(5, 60)
 
     def _set_clock(self) -> None:
         self.day.clock.step(self.fate.choice((-1, 1)) * 10 ** self.fate.uniform(0, 5.2))
         self.day.look()
 
     def _sleep(self) -> None:
-        began_s = self.day.clock.boot_s()
-        nobody_says_s = min((at_s for at_s, *_ in self.to_state), default=math.inf) - began_s
+        began_s = self.now_s
+        nobody_says_s = min((at_s for at_s, *_ in self.to_state), default=DAY_S) - WAKES_BEFORE_S - began_s
         span_s = min(10 ** self.fate.uniform(0, 3.5), nobody_says_s)
-        self.day.clock.suspend(span_s)
-        self.asleep.append((began_s, began_s + span_s))
-        self.day.look()
+        if span_s > 1.0:
+            self.day.clock.suspend(span_s)
+            self.asleep.append((began_s, began_s + span_s))
+            self.day.look()
 
     def _flip(self) -> None:
         """One bit of the book's file, behind its back; half the time the process then starts anew."""
@@ -223,7 +251,9 @@ def soak(trials: int, broken: bool) -> Counted:
 
 
 def _one_day(counted: Counted, seed: int, folder: Path) -> Iterable[float]:
-    wanted, faulty = SoakDay(seed).play(), SoakDay(seed, folder)
+    sound = SoakDay(seed)
+    wanted = sound.play()
+    faulty = SoakDay(seed, folder, sound.script)
     told, late = faulty.play(), []
     for name, due_s in wanted.items():
         counted.trials += 1
