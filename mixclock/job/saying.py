@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from mixclock.job.mistakes import near, one_line
 from mixclock.job.progress import Standing
+from mixclock.job.steppedclock import STEP_FROM_S
 from mixclock.units import write_clock
 
 LONGEST_TEXT = 2000
@@ -34,7 +35,11 @@ class Attribution:
         """When it happened."""
         return self.at if self.at is not None else self.now
 
-    def dated(self, at: datetime) -> Attribution:
+    def is_before(self, start: datetime) -> bool:
+        """Whether it happened before something that must come first; a clock that is trued by less is no mistake."""
+        return (start - self.when).total_seconds() > STEP_FROM_S
+
+    def dated(self, at: datetime) -> Said:
         """The same, of something that happened at another instant."""
         return replace(self, at=at)
 

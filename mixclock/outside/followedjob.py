@@ -68,7 +68,7 @@ class FollowedJob:
             self._generation, self._written = book.generation, []
         new = book.entries(self.job, after=self.last_number)
         here = self._here(book.clock)
-        if not new and not self._clock_was_set(here):
+        if not new and not self._is_set(here):
             return False
         every = [*self._written, *new]
         if not every:
@@ -93,7 +93,11 @@ class FollowedJob:
             self._met = here
         return replace(here, since_s=self._met.boot_s)
 
-    def _clock_was_set(self, here: BootTime) -> bool:
+    def clock_was_set(self, clock: Clock) -> bool:
+        """Whether the wall clock was set since the entries were last put on it: then they must be again."""
+        return self._is_set(boot_time(clock))
+
+    def _is_set(self, here: BootTime) -> bool:
         return self._booted is not None and abs((here.booted - self._booted).total_seconds()) > STEP_FROM_S
 
     def _take(self, every: Sequence[Entry], here: BootTime) -> None:

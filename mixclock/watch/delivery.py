@@ -80,7 +80,6 @@ class Delivery:
         self._under_way: dict[int, SentMessage] = {}
         self._shown: dict[str, SentMessage] = {}
         self._retries: list[Retry] = []
-        self._unreceipted: set[int] = set()
         self._owed: list[tuple[str, list[Delivered]]] = []
         self._numbers: dict[int, int] = {}
         self._inbox: SimpleQueue[_Answer | SentMessage | Numbering | None] = SimpleQueue()
@@ -100,12 +99,17 @@ class Delivery:
             self._writer.join(wait_s)
 
     def in_flight(self) -> frozenset[int]:
-        """The raisings whose messages are still being sent, or whose receipts are not in the book yet."""
+        """The raisings whose messages are still being sent."""
         with self._lock:
-            numbers = {number for sent in self._under_way.values() for number in sent.raised} | self._unreceipted
+            numbers = {number for sent in self._under_way.values() for number in sent.raised}
             return frozenset(map(self._number, numbers))
 
-    def send(self, sent: SentMessage) -> None:
+    def owed(self, job: str) -> tuple[Delivered, ...]:
+        """The receipts of a job that could not be written yet."""
+        with self._lock:
+            return tuple(self._to_entry(fact) for name, facts in self._owed if name == job for fact in facts)
+
+    def send(self, sent: Sent) -> None:
         """Send a message through every channel of its rank, or through one."""
         with self._lock:
             self._under_way[id(sent)] = sent
@@ -224,7 +228,6 @@ class Delivery:
             self._fault(f"receipts could not be written: {error}")
         with self._lock:
             self._owed = [*waiting, *ready]
-            self._unreceipted = {fact.raised for _, facts in self._owed for fact in facts}
 
     def _to_entry(self, fact: Delivered) -> Delivered:
         return fact.but(raised=self._number(fact.raised))

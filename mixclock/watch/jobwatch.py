@@ -16,6 +16,7 @@ from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.kitcalls import KitDesk
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track, tracks
+from mixclock.job.entry import Delivered
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
 from mixclock.job.steppedclock import LogTime
@@ -42,13 +43,26 @@ class JobWatch(FollowedJob):
         self._mutes = reckoning.mutes
         self._kits = KitDesk(lambda: reckoning.bucket_model, reckoning.shelf)
         self.unwritten: list[Raising] = []
+        self.owed: tuple[Delivered, ...] = ()
         self.clock_behind = timedelta()
 
     def seen(self) -> Standing:
         """The job as it stands, with what could only be kept in mind because the book could not be written."""
         assert self.standing is not None
         kept = [each for each in self.unwritten if not 0 < each.entry.number <= self.last_number]
-        return replace(self.standing, raisings=(*self.standing.raisings, *kept)) if kept else self.standing
+        if not kept and not self.owed:
+            return self.standing
+        answered = {fact.raised for fact in self.owed}
+        raisings = (*self.standing.raisings, *kept)
+        return replace(
+            self.standing,
+            raisings=tuple(self._answered(one) if one.entry.number in answered else one for one in raisings),
+        )
+
+    def _answered(self, raising: Raising) -> Raising:
+        """A raising with the answers that could only be kept in mind."""
+        kept = tuple(replace(raising.entry, facts=fact) for fact in self.owed if fact.raised == raising.entry.number)
+        return replace(raising, deliveries=(*raising.deliveries, *kept))
 
     def alerts(self, now: datetime) -> tuple[Alert, ...]:
         """What stands at an instant."""

@@ -101,6 +101,8 @@ class Ticker:
         events = self.eye.look()
         self._write_what_was_kept()
         on_their_way = self.delivery.in_flight()  # before the log is read: a receipt may land in between
+        for job in self.watched.values():
+            job.owed = self.delivery.owed(job.job)
         self._look_for_jobs(bool(events))
         for event in events:
             self.tell(event)
@@ -213,7 +215,8 @@ class Ticker:
         here = threading.get_ident()
         try:
             version = self.book.data_version()
-            if self._versions.get(here) == version:
+            clock_was_set = any(job.clock_was_set(self.clock) for job in self.watched.values())
+            if self._versions.get(here) == version and not clock_was_set:
                 return False
             changed = [self._refresh_job(job) for job in self.watched.values()]
             self._versions[here] = version

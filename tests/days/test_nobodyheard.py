@@ -60,3 +60,22 @@ def test_what_a_channel_took_and_surely_did_not_show_is_not_received() -> None:
     day.until(day.clock.now() + timedelta(minutes=22))
     first = [m.alert_id for _, m in unseen.sent if "back-roll" in m.alert_id]
     assert len(first) > 2
+
+
+def test_with_a_full_disk_too_what_no_channel_took_is_told_when_one_comes_back() -> None:
+    day = Day(site(), [BASE, TOP])
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.book.broken, day.desktop.outcome = True, Outcome.RETRY
+    day.clock.suspend(3 * 3600)
+    day.look()
+    tried = len(day.desktop.of("b1.pour-out"))
+    assert tried == 1
+    day.clock.advance(2)
+    day.look()
+    assert len(day.desktop.of("b1.pour-out")) == tried, "it is tried in its turn, and not at every look"
+    day.desktop.outcome = Outcome.SENT
+    day.until(day.clock.now() + timedelta(seconds=21))
+    taken = len(day.desktop.of("b1.pour-out"))
+    assert taken > tried
+    day.until(day.clock.now() + timedelta(minutes=3))
+    assert len(day.desktop.of("b1.pour-out")) == taken, "a bucket that is gone is told once, when somebody heard"

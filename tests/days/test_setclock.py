@@ -104,3 +104,26 @@ def test_where_a_person_trusts_a_clock_behind_the_log_no_bucket_was_mixed_in_the
     assert lefts(day)["2 pour-out None closes"][0] <= left + 61.0, (
         "a minute since the last entry, and the boot began there"
     )
+
+
+@pytest.mark.parametrize("step_s", [-0.45, -0.1])
+def test_a_clock_that_is_trued_by_a_moment_refuses_nobody(step_s: float) -> None:
+    day = Day(site(), [BASE, TOP])
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=19.0)
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    for verb in ("poured", "rolled"):
+        day.clock.step(step_s)
+        day.say(verb, batch=1)
+        day.look()
+    (batch,) = day.ticker.watched[day.job].seen().batches
+    assert (batch.portions[0].poured.at - batch.combined.at).total_seconds() >= -0.5
+    assert not day.faults
+
+
+def test_a_clock_that_is_set_while_the_disk_is_full_moves_no_window_either() -> None:
+    day = shed("read")
+    before = lefts(day)
+    day.book.broken = True
+    day.clock.step(5000.0)
+    day.look()
+    assert max(abs(a - b) for name in before for a, b in zip(lefts(day)[name], before[name], strict=True)) <= 1.0

@@ -72,7 +72,7 @@ def fuzzed(trials: int, broken: bool) -> Counted:
     """A right answer, or an error that says what is wrong: never a traceback, never a hang."""
     counted = Counted()
     throw = dice(4)
-    readers = (_profile, _job_file, _typed, _tap, _hostile_name, _import, _statement)
+    readers = (_tap,) if broken else (_profile, _job_file, _typed, _tap, _hostile_name, _import, _statement)
     with tempfile.TemporaryDirectory(prefix="faults-") as made, no_named_errors(broken):
         exported = _exported(Path(made))
         for trial in each(trials):

@@ -62,11 +62,17 @@ class FusedChannel(RecordingChannel):
         """When each alert was first taken at its deadline or after, and not as a warning, in elapsed seconds."""
         return {}
 
+    @cached_property
+    def taken(self) -> list[list[str]]:
+        """The alerts of each message that was taken."""
+        return []
+
     def send(self, message: Message) -> Receipt:
         if self.book is not None:
             self.book.burn()
         receipt = super().send(message)
         if receipt.outcome is Outcome.SENT:
+            self.taken.append(message.alert_id.split("+"))
             for name, stage in self.stages_of(message.alert_id):
                 if stage != Stage.HEADS_UP:
                     self.first_s.setdefault(name, self.clock.boot_s())

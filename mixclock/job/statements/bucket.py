@@ -368,3 +368,56 @@ def _dated(mixing_s: float | None, said: Attribution, profile: Profile | None) -
         # it is said to be mixed, so it took no longer than until now
         return since_s, said
     return mixing_s, said
+
+
+def _refuse_finished(standing: Standing, said: Said) -> None:
+    if standing.finished is not None and said.when >= standing.finished:
+        raise CannotTellError(
+            f"the job '{standing.job}' was finished at {clock(standing, standing.finished)}; "
+            "choose another with `mixclock job use NAME`, or withdraw its finish"
+        )
+
+
+def _refuse_ended(standing: Standing, batch: Batch) -> None:
+    if batch.mixing_stated:
+        raise CannotTellError(f"{described(standing, batch)} is mixed already; state what came next")
+
+
+def _refuse_poured(standing: Standing, batch: Batch) -> None:
+    if batch.emptied is not None and not any(portion.assumed for portion in batch.portions):
+        raise CannotTellError(
+            f"batch {batch.id} was poured out at {clock(standing, batch.emptied.at)}; "
+            f"`withdraw {batch.emptied.entry}` first if that was wrong"
+        )
+
+
+def _not_before(standing: Standing, said: Said, batch: Batch, what: str) -> None:
+    if said.is_before(batch.combined.at):
+        raise CannotTellError(
+            f"batch {batch.id} was begun at {clock(standing, batch.combined.at)}, so it cannot have been {what} at "
+            f"{clock(standing, said.when)}; mend --at"
+        )
+
+
+def _refuse_more_than_left(standing: Standing, batch: Batch, part: Amount | None) -> None:
+    if part is None:
+        return
+    part_l = part.volume_l if part.volume_l is not None else (part.mass_kg or 0.0) * batch.volume_l / batch.mass_kg
+    only_implied = any(portion.assumed for portion in batch.portions)
+    left_l = batch.volume_l if only_implied else batch.left_l
+    if part_l * EMPTY_ENOUGH > left_l:
+        units = standing.site.units
+        raise CannotTellError(
+            f"batch {batch.id} has {units.write_volume(left_l)} left, not {units.write_volume(part_l)}; mend --part"
+        )
+
+
+def _refuse_more_than_floor(standing: Standing, batch: Batch, places: Sequence[str], covered_m2: float | None) -> None:
+    names = places or where_it_lies(batch)
+    sizes = [area.size_m2 for area in standing.site.areas if area.name in names]
+    if covered_m2 is not None and covered_m2 > _FILM_IS_PILED * sum(sizes):
+        units = standing.site.units
+        raise CannotTellError(
+            f"{' and '.join(names)} has {units.write_area(sum(sizes))}, so {units.write_area(covered_m2)} cannot "
+            "have been covered; mend --covered or say every --on AREA"
+        )

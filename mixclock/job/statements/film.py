@@ -169,7 +169,7 @@ def _not_before_its_time(standing: Standing, said: Attribution, batch: Batch, wh
     """Nothing is done on a film before its bucket was poured, nor with a batch before it was mixed."""
     stated = [portion.poured.at for portion in batch.portions if portion.assumed is None]
     start, word = (min(stated), "poured") if stated else (batch.combined.at, "begun")
-    if said.when < start:
+    if said.is_before(start):
         raise CannotTellError(
             f"{described(standing, batch)} was {word} at {clock(standing, start)}, so it cannot have been {what} at "
             f"{clock(standing, said.when)}; mend --at"
