@@ -250,5 +250,5 @@ def test_the_watch_keeps_its_promise_through_long_histories() -> None:
 
 def test_a_receipt_before_sending_is_found_out() -> None:
     """The deliberate break: the machine is no use if it does not see this one."""
-    with receipt_before_sending(True), pytest.raises(AssertionError, match="receipts|batch"):
+    with receipt_before_sending(True), pytest.raises(AssertionError, match=r"receipts|batch"):
         calls_seen(settings(FEW, max_examples=100, print_blob=False, report_multiple_bugs=False))
