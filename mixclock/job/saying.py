@@ -39,7 +39,7 @@ class Attribution:
         """Whether it happened before something that must come first; a clock that is trued by less is no mistake."""
         return (start - self.when).total_seconds() > STEP_FROM_S
 
-    def dated(self, at: datetime) -> Said:
+    def dated(self, at: datetime) -> Attribution:
         """The same, of something that happened at another instant."""
         return replace(self, at=at)
 

@@ -23,8 +23,8 @@ from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
-from mixclock.outside.bookreading import first_entry, instant_or_long_ago, read_entries
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
+from mixclock.outside.bookreading import LONG_AGO, first_entry, instant_or_long_ago, read_entries
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, mark_in, row_of
 from mixclock.outside.clock import Clock
 from mixclock.outside.unrecorded import UnrecordedEntries
 
@@ -220,15 +220,9 @@ class Book:
         """Every job in the book, the one started last at the end."""
         return self._mending(lambda: self._lines(""))
 
-        def jobs() -> tuple[list[Any], dict[str, datetime]]:
-            found = self.connection.own().execute(_JOBS).fetchall()
-            return found, _ends(self.connection.own().execute(f"{_ENDS} ORDER BY number DESC"))
-
-        found, ends = self._mending(jobs)
-        return [
-            JobLine(job, instant_or_long_ago(first), ends.get(job), count, instant_or_long_ago(last), own)
-            for job, first, last, count, own in found
-        ]
+    def open_jobs(self) -> list[JobLine]:
+        """The jobs that nobody finished, the one started last at the end; what is finished costs nothing here."""
+        return [line for line in self._mending(lambda: self._lines(_OPEN)) if line.finished is None]
 
     def current_job(self) -> str | None:
         """The job that is asked about: the one chosen, else the last one of ours that is not finished."""
@@ -354,8 +348,9 @@ class Book:
             f"{_JOBS} {which} ORDER BY first"
         ).fetchall():
             end = _end(connection.execute(_ENDS, (job,))) if doubtful else finished
-            ended = utc_from(end) if end is not None else None
-            begun, latest, said = utc_from(started), utc_from(last), utc_from(stated)
+            ended = instant_or_long_ago(end) if end is not None else None
+            begun, latest, said = map(instant_or_long_ago, (started, last, stated))
+            said = self.clock.now() if said == LONG_AGO else said  # a damaged line is no reason to leave a job out
             lines.append(JobLine(job, begun, ended, entries, latest, own, said, findings))
         return lines
 
@@ -369,12 +364,11 @@ def _end(latest_first: Iterable[tuple[int, str, str, str]]) -> str | None:
     for number, kind, happened, facts in latest_first:
         if number in gone:
             continue
-        if kind == "withdrawn":
-            with contextlib.suppress(ValueError, TypeError, KeyError):  # a damaged row ends nothing
-                gone.add(json.loads(facts)["entry"])
-        else:
-            ends.setdefault(job, instant_or_long_ago(happened))
-    return ends
+        if kind != "withdrawn":
+            return happened
+        with contextlib.suppress(ValueError, TypeError, KeyError):  # a damaged row withdraws nothing
+            gone.add(json.loads(facts)["entry"])
+    return None
 
 
 def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:

@@ -121,6 +121,19 @@ def copy_before_change(source: sqlite3.Connection, book: Path, version: int) -> 
         target.close()
 
 
+_WRONG_LINES = """
+    SELECT count(*) FROM (
+        SELECT job, min(number) AS first, count(*) AS entries, sum(origin = '') AS own, min(written) AS started,
+            max(written) AS last, max(kind = 'job finished') AS ended,
+            max(CASE WHEN kind IN ('raised', 'delivered', 'planned', 'watch') THEN '' ELSE written END) AS stated
+        FROM entries GROUP BY job
+    ) AS e LEFT JOIN joblines AS l ON l.job = e.job
+    WHERE l.job IS NULL OR l.first <> e.first OR l.entries <> e.entries OR l.own <> e.own OR l.started <> e.started
+        OR l.last <> e.last OR l.stated < e.stated OR l.stated > e.last OR (l.finished IS NOT NULL) <> e.ended
+"""
+"""How many jobs have a line that the log does not bear out: one bit of a line may hide a whole job."""
+
+
 def copy_book(
     source: sqlite3.Connection, book: Path, now: datetime, pause: Callable[[], None] = lambda: None
 ) -> Path | None:
@@ -131,6 +144,9 @@ def copy_book(
     folder = copies_folder(book)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     (last,) = source.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
+    (wrong_lines,) = source.execute(_WRONG_LINES).fetchone()
+    if wrong_lines:
+        raise BookError(f"{book}: the list of its jobs is not what its log says")
     known = copies_of(book)
     if known and known[0].name.startswith(f"{last:09}-"):
         return None

@@ -13,7 +13,7 @@ from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of
 
 _OWN = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
 _BEFORE = "(SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1)"
-_LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
+LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 
 _MISSES_IN_A_ROW = 500
 """So many numbers without a row are the end of a broken file: a page holds some twenty."""
@@ -112,4 +112,4 @@ def instant_or_long_ago(text: object) -> datetime:
     try:
         return utc_from(str(text))
     except (ValueError, OverflowError):
-        return _LONG_AGO
+        return LONG_AGO

@@ -109,7 +109,7 @@ class Delivery:
         with self._lock:
             return tuple(self._to_entry(fact) for name, facts in self._owed if name == job for fact in facts)
 
-    def send(self, sent: Sent) -> None:
+    def send(self, sent: SentMessage) -> None:
         """Send a message through every channel of its rank, or through one."""
         with self._lock:
             self._under_way[id(sent)] = sent

@@ -16,7 +16,7 @@ from apscheduler.triggers.interval import IntervalTrigger
 
 from mixclock.job import folding, steppedclock
 from mixclock.outside import followedjob
-from mixclock.watch.scheduling import FromNowOn, Watchdog
+from mixclock.watch.scheduling import PastlessTrigger, Watchdog
 from tests.days.clockwork import Day
 from tests.faults.jobdays import dice, job_day, minutes, mix
 from tests.faults.table import CLOCK, Counted, each
@@ -146,7 +146,7 @@ def scheduler_under_steps(broken: bool) -> Counted:
     honest, apscheduler.datetime = apscheduler.datetime, _SetCalendar
     tracemalloc.start()
     try:
-        scheduler.add_job(look, IntervalTrigger(seconds=TICK_S) if broken else FromNowOn(TICK_S), id="tick")
+        scheduler.add_job(look, IntervalTrigger(seconds=TICK_S) if broken else PastlessTrigger(TICK_S), id="tick")
         scheduler.start()
         dog.start()
         looked.wait(3.0)

@@ -16,12 +16,13 @@ from mixclock.decide.alerting import alerts
 from mixclock.job.entry import Combined, Facts, JobMended, Poured, ProfileUsed
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profilereading import read_profile
-from mixclock.job.saying import CannotTellError, Said
+from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.sitereading import read_site
 from mixclock.job.statements import VERBS
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookfile import _sealed, export_job, import_job
+from mixclock.outside.bookfile import _sealed
 from mixclock.outside.clock import FakeClock
+from mixclock.outside.jobexchange import export_job, import_job
 from mixclock.units import UnitError, amount, clock_time, span_s, temp_c
 from mixclock.words.alerting import alert_words
 from tests.days.shed import BASE, TOP, site
@@ -172,7 +173,7 @@ def _statement(throw: random.Random, _: Path) -> None:
     log = Log()
     for facts in (Combined("Shed base", ("bay 1",), volume_l=4.0), Poured(1), Combined("Shed base", ("bay 2",), 4.0)):
         log.add(float(len(log.entries)), facts)
-    said = Said(log.entries[-1].happened + timedelta(minutes=3), None, None, None)
+    said = Attribution(log.entries[-1].happened + timedelta(minutes=3), None, None, None)
     drafts = tuple(VERBS[verb].told(told).drafts(log.standing(), said))
     no_nan(drafts)
     if throw.random() < 2 * FOLLOWED:

@@ -19,11 +19,11 @@ from pathlib import Path
 from mixclock.job.entry import JobStarted, ProfileUsed
 from mixclock.job.folding import fold
 from mixclock.job.profilereading import read_profile
-from mixclock.job.saying import Said
+from mixclock.job.saying import Attribution
 from mixclock.outside.book import Book
 from mixclock.outside.channels.terminal import TerminalChannel
 from mixclock.outside.clock import SystemClock
-from mixclock.outside.unrecorded import Unrecorded
+from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.watch.channels import ChannelWishes, channels_here
 from mixclock.watch.running import run
 from mixclock.watch.screen import screen_for
@@ -112,7 +112,7 @@ def _mix_long_ago(home: Path) -> None:
     now = CLOCK.now()
     with Book(home / BOOK_NAME, CLOCK) as book:
         shelf = {read_profile(text).name.casefold(): read_profile(text) for text in (BASE, TOP)}
-        then = Said(now, now - timedelta(minutes=45), None, None)
+        then = Attribution(now, now - timedelta(minutes=45), None, None)
         book.append_within(JOB, lambda entries: said.drafts(fold(JOB, entries, shelf), then))
 
 
@@ -131,7 +131,7 @@ def _judge_log(counted: Counted, home: Path) -> None:
 def main(words: list[str]) -> int:
     """The watch, with a socket in place of a desktop."""
     home, line, clock = Path(words[0]), Line(words[1]), SystemClock()
-    with open_house(home, clock, Unrecorded()) as house:
+    with open_house(home, clock, UnrecordedEntries()) as house:
         wanted = ChannelWishes(sound=False, heard_button=False)
         channels = replace(channels_here(wanted, clock.now), every=(line, TerminalChannel()))
         screen = screen_for(False, clock)

@@ -17,7 +17,7 @@ from typing import Any
 from mixclock.outside.book import Book
 from mixclock.outside.bookcopies import LIVE_EVERY_S
 from mixclock.outside.channels.message import Outcome
-from mixclock.outside.unrecorded import Unrecorded
+from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.faults.jobdays import Fused, KilledError, dice, job_day, minutes, mix, receipt_before_sending
 from tests.faults.table import Counted, time_is_up
 
@@ -84,7 +84,7 @@ class SoakDay:
 
     def _book(self, clock: Any) -> SoakBook:
         assert self.folder is not None
-        return SoakBook(self.folder / "book.sqlite3", clock, Unrecorded())
+        return SoakBook(self.folder / "book.sqlite3", clock, UnrecordedEntries())
 
     @property
     def now_s(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import random
 import sqlite3
 from collections.abc import Callable
@@ -215,3 +216,24 @@ def test_before_an_older_book_is_changed_it_is_copied(tmp_path: Path) -> None:
     with sqlite3.connect(kept) as copy:
         assert copy.execute("PRAGMA user_version").fetchone() == (2,)
     copy.close()
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [("finished", "2026-04-13T08:00:00Z"), ("own", 0), ("stated", "2021-04-13T08:00:00Z"), ("stated", "2026=04"),
+     ("started", "x"), ("last", "2026-04-13"), ("entries", 1)],
+)  # fmt: skip
+def test_a_list_of_jobs_that_lost_a_bit_hides_no_job(tmp_path: Path, column: str, value: object) -> None:
+    path = tmp_path / "book.sqlite3"
+    with Book(path, FakeClock(MORNING)) as book:
+        book.append(JOB, JobStarted(JOB, FLOOR))
+        book.append(JOB, Noted("heater lit"))
+        book.copy()
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as behind:
+        behind.execute(f"UPDATE joblines SET {column} = ?", (value,))
+    with Book(path, FakeClock(MORNING)) as book:
+        book.open_jobs()  # whatever stands there, it is read
+        book.copy()
+        (line,) = book.open_jobs()
+    assert (line.name, line.finished, line.own, line.entries) == (JOB, None, 2, 2)
+    assert line.stated == MORNING

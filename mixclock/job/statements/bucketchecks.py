@@ -40,7 +40,7 @@ def refuse_poured(standing: Standing, batch: Batch) -> None:
 
 def not_before(standing: Standing, said: Attribution, batch: Batch, what: str) -> None:
     """Nothing is done to a batch before it was begun."""
-    if said.when < batch.combined.at:
+    if said.is_before(batch.combined.at):
         raise CannotTellError(
             f"batch {batch.id} was begun at {clock(standing, batch.combined.at)}, so it cannot have been {what} at "
             f"{clock(standing, said.when)}; mend --at"
