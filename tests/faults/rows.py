@@ -37,13 +37,13 @@ def channels(trials: int, broken: bool) -> Counted:
 ROWS = (
     Row("kill at a call", "SIGKILL at every write, sync, unlink of a statement and of an alert, in any thread",
         "0 lost; at most 1 repeat, marked; an alert within 3 s of the restart",
-        "a receipt before sending, a yes before the commit", kills, 4, 200),
+        "a receipt before sending, a yes before the commit", kills, 3, 200),
     Row("random kills", "kills in a compressed 72-h job", "0 missed", "a receipt before sending", random_kills,
         10, 1000),
     Row("power cut", "replay of the recorded writes, cut anywhere", "0 acknowledged lost, 0 corrupt books",
         "no sync", power_cuts, 40, 4000),
     Row("disk refuses", "ENOSPC, EIO at the Nth call, once and lasting; read-only folder",
-        "every alert sounds; refusals in one line", "nothing is kept in mind", refusals, 4, 600),
+        "every alert sounds; refusals in one line", "nothing is kept in mind", refusals, 3, 600),
     Row("locks and starts", "foreign lock 60 s; two daemons; two first starts at once", "alert within 5 s; 0 lost",
         "the daemon waits for the book", locks, 3, 120),
     Row("bit flips", "one bit of the book's file", "0 silently wrong; told within 5 s; restored", "no hash", flips,
@@ -60,5 +60,5 @@ ROWS = (
     Row("hostile network", "80 addresses, slow sockets, guesses, bent names, codes that were used",
         "alarms untouched; a phone within 0.5 s; handles for the channels", "no cap", hostile_network, 10, 200),
     Row("30-day soak", "kills, deaf channels, full disks, set clocks, suspends, bit flips, day after day",
-        "0 missed; p99 within 2 s; memory and handles flat", "a receipt before sending", soak, 25, 10_000),
+        "0 missed; p99 within 2 s; memory and handles flat", "a receipt before sending", soak, 10, 10_000),
 )  # fmt: skip

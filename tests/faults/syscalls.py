@@ -149,8 +149,8 @@ Point = tuple[tuple[str, ...], str, int]
 """What runs, the call at which it is met, and the how manieth of a thread."""
 
 FIRST: tuple[Point, ...] = (
-    (STATES, "pwrite64", 12), (ALERTS, "fdatasync", 4), (STATES, "pwrite64", 15), (ALERTS, "fdatasync", 5),
-    (THREADS, "pwrite64", 3), (THREADS, "fdatasync", 2),
+    (STATES, "pwrite64", 12), (ALERTS, "fdatasync", 4), (THREADS, "pwrite64", 3),
+    (STATES, "pwrite64", 15), (ALERTS, "fdatasync", 5), (THREADS, "fdatasync", 2),
 )  # fmt: skip
 """Points in the middle of a commit: where a receipt too early or an acknowledgement too early shows."""
 
