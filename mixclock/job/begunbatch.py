@@ -6,12 +6,10 @@ from datetime import timedelta
 
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L
 from mixclock.job.entry import Combined, Entry
+from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, StatedFact
 from mixclock.job.site import Site
-
-ASSUMED_MIXING_S = 180.0
-"""Mixing time where neither the statement nor the profile says one: 3 minutes, common practice, no source."""
 
 
 def begun_batch(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
@@ -19,9 +17,7 @@ def begun_batch(number: int, entry: Entry, facts: Combined, profile: Profile | N
     density_kg_l = profile.mix.mixed_kg_l if profile else None
     volume_l, mass_kg = facts.amount(density_kg_l or USUAL_DENSITY_KG_L)
     assumed = () if density_kg_l else (f"density taken as {USUAL_DENSITY_KG_L} kg/L",)
-    mixing = facts.mixing_s
-    if mixing is None:
-        mixing = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
+    mixing = facts.mixing_s if facts.mixing_s is not None else mixing_time(profile).value
     return Batch(
         id=number,
         product=profile.name if profile else facts.product,

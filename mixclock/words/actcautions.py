@@ -111,7 +111,7 @@ def _seen(sign: str, batch: Batch) -> Iterator[Moment]:
 
 def _of_step(facts: Began | Did) -> Iterator[Moment]:
     moment = OF_A_STEP.get(facts.step)
-    if moment is not None and (isinstance(facts, Began) or moment is Moment.NEUTRALISING):
+    if moment is not None and (isinstance(facts, Began) or facts.step in (DWELL, NEUTRALISE, RINSE)):
         yield moment
 
 

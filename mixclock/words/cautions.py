@@ -166,6 +166,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "Slurry and wash water go where local rules say: not into a drain, not onto soil.",
         _of(ETCHES | NEUTRALISERS, _M.NEUTRALISING, _M.CLEANING),
     ),
+    Caution("Rinse twice, until clean rinse water has the pH of the tap's.", _of(ETCHES, _M.NEUTRALISING, _M.CLEANING)),
     Caution("Unused acid goes to a collection point, labelled, upright, in its own can.", _of(ETCHES, _M.LEFTOVERS)),
     Caution(
         "Wet resin is slippery: spiked shoes, and keep the way to the door free.",

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Any, ClassVar
 
-from mixclock.job.begunbatch import ASSUMED_MIXING_S
 from mixclock.job.candidates import being_mixed, in_the_bucket, the_one
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
 from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
+from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, clock, text
@@ -359,7 +359,7 @@ def _vessel_that_holds(standing: Standing, amount: Amount, profile: Profile | No
 
 def _dated(mixing_s: float | None, said: Attribution, profile: Profile | None) -> tuple[float | None, Attribution]:
     """How long a batch was mixed that is mixed already, and when B met A: as said, else now less the mixing."""
-    usual_s = (profile.mix.time_s if profile else None) or ASSUMED_MIXING_S
+    usual_s = mixing_time(profile).value
     took_s = mixing_s if mixing_s is not None else usual_s
     if said.at is None:
         return mixing_s, said.dated(said.now - timedelta(seconds=took_s))
