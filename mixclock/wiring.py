@@ -1,7 +1,6 @@
 """The house: what commands, daemon and board all ask.
 
-It joins the book, the clock, the profiles and the decisions. What a cold statement does not need is imported where it
-is used.
+It joins book, clock, profiles and decisions. What a cold statement does not need is imported where it is used.
 """
 
 from __future__ import annotations
@@ -277,10 +276,10 @@ class House:
         from mixclock.words.objections import lies_under
 
         batch = batch_of(stated.entry, stated.standing)
-        found = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
+        away = isinstance(stated.entry.facts, StoppedWork | BackAtWork)
+        of_batch = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
+        found = self.tracks(stated.standing) if away else of_batch
         below = lies_under(stated.entry.facts, stated.standing, batch)
-        if isinstance(stated.entry.facts, StoppedWork | BackAtWork):
-            found = self.tracks(stated.standing)
         under = [track for each in below for track in tracks_of(stated.standing, each, self.bucket_model)]
         answer = answer_to(stated.entry, stated.standing, found, stated.now, under)
         if isinstance(stated.entry.facts, Saw):

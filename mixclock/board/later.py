@@ -1,4 +1,4 @@
-"""What opens later, for the page: a time, a likely one where no hour is sure, or why there is no date yet.
+"""What opens later, for the page: a time, a likely one where can't call it to the hour, or why there is no date yet.
 
 Pure: from the windows of `now --json` to the rows that the page draws.
 """
@@ -35,7 +35,7 @@ def waits(batch: Json) -> dict[str, Any] | None:
 
 
 def opening(window: Json, where: str) -> dict[str, Any] | None:
-    """When a window opens: `at` its safe edge; at the likely one, with `until`, where no hour is sure.
+    """When a window opens: `at` its safe edge; at the likely one, with `until`, where can't call it to the hour.
 
     `at` is None, and `no_date` says why, where the slab is too cold for any date.
     """

@@ -64,7 +64,7 @@ def offered_steps(batch: Json) -> list[Json]:
 
 
 def closing_time(window: Json) -> str | None:
-    """The one time that a crew works to: the early closing edge, or the likely one where no hour is sure."""
+    """The one time that a crew works to: the early closing edge, or the likely one where can't call it to the hour."""
     edge = window.get("closes")
     if not edge:
         return None

@@ -38,6 +38,11 @@ def start(
                 return
             products = ", ".join(dict.fromkeys(coat.product for coat in site.coats))
             typer.echo(f"Job '{stated.job}' begun: {_areas(len(site.areas))}, {products}.")
+            if site.check_in_s is not None:
+                from mixclock.decide.alerting.alone import NO_DEVICE
+                from mixclock.units import write_span
+
+                typer.echo(f"Who works alone is called after {write_span(site.check_in_s)} of silence. {NO_DEVICE}")
             if others := house.which.others_live(stated.job):
                 typer.echo(_which_job([*others, stated.job]))
             for line in products_missing(coat.product for coat in site.coats):

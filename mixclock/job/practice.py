@@ -91,7 +91,7 @@ UNFLAKED_STRIP_M = UsualFigure(0.4, "a strip of {length} stays unflaked at the j
 
 PAIL_L = UsualFigure(20.0, "a pail of {volume}", PRACTICE)
 PAIL_ACROSS_M = UsualFigure(0.28, "a pail {length} across", PRACTICE)
-FILL_SHARE = UsualFigure(0.8, "a vessel is filled to four fifths, to leave room to mix", PRACTICE)
+FILL_SHARE = UsualFigure(0.8, "a pail is filled to four fifths, to leave room to mix", PRACTICE)
 
 WASTE_SHARE = UsualFigure(0.05, "5 % stays in pails and rollers", JUDGEMENT)
 FLAKE_FULL_KG_M2 = UsualFigure(0.488, "{mass_per_area} of flake sticks at full cover", PRACTICE)

@@ -128,9 +128,9 @@ def _check_kit(site: Site, coat: Coat, crew: CrewUnits, where: str, top: Table) 
     if coat.kit_l > largest.volume_l > 0.0:
         top.found.add(
             f"{where}.kit",
-            f"a kit of {crew.write_volume(coat.kit_l)} does not fit the largest vessel, {largest.name}, "
+            f"a kit of {crew.write_volume(coat.kit_l)} does not fit the largest pail, {largest.name}, "
             f"of {crew.write_volume(largest.volume_l)}",
-            "name a larger vessel, or write split = true where measured part kits are allowed",
+            "name a larger pail, or write split = true where measured part kits are allowed",
         )
 
 

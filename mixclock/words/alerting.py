@@ -8,6 +8,7 @@ from datetime import datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.alerting.alone import NO_DEVICE
 from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.shapes import (
     Alert,
@@ -62,7 +63,7 @@ class Wording:
 LONGEST_SHOWN = 700
 """A notification holds this much; of more alerts at once than that the first is told in full, the others in short."""
 
-UNSURE = " No hour is sure: read the slab in its coldest corner, and try it with a thumb."
+UNSURE = " Can't call it to the hour: read the slab in its coldest corner, and try it with a thumb."
 """What is said along with a call of a window whose doubt is wider than itself."""
 
 
@@ -308,6 +309,7 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "missing": _Filling.missing,
         "kit": _kit,
         "quiet": lambda told: write_span(_quiet(told).span_s),
+        "no_device": lambda _: NO_DEVICE,
         "contact": lambda told: f"{_quiet(told).contact or 'Whoever reads this'}: go there, or call.",
         "what": lambda told: told.trouble().what,
         "why": lambda told: told.trouble().why,

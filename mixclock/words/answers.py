@@ -264,7 +264,7 @@ def _told(standing: Standing, window: Window, now: datetime) -> tuple[datetime, 
     opens_at, called = window.open_from, window.called
     opens = opens_said(opens_at, now, zone) if opens_at else ""
     closes = closes_said(called.early, now, zone) if called else ""
-    sure = "" if window.sure else " (no hour is sure: read the slab)"
+    sure = "" if window.sure else " (can't call it to the hour: read the slab)"
     if window.no_date:
         return now, f"{what}: {window.no_date}"
     if window.name == DWELL:  # once it has worked long enough, the line that speaks is to neutralise or rinse it

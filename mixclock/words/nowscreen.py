@@ -129,8 +129,8 @@ class _Screen:
         begins, ends = utc_from(opens["likely"]), utc_from(closes["likely"])
         from_said, by_said = opens_said(begins, self._at, self._zone), closes_said(ends, self._at, self._zone)
         if begins < ends:
-            return f"no hour is sure; most likely {from_said} to {by_said}; read the slab now and in the morning"
-        return f"no hour is sure: it shuts about {by_said}, before it opens about {from_said}; ask the maker"
+            return f"can't call it to the hour; likely {from_said} to {by_said}; read the slab now and in the morning"
+        return f"can't call it to the hour: it shuts about {by_said}, before it opens about {from_said}; ask the maker"
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._at, self._zone)

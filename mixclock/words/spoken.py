@@ -17,7 +17,7 @@ MOST_WORDS = 12
 MOST_S = 4.8
 """A call lasts five seconds at most; how long a voice takes is only reckoned here, so some room is left (judgement)."""
 
-UNSURE_BY_EAR = "No hour is sure: read the slab."
+UNSURE_BY_EAR = "Can't call it to the hour: read the slab."
 
 _DIGITS = re.compile(r"\d+")
 _IN_A_NUMBER = re.compile(r"(?<=\d)[:.,](?=\d)")

@@ -362,9 +362,11 @@ ROWS: dict[str, StepWords] = {
         "check-in",
         stages={
             Stage.NOW: StageWords(
-                "Say that you are all right", ": touch Heard. Nothing was stated for {quiet}.", ": touch Heard."
+                "Say that you are all right",
+                ": touch Heard. Nothing was stated for {quiet}. {no_device}",
+                ": touch Heard.",
             ),
-            Stage.LATE: StageWords("Nobody answers", " since {quiet}. {contact}", " since {quiet}."),
+            Stage.LATE: StageWords("Nobody answers", " since {quiet}. {contact} {no_device}", " since {quiet}."),
         },
     ),
     SHORT: StepWords(

@@ -67,7 +67,7 @@ def sentence(found: Diagnosis) -> str:
         return f"{what}: {NOT_SHOWN}."
     if found.verdict is WhyVerdict.SHOWN:
         return f"{what}: the record shows {list_words(names)}."
-    return f"{what}: the record suggests {list_words(names, 'or')}, and does not prove it."
+    return f"{what}: the record points to {list_words(names, 'or')}, and does not prove it."
 
 
 def _first_evidence(found: Diagnosis, units: CrewUnits) -> Iterator[str]:

@@ -471,14 +471,14 @@ def test_a_phone_never_shows_an_unsure_window_reversed_and_says_why_there_is_no_
     ]  # fmt: skip
     page = phone(serve(_house(extra_batches=batches)))
     coming = page.inner_text("#coming")
-    assert re.search(r"no hour is sure; most likely .* to .*; read the slab", coming)
+    assert re.search(r"can't call it to the hour; likely .* to .*; read the slab", coming)
     assert "no date until the slab is over 10 °C" in coming
     assert "Invalid" not in page.inner_text("body")
     cards = page.locator(".card .closing").all_inner_texts()
     assert any(" by about " in card for card in cards)
     assert any(card.endswith("no date until the slab is over 10 °C") for card in cards)
     page.locator(".card .number").first.click()
-    assert "no hour is sure; most likely" in page.inner_text("#sheet .windows")
+    assert "can't call it to the hour; likely" in page.inner_text("#sheet .windows")
 
 
 def test_the_large_panel_and_the_line_of_a_group_say_about_where_no_hour_is_sure(serve: Any, phone: Any) -> None:

@@ -73,7 +73,7 @@ def test_the_terminals_say_no_date_on_a_slab_under_its_sheet_and_no_sure_hour_wh
     windows = [{**plain, **edges, "name": "recoat", "sure": False}, {**cold, "name": "foot-traffic"}]
     shown = {**answer, "batches": [], "areas": [{"name": "bay 1", "coat": "base", "windows": windows}]}
     lines = "\n".join(now_lines(shown, ZoneInfo("Europe/Lisbon"), METRIC_CREW))
-    assert "no hour is sure; most likely 12:30 to 22:00; read the slab now" in lines
+    assert "can't call it to the hour; likely 12:30 to 22:00; read the slab now" in lines
     assert "no date until the slab is over 10 °C; by 12:00" in lines
 
 

@@ -138,8 +138,8 @@ export function opens(iso) {
 
 /** A window whose doubt is wider than itself: never shown reversed, nor as if its hour were sure. */
 export const unsureSpan = (from, to) => (Date.parse(from) < Date.parse(to)
-  ? `no hour is sure; most likely ${opens(from)} to ${closes(to)}; read the slab`
-  : `no hour is sure: it shuts about ${closes(to)}, before it opens about ${opens(from)}; ask the maker`);
+  ? `can't call it to the hour; likely ${opens(from)} to ${closes(to)}; read the slab`
+  : `can't call it to the hour: it shuts about ${closes(to)}, before it opens about ${opens(from)}; ask the maker`);
 
 /** From when something may be done: a time, a likely span, or why there is no date. */
 export const fromWhen = (each) => each.no_date || (each.unsure ? unsureSpan(each.at, each.until) : `from ${opens(each.at)}`);

@@ -54,14 +54,14 @@ def test_a_window_that_has_no_sure_hour_is_planned_by_its_likely_ones_and_said_w
     recoats = [window for batch in base for window in batch.windows if window.name == "recoat"]
     assert recoats
     assert not any(window.sure or window.opens > window.closes for window in recoats)  # type: ignore[operator]
-    [said] = [line for line in plan.warnings if "no hour is sure" in line]
+    [said] = [line for line in plan.warnings if "can't call it to the hour" in line]
     assert "for the coat on base: most likely" in said
 
 
 def test_a_window_with_a_sure_hour_is_planned_within_it() -> None:
     plan = make_plan(doubted((24.0, 26.0), (29.0, 31.0)), QUICK)
     assert plan.feasible, plan.obstacle
-    assert not [line for line in plan.warnings if "no hour is sure" in line]
+    assert not [line for line in plan.warnings if "can't call it to the hour" in line]
     base, top = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "top"))
     first = min(batch.poured_at for batch in top) - max(batch.poured_at for batch in base)
     assert first >= timedelta(hours=26) - timedelta(hours=1)

@@ -78,7 +78,7 @@ def next_kit(
     if standing.profile(goal.coat.product) is None:
         return KitAnswer(KitVerdict.NO, Why.NO_SHEET, goal.coat.name, goal.coat.product, goal.areas,
                          ways=(Way(Frees.SHEET),))  # fmt: skip
-    return _Question(standing, tracks, timing, now, tuple(plans), goal, measuring_since).answer()
+    return _KitQuestion(standing, tracks, timing, now, tuple(plans), goal, measuring_since).answer()
 
 
 def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAnswer | None:
@@ -112,7 +112,7 @@ def _goal(standing: Standing, plans: Sequence[Plan]) -> _Goal | None:
     return None
 
 
-class _Question:
+class _KitQuestion:
     """One question, with what all tries at an answer share."""
 
     def __init__(

@@ -387,7 +387,7 @@ OBSTACLES: Mapping[str, str] = {
     DWELL: "{where}: the acid can't be neutralised before it has lain too long",
     RINSE: "{where}: the neutraliser can't be rinsed off in time",
     RECOAT: "{where}: it does not fall inside the recoat window of the coat below",
-    "vessel": "{where}: no vessel holds what one piece of floor takes",
+    "vessel": "{where}: no pail holds what one piece of floor takes",
     "hours": "{where}: it does not fit into the working hours",
     "conditions": "{where}: the conditions never hold long enough",
     "stopped": "{where}: the search was stopped before anything was found",

@@ -48,7 +48,7 @@ def _unsure(coat: Coat, batches: Sequence[PlannedBatch], site: Site) -> Iterator
     zone, units = site.wall, site.units
     first, last = max(opens).astimezone(zone), min(closes).astimezone(zone)
     yield (
-        f"no hour is sure for the coat on {coat.name}: most likely {first:%a} {first.day} "
+        f"can't call it to the hour for the coat on {coat.name}: most likely {first:%a} {first.day} "
         f"{units.write_clock(first, zone, up=True)} to {last:%a} {last.day} {units.write_clock(last, zone)}; the plan "
         f"goes by that: read the slab on the morning before, and the film with a thumb"
     )

@@ -80,8 +80,8 @@ ORDER: Mapping[str, tuple[str, ...]] = {
     "sequence": JOINED,
     DWELL: TOO_SLOW,
     RINSE: TOO_SLOW,
-    POUR_OUT: ("smaller batch", "larger vessel", "earlier start", "later end", "another day", "another product"),
-    "vessel": ("smaller batch", "larger vessel"),
+    POUR_OUT: ("smaller batch", "larger pail", "earlier start", "later end", "another day", "another product"),
+    "vessel": ("smaller batch", "larger pail"),
     "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     RECOAT: ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     "conditions": ("another day", "later end", "earlier start", "another product"),
@@ -117,7 +117,7 @@ def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
         return
     elif name == "smaller batch":
         yield from _smaller(bench, coat)
-    elif name == "larger vessel":
+    elif name == "larger pail":
         yield from _larger_vessel(bench, coat)
     elif name == "taped joint":
         yield from _taped(bench, coat, obstacle.area)
@@ -186,7 +186,7 @@ def _larger_vessel(bench: Bench, coat: Coat) -> Iterator[Option]:
     largest = max(known, key=lambda vessel: vessel.volume_l)
     for volume_l in LARGER_VESSELS_L:
         if volume_l > largest.volume_l:
-            name = f"vessel of {bench.site.units.write_volume(volume_l)}"
+            name = f"pail of {bench.site.units.write_volume(volume_l)}"
             vessel = replace(largest, name=name, volume_l=volume_l, across_m=None)
             site = replace(bench.site, vessels=(*bench.site.vessels, vessel))
             yield Option(f"a {vessel.name}", replace(bench, site=site))
