@@ -49,7 +49,8 @@ def _before_a_job() -> list[str]:
     if not own:
         steps.append("Type in your data sheet:        mixclock profile write")
     steps += [
-        "Write a job file (README), then: mixclock plan shed.toml",
+        "Write a job file:               mixclock job write",
+        "See what to buy, who does what: mixclock plan shed.toml",
         "Begin the job:                  mixclock job start shed.toml",
     ]
     return ["No job is under way yet.", *(f"  {place}. {step}" for place, step in enumerate(steps, start=1))]

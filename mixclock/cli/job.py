@@ -1,4 +1,4 @@
-"""Jobs: start, mend, list, use, finish, export, import."""
+"""Jobs: write, start, mend, list, use, finish, export, import."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from mixclock.cli.statement import print_json, state
 
 NOT_WATCHED = "Each book calls out what was stated in it; nobody is called here for what was stated elsewhere."
 
-app = typer.Typer(help="Jobs: start, mend, list, use, finish, export, import.", rich_markup_mode=None)
+app = typer.Typer(help="Jobs: write, start, mend, list, use, finish, export, import.", rich_markup_mode=None)
 
 
 @app.command()
@@ -47,6 +47,19 @@ def start(
                 typer.echo(_which_job([*others, stated.job]))
             for line in products_missing(coat.product for coat in site.coats):
                 typer.echo(f"Look out: {line}")
+
+
+@app.command()
+def write(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="Where it is kept; a file that is there is opened again.")
+    ] = None,
+) -> None:
+    """Write a job file, question by question; it can be left at any time and gone on with later."""
+    from mixclock.cli.jobwriting import write_job
+
+    with one_line_errors():
+        write_job(file)
 
 
 @app.command()

@@ -124,6 +124,11 @@ class Hours:
     days: tuple[date, ...] = ()
     start: time = time(7, 30)
     end: time = time(17, 30)
+    set_up_s: float | None = None
+    """Laying out tools and sheeting before the first bucket of a coat; not planned where nobody says."""
+    clean_up_s: float | None = None
+    breaks: tuple[tuple[time, float], ...] = ()
+    """When each break is meant to begin, and how many seconds it lasts."""
 
 
 @dataclass(frozen=True)

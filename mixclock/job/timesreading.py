@@ -15,6 +15,8 @@ from mixclock.units import UnitError, clock_time
 FORECAST_GAP_MAX = timedelta(hours=6)
 """Judgement: a slab follows the day; a temperature held longer than this is no forecast."""
 
+MOST_BREAK_S = 3 * 3600.0
+
 USUAL_START, USUAL_END = Hours().start, Hours().end
 _DAY_MEND = 'expected a day as in "2026-04-13"'
 _TIME_MEND = 'expected a time of day as in "07:30"'
@@ -24,10 +26,12 @@ _INSTANT_MEND = 'expected day and time on the job\'s clock, as in "2026-04-13 08
 def read_hours(table: Table) -> Hours | None:
     """The [hours] table, or None where the file has none."""
     days, start, end = _days(table), _time_of_day(table, "start"), _time_of_day(table, "end")
+    set_up_s, clean_up_s = table.quantity("set_up", kinds.SPAN), table.quantity("clean_up", kinds.SPAN)
+    breaks = _breaks(table)
     table.finish()
     if not table.values:
         return None
-    hours = Hours(days, start or USUAL_START, end or USUAL_END)
+    hours = Hours(days, start or USUAL_START, end or USUAL_END, set_up_s, clean_up_s, breaks)
     readable = all(
         time_of_day is not None or key not in table.values for key, time_of_day in (("start", start), ("end", end))
     )
@@ -35,6 +39,23 @@ def read_hours(table: Table) -> Hours | None:
         shown = f"{hours.start:%H:%M} to {hours.end:%H:%M}"
         table.wrong("end", f"the working day ends before it begins: {shown}", "write an end that is after the start")
     return hours
+
+
+def _breaks(table: Table) -> tuple[tuple[time, float], ...]:
+    """The breaks, each as "12:30 for 30 min"."""
+    found = []
+    for said in table.words("breaks", '["12:30 for 30 min"]'):
+        at, _, span = said.partition(" for ")
+        try:
+            typed, span_s = clock_time(at), kinds.SPAN.read(span)
+        except UnitError:
+            table.wrong("breaks", f"{quoted(said)} is no break", 'expected something like "12:30 for 30 min"')
+            continue
+        if typed.date is not None or not 60.0 <= span_s <= MOST_BREAK_S:
+            table.wrong("breaks", f"{quoted(said)} is no break of a working day", 'expected "12:30 for 30 min"')
+            continue
+        found.append((time(typed.hour, typed.minute), span_s))
+    return tuple(sorted(found))
 
 
 def _days(table: Table) -> tuple[date, ...]:

@@ -1,4 +1,4 @@
-"""Profiles that are half typed in: kept after each answer, so that nothing is lost whatever ends the talk."""
+"""Profiles and job files that are half typed in: kept after each answer, so that nothing typed is ever lost."""
 
 from __future__ import annotations
 
@@ -53,6 +53,17 @@ def drafts() -> list[ProfileDraft]:
     """Every draft, the last one first; raises `ProfileFileError` for one that can't be read."""
     folder = drafts_home()
     paths = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
+    return [load(path) for path in paths]
+
+
+def job_drafts_home() -> Path:
+    """Where half-typed job files are kept."""
+    return drafts_home() / "jobs"
+
+
+def job_drafts() -> list[ProfileDraft]:
+    """Every half-typed job file, the last one first; raises `ProfileFileError` for one that can't be read."""
+    paths = sorted(job_drafts_home().glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
     return [load(path) for path in paths]
 
 

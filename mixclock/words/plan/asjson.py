@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
+from mixclock.decide.plan.floor.atonce import tools_at_once
 from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.systems import System
@@ -54,6 +55,7 @@ def bare_plan_json(plan: Plan) -> dict[str, Any]:
         "changed": list(plan.changed),
         "kept": list(plan.kept),
         "stopped_early": plan.stopped_early,
+        "at_once": tools_at_once(plan),
         "warnings": list(plan.warnings),
         "assumed": list(plan.assumed),
     }

@@ -17,6 +17,7 @@ from mixclock.words.plan.sheet import PlanSheet
 PAUSE = timedelta(hours=2)
 LONGEST = timedelta(minutes=150)
 ROWS = (
+    "set-up",
     "scrape",
     "ready",
     "measure",
@@ -29,6 +30,7 @@ ROWS = (
     NEUTRALISE,
     RINSE,
     "clean",
+    "break",
 )
 MOST_LEVELS = 3
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
+from mixclock.decide.plan.floor.atonce import tools_at_once
 from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
 from mixclock.units import US_CREW, CrewUnits
@@ -129,9 +130,25 @@ def dilution_lines(sheet: PlanSheet, dilution: DilutedBucket) -> Iterator[str]:
 def tool_lines(sheet: PlanSheet) -> Iterator[str]:
     """Thinner and cleaner for the tools."""
     units = sheet.units
+    if sheet.plan.batches:
+        yield at_once_said(sheet)
     for coat in sheet.take.coats:
         cleaner = f"{units.write_volume(coat.cleaner_l)} of {coat.cleaner}" if coat.cleaner_l else coat.cleaner
         yield f"{coat.coat}: tools with {cleaner}; thinner: {coat.thinner}"
+
+
+_TOOLS = {"squeegee": ("squeegee", "squeegees"), "roll": ("roller", "rollers"), "cut-in": ("brush", "brushes")}
+
+
+def at_once_said(sheet: PlanSheet) -> str:
+    """The pails and tools that are in use at one moment, at the most."""
+    found = tools_at_once(sheet.plan)
+    pails = found.get("pail", 0)
+    boxed = any(sheet.profile(batch.product).two_part for batch in sheet.plan.batches)
+    clean = ", each with a clean one to change into" if boxed else ""
+    said = [f"{pails} mixing pail{'s' if pails != 1 else ''}{clean}"]
+    said += [f"{count} {_TOOLS[kind][count > 1]}" for kind in _TOOLS if (count := found.get(kind))]
+    return f"in use at once: {'; '.join(said)}"
 
 
 def area_line(sheet: PlanSheet, area: AreaTake) -> str:

@@ -30,6 +30,7 @@ SAID: Mapping[str, str] = MappingProxyType(
         "broadcast": "flake",
         "scrape": "scrape and sweep",
         "clean": "clean the tools",
+        "set-up": "set up: tools, sheeting, pails",
         NEUTRALISE: NEUTRALISE,
         RINSE: RINSE,
     }

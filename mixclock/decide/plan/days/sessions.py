@@ -8,10 +8,11 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from mixclock.decide.plan.days.besides import breaks_within, set_up
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
-from mixclock.decide.plan.floor.crew import CLEAN_S
+from mixclock.decide.plan.floor.crew import clean_up_s
 from mixclock.decide.plan.floor.films import bounds_from, stops
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
@@ -276,6 +277,21 @@ def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:
 def _at_hour(
     task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, stretch: Stretch, ways: Ways
 ) -> Session | CoatRefusal:
+    """The coat from an hour on, with the breaks that fall into it; without them where the wet edge allows none."""
+    found = _laid_at(task, pieces, hour, stretch, ways)
+    if isinstance(found, CoatRefusal) or not task.setting.site.hours:
+        return found
+    over = hour + timedelta(seconds=found.laid.solution.found.finish)
+    breaks = breaks_within(task, hour, over)
+    if not breaks:
+        return found
+    with_breaks = _laid_at(replace(task, waiting=(*task.waiting, *breaks)), pieces, hour, stretch, ways)
+    return found if isinstance(with_breaks, CoatRefusal) else with_breaks
+
+
+def _laid_at(
+    task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, stretch: Stretch, ways: Ways
+) -> Session | CoatRefusal:
     ends = None if task.ignore_hours else stretch.end
     chain = CoatChain(_setting(task, pieces, hour, None))
     wrong = _impossible(chain)
@@ -340,7 +356,7 @@ def _done_by(whole: StretchPlan, length_s: int) -> int:
     for batch, end in enumerate(solution.cuts):
         steps = [chain.node(batch, kind) for kind in chain.kinds]
         over = max(solution.found.starts[node] + (net.times[node][solution.staff[node]] or 0) for node in steps)
-        if over + CLEAN_S > length_s:
+        if over + clean_up_s(chain.setting.site) > length_s:
             break
         done = end
     return done
@@ -357,6 +373,8 @@ def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, e
         for wait, opens, shuts in task.waiting
         if not wait.first or names & set(wait.areas)
     )
+    if pieces:
+        waiting = (*set_up(task.setting), *waiting)
     return replace(
         task.setting,
         begins=begins,

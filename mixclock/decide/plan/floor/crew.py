@@ -19,6 +19,12 @@ OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})
 
 CLEAN_S = 600
 CLEAN_SAID = "cleaning tools takes ten minutes (judgement)"
+SET_UP, BREAK = "set-up", "break"
+"""What a crew does beside the floor: planned where the job file gives it a length."""
+
+BREAK_SOONER_S, BREAK_LATER_S = 900, 3600
+"""A break may begin so much sooner or later than it was meant to: wet film does not wait for lunch (judgement)."""
+
 CARRY_S = 20
 CARRY_SAID = "carrying a bucket takes 20 s for each area between (judgement)"
 PREP: Mapping[str, practice.UsualFigure] = {
@@ -29,6 +35,12 @@ PREP: Mapping[str, practice.UsualFigure] = {
 """How fast what is rinsed off again goes over a floor."""
 
 READY_S = practice.UsualFigure(300.0, "having a bucket of neutraliser ready takes five minutes", practice.JUDGEMENT)
+
+
+def clean_up_s(site: Site) -> int:
+    """How long the cleaning of tools is, by the job file or as is usual."""
+    stated = site.hours.clean_up_s if site.hours is not None else None
+    return CLEAN_S if stated is None else math.ceil(stated)
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.floor.crew import BREAK
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY, leads_to
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
 from mixclock.decide.plan.judge.replaylimits import Limit, limits_of
 from mixclock.job.steps import INDUCTION, WET_EDGE
 
-TIMETABLE = frozenset({"ready", "measure", "mix", "scrape"})
+TIMETABLE = frozenset({"ready", "measure", "mix", "scrape", BREAK})
 """Steps that do not begin before their planned hour; all others follow what they wait for."""
 
 ON_A_COAT = frozenset({"mix", "pour"})

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.crew import CLEAN_S, times_of
+from mixclock.decide.plan.floor.crew import clean_up_s, times_of
 from mixclock.decide.plan.floor.precedence import Lead, leads_among
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
@@ -78,7 +78,7 @@ class Links:
                 self._one_after_the_other(batch)
                 self._joined(batch)
         self._hold_back(times)
-        times.append(times_of(self.setting.crew, "clean", (), {"clean": CLEAN_S}))
+        times.append(times_of(self.setting.crew, "clean", (), {"clean": clean_up_s(self.setting.site)}))
         self._clean_up()
         free = self.setting.people_free_s
         return network(times, self.links, self.limits, self.release, self.deadline, free, self.practice)

@@ -1,0 +1,150 @@
+"""`mixclock job write`: a job file question by question; it can be left, gone on with, and opened for one answer."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from mixclock.outside.profiledrafts import ProfileDraft
+    from mixclock.words.jobtalk import JobTalk
+
+HELLO = "Question by question; enter leaves one out. back, later and ? always work."
+
+
+def write_job(file: Path | None) -> None:
+    """Write a job file, go on with a draft of one, or open a written one for one answer."""
+    if file is not None and file.exists():
+        _mend(file)
+        return
+    from mixclock.job.jobquestions import job_text
+    from mixclock.outside import profiledrafts
+    from mixclock.words.sheettalk import TalkState
+
+    talk, draft = _begun(file)
+    typer.echo(HELLO)
+    while talk.state is TalkState.ASKING:
+        talk, draft = _one_answer(talk, draft, file)
+    if talk.state is TalkState.LEFT:
+        _say_goodbye(draft)
+        return
+    path = file or _free_path(talk.answers["name"])
+    _write(path, job_text(talk.answers))
+    if draft is not None:
+        profiledrafts.drop(draft)
+    typer.echo(f"Kept as {path}.")
+    _say_next(path)
+
+
+def _slug(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:60] or "job"
+
+
+def _free_path(name: str) -> Path:
+    """A file beside where the crew stands; none that is there already is written over."""
+    stem = _slug(name)
+    paths = (Path(f"{stem}{f'-{number}' if number > 1 else ''}.toml") for number in range(1, 1000))
+    return next(path for path in paths if not path.exists())
+
+
+def _write(path: Path, text: str) -> None:
+    from mixclock.job.saying import CannotTellError
+    from mixclock.outside.atomicfile import write_atomically
+
+    try:
+        write_atomically(path, text)
+    except OSError as error:
+        raise CannotTellError(f"{path}: {error.strerror or error}; give another file") from error
+
+
+def _begun(file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
+    """The talk as it was left, or a new one."""
+    from mixclock.outside.profiledrafts import job_drafts
+    from mixclock.words.jobtalk import JobTalk
+
+    kept = job_drafts()
+    wanted = [draft for draft in kept if file is None or draft.path.stem == _slug(file.stem)]
+    if len(wanted) == 1 or (file is not None and wanted):
+        draft = wanted[0]
+        typer.echo(f"Going on with {draft.name}, {len(draft.answers)} answers so far.")
+        return JobTalk(draft.answers, draft.at), draft
+    if wanted:
+        typer.echo("Drafts: " + ", ".join(f"{draft.name} ({draft.path.stem}.toml)" for draft in wanted))
+        typer.echo("`mixclock job write FILE` goes on with one of them; here begins a new one.")
+    return JobTalk(), None
+
+
+def _one_answer(talk: JobTalk, draft: ProfileDraft | None, file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
+    """Ask, hear, and keep what was heard before the next question."""
+    from mixclock.cli.profilemending import NOT_TEXT, typed_line
+    from mixclock.outside.profiledrafts import ProfileDraft, job_drafts_home, keep
+    from mixclock.words.jobtalk import hear_job, job_prompt
+    from mixclock.words.sheettalk import LATER
+
+    for line in job_prompt(talk):
+        typer.echo(line)
+    typed = typed_line(LATER)
+    if typed is None:
+        typer.echo(NOT_TEXT)
+        return talk, draft
+    after, said = hear_job(talk, typed)
+    for line in said:
+        typer.echo(line)
+    if after.answers and (after.answers != talk.answers or after.at != talk.at):
+        stem = _slug(file.stem if file is not None else after.answers.get("name", ""))
+        draft = ProfileDraft(draft.path if draft else job_drafts_home() / f"{stem}.json", after.answers, after.at)
+        keep(draft)
+    return after, draft
+
+
+def _say_goodbye(draft: ProfileDraft | None) -> None:
+    if draft is None:
+        typer.echo("Nothing was answered, nothing is kept.")
+        return
+    typer.echo(f"Left; {len(draft.answers)} answers are kept. `mixclock job write {draft.path.stem}.toml` goes on.")
+
+
+def _mend(file: Path) -> None:
+    """Open a written job file for one answer after another."""
+    from mixclock.cli.profilemending import NOT_TEXT, typed_line
+    from mixclock.job.jobquestions import answers_of, check_job
+    from mixclock.outside.profilefiles import text_of
+    from mixclock.words.jobtalk import JobMending, hear_job_mending, mending_prompt
+    from mixclock.words.sheettalk import LATER, TalkState
+
+    text = text_of(file)
+    check_job(text)
+    talk = JobMending(text, answers_of(text))
+    while talk.state is TalkState.ASKING:
+        for line in mending_prompt(talk):
+            typer.echo(line)
+        typed = typed_line(LATER)
+        talk, said = (talk, [NOT_TEXT]) if typed is None else hear_job_mending(talk, typed)
+        for line in said:
+            typer.echo(line)
+    if not talk.mended:
+        typer.echo("Left as it was.")
+        return
+    _write(file, talk.text)
+    typer.echo(f"Kept as {file}. A job that has begun goes by it after `mixclock job mend {file}`.")
+    _say_next(file)
+
+
+def _say_next(file: Path) -> None:
+    """What to do with a job file that is written."""
+    from mixclock.job.sitereading import read_site
+    from mixclock.outside.jobs import products_missing
+    from mixclock.outside.jobtexts import job_text_of
+
+    site = read_site(job_text_of(file))
+    typer.echo("Next:")
+    for line in products_missing(coat.product for coat in site.coats):
+        typer.echo(f"  {line}")
+    if not site.forecast:
+        typer.echo("  the weather that is expected:  mixclock forecast, once the job has begun")
+    typer.echo(f"  what to buy, who does what:    mixclock plan {file}")
+    typer.echo(f"  on the day:                    mixclock job start {file}")
+    typer.echo(f"  another answer:                mixclock job write {file}")

@@ -1,0 +1,38 @@
+"""What a crew does beside the floor: it sets up before the first bucket, and has its breaks."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from mixclock.decide.plan.days.coattask import CoatTask
+from mixclock.decide.plan.floor.crew import BREAK, BREAK_LATER_S, BREAK_SOONER_S, SET_UP
+from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
+
+Waiting = tuple[OpenStep, datetime | None, datetime | None]
+
+
+def set_up(setting: CoatSetting) -> tuple[OpenStep, ...]:
+    """Tools and sheeting are laid out before anything is measured, by whoever is there, where the job file says so."""
+    hours = setting.site.hours
+    if hours is None or not hours.set_up_s:
+        return ()
+    return (OpenStep(SET_UP, None, (), (math.ceil(hours.set_up_s),) * len(setting.crew.people), at_once=True),)
+
+
+def breaks_within(task: CoatTask, begins: datetime, ends: datetime) -> tuple[Waiting, ...]:
+    """Everybody's breaks that are meant to begin while a coat is laid."""
+    site = task.setting.site
+    zone = ZoneInfo(site.zone)
+    found: list[Waiting] = []
+    for at, span_s in site.hours.breaks if site.hours is not None else ():
+        meant = datetime.combine(begins.astimezone(zone).date(), at, zone)
+        if not begins < meant < ends:
+            continue
+        soonest = max(begins, meant - timedelta(seconds=BREAK_SOONER_S))
+        latest = meant + timedelta(seconds=BREAK_LATER_S + span_s)
+        for who in range(len(task.setting.crew.people)):
+            times = tuple(math.ceil(span_s) if who == other else None for other in range(len(task.setting.crew.people)))
+            found.append((OpenStep(BREAK, None, (), times), soonest, latest))
+    return tuple(found)

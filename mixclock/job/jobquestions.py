@@ -1,0 +1,228 @@
+"""A job file question by question: the floor, the crew, the coats and the hours, as an applicator would tell them.
+
+An answer is kept as it was typed. What it means, and whether it can be, is told by the reader of job files itself: the
+answers so far are put together as a job's text, and its mistakes about this one key are this answer's mistakes.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from mixclock.job.mistakes import Mistakes
+from mixclock.job.sheetanswers import Form, answer_as_toml, toml_text
+from mixclock.job.sitereading import TASKS, try_site
+
+TAKEN_OUT = "-"
+Answers = Mapping[str, str]
+GROUPS = ("areas", "crew", "vessels", "coats")
+
+
+@dataclass(frozen=True)
+class JobQuestion:
+    """One line of a job file: its table, which of them, its key, how it is asked and what helps."""
+
+    table: str
+    number: int
+    key: str
+    asks: str
+    helps: str
+    form: Form = Form.TEXT
+    required: bool = False
+
+    @property
+    def path(self) -> str:
+        """The answer's own name, such as "areas.2.size"."""
+        where = f"{self.table}.{self.number}." if self.number else f"{self.table}." if self.table else ""
+        return f"{where}{self.key}"
+
+    @property
+    def ends_its_group(self) -> bool:
+        """Whether an empty answer says that there are no more of these."""
+        return self.number > 0 and self.key == "name"
+
+
+def _ask(table: str, key: str, asks: str, helps: str, form: Form = Form.TEXT, required: bool = False) -> JobQuestion:
+    return JobQuestion(table, 0, key, asks, helps, form, required)
+
+
+HEAD = (
+    _ask("", "name", "What is the job called?", "boat shed, Monday", required=True),
+    _ask("", "zone", "In which time zone is it?", "Europe/Lisbon, America/Chicago", required=True),
+    _ask("", "units", "Metric or US units?", "metric or US"),
+    _ask("", "currency", "In which currency are prices?", "EUR, USD"),
+)
+OF_GROUP: Mapping[str, Sequence[JobQuestion]] = {
+    "areas": (
+        _ask("areas", "name", "Which area comes {nth}?", "bay 1; enter when there are no more", required=True),
+        _ask("areas", "size", "How large is {name}?", "11.5 m2, 20 ft x 22 ft - 3 ft x 4 ft", required=True),
+        _ask("areas", "edge", "How much of {name} is cut in?", "9 m along the walls; enter: all round"),
+        _ask("areas", "next_to", "What touches {name}?", "bay 2; more of them set apart by ;", Form.LIST),
+    ),
+    "crew": (
+        _ask("crew", "name", "Who is there {nth}?", "mixer, roller: what you call each other; enter: nobody more"),
+        _ask("crew", "does", "What does {name} do?", f"{'; '.join(TASKS)}; enter: everything", Form.LIST),
+        _ask("crew", "squeegee", "How fast does {name} squeegee?", "110 m2/h; enter: as is usual"),
+        _ask("crew", "roll", "How fast does {name} back-roll?", "75 m2/h; enter: as is usual"),
+    ),
+    "vessels": (
+        _ask("vessels", "name", "What is it mixed in, {nth}?", "pail, second pail; enter when there are no more"),
+        _ask("vessels", "volume", "How much does {name} hold to the brim?", "20 L, 5 gal", required=True),
+    ),
+    "coats": (
+        _ask("coats", "name", "Which coat goes on {nth}?", "primer, base, top; enter when that is all", required=True),
+        _ask("coats", "product", "Which product is {name}?", "as `mixclock profile list` names it", required=True),
+        _ask("coats", "wet_film", "How thick is {name}, wet?", "300 um, 12 mil", required=True),
+        _ask("coats", "flake", "How much flake is thrown into {name}?", "0.4 kg/m2; enter: none"),
+        _ask("coats", "kit", "What does one kit of {name} make?", "9 L, 3 gal, 12 kg; enter: not known"),
+        _ask("coats", "split", "May a kit of {name} be split by weight?", "yes or no", Form.FLAG),
+        _ask("coats", "price", "What does a kit of {name} cost?", "95; enter: not known"),
+    ),
+}
+TAIL = (
+    _ask("hours", "days", "On which days is the crew there?", "2026-04-13; 2026-04-14; enter: any day", Form.LIST),
+    _ask("hours", "start", "When do they begin?", "07:30; enter: at 7:30"),
+    _ask("hours", "end", "And when do they go home?", "17:30; enter: at 17:30"),
+    _ask("hours", "set_up", "How long do they set up first?", "20 min; enter: not planned"),
+    _ask("hours", "clean_up", "How long is the cleaning of tools?", "10 min; enter: ten minutes"),
+    _ask("hours", "breaks", "When are their breaks?", "12:30 for 30 min, more set apart by ;", Form.LIST),
+)
+_NTH = ("first", "next")
+
+
+def questions(answers: Answers) -> list[JobQuestion]:
+    """The questions that this job asks for, given the answers so far: every group ends with one that adds another."""
+    return [*HEAD, *(each for group in GROUPS for each in _of_group(group, answers)), *TAIL]
+
+
+def _of_group(group: str, answers: Answers) -> Iterator[JobQuestion]:
+    number = 1
+    while True:
+        name = answers.get(f"{group}.{number}.name", "")
+        words = {"nth": _NTH[min(number, 2) - 1], "name": name}
+        asked = [replace(each, number=number, asks=each.asks.format(**words)) for each in OF_GROUP[group]]
+        yield replace(asked[0], required=asked[0].required and number == 1)
+        if not name:
+            return
+        yield from asked[1:]
+        number += 1
+
+
+def question_at(path: str, answers: Answers) -> JobQuestion:
+    """The question of that name; the first where there is none any more."""
+    every = questions(answers)
+    return next((each for each in every if each.path == path), every[0])
+
+
+def job_text(answers: Answers) -> str:
+    """The job file's text that the answers amount to."""
+    lines = ["# Typed in question by question."]
+    table = ("", 0)
+    for each in questions(answers):
+        typed = answers.get(each.path, "").strip()
+        if not typed:
+            continue
+        if (each.table, each.number) != table:
+            table = (each.table, each.number)
+            lines.append(f"[[{each.table}]]" if each.number else f"[{each.table}]")
+        lines.append(f"{each.key} = {as_toml(each, typed)}")
+    return "\n".join(lines) + "\n"
+
+
+def as_toml(question: JobQuestion, typed: str) -> str:
+    """The value of a line as TOML has it."""
+    return answer_as_toml(question.form, typed) if question.form is not Form.TEXT else toml_text(typed)
+
+
+def mistakes_in(question: JobQuestion, answers: Answers) -> list[str]:
+    """What is wrong with one answer, seen beside the answers so far."""
+    return mistakes_about(question, job_text(answers), answers)
+
+
+def mistakes_about(question: JobQuestion, text: str, answers: Answers) -> list[str]:
+    """Of all mistakes of a job those that are about one answer, in words without its key."""
+    label = answers.get(f"{question.table}.{question.number}.name", "") or str(question.number)
+    where = f"{question.table}[{label}].{question.key}" if question.number else question.path
+    _, found = try_site(text)
+    told = (each for each in found if each.where == where and not each.what.startswith("is missing"))
+    return [f"{each.what}; {each.mend}" for each in told if not _comes_later(question, each.what)]
+
+
+def _comes_later(question: JobQuestion, what: str) -> bool:
+    """An area that is named before its own turn is no mistake yet."""
+    return question.key == "next_to" and "no area" in what
+
+
+def check_job(text: str) -> None:
+    """Raises `Mistakes` with everything that is wrong with a whole job file."""
+    _, found = try_site(text)
+    if found:
+        raise Mistakes(found)
+
+
+def answers_of(text: str) -> dict[str, str]:
+    """The answers that a job file amounts to, as far as they are asked for here."""
+    told = tomllib.loads(text)
+    found = {each.path: said for each in HEAD if (said := _said(told.get(each.key)))}
+    for group in GROUPS:
+        for number, table in enumerate(told.get(group, ()), start=1):
+            for each in OF_GROUP[group]:
+                if said := _said(table.get(each.key)):
+                    found[f"{group}.{number}.{each.key}"] = said
+    found.update({each.path: said for each in TAIL if (said := _said(told.get("hours", {}).get(each.key)))})
+    return found
+
+
+def _said(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return "; ".join(map(str, value))
+    return "" if value is None else str(value)
+
+
+def with_answer(text: str, question: JobQuestion, typed: str) -> str:
+    """The text of a job file with one line in place of another; all else stays as it was written.
+
+    >>> with_answer('name = "shed"\\n[[areas]]\\nname = "bay 1"\\n', replace(OF_GROUP["areas"][1], number=1), "9 m2")
+    'name = "shed"\\n[[areas]]\\nname = "bay 1"\\nsize = "9 m2"\\n'
+    """
+    lines = text.splitlines()
+    first, end = _table_at(lines, question)
+    line = [] if typed == TAKEN_OUT else [f"{question.key} = {as_toml(question, typed)}"]
+    if first is None:
+        return "\n".join([*lines, *([f"[{question.table}]", *line] if line else [])]) + "\n"
+    at = next((place for place in range(first, end) if re.match(rf"\s*{question.key}\s*=", lines[place])), None)
+    if at is None:
+        while end > first and not lines[end - 1].strip():
+            end -= 1
+        lines[end:end] = line
+    else:
+        lines[at : _end_of_value(lines, at, end)] = line
+    return "\n".join(lines) + "\n"
+
+
+def _table_at(lines: Sequence[str], question: JobQuestion) -> tuple[int | None, int]:
+    """From which line to which a table's own keys stand."""
+    heads = [place for place, line in enumerate(lines) if re.match(r"\s*\[", line) and "=" not in line.split("#")[0]]
+    if not question.table:
+        return 0, heads[0] if heads else len(lines)
+    wanted = f"[[{question.table}]]" if question.number else f"[{question.table}]"
+    mine = [place for place in heads if lines[place].split("#")[0].replace(" ", "").strip() == wanted]
+    if len(mine) < max(1, question.number):
+        return None, len(lines)
+    head = mine[max(0, question.number - 1)]
+    return head + 1, next((place for place in heads if place > head), len(lines))
+
+
+def _end_of_value(lines: Sequence[str], at: int, end: int) -> int:
+    """The line behind a value, which may be a list over several lines."""
+    for until in range(at + 1, end + 1):
+        try:
+            tomllib.loads("\n".join(lines[at:until]))
+        except tomllib.TOMLDecodeError:
+            continue
+        return until
+    return at + 1

@@ -1,0 +1,170 @@
+"""The talk in which a job file is typed in: what is asked, and what follows from each line that is answered.
+
+It is a pure step from one state to the next, so it can be left after any line and gone on with later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from mixclock.job.jobquestions import (
+    JobQuestion,
+    check_job,
+    job_text,
+    mistakes_about,
+    mistakes_in,
+    question_at,
+    questions,
+    with_answer,
+)
+from mixclock.job.mistakes import Mistakes
+from mixclock.words.sheettalk import BACK, CLEAR, HELP, KEEP, LATER, TalkState
+
+HOW = "Type what it says, with its unit. back: one question back; later: leave, it is kept; - takes an answer out."
+
+
+@dataclass(frozen=True)
+class JobTalk:
+    """The answers so far, and the question that is asked next."""
+
+    answers: Mapping[str, str] = field(default_factory=dict)
+    at: str = "name"
+    state: TalkState = TalkState.ASKING
+
+
+def job_prompt(talk: JobTalk) -> list[str]:
+    """What is shown before an answer is awaited."""
+    if talk.at == KEEP:
+        return ["That is everything. Keep it? yes, back or later"]
+    question = question_at(talk.at, talk.answers)
+    lines = [question.asks, f"    {question.helps}"]
+    now = talk.answers.get(question.path)
+    return [*lines, f"    now: {now} (enter keeps it, - takes it out)"] if now else lines
+
+
+def hear_job(talk: JobTalk, line: str) -> tuple[JobTalk, list[str]]:
+    """The talk after a line was typed, and what is said to it."""
+    typed = line.strip()
+    if typed.casefold() == LATER:
+        return replace(talk, state=TalkState.LEFT), []
+    if typed == HELP:
+        return talk, [HOW]
+    if typed.casefold() == BACK:
+        return _back(talk)
+    if talk.at == KEEP:
+        return _keep(talk, typed)
+    return _answered(talk, typed)
+
+
+def _answered(talk: JobTalk, typed: str) -> tuple[JobTalk, list[str]]:
+    question = question_at(talk.at, talk.answers)
+    now = talk.answers.get(question.path, "")
+    answers = {key: answer for key, answer in talk.answers.items() if key != question.path}
+    if typed != CLEAR and (typed or now):
+        answers[question.path] = typed or now
+        wrong = mistakes_in(question, answers)
+        if wrong:
+            return talk, wrong
+    elif question.required:
+        return talk, [f"This is needed, for example: {question.helps}."]
+    elif question.ends_its_group:
+        answers = _without_rest(question, answers)
+    return _next(replace(talk, answers=answers), question), []
+
+
+def _without_rest(question: JobQuestion, answers: Mapping[str, str]) -> dict[str, str]:
+    """A group that ends here has nothing behind its end."""
+    gone = f"{question.table}."
+    return {
+        key: answer
+        for key, answer in answers.items()
+        if not (key.startswith(gone) and key.count(".") == 2 and int(key.split(".")[1]) >= question.number)
+    }
+
+
+def _next(talk: JobTalk, question: JobQuestion) -> JobTalk:
+    paths = [each.path for each in questions(talk.answers)]
+    place = paths.index(question.path) + 1
+    return replace(talk, at=paths[place] if place < len(paths) else KEEP)
+
+
+def _back(talk: JobTalk) -> tuple[JobTalk, list[str]]:
+    paths = [each.path for each in questions(talk.answers)]
+    place = len(paths) if talk.at == KEEP else paths.index(question_at(talk.at, talk.answers).path)
+    if place == 0:
+        return talk, ["This is the first question."]
+    return replace(talk, at=paths[place - 1]), []
+
+
+def _keep(talk: JobTalk, typed: str) -> tuple[JobTalk, list[str]]:
+    if typed.casefold() not in ("yes", "y"):
+        return talk, ["Say yes to keep it, back to change something, later to leave it as a draft."]
+    try:
+        check_job(job_text(talk.answers))
+    except Mistakes as mistakes:
+        at = next((at for mistake in mistakes.found if (at := _path_of(mistake.where, talk.answers))), "name")
+        return replace(talk, at=at), ["Not yet:", *(str(mistake) for mistake in mistakes.found)]
+    return replace(talk, state=TalkState.DONE), []
+
+
+def _path_of(where: str, answers: Mapping[str, str]) -> str | None:
+    """The question that a mistake of the whole file is about."""
+    for each in questions(answers):
+        label = answers.get(f"{each.table}.{each.number}.name", "") or str(each.number)
+        if where in (each.path, f"{each.table}[{label}].{each.key}") or (each.table == where and each.number == 1):
+            return each.path
+    return None
+
+
+@dataclass(frozen=True)
+class JobMending:
+    """A written job file that is opened for one answer after another; `asking` is the one that is awaited."""
+
+    text: str
+    answers: Mapping[str, str]
+    asking: JobQuestion | None = None
+    mended: bool = False
+    state: TalkState = TalkState.ASKING
+
+
+def mending_prompt(talk: JobMending) -> list[str]:
+    """The answers by number, or the one question."""
+    if talk.asking is not None:
+        now = talk.answers.get(talk.asking.path, "not said")
+        return [talk.asking.asks, f"    {talk.asking.helps}", f"    now: {now}"]
+    rows = enumerate(questions(talk.answers), start=1)
+    return [
+        *(f"{number:>3}  {each.asks}  {talk.answers.get(each.path, '-')}" for number, each in rows),
+        "Which one is to be another? Its number; enter when it is right.",
+    ]
+
+
+def hear_job_mending(talk: JobMending, line: str) -> tuple[JobMending, list[str]]:
+    """The talk after a line was typed, and what is said to it."""
+    typed = line.strip()
+    if talk.asking is not None:
+        return _mended(talk, talk.asking, typed)
+    if not typed or typed.casefold() == LATER:
+        return replace(talk, state=TalkState.DONE), []
+    every = questions(talk.answers)
+    if not typed.isdecimal() or not 1 <= int(typed) <= len(every):
+        return talk, [f"Type a number from 1 to {len(every)}, or enter to leave."]
+    return replace(talk, asking=every[int(typed) - 1]), []
+
+
+def _mended(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMending, list[str]]:
+    if not typed or typed.casefold() in (BACK, LATER):
+        return replace(talk, asking=None), ["Left as it was."]
+    text, answers = with_answer(talk.text, question, typed), {**talk.answers, question.path: typed}
+    wrong = mistakes_about(question, text, answers)
+    if question.ends_its_group and question.path not in talk.answers:
+        wrong = ["another one needs a size as well: add it to the file, or write the job anew"]
+    if not wrong:
+        try:
+            check_job(text)
+        except Mistakes as mistakes:
+            wrong = [str(mistake) for mistake in mistakes.found]
+    if wrong:
+        return talk, wrong
+    return JobMending(text, answers, None, True), ["Changed."]

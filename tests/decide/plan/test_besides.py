@@ -1,0 +1,75 @@
+"""Set-up, breaks and clean-up are steps with the lengths that the job file gives them; pails and tools are counted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import time, timedelta
+
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.atonce import small_buckets, tools_at_once
+from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from mixclock.job.tablereading import Findings, Table
+from mixclock.job.timesreading import read_hours
+from mixclock.units import METRIC_CREW
+from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+
+QUICK = Ways(Effort(400, 200, 2))
+CLOSING = minutes(pour_out=15.0, back_roll=60.0, wet_edge=80.0)
+
+
+def planned(breaks: tuple[tuple[time, float], ...]) -> Plan:
+    """Four bays for two people from six on."""
+    crew = tuple(Person(name, (), 110.0, 66.0, 60.0, 35.0) for name in ("one", "two"))
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True)
+    hours = Hours(DAYS, time(6), time(20), 1200.0, 900.0, breaks)
+    pails = (Vessel("pail", 5.0), Vessel("second pail", 5.0))
+    site = Site("Slip", "UTC", row_of((11.0,) * 4, (7.0,) * 4), (coat,), crew, pails, hours)
+    return make_plan(bench(site, CLOSING), QUICK)
+
+
+def test_the_crew_sets_up_before_the_first_bucket_and_cleans_as_long_as_it_says() -> None:
+    plan = planned(())
+    (set_up,) = [step for step in plan.steps if step.kind == "set-up"]
+    (clean,) = [step for step in plan.steps if step.kind == "clean"]
+    assert set_up.ends - set_up.starts == timedelta(minutes=20)
+    assert clean.ends - clean.starts == timedelta(minutes=15)
+    assert all(step.starts >= set_up.ends for step in plan.steps if step.batch is not None)
+
+
+def test_everybody_has_a_break_near_its_hour_and_the_wet_edge_lives_on() -> None:
+    plan = planned(((time(7), 900.0),))
+    rests = [step for step in plan.steps if step.kind == "break"]
+    assert plan.feasible
+    assert {step.who for step in rests} == {"one", "two"}
+    for step in rests:
+        assert step.ends - step.starts == timedelta(minutes=15)
+        assert timedelta(hours=6, minutes=45) <= step.starts - plan.begins.replace(hour=0) <= timedelta(hours=8)
+
+
+def test_pails_and_tools_in_use_at_once_are_counted_by_hand() -> None:
+    plan = planned(())
+    most = max(
+        sum(other.starts <= step.starts < other.ends for other in plan.steps if other.kind == "roll")
+        for step in plan.steps
+        if step.kind == "roll"
+    )
+    assert tools_at_once(plan)["roll"] == most
+    assert 1 <= tools_at_once(plan)["pail"] <= 2
+
+
+def test_buckets_under_a_litre_are_for_scales_and_that_is_said() -> None:
+    batches = planned(()).batches
+    assert list(small_buckets(batches, METRIC_CREW)) == []
+    small = [replace(batch, volume_l=0.6) for batch in batches]
+    (said,) = small_buckets(small, METRIC_CREW)
+    assert "scales" in said
+    assert f"all {len(batches)} buckets" in said
+
+
+def test_a_break_that_is_none_is_one_line() -> None:
+    found = Findings()
+    read_hours(Table({"breaks": ["noon", "12:30 for 30 min"], "set_up": "20 min"}, "hours", found))
+    assert [mistake.where for mistake in found.mistakes] == ["hours.breaks"]
