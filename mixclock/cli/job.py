@@ -55,7 +55,7 @@ def write(
         Path | None, typer.Argument(metavar="[FILE]", help="Where it is kept; a file that is there is opened again.")
     ] = None,
 ) -> None:
-    """Write a job file, question by question; it can be left at any time and gone on with later."""
+    """Write a job file, question by question; it can be left and gone on with."""
     from mixclock.cli.jobwriting import write_job
 
     with one_line_errors():

@@ -34,7 +34,7 @@ _SIDES = re.compile(r"\s*(?:[x×*]|\bby\b)\s*(?=[\d.])")
 
 
 @dataclass(frozen=True)
-class Figure:
+class FloorFigure:
     """One simple figure: `kind` is plain, sides, triangle, circle or corners; lengths are its sides or its radius."""
 
     kind: str
@@ -49,7 +49,7 @@ class Figure:
 class FloorShape:
     """Figures with their signs: the first is the floor, what follows is added to it or taken off."""
 
-    terms: tuple[tuple[int, Figure], ...]
+    terms: tuple[tuple[int, FloorFigure], ...]
 
     @property
     def area_m2(self) -> float:
@@ -99,20 +99,20 @@ def _checked(shape: FloorShape, text: str) -> FloorShape:
     return shape
 
 
-def _figure(text: str) -> Figure:
+def _figure(text: str) -> FloorFigure:
     circle, triangle = _CIRCLE.match(text), _TRIANGLE.match(text)
     if circle is not None:
         return _circle(circle, text)
     if triangle is not None:
         base, height = _two(triangle.group(1), text)
-        return Figure("triangle", base * height / 2.0, base + height + math.hypot(base, height), (base, height))
+        return FloorFigure("triangle", base * height / 2.0, base + height + math.hypot(base, height), (base, height))
     if len(_SIDES.split(text)) == 2:
         one, other = _two(text, text)
-        return Figure("sides", area_m2(text), 2.0 * (one + other), (one, other))
-    return Figure("plain", area_m2(text), None)
+        return FloorFigure("sides", area_m2(text), 2.0 * (one + other), (one, other))
+    return FloorFigure("plain", area_m2(text), None)
 
 
-def _circle(found: re.Match[str], text: str) -> Figure:
+def _circle(found: re.Match[str], text: str) -> FloorFigure:
     share = SHARES[(found.group(1) or "").casefold()]
     size, how = found.group(2), (found.group(3) or "").casefold()
     ahead = _BEFORE.match(size)
@@ -123,7 +123,7 @@ def _circle(found: re.Match[str], text: str) -> Figure:
     radius = length_m(size) / (1.0 if how == "radius" else 2.0)
     if radius <= 0.0:
         raise UnitError(f"'{text}' is no circle: write 'circle 3 m across'")
-    return Figure("circle", sector_m2(radius, share), sector_edge_m(radius, share), (radius,), share)
+    return FloorFigure("circle", sector_m2(radius, share), sector_edge_m(radius, share), (radius,), share)
 
 
 def _two(text: str, whole: str) -> tuple[float, float]:
@@ -153,7 +153,7 @@ def read_corners(texts: Sequence[str]) -> FloorShape:
     size_m2 = polygon_m2(corners)
     if size_m2 <= 0.0:
         raise UnitError("the corners lie on one line: write them in order round the floor")
-    return FloorShape(((1, Figure("corners", size_m2, polygon_edge_m(corners), (), 1.0, corners)),))
+    return FloorShape(((1, FloorFigure("corners", size_m2, polygon_edge_m(corners), (), 1.0, corners)),))
 
 
 def _corner(text: str) -> Corner:

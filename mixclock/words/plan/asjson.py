@@ -55,7 +55,7 @@ def bare_plan_json(plan: Plan) -> dict[str, Any]:
         "changed": list(plan.changed),
         "kept": list(plan.kept),
         "stopped_early": plan.stopped_early,
-        "at_once": tools_at_once(plan),
+        "at_once": [{"tool": tool, "number": count} for tool, count in tools_at_once(plan).items()],
         "warnings": list(plan.warnings),
         "assumed": list(plan.assumed),
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from mixclock.job.floorshape import Figure, FloorShape
+from mixclock.job.floorshape import FloorFigure, FloorShape
 from mixclock.job.site import Area
 from mixclock.units import CrewUnits
 from mixclock.words.record.svg import Point, Svg
@@ -22,7 +22,8 @@ STYLES = """
 .shapes .side{text-anchor:middle}
 .shapes .floor{fill:#efece5;stroke:#1c1b19;stroke-width:1.6}
 .shapes .hole{fill:#fff;stroke:#1c1b19;stroke-width:1.2;stroke-dasharray:4 3}
-@media screen and (max-width:40rem){figure svg.shapes{width:100%}}
+@media screen and (max-width:40rem){figure:has(svg.shapes){overflow-x:auto;margin-inline:0}
+figure svg.shapes{width:52rem;max-width:none}}
 """
 
 
@@ -40,7 +41,7 @@ def shape_said(shape: FloorShape, units: CrewUnits) -> str:
     return said
 
 
-def _figure_said(figure: Figure, units: CrewUnits) -> str:
+def _figure_said(figure: FloorFigure, units: CrewUnits) -> str:
     lengths = [units.write_length(length) for length in figure.lengths_m]
     if figure.kind == "circle":
         share = {1.0: "a circle", 0.5: "a half circle", 0.25: "a quarter circle", 0.75: "three quarters of a circle"}
@@ -101,7 +102,7 @@ def _draw_shape(drawing: _Drawing, shape: FloorShape, units: CrewUnits, left: fl
             _draw_sides(drawing, [at(point) for point in points], figure, units)
 
 
-def _draw_sides(drawing: _Drawing, points: Sequence[Point], figure: Figure, units: CrewUnits) -> None:
+def _draw_sides(drawing: _Drawing, points: Sequence[Point], figure: FloorFigure, units: CrewUnits) -> None:
     corners = figure.corners
     for place, point in enumerate(points):
         then = points[(place + 1) % len(points)]
@@ -109,9 +110,9 @@ def _draw_sides(drawing: _Drawing, points: Sequence[Point], figure: Figure, unit
         drawing.text(((point[0] + then[0]) / 2, (point[1] + then[1]) / 2 - 3), units.write_length(length), "side")
 
 
-def _placed(shape: FloorShape) -> list[tuple[int, list[Point], Figure]]:
+def _placed(shape: FloorShape) -> list[tuple[int, list[Point], FloorFigure]]:
     """Each figure's corners in m: added ones side by side, holes stacked up from the corner of the first."""
-    found: list[tuple[int, list[Point], Figure]] = []
+    found: list[tuple[int, list[Point], FloorFigure]] = []
     beside, up = 0.0, 0.0
     for sign, figure in shape.terms:
         points = _outline(figure)
@@ -125,7 +126,7 @@ def _placed(shape: FloorShape) -> list[tuple[int, list[Point], Figure]]:
     return found
 
 
-def _outline(figure: Figure) -> list[Point]:
+def _outline(figure: FloorFigure) -> list[Point]:
     if figure.kind == "corners":
         low_x, low_y = (min(corner[axis] for corner in figure.corners) for axis in (0, 1))
         return [(x - low_x, y - low_y) for x, y in figure.corners]

@@ -15,7 +15,7 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import INDUCTION
-from mixclock.units import write_span
+from mixclock.units import US_CREW, CrewUnits, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for, merged
 from mixclock.words.plan.acidwords import HOW, acid_steps
 from mixclock.words.plan.sheet import PlanSheet
@@ -182,7 +182,7 @@ def _size(sheet: PlanSheet, batch: PlannedBatch) -> str:
     coat = sheet.coat(batch.coat)
     film = f" at {_thick(sheet, coat)}" if coat is not None else ""
     kits = _kits_said(batch.kits)
-    held = f"{units.write_volume(batch.volume_l)} ({units.write_mass(batch.mass_kg)}{kits})"
+    held = f"{_in_the_pail(batch, units)} ({units.write_mass(batch.mass_kg)}{kits})"
     return f"{held} in the {batch.vessel}, for {units.write_area(batch.size_m2)}{film}. Size set by {batch.set_by}."
 
 
@@ -204,3 +204,11 @@ def _kits_said(kits: float | None) -> str:
     if abs(kits - round(kits)) < 1e-6:
         return f", {round(kits)} kit{'s' if round(kits) != 1 else ''}"
     return f", {kits:.2f} of a kit" if kits < 1.0 else f", {kits:.2f} kits"
+
+
+def _in_the_pail(batch: PlannedBatch, units: CrewUnits) -> str:
+    """All that is in the pail, in the unit in which its parts are measured."""
+    parts = [part for part in (batch.a_l, batch.b_l) if part is not None]
+    if not parts or units is not US_CREW:
+        return units.write_volume(batch.volume_l)
+    return units.write_volumes((*parts, batch.volume_l))[-1]

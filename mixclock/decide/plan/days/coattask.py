@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.films import Ground
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
@@ -18,6 +18,16 @@ class Session:
 
     begins: datetime
     laid: StretchPlan
+
+    @property
+    def people_free(self) -> tuple[datetime, ...]:
+        """When each person is done."""
+        net = self.laid.chain.network(self.laid.solution.cuts)
+        free = [0] * net.people
+        for node, start in enumerate(self.laid.solution.found.starts):
+            person = self.laid.solution.staff[node]
+            free[person] = max(free[person], start + (net.times[node][person] or 0))
+        return tuple(self.begins + timedelta(seconds=seconds) for seconds in free)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.atonce import small_buckets
 from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
-from mixclock.decide.plan.floor.crew import CLEAN_SAID, Crew, crew_of, times_of
+from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
@@ -90,11 +90,6 @@ def starts_for(bench: Bench, plan: Plan) -> dict[str, datetime]:
     return found
 
 
-def _cleaning_said(site: Site) -> list[str]:
-    stated = site.hours is not None and site.hours.clean_up_s is not None
-    return [] if stated else [CLEAN_SAID]
-
-
 @dataclass(frozen=True)
 class _Mark:
     """How far a plan was at some coat."""
@@ -117,7 +112,7 @@ class _Planner:
         self.free = [standpoint.people_free.get(person.name, bench.begins) for person in self.crew.people]
         self.batches: list[PlannedBatch] = []
         self.steps: list[PlannedStep] = []
-        self.assumed: list[str] = [*practice.completed(bench.site)[1], *_cleaning_said(bench.site)]
+        self.assumed: list[str] = [*practice.completed(bench.site)[1], *clean_up_said(bench.site)]
         self.number = standpoint.next_number
         self.waits: dict[str, datetime] = dict(standpoint.starts)
         self.starts: dict[tuple[str, datetime | None], list[LaterStart]] = {}

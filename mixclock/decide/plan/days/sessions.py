@@ -182,22 +182,13 @@ def _over_the_days(
         hopeless = []
         if not left:
             return sessions
-        free = _free_after(found)
+        free = found.people_free
     return refused
 
 
 def _least_telling(refused: CoatRefusal) -> int:
     """A window that this crew can't keep says more than a day that is too short or a floor that is not open yet."""
     return VAGUE.index(refused.constraint) if refused.constraint in VAGUE else -1
-
-
-def _free_after(session: Session) -> tuple[datetime, ...]:
-    net = session.laid.chain.network(session.laid.solution.cuts)
-    free = [0] * net.people
-    for node, start in enumerate(session.laid.solution.found.starts):
-        person = session.laid.solution.staff[node]
-        free[person] = max(free[person], start + (net.times[node][person] or 0))
-    return tuple(session.begins + timedelta(seconds=seconds) for seconds in free)
 
 
 def _in_stretch(

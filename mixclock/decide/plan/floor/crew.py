@@ -43,6 +43,11 @@ def clean_up_s(site: Site) -> int:
     return CLEAN_S if stated is None else math.ceil(stated)
 
 
+def clean_up_said(site: Site) -> list[str]:
+    """That the cleaning of tools is taken to be as long as usual, where nobody says."""
+    return [] if site.hours is not None and site.hours.clean_up_s is not None else [CLEAN_SAID]
+
+
 @dataclass(frozen=True)
 class Crew:
     """The people of a job with what they may do."""
