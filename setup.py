@@ -4,6 +4,7 @@ The folder `profiles/` lies beside the package, where people find it, and is ins
 build left in `build/` is removed first: a module that was deleted since would be shipped again.
 """
 
+import re
 import shutil
 from pathlib import Path
 
@@ -20,7 +21,15 @@ class FreshBuild(build):
         super().run()
 
 
+def front_page() -> str:
+    """README.md without its pictures: they lie beside it, where the page of a package cannot show them."""
+    text = (Path(__file__).parent / "README.md").read_text(encoding="utf-8")
+    return re.sub(r"^(\|.*\n)*\| !\[.*\n\n?|^!\[.*\n", "", text, flags=re.MULTILINE)
+
+
 setup(
+    long_description=front_page(),
+    long_description_content_type="text/markdown",
     packages=[*find_packages(include=["mixclock", "mixclock.*"]), "mixclock.shippedprofiles"],
     package_dir={"mixclock.shippedprofiles": "profiles"},
     cmdclass={"build": FreshBuild},

@@ -55,6 +55,16 @@ def test_a_deleted_module_is_not_shipped_again_and_every_module_and_file_of_the_
     assert profiles <= names
 
 
+def test_the_package_s_page_points_to_no_picture_that_is_not_there(tree: Path) -> None:
+    packed = zipfile.ZipFile(built(tree, "build_wheel", ".whl"))
+    metadata = packed.read(next(name for name in packed.namelist() if name.endswith("METADATA"))).decode()
+    assert "## A small job, as it prints" in metadata
+    assert "Description-Content-Type: text/markdown" in metadata
+    assert "![" not in metadata
+    assert ".readme" not in metadata
+    assert "the laptop on a normal day" not in metadata, "nor the head of a table without its body"
+
+
 def test_the_source_package_holds_the_tests_and_the_changes(tree: Path) -> None:
     with tarfile.open(built(tree, "build_sdist", ".tar.gz")) as packed:
         names = {name.partition("/")[2] for name in packed.getnames()}
