@@ -170,6 +170,19 @@ class Book:
                 self.connection.own().execute("SELECT 1 FROM joblines WHERE signs > 0 LIMIT 1").fetchone() is not None
             )
 
+    def teaching(self, but: str) -> tuple[int, int]:
+        """How many other jobs hold a sign, and the last entry of theirs that may change what a sign taught."""
+        with said_plainly(self.path):
+            asked = "SELECT count(*), coalesce(max(taught), 0) FROM joblines WHERE signs > 0 AND job != ?"
+            count, last = self.connection.own().execute(asked, (but,)).fetchone()
+        return int(count), int(last)
+
+    def jobs_with_signs(self) -> list[str]:
+        """The jobs in which somebody saw a sign, the newest first."""
+        with said_plainly(self.path):
+            found = self.connection.own().execute("SELECT job FROM joblines WHERE signs > 0 ORDER BY first DESC")
+            return [str(job) for (job,) in found]
+
     def last_number(self, job: str, skip: Iterable[str] = ()) -> int:
         """The number of the job's last entry, without some kinds; 0 where there is none."""
         skipped = tuple(skip)

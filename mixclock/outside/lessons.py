@@ -34,6 +34,12 @@ if TYPE_CHECKING:
 
 DRAWER: Final = "lessons"
 
+ALL_JOBS: Final = "\x1fall jobs:"
+"""No job can have this name, for it does not print."""
+
+DRAW_FOR_S: Final = 2.0
+"""So long a book whose jobs were never asked is drawn from at once, the newest first; the rest the next times."""
+
 KEPT_AS: Final = 2
 """Raised whenever an observation is kept in another shape."""
 
@@ -54,6 +60,7 @@ class Lessons:
         self._bucket_model = bucket_model
         self._memory = memory
         self._fresh: dict[str, Any] = {}
+        self.left_out = 0
 
     def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[EdgeObservation, ...]:
         """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
@@ -61,13 +68,36 @@ class Lessons:
         Those of a job stand in the order in which they were seen, jobs by name. One that stands in two jobs, of which
         one is a copy of the other, counts once.
         """
-        found: list[EdgeObservation] = []
-        for job in self._book.jobs_with("saw"):
-            folded = standing if standing and standing.job == job else None
-            # another job whose log is damaged teaches nothing; that must not keep this one from mixing
-            with suppress(*([] if folded else [BookError, ValueError])):
-                found += self._seen_in(job, profile, text, folded)
+        here = standing.job if standing is not None else ""
+        found = list(self._of_others(profile, text, here))
+        if standing is not None and any(batch.signs for batch in standing.batches):
+            found += self._seen_in(here, profile, text, standing) or ()
+            found.sort(key=lambda seen: seen.job)
         return tuple({(seen.mark or seen, seen.window): seen for seen in reversed(found)}.values())[::-1]
+
+    def _of_others(self, profile: Profile, text: str, here: str) -> Sequence[EdgeObservation]:
+        """What was seen in all other jobs: kept as one, so that a cold batch asks no job of a long book."""
+        rests_on = [__version__, PHYSICS, KEPT_AS, here, *self._book.teaching(here)]
+        key = f"{ALL_JOBS}{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
+        with suppress(BookError, ValueError, KeyError, TypeError, AttributeError):
+            kept = self._fresh.get(key) or self._book.drawers.kept(DRAWER, key)
+            if kept is not None and kept["rests_on"] == rests_on:
+                return [seen for job, rows in kept["seen"] for seen in _restored(job, rows)]
+        found: dict[str, Sequence[EdgeObservation]] = {}
+        begun_s, self.left_out = self._book.clock.monotonic_s(), 0
+        for job in self._book.jobs_with_signs():
+            if job == here:
+                continue
+            # another job whose log is damaged teaches nothing; that must not keep this one from mixing
+            with suppress(BookError, ValueError):
+                in_time = self._book.clock.monotonic_s() - begun_s < DRAW_FOR_S
+                seen = self._seen_in(job, profile, text, None, in_time)
+                self.left_out += seen is None
+                found[job] = seen or ()
+        if not self.left_out:
+            rows = [[job, [_stored(each) for each in found[job]]] for job in sorted(found) if found[job]]
+            self._fresh[key] = {"rests_on": rests_on, "seen": rows}
+        return [seen for job in sorted(found) for seen in found[job]]
 
     def factors_for(self, drafts: Iterable[Draft], standing: Standing, text: str | None) -> list[Draft]:
         """What has been learned of the products that are mixed now, where their job's log does not say so yet.
@@ -148,11 +178,16 @@ class Lessons:
             self._book.append_within(job, _always(drafts))
         return {each: tuple(seen for seen in held if seen.window == each) for each in meant}
 
-    def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[EdgeObservation]:
+    def _seen_in(
+        self, job: str, profile: Profile, text: str, standing: Standing | None, in_time: bool = True
+    ) -> Sequence[EdgeObservation] | None:
+        """What was seen in one job; None where it is not kept and there is no time left to draw it."""
         rests_on = [__version__, PHYSICS, KEPT_AS, self._book.last_number(job, skip=TEACHES_NOTHING)]
         sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
         kept = self._kept(job, rests_on)
         if sheet not in kept:
+            if not in_time:
+                return None
             if standing is None:
                 standing = fold(job, self._book.entries(job, skip=TOLD_BY_MACHINE))
             if any(_may_have_changed_it(entry) for entry in standing.entries):
