@@ -137,6 +137,10 @@ class BoardHouse(Protocol):
         """Areas, crew and coats of the job in use."""
         ...
 
+    def office(self, now: datetime) -> str:
+        """A page of all jobs under way."""
+        ...
+
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         """The next batches by the plan, soonest first; empty without a plan."""
         ...

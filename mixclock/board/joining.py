@@ -21,6 +21,7 @@ from mixclock.board.house import (
     TapAnswer,
 )
 from mixclock.board.joineddoors import JoinedDoors
+from mixclock.board.office import jobs_told, office_page
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
@@ -102,6 +103,10 @@ class JoinedHouse:
         coats = tuple(_choice(coat) for coat in site.coats)
         wall = says_twelve_hours(site.wall), says_month_first(site.wall)
         return Floor(standing.job, site.zone, names, crew, coats, site.units, *wall)
+
+    def office(self, now: datetime) -> str:
+        """A page of all jobs under way, only to be looked at."""
+        return office_page(jobs_told(self._house, now), now)
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""
@@ -192,7 +197,9 @@ class JoinedHouse:
 
     def _state(self, statement: Statement, at: datetime | None, by: str | None) -> TapAnswer:
         try:
-            stated = self._house.state(statement, at=at, by=by)
+            stated = self._house.state(
+                statement, at=at, by=by, job=self._house.book.current_job()
+            )  # what the page shows
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         return self._with_cautions(self._answer(stated.entry, stated.standing), stated)

@@ -18,12 +18,16 @@ from mixclock.board.doorroutes import DoorRoutes
 from mixclock.board.guard import Guard
 from mixclock.board.house import RefusedError
 from mixclock.board.hub import Stream
+from mixclock.board.office import OFFICE
 from mixclock.board.pages import load_pages
 from mixclock.board.phones import LapsedError, Phone
 from mixclock.board.qr import picture_code
 from mixclock.board.taps import read_tap
 
 _COOKIE_LASTS_S = 90 * 24 * 3600
+LOOKING = ("/hold", "/shown", "/sound-check")
+"""What a phone may send that only looks."""
+
 Handler = Callable[[Request, Phone], Awaitable[Response]]
 
 
@@ -46,6 +50,7 @@ class Board:
             Route("/photo", paired(doors.photo), methods=["POST"]),
             Route("/doors", paired(doors.addresses)),
             Route("/", self._page),
+            Route("/office", paired(self._office)),
             Route("/static/{name}", self._file),
             Route("/pair", self._pair, methods=["POST"]),
             Route("/view", paired(self._view)),
@@ -71,6 +76,8 @@ class Board:
             phone = self._phone(request)
             if isinstance(phone, Response):
                 return phone
+            if phone.holder == OFFICE and request.method == "POST" and request.url.path not in LOOKING:
+                return _line(403, "this is the office's phone, which only looks: say first who holds it")
             try:
                 return await handler(request, phone)
             except RefusedError as refused:
@@ -135,6 +142,10 @@ class Board:
         self._desk.paired()
         return answer
 
+    async def _office(self, _: Request, __: Phone) -> Response:
+        page = await self._desk.ask(lambda: self._desk.house.office(self._desk.clock.now()))
+        return Response(page, media_type="text/html; charset=utf-8")
+
     async def _view(self, request: Request, phone: Phone) -> Response:
         view = await self._desk.current_view()
         seal = self._desk.hub.seal
@@ -196,7 +207,7 @@ class Board:
     async def _hold(self, request: Request, phone: Phone) -> Response:
         name = (await _body(request)).get("holder")
         crew = (await self._desk.ask(self._desk.house.floor)).crew
-        if name is not None and name not in crew:
+        if name is not None and name not in (*crew, OFFICE):
             raise RefusedError("nobody of that name is in the crew: choose one from the list")
         held = await self._desk.ask(lambda: self._desk.phones.hold(phone.id, name))
         self._desk.changed()

@@ -68,6 +68,7 @@ COMMANDS: Mapping[str, CommandEntry] = MappingProxyType(
         "found": CommandEntry(STATING, "After", "found 'bay 2' dull --shape batch-edge"),
         "why": CommandEntry("why", "After", "why 'bay 2'"),
         "record": CommandEntry("record", "After", "record --to record.html"),
+        "jobs": CommandEntry("jobs", "Always", "jobs"),
         "watch": CommandEntry("watch", "Always", "watch --lan"),
         "rehearse": CommandEntry("rehearse", "Always", "rehearse"),
         "selfcheck": CommandEntry("selfcheck", "Always", "selfcheck"),

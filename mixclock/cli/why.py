@@ -39,6 +39,7 @@ def why(
         ),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Look across all jobs for what comes back.")] = False,
+    everything: Annotated[bool, typer.Option("--everything", help="With --all: every job, however long.")] = False,
     had: Annotated[
         str | None, typer.Option("--had", metavar="CHANGE", help="Replay with one change, such as 'poured 3 at 9:50'.")
     ] = None,
@@ -63,7 +64,7 @@ def why(
             return
         beside = [] if every else others_live_lines(house)
         if every:
-            answer, lines = _across(house)
+            answer, lines = _across(house, everything)
         else:
             case = _case(house, at, known)
             if had is not None:
@@ -189,12 +190,20 @@ def _change(case: Case, had: str) -> TimeChange:
     return TimeChange(batch.id, words.get(said, said), at)
 
 
-def _across(house: House) -> tuple[dict[str, Any], list[str]]:
+def _across(house: House, everything: bool) -> tuple[dict[str, Any], list[str]]:
     from mixclock.decide.why import Case
-    from mixclock.decide.why.across import counts, paces, patterns
+    from mixclock.decide.why.across import counts, looked_at, paces, patterns
+    from mixclock.job.entry import TOLD_BY_MACHINE
+    from mixclock.outside.jobslookedat import look_across
     from mixclock.words.whyother import across_json, across_lines
 
     now = house.clock.now()
-    cases = [Case(house.standing(job.name), now, house.bucket_model) for job in house.book.all_jobs()]
-    found = (counts(cases), patterns(cases), paces(cases))
-    return across_json(*found), list(across_lines(*found, house.units()))
+    seen = look_across(
+        house.book,
+        lambda job: looked_at(Case(house.standing(job, skip=TOLD_BY_MACHINE), now, house.bucket_model)),
+        everything,
+    )
+    found = (counts(seen.jobs), patterns(seen.jobs), paces(seen.jobs))
+    lines = list(across_lines(*found, house.units()))
+    answer = {**across_json(*found), "looked_at": len(seen.jobs), "of": seen.of, "copies": seen.copies}
+    return answer, [*lines, *([seen.line] if seen.line else [])]

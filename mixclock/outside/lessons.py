@@ -37,8 +37,11 @@ DRAWER: Final = "lessons"
 ALL_JOBS: Final = "\x1fall jobs:"
 """No job can have this name, for it does not print."""
 
-DRAW_FOR_S: Final = 2.0
-"""So long a book whose jobs were never asked is drawn from at once, the newest first; the rest the next times."""
+DRAW_FOR_S: Final = 3.0
+"""So long a book whose jobs were never asked is drawn from when somebody asks, the newest first; the rest later."""
+
+DRAWN_AT_ONCE: Final = 8
+"""So many jobs are drawn from in a statement, however long that takes; the rest of a long book waits for a question."""
 
 KEPT_AS: Final = 2
 """Raised whenever an observation is kept in another shape."""
@@ -61,6 +64,7 @@ class Lessons:
         self._memory = memory
         self._fresh: dict[str, Any] = {}
         self.left_out = 0
+        self._draw_for_s = 0.0
 
     def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[EdgeObservation, ...]:
         """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
@@ -90,7 +94,8 @@ class Lessons:
                 continue
             # another job whose log is damaged teaches nothing; that must not keep this one from mixing
             with suppress(BookError, ValueError):
-                in_time = self._book.clock.monotonic_s() - begun_s < DRAW_FOR_S
+                drawn = len(self._fresh)
+                in_time = drawn < DRAWN_AT_ONCE or self._book.clock.monotonic_s() - begun_s < self._draw_for_s
                 seen = self._seen_in(job, profile, text, None, in_time)
                 self.left_out += seen is None
                 found[job] = seen or ()
@@ -154,8 +159,10 @@ class Lessons:
 
     def of(self, product: FoundProfile) -> tuple[EdgeObservation, ...]:
         """All that was seen of a product, against its sheet as it stands now."""
+        self._draw_for_s = DRAW_FOR_S
         seen = self.seen(product.profile, product.text)
         self.flush()
+        self._draw_for_s = 0.0
         return seen
 
     def drop(

@@ -24,6 +24,8 @@ NO_JOB_ASKED = {
     "rehearse": "makes its own",
     "selfcheck": "of this machine",
     "where": "of this machine",
+    "jobs": "all of them",
+    "manual": "explains commands",
     "settings": "of this home",
     "book": "of all jobs",
 }

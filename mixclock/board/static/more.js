@@ -232,5 +232,9 @@ export function whoSheet() {
   };
   openSheet("Who holds this phone?", [...crew.map((name) => target(name, "", take(name), name === store.holder ? "main wide" : "wide")),
     target("Nobody: show everything", "a tablet on the wall", take(null), "wide"),
+    target("The office: it only looks", "all jobs on one page", async () => {
+      await take("the office")();
+      if (store.holder === "the office") location.assign("/office");
+    }, "wide"),
     crew.length ? null : el("p", { text: "The job file names no crew." })]);
 }

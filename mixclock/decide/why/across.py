@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import comb
+from math import exp, lgamma
 from statistics import median
 
 from mixclock.decide.hours import local
@@ -59,20 +60,49 @@ class _Laying:
     failed: bool
 
 
-def patterns(cases: Sequence[Case]) -> tuple[Recurrence, ...]:
+@dataclass(frozen=True)
+class JobLookedAt:
+    """What one job says about what comes back: what was laid and whether it failed, and how fast who rolled.
+
+    It follows from the job's log alone, so a book keeps it and looks at a job again only where something was written.
+    """
+
+    layings: tuple[tuple[tuple[tuple[str, str], ...], bool], ...]
+    rolled: tuple[tuple[str, float], ...]
+    stated_m2_h: tuple[tuple[str, float | None], ...]
+
+
+def looked_at(case: Case) -> JobLookedAt:
+    """A job as far as it matters across jobs."""
+    layings = tuple((tuple(sorted(laying.features)), laying.failed) for laying in _layings(case))
+    rolled = tuple(_rolled(case))
+    people = {who: case.standing.site.person(who) for who, _ in rolled}
+    stated = tuple((who, person.roll_m2_h if person else None) for who, person in people.items())
+    return JobLookedAt(layings, rolled, stated)
+
+
+def patterns(jobs: Sequence[JobLookedAt]) -> tuple[Recurrence, ...]:
     """Features of failed areas that luck hardly explains, the clearest first."""
-    layings = [laying for case in cases for laying in _layings(case)]
-    failed = sum(laying.failed for laying in layings)
-    features = sorted({feature for laying in layings for feature in laying.features})
-    found = [_pattern(feature, layings, failed) for feature in features]
-    kept = [pattern for pattern in found if pattern.failed_with >= 2 and pattern.luck <= LUCK_AT_MOST]
-    return tuple(sorted(kept, key=lambda pattern: pattern.luck))
+    laid: Counter[tuple[str, str]] = Counter()
+    failed_with: Counter[tuple[str, str]] = Counter()
+    total = failed = 0
+    for job in jobs:
+        for features, has_failed in job.layings:
+            total, failed = total + 1, failed + has_failed
+            laid.update(features)
+            failed_with.update(features if has_failed else ())
+    found = []
+    for feature in sorted(each for each, count in failed_with.items() if count >= 2):
+        hits, drawn = failed_with[feature], laid[feature]
+        luck = chance(hits, drawn, failed, total)
+        found.append(Recurrence(feature[1], feature[0], hits, drawn, failed - hits, total - drawn, luck))
+    return tuple(sorted((each for each in found if each.luck <= LUCK_AT_MOST), key=lambda pattern: pattern.luck))
 
 
-def counts(cases: Sequence[Case]) -> tuple[int, int, int]:
+def counts(jobs: Sequence[JobLookedAt]) -> tuple[int, int, int]:
     """Jobs, coats laid on areas, and how many of these failed."""
-    layings = [laying for case in cases for laying in _layings(case)]
-    return len(cases), len(layings), sum(laying.failed for laying in layings)
+    layings = [has_failed for job in jobs for _, has_failed in job.layings]
+    return len(jobs), len(layings), sum(layings)
 
 
 def _layings(case: Case) -> Iterator[_Laying]:
@@ -112,15 +142,6 @@ def _hour(case: Case, laid: Layer) -> str:
     return next(words for start, end, words in HOURS if start <= hour < end)
 
 
-def _pattern(feature: tuple[str, str], layings: Sequence[_Laying], failed: int) -> Recurrence:
-    having = [laying for laying in layings if feature in laying.features]
-    failed_with = sum(laying.failed for laying in having)
-    luck = chance(failed_with, len(having), failed, len(layings))
-    return Recurrence(
-        feature[1], feature[0], failed_with, len(having), failed - failed_with, len(layings) - len(having), luck
-    )
-
-
 def chance(hits: int, drawn: int, marked: int, total: int) -> float:
     """How often luck alone puts at least so many of the failed areas among those with a feature.
 
@@ -130,19 +151,27 @@ def chance(hits: int, drawn: int, marked: int, total: int) -> float:
     >>> round(chance(3, 3, 4, 10), 4)
     0.0333
     """
-    ways = sum(comb(marked, k) * comb(total - marked, drawn - k) for k in range(hits, min(drawn, marked) + 1))
-    return ways / comb(total, drawn)
+    all_ways = _log_ways(total, drawn)
+    most = min(drawn, marked)
+    least = max(hits, drawn - (total - marked))  # fewer cannot be: the others do not fill the draw
+    return sum(
+        exp(_log_ways(marked, k) + _log_ways(total - marked, drawn - k) - all_ways) for k in range(least, most + 1)
+    )
 
 
-def paces(cases: Sequence[Case]) -> tuple[Pace, ...]:
+def _log_ways(of: int, choose: int) -> float:
+    """The logarithm of the binomial coefficient: itself it has thousands of digits in a book of many jobs."""
+    return lgamma(of + 1) - lgamma(choose + 1) - lgamma(of - choose + 1)
+
+
+def paces(jobs: Sequence[JobLookedAt]) -> tuple[Pace, ...]:
     """How fast each person rolled, from pour to the statement that it was rolled."""
     measured: dict[str, list[float]] = {}
     stated: dict[str, float | None] = {}
-    for case in cases:
-        for who, m2_h in _rolled(case):
+    for job in jobs:
+        for who, m2_h in job.rolled:
             measured.setdefault(who, []).append(m2_h)
-            person = case.standing.site.person(who)
-            stated[who] = person.roll_m2_h if person else stated.get(who)
+        stated.update((who, m2_h) for who, m2_h in job.stated_m2_h if m2_h is not None or who not in stated)
     return tuple(
         Pace(who, len(rates), median(rates), stated.get(who))
         for who, rates in sorted(measured.items())

@@ -10,7 +10,7 @@ from scipy import stats
 
 from mixclock.decide.tracks import tracks
 from mixclock.decide.why import diagnose
-from mixclock.decide.why.across import chance, counts, paces, patterns
+from mixclock.decide.why.across import chance, counts, looked_at, paces, patterns
 from mixclock.decide.why.comparison import compare, odd_one
 from mixclock.decide.why.nexttime import next_time
 from mixclock.decide.why.settings import scaled
@@ -171,11 +171,12 @@ def test_across_jobs_a_lot_that_fails_again_is_named_and_called_thin() -> None:
         if job < 2:
             made.add(9000.0, Found("bay 3", "soft"))
         cases.append(made.record().case)
-    found = patterns(cases)
-    assert counts(cases) == (3, 12, 2)
+    jobs = [looked_at(case) for case in cases]
+    found = patterns(jobs)
+    assert counts(jobs) == (3, 12, 2)
     assert found[0].what == "Slow epoxy base, lot L-57"
     assert found[0].thin
-    told = [" ".join(across_lines(counts(cases), found, paces(cases), units)) for units in (METRIC_CREW, US_CREW)]
+    told = [" ".join(across_lines(counts(jobs), found, paces(jobs), units)) for units in (METRIC_CREW, US_CREW)]
     assert "Thin" in told[0]
     assert ("m²/h" in told[0], "ft²/h" in told[1], "m²" in told[1]) == (True, True, False)
 
@@ -190,13 +191,14 @@ def _lot(entry: object, lot: str) -> object:
 
 
 def test_a_persons_true_pace_is_measured_beside_the_job_files() -> None:
-    (pace,) = paces([studio().record().case])
+    (pace,) = paces([looked_at(studio().record().case)])
     assert (pace.who, pace.areas, pace.stated_m2_h) == ("roller", 4, 75.0)
     assert pace.m2_h == pytest.approx(9.0 / (18.0 / 60.0))
 
 
 def test_with_nothing_found_nothing_comes_back() -> None:
-    lines = list(across_lines(counts([studio().record().case]), patterns([studio().record().case]), (), METRIC_CREW))
+    jobs = [looked_at(studio().record().case)]
+    lines = list(across_lines(counts(jobs), patterns(jobs), (), METRIC_CREW))
     assert lines[1].startswith("Nothing comes back")
 
 
