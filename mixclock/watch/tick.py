@@ -133,7 +133,7 @@ class Ticker:
         standing = job.seen()
         wanted = to_raise(standing, stands, now, in_flight=on_their_way)
         soon: Sequence[Alert] = ()
-        if wanted or self.delivery.shown(job.job):
+        if wanted or self._may_be_over(job, stands):
             soon = job.alerts(now + SAY_TOGETHER)
         if wanted:
             wanted = to_raise(standing, stands, now, soon, on_their_way)
@@ -198,6 +198,11 @@ class Ticker:
         left = tuple(numbers[one.alert.id] for one in fresh.raises)
         message = replace(fresh.message, alert_id=sent.bulletin.message.alert_id)
         self.delivery.send(replace(sent, bulletin=replace(fresh, message=message), raised=left))
+
+    def _may_be_over(self, job: JobWatch, stands: Sequence[Alert]) -> bool:
+        """Whether something that is shown does not stand now; it may be a warning that was said a little early."""
+        live = {(alert.id, alert.stage) for alert in stands}
+        return any(not sent.bulletin.stages <= live for sent in self.delivery.shown(job.job))
 
     def _withdraw_ended(self, job: JobWatch, stands: Sequence[Alert], now: datetime) -> None:
         """Take away what is over or was heard; of a message that told several, what is left is shown anew."""

@@ -24,15 +24,15 @@ FRESH_FOR = timedelta(hours=12)
 
 def opening_alert(standing: Standing, track: Track, now: datetime) -> Alert | None:
     """The opening of a batch's own window: the stand is over, scrape from now."""
-    row, window = row_of(track.name), seen_at(track, now, ripe=False)
-    opens = window.open_from
-    if row.opens_as is None or row.per_area or opens is None or window.provisional:
+    row, opens = row_of(track.name), track.open_from
+    if row.opens_as is None or row.per_area or opens is None or now < opens or track.provisional:
         return None
+    window = seen_at(track, now, ripe=False)
     if window.state is State.DONE or (row.of_flake and not _flaked(standing, track)):
         return None
     if track.name == INDUCTION and opens - window.starts < NO_STAND:
         return None  # a sheet that asks for no stand: the last step of mixing says to pour
-    return _opened(alert_id(track) + ".open", window, row.opens_as) if now >= opens else None
+    return _opened(alert_id(track) + ".open", window, row.opens_as)
 
 
 def area_alerts(
