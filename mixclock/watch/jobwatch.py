@@ -19,7 +19,9 @@ from mixclock.decide.tracks import Track, tracks
 from mixclock.job.entry import Delivered
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
+from mixclock.job.site import Site
 from mixclock.job.steppedclock import LogTime
+from mixclock.outside.coatshelf import sheets_of
 from mixclock.outside.followedjob import FollowedJob
 
 AFTERMATH = timedelta(minutes=10)
@@ -41,7 +43,8 @@ class JobWatch(FollowedJob):
     def __init__(self, job: str, reckoning: Reckoning) -> None:
         super().__init__(job, lambda standing: tracks(standing, reckoning.bucket_model), reckoning.shelf)
         self._mutes = reckoning.mutes
-        self._kits = KitDesk(lambda: reckoning.bucket_model, reckoning.shelf)
+        self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets)
+        self._shelf_of: tuple[Site, Mapping[str, Profile]] | None = None
         self.unwritten: list[Raising] = []
         self.owed: tuple[Delivered, ...] = ()
         self.clock_behind = timedelta()
@@ -73,6 +76,13 @@ class JobWatch(FollowedJob):
     def next_kit(self, now: datetime) -> KitAnswer:
         """Whether the next kit may be opened."""
         return self._kits.answer(self.seen(), self.tracks, now, self.plans)
+
+    def _sheets(self) -> Mapping[str, Profile]:
+        """The sheets of all coats, read once as long as the job file stays as it is."""
+        site = self.seen().site
+        if self._shelf_of is None or self._shelf_of[0] is not site:
+            self._shelf_of = (site, {**sheets_of(site), **self._shelf()})
+        return self._shelf_of[1]
 
     def _says(self, standing: Standing, found: Sequence[Track], now: datetime) -> PlanSays:
         return self._kits.says(standing, found, now, self.plans, plan_says(standing, found, self.plans, now))

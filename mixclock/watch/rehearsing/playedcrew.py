@@ -19,6 +19,7 @@ from mixclock.decide.tracks import Track
 from mixclock.job.profile import Profile
 from mixclock.job.site import Site
 from mixclock.job.statements import (
+    VERBS,
     DidStatement,
     FlakedStatement,
     HeardStatement,
@@ -40,6 +41,8 @@ POUR_S, SET_UP_S, FLAKE_LAG_S = 50.0, 20.0, 90.0
 SCRAPE_S_M2 = 3600.0 / 45.0
 READ_EVERY = timedelta(hours=2)
 HEARD_AFTER = timedelta(seconds=50)
+READY = (("cloth", "clean"), ("oil", "clean"), ("dump spot", "the sand heap by the gate"))
+EVENING = (("doors", "shut"), ("heater", "off"), ("barrier", "up"))
 TOO_LATE_SHARE = 1.3
 """When the forgotten bucket is poured, as a share of its likely time."""
 
@@ -56,6 +59,10 @@ class Scene(Protocol):
 
     def tracks(self) -> Sequence[Track]:
         """The windows as they stand now."""
+        ...
+
+    def ask_next(self, by: str) -> None:
+        """Ask whether the next kit may be opened, and say the answer."""
         ...
 
     def tell(self, line: str) -> None:
@@ -115,6 +122,8 @@ class PlayedCrew:
     def _begin_coat(self, place: int, now: datetime) -> None:
         work = self.works[place]
         self.stage.tell(f"The {work.coat.name} begins: {work.coat.product}, {len(work.pieces)} batches.")
+        if place == 0:
+            self._go_through("ready", READY)
         self._read(now)
         starts = now
         if place > 0 and self.works[place - 1].flake_s_m2 is not None:
@@ -134,6 +143,8 @@ class PlayedCrew:
         work = self.works[place]
         piece = work.pieces[number]
         self._read(now, READ_EVERY)
+        if number == 0:
+            self.stage.ask_next(self.mixer)
         forgotten = place == 0 and piece.area == self.late
         if forgotten:
             self.stage.tell(f"The pails for {piece.area} stood in the sun: {SUN_WARM_C:.0f} °C.")
@@ -215,7 +226,14 @@ class PlayedCrew:
         if not is_working(self.site, at + needed):
             tomorrow = next_working_instant(self.site, at + timedelta(hours=12))
             at = tomorrow if is_working(self.site, tomorrow) else at
+        if at - now > timedelta(hours=8):
+            self._go_through("evening", EVENING)
         self._plan(at, lambda when: self._begin_coat(place, when))
+
+    def _go_through(self, name: str, answers: Sequence[tuple[str, str]]) -> None:
+        """A round, as far as this crew goes through it: the rest stands as not recorded."""
+        for item, answer in answers:
+            self.stage.state(VERBS[name].told({"item": item, "answer": answer}), self.mixer)
 
     def _needed(self, work: CoatWork) -> timedelta:
         per_m2_s = work.squeegee_s_m2 + (work.roll_s_m2 or 0.0) + (work.flake_s_m2 or 0.0)

@@ -21,6 +21,7 @@ from mixclock.watch.rehearsing.narrator import Narrator
 from mixclock.watch.rehearsing.playedcrew import PlayedCrew
 from mixclock.wiring import House
 from mixclock.words.alerting import bucket_line
+from mixclock.words.nextkit import kit_entry, kit_short
 from mixclock.words.saidback import said_back
 
 IDLE = timedelta(minutes=10)
@@ -75,6 +76,16 @@ class Rehearsal:
         batch = stated.standing.batches[-1].id
         self._tell_bucket(batch)
         return batch
+
+    def ask_next(self, by: str) -> None:
+        """`next`, as the command asks it: the answer stands in the log and is told."""
+        job, now, site = self._job(), self.clock.now(), self.house.site()
+        if job.standing is None:
+            return
+        answer = job.next_kit(now)
+        crew = {person.name for person in site.crew}
+        self.house.book.append(job.job, kit_entry(answer, job.standing, now), by=by if by in crew else None)
+        self.narrator.tell(f"   next kit? {kit_short(answer, site, now)}", now)
 
     def tracks(self) -> Sequence[Track]:
         """The windows as the daemon sees them."""
