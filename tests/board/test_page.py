@@ -550,7 +550,7 @@ def test_a_running_test_cup_is_asked_on_the_phone_and_answered_by_a_finger_witho
     sheet = page.locator("#sheet")
     assert "24 °C" in sheet.inner_text()
     sheet.get_by_role("button", name="+10").click()
-    sheet.get_by_role("button", name="−1", exact=True).click()
+    sheet.get_by_role("button", name="−", exact=True).click()
     sheet.get_by_role("button", name="State it").click()
     _wait_until(page, lambda: house.of_cups == [CupStatement(began, 33.0)])
     page.wait_for_function("() => document.querySelector('#toast').textContent.includes('Cup: 31 °C after 12 min.')")

@@ -176,8 +176,9 @@ export function cupSheet(began) {
   };
   const warm = () => ({ [gauge.key]: own(gauge, value) });
   openSheet(cup.text, [
-    el("div", { cls: "reading" }, heading("Warmth"), el("div", { cls: "stepper" }, target("−1", "", () => move(-1)), el("span", { cls: "amount" }, words), target("+1", "", () => move(1)))),
-    el("div", { cls: "targets" }, target("−10", "", () => move(-10)), target("+10", "", () => move(10)), target("State it", "as warm as this", tellOf(warm), "main")),
+    el("div", { cls: "reading" }, heading("Warmth"), el("div", { cls: "stepper" }, target("−", "", () => move(-1)), el("span", { cls: "amount" }, words), target("+", "", () => move(1)))),
+    el("div", { cls: "targets" }, target("−10", "", () => move(-10)), target("+10", "", () => move(10))),
+    target("State it", "as warm as this", tellOf(warm), "main wide"),
     heading("Or it shows"),
     el("div", { cls: "targets" }, ...cup.signs.map((sign) => target(sign, "", tellOf(() => ({ sign }))))),
     el("p", { cls: "quiet", text: "Gloves and goggles. Stay with it; no lid." }),
