@@ -21,7 +21,7 @@ def of_lot(learned: LearnedFactor, rule: WindowRule, answer: BucketAnswer | None
     """A raced end on the floor goes by its lot's own clock, where cups of the lot were tried; a limit never."""
     if answer is None or answer.lot_factor == 1.0 or is_limit(rule.name) or rule.after != "poured":
         return learned
-    return replace(learned, factor=learned.factor * answer.lot_factor)
+    return replace(learned, factor=learned.factor * answer.lot_factor, lot_factor=answer.lot_factor)
 
 
 def mixing_s(batch: Batch, profile: Profile) -> float:

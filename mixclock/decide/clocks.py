@@ -72,13 +72,15 @@ REFERENCE_C, REFERENCE_RH_PCT = 23.0, 50.0
 class LearnedFactor:
     """What observations say of a window's clock: a factor on its times, with its spread.
 
-    `mass_kg` is the largest bucket that an observation of pour-out was made on.
+    `mass_kg` is the largest bucket that an observation of pour-out was made on; `lot_factor` the part of `factor` that
+    cups of the lot told.
     """
 
     factor: float = 1.0
     sigma: float | None = None
     observations: int = 0
     mass_kg: float = 0.0
+    lot_factor: float = 1.0
 
 
 NOTHING_LEARNED = LearnedFactor()

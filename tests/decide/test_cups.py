@@ -45,6 +45,10 @@ def test_a_fast_cup_shortens_its_lots_bucket_and_the_ends_that_are_raced_on_the_
     assert early(fast.window("pour-out", 9)) < early(plain.window("pour-out", 9))
     assert early(fast.window("back-roll", 9)) < early(plain.window("back-roll", 9)) - 1.0
     assert any("a cup of lot 7A" in said and "faster" in said for said in fast.window("pour-out", 9).because)
+    assert any("a cup of its lot" in said and "faster" in said for said in fast.window("back-roll", 9).because)
+    assert not any(
+        "a cup" in said for said in (*plain.window("back-roll", 9).because, *fast.window("recoat", 9).because)
+    )
 
 
 def test_a_cup_moves_no_limit() -> None:
