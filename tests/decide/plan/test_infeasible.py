@@ -55,6 +55,19 @@ def test_each_change_is_told_with_the_finish_of_the_plan_that_was_made_with_it()
     assert len(directions) == len(set(directions)), "one change a direction"
 
 
+def test_a_kit_that_goes_off_before_it_is_out_is_too_big_for_this_warmth_and_to_be_split() -> None:
+    """2 to 5 minutes in the bucket in air over 85 °F: 'What is the pot life of the epoxy product', a page (read, year
+    not given); mixing alone takes three (common practice, no source)."""
+    kit = slip(Hours(DAYS, time(6), time(20)), split=False)
+    assert isinstance(kit.timing, FixedTiming)
+    hot = FixedTiming({**kit.timing.closing, (PRODUCT, "pour-out"): Span(180.0, 200.0)}, kit.timing.opening)
+    found = make_plan(replace(kit, timing=hot, exact=hot), QUICK)
+    assert found.obstacle is not None
+    assert found.obstacle.constraint == "pour-out"
+    assert "too big for this warmth" in found.obstacle.said
+    assert found.obstacle.said.endswith("split it")
+
+
 def test_a_crew_too_slow_for_its_window_is_told_what_would_free_it() -> None:
     found = explained(slip(Hours(DAYS, time(6), time(20)), back_roll_min=15.0, split=False))
     assert found.obstacle is not None
