@@ -351,19 +351,24 @@ def test_the_crews_phone_stays_quick_while_others_misbehave(served: Any, wire: W
         threading.Thread(target=_pester, args=(served.port, stop, how), daemon=True)
         for how in (_silent, _trickle, _guess)
     ]
+    alone_ms = _taps_ms(wire, range(30))[-1]  # what a busy machine makes of a tap while nobody misbehaves
     for each in bad:
         each.start()
-    spans_ms = []
-    for number in range(120):
-        began = time.perf_counter()
-        assert wire.tap({"verb": "noted", "text": f"note {number}"}, key=f"key-{number:08d}")[0] == 200
-        spans_ms.append(1000 * (time.perf_counter() - began))
+    spans_ms = _taps_ms(wire, range(30, 150))
     stop.set()
     for each in bad:
         each.join(5)
-    spans_ms.sort()
-    assert spans_ms[int(0.99 * len(spans_ms)) - 1] < 200, spans_ms[-5:]
-    assert len(served.house.entries) == 120
+    assert spans_ms[int(0.99 * len(spans_ms)) - 1] < max(200.0, 3.0 * alone_ms), (spans_ms[-5:], alone_ms)
+    assert len(served.house.entries) == 150
+
+
+def _taps_ms(wire: Wire, numbers: range) -> list[float]:
+    spans_ms = []
+    for number in numbers:
+        began = time.perf_counter()
+        assert wire.tap({"verb": "noted", "text": f"note {number}"}, key=f"key-{number:08d}")[0] == 200
+        spans_ms.append(1000 * (time.perf_counter() - began))
+    return sorted(spans_ms)
 
 
 def _pester(port: int, stop: threading.Event, how: Callable[[int], None]) -> None:
