@@ -312,3 +312,78 @@ def test_half_way_between_two_points_of_a_sheet_the_doubt_of_either_counts_in_fu
     found = edge(apart, "recoat", steady(26.0)).edge
     assert minutes(found.likely) / 60.0 == pytest.approx(between_h, rel=1e-6)
     assert minutes(found.early) / 60.0 == pytest.approx(0.88 * between_h, rel=1e-6)
+
+
+SHED_BASE_AND = '\n[windows.scrape]\nafter = "rolled"\ncloses = { "20 °C" = "30 min", "30 °C" = "20 min" }\n'
+HOTTEST = """
+name = "Shed base"
+family = "polyurethane"
+source = "invented"
+[mix]
+ratio_by_volume = [1, 1]
+[windows.induction]
+after = "mixed"
+opens = "5 min"
+[windows.recoat]
+after = "poured"
+opens = { "26 °C" = "100 min", "32 °C" = "50 min" }
+closes = { "20 °C" = "10 h", "26 °C" = "6 h", "32 °C" = "3 h", "38 °C" = "90 min" }
+rule = "hottest hour"
+"""
+
+
+def laid(sheet: str, slab_c: float) -> Log:
+    """A bucket of a sheet of its own, mixed at eight and poured at once onto a slab that stays as warm."""
+    log = Log()
+    log.entries[1:] = []
+    log.add(-60, ProfileUsed("Shed base", sheet))
+    log.add(-60, ProfileUsed("Shed top", TOP))
+    log.add(-1, Reading(air_c=slab_c, rh_pct=50.0, slab_c=slab_c))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=3.45, coat="base", ended=True))
+    log.add(0, Poured(1))
+    return log
+
+
+def test_a_window_after_a_step_that_nobody_stated_counts_from_that_steps_early_edge() -> None:
+    """22 min to roll at 20 °C, a fifth off: 17.6, less the hundredth that the mixing took, and not the late edge."""
+    log = laid(BASE + SHED_BASE_AND, 20.0)
+    scrape = log.window("scrape", 5)
+    assert minutes_of(scrape.starts) == pytest.approx(17.6, abs=0.2)
+    assert scrape.provisional
+    assert "back-roll not stated yet: counted from its early edge" in scrape.assumed
+    log.add(10, Did("back-roll", 1))
+    assert minutes_of(log.window("scrape", 12).starts) == 10.0
+
+
+def test_a_recoat_by_the_row_of_the_hottest_hour_closes_by_that_row_and_opens_by_the_record() -> None:
+    """At 31 °C all day the row of 32 °C counts: 3 h, where the line between the rows would give 3.4."""
+    log = laid(HOTTEST, 31.0)
+    recoat = log.window("recoat", 5)
+    assert recoat.closes is not None
+    assert recoat.opens is not None
+    assert minutes_of(recoat.closes.likely) == pytest.approx(180.0, abs=1.0)
+    slope = GAS * math.log(2.0) / (1.0 / 299.15 - 1.0 / 305.15)
+    assert minutes_of(recoat.opens.likely) == pytest.approx(50.0 * sooner(slope, 32.0, 31.0), abs=0.1)
+
+
+def test_the_wait_before_a_bucket_is_poured_belongs_to_no_portion_of_it() -> None:
+    log = laid(HOTTEST, 20.0)
+    wait = log.window("induction", 1)
+    assert (wait.portion, wait.area) == (0, None)
+    assert log.window("recoat", 5).portion == 1
+
+
+def test_what_was_known_at_an_instant_holds_what_was_written_then() -> None:
+    log = Log()
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=3.45), written=30.0)
+    assert log.standing(known=29.99).batches == ()
+    assert len(log.standing(known=30.0).batches) == 1
+
+
+def test_a_bucket_is_out_once_all_but_a_fiftieth_of_it_is() -> None:
+    """8 L, of which 7.84 are 98 %: a scraped pail keeps that much."""
+    for part_l, out in ((7.83, False), (7.84, True)):
+        log = Log()
+        log.add(0, Combined("Shed base", ("bay 1",), volume_l=8.0))
+        log.add(5, Poured(1, ("bay 1",), part_l=part_l))
+        assert (log.standing().batches[0].emptied is not None) is out, part_l

@@ -42,7 +42,7 @@ DECIDING = tuple(
     for name in (
         *(f"decide/test_{of}" for of in (
             "windowstates", "edgefigures", "stages", "etching", "closing", "raising", "windows", "remembered", "muting",
-            "slabahead", "hottesthour", "learn", "floorphysics", "alerting", "edgeproperties", "cups",
+            "slabahead", "hottesthour", "dayaround", "learn", "floorphysics", "alerting", "edgeproperties", "cups",
         )),
         *(f"words/test_{of}" for of in ("answers", "objections", "nowscreen", "sheettalk", "calendar")),
         *(f"days/test_{of}" for of in ("alertnumbers", "nobodyheard", "dumped", "promises", "unknowntime", "commands")),
@@ -112,7 +112,7 @@ CORES = (
         ("tests/days/test_promises.py", "tests/days/test_alertnumbers.py", "tests/watch/test_heldbook.py",
          "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py",
          "tests/days/test_nobodyheard.py",
-         "tests/days/test_unknowntime.py", "tests/watch/test_screen.py"),
+         "tests/days/test_unknowntime.py", "tests/watch/test_screen.py", "tests/watch/test_looks.py"),
     ),
     Core(
         "book",

@@ -67,11 +67,19 @@ class Loudspeaker:
         }
 
     def clips(self) -> list[Clip]:
-        """Everything that was played so far, in order."""
-        return [_clip(raw) for raw in sorted(self._heard.glob("*.raw"))]
+        """Everything that was played so far, in order; what has just begun has no time yet."""
+        begun = [raw for raw in sorted(self._heard.glob("*.raw")) if _times_s(raw)]
+        return [_clip(raw) for raw in begun]
 
 
 def _clip(raw: Path) -> Clip:
     samples = np.frombuffer(raw.read_bytes(), "<i2") / 32768
-    times = [int(line.split()[0]) / 1e9 for line in raw.with_suffix(".times").read_text().splitlines()]
-    return Clip(samples, times[0], times[-1])
+    times_s = _times_s(raw)
+    return Clip(samples, times_s[0], times_s[-1])
+
+
+def _times_s(raw: Path) -> list[float]:
+    """When each piece was heard; a line that is being written does not count."""
+    beside = raw.with_suffix(".times")
+    whole = beside.read_text().rpartition("\n")[0] if beside.exists() else ""
+    return [int(line.split()[0]) / 1e9 for line in whole.splitlines()]

@@ -50,6 +50,12 @@ class Terminal:
             self.type(key)
             CLOCK.sleep(0.04)
 
+    def takes_keys(self) -> bool:
+        """Whether a key arrives without a return behind it."""
+        import termios
+
+        return not termios.tcgetattr(self.here)[3] & termios.ICANON
+
     def shows(self, words: str, limit_s: float = 20.0) -> None:
         """Wait until something is printed."""
         assert in_time(lambda: words in self.printed, limit_s), f"'{words}' was not printed: {self.printed}"
@@ -68,6 +74,7 @@ def terminal(make_shed: Callable[..., Any]) -> Iterator[tuple[Shed, Terminal]]:
     shown = Terminal(shed, "--pedal", "b")
     try:
         shown.shows("The pedal is b")
+        assert in_time(shown.takes_keys, 20.0), "the terminal hands over each key by itself"
         yield shed, shown
     finally:
         shown.process.send_signal(signal.SIGTERM)

@@ -1,0 +1,35 @@
+"""Looks that meet each other, and calls whose words fail: the crew is called, and the daemon says what is wrong."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from mixclock.words import alerting
+from tests.days.clockwork import Day
+from tests.days.shed import BASE, TOP, site
+
+
+def test_a_look_that_meets_another_is_over_at_once() -> None:
+    day = Day(site(), [BASE, TOP])
+    found: list[object] = ["still waiting"]
+    with day.ticker._busy:
+        other = threading.Thread(target=lambda: found.append(day.ticker.tick()), daemon=True)
+        other.start()
+        other.join(20.0)
+        assert found == ["still waiting", None]
+    assert day.ticker.tick() is not None
+
+
+def test_a_call_whose_words_fail_is_made_in_the_plainest_and_the_fault_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise KeyError("no such word")
+
+    day = Day(site(), [BASE, TOP])
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    monkeypatch.setattr(alerting, "_full_words", fail)
+    day.until("7:40")
+    assert day.desktop.of("b1.pour-out"), "the crew is called all the same"
+    assert any("b1.pour-out: its words failed: KeyError" in fault and day.job in fault for fault in day.faults)
