@@ -12,12 +12,12 @@ import pytest
 
 from mixclock.decide.windows import seen_at
 from mixclock.job.saying import CannotTellError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import FakeClock
 from mixclock.units import METRIC_CREW
 from mixclock.wiring import House, open_house
 from mixclock.words.nowscreen import now_lines
 from tests.cli.studio import STUDIO
+from tests.outside.verified import verify
 from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 6, 30, tzinfo=UTC)

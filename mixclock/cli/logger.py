@@ -19,31 +19,35 @@ app = typer.Typer(help="Readings from a temperature logger.", no_args_is_help=Tr
 
 _MOST_HELD = 10
 
+_Slab = Annotated[bool, typer.Option("--slab", help="The probe lies on the slab; without this it hangs in the air.")]
+_On = Annotated[
+    str | None,
+    typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
+]
+_Zone = Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")]
+_Degrees = Annotated[
+    str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
+]
+_Order = Annotated[
+    str | None,
+    typer.Option("--order", metavar="day|month", help="Which comes first in its dates, the day or the month."),
+]
+_Temperature = Annotated[
+    str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
+]
+_Humidity = Annotated[str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")]
+
 
 @app.command("read")
 def read_file(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="What the logger exported: a CSV or text table.")],
-    slab: Annotated[
-        bool, typer.Option("--slab", help="The probe lies on the slab; without this it hangs in the air.")
-    ] = False,
-    on: Annotated[
-        str | None,
-        typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
-    ] = None,
-    zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
-    degrees: Annotated[
-        str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
-    ] = None,
-    order: Annotated[
-        str | None,
-        typer.Option("--order", metavar="day|month", help="Which comes first in its dates, the day or the month."),
-    ] = None,
-    temperature: Annotated[
-        str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
-    ] = None,
-    humidity: Annotated[
-        str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")
-    ] = None,
+    slab: _Slab = False,
+    on: _On = None,
+    zone: _Zone = None,
+    degrees: _Degrees = None,
+    order: _Order = None,
+    temperature: _Temperature = None,
+    humidity: _Humidity = None,
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="Which logger it is; else its file's name.")
     ] = None,
@@ -72,27 +76,13 @@ def follow(
     folder: Annotated[
         Path | None, typer.Argument(metavar="FOLDER", help="The folder into which the logger's program exports.")
     ] = None,
-    slab: Annotated[
-        bool, typer.Option("--slab", help="The probe lies on the slab; without this it hangs in the air.")
-    ] = False,
-    on: Annotated[
-        str | None,
-        typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
-    ] = None,
-    zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")] = None,
-    degrees: Annotated[
-        str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
-    ] = None,
-    order: Annotated[
-        str | None,
-        typer.Option("--order", metavar="day|month", help="Which comes first in its dates, the day or the month."),
-    ] = None,
-    temperature: Annotated[
-        str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
-    ] = None,
-    humidity: Annotated[
-        str | None, typer.Option("--humidity", metavar="HEADING", help="The column of the humidity.")
-    ] = None,
+    slab: _Slab = False,
+    on: _On = None,
+    zone: _Zone = None,
+    degrees: _Degrees = None,
+    order: _Order = None,
+    temperature: _Temperature = None,
+    humidity: _Humidity = None,
     job: JobName = None,
     leave: Annotated[bool, typer.Option("--leave", help="Stop following the folder.")] = False,
     as_json: AsJson = False,

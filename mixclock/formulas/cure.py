@@ -16,18 +16,14 @@ from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.history import (
     History,
     Moisture,
-    constant_history,
-    history_of,
     hottest_sustained_c,
     moisture_exponent,
 )
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import (
-    GAS_R_J_MOL_K,
     RateLaw,
     constant_law,
     fitted_energy_j_mol,
-    is_suspect,
     law_from_points,
     outside_sheet,
     segment_of,
@@ -38,13 +34,9 @@ __all__ = [  # the whole clock through one door
     "History",
     "Moisture",
     "RateLaw",
-    "constant_history",
     "constant_law",
-    "equivalent_age_s",
     "fitted_energy_j_mol",
-    "history_of",
     "hottest_sustained_c",
-    "is_suspect",
     "law_from_points",
     "moisture_exponent",
     "outside_sheet",
@@ -273,7 +265,7 @@ def ripeness(
         ValueError: factor not above 0.
 
     >>> law = law_from_points([(20.0, 2400.0), (30.0, 1200.0)], 47e3)
-    >>> round(ripeness(law, constant_history(20.0), 0.0, 1200.0), 12)
+    >>> round(ripeness(law, History((0.0,), (20.0,)), 0.0, 1200.0), 12)
     0.5
 
     Source: equivalent age, ASTM C1074, applied to a window.
@@ -312,7 +304,7 @@ def time_of_ripeness(
         ValueError: factor not above 0, or target not finite.
 
     >>> law = law_from_points([(20.0, 2400.0), (30.0, 1200.0)], 47e3)
-    >>> round(time_of_ripeness(law, constant_history(30.0), 0.0, start_ripeness=0.25), 6)
+    >>> round(time_of_ripeness(law, History((0.0,), (30.0,)), 0.0, start_ripeness=0.25), 6)
     900.0
 
     Source: as for `ripeness`; Newton with a bracket.
@@ -326,30 +318,3 @@ def time_of_ripeness(
         return start_s + wanted * law.constant_s  # to the last digit
     gained, piece = _run(law, history, start_s, math.inf, wanted, moisture)
     return piece.time_of(wanted - gained)
-
-
-def equivalent_age_s(
-    history: History, start_s: float, end_s: float, reference_c: float = 20.0, energy_over_r_k: float = 4000.0
-) -> float:
-    """Age [s] at the reference temperature that matures as much: ∫ exp[−Q(1/T − 1/T_ref)] dt.
-
-    Args:
-        history: temperature [°C] over time [s].
-        start_s, end_s: from when to when [s].
-        reference_c: reference temperature [°C], -60 to 250.
-        energy_over_r_k: Q = E/R [K], above 0 to 36 000.
-
-    Returns:
-        equivalent age [s].
-
-    Raises:
-        ValueError: outside those ranges.
-
-    >>> round(equivalent_age_s(constant_history(30.0), 0.0, 10 * 86400.0) / 86400.0, 2)
-    15.68
-
-    Source: ASTM C1074; fib Model Code 2020 with Q = 4000 K.
-    """
-    require_within("E/R", energy_over_r_k, 1e-6, 36000.0, "K")
-    law = law_from_points([(reference_c, 1.0)], energy_over_r_k * GAS_R_J_MOL_K)
-    return ripeness(law, history, start_s, end_s)

@@ -8,7 +8,6 @@ claimed, and *early* never later than what safety and practice allow. Which floo
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -23,8 +22,6 @@ from mixclock.formulas.ensemble_members import (
     Calibration,
     Run,
     calibrate_ensemble,
-    equal_weights,
-    reweigh,
     run_members,
     weighted_quantile,
     weights_after,
@@ -40,14 +37,10 @@ __all__ = [  # the whole ensemble through one door
     "Calibration",
     "Edges",
     "HandOver",
-    "MeanCourse",
     "SheetPot",
     "calibrate_ensemble",
     "edge_times",
-    "equal_weights",
     "hand_over",
-    "mean_course",
-    "reweigh",
 ]
 
 EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # judgement; the second: a slow bucket's band is twice as wide
@@ -82,7 +75,6 @@ def edge_times(
     calibration: Calibration,
     bucket: BucketLoad,
     *,
-    weights: Floats | None = None,
     factor: float = 1.0,
     observed: bool = False,
     practice: bool = False,
@@ -101,7 +93,6 @@ def edge_times(
     Args:
         calibration: the product's ensemble.
         bucket: mass, temperatures, vessel, readings.
-        weights: members' weights; from the bucket's readings when left out.
         factor: learned factor on the times [-], above 0.
         observed: whether edges of this product have been observed, so that its band stands by itself.
         practice: whether this is a 100 % solids epoxy, which practice gives a short life in a big mass.
@@ -121,8 +112,7 @@ def edge_times(
     Source: floors as in the text above, judgement and common practice.
     """
     run = run_members(calibration, bucket, factor)
-    if weights is None:
-        weights = weights_after(run, calibration)
+    weights = weights_after(run, calibration)
     ends_s = run.times_s[-1]
     low, likely, high = (weighted_quantile(ends_s[0], weights, share) for share in (0.1, 0.5, 0.9))
     by_maker = calibration.sheet.end == "hot"
@@ -174,47 +164,6 @@ def _hot_s(run: Run, from_c: float, weights: Floats) -> float:
 
 
 @dataclass(frozen=True)
-class MeanCourse:
-    """The ensemble's temperature over time: percentiles 10, 50 and 90 [°C] at each time [s]."""
-
-    times_s: Floats
-    low_c: Floats
-    likely_c: Floats
-    high_c: Floats
-
-
-def mean_course(
-    calibration: Calibration,
-    bucket: BucketLoad,
-    times_s: Sequence[float],
-    weights: Floats | None = None,
-    factor: float = 1.0,
-) -> MeanCourse:
-    """Temperature of the mass at given times [s from mixing], for a picture.
-
-    Args:
-        calibration, bucket, weights, factor: as for `edge_times`.
-        times_s: times [s from mixing].
-
-    Returns:
-        MeanCourse [s, °C]; past a member's conversion of 0.95 its last temperature is held.
-
-    Raises:
-        ValueError: factor not above 0.
-
-    Source: the model.
-    """
-    run = run_members(calibration, bucket, factor, beyond=True)
-    weights = weights_after(run, calibration) if weights is None else weights
-    at = np.asarray(times_s, dtype=float)
-    every = np.array([np.interp(at, run.times_s[:, 0, i], run.temps_c[:, 0, i]) for i in range(calibration.size)])
-    low, likely, high = (
-        np.array([weighted_quantile(column, weights, share) for column in every.T]) for share in (0.1, 0.5, 0.9)
-    )
-    return MeanCourse(at, low, likely, high)
-
-
-@dataclass(frozen=True)
 class HandOver:
     """What a batch used up in its bucket: conversion [-] and floor ripeness ξ0 [-], each as percentiles 10, 50, 90."""
 
@@ -237,15 +186,13 @@ def _each_at(known: Floats, values: Floats, at: Floats) -> Floats:
     return np.asarray(below + share * (above - below))
 
 
-def hand_over(
-    calibration: Calibration, bucket: BucketLoad, poured_s: float, weights: Floats | None = None, factor: float = 1.0
-) -> HandOver:
+def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, factor: float = 1.0) -> HandOver:
     """Conversion at pouring, and ξ0 = isothermal time to that conversion ÷ isothermal time to gel.
 
     The two times are at one temperature, so their ratio is ∫dα/f to the one over ∫dα/f to the other.
 
     Args:
-        calibration, bucket, weights, factor: as for `edge_times`.
+        calibration, bucket, factor: as for `edge_times`.
         poured_s: when it left the bucket [s from mixing], 0 to 1e8.
 
     Returns:
@@ -264,7 +211,7 @@ def hand_over(
     """
     require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
     run = run_members(calibration, bucket, factor, beyond=True)
-    weights = weights_after(run, calibration) if weights is None else weights
+    weights = weights_after(run, calibration)
     cells = calibration.cells_beyond
     xi = np.concatenate([np.zeros((1, calibration.size)), np.cumsum(cells.d_xi, axis=0)])
     gel = np.maximum(calibration.drawn.alpha_end, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION)

@@ -119,7 +119,7 @@ def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
 
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
     >>> ends_s = run_members(calibration, BucketLoad(3.0, 25.0, 25.0)).times_s[-1, 0]
-    >>> round(weighted_quantile(ends_s, equal_weights(calibration), 0.5) / 60.0)
+    >>> round(weighted_quantile(ends_s, np.ones(calibration.size), 0.5) / 60.0)
     26
 
     Source: ranges in `ensemble_draw`.
@@ -219,36 +219,6 @@ def weighted_quantile(values: Floats, weights: Floats, share: float) -> float:
     if not finite.any() or (share > middles[finite][-1] and not finite.all()):
         return math.inf
     return float(np.interp(share, middles[finite], ranked[finite]))
-
-
-def equal_weights(calibration: Calibration) -> Floats:
-    """The weights before any reading."""
-    return np.full(calibration.size, 1.0 / calibration.size)
-
-
-def reweigh(
-    calibration: Calibration, bucket: BucketLoad, sigma_k: float = READING_SIGMA_K, factor: float = 1.0
-) -> Floats:
-    """Weights of the members after the bucket's own temperature readings.
-
-    Gaussian in what each member missed at each reading, flattened until at least an eighth of the members speak.
-
-    Args:
-        calibration: the ensemble.
-        bucket: the bucket with its readings.
-        sigma_k: how far a reading and the lump may differ [K], above 0.
-        factor: learned factor on the times [-].
-
-    Returns:
-        weights, one per member, adding up to 1.
-
-    Raises:
-        ValueError: sigma not above 0.
-
-    Source: importance weights; the flattening is judgement.
-    """
-    require_positive("sigma", sigma_k, "K")
-    return weights_after(run_members(calibration, bucket, factor), calibration, sigma_k)
 
 
 def weights_after(run: Run, calibration: Calibration, sigma_k: float = READING_SIGMA_K) -> Floats:

@@ -2,7 +2,6 @@
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -72,25 +71,6 @@ class History:
     def shifted(self, by_s: float) -> "History":
         """The same with another zero: what was at 0 is at `by_s`."""
         return History(tuple(time_s + by_s for time_s in self.times_s), self.values)
-
-
-def constant_history(value: float) -> History:
-    """A history that holds one value.
-
-    >>> constant_history(20.0).at(1e9)
-    20.0
-    """
-    return History((0.0,), (value,))
-
-
-def history_of(readings: Sequence[tuple[float, float]]) -> History:
-    """A history from (time [s], value) in any order; of two at one instant the later in the list follows the other.
-
-    >>> history_of([(60.0, 21.0), (0.0, 20.0)])
-    History(times_s=(0.0, 60.0), values=(20.0, 21.0))
-    """
-    ordered = sorted(readings, key=lambda reading: reading[0])
-    return History(tuple(float(t) for t, _ in ordered), tuple(float(v) for _, v in ordered))
 
 
 @dataclass(frozen=True)

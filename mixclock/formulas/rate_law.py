@@ -16,7 +16,6 @@ from mixclock.formulas.ranges import require_positive, require_within
 
 GAS_R_J_MOL_K = 8.314462618  # CODATA 2018
 TEMP_RANGE_C = (-60.0, 250.0)
-SUSPECT_ENERGY_J_MOL = (20e3, 110e3)  # judgement: fitted slopes outside this are said to be suspect
 COLD_SLAB_C = 10.0  # common practice, no source: epoxies hardly cure below it
 ONE_POINT_REACH_K = 5.0  # judgement: how far from its only stated temperature a sheet still speaks
 
@@ -148,16 +147,6 @@ def fitted_energy_j_mol(points: Sequence[tuple[float, float]]) -> float:
     mean_x, mean_y = math.fsum(inverse) / len(inverse), math.fsum(logs) / len(logs)
     spread = math.fsum((x - mean_x) ** 2 for x in inverse)
     return GAS_R_J_MOL_K * math.fsum((x - mean_x) * (y - mean_y) for x, y in zip(inverse, logs, strict=True)) / spread
-
-
-def is_suspect(energy_j_mol: float) -> bool:
-    """Whether a fitted activation energy is outside what two-part resins show: 20 to 110 kJ/mol (judgement).
-
-    >>> is_suspect(51e3), is_suspect(140e3)
-    (False, True)
-    """
-    low, high = SUSPECT_ENERGY_J_MOL
-    return not low <= energy_j_mol <= high
 
 
 def outside_sheet(law: RateLaw, temp_c: float) -> bool:

@@ -24,7 +24,7 @@ from mixclock.units.reading import (
 )
 from mixclock.units.scales import Scale, degrees_scale
 from mixclock.units.spans import TypedTime, clock_time, span_s
-from mixclock.units.spanwords import say_remaining, say_span, write_narrow_span, write_remaining, write_span
+from mixclock.units.spanwords import say_remaining, write_narrow_span, write_remaining, write_span
 from mixclock.units.wall import (
     CLOCKS,
     says_month_first,
@@ -62,7 +62,6 @@ __all__ = [
     "rate_m2_h",
     "rate_m_h",
     "say_remaining",
-    "say_span",
     "says_month_first",
     "says_twelve_hours",
     "span_s",

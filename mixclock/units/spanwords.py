@@ -53,15 +53,6 @@ def write_narrow_span(s: float, *, up: bool) -> str:
     return f"{rounded / _DAY:.1f}".removesuffix(".0") + " d"
 
 
-def say_span(s: float) -> str:
-    """A span of time as it is spoken, to the nearest.
-
-    >>> say_span(120), say_span(5400)
-    ('two minutes', 'one hour and thirty minutes')
-    """
-    return _spoken(_parts(_rounded_s(s, down=False)))
-
-
 def say_remaining(s: float) -> str:
     """What is left of a span as it is spoken, never rounded up.
 

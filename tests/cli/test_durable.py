@@ -17,8 +17,8 @@ import pytest
 
 from mixclock.job.entry import Combined, Noted, Poured
 from mixclock.outside.book import Book
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import SystemClock
+from tests.outside.verified import verify
 from tests.running import Ran, Runner
 
 Run = Callable[..., Ran]

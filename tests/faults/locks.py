@@ -13,7 +13,6 @@ from datetime import timedelta
 from pathlib import Path
 
 from mixclock.outside.book import Book
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.clock import FakeClock
 from mixclock.watch import tick
@@ -26,6 +25,7 @@ from tests.faults.jobdays import MODEL, dice, mix
 from tests.faults.oneshot import MORNING
 from tests.faults.syscalls import ROOT
 from tests.faults.table import CLOCK, Counted, each
+from tests.outside.verified import verify
 
 HELD_S = 60.0
 WITHIN_S = 5.0

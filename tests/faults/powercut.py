@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import FakeClock
 from tests.faults.jobdays import dice
 from tests.faults.oneshot import JOB, MORNING, prepare
 from tests.faults.syscalls import ROOT
 from tests.faults.table import Counted, each
+from tests.outside.verified import verify
 
 NOTES = 40
 SECTOR = 512

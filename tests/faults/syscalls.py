@@ -17,11 +17,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import FakeClock
 from tests.faults.jobdays import dice
 from tests.faults.oneshot import JOB, MORNING, mix, prepare
 from tests.faults.table import CLOCK, Counted, each
+from tests.outside.verified import verify
 from tests.realparts.parts import missing as absent
 
 ROOT = Path(__file__).resolve().parents[2]

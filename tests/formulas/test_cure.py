@@ -15,14 +15,13 @@ from mixclock.formulas.cure import (
     History,
     Moisture,
     RateLaw,
-    constant_history,
     constant_law,
-    equivalent_age_s,
     law_from_points,
     ripeness,
     tau_s,
     time_of_ripeness,
 )
+from tests.formulas.histories import constant_history, equivalent_age_s
 
 SLOW = law_from_points([(10.0, 4200.0), (20.0, 2400.0), (30.0, 1200.0)], 47e3)
 

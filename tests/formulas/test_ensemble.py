@@ -17,13 +17,11 @@ from mixclock.formulas.ensemble import (
     SheetPot,
     calibrate_ensemble,
     edge_times,
-    equal_weights,
     hand_over,
-    mean_course,
-    reweigh,
 )
 from mixclock.formulas.ensemble_members import run_members, weighted_quantile
 from mixclock.formulas.history import History
+from tests.formulas.ensembleprobes import equal_weights, mean_course, reweigh
 from tests.formulas.oneresin import Resin, calibrate, pot_life_s
 
 CUP = calibrate_ensemble(SheetPot(((25.0, 1800.0),), 0.15))

@@ -11,11 +11,10 @@ from hypothesis import strategies as st
 from mixclock.formulas.history import (
     History,
     Moisture,
-    constant_history,
-    history_of,
     hottest_sustained_c,
     moisture_exponent,
 )
+from tests.formulas.histories import constant_history, history_of
 
 
 @st.composite

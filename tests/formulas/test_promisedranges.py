@@ -11,7 +11,8 @@ import pytest
 from mixclock.formulas import acid, air, coverage, cure, history, mix, rate_law
 from mixclock.formulas.bucket import BucketShape, check_bucket
 from mixclock.formulas.ensemble import BucketLoad, SheetPot, calibrate_ensemble
-from mixclock.formulas.history import History, Moisture, constant_history
+from mixclock.formulas.history import History, Moisture
+from tests.formulas.histories import constant_history, equivalent_age_s
 from tests.formulas.oneresin import Resin
 from tests.formulas.wetbulb import dew_point_from_wet_bulb_c
 
@@ -32,9 +33,9 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("a factor of 0", cure.ripeness, (LAW, HELD, 0.0, 1.0, 0.0)),
     ("a time by a factor of 0", cure.time_of_ripeness, (LAW, HELD, 0.0, 1.0, 0.0, 0.0)),
     ("a target without end", cure.time_of_ripeness, (LAW, HELD, 0.0, math.inf)),
-    ("an age by no energy", cure.equivalent_age_s, (HELD, 0.0, 1.0, 20.0, 0.0)),
-    ("an age by too much", cure.equivalent_age_s, (HELD, 0.0, 1.0, 20.0, 36001.0)),
-    ("an age at -61", cure.equivalent_age_s, (HELD, 0.0, 1.0, -61.0)),
+    ("an age by no energy", equivalent_age_s, (HELD, 0.0, 1.0, 20.0, 0.0)),
+    ("an age by too much", equivalent_age_s, (HELD, 0.0, 1.0, 20.0, 36001.0)),
+    ("an age at -61", equivalent_age_s, (HELD, 0.0, 1.0, -61.0)),
     ("a history of nothing", History, ((), ())),
     ("a history that runs back", History, ((1.0, 0.0), (20.0, 20.0))),
     ("a history of nan", History, ((0.0,), (math.nan,))),
@@ -84,7 +85,7 @@ def test_what_lies_outside_a_promised_range_is_refused(
 
 def test_the_ends_of_the_ranges_themselves_are_taken() -> None:
     assert rate_law.tau_s(LAW, -60.0) > rate_law.tau_s(LAW, 250.0) > 0.0
-    assert cure.equivalent_age_s(HELD, 0.0, 1.0, 20.0, 36000.0) == pytest.approx(1.0)
+    assert equivalent_age_s(HELD, 0.0, 1.0, 20.0, 36000.0) == pytest.approx(1.0)
     assert coverage.wet_um_for_dry(100.0, 1.0) == pytest.approx(10_000.0)
     assert calibrate_ensemble(SheetPot(((25.0, 1800.0),)), 16).size == 16
     assert (BucketShape(1e-4).diameter_m(1.0), BucketShape(10.0).diameter_m(1.0)) == (1e-4, 10.0)

@@ -12,7 +12,6 @@ from mixclock.formulas.rate_law import (
     GAS_R_J_MOL_K,
     constant_law,
     fitted_energy_j_mol,
-    is_suspect,
     law_from_points,
     outside_sheet,
     tau_s,
@@ -79,12 +78,6 @@ def test_it_says_when_a_deadline_lies_outside_the_data_sheet(
     table: list[tuple[float, float]], temp_c: float, outside: bool
 ) -> None:
     assert outside_sheet(law_from_points(table, 47e3), temp_c) is outside
-
-
-def test_a_slope_that_no_resin_shows_is_suspect() -> None:
-    assert is_suspect(fitted_energy_j_mol([(20.0, 3600.0), (30.0, 600.0)]))
-    assert is_suspect(fitted_energy_j_mol([(20.0, 3600.0), (30.0, 3500.0)]))
-    assert not is_suspect(fitted_energy_j_mol([(20.0, 3600.0), (30.0, 1800.0)]))
 
 
 @pytest.mark.parametrize(

@@ -26,9 +26,9 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.outside.book import Book, BookError, DiskFullError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.clock import FakeClock
+from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, 0, 250_000, tzinfo=UTC)
 JOB = "Pottery studio floor"

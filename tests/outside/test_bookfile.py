@@ -12,11 +12,11 @@ import pytest
 
 from mixclock.job.entry import Delivered, Facts, JobStarted, Noted, PhotoTaken, Raised, Withdrawn
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookrows import mark_in
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobexchange import export_job, import_job
+from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Pottery studio floor"

@@ -13,9 +13,10 @@ import pytest
 
 from mixclock.job.entry import Combined, JobStarted, Noted, Unreadable
 from mixclock.outside.book import Book
-from mixclock.outside.bookcheck import checked, verify
+from mixclock.outside.bookcheck import checked
 from mixclock.outside.bookcopies import copies_folder, copies_of
 from mixclock.outside.clock import FakeClock
+from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Boat shed"

@@ -15,8 +15,8 @@ import pytest
 
 from mixclock.job.entry import Noted
 from mixclock.outside.book import Book
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.clock import FakeClock, SystemClock
+from tests.outside.verified import verify
 
 ROOT = Path(__file__).resolve().parents[2]
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)

@@ -22,7 +22,6 @@ from mixclock.job.folding import fold
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookcheck import verify
 from mixclock.outside.bookfile import _sealed
 from mixclock.outside.bookidentity import name_book
 from mixclock.outside.calledhere import take_over
@@ -31,6 +30,7 @@ from mixclock.outside.jobexchange import export_job, import_job, state_of
 from mixclock.outside.withoutnames import export_for_reading
 from mixclock.wiring import House, open_house
 from tests.cli.studio import STUDIO
+from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Pottery studio floor"

@@ -138,7 +138,7 @@ SPANS = st.floats(0, 30 * 86_400)
 def test_a_span_is_written_and_said_as_a_person_says_it(s: float, written: str, said: str) -> None:
     assert units.write_span(s) == written
     assert METRIC_CREW.write_span(s) == written
-    assert units.say_span(s) == said
+    assert units.say_remaining(s) == said
 
 
 @given(SPANS)

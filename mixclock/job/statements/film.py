@@ -20,9 +20,15 @@ class _OfABatch(Statement):
     """A statement about a batch, or a part of what it covers."""
 
     verb: ClassVar[str] = ""
+    ends: ClassVar[str] = ""
+    """The step that it ends."""
     from_a_phone: ClassVar[bool] = True
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
+
+    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+        """The step is done."""
+        return _done(standing, checked(standing, said), self.ends, self.batch, self.areas)
 
     @classmethod
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
@@ -38,30 +44,21 @@ class RolledStatement(_OfABatch):
     """Back-rolling is finished."""
 
     verb: ClassVar[str] = "rolled"
-
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
-        """The back-roll is done."""
-        return _done(standing, checked(standing, said), BACK_ROLL, self.batch, self.areas)
+    ends: ClassVar[str] = BACK_ROLL
 
 
 class FlakedStatement(_OfABatch):
     """The flake is thrown."""
 
     verb: ClassVar[str] = "flaked"
-
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
-        """The broadcast is done."""
-        return _done(standing, checked(standing, said), BROADCAST, self.batch, self.areas)
+    ends: ClassVar[str] = BROADCAST
 
 
 class TapedStatement(_OfABatch):
     """An edge is taped: today ends there, and nobody is called to join it."""
 
     verb: ClassVar[str] = "taped"
-
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
-        """The edge is left."""
-        return _done(standing, checked(standing, said), TAPE, self.batch, self.areas)
+    ends: ClassVar[str] = TAPE
 
 
 class DidStatement(Statement):

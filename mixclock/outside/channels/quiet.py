@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
-from mixclock.outside.channels.message import Channel, Message, Outcome, Rank, Receipt
+from mixclock.outside.channels.message import Channel, Message, Outcome, Receipt
 from mixclock.units import write_time_of_day
 
 
@@ -56,37 +56,39 @@ def may_sound(message_id: str) -> bool:
     return any(alert.endswith(".hot") for alert in message_id.split("+"))
 
 
-class QuietChannel:
-    """A channel that keeps silent in quiet hours, and says so in its receipt."""
+class WrappedChannel:
+    """A channel that is asked in the place of another, whose name, ranks and limit it keeps."""
 
-    def __init__(self, channel: Channel, hours: QuietHours, now: Callable[[], datetime]) -> None:
-        self._channel, self._hours, self._now = channel, hours, now
-
-    @property
-    def name(self) -> str:
-        """The channel's own name."""
-        return self._channel.name
-
-    @property
-    def ranks(self) -> frozenset[Rank]:
-        """The channel's own ranks."""
-        return self._channel.ranks
-
-    @property
-    def limit_s(self) -> float:
-        """The channel's own limit."""
-        return self._channel.limit_s
+    def __init__(self, channel: Channel) -> None:
+        self._channel = channel
+        self.name, self.ranks, self.limit_s = channel.name, channel.ranks, channel.limit_s
 
     def send(self, message: Message) -> Receipt:
-        """Send it, unless it is quiet hours and no bucket runs hot."""
-        if self._hours.is_quiet(self._now()) and not may_sound(message.alert_id):
-            return Receipt(self.name, Outcome.GIVE_UP, f"quiet hours, {self._hours}: not sounded", False)
-        return self._channel.send(message)
+        """Send it, unless something keeps it back."""
+        why = self.keeps_back(message)
+        return self._channel.send(message) if why is None else Receipt(self.name, Outcome.GIVE_UP, why, False)
+
+    def keeps_back(self, message: Message) -> str | None:
+        """Why a message is not sent; None where it is."""
+        raise NotImplementedError
 
     def withdraw(self, alert_id: str) -> Receipt:
-        """Take away what sounds."""
+        """Take it away."""
         return self._channel.withdraw(alert_id)
 
     def probe(self) -> Receipt:
-        """Try it, whatever the hour: somebody asked for it."""
+        """Try it, whatever keeps messages back: somebody asked for it."""
         return self._channel.probe()
+
+
+class QuietChannel(WrappedChannel):
+    """A channel that keeps silent in quiet hours, and says so in its receipt."""
+
+    def __init__(self, channel: Channel, hours: QuietHours, now: Callable[[], datetime]) -> None:
+        super().__init__(channel)
+        self._hours, self._now = hours, now
+
+    def keeps_back(self, message: Message) -> str | None:
+        """Quiet hours do, unless a bucket runs hot."""
+        quiet = self._hours.is_quiet(self._now()) and not may_sound(message.alert_id)
+        return f"quiet hours, {self._hours}: not sounded" if quiet else None

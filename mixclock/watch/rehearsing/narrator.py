@@ -7,7 +7,8 @@ from collections.abc import Callable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
+from mixclock.outside.channels.message import RANKS, Message, Outcome, Rank, Receipt
+from mixclock.outside.channels.quiet import WrappedChannel
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.outside.clock import Clock
 from mixclock.units import write_date, write_time_of_day
@@ -70,37 +71,9 @@ class NarratedTerminal:
         return Receipt(self.name, Outcome.SENT, "told in the rehearsal", True)
 
 
-class FirstSendChannel:
+class FirstSendChannel(WrappedChannel):
     """A real channel that a rehearsal spares: twenty seconds pass in a moment, so repeats would run into each other."""
 
-    def __init__(self, channel: Channel) -> None:
-        self._channel = channel
-
-    @property
-    def name(self) -> str:
-        """The channel's own name."""
-        return self._channel.name
-
-    @property
-    def ranks(self) -> frozenset[Rank]:
-        """The channel's own ranks."""
-        return self._channel.ranks
-
-    @property
-    def limit_s(self) -> float:
-        """The channel's own limit."""
-        return self._channel.limit_s
-
-    def send(self, message: Message) -> Receipt:
-        """Send what is said for the first time."""
-        if message.repeat > 0:
-            return Receipt(self.name, Outcome.GIVE_UP, "a rehearsal sends only the first of the repeats", False)
-        return self._channel.send(message)
-
-    def withdraw(self, alert_id: str) -> Receipt:
-        """Take it away."""
-        return self._channel.withdraw(alert_id)
-
-    def probe(self) -> Receipt:
-        """Try it."""
-        return self._channel.probe()
+    def keeps_back(self, message: Message) -> str | None:
+        """Every repeat is kept back."""
+        return "a rehearsal sends only the first of the repeats" if message.repeat > 0 else None

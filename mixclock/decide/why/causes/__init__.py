@@ -20,13 +20,4 @@ TICKS: tuple[Tick, ...] = tuple(
 )
 """The trade facts that decide a cause, in the order of the table."""
 
-__all__ = ["CAUSES", "TICKS", "Cause", "Clue", "cause_named"]
-
-
-def cause_named(name: str) -> Cause:
-    """The cause of that name.
-
-    >>> cause_named("old batch").decided_by
-    'pour-out'
-    """
-    return next(cause for cause in CAUSES if cause.name == name)
+__all__ = ["CAUSES", "TICKS", "Cause", "Clue"]
