@@ -39,12 +39,16 @@ class BookCheck:
     copies: int
 
 
+def broken(book: Book, rows: Sequence[Row]) -> list[str]:
+    """What is not as it was written: the file's own integrity, every row against its hash, every picture."""
+    return [line for line in (_broken_file(book), *_broken_rows(rows), _broken_picture(book)) if line]
+
+
 def checked(book: Book) -> BookCheck:
-    """Every row against its hash, the file's own integrity, and entries that contradict each other."""
+    """What is not as it was written, and entries that contradict each other."""
     with said_plainly(book.path):
-        connection = book.connection.own()
-        rows = list(all_rows(connection))
-        wrong = [line for line in (_broken_file(book), *_broken_rows(rows), _broken_picture(book)) if line]
+        rows = list(all_rows(book.connection.own()))
+        wrong = broken(book, rows)
     for job in dict.fromkeys(str(row.job) for row in rows):
         wrong += [f"job '{job}': {line}" for line in _contradictions(book, job)]
     return BookCheck(len(rows), tuple(wrong), len(copies_of(book.path)))
