@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 import typer
 
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-from mixclock.cli.options import AsJson, JobName
+from mixclock.cli.options import AsJson, AsOf, JobName, Known
 
 
 def now(
-    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="Show how it stood at a past time.")] = None,
-    known: Annotated[bool, typer.Option("--known", help="Count only what had been written by then, too.")] = False,
+    at: AsOf = None,
+    known: Known = False,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:

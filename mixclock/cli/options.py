@@ -21,6 +21,8 @@ def completes(what: str) -> Callable[[str], list[str]]:
     return offer
 
 
+AsOf = Annotated[str | None, typer.Option("--at", metavar="TIME", help="Answer as it stood at a past time.")]
+Known = Annotated[bool, typer.Option("--known", help="Count only what had been written by then, too.")]
 At = Annotated[str | None, typer.Option("--at", metavar="TIME", help="When it happened, such as 9:42.")]
 Ago = Annotated[str | None, typer.Option("--ago", metavar="SPAN", help="How long ago it happened, such as '5 min'.")]
 By = Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who did it.", autocompletion=completes("people"))]

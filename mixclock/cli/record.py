@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson, JobName
+from mixclock.cli.options import AsJson, AsOf, JobName
 
 if TYPE_CHECKING:
     from mixclock.job.progress import Standing
@@ -30,7 +30,7 @@ def record(
         str | None, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
     ] = None,
     job: JobName = None,
-    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="Show it as it stood at a past time.")] = None,
+    at: AsOf = None,
     replace: Annotated[bool, typer.Option("--replace", help="Overwrite files that are there.")] = False,
     as_json: AsJson = False,
 ) -> None:

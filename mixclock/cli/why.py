@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import AsJson, JobName, completes
+from mixclock.cli.options import AsJson, AsOf, JobName, Known, completes
 
 if TYPE_CHECKING:
     from mixclock.decide.why import Case
@@ -43,10 +43,8 @@ def why(
     had: Annotated[
         str | None, typer.Option("--had", metavar="CHANGE", help="Replay with one change, such as 'poured 3 at 9:50'.")
     ] = None,
-    at: Annotated[
-        str | None, typer.Option("--at", metavar="TIME", help="Answer from what had happened by then.")
-    ] = None,
-    known: Annotated[bool, typer.Option("--known", help="Count only what had been written by then, too.")] = False,
+    at: AsOf = None,
+    known: Known = False,
     more: Annotated[bool, typer.Option("--more", help="All of it: mechanisms, what is ruled out, every fact.")] = False,
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FILE", help="Write the reading of the record as a page.")

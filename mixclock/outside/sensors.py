@@ -22,14 +22,14 @@ AHEAD = timedelta(minutes=2)
 
 
 @dataclass(frozen=True)
-class SensorTaken:
+class SensorReport:
     """What came of a reading: the entry that it became, or why it was held back; neither where it was known."""
 
     entry: int | None = None
     held_back: str | None = None
 
 
-def take_sensor(book: Book, job: str, reading: SensorReading, now: datetime) -> SensorTaken:
+def take_sensor(book: Book, job: str, reading: SensorReading, now: datetime) -> SensorReport:
     """Put a sensor's reading into a job's log. Raises `CannotTellError` where it belongs to nothing here."""
     at = reading.at or now
     said: list[str | None] = []
@@ -51,7 +51,7 @@ def take_sensor(book: Book, job: str, reading: SensorReading, now: datetime) -> 
         return () if why is not None else (Draft(_facts(reading, area), min(at, now)),)
 
     new = book.append_within(job, build, skip=TOLD_BY_MACHINE)
-    return SensorTaken(new[0].number if new else None, said[-1] if said else None)
+    return SensorReport(new[0].number if new else None, said[-1] if said else None)
 
 
 def _area(reading: SensorReading, entries: Sequence[Entry]) -> str | None:
