@@ -140,15 +140,14 @@ def two_daemons(trials: int) -> Counted:
 def _one_watches(counted: Counted, home: Path) -> None:
     pair = [_watch(home), _watch(home)]
     try:
-        said = _go(pair)
+        _, said = _go(pair)
         if sorted(line.split()[0] for line in said) != ["refused", "watches"]:
             counted.fail(f"two watches at once said {said}")
             return
         pair[[line.split()[0] for line in said].index("watches")].kill()
         next_one = _watch(home)
         pair.append(next_one)
-        began_s = CLOCK.monotonic_s()
-        (after,) = _go([next_one])
+        began_s, (after,) = _go([next_one])
         counted.late(CLOCK.monotonic_s() - began_s, AFTER_A_KILL_S, "a watch after one that was killed")
         if not after.startswith("watches"):
             counted.missed += 1
@@ -166,16 +165,17 @@ def _watch(home: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(asked, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, text=True, env=env)
 
 
-def _go(watches: Sequence[subprocess.Popen[str]]) -> list[str]:
-    """Let them begin at the same moment; the first line of each."""
+def _go(watches: Sequence[subprocess.Popen[str]]) -> tuple[float, list[str]]:
+    """Let them begin at the same moment; when that was, and the first line of each."""
     for one in watches:
         assert one.stdout is not None
         one.stdout.readline()
+    began_s = CLOCK.monotonic_s()
     for one in watches:
         assert one.stdin is not None
         one.stdin.write("go\n")
         one.stdin.flush()
-    return [one.stdout.readline().strip() for one in watches if one.stdout is not None]
+    return began_s, [one.stdout.readline().strip() for one in watches if one.stdout is not None]
 
 
 def _both_call_out(counted: Counted, path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import http.client
 import json
+import math
 import resource
 import socket
 import threading
@@ -18,7 +19,9 @@ from tests.faults.table import CLOCK, Counted, each
 ANSWER_WITHIN_S = 0.5
 LOOK_WITHIN_S = 2.0
 TRIES = 3
-"""An answer that was late is asked for again: other work on this machine is not the strangers' doing."""
+QUIET_WITHIN_S = 0.25
+"""An answer that was late is asked for again. Where a server that no stranger knows of is as slow at that moment, other
+work on this machine is to blame, and that answer tells nothing."""
 
 HANDLES = 700
 
@@ -31,9 +34,13 @@ def hostile_network(trials: int, broken: bool) -> Counted:
     resource.setrlimit(resource.RLIMIT_NOFILE, (HANDLES, before[1]))
     limits = {"sockets_at_most": 100_000, "sockets_per_address": 100_000} if broken else {}
     server = BoardServer(FakeHouse, CLOCK, port=0, **limits)  # type: ignore[arg-type]
+    quiet = BoardServer(FakeHouse, CLOCK, port=0)
     stop = threading.Event()
     try:
         server.start()
+        quiet.start()
+        control = int(quiet.address.rstrip("/").rpartition(":")[2])
+        control_cookie = _pair(control, quiet.pairing_url().partition("#pair=")[2])[1]
         port = int(server.address.rstrip("/").rpartition(":")[2])
         secret = server.pairing_url().partition("#pair=")[2]
         cookie = _pair(port, secret)[1]
@@ -43,6 +50,7 @@ def hostile_network(trials: int, broken: bool) -> Counted:
         CLOCK.sleep(2.0)
         for trial in each(trials):
             _one(counted, port, cookie, trial)
+            _answer_in_time(counted, (port, cookie), (control, control_cookie), trial)
             _replayed(counted, server, port, secret, cookie, trial)
         counted.late(looks.worst_s, LOOK_WITHIN_S, "a look beside the flood")
         counted.notes.append(
@@ -57,16 +65,12 @@ def hostile_network(trials: int, broken: bool) -> Counted:
             strangers.join(5)
         resource.setrlimit(resource.RLIMIT_NOFILE, before)
         server.stop()
+        quiet.stop()
     return counted
 
 
 def _one(counted: Counted, port: int, cookie: str, trial: int) -> None:
     counted.trials += 1
-    took_s = _answered_s(counted, port, cookie, f"key-{trial:08}")
-    for again in range(TRIES - 1):
-        if took_s > ANSWER_WITHIN_S:
-            took_s = min(took_s, _answered_s(counted, port, cookie, f"key-{trial:08}-{again}"))
-    counted.late(took_s, ANSWER_WITHIN_S, "a phone's answer")
     try:
         handles = [open("/dev/null", "rb") for _ in range(24)]  # noqa: PTH123, SIM115  as a voice and a player need them
         for handle in handles:
@@ -83,6 +87,20 @@ def _one(counted: Counted, port: int, cookie: str, trial: int) -> None:
     for method, path, body, host, origin in rebound[trial % 2 :: 2]:
         if _ask(port, method, path, body, cookie, host, origin) == 200:
             counted.fail(f"{method} {path} was answered to {host or origin}: a name was bent to this machine")
+
+
+def _answer_in_time(counted: Counted, board: tuple[int, str], control: tuple[int, str], trial: int) -> None:
+    """A phone's answer beside the flood, held against one of a server without strangers."""
+    best_s, told = math.inf, 0
+    for again in range(4 * TRIES):
+        best_s = min(best_s, _answered_s(counted, *board, f"key-{trial:08}-{again}"))
+        if best_s <= ANSWER_WITHIN_S or told == TRIES:
+            break
+        told += _answered_s(counted, *control, f"key-{trial:08}-{again}") <= QUIET_WITHIN_S
+    if best_s <= ANSWER_WITHIN_S or told == TRIES:
+        counted.late(best_s, ANSWER_WITHIN_S, "a phone's answer")
+    else:
+        counted.notes.append(f"trial {trial}: this machine was too busy to tell ({best_s:.2f} s)")
 
 
 def _answered_s(counted: Counted, port: int, cookie: str, key: str) -> float:
