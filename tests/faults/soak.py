@@ -22,6 +22,9 @@ from tests.faults.jobdays import Fused, KilledError, dice, job_day, minutes, mix
 from tests.faults.table import Counted, time_is_up
 
 P99_WITHIN_S = 2.0
+SEEN_WITHIN = 120
+"""A kill between a receipt and its sending is rare: the deliberate break is looked for through so many deadlines."""
+
 BAYS = 6
 DAY_S = 4 * 3600.0
 LAST_HOURS_S = 2 * 3600.0
@@ -233,11 +236,12 @@ def flip_a_bit(path: Path, throw: random.Random) -> None:
 
 
 def soak(trials: int, broken: bool) -> Counted:
-    """So many deadlines, each against the same day without a fault."""
+    """So many deadlines, each against the same day without a fault; broken, until that is seen."""
     counted, late, held = Counted(), [], []
+    wanted = max(trials, SEEN_WITHIN) if broken else trials
     with receipt_before_sending(broken), tempfile.TemporaryDirectory(prefix="faults-", dir="/tmp") as made:
-        seed = 0
-        while counted.trials < trials and not (seed and time_is_up()):
+        seed = first = int(broken)  # on the second day a kill falls where the break shows
+        while counted.trials < wanted and not (seed > first and (time_is_up() or (broken and counted.wrong))):
             seed += 1
             folder = Path(made) / f"day-{seed}"
             folder.mkdir()
