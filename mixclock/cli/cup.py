@@ -29,6 +29,8 @@ def cup(
         ),
     ] = None,
     lot: Annotated[str | None, typer.Option("--lot", metavar="LOT", help="The lot that it is taken from.")] = None,
+    lot_a: Annotated[str | None, typer.Option("--lot-a", metavar="LOT", help="The lot of part A alone.")] = None,
+    lot_b: Annotated[str | None, typer.Option("--lot-b", metavar="LOT", help="The lot of part B alone.")] = None,
     number: Annotated[int | None, typer.Option("--cup", metavar="N", help="Which cup, by its number.")] = None,
     material: Annotated[str | None, typer.Option("--material", metavar="T", help="How warm the pails are.")] = None,
     air: Annotated[str | None, typer.Option("--air", metavar="T", help="How warm the air around it is.")] = None,
@@ -38,7 +40,10 @@ def cup(
 ) -> None:
     """A test cup: this lot's own clock in an hour, the evening before. No job is needed."""
     from mixclock.cli.statement import print_json
+    from mixclock.job.cups import lot_named
     from mixclock.wiring import open_house
+
+    lot = lot_named(lot, lot_a, lot_b) or None
 
     with one_line_errors(), open_house() as house:
         happened = when(house, Extra(at=at, ago=ago)) or house.clock.now()

@@ -78,6 +78,15 @@ class Cup(FrozenRecord):
         return self.but(end=sign, end_s=since_s)
 
 
+def lot_named(lot: str | None, lot_a: str | None, lot_b: str | None) -> str:
+    """What a lot is called: where the parts have lots of their own, by both.
+
+    >>> lot_named("7A", None, None), lot_named(None, "A1", "B2"), lot_named(None, None, None)
+    ('7A', 'A1/B2', '')
+    """
+    return lot or "/".join(each for each in (lot_a, lot_b) if each)
+
+
 def meant(cups: Sequence[Cup], now: datetime, lot: str | None = None, number: int | None = None) -> Cup:
     """The cup that a statement is about: the one that runs, or the last one where none does.
 

@@ -13,6 +13,7 @@ from functools import cache, partial
 from types import MappingProxyType
 
 from mixclock.job.begunbatch import begun_batch, stated
+from mixclock.job.cups import lot_named
 from mixclock.job.dayentries import Visited
 from mixclock.job.entry import (
     Began,
@@ -284,7 +285,9 @@ class _Builder:
         product = facts.product.casefold()
         known = self.factors.get(book_of(entry), {})  # a van mixes by what is known in the van
         learned = {window: used for (name, window), used in known.items() if name == product}
-        cups = self.cups.get(book_of(entry), {}).get((product, (facts.lot or "").casefold()), ())
+        cups = self.cups.get(book_of(entry), {}).get(
+            (product, lot_named(facts.lot, facts.lot_a, facts.lot_b).casefold()), ()
+        )
         self.open[number] = _OpenBatch(replace(batch, factors=learned, cups=cups), counts)
 
     def _opened(self, number: int, entry: Entry) -> _OpenBatch | None:

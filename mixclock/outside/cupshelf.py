@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from mixclock.job.cups import Cup, due_in_log, used
+from mixclock.job.cups import Cup, due_in_log, lot_named, used
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined
 from mixclock.job.instants import utc_from, utc_text
@@ -40,7 +40,8 @@ class CupShelf:
             facts = draft.facts
             if isinstance(facts, Combined):
                 profile = standing.profile(facts.product)
-                name, lot = profile.name if profile else facts.product, facts.lot or ""
+                name = profile.name if profile else facts.product
+                lot = lot_named(facts.lot, facts.lot_a, facts.lot_b)
                 logged = standing.cups.get((facts.product.casefold(), lot.casefold()), ())
                 found += [Draft(each, draft.happened) for each in due_in_log(used(self.of_lot(name, lot)), logged)]
         return found

@@ -100,3 +100,20 @@ def test_a_cup_that_showed_nothing_yet_is_not_written_into_a_log() -> None:
     assert [each.end_s for each in used((begun, ended))] == [1800.0]
     with pytest.raises(CannotTellError, match="before the cup was mixed"):
         begun.since_s(EVENING - timedelta(minutes=1))
+
+
+def test_a_cup_of_two_parts_with_lots_of_their_own_counts_for_a_bucket_of_both_and_no_other() -> None:
+    def of(lots: tuple[str | None, str | None, str | None]) -> float:
+        log = Log()
+        log.add(-10, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0, how="contact", area="bay 1"))
+        log.add(-6, cup(0.6 * PLAIN_S).but(lot="A1/B2"))
+        log.add(-5, cup(0.6 * PLAIN_S).but(lot=""))
+        lot, lot_a, lot_b = lots
+        made = Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail")
+        log.add(0, made.but(lot=lot, lot_a=lot_a, lot_b=lot_b))
+        return early(log.window("pour-out", 2))
+
+    plain = of((None, "A1", "B3"))
+    assert of((None, "A1", "B2")) < plain
+    assert of((None, None, None)) < plain  # a cup whose lot nobody named counts for buckets without one
+    assert of(("9C", None, None)) == plain
