@@ -49,6 +49,7 @@ from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
 from mixclock.units import says_month_first, says_twelve_hours
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
+from mixclock.words.answers import OF_THE_CREW
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.nowjson import now_json
 from mixclock.words.rounds import questions, round_json
@@ -212,7 +213,10 @@ class JoinedHouse:
             sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
             return replace(answer, look_out=(" ".join(sorry.split()),))
         look_out = (*told.warnings, *asked_by(stated.entry, stated.standing))
-        return replace(answer, look_out=look_out, cautions=told.cautions, moved=told.moved)
+        first = (
+            told.next if isinstance(stated.entry.facts, OF_THE_CREW) else [each for each in told.next if "grit" in each]
+        )
+        return replace(answer, look_out=look_out, cautions=told.cautions, moved=(*told.moved, *first))
 
     def _answer(self, entry: Entry, standing: Standing) -> TapAnswer:
         batch = getattr(entry.facts, "batch", None)

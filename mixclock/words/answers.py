@@ -24,6 +24,7 @@ from mixclock.words.gritwords import grit_line
 from mixclock.words.interruption import interruption_lines
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.objections import look_out
+from mixclock.words.overflake import over_flake
 from mixclock.words.saidback import said_back
 from mixclock.words.stepwords import next_words
 from mixclock.words.times import closes_said, day_and_clock, opens_said
@@ -99,6 +100,9 @@ def _asked(entry: Entry, standing: Standing, batch: Batch | None, found: Sequenc
     """What somebody is asked to read, or to read again."""
     if batch is not None and isinstance(entry.facts, Combined):
         yield from _asks(batch, found)
+        drinks = over_flake(standing, batch)
+        if drinks is not None:
+            yield drinks
     if isinstance(entry.facts, Reading):
         yield from asked_by(entry, standing)
 

@@ -23,6 +23,7 @@ from mixclock.outside.channels.message import Message
 from mixclock.outside.channels.phone import phone_channels
 from mixclock.words.gritwords import grit_line
 from mixclock.words.interruption import interruption_lines
+from mixclock.words.overflake import over_flake
 from tests.boatshed import PAIR_WITH_RATES
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
@@ -199,3 +200,17 @@ def test_a_call_back_opens_its_old_job_names_the_lots_to_match_and_closes_the_fi
     log.add(9000, Found("bay 1", "peeling"))
     again = Case(log.standing(), log.entries[-1].happened, MODEL)
     assert set(again.open_findings) == {"bay 1"}, "it has come back"
+
+
+def test_the_first_bucket_over_flake_asks_for_the_gauge_where_the_job_file_counts_on_far_less() -> None:
+    log = job()
+    top = Combined("Shed top", ("bay 1",), coat="top", volume_l=1.0)
+    log.add(0, Combined("Shed base", ("bay 1",), coat="base", volume_l=3.8))
+    log.add(900, top)
+    standing = log.standing()
+    told = over_flake(standing, standing.batches[1])
+    assert told is not None
+    assert "over flake 3.2 m²/L to 3.7 m²/L is usual" in told  # 130 and 150 ft²/gal
+    assert over_flake(standing, standing.batches[0]) is None
+    log.add(930, top)
+    assert over_flake(log.standing(), log.standing().batches[2]) is None, "once a coat"

@@ -17,6 +17,12 @@ import { clock, until } from "./when.js";
 
 const heading = (text) => el("h3", { cls: "title", text });
 
+/** Called away, or back: the answer says what comes first. */
+function away(verb, label) {
+  closeSheet();
+  stateAndTell({ verb }, label);
+}
+
 /** Everything that is not needed every minute. */
 export function moreSheet() {
   openSheet("More", [
@@ -26,6 +32,8 @@ export function moreSheet() {
       target("Evening", "going home", () => roundSheet("evening")),
       target("Morning", "coming back", () => roundSheet("morning")),
       target("Next kit?", "may it be opened", kitSheet),
+      target("Called away", "what to save first", () => away("stopped", "Called away")),
+      target("Back", "what went by", () => away("back", "Back")),
       target("A picture", "of an area or a batch", photoSheet),
       target("Tick a fact", "heater, doors, primer", tickSheet),
       target("Say it again", "next, and after that", () => tellByEar(whatIsNext())),

@@ -1,0 +1,86 @@
+"""The next kit and the rounds on a phone: the answer stands on the panel, a no takes the button away."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from mixclock.outside.clock import SystemClock
+from tests.board.boardfakes import FakeHouse, studio_plan
+
+CLOCK = SystemClock()
+NO = {
+    "answer": "no",
+    "why": "edge",
+    "said": "No: tape here",
+    "because": "the wet edge of bay 2 lasts until 10:31",
+    "ways": ["Yes once bay 2 is taped in a straight line"],
+    "beside": [],
+    "from": None,
+    "wait_s": None,
+    "spoken": "No: tape here. The wet edge of bay 2 lasts until 10:31.",
+}
+YES = {
+    **NO,
+    "answer": "yes",
+    "said": "Yes: 6 L for bay 3, poured by 10:42",
+    "because": "",
+    "ways": [],
+    "spoken": "Yes: 6 L for bay 3, poured by 10:42.",
+}
+
+
+def _asked(item: str, ask: str, takes: str | None, **answers: bool) -> dict[str, Any]:
+    taps = [
+        {"label": label, "fine": fine, "statement": {"verb": "ready", "item": item, "answer": label}}
+        for label, fine in answers.items()
+    ]
+    blank = dict.fromkeys(("answer", "fine", "warning", "at"))
+    return {"item": item, "ask": ask, "takes": takes, "answers": taps, **blank}
+
+
+ROUND = [
+    _asked("cloth", "A dark cloth wiped over it: does it stay clean?", None, clean=True, dusty=False),
+    _asked("moisture", "Moisture of the slab: the sheet allows 4 %. How much?", "moisture of the slab"),
+]
+
+
+def _house(kit: dict[str, Any]) -> FakeHouse:
+    house = FakeHouse(planned=studio_plan(CLOCK.now()), kit=kit)
+    house.rounds = lambda now: {"ready": ROUND, "evening": [], "morning": []}  # type: ignore[method-assign]
+    return house
+
+
+def test_a_no_stands_large_on_the_panel_without_a_button_that_starts_a_batch(serve: Any, phone: Any) -> None:
+    page = phone(serve(_house(NO)), viewport={"width": 390, "height": 844})
+    page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
+    panel = page.inner_text("#now-first")
+    assert "lasts until 10:31" in panel
+    assert page.locator("#now-first .target.main").count() == 0
+    page.click("#bar-in")
+    assert "No: tape here" in page.inner_text("#sheet-body .kitno"), "who starts one all the same reads the no first"
+
+
+def test_the_question_is_asked_with_one_touch_and_kept_with_who_asked(serve: Any, phone: Any) -> None:
+    house = _house(YES)
+    page = phone(serve(house), viewport={"width": 390, "height": 844})
+    page.keyboard.press("n")
+    page.wait_for_selector("#sheet-body .kitanswer.yes")
+    assert "Yes: 6 L for bay 3, poured by 10:42" in page.inner_text("#sheet-body")
+    assert house.asked_by == [None]
+    assert "6 L for bay 3" in "".join(page.evaluate("window.mixclockBoard.said"))
+
+
+def test_a_question_of_a_round_is_answered_by_a_tap_or_in_words_and_may_be_left_out(serve: Any, phone: Any) -> None:
+    house = _house(YES)
+    page = phone(serve(house), viewport={"width": 390, "height": 844})
+    page.keyboard.press("m")
+    page.get_by_role("button", name="Ready?").click()
+    page.wait_for_selector("#sheet-body .ask")
+    assert "does it stay clean" in page.inner_text("#sheet-body .ask")
+    page.get_by_role("button", name="Leave it out").click()
+    page.wait_for_function("() => document.querySelector('#sheet-body .ask').innerText.includes('4 %')")
+    page.fill("#sheet-body .typed", "3.5 %")
+    page.get_by_role("button", name="State it").click()
+    page.wait_for_function("() => document.querySelector('#toast').innerText.includes('in the book')")
+    stated = [each.statement for each in house.live()]
+    assert stated == [{"verb": "ready", "item": "moisture", "answer": "3.5 %"}]
