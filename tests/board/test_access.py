@@ -111,14 +111,17 @@ def _no_violation(page: Any) -> None:
     assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in told["violations"]] == []
 
 
-@pytest.mark.parametrize("looks", LOOKS)
 @pytest.mark.parametrize("scene", SCENES)
-def test_whatever_tells_time_stands_out_by_seven_to_one(serve: Any, phone: Any, scene: str, looks: str) -> None:
-    page = phone(serve(_house(scene)), init=f"localStorage.setItem('mixclock.looks', JSON.stringify('{looks}'))")
-    page.wait_for_timeout(300)
-    told = page.evaluate(CONTRASTS, TELLS_TIME)
-    assert len(told) >= 4
-    assert [each for each in told if each[1] < 7.0] == []
+def test_whatever_tells_time_stands_out_by_seven_to_one(serve: Any, phone: Any, scene: str) -> None:
+    page = phone(serve(_house(scene)))
+    for looks in LOOKS:
+        page.evaluate(f"localStorage.setItem('mixclock.looks', JSON.stringify('{looks}'))")
+        page.reload()
+        page.wait_for_selector("#contact[data-state=ok]")
+        page.wait_for_timeout(300)
+        told = page.evaluate(CONTRASTS, TELLS_TIME)
+        assert len(told) >= 4, looks
+        assert [each for each in told if each[1] < 7.0] == [], looks
 
 
 # 5 minutes of arc for a letter is normal sight (20/20; ISO 8596 takes the same letter): 14.5 mm at 10 m. A capital is

@@ -8,11 +8,12 @@ from scipy.integrate import solve_ivp
 
 from tests.formulas import bandcoverage, truths
 
-TRUTHS_IN_A_TEST_RUN = 480  # some 15 s; `python -m tests.formulas.bandcoverage` takes all 2,000
+FEW, MANY = 160, 480  # `python -m tests.formulas.bandcoverage` takes all 2,000
 
 
-def test_a_crew_that_goes_by_early_and_late_is_right_four_times_in_five() -> None:
-    held = [bandcoverage.answer(case) for case in truths.draw_cases(TRUTHS_IN_A_TEST_RUN, bandcoverage.SEED)]
+@pytest.mark.parametrize("count", [FEW, pytest.param(MANY, marks=pytest.mark.long)])
+def test_a_crew_that_goes_by_early_and_late_is_right_four_times_in_five(count: int) -> None:
+    held = [bandcoverage.answer(case) for case in truths.draw_cases(count, bandcoverage.SEED)]
     found = bandcoverage.summarise(held)
     assert found.inside >= bandcoverage.INSIDE_AT_LEAST
     assert found.banded_inside >= bandcoverage.INSIDE_AT_LEAST

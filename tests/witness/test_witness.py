@@ -17,8 +17,9 @@ from tests.witness.score import first_table, second_table, wilson
 SAMPLE = (Case("short mixing", "gross"), Case("early traffic", "clear", missing=True), Case(OUTSIDE))
 
 
-def test_a_small_sample_runs_through_the_real_commands_and_prints_both_tables() -> None:
-    results = [judged((case, f"gate/{number}")) for number, case in enumerate(SAMPLE)]
+@pytest.mark.parametrize("sample", [SAMPLE[:1], pytest.param(SAMPLE, marks=pytest.mark.long)], ids=["one", "three"])
+def test_a_small_sample_runs_through_the_real_commands_and_prints_both_tables(sample: tuple[Case, ...]) -> None:
+    results = [judged((case, f"gate/{number}")) for number, case in enumerate(sample)]
     for result in results:
         assert result.stated > 5
         refused = [each for each in result.refused if not each.startswith("found ")]

@@ -92,7 +92,10 @@ def test_a_long_floor_whose_last_bays_open_late_begins_late_enough_for_the_wet_e
     assert net.release[chain.node(0, "pour")] == 30 * 3600 - 30 * 40 * 60
 
 
-@pytest.mark.parametrize(("seed", "tighter"), [(1, 0.55), (4, 0.7), (8, 0.55), (9, 0.4)])
+@pytest.mark.parametrize(
+    ("seed", "tighter"),
+    [(1, 0.55), (9, 0.4), *(pytest.param(*one, marks=pytest.mark.long) for one in ((4, 0.7), (8, 0.55)))],
+)
 def test_nothing_is_proven_impossible_that_another_solver_can_do(seed: int, tighter: float) -> None:
     """OR-tools' CP-SAT, on a model of its own, looks for a division into that many batches."""
     pytest.importorskip("ortools", reason="the other solver is not installed: pip install 'mixclock[test]'")
