@@ -53,7 +53,7 @@ def why(
     as_json: AsJson = False,
 ) -> None:
     """Why an area failed: causes with their numbers, what speaks against them, and what nobody recorded."""
-    from mixclock.cli.statement import others_live_lines
+    from mixclock.cli.statement import others_live_lines, print_json
     from mixclock.wiring import open_house
 
     with one_line_errors(), open_house(job=job) as house:
@@ -72,8 +72,6 @@ def why(
             else:
                 answer, lines = _compare(case)
     if as_json:
-        from mixclock.cli.statement import print_json
-
         print_json(answer)
     else:
         for line in (*beside, *lines):
