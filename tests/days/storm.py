@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import random
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
@@ -18,6 +18,7 @@ from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.buckets import BucketModel
 from mixclock.outside.channels.message import Message, Outcome, Receipt
 from mixclock.outside.profilefiles import find
+from mixclock.words.spoken import spoken_s
 from tests.days.clockwork import Day
 from tests.days.crewdays import CrewDay, Recipe, first_alerts, most_in_ten_minutes, utc
 from tests.days.shed import site
@@ -25,6 +26,9 @@ from tests.days.shed import site
 SLOW, FAST, POLYASPARTIC = "Slow epoxy base", "Fast epoxy base", "Polyaspartic top coat"
 TEN_MINUTES = timedelta(minutes=10)
 MOST_CALLS = 2
+
+MOST_SPOKEN_S = 360.0
+"""Of an hour at work no more than a tenth is talked over (judgement)."""
 
 
 class TakesAll:
@@ -49,6 +53,10 @@ class Calls:
     windows: dict[int, int] = field(default_factory=dict)
     repeats: int = 0
     firsts: int = 0
+    critical: int = 0
+    idle: int = 0
+    spoken_s: float = 0.0
+    at_work_h: float = 0.0
 
     def percentile_95(self) -> int:
         """Of the busiest ten minutes of a person's day."""
@@ -110,6 +118,29 @@ def count(day: Day, people: Sequence[str], calls: Calls) -> None:
     raises = [one for _, bulletin in day.bulletins for one in bulletin.raises]
     calls.repeats += sum(one.repeat > 0 for one in raises)
     calls.firsts += sum(one.repeat == 0 for one in raises)
+    told = {(entry.facts.kind, getattr(entry.facts, "step", ""), entry.facts.batch): entry.written
+            for entry in day.book.log if getattr(entry.facts, "batch", None) is not None}  # fmt: skip
+    for at, bulletin in day.bulletins:
+        urgent = [one.alert for one in bulletin.raises if one.alert.rank == "critical"]
+        calls.critical += len(urgent)
+        calls.idle += sum(_is_said(alert.step, alert.batch, at, told) for alert in urgent)
+        if bulletin.message.rank != "notice":
+            calls.spoken_s += spoken_s(bulletin.message.speech)
+    calls.at_work_h += sum(_hours_of(at for at, _ in day.bulletins if at.date() == on)
+                           for on in (date(2026, 4, 13), date(2026, 4, 14)))  # fmt: skip
+
+
+def _is_said(step: str, batch: int | None, at: datetime, told: Mapping[tuple[str, str, int], datetime]) -> bool:
+    """Whether the step that a call asks for was in the book already, or one that makes it needless."""
+    ends = {"pour-out": [("poured", "")], "broadcast": [("did", "broadcast")], "wet-edge": [("poured", "")]}
+    meant = (batch or 0) + 1 if step == "wet-edge" else batch
+    return any(told.get((kind, name, meant), at) < at for kind, name in ends.get(step, ()))
+
+
+def _hours_of(moments: Iterable[datetime]) -> float:
+    """From the first to the last bulletin of a day's work, no longer than a working day."""
+    found = [at for at in moments if at.hour < 17]
+    return (max(found) - min(found)).total_seconds() / 3600.0 if found else 0.0
 
 
 def _count_windows(today: Sequence[datetime], calls: Calls) -> None:
@@ -136,6 +167,8 @@ def main(days: int) -> None:
     print(f"{days} days, {len(found.busiest)} days of a person: busiest ten minutes {shares}")
     print(f"95th percentile: {found.percentile_95()}; of every ten minutes at work: {found.window_percentile_95()}")
     print(f"{found.firsts} first alerts, {found.repeats} repeats and led steps")
+    print(f"{found.critical} critical calls, {found.idle} of them for a step that was stated or not needed any more")
+    print(f"spoken: {found.spoken_s / max(found.at_work_h, 0.1):.0f} s an hour, over {found.at_work_h:.0f} h at work")
 
 
 if __name__ == "__main__":

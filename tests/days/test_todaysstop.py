@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+import pytest
+
 from mixclock.decide.alerting import alerts
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch
@@ -14,6 +16,7 @@ from mixclock.job.entry import Combined, Did, JobStarted, Poured, Reading
 from mixclock.job.saying import Attribution
 from mixclock.job.statements import DidStatement, TapedStatement
 from mixclock.words.alerting import alert_words
+from tests.days.plannedstops import LaidBay, PlannedDays, played
 from tests.decide.worlds import SITE, Log, instant
 
 POURED = 5
@@ -92,7 +95,8 @@ def test_at_a_declared_saw_cut_the_call_is_a_notice_while_the_crew_keeps_to_the_
     log = a_shed('saw_cuts = [["bay 1", "bay 2"]]\n' + SITE)
     told = [alert for alert in calls(log, plan(DAY), 40) if alert.step == "wet-edge"]
     assert told
-    assert {alert.rank for alert in told if alert.stage != "lost"} == {Rank.NOTICE}
+    assert {alert.rank for alert in told} == {Rank.NOTICE}
+    assert "lost" not in {alert.stage for alert in told}, "that it is gone is what the plan meant"
     assert not any(alert.step == "pull-tape" for alert in calls(log, plan(DAY), 40)), "a saw cut has no tape"
 
 
@@ -110,3 +114,31 @@ def test_a_crew_ahead_of_its_plan_keeps_its_calls() -> None:
     later = tuple(replace(each, poured_at=each.poured_at + timedelta(hours=1)) for each in made.batches)
     told = [alert for alert in calls(a_shed(), replace(made, batches=later), 40) if alert.step == "wet-edge"]
     assert Rank.CRITICAL in {alert.rank for alert in told}
+
+
+def test_the_morning_after_a_planned_stop_nobody_is_called_for_the_edge_of_yesterday() -> None:
+    log = a_shed()
+    next_day = 24 * 60.0
+    log.add(next_day, Combined("Shed base", ("bay 2",), volume_l=4.0, coat="base", material_c=20.0), by="mixer")
+    at = next_day + 1
+    standing, tracks, now = log.standing(at), log.tracks(at), instant(at)
+    told = alerts(standing, tracks, now, lambda: plan_says(standing, tracks, (plan(DAY),), now))
+    assert [alert.id for alert in told if alert.step == "wet-edge" and alert.batch == 1] == []
+
+
+@pytest.mark.parametrize("floors", [4, pytest.param(100, marks=pytest.mark.long)])
+def test_on_days_that_go_by_a_plan_no_critical_call_asks_for_nothing(floors: int) -> None:
+    days = played(range(floors))
+    assert [call for each in days for call in each.for_nothing()] == []
+    assert sum(len(each.laid) for each in days) >= 6 * floors
+
+
+def test_the_judge_of_the_days_finds_a_call_that_asks_for_nothing() -> None:
+    days = PlannedDays(3)
+    poured = instant(5)
+    days.laid = [LaidBay(1, 1, 13, {"poured": poured}), LaidBay(2, 2, 13, {"dumped": poured})]
+    after = poured + timedelta(minutes=1)
+    assert days.is_for_nothing((after, "pour-out", 1, ""))
+    assert not days.is_for_nothing((poured - timedelta(minutes=1), "pour-out", 1, ""))
+    assert days.is_for_nothing((after, "pour-out", 2, ""))
+    assert days.is_for_nothing((after, "wet-edge", 1, "bay 1")), "its neighbour was thrown away and not laid again"

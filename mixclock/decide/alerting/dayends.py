@@ -31,13 +31,16 @@ class PlanSays:
 
 
 def heard_of_plan(alerts: Iterable[Alert], says: PlanSays) -> list[Alert]:
-    """Calls for a joint without those where today ends; one that the plan leaves at a saw cut is a notice."""
+    """Calls for a joint without those where today ends; one that the plan leaves at a saw cut is a notice.
+
+    That the edge at a cut is gone is what the plan meant: nobody is told.
+    """
     kept = []
     for alert in alerts:
         place = (alert.batch or 0, alert.area)
-        if alert.step == WET_EDGE and place in says.ends:
+        at_cut = alert.step == WET_EDGE and place in says.cuts
+        if (alert.step == WET_EDGE and place in says.ends) or (at_cut and alert.stage is Stage.LOST):
             continue
-        at_cut = alert.step == WET_EDGE and place in says.cuts and alert.stage is not Stage.LOST
         kept.append(replace(alert, rank=Rank.NOTICE, standing=False) if at_cut else alert)
     return kept
 

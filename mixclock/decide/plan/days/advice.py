@@ -89,8 +89,13 @@ def _is_left(standing: Standing, track: Track, plan: Plan, now: datetime) -> boo
     It goes by the gap that the plan has between the two pours, so that a crew ahead of its plan keeps its calls.
     """
     edge = track.closing
-    if edge is None or batch_for(standing, track) is not None:
-        return False  # a bucket for the neighbour is mixed: the crew has left the plan, and its calls come back
+    if edge is None:
+        return False
+    comes = batch_for(standing, track)
+    if comes is not None and comes.combined.at < (edge.late or edge.likely):
+        return (
+            False  # a bucket is mixed for the neighbour of a wet edge: the crew has left the plan, its calls come back
+        )
     same = [batch for batch in plan.batches if batch.coat == track.batch.coat]
     own = max((batch.poured_at for batch in same if track.area in batch.areas), default=None)
     after = [batch.poured_at for batch in same
