@@ -34,6 +34,8 @@ class Wishes:
     sound_check: Callable[[], str] | None = None
     power: Callable[[], Mapping[str, Any] | None] | None = None
     troubles: Callable[[], Sequence[str]] | None = None
+    speed: float = 1.0
+    """How much faster than real time the clock runs, in a rehearsal."""
 
 
 class Desk:
@@ -99,7 +101,7 @@ class Desk:
         """How long ago the daemon ticked, or None if it never did."""
         if self._heard_from_daemon is None:
             return None
-        return max(0.0, (self.clock.now() - self._heard_from_daemon).total_seconds())
+        return max(0.0, (self.clock.now() - self._heard_from_daemon).total_seconds() / self.wishes.speed)
 
     def daemon_alive(self) -> bool:
         """Whether the daemon ticked lately enough to be relied on."""

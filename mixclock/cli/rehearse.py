@@ -1,4 +1,4 @@
-"""`mixclock rehearse`: a whole job in a minute and a half, by the real daemon on a book of its own."""
+"""`mixclock rehearse`: a whole job in under two minutes, by the real daemon on a book of its own."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from datetime import datetime
 
+    from mixclock.cli.rehearseboard import RehearsalBoard
     from mixclock.job.profile import Profile
     from mixclock.job.site import Site
     from mixclock.outside.clock import FastClock
@@ -25,7 +26,7 @@ def rehearse(
     file: Annotated[
         Path | None, typer.Argument(metavar="[FILE]", help="A job file; without one, a made-up job.")
     ] = None,
-    speed: Annotated[float, typer.Option("--speed", metavar="N", help="How many times as fast as real.")] = 60.0,
+    speed: Annotated[float, typer.Option("--speed", metavar="N", help="How many times as fast as real.")] = 90.0,
     quiet: Annotated[bool, typer.Option("--quiet", help="Neither sound nor voice.")] = False,
     to: Annotated[Path | None, typer.Option("--to", metavar="FOLDER", help="Where book and record are kept.")] = None,
 ) -> None:
@@ -40,6 +41,7 @@ def rehearse(
         _check_speed(speed)
         site = _site(text, str(file or ""))
         folder = to or Path(tempfile.mkdtemp(prefix="mixclock-rehearsal-"))
+        folder.mkdir(parents=True, exist_ok=True)
         _play(folder, text, site, speed, quiet, made_up=file is None)
     close_quietly()
 
@@ -77,13 +79,16 @@ def _play(folder: Path, text: str, site: Site, speed: float, quiet: bool, made_u
     from mixclock.wiring import open_house
 
     profiles = {coat.product.casefold(): find(coat.product).profile for coat in site.coats}
-    clock = FastClock(speed, _begins(site))
+    _introduce(site, speed, made_up, say)
+    _tell_plan(folder, text, _begins(site).astimezone(site.wall), say)
+    clock = FastClock(speed, _begins(site))  # the job's own time begins once everything is told
     with open_house(folder, clock) as house:
         house.start(text)
-        _introduce(house, speed, made_up, say)
-        rehearsal = _rehearsal(house, clock, profiles, speed, quiet, made_up, say)
-        if _run(rehearsal):
-            _finish(rehearsal, folder, made_up, say)
+        rehearsal, board = _rehearsal(house, clock, profiles, speed, quiet, made_up, say)
+        with board.served(say, may_open=not quiet):
+            played = _run(rehearsal)
+        if played:
+            _finish(rehearsal, folder, made_up, say, may_open=not quiet)
 
 
 def _begins(site: Site) -> datetime:
@@ -97,15 +102,53 @@ def _begins(site: Site) -> datetime:
     return datetime.combine(day, hours.start, tzinfo=site.wall).astimezone(UTC) + timedelta(minutes=5)
 
 
-def _introduce(house: House, speed: float, made_up: bool, say: Callable[[str], None]) -> None:
-    site = house.site()
+def _introduce(site: Site, speed: float, made_up: bool, say: Callable[[str], None]) -> None:
     crew = " and ".join(person.name for person in site.crew) or "one person"
     coats = ", then ".join(f"{coat.name} ({coat.product})" for coat in site.coats)
     say(f"{site.name}: {len(site.areas)} areas, {sum(area.size_m2 for area in site.areas):.0f} m², {crew}.")
     say(f"Coats: {coats}.")
     say(f"Played at {speed:g} times speed by the real daemon on a book of its own; idle hours are skipped.")
     if made_up:
-        say("Job, crew and products are made up. One bucket will stand too long: see what is called out, and why.")
+        say("Job, crew and products are made up. One bucket stands too long and is dumped as told; one is poured")
+        say("late all the same: see what is called out, and what the record says weeks later.")
+
+
+PLAN_LINES = 10
+PLAN_WITHIN_S = 20.0
+"""Whoever wants to be convinced in two minutes waits no longer than this for a plan; it is the best so far then."""
+
+
+def _tell_plan(folder: Path, text: str, begins: datetime, say: Callable[[str], None]) -> None:
+    """The plan of the job in a few lines; one that cannot be made stops no rehearsal."""
+    from mixclock.cli.mistaken import WrongInputError, one_line_errors
+    from mixclock.cli.planasking import sheet_for
+    from mixclock.cli.planreading import of_file
+    from mixclock.cli.plantyped import Wish
+    from mixclock.decide.plan.search.schedule import Ways
+    from mixclock.outside.atomicfile import write_atomically
+    from mixclock.outside.clock import SystemClock
+    from mixclock.words.plan.text import answer_lines, fit
+
+    file, clock = folder / "job.toml", SystemClock()
+    try:
+        with one_line_errors():
+            write_atomically(file, text)
+            wished = Wish(None, None, f"{begins:%Y-%m-%d %H:%M}", 1)
+            until_s = clock.monotonic_s() + PLAN_WITHIN_S
+            ways = Ways(seed=1, stop=lambda: clock.monotonic_s() >= until_s)
+            sheet = sheet_for(of_file(file, None, wished), wished, ways)
+    except WrongInputError as error:
+        say(f"No plan was made: {error.lines[0]}")
+        return
+    say("The plan, in short (`mixclock plan FILE` shows all of it; the crew played here takes a bucket a bay):")
+    answer = [part for line in answer_lines(sheet) for part in fit(f"   {line}")]
+    batches = [
+        f"   batch {each.number}, {each.coat}: {sheet.units.write_volume(each.volume_l)} for "
+        f"{' and '.join(each.areas)}, {sheet.day_and_clock(each.mixed_at)}"
+        for each in sheet.plan.batches
+    ]
+    for line in [*answer[: max(4, PLAN_LINES - len(batches))], *batches][:PLAN_LINES]:
+        say(line)
 
 
 def _rehearsal(
@@ -116,17 +159,21 @@ def _rehearsal(
     quiet: bool,
     made_up: bool,
     say: Callable[[str], None],
-) -> Rehearsal:
+) -> tuple[Rehearsal, RehearsalBoard]:
+    from mixclock.cli.rehearseboard import RehearsalBoard
     from mixclock.watch.rehearsing.narrator import Narrator
-    from mixclock.watch.rehearsing.pottery import LATE_BAY
+    from mixclock.watch.rehearsing.pottery import DUMPED_BAY, LATE_BAY
     from mixclock.watch.rehearsing.rehearsal import Rehearsal
     from mixclock.watch.rehearsing.setting import daemon_for_rehearsal
 
     narrator = Narrator(clock, house.site().wall, 1, say)
-    daemon = daemon_for_rehearsal(house, narrator, speed, sound=not quiet)
-    rehearsal = Rehearsal(house, daemon, clock, narrator, profiles, LATE_BAY if made_up else None)
+    board = RehearsalBoard(house, clock, speed)
+    daemon = daemon_for_rehearsal(house, narrator, speed, not quiet, board.channels)
+    board.follow(daemon)
+    late, dumped = (LATE_BAY, DUMPED_BAY) if made_up else (None, None)
+    rehearsal = Rehearsal(house, daemon, clock, narrator, profiles, late, dumped)
     narrator.total = rehearsal.crew.statements
-    return rehearsal
+    return rehearsal, board
 
 
 def _run(rehearsal: Rehearsal) -> bool:
@@ -146,25 +193,43 @@ def _run(rehearsal: Rehearsal) -> bool:
     return not stop.is_set()
 
 
-def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[str], None]) -> None:
-    """What became of it: the finding and its cause, the channels, the record."""
+def _finish(
+    rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[str], None], may_open: bool = False
+) -> None:
+    """What became of it: the finding and its cause, the channels, the record and the owner's sheet."""
     from mixclock.cli.record import record_of
+    from mixclock.cli.rehearseboard import open_in_browser
     from mixclock.job.statements import FinishedStatement
     from mixclock.outside.atomicfile import write_atomically
-    from mixclock.outside.channels.message import Outcome
-    from mixclock.words.record import record_page
+    from mixclock.words.record import owner_page, record_page
 
     house, narrator = rehearsal.house, rehearsal.narrator
     if made_up:
         _look_why(house, narrator, say)
     house.state(FinishedStatement())
     say("\n[100 %] The job is finished.")
-    for name, receipt in sorted(rehearsal.daemon.delivery.told_by.items()):
-        say(f"   {name}: {'worked' if receipt.outcome is Outcome.SENT else 'not here'}. {receipt.detail}")
-    page = folder / "record.html"
-    write_atomically(page, record_page(record_of(house, None, None)))
-    say(f"The record, ready to print: {page}")
+    say(_channels_said(rehearsal))
+    made = record_of(house, None, None)
+    for name, page, what in (("record", record_page, "The record"), ("owner", owner_page, "The sheet for the owner")):
+        path = folder / f"{name}.html"
+        write_atomically(path, page(made))
+        opened = may_open and open_in_browser(path.as_uri())
+        say(f"{what}, ready to print{', opened in your browser' if opened else ''}: {path}")
     say(f"The book of this rehearsal: {house.book.path}; delete the folder when you have seen it.")
+
+
+def _channels_said(rehearsal: Rehearsal) -> str:
+    """Who was reached by what on this machine, in one line."""
+    from mixclock.outside.channels.message import Outcome
+    from mixclock.words.enumeration import list_words
+
+    told = rehearsal.daemon.delivery.told_by
+    here = [name for name, receipt in sorted(told.items()) if receipt.outcome is Outcome.SENT]
+    away = [name for name in sorted(told) if name not in (*here, "board")]  # that no page was open is no lack
+    missing = (
+        f" Not on this machine yet: {list_words(away)}; `mixclock selfcheck` says how to have them." if away else ""
+    )
+    return f"Called out by: {list_words(here)}.{missing}"
 
 
 def _look_why(house: House, narrator: Narrator, say: Callable[[str], None]) -> None:

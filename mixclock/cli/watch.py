@@ -149,11 +149,11 @@ def joined(
     if board is not None:
         server = _board_of(house, *board, holder, step_key)
         if server is not None:
-            extra.append(_channel_of(server, holder))
+            extra.append(channel_of(server, holder))
     daemon = daemon_for(house, wanted, say, extra_channels=extra, mutes=mutes)
     holder.append(daemon)
     if server is not None:
-        _follow(server, daemon)
+        follow(server, daemon)
     return daemon, server
 
 
@@ -198,7 +198,8 @@ def _board_of(
         return None
 
 
-def _channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
+def channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
+    """The pages as a channel of the daemon."""
     from mixclock.decide.shapes import Stage
     from mixclock.watch.channels import BoardChannel
 
@@ -209,7 +210,8 @@ def _channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
     return BoardChannel(stages_of, server.shown_on, server.watched)
 
 
-def _follow(server: BoardServer, daemon: Daemon) -> None:
+def follow(server: BoardServer, daemon: Daemon) -> None:
+    """Let the server know of every tick."""
     from mixclock.watch.tick import TickResult
 
     def show(ticked: TickResult) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from mixclock.outside.book import Book
 from mixclock.outside.clock import SystemClock
+from tests.boatshed import ALONE, shed_base, shed_job, shed_top
 from tests.running import Ran, Runner
 
 LONE = """
@@ -35,17 +36,28 @@ def test_the_made_up_job_is_played_to_its_record_with_one_bay_poured_late(
     to = tmp_path / "played"
     ran = run_process("rehearse", "--quiet", "--speed", "600", "--to", str(to), timeout_s=240)
     assert ran.code == 0, ran.err
-    assert ran.out.startswith("Pottery studio floor: 5 areas")
+    assert ran.out.startswith("Pottery studio floor: 3 areas, 48 m²")
     assert "skipped ~~" in ran.out
-    assert "Batch 4, bay 4: pour it all out now" in ran.out
-    assert "bay 4, dull" in ran.out
+    plan = ran.out.partition("The plan, in short")[2].partition("The board")[0].splitlines()[1:]
+    assert 5 <= len(plan) <= 10
+    assert any("batch 1, base: " in line or "stopped" in line for line in plan), "on a busy machine it is cut short"
+    assert "The board: http://127.0.0.1:" in ran.out
+    assert "Batch 2, bay 2: keep it off the floor" in ran.out
+    assert "Batch 2: dumped at" in ran.out
+    assert "roller, on the phone in the bag: touches Heard." in ran.out
+    assert "Batch 4, bay 3: pour it all out now" in ran.out
+    assert "bay 3, dull" in ran.out
+    assert ran.out.count("selfcheck") == 1, "what is not here is said in one line"
+    assert "did not take it" not in ran.out
+    assert "The sheet for the owner" in ran.out
+    assert "bay 3" in (to / "owner.html").read_text(encoding="utf-8")
     assert "old batch" in ran.out
     assert "the record does not show why" not in ran.out
     assert "[100 %]" in ran.out
     record = (to / "record.html").read_text(encoding="utf-8")
-    assert "bay 4" in record
+    assert "bay 3" in record
     kinds = kinds_of(to / "book.sqlite3", "Pottery studio floor")
-    assert kinds.count("combined") == kinds.count("poured") == 10
+    assert (kinds.count("combined"), kinds.count("poured"), kinds.count("dumped")) == (7, 6, 1)
     assert kinds.count("raised") > 20
     assert "heard" in kinds
     assert kinds[-1] == "job finished"
@@ -61,6 +73,21 @@ def test_a_job_file_of_ones_own_is_played_by_one_person(run_process: Runner, tmp
     assert "stood in the sun" not in ran.out
     assert kinds_of(to / "book.sqlite3", "Boat shed step").count("poured") == 1
     assert (to / "record.html").exists()
+
+
+def test_a_flaked_job_of_ones_own_whose_sheet_knows_no_scraping_is_played_to_its_end(
+    run_process: Runner, tmp_path: Path, home: Path
+) -> None:
+    (home / "profiles").mkdir()
+    (home / "profiles" / "shed-base.toml").write_text(shed_base(scrape=False), encoding="utf-8")
+    (home / "profiles" / "shed-top.toml").write_text(shed_top(), encoding="utf-8")
+    file, to = tmp_path / "shed.toml", tmp_path / "played"
+    file.write_text(shed_job(bays=1, size="5 m2", crew=ALONE), encoding="utf-8")
+    ran = run_process("rehearse", str(file), "--quiet", "--speed", "1200", "--to", str(to), timeout_s=120)
+    assert ran.code == 0, ran.err
+    assert "[100 %] The job is finished." in ran.out
+    assert kinds_of(to / "book.sqlite3", "Boat shed").count("poured") == 2
+    assert (to / "owner.html").exists()
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,7 @@ from mixclock.job.site import Site
 from mixclock.job.statements import (
     VERBS,
     DidStatement,
+    DumpedStatement,
     FlakedStatement,
     HeardStatement,
     MixingStatement,
@@ -43,6 +44,7 @@ READ_EVERY = timedelta(hours=2)
 HEARD_AFTER = timedelta(seconds=50)
 READY = (("cloth", "clean"), ("oil", "clean"), ("dump spot", "the sand heap by the gate"))
 EVENING = (("doors", "shut"), ("heater", "off"), ("barrier", "up"))
+DUMPED_S = 60.0
 TOO_LATE_SHARE = 1.3
 """When the forgotten bucket is poured, as a share of its likely time."""
 
@@ -72,12 +74,17 @@ class Scene(Protocol):
 
 @dataclass
 class PlayedCrew:
-    """The crew with what it has planned to do. `late` names an area whose bucket of the first coat is forgotten."""
+    """The crew with what it has planned to do.
+
+    `late` names an area whose bucket of the first coat is forgotten and poured all the same, `dumps` one whose bucket
+    is forgotten and thrown away as told; then another is mixed.
+    """
 
     site: Site
     profiles: Mapping[str, Profile]
     stage: Scene
     late: str | None = None
+    dumps: str | None = None
     plans: list[tuple[datetime, int, Callable[[datetime], None]]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -126,10 +133,15 @@ class PlayedCrew:
             self._go_through("ready", READY)
         self._read(now)
         starts = now
-        if place > 0 and self.works[place - 1].flake_s_m2 is not None:
+        if place > 0 and self._is_scraped(self.works[place - 1]):
             starts = self._scrape(self.works[place - 1], now)
         self.mixer_free = self.roller_free = starts
         self._plan(starts + timedelta(seconds=SET_UP_S), lambda at: self._begin_batch(place, 0, at))
+
+    def _is_scraped(self, work: CoatWork) -> bool:
+        """Whether a flaked coat is scraped: not one whose sheet has no time for it."""
+        profile = self.profiles[work.coat.product.casefold()]
+        return work.flake_s_m2 is not None and profile.window(SCRAPE) is not None
 
     def _scrape(self, work: CoatWork, now: datetime) -> datetime:
         size_m2 = sum(piece.size_m2 for piece in work.pieces)
@@ -145,7 +157,8 @@ class PlayedCrew:
         self._read(now, READ_EVERY)
         if number == 0:
             self.stage.ask_next(self.mixer)
-        forgotten = place == 0 and piece.area == self.late
+        dumped = place == 0 and piece.area == self.dumps
+        forgotten = dumped or (place == 0 and piece.area == self.late)
         if forgotten:
             self.stage.tell(f"The pails for {piece.area} stood in the sun: {SUN_WARM_C:.0f} °C.")
         material_c = SUN_WARM_C if forgotten else None
@@ -156,11 +169,20 @@ class PlayedCrew:
         assert batch is not None
         ends = now + timedelta(seconds=work.mixing_s)
         poured = ends + timedelta(seconds=work.stand_s + POUR_S)
+        if dumped:
+            self._dump(place, number, batch, self._forget(batch, piece, now, ends))
+            return
         if forgotten:
             poured = max(poured, self._forget(batch, piece, now, ends))
         self._state_at(poured, PouredStatement(batch), self.mixer)
         self._spread(work, piece, batch, poured)
         self._plan_next(place, number)
+
+    def _dump(self, place: int, number: int, batch: int, at: datetime) -> None:
+        """The bucket goes outside as the calls say, and another is mixed for the same bay."""
+        self.dumps = None
+        self._state_at(at, DumpedStatement(batch, share="most"), self.mixer)
+        self._plan(at + timedelta(seconds=DUMPED_S), lambda now: self._begin_batch(place, number, now))
 
     def _forget(self, batch: int, piece: BatchPiece, combined: datetime, ends: datetime) -> datetime:
         """Somebody is called to the door and the bucket stands; when it is poured after all."""
@@ -175,8 +197,12 @@ class PlayedCrew:
         self._state_at(edge.likely + timedelta(seconds=10), SawStatement(sign="stringy", batch=batch), self.roller)
         heard = edge.early + HEARD_AFTER
         if heard < poured - HEARD_AFTER:
-            self._state_at(heard, HeardStatement(), self.roller)
+            self._plan(heard, lambda _: self._hear())
         return poured
+
+    def _hear(self) -> None:
+        self.stage.tell(f"{self.roller}, on the phone in the bag: touches Heard.")
+        self.stage.state(HeardStatement(), self.roller)
 
     def _spread(self, work: CoatWork, piece: BatchPiece, batch: int, poured: datetime) -> None:
         """Squeegee, back-roll and flake after the pour; who is free when."""

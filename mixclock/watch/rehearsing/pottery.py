@@ -1,57 +1,53 @@
 """The made-up job that is rehearsed where no other is named: the floor of a pottery studio."""
 
-LATE_BAY = "bay 4"
-"""The bay whose bucket stands too long while somebody is called to the door."""
+LATE_BAY = "bay 3"
+"""The bay whose bucket stands too long while somebody is called to the door, and is poured all the same."""
+
+DUMPED_BAY = "bay 2"
+"""The bay whose bucket stands too long and is dumped, as the calls say."""
 
 JOB = """
 name = "Pottery studio floor"
 zone = "Europe/Lisbon"
 [[areas]]
 name = "bay 1"
-size = "4 m2"
+size = "16 m2"
 order = 1
 next_to = ["bay 2"]
 [[areas]]
 name = "bay 2"
-size = "4 m2"
+size = "16 m2"
 order = 2
 next_to = ["bay 3"]
 [[areas]]
 name = "bay 3"
-size = "4 m2"
+size = "16 m2"
 order = 3
-next_to = ["bay 4"]
-[[areas]]
-name = "bay 4"
-size = "4 m2"
-order = 4
-next_to = ["bay 5"]
-[[areas]]
-name = "bay 5"
-size = "4 m2"
-order = 5
 [[crew]]
 name = "mixer"
 does = ["mix", "pour", "squeegee"]
+squeegee = "150 m2/h"
 [[crew]]
 name = "roller"
 does = ["roll", "broadcast"]
-roll = "95 m2/h"
-broadcast = "85 m2/h"
+roll = "130 m2/h"
+broadcast = "120 m2/h"
 [[vessels]]
 name = "pail"
-volume = "10 L"
-across = "22 cm"
+volume = "12 L"
+across = "25 cm"
 [[coats]]
 name = "base"
 product = "Slow epoxy base"
-wet_film = "300 um"
+wet_film = "400 um"
 flake = "0.4 kg/m2"
+batch = "6.4 L"
 [[coats]]
 name = "top"
 product = "Polyaspartic top coat"
 wet_film = "125 um"
 after = "base"
+wet_edge = false
 [hours]
 days = ["2026-04-13", "2026-04-14"]
 start = "07:30"

@@ -49,11 +49,12 @@ class Rehearsal:
     narrator: Narrator
     profiles: Mapping[str, Any]
     late: str | None = None
+    dumps: str | None = None
     stopped: Callable[[], bool] = lambda: False
     crew: PlayedCrew = field(init=False)
 
     def __post_init__(self) -> None:
-        self.crew = PlayedCrew(self.house.site(), self.profiles, self, self.late)
+        self.crew = PlayedCrew(self.house.site(), self.profiles, self, self.late, self.dumps)
         self._real = SystemClock()
 
     def play(self) -> None:

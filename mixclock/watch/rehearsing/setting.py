@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from mixclock.outside.channels.message import Channel
 from mixclock.watch.channels import Channels, ChannelWishes, channels_here
 from mixclock.watch.daemon import Daemon
@@ -15,17 +17,20 @@ LOOK_EVERY_S = 1.2
 LEAST_TICK_S = 0.02
 
 
-def daemon_for_rehearsal(house: House, narrator: Narrator, speed: float, sound: bool) -> Daemon:
-    """The real daemon, told of the fast clock."""
+def daemon_for_rehearsal(
+    house: House, narrator: Narrator, speed: float, sound: bool, extra_channels: Sequence[Channel] = ()
+) -> Daemon:
+    """The real daemon, told of the fast clock. What a channel lacks is said once, at the end, and not on the way."""
     here = channels_here(ChannelWishes(sound=sound), house.clock.now)
     spared: list[Channel] = [FirstSendChannel(channel) for channel in here.every if channel.name != "terminal"]
     channels = Channels((*spared, NarratedTerminal(narrator)), here.desktop, here.sound_queue, here.sound)
     daemon = daemon_for(
         house,
         ChannelWishes(sound=sound),
-        narrator.remark,
+        lambda line: None if "did not take it" in line else narrator.remark(line),
         channels=channels,
         tick_s=max(LEAST_TICK_S, LOOK_EVERY_S / speed),
+        extra_channels=extra_channels,
     )
     daemon.stay_awake = None
     daemon.keeps_copies = False
