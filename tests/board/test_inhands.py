@@ -350,4 +350,4 @@ def test_say_it_again_speaks_what_is_next(serve: Any, phone: Any) -> None:
     page.click("#more")
     page.get_by_role("button", name="Say it again").click()
     assert said(page)[0].startswith("Next pour it out, batch 2, ")
-    assert "Then: pour it out, batch 1, " in said(page)[0]
+    assert "Then pour it out, batch 1, " in said(page)[0]

@@ -387,3 +387,16 @@ def test_a_bucket_is_out_once_all_but_a_fiftieth_of_it_is() -> None:
         log.add(0, Combined("Shed base", ("bay 1",), volume_l=8.0))
         log.add(5, Poured(1, ("bay 1",), part_l=part_l))
         assert (log.standing().batches[0].emptied is not None) is out, part_l
+
+
+def test_a_crew_is_told_that_a_recoat_is_open_from_the_hour_that_is_sure_or_likely_where_none_is() -> None:
+    """12 h to 48 h leave room for all the doubt; 12 h to 13 h do not: then the likely hour is told."""
+    narrow = BASE.replace('"20 °C" = "48 h"', '"20 °C" = "13 h"').replace('"10 °C" = "72 h"', '"10 °C" = "25 h"')
+    assert narrow.count("13 h") == 1
+    for sheet, sure in ((BASE, True), (narrow.replace('"30 °C" = "24 h" }', '"30 °C" = "9 h" }'), False)):
+        [recoat] = [track for track in laid(sheet, 20.0).tracks() if track.name == "recoat"]
+        opening = recoat.opening
+        assert opening is not None
+        assert opening.safe_open > opening.likely
+        assert minutes_of(opening.likely) == pytest.approx(12 * 60.0, abs=1.0)
+        assert recoat.open_from == (opening.safe_open if sure else opening.likely)
