@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from mixclock.cli.plantyped import Wish
     from mixclock.decide.buckets import BucketModel
+    from mixclock.decide.kitshapes import DayPace
     from mixclock.decide.plan.days.planner import Bench, Standpoint
     from mixclock.decide.plan.floor.plans import Plan
     from mixclock.decide.plan.floor.systems import Comparison
@@ -36,11 +37,43 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     """The plan with its take-off, and the other system beside it where one was asked for."""
     from mixclock.words.plan import PlanSheet
 
+    asked, learned = _as_it_went(asked)
     site, profiles = asked.standing.site, asked.standing.profiles
     plan = plan_for(asked, wished, ways)
+    plan = replace(plan, warnings=(*plan.warnings, *learned))
     take = _take(asked, plan)
     compared = _compared(asked, wished, ways, plan, take) if wished.instead else None
     return PlanSheet(plan, site, profiles, take, compared)
+
+
+PAST_JOBS = 5
+"""So many of the last jobs tell how fast a crew is."""
+
+
+def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
+    """The question with what the floor and the past jobs have told of film and pace, and what is said of that."""
+    from mixclock.decide.plan.days.asitwent import as_it_went, at_usual_pace, usual_pace
+
+    if asked.house is None:
+        return asked, ()
+    if asked.started and asked.standing.batches:
+        went = as_it_went(asked.standing, asked.begins)
+    else:
+        went = at_usual_pace(asked.standing, usual_pace(list(_past_paces(asked, asked.house))))
+    return replace(asked, standing=went.standing), went.said
+
+
+def _past_paces(asked: PlanQuestion, house: House) -> Iterator[DayPace]:
+    """How fast this crew was on its last finished jobs."""
+    from mixclock.decide.plan.days.asitwent import crew_of_names, days_paces
+    from mixclock.job.entry import TOLD_BY_MACHINE
+
+    names = crew_of_names(asked.standing)
+    jobs = [line.name for line in house.book.all_jobs() if line.finished is not None]
+    for name in jobs[-PAST_JOBS:]:
+        past = house.standing(name, skip=TOLD_BY_MACHINE)
+        if names and crew_of_names(past) == names:
+            yield from days_paces(past)
 
 
 def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:

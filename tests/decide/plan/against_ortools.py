@@ -1,4 +1,5 @@
-"""The planner against OR-tools on random floors: `python -m tests.decide.plan.against_ortools [N] [SECONDS] [own]`.
+"""The planner against OR-tools on random floors: `python -m tests.decide.plan.against_ortools [N] [SECONDS] [own]`;
+`... halls SECONDS` compares halls of 5 to 40 bays.
 
 CP-SAT gets the floor itself, not the planner's network: for the planner's number of batches it is free to choose where
 each batch ends, who does what, and when. Source: OR-tools, https://developers.google.com/optimization.
@@ -7,19 +8,22 @@ each batch ends, who does what, and when. Source: OR-tools, https://developers.g
 from __future__ import annotations
 
 import math
+import random
 import sys
 import time
 from dataclasses import dataclass
+from datetime import time as clock
 from typing import Any
 
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.search.schedule import Ways
-from mixclock.job.site import Area, Person, Site
+from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.checker import Job, violations
-from tests.decide.plan.floors import BEGINS, bench, random_floor
+from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
 KINDS = ("measure", "mix", "pour", "cut-in", "squeegee", "roll", "broadcast")
 MEASURE_S, MIX_S, POUR_S, CLEAN_S, FOLLOW_S, AT_ONCE_S, FLAKE_LAG_S = 180, 180, 60, 600, 60, 120, 300
+MEASURED_AHEAD_S = 900
 PAIL_L = 0.8 * 12.0
 WASTE = 0.05
 
@@ -50,7 +54,12 @@ class Compared:
 
 def compare(seed: int, seconds: float, exact: bool = True) -> Compared:
     """One floor by both; without `exact` the planner may not use the library itself to tighten what it found."""
-    site, closing = random_floor(seed)
+    return compared(seed, random_floor(seed), seconds, exact)
+
+
+def compared(seed: int, floor: tuple[Site, dict[str, float]], seconds: float, exact: bool) -> Compared:
+    """One floor by both."""
+    site, closing = floor
     began = time.perf_counter()
     plan = make_plan(bench(site, closing), Ways(exact=exact))
     took = time.perf_counter() - began
@@ -164,6 +173,7 @@ class _Floor:
         end = {kind: self.ends[batch, kind] for kind in self.kinds}
         add = self.model.Add
         add(start["mix"] >= end["measure"])
+        add(start["mix"] <= end["measure"] + MEASURED_AHEAD_S)
         add(start["pour"] >= end["mix"])
         add(start["pour"] <= end["mix"] + AT_ONCE_S)
         add(end["pour"] <= start["mix"] + self.closing["pour-out"])
@@ -205,6 +215,39 @@ class _Floor:
         return finish
 
 
+def hall(bays: int, people: int, even: bool) -> tuple[Site, dict[str, float]]:
+    """A hall of so many bays for so many people who can do anything; their product leaves just time enough."""
+    dice = random.Random(f"hall {bays} {people} {even}")
+    sizes = [7.0 if even else round(dice.uniform(4.0, 11.0), 1) for _ in range(bays)]
+    edges = [2.0 if even else round(dice.uniform(1.0, 4.0), 1) for _ in range(bays)]
+    rates = [(110.0, 75.0, 60.0, 35.0)] * people
+    if not even:
+        rates = [
+            (dice.uniform(90, 130), dice.uniform(60, 90), dice.uniform(50, 70), dice.uniform(30, 45)) for _ in rates
+        ]
+    crew = tuple(Person(f"person {number}", (), *rate) for number, rate in enumerate(rates, start=1))
+    coat = Coat("base", PRODUCT, 300.0, flake_kg_m2=0.4, kit_l=9.0, split=True)
+    pails = (Vessel("pail", 12.0, 0.28), Vessel("second pail", 12.0, 0.28))
+    site = Site("Long hall", "UTC", row_of(sizes, edges), (coat,), crew, pails, Hours(DAYS, clock(0, 1), clock(23, 59)))
+    slow = {1: 2.2, 2: 1.2}.get(people, 1.0)
+    return site, minutes(pour_out=20.0, back_roll=50.0 * slow, wet_edge=58.0 * slow, broadcast=72.0 * slow)
+
+
+def halls(seconds: float) -> int:
+    """Halls of 5 to 40 bays, one to four people, even and uneven, by both; 1 where a plan is wrong or 2 % over."""
+    print(HEAD.replace("floor", "hall "))
+    far = 0
+    for bays in (5, 10, 20, 40):
+        for people in (1, 2, 3, 4):
+            for even in (True, False):
+                row = compared(bays, hall(bays, people, even), seconds, exact=True)
+                over = row.ours_s / row.theirs_s - 1.0 if row.ours_s and row.theirs_s else 0.0
+                refused = row.ours_s is None and row.theirs_s is not None
+                far += bool(row.wrong) or over > 0.02 or refused
+                print(f"{line(row)}  {'even' if even else 'uneven'} {over:+.1%} of what CP-SAT found", flush=True)
+    return 1 if far else 0
+
+
 HEAD = "floor people areas batches   ours s  cp-sat s   bound s  proven    gap   ours took  cp-sat took  checker"
 
 
@@ -220,6 +263,8 @@ def line(row: Compared) -> str:
 
 def main() -> int:
     """Print the table; 1 where a plan is wrong or more than 1 % over a proven optimum."""
+    if "halls" in sys.argv:
+        return halls(float(sys.argv[2]) if len(sys.argv) > 2 else 60.0)
     floors = int(sys.argv[1]) if len(sys.argv) > 1 else 60
     seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 60.0
     exact = "own" not in sys.argv

@@ -143,9 +143,9 @@ def _kept(chain: CoatChain, known: Solution, found: Solution, ways: Ways) -> Sol
     return known
 
 
-def _may_polish(chain: CoatChain, count: int, ways: Ways) -> bool:
+def _may_polish(chain: CoatChain, count: int, ways: Ways, most: int = exact.MOST_STEPS_TIGHTENED) -> bool:
     steps = chain.lead + count * len(chain.kinds) + chain.tail
-    return ways.exact and ways.effort is None and steps <= exact.MOST_STEPS and exact.available()
+    return ways.exact and ways.effort is None and steps <= most and exact.available()
 
 
 def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
@@ -193,7 +193,7 @@ def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
     found = _first_look(chain, options, _quick(ways.effort_for(chain.pieces)), ways)
-    if found is None and _may_polish(chain, len(options[0]), ways):
+    if found is None and _may_polish(chain, len(options[0]), ways, exact.MOST_STEPS):
         found = exact.any_feasible(chain, options, ways.stop)
     return _agreed(chain, found, ways) if found is not None else None
 

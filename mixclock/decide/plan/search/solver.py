@@ -17,9 +17,10 @@ from mixclock.decide.plan.search.climber import Chain, Cuts, Solution, legal
 from mixclock.decide.plan.search.network import Network, timed
 
 MOST_STEPS = 36
+MOST_STEPS_TIGHTENED = 320
 """Up to so many steps the library is asked; beyond that it proves nothing in the time that a crew waits."""
 
-DETERMINISTIC_S = 0.2
+DETERMINISTIC_S = 0.9
 LEAST_S = 0.05
 FEASIBLE_S = 0.15
 A_DAY_S = 86_400
@@ -37,7 +38,7 @@ def tighten(chain: Chain, options: Sequence[Cuts], known: Solution, stop: Callab
     left_s = DETERMINISTIC_S
     for cuts in sorted(options, key=lambda cuts: cuts != known.cuts):
         net = chain.network(cuts)
-        if stop() or net.size > MOST_STEPS or left_s < LEAST_S:
+        if stop() or net.size > MOST_STEPS_TIGHTENED or left_s < LEAST_S:
             break
         hint = best.found.starts if cuts == best.cuts else ()
         found, took_s = _solved(cuts, net, best.found.finish - 1, left_s, soonest=True, known=hint)

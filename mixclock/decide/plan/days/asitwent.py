@@ -1,0 +1,117 @@
+"""A job as it really went, for the plan of its rest: what a square metre took, and how fast the crew is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from mixclock.decide.kitshapes import DayPace
+from mixclock.decide.plan.days.pace import at_pace, pace_of
+from mixclock.decide.plan.floor.coverage import measures
+from mixclock.decide.plan.floor.quantities import film_um
+from mixclock.job import practice
+from mixclock.job.progress import Standing
+from mixclock.job.site import Coat
+from mixclock.units import CrewUnits
+
+MOST_WASTE = 0.6
+WORTH_TELLING = 0.05
+"""A bucket that does a twentieth more or less than was planned is within the hand's tolerance (judgement)."""
+
+PRIOR_BATCHES = 6.0
+"""So many buckets must tell the same before half of what they tell is believed (judgement)."""
+
+FEWEST = 3
+
+
+@dataclass(frozen=True)
+class AsItWent:
+    """The job with what was learned on its floor, and what is said of that."""
+
+    standing: Standing
+    said: tuple[str, ...] = ()
+
+
+def as_it_went(standing: Standing, now: datetime) -> AsItWent:
+    """The rest goes as the last buckets went: by what they covered, and by a crew that is slower than it stated."""
+    site, said = standing.site, []
+    coats = []
+    for coat in site.coats:
+        learned = _with_its_waste(standing, coat)
+        coats.append(learned or coat)
+        if learned is not None:
+            said.append(_film_said(standing, coat, learned, site.units))
+    pace = pace_of(standing, now)
+    if pace.worth_saying and pace.factor > 1.0:
+        said.append(_pace_said("today", pace))
+        site = at_pace(site, pace)
+    return AsItWent(replace(standing, site=replace(site, coats=tuple(coats))), tuple(said))
+
+
+def _with_its_waste(standing: Standing, coat: Coat) -> Coat | None:
+    """The coat with the share that really stays in pails, rollers and the slab; None where it goes as was planned."""
+    seen = list(measures(standing, coat))
+    size_m2, volume_l = sum(one.size_m2 for one in seen), sum(one.volume_l for one in seen)
+    profile = standing.profile(coat.product)
+    if profile is None or size_m2 <= 0.0 or volume_l <= 0.0:
+        return None
+    film_l_m2 = film_um(coat, profile) / 1000.0
+    planned = film_l_m2 / (1.0 - practice.waste_share(coat).value)
+    if abs(volume_l / size_m2 / planned - 1.0) < WORTH_TELLING:
+        return None
+    return replace(coat, waste=min(MOST_WASTE, max(0.0, 1.0 - film_l_m2 * size_m2 / volume_l)))
+
+
+def _film_said(standing: Standing, coat: Coat, learned: Coat, units: CrewUnits) -> str:
+    profile = standing.profile(coat.product)
+    film = film_um(coat, profile) / 1000.0
+    was, now = (film / (1.0 - practice.waste_share(each).value) for each in (coat, learned))
+    return (
+        f"{coat.name} goes {units.write_spread(1.0 / now)} so far, {units.write_spread(1.0 / was)} was planned: "
+        "the rest is counted by what the buckets covered"
+    )
+
+
+def _pace_said(when: str, pace: DayPace) -> str:
+    buckets = f"{pace.batches} bucket{'s' if pace.batches != 1 else ''}"
+    return (
+        f"{when} the crew takes {(pace.factor - 1.0) * 100:.0f} % longer than its stated rates ({buckets}): planned so"
+    )
+
+
+def usual_pace(paces: Sequence[DayPace]) -> DayPace:
+    """How fast a crew was on its past jobs, beside its stated rates: the mean of the logarithms, shrunk towards them.
+
+    >>> round(usual_pace([DayPace(1.5, 4), DayPace(1.5, 2)]).factor, 2), usual_pace([DayPace(1.5, 2)]).batches
+    (1.22, 0)
+    """
+    count = sum(pace.batches for pace in paces)
+    if count < FEWEST:
+        return DayPace()
+    mean = sum(pace.batches * math.log(pace.factor) for pace in paces if pace.batches) / count
+    return DayPace(math.exp(mean * count / (count + PRIOR_BATCHES)), count)
+
+
+def at_usual_pace(standing: Standing, pace: DayPace) -> AsItWent:
+    """The job by a crew as it was on past jobs, with that said beside the stated rates."""
+    if not pace.worth_saying:
+        return AsItWent(standing)
+    faster = "longer" if pace.factor > 1.0 else "less"
+    said = (
+        f"on its past jobs this crew took {abs(pace.factor - 1.0) * 100:.0f} % {faster} than its stated rates "
+        f"({pace.batches} buckets, held back towards the stated ones): planned so"
+    )
+    return AsItWent(replace(standing, site=at_pace(standing.site, pace)), (said,))
+
+
+def crew_of_names(standing: Standing) -> frozenset[str]:
+    """Who is there, to know the same crew again."""
+    return frozenset(person.name.casefold() for person in standing.site.crew)
+
+
+def days_paces(standing: Standing) -> Iterator[DayPace]:
+    """The pace of the last day of a job that is over."""
+    if standing.batches:
+        yield pace_of(standing, standing.batches[-1].combined.at)
