@@ -33,6 +33,9 @@ CHANGES_FOR = 1_200_000
 ROLLING = Effort(500, 250, 2)
 MOST_ONE_BY_ONE = 3
 MOST_STAFFINGS = 500
+WITH_A_RESERVE = 0.4
+"""A plan that keeps a reserve need not be the soonest to the second: the library looks that much shorter."""
+
 POLISHED = 4
 """Where the installed solver looks after it, our own search is that much shorter."""
 
@@ -111,8 +114,9 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
         effort = replace(effort, changes=effort.changes // POLISHED)
     full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
     best = _kept(chain, known, solve(chain, options, full, ways.seed + 1, ways.stop, known, bound), ways)
+    share = 1.0 if chain.setting.reserve >= 1.0 else WITH_A_RESERVE
     if _may_polish(chain, count, ways) and best.found.finish > bound and not ways.stop():
-        best = _kept(chain, best, exact.tighten(chain, options, best, ways.stop), ways)
+        best = _kept(chain, best, exact.tighten(chain, options, best, ways.stop, share), ways)
     best = _in_steadier_hands(chain, best, ways)
     return StretchPlan(chain, replace(best, found=most_slack(chain.network(best.cuts), best).found))
 

@@ -18,9 +18,10 @@ from mixclock.decide.plan.search.network import Network, timed
 
 MOST_STEPS = 36
 MOST_STEPS_TIGHTENED = 320
-"""Up to so many steps the library is asked; beyond that it proves nothing in the time that a crew waits."""
+"""Beyond the first it proves nothing; up to the second it still finds what our own search has missed."""
 
-DETERMINISTIC_S = 0.9
+
+DETERMINISTIC_S, DETERMINISTIC_LARGE_S = 0.2, 0.6
 LEAST_S = 0.05
 FEASIBLE_S = 0.15
 A_DAY_S = 86_400
@@ -32,10 +33,13 @@ def available() -> bool:
     return find_spec("ortools") is not None
 
 
-def tighten(chain: Chain, options: Sequence[Cuts], known: Solution, stop: Callable[[], bool]) -> Solution:
+def tighten(
+    chain: Chain, options: Sequence[Cuts], known: Solution, stop: Callable[[], bool], share: float = 1.0
+) -> Solution:
     """A solution that ends sooner than the known one, in any of these divisions; the known one where there is none."""
     best = known
-    left_s = DETERMINISTIC_S
+    small = chain.network(known.cuts).size <= MOST_STEPS
+    left_s = share * (DETERMINISTIC_S if small else DETERMINISTIC_LARGE_S)
     for cuts in sorted(options, key=lambda cuts: cuts != known.cuts):
         net = chain.network(cuts)
         if stop() or net.size > MOST_STEPS_TIGHTENED or left_s < LEAST_S:
