@@ -237,7 +237,7 @@ class _KitQuestion:
         if found.floor_opens is not None and found.floor_opens >= stretch.end:
             return self._floor_shut(found.floor_opens)
         edges = dict(self._edges()) or self._edge_of_bucket()
-        ways = [way for way in (self._smaller(stretch),) if way is not None]
+        ways: list[Way] = []  # every smaller bucket was looked at already
         why = Why.CREW
         free = self._try(stretch, joined=False) if edges else found
         if edges and isinstance(free, OneBucket):

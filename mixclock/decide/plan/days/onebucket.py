@@ -31,7 +31,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat
 from mixclock.job.steps import INDUCTION, POUR_OUT, WET_EDGE
 
-MOST_TIMED = 4000
+MOST_TIMED = 1500
 """So many orders of work are timed at most; a crew of two with a bucket on the floor has a few hundred."""
 
 ROUNDS = 3
