@@ -41,6 +41,7 @@ def restore(
     """Build the book again from its copies and from all that was written since, or go back to one copy."""
     from mixclock.cli.mistaken import wrong
     from mixclock.cli.statement import print_json
+    from mixclock.outside.bookcheck import verify
     from mixclock.outside.bookidentity import draw_anew
     from mixclock.wiring import open_house
 
@@ -50,10 +51,13 @@ def restore(
         line = house.book.restore(copy)
         if copy is not None:
             draw_anew(house.book)  # it gives numbers a second time, and others may know them from the first
+        broken = verify(house.book)
         if as_json:
             print_json({"told": line})
         else:
             typer.echo(line)
+            if broken is not None:
+                typer.echo(f"Look out: {broken}")
 
 
 @app.command()
@@ -74,6 +78,35 @@ def name(
             print_json({"id": known.id, "name": known.name})
         else:
             typer.echo(f"This book is {known.name}.")
+
+
+@app.command()
+def export(
+    parquet: Annotated[Path, typer.Option("--parquet", metavar="FOLDER", help="A new folder for Parquet files.")],
+    as_json: AsJson = False,
+) -> None:
+    """Write the book for other programs: jobs, batches, steps, readings, alerts, findings, lessons."""
+    from mixclock.cli.statement import print_json
+    from mixclock.outside.bookparquet import export_parquet
+    from mixclock.wiring import open_house
+
+    with one_line_errors(), open_house() as house:
+        written = export_parquet(house.book, parquet)
+    if as_json:
+        print_json({"folder": str(parquet), "rows": dict(written)})
+        return
+    for view, count in written.items():
+        typer.echo(f"{parquet / view}: {count} rows")
+    typer.echo("`mixclock book dictionary` says what the columns mean, with five questions worked out.")
+
+
+@app.command()
+def dictionary() -> None:
+    """What the book's views and their columns mean, with five questions worked out in SQL."""
+    from mixclock.outside.bookviews import dictionary_lines
+
+    for line in dictionary_lines():
+        typer.echo(line)
 
 
 @app.command()

@@ -202,6 +202,8 @@ def import_(
     told = f"{taken.new} entries taken over" if taken.new else "nothing new"
     here = f", {taken.known} were here already" if taken.known else ""
     lines = [f"Job '{taken.job}': {told}{here}; state {taken.state}. {NOT_WATCHED}"]
+    if taken.for_reading:
+        lines.append("It is for reading: nothing will be joined with it.")
     if taken.ahead:
         from mixclock.units import write_span
 

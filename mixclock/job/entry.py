@@ -390,7 +390,7 @@ class Entry:
     moved_s: float = 0.0
     """By how much the times were moved since it was written, because somebody set the wall clock (`steppedclock`)."""
     origin: Origin | None = None
-    mark: str = field(default="", compare=False)
+    mark: str = field(default="", compare=False, repr=False)
 
     def __post_init__(self) -> None:
         """Refuse a time without its zone: added up later it would be wrong by an hour twice a year."""

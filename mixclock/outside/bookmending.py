@@ -17,7 +17,7 @@ from pathlib import Path
 from mixclock.job.entry import Entry, Unreadable
 from mixclock.outside.bookcopies import Tail, copies_of
 from mixclock.outside.bookreading import all_rows, wrong_with
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, row_of
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, own_again, row_of
 from mixclock.outside.bookshape import bring_up_to_date
 from mixclock.outside.clock import Clock
 
@@ -135,7 +135,8 @@ def _rechained(row: Row, chosen: Sequence[Row]) -> Row:
     before = chosen[-1].hash if chosen else FIRST_HASH
     if row.chained_to(before) == row.hash:
         return row
-    return replace(row, hash=row.chained_to(before))
+    known = replace(row, origin=row.origin or own_again(row.hash))  # other books know it by the hash that it had
+    return replace(known, hash=known.chained_to(before))
 
 
 def _end(candidates: dict[int, list[Row]]) -> int:

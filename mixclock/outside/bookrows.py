@@ -94,7 +94,7 @@ def entry_of(row: Row) -> Entry:
         note=row.note,
         boot_id=row.boot_id,
         boot_s=row.boot_s,
-        origin=origin_in(row.origin) if row.origin else None,
+        origin=origin_in(row.origin),
         mark=mark_in(row.origin) if row.origin else row.hash,
     )
 
@@ -104,8 +104,20 @@ def mark_in(origin: str) -> str:
     return str(json.loads(origin)["mark"]) if origin.startswith("{") else origin
 
 
-def origin_in(origin: str) -> Origin:
+def is_own(origin: str) -> bool:
+    """Whether an entry was written in this book; one that was chained anew when the book was mended is still."""
+    return not origin or (origin.startswith('{"mark":') and origin.endswith('"own":true}'))
+
+
+def own_again(mark: str) -> str:
+    """What stands as the origin of an own entry that was chained anew: others know it by the hash that it had."""
+    return canonical({"mark": mark, "own": True})
+
+
+def origin_in(origin: str) -> Origin | None:
     """Where an imported entry was written. Of one that an older mixclock took over only the hash is known."""
+    if is_own(origin):
+        return None
     if not origin.startswith("{"):
         return Origin("unknown", "another book", 0, None)
     told = json.loads(origin)

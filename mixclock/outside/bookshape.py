@@ -140,6 +140,19 @@ def lines_of_jobs(db: Database) -> None:
     db.execute("PRAGMA user_version = 4")
 
 
+@SHAPE()
+def views_for_other_programs(db: Database) -> None:
+    """Stable views over the log, for whoever asks the book with another program."""
+    from mixclock.outside.bookviews import VIEWS
+
+    for name, view in VIEWS.items():
+        db.execute(f"CREATE VIEW all_{name} AS {view.query}")
+    db.execute("DROP TRIGGER entries_make_lines")  # an own entry that was chained anew counts as own
+    own = _LINE_OF_A_NEW_ENTRY.replace("(NEW.origin = '')", """(NEW.origin = '' OR NEW.origin LIKE '%"own":true}')""")
+    db.execute(f"CREATE TRIGGER entries_make_lines AFTER INSERT ON entries BEGIN {own} END")
+    db.execute("PRAGMA user_version = 5")
+
+
 def bring_up_to_date(connection: sqlite3.Connection) -> None:
     """Make the tables of a new book, or add to an old one what is missing. The caller holds the file lock."""
     db = Database(connection)

@@ -29,7 +29,7 @@ from mixclock.outside.bookerrors import BookError
 from mixclock.outside.bookfile import WRONG_INSIDES, JobFile, SentEntry, read_job_file, write_job_file
 from mixclock.outside.bookidentity import BookIdentity, identity_of
 from mixclock.outside.bookreading import wrong_with
-from mixclock.outside.bookrows import Row, canonical, entry_of, mark_in, origin_in
+from mixclock.outside.bookrows import Row, canonical, entry_of, is_own, mark_in, origin_in
 
 CLOCKS_DIFFER_FROM = timedelta(minutes=2)
 """Two laptops that keep time differ by less (judgement)."""
@@ -83,13 +83,14 @@ def sent_entries(book: Book, job: str) -> list[SentEntry]:
     stamps, batches = stamps_of(entries), batch_numbers(entries)
     sent = []
     for row, before in known:
-        home = {"book": own.id, "van": own.name, "number": row.number, "before": before}
+        home = {"book": own.id, "van": own.name, "number": row.number}
+        home["before"] = None if row.origin else before  # what it followed was lost, where it was chained anew
         instant, count = stamps[row.number]
         home["stamp"] = [utc_text(instant), count]
         if row.number in batches:
             home["batch"] = batches[row.number]
         plain = dataclasses.replace(row, origin="", hash="")
-        sent.append(SentEntry(plain, _mark(row), home if not row.origin else _home_kept(row)))
+        sent.append(SentEntry(plain, _mark(row), home if is_own(row.origin) else _home_kept(row)))
     return sent
 
 
@@ -318,12 +319,12 @@ def _mark(row: Row) -> str:
 
 def _place(row: Row, own: BookIdentity) -> tuple[tuple[str, int] | None, str]:
     """The book and the number under which a row was written, and its mark."""
-    if not row.origin:
-        return (own.id, row.number), row.hash
+    if is_own(row.origin):
+        return (own.id, row.number), _mark(row)
     if not row.origin.startswith("{"):
         return None, row.origin
-    origin = origin_in(row.origin)
-    return (origin.book, origin.number), mark_in(row.origin)
+    told = json.loads(row.origin)
+    return (told["book"], told["number"]), mark_in(row.origin)
 
 
 def _without_numbers(facts: Facts) -> Facts:

@@ -21,6 +21,7 @@ from mixclock.job.entry import (
     Delivered,
     Did,
     Entry,
+    FactorUsed,
     Found,
     Heard,
     JobFinished,
@@ -80,11 +81,12 @@ class _Day:
         yield self._at(0, JobStarted(self.name, FLOOR.format(name=self.name, areas=areas)))
         for product in PRODUCTS:
             yield self._at(0, ProfileUsed(product, find(product).text))
+        yield self._at(0, FactorUsed(PRODUCTS[0], "tack-free", round(1.0 + 0.2 * self.dice.random(), 3), 0.2, 3))
         yield self._at(1, Reading(air_c=20.0, rh_pct=55.0, slab_c=17.0))
         batches = max(2, min(2 * BAYS, entries // 24))
         made = [draft for number in range(1, batches + 1) for draft in self._batch(number, 20.0 + 24.0 * number)]
         yield from made
-        for each in range(max(0, entries - len(made) - 6)):  # the rest are a logger's readings
+        for each in range(max(0, entries - len(made) - 7)):  # the rest are a logger's readings
             at = 20.0 + 24.0 * batches * each / entries
             yield self._at(at, Reading(air_c=19.0 + self.dice.random(), rh_pct=55.0, slab_c=17.0, logger="door"))
         if self.dice.random() < 0.4:

@@ -38,6 +38,9 @@ profile show 'Slow epoxy base'
 job start {studio}
 job mend {mended}
 job list
+jobs
+book name 'van 2'
+book export --parquet {exported}.parquet
 ticks
 next
 ready moisture '75 %'

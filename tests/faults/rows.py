@@ -47,7 +47,7 @@ ROWS = (
     Row("locks and starts", "foreign lock 60 s; two daemons; two first starts at once", "alert within 5 s; 0 lost",
         "the daemon waits for the book", locks, 3, 120),
     Row("bit flips", "one bit of the book's file", "0 silently wrong; told within 5 s; restored", "no hash", flips,
-        30, 1000),
+        60, 1000),
     Row("whole files", "cut short, zeroed, random, emptied, deleted, log gone, older, newer",
         "told within 5 s; restored", "no copies, no tail", whole_files, 8, 80),
     Row("clocks", "suspend 1 s to 14 d; wall clock set by 1 s to 10 y; started behind or at 1970",

@@ -238,3 +238,21 @@ def test_a_list_of_jobs_that_lost_a_bit_hides_no_job(tmp_path: Path, column: str
         (line,) = book.open_jobs()
     assert (line.name, line.finished, line.own, line.entries) == (JOB, None, 2, 2)
     assert line.stated == MORNING
+
+
+def test_entries_behind_a_lost_one_keep_the_mark_by_which_other_books_know_them(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    written(path)
+    for each in copies_folder(path).iterdir():
+        if each.name.startswith("tail"):
+            each.unlink()
+    with Book(path, FakeClock(MORNING)) as book:
+        marks = {entry.number: entry.mark for entry in book.entries(JOB)}
+        own = {line.name: line.own for line in book.all_jobs()}
+    one_bit_in_a_row(path)
+    with Book(path, FakeClock(MORNING)) as book:
+        book.restore()
+        after = {entry.number: entry.mark for entry in book.entries(JOB) if not isinstance(entry.facts, Unreadable)}
+        assert after == {number: marks[number] for number in after}
+        assert all(entry.origin is None for entry in book.entries(JOB))
+        assert {line.name: line.own for line in book.all_jobs()} == own

@@ -1,0 +1,294 @@
+"""The book for other programs: stable views with a dictionary of their columns, and five questions worked out.
+
+A view is read with any SQLite tool in the book itself (`all_jobs`, `all_batches` …), or from the Parquet files of
+`book export --parquet FOLDER`, where it has its plain name and is parted by job and month. Times are ISO 8601 in UTC.
+What was withdrawn is there and says so in `counts`. People and lots are the same where their names are, but for case
+and spaces: `lower(trim(…))`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True)
+class BookView:
+    """One view: its query over the log, the column by whose time it is parted, and what each column means."""
+
+    query: str
+    time: str
+    columns: Mapping[str, str]
+
+
+_COUNTS = (
+    "NOT EXISTS (SELECT 1 FROM entries w WHERE w.job = e.job AND w.kind = 'withdrawn' "
+    "AND json_extract(w.facts, '$.entry') = e.number AND NOT EXISTS (SELECT 1 FROM entries x WHERE x.job = w.job "
+    "AND x.kind = 'withdrawn' AND json_extract(x.facts, '$.entry') = w.number))"
+)
+_WHO = "e.by_whom AS by_whom, CASE WHEN e.origin LIKE '{%' THEN json_extract(e.origin, '$.van') END AS van"
+_ENTRY = {
+    "job": "the job's name in this book",
+    "entry": "the entry's number in this book",
+    "by_whom": "who stated it, as the job file spells the name",
+    "van": "the book that it was stated in, where that is another one",
+    "counts": "1, or 0 where a later entry withdrew it",
+}
+
+
+def _fact(name: str, as_name: str = "") -> str:
+    return f"json_extract(e.facts, '$.{name}') AS {as_name or name}"
+
+
+def _of_entries(kinds: str, time: str, *facts: str) -> str:
+    told = ", ".join(facts)
+    return (
+        f"SELECT e.job AS job, e.number AS entry, e.happened AS {time}, {told}, {_WHO}, {_COUNTS} AS counts "
+        f"FROM entries e WHERE e.kind IN ({kinds})"
+    )
+
+
+_STEP = (
+    "CASE e.kind WHEN 'poured' THEN 'pour-out' WHEN 'mixing ended' THEN 'mixing' WHEN 'dumped' THEN 'dumped' "
+    "ELSE json_extract(e.facts, '$.step') END"
+)
+
+
+def _called(what: str, more: str = "") -> str:
+    """What was called out for the step of this row."""
+    return (
+        f"(SELECT {what} FROM entries r WHERE r.job = e.job AND r.kind = 'raised' "
+        "AND json_extract(r.facts, '$.batch') = "
+        f"json_extract(e.facts, '$.batch') AND json_extract(r.facts, '$.alert') LIKE '%.' || {_STEP}{more})"
+    )
+
+
+VIEWS: Mapping[str, BookView] = MappingProxyType(
+    {
+        "jobs": BookView(
+            "SELECT job, started, finished, last AS last_entry, entries, own AS stated_here, signs, findings "
+            "FROM joblines",
+            "started",
+            {
+                "job": "the job's name in this book",
+                "started": "when it was begun",
+                "finished": "when it was finished, null while it is under way",
+                "last_entry": "when anything was last written",
+                "entries": "how many entries it has",
+                "stated_here": "how many of them were written in this book",
+                "signs": "how many signs were seen",
+                "findings": "how many faults were found",
+            },
+        ),
+        "batches": BookView(
+            "SELECT e.job AS job, e.number AS entry, (SELECT count(*) FROM entries c WHERE c.job = e.job "
+            "AND c.kind = 'combined' AND c.number <= e.number) AS batch, e.happened AS mixed_at, "
+            + ", ".join(
+                [
+                    *(
+                        _fact(name)
+                        for name in ("product", "coat", "areas", "volume_l", "mass_kg", "lot", "lot_a", "lot_b")
+                    ),
+                    *(_fact(name) for name in ("material_c", "vessel", "mixing_s")),
+                ]
+            )
+            + f", {_WHO}, {_COUNTS} AS counts FROM entries e WHERE e.kind = 'combined'",
+            "mixed_at",
+            {
+                **_ENTRY,
+                "batch": "its number in the job, in this book",
+                "mixed_at": "when part B met part A",
+                "product": "what is in the pails",
+                "coat": "which coat of the job",
+                "areas": "the areas that it is for, as a JSON list",
+                "volume_l": "how much, in litres, where it was said so",
+                "mass_kg": "how much, in kilograms, where it was said so",
+                "lot": "the lot of the kit",
+                "lot_a": "the lot of part A",
+                "lot_b": "the lot of part B",
+                "material_c": "how warm the material was, in °C",
+                "vessel": "what it was mixed in",
+                "mixing_s": "how long it was mixed, in seconds",
+            },
+        ),
+        "steps": BookView(
+            _of_entries(
+                "'poured', 'did', 'mixing ended', 'dumped'",
+                "done_at",
+                f"{_STEP} AS step",
+                _fact("batch"),
+                _fact("areas"),
+                _fact("covered_m2"),
+                "e.written AS written_at",
+                f"{_called('min(r.happened)')} AS first_called_at",
+                _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'now'")
+                + " AS due_at",
+                _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'late'")
+                + " AS late_from",
+                _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'lost'")
+                + " AS lost_from",
+            ),
+            "done_at",
+            {
+                **_ENTRY,
+                "done_at": "when it was finished, as stated",
+                "step": "pour-out, back-roll, broadcast …",
+                "batch": "the batch's number in the job",
+                "areas": "where, as a JSON list; empty for the batch's own areas",
+                "covered_m2": "how much floor it covered, in m²",
+                "written_at": "when it was written down",
+                "first_called_at": "when the crew was first called for it",
+                "due_at": "by when it had to be done, as it was called out",
+                "late_from": "from when it was called late: the early edge of its window",
+                "lost_from": "from when it was called lost: the late edge",
+            },
+        ),
+        "readings": BookView(
+            _of_entries(
+                "'reading'",
+                "read_at",
+                *(_fact(name) for name in ("air_c", "rh_pct", "slab_c", "bucket_c", "area", "batch", "logger", "how")),
+            ),
+            "read_at",
+            {
+                **_ENTRY,
+                "read_at": "when it was read",
+                "air_c": "air, in °C",
+                "rh_pct": "relative humidity, in %",
+                "slab_c": "surface of the slab, in °C",
+                "bucket_c": "in a bucket, in °C",
+                "area": "where, null for the whole floor",
+                "batch": "in which batch's bucket",
+                "logger": "the logger's name, null where a person read it",
+                "how": "with what a slab was read",
+            },
+        ),
+        "alerts": BookView(
+            _of_entries(
+                "'raised'",
+                "raised_at",
+                *(_fact(name) for name in ("alert", "stage", "rank", "batch", "area", "who", "text")),
+                _fact("due", "due_at"),
+                _fact("repeat", "nth_repeat"),
+                "(SELECT count(*) FROM entries d WHERE d.job = e.job AND d.kind = 'delivered' AND "
+                "json_extract(d.facts, '$.raised') = e.number AND json_extract(d.facts, '$.outcome') = 'sent') AS sent",
+                "(SELECT min(h.happened) FROM entries h WHERE h.job = e.job AND h.kind = 'heard' AND h.happened >= "
+                "e.happened AND (coalesce(json_array_length(h.facts, '$.alerts'), 0) = 0 "
+                "OR instr(json_extract(h.facts, '$.alerts'), json_extract(e.facts, '$.alert')))) AS heard_at",
+            ),
+            "raised_at",
+            {
+                **_ENTRY,
+                "raised_at": "when it was raised",
+                "alert": "its name, the same at every stage",
+                "stage": "heads-up, now, late, lost …",
+                "rank": "critical, timely or notice",
+                "batch": "about which batch",
+                "area": "about which area",
+                "who": "whom it was for, null for everybody",
+                "text": "what was said",
+                "due_at": "when it fell due",
+                "nth_repeat": "0 for the first time, then 1, 2 …",
+                "sent": "how many channels took it",
+                "heard_at": "when somebody next said that it was heard",
+            },
+        ),
+        "findings": BookView(
+            _of_entries("'found'", "found_at", *(_fact(name) for name in ("area", "symptom", "shape"))),
+            "found_at",
+            {
+                **_ENTRY,
+                "found_at": "when it was found",
+                "area": "where",
+                "symptom": "what is wrong, or sound",
+                "shape": "where it can be seen a shape",
+            },
+        ),
+        "lessons": BookView(
+            _of_entries(
+                "'saw', 'factor used'",
+                "seen_at",
+                "e.kind AS kind",
+                *(_fact(name) for name in ("sign", "batch", "area", "product", "factor", "sigma", "observations")),
+                "json_extract(e.facts, '$.window') AS learned_window",
+            ),
+            "seen_at",
+            {
+                **_ENTRY,
+                "seen_at": "when the sign was seen, or the factor was first used",
+                "kind": "saw: a sign that somebody saw; factor used: what had been learned when a batch was mixed",
+                "sign": "stringy, tack free, hard …",
+                "batch": "on which batch",
+                "area": "on which area",
+                "product": "of which product the factor is",
+                "factor": "how many times the sheet's time it takes, as learned",
+                "sigma": "how sure that is: the spread of its logarithm",
+                "observations": "how many observations it rests on",
+                "learned_window": "of which window",
+            },
+        ),
+    }
+)
+"""By the plain name; in the book each is called `all_` and this."""
+
+
+@dataclass(frozen=True)
+class OfficeQuestion:
+    """A question that an office asks in winter, in the SQL of DuckDB over the exported files."""
+
+    asks: str
+    sql: str
+
+
+QUESTIONS: Mapping[str, OfficeQuestion] = MappingProxyType(
+    {
+        "late pours by hour": OfficeQuestion(
+            "At which hour of the day are buckets poured late?",
+            """SELECT extract(hour FROM done_at::TIMESTAMP) AS hour, count(*) AS pours,
+    count(*) FILTER (done_at::TIMESTAMP > due_at::TIMESTAMP) AS late
+FROM steps WHERE step = 'pour-out' AND counts AND due_at IS NOT NULL GROUP BY hour ORDER BY hour""",
+        ),
+        "product against its sheet": OfficeQuestion(
+            "How much slower or faster than its sheet is each product, and from how many observations?",
+            """SELECT product, learned_window, arg_max(factor, seen_at) AS times_the_sheet,
+    max(observations) AS observations
+FROM lessons WHERE kind = 'factor used' AND counts GROUP BY product, learned_window ORDER BY product, learned_window""",
+        ),
+        "a lot across jobs": OfficeQuestion(
+            "Which lots came with findings, and on how many jobs were they laid?",
+            """SELECT lower(trim(b.product)) AS product, lower(trim(b.lot)) AS lot, count(DISTINCT b.job) AS jobs,
+    count(DISTINCT f.job) AS jobs_with_findings
+FROM batches b LEFT JOIN findings f ON f.job = b.job AND f.counts AND f.symptom <> 'sound'
+    AND contains(b.areas, '"' || f.area || '"')
+WHERE b.lot IS NOT NULL AND b.counts GROUP BY 1, 2 ORDER BY jobs_with_findings DESC, lot LIMIT 20""",
+        ),
+        "rates by person": OfficeQuestion(
+            "How many square metres an hour does each person get out of the bucket?",
+            """SELECT lower(trim(s.by_whom)) AS person, count(*) AS pours,
+    median(s.covered_m2 / (epoch(s.done_at::TIMESTAMP - b.mixed_at::TIMESTAMP) / 3600.0)) AS m2_h
+FROM steps s JOIN batches b USING (job, batch)
+WHERE s.step = 'pour-out' AND s.counts AND b.counts AND s.covered_m2 IS NOT NULL AND s.by_whom IS NOT NULL
+    AND s.done_at::TIMESTAMP > b.mixed_at::TIMESTAMP GROUP BY person ORDER BY person""",
+        ),
+        "alerts that came to nothing": OfficeQuestion(
+            "Which calls did nobody answer: not heard, and the step not stated within ten minutes?",
+            """SELECT a.stage, count(*) AS raised, count(*) FILTER (a.sent = 0) AS taken_by_no_channel,
+    count(*) FILTER (a.heard_at IS NULL AND NOT EXISTS (SELECT 1 FROM steps s WHERE s.job = a.job AND s.batch = a.batch
+        AND s.counts AND s.done_at::TIMESTAMP BETWEEN a.raised_at::TIMESTAMP
+        AND a.raised_at::TIMESTAMP + INTERVAL 10 MINUTE)) AS came_to_nothing
+FROM alerts a WHERE a.batch IS NOT NULL GROUP BY a.stage ORDER BY raised DESC""",
+        ),
+    }
+)
+
+
+def dictionary_lines() -> list[str]:
+    """Every view with its columns, then the questions."""
+    lines = []
+    for name, view in VIEWS.items():
+        lines += ["", f"{name}  (in the book: all_{name}; parted by the month of {view.time})"]
+        lines += [f"  {column:<16} {meaning}" for column, meaning in view.columns.items()]
+    for name, question in QUESTIONS.items():
+        lines += ["", f"{name}: {question.asks}", *(f"  {line}" for line in question.sql.splitlines())]
+    return lines[1:]

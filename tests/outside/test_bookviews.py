@@ -1,0 +1,128 @@
+"""The office's questions, answered by an engine that we did not make, over the exported book."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookparquet import export_parquet
+from mixclock.outside.bookviews import QUESTIONS, VIEWS, dictionary_lines
+from mixclock.outside.clock import SystemClock
+from tests.bench.longbook import LATE_AT, make_long_book
+
+duckdb = pytest.importorskip("duckdb", reason="not installed: duckdb")
+pytest.importorskip("pyarrow", reason="not installed: pyarrow")
+
+
+class Office:
+    """A firm's book of so many jobs, exported, and a database that reads the files."""
+
+    def __init__(self, folder: Path, jobs: int, entries: int) -> None:
+        make_long_book(folder / "book.sqlite3", jobs, entries)
+        self.book = Book(folder / "book.sqlite3", SystemClock())
+        self.rows = export_parquet(self.book, folder / "files")
+        self.database = duckdb.connect()
+        for name in VIEWS:
+            files = folder / "files" / name / "*" / "*" / "*.parquet"
+            self.database.execute(
+                f"CREATE VIEW {name} AS SELECT * FROM read_parquet('{files}', hive_partitioning = true)"
+            )
+
+    def ask(self, question: str) -> list[dict[str, Any]]:
+        answer = self.database.execute(QUESTIONS[question].sql)
+        names = [column[0] for column in answer.description]
+        return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]
+
+
+@pytest.fixture(
+    scope="module",
+    params=[pytest.param((12, 6_000), id="short"), pytest.param((1000, 1_000_000), id="whole", marks=pytest.mark.long)],
+)
+def office(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Office:
+    return Office(tmp_path_factory.mktemp("office"), *request.param)
+
+
+def in_book(office: Office, query: str) -> list[tuple[Any, ...]]:
+    return office.book.connection.own().execute(query).fetchall()
+
+
+def test_every_view_is_exported_whole(office: Office) -> None:
+    for name, rows in office.rows.items():
+        (counted,) = office.database.execute(f"SELECT count(*) FROM {name}").fetchone()
+        assert counted == rows > 0, name
+    (jobs,) = in_book(office, "SELECT count(*) FROM all_jobs")[0]
+    assert office.rows["jobs"] == jobs
+    (batches,) = in_book(office, "SELECT count(*) FROM entries WHERE kind = 'combined'")[0]
+    assert office.rows["batches"] == batches
+
+
+def test_pours_are_late_in_the_hours_in_which_they_were_made_late(office: Office) -> None:
+    hours = {row["hour"]: row for row in office.ask("late pours by hour")}
+    after = sum(hours[hour]["late"] for hour in LATE_AT if hour in hours)
+    rate = after / sum(hours[hour]["pours"] for hour in LATE_AT if hour in hours)
+    others = [row for hour, row in hours.items() if hour not in LATE_AT]
+    assert sum(row["pours"] for row in hours.values()) == len(
+        in_book(office, "SELECT 1 FROM entries WHERE kind = 'poured'")
+    )
+    assert rate > sum(row["late"] for row in others) / sum(row["pours"] for row in others) or office.rows["jobs"] < 50
+
+
+def test_each_person_has_a_rate(office: Office) -> None:
+    rates = {row["person"]: row for row in office.ask("rates by person")}
+    assert set(rates) == {"mixer", "roller"}
+    # 11 m² in 14 to 22 minutes, now and then in up to 60
+    assert all(20.0 < row["m2_h"] < 48.0 for row in rates.values())
+
+
+def test_a_lot_is_followed_across_jobs(office: Office) -> None:
+    lots = office.ask("a lot across jobs")
+    assert all(row["jobs_with_findings"] <= row["jobs"] <= 7 for row in lots)
+    assert lots == sorted(lots, key=lambda row: (-row["jobs_with_findings"], row["lot"]))
+
+
+def test_calls_that_nobody_answered_are_counted_by_stage(office: Office) -> None:
+    stages = {row["stage"]: row for row in office.ask("alerts that came to nothing")}
+    (raised,) = in_book(office, "SELECT count(*) FROM entries WHERE kind = 'raised'")[0]
+    assert sum(row["raised"] for row in stages.values()) == raised
+    assert all(row["taken_by_no_channel"] == 0 for row in stages.values())
+    assert {"heads-up", "now"} <= set(stages)
+
+
+def test_a_product_is_told_beside_its_sheet(office: Office) -> None:
+    (row,) = office.ask("product against its sheet")
+    assert (row["product"], row["learned_window"], row["observations"]) == ("Slow epoxy base", "tack-free", 3)
+    assert 1.0 <= row["times_the_sheet"] <= 1.2
+
+
+def test_every_column_of_a_view_is_in_the_dictionary(office: Office) -> None:
+    for name, view in VIEWS.items():
+        told = office.book.connection.own().execute(f"SELECT * FROM all_{name} LIMIT 0").description
+        extra = {"month"}
+        found = {row[0] for row in office.database.execute(f"DESCRIBE {name}").fetchall()}
+        assert {column[0] for column in told} == set(view.columns) == found - extra, name
+    lines = dictionary_lines()
+    assert all(any(question.asks in line for line in lines) for question in QUESTIONS.values())
+
+
+def test_a_folder_that_holds_something_is_not_written_over(office: Office, tmp_path: Path) -> None:
+    (tmp_path / "mine").write_text("x")
+    with pytest.raises(BookError, match="not empty; name another folder"):
+        export_parquet(office.book, tmp_path)
+
+
+def test_what_was_withdrawn_says_so(tmp_path: Path) -> None:
+    from mixclock.job.entry import JobStarted, Reading, Withdrawn
+
+    with Book(tmp_path / "book.sqlite3", SystemClock()) as book:
+        book.append("Shed", JobStarted("Shed", ""))
+        wrong = book.append("Shed", Reading(slab_c=40.0))
+        gone = book.append("Shed", Withdrawn(wrong.number))
+        asked = "SELECT slab_c, counts FROM all_readings"
+        assert book.connection.own().execute(asked).fetchall() == [(40.0, 0)]
+        book.append("Shed", Withdrawn(gone.number))
+        assert book.connection.own().execute(asked).fetchall() == [(40.0, 1)]
+        assert sqlite3.sqlite_version_info > (3, 38)
