@@ -40,7 +40,6 @@ job mend {mended}
 job list
 jobs
 book name 'van 2'
-book export --parquet {exported}.parquet
 ticks
 next
 ready moisture '75 %'
