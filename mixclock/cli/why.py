@@ -16,6 +16,23 @@ if TYPE_CHECKING:
     from mixclock.wiring import House
 
 
+SymptomWord = Annotated[
+    str | None,
+    typer.Option(
+        "--symptom", metavar="WORD", help="What is wrong, if not as found.", autocompletion=completes("symptoms")
+    ),
+]
+ShapeWord = Annotated[
+    str | None,
+    typer.Option(
+        "--shape",
+        metavar="SHAPE",
+        help="batch-edge, door, shade, cut-in, drips or all-over.",
+        autocompletion=completes("shapes"),
+    ),
+]
+
+
 def why(
     area: Annotated[
         list[str] | None,
@@ -23,21 +40,8 @@ def why(
             metavar="[AREA]", help="The area; without one all are compared.", autocompletion=completes("areas")
         ),
     ] = None,
-    symptom: Annotated[
-        str | None,
-        typer.Option(
-            "--symptom", metavar="WORD", help="What is wrong, if not as found.", autocompletion=completes("symptoms")
-        ),
-    ] = None,
-    shape: Annotated[
-        str | None,
-        typer.Option(
-            "--shape",
-            metavar="SHAPE",
-            help="batch-edge, door, shade, cut-in, drips or all-over.",
-            autocompletion=completes("shapes"),
-        ),
-    ] = None,
+    symptom: SymptomWord = None,
+    shape: ShapeWord = None,
     every: Annotated[bool, typer.Option("--all", help="Look across all jobs for what comes back.")] = False,
     everything: Annotated[bool, typer.Option("--everything", help="With --all: every job, however long.")] = False,
     had: Annotated[

@@ -106,6 +106,7 @@ QUESTIONS: Sequence[Question] = (
         "limits.dew_margin_min", "Slab over the dew point by at least?", "3 °C or 5 °F", Form.QUANTITY, _is_coating
     ),
     Question("limits.moisture_max", "Moisture of the slab at most?", "4 %", Form.QUANTITY, _is_coating),
+    Question("limits.vapour_max", "Moisture by weight at most?", "3 lb", Form.TEXT, _is_coating),
     Question("dilution.water_to_product", "Parts of water to one of product?", "3", Form.NUMBER, _is_treatment),
     Question("dilution.spread", "How far does the ready solution go?", "1.1 m2/L", Form.QUANTITY, _is_treatment),
     Question("dilution.acid", "Strength of the acid as it comes?", "31 %", Form.QUANTITY, _is_etch),

@@ -65,6 +65,7 @@ taped 2 --on 'bay 1'
 did scrape 2
 mixing 'Slow epoxy base' '4 L' --coat base --on 'bay 2'
 now
+jobs
 heard
 dumped 3 --share most
 spot 'Slow epoxy base' '300 mL' --for patch --on 'bay 1'
@@ -86,6 +87,7 @@ job export {exported}
 book check
 book where
 book name
+book export --parquet {exported}.parquet
 book clock-is-right
 job finish
 visit 'edge has lifted'

@@ -307,7 +307,7 @@ class TestNow:
         assert [batch["id"] for batch in said["batches"]] == [1, 2]
         for batch in said["batches"]:
             assert set(batch) == {
-                *("id", "product", "amount_l", "mass_kg", "areas", "mixed_at", "stage", "windows"),
+                *("id", "product", "amount_l", "mass_kg", "areas", "mixed_at", "stage", "windows", "van", "number"),
             }
             assert batch["stage"] in {"mixed", "standing", "poured", "rolled", "flaked", "done"}
             assert batch["windows"]
@@ -511,7 +511,10 @@ class TestJobs:
                 for batch in (batch_before, batch_after)
             ]
             assert edges[0] == edges[1]
-        assert "--as NAME" in wrong(elsewhere("job", "import", str(tmp_path / "studio.mixclock")))
+        again = ok(elsewhere("job", "import", str(tmp_path / "studio.mixclock"))).out
+        assert "nothing new" in again, "the same file twice doubles nothing"
+        batches = ok(elsewhere("now", "--json")).json["batches"]
+        assert [batch["mixed_at"] for batch in batches] == [batch["mixed_at"] for batch in after["batches"]]
 
     def test_a_file_that_is_not_there_is_one_line(self, run: Run, tmp_path: Path) -> None:
         assert "No such file" in wrong(run("job", "start", str(tmp_path / "nowhere.toml")))
