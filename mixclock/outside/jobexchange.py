@@ -50,6 +50,7 @@ class ImportedJob:
     van: str
     state: str
     ahead: timedelta = timedelta()
+    for_reading: bool = False
 
 
 def export_job(book: Book, job: str, path: Path, replace: bool = False) -> int:
@@ -138,6 +139,7 @@ def import_job(book: Book, path: Path, name: str | None = None) -> ImportedJob:
         van=str(file.head.get("van", "another book")),
         state=state_of(book, job),
         ahead=_ahead(file, book),
+        for_reading=file.is_for_reading,
     )
 
 

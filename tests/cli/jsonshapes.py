@@ -38,7 +38,6 @@ profile show 'Slow epoxy base'
 job start {studio}
 job mend {mended}
 job list
-jobs
 book name 'van 2'
 ticks
 next
@@ -86,7 +85,6 @@ plan {corner}
 job export {exported}
 book check
 book where
-book name
 book export --parquet {exported}.parquet
 book clock-is-right
 job finish
