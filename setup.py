@@ -23,7 +23,7 @@ class FreshBuild(build):
 
 def front_page() -> str:
     """README.md without its pictures: they lie beside it, where the page of a package cannot show them."""
-    text = (Path(__file__).parent / "README.md").read_text(encoding="utf-8")
+    text = Path("README.md").read_text(encoding="utf-8")  # a build stands in the folder of the tree
     return re.sub(r"^(\|.*\n)*\| !\[.*\n\n?|^!\[.*\n", "", text, flags=re.MULTILINE)
 
 

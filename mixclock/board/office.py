@@ -10,7 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from mixclock.job.instants import json_text, utc_from
-from mixclock.job.steps import AREA_WINDOWS
+from mixclock.job.steps import AREA_WINDOWS, POUR_OUT
 from mixclock.outside.whichjob import LIVE_FOR
 from mixclock.wiring import House
 from mixclock.words.nowjson import now_json
@@ -47,7 +47,7 @@ def _job_told(house: House, job: str, last: datetime, now: datetime) -> Json:
 
 
 def _in_bucket(batch: Mapping[str, Any]) -> Json:
-    pour = next((window for window in batch["windows"] if window["name"] == "pour-out"), None)
+    pour = next((window for window in batch["windows"] if window["name"] == POUR_OUT), None)
     by = pour["closes"]["early"] if pour is not None and pour["closes"] else None
     kept = {key: batch[key] for key in ("number", "van", "product", "areas", "mixed_at")}
     return {"batch": batch["id"], **kept, "pour_by": by}

@@ -142,7 +142,7 @@ def _understood(
 
 def _degrees(house: House) -> str | None:
     """What bare degrees are on the floor that is meant; nothing where two floors that can be meant differ."""
-    known = {house.site(name).bare_degrees for name in house.which.candidates()}
+    known = {house.site(name).bare_degrees for name in house.which.first_meant()}
     return known.pop() if len(known) == 1 else None
 
 

@@ -74,10 +74,10 @@ class FloorShape:
 def read_shape(text: str) -> FloorShape:
     """A floor from its sides: sums and differences of sides, circles and triangles; raises `UnitError`.
 
-    >>> round(read_shape("20 ft x 22 ft - 3 ft x 4 ft").area_m2 / 0.09290304)
-    428
-    >>> round(read_shape("quarter circle 6 ft radius").area_m2 / 0.09290304, 2)
-    28.27
+    >>> round(read_shape("20 ft x 22 ft - 3 ft x 4 ft").area_m2, 2)
+    39.76
+    >>> round(read_shape("quarter circle 6 ft radius").area_m2, 2)
+    2.63
     """
     pieces = _SIGN.split(text.strip())
     bodies, signs = pieces[::3], [1]

@@ -50,6 +50,11 @@ class WhichJob:
         here = None if found else self._book.current_job()
         return [here] if here is not None else found
 
+    def first_meant(self) -> list[str]:
+        """The job that is meant before any other: the one named or chosen, else every one that may be."""
+        chosen = self._named or self._book.chosen_job()
+        return [chosen] if chosen else self.candidates()
+
     def stated(self, taken: Taken) -> str:
         """The job that a statement can only be meant for.
 

@@ -84,3 +84,7 @@ def degrees_scale(letter: str | None) -> Scale:
     (17.78, 21.0)
     """
     return FAHRENHEIT if letter == "F" else CELSIUS
+
+
+OZ_GAL_G_L = 28.349523125 / 3.785411784
+"""An ounce in a US gallon, in grams a litre (exact by definition of both units)."""

@@ -5,9 +5,7 @@ from __future__ import annotations
 from mixclock.decide.alerting.grit import STIR_EVERY, grit_kg
 from mixclock.job.progress import Batch, Standing
 from mixclock.units import CrewUnits, write_span
-
-OZ_GAL_G_L = 28.349523125 / 3.785411784
-"""An ounce in a US gallon, in grams a litre (exact by definition of both units)."""
+from mixclock.units.scales import OZ_GAL_G_L
 
 
 def dose_words(g_l: float, units: CrewUnits) -> str:

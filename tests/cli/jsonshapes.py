@@ -98,13 +98,16 @@ book restore
 """A job from beginning to end; what a line needs first stands above it."""
 
 
+def commands(folder: Path) -> list[list[str]]:
+    """The words of each command of the job, whose files lie in a folder."""
+    places = _files(folder)
+    return [shlex.split(line.format(**places)) for line in SCENARIO.strip().splitlines()]
+
+
 def answers(folder: Path, run: Any) -> Iterator[tuple[str, Ran]]:
     """Each command's path with its answer."""
-    places = _files(folder)
-    for line in SCENARIO.strip().splitlines():
-        words = shlex.split(line.format(**places))
-        ran = run(*words, "--json")
-        yield _path(words), ran
+    for words in commands(folder):
+        yield _path(words), run(*words, "--json")
 
 
 def gathered(folder: Path, run: Any) -> dict[str, dict[str, str]]:

@@ -43,6 +43,7 @@ def ok(ran: Ran) -> Ran:
 def begin(run: Run, home: Path, name: str = "Boat shed", vessels: str = "") -> None:
     (home / "shed.toml").write_text(SHED.format(name=name, vessels=vessels))
     ok(run("job", "start", str(home / "shed.toml")))
+    ok(run("job", "use", name))
 
 
 def batches(run: Run) -> list[dict[str, Any]]:
@@ -129,5 +130,6 @@ def test_bare_degrees_are_refused_unless_the_job_file_names_its_units(run: Run, 
     assert "write 61 °C or 61 °F" in refused.err
     (home / "us.toml").write_text('units = "US"\n' + SHED.format(name="US shed", vessels=""))
     ok(run("job", "start", str(home / "us.toml")))
+    ok(run("job", "use", "US shed"))
     slab_c = ok(run("reading", "--slab", "61", "--json")).json["facts"]["slab_c"]
     assert abs(slab_c - (61 - 32) * 5 / 9) < 0.01

@@ -7,13 +7,14 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
 
 from mixclock.cli import COMMANDS, GROUPS
 from mixclock.cli.streams import PLAIN
+from tests.cli.jsonshapes import commands
 from tests.cli.studio import CORNER, STUDIO
 from tests.running import ROOT, Ran, Runner
 
@@ -64,16 +65,31 @@ def at_work(home: Path, run: Run, run_process: Runner) -> Runner:
 
 @pytest.mark.parametrize("terminal", TERMINALS)
 def test_every_question_prints_on_any_terminal(terminal: str, at_work: Runner) -> None:
+    asked_on(terminal, at_work, QUESTIONS, ("0", "1", "2"))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("terminal", TERMINALS)
+def test_every_command_of_a_whole_job_prints_on_any_terminal(
+    terminal: str, run_process: Runner, tmp_path: Path
+) -> None:
+    words = commands(tmp_path / "files")
+    assert len(words) > 50
+    asked_on(terminal, run_process, words, ("0", "1"))
+
+
+def asked_on(terminal: str, runner: Runner, questions: Sequence[Sequence[str]], codes: Sequence[str]) -> None:
+    """Ask one after the other on one terminal: each answers something, and never with a traceback."""
     here = {**TERMINALS[terminal], "PYTHONUTF8": "0"}
     done = subprocess.run(
-        [sys.executable, "-c", ASK_ALL, *(json.dumps(words, ensure_ascii=False) for words in QUESTIONS)],
-        env={**at_work.environment(), **here}, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, cwd=at_work.home,
-        timeout=120, check=False,
+        [sys.executable, "-c", ASK_ALL, *(json.dumps(words, ensure_ascii=False) for words in questions)],
+        env={**runner.environment(), **here}, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, cwd=runner.home,
+        timeout=240, check=False,
     )  # fmt: skip
     told = done.stdout.decode(READ_AS.get(here["PYTHONIOENCODING"], here["PYTHONIOENCODING"])).split("\0")
-    assert len(told) == 2 * len(QUESTIONS) + 1, told[-1]
-    for words, said, code in zip(QUESTIONS, told[::2], told[1::2], strict=False):
-        assert code in ("0", "1", "2"), (words, said)
+    assert len(told) == 2 * len(questions) + 1, told[-1]
+    for words, said, code in zip(questions, told[::2], told[1::2], strict=False):
+        assert code in codes, (words, said)
         assert "Traceback" not in said, words
         assert said.strip(), words
 

@@ -149,7 +149,7 @@ def test_a_zone_that_is_none_is_refused_whatever_the_system_makes_of_its_name(zo
         ("[[vessels]]", '[[crew]]\nname = "a"\nroll = "75 m/h"\n[[vessels]]', "crew[a].roll", "where a rate"),
         ("[[vessels]]", '[[crew]]\nname = "a"\ndoes = ["rol"]\n[[vessels]]', "crew[a].does", "did you mean 'roll'?"),
         ('"20 L"', '"0 L"', "vessels[pail].volume", "is zero"),
-        ('"9 L"', '"25 L"', "coats[base].kit", "does not fit the largest vessel"),
+        ('"9 L"', '"25 L"', "coats[base].kit", "does not fit the largest pail"),
         ('"9 L"', '"0 L"', "coats[base].kit", "is nothing"),
         ('"9 L"', "9", "coats[base].kit", "without a unit"),
         ('"9 L"', '"9 L"\nprice = "cheap"', "coats[base].price", "no price"),

@@ -127,7 +127,7 @@ SPANS = st.floats(0, 30 * 86_400)
         (2700, "45 min", "forty-five minutes"),
         (3600, "1 h", "one hour"),
         (5400, "1 h 30 min", "one hour and thirty minutes"),
-        (7199, "2 h", "two hours"),
+        (7199, "2 h", "one hour and fifty-nine minutes"),  # what is left is never rounded up
         (12 * 3600 + 7 * 60, "12 h", "twelve hours"),
         (24 * 3600, "24 h", "twenty-four hours"),
         (2 * 86_400, "2 days", "two days"),

@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 import pytest
 from openpyxl import load_workbook
 
-from mixclock.units import METRIC_CREW
+from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.words.record import csv_files, record_tables
 from mixclock.words.record.csvfiles import headings
 from mixclock.words.record.table import in_units
@@ -91,7 +91,7 @@ def test_an_office_finds_the_same_numbers_in_the_typed_file(tmp_path: Path) -> N
 
 def test_cells_are_typed_and_no_text_is_a_formula_or_a_link(tmp_path: Path) -> None:
     record = full_studio().record()
-    book = load_workbook(io.BytesIO(workbook(record_tables(record), record.zone, False, record.at)))
+    book = load_workbook(io.BytesIO(workbook(record_tables(record), record.zone, METRIC_CREW, record.at)))
     kinds = {cell.data_type for sheet in book for row in sheet.iter_rows(min_row=2) for cell in row if cell.value}
     assert kinds == {"n", "s", "d"}
     pouring = book["Pouring out"] if "Pouring out" in book.sheetnames else book[book.sheetnames[7]]
@@ -100,7 +100,7 @@ def test_cells_are_typed_and_no_text_is_a_formula_or_a_link(tmp_path: Path) -> N
 
 def test_a_workbook_of_a_us_crew_is_in_gallons() -> None:
     record = us_shed().record()
-    book = load_workbook(io.BytesIO(workbook(record_tables(record), record.zone, True, record.at)))
+    book = load_workbook(io.BytesIO(workbook(record_tables(record), record.zone, US_CREW, record.at)))
     heads = [cell.value for sheet in book for cell in sheet[1]]
     assert "amount, gal" in heads
     assert not [head for head in heads if head and (head.endswith(", L") or "°C" in head)]

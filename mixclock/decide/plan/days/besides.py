@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.coattask import CoatTask
 from mixclock.decide.plan.floor.crew import BREAK, BREAK_LATER_S, BREAK_SOONER_S, SET_UP
@@ -24,7 +23,7 @@ def set_up(setting: CoatSetting) -> tuple[OpenStep, ...]:
 def breaks_within(task: CoatTask, begins: datetime, ends: datetime) -> tuple[Waiting, ...]:
     """Everybody's breaks that are meant to begin while a coat is laid."""
     site = task.setting.site
-    zone = ZoneInfo(site.zone)
+    zone = site.wall
     found: list[Waiting] = []
     for at, span_s in site.hours.breaks if site.hours is not None else ():
         meant = datetime.combine(begins.astimezone(zone).date(), at, zone)
