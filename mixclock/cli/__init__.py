@@ -98,7 +98,7 @@ def main(args: Sequence[str] | None = None) -> int:
     from mixclock.cli.streams import make_streams_bear_everything
 
     make_streams_bear_everything()
-    words = list(sys.argv[1:] if args is None else args)
+    words = [_as_typed(word) for word in (sys.argv[1:] if args is None else args)]
     try:
         return _run(words)
     except (typer.Abort, KeyboardInterrupt):
@@ -106,6 +106,14 @@ def main(args: Sequence[str] | None = None) -> int:
     except WrongInputError as error:
         _say_wrong(error.lines, as_json="--json" in words)
         return WRONG_INPUT
+
+
+def _as_typed(word: str) -> str:
+    """A word whose letters a terminal of plain ASCII handed over as bytes, read as the UTF-8 that they are."""
+    try:
+        return word if word.isascii() else os.fsencode(word).decode("utf-8")
+    except UnicodeError:
+        return word
 
 
 def _run(words: list[str]) -> int:

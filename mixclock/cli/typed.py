@@ -59,7 +59,7 @@ def _zone(house: House, where: str) -> ZoneInfo:
     """The zone of the crew's clock, where all floors that can be meant are in one."""
     from mixclock.job.saying import CannotTellError
 
-    zones = {house.zone(name) for name in house.which.candidates()}
+    zones = {house.zone(name) for name in house.which.first_meant()}
     if len(zones) > 1:
         raise CannotTellError(f"{where}: the jobs under way are in different zones; say --job NAME")
     return zones.pop() if zones else house.zone()
