@@ -16,7 +16,7 @@ from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
 MIN = timedelta(minutes=1)
-SIZES = {"laptop-day": (1366, 912), "phone-late": (390, 844)}
+SIZES = {"laptop-day": (1366, 1090), "phone-late": (390, 844)}
 
 
 def house(name: str) -> FakeHouse:
