@@ -16,8 +16,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from mixclock.board.house import BoardHouse, Photo, RefusedError
+from mixclock.outside.pictures import media_of
 
 _SETTING = "board.doors"
+SHOWN_BY_BROWSERS = ("image/jpeg", "image/png")
 PHOTO_BYTES_AT_MOST = 480 * 1024
 PHOTO_BODY_AT_MOST = 700 * 1024
 """A small copy in base64, with its words."""
@@ -36,7 +38,7 @@ def read_photo(told: Mapping[str, Any]) -> Photo:
         small = base64.b64decode(str(told.get("small", "")), validate=True)
     except (binascii.Error, ValueError):
         small = b""
-    if not small.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")):
+    if media_of(small) not in SHOWN_BY_BROWSERS:
         raise RefusedError("that is no JPEG or PNG picture: set the phone's camera to JPEG, or take it again")
     if len(small) > PHOTO_BYTES_AT_MOST:
         raise RefusedError(f"the small copy is over {PHOTO_BYTES_AT_MOST // 1024} kB: take it again")

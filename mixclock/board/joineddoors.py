@@ -16,6 +16,7 @@ from mixclock.job.sensorreading import read_sensor
 from mixclock.job.statements import PhotoStatement
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.pictures import media_of
 from mixclock.outside.sensors import take_sensor
 from mixclock.wiring import House
 from mixclock.words.saidback import said_back
@@ -51,7 +52,7 @@ class JoinedDoors:
 
     def take_photo(self, photo: Photo, at: datetime, by: str | None) -> TapAnswer:
         """Keep the small copy, then state the picture."""
-        media = "image/jpeg" if photo.small.startswith(b"\xff\xd8") else "image/png"
+        media = media_of(photo.small) or ""
         statement = PhotoStatement(photo.name, sha256=photo.sha256, area=photo.area, batch=photo.batch)
         picture = Picture(photo.sha256, media, photo.small, sha256(photo.small).hexdigest())
         try:

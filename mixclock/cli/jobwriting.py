@@ -79,20 +79,11 @@ def _begun(file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
 
 def _one_answer(talk: JobTalk, draft: ProfileDraft | None, file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
     """Ask, hear, and keep what was heard before the next question."""
-    from mixclock.cli.profilemending import NOT_TEXT, typed_line
+    from mixclock.cli.profilemending import asked_once
     from mixclock.outside.profiledrafts import ProfileDraft, job_drafts_home, keep
     from mixclock.words.jobtalk import hear_job, job_prompt
-    from mixclock.words.sheettalk import LATER
 
-    for line in job_prompt(talk):
-        typer.echo(line)
-    typed = typed_line(LATER)
-    if typed is None:
-        typer.echo(NOT_TEXT)
-        return talk, draft
-    after, said = hear_job(talk, typed)
-    for line in said:
-        typer.echo(line)
+    after = asked_once(talk, job_prompt, hear_job)
     if after.answers and (after.answers != talk.answers or after.at != talk.at):
         stem = _slug(file.stem if file is not None else after.answers.get("name", ""))
         draft = ProfileDraft(draft.path if draft else job_drafts_home() / f"{stem}.json", after.answers, after.at)
@@ -109,22 +100,17 @@ def _say_goodbye(draft: ProfileDraft | None) -> None:
 
 def _mend(file: Path) -> None:
     """Open a written job file for one answer after another."""
-    from mixclock.cli.profilemending import NOT_TEXT, typed_line
+    from mixclock.cli.profilemending import asked_once
     from mixclock.job.jobquestions import answers_of, check_job
     from mixclock.outside.profilefiles import text_of
     from mixclock.words.jobtalk import JobMending, hear_job_mending, mending_prompt
-    from mixclock.words.sheettalk import LATER, TalkState
+    from mixclock.words.sheettalk import TalkState
 
     text = text_of(file)
     check_job(text)
     talk = JobMending(text, answers_of(text))
     while talk.state is TalkState.ASKING:
-        for line in mending_prompt(talk):
-            typer.echo(line)
-        typed = typed_line(LATER)
-        talk, said = (talk, [NOT_TEXT]) if typed is None else hear_job_mending(talk, typed)
-        for line in said:
-            typer.echo(line)
+        talk = asked_once(talk, mending_prompt, hear_job_mending)
     if not talk.mended:
         typer.echo("Left as it was.")
         return

@@ -219,19 +219,11 @@ def _begun(name: str | None) -> tuple[Talk, ProfileDraft | None]:
 
 def _one_answer(talk: Talk, draft: ProfileDraft | None) -> tuple[Talk, ProfileDraft | None]:
     """Ask, hear, and keep what was heard before the next question."""
-    from mixclock.cli.profilemending import NOT_TEXT, typed_line
+    from mixclock.cli.profilemending import asked_once
     from mixclock.outside.profiledrafts import ProfileDraft, keep, path_of_draft
-    from mixclock.words.sheettalk import LATER, hear, prompt
+    from mixclock.words.sheettalk import hear, prompt
 
-    for line in prompt(talk):
-        typer.echo(line)
-    typed = typed_line(LATER)
-    if typed is None:
-        typer.echo(NOT_TEXT)
-        return talk, draft
-    after, said = hear(talk, typed)
-    for line in said:
-        typer.echo(line)
+    after = asked_once(talk, prompt, hear)
     if after.answers and (after.answers != talk.answers or after.at != talk.at):
         draft = ProfileDraft(
             draft.path if draft else path_of_draft(after.answers.get("name", "")), after.answers, after.at

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
 if TYPE_CHECKING:
     from mixclock.outside.profilefiles import FoundProfile
+
+T = TypeVar("T")
 
 NOT_TEXT = "That could not be read as text; type it again."
 KEPT = "Kept as {path}. Jobs that mix it first from now on go by it; one that has mixed it keeps its sheet."
@@ -28,7 +31,7 @@ def mend(found: FoundProfile) -> None:
     """Ask which figure of a finished product, put the new one in its place, and keep all else as it was written."""
     from mixclock.outside.profilefiles import own_path, save
     from mixclock.words.mendtalk import MendTalk, hear_mending, mend_prompt
-    from mixclock.words.sheettalk import LATER, TalkState
+    from mixclock.words.sheettalk import TalkState
 
     name = found.profile.name
     typer.echo(f"{name} is finished: {found.origin}")
@@ -36,18 +39,26 @@ def mend(found: FoundProfile) -> None:
         typer.echo("It came with mixclock: what you mend becomes a product of your own, of the same name.")
     talk = MendTalk(found.text)
     while talk.state is TalkState.ASKING:
-        for line in mend_prompt(talk):
-            typer.echo(line)
-        typed = typed_line(LATER)
-        talk, said = (talk, [NOT_TEXT]) if typed is None else hear_mending(talk, typed)
-        for line in said:
-            typer.echo(line)
+        talk = asked_once(talk, mend_prompt, hear_mending)
     if talk.state is TalkState.LEFT or not talk.mended:
         typer.echo("Left as it was.")
         return
     path = save(talk.text)
     typer.echo(KEPT.format(path=path))
     say_what_is_left_out(path)
+
+
+def asked_once(talk: T, prompt: Callable[[T], Iterable[str]], hear: Callable[[T, str], tuple[T, Iterable[str]]]) -> T:
+    """Ask, hear what is typed, and say what came of it; the talk as it was where that cannot be read as text."""
+    from mixclock.words.sheettalk import LATER
+
+    for line in prompt(talk):
+        typer.echo(line)
+    typed = typed_line(LATER)
+    after, said = (talk, (NOT_TEXT,)) if typed is None else hear(talk, typed)
+    for line in said:
+        typer.echo(line)
+    return after
 
 
 def typed_line(at_the_end: str) -> str | None:
