@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, TapAnswer
 from mixclock.board.hub import BEAT_S, Hub
+from mixclock.board.keptkit import KeptKit
 from mixclock.board.phones import Guesses, Phones
 from mixclock.board.receipts import Receipts
 from mixclock.board.taps import Ledger, Tap
@@ -55,6 +56,7 @@ class Desk:
         self.phones = self._room.submit(Phones, self.house).result()
         self.door_key = self._room.submit(DoorKey, self.house).result()
         self._sensors: dict[str, str] = {}
+        self._kit = KeptKit()
         self.ledger = self._room.submit(Ledger, self.house).result()
 
     def next_secret(self) -> str:
@@ -123,16 +125,20 @@ class Desk:
         return self.hub.view
 
     async def keep_up(self) -> None:
-        """Reckon when something was written or a second passed, until cancelled."""
+        """Reckon when something was written or a second passed, until cancelled.
+
+        What was stated is shown first; whether the next kit may be opened is a longer question, and comes after it.
+        """
         version, reckoned_s, loop = None, 0.0, asyncio.get_running_loop()
         while True:
             told = await self._wait_for_change()
             if not self.hub.watched:
                 continue
             newest = await self.ask(self.house.version)
-            if told or newest != version or loop.time() - reckoned_s >= _RECKON_S:
+            changed = told or newest != version
+            if changed or self._kit.is_owed or loop.time() - reckoned_s >= _RECKON_S:
                 version = newest
-                took_s = await self._reckon()
+                took_s = await self._reckon(with_kit=self._kit.is_asked(changed, loop.time()))
                 reckoned_s = loop.time() + min(9.0 * took_s, 4.0)
 
     async def beat_on(self) -> None:
@@ -157,11 +163,11 @@ class Desk:
         self._change.clear()
         return True
 
-    async def _reckon(self) -> float:
+    async def _reckon(self, with_kit: bool = True) -> float:
         began_s = asyncio.get_running_loop().time()
         now = self.clock.now()
         try:
-            view = await self.ask(lambda: self._view(now))
+            view = await self.ask(lambda: self._view(now, with_kit))
             self._failure = None
         except Exception as failure:
             self._failure = f"the job cannot be worked out: {failure}"[:300]
@@ -171,16 +177,11 @@ class Desk:
         self.hub.show({**view, **around})
         return asyncio.get_running_loop().time() - began_s
 
-    def _view(self, now: datetime) -> dict[str, Any]:
+    def _view(self, now: datetime, with_kit: bool) -> dict[str, Any]:
         house = self.house
-        told = ViewParts(
-            house.snapshot(now),
-            house.floor(),
-            house.planned_next(now),
-            house.recent(now),
-            self._next_kit(now),
-            house.cups(now),
-        )
+        planned = house.planned_next(now)
+        kit = self._kit.of(planned, (lambda: self._next_kit(now)) if with_kit else None)
+        told = ViewParts(house.snapshot(now), house.floor(), planned, house.recent(now), kit, house.cups(now))
         return build_view(told, now)
 
     def _next_kit(self, now: datetime) -> Mapping[str, Any] | None:

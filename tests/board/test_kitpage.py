@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
+import threading
 from typing import Any
 
 from mixclock.outside.clock import SystemClock
-from tests.board.boardfakes import FakeHouse, studio_plan
+from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 NO = {
@@ -84,3 +86,25 @@ def test_a_question_of_a_round_is_answered_by_a_tap_or_in_words_and_may_be_left_
     page.wait_for_function("() => document.querySelector('#toast').innerText.includes('in the book')")
     stated = [each.statement for each in house.live()]
     assert stated == [{"verb": "ready", "item": "moisture", "answer": "3.5 %"}]
+
+
+def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(serve: Any, phone: Any) -> None:
+    house, answered, asked = _house(YES), threading.Event(), threading.Event()
+    page = phone(serve(house))
+    page.wait_for_function("() => document.querySelector('#now-first').innerText.includes('6 L for bay 3')")
+
+    def slow(now: Any) -> dict[str, Any]:
+        asked.set()
+        answered.wait(20)
+        return NO
+
+    house.next_kit = slow  # type: ignore[method-assign]
+    try:
+        page.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
+        page.wait_for_selector(".card")
+        assert "6 L for bay 3" not in page.inner_text("#now"), "a yes to another bucket is none any more"
+        assert asked.wait(5)
+        assert "tape here" not in page.inner_text("body")
+    finally:
+        answered.set()
+    page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
