@@ -76,7 +76,7 @@ class OneButton:
         self._holds = self._holds + 1 if again else 1
         self._held = at
         if self._holds == 1:
-            return what_is_next(self._view(at), at)
+            return what_is_next(self._view(at), at, self._kit(at))
         if self._last is None:
             return "Nothing was stated by this button."
         if self._holds == 2:
@@ -88,6 +88,21 @@ class OneButton:
         except RefusedError as refused:
             return f"Not taken back: {refused}"
         return f"Taken back: {taken.words}"
+
+    def ask(self, at: datetime) -> str:
+        """May the next kit be opened: said, and kept in the book, so that it is asked again by itself."""
+        try:
+            return f"Next kit: {self._house.ask_next_kit(at, None)['spoken']}"
+        except RefusedError as refused:
+            return f"Not known: keep it shut. {refused}"
+
+    def _kit(self, now: datetime) -> Json | None:
+        """The answer of the next kit beside what is due; what goes wrong with it is told, and costs nothing else."""
+        try:
+            return self._house.next_kit(now)
+        except Exception as defect:
+            said = f"not known, keep it shut ({type(defect).__name__})"
+            return {"said": said, "spoken": f"{said}."}
 
     def _view(self, now: datetime) -> Json:
         house = self._house
@@ -137,25 +152,29 @@ def place_of(item: Json) -> str:
     return f"Batch {item['batch']}" if item["batch"] is not None else str(item.get("area") or "The job")
 
 
-def what_is_next(view: Json, now: datetime) -> str:
-    """The next deadline, the one after, and all that is lost, in at most eight seconds of speech."""
+def what_is_next(view: Json, now: datetime, kit: Json | None = None) -> str:
+    """The next deadline, the one after, whether the next kit may be opened, and all that is lost, in at most eight
+    seconds of speech."""
     items = [each for each in agenda(view) if each.get("by") or each.get("id")]
     lost = [each for each in items if each["stage"] == Stage.LOST]
     running = [each for each in items if each["stage"] != Stage.LOST]
     if not items:
-        return "Nothing is due."
-    ways = list(_ways(running[:2], lost, now))
+        return f"Next kit: {kit['spoken']}" if kit else "Nothing is due."
+    ways = list(_ways(running[:2], lost, now, f"Next kit: {kit['said']}." if kit else ""))
     return next((said for said in ways if spoken_s(said) <= MOST_SAID_S), ways[-1])
 
 
-def _ways(running: Sequence[Json], lost: Sequence[Json], now: datetime) -> Iterator[str]:
-    """The same in fewer and fewer words."""
-    for place, left, do in ((True, " left", 2), (True, "", 2), (False, "", 2), (False, "", 1), (False, "", 0)):
+def _ways(running: Sequence[Json], lost: Sequence[Json], now: datetime, kit: str) -> Iterator[str]:
+    """The same in fewer and fewer words; the kit is told where there is room for it, as on the page."""
+    least = ((True, " left", 2), (True, "", 2), (False, "", 2), (False, "", 1), (False, "", 0))
+    for told, (place, left, do) in ((True, least[0]), *((False, each) for each in least)):
+        if told and not kit:
+            continue
         lines = [
             f"{name} {_line(item, now, place=place, left=left, do=number < do)}."
             for number, (name, item) in enumerate(zip(("Next", "Then"), running, strict=False))
         ]
-        yield " ".join((*lines, *_lost(lost)))
+        yield " ".join((*lines, *([kit] if told else []), *_lost(lost)))
     yield " ".join((*lines, f"{len(lost)} lost."))
 
 

@@ -48,6 +48,12 @@ def amount_gauge(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
     return {**_stepper(key, scale, LEAST_AMOUNT), "start": start, "least": LEAST_AMOUNT}
 
 
+def spot_gauge(units: CrewUnits) -> dict[str, Any]:
+    """A stepper for a small mix, in millilitres or fluid ounces."""
+    step, start = (2.0, 10.0) if units == US_CREW else (50.0, 300.0)
+    return {**_stepper("volume_l", units.scale("small_l"), step), "start": start, "least": step}
+
+
 def _stepper(key: str, scale: Scale, step: float) -> dict[str, Any]:
     return {"key": key, "unit": scale.unit, "per": scale.per, "zero": scale.zero, "step": step,
             "digits": 1 if step < 1.0 else 0}  # fmt: skip

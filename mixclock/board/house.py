@@ -49,6 +49,8 @@ class ComingBatch:
     coat: str | None = None
     who: str | None = None
     start: datetime | None = None
+    grit: str | None = None
+    """The grit that is weighed into it, in words."""
 
 
 @dataclass(frozen=True)

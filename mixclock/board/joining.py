@@ -50,6 +50,7 @@ from mixclock.units import says_month_first, says_twelve_hours
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.answers import OF_THE_CREW
+from mixclock.words.gritwords import grit_of
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.nowjson import now_json
 from mixclock.words.rounds import questions, round_json
@@ -87,6 +88,7 @@ class JoinedHouse:
         )
         for batch in told["batches"]:
             own = [track for track in found if track.batch.id == batch["id"]]
+            batch["grit"] = _grit(standing, batch["id"])
             for window, track in zip(batch["windows"], own, strict=True):
                 window.update(_for_the_crew(standing, track, now))
         for alert in told["alerts"]:
@@ -116,7 +118,12 @@ class JoinedHouse:
             return ()
         plans = [entry.facts.plan for entry in standing.live() if isinstance(entry.facts, Planned)]
         by_plan = list(_from_plan(plans[-1], standing)) if plans else []
-        return by_plan or list(_by_order(standing))
+        found, site = by_plan or list(_by_order(standing)), standing.site
+        coats = [site.coat(batch.coat) if batch.coat else None for batch in found]
+        return [
+            replace(batch, grit=grit_of(coat, batch.volume_l, site.units))
+            for batch, coat in zip(found, coats, strict=True)
+        ]
 
     def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
         """Whether the next kit may be opened."""
@@ -259,6 +266,12 @@ class JoinedHouse:
             self._followed = FollowedJob(job, self._house.tracks)
         self._followed.refresh(book)
         return self._followed.standing
+
+
+def _grit(standing: Standing, number: int) -> str | None:
+    batch = standing.batch(number)
+    coat = standing.site.coat(batch.coat) if batch is not None and batch.coat else None
+    return grit_of(coat, batch.volume_l, standing.site.units) if batch is not None else None
 
 
 def _by_machine(entry: Entry) -> bool:

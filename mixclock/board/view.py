@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from mixclock.board.gauges import amount_gauge, conditions_said, cup_gauge, reading_gauges
+from mixclock.board.gauges import amount_gauge, conditions_said, cup_gauge, reading_gauges, spot_gauge
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RunningCup
 from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.later import coming, waits
@@ -25,7 +25,8 @@ from mixclock.board.nextsteps import (
 from mixclock.job.callkinds import kind_of
 from mixclock.job.cups import SIGNS
 from mixclock.job.folding import DUMPED_SHARES
-from mixclock.job.statements import MixingStatement
+from mixclock.job.statements import MixingStatement, SpotStatement
+from mixclock.job.statements.spot import SPOT_USES
 from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, SAVABLE_FIRST, Stage, row_of
 from mixclock.units import Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
@@ -45,10 +46,11 @@ TABLE: Json = {
     "marks": {stage.value: mark for stage, mark in STAGE_MARKS.items()},
     "mix": {"verb": "mixing", "label": words_of(NEXT_BATCH).done, "do": words_of(NEXT_BATCH).do},
     "pour": {"verb": row_of(POUR_OUT).verb, "label": words_of(POUR_OUT).done},
+    "spot": {"verb": SpotStatement.verb, "label": "Small mix", "uses": list(SPOT_USES)},
     "ticks": tick_rows(),
     "dump": {"verb": row_of(POUR_OUT).gone_verb, "label": words_of(POUR_OUT).gone, "shares": list(DUMPED_SHARES)},
     "dump_spot": DUMP_SPOT,
-    "dated": ["mixing", "mixed", "dumped", *BY_VERB, "did"],
+    "dated": ["mixing", "mixed", "spot", "dumped", *BY_VERB, "did"],
 }
 """What the page knows of steps and stages: it names none by itself."""
 
@@ -79,6 +81,7 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
         "crew": list(told.floor.crew),
         "areas": list(told.floor.areas),
         "coats": [_coat(choice, units) for choice in told.floor.coats],
+        "spots": [{"product": name, "gauge": spot_gauge(units)} for name in _products(told.floor)],
         "alerts": alerts,
         "batches": sorted(cards, key=lambda card: (card["closes"] or {}).get("at") or "9999"),
         "coming": coming(told.snapshot, now),
@@ -93,6 +96,11 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
         "table": dict(TABLE),
         "kit": told.next_kit,
     }
+
+
+def _products(floor: Floor) -> list[str]:
+    """What a small mix may be made of: each product of the job once."""
+    return list(dict.fromkeys(choice.product for choice in floor.coats))
 
 
 def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
@@ -169,6 +177,7 @@ def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
         "id": batch["id"],
         "product": batch.get("product", ""),
         "amount": amount_words(batch.get("amount_l"), batch.get("mass_kg"), units),
+        "grit": batch.get("grit"),
         "where": areas_words(list(batch.get("areas", ()))),
         "stage": batch.get("stage", ""),
         "stage_words": STAGES.get(batch.get("stage", ""), batch.get("stage", "")),
@@ -286,7 +295,7 @@ def _planned(batch: ComingBatch, units: CrewUnits) -> dict[str, Any]:
     return {
         "product": batch.product,
         "where": areas_words(list(batch.areas)),
-        "amount": amount_words(batch.volume_l, batch.mass_kg, units),
+        "amount": ", ".join(filter(None, (amount_words(batch.volume_l, batch.mass_kg, units), batch.grit))),
         "who": batch.who,
         "start": batch.start.strftime("%Y-%m-%dT%H:%M:%SZ") if batch.start else None,
         "statement": statement.as_json(),

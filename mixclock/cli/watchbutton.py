@@ -1,4 +1,4 @@
-"""The one button of `mixclock watch`: a pedal or shutter key that types into its terminal, answered by voice."""
+"""The keys of `mixclock watch`: a pedal that types into its terminal, and the question of the next kit; by voice."""
 
 from __future__ import annotations
 
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 Say = Callable[[str], None]
 
 BEGUN = "The pedal is {key}: a press states the next step, held it says what is next, held three times it takes back."
-
+ASK_KEY = "n"
+ASKED_BY = "Press n here to ask whether the next kit may be opened."
+PEDAL, ASK = "pedal", "next"
 
 LET_GO_S = 1.0
 """How long the end waits until the terminal is as it was."""
@@ -24,23 +26,36 @@ LET_GO_S = 1.0
 def begin_button(
     house: House, daemon: Daemon, key: str | None, say: Say, stopped: Callable[[], bool]
 ) -> threading.Thread | None:
-    """Listen to the pedal on a thread of its own, where one is set and somebody sits at a terminal."""
-    from mixclock.outside.keypresses import codes_of
-
-    if key is None or not sys.stdin.isatty():
+    """Listen to the keys on a thread of their own where somebody sits at a terminal: the pedal where one is set, and
+    the one that asks for the next kit."""
+    if not sys.stdin.isatty():
         return None
-    try:
-        codes = codes_of(key)
-    except ValueError as error:
-        say(f"!  {error}")
-        return None
-    say(BEGUN.format(key=key))
-    work = threading.Thread(target=lambda: _listen(house, daemon, codes, say, stopped), name="button", daemon=True)
+    keys = _keys(key, say)
+    work = threading.Thread(target=lambda: _listen(house, daemon, keys, say, stopped), name="button", daemon=True)
     work.start()
     return work
 
 
-def _listen(house: House, daemon: Daemon, codes: tuple[str, ...], say: Say, stopped: Callable[[], bool]) -> None:
+def _keys(key: str | None, say: Say) -> dict[str, tuple[str, ...]]:
+    """What each key types; a pedal that types what asks for the next kit is the pedal."""
+    from mixclock.outside.keypresses import codes_of
+
+    keys = {}
+    if key is not None:
+        try:
+            keys[PEDAL] = codes_of(key)
+            say(BEGUN.format(key=key))
+        except ValueError as error:
+            say(f"!  {error}")
+    if keys.get(PEDAL) != (ASK_KEY,):
+        keys[ASK] = (ASK_KEY,)
+        say(ASKED_BY)
+    return keys
+
+
+def _listen(
+    house: House, daemon: Daemon, keys: dict[str, tuple[str, ...]], say: Say, stopped: Callable[[], bool]
+) -> None:
     from datetime import timedelta
     from functools import partial
 
@@ -49,18 +64,22 @@ def _listen(house: House, daemon: Daemon, codes: tuple[str, ...], say: Say, stop
     from mixclock.outside.keypresses import presses
     from mixclock.wiring import open_house
 
-    joined = JoinedHouse(open_house(house.home, house.clock, house.book.unrecorded))
     voice = next((channel for channel in daemon.channels.every if channel.name == "voice"), None)
+    joined = None
     try:
-        button = OneButton(joined)
-        for kind, ago_s in presses(codes, house.clock, stopped):
+        for name, kind, ago_s in presses(keys, house.clock, stopped):
+            if joined is None:  # whoever never touches a key pays for nothing
+                joined = JoinedHouse(open_house(house.home, house.clock, house.book.unrecorded))
+                button = OneButton(joined)
             at = house.clock.now() - timedelta(seconds=ago_s)
-            words = _answered(daemon, partial(button.press if kind == "press" else button.hold, at))
+            act = button.ask if name == ASK else button.press if kind == "press" else button.hold
+            words = _answered(daemon, partial(act, at))
             if words:
                 say(f"   {words}")
                 _speak(voice, words)
     finally:
-        joined.close()
+        if joined is not None:
+            joined.close()
 
 
 def _answered(daemon: Daemon, work: Callable[[], str]) -> str:
@@ -68,8 +87,8 @@ def _answered(daemon: Daemon, work: Callable[[], str]) -> str:
     try:
         return work()
     except Exception as error:  # the next press must be heard whatever this one met
-        daemon.faults.tell(f"the pedal: {type(error).__name__}: {error}")
-        return "Not stated: the pedal met a fault. Look at the board."
+        daemon.faults.tell(f"the key: {type(error).__name__}: {error}")
+        return "Not stated: the key met a fault. Look at the board."
 
 
 def _speak(voice: Channel | None, words: str) -> None:

@@ -176,6 +176,17 @@ def usual_spread(profile: Profile) -> Assumption[float] | None:
     return Assumption(ETCH_SPREAD_M2_L.value, ETCH_SPREAD_M2_L.words())
 
 
+def stated_film_um(coat: Coat, profile: Profile | None) -> float | None:
+    """The wet film that job file and sheet ask for; over flake what the sheet says that it takes there, if more.
+
+    >>> stated_film_um(Coat("top", "Top", spread_m2_l=8.0), None)
+    125.0
+    """
+    own = coat.wet_film_um or (1000.0 / coat.spread_m2_l if coat.spread_m2_l else None)
+    goes_m2_l = profile.film.over_flake_m2_l if profile is not None and coat.over_flake else None
+    return own if goes_m2_l is None else max(own or 0.0, 1000.0 / goes_m2_l)
+
+
 def mixing_time(profile: Profile | None) -> Assumption[float]:
     """How long mixing takes, in s: the sheet's time, else its family's usual one.
 

@@ -156,6 +156,8 @@ class Film:
 
     volume_solids_pct: float | None = None
     wet_um: tuple[float, float] | None = None
+    over_flake_m2_l: float | None = None
+    """How far a top coat goes over flake, where the sheet says so: flake drinks."""
 
 
 @dataclass(frozen=True)

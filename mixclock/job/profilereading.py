@@ -112,8 +112,9 @@ def _end(table: Table) -> str | None:
 def _film(table: Table) -> Film:
     solids_pct = table.quantity("volume_solids", kinds.SHARE_ABOVE_ZERO)
     wet_um = table.pair("wet", kinds.FILM)
+    over_flake_m2_l = table.quantity("over_flake", kinds.SPREAD)
     table.finish()
-    return Film(solids_pct, wet_um)
+    return Film(solids_pct, wet_um, over_flake_m2_l)
 
 
 def _limits(table: Table) -> Limits:

@@ -84,6 +84,8 @@ class Coat:
     after_said: bool = True
     grit_g_l: float | None = None
     """Anti-slip grit, stirred into every bucket in the same dose: grams a litre."""
+    over_flake: bool = False
+    """Whether it lies on flake: follows from the coat below."""
 
     def goes_on(self, area: str) -> bool:
         """Whether an area gets this coat: the areas that it names, or all of them."""
@@ -105,6 +107,17 @@ def in_file_order(coats: Sequence[Coat]) -> tuple[Coat, ...]:
         else:
             done.append(coat)
     return tuple(done)
+
+
+def lying_on_flake(coats: Sequence[Coat]) -> tuple[Coat, ...]:
+    """The coats, each told whether the one below it was flaked.
+
+    >>> coats = [Coat("base", "Base", flake_kg_m2=0.4), Coat("top", "Top", after="base")]
+    >>> [coat.over_flake for coat in lying_on_flake(coats)]
+    [False, True]
+    """
+    flaked = {coat.name for coat in coats if coat.flake_kg_m2}
+    return tuple(replace(coat, over_flake=True) if coat.after in flaked else coat for coat in coats)
 
 
 def _may_lie_on(coat: Coat, other: Coat, after: Mapping[str, str | None]) -> bool:

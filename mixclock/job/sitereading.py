@@ -15,7 +15,7 @@ from mixclock.job import kinds
 from mixclock.job.kinds import CLOSING, LEAD
 from mixclock.job.measured import read_measured
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
-from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order
+from mixclock.job.site import Area, Coat, Person, Site, Vessel, in_file_order, lying_on_flake
 from mixclock.job.sitechecks import check_site, completed_neighbours
 from mixclock.job.steps import Skill
 from mixclock.job.tablereading import Findings, QuantityKind, Table, parse_toml
@@ -111,7 +111,7 @@ def _read(top: Table, needs_film: NeedsFilm = always) -> Site | None:
     )
     top.finish()
     check_site(site, top)
-    return replace(completed_neighbours(site), coats=in_file_order(site.coats))
+    return replace(completed_neighbours(site), coats=lying_on_flake(in_file_order(site.coats)))
 
 
 def _saw_cuts(top: Table) -> tuple[tuple[str, str], ...]:

@@ -1,4 +1,4 @@
-"""One key of the terminal as a pedal: which bytes it types, and whether it was pressed or held.
+"""Keys of the terminal, a pedal's among them: which bytes they type, and whether one was pressed or held.
 
 A terminal tells no release of a key. One that is held comes again and again instead, first after a quarter to two
 thirds of a second, then some twenty times a second.
@@ -106,31 +106,38 @@ class KeyHand:
         return None if was_held else ("press", began_s)
 
 
-def presses(codes: tuple[str, ...], clock: Clock, stopped: Callable[[], bool]) -> Iterator[tuple[Pressed, float]]:
-    """Presses and holds of a key on this terminal, each with how many seconds ago it began, until stopped."""
-    hand, rest = KeyHand(), ""
+def presses(
+    keys: Mapping[str, tuple[str, ...]], clock: Clock, stopped: Callable[[], bool]
+) -> Iterator[tuple[str, Pressed, float]]:
+    """Presses and holds of keys on this terminal, each with how many seconds ago it began, until stopped.
+
+    `keys` are what each types, by a name that comes back with its presses.
+    """
+    hands, rest = {name: KeyHand() for name in keys}, ""
     with _raw_keys(clock) as read:
         while not stopped():
             typed = read()
             if typed is None:
                 return
-            count, rest = _count(rest + typed, codes)
+            struck, rest = _struck(rest + typed, keys)
             now_s = clock.monotonic_s()
-            for found in (*(hand.hears(now_s) for _ in range(count)), hand.looks(now_s)):
+            heard = [(name, hands[name].hears(now_s)) for name in struck]
+            for name, found in (*heard, *((name, hand.looks(now_s)) for name, hand in hands.items())):
                 if found is not None:
-                    yield found[0], now_s - found[1]
+                    yield name, found[0], now_s - found[1]
 
 
-def _count(typed: str, codes: tuple[str, ...]) -> tuple[int, str]:
-    """How often a key stands in what was typed, and the beginning of another that may follow."""
-    count = 0
+def _struck(typed: str, keys: Mapping[str, tuple[str, ...]]) -> tuple[list[str], str]:
+    """Which keys were struck, in their order, and the beginning of another that may follow."""
+    struck: list[str] = []
+    every = [(name, code) for name, codes in keys.items() for code in codes]
     while typed:
-        code = next((each for each in codes if typed.startswith(each)), None)
-        if code is None and any(each.startswith(typed) for each in codes):
-            return count, typed
-        count += code is not None
-        typed = typed[len(code) if code else 1 :]
-    return count, ""
+        name, code = next(((name, code) for name, code in every if typed.startswith(code)), (None, ""))
+        if name is None and any(code.startswith(typed) for _, code in every):
+            return struck, typed
+        struck += [name] if name is not None else []
+        typed = typed[len(code) or 1 :]
+    return struck, ""
 
 
 @contextmanager

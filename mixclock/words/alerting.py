@@ -27,6 +27,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
+from mixclock.words.gritwords import grit_of
 from mixclock.words.nextkit import kit_said
 from mixclock.words.spoken import UNSURE_BY_EAR, and_more, call_of, ear_caution
 from mixclock.words.stepwords import STAGE_MARKS, Occasion, StageWords, stage_words
@@ -281,6 +282,12 @@ def _quiet(told: _Filling) -> Quiet:
     return told.alert.detail
 
 
+def _grit(told: _Filling) -> str:
+    batch, site = told.batch, told.standing.site
+    said = grit_of(site.coat(batch.coat), batch.volume_l, site.units) if batch is not None and batch.coat else None
+    return said or "the whole dose"
+
+
 def _kit(told: _Filling) -> str:
     assert isinstance(told.alert.detail, KitAnswer)
     return kit_said(told.alert.detail, told.standing.site, told.now)
@@ -308,6 +315,7 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "coat": lambda told: told.planned().coat,
         "missing": _Filling.missing,
         "kit": _kit,
+        "grit": _grit,
         "quiet": lambda told: write_span(_quiet(told).span_s),
         "no_device": lambda _: NO_DEVICE,
         "contact": lambda told: f"{_quiet(told).contact or 'Whoever reads this'}: go there, or call.",

@@ -15,6 +15,7 @@ from mixclock.job.site import Site
 from mixclock.job.steps import NEUTRALISE, RINSE
 from mixclock.units import CrewUnits
 from mixclock.words.enumeration import list_words
+from mixclock.words.gritwords import grit_of
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import closes_said, opens_said
 
@@ -164,12 +165,22 @@ def kit_beside(answer: KitAnswer, site: Site, now: datetime) -> Iterator[str]:
     """What is worth knowing beside the answer."""
     if answer.verdict is KitVerdict.YES and answer.mix_at is not None:
         yield f"Part B goes in at about {closes_said(answer.mix_at, now, site.wall)}; it is asked again then"
+    grit = _grit(answer, site)
+    if grit is not None:
+        yield f"{grit} for it: weigh it out before part B goes in, stir it up every few minutes"
     if answer.pace.worth_saying:
         yield pace_words(answer.pace)
     if answer.verdict is KitVerdict.YES and answer.left_l is not None and answer.volume_l is not None:
         left_l = answer.left_l - answer.volume_l
         if left_l >= 0.0:
             yield f"{site.units.write_volume(left_l)} is left after it"
+
+
+def _grit(answer: KitAnswer, site: Site) -> str | None:
+    """The grit that goes into the bucket that may be mixed."""
+    if answer.verdict is not KitVerdict.YES or answer.coat is None:
+        return None
+    return grit_of(site.coat(answer.coat), answer.volume_l, site.units)
 
 
 def pace_words(pace: DayPace) -> str:
@@ -187,7 +198,9 @@ def kit_said(answer: KitAnswer, site: Site, now: datetime) -> str:
     """The answer for the ear: what, why, and of a no what makes it a yes."""
     why = kit_why(answer, site, now) if answer.verdict is not KitVerdict.YES else ""
     ways = kit_ways(answer, site, now)[:1] if answer.verdict is KitVerdict.NO else []
-    spoken = [f"{kit_short(answer, site, now)}.", f"{_capital(why)}." if why else "", *(f"{way}." for way in ways)]
+    grit = _grit(answer, site)
+    spoken = [f"{kit_short(answer, site, now)}.", f"{grit}." if grit else "", f"{_capital(why)}." if why else "",
+              *(f"{way}." for way in ways)]  # fmt: skip
     return " ".join(_for_the_ear(part) for part in spoken if part)
 
 

@@ -136,6 +136,8 @@ def _film(profile: Profile) -> list[tuple[str, str]]:
         rows.append(("volume solids", f"{profile.film.volume_solids_pct:g} %"))
     if profile.film.wet_um is not None:
         rows.append(("wet film", _range(kinds.FILM, profile.film.wet_um)))
+    if profile.film.over_flake_m2_l is not None:
+        rows.append(("over flake", write_quantity(kinds.SPREAD, profile.film.over_flake_m2_l)))
     return rows
 
 

@@ -354,7 +354,7 @@ ROWS: dict[str, StepWords] = {
         "Stir the grit up",
         "Stirred",
         "grit",
-        stages={Stage.STEP: StageWords("Stir the grit up", ", to the bottom. It sinks.")},
+        stages={Stage.STEP: StageWords("Stir the grit up", ", to the bottom: {grit}. It sinks.", ", to the bottom.")},
     ),
     CHECK_IN: StepWords(
         "Say that you are all right",

@@ -98,3 +98,31 @@ def test_what_is_next_tells_two_deadlines_and_everything_lost_within_eight_secon
     assert ("Then " in said) == (batches > 1)
     assert said.endswith(("Lost: batches 21, 22 and 23.", "3 lost."))
     assert spoken_s(said) <= 8.0
+
+
+KIT = {"said": "No: tape here", "spoken": "No: tape here. Yes once bay 2 is taped in a straight line."}
+
+
+def test_held_it_tells_of_the_next_kit_too_and_asked_it_keeps_the_question() -> None:
+    made, now = house(3), CLOCK.now()
+    made.kit = KIT
+    assert "Next kit: No: tape here." in OneButton(made).hold(now)
+    idle = house()
+    idle.kit = KIT
+    assert OneButton(idle).hold(now) == f"Next kit: {KIT['spoken']}"
+    assert OneButton(idle).ask(now) == f"Next kit: {KIT['spoken']}"
+    assert idle.asked_by == [None]
+    idle.kit = None
+    assert OneButton(idle).ask(now).startswith("Not known: keep it shut.")
+
+
+def test_a_next_kit_that_cannot_be_worked_out_takes_no_deadline_from_the_ear() -> None:
+    made, now = house(3), CLOCK.now()
+
+    def broken(at: object) -> object:
+        raise ZeroDivisionError
+
+    made.next_kit = broken  # type: ignore[method-assign,assignment]
+    said = OneButton(made).hold(now)
+    assert said.startswith("Next pour it out, batch 1")
+    assert "not known" in said

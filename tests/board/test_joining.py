@@ -79,7 +79,7 @@ def test_a_tap_is_in_the_book_and_on_the_board(house: House, joined: JoinedHouse
 def _with_extras(plain: list[dict], told: list[dict]) -> list[dict]:
     extras = ("who", "latest_start", "began", "calls")
     return [
-        {**one, "windows": [{**window, **{each: more[each] for each in extras}}
+        {**one, "grit": None, "windows": [{**window, **{each: more[each] for each in extras}}
                             for window, more in zip(one["windows"], two["windows"], strict=True)]}
         for one, two in zip(plain, told, strict=True)
     ]  # fmt: skip

@@ -108,3 +108,24 @@ def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(serve: Any, p
     finally:
         answered.set()
     page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
+
+
+def test_a_small_mix_is_stated_from_the_moment_of_the_first_touch_with_its_use_and_place(
+    serve: Any, phone: Any
+) -> None:
+    house = _house(YES)
+    page = phone(serve(house), viewport={"width": 390, "height": 844})
+    page.click("#bar-in")
+    page.get_by_role("button", name="A small mix").click()
+    sheet = page.locator("#sheet-body")
+    sheet.get_by_role("button", name="cove mortar", exact=True).click()
+    sheet.get_by_role("button", name="bay 2", exact=True).click()
+    sheet.get_by_role("button", name="+ more").click()
+    assert "350 mL" in sheet.inner_text()
+    assert house.live() == [], "silence begins no batch"
+    sheet.get_by_role("button", name="State it a small mix").click()
+    page.wait_for_function("() => document.querySelector('#toast').innerText.includes('in the book')")
+    (stated,) = [each.statement for each in house.live()]
+    assert stated == {
+        "verb": "spot", "product": "Slow epoxy base", "volume_l": 0.35, "use": "cove mortar", "areas": ["bay 2"],
+    }  # fmt: skip

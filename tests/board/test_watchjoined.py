@@ -152,7 +152,8 @@ def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(w
 
     by = datetime.fromisoformat(early).astimezone(ZoneInfo("Europe/Lisbon"))
     page.wait_for_function(
-        "words => document.querySelector('.card .closing').textContent === words", arg=f"Pour it out by {by:%H:%M}"
+        "words => document.querySelector('.card .closing').textContent === words",
+        arg=f"Pour it out by {by.hour}:{by:%M}",
     )
     assert watch.end(signal.SIGTERM) == 0
     page.context.close()

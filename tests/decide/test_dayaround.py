@@ -10,12 +10,15 @@ from mixclock.decide.alerting.alone import CONTACT_AFTER, NO_DEVICE, alone_alert
 from mixclock.decide.alerting.grit import grit_kg, stir_alert
 from mixclock.decide.plan.days.advice import next_batch
 from mixclock.decide.plan.days.planjson import plan_text, plans_in
-from mixclock.decide.plan.floor.coverage import batches_of, covered
+from mixclock.decide.plan.floor.coverage import batches_of, covered, stocks_of, used_l
 from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.quantities import film_um
+from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.decide.shapes import Stage
 from mixclock.decide.why.case import Case
 from mixclock.job.dayentries import BackAtWork, Settled, StoppedWork, Visited
 from mixclock.job.entry import Combined, Did, Found, Heard, JobFinished, JobStarted, Planned, Poured, Reading, Saw
+from mixclock.job.profile import Family, Film, Profile
 from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.statements import VERBS
 from mixclock.job.steps import BACK_ROLL, RECOAT, TACK_FREE, Rank
@@ -90,6 +93,36 @@ def test_grit_is_the_same_dose_in_every_bucket_and_is_stirred_up_while_the_bucke
     plain = job()
     plain.add(0, Combined("Shed base", ("bay 1",), volume_l=6.0))
     assert grit_line(plain.standing(), plain.standing().batches[0]) is None
+
+
+def test_what_a_patch_takes_is_gone_from_the_kits_of_the_coat_that_is_under_way() -> None:
+    log = job(SITE.replace('product = "Shed base"', 'product = "Shed base"\nkit = "4 L"', 1))
+    log.add(0, Combined("Shed base", ("bay 1",), coat="base", volume_l=3.8))
+    base = log.standing().site.coats[0]
+    before = stocks_of(log.standing(), {"base": 3})["base"]
+    state(log, 20, "spot", product="Shed base", volume_l=0.3, use="patch", areas=["bay 2"])
+    after = stocks_of(log.standing(), {"base": 3})["base"]
+    assert (before.opened_kits, after.opened_kits) == (1, 2), "0.2 L were left of the first kit"
+    assert after.mixed_l - before.mixed_l == pytest.approx(0.3)
+    assert used_l(log.standing(), base) == pytest.approx(4.1)
+    assert used_l(log.standing(), log.standing().site.coats[1]) == 0.0, "counted once"
+
+
+def test_a_top_coat_over_flake_is_planned_by_what_its_sheet_says_that_it_drinks() -> None:
+    site = job().standing().site
+    top = site.coats[1]
+    assert (site.coats[0].over_flake, top.over_flake) == (False, True)
+    silent = Profile("Shed top", Family.POLYASPARTIC, "invented")
+    told = replace(silent, film=Film(over_flake_m2_l=3.2))  # 130 ft²/gal
+    assert film_um(top, silent) < 272.0
+    assert film_um(top, told) == pytest.approx(1000.0 / 3.2)
+    assert film_um(replace(top, wet_film_um=400.0, spread_m2_l=None), told) == 400.0, "never less than the job asks for"
+    profiles = {"shed base": replace(silent, name="Shed base"), "shed top": silent}
+    taken = take_off(site, profiles)
+    assert any("more: gauge the first bucket" in line for line in taken.assumed)
+    by_sheet = take_off(site, {**profiles, "shed top": told})
+    assert any("drinks over flake: 3.2 m²/L by its sheet" in line for line in by_sheet.assumed)
+    assert by_sheet.coats[1].needed_l > 2.0 * taken.coats[1].needed_l
 
 
 def lines(log: Log, minutes: float) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.outside.keypresses import KeyHand, _count, codes_of
+from mixclock.outside.keypresses import KeyHand, _struck, codes_of
 
 
 def told(*times_s: float) -> list[tuple[str, float]]:
@@ -41,8 +41,9 @@ def test_two_presses_apart_are_two() -> None:
 
 
 def test_letters_between_and_half_a_code_are_no_key() -> None:
-    assert _count("xbyb", ("b",)) == (2, "")
-    assert _count("\x1b[6", codes_of("PageDown")) == (0, "\x1b[6")
+    assert _struck("xbyb", {"pedal": ("b",)}) == (["pedal", "pedal"], "")
+    assert _struck("\x1b[6", {"pedal": codes_of("PageDown")}) == ([], "\x1b[6")
+    assert _struck("nxb", {"pedal": ("b",), "next": ("n",)}) == (["next", "pedal"], "")
 
 
 def test_a_key_that_no_terminal_gets_is_refused_in_one_line() -> None:

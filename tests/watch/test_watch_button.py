@@ -73,7 +73,7 @@ def terminal(make_shed: Callable[..., Any]) -> Iterator[tuple[Shed, Terminal]]:
     shed.mix(ago_s=5.0)
     shown = Terminal(shed, "--pedal", "b")
     try:
-        shown.shows("The pedal is b")
+        shown.shows("Press n here")
         assert in_time(shown.takes_keys, 20.0), "the terminal hands over each key by itself"
         yield shed, shown
     finally:
@@ -97,6 +97,9 @@ def test_a_press_states_the_next_step_and_a_hold_says_what_is_next(terminal: tup
     shown.hold("b")
     shown.shows("Taken back: Batch 1 poured, ")
     assert len(shed.facts("withdrawn")) == 1
+    shown.type("n")
+    shown.shows("Next kit: ")
+    assert in_time(lambda: len(shed.facts("kit asked")) == 1, 5.0), "who asks is asked again by itself"
 
 
 def test_the_pedal_never_mixes_and_the_terminal_is_whole_again_afterwards(terminal: tuple[Shed, Terminal]) -> None:

@@ -39,7 +39,7 @@ const closing = (card) => {
 
 function stuff(card) {
   const on = card.began?.by ? `${card.began.by} is on it` : null;
-  return [card.stage_words, card.amount, card.product, card.who, on].filter(Boolean).join(" · ");
+  return [card.stage_words, card.amount, card.grit, card.product, card.who, on].filter(Boolean).join(" · ");
 }
 
 function urgency(card) {

@@ -10,6 +10,7 @@ import { learnPedal, pedalName, forgetPedal } from "./keys.js";
 import { photoSheet } from "./photo.js";
 import { roundSheet } from "./rounds.js";
 import { choices, closeSheet, openSheet, own } from "./sheets.js";
+import { spotSheet } from "./spot.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
 import { flash, stateAndTell } from "./stating.js";
 import { changed, keep, kept, store } from "./store.js";
@@ -32,6 +33,7 @@ export function moreSheet() {
       target("Evening", "going home", () => roundSheet("evening")),
       target("Morning", "coming back", () => roundSheet("morning")),
       target("Next kit?", "may it be opened", kitSheet),
+      target("Small mix", "patch, cove, second pass", () => spotSheet()),
       target("Called away", "what to save first", () => away("stopped", "Called away")),
       target("Back", "what went by", () => away("back", "Back")),
       target("A picture", "of an area or a batch", photoSheet),

@@ -3,6 +3,7 @@
 import { byId, el, say, show, target } from "./dom.js";
 import { kitWarning } from "./kit.js";
 import { patternMs, play, speak } from "./sound.js";
+import { spotSheet } from "./spot.js";
 import { stateAndTell } from "./stating.js";
 import { changed, store, isMine } from "./store.js";
 import { clock, clockSeconds, serverNow, unsureSpan } from "./when.js";
@@ -63,7 +64,7 @@ export function mixingSheet() {
   const count = el("p", { cls: "count", role: "status" });
   const mistake = target("No, a mistake", "nothing is stated", () => closeSheet(), "wide");
   const other = target("Another batch", "choose coat, area, amount", () => otherBatch(at), "wide");
-  openSheet(`B is in at ${clockSeconds(at)}. Which batch?`, [kitWarning(), count, ...buttons, other, mistake]);
+  openSheet(`B is in at ${clockSeconds(at)}. Which batch?`, [kitWarning(), count, ...buttons, other, smallMix(at), mistake]);
   if (!planned.length) return otherBatch(at);
   say(count, "Nothing is stated until you choose. The time is that of your first touch.");
   counting = setInterval(() => remind(count), REMIND_MS);
@@ -76,6 +77,8 @@ function remind(line) {
   play("timely", "bucket");
   speak(words, patternMs("timely", "bucket"), false);
 }
+
+const smallMix = (at) => target("A small mix", "patch, cove, second pass", () => spotSheet(at), "wide");
 
 /** A batch that is not in the plan: coat, area and amount by large targets. */
 function otherBatch(at) {
@@ -103,7 +106,7 @@ function otherBatch(at) {
     say(state.querySelector("small"), chosen.areas.size ? [...chosen.areas].join(", ") : "touch an area first");
   }
   openSheet(`B is in at ${clockSeconds(at)}`, [kitWarning(), heading("Coat"), coatRow, heading("Area"), store.view.areas.length ? areas : el("p", { text: "The job names no areas." }),
-    heading("Amount"), stepper, state, target("No, a mistake", "nothing is stated", () => closeSheet(), "wide")]);
+    heading("Amount"), stepper, state, smallMix(at), target("No, a mistake", "nothing is stated", () => closeSheet(), "wide")]);
   draw();
 }
 
@@ -159,7 +162,7 @@ export function batchSheet(card) {
   const on = card.next ? [{ label: "On it", statement: { verb: "began", step: card.next.step, batch: card.id } }] : [];
   const buttons = [...(card.next ? [card.next] : []), ...on, ...card.others].map((each, place) => target(each.label, "", say_(each), place === 0 ? "main" : ""));
   openSheet(`Batch ${card.id}, ${card.where || "no area"}`, [
-    el("p", { cls: "quiet", text: [card.amount, card.product, card.stage_words, card.mixed_at ? `B in at ${clock(card.mixed_at)}` : ""].filter(Boolean).join(" · ") }),
+    el("p", { cls: "quiet", text: [card.amount, card.grit, card.product, card.stage_words, card.mixed_at ? `B in at ${clock(card.mixed_at)}` : ""].filter(Boolean).join(" · ") }),
     heading("When"), when, el("div", { cls: "targets" }, ...buttons), heading("Its windows"), el("ul", { cls: "windows" }, ...card.windows.map(windowRow)),
   ]);
 }

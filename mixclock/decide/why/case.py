@@ -16,6 +16,7 @@ from mixclock.decide.why.layers import Layer, LayerPiece, Series
 from mixclock.decide.why.symptoms import SOUND
 from mixclock.job.dayentries import Settled
 from mixclock.job.entry import Entry, Found, Measured, Noted
+from mixclock.job.practice import stated_film_um
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
@@ -90,7 +91,7 @@ class Case:
         coat = self.coat(layer)
         if coat is None:
             return None
-        return coat.wet_film_um or (1000.0 / coat.spread_m2_l if coat.spread_m2_l else None)
+        return stated_film_um(coat, self.profile(layer))
 
     def on(self, area: str) -> tuple[Layer, ...]:
         """The coats on an area, the first laid first."""

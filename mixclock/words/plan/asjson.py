@@ -174,6 +174,7 @@ def _coat(coat: CoatTake) -> dict[str, Any]:
         "left_l": _rounded(coat.left_l),
         "left_mixed_l": _rounded(coat.surplus_l),
         "flake": _flake(coat.flake),
+        "grit_kg": _rounded(coat.grit_kg),
         "dilution": _dilution(coat.dilution),
         "thinner": coat.thinner,
         "cleaner": coat.cleaner,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 
+from mixclock.decide.alerting.grit import STIR_EVERY
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedWindow
@@ -17,6 +18,7 @@ from mixclock.job.site import Coat
 from mixclock.job.steps import INDUCTION
 from mixclock.units import US_CREW, CrewUnits, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for, merged
+from mixclock.words.gritwords import dose_words, grit_of
 from mixclock.words.plan.acidwords import HOW, acid_steps
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -149,11 +151,15 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
         yield f"{out}; pour by {sheet.clock(batch.pour_by)}, {sheet.units.write_remaining(max(0.0, spare))} to spare."
     else:
         yield f"{out}."
+    coat = sheet.coat(batch.coat)
+    grit = grit_of(coat, batch.volume_l, sheet.units)
+    if grit is not None and coat is not None:
+        dose, every = dose_words(coat.grit_g_l or 0.0, sheet.units), write_span(STIR_EVERY.total_seconds())
+        yield f"{grit} once A and B are one: {dose}, weighed, the same in every bucket. Stir it up every {every}."
     yield from _left_over(sheet, batch, profile)
     last = batch.pieces[-1] if batch.pieces else None
     if last is not None and last.part < last.parts:
         yield f"It ends inside {last.area}: chalk the line there before you mix."
-    coat = sheet.coat(batch.coat)
     if batch.flake_kg and coat is not None:
         flake = flake_of(coat, batch.size_m2)
         yield f"Have {sheet.units.write_mass(batch.flake_kg)} of {flake.named} ready beside it."

@@ -26,6 +26,8 @@ def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
     yield from _kit_lines(coat, units)
     if coat.flake is not None:
         yield flake_said(coat.flake, units)
+    if coat.grit_kg is not None:
+        yield f"{units.write_mass(coat.grit_kg)} of grit for all its buckets, weighed out bucket by bucket"
     if coat.dilution is not None:
         yield from dilution_lines(sheet, coat.dilution)
     if coat.cost is not None:

@@ -20,7 +20,7 @@ from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.days.planner import Bench, Standpoint
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
-from mixclock.decide.plan.floor.coverage import batches_of, covered
+from mixclock.decide.plan.floor.coverage import covered, used_l
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.pieces import ordered_areas
 from mixclock.decide.plan.floor.plans import Plan
@@ -166,8 +166,7 @@ class _KitQuestion:
         """What is left of what was bought; None where nobody knows what was."""
         if not self.plans or kit_l(self.goal.coat, self.profile) is None:
             return None
-        mixed_l = sum(batch.volume_l for batch in batches_of(self.standing, self.goal.coat))
-        return bought_l(self.standing, self.goal.coat, self.plans[0]) - mixed_l
+        return bought_l(self.standing, self.goal.coat, self.plans[0]) - used_l(self.standing, self.goal.coat)
 
     def _stretch(self) -> Stretch | None:
         """The working time that is under way or comes next in which the sheet allows the product."""

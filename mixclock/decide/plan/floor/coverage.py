@@ -52,6 +52,25 @@ def batches_of(standing: Standing, coat: Coat) -> list[Batch]:
     ]
 
 
+def used_l(standing: Standing, coat: Coat) -> float:
+    """What is gone of a coat's kits: what its batches took, and the small mixes of its product.
+
+    A small mix lies under no coat: where two coats have its product it is taken from the one that was under way then,
+    so that it is counted once.
+    """
+    small = (
+        batch for batch in standing.batches if batch.spot is not None and _takes_from(standing, batch) == coat.name
+    )
+    return sum(batch.volume_l for batch in (*batches_of(standing, coat), *small))
+
+
+def _takes_from(standing: Standing, spot: Batch) -> str | None:
+    mine = [coat for coat in standing.site.coats if coat.product.casefold() == spot.product.casefold()]
+    begun = [batch.coat for batch in standing.batches if batch.spot is None and batch.combined.at <= spot.combined.at]
+    under_way = [coat.name for coat in mine if coat.name in begun]
+    return under_way[-1] if under_way else mine[0].name if mine else None
+
+
 def pours_of(standing: Standing, coat: Coat) -> list[tuple[Batch, Portion]]:
     """What left the buckets of a coat, in the order of the pours."""
     found = [(batch, portion) for batch in batches_of(standing, coat) for portion in batch.portions]
@@ -125,7 +144,7 @@ def stocks_of(standing: Standing, bought: Mapping[str, int] | None = None) -> di
     """What is there of each coat that is under way; `bought` names the kits that were bought by coat, where known."""
     found = {}
     for coat in standing.site.coats:
-        mixed_l = sum(batch.volume_l for batch in batches_of(standing, coat))
+        mixed_l = used_l(standing, coat)
         profile = standing.profile(coat.product)
         size_l = kit_l(coat, profile) if profile is not None else None
         if size_l is None:

@@ -27,6 +27,9 @@ FILLED_KG_L = practice.UsualFigure(
 FULL_KIT = 1e-6
 COVE_M = practice.UsualFigure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
 STAIR_M = practice.UsualFigure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
+OVER_FLAKE_UM = (272.0, 314.0)
+"""The film that a top coat takes over flake: 130 to 150 ft²/gal (a flake installer's polyaspartic sheet, read as an
+excerpt)."""
 UPRIGHT_THIN = practice.UsualFigure(
     0.5, "coves and stairs are laid in coats of half the film: they sag", practice.PRACTICE
 )
@@ -44,10 +47,9 @@ class Amounts:
 
 def film_um(coat: Coat, profile: Profile | None) -> float:
     """The wet film of a coat, from its film or its spread rate; else from how far its product usually goes."""
-    if coat.wet_film_um is not None:
-        return coat.wet_film_um
-    if coat.spread_m2_l is not None:
-        return 1000.0 / coat.spread_m2_l
+    stated = practice.stated_film_um(coat, profile)
+    if stated is not None:
+        return stated
     usual = practice.usual_spread(profile) if profile is not None else None
     if usual is None:
         raise ValueError(f"coat '{coat.name}' states neither wet film nor spread")

@@ -14,10 +14,12 @@ from mixclock.decide.plan.floor.quantities import (
     COVE_M,
     DENSITY_KG_L,
     FILLED_KG_L,
+    OVER_FLAKE_UM,
     STAIR_M,
     UPRIGHT_THIN,
     amounts,
     density_kg_l,
+    film_um,
     kit_l,
     split_parts,
     water_to_product,
@@ -119,6 +121,7 @@ class CoatTake:
     flake_cost: float | None
     batches: int
     stock: Stock | None = None
+    grit_kg: float | None = None
 
     @property
     def surplus_l(self) -> float:
@@ -249,6 +252,7 @@ class _Coat:
             flake_cost=self._flake_cost(flake),
             batches=count,
             stock=self.stock,
+            grit_kg=self.coat.grit_g_l * mixed_l / 1000.0 if self.coat.grit_g_l else None,
         )
 
     def _opened_l(self) -> float:
@@ -307,6 +311,7 @@ class _Coat:
             assumed.append(PRICE_SAID.format(unit="gallon" if self.site.units == US_CREW else "litre"))
         assumed += self._of_the_floor()
         assumed += [waste.words] if waste.words else []
+        assumed += self._over_flake()
         assumed += flake_of(self.coat, 1.0, units).said
         if self.profile.mix.density_kg_l is None:
             assumed.append(DENSITY_KG_L.words(units))
@@ -318,6 +323,28 @@ class _Coat:
             assumed += [] if self._spread_is_told() else [usual]
             assumed += [] if self.profile.dilution.acid_pct is not None else [ACID_SAID]
         assumed += [] if self.profile.family in IN_WATER else [CLEANER_L.words(units)]
+
+    def _over_flake(self) -> list[str]:
+        """What a top coat drinks over flake: by the sheet, else that the job file may count on too little."""
+        coat, units = self.coat, self.site.units
+        by_file = practice.stated_film_um(replace(coat, over_flake=False), self.profile)
+        taken = film_um(coat, self.profile)
+        if not coat.over_flake or by_file is None:
+            return []
+        goes, counted = units.write_spread(1000.0 / taken), units.write_spread(1000.0 / by_file)
+        if self.profile.film.over_flake_m2_l is not None:
+            instead = f", in place of the job file's {counted}" if taken > by_file else ""
+            return [f"{coat.name} drinks over flake: {goes} by its sheet{instead}"]
+        if taken >= OVER_FLAKE_UM[0]:
+            return []
+        least, most = (units.write_spread(1000.0 / film) for film in reversed(OVER_FLAKE_UM))
+        thick = replace(coat, wet_film_um=OVER_FLAKE_UM[1], spread_m2_l=None)
+        more_l = amounts(thick, self.profile, self.pieces).needed_l - amounts(coat, self.profile, self.pieces).needed_l
+        return [
+            f"{coat.name} over flake: its sheet doesn't say how far it goes there, {least} to {most} is usual; the "
+            f"job file's {counted} is taken, and it may drink up to {units.write_volume(more_l)} more: gauge the first "
+            "bucket"
+        ]
 
     def _spread_is_told(self) -> bool:
         coat, sheet = self.coat, self.profile.dilution.spread_m2_l
