@@ -30,9 +30,8 @@ from mixclock.job.entry import (
 )
 from mixclock.job.folding import cached_site, fold, site_of
 from mixclock.job.instants import json_text
-from mixclock.job.keptstatement import KeptStatement
 from mixclock.job.mistakes import quoted
-from mixclock.job.progress import Standing
+from mixclock.job.progress import KeptStatement, Standing
 from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.site import Site
 from mixclock.job.statements import FinishedStatement, FoundStatement, HeardStatement, MixingStatement, Statement
@@ -41,8 +40,7 @@ from mixclock.outside.book import Book
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock, SystemClock
-from mixclock.outside.coatshelf import shelf_for
-from mixclock.outside.productmeant import product_meant
+from mixclock.outside.coatshelf import product_meant, shelf_for
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.outside.whichjob import WhichJob, job_named, no_job
 from mixclock.units import METRIC_CREW, CrewUnits
@@ -186,7 +184,7 @@ class House:
     ) -> dict[str, Any]:
         """What `now --json` answers."""
         from mixclock.decide.plan.days.kitcalls import plan_of
-        from mixclock.decide.unknowntime import counted_as_due
+        from mixclock.decide.windows import counted_as_due
         from mixclock.words.nowjson import now_json
         from mixclock.words.watchtroubles import trouble_lines
 

@@ -19,6 +19,7 @@ from mixclock.job.callkinds import CallKind
 from mixclock.job.steps import Rank, Stage
 from mixclock.units import wall_zone, write_clock
 from mixclock.units.wall import TWELVE_HOURS
+from mixclock.words.enumeration import list_words
 from mixclock.words.spoken import spoken_s
 
 Json = Mapping[str, Any]
@@ -203,6 +204,6 @@ def _lost(lost: Sequence[Json]) -> Iterator[str]:
     places = list(dict.fromkeys(place_of(each) for each in lost))
     numbers = [each.removeprefix("Batch ") for each in places if each.startswith("Batch ")]
     if len(numbers) == len(places) > 1:
-        yield f"Lost: batches {', '.join(numbers[:-1])} and {numbers[-1]}."
+        yield f"Lost: batches {list_words(numbers)}."
     elif places:
         yield f"Lost: {', '.join(each[:1].lower() + each[1:] for each in places)}."

@@ -68,7 +68,7 @@ def refusal_of(scope: Scope) -> tuple[int, str] | None:
     if scope["method"] not in ("GET", "HEAD", "POST"):
         return 405, "only GET and POST are answered here"
     origin, site = _only(headers, b"origin"), _only(headers, b"sec-fetch-site")
-    if _several(headers, b"origin") or (origin is not None and origin != f"http://{host}"):
+    if sum(1 for each, _ in headers if each == b"origin") > 1 or (origin is not None and origin != f"http://{host}"):
         return 403, "another page may not talk to this board"
     if site is not None and site not in ("same-origin", "none") and not _is_plain_visit(scope):
         return 403, "another page may not talk to this board"
@@ -157,10 +157,6 @@ async def _answer(send: Send, status: int, line: str) -> None:
     headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": line.encode()})
-
-
-def _several(headers: Iterable[tuple[bytes, bytes]], name: bytes) -> bool:
-    return sum(1 for each, _ in headers if each == name) > 1
 
 
 def _only(headers: Iterable[tuple[bytes, bytes]], name: bytes) -> str | None:

@@ -36,8 +36,7 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.job.instants import json_text
-from mixclock.job.keptstatement import KeptStatement
-from mixclock.job.progress import Batch, Standing, is_lost
+from mixclock.job.progress import Batch, KeptStatement, Standing, is_lost
 from mixclock.job.rounds import RoundName
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Site
@@ -103,7 +102,7 @@ class JoinedHouse:
         site = standing.site
         names = tuple(area.name for area in site.areas)
         crew = tuple(person.name for person in site.crew)
-        coats = tuple(_choice(coat) for coat in site.coats)
+        coats = tuple(CoatChoice(coat.name, coat.product, coat.kit_l, coat.kit_kg, coat.areas) for coat in site.coats)
         wall = says_twelve_hours(site.wall), says_month_first(site.wall)
         return Floor(standing.job, site.zone, names, crew, coats, site.units, *wall)
 
@@ -304,10 +303,6 @@ def _call(standing: Standing, alert: Alert) -> dict[str, Any]:
         "speech": said.speech,
         "who": alert.who,
     }
-
-
-def _choice(coat: Coat) -> CoatChoice:
-    return CoatChoice(coat.name, coat.product, coat.kit_l, coat.kit_kg, coat.areas)
 
 
 def _from_plan(text: str, standing: Standing) -> Iterator[ComingBatch]:

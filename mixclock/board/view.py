@@ -6,11 +6,11 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 from mixclock.board.gauges import amount_gauge, conditions_said, cup_gauge, reading_gauges, spot_gauge
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RunningCup
-from mixclock.board.labels import STAGES, amount_words, areas_words
 from mixclock.board.later import coming, waits
 from mixclock.board.nextsteps import (
     IN_THE_BUCKET,
@@ -28,9 +28,10 @@ from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
 from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, SAVABLE_FIRST, Stage, row_of
-from mixclock.units import Amount, CrewUnits
+from mixclock.units import METRIC_CREW, Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.cupwords import ASKED, named_cup
+from mixclock.words.enumeration import list_words
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
 from mixclock.words.unsure import is_unsure, no_date_of
@@ -178,7 +179,7 @@ def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
         "product": batch.get("product", ""),
         "amount": amount_words(batch.get("amount_l"), batch.get("mass_kg"), units),
         "grit": batch.get("grit"),
-        "where": areas_words(list(batch.get("areas", ()))),
+        "where": list_words(batch.get("areas", ())),
         "stage": batch.get("stage", ""),
         "stage_words": STAGES.get(batch.get("stage", ""), batch.get("stage", "")),
         "in_bucket": batch.get("stage") in IN_THE_BUCKET,
@@ -249,7 +250,7 @@ def _plain_calls(batch: Json, window: Json) -> list[dict[str, Any]]:
     at, by = window.get("latest_start") or closing_time(window), closing_time(window)
     if at is None:
         return []
-    do, where = words_of(window["name"]).do, window.get("area") or areas_words(list(batch.get("areas", ())))
+    do, where = words_of(window["name"]).do, window.get("area") or list_words(batch.get("areas", ()))
     place = f"Batch {batch['id']}, {where}" if where else f"Batch {batch['id']}"
     stages = [(Stage.NOW, at)] + ([(Stage.LATE, by)] if by and by > at else [])
     return [
@@ -294,7 +295,7 @@ def _planned(batch: ComingBatch, units: CrewUnits) -> dict[str, Any]:
     statement = MixingStatement(batch.product, amount, batch.areas, batch.coat)
     return {
         "product": batch.product,
-        "where": areas_words(list(batch.areas)),
+        "where": list_words(batch.areas),
         "amount": ", ".join(filter(None, (amount_words(batch.volume_l, batch.mass_kg, units), batch.grit))),
         "who": batch.who,
         "start": batch.start.strftime("%Y-%m-%dT%H:%M:%SZ") if batch.start else None,
@@ -310,3 +311,26 @@ def _recent(each: RecentStatement) -> dict[str, Any]:
         "by": each.by,
         "withdrawn": each.withdrawn,
     }
+
+
+STAGES: Mapping[str, str] = MappingProxyType(
+    {
+        "mixed": "in the bucket",
+        "standing": "standing",
+        "poured": "on the floor",
+        "rolled": "rolled",
+        "flaked": "flaked",
+        "done": "done",
+    }
+)
+
+
+def amount_words(volume_l: float | None, mass_kg: float | None, units: CrewUnits = METRIC_CREW) -> str:
+    """An amount as this crew says it.
+
+    >>> amount_words(9.0, None), amount_words(None, 4.25), amount_words(None, None)
+    ('9 L', '4.2 kg', '')
+    """
+    if volume_l is not None:
+        return units.write_volume(volume_l)
+    return units.write_mass(mass_kg) if mass_kg is not None else ""

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from mixclock.cli.answering import say_answer
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
 from mixclock.cli.options import AsJson, JobName, completes
 
@@ -32,12 +33,18 @@ def air(
     as_json: AsJson = False,
 ) -> None:
     """Go, caution or no-go: dew margin, humidity and slab against the limits. No job is needed."""
+    from mixclock.words.nowjson import rounded
+
     with one_line_errors():
         judged = _judged(air_temp, rh, slab, product, job)
-    if as_json:
-        _say_json(judged)
-    else:
-        _say(judged)
+    told = {
+        "dew_point_c": round(judged.dew_point_c, 2),
+        "margin_k": rounded(judged.margin_k, 2),
+        "verdict": judged.verdict.value,
+        "reasons": list(judged.reasons),
+    }
+    rules = "The product's data sheet rules where it asks for more."
+    say_answer(as_json, told, [judged.verdict.value.upper(), *(f"  {line}" for line in (*judged.reasons, rules))])
     if judged.verdict == "no-go":
         raise typer.Exit(ANSWER_IS_NO)
 
@@ -62,28 +69,7 @@ def _judged(air_temp: str, rh: str, slab: str | None, product: str | None, job: 
         raise CannotTellError(f"{error}; read it again") from error
 
 
-def _say_json(judged: Judgement) -> None:
-    from mixclock.cli.statement import print_json
-    from mixclock.words.nowjson import rounded
-
-    print_json(
-        {
-            "dew_point_c": rounded(judged.dew_point_c, 2),
-            "margin_k": rounded(judged.margin_k, 2),
-            "verdict": judged.verdict.value,
-            "reasons": list(judged.reasons),
-        }
-    )
-
-
-def _say(judged: Judgement) -> None:
-    typer.echo(judged.verdict.value.upper())
-    for reason in judged.reasons:
-        typer.echo(f"  {reason}")
-    typer.echo("  The product's data sheet rules where it asks for more.")
-
-
-def margins_lately(job: str | None = None) -> tuple[Sequence[Margin], datetime | None]:
+def margins_lately(job: str | None) -> tuple[Sequence[Margin], datetime | None]:
     """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
     from mixclock.decide.conditions import margins_of
     from mixclock.job.entry import TOLD_BY_MACHINE

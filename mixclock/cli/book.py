@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.answering import say_answer, say_lines
+from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
 from mixclock.cli.options import AsJson
 
 app = typer.Typer(help="The book of all jobs: check it, restore it, see where it lies.", rich_markup_mode=None)
@@ -16,19 +17,14 @@ app = typer.Typer(help="The book of all jobs: check it, restore it, see where it
 @app.command()
 def check(as_json: AsJson = False) -> None:
     """Check every entry against its hash, and look for contradictions; exit code 1 where anything is wrong."""
-    from mixclock.cli.statement import print_json
     from mixclock.outside.bookcheck import checked
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         found = checked(house.book)
-        if as_json:
-            print_json({"entries": found.entries, "wrong": list(found.wrong), "copies": found.copies})
-        else:
-            for line in found.wrong:
-                typer.echo(line)
-            verdict = "all as they were written" if not found.wrong else "look at the lines above"
-            typer.echo(f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists them")
+        verdict = "all as they were written" if not found.wrong else "look at the lines above"
+        last = f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists them"
+        told = {"entries": found.entries, "wrong": list(found.wrong), "copies": found.copies}
+        say_answer(as_json, told, [*found.wrong, last])
     if found.wrong:
         raise typer.Exit(ANSWER_IS_NO)
 
@@ -40,20 +36,15 @@ def restore(
 ) -> None:
     """Build the book again from its copies and from all that was written since, or go back to one copy."""
     from mixclock.cli.mistaken import wrong
-    from mixclock.cli.statement import print_json
     from mixclock.outside.bookidentity import draw_anew
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         if copy is not None and not copy.is_file():
             raise wrong(f"{copy}: there is no such copy; `mixclock book where` lists them")
         line = house.book.restore(copy)
         if copy is not None:
             draw_anew(house.book)  # it gives numbers a second time, and others may know them from the first
-        if as_json:
-            print_json({"told": line})
-        else:
-            typer.echo(line)
+        say_answer(as_json, {"told": line}, [line])
 
 
 @app.command()
@@ -64,16 +55,11 @@ def name(
     as_json: AsJson = False,
 ) -> None:
     """What others call this book where they hold its jobs: "van 2's batch 3"."""
-    from mixclock.cli.statement import print_json
     from mixclock.outside.bookidentity import identity_of, name_book
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         known = name_book(house.book, name) if name is not None else identity_of(house.book)
-        if as_json:
-            print_json({"id": known.id, "name": known.name})
-        else:
-            typer.echo(f"This book is {known.name}.")
+        say_answer(as_json, {"id": known.id, "name": known.name}, [f"This book is {known.name}."])
 
 
 @app.command()
@@ -82,18 +68,13 @@ def export(
     as_json: AsJson = False,
 ) -> None:
     """Write the book for other programs: jobs, batches, steps, readings, alerts, findings, lessons."""
-    from mixclock.cli.statement import print_json
     from mixclock.outside.bookparquet import export_parquet
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         written = export_parquet(house.book, parquet)
-    if as_json:
-        print_json({"folder": str(parquet), "rows": dict(written)})
-        return
-    for view, count in written.items():
-        typer.echo(f"{parquet / view}: {count} rows")
-    typer.echo("`mixclock book dictionary` says what the columns mean, with five questions worked out.")
+    lines = [f"{parquet / view}: {count} rows" for view, count in written.items()]
+    lines.append("`mixclock book dictionary` says what the columns mean, with five questions worked out.")
+    say_answer(as_json, {"folder": str(parquet), "rows": dict(written)}, lines)
 
 
 @app.command()
@@ -101,45 +82,39 @@ def dictionary() -> None:
     """What the book's views and their columns mean, with five questions worked out in SQL."""
     from mixclock.outside.bookviews import dictionary_lines
 
-    for line in dictionary_lines():
-        typer.echo(line)
+    say_lines(dictionary_lines())
 
 
 @app.command()
 def where(as_json: AsJson = False) -> None:
     """Where the book and its copies lie."""
-    from mixclock.cli.statement import print_json
     from mixclock.outside.bookcopies import copies_folder, copies_of
     from mixclock.outside.home import home
     from mixclock.wiring import BOOK_NAME
 
     book = home() / BOOK_NAME
     copies = copies_of(book)
-    if as_json:
-        print_json({"book": str(book), "there": book.exists(), "copies": [str(each) for each in copies]})
-        return
-    typer.echo(f"{book}{'' if book.exists() else '  (not there yet)'}")
-    typer.echo(f"{len(copies)} copies in {copies_folder(book)}, the newest first:")
-    for each in copies:
-        typer.echo(f"  {each.name}  {each.stat().st_size / 1e6:.1f} MB")
+    lines = [
+        f"{book}{'' if book.exists() else '  (not there yet)'}",
+        f"{len(copies)} copies in {copies_folder(book)}, the newest first:",
+        *(f"  {each.name}  {each.stat().st_size / 1e6:.1f} MB" for each in copies),
+    ]
+    told = {"book": str(book), "there": book.exists(), "copies": [str(each) for each in copies]}
+    say_answer(as_json, told, lines)
 
 
 @app.command("clock-is-right")
 def clock_is_right(as_json: AsJson = False) -> None:
     """Say that the machine's clock is right, although the log holds later times."""
-    from mixclock.cli.statement import print_json
     from mixclock.job.entry import WatchEvent
     from mixclock.job.steppedclock import CLOCK_IS_RIGHT
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         jobs = [line.name for line in house.book.all_jobs() if line.finished is None]
         for job in jobs:
             house.book.append(job, WatchEvent(CLOCK_IS_RIGHT, "a person said so"))
-        if as_json:
-            print_json({"jobs": jobs})
-        else:
-            typer.echo(
-                "Taken. What was stated before counts as if the machine had been off for no time. "
-                "It was longer: withdraw what still runs, and state it again with --at."
-            )
+        taken = (
+            "Taken. What was stated before counts as if the machine had been off for no time. "
+            "It was longer: withdraw what still runs, and state it again with --at."
+        )
+        say_answer(as_json, {"jobs": jobs}, [taken])

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import write_file
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import JobName
 
 
@@ -18,21 +19,15 @@ def calendar(
     """Coat, walk and park dates as a calendar file; import it again and moved dates move."""
     from mixclock.decide.windows import seen_at
     from mixclock.job.entry import TOLD_BY_MACHINE
-    from mixclock.job.saying import CannotTellError
-    from mixclock.outside.atomicfile import write_atomically
-    from mixclock.wiring import open_house
     from mixclock.words.calendar import MAY_STAY_SILENT, calendar_events, calendar_text
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         now = house.clock.now()
         standing = house.standing(skip=TOLD_BY_MACHINE)
         seen = [seen_at(track, now, ripe=False) for track in house.tracks(standing)]
         events = calendar_events(standing, seen, now)
         path = to or Path(f"{standing.job.replace('/', '-')}.ics")
-        try:
-            write_atomically(path, calendar_text(standing, seen, now))
-        except OSError as error:
-            raise CannotTellError(f"{path}: {error.strerror or error}; name another place with --to") from error
+        write_file(path, calendar_text(standing, seen, now), "name another place with --to")
         typer.echo(f"{path}: {len(events)} dates of '{standing.job}'")
         for event in events:
             typer.echo(f"  {event.title}")

@@ -8,11 +8,10 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
+from importlib import import_module
 from types import MappingProxyType
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from mixclock.job.site import Site
+from typing import Any, cast
 
 _ASKED_BY = "_MIXCLOCK_COMPLETE"
 _ESCAPES = MappingProxyType({"bash": "\\", "powershell": "`", "pwsh": "`"})
@@ -34,20 +33,11 @@ def _written(word: str) -> str:
     return word.replace(" ", f"{escape} ")
 
 
-def _areas() -> Iterable[str]:
-    return [area.name for area in _site().areas]
+def _named_on_site(what: str) -> Iterable[str]:
+    from mixclock.wiring import open_house
 
-
-def _coats() -> Iterable[str]:
-    return [coat.name for coat in _site().coats]
-
-
-def _people() -> Iterable[str]:
-    return [person.name for person in _site().crew]
-
-
-def _vessels() -> Iterable[str]:
-    return [vessel.name for vessel in _site().vessels]
+    with open_house() as house:
+        return [each.name for each in getattr(house.site(), what)]
 
 
 def _batches() -> Iterator[str]:
@@ -60,13 +50,7 @@ def _batches() -> Iterator[str]:
 
 
 def _batches_and_areas() -> Iterable[str]:
-    return [*_batches(), *_areas()]
-
-
-def _products() -> Iterable[str]:
-    from mixclock.outside.profilefiles import names
-
-    return names()
+    return [*_batches(), *_named_on_site("areas")]
 
 
 def _jobs() -> Iterable[str]:
@@ -76,64 +60,33 @@ def _jobs() -> Iterable[str]:
         return [line.name for line in house.book.all_jobs()]
 
 
-def _symptoms() -> Iterable[str]:
-    from mixclock.decide.why import SYMPTOMS
-
-    return SYMPTOMS
-
-
-def _shapes() -> Iterable[str]:
-    from mixclock.decide.why import SHAPES
-
-    return SHAPES
-
-
-def _signs() -> Iterable[str]:
-    from mixclock.job.naming import SIGNS
-
-    return SIGNS
-
-
-def _steps() -> Iterable[str]:
-    from mixclock.job.steps import STATED_ANYWHERE
-
-    return STATED_ANYWHERE
-
-
 def _ticks() -> Iterable[str]:
     from mixclock.words.ticklist import tick_choices
 
     return tick_choices()
 
 
-def _traffic() -> Iterable[str]:
-    from mixclock.job.steps import TRAFFIC
-
-    return TRAFFIC
-
-
-def _site() -> Site:
-    from mixclock.wiring import open_house
-
-    with open_house() as house:
-        return house.site()
+def _kept_in(module: str, name: str) -> Iterable[str]:
+    """A list of words, or a function that gives one, imported only now."""
+    words: Any = getattr(import_module(f"mixclock.{module}"), name)
+    return cast(Iterable[str], words() if callable(words) else words)
 
 
 _SOURCES: MappingProxyType[str, Callable[[], Iterable[str]]] = MappingProxyType(
     {
-        "areas": _areas,
-        "coats": _coats,
-        "people": _people,
-        "vessels": _vessels,
+        "areas": partial(_named_on_site, "areas"),
+        "coats": partial(_named_on_site, "coats"),
+        "people": partial(_named_on_site, "crew"),
+        "vessels": partial(_named_on_site, "vessels"),
         "batches": _batches,
         "batches and areas": _batches_and_areas,
-        "products": _products,
+        "products": partial(_kept_in, "outside.profilefiles", "names"),
         "jobs": _jobs,
-        "symptoms": _symptoms,
-        "shapes": _shapes,
-        "signs": _signs,
-        "steps": _steps,
+        "symptoms": partial(_kept_in, "decide.why", "SYMPTOMS"),
+        "shapes": partial(_kept_in, "decide.why", "SHAPES"),
+        "signs": partial(_kept_in, "job.naming", "SIGNS"),
+        "steps": partial(_kept_in, "job.steps", "STATED_ANYWHERE"),
         "ticks": _ticks,
-        "traffic": _traffic,
+        "traffic": partial(_kept_in, "job.steps", "TRAFFIC"),
     }
 )

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import say_answer
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import Ago, AsJson, At, Extra
 from mixclock.cli.typed import read, when
 
@@ -39,20 +40,14 @@ def cup(
     as_json: AsJson = False,
 ) -> None:
     """A test cup: this lot's own clock in an hour, the evening before. No job is needed."""
-    from mixclock.cli.statement import print_json
     from mixclock.job.cups import lot_named
-    from mixclock.wiring import open_house
 
     lot = lot_named(lot, lot_a, lot_b) or None
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         happened = when(house, Extra(at=at, ago=ago)) or house.clock.now()
         lines = _done(house, what or [], happened, lot, number, (material, air))
-        if as_json:
-            print_json({"cups": [_told(each) for each in house.cups.all()], "said": lines})
-            return
-        for line in lines:
-            typer.echo(line)
+        say_answer(as_json, {"cups": [_told(each) for each in house.cups.all()], "said": lines}, lines)
 
 
 def _done(

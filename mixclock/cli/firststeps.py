@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from mixclock.cli.answering import say_lines
+
 if TYPE_CHECKING:
     from mixclock.wiring import House
 
@@ -18,8 +20,7 @@ def say_first_steps() -> None:
     from mixclock.wiring import house_if_any
 
     with one_line_errors(), house_if_any(os.environ.get("MIXCLOCK_JOB")) as house:
-        for line in next_lines(house):
-            typer.echo(line)
+        say_lines(next_lines(house))
     typer.echo("`mixclock --help` lists every command, `mixclock COMMAND --help` shows one with an example.")
 
 

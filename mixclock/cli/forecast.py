@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import print_json
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import AsJson, JobName
 
 if TYPE_CHECKING:
@@ -34,9 +35,8 @@ def forecast(
 ) -> None:
     """Take in the weather that is expected. No service is asked unless you say --near."""
     from mixclock.job.saying import CannotTellError
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         if (file is None) == (near is None):
             raise CannotTellError("say one of FILE and --near LAT,LON, such as --near 38.72,-9.14")
         name = house.which.stated(lambda _: ())
@@ -120,7 +120,6 @@ def _with_slab(house: House, job: str, told: ExpectedWeather) -> ForecastTaken:
 def _show(
     house: House, job: str, facts: ForecastTaken, fetched: datetime, now: datetime, number: int, as_json: bool
 ) -> None:
-    from mixclock.cli.statement import print_json
     from mixclock.job.instants import json_text
     from mixclock.words.times import day_and_clock
 

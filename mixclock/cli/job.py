@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import print_json, say_answer
+from mixclock.cli.mistaken import at_house, one_line_errors
 from mixclock.cli.options import Ago, AsJson, At, By, Extra, JobName, Note, completes
-from mixclock.cli.statement import print_json, state
+from mixclock.cli.statement import state
 
 NOT_WATCHED = "Each book calls out what was stated in it; nobody is called here for what was stated elsewhere."
 
@@ -36,7 +37,7 @@ def start(
             if as_json:
                 print_json({"job": stated.job, "entry": stated.number, "areas": len(site.areas)})
                 return
-            products = ", ".join(dict.fromkeys(coat.product for coat in site.coats))
+            products = ", ".join(site.products)
             typer.echo(f"Job '{stated.job}' begun: {_areas(len(site.areas))}, {products}.")
             if site.check_in_s is not None:
                 from mixclock.decide.alerting.alone import NO_DEVICE
@@ -45,7 +46,7 @@ def start(
                 typer.echo(f"Who works alone is called after {write_span(site.check_in_s)} of silence. {NO_DEVICE}")
             if others := house.which.others_live(stated.job):
                 typer.echo(_which_job([*others, stated.job]))
-            for line in products_missing(coat.product for coat in site.coats):
+            for line in products_missing(site.products):
                 typer.echo(f"Look out: {line}")
 
 
@@ -83,16 +84,13 @@ def mend(
             stated = house.mend(text, str(file), by, note)
             facts = stated.entry.facts
             assert isinstance(facts, JobMended)
-            if as_json:
-                print_json({"job": stated.entry.job, "entry": stated.entry.number, "changed": list(facts.changed)})
-                return
-            typer.echo(f"Job '{stated.entry.job}' goes by {file} from now on  (entry {stated.entry.number})")
-            for line in facts.changed:
-                typer.echo(f"  {line}")
-            for line in products_missing(coat.product for coat in stated.standing.site.coats):
-                typer.echo(f"Look out: {line}")
-            if stated.entry.job in house.book.jobs_with("planned"):
-                typer.echo("Look out: the plan was made by the file as it was; `mixclock plan` makes it anew")
+            job, number = stated.entry.job, stated.entry.number
+            lines = [f"Job '{job}' goes by {file} from now on  (entry {number})"]
+            lines += [f"  {line}" for line in facts.changed]
+            lines += [f"Look out: {line}" for line in products_missing(stated.standing.site.products)]
+            if job in house.book.jobs_with("planned"):
+                lines.append("Look out: the plan was made by the file as it was; `mixclock plan` makes it anew")
+            say_answer(as_json, {"job": job, "entry": number, "changed": list(facts.changed)}, lines)
 
 
 def _which_job(live: Sequence[str]) -> str:
@@ -108,16 +106,11 @@ def _areas(count: int) -> str:
 def list_jobs(as_json: AsJson = False) -> None:
     """The jobs of the book; the one in use is marked."""
     from mixclock.outside.jobs import listed_jobs
-    from mixclock.wiring import open_house
     from mixclock.words.nowscreen import job_lines
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         jobs = listed_jobs(house.book)
-    if as_json:
-        print_json({"jobs": jobs})
-    else:
-        for line in job_lines(jobs):
-            typer.echo(line)
+    say_answer(as_json, {"jobs": jobs}, job_lines(jobs))
 
 
 @app.command()
@@ -127,11 +120,10 @@ def use(
 ) -> None:
     """State and ask about another job from now on."""
     from mixclock.outside.jobs import use_job
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         chosen = use_job(house.book, name)
-    _done({"job": chosen}, f"Job '{chosen}' is in use.", as_json)
+    say_answer(as_json, {"job": chosen}, [f"Job '{chosen}' is in use."])
 
 
 @app.command()
@@ -167,9 +159,8 @@ def export(
     from mixclock.outside.bookidentity import identity_of
     from mixclock.outside.jobexchange import export_job, state_of
     from mixclock.outside.withoutnames import export_for_reading
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         name = house.job()
         if without_names or rename:
             count = export_for_reading(house.book, name, file, None if without_names else rename, replace)
@@ -183,7 +174,7 @@ def export(
         lines.append(
             "Others will know this book as " + own.name + "; `mixclock book name 'van 2'` gives it a better name."
         )
-    _done({"job": name, "entries": count, "file": str(file), "state": state}, "\n".join(lines), as_json)
+    say_answer(as_json, {"job": name, "entries": count, "file": str(file), "state": state}, lines)
 
 
 @app.command("import")
@@ -194,14 +185,13 @@ def import_(
 ) -> None:
     """Take a job that another book exported, or what is new in it since the last time."""
     from mixclock.outside.jobexchange import import_job
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         taken = import_job(house.book, file, name)
-    answer = {"job": taken.job, "entries": taken.new, "known": taken.known, "from": taken.van, "state": taken.state}
-    told = f"{taken.new} entries taken over" if taken.new else "nothing new"
+    told = {"job": taken.job, "entries": taken.new, "known": taken.known, "from": taken.van, "state": taken.state}
+    new = f"{taken.new} entries taken over" if taken.new else "nothing new"
     here = f", {taken.known} were here already" if taken.known else ""
-    lines = [f"Job '{taken.job}': {told}{here}; state {taken.state}. {NOT_WATCHED}"]
+    lines = [f"Job '{taken.job}': {new}{here}; state {taken.state}. {NOT_WATCHED}"]
     if taken.for_reading:
         lines.append("It is for reading: nothing will be joined with it.")
     if taken.ahead:
@@ -210,7 +200,7 @@ def import_(
         lines.append(
             f"Look out: the clock of {taken.van} is {write_span(taken.ahead.total_seconds())} ahead of this one."
         )
-    _done(answer, "\n".join(lines), as_json)
+    say_answer(as_json, told, lines)
 
 
 @app.command("take-over")
@@ -221,13 +211,13 @@ def take_over(
 ) -> None:
     """Another laptop is lost: what was stated in it is called out here from now on."""
     from mixclock.outside.calledhere import take_over as call_here
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         name = house.job()
         vans = call_here(house.book, house.entries(name), van)
         house.book.use(name)
-    _done({"job": name, "vans": vans}, f"Job '{name}': what {' and '.join(vans)} stated is called out here.", as_json)
+    line = f"Job '{name}': what {' and '.join(vans)} stated is called out here."
+    say_answer(as_json, {"job": name, "vans": vans}, [line])
 
 
 def _check(text: str, file: str) -> None:
@@ -241,10 +231,3 @@ def _check(text: str, file: str) -> None:
         read_site(text, needs_film=needs_film)
     except Mistakes as mistakes:
         raise ProfileFileError(*mistakes.lines(file)) from mistakes
-
-
-def _done(answer: Any, line: str, as_json: bool) -> None:
-    if as_json:
-        print_json(answer)
-    else:
-        typer.echo(line)

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from mixclock.cli.answering import write_file
+
 if TYPE_CHECKING:
     from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.words.jobtalk import JobTalk
@@ -32,7 +34,7 @@ def write_job(file: Path | None) -> None:
         _say_goodbye(draft)
         return
     path = file or _free_path(talk.answers["name"])
-    _write(path, job_text(talk.answers))
+    write_file(path, job_text(talk.answers))
     if draft is not None:
         profiledrafts.drop(draft)
     typer.echo(f"Kept as {path}.")
@@ -48,16 +50,6 @@ def _free_path(name: str) -> Path:
     stem = _slug(name)
     paths = (Path(f"{stem}{f'-{number}' if number > 1 else ''}.toml") for number in range(1, 1000))
     return next(path for path in paths if not path.exists())
-
-
-def _write(path: Path, text: str) -> None:
-    from mixclock.job.saying import CannotTellError
-    from mixclock.outside.atomicfile import write_atomically
-
-    try:
-        write_atomically(path, text)
-    except OSError as error:
-        raise CannotTellError(f"{path}: {error.strerror or error}; give another file") from error
 
 
 def _begun(file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
@@ -114,7 +106,7 @@ def _mend(file: Path) -> None:
     if not talk.mended:
         typer.echo("Left as it was.")
         return
-    _write(file, talk.text)
+    write_file(file, talk.text)
     typer.echo(f"Kept as {file}. A job that has begun goes by it after `mixclock job mend {file}`.")
     _say_next(file)
 
@@ -127,7 +119,7 @@ def _say_next(file: Path) -> None:
 
     site = read_site(job_text_of(file))
     typer.echo("Next:")
-    for line in products_missing(coat.product for coat in site.coats):
+    for line in products_missing(site.products):
         typer.echo(f"  {line}")
     if not site.forecast:
         typer.echo("  the weather that is expected:  mixclock forecast, once the job has begun")

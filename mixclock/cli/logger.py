@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import print_json, say_lines
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import AsJson, JobName, completes
 
 if TYPE_CHECKING:
@@ -57,9 +58,8 @@ def read_file(
 ) -> None:
     """Take in the readings of an export: none of them twice, and none that can't be true."""
     from mixclock.outside.loggers import read_export, take_export
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         wish = wish_of(zone=zone, degrees=degrees, order=order, temperature=temperature, humidity=humidity)
         table = read_export(file, wish)
         meant = house.which.stated(lambda _: ())
@@ -90,11 +90,9 @@ def follow(
     """Take in what falls into a folder while the watch runs. Without a folder: say which are followed."""
     from dataclasses import asdict
 
-    from mixclock.cli.statement import print_json
     from mixclock.outside import loggerfolders as folders
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         if folder is not None and leave:
             _leave(house, folder)
         elif folder is not None:
@@ -176,12 +174,9 @@ def _area(house: House, on: str | None, job: str | None) -> str | None:
 
 def _show(table: LoggerTable, file: Path, taken: LoggerIntake | None, house: House, as_json: bool) -> None:
     if as_json:
-        from mixclock.cli.statement import print_json
-
         print_json(_json(table, taken))
         return
-    for line in _lines(table, file, taken, house):
-        typer.echo(line)
+    say_lines(_lines(table, file, taken, house))
 
 
 def _lines(table: LoggerTable, file: Path, taken: LoggerIntake | None, house: House) -> list[str]:

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
+from mixclock.cli.answering import say_lines, write_file
 from mixclock.cli.mistaken import one_line_errors
 
 SHAPES_PAGE = "json"
@@ -51,8 +52,7 @@ def manual(
             return
         name = " ".join(command)
         if name == SHAPES_PAGE:
-            for line in shape_lines():
-                typer.echo(line)
+            say_lines(shape_lines())
             return
         if name not in pages:
             raise CannotTellError(f"there is no page '{name}'; {did_you_mean(name, pages)}")
@@ -171,14 +171,9 @@ def _roff(text: str) -> str:
 
 def _write(folder: Path, pages: Iterable[ManualPage]) -> None:
     from mixclock import __version__
-    from mixclock.job.saying import CannotTellError
-    from mixclock.outside.atomicfile import write_atomically
 
     pages = tuple(pages)
-    try:
-        for page in pages:
-            write_atomically(folder / f"{page.name.replace(' ', '-')}.md", as_markdown(page) + "\n")
-        write_atomically(folder / "mixclock.1", as_man(pages, __version__))
-    except OSError as error:
-        raise CannotTellError(f"{folder}: {error.strerror or error}; name another folder with --to") from error
+    texts = {f"{page.name.replace(' ', '-')}.md": as_markdown(page) + "\n" for page in pages}
+    for name, text in {**texts, "mixclock.1": as_man(pages, __version__)}.items():
+        write_file(folder / name, text, "name another folder with --to")
     typer.echo(f"{folder}: {len(pages)} pages, and mixclock.1 (`man {folder / 'mixclock.1'}`)")

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from mixclock.wiring import House
 
 WRONG_INPUT = 2
 ANSWER_IS_NO = 1
@@ -30,6 +34,16 @@ def one_line_errors() -> Iterator[None]:
         if lines is None:
             raise
         raise WrongInputError(lines) from error
+
+
+@contextmanager
+def at_house(**how: Any) -> Iterator[House]:
+    """The house for one command, opened as `open_house` does; what a person can mend becomes its lines."""
+    with one_line_errors():
+        from mixclock.wiring import open_house
+
+        with open_house(**how) as house:
+            yield house
 
 
 def wrong(line: str) -> WrongInputError:

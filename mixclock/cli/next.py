@@ -6,7 +6,8 @@ from typing import Annotated
 
 import typer
 
-from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.answering import say_answer
+from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
 from mixclock.cli.options import AsJson, JobName
 
 
@@ -20,23 +21,17 @@ def next(  # noqa: A001 - as it is asked on a floor
     It goes by the plan's own model, at today's pace: the bucket that stands, the wet edge, the hour, the sheet's
     limits, what is left. It is asked again by itself until part B goes in.
     """
-    from mixclock.cli.statement import print_json
     from mixclock.decide.kitshapes import KitVerdict
     from mixclock.decide.plan.days.planjson import plans_in
-    from mixclock.wiring import open_house
     from mixclock.words.nextkit import kit_entry, kit_json, kit_lines
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         standing = house.standing(house.which.stated(lambda _: ()))
         now = house.time().now
         plans = plans_in(standing.entries, standing.withdrawn)
         answer = house.kits.answer(standing, house.tracks(standing), now, plans)
         if standing.finished is None:
             house.book.append(standing.job, kit_entry(answer, standing, now), by=by)
-        if as_json:
-            print_json(kit_json(answer, standing.site, now))
-        else:
-            for line in kit_lines(answer, standing.site, now):
-                typer.echo(line)
+        say_answer(as_json, kit_json(answer, standing.site, now), kit_lines(answer, standing.site, now))
     if answer.verdict is not KitVerdict.YES:
         raise typer.Exit(ANSWER_IS_NO)

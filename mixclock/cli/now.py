@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import typer
 
-from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
+from mixclock.cli.answering import print_json, say_lines
+from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
 from mixclock.cli.options import AsJson, AsOf, JobName, Known
 
 
@@ -15,14 +16,13 @@ def now(
     as_json: AsJson = False,
 ) -> None:
     """How the job stands: batches, windows, conditions and alerts; 1 where nothing is live."""
-    from mixclock.cli.statement import others_live_lines, print_json
+    from mixclock.cli.statement import others_live_lines
     from mixclock.cli.typed import instant
     from mixclock.job.saying import CannotTellError
-    from mixclock.wiring import open_house
     from mixclock.words.nowjson import is_live
     from mixclock.words.nowscreen import now_lines
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         present = house.clock.now()
         moment = instant(house, at, "--at")
         if known and moment is None:
@@ -34,7 +34,6 @@ def now(
             print_json(answer)
         else:
             site = house.site()
-            for line in (*others_live_lines(house), *now_lines(answer, site.wall, site.units)):
-                typer.echo(line)
+            say_lines((*others_live_lines(house), *now_lines(answer, site.wall, site.units)))
     if not is_live(answer):
         raise typer.Exit(ANSWER_IS_NO)

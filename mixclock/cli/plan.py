@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from mixclock.cli.answering import print_json, say_lines
 from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
 from mixclock.cli.options import AsJson, JobName
 
@@ -57,7 +58,9 @@ def plan(
         if out is not None:
             _write(sheet, out)
         if as_json:
-            _print_json(sheet)
+            from mixclock.words.plan import plan_json
+
+            print_json(plan_json(sheet))
         else:
             _print(sheet, short=out is not None)
     if not sheet.plan.feasible:
@@ -88,17 +91,9 @@ def _write(sheet: PlanSheet, out: Path) -> None:
     typer.echo(f"{out}: {'the plan, ready to print' if out.suffix.casefold() == '.html' else 'the picture'}", err=True)
 
 
-def _print_json(sheet: PlanSheet) -> None:
-    from mixclock.cli.statement import print_json
-    from mixclock.words.plan import plan_json
-
-    print_json(plan_json(sheet))
-
-
 def _print(sheet: PlanSheet, short: bool) -> None:
     from mixclock.words.plan import plan_lines
     from mixclock.words.plan.text import answer_lines, fit
 
     lines = [part for line in answer_lines(sheet) for part in fit(line)] if short else plan_lines(sheet)
-    for line in lines:
-        typer.echo(line)
+    say_lines(lines)

@@ -220,7 +220,7 @@ def _product_of(standing: Standing, name: str) -> Profile:
     from mixclock.job.mistakes import did_you_mean, quoted
     from mixclock.job.saying import CannotTellError
 
-    products = list(dict.fromkeys(coat.product for coat in standing.site.coats))
+    products = standing.site.products
     meant = next((product for product in products if product.casefold() == name.casefold()), None)
     profile = standing.profile(meant) if meant is not None else None
     if profile is None:

@@ -88,7 +88,7 @@ def _products(site: Site, known: frozenset[str]) -> tuple[list[str], list[FoundP
 
     lines: list[str] = []
     found: list[FoundProfile] = []
-    for product in dict.fromkeys(coat.product for coat in site.coats):
+    for product in site.products:
         if product and product.casefold() not in known:
             try:
                 found.append(find(product))

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
+from mixclock.cli.answering import say_lines, write_file
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import completes
 
 if TYPE_CHECKING:
@@ -102,8 +104,7 @@ def show(
     if as_json:
         typer.echo(json.dumps({**_shown(found, rows), "learned": lessons_json(lessons)}, ensure_ascii=False))
         return
-    for line in page(found.profile, found.origin, rows, lessons):
-        typer.echo(line)
+    say_lines(page(found.profile, found.origin, rows, lessons))
 
 
 def _refuse_other_ending(file: Path) -> None:
@@ -118,9 +119,7 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, LearnedFactor], ho
     """Draw a product into a file, in the units of the crew whose job is under way."""
     from mixclock.decide.bucketmodel import bucket_model
     from mixclock.decide.clocks import NOTHING_LEARNED
-    from mixclock.job.saying import CannotTellError
     from mixclock.job.steps import POUR_OUT
-    from mixclock.outside.atomicfile import write_atomically
     from mixclock.outside.calibrations import kept_calibrations
     from mixclock.units import METRIC_CREW
     from mixclock.words.picture import cups_drawn, mass_curves, product_picture
@@ -130,10 +129,7 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, LearnedFactor], ho
     masses = mass_curves(profile, model, learned.get(POUR_OUT, NOTHING_LEARNED), units)
     cups = cups_drawn(profile, model, house.cups.all() if house else ())
     drawn = product_picture(profile, units, masses, learned, cups)
-    try:
-        write_atomically(file, drawn)
-    except OSError as error:
-        raise CannotTellError(f"{file}: {error.strerror or error}; give another file") from error
+    write_file(file, drawn)
     typer.echo(f"Drawn into {file}.", err=True)
 
 
@@ -145,12 +141,10 @@ def drop_learned(
     as_json: AsJson = False,
 ) -> None:
     """Drop what was learned of a product: the sheet alone counts again."""
-    from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.profilefiles import find
-    from mixclock.wiring import open_house
     from mixclock.words.lessons import dropped_line
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         found = find(name)
         dropped = house.lessons.drop(found, window, by)
     if as_json:

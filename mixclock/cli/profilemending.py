@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
+from mixclock.cli.answering import say_lines
+
 if TYPE_CHECKING:
     from mixclock.outside.profilefiles import FoundProfile
 
@@ -52,12 +54,10 @@ def asked_once(talk: T, prompt: Callable[[T], Iterable[str]], hear: Callable[[T,
     """Ask, hear what is typed, and say what came of it; the talk as it was where that cannot be read as text."""
     from mixclock.words.sheettalk import LATER
 
-    for line in prompt(talk):
-        typer.echo(line)
+    say_lines(prompt(talk))
     typed = typed_line(LATER)
     after, said = (talk, (NOT_TEXT,)) if typed is None else hear(talk, typed)
-    for line in said:
-        typer.echo(line)
+    say_lines(said)
     return after
 
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import print_json, write_file
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import AsJson, AsOf, JobName
 
 if TYPE_CHECKING:
@@ -36,9 +37,8 @@ def record(
 ) -> None:
     """Write the job down: one page that prints, with everything that was stated."""
     from mixclock.cli.typed import instant
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         moment = instant(house, at, "--at")
         made = record_of(house, job, moment, names)
         page = "owner" if owner else "claim" if claim else "record"
@@ -46,7 +46,10 @@ def record(
             _write_csv(made, csv, _decimal_sign(decimal or _usual_sign(house)), replace)
         if as_json:
             # what other programs read is no paper
-            _print_json(record_of(house, job, moment, names=True))
+            from mixclock.words.record import record_json, record_tables
+
+            whole = record_of(house, job, moment, names=True)
+            print_json(record_json(whole.standing.job, whole.at, record_tables(whole)))
         elif to is not None or csv is None:
             _write_page(made, to or Path(_file_name(made, page)), page, replace)
 
@@ -175,22 +178,9 @@ def _write_csv(made: Record, folder: Path, decimal: str, replace: bool) -> None:
 def _write(files: Mapping[Path, str | bytes], replace: bool) -> None:
     """Write all files, or none where one of them is there already."""
     from mixclock.job.saying import CannotTellError
-    from mixclock.outside.atomicfile import write_atomically
 
     there = next((path for path in files if path.exists()), None)
     if there is not None and not replace:
         raise CannotTellError(f"{there} is already there; name another file with --to, or say --replace")
     for path, content in files.items():
-        try:
-            write_atomically(path, content)
-        except OSError as error:
-            raise CannotTellError(
-                f"{path}: {error.strerror or error}; name another place with --to or --csv"
-            ) from error
-
-
-def _print_json(made: Record) -> None:
-    from mixclock.cli.statement import print_json
-    from mixclock.words.record import record_json, record_tables
-
-    print_json(record_json(made.standing.job, made.at, record_tables(made)))
+        write_file(path, content, "name another place with --to or --csv")

@@ -161,10 +161,9 @@ def _rehearsal(
     say: Callable[[str], None],
 ) -> tuple[Rehearsal, RehearsalBoard]:
     from mixclock.cli.rehearseboard import RehearsalBoard
-    from mixclock.watch.rehearsing.narrator import Narrator
+    from mixclock.watch.rehearsing.narrator import Narrator, daemon_for_rehearsal
     from mixclock.watch.rehearsing.pottery import DUMPED_BAY, LATE_BAY
     from mixclock.watch.rehearsing.rehearsal import Rehearsal
-    from mixclock.watch.rehearsing.setting import daemon_for_rehearsal
 
     narrator = Narrator(clock, house.site().wall, 1, say)
     board = RehearsalBoard(house, clock, speed)

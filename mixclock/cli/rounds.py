@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixclock.cli.answering import print_json, say_lines
 from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import COMMON, Extra
 from mixclock.job.statements import VERBS
@@ -59,7 +60,6 @@ _PARAMETERS = (
 def _go_through(
     name: str, item: str | None, answer: list[str] | None, on: str | None, coat: str | None, aloud: bool, extra: Extra
 ) -> None:
-    from mixclock.cli.statement import print_json
     from mixclock.job.rounds import RoundName
     from mixclock.outside.coatshelf import with_sheets
     from mixclock.words.rounds import question_lines, questions, round_json
@@ -81,8 +81,7 @@ def _go_through(
             _ask_each(house, meant, [each for each in asked if each.answered is None], extra, aloud)
             standing, now = with_sheets(house.standing()), house.time().now
             asked = questions(standing, house.tracks(standing), meant, now)
-        for line in question_lines(asked, standing, now):
-            typer.echo(line)
+        say_lines(question_lines(asked, standing, now))
         open_ones = sum(each.answered is None for each in asked)
         if open_ones:
             typer.echo(f"{open_ones} not recorded. Answer one: `mixclock {name} '{_first_open(asked)}' yes`")

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixclock.cli.answering import print_json
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import AsJson
 
 if TYPE_CHECKING:
@@ -18,20 +20,19 @@ def selfcheck(
     as_json: AsJson = False,
 ) -> None:
     """Send one message through each channel, and say what truly arrived; 1 where nothing would reach you."""
-    from mixclock.cli.mistaken import ANSWER_IS_NO, one_line_errors
-    from mixclock.cli.statement import print_json
+    from mixclock.cli.mistaken import ANSWER_IS_NO
+    from mixclock.outside.power import read_power
     from mixclock.outside.stayawake import StayAwake
     from mixclock.watch import selfchecking
     from mixclock.watch.channels import channels_here
     from mixclock.watch.daemon import battery_words
     from mixclock.watch.setup import wanted_channels
-    from mixclock.wiring import open_house
 
     def say(line: str) -> None:
         if not as_json:
             typer.echo(line)
 
-    with one_line_errors(), open_house() as house:
+    with at_house() as house:
         channels = channels_here(wanted_channels(house, None), house.clock.now, lambda: sys.stderr)
     found = selfchecking.check(channels, lambda one: say(one.line))
     tested = selfchecking.volume_test(channels, found) if volume else None
@@ -41,8 +42,7 @@ def selfcheck(
     held = awake.hold()
     awake.release()
     say(f"sleep: {held.words}")
-    power = _power()
-    say(f"power: {battery_words(power) or 'on mains, or this machine has no battery'}")
+    say(f"power: {battery_words(read_power()) or 'on mains, or this machine has no battery'}")
     say(selfchecking.verdict(found))
     if as_json:
         print_json(_told(found, tested, held.held, held.words))
@@ -69,9 +69,3 @@ def _channel(one: ChannelCheck) -> dict[str, Any]:
         "detail": receipt.detail,
         "reaches": one.reaches,
     }
-
-
-def _power() -> Any:
-    from mixclock.outside.power import read_power
-
-    return read_power()

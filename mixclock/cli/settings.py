@@ -6,13 +6,13 @@ from typing import Any
 
 import typer
 
+from mixclock.cli.answering import print_json
 from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import AsJson
 
 
 def settings(as_json: AsJson = False) -> None:
     """Make the settings file, or check it and show what holds. Every line in it is optional."""
-    from mixclock.cli.statement import print_json
     from mixclock.job.saying import CannotTellError
     from mixclock.outside.home import home
     from mixclock.outside.settings import KEYS, NAME, SettingsError, make_settings, read_settings

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import say_answer
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import COMMON, Extra, completes
 from mixclock.job.frozen import REQUIRED
 from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
 from mixclock.job.statements.fields import Field, Room
 
 if TYPE_CHECKING:
-    from mixclock.job.keptstatement import KeptStatement
+    from mixclock.job.progress import KeptStatement
     from mixclock.wiring import House
     from mixclock.words.answers import Answer
 
@@ -25,9 +26,8 @@ if TYPE_CHECKING:
 def state(extra: Extra, understand: Callable[[House], Statement]) -> None:
     """State a fact. `understand` makes the statement of what was typed."""
     from mixclock.cli.typed import when
-    from mixclock.wiring import open_house
 
-    with one_line_errors(), open_house(job=extra.job) as house:
+    with at_house(job=extra.job) as house:
         stated = house.state(understand(house), at=when(house, extra), by=extra.by, note=extra.note)
         say(house, stated, extra.as_json)
 
@@ -38,11 +38,7 @@ def say(house: House, stated: KeptStatement, as_json: bool) -> None:
 
     job = stated.entry.job
     answer = replace(_answer(house, stated), job=job if house.which.others_live(job) else "")
-    if as_json:
-        print_json(answer_json(answer, stated.entry))
-    else:
-        for line in answer.lines():
-            typer.echo(line)
+    say_answer(as_json, answer_json(answer, stated.entry), answer.lines())
     if house.book.reserve_used:
         typer.echo("the disk is full: the last reserve is in use, free some space now", err=True)
 
@@ -64,13 +60,6 @@ def _answer(house: House, stated: KeptStatement) -> Answer:
         said = f"'{stated.entry.facts.kind}' is in the book"
         sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
         return Answer(stated.entry.number, said, warnings=(" ".join(sorry.split()),))
-
-
-def print_json(value: Any) -> None:
-    """Print a value as JSON."""
-    import json
-
-    typer.echo(json.dumps(value, ensure_ascii=False, indent=2))
 
 
 Command = Callable[..., None]

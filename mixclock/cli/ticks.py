@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import typer
-
+from mixclock.cli.answering import print_json, say_lines
 from mixclock.cli.options import AsJson
 
 
@@ -12,9 +11,6 @@ def ticks(as_json: AsJson = False) -> None:
     from mixclock.words.ticklist import tick_lines, tick_rows
 
     if as_json:
-        from mixclock.cli.statement import print_json
-
         print_json(tick_rows())
     else:
-        for line in tick_lines():
-            typer.echo(line)
+        say_lines(tick_lines())

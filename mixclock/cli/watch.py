@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixclock.cli.mistaken import at_house
+
 if TYPE_CHECKING:
     from mixclock.board.server import BoardServer
     from mixclock.watch.channels import BoardChannel, ChannelWishes
@@ -51,18 +53,16 @@ def watch(
 
         (watchservice.install if install else watchservice.uninstall if uninstall else watchservice.status)()
         return
-    from mixclock.cli.mistaken import one_line_errors
     from mixclock.outside.unrecorded import UnrecordedEntries
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S
     from mixclock.watch.screen import close_quietly, say, screen_for
     from mixclock.watch.setup import settings_of, wanted_channels
-    from mixclock.wiring import open_house
 
     if stop:
         _stop()
         return
-    with one_line_errors(), open_house(unrecorded=UnrecordedEntries()) as house:
+    with at_house(unrecorded=UnrecordedEntries()) as house:
         wanted = wanted_channels(house, quiet, sound=not no_sound)
         with only_one(house.home, house.clock) as trouble:
             screen = screen_for(plain, house.clock)

@@ -7,13 +7,13 @@ from typing import Any
 
 import typer
 
+from mixclock.cli.answering import print_json
 from mixclock.cli.mistaken import one_line_errors
 from mixclock.cli.options import AsJson
 
 
 def where(as_json: AsJson = False) -> None:
     """Every folder and file that mixclock uses, and how to take it off this machine."""
-    from mixclock.cli.statement import print_json
 
     with one_line_errors():
         places = _places()

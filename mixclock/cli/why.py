@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixclock.cli.mistaken import one_line_errors
+from mixclock.cli.answering import say_answer
+from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import AsJson, AsOf, JobName, Known, completes
 
 if TYPE_CHECKING:
@@ -57,10 +58,9 @@ def why(
     as_json: AsJson = False,
 ) -> None:
     """Why an area failed: causes with their numbers, what speaks against them, and what nobody recorded."""
-    from mixclock.cli.statement import others_live_lines, print_json
-    from mixclock.wiring import open_house
+    from mixclock.cli.statement import others_live_lines
 
-    with one_line_errors(), open_house(job=job) as house:
+    with at_house(job=job) as house:
         if to is not None:
             _write_reading(house, area, at, to)
             return
@@ -75,11 +75,7 @@ def why(
                 answer, lines = _why_area(case, " ".join(area), symptom, shape, more)
             else:
                 answer, lines = _compare(case)
-    if as_json:
-        print_json(answer)
-    else:
-        for line in (*beside, *lines):
-            typer.echo(line)
+    say_answer(as_json, answer, (*beside, *lines))
 
 
 def _write_reading(house: House, area: list[str] | None, at: str | None, to: Path) -> None:
@@ -109,7 +105,7 @@ def _why_area(
     case: Case, area: str, symptom: str | None, shape: str | None, more: bool
 ) -> tuple[dict[str, Any], list[str]]:
     from mixclock.decide.why import diagnose, shape_named, symptom_named
-    from mixclock.decide.why.nexttime import next_time
+    from mixclock.decide.why.diagnosis import next_time
     from mixclock.job.saying import CannotTellError
     from mixclock.words.whyjson import why_json
     from mixclock.words.whytext import why_lines

@@ -97,7 +97,7 @@ class _Model:
 
         def used(at: datetime) -> float:
             poured_s = round(max(0.0, (at - bucket.combined).total_seconds()), 1)
-            return _used(calibration, like, poured_s, bucket.learned_factor)
+            return _used_of(_ById(calibration), like, poured_s, bucket.learned_factor)
 
         because = (*_because(bucket, like, edges), *_cup_words(bucket, ask.cup_factor))
         assumed = _assumed(bucket, pot_life, edges)
@@ -277,10 +277,6 @@ def _edges(calibration: Calibration, cup: ensemble.BucketLoad, learned: LearnedF
 @lru_cache(maxsize=4096)
 def _used_of(calibration: _ById, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
     return ensemble.hand_over(calibration.calibration, cup, poured_s, factor=factor).ripeness[1]
-
-
-def _used(calibration: Calibration, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
-    return _used_of(_ById(calibration), cup, poured_s, factor)
 
 
 def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:

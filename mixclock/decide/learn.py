@@ -78,7 +78,7 @@ def observations_of(
     it said before. A look at an area that several batches share is one observation, of the batch that was last to show
     the sign: the others had shown it for some time.
     """
-    batches = tuple(_plain(batch) for batch in standing.batches if batch.signs and _is_of(batch, sheet))
+    batches = tuple(replace(batch, factors={}) for batch in standing.batches if batch.signs and _is_of(batch, sheet))
     if not batches:
         return ()
     profiles = standing.profiles if sheet is None else {**standing.profiles, sheet.name.casefold(): sheet}
@@ -106,10 +106,6 @@ def _first_of(
         if (each.dropped, each.ratio) < (known.dropped, known.ratio):
             chosen[group(each)] = each
     return list(chosen.values())
-
-
-def _plain(batch: Batch) -> Batch:
-    return replace(batch, factors={})
 
 
 def _is_of(batch: Batch, sheet: Profile | None) -> bool:

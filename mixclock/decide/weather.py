@@ -165,7 +165,7 @@ def _air_for_slab(air: Course, units: CrewUnits) -> Course:
 
 def _slab_from(air: Course, units: CrewUnits) -> Course:
     rise = air.doubt.rise if air.doubt else None
-    up = _largest(STALE_DOUBT_K, rise)
+    up = _largest_of(History((0.0,), (STALE_DOUBT_K,)), rise)
     doubt = Doubt(STALE_DOUBT_K, rise=rise, fall=air.doubt.fall if air.doubt else None, least_down_k=COLDER_SLAB_K)
     return Course(
         air.likely,
@@ -315,10 +315,6 @@ def _later(history: History | None, by_s: float) -> History | None:
 def _stale(from_s: float) -> History:
     """The doubt of a held reading for an hour, ramped so that it stays a function of time."""
     return History((from_s, from_s + RAMP_S), (0.0, STALE_DOUBT_K))
-
-
-def _largest(least_k: float, other: History | None) -> History:
-    return _largest_of(History((0.0,), (least_k,)), other)
 
 
 def _largest_of(one: History, other: History | None) -> History:

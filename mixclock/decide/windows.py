@@ -129,3 +129,16 @@ def _earliest(edges: Sequence[Edge]) -> Edge:
     lates = [edge.late for edge in edges if edge.late is not None]
     likely = min(edge.likely for edge in edges)
     return Edge(min(edge.early for edge in edges), likely, max(likely, min(lates)) if lates else None)
+
+
+def counted_as_due(track: Track, now: datetime) -> Track:
+    """The window with its closing edge here at the latest. What opens is left where it is: never sooner."""
+    edge = track.closing
+    if edge is None or track.stated is not None or edge.early <= now:
+        return track
+    due = Edge(now, max(now, edge.likely), edge.late)
+    started = replace(track, starts=min(track.starts, now), due=None)
+    if started.bucket is not None:
+        return replace(started, bucket=replace(started.bucket, edge=due))
+    assert started.closes is not None
+    return replace(started, closes=replace(started.closes, edge=due))

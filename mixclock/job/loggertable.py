@@ -125,7 +125,7 @@ def _headings(lines: Sequence[Sequence[str]], wish: LoggerWish) -> tuple[int, Lo
     """The row of headings: the first that names a time and a temperature or a humidity."""
     for index, cells in enumerate(lines[:30]):
         names = _unique(cells)
-        time = _time_column(names)
+        time = next((name for name in names if _TIME.search(name)), None)
         readable = any(_TEMP.search(name) or _HUMID.search(name) for name in names if not _DEW.search(name))
         if time is not None and readable and len(names) >= LEAST_COLUMNS:
             return index, *_columns(names, time, wish)
@@ -160,10 +160,6 @@ def _picked(said: str | None, candidates: Sequence[str], names: Sequence[str], m
         mistakes.append(Mistake("", f"no single column is called {quoted(said)}", did_you_mean(said, names)))
         return None
     return exact[0]
-
-
-def _time_column(names: Sequence[str]) -> str | None:
-    return next((name for name in names if _TIME.search(name)), None)
 
 
 def _degrees(heading: str | None) -> str | None:

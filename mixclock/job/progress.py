@@ -201,3 +201,18 @@ def mixing_span_told(entry: Entry | None) -> bool:
     if entry is None or not isinstance(entry.facts, Combined) or entry.facts.mixing_s is None:
         return False
     return (entry.written - entry.happened).total_seconds() >= entry.facts.mixing_s
+
+
+@dataclass(frozen=True)
+class KeptStatement:
+    """A statement that is durably in the book, with the job as it stands after it and as it stood before."""
+
+    entries: tuple[Entry, ...]
+    standing: Standing
+    now: datetime
+    before: Standing | None = None
+
+    @property
+    def entry(self) -> Entry:
+        """The statement itself, without what was logged along with it."""
+        return self.entries[-1]

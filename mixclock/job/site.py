@@ -226,6 +226,11 @@ class Site:
         """The coat of that name."""
         return next((coat for coat in self.coats if coat.name == name), None)
 
+    @property
+    def products(self) -> tuple[str, ...]:
+        """What the coats are of, each product once, in the order of the coats."""
+        return tuple(dict.fromkeys(coat.product for coat in self.coats))
+
     def person(self, name: str) -> Person | None:
         """The person of that name."""
         return next((person for person in self.crew if person.name == name), None)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from mixclock.job.entry import Entry
+from mixclock.job.entry import Entry, JobStarted, ProfileUsed
 from mixclock.job.folding import site_of
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
@@ -23,7 +23,7 @@ def sheets_of(site: Site) -> Mapping[str, Profile]:
     from mixclock.outside.profilefiles import ProfileFileError, find
 
     found = {}
-    for product in dict.fromkeys(coat.product for coat in site.coats):
+    for product in site.products:
         try:
             found[product.casefold()] = find(product).profile
         except ProfileFileError:
@@ -41,3 +41,23 @@ def shelf_for(statement: Statement, found: FoundProfile | None, entries: Sequenc
     if found is not None:
         return {found.profile.name.casefold(): found.profile}
     return sheets_of(site_of(entries)) if isinstance(statement, RoundStatement) else {}
+
+
+def product_meant(entries: Sequence[Entry], product_said: str) -> FoundProfile | None:
+    """The profile of a product as somebody said it, by its own name or by that of its coat; None where it is known."""
+    if not entries or not isinstance(entries[0].facts, JobStarted):
+        return None
+    from mixclock.outside.profilefiles import ProfileFileError, find
+
+    coats = site_of(entries).coats
+    said = " ".join(product_said.casefold().split())
+    product = next((coat.product for coat in coats if said in (coat.product.casefold(), coat.name.casefold())), None)
+    name = (product or said).casefold()
+    if any(isinstance(entry.facts, ProfileUsed) and entry.facts.product.casefold() == name for entry in entries):
+        return None
+    try:
+        return find(name)
+    except ProfileFileError:
+        if product is not None:
+            raise
+        return None

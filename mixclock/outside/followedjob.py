@@ -9,7 +9,7 @@ from datetime import datetime
 from mixclock.decide.plan.days.planjson import plans_in
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.tracks import Track
-from mixclock.decide.unknowntime import counted_as_due
+from mixclock.decide.windows import counted_as_due
 from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, Unreadable, WatchEvent, Withdrawn
 from mixclock.job.folding import fold
 from mixclock.job.profile import Profile

@@ -65,7 +65,7 @@ def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[
         if edge is None or track.provisional or edge.early - track.starts >= DAYS_FROM or track.name in AREA_WINDOWS:
             continue
         window = seen_at(track, now, ripe=False)
-        if window.state not in (State.DONE, State.MISSED) and _matters(track):
+        if window.state not in (State.DONE, State.MISSED) and (track.name != WET_EDGE or bool(track.neighbours)):
             row = _row(window, f"by {closes_said(edge.early, now, zone)}", edge.early, now)
             running.append((edge.early, _of_portion(row, track, zone)))
     return [row for _, row in sorted(running, key=lambda each: each[0])]
@@ -78,10 +78,6 @@ def _of_portion(row: WindowRow, track: Track, zone: ZoneInfo) -> WindowRow:
         return row
     poured = next((portion.poured.at for portion in portions if portion.number == track.portion), None)
     return replace(row, where=f"{row.where}, poured {write_clock(poured, zone)}") if poured else row
-
-
-def _matters(track: Track) -> bool:
-    return track.name != WET_EDGE or bool(track.neighbours)
 
 
 def _of_days(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> Iterator[WindowRow]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import Outcome, Receipt
 from mixclock.watch.channels import OUTWARD, Channels
+from mixclock.words.enumeration import list_words
 
 VERDICTS = {
     (Outcome.SENT, True): "works",
@@ -64,10 +65,6 @@ def verdict(found: list[ChannelCheck]) -> str:
     """The last line: whether the crew would be reached."""
     reaching = [one.receipt.channel for one in found if one.reaches]
     if reaching:
-        return f"A critical alert reaches you here by {_listed(reaching)}."
-    tried = _listed([one.receipt.channel for one in found if one.receipt.channel in OUTWARD])
+        return f"A critical alert reaches you here by {list_words(reaching)}."
+    tried = list_words([one.receipt.channel for one in found if one.receipt.channel in OUTWARD]) or "none"
     return f"Nothing here would reach somebody who is not looking at the terminal ({tried} tried): mend one of them."
-
-
-def _listed(names: list[str]) -> str:
-    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0] if names else "none"

@@ -65,7 +65,7 @@ def daemon_for(
 def _mutes(house: House, typed: Sequence[str]) -> tuple[Mute, ...]:
     site = house.site() if typed and house.book.current_job() is not None else None
     people = [person.name for person in site.crew] if site else []
-    products = [coat.product for coat in site.coats] if site else []
+    products = site.products if site else ()
     try:
         return tuple(read_mute(text, people, products) for text in typed)
     except ValueError as error:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.alerting.alone import NO_DEVICE
@@ -28,10 +29,13 @@ from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
 from mixclock.words.gritwords import grit_of
+from mixclock.words.enumeration import list_words
 from mixclock.words.nextkit import kit_said
 from mixclock.words.spoken import UNSURE_BY_EAR, and_more, call_of, ear_caution
 from mixclock.words.stepwords import STAGE_MARKS, Occasion, StageWords, stage_words
 from mixclock.words.times import closes_said, opens_said
+
+D = TypeVar("D")
 
 END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
 """Products whose end in the bucket nobody can see: water or moisture drives it (`TRADE.md`, common practice)."""
@@ -168,13 +172,12 @@ def _told_by(detail: Detail | None) -> Occasion | None:
 
 
 def _where(alert: Alert, places: Sequence[str]) -> str:
-    spots = places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}" if places else ""
-    parts = [f"batch {alert.batch}" if alert.batch is not None else "", spots]
+    parts = [f"batch {alert.batch}" if alert.batch is not None else "", list_words(places)]
     text = ", ".join(part for part in parts if part)
     return text[:1].upper() + text[1:] if text else "The job"
 
 
-class _Filling(Mapping[str, str]):
+class _Filling:
     """What the braces of a step's words are filled with, each worked out only where it is asked for."""
 
     def __init__(self, alert: Alert, standing: Standing, now: datetime) -> None:
@@ -182,12 +185,6 @@ class _Filling(Mapping[str, str]):
 
     def __getitem__(self, name: str) -> str:
         return FILLINGS[name](self)
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(FILLINGS)
-
-    def __len__(self) -> int:
-        return len(FILLINGS)
 
     @property
     def units(self) -> CrewUnits:
@@ -238,7 +235,7 @@ class _Filling(Mapping[str, str]):
 
     def opening(self) -> str:
         """What is minded when a kit of a product is opened that nobody mixed on this job so far."""
-        coat = self.standing.site.coat(self.planned().coat)
+        coat = self.standing.site.coat(self.detail(NextBatch).coat)
         profile = self.standing.profile(coat.product) if coat else None
         mixed = {batch.product for batch in self.standing.batches}
         if profile is None or profile.name in mixed:
@@ -250,47 +247,22 @@ class _Filling(Mapping[str, str]):
         rule = profile.window(INDUCTION) if profile else None
         return f" for {write_span(rule.opens.points[0].span_s)}" if rule and rule.opens else ""
 
-    def coming(self) -> str:
-        assert isinstance(self.alert.detail, JointBatch)
-        return str(self.alert.detail.number)
-
-    def planned(self) -> NextBatch:
-        assert isinstance(self.alert.detail, NextBatch)
+    def detail(self, kind: type[D]) -> D:
+        """What an alert of this step carries."""
+        assert isinstance(self.alert.detail, kind)
         return self.alert.detail
-
-    def margin(self) -> MarginState:
-        assert isinstance(self.alert.detail, MarginState)
-        return self.alert.detail
-
-    def trouble(self) -> Trouble:
-        assert isinstance(self.alert.detail, Trouble)
-        return self.alert.detail
-
-    def missing(self) -> str:
-        assert isinstance(self.alert.detail, Shortage)
-        return self.units.write_volume(self.alert.detail.missing_l)
 
 
 def _stands(told: _Filling) -> str:
-    margin = told.margin()
+    margin = told.detail(MarginState)
     falling = " and falling" if margin.falling else ""
     return f"only {told.units.write_margin(margin.margin_k)} over the dew point{falling}"
-
-
-def _quiet(told: _Filling) -> Quiet:
-    assert isinstance(told.alert.detail, Quiet)
-    return told.alert.detail
 
 
 def _grit(told: _Filling) -> str:
     batch, site = told.batch, told.standing.site
     said = grit_of(site.coat(batch.coat), batch.volume_l, site.units) if batch is not None and batch.coat else None
     return said or "the whole dose"
-
-
-def _kit(told: _Filling) -> str:
-    assert isinstance(told.alert.detail, KitAnswer)
-    return kit_said(told.alert.detail, told.standing.site, told.now)
 
 
 FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
@@ -300,7 +272,7 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "left": _Filling.left,
         "opens": _Filling.opens,
         "stand": _Filling.stand,
-        "coming": _Filling.coming,
+        "coming": lambda told: str(told.detail(JointBatch).number),
         "gone": lambda told: told.cautions(Moment.GONE_BUCKET),
         "hot_all": lambda told: told.cautions(Moment.HOT_BUCKET),
         "smoke_all": lambda told: told.cautions(Moment.SMOKING_BUCKET),
@@ -309,18 +281,18 @@ FILLINGS: Mapping[str, Callable[[_Filling], str]] = MappingProxyType(
         "abrade": lambda told: told.cautions(Moment.MISSED_RECOAT),
         "opening": _Filling.opening,
         "margin": _stands,
-        "limit": lambda told: told.units.write_margin(told.margin().limit_k),
-        "number": lambda told: str(told.planned().number),
-        "amount": lambda told: told.units.write_volume(told.planned().volume_l),
-        "coat": lambda told: told.planned().coat,
-        "missing": _Filling.missing,
-        "kit": _kit,
+        "limit": lambda told: told.units.write_margin(told.detail(MarginState).limit_k),
+        "number": lambda told: str(told.detail(NextBatch).number),
+        "amount": lambda told: told.units.write_volume(told.detail(NextBatch).volume_l),
+        "coat": lambda told: told.detail(NextBatch).coat,
+        "missing": lambda told: told.units.write_volume(told.detail(Shortage).missing_l),
+        "kit": lambda told: kit_said(told.detail(KitAnswer), told.standing.site, told.now),
         "grit": _grit,
-        "quiet": lambda told: write_span(_quiet(told).span_s),
+        "quiet": lambda told: write_span(told.detail(Quiet).span_s),
         "no_device": lambda _: NO_DEVICE,
-        "contact": lambda told: f"{_quiet(told).contact or 'Whoever reads this'}: go there, or call.",
-        "what": lambda told: told.trouble().what,
-        "why": lambda told: told.trouble().why,
+        "contact": lambda told: f"{told.detail(Quiet).contact or 'Whoever reads this'}: go there, or call.",
+        "what": lambda told: told.detail(Trouble).what,
+        "why": lambda told: told.detail(Trouble).why,
     }
 )
 """What may stand in braces in the words of a step."""

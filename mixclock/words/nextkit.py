@@ -199,8 +199,8 @@ def kit_said(answer: KitAnswer, site: Site, now: datetime) -> str:
     why = kit_why(answer, site, now) if answer.verdict is not KitVerdict.YES else ""
     ways = kit_ways(answer, site, now)[:1] if answer.verdict is KitVerdict.NO else []
     grit = _grit(answer, site)
-    spoken = [f"{kit_short(answer, site, now)}.", f"{grit}." if grit else "", f"{_capital(why)}." if why else "",
-              *(f"{way}." for way in ways)]  # fmt: skip
+    spoken = [f"{kit_short(answer, site, now)}.", f"{grit}." if grit else "",
+              f"{why[:1].upper()}{why[1:]}." if why else "", *(f"{way}." for way in ways)]  # fmt: skip
     return " ".join(_for_the_ear(part) for part in spoken if part)
 
 
@@ -257,7 +257,3 @@ def kit_entry(answer: KitAnswer, standing: Standing, now: datetime) -> KitAsked:
     """The question with its answer, as it stands in the record."""
     said = kit_said(answer, standing.site, now)
     return KitAsked(answer.verdict.value, answer.why.value, answer.coat, answer.areas, answer.volume_l, said)
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

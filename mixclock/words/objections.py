@@ -13,6 +13,7 @@ from mixclock.decide.alerting.closing import is_alerted
 from mixclock.decide.conditions import Conditions, Verdict, judge
 from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
+from mixclock.job.candidates import where_it_lies
 from mixclock.job.entry import Combined, Did, Dumped, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
 from mixclock.job.jumps import at_worst
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
@@ -73,11 +74,13 @@ def lies_under(facts: Facts, standing: Standing, batch: Batch | None) -> list[Ba
     if isinstance(facts, JobFinished):
         return [each for each in standing.batches if each.portions]
     if isinstance(facts, Traffic):
-        return [each for each in standing.batches if facts.area in _laid_on(each)]
+        return [each for each in standing.batches if facts.area in where_it_lies(each)]
     below = _coat_below(standing, batch) if batch is not None and isinstance(facts, Combined) else None
     if batch is None or below is None:
         return []
-    return [each for each in standing.batches if each.coat == below.name and set(batch.areas) & _laid_on(each)]
+    return [
+        each for each in standing.batches if each.coat == below.name and set(batch.areas) & set(where_it_lies(each))
+    ]
 
 
 class _Watcher:
@@ -239,7 +242,7 @@ class _Watcher:
             if below is None or (below.areas and area not in below.areas):
                 continue
             found = [track for track in self._under if track.name in READY and track.area == area]
-            if not any(below.name == each.coat and area in _laid_on(each) for each in self._standing.batches):
+            if not any(below.name == each.coat and area in where_it_lies(each) for each in self._standing.batches):
                 yield f"no {below.name} was stated on {area}: {batch.coat} goes on over it"
             yield from self._outside_recoat(found, f"the {below.name} on {area}", at)
 
@@ -282,12 +285,6 @@ def _latest_opening(found: Iterable[Track]) -> datetime | None:
 def _coat_below(standing: Standing, batch: Batch) -> Coat | None:
     coat = standing.site.coat(batch.coat) if batch.coat else None
     return standing.site.coat(coat.after) if coat is not None and coat.after else None
-
-
-def _laid_on(batch: Batch) -> set[str]:
-    """Where a batch lies, or will: the areas of its pours, else those that it was mixed for."""
-    poured = {area for portion in batch.portions for area in portion.areas}
-    return poured or set(batch.areas)
 
 
 def _measured_ratio(batch: Batch, mix: MixRule) -> tuple[float, float, str] | None:

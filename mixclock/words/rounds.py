@@ -122,7 +122,7 @@ def _answer(standing: Standing, name: RoundName, item: RoundItem, now: datetime)
     return None
 
 
-class _Figures(Mapping[str, str]):
+class _Figures:
     """What the braces of the questions are filled with, each worked out only where it is asked for."""
 
     def __init__(self, standing: Standing, tracks: Sequence[Track], now: datetime, coat: Coat | None) -> None:
@@ -130,12 +130,6 @@ class _Figures(Mapping[str, str]):
 
     def __getitem__(self, name: str) -> str:
         return _FIGURES[name](self)
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(_FIGURES)
-
-    def __len__(self) -> int:
-        return len(_FIGURES)
 
     @property
     def site(self) -> Site:

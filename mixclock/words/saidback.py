@@ -40,6 +40,7 @@ from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.steps import row_of
 from mixclock.units import CrewUnits, TypedFigures, write_span
 from mixclock.units.vapour import write_vapour
+from mixclock.words.enumeration import list_words
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock
 
@@ -222,7 +223,7 @@ def _on(area: str | None, batch: int | None) -> str:
 
 
 def _listed(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "nowhere"
+    return list_words(names) or "nowhere"
 
 
 _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import alert_id
 from mixclock.decide.crewsteps import person_for
-from mixclock.decide.shapes import Alert, Edge, Rank, Stage
+from mixclock.decide.shapes import Alert, Rank, Stage
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Standing
@@ -55,7 +55,7 @@ def tape_alert(standing: Standing, track: Track, ends: frozenset[Place], now: da
     if (taped is None and place not in ends) or _portion_step(track, PULL_TAPE) is not None:
         return None
     due = max(track.starts, edge.early - TAPE_LEAD)
-    if not due <= now < _given_up(edge):
+    if not due <= now < (edge.late or edge.likely) + timedelta(minutes=30):
         return None
     late = now >= edge.early
     person = person_for(standing.site, PULL_TAPE)
@@ -70,10 +70,6 @@ def tape_alert(standing: Standing, track: Track, ends: frozenset[Place], now: da
         who=person.name if person else None,
         window=replace(seen_at(track, now, ripe=False), stated=None),
     )
-
-
-def _given_up(edge: Edge) -> datetime:
-    return (edge.late or edge.likely) + timedelta(minutes=30)
 
 
 def _portion_step(track: Track, step: str) -> datetime | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.causes.cause import PLANE
 from mixclock.decide.why.floortests import FloorTest, cheapest_first
+from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Gap, Layer
 from mixclock.decide.why.quantities.joints import stops_told
 from mixclock.decide.why.suspects import (
@@ -216,3 +217,15 @@ def _nothing_laid(case: Case, complaint: Complaint) -> Diagnosis:
     gap = Gap(f"which batches went on {area}, and when", "ask the crew, and state them with --at")
     fact = DecidingFact(gap, ("every cause",), 1.0)
     return Diagnosis(complaint, facts=(fact,), remark=f"No batch was stated on {area}{until}")
+
+
+def next_time(case: Case, area: str, suspects: Sequence[Suspect]) -> tuple[str, ...]:
+    """Settings that would have kept the shown causes inside their limits."""
+    found: list[str] = []
+    for suspect in suspects:
+        layer = case.layers.get((area, suspect.coat))
+        for item in suspect.evidence if layer is not None else ():
+            source = item.source
+            if isinstance(source, Gauge) and source.setting and layer is not None and isinstance(item.value, float):
+                found += source.setting(case, layer, item)
+    return tuple(found)

@@ -53,7 +53,7 @@ def later(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
                 entries = moved(replace(case.standing, entries=entries), batch, batch.combined.at, by)
             would = _replayed(case, laid, item, entries)
             if would is not None and _inside(item, would, limit):
-                when = _hours(hours)
+                when = "half an hour" if hours == 0.5 else "an hour" if hours == 1.0 else f"{hours:g} hours"
                 said = f"{item.says} {_number(item, would, units)}"
                 words = f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {said}"
                 yield words
@@ -228,10 +228,6 @@ def _percent(item: Figure) -> str:
 def _number(item: Figure, value: float, units: CrewUnits) -> str:
     limit = f", limit {number(item, item.limit, units)}" if isinstance(item.limit, float) else ""
     return f"{number(item, value, units)} instead of {number(item, _value(item), units)}{limit}"
-
-
-def _hours(hours: float) -> str:
-    return "half an hour" if hours == 0.5 else "an hour" if hours == 1.0 else f"{hours:g} hours"
 
 
 def _clock(case: Case, at: datetime) -> str:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from mixclock.decide.why.case import Case
-from mixclock.decide.why.causes import CAUSES, Cause
-from mixclock.decide.why.causes.cause import LEADS, PLANE, POSSIBLE, Clue, Lies
+from mixclock.decide.why.case import Case, clock_text
+from mixclock.decide.why.causes import CAUSES
+from mixclock.decide.why.causes.cause import LEADS, PLANE, POSSIBLE, Cause, Clue, Lies
 from mixclock.decide.why.evidence import Evidence, number, together, weigh
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Fact, Gap, Layer
-from mixclock.decide.why.observation import Observation
-from mixclock.decide.why.quotes import quotes_about
+from mixclock.decide.why.observation import Observation, span_of
 from mixclock.decide.why.symptoms import SYMPTOMS
-from mixclock.job.entry import Noted
+from mixclock.job.entry import Entry, Noted
+from mixclock.job.ticks import Tick, tick_of
 from mixclock.units import CrewUnits
 
 SHOWN_FROM, SUGGESTED_FROM = 0.5, 0.25
@@ -246,3 +247,34 @@ def plane_of(case: Case, area: str) -> str | None:
     said = [PLANE.answered(entry.facts.text) for entry in case.notes
             if isinstance(entry.facts, Noted) and entry.facts.area == area]  # fmt: skip
     return next((answer for answer in reversed(said) if answer is not None), None)
+
+
+def quotes_about(case: Case, layer: Layer, cause: Cause) -> Iterator[str]:
+    """What somebody wrote on this area, batch or floor in the span in which it may concern the cause."""
+    sources = [clue.source for clue in cause.clues]
+    ticks = [source.tick for source in sources if isinstance(source, Observation) and source.tick is not None]
+    for entry, words in case.free_texts:
+        if tick_of(words, ticks) is not None:
+            continue
+        if any(_may_concern(case, layer, tick, entry, words) for tick in ticks) and _holds_here(layer, entry):
+            yield f"“{words}”{_by(entry)}, {clock_text(case.standing, entry.happened)}"
+
+
+def _may_concern(case: Case, layer: Layer, tick: Tick, entry: Entry, words: str) -> bool:
+    start, end = span_of(case, layer, tick)
+    return bool(tick.about) and start <= entry.happened <= end and bool(re.search(tick.about, words, re.IGNORECASE))
+
+
+def _by(entry: Entry) -> str:
+    return f" ({entry.by})" if entry.by else ""
+
+
+def _holds_here(layer: Layer, entry: Entry) -> bool:
+    facts = entry.facts
+    area, batch, areas = (getattr(facts, name, None) for name in ("area", "batch", "areas"))
+    mine = {own.id for own in layer.batches}
+    if entry.number in {own.combined.entry for own in layer.batches} or batch in mine:
+        return True
+    if area is None and batch is None and not areas:
+        return isinstance(facts, Noted)
+    return batch is None and (area == layer.area or layer.area in (areas or ()))

@@ -294,7 +294,7 @@ class SawStatement(Statement):
             found = batch_numbered(standing, batch)
             if said.when < found.combined.at:
                 raise CannotTellError(f"batch {found.id} was not begun by then; mend --at")
-        elif not _coated(standing, place, said):
+        elif not any(place in where_it_lies(batch) and batch.combined.at <= said.when for batch in standing.batches):
             raise CannotTellError(f"nothing was laid on {place} by then; say the batch, or mend --at")
         return (Draft(Saw(what, batch, place), said.when, said.by, said.note),)
 
@@ -338,10 +338,6 @@ def _batch_of_bucket(standing: Standing, said: Attribution, batch: int | None) -
         return batch_numbered(standing, batch).id
     held = in_the_bucket(standing, said.when)
     return the_one(standing, held, "no batch is in a bucket; say --batch BATCH").id
-
-
-def _coated(standing: Standing, area: str | None, said: Attribution) -> bool:
-    return any(area in where_it_lies(batch) and batch.combined.at <= said.when for batch in standing.batches)
 
 
 def _area(standing: Standing, said: str) -> str:

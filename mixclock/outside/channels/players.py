@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.channels.loudness import obstacle
-from mixclock.outside.channels.running import ProgramEnd, ProgramRun
+from mixclock.outside.channels.running import ProgramRun
 
 EXTRA_S = 3.0
 """What a player may take beyond the sound's own length to open the device and to drain it (judgement)."""
@@ -68,7 +68,7 @@ class Players:
                 return PlayResult("stopped", f"{player.name} was stopped half way")
             if ended.well:
                 return self._heard(player, failures)
-            failures.append(_named(player, ended))
+            failures.append(str(ended).replace(ended.program, player.name, 1))
         if not failures:
             return PlayResult("none", "no sound player found: install pipewire-bin, pulseaudio-utils or alsa-utils")
         return PlayResult("failed", "; ".join(failures))
@@ -84,7 +84,3 @@ class Players:
         detail = "; ".join([*failures, f"{player.name} ended with exit code 0"])
         in_the_way = self._obstacle_after(player.name)
         return PlayResult("unheard", f"{detail}, but {in_the_way}") if in_the_way else PlayResult("played", detail)
-
-
-def _named(player: Player, ended: ProgramEnd) -> str:
-    return str(ended).replace(ended.program, player.name, 1)

@@ -37,20 +37,16 @@ def compared_rows(sheet: PlanSheet) -> list[tuple[str, str, str]]:
     systems = (compared.as_planned, compared.instead)
     rows = [("", *(system.product for system in systems))]
     for coat in compared.coats:
-        takes = [_take(system, coat) for system in systems]
+        takes = [next((take for take in system.take.coats if take.coat == coat), None) for system in systems]
         rows.append((coat, *(_quantity(sheet, take) for take in takes)))
     rows += [
         ("flake", *(_flake(sheet, system, compared.coats) for system in systems)),
         ("cost", *(_cost(sheet, system) for system in systems)),
-        ("batches", *(_batches(system) for system in systems)),
+        ("batches", *(str(len(system.plan.batches)) if system.plan.feasible else "does not fit" for system in systems)),
         ("done", *(_done(sheet, system) for system in systems)),
         ("least slack", *(_slack(sheet, system) for system in systems)),
     ]
     return [(name, one, other) for name, one, other in rows if one or other]
-
-
-def _take(system: System, coat: str) -> CoatTake | None:
-    return next((take for take in system.take.coats if take.coat == coat), None)
 
 
 def _quantity(sheet: PlanSheet, take: CoatTake | None) -> str:
@@ -70,10 +66,6 @@ def _cost(sheet: PlanSheet, system: System) -> str:
         return "no prices"
     short = f", without {', '.join(system.take.unpriced)}" if system.take.unpriced else ""
     return f"{sheet.money(system.take.cost)}{short}"
-
-
-def _batches(system: System) -> str:
-    return str(len(system.plan.batches)) if system.plan.feasible else "does not fit"
 
 
 def _done(sheet: PlanSheet, system: System) -> str:

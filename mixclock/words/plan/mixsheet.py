@@ -9,7 +9,7 @@ from datetime import timedelta
 from mixclock.decide.alerting.grit import STIR_EVERY
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.placenames import areas_said
-from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedWindow
+from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import amounts, film_um, water_to_product
 from mixclock.formulas.acid import WATER_KG_L
 from mixclock.job import practice
@@ -142,7 +142,7 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
         yield from acid_steps(sheet, batch, profile, mixed)
         return
     yield mixed
-    induction = _window(batch, INDUCTION)
+    induction = next((window for window in batch.windows if window.name == INDUCTION), None)
     if induction is not None and induction.opens is not None and induction.opens - induction.starts > A_STAND:
         yield f"Let it stand until {sheet.clock(induction.opens, up=True)}."
     out = f"Poured out at {sheet.clock(batch.poured_at)}"
@@ -177,10 +177,6 @@ def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Itera
         yield (
             f"{needed} of it for this floor, {over} over: spread that thin outside at once, never leave it in the pail."
         )
-
-
-def _window(batch: PlannedBatch, name: str) -> PlannedWindow | None:
-    return next((window for window in batch.windows if window.name == name), None)
 
 
 def _size(sheet: PlanSheet, batch: PlannedBatch) -> str:

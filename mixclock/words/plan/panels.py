@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
 from mixclock.decide.plan.floor.acid import etch_under
 from mixclock.decide.plan.floor.films import coats_under
-from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.plans import PlannedStep, PlannedWindow
 from mixclock.job.steps import NEUTRALISE, RECOAT, RINSE
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -105,16 +105,12 @@ def _panel(sheet: PlanSheet, steps: Sequence[PlannedStep]) -> DayPanel:
 
 
 def _rows(sheet: PlanSheet, steps: Sequence[PlannedStep]) -> Iterator[PersonRow]:
-    windows = _windows(sheet.plan.batches)
+    windows = {(window.name, window.closes): window for batch in sheet.plan.batches for window in batch.windows}
     for who in sheet.people():
         for kind in ROWS:
             mine = [step for step in steps if step.who == who and step.kind == kind]
             if mine:
                 yield PersonRow(who, kind, sheet.step_said(mine[0]), tuple(mine), tuple(_bands(mine, windows)))
-
-
-def _windows(batches: Iterable[PlannedBatch]) -> Mapping[tuple[str, datetime | None], PlannedWindow]:
-    return {(window.name, window.closes): window for batch in batches for window in batch.windows}
 
 
 def _bands(

@@ -47,7 +47,7 @@ def _chart(record: Record, laid: Layer, windows: Sequence[Window], scale: str, t
     axis = TimeAxis(start - room, end + room, LEFT, RIGHT, record.zone)
     height = LANE * len(windows) + 34
     name = f"lane-{slug(laid.area)}-{slug(laid.coat)}-{scale}"
-    svg = Svg(name, WIDTH, height, title, _told(record, windows))
+    svg = Svg(name, WIDTH, height, title, " ".join(_sentence(record, window) for window in windows))
     bottom = height - 20
     axis.draw(svg, 8, bottom)
     for index, window in enumerate(windows):
@@ -89,10 +89,6 @@ def _doubt(svg: Svg, axis: TimeAxis, edge: Edge, top: float, height: float) -> N
     late = axis.x(edge.late) if edge.late is not None else likely
     svg.box(early, top + 2, late - early, height, "doubt")
     svg.line((likely, top + 1), (likely, top + 3 + height), "likely")
-
-
-def _told(record: Record, windows: Sequence[Window]) -> str:
-    return " ".join(_sentence(record, window) for window in windows)
 
 
 def _sentence(record: Record, window: Window) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from html import escape
 
 from mixclock.decide.why import diagnose
-from mixclock.decide.why.nexttime import next_time
+from mixclock.decide.why.diagnosis import next_time
 from mixclock.words.record import html
 from mixclock.words.record.page import written_words
 from mixclock.words.record.source import Record

@@ -12,6 +12,7 @@ from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import SheetSpan
 from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
 from mixclock.units import CrewUnits, write_span
+from mixclock.words.enumeration import list_words
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, RecordTable, table
 
@@ -157,7 +158,7 @@ def _stated_temps(record: Record, release: Release) -> str:
     span = _span(record, release)
     temps = [point.temp_c for point in span.points if point.temp_c is not None] if span else []
     told = list(dict.fromkeys(record.units.write_temp(temp_c) for temp_c in temps))
-    return told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}" if told else ""
+    return list_words(told)
 
 
 def _sheet(record: Record, release: Release) -> str | None:

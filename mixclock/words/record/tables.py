@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from typing import Any
+
 from mixclock.words.record.batchtables import batch_table, pouring_table, step_table, tack_free_table
 from mixclock.words.record.claims import claim_table
 from mixclock.words.record.jobtables import (
@@ -25,7 +29,7 @@ from mixclock.words.record.logtables import (
 from mixclock.words.record.release import release_table
 from mixclock.words.record.roundtables import day_table, round_table
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import RecordTable
+from mixclock.words.record.table import Cell, RecordTable
 
 _BUILDERS = (
     job_table,
@@ -60,3 +64,26 @@ def record_tables(record: Record) -> tuple[RecordTable, ...]:
 def page_tables(record: Record) -> tuple[RecordTable, ...]:
     """The tables as they stand on the page, where nothing need stand twice."""
     return tuple(statement_page_table(record) if build is statement_table else build(record) for build in _BUILDERS)
+
+
+def record_json(job: str, at: datetime, tables: Iterable[RecordTable]) -> dict[str, Any]:
+    """Everything that stands in the record, ready for `json.dumps`."""
+    told: dict[str, Any] = {"at": _plain(at), "job": job}
+    for table in tables:
+        told["job_facts" if table.name == "job" else table.name] = [
+            dict(_in_seconds(key, _plain(value)) for key, value in row.items()) for row in table.as_dicts()
+        ]
+    return told
+
+
+def _plain(cell: Cell) -> Any:
+    if isinstance(cell, datetime):
+        return cell.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return round(cell, 4) if isinstance(cell, float) else cell
+
+
+def _in_seconds(key: str, value: Any) -> tuple[str, Any]:
+    """Minutes are for people; other programs get seconds."""
+    if not key.endswith("_min"):
+        return key, value
+    return key.removesuffix("_min") + "_s", round(value * 60.0, 1) if isinstance(value, int | float) else value

@@ -12,7 +12,7 @@ from mixclock.decide.tracks import tracks
 from mixclock.decide.why import diagnose
 from mixclock.decide.why.across import chance, counts, looked_at, paces, patterns
 from mixclock.decide.why.comparison import compare, odd_one
-from mixclock.decide.why.nexttime import next_time
+from mixclock.decide.why.diagnosis import next_time
 from mixclock.decide.why.settings import scaled
 from mixclock.decide.why.whatif import TimeChange, what_if
 from mixclock.job.entry import Found, Reading

@@ -86,7 +86,7 @@ class KitDesk:
         answer = self.answer(standing, tracks, now, plans, asked.happened if was_yes else None)
         if was_yes == (answer.verdict is KitVerdict.YES):
             return ()
-        name, stage = question_id(asked), Stage.LATE if was_yes else Stage.NOW
+        name, stage = f"kit.{asked.number}", Stage.LATE if was_yes else Stage.NOW
         if was_yes and _is_heard(standing, name):
             return ()
         area = answer.areas[0] if len(answer.areas) == 1 else None
@@ -119,11 +119,6 @@ def open_question(standing: Standing, now: datetime) -> Entry | None:
         if isinstance(entry.facts, KitAsked):
             return entry if timedelta() <= now - entry.happened < ASKED_FOR else None
     return None
-
-
-def question_id(asked: Entry) -> str:
-    """The name of the alert on a question."""
-    return f"kit.{asked.number}"
 
 
 def _is_heard(standing: Standing, name: str) -> bool:

@@ -89,7 +89,7 @@ def _with_fewer(
     """
     same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
     for more in range(1, REFINEMENTS + 1):
-        batches = len(_cuts_of(found))
+        batches = len([cut for session in found for cut in session.laid.solution.cuts])
         most = int(batches * WORTH_CUTTING)
         coarser, pieces = (
             _pieces(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
@@ -101,10 +101,6 @@ def _with_fewer(
         if not isinstance(finer, CoatRefusal) and len(finer) == 1:
             found = finer
     return found
-
-
-def _cuts_of(sessions: list[Session]) -> list[int]:
-    return [cut for session in sessions for cut in session.laid.solution.cuts]
 
 
 def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:

@@ -97,7 +97,7 @@ def _extreme(
     """The extreme of a quantity over the instants that readings vouch for; what they leave open is the gap."""
     start, until = laid.first, end or case.tack_free(laid)
     step = max(timedelta(minutes=10), (until - start) / 48)
-    grid = _instants(start, until, step, [at for samples in series for at in samples.within(start, until)])
+    grid = sorted({*_grid(start, until, step), *[at for samples in series for at in samples.within(start, until)]})
     vouched = [at for at in grid if all(_near(samples, at) for samples in series)]
     missing = Gap(f"{what} on {laid.area}, {_span_text(case, start, until)}", _LOGGER, topic="readings")
     if not vouched:
@@ -127,10 +127,6 @@ def is_covered(case: Case, laid: Layer, what: str) -> bool:
 
 def _grid(start: datetime, until: datetime, step: timedelta) -> list[datetime]:
     return [start + step * index for index in range(int((until - start) / step) + 1)]
-
-
-def _instants(start: datetime, until: datetime, step: timedelta, read: list[datetime]) -> list[datetime]:
-    return sorted({*_grid(start, until, step), *read})
 
 
 def _near(samples: Series, at: datetime) -> bool:
