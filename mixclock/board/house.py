@@ -113,15 +113,12 @@ class DoorHouse(Protocol):
 
     def calendar(self, now: datetime) -> bytes | None:
         """The dates of the job in use (RFC 5545); None where there is no job."""
-        ...
 
     def take_reading(self, told: Mapping[str, Any], now: datetime) -> Mapping[str, Any]:
         """Put a sensor's reading into the book, or raise `RefusedError`."""
-        ...
 
     def take_photo(self, photo: Photo, at: datetime, by: str | None) -> TapAnswer:
         """Put a picture into the book, or raise `RefusedError`."""
-        ...
 
 
 class BoardHouse(Protocol):
@@ -129,73 +126,55 @@ class BoardHouse(Protocol):
 
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
         """What `now --json` answers."""
-        ...
 
     def version(self) -> int:
         """A number that changes whenever anything was written to the book, by whomever."""
-        ...
 
     def floor(self) -> Floor:
         """Areas, crew and coats of the job in use."""
-        ...
 
     def office(self, now: datetime) -> str:
         """A page of all jobs under way."""
-        ...
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         """The next batches by the plan, soonest first; empty without a plan."""
-        ...
 
     def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
         """Whether the next kit may be opened, as `next --json` answers; None where no job is under way."""
-        ...
 
     def rounds(self, now: datetime) -> Mapping[str, Any]:
         """The questions of `ready`, `evening` and `morning`, each with its answers as statements."""
-        ...
 
     def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
         """The same, kept in the book, so that it is asked again by itself until part B goes in."""
-        ...
 
     def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements of the crew, newest first."""
-        ...
 
     def state(self, statement: Statement, at: datetime, by: str | None) -> TapAnswer:
         """Put a statement durably into the book, or raise `RefusedError` and change nothing."""
-        ...
 
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         """The entry that happened at exactly this instant by this person, if there is one."""
-        ...
 
     def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:
         """Withdraw an entry, or raise `RefusedError`."""
-        ...
 
     def cups(self, now: datetime) -> Sequence[RunningCup]:
         """The test cups that are running, the oldest first; they need no job."""
-        ...
 
     def state_cup(self, said: CupStatement, at: datetime) -> Sequence[str]:
         """Keep what was said of a cup and give the answer's lines, or raise `RefusedError`."""
-        ...
 
     def setting(self, name: str) -> str | None:
         """A setting kept in the book."""
-        ...
 
     def put_setting(self, name: str, value: str) -> None:
         """Keep a setting in the book, durably."""
-        ...
 
     @property
     def doors(self) -> DoorHouse | None:
         """What answers beside the page; None where nothing does."""
-        ...
 
     def close(self) -> None:
         """Nobody asks any more."""
-        ...

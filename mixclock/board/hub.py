@@ -51,24 +51,14 @@ class Hub:
 
     def __init__(self) -> None:
         self._streams: list[Stream] = []
-        self._view: Mapping[str, Any] = {}
-        self._seal = 0
+        self.view: Mapping[str, Any] = {}
+        self.seal = 0  # counts the views: a poll that names the newest one is told that nothing changed
         self.closing = False
 
     @property
     def watched(self) -> bool:
         """Whether anybody is looking."""
         return bool(self._streams)
-
-    @property
-    def seal(self) -> int:
-        """Counts the views: a poll that names the newest one is told that nothing changed."""
-        return self._seal
-
-    @property
-    def view(self) -> Mapping[str, Any]:
-        """The newest view."""
-        return self._view
 
     def open(self, phone: str, page: str = "") -> Stream:
         """A new stream; a phone's oldest one is asked to poll where it has too many tabs for its browser."""
@@ -81,7 +71,7 @@ class Hub:
             own[0].end("poll")
             self._streams.remove(own[0])
         self._streams.append(stream)
-        if self._view:
+        if self.view:
             stream.offer("view", self._packed())
         return stream
 
@@ -92,9 +82,9 @@ class Hub:
 
     def show(self, view: Mapping[str, Any]) -> bool:
         """Send a view to everybody if it is not what they have; whether it was news."""
-        if view == self._view:
+        if view == self.view:
             return False
-        self._view, self._seal = view, self._seal + 1
+        self.view, self.seal = view, self.seal + 1
         self.send("view", self._packed())
         return True
 
@@ -117,7 +107,7 @@ class Hub:
         self._streams = []
 
     def _packed(self) -> str:
-        return json.dumps({**self._view, "seal": self._seal}, ensure_ascii=False, separators=(",", ":"))
+        return json.dumps({**self.view, "seal": self.seal}, ensure_ascii=False, separators=(",", ":"))
 
 
 def _framed(event: str, data: str) -> bytes:

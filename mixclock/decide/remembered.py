@@ -30,11 +30,9 @@ class Memory(Protocol):
 
     def recall(self, key: str) -> Any:
         """What was kept under a key; None where nothing is."""
-        ...
 
     def keep(self, key: str, value: Any) -> None:
         """Keep a value; losing it costs some milliseconds and nothing else."""
-        ...
 
 
 def remembered(model: Callable[[], BucketModel], memory: Memory, version: str) -> BucketModel:

@@ -15,7 +15,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
@@ -23,8 +23,8 @@ from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
-from mixclock.outside.bookreading import LONG_AGO, first_entry, instant_or_long_ago, read_entries
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, mark_in, row_of
+from mixclock.outside.bookreading import CHAINED, LONG_AGO, first_entry, instant_or_long_ago, read_entries
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, INSERT, Row, mark_in, row_of
 from mixclock.outside.clock import Clock
 from mixclock.outside.unrecorded import UnrecordedEntries
 
@@ -32,7 +32,6 @@ T = TypeVar("T")
 
 __all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
 
-_PLACES = ", ".join("?" * len(COLUMNS.split(",")))
 _JOBS = "SELECT job, started, finished, entries, last, own, stated, doubtful, findings FROM joblines"
 _OPEN = "WHERE finished IS NULL OR doubtful"
 _ENDS = (
@@ -127,10 +126,7 @@ class Book:
         def write() -> None:
             with self.connection.writing() as connection:
                 number, before = _end_of_log(connection)
-                rows = []
-                for entry in unrecorded.numbered_from(number + 1):
-                    rows.append(row_of(entry, before))
-                    before = _insert(connection, rows[-1])
+                rows = _insert(connection, before, ((entry, "") for entry in unrecorded.numbered_from(number + 1)))
             self._tail.add(rows)
             unrecorded.forget(len(rows))
             self.connection.generation += 1
@@ -158,39 +154,31 @@ class Book:
 
     def jobs_with(self, kind: str) -> list[str]:
         """The jobs whose log holds an entry of a kind; signs (`saw`) have an index of their own."""
-        with said_plainly(self.path):
-            # the kind stands in the text, because a partial index is not found for one that is filled in later
-            asked = f"SELECT DISTINCT job FROM entries WHERE kind = '{KINDS[kind].kind}' ORDER BY job"
-            return [str(job) for (job,) in self.connection.own().execute(asked)]
+        # the kind stands in the text, because a partial index is not found for one that is filled in later
+        asked = f"SELECT DISTINCT job FROM entries WHERE kind = '{KINDS[kind].kind}' ORDER BY job"
+        return [str(job) for (job,) in self._told(asked)]
 
     def has_signs(self) -> bool:
         """Whether anybody ever saw a sign on a batch, in any job."""
-        with said_plainly(self.path):
-            return (
-                self.connection.own().execute("SELECT 1 FROM joblines WHERE signs > 0 LIMIT 1").fetchone() is not None
-            )
+        return bool(self._told("SELECT 1 FROM joblines WHERE signs > 0 LIMIT 1"))
 
     def teaching(self, but: str) -> tuple[int, int]:
         """How many other jobs hold a sign, and the last entry of theirs that may change what a sign taught."""
-        with said_plainly(self.path):
-            asked = "SELECT count(*), coalesce(max(taught), 0) FROM joblines WHERE signs > 0 AND job != ?"
-            count, last = self.connection.own().execute(asked, (but,)).fetchone()
+        asked = "SELECT count(*), coalesce(max(taught), 0) FROM joblines WHERE signs > 0 AND job != ?"
+        ((count, last),) = self._told(asked, but)
         return int(count), int(last)
 
     def jobs_with_signs(self) -> list[str]:
         """The jobs in which somebody saw a sign, the newest first."""
-        with said_plainly(self.path):
-            found = self.connection.own().execute("SELECT job FROM joblines WHERE signs > 0 ORDER BY first DESC")
-            return [str(job) for (job,) in found]
+        return [str(job) for (job,) in self._told("SELECT job FROM joblines WHERE signs > 0 ORDER BY first DESC")]
 
     def last_number(self, job: str, skip: Iterable[str] = ()) -> int:
         """The number of the job's last entry, without some kinds; 0 where there is none."""
         skipped = tuple(skip)
         left_out = f" AND kind NOT IN ({', '.join('?' * len(skipped))})" if skipped else ""
         asked = f"SELECT number FROM entries WHERE job = ?{left_out} ORDER BY number DESC LIMIT 1"
-        with said_plainly(self.path):
-            found = self.connection.own().execute(asked, (job, *skipped)).fetchone()
-        return int(found[0]) if found else 0
+        found = self._told(asked, job, *skipped)
+        return int(found[0][0]) if found else 0
 
     def rows(self, job: str | None = None) -> Iterator[Row]:
         """The raw rows, of one job or of all."""
@@ -201,18 +189,16 @@ class Book:
 
     def rows_and_before(self, job: str) -> Iterator[tuple[Row, str]]:
         """The raw rows of a job, each with the hash of the row before it in the book."""
-        own = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
-        before = "(SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1)"
-        asked = f"SELECT {own}, {before} FROM entries AS e WHERE e.job = ? ORDER BY e.number"
         with said_plainly(self.path):
-            for *values, hash_before in self.connection.own().execute(asked, (job,)):
+            for *values, hash_before in self.connection.own().execute(
+                f"{CHAINED} WHERE e.job = ? ORDER BY e.number", (job,)
+            ):
                 yield Row(*values), hash_before or FIRST_HASH
 
     def begun_by(self, mark: str) -> list[str]:
         """The jobs that hold an entry which begins a job and has this mark, oldest first."""
         asked = f"SELECT {COLUMNS} FROM entries WHERE kind = 'job started' ORDER BY number"
-        with said_plainly(self.path):
-            rows = [Row(*values) for values in self.connection.own().execute(asked)]
+        rows = [Row(*values) for values in self._told(asked)]
         return list(dict.fromkeys(row.job for row in rows if (mark_in(row.origin) if row.origin else row.hash) == mark))
 
     def take_over(self, build: Callable[[int], Iterable[tuple[Entry, str]]]) -> int:
@@ -222,10 +208,7 @@ class Book:
         """
         with said_plainly(self.path), self.connection.writing() as connection:
             number, before = _end_of_log(connection)
-            rows = []
-            for entry, origin in build(number + 1):
-                rows.append(row_of(entry, before, origin))
-                before = _insert(connection, rows[-1])
+            rows = _insert(connection, before, build(number + 1))
         self._tail.add(rows)
         return len(rows)
 
@@ -300,6 +283,10 @@ class Book:
             self.connection.own()
             return self.mended[-1]
 
+    def _told(self, asked: str, *values: object) -> list[tuple[Any, ...]]:
+        with said_plainly(self.path):
+            return self.connection.own().execute(asked, values).fetchall()
+
     def _mending(self, work: Callable[[], T]) -> T:
         """Do something with the file; where it turns out to be damaged, mend it and do it again."""
         with said_plainly(self.path):
@@ -333,10 +320,7 @@ class Book:
             drafts = tuple(build(self._entries(job, 0, skip)))
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
-            rows = []
-            for entry in entries:
-                rows.append(row_of(entry, before))
-                before = _insert(connection, rows[-1])
+            rows = _insert(connection, before, ((entry, "") for entry in entries))
         self._tail.add(rows)
         return tuple(replace(entry, mark=row.hash) for entry, row in zip(entries, rows, strict=True))
 
@@ -389,6 +373,10 @@ def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:
     return (int(found[0]), str(found[1])) if found else (0, FIRST_HASH)
 
 
-def _insert(connection: sqlite3.Connection, row: Row) -> str:
-    connection.execute(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", row.values())
-    return row.hash
+def _insert(connection: sqlite3.Connection, before: str, entries: Iterable[tuple[Entry, str]]) -> list[Row]:
+    """Write entries with their origins, each chained to the one before it."""
+    rows: list[Row] = []
+    for entry, origin in entries:
+        rows.append(row_of(entry, rows[-1].hash if rows else before, origin))
+        connection.execute(INSERT, rows[-1].values())
+    return rows

@@ -14,13 +14,8 @@ from mixclock.job.folding import fold
 from mixclock.outside.book import Book
 from mixclock.outside.bookcopies import copies_of
 from mixclock.outside.bookerrors import said_plainly
-from mixclock.outside.bookreading import all_rows, wrong_with
-from mixclock.outside.bookrows import FIRST_HASH, Row
-
-
-def _broken_file(book: Book) -> str | None:
-    (said,) = book.connection.own().execute("PRAGMA integrity_check(1)").fetchone()
-    return None if said == "ok" else f"{book.path}: the file is damaged: {' '.join(str(said).split())}"
+from mixclock.outside.bookreading import all_rows, broken_rows, file_damage
+from mixclock.outside.bookrows import Row
 
 
 def _broken_picture(book: Book) -> str | None:
@@ -41,7 +36,10 @@ class BookCheck:
 
 def broken(book: Book, rows: Sequence[Row]) -> list[str]:
     """What is not as it was written: the file's own integrity, every row against its hash, every picture."""
-    return [line for line in (_broken_file(book), *_broken_rows(rows), _broken_picture(book)) if line]
+    damage = file_damage(book.connection.own())
+    lines = [f"{book.path}: the file is damaged: {damage}"] if damage else []
+    lines += [f"entry {number} {wrong}" for number, wrong in broken_rows(rows)]
+    return [*lines, *filter(None, [_broken_picture(book)])]
 
 
 def checked(book: Book) -> BookCheck:
@@ -52,17 +50,6 @@ def checked(book: Book) -> BookCheck:
     for job in dict.fromkeys(str(row.job) for row in rows):
         wrong += [f"job '{job}': {line}" for line in _contradictions(book, job)]
     return BookCheck(len(rows), tuple(wrong), len(copies_of(book.path)))
-
-
-def _broken_rows(rows: Sequence[Row]) -> Iterator[str]:
-    before, expected = FIRST_HASH, 1
-    for row in rows:
-        if row.number != expected:
-            yield f"entry {expected} is missing"
-        why = wrong_with(row, before)
-        if why is not None:
-            yield f"entry {row.number} ({row.kind}, job '{row.job}') cannot be read: {why}"
-        before, expected = row.hash, row.number + 1
 
 
 def _contradictions(book: Book, job: str) -> Iterator[str]:

@@ -16,8 +16,8 @@ from datetime import datetime
 from pathlib import Path
 
 from mixclock.outside.bookerrors import BookError
-from mixclock.outside.bookreading import all_rows, wrong_with
-from mixclock.outside.bookrows import FIRST_HASH, Row, canonical
+from mixclock.outside.bookreading import all_rows, broken_rows, file_damage
+from mixclock.outside.bookrows import Row, canonical
 
 LIVE_EVERY_S = 300.0
 """How often the book is copied while a batch is live."""
@@ -111,14 +111,18 @@ def copy_before_change(source: sqlite3.Connection, book: Path, version: int) -> 
     """Keep an older book as it is before its tables are added to."""
     folder = copies_folder(book)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    kept = folder / f"before-shape-{version + 1}.book"
-    os.close(os.open(kept, os.O_CREAT | os.O_RDWR | os.O_TRUNC, 0o600))
-    target = sqlite3.connect(kept)
-    try:
+    with _backup(source, folder / f"before-shape-{version + 1}.book"):
+        pass
+
+
+@contextlib.contextmanager
+def _backup(source: sqlite3.Connection, path: Path) -> Iterator[sqlite3.Connection]:
+    """A copy of a book that its owner alone can read, open for a look at it."""
+    os.close(os.open(path, os.O_CREAT | os.O_RDWR | os.O_TRUNC, 0o600))
+    with contextlib.closing(sqlite3.connect(path)) as target:
         source.backup(target)
         target.execute("PRAGMA journal_mode = DELETE")
-    finally:
-        target.close()
+        yield target
 
 
 _WRONG_LINES = """
@@ -134,9 +138,7 @@ _WRONG_LINES = """
 """How many jobs have a line that the log does not bear out: one bit of a line may hide a whole job."""
 
 
-def copy_book(
-    source: sqlite3.Connection, book: Path, now: datetime, pause: Callable[[], None] = lambda: None
-) -> Path | None:
+def copy_book(source: sqlite3.Connection, book: Path, now: datetime, pause: Callable[[], None]) -> Path | None:
     """Copy the book and check the copy; None where the last copy holds as much already.
 
     Raises `BookError` where the copy does not hold what was written: then the book itself is damaged.
@@ -153,15 +155,9 @@ def copy_book(
     Tail(book).turn()
     half = folder / "half"
     half.unlink(missing_ok=True)
-    os.close(os.open(half, os.O_CREAT | os.O_RDWR, 0o600))
-    target = sqlite3.connect(half)
-    try:
-        source.backup(target)
-        target.execute("PRAGMA journal_mode = DELETE")
+    with _backup(source, half) as target:
         (last,) = target.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
         wrong = damage_of(target, pause)
-    finally:
-        target.close()
     if wrong is not None:
         half.unlink(missing_ok=True)
         raise BookError(f"{book}: {wrong}")
@@ -171,25 +167,23 @@ def copy_book(
     return copy
 
 
-def damage_of(connection: sqlite3.Connection, pause: Callable[[], None] = lambda: None) -> str | None:
+def damage_of(connection: sqlite3.Connection, pause: Callable[[], None]) -> str | None:
     """What of a book is not as it was written, in one line; None where all is. `pause` is called now and then."""
     try:
-        (said,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
-        if said != "ok":
-            return f"the file is damaged ({' '.join(str(said).split())[:100]})"
-        before, expected = FIRST_HASH, 1
-        for row in all_rows(connection):
-            if row.number != expected:
-                return f"entry {expected} is missing"
-            wrong = wrong_with(row, before)
-            if wrong is not None:
-                return f"entry {row.number} ({row.kind}) cannot be read: {wrong}"
-            before, expected = row.hash, expected + 1
-            if expected % CHECKED_AT_ONCE == 0:
-                pause()
+        damage = file_damage(connection)
+        if damage is not None:
+            return f"the file is damaged ({damage[:100]})"
+        wrong = next(broken_rows(_with_pauses(all_rows(connection), pause)), None)
     except (sqlite3.Error, TypeError, UnicodeDecodeError) as error:
         return f"the file is damaged ({error})"
-    return None
+    return None if wrong is None else f"entry {wrong[0]} {wrong[1]}"
+
+
+def _with_pauses(rows: Iterable[Row], pause: Callable[[], None]) -> Iterator[Row]:
+    for count, row in enumerate(rows, start=1):
+        yield row
+        if count % CHECKED_AT_ONCE == 0:
+            pause()
 
 
 def _rotate(book: Path) -> None:

@@ -17,11 +17,10 @@ from pathlib import Path
 from mixclock.job.entry import Entry, Unreadable
 from mixclock.outside.bookcopies import Tail, copies_of
 from mixclock.outside.bookreading import all_rows, wrong_with
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, own_again, row_of
+from mixclock.outside.bookrows import FIRST_HASH, INSERT, Row, own_again, row_of
 from mixclock.outside.bookshape import bring_up_to_date
 from mixclock.outside.clock import Clock
 
-_PLACES = ", ".join("?" * len(COLUMNS.split(",")))
 _DRAWERS = ("settings", "calibrations", "phones", "lessons", "pictures")
 _LONGEST_GAP = 64
 _OLDER_COPIES = 2
@@ -179,7 +178,7 @@ def _write_into(
 ) -> None:
     bring_up_to_date(target)
     target.execute("BEGIN IMMEDIATE")
-    target.executemany(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", [row.values() for row in rows])
+    target.executemany(INSERT, [row.values() for row in rows])
     for drawer in _DRAWERS:
         _fill(target, drawer, drawers_from)
     target.execute("COMMIT")

@@ -11,10 +11,9 @@ from urllib.parse import quote
 
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
-from mixclock.outside.bookrows import COLUMNS
+from mixclock.outside.bookrows import COLUMNS, INSERT
 from mixclock.outside.bookviews import VIEWS
 
-_PLACES = ", ".join("?" * len(COLUMNS.split(",")))
 _TEXT, _NUMBER, _COUNT = "string", "double", "int64"
 _COUNTED = (
     "entry",
@@ -80,7 +79,7 @@ def _parts(book: Book) -> Iterator[tuple[str, str, str, list[Mapping[str, Any]]]
         memory.execute("DELETE FROM joblines")
         memory.execute(f"INSERT INTO joblines VALUES ({', '.join('?' * len(line))})", line)
         rows = connection.execute(f"SELECT {COLUMNS} FROM entries WHERE job = ?", (job,))
-        memory.executemany(f"INSERT INTO entries ({COLUMNS}) VALUES ({_PLACES})", rows)
+        memory.executemany(INSERT, rows)
         for name, view in VIEWS.items():
             months: dict[str, list[Mapping[str, Any]]] = {}
             for found in memory.execute(f"SELECT * FROM ({view.query})"):

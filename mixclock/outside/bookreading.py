@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -12,7 +12,9 @@ from mixclock.job.instants import utc_from
 from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of
 
 _OWN = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
-_BEFORE = "(SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1)"
+CHAINED = f"SELECT {_OWN}, (SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1) FROM entries AS e"
+"""Each row with the hash of the row before it in the book."""
+
 LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 
 _MISSES_IN_A_ROW = 500
@@ -24,15 +26,14 @@ NOT_WHAT_WAS_WRITTEN = "it is not what was written"
 def read_entries(connection: sqlite3.Connection, job: str, after: int, skip: Sequence[str]) -> tuple[Entry, ...]:
     """A job's entries after a number; in place of one that cannot be read stands an `Unreadable`."""
     left_out = f" AND e.kind NOT IN ({', '.join('?' * len(skip))})" if skip else ""
-    asked = f"SELECT {_OWN}, {_BEFORE} FROM entries AS e WHERE e.job = ? AND e.number > ?{left_out} ORDER BY e.number"
+    asked = f"{CHAINED} WHERE e.job = ? AND e.number > ?{left_out} ORDER BY e.number"
     found = _rows(connection, asked, (job, after, *skip))
     return tuple(_entry(connection, Row(*values), before) for *values, before in found)
 
 
 def first_entry(connection: sqlite3.Connection, job: str) -> Entry | None:
     """A job's first entry."""
-    asked = f"SELECT {_OWN}, {_BEFORE} FROM entries AS e WHERE e.job = ? ORDER BY e.number LIMIT 1"
-    found = _rows(connection, asked, (job,))
+    found = _rows(connection, f"{CHAINED} WHERE e.job = ? ORDER BY e.number LIMIT 1", (job,))
     return _entry(connection, Row(*found[0][:-1]), found[0][-1]) if found else None
 
 
@@ -47,15 +48,33 @@ def wrong_with(row: Row, *befores: str) -> str | None:
     return None
 
 
-def all_rows(connection: sqlite3.Connection, after: int = 0) -> Iterator[Row]:
+def file_damage(connection: sqlite3.Connection) -> str | None:
+    """What SQLite finds wrong with its own file; None where it finds nothing."""
+    (said,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+    return None if said == "ok" else " ".join(str(said).split())
+
+
+def broken_rows(rows: Iterable[Row]) -> Iterator[tuple[int, str]]:
+    """Rows that are missing or not what was written, each by its number with what is wrong."""
+    before, expected = FIRST_HASH, 1
+    for row in rows:
+        if row.number != expected:
+            yield expected, "is missing"
+        why = wrong_with(row, before)
+        if why is not None:
+            yield row.number, f"({row.kind}, job '{row.job}') cannot be read: {why}"
+        before, expected = row.hash, row.number + 1
+
+
+def all_rows(connection: sqlite3.Connection) -> Iterator[Row]:
     """Every row that the file still gives, in the order of their numbers, past what is broken."""
     try:
-        yield from (Row(*v) for v in _rows(connection, f"SELECT {COLUMNS} FROM entries NOT INDEXED WHERE number > ? "
-                                                       "ORDER BY number", (after,)))  # fmt: skip
+        asked = f"SELECT {COLUMNS} FROM entries NOT INDEXED WHERE number > 0 ORDER BY number"
+        yield from (Row(*values) for values in _rows(connection, asked, ()))
         return
     except (sqlite3.DatabaseError, UnicodeDecodeError):
         pass
-    number, missed = after, 0
+    number, missed = 0, 0
     while missed < _MISSES_IN_A_ROW:
         number += 1
         try:
@@ -91,8 +110,7 @@ def _entry(connection: sqlite3.Connection, row: Row, before: str | None) -> Entr
 
 def _hash_as_it_was(connection: sqlite3.Connection, number: int) -> str:
     """The hash that a row should have: its own may be what was damaged."""
-    asked = f"SELECT {_OWN}, {_BEFORE} FROM entries AS e WHERE e.number = ?"
-    for *values, before in _rows(connection, asked, (number,)):
+    for *values, before in _rows(connection, f"{CHAINED} WHERE e.number = ?", (number,)):
         try:
             return Row(*values).chained_to(str(before) if before is not None else FIRST_HASH)
         except (ValueError, TypeError):

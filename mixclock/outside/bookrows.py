@@ -12,6 +12,7 @@ from mixclock.job.instants import utc_from, utc_text
 from mixclock.job.wherewritten import Origin
 
 COLUMNS = "number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin, hash"
+INSERT = f"INSERT INTO entries ({COLUMNS}) VALUES ({', '.join('?' * len(COLUMNS.split(',')))})"
 FIRST_HASH = "0" * 64
 
 
@@ -34,26 +35,11 @@ class Row:
 
     def values(self) -> tuple[int | str | float | None, ...]:
         """The values in the order of `COLUMNS`."""
-        return (*self._said(), self.hash)
+        return tuple(vars(self).values())
 
     def chained_to(self, before: str) -> str:
         """SHA-256 over the hash before and this row's canonical JSON."""
-        return sha256(f"{before}\n{canonical(self._said())}".encode()).hexdigest()
-
-    def _said(self) -> tuple[int | str | float | None, ...]:
-        return (
-            self.number,
-            self.job,
-            self.kind,
-            self.happened,
-            self.written,
-            self.facts,
-            self.by_whom,
-            self.note,
-            self.boot_id,
-            self.boot_s,
-            self.origin,
-        )
+        return sha256(f"{before}\n{canonical(self.values()[:-1])}".encode()).hexdigest()
 
 
 def canonical(value: Any) -> str:

@@ -23,23 +23,18 @@ class Clock(Protocol):
 
     def now(self) -> datetime:
         """The wall clock, in UTC."""
-        ...
 
     def boot_s(self) -> float:
         """Seconds since the machine booted, time asleep included."""
-        ...
 
     def monotonic_s(self) -> float:
         """Seconds that the machine was awake; stands still in a suspend."""
-        ...
 
     def boot_id(self) -> str:
         """A name for this boot: boot clocks compare only under the same one."""
-        ...
 
     def sleep(self, span_s: float) -> None:
         """Wait; a span of zero or less returns at once."""
-        ...
 
 
 class SystemClock:

@@ -20,43 +20,35 @@ HealthyGatherer = Callable[[Case, Layer, str], Fact]
 
 
 class Source(Protocol):
-    """Something that is read from the record: a gauge, or an observation."""
+    """Something that is read from the record, by `gather`: a gauge, or an observation."""
 
     @property
-    def quantity(self) -> str:
-        """Its name."""
+    def quantity(self) -> str: ...
 
     @property
-    def gather(self) -> Gatherer:
-        """How it is read."""
+    def gather(self) -> Gatherer: ...
 
 
 class Figure(Protocol):
-    """A quantity as it was read and judged."""
+    """A quantity as it was read and judged: `known` says of which batch and when, `told` by which statement."""
 
     @property
-    def source(self) -> Source:
-        """What it is a figure of."""
+    def source(self) -> Source: ...
 
     @property
-    def value(self) -> float | str | None:
-        """What was read."""
+    def value(self) -> float | str | None: ...
 
     @property
-    def limit(self) -> float | str | None:
-        """How far it may go."""
+    def limit(self) -> float | str | None: ...
 
     @property
-    def known(self) -> Value | None:
-        """Of which batch and when."""
+    def known(self) -> Value | None: ...
 
     @property
-    def says(self) -> str:
-        """What it is, in words."""
+    def says(self) -> str: ...
 
     @property
-    def told(self) -> str:
-        """Which statement it is."""
+    def told(self) -> str: ...
 
 
 SettingFinder = Callable[[Case, Layer, Figure], Iterator[str]]

@@ -63,29 +63,23 @@ class Channel(Protocol):
     @property
     def name(self) -> str:
         """What receipts and the settings call it."""
-        ...
 
     @property
     def ranks(self) -> frozenset[Rank]:
         """The ranks it takes."""
-        ...
 
     @property
     def limit_s(self) -> float:
         """The longest that an honest `send` takes; after that it counts as hung."""
-        ...
 
     def send(self, message: Message) -> Receipt:
         """Send, check, and say what truly happened."""
-        ...
 
     def withdraw(self, alert_id: str) -> Receipt:
         """Take away what still shows or sounds for this alert."""
-        ...
 
     def probe(self) -> Receipt:
         """Send something harmless the whole way, for `selfcheck`."""
-        ...
 
 
 def marks(message: Message) -> str:

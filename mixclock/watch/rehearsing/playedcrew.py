@@ -57,19 +57,15 @@ class Scene(Protocol):
 
     def state(self, statement: Statement, by: str | None) -> int | None:
         """State something now; the number of the batch where it is one."""
-        ...
 
     def tracks(self) -> Sequence[Track]:
         """The windows as they stand now."""
-        ...
 
     def ask_next(self, by: str) -> None:
         """Ask whether the next kit may be opened, and say the answer."""
-        ...
 
     def tell(self, line: str) -> None:
         """Say what the crew does where no statement says it."""
-        ...
 
 
 @dataclass
