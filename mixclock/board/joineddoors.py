@@ -8,7 +8,6 @@ from hashlib import sha256
 from typing import Any
 
 from mixclock.board.house import Photo, RefusedError, TapAnswer
-from mixclock.decide.windows import seen_at
 from mixclock.job.entry import TOLD_BY_MACHINE
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.saying import CannotTellError
@@ -36,8 +35,7 @@ class JoinedDoors:
         if job is None:
             return None
         standing = self._house.standing(job, skip=TOLD_BY_MACHINE)
-        seen = [seen_at(track, now, ripe=False) for track in self._house.tracks(standing)]
-        return calendar_text(standing, seen, now)
+        return calendar_text(standing, self._house.tracks(standing), now)
 
     def take_reading(self, told: Mapping[str, Any], now: datetime) -> Mapping[str, Any]:
         """Put a sensor's reading into the log of the job in use."""

@@ -17,17 +17,16 @@ def calendar(
     job: JobName = None,
 ) -> None:
     """Coat, walk and park dates as a calendar file; import it again and moved dates move."""
-    from mixclock.decide.windows import seen_at
     from mixclock.job.entry import TOLD_BY_MACHINE
     from mixclock.words.calendar import MAY_STAY_SILENT, calendar_events, calendar_text
 
     with at_house(job=job) as house:
         now = house.clock.now()
         standing = house.standing(skip=TOLD_BY_MACHINE)
-        seen = [seen_at(track, now, ripe=False) for track in house.tracks(standing)]
-        events = calendar_events(standing, seen, now)
+        found = house.tracks(standing)
+        events = calendar_events(standing, found, now)
         path = to or Path(f"{standing.job.replace('/', '-')}.ics")
-        write_file(path, calendar_text(standing, seen, now), "name another place with --to")
+        write_file(path, calendar_text(standing, found, now), "name another place with --to")
         typer.echo(f"{path}: {len(events)} dates of '{standing.job}'")
         for event in events:
             typer.echo(f"  {event.title}")

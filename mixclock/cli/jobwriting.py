@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,72 +21,52 @@ def write_job(file: Path | None) -> None:
     if file is not None and file.exists():
         _mend(file)
         return
+    from mixclock.cli.profilemending import one_answer, say_goodbye
     from mixclock.job.jobquestions import job_text
-    from mixclock.outside import profiledrafts
+    from mixclock.outside.profiledrafts import drop, job_drafts_home
+    from mixclock.outside.profilefiles import stem_of
+    from mixclock.words.jobtalk import hear_job, job_prompt
     from mixclock.words.sheettalk import TalkState
+
+    def path_for(name: str) -> Path:
+        return job_drafts_home() / f"{stem_of(file.stem if file is not None else name, 'job')}.json"
 
     talk, draft = _begun(file)
     typer.echo(HELLO)
     while talk.state is TalkState.ASKING:
-        talk, draft = _one_answer(talk, draft, file)
+        talk, draft = one_answer(talk, draft, job_prompt, hear_job, path_for)
     if talk.state is TalkState.LEFT:
-        _say_goodbye(draft)
+        say_goodbye(draft, f"mixclock job write {draft.path.stem if draft else ''}.toml")
         return
     path = file or _free_path(talk.answers["name"])
     write_file(path, job_text(talk.answers))
     if draft is not None:
-        profiledrafts.drop(draft)
+        drop(draft)
     typer.echo(f"Kept as {path}.")
     _say_next(path)
 
 
-def _slug(name: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:60] or "job"
-
-
 def _free_path(name: str) -> Path:
     """A file beside where the crew stands; none that is there already is written over."""
-    stem = _slug(name)
+    from mixclock.outside.profilefiles import stem_of
+
+    stem = stem_of(name, "job")
     paths = (Path(f"{stem}{f'-{number}' if number > 1 else ''}.toml") for number in range(1, 1000))
     return next(path for path in paths if not path.exists())
 
 
 def _begun(file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
     """The talk as it was left, or a new one."""
-    from mixclock.outside.profiledrafts import job_drafts
+    from mixclock.cli.profilemending import draft_meant
+    from mixclock.outside.profiledrafts import drafts, job_drafts_home
+    from mixclock.outside.profilefiles import stem_of
     from mixclock.words.jobtalk import JobTalk
 
-    kept = job_drafts()
-    wanted = [draft for draft in kept if file is None or draft.path.stem == _slug(file.stem)]
-    if len(wanted) == 1 or (file is not None and wanted):
-        draft = wanted[0]
-        typer.echo(f"Going on with {draft.name}, {len(draft.answers)} answers so far.")
-        return JobTalk(draft.answers, draft.at), draft
-    if wanted:
-        typer.echo("Drafts: " + ", ".join(f"{draft.name} ({draft.path.stem}.toml)" for draft in wanted))
-        typer.echo("`mixclock job write FILE` goes on with one of them; here begins a new one.")
-    return JobTalk(), None
-
-
-def _one_answer(talk: JobTalk, draft: ProfileDraft | None, file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
-    """Ask, hear, and keep what was heard before the next question."""
-    from mixclock.cli.profilemending import asked_once
-    from mixclock.outside.profiledrafts import ProfileDraft, job_drafts_home, keep
-    from mixclock.words.jobtalk import hear_job, job_prompt
-
-    after = asked_once(talk, job_prompt, hear_job)
-    if after.answers and (after.answers != talk.answers or after.at != talk.at):
-        stem = _slug(file.stem if file is not None else after.answers.get("name", ""))
-        draft = ProfileDraft(draft.path if draft else job_drafts_home() / f"{stem}.json", after.answers, after.at)
-        keep(draft)
-    return after, draft
-
-
-def _say_goodbye(draft: ProfileDraft | None) -> None:
-    if draft is None:
-        typer.echo("Nothing was answered, nothing is kept.")
-        return
-    typer.echo(f"Left; {len(draft.answers)} answers are kept. `mixclock job write {draft.path.stem}.toml` goes on.")
+    kept = drafts(job_drafts_home())
+    wanted = [draft for draft in kept if file is None or draft.path.stem == stem_of(file.stem, "job")]
+    names = [f"{draft.name} ({draft.path.stem}.toml)" for draft in wanted]
+    draft = draft_meant(wanted, file is not None, names, "mixclock job write FILE")
+    return (JobTalk(draft.answers, draft.at) if draft else JobTalk()), draft
 
 
 def _mend(file: Path) -> None:

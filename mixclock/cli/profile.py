@@ -165,7 +165,7 @@ def write(
 
     Open a finished product again to mend one figure.
     """
-    from mixclock.cli.profilemending import finished_product, mend, say_what_is_left_out
+    from mixclock.cli.profilemending import finished_product, mend, one_answer, say_goodbye, say_what_is_left_out
     from mixclock.job.sheetquestions import profile_text
     from mixclock.outside import profiledrafts, profilefiles
     from mixclock.words import sheettalk
@@ -177,9 +177,9 @@ def write(
         talk, draft = _begun(name)
         _say_hello(talk)
         while talk.state is sheettalk.TalkState.ASKING:
-            talk, draft = _one_answer(talk, draft)
+            talk, draft = one_answer(talk, draft, sheettalk.prompt, sheettalk.hear, profiledrafts.path_of_draft)
         if talk.state is sheettalk.TalkState.LEFT or not _may_replace(talk.answers["name"]):
-            _say_goodbye(draft)
+            say_goodbye(draft, f'mixclock profile write "{draft.name if draft else ""}"')
             return
         path = profilefiles.save(profile_text(talk.answers))
         if draft is not None:
@@ -192,38 +192,18 @@ def write(
 
 def _begun(name: str | None) -> tuple[Talk, ProfileDraft | None]:
     """The talk as it was left, or a new one."""
+    from mixclock.cli.profilemending import draft_meant
     from mixclock.job.sheetquestions import QUESTIONS
     from mixclock.outside.profiledrafts import drafts
     from mixclock.words.sheettalk import KEEP, Talk, hear
 
-    kept = drafts()
-    wanted = [draft for draft in kept if name is None or draft.name.casefold() == name.casefold()]
-    if wanted and (name is not None or len(wanted) == 1):
-        draft = wanted[0]
-        known = (
-            draft.at if draft.at == KEEP or draft.at in {question.key for question in QUESTIONS} else QUESTIONS[0].key
-        )
-        typer.echo(f"Going on with {draft.name}, {len(draft.answers)} answers so far.")
-        return Talk(draft.answers, known), draft
-    if name is None and wanted:
-        typer.echo("Drafts: " + ", ".join(draft.name for draft in wanted))
-        typer.echo("`mixclock profile write NAME` goes on with one of them; here begins a new one.")
-    return (hear(Talk(), name)[0] if name else Talk()), None
-
-
-def _one_answer(talk: Talk, draft: ProfileDraft | None) -> tuple[Talk, ProfileDraft | None]:
-    """Ask, hear, and keep what was heard before the next question."""
-    from mixclock.cli.profilemending import asked_once
-    from mixclock.outside.profiledrafts import ProfileDraft, keep, path_of_draft
-    from mixclock.words.sheettalk import hear, prompt
-
-    after = asked_once(talk, prompt, hear)
-    if after.answers and (after.answers != talk.answers or after.at != talk.at):
-        draft = ProfileDraft(
-            draft.path if draft else path_of_draft(after.answers.get("name", "")), after.answers, after.at
-        )
-        keep(draft)
-    return after, draft
+    wanted = [draft for draft in drafts() if name is None or draft.name.casefold() == name.casefold()]
+    names = [draft.name for draft in wanted]
+    draft = draft_meant(wanted, name is not None, names, "mixclock profile write NAME")
+    if draft is None:
+        return (hear(Talk(), name)[0] if name else Talk()), None
+    is_known = draft.at == KEEP or draft.at in {question.key for question in QUESTIONS}
+    return Talk(draft.answers, draft.at if is_known else QUESTIONS[0].key), draft
 
 
 def _may_replace(name: str) -> bool:
@@ -245,13 +225,6 @@ def _say_hello(talk: Talk) -> None:
     from mixclock.job.sheetquestions import asked
 
     typer.echo(f"{len(asked(talk.answers))} questions, in the order of a data sheet. back, later and ? always work.")
-
-
-def _say_goodbye(draft: ProfileDraft | None) -> None:
-    if draft is None:
-        typer.echo("Nothing was answered, nothing is kept.")
-        return
-    typer.echo(f'Left; {len(draft.answers)} answers are kept. `mixclock profile write "{draft.name}"` goes on.')
 
 
 def _refuse(error: ProfileFileError) -> NoReturn:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -11,9 +11,15 @@ import typer
 from mixclock.cli.answering import say_lines
 
 if TYPE_CHECKING:
+    from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.outside.profilefiles import FoundProfile
+    from mixclock.words.jobtalk import JobTalk
+    from mixclock.words.sheettalk import Talk
 
 T = TypeVar("T")
+D = TypeVar("D", "Talk", "JobTalk")
+Prompt = Callable[[T], Iterable[str]]
+Hear = Callable[[T, str], tuple[T, Iterable[str]]]
 
 NOT_TEXT = "That could not be read as text; type it again."
 KEPT = "Kept as {path}. Jobs that mix it first from now on go by it; one that has mixed it keeps its sheet."
@@ -50,7 +56,7 @@ def mend(found: FoundProfile) -> None:
     say_what_is_left_out(path)
 
 
-def asked_once(talk: T, prompt: Callable[[T], Iterable[str]], hear: Callable[[T, str], tuple[T, Iterable[str]]]) -> T:
+def asked_once(talk: T, prompt: Prompt[T], hear: Hear[T]) -> T:
     """Ask, hear what is typed, and say what came of it; the talk as it was where that cannot be read as text."""
     from mixclock.words.sheettalk import LATER
 
@@ -59,6 +65,36 @@ def asked_once(talk: T, prompt: Callable[[T], Iterable[str]], hear: Callable[[T,
     after, said = (talk, (NOT_TEXT,)) if typed is None else hear(talk, typed)
     say_lines(said)
     return after
+
+
+def one_answer(
+    talk: D, draft: ProfileDraft | None, prompt: Prompt[D], hear: Hear[D], path_for: Callable[[str], Path]
+) -> tuple[D, ProfileDraft | None]:
+    """Ask, hear, and keep what was heard before the next question; `path_for` says where, by the name so far."""
+    from mixclock.outside.profiledrafts import ProfileDraft, keep
+
+    after = asked_once(talk, prompt, hear)
+    if after.answers and (after.answers != talk.answers or after.at != talk.at):
+        draft = ProfileDraft(draft.path if draft else path_for(after.answers.get("name", "")), after.answers, after.at)
+        keep(draft)
+    return after, draft
+
+
+def draft_meant(kept: Sequence[ProfileDraft], is_named: bool, names: Iterable[str], how: str) -> ProfileDraft | None:
+    """The draft that is gone on with: the one that is named, or the only one; of several their `names` are said."""
+    if kept and (is_named or len(kept) == 1):
+        typer.echo(f"Going on with {kept[0].name}, {len(kept[0].answers)} answers so far.")
+        return kept[0]
+    if kept:
+        typer.echo("Drafts: " + ", ".join(names))
+        typer.echo(f"`{how}` goes on with one of them; here begins a new one.")
+    return None
+
+
+def say_goodbye(draft: ProfileDraft | None, how: str) -> None:
+    """What is kept of a talk that was left."""
+    kept = f"Left; {len(draft.answers)} answers are kept. `{how}` goes on." if draft is not None else None
+    typer.echo(kept or "Nothing was answered, nothing is kept.")
 
 
 def typed_line(at_the_end: str) -> str | None:

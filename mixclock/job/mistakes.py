@@ -54,8 +54,8 @@ def near(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     return spelled[close[0]] if close else None
 
 
-def did_you_mean(name: str, known: Iterable[str]) -> str:
-    """What to write instead: the near name, else the list of all.
+def did_you_mean(name: str, known: Iterable[str], else_say: str = "known are: ") -> str:
+    """What to write instead: the near name, else the list of all, after `else_say`.
 
     >>> did_you_mean("epoxi", ["epoxy", "acrylic"])
     "did you mean 'epoxy'?"
@@ -66,7 +66,7 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
     close = near(name, names)
     if close is not None:
         return f"did you mean '{close}'?"
-    return f"known are: {', '.join(names)}" if names else "leave it out"
+    return f"{else_say}{', '.join(names)}" if names else "leave it out"
 
 
 def quoted(value: object, longest: int = 40) -> str:

@@ -16,7 +16,6 @@ from mixclock.outside.loggers import read_export, take_export
 
 _KEY = "logger folders"
 ENDINGS = (".csv", ".txt", ".tsv")
-LOOKED_EVERY = timedelta(seconds=30)
 WHOLE_AFTER = timedelta(seconds=10)
 """A file that was written to this lately may be half of one."""
 
@@ -67,14 +66,10 @@ class FolderWatch:
 
     def __init__(self, book: Book) -> None:
         self._book = book
-        self._looked: datetime | None = None
         self._done: Mapping[Path, tuple[int, int]] = {}
 
     def look(self, now: datetime) -> tuple[str, ...]:
-        """Take in what is new, twice a minute at most. Gives a line for each file with something to say."""
-        if self._looked is not None and LOOKED_EVERY > now - self._looked >= timedelta():
-            return ()
-        self._looked = now
+        """Take in what is new. Gives a line for each file with something to say."""
         return tuple(line for folder in followed(self._book) for line in self._look_into(folder, now))
 
     def _look_into(self, folder: LoggerFolder, now: datetime) -> Iterator[str]:

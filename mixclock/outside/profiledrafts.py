@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import json
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.home import drafts_home
-from mixclock.outside.profilefiles import ProfileFileError, text_of
+from mixclock.outside.profilefiles import ProfileFileError, stem_of, text_of
 
 
 @dataclass(frozen=True)
@@ -30,8 +29,7 @@ class ProfileDraft:
 
 def path_of_draft(name: str) -> Path:
     """Where the draft of a product is kept."""
-    stem = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:60] or "product"
-    return drafts_home() / f"{stem}.json"
+    return drafts_home() / f"{stem_of(name, 'product')}.json"
 
 
 def keep(draft: ProfileDraft) -> None:
@@ -49,10 +47,9 @@ def drop(draft: ProfileDraft) -> None:
         draft.path.unlink()
 
 
-def drafts() -> list[ProfileDraft]:
-    """Every draft, the last one first; raises `ProfileFileError` for one that can't be read."""
-    folder = drafts_home()
-    paths = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
+def drafts(folder: Path | None = None) -> list[ProfileDraft]:
+    """Every draft, of profiles or in another folder, the last one first; raises `ProfileFileError` for a broken one."""
+    paths = sorted((folder or drafts_home()).glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
     return [load(path) for path in paths]
 
 
@@ -61,23 +58,13 @@ def job_drafts_home() -> Path:
     return drafts_home() / "jobs"
 
 
-def job_drafts() -> list[ProfileDraft]:
-    """Every half-typed job file, the last one first; raises `ProfileFileError` for one that can't be read."""
-    paths = sorted(job_drafts_home().glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
-    return [load(path) for path in paths]
-
-
 def load(path: Path) -> ProfileDraft:
     """A draft as it was kept."""
     try:
         kept = json.loads(text_of(path))
         answers, at = kept["answers"], kept["at"]
-    except (ValueError, KeyError, TypeError) as error:
+        if not all(isinstance(text, str) for text in (at, *answers.values())):
+            raise TypeError("an answer that is no text")
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise ProfileFileError(f"{path}: is no draft of a profile; remove it to begin again") from error
-    if not isinstance(at, str) or not isinstance(answers, dict) or not all(map(_is_text, answers.values())):
-        raise ProfileFileError(f"{path}: is no draft of a profile; remove it to begin again")
     return ProfileDraft(path, answers, at)
-
-
-def _is_text(value: object) -> bool:
-    return isinstance(value, str)

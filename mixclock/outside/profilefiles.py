@@ -108,7 +108,7 @@ def path_for(name: str) -> Path:
     known = own_path(name)
     if known is not None:
         return known
-    stem = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-") or "product"
+    stem = stem_of(name, "product")
     path = profiles_home() / f"{stem}.toml"
     number = 2
     while path.exists():
@@ -158,3 +158,12 @@ def _unknown(name: str, every: list[ProductListing]) -> ProfileFileError:
     close = near(name, [entry.name for entry in every])
     mend = f"did you mean '{close}'?" if close else "`mixclock profile list` shows those that are known"
     return ProfileFileError(f"no product is named {quoted(name)}; {mend}")
+
+
+def stem_of(name: str, usual: str) -> str:
+    """A file's name, without its ending, for what somebody called a product or a job.
+
+    >>> stem_of("Slow epoxy: base!", "product"), stem_of("?", "product")
+    ('slow-epoxy-base', 'product')
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:60] or usual

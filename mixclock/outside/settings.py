@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import Any
 
 from mixclock.job.kinds import CLOSING, LEAD
-from mixclock.job.mistakes import near, quoted
+from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.channels.message import RANKS, Rank
 from mixclock.outside.channels.quiet import read_quiet_hours
@@ -152,10 +152,7 @@ def _read(table: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
 
 
 def _unknown(name: str, known: Iterable[str], before: str) -> str:
-    close = near(name, known)
-    return f"{quoted(name)} is not known here; " + (
-        f"did you mean '{close}'?" if close else f"{before}{', '.join(sorted(known))}"
-    )
+    return f"{quoted(name)} is not known here; {did_you_mean(name, sorted(known), before)}"
 
 
 def _choice(*choices: str) -> Callable[[Any], str]:

@@ -9,7 +9,7 @@ from mixclock.outside.book import Book
 from mixclock.outside.clock import Clock
 from mixclock.outside.loggerfolders import FolderWatch
 
-PAUSE_S = 5.0
+LOOKED_EVERY_S = 30.0
 LAST_LOOK_S = 2.0
 
 
@@ -41,5 +41,5 @@ class FolderThread:
 
     def _run(self) -> None:
         self.look()
-        while not self._stop.wait(PAUSE_S):
+        while not self._stop.wait(LOOKED_EVERY_S):
             self.look()

@@ -13,7 +13,8 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.shapes import State, Window
-from mixclock.decide.windows import area_windows
+from mixclock.decide.tracks import Track
+from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.entry import TOLD_BY_MACHINE, Entry
 from mixclock.job.progress import Standing
 from mixclock.job.steps import RECOAT, Stage
@@ -42,10 +43,10 @@ class CalendarEvent(NamedTuple):
     alarms: tuple[timedelta, ...]
 
 
-def calendar_events(standing: Standing, seen: Iterable[Window], now: datetime) -> tuple[CalendarEvent, ...]:
-    """The events of a job's areas, in the order of time."""
-    found = area_windows(seen, now)
-    events = [event for windows in found.values() for window in windows for event in _events(standing, window)]
+def calendar_events(standing: Standing, found: Iterable[Track], now: datetime) -> tuple[CalendarEvent, ...]:
+    """The events of a job's areas, from all its tracks, in the order of time."""
+    seen = area_windows([seen_at(track, now, ripe=False) for track in found], now)
+    events = [event for windows in seen.values() for window in windows for event in _events(standing, window)]
     return tuple(sorted(events, key=lambda event: (event.starts, event.title)))
 
 
@@ -102,7 +103,7 @@ def _uid(standing: Standing, window: Window, edge: str) -> str:
     return f"{uuid.uuid5(NAMESPACE, name)}@mixclock"
 
 
-def calendar_text(standing: Standing, seen: Iterable[Window], now: datetime) -> bytes:
+def calendar_text(standing: Standing, found: Iterable[Track], now: datetime) -> bytes:
     """The calendar of a job as a file (RFC 5545), the same for the same log. Imports `icalendar`."""
     from icalendar import Calendar
 
@@ -116,7 +117,7 @@ def calendar_text(standing: Standing, seen: Iterable[Window], now: datetime) -> 
     ):
         calendar.add(name, value)
     calendar.add("REFRESH-INTERVAL", timedelta(minutes=15), parameters={"VALUE": "DURATION"})
-    for event in calendar_events(standing, seen, now):
+    for event in calendar_events(standing, found, now):
         calendar.add_component(_component(event, last, len(standing.entries)))
     return bytes(calendar.to_ical())
 

@@ -33,7 +33,7 @@ def text_of(entries: list[Entry], now: datetime) -> str:
     standing = fold("shed", entries)
     from mixclock.decide.tracks import tracks
 
-    return calendar_text(standing, [seen_at(track, now) for track in tracks(standing, MODEL)], now).decode()
+    return calendar_text(standing, tracks(standing, MODEL), now).decode()
 
 
 def read(entries: list[Entry]) -> list[Any]:

@@ -16,6 +16,17 @@ from mixclock.job.ticks import AT_ANY_TIME, Tick
 TYPICAL, POSSIBLE, UNUSUAL = 1.0, 0.6, 0.25
 """How well a symptom fits: three grades and no more, since no published table gives frequencies (judgement)."""
 
+
+def graded(typical: str = "", possible: str = "", unusual: str = "", never: str = "") -> Mapping[str, float]:
+    """How well each of what is named goes with a cause; what never does speaks against it.
+
+    >>> graded("soft, tacky", unusual="dull")
+    {'soft': 1.0, 'tacky': 1.0, 'dull': 0.25}
+    """
+    grades = ((typical, TYPICAL), (possible, POSSIBLE), (unusual, UNUSUAL), (never, 0.0))
+    return {name: grade for names, grade in grades for name in filter(None, names.split(", "))}
+
+
 LEADS, SUPPORTS = 1.0, 0.35
 """What a quantity may say: a leading one carries a cause alone; a supporting one can only suggest it (judgement)."""
 
