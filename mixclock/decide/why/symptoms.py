@@ -26,279 +26,120 @@ class Symptom:
     lifts: bool = False
 
 
+def _words(said: str) -> tuple[str, ...]:
+    return tuple(said.split(", "))
+
+
 _SYMPTOMS = (
     Symptom(
         "dull",
         "gloss is missing",
-        (
-            "matt",
-            "matte",
-            "flat",
-            "hazy",
-            "haze",
-            "cloudy",
-            "milky",
-            "white",
-            "whitish",
-            "dull film",
-            "patchy",
-            "patches",
-            "patchy gloss",
-            "blotchy",
-            "blotches",
-            "went white",
-            "turned white",
-            "flat spots",
-            "lost gloss",
-            "lost its shine",
-            "no shine",
-            "not shiny",
-            "uneven gloss",
+        _words(
+            "matt, matte, flat, hazy, haze, cloudy, milky, white, whitish, dull film, patchy, patches, "
+            "patchy gloss, blotchy, blotches, went white, turned white, flat spots, lost gloss, lost its shine, "
+            "no shine, not shiny, uneven gloss"
         ),
     ),
     Symptom(
         "greasy film",
         "waxy or greasy to the finger",
-        (
-            "greasy",
-            "blush",
-            "blushing",
-            "waxy",
-            "oily",
-            "amine blush",
-            "slimy",
-            "slippery",
-            "sweating",
-            "sweaty",
-            "soapy",
-        ),
+        _words("greasy, blush, blushing, waxy, oily, amine blush, slimy, slippery, sweating, sweaty, soapy"),
     ),
     Symptom(
         "soft",
         "a fingernail marks it",
-        (
-            "soft spots",
-            "soft patches",
-            "rubbery",
-            "gummy",
-            "not hard",
-            "uncured",
-            "not cured",
-            "never cured",
-            "does not harden",
-            "didn't harden",
-            "dents",
-            "marks easily",
-            "scratches easily",
+        _words(
+            "soft spots, soft patches, rubbery, gummy, not hard, uncured, not cured, never cured, "
+            "does not harden, didn't harden, dents, marks easily, scratches easily"
         ),
     ),
     Symptom(
         "tacky",
         "it grabs the thumb",
-        (
-            "sticky streaks",
-            "tacky streaks",
-            "sticky patches",
-            "tacky patches",
-            "sticky spots",
-            "tacky spots",
-            "sticky",
-            "tack",
-            "wet",
-            "still wet",
-            "stays wet",
-            "won't dry",
-            "not dry",
+        _words(
+            "sticky streaks, tacky streaks, sticky patches, tacky patches, sticky spots, tacky spots, sticky, "
+            "tack, wet, still wet, stays wet, won't dry, not dry"
         ),
     ),
     Symptom(
         "gel lumps",
         "lumps or bits of gel in the film",
-        (
-            "gel",
-            "gelled",
-            "lumps",
-            "lumpy",
-            "bits",
-            "gel bits",
-            "stringy",
-        ),
+        _words("gel, gelled, lumps, lumpy, bits, gel bits, stringy"),
     ),
     Symptom(
         "bubbles",
         "domes in the film",
-        (
-            "bubble",
-            "bubbly",
-            "bubbling",
-            "blister",
-            "blisters",
-            "blistering",
-            "microbubbles",
-            "foam",
-            "foaming",
-            "froth",
-            "bumps",
-        ),
+        _words("bubble, bubbly, bubbling, blister, blisters, blistering, microbubbles, foam, foaming, froth, bumps"),
         any_coat=True,
     ),
     Symptom(
         "pinholes",
         "small craters down to the slab",
-        (
-            "pinhole",
-            "pin holes",
-            "holes",
-            "pits",
-            "craters",
-            "outgassing",
-            "popped bubbles",
-        ),
+        _words("pinhole, pin holes, holes, pits, craters, outgassing, popped bubbles"),
         any_coat=True,
     ),
     Symptom(
         "fisheyes",
         "round spots that the film pulled away from",
-        (
-            "fisheye",
-            "fish eyes",
-            "crawling",
-            "cissing",
-            "dewetting",
-            "pulled away",
-        ),
+        _words("fisheye, fish eyes, crawling, cissing, dewetting, pulled away"),
         any_coat=True,
     ),
     Symptom(
         "roller marks",
         "stipple or tracks of the roller",
-        (
-            "roller mark",
-            "stipple",
-            "stippled",
-            "roller tracks",
-            "roller lines",
-            "orange peel",
-            "streaks",
-            "streaky",
-        ),
+        _words("roller mark, stipple, stippled, roller tracks, roller lines, orange peel, streaks, streaky"),
     ),
     Symptom(
         "squeegee lines",
         "ridges left by the squeegee",
-        (
-            "squeegee line",
-            "squeegee marks",
-            "ridges",
-            "ridge",
-        ),
+        _words("squeegee line, squeegee marks, ridges, ridge"),
     ),
     Symptom(
         "spike marks",
         "holes left by spiked shoes",
-        (
-            "spike mark",
-            "spike holes",
-            "shoe marks",
-        ),
+        _words("spike mark, spike holes, shoe marks"),
     ),
     Symptom(
         "lap line",
         "a line where two batches met",
-        (
-            "lap",
-            "lap mark",
-            "lap lines",
-            "lap marks",
-            "joint line",
-            "seam",
-            "seams",
-            "visible seam",
-            "visible joint",
-        ),
+        _words("lap, lap mark, lap lines, lap marks, joint line, seam, seams, visible seam, visible joint"),
     ),
     Symptom(
-        "picture framing", "a rim that differs from the field", ("picture frame", "framing", "rim", "halo", "border")
+        "picture framing", "a rim that differs from the field", _words("picture frame, framing, rim, halo, border")
     ),
     Symptom(
         "loose flake",
         "flake comes off",
-        (
-            "loose flakes",
-            "flake loose",
-            "loose chips",
-            "chips come off",
-        ),
+        _words("loose flakes, flake loose, loose chips, chips come off"),
         any_coat=True,
     ),
     Symptom(
         "holiday",
         "a missed spot",
-        (
-            "holidays",
-            "missed spot",
-            "missed spots",
-            "bare spot",
-            "bald spot",
-            "miss",
-            "gaps",
-        ),
+        _words("holidays, missed spot, missed spots, bare spot, bald spot, miss, gaps"),
     ),
     Symptom(
         "cracks",
         "the film is cracked",
-        (
-            "crack",
-            "cracked",
-            "cracking",
-            "crazing",
-            "brittle",
-        ),
+        _words("crack, cracked, cracking, crazing, brittle"),
         any_coat=True,
     ),
     Symptom(
         "peeling",
         "film lifts",
-        (
-            "peel",
-            "peels",
-            "lifts",
-            "lifts off",
-            "peeling off",
-            "peeled",
-            "delamination",
-            "delaminating",
-            "delaminated",
-            "flaking off",
-            "lifting",
-            "lifted",
-            "coming off",
-            "came off",
-            "comes off",
-            "came off in sheets",
-            "debonded",
-            "hollow",
-            "no bond",
+        _words(
+            "peel, peels, lifts, lifts off, peeling off, peeled, delamination, delaminating, delaminated, "
+            "flaking off, lifting, lifted, coming off, came off, comes off, came off in sheets, debonded, "
+            "hollow, no bond"
         ),
         any_coat=True,
         lifts=True,
     ),
-    Symptom(
-        "yellowed", "colour turned yellow", ("yellow", "yellowing", "ambered", "amber", "discoloured", "discolored")
-    ),
+    Symptom("yellowed", "colour turned yellow", _words("yellow, yellowing, ambered, amber, discoloured, discolored")),
     Symptom(
         "hot-tyre pick-up",
         "tyres pull it up",
-        (
-            "hot tyre",
-            "hot tire",
-            "hot-tire pick-up",
-            "tyre marks",
-            "tire marks",
-            "tyre lift",
-            "tire lift",
-            "tire pickup",
-        ),
+        _words("hot tyre, hot tire, hot-tire pick-up, tyre marks, tire marks, tyre lift, tire lift, tire pickup"),
         any_coat=True,
         lifts=True,
     ),
