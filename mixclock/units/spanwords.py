@@ -86,17 +86,17 @@ def _written(parts: tuple[int, int, int]) -> str:
 
 def _spoken(parts: tuple[int, int, int]) -> str:
     said = [
-        f"{_number_word(count)} {unit}{'' if count == 1 else 's'}"
+        f"{number_word(count)} {unit}{'' if count == 1 else 's'}"
         for count, unit in zip(parts, ("day", "hour", "minute"), strict=True)
         if count
     ]
     return " and ".join(said) or "less than a minute"
 
 
-def _number_word(count: int) -> str:
+def number_word(count: int) -> str:
     """A count in words up to 99.
 
-    >>> _number_word(2), _number_word(45), _number_word(120)
+    >>> number_word(2), number_word(45), number_word(120)
     ('two', 'forty-five', '120')
     """
     if count < len(_ONES):

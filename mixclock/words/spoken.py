@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from mixclock.job.profile import Family
+from mixclock.units.spanwords import number_word
 from mixclock.words.cautions import EPOXIES, ETCHES, EVERY, ISOCYANATES, MONOMERS, NEUTRALISERS, RESINS, Moment
 
 MOST_WORDS = 12
@@ -22,12 +23,6 @@ UNSURE_BY_EAR = "Can't call it to the hour: read the slab."
 _DIGITS = re.compile(r"\d+")
 _IN_A_NUMBER = re.compile(r"(?<=\d)[:.,](?=\d)")
 _HALF_OF_THE_DAY = re.compile(r"(?<=\d) ([ap])m\b")
-_UP_TO_NINETEEN = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-    "eighteen nineteen"
-)
-_ONES = tuple(_UP_TO_NINETEEN.split())
-_TENS = ("", "ten", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 _UNITS = {"L": "litres", "mL": "millilitres", "gal": "gallons", "qt": "quarts", "kg": "kilos", "lb": "pounds"}
 
 EAR_CAUTIONS: Mapping[Moment, tuple[tuple[frozenset[Family], str], ...]] = MappingProxyType(
@@ -121,8 +116,6 @@ def _capital(call: str) -> str:
 
 def _number(digits: str) -> str:
     value = int(digits) if len(digits) < 4 else 100
-    if value < len(_ONES):
-        return _ONES[value]
     if value < 100:
-        return _TENS[value // 10] + (f" {_ONES[value % 10]}" if value % 10 else "")
-    return " ".join(_ONES[int(each)] for each in digits)
+        return number_word(value).replace("-", " ") if value else "zero"
+    return " ".join(_number(each) for each in digits)
