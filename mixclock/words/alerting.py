@@ -28,8 +28,8 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
-from mixclock.words.gritwords import grit_of
 from mixclock.words.enumeration import list_words
+from mixclock.words.gritwords import grit_of
 from mixclock.words.nextkit import kit_said
 from mixclock.words.spoken import UNSURE_BY_EAR, and_more, call_of, ear_caution
 from mixclock.words.stepwords import STAGE_MARKS, Occasion, StageWords, stage_words
