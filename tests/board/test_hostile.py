@@ -9,6 +9,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable
+from statistics import median
 from typing import Any
 
 import pytest
@@ -345,30 +346,37 @@ def _is_open(wire: socket.socket) -> bool:
         wire.setblocking(True)
 
 
-def test_the_crews_phone_stays_quick_while_others_misbehave(served: Any, wire: Wire) -> None:
+def test_the_crews_phone_stays_quick_while_others_misbehave(served: Any, wire: Wire, serve: Any) -> None:
+    """Judged beside a board that nobody bothers, tap by tap: what a busy machine costs, it costs both."""
     stop = threading.Event()
     bad = [
         threading.Thread(target=_pester, args=(served.port, stop, how), daemon=True)
         for how in (_silent, _trickle, _guess)
     ]
-    alone_ms = _taps_ms(wire, range(30))[-1]  # what a busy machine makes of a tap while nobody misbehaves
+    other = serve(FakeHouse(planned=studio_plan(CLOCK.now())))
+    left_alone = Wire(other)
+    left_alone.pair(other)
     for each in bad:
         each.start()
-    spans_ms = _taps_ms(wire, range(30, 150))
+    spans_ms = [(_tap_ms(wire, number), _tap_ms(left_alone, number)) for number in range(150)]
     stop.set()
     for each in bad:
         each.join(5)
-    assert spans_ms[int(0.99 * len(spans_ms)) - 1] < max(200.0, 3.0 * alone_ms), (spans_ms[-5:], alone_ms)
-    assert len(served.house.entries) == 150
+    bothered, alone = ([pair[side] for pair in spans_ms] for side in (0, 1))
+    assert len(served.house.entries) == len(other.house.entries) == 150
+    assert _slow(bothered) <= 1 + 3 * _slow(alone), (sorted(bothered)[-5:], sorted(alone)[-5:])
+    assert median(bothered) < 3 * median(alone), (median(bothered), median(alone))
 
 
-def _taps_ms(wire: Wire, numbers: range) -> list[float]:
-    spans_ms = []
-    for number in numbers:
-        began = time.perf_counter()
-        assert wire.tap({"verb": "noted", "text": f"note {number}"}, key=f"key-{number:08d}")[0] == 200
-        spans_ms.append(1000 * (time.perf_counter() - began))
-    return sorted(spans_ms)
+def _slow(spans_ms: list[float]) -> int:
+    """How many taps a person would notice (Miller 1968: a tenth of a second is at once; twice that is the promise)."""
+    return sum(span_ms > 200.0 for span_ms in spans_ms)
+
+
+def _tap_ms(wire: Wire, number: int) -> float:
+    began = time.perf_counter()
+    assert wire.tap({"verb": "noted", "text": f"note {number}"}, key=f"key-{number:08d}")[0] == 200
+    return 1000 * (time.perf_counter() - began)
 
 
 def _pester(port: int, stop: threading.Event, how: Callable[[int], None]) -> None:
@@ -379,27 +387,27 @@ def _pester(port: int, stop: threading.Event, how: Callable[[int], None]) -> Non
             stop.wait(0.05)
 
 
-def _from_elsewhere(port: int) -> socket.socket:
-    """Another address of this machine stands for another phone of the network."""
-    return socket.create_connection(("127.0.0.1", port), timeout=2, source_address=("127.0.0.9", 0))
+def _from_elsewhere(port: int, phone: int) -> socket.socket:
+    """Other addresses of this machine stand for other phones of the network."""
+    return socket.create_connection(("127.0.0.1", port), timeout=2, source_address=(f"127.0.0.{phone}", 0))
 
 
 def _silent(port: int) -> None:
-    held = [_from_elsewhere(port) for _ in range(25)]
+    held = [_from_elsewhere(port, 9) for _ in range(25)]
     time.sleep(0.3)  # noqa: TID251  real sockets need real time
     for each in held:
         each.close()
 
 
 def _trickle(port: int) -> None:
-    with _from_elsewhere(port) as wire:
+    with _from_elsewhere(port, 10) as wire:
         for letter in b"GET /view HTTP/1.1\r\n":
             wire.sendall(bytes([letter]))
             time.sleep(0.02)  # noqa: TID251  real sockets need real time
 
 
 def _guess(port: int) -> None:
-    with _from_elsewhere(port) as wire:
+    with _from_elsewhere(port, 11) as wire:
         body = b'{"secret": "guess"}'
         head = f"POST /pair HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\n"
         wire.sendall(head.encode() + b"Content-Type: application/json\r\nContent-Length: 19\r\n\r\n" + body)

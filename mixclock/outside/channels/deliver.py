@@ -17,6 +17,13 @@ def _wants(channel: Channel, message: Message) -> bool:
     return wants is None or bool(wants(message))
 
 
+def _announce(channel: Channel, message: Message) -> None:
+    """Tell it what it will be asked to send, before any is asked: a busy machine may begin the threads in any order."""
+    announce = getattr(channel, "announce", None)
+    if announce is not None:
+        announce(message)
+
+
 class Sender:
     """Sends through a fixed set of channels, each try in a thread of its own with the channel's own time limit.
 
@@ -45,6 +52,9 @@ class Sender:
         """
         asked = [channel for channel in self.channels if only is None or channel.name in only]
         wanted = [channel for channel in asked if message.rank in channel.ranks and _wants(channel, message)]
+        for channel in wanted:
+            if not self._is_stuck(channel):
+                _announce(channel, message)
         return self._ask_all(wanted, lambda channel: channel.send(message), None, on_receipt)
 
     def withdraw(self, alert_id: str, on_receipt: Callable[[Receipt], None] | None = None) -> list[Receipt]:

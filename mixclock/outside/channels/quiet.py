@@ -68,6 +68,12 @@ class WrappedChannel:
         why = self.keeps_back(message)
         return self._channel.send(message) if why is None else Receipt(self.name, Outcome.GIVE_UP, why, False)
 
+    def announce(self, message: Message) -> None:
+        """Let it know what it will be asked to send, unless something keeps it back."""
+        announce = getattr(self._channel, "announce", None)
+        if announce is not None and self.keeps_back(message) is None:
+            announce(message)
+
     def keeps_back(self, message: Message) -> str | None:
         """Why a message is not sent; None where it is."""
         raise NotImplementedError

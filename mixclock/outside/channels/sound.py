@@ -41,6 +41,10 @@ class SoundChannel:
                 wav_bytes(pattern_of(rank, kind))
                 wav_bytes(pattern_of(rank, kind, True))
 
+    def announce(self, message: Message) -> None:
+        """The words of this alert wait for its pattern, which is on its way."""
+        self._sound_queue.expect_pattern(message.alert_id)
+
     def send(self, message: Message) -> Receipt:
         """Play the pattern of the message's rank once; a longer one where the step is overdue."""
         pattern = pattern_of(message.rank, message.kind, message.louder)

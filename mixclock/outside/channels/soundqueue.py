@@ -14,6 +14,9 @@ from mixclock.outside.channels.running import ProgramRun
 PATIENCE_S: dict[Rank, float] = {"critical": 20.0, "timely": 15.0, "notice": 15.0}
 """How long a piece may wait for its turn. A critical alert is raised anew every 20 s with fresh words, and a step of
 mixing is over after some 15 s (judgement); older words would be wrong when they are heard."""
+PATTERN_AHEAD_S = 1.0
+"""How long words wait for the pattern that was announced to go before them: a person turns round in that time; longer,
+and a channel that broke would cost the crew its words."""
 
 Kind = Literal["pattern", "speech", "test"]
 _KINDS: tuple[Kind, ...] = ("pattern", "speech", "test")
@@ -61,9 +64,9 @@ class _Turn:
 class SoundQueue:
     """The one loudspeaker. Sound and voice share it, so that a pattern never drowns the words.
 
-    Most urgent first; of one rank the pattern before the words, then in order of arrival. What is more urgent cuts off
-    what is less urgent at once. What waited too long, was withdrawn, or was overtaken by newer words of the same alert
-    is dropped and says so.
+    Most urgent first; of one rank the pattern before the words, then in order of arrival; an alert's words wait for its
+    own pattern where one was announced. What is more urgent cuts off what is less urgent at once. What waited too long,
+    was withdrawn, or was overtaken by newer words of the same alert is dropped and says so.
     """
 
     def __init__(self, players: Players | None = None) -> None:
@@ -72,13 +75,21 @@ class SoundQueue:
         self._waiting: list[_Turn] = []
         self._now: _Turn | None = None
         self._arrivals = count()
+        self._expected = set[str]()
         self._closed = False
+
+    def expect_pattern(self, alert_id: str) -> None:
+        """This alert's pattern will be asked for soon: its words come after it, whichever of them is here first."""
+        with self._change:
+            self._expected.add(alert_id)
 
     def say(self, piece: SoundPiece) -> Playback:
         """Wait for this piece's turn, play it, and tell what became of it."""
         with self._change:
             if self._closed:
                 return Playback(Outcome.GIVE_UP, "the speaker is closed", False)
+            if piece.kind == "pattern":
+                self._expect_no_longer(piece.alert_id)
             shared = self._same_pattern(piece)
             turn = shared or self._enter(piece)
             if shared is None and not self._await_turn(turn):
@@ -91,6 +102,7 @@ class SoundQueue:
     def hush(self, alert_id: str) -> int:
         """Stop and drop everything for this alert alone; how many pieces that were."""
         with self._change:
+            self._expected.discard(alert_id)
             ended = [turn for turn in self._turns() if alert_id in turn.owners]
             for turn in ended:
                 turn.owners.discard(alert_id)
@@ -132,7 +144,15 @@ class SoundQueue:
         self._change.notify_all()
         return turn
 
+    def _expect_no_longer(self, alert_id: str) -> None:
+        self._expected.discard(alert_id)
+        self._change.notify_all()
+
     def _await_turn(self, turn: _Turn) -> bool:
+        alert_id = turn.piece.alert_id
+        if turn.piece.kind == "speech" and alert_id in self._expected:
+            self._change.wait_for(lambda: turn.over is not None or alert_id not in self._expected, PATTERN_AHEAD_S)
+            self._expect_no_longer(alert_id)
         patience_s = turn.piece.patience_s
         self._change.wait_for(
             lambda: turn.over is not None or self._is_next(turn),

@@ -11,7 +11,7 @@ import pytest
 
 from mixclock.outside.channels.message import Outcome, Rank
 from mixclock.outside.channels.players import Player, Players
-from mixclock.outside.channels.soundqueue import Kind, Playback, SoundPiece, SoundQueue
+from mixclock.outside.channels.soundqueue import PATTERN_AHEAD_S, Kind, Playback, SoundPiece, SoundQueue
 from tests.realparts.alsa import Clip, Loudspeaker
 
 LONG_S = 0.6
@@ -92,6 +92,35 @@ def test_the_pattern_comes_before_the_words_of_its_rank(stage: Stage) -> None:
         "began pattern",
         "began words",
     ]
+
+
+def test_words_that_are_here_first_wait_for_the_pattern_that_was_announced(stage: Stage) -> None:
+    stage.sound_queue.expect_pattern("pour")
+    words = stage.say("words", alert="pour")
+    threading.Event().wait(0.15)
+    assert stage.lines() == []
+    pattern = stage.say("pattern", kind="pattern", alert="pour", span_s=0.1)
+    assert words.result().heard
+    assert pattern.result().heard
+    assert [line for line in stage.lines() if line.startswith("began")] == ["began pattern", "began words"]
+
+
+def test_words_wait_a_second_at_most_for_a_pattern_that_never_comes(stage: Stage) -> None:
+    stage.sound_queue.expect_pattern("pour")
+    began = time.perf_counter()
+    words = stage.say("words", alert="pour", span_s=0.05)
+    stage.until("began words")
+    assert PATTERN_AHEAD_S <= time.perf_counter() - began < 3.0
+    assert words.result().heard
+
+
+def test_words_that_wait_for_their_pattern_are_taken_back_at_once(stage: Stage) -> None:
+    stage.sound_queue.expect_pattern("pour")
+    words = stage.say("words", alert="pour")
+    while not stage.sound_queue.hush("pour"):
+        threading.Event().wait(0.01)
+    assert words.result(timeout=PATTERN_AHEAD_S / 2).outcome is Outcome.GIVE_UP
+    assert stage.lines() == []
 
 
 def test_a_critical_alert_cuts_off_a_lesser_one_at_once(stage: Stage) -> None:
