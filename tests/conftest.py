@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 from tests.realparts.parts import missing
 from tests.running import Ran, Runner
@@ -23,9 +23,16 @@ LEFT_OUT = "left out: the tests marked long (python -m pytest --long runs them t
 # the gate says the same of the same commit; everywhere else every run looks at other examples. How long an example
 # takes depends on what else the machine does, so it fails no test
 PATIENT = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile("gate", PATIENT, derandomize=True)
-settings.register_profile("elsewhere", PATIENT)
-settings.load_profile("gate" if IN_CI else "elsewhere")
+FEW, MANY = 50, 100
+"""Examples of a property: in every run, and in the long form."""
+settings.register_profile("gate", PATIENT, derandomize=True, max_examples=FEW)
+settings.register_profile("elsewhere", PATIENT, max_examples=FEW)
+settings.register_profile("gate, long", PATIENT, derandomize=True, max_examples=MANY)
+settings.register_profile("elsewhere, long", PATIENT, max_examples=MANY)
+# what looks whether a fault is found at all has no use for the smallest example that finds it
+settings.register_profile("found at all", PATIENT, derandomize=True, phases=(Phase.explicit, Phase.generate))
+PROFILE = os.environ.get("MIXCLOCK_EXAMPLES") or ("gate" if IN_CI else "elsewhere")
+settings.load_profile(PROFILE)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -33,12 +40,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="run the tests marked long too")
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """The long form looks at more examples of every property."""
+    if config.getoption("--long") and PROFILE in ("gate", "elsewhere"):
+        settings.load_profile(f"{PROFILE}, long")
+
+
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """Named tests run one by one in this process, where they can be stopped and looked at; all tests on every core.
 
-    One worker more than there are cores, because some tests only wait for real seconds to pass.
+    More workers than there are cores, because half of a test's time it waits: for a disk, a page, real seconds to pass.
     """
-    return 0 if _named(config) else (os.cpu_count() or 1) + 1
+    return 0 if _named(config) else 2 * (os.cpu_count() or 1)
 
 
 def pytest_report_header(config: pytest.Config) -> list[str]:
@@ -121,22 +134,43 @@ def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
         from mixclock.cli import main
 
         capfd.readouterr()
-        code = main(words)
+        try:
+            code = main(words)
+        except SystemExit as ended:  # what a shell asks after Tab ends the process
+            code = int(ended.code or 0)
         out, err = capfd.readouterr()
         return Ran(code, out, err)
 
     return run_here
 
 
+@pytest.fixture
+def run_as(run: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
+    """The same as a runner of processes would: its home, its environment on top of this one, its folder."""
+
+    def run_there(runner: Runner, *words: str) -> Ran:
+        with monkeypatch.context() as there:
+            there.chdir(runner.cwd or runner.home)
+            for name, value in {"MIXCLOCK_HOME": str(runner.home), **runner.env}.items():
+                there.setenv(name, value)
+            return run(*words)
+
+    return run_there
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
-    """Debian's Chromium, once for all tests: two of its drivers in one process get in each other's way."""
-    if absent := missing("chromium"):
-        pytest.skip(absent)
+    """Debian's Chromium, once for all tests: two of its drivers in one process get in each other's way.
+
+    Without a shell of windows and menus around it, where that is installed: a page costs half the work.
+    """
+    program = shutil.which("chromium-headless-shell") or shutil.which("chromium")
+    if program is None:
+        pytest.skip(str(missing("chromium")))
     playwright = pytest.importorskip("playwright.sync_api", reason="not installed: playwright")
     with playwright.sync_playwright() as running:
         launched = running.chromium.launch(
-            executable_path=shutil.which("chromium"),
+            executable_path=program,
             args=["--no-sandbox", "--autoplay-policy=user-gesture-required", *ONE_PROCESS],
         )
         yield launched

@@ -68,7 +68,7 @@ def at_work(run: Run, home: Path) -> Run:
 
 
 QUESTIONS = (
-    ("now",), ("reading", "--bucket", "112", "--batch", "2"), ("plan",), ("saw", "2", "hot"), ("next",),
+    ("now",), ("reading", "--bucket", "112", "--batch", "2"), ("saw", "2", "hot"), ("next",),
     ("found", "bay 1", "dull"), ("why", "bay 1", "--more"),
 )  # fmt: skip
 
@@ -98,8 +98,10 @@ def test_a_calendar_says_the_hours_as_the_crew_does(at_work: Run, home: Path) ->
     assert strange(" ".join(said).replace("\\", "")) == []
 
 
-def test_one_line_holds_one_unit_of_volume(at_work: Run) -> None:
-    lines = [line for line in at_work("plan").out.splitlines() if re.search(r"\d (?:gal|qt|fl oz)\b", line)]
+def test_a_plan_is_told_in_the_crew_s_clock_and_units_and_a_line_holds_one_unit_of_volume(at_work: Run) -> None:
+    told = at_work("plan").out
+    assert strange(told) == []
+    lines = [line for line in told.splitlines() if re.search(r"\d (?:gal|qt|fl oz)\b", line)]
     assert len(lines) > 5
     mixed = [line for line in lines if len(set(re.findall(r"\d (gal|qt|fl oz)\b", line))) > 1]
     assert mixed == []

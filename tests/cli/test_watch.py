@@ -6,11 +6,13 @@ import signal
 import socket
 import subprocess
 import sys
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
 from mixclock.cli.watch import greeting
-from tests.running import Runner
+from tests.running import Ran, Runner
 
 
 @pytest.mark.parametrize(
@@ -21,17 +23,17 @@ from tests.running import Runner
     ],
 )
 def test_options_that_cannot_be_read_are_refused_in_one_line(
-    run_process: Runner, words: tuple[str, ...], said: str
+    run: Callable[..., Ran], words: tuple[str, ...], said: str
 ) -> None:
-    ran = run_process("watch", *words)
+    ran = run("watch", *words)
     assert ran.code == 2
     assert said in ran.err
     assert len(ran.err.strip().splitlines()) == 1
 
 
-def test_settings_with_mistakes_are_refused_before_anything_begins(run_process: Runner) -> None:
-    (run_process.home / "settings.toml").write_text("[watch]\nquite = true\n")
-    ran = run_process("watch", "--plain")
+def test_settings_with_mistakes_are_refused_before_anything_begins(run: Callable[..., Ran], home: Path) -> None:
+    (home / "settings.toml").write_text("[watch]\nquite = true\n")
+    ran = run("watch", "--plain")
     assert ran.code == 2
     assert "did you mean 'quiet'" in ran.err
 

@@ -1,4 +1,4 @@
-"""Random floors, planned as a crew would and judged from the files alone: a dozen, and in the long form two hundred."""
+"""Random floors, planned as a crew would and judged from the files alone: a few, and in the long form two hundred."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from tests.floorcheck.judging import faults, told
 from tests.floorcheck.planning import Run, planned, put_down
 from tests.floorcheck.sheets import JobFile
 
-SHORT = (1, 2, 3, 5, 6, 7, 9, 11, 14, 15, 17, 18)
+SHORT = (3, 5, 6, 7, 9, 14, 18)
 LONG = [pytest.param(seed, marks=pytest.mark.long) for seed in range(200) if seed not in SHORT]
 
 

@@ -1,21 +1,24 @@
-"""Asks tests about many mutants of one module without importing anything anew: each in a child forked after collection.
+"""Asks tests about many mutants without importing anything anew: each in a child forked after collection.
 
-A process of its own collects the module's tests once. For each mutant it forks, and the child puts the broken code into
-the living functions and runs those tests that run the broken line, the quickest first, then the others. A fault
-outside of functions needs the module anew: `trying.py`.
+One process collects the tests of all core modules once. For each mutant it forks, and the child puts the broken code
+into the living functions and runs the tests that `reaching` names, up to the first that fails. That one is then asked
+again without the fault, for a test that a busy machine fails has found nothing. A fault outside of functions needs its
+module anew: `trying.py`.
 """
 
 from __future__ import annotations
 
+import contextlib
+import ctypes
 import gc
-import json
 import os
 import resource
 import signal
+import sys
 import time
 import types
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
@@ -23,67 +26,112 @@ import pytest
 from tests.mutants.breaking import Mutant
 from tests.mutants.reaching import Reach, Watching, reach_in
 
-LEAST_S, LONGER = 120.0, 30.0
-"""How long a child may take before it counts as hung: so long, and so many times as long as without a fault."""
-WHOLE_S = 1800.0
+LEAST_S, LONGER = 20.0, 10.0
+"""The processor time after which a child counts as hung: so much, and so many times as much as without a fault."""
+WAITS_LONGER = 10.0
+"""And by the clock, on a machine that does other things too."""
+WHOLE_S = 3600.0
+TRIES = 3
 LIVES, FOUND, BROKEN = 0, 1, 9
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A mutant of a file, to be tried."""
+
+    file: Path
+    mutant: Mutant
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a mutant."""
+
+    lives: bool
+    by: str
+    """The test that found it."""
+    asked: int
+    processor_s: float
+
+
+Told = Callable[[int, Outcome], None]
 
 
 @dataclass
 class Forking:
-    """A plugin for pytest: in place of the tests it runs children, and writes down what became of each.
+    """A plugin for pytest: in place of the tests it runs children, and tells what became of each mutant, by its place.
 
-    `reach.json` in the folder tells which test runs which lines, `lives.jsonl` whether a mutant lived, by its place.
+    Which test runs which lines is read from a file, or else seen first and written there.
     """
 
-    file: Path
-    mutants: Sequence[Mutant]
-    folder: Path
+    faults: Sequence[Fault]
+    watched: Sequence[Path]
+    reach_file: Path
+    cap_s: float
+    at_once: int
+    told: Told
+    failing: list[str] = field(default_factory=list)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """All of it."""
-        told = self.folder / "reach.json"
-        watching = Watching(self.file, told)
-        if not _lives(
-            session, session.items, WHOLE_S, lambda: _watch(session, watching), watching.pytest_sessionfinish
-        ):
+        if not self.reach_file.exists():
+            _Children(1).run([_Child(0, WHOLE_S, lambda: self._watch(session))], lambda *_: None)
+        if not self.reach_file.exists():
             session.testsfailed += 1
             return True
-        reach, source = reach_in(told), self.file.read_text(encoding="utf-8")
-        with (self.folder / "lives.jsonl").open("w", encoding="utf-8", buffering=1) as lives:
-            for place, mutant in enumerate(self.mutants):
-                if mutant.in_function:
-                    broken = compile(mutant.put_into(source), str(self.file), "exec", dont_inherit=True)
-                    lives.write(json.dumps([place, self._outlives(session, mutant, broken, reach)]) + "\n")
+        reach = reach_in(self.reach_file.read_text(encoding="utf-8"))
+        items = {item.nodeid: item for item in session.items}
+        children = (self._child(session, items, place, reach) for place, _ in enumerate(self.faults))
+        _Children(self.at_once).run(children, self.told)
         return True
 
-    def _outlives(self, session: pytest.Session, mutant: Mutant, broken: types.CodeType, reach: Reach) -> bool:
-        """Whether no test finds the fault: neither those that run its line nor, for what they remember, the others."""
-        near = reach.asked(mutant.lines)
-        far = [name for name in reach.took_s if name not in near] if near else []
-        items = {item.nodeid: item for item in session.items}
-        return all(
-            _lives(
-                session,
-                [items[name] for name in part],
-                LEAST_S + LONGER * sum(reach.took_s[name] for name in part),
-                lambda: put_in(broken, self.file),
-            )
-            for part in (near, far)
-            if part
-        )
+    def _watch(self, session: pytest.Session) -> Outcome:
+        watching = Watching(self.watched)
+        session.config.pluginmanager.register(watching)
+        session.config.option.maxfail = 0
+        watching.begin()
+        _first_failing(session, list(session.items))
+        kept = self.reach_file.with_suffix(".new")
+        kept.write_text(watching.reach().written(), encoding="utf-8")
+        kept.replace(self.reach_file)
+        for name in watching.failing():
+            os.write(2, f"not asked, for it fails without a fault: {name}\n".encode())
+        return Outcome(True, "", 0, 0.0)
+
+    def _child(self, session: pytest.Session, items: Mapping[str, pytest.Item], place: int, reach: Reach) -> _Child:
+        fault = self.faults[place]
+        names = [name for name in reach.asked(fault.file, fault.mutant.lines, self.cap_s) if name in items]
+
+        def asked() -> Outcome:
+            source = fault.file.read_text(encoding="utf-8")
+            broken = compile(fault.mutant.put_into(source), str(fault.file), "exec", dont_inherit=True)
+            whole = compile(source, str(fault.file), "exec", dont_inherit=True)
+            put_in(broken, fault.file)
+            left = [items[name] for name in names]
+            for _ in range(TRIES):
+                by = _first_failing(session, left)
+                if not by:
+                    return Outcome(True, "", len(names), _processor_s())
+                put_in(whole, fault.file)
+                if not _first_failing(session, [items[by]]):
+                    return Outcome(False, by, len(names), _processor_s())
+                put_in(broken, fault.file)
+                left = left[[item.nodeid for item in left].index(by) + 1 :]
+            return Outcome(True, "", len(names), _processor_s())
+
+        return _Child(place, LEAST_S + LONGER * reach.spent_s(names), asked)
 
 
-def put_in(broken: types.CodeType, file: Path) -> int:
-    """Give every living function of a module the code that the broken module has for it; how many differ."""
-    codes = {(code.co_qualname, code.co_firstlineno): code for code in _codes(broken)}
+def put_in(code: types.CodeType, file: Path) -> int:
+    """Give every living function of a module the code that this text of it has for it; how many differ."""
+    codes = {(one.co_qualname, one.co_firstlineno): one for one in _codes(code)}
     changed = 0
     for found in gc.get_objects():
-        if type(found) is types.FunctionType and Path(found.__code__.co_filename) == file:
-            code = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
-            if code is not None and code != found.__code__:
-                found.__code__ = code
+        if type(found) is types.FunctionType and found.__code__.co_filename == str(file):
+            put = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
+            if put is not None and put != found.__code__:
+                found.__code__ = put
                 changed += 1
     return changed
 
@@ -95,54 +143,107 @@ def _codes(code: types.CodeType) -> Iterator[types.CodeType]:
             yield from _codes(inner)
 
 
-def _watch(session: pytest.Session, watching: Watching) -> None:
-    session.config.pluginmanager.register(watching)
-    watching.begin()
+def _processor_s() -> float:
+    return sum(os.times()[:4])
 
 
-def _lives(
-    session: pytest.Session,
-    items: list[pytest.Item],
-    limit_s: float,
-    before: Callable[[], object],
-    after: Callable[[], object] = lambda: None,
-) -> bool:
-    """Run tests in a child; whether all passed."""
-    process = os.fork()
-    if process:
-        return _ended(process, limit_s) == LIVES
-    code = BROKEN
-    try:
-        os.setsid()
-        resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s), int(limit_s) + 5))
-        before()
-        code = FOUND if _fails(session, items) else LIVES
-        after()
-    finally:
-        os._exit(code)  # nothing of the parent's is the child's to clean up
-
-
-def _fails(session: pytest.Session, items: list[pytest.Item]) -> bool:
+def _first_failing(session: pytest.Session, items: list[pytest.Item]) -> str:
+    """Run tests; the name of the one that fails first, if any does."""
     from _pytest.main import pytest_runtestloop
 
-    session.items = items
-    try:
+    names: list[str] = []
+
+    class Listening:
+        def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+            if report.failed:
+                names.append(report.nodeid)
+
+    listening = Listening()
+    session.config.pluginmanager.register(listening)
+    session.items, session.testsfailed, session._shouldfail, session._shouldstop = items, 0, False, False
+    with contextlib.suppress(session.Failed, session.Interrupted):
         pytest_runtestloop(session)
-    except (session.Failed, session.Interrupted):
-        return True
-    return bool(session.testsfailed)
+    session.config.pluginmanager.unregister(listening)
+    session._setupstate.teardown_exact(None)
+    return names[0] if names else ""
 
 
-def _ended(process: int, limit_s: float) -> int:
-    until_s = time.perf_counter() + limit_s
-    while True:
-        ended, status = os.waitpid(process, os.WNOHANG)
-        if ended:
-            code = os.waitstatus_to_exitcode(status)
-            assert code != BROKEN, "the child could not run its tests"
-            return code
-        if time.perf_counter() > until_s:
+@dataclass
+class _Child:
+    place: int
+    limit_s: float
+    work: Callable[[], Outcome]
+    until_s: float = 0.0
+    pipe: int = -1
+
+
+@dataclass
+class _Children:
+    """Children at work side by side; one that hangs is ended, and counts as found out."""
+
+    at_once: int
+
+    def run(self, children: Iterable[_Child], told: Told) -> None:
+        """All of them; each is told of as it ends."""
+        waiting, running = iter(children), dict[int, _Child]()
+        while True:
+            while len(running) < self.at_once and (child := next(waiting, None)):
+                running[_begun(child)] = child
+            if not running:
+                return
+            for process, child in list(running.items()):
+                if (outcome := _ended(process, child)) is not None:
+                    del running[process]
+                    told(child.place, outcome)
+            time.sleep(0.01)  # noqa: TID251 - waits for real processes
+
+
+def _begun(child: _Child) -> int:
+    child.pipe, written = os.pipe()
+    child.until_s = time.perf_counter() + LEAST_S + WAITS_LONGER * child.limit_s
+    process = os.fork()
+    if process:
+        os.close(written)
+        return process
+    try:
+        os.setsid()
+        _end_with_parent()
+        resource.setrlimit(resource.RLIMIT_CPU, (int(child.limit_s) + 1, int(child.limit_s) + 5))
+        outcome = child.work()
+        os.write(written, f"{int(outcome.lives)}\0{outcome.by}\0{outcome.asked}\0{outcome.processor_s}".encode())
+    except BaseException as error:
+        os.write(2, f"a child broke: {error!r}\n".encode())
+        os._exit(BROKEN)
+    finally:
+        os._exit(LIVES)  # nothing of the parent's is the child's to clean up
+
+
+def _end_with_parent() -> None:
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(1, signal.SIGKILL)
+
+
+def _ended(process: int, child: _Child) -> Outcome | None:
+    ended, status = os.waitpid(process, os.WNOHANG)
+    if not ended and time.perf_counter() < child.until_s:
+        return None
+    if not ended:
+        with contextlib.suppress(ProcessLookupError):
             os.killpg(process, signal.SIGKILL)
-            os.waitpid(process, 0)
-            return FOUND
-        time.sleep(0.02)  # noqa: TID251 - waits for a real process
+        os.waitpid(process, 0)
+    said = _read(child.pipe).split("\0")
+    if len(said) == 4:
+        return Outcome(said[0] == "1", said[1], int(said[2]), float(said[3]))
+    assert not ended or os.waitstatus_to_exitcode(status) != BROKEN, "the child could not run its tests"
+    return Outcome(False, "it hung", 0, child.limit_s)
+
+
+def _read(pipe: int) -> str:
+    """What the child has said; somebody whom it began may hold the other end open still."""
+    os.set_blocking(pipe, False)
+    try:
+        return os.read(pipe, 65536).decode()
+    except BlockingIOError:
+        return ""
+    finally:
+        os.close(pipe)

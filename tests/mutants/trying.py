@@ -1,8 +1,8 @@
-"""Runs tests against mutants: in a child that is forked from a process that has imported everything foreign already.
+"""Runs tests against mutants: in children that are forked from a process that has imported everything foreign already.
 
-One child collects a module's tests and asks them about each fault in its functions (`inplace.py`). For a fault that
-stands outside of them, a child finds the broken module in the place of the real one. Nothing of the project is
-written to; a child that hangs is ended, and counts as found out.
+One child collects the tests and asks them about each fault in a function (`inplace.py`). For a fault that stands
+outside of functions, a child finds the broken module in the place of the real one. Nothing of the project is written
+to; a child that hangs is ended, and counts as found out.
 """
 
 from __future__ import annotations
@@ -14,35 +14,36 @@ import importlib.abc
 import importlib.machinery
 import importlib.util
 import os
+import resource
 import signal
 import sys
 import tempfile
 import time
 import traceback
 import types
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.mutants.inplace import Forking
+from tests.mutants.inplace import LEAST_S, LONGER, WAITS_LONGER, Forking
 
 FOREIGN = ("numpy", "scipy.integrate", "hypothesis", "pytest", "pint", "typer", "sqlite_utils", "freezegun", "jeepney")
 EARLY = "ignore::pytest.PytestAssertRewriteWarning"
 """What is imported before pytest begins has its asserts as they are: they are not ours."""
-LIMIT_S, FORKING_LIMIT_S = 600.0, 24 * 3600.0
-PASSED, NOTHING_RUN, BROKEN = 0, 5, 9
+PASSED, FAILED, NOTHING_RUN, BROKEN = 0, 1, 5, 9
 
 
 @dataclass(frozen=True)
 class Trial:
-    """A module's text, broken or not, and the tests that are asked about it."""
+    """Tests that are run in a process of their own: about a broken module, or by a plugin that breaks it many times."""
 
-    module: str
-    file: Path
-    tree: ast.Module
     tests: tuple[str, ...]
+    limit_s: float
+    """Of processor time."""
+    module: str = ""
+    file: Path = Path()
+    tree: ast.Module = field(default_factory=lambda: ast.Module([], []))
     forking: Forking | None = None
-    """Asks them about many faults that are put in later."""
 
 
 @dataclass
@@ -53,19 +54,30 @@ class _Child:
     said: Path
 
 
-def survivals(trials: Sequence[Trial], at_once: int) -> Iterator[tuple[int, bool, str]]:
+def limit_s(spent_s: float) -> float:
+    """How long tests may take that take so long without a fault, with what they import."""
+    return 2 * LEAST_S + LONGER * spent_s
+
+
+def survivals(
+    trials: Sequence[Trial], at_once: int, goes_on: Callable[[], bool] = lambda: True
+) -> Iterator[tuple[int, bool, str]]:
     """Which of the trials passed all their tests, as they end: its place, whether, and what was said."""
     for name in FOREIGN:
         importlib.import_module(name)
     assert not [name for name in sys.modules if name.startswith("mixclock.")], "the child must import it anew"
     waiting, running = list(enumerate(trials)), dict[int, _Child]()
     with tempfile.TemporaryDirectory() as folder:
-        while waiting or running:
-            while waiting and len(running) < at_once:
-                place, trial = waiting.pop(0)
-                child = _begun(place, trial, Path(folder) / f"{place}.txt")
-                running[child.process] = child
-            yield from _ended(running)
+        try:
+            while (waiting or running) and goes_on():
+                while waiting and len(running) < at_once:
+                    place, trial = waiting.pop(0)
+                    child = _begun(place, trial, Path(folder) / f"{place}.txt")
+                    running[child.process] = child
+                yield from _ended(running)
+        finally:
+            for process in running:
+                _end(process)
 
 
 def _begun(place: int, trial: Trial, said: Path) -> _Child:
@@ -78,7 +90,7 @@ def _begun(place: int, trial: Trial, said: Path) -> _Child:
             said.write_text(traceback.format_exc(), encoding="utf-8")
         finally:
             os._exit(code)  # nothing of the parent's is the child's to clean up
-    return _Child(place, process, time.perf_counter() + (LIMIT_S if trial.forking is None else FORKING_LIMIT_S), said)
+    return _Child(place, process, time.perf_counter() + WAITS_LONGER * trial.limit_s, said)
 
 
 def _ended(running: dict[int, _Child]) -> Iterable[tuple[int, bool, str]]:
@@ -92,12 +104,16 @@ def _ended(running: dict[int, _Child]) -> Iterable[tuple[int, bool, str]]:
         return
     for child in list(running.values()):
         if time.perf_counter() > child.until_s:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(child.process, signal.SIGKILL)
-            os.waitpid(child.process, 0)
+            _end(child.process)
             running.pop(child.process)
             yield child.place, False, "it hung"
     time.sleep(0.1)  # noqa: TID251 - waits for real processes
+
+
+def _end(process: int) -> None:
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(process, signal.SIGKILL)
+    os.waitpid(process, 0)
 
 
 def _run(trial: Trial, said: Path) -> int:
@@ -105,11 +121,14 @@ def _run(trial: Trial, said: Path) -> int:
     import pytest
 
     os.setsid()
+    if trial.forking is None:
+        resource.setrlimit(resource.RLIMIT_CPU, (int(trial.limit_s), int(trial.limit_s) + 5))
     out = os.open(said, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
     os.dup2(out, 1)
     os.dup2(out, 2)
-    os.environ |= {"CI": "true", "MIXCLOCK_PARTS": "hidden"}  # the same examples every time; what is missing may skip
-    words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "-W", EARLY]
+    # the same examples every time, none made smaller; what is missing may skip
+    os.environ |= {"CI": "true", "MIXCLOCK_PARTS": "hidden", "MIXCLOCK_EXAMPLES": "found at all"}
+    words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=line", "--assert=plain", "-W", EARLY]
     words += ["-m", "not long", *trial.tests]
     broken = _InItsPlace(trial)
     plugins = [broken, *([trial.forking] if trial.forking else [])]

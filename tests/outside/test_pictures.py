@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import builtins
 import io
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -16,17 +17,26 @@ from mixclock.outside.photos import page_copy
 from mixclock.outside.pictures import LONGEST_SIDE_PX, take_picture
 
 
-@pytest.fixture
-def written(tmp_path: Path) -> Any:
-    """Writes a picture the way a phone does, larger than what is kept of it."""
+@cache
+def content_of(name: str) -> bytes:
+    """A picture the way a phone writes it, larger than what is kept of it."""
     from PIL import Image
     from pillow_heif import register_heif_opener
 
     register_heif_opener()
+    content = io.BytesIO()
+    kind = {".heic": "HEIF", ".jpg": "JPEG"}[Path(name).suffix]
+    Image.effect_noise((1440, 1080), 60).convert("RGB").save(content, kind, quality=90)
+    return content.getvalue()
+
+
+@pytest.fixture
+def written(tmp_path: Path) -> Any:
+    """Puts such a picture down."""
 
     def write(name: str) -> Path:
         path = tmp_path / name
-        Image.effect_noise((1440, 1080), 60).convert("RGB").save(path, quality=90)
+        path.write_bytes(content_of(name))
         return path
 
     return write

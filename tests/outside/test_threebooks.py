@@ -1,10 +1,11 @@
-"""Three homes that exchange files, with real processes of which some are killed, end with three equal books."""
+"""Three homes that exchange files, with real processes that are killed, end with three equal books."""
 
 from __future__ import annotations
 
 import random
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from tests.cli.studio import STUDIO
 from tests.running import Ran, Runner
 
 JOB = "Pottery studio floor"
+RunAs = Callable[..., Ran]
 
 
 def ok(ran: Ran) -> Ran:
@@ -31,9 +33,9 @@ def killed_within(van: Runner, dice: random.Random, *words: str) -> None:
             process.kill()
 
 
-def spoken(van: Runner, own: str) -> list[Any]:
+def spoken(run_as: RunAs, van: Runner, own: str) -> list[Any]:
     """The batches as they are called in every book: by their van and its number there, with their windows."""
-    told = van("now", "--json").json
+    told = run_as(van, "now", "--json").json
     batches = [{**batch, "id": None, "van": batch["van"] or own} for batch in told["batches"]]
     for batch in batches:
         for window in batch["windows"]:
@@ -46,7 +48,9 @@ def spoken(van: Runner, own: str) -> list[Any]:
 @pytest.mark.parametrize(
     "rounds", [pytest.param(1, id="a round"), pytest.param(6, id="six rounds", marks=pytest.mark.long)]
 )
-def test_three_homes_of_which_commands_are_killed_end_with_equal_books(tmp_path: Path, rounds: int) -> None:
+def test_three_homes_of_which_commands_are_killed_end_with_equal_books(
+    tmp_path: Path, rounds: int, run_as: RunAs
+) -> None:
     dice = random.Random(17)
     names = ("office", "van 1", "van 2")
     homes = []
@@ -54,19 +58,19 @@ def test_three_homes_of_which_commands_are_killed_end_with_equal_books(tmp_path:
         home = tmp_path / name.replace(" ", "-")
         home.mkdir(mode=0o700)
         homes.append(Runner(home))
-        ok(homes[-1]("book", "name", name))
+        ok(run_as(homes[-1], "book", "name", name))
     office, *vans = homes
     (tmp_path / "studio.toml").write_text(STUDIO)
-    ok(office("job", "start", str(tmp_path / "studio.toml")))
+    ok(run_as(office, "job", "start", str(tmp_path / "studio.toml")))
     began = tmp_path / "began.mixclock"
-    ok(office("job", "export", str(began)))
+    ok(run_as(office, "job", "export", str(began)))
     for van in vans:
-        ok(van("job", "import", str(began)))
-        ok(van("job", "use", JOB))
+        ok(run_as(van, "job", "import", str(began)))
+        ok(run_as(van, "job", "use", JOB))
     for turn in range(rounds):
         for place, van in enumerate(vans):
             where = ("bay 1", "bay 2")[(turn + place) % 2]
-            ok(van("mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", where, "--ago", "3 min"))
+            ok(run_as(van, "mixing", "Slow epoxy base", "4 L", "--coat", "base", "--on", where, "--ago", "3 min"))
             killed_within(van, dice, "poured")
             killed_within(van, dice, "noted", f"round {turn}")
             file = tmp_path / f"{turn}-{place}.mixclock"
@@ -74,24 +78,25 @@ def test_three_homes_of_which_commands_are_killed_end_with_equal_books(tmp_path:
             for receiver in homes:
                 if file.exists() and receiver is not van:
                     killed_within(receiver, dice, "job", "import", str(file))
-    _exchange(homes, tmp_path)
-    states = [ok(home("job", "export", str(tmp_path / "last.mixclock"), "--replace", "--json")).json for home in homes]
+    _exchange(run_as, homes, tmp_path)
+    last = ("job", "export", str(tmp_path / "last.mixclock"), "--replace", "--json")
+    states = [ok(run_as(home, *last)).json for home in homes]
     assert len({told["state"] for told in states}) == 1
     assert len({told["entries"] for told in states}) == 1
-    said = [spoken(home, name) for home, name in zip(homes, names, strict=True)]
+    said = [spoken(run_as, home, name) for home, name in zip(homes, names, strict=True)]
     assert said[0] == said[1] == said[2]
     assert {batch["van"] for batch in said[0]} == {"van 1", "van 2"}
     for home in homes:
-        assert ok(home("book", "check")).out.count("all as they were written") == 1
+        assert ok(run_as(home, "book", "check")).out.count("all as they were written") == 1
     assert not [path for path in tmp_path.iterdir() if path.name.endswith(".half") and path.stat().st_mode & 0o077]
 
 
-def _exchange(homes: list[Runner], folder: Path) -> None:
+def _exchange(run_as: RunAs, homes: list[Runner], folder: Path) -> None:
     """Everybody sends to everybody, twice: what one heard late another hears at second hand."""
     for turn in range(2):
         for place, sender in enumerate(homes):
             file = folder / f"all-{turn}-{place}.mixclock"
-            ok(sender("job", "export", str(file)))
+            ok(run_as(sender, "job", "export", str(file)))
             for receiver in homes:
                 if receiver is not sender:
-                    ok(receiver("job", "import", str(file)))
+                    ok(run_as(receiver, "job", "import", str(file)))

@@ -11,7 +11,7 @@ from pathlib import Path
 
 PARTS = (
     *("notify-send", "dbus-daemon", "dbus-launch", "dbus-run-session", "dbus-send", "gdbus", "dunst", "dunstctl"),
-    *("Xvfb", "xvfb-run", "xauth", "chromium", "chromium-browser", "google-chrome"),
+    *("Xvfb", "xvfb-run", "xauth", "chromium", "chromium-headless-shell", "chromium-browser", "google-chrome"),
     *("aplay", "paplay", "pw-play", "pw-cat", "pactl", "wpctl", "amixer", "afplay", "play", "ffplay", "mpv"),
     *("espeak-ng", "espeak", "spd-say", "say", "pico2wave", "flite"),
     *("soffice", "libreoffice", "localc", "pdftotext", "pdfinfo", "pdftoppm"),
