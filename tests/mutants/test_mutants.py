@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import ast
 import importlib
+import json
+import os
+import subprocess
 import sys
-import threading
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,9 +16,10 @@ import pytest
 
 from tests.mutants.breaking import mutants_of
 from tests.mutants.covering import CORES, ROOT, Core
-from tests.mutants.inplace import put_in
+from tests.mutants.inplace import Outcome, put_in
+from tests.mutants.kept import Kept
 from tests.mutants.known import known
-from tests.mutants.reaching import Watching, reach_in
+from tests.mutants.reaching import AT_IMPORT, Reach, reach_in
 
 SAMPLE = '''
 """A text with 3 numbers."""
@@ -67,23 +70,102 @@ def test_a_fault_is_put_into_the_function_that_others_hold_already(sample: Any, 
     assert (held(4), sample.once(4)) == (0, 4)
 
 
-def test_the_tests_that_run_a_line_are_asked_about_it_the_quickest_first(sample: Any, tmp_path: Path) -> None:
-    watching = Watching(tmp_path / "brokenhere.py", tmp_path / "reach.json")
-    before = sys.gettrace()
-    for name, took_s, function in (
-        ("slow", 2.0, sample.double),
-        ("quick", 0.1, sample.double),
-        ("other", 0, sample.once),
-    ):
-        watching.begin()
-        function(1)
-        sys.settrace(before)
-        watching.note(name, took_s)
-    threading.settrace(before)  # type: ignore[arg-type]
-    watching.pytest_sessionfinish()
-    sys.settrace(before)
-    reach = reach_in(tmp_path / "reach.json")
-    assert [reach.asked([line]) for line in (2, 5, 99)] == [("quick", "slow"), ("other",), ()]
+def test_the_tests_that_run_a_line_are_asked_about_it_file_by_file_and_no_longer_than_was_said() -> None:
+    file = Path("/floor.py")
+    lines = {
+        AT_IMPORT: {1},
+        "slow.py::one": {2, 3},
+        "quick.py::far": {4},
+        "quick.py::near": {2},
+        "other.py::one": {4},
+    }
+    reach = Reach(
+        {"slow.py::one": 9.0, "quick.py::far": 0.5, "quick.py::near": 0.1, "other.py::one": 0.1},
+        {name: {"/floor.py": frozenset(of)} for name, of in lines.items()},
+    )
+    assert reach.asked(file, [2], 100.0) == ("quick.py::near", "slow.py::one", "quick.py::far")
+    assert reach.asked(file, [2], 1.0) == ("quick.py::near",)
+    assert reach.asked(file, [3], 1.0) == ("slow.py::one",), "one at least"
+    assert reach.asked(file, [99], 100.0) == ()
+    assert set(reach.asked(file, [1], 100.0)) == set(reach.took_s)
+    assert reach.asked(Path("/elsewhere.py"), [2], 100.0) == ()
+    assert reach_in(reach.written()) == reach
+
+
+TESTED = """
+import brokenhere, pytest
+
+@pytest.fixture(scope="module")
+def doubled():
+    return brokenhere.double(4)
+
+def test_nothing_of_it(doubled):
+    assert doubled
+
+def test_how_much(doubled):
+    assert doubled == 8
+
+def test_once():
+    assert brokenhere.once(4) == 4
+"""
+TRYING = """
+import sys, json
+from pathlib import Path
+from tests.mutants.breaking import mutants_of
+from tests.mutants.inplace import Fault, Forking
+from tests.mutants.trying import Trial, survivals
+folder = Path(sys.argv[1])
+file = folder / "brokenhere.py"
+faults = [Fault(file, one) for one in mutants_of(file.read_text())]
+reach = folder / "reach.json"
+out = open(folder / "told", "w")
+told = lambda place, one: print(
+    json.dumps([faults[place].mutant.becomes, one.lives, one.by.partition("::")[2]]), file=out, flush=True)
+forking = Forking(faults, [file], reach, 60.0, 2, told)
+trial = Trial((str(folder / "test_here.py"),), 60.0, forking=forking)
+assert [passed for _, passed, _ in survivals([trial], 1)] == [True]
+"""
+
+
+def test_a_fault_is_found_by_the_tests_that_run_it_also_in_what_they_share(tmp_path: Path) -> None:
+    (tmp_path / "brokenhere.py").write_text(
+        "def double(of):\n    return of + of\n\n"
+        "def once(of):\n    return of * 1 if of >= 0 else 0\n\n"
+        "def never(of):\n    return of + 1\n"
+    )
+    (tmp_path / "test_here.py").write_text(TESTED)
+    env = {**os.environ, "PYTHONPATH": os.pathsep.join((str(ROOT), str(tmp_path)))}
+    done = subprocess.run(
+        [sys.executable, "-c", TRYING, str(tmp_path)], env=env, cwd=ROOT, capture_output=True, text=True, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
+    told = {
+        becomes: (lives, by) for becomes, lives, by in map(json.loads, (tmp_path / "told").read_text().splitlines())
+    }
+    assert told["return of - of"] == (False, "test_nothing_of_it")
+    assert told["return of * 2 if of >= 0 else 0"] == (False, "test_once")
+    assert told["return of * 1 if of > 0 else 0"] == (True, "")
+    assert told["return of - 1"] == (True, "")
+
+
+def test_what_was_found_stays_found_and_what_lived_is_asked_about_again_by_other_tests(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    core = CORES[0]
+    found, lived, new = mutants_of(core.source)[:3]
+    kept = Kept(tmp_path, 60.0)
+    kept.write(core, found, Outcome(False, "a test", 3, 1.0))
+    kept.write(core, lived, Outcome(True, "", 3, 1.0))
+    again = Kept(tmp_path, 60.0)
+    assert (again.outcome(core, found), again.outcome(core, lived)) == (
+        Outcome(False, "a test", 3, 1.0),
+        Outcome(True, "", 3, 1.0),
+    )
+    assert again.outcome(core, new) is None
+    assert Kept(tmp_path, 90.0).outcome(core, lived) is None, "it was asked for less long"
+    monkeypatch.setattr("tests.mutants.kept.as_it_stands", lambda: "another day")
+    assert again.outcome(core, found) is not None
+    assert again.outcome(core, lived) is None
 
 
 @pytest.mark.parametrize("core", CORES, ids=[core.name for core in CORES])
