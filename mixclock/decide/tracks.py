@@ -22,6 +22,7 @@ from mixclock.decide.shapes import Edge, is_sure
 from mixclock.decide.weather import Weather, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, StatedFact
+from mixclock.job.smallmixes import windows_of_spot
 from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, TAPE, WET_EDGE, row_of
 from mixclock.units import CrewUnits
 
@@ -97,10 +98,6 @@ class _Place:
     conditions: Weather
     poured: datetime
     provisional: str | None
-
-
-OF_A_SPOT = (TACK_FREE, RECOAT)
-"""What is asked of a small mix outside the plan: when it may be touched, and coated over."""
 
 
 def tracks(standing: Standing, bucket_model: BucketModel) -> tuple[Track, ...]:
@@ -226,8 +223,9 @@ class _Tracker:
 
     def _of_place(self, place: _Place) -> Iterator[Track]:
         found: dict[str, Track] = {}
+        asked = windows_of_spot(self.standing, place.batch)
         for rule in place.profile.windows:
-            if rule.name in (INDUCTION, POUR_OUT) or (place.batch.spot is not None and rule.name not in OF_A_SPOT):
+            if rule.name in (INDUCTION, POUR_OUT) or (asked is not None and rule.name not in asked):
                 continue
             track = self._floor(place, rule, found)
             found[rule.name] = track

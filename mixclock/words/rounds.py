@@ -16,7 +16,7 @@ from mixclock.decide.weather import weather
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.dayentries import Answered
-from mixclock.job.entry import Entry
+from mixclock.job.entry import Did, Entry, Reading
 from mixclock.job.instants import json_text
 from mixclock.job.profile import Limits
 from mixclock.job.progress import Standing
@@ -24,7 +24,7 @@ from mixclock.job.rounds import RoundItem, RoundName, Takes, items_of
 from mixclock.job.site import Coat, Site
 from mixclock.job.slabmoisture import EMISSION_G_M2_D, IN_SLAB_HUMIDITY_PCT
 from mixclock.job.statements.rounds import coat_to_come
-from mixclock.job.steps import RECOAT, TACK_FREE
+from mixclock.job.steps import RECOAT, SCRAPE, TACK_FREE
 from mixclock.units.vapour import write_vapour
 from mixclock.words.enumeration import list_words
 from mixclock.words.times import closes_said, day_and_clock, opens_said
@@ -33,6 +33,9 @@ NOT_RECORDED = "not recorded"
 
 EVERY_DAY = frozenset({"pails", "tools", "sprinklers", "others", "way out", "dump spot"})
 """What is true today and need not be tomorrow; the rest of `ready` is asked once a job."""
+
+SCRAPED, CONDITIONS = "scraped", "conditions"
+"""Questions of the morning that a statement of the thing itself answers."""
 
 NIGHT = timedelta(hours=14)
 SAMPLED_EVERY = timedelta(minutes=30)
@@ -49,8 +52,11 @@ class RoundQuestion:
 
     @property
     def answered(self) -> Answered | None:
-        """The answer that stands."""
-        return self.entry.facts if self.entry is not None and isinstance(self.entry.facts, Answered) else None
+        """The answer that stands: what was said, or the thing itself where somebody stated that."""
+        facts = self.entry.facts if self.entry is not None else None
+        if facts is None or isinstance(facts, Answered):
+            return facts
+        return Answered("", self.item.name, "stated", True)
 
 
 def questions(standing: Standing, tracks: Sequence[Track], name: RoundName, now: datetime) -> list[RoundQuestion]:
@@ -118,8 +124,27 @@ def _answer(standing: Standing, name: RoundName, item: RoundItem, now: datetime)
         if isinstance(facts, Answered) and (facts.round, facts.item) == (name.value, item.name):
             lasts = name is RoundName.READY and item.name not in EVERY_DAY
             fresh = lasts or local(standing.site, entry.happened).date() == today
-            return entry if fresh else None
-    return None
+            if fresh:
+                return entry
+            break
+    todays = [entry for entry in standing.live() if local(standing.site, entry.happened).date() == today]
+    return answered_by_statement(name, item.name, todays)
+
+
+def answered_by_statement(name: RoundName, item: str, todays: Sequence[Entry]) -> Entry | None:
+    """What was stated today as the thing itself answers its question: nobody is asked what they said already."""
+    if name is not RoundName.MORNING:
+        return None
+    if item == SCRAPED:
+        return next(
+            (each for each in reversed(todays) if isinstance(each.facts, Did) and each.facts.step == SCRAPE), None
+        )
+    if item != CONDITIONS:
+        return None
+    read = [each for each in todays if isinstance(each.facts, Reading) and each.facts.batch is None]
+    slab = [each for each in read if isinstance(each.facts, Reading) and each.facts.slab_c is not None]
+    air = any(isinstance(each.facts, Reading) and each.facts.air_c is not None for each in read)
+    return slab[-1] if slab and air else None
 
 
 class _Figures:

@@ -38,6 +38,7 @@ class LedCrew:
     answers: list[tuple[str, str]] = field(default_factory=list)
     morning_at: int = 7
     interrupted: bool = False
+    mixer: str = "applicator"
 
     def tell(self, *words: str, code: int = 0) -> Ran:
         """A command that is taken."""
@@ -91,26 +92,30 @@ class LedCrew:
         self.machine.wait(3 * MINUTE)  # measured out
         area, coat = told["areas"][0], told["coat"]
         amount = f"{told['volume_l']:.2f} L"
-        by = ("--on", area, "--coat", coat)
+        by = ("--on", area, "--coat", coat, "--by", self.mixer)
         self.tell("mixing", told["product"], amount, *by, "--lot-a", f"A-{coat}", "--lot-b", f"B-{coat}")
         self.machine.wait(3 * MINUTE)
         self.tell("mixed")
         self.machine.wait(MINUTE)
         if not self.interrupted:
             self._called_away()
-        self.tell("poured")
+        self.tell("poured", "--by", self.mixer)
         size = min(self.sizes[area], told["volume_l"] / self._per_m2(coat))
         self.machine.wait(timedelta(hours=size / self.rates[0]))
         self.machine.wait(timedelta(hours=size / self.rates[1]))
         self.tap("rolled")
         if coat in self.flaked:
             self.machine.wait(timedelta(hours=size / self.rates[2]))
-            self.tell("flaked")
+            ran = self.run("flaked", "--json")
+            assert (ran.code, ran.err) == (0, "")
+            self.thrown_on.add(ran.json["batch"])
 
     def _per_m2(self, coat: str) -> float:
         return self.litres_per_m2[coat]
 
     litres_per_m2: dict[str, float] = field(default_factory=dict)
+
+    thrown_on: set[int] = field(default_factory=set)
 
     def _called_away(self) -> None:
         """Once, with a bucket in hand: it hears what to save first, and is back within two minutes."""
@@ -158,6 +163,8 @@ class LedCrew:
     def _scraped(self) -> None:
         snapshot = self.run("now", "--json").json
         for batch in snapshot["batches"]:
+            if batch["id"] not in self.thrown_on:
+                continue
             for window in batch["windows"]:
                 if window["name"] == "scrape" and window["state"] in ("open", "closing"):
                     self.tell("did", "scrape", str(batch["id"]))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from mixclock.words.rounds import NOT_RECORDED
 from tests.days.ledcrew import LedCrew
 from tests.frozen import Machine, machine_at
 from tests.running import Ran
@@ -166,6 +168,13 @@ def begun(home: Path, run: Run, file: str, *resins: str) -> None:
     assert ran.code == 0, ran.err
 
 
+def row_of(page: str, first: str) -> list[str]:
+    """The rows of a page's tables whose first cell says this, as plain words."""
+    rows = re.findall(r"<tr.*?</tr>", page, re.DOTALL)
+    plain = [" | ".join(re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row, re.DOTALL)) for row in rows]
+    return [row for row in plain if row.startswith(f"{first} |")]
+
+
 def handed_over_and_called_back(crew: LedCrew, home: Path, area: str, product: str) -> tuple[str, str]:
     """The hand-over, weeks later a fault, the call-back with its repair; gives the record and the owner's sheet."""
     crew.tell("job", "finish")
@@ -176,7 +185,7 @@ def handed_over_and_called_back(crew: LedCrew, home: Path, area: str, product: s
     assert "is open" in owner_open.read_text(encoding="utf-8")
     assert "to match on" in crew.tell("visit", "edge has lifted").out
     crew.tell("reading", *crew.reading)
-    crew.tell("spot", product, "300 mL", "--for", "repair", "--on", area)
+    crew.tell("spot", product, "300 mL", "--for", "repair", "--on", area, "--lot-a", "A-base", "--lot-b", "B-base")
     crew.machine.wait(timedelta(minutes=4))
     crew.tell("poured")
     crew.tell("fixed", area, "edge cut back, primed, coated with the kept lot")
@@ -258,3 +267,10 @@ def test_two_people_do_a_kitchen_with_coves_and_grit_coat_by_coat(
         assert name in record, name
     assert "60 g/L" in record, "the dose stands beside its coat"
     assert "was put right" in owner
+    (row,) = row_of(owner, "wash-up, repair")
+    opens = re.search(r'datetime="([^"]+)"', row)
+    assert opens is not None
+    assert datetime.fromisoformat(opens[1]) > machine.now(), "nobody walks on a young repair by the old floor's date"
+    assert "cove mortar" in owner, "what lies there is told, small mixes too"
+    assert row_of(record, "evening")[-1].count(NOT_RECORDED), "the last evening, which nobody went through, is no blank"
+    assert "18.0" in row_of(record, "cooking line")[0], "the length of the cove stands with its area"

@@ -256,7 +256,8 @@ def _of_batches(item: str, batches: Sequence[Batch], holds: Callable[[Batch], bo
     missing = [str(batch.id) for batch in batches if batch.id not in having]
     if not missing:
         return item, RECORDED, "every batch"
-    return item, IN_PART, f"{len(having)} of {len(batches)} batches; missing on batch {_shortened(missing)}"
+    gone = f"batch{'es' if len(missing) > 1 else ''} {_shortened(missing)}"
+    return item, IN_PART, f"{len(having)} of {len(batches)} batches; missing on {gone}"
 
 
 def _shortened(names: Sequence[str]) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.job.entry import JobMended, JobStarted
+from mixclock.job.dayentries import Visited
+from mixclock.job.entry import JobFinished, JobMended, JobStarted
 from mixclock.job.profile import Profile
 from mixclock.job.steps import BACK_ROLL
 from mixclock.units import CrewUnits, write_time_of_day
@@ -29,7 +30,7 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     if started is not None:
         yield "started", started.happened
     yield from (("file mended", entry.happened) for entry in record.case.live if isinstance(entry.facts, JobMended))
-    yield "finished", standing.finished or "not stated as finished"
+    yield from _ends(record)
     yield "written down", record.at
     yield "areas", f"{len(site.areas)}, {record.units.write_area(sum(area.size_m2 for area in site.areas))} together"
     yield "batches", str(len(standing.batches))
@@ -40,14 +41,30 @@ def _job_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
     yield "withdrawn statements", str(len(standing.withdrawn))
 
 
+def _ends(record: Record) -> Iterator[tuple[Cell, ...]]:
+    """When it was finished, and every call-back with when that was done."""
+    ended, called_back = False, False
+    for entry in record.case.live:
+        if isinstance(entry.facts, JobFinished):
+            yield "call-back done" if called_back else "finished", entry.happened
+            ended = True
+        elif isinstance(entry.facts, Visited):
+            yield "call-back", entry.happened
+            ended, called_back = False, True
+    if not ended:
+        yield "call-back done" if called_back else "finished", "not stated as finished"
+
+
 def area_table(record: Record) -> RecordTable:
     """The floor, area by area."""
     columns = [Column("area", "area"), Column("size_m2", "size"), Column("edge_m", "edge to cut in"),
-               Column("order", "order", 0), Column("next_to", "next to"), Column("texture", "texture")]  # fmt: skip
+               Column("cove_m", "cove"), Column("stairs_m", "stairs"), Column("order", "order", 0),
+               Column("next_to", "next to"), Column("texture", "texture")]  # fmt: skip
     rows = (
-        (area.name, area.size_m2, area.edge_m, area.order, ", ".join(area.next_to), area.texture)
+        (area.name, area.size_m2, area.edge_m, area.cove_m, area.stairs_m, area.order, ", ".join(area.next_to),
+         area.texture)
         for area in record.standing.site.areas
-    )
+    )  # fmt: skip
     return table("areas", "Areas", columns, rows)
 
 

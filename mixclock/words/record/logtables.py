@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
+from types import MappingProxyType
+from typing import Any
 
 from mixclock.decide.why.symptoms import SOUND
 from mixclock.formulas.air import dew_margin_k, dew_point_c
+from mixclock.job.dayentries import Answered, KitAsked, Settled
 from mixclock.job.entry import (
     Delivered,
     Entry,
@@ -150,7 +153,9 @@ def _deliveries(raising: Raising) -> str | None:
 def finding_table(record: Record) -> RecordTable:
     """What was found faulty."""
     columns = [Column("at", "found at"), Column("area", "area"), Column("symptom", "symptom"), Column("shape", "shape"),
-               Column("by", "by"), Column("note", "note")]  # fmt: skip
+               Column("by", "by"), Column("note", "note"), Column("put_right", "put right"),
+               Column("how", "how")]  # fmt: skip
+    settled = {entry.facts.finding: entry for entry in record.case.live if isinstance(entry.facts, Settled)}
     rows = (
         (
             entry.happened,
@@ -159,11 +164,19 @@ def finding_table(record: Record) -> RecordTable:
             facts.shape if facts.symptom != SOUND else "–",
             entry.by,
             entry.note,
+            *_put_right(facts, settled.get(entry.number)),
         )
         for entry in record.case.live
         if isinstance(facts := entry.facts, Found)
     )
-    return table("findings", "Findings", columns, rows, must=("shape",), empty="No fault was found.")
+    return table("findings", "Findings", columns, rows, must=("shape", "put_right", "how"), empty="No fault was found.")
+
+
+def _put_right(facts: Found, settled: Entry | None) -> tuple[Cell, ...]:
+    """When a fault was put right and how; of what is sound nothing is to be put right."""
+    if settled is None or not isinstance(settled.facts, Settled):
+        return ("–", "–") if facts.symptom == SOUND else (None, None)
+    return settled.happened, settled.facts.how
 
 
 def note_table(record: Record) -> RecordTable:
@@ -257,21 +270,38 @@ def _withdrawal(record: Record, entry: Entry, withdrawn_by: Mapping[int, Entry])
 def _what(entry: Entry, units: CrewUnits) -> str:
     """The facts of an entry in one line; whole texts of files are named, not repeated."""
     facts = entry.facts
-    if isinstance(facts, JobStarted):
-        return f"the job “{facts.name}”{f' from {facts.origin}' if facts.origin else ''}"
-    if isinstance(facts, JobMended):
-        return f"the file {facts.origin or 'of the job'}: {'; '.join(facts.changed)}"
-    if isinstance(facts, ProfileUsed):
-        return f"{facts.product}{f' from {facts.origin}' if facts.origin else ''}"
-    if isinstance(facts, ForecastTaken):
-        slab = f"; slab {facts.slab_by}" if facts.slab_by else ""
-        return f"expected by {facts.source}: {len(facts.at)} hours from {facts.at[0][:16]} UTC{slab}"
     if isinstance(facts, Measured):
         where = [f"area {facts.area}"] if facts.area else [f"batch {facts.batch}"] if facts.batch is not None else []
         return "; ".join([f"{facts.quantity} {measured_words(facts, units)}", *where])
+    own = _OWN_WORDS.get(type(facts))
+    if own is not None:
+        return own(facts)
     told = ((name, getattr(facts, name)) for name in facts.fields)
     return "; ".join(
         f"{field_label(name)} {field_value(name, value, units)}"
         for name, value in told
         if value not in (None, (), "", False)
     )
+
+
+def _answered(facts: Any) -> str:
+    fine = {True: "as it should be", False: "not as it should be", None: ""}[facts.fine]
+    return "; ".join(filter(None, (f"{facts.round}, {facts.item}: {facts.answer}", fine, facts.area)))
+
+
+def _forecast(facts: Any) -> str:
+    slab = f"; slab {facts.slab_by}" if facts.slab_by else ""
+    return f"expected by {facts.source}: {len(facts.at)} hours from {facts.at[0][:16]} UTC{slab}"
+
+
+_OWN_WORDS: Mapping[type, Callable[[Any], str]] = MappingProxyType(
+    {
+        JobStarted: lambda facts: f"the job “{facts.name}”{f' from {facts.origin}' if facts.origin else ''}",
+        JobMended: lambda facts: f"the file {facts.origin or 'of the job'}: {'; '.join(facts.changed)}",
+        ProfileUsed: lambda facts: f"{facts.product}{f' from {facts.origin}' if facts.origin else ''}",
+        ForecastTaken: _forecast,
+        Answered: _answered,
+        KitAsked: lambda facts: f"may the next kit be opened? {facts.said}",
+    }
+)
+"""What is told in words of its own; all else field by field."""

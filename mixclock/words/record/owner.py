@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 from html import escape
 
@@ -10,6 +11,7 @@ from mixclock.decide.why.layers import Layer
 from mixclock.job.dayentries import Settled
 from mixclock.job.entry import Entry, Found
 from mixclock.job.profile import Family
+from mixclock.job.smallmixes import spot_areas
 from mixclock.words.record import html
 from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
 from mixclock.words.record.release import USES, reasons, releases
@@ -75,7 +77,23 @@ def laid_table(record: Record) -> RecordTable:
         for laid in record.case.on(area.name)
         if any(piece.portion is not None for piece in laid.pieces)
     )  # fmt: skip
-    return table("laid", "What was laid", columns, rows, must=("lots", "laid_at"), empty="No batch was stated.")
+    return table(
+        "laid",
+        "What was laid",
+        columns,
+        (*rows, *_small_rows(record)),
+        must=("lots", "laid_at"),
+        empty="No batch was stated.",
+    )
+
+
+def _small_rows(record: Record) -> Iterator[tuple[Cell, ...]]:
+    """Patches, coves and repairs, each with what it was for."""
+    for batch in record.standing.batches:
+        if batch.spot is not None and batch.portions:
+            where = ", ".join(spot_areas(record.standing, batch)) or "the floor"
+            poured = [portion.poured.at for portion in batch.portions if not portion.assumed]
+            yield where, batch.spot, batch.product, ", ".join(batch.lots) or None, min(poured, default=None)
 
 
 def _findings(record: Record) -> list[str]:

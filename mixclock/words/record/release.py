@@ -10,6 +10,8 @@ from mixclock.decide.shapes import Window
 from mixclock.decide.windows import area_windows
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import SheetSpan
+from mixclock.job.progress import is_lost
+from mixclock.job.smallmixes import is_repair, spot_areas
 from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
 from mixclock.units import CrewUnits, write_span
 from mixclock.words.enumeration import list_words
@@ -43,6 +45,26 @@ def releases(record: Record) -> Iterator[Release]:
         here = [window for (name, _), found in windows.items() if name == area.name for window in found]
         for use, _ in USES:
             yield _release(record, area.name, use, [window for window in here if window.name == use])
+        yield from _of_repairs(record, area.name)
+
+
+def _of_repairs(record: Record, area: str) -> Iterator[Release]:
+    """Every use of the last repair of an area, which is a younger film than the floor around it."""
+    standing = record.standing
+    mended = [batch for batch in standing.batches if batch.portions and not is_lost(batch)
+              and is_repair(standing, batch) and area in spot_areas(standing, batch)]  # fmt: skip
+    if not mended or area in record.case.open_findings:
+        return
+    windows = [window for window in record.windows if window.batch == mended[-1].id]
+    for use, _ in USES:
+        opening = next((window for window in windows if window.name == use and window.opens is not None), None)
+        if opening is None or opening.opens is None:
+            yield Release(f"{area}, {mended[-1].spot}", use)
+        elif opening.no_date:
+            yield Release(f"{area}, {mended[-1].spot}", use, refused=opening.no_date)
+        else:
+            date = _half_hour_up(opening.opens.safe_open)
+            yield Release(f"{area}, {mended[-1].spot}", use, date, window=opening)
 
 
 def reasons(record: Record) -> list[str]:
