@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 
 from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Raised
@@ -120,6 +120,10 @@ def is_lost(batch: Batch) -> bool:
     return batch.dumped is not None and not batch.portions
 
 
+SAME_DUE = timedelta(seconds=1)
+"""Instants that were moved because the clock was set agree to so much."""
+
+
 @dataclass(frozen=True)
 class Raising:
     """One alert as it was raised, with what the channels answered."""
@@ -132,6 +136,16 @@ class Raising:
     def may_have_reached(self) -> bool:
         """Whether the channels' answers leave it open that a person met it."""
         return any(may_have_reached(entry.facts) for entry in self.deliveries)
+
+    def was_due(self, due: datetime) -> bool:
+        """Whether it was raised for what falls due at this instant, on the clock of now: it may have been set since."""
+        return abs(self.due - due) < SAME_DUE
+
+    @property
+    def due(self) -> datetime:
+        """When it fell due, on the clock of now."""
+        assert isinstance(self.entry.facts, Raised)
+        return datetime.fromisoformat(self.entry.facts.due) + timedelta(seconds=self.entry.moved_s)
 
 
 def may_have_reached(facts: Facts) -> bool:

@@ -14,6 +14,7 @@ from mixclock.outside.channels.message import RANKS, Message, Outcome, Receipt
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 from tests.faults.jobdays import MODEL, minutes
+from tests.faults.starving import Stopwatch, Took
 from tests.faults.table import CLOCK, Counted, each
 
 NEXT_WITHIN_S = 5.0
@@ -56,10 +57,11 @@ class Good(Bad):
 
     def __init__(self) -> None:
         super().__init__("works")
-        self.at_s: list[float] = []
+        self.took: list[Took] = []
+        self.watch = Stopwatch()
 
     def send(self, message: Message) -> Receipt:
-        self.at_s.append(CLOCK.monotonic_s())
+        self.took.append(self.watch.took())
         return Receipt(self.name, Outcome.SENT, "taken", True)
 
 
@@ -98,17 +100,17 @@ def _one(counted: Counted, kind: str) -> None:
     day = Day(site(bays=1), [BASE, TOP], channels=every, model=MODEL)
     day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
     day.clock.advance(minutes(1).total_seconds() + 60)
-    began_s = CLOCK.monotonic_s()
+    good.watch = Stopwatch()
     day.look()
     delivered = [entry.facts for entry in day.book.log if isinstance(entry.facts, Delivered)]
     if kind == "all gone":
         if any(fact.outcome == "sent" for fact in delivered):
             counted.fail(f"{kind}: written down as delivered although nobody took it")
         return
-    if not good.at_s:
+    if not good.took:
         counted.miss(f"{kind}: the next channel was not asked")
     else:
-        counted.late(good.at_s[0] - began_s, NEXT_WITHIN_S, f"the next channel after one that {kind}")
+        counted.judge(good.took[0], NEXT_WITHIN_S, f"the next channel after one that {kind}")
     if kind != "comes back" and any(fact.channel == "bad" and fact.outcome == "sent" for fact in delivered):
         counted.fail(f"{kind}: written down as delivered without a receipt")
     if kind == "comes back":

@@ -16,8 +16,10 @@ from mixclock.outside import bookreading
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.clock import FakeClock
 from tests.days.shed import site
+from tests.faults.forking import quick_folder
 from tests.faults.jobdays import dice
-from tests.faults.table import CLOCK, Counted, each
+from tests.faults.starving import Stopwatch
+from tests.faults.table import Counted, each
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Boat shed"
@@ -64,7 +66,7 @@ def no_hash(broken: bool) -> Iterator[None]:
 def flips(trials: int, broken: bool) -> Counted:
     """One bit of the file; what is read is right, or named as unreadable, or made anew."""
     counted = Counted()
-    with tempfile.TemporaryDirectory(prefix="faults-") as made, no_hash(broken):
+    with tempfile.TemporaryDirectory(prefix="faults-", dir=quick_folder()) as made, no_hash(broken):
         truth = written(Path(made) / "sound")
         content = (Path(made) / "sound" / "book.sqlite3").read_bytes()
         throw = dice(1)
@@ -81,7 +83,7 @@ def flips(trials: int, broken: bool) -> Counted:
 
 def _judge(counted: Counted, home: Path, truth: list[Entry], what: str) -> None:
     counted.trials += 1
-    began_s = CLOCK.monotonic_s()
+    watch = Stopwatch()
     try:
         with Book(home / "book.sqlite3", FakeClock(MORNING)) as book:
             seen = {entry.number: entry for entry in book.entries(JOB)}
@@ -96,7 +98,7 @@ def _judge(counted: Counted, home: Path, truth: list[Entry], what: str) -> None:
                 counted.fail(f"{what}: entries are missing and nobody is told")
             after = list(book.entries(JOB))
             counted.lost += sum(1 for entry in truth if entry not in after)
-            counted.late(CLOCK.monotonic_s() - began_s, TOLD_WITHIN_S, what)
+            counted.judge(watch.took(), TOLD_WITHIN_S, what)
     except (BookError, sqlite3.Error) as error:
         counted.fail(f"{what}: {error}")
 
@@ -104,7 +106,7 @@ def _judge(counted: Counted, home: Path, truth: list[Entry], what: str) -> None:
 def whole_files(trials: int, broken: bool) -> Counted:
     """The file cut short, zeroed, overwritten, emptied, deleted; its log beside it gone; an older and a newer one."""
     counted = Counted()
-    with tempfile.TemporaryDirectory(prefix="faults-") as made:
+    with tempfile.TemporaryDirectory(prefix="faults-", dir=quick_folder()) as made:
         truth = written(Path(made) / "sound")
         throw = dice(2)
         kinds = list(_FATES)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.shapes import Stage
 from mixclock.job.entry import Delivered
 from mixclock.outside.channels.message import Message, Outcome, Receipt
+from mixclock.watch.bulletins import INTERRUPTED
 from mixclock.watch.delivery import Delivery
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.tick import Ticker
@@ -21,6 +22,8 @@ from tests.days.memorybook import MemoryBook
 from tests.days.shed import BASE, TOP, site
 
 MODEL = bucket_model()
+REPEATS_FROM_S, ANOTHER_DAY_S = 19.5, 1800.0
+"""Written down apart from the product: a critical alert repeats every 20 s, a warning may come on two days."""
 
 
 class KilledError(BaseException):
@@ -51,6 +54,46 @@ class FusedBook(Fused, MemoryBook):
     """A book in memory."""
 
 
+class Taking(NamedTuple):
+    """A message that a channel took: when, in elapsed seconds, and what it tells."""
+
+    at_s: float
+    message: Message
+    stages: tuple[tuple[str, str], ...]
+
+    @property
+    def is_marked(self) -> bool:
+        """Whether it says of itself that it is perhaps a repeat."""
+        return INTERRUPTED in self.message.body
+
+    @property
+    def is_put_right(self) -> bool:
+        """Whether it only takes what is over out of a message that stands: that calls nobody."""
+        return len(self.message.alert_id.split("+")) > len(self.stages)
+
+    def is_in_turn(self, before: Taking, stage: str) -> bool:
+        """Whether the same stage may be told again without a mark: the next step of mixing, a warning of another day,
+        and a critical one after 20 s."""
+        if stage == Stage.STEP:
+            return self.message.body != before.message.body
+        waited_s = self.at_s - before.at_s
+        return waited_s >= (ANOTHER_DAY_S if stage == Stage.HEADS_UP else REPEATS_FROM_S) and (
+            stage == Stage.HEADS_UP or self.message.rank == "critical"
+        )
+
+
+def unmarked(takings: Iterable[Taking]) -> list[str]:
+    """What was told twice, and not in its turn, without saying so."""
+    found, before = [], dict[tuple[str, str], Taking]()
+    for taking in (one for one in takings if not one.is_put_right):
+        for told in taking.stages:
+            last = before.get(told)
+            if last is not None and not taking.is_marked and not taking.is_in_turn(last, told[1]):
+                found.append(f"{told[0]} ({told[1]}) was told again after {taking.at_s - last.at_s:.1f} s, not marked")
+            before[told] = taking
+    return found
+
+
 class FusedChannel(RecordingChannel):
     """A desktop; the process may be killed before or after a message is shown."""
 
@@ -63,17 +106,23 @@ class FusedChannel(RecordingChannel):
         return {}
 
     @cached_property
+    def takings(self) -> list[Taking]:
+        """Each message that was taken."""
+        return []
+
+    @property
     def taken(self) -> list[list[str]]:
         """The alerts of each message that was taken."""
-        return []
+        return [taking.message.alert_id.split("+") for taking in self.takings]
 
     def send(self, message: Message) -> Receipt:
         if self.book is not None:
             self.book.burn()
         receipt = super().send(message)
         if receipt.outcome is Outcome.SENT:
-            self.taken.append(message.alert_id.split("+"))
-            for name, stage in self.stages_of(message.alert_id):
+            stages = self.stages_of(message.alert_id)
+            self.takings.append(Taking(self.clock.boot_s(), message, tuple(stages)))
+            for name, stage in stages:
                 if stage != Stage.HEADS_UP:
                     self.first_s.setdefault(name, self.clock.boot_s())
         if self.book is not None:

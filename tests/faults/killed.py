@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from tests.days.clockwork import Day
-from tests.faults.jobdays import KilledError, deadlines, dice, job_day, minutes, mix, receipt_before_sending
+from tests.faults.jobdays import KilledError, deadlines, dice, job_day, minutes, mix, receipt_before_sending, unmarked
 from tests.faults.table import Counted, time_is_up
 
 JOB_SPAN = timedelta(hours=72)
@@ -48,6 +48,16 @@ def truth() -> dict[str, datetime]:
     return deadlines(run_job(0, 0)[0])
 
 
+def judge_repeats(counted: Counted, day: Day, kills: int) -> None:
+    """What was told twice says so, and there is at most one such message for each kill."""
+    takings = day.desktop.takings  # type: ignore[attr-defined]
+    marked = sum(taking.is_marked for taking in takings)
+    counted.repeated += marked
+    if marked > kills:
+        counted.fail(f"{marked} repeats after {kills} kills")
+    counted.wrong += unmarked(takings)
+
+
 def random_kills(trials: int, broken: bool) -> Counted:
     """Kill the process at random writes and sends; every deadline must be called all the same."""
     counted = Counted()
@@ -68,5 +78,5 @@ def random_kills(trials: int, broken: bool) -> Counted:
                 counted.wrong.append(f"never called: {sorted(gone)[0]}")
             for name in wanted.keys() & told.keys():
                 counted.late((told[name] - wanted[name]).total_seconds(), 3.0, name)
-            counted.repeated += sum("perhaps for the second time" in m.body for _, m in day.desktop.sent)
+            judge_repeats(counted, day, killed)
     return counted

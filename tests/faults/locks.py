@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import sqlite3
 import subprocess
@@ -21,22 +22,26 @@ from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.tick import Ticker
 from tests.days.clockwork import Day, RecordingChannel
 from tests.days.shed import BASE, TOP, site
+from tests.faults.forking import ROOT
 from tests.faults.jobdays import MODEL, dice, mix
 from tests.faults.oneshot import MORNING
-from tests.faults.syscalls import ROOT
+from tests.faults.shutterminal import taken_over
+from tests.faults.starving import Stopwatch, Took
+from tests.faults.syscalls import RESTART_WITHIN_S
 from tests.faults.table import CLOCK, Counted, each
 from tests.outside.verified import verify
 
 HELD_S = 60.0
 WITHIN_S = 5.0
-AFTER_A_KILL_S = 5.0
+WHOLE_EVERY = 10
+"""Every so manieth trial of two daemons has a whole watch killed, and another started in its place."""
 
 
 def held_books(trials: int, broken: bool) -> Counted:
     """A foreign hand on the book for a minute while a bucket falls due; then what was called out is written."""
     counted = Counted()
     wait_s = tick.BOOK_WAIT_S
-    tick.BOOK_WAIT_S = 8.0 if broken else wait_s  # the deliberate break: the daemon waits for the book
+    tick.BOOK_WAIT_S = 5.5 if broken else wait_s  # the deliberate break: the daemon waits for the book
     try:
         for trial in each(trials):
             with tempfile.TemporaryDirectory(prefix="faults-") as made:
@@ -58,10 +63,10 @@ def _held(counted: Counted, home: Path, how: str, seed: int) -> None:
     other = sqlite3.connect(path, isolation_level=None)
     other.execute(f"BEGIN {how}")
     day.clock.set(track.closing.early + timedelta(seconds=0.4))
-    began_s = CLOCK.monotonic_s()
+    watch = Stopwatch()
     day.look()
     counted.trials += 1
-    counted.late(CLOCK.monotonic_s() - began_s, WITHIN_S, f"the call while another held the book ({how})")
+    counted.judge(watch.took(), WITHIN_S, f"the call while another held the book ({how})")
     if not any("b1.pour-out" in message.alert_id for _, message in day.desktop.sent[called:]):
         counted.missed += 1
     day.clock.advance(HELD_S)  # the minute passes on the day's clock; the hand is still there
@@ -119,63 +124,78 @@ def first_starts(trials: int, broken: bool) -> Counted:
 _WATCHES = (
     "import sys, time\nfrom pathlib import Path\nfrom mixclock.job.saying import CannotTellError\n"
     "from mixclock.outside.clock import SystemClock\nfrom mixclock.watch.oneonly import only_one\n"
-    "print('ready', flush=True)\nsys.stdin.readline()\n"
+    "from tests.faults.starving import account, starved_s\n"
+    "if sys.argv[2:]:\n    print('ready', flush=True)\n    sys.stdin.readline()\n"
     "try:\n    with only_one(Path(sys.argv[1]), SystemClock()) as trouble:\n"
-    "        print('watches', trouble or '', flush=True)\n        sys.stdin.readline()\n"
-    "except CannotTellError as error:\n    print('refused', error, flush=True)\n"
+    "        print('watches', starved_s({}, account()), trouble or '', flush=True)\n        sys.stdin.readline()\n"
+    "except CannotTellError as error:\n    print('refused', 0.0, error, flush=True)\n"
 )
 
 
 def two_daemons(trials: int) -> Counted:
     """One of two watches; after a kill the next one does. Where no lock can be had both call out."""
     counted = Counted()
-    for _ in each(trials):
+    for trial in each(trials):
         counted.trials += 1
         with tempfile.TemporaryDirectory(prefix="faults-") as made:
             _one_watches(counted, Path(made))
             _both_call_out(counted, Path(made) / "book.sqlite3")
+        if trial % WHOLE_EVERY == 0:
+            with tempfile.TemporaryDirectory(prefix="faults-", dir="/tmp") as made:
+                counted.in_time(
+                    functools.partial(taken_over, counted, Path(made)), RESTART_WITHIN_S, "a whole watch after a kill"
+                )
     return counted
 
 
 def _one_watches(counted: Counted, home: Path) -> None:
-    pair = [_watch(home), _watch(home)]
+    watches = [_watch(home, "together"), _watch(home, "together")]
     try:
-        _, said = _go(pair)
+        said = _go(watches)
         if sorted(line.split()[0] for line in said) != ["refused", "watches"]:
             counted.fail(f"two watches at once said {said}")
             return
-        pair[[line.split()[0] for line in said].index("watches")].kill()
-        next_one = _watch(home)
-        pair.append(next_one)
-        began_s, (after,) = _go([next_one])
-        counted.late(CLOCK.monotonic_s() - began_s, AFTER_A_KILL_S, "a watch after one that was killed")
-        if not after.startswith("watches"):
-            counted.missed += 1
-            counted.wrong.append(f"after a kill the next watch said {after}")
+        if said[0].startswith("watches"):
+            watches.reverse()  # the one that watches is the last
+        counted.in_time(
+            functools.partial(_next_watches, counted, home, watches), WITHIN_S, "a watch after one that was killed"
+        )
     finally:
-        for one in pair:
+        for one in watches:
             one.kill()
             one.communicate()
 
 
-def _watch(home: Path) -> subprocess.Popen[str]:
+def _next_watches(counted: Counted, home: Path, watches: list[subprocess.Popen[str]]) -> Took:
+    """Kill the one that watches and start another: from its start, that of Python too, until it watches."""
+    watches[-1].kill()
+    began_s = CLOCK.monotonic_s()
+    watches.append(_watch(home))
+    assert watches[-1].stdout is not None
+    said = watches[-1].stdout.readline()
+    if not said.startswith("watches"):
+        counted.miss(f"after a kill the next watch said {said}")
+        return Took(0.0)
+    return Took(CLOCK.monotonic_s() - began_s, float(said.split()[1]))
+
+
+def _watch(home: Path, *how: str) -> subprocess.Popen[str]:
     env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
     pipe = subprocess.PIPE
-    asked = [sys.executable, "-c", _WATCHES, str(home)]
+    asked = [sys.executable, "-c", _WATCHES, str(home), *how]
     return subprocess.Popen(asked, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, text=True, env=env)
 
 
-def _go(watches: Sequence[subprocess.Popen[str]]) -> tuple[float, list[str]]:
-    """Let them begin at the same moment; when that was, and the first line of each."""
+def _go(watches: Sequence[subprocess.Popen[str]]) -> list[str]:
+    """Let them begin at the same moment; the first line of each."""
     for one in watches:
         assert one.stdout is not None
         one.stdout.readline()
-    began_s = CLOCK.monotonic_s()
     for one in watches:
         assert one.stdin is not None
         one.stdin.write("go\n")
         one.stdin.flush()
-    return began_s, [one.stdout.readline().strip() for one in watches if one.stdout is not None]
+    return [one.stdout.readline().strip() for one in watches if one.stdout is not None]
 
 
 def _both_call_out(counted: Counted, path: Path) -> None:
@@ -191,12 +211,12 @@ def _both_call_out(counted: Counted, path: Path) -> None:
         other = Ticker(book, day.clock, delivery, Reckoning(MODEL, lambda: day.shelf), day.faults.append)
         day.clock.set(track.closing.early + timedelta(seconds=0.4))
         looks = [threading.Thread(target=one.tick) for one in (day.ticker, other)]
-        began_s = CLOCK.monotonic_s()
+        watch = Stopwatch()
         for look in looks:
             look.start()
         for look in looks:
             look.join()
-        counted.late(CLOCK.monotonic_s() - began_s, WITHIN_S, "the call of two daemons on one book")
+        counted.judge(watch.took(), WITHIN_S, "the call of two daemons on one book")
         told = [m for _, m in (*day.desktop.sent, *channel.sent) if "b1.pour-out" in m.alert_id]
         if not told:
             counted.missed += 1

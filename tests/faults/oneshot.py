@@ -25,12 +25,17 @@ from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.tick import Ticker
 from tests.days.shed import BASE, TOP, site
 from tests.faults.jobdays import MODEL, InlineSender, receipt_before_sending
+from tests.faults.starving import account, starved_s
 from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
 JOB = "Boat shed"
 RECEIPTS_WITHIN_S = 3.0
-BROKEN = os.environ.get("MIXCLOCK_FAULTS_BREAK", "")
+
+
+def broken_by(what: str) -> bool:
+    """Whether the harness asked for this deliberate break."""
+    return os.environ.get("MIXCLOCK_FAULTS_BREAK") == what
 
 
 class Line:
@@ -45,8 +50,9 @@ class Line:
         self._wire = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
 
     def tell(self, line: str) -> None:
-        """Say something to the harness."""
-        self._wire.sendto(line.encode(), self._path)
+        """Say something to the harness, with the instant, and for how long other work kept this process from it."""
+        stamp = f"{SystemClock().monotonic_s():.6f} {starved_s({}, account()):.6f}"
+        self._wire.sendto(f"{stamp} {line}".encode(), self._path)
 
     def send(self, message: Message) -> Receipt:
         again = "again " if "perhaps for the second time" in message.body else ""
@@ -71,9 +77,9 @@ def prepare(home: Path) -> None:
 def state(home: Path, line: Line, count: int) -> None:
     """Notes, each acknowledged when the book has it."""
     with Book(home / "book.sqlite3", FakeClock(MORNING)) as book:
-        if BROKEN == "sync":
+        if broken_by("sync"):
             book.connection.own().execute("PRAGMA synchronous = OFF")
-        for number in range(count if BROKEN == "ack first" else 0):
+        for number in range(count if broken_by("ack first") else 0):
             line.tell(f"said {number}")
         for number in range(count):
             book.append(JOB, Noted(f"note {number}"))
@@ -87,12 +93,12 @@ def alert(home: Path, line: Line, threads: bool = False) -> None:
     """
     clock = FakeClock(MORNING)
     clock.advance(timedelta(minutes=45).total_seconds())
-    book = Book(home / "book.sqlite3", clock, None if BROKEN == "no memory" else UnrecordedEntries())
+    book = Book(home / "book.sqlite3", clock, None if broken_by("no memory") else UnrecordedEntries())
     delivery = Delivery(InlineSender((line,)), book, clock, lambda _: None, lambda work: work())  # type: ignore[arg-type]
     if threads:
         delivery = Delivery(Sender((line,)), book, clock, lambda _: None)
         delivery.start()
-    with receipt_before_sending(BROKEN == "receipt first"):
+    with receipt_before_sending(broken_by("receipt first")):
         ticker = Ticker(book, clock, delivery, Reckoning(MODEL), lambda _: None)
         ticker.tick()
         _let_threads_end(delivery)

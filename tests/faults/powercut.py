@@ -12,9 +12,9 @@ from pathlib import Path
 
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.clock import FakeClock
+from tests.faults.forking import ROOT, quick_folder
 from tests.faults.jobdays import dice
 from tests.faults.oneshot import JOB, MORNING, prepare
-from tests.faults.syscalls import ROOT
 from tests.faults.table import Counted, each
 from tests.outside.verified import verify
 
@@ -78,7 +78,7 @@ def _bytes(text: str) -> bytes:
 def power_cuts(trials: int, broken: bool) -> Counted:
     """Cut anywhere: what was synced is there, of the rest any part, in any order, torn at a sector."""
     counted = Counted()
-    with tempfile.TemporaryDirectory(prefix="faults-", dir="/tmp") as made:
+    with tempfile.TemporaryDirectory(prefix="faults-", dir=quick_folder()) as made:
         sound, home = Path(made) / "sound", Path(made) / "home"
         sound.mkdir()
         prepare(sound)

@@ -30,8 +30,10 @@ from mixclock.watch.screen import screen_for
 from mixclock.watch.setup import daemon_for
 from mixclock.wiring import BOOK_NAME, open_house
 from tests.days.shed import BASE, TOP, site
+from tests.faults.forking import ROOT
 from tests.faults.oneshot import JOB, Line
-from tests.faults.syscalls import ROOT, Ear, ear
+from tests.faults.starving import Took
+from tests.faults.syscalls import Ear, ear
 from tests.faults.table import CLOCK, Counted, each
 from tests.saying import as_said
 
@@ -49,11 +51,39 @@ def shut_terminals(trials: int) -> Counted:
     return counted
 
 
-def _one(counted: Counted, home: Path, heard: Ear) -> None:
+def taken_over(counted: Counted, home: Path) -> Took:
+    """A whole watch is killed, a bucket that is due is stated, another watch starts: from its start to the alert."""
+    if not (home / BOOK_NAME).exists():
+        _with_a_job(home)
+    with ear() as heard:
+        killed = _started(home, heard.path, None)
+        began = _waited_s(heard, "watching", STARTS_WITHIN_S)
+        killed.kill()
+        killed.wait()
+    _mix_long_ago(home)
+    with ear() as heard:
+        began_s = CLOCK.monotonic_s()
+        following = _started(home, heard.path, None)
+        try:
+            if began is None or _waited_s(heard, ".pour-out", STARTS_WITHIN_S) is None:
+                counted.miss(f"after a whole watch was killed nothing was called: {heard.told}")
+                return Took(0.0)
+        finally:
+            following.kill()
+            following.wait()
+        called = next(at for line, at in zip(heard.told, heard.at, strict=True) if ".pour-out" in line)
+    return Took(called.span_s - began_s, called.starved_s)
+
+
+def _with_a_job(home: Path) -> None:
     with Book(home / BOOK_NAME, CLOCK) as book:
         book.append(JOB, JobStarted(JOB, site(bays=1)))
         for text in (BASE, TOP):
             book.append(JOB, ProfileUsed(read_profile(text).name, text))
+
+
+def _one(counted: Counted, home: Path, heard: Ear) -> None:
+    _with_a_job(home)
     window, terminal = os.openpty()
     process = _started(home, heard.path, terminal)
     os.close(terminal)
@@ -76,16 +106,16 @@ def _one(counted: Counted, home: Path, heard: Ear) -> None:
         process.wait()
 
 
-def _started(home: Path, path: str, terminal: int) -> subprocess.Popen[bytes]:
+def _started(home: Path, path: str, terminal: int | None) -> subprocess.Popen[bytes]:
     def own_the_terminal() -> None:
         os.setsid()
-        fcntl.ioctl(terminal, termios.TIOCSCTTY, 0)
+        if terminal is not None:
+            fcntl.ioctl(terminal, termios.TIOCSCTTY, 0)
 
     env = {**os.environ, "PYTHONPATH": str(ROOT), "MIXCLOCK_HOME": str(home), "DBUS_SESSION_BUS_ADDRESS": "none:"}
     asked = [sys.executable, "-m", "tests.faults.shutterminal", str(home), path]
-    return subprocess.Popen(
-        asked, cwd=ROOT, env=env, stdin=terminal, stdout=terminal, stderr=terminal, preexec_fn=own_the_terminal
-    )
+    end = subprocess.DEVNULL if terminal is None else terminal
+    return subprocess.Popen(asked, cwd=ROOT, env=env, stdin=end, stdout=end, stderr=end, preexec_fn=own_the_terminal)
 
 
 def _waited_s(heard: Ear, words: str, limit_s: float) -> float | None:
@@ -99,11 +129,12 @@ def _waited_s(heard: Ear, words: str, limit_s: float) -> float | None:
 
 
 def _told(counted: Counted, heard: Ear, words: str, what: str) -> None:
-    span_s = _waited_s(heard, words, 2 * TOLD_WITHIN_S)
-    if span_s is None:
+    starved_before_s, began_s = heard.at[-1].starved_s, CLOCK.monotonic_s()
+    if _waited_s(heard, words, STARTS_WITHIN_S) is None:
         counted.miss(f"{what} was not told: {heard.told}")
-    else:
-        counted.late(span_s, TOLD_WITHIN_S, what)
+        return
+    told = next(at for line, at in zip(heard.told, heard.at, strict=True) if words in line)
+    counted.judge(Took(told.span_s - began_s, told.starved_s - starved_before_s), TOLD_WITHIN_S, what)
 
 
 def _mix_long_ago(home: Path) -> None:

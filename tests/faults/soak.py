@@ -18,16 +18,28 @@ from mixclock.outside.book import Book
 from mixclock.outside.bookcopies import LIVE_EVERY_S
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.unrecorded import UnrecordedEntries
-from tests.faults.jobdays import Fused, KilledError, dice, job_day, minutes, mix, receipt_before_sending
+from tests.faults.forking import quick_folder
+from tests.faults.jobdays import Fused, KilledError, dice, job_day, minutes, mix, receipt_before_sending, unmarked
 from tests.faults.table import Counted, time_is_up
 
 P99_WITHIN_S = 2.0
 SEEN_WITHIN = 120
 """A kill between a receipt and its sending is rare: the deliberate break is looked for through so many deadlines."""
 
-BAYS = 6
-DAY_S = 4 * 3600.0
-LAST_HOURS_S = 2 * 3600.0
+
+@dataclass(frozen=True)
+class Hours:
+    """How long a day is, the end of it in which nothing is mixed, and its buckets."""
+
+    buckets: int
+    day_s: float
+    last_s: float
+
+
+SHORT, LONG = Hours(3, 1.5 * 3600, 0.75 * 3600), Hours(6, 4 * 3600, 2 * 3600)
+LONG_EVERY = 10
+"""A long day costs twice as much for each deadline: its log is longer, and more befalls it."""
+
 STATED_AFTER_S = 30.0
 WAKES_BEFORE_S = 5.0
 """Whoever states something has opened the lid a moment before."""
@@ -72,15 +84,16 @@ class SoakDay:
     folder: Path | None = None
     script: list[Statement] = field(default_factory=list)
     asleep: list[tuple[float, float]] = field(default_factory=list)
+    hours: Hours = SHORT
     mended_s: float | None = None
     copied_s: float = -math.inf
 
     def __post_init__(self) -> None:
         throw = dice(self.seed)
         self.fate = dice(self.seed + 1_000_000)
-        self.day = job_day(BAYS, self._book) if self.folder else job_day(BAYS)
+        self.day = job_day(self.hours.buckets, self._book) if self.folder else job_day(self.hours.buckets)
         self.begins_s = self.day.clock.boot_s()
-        mixed = sorted(throw.uniform(120, DAY_S - LAST_HOURS_S) for _ in range(BAYS))
+        mixed = sorted(throw.uniform(120, self.hours.day_s - self.hours.last_s) for _ in range(self.hours.buckets))
         self.to_state = list(self.script) or [(at_s, "mixing", bay) for bay, at_s in enumerate(mixed, start=1)]
         self.answered: set[str] = set()
         self.fault_s = self.fate.expovariate(1 / FAULT_EVERY_S) if self.folder else math.inf
@@ -98,7 +111,7 @@ class SoakDay:
         """Let it pass; when each deadline was first called, in elapsed seconds."""
         if self.folder:
             self.day.desktop.book = self.day.book  # type: ignore[attr-defined]
-        while self.now_s < DAY_S:
+        while self.now_s < self.hours.day_s:
             try:
                 self._mend()
                 self._copy_if_due()
@@ -118,7 +131,7 @@ class SoakDay:
     def _to_the_next(self) -> None:
         """On to the next instant at which anything can happen, as elapsed time goes."""
         clock = self.day.clock
-        stops = [DAY_S, max(self.fault_s, self.mended_s or 0.0), *(at_s for at_s, *_ in self.to_state[:1])]
+        stops = [self.hours.day_s, max(self.fault_s, self.mended_s or 0.0), *(at_s for at_s, *_ in self.to_state[:1])]
         stops += [self.mended_s] if self.mended_s is not None else []
         ahead_s = max(0.05, min(stops) - self.now_s)
         reached = self.day.next_look(clock.now() + minutes(ahead_s / 60))
@@ -201,7 +214,7 @@ class SoakDay:
 
     def _sleep(self) -> None:
         began_s = self.now_s
-        nobody_says_s = min((at_s for at_s, *_ in self.to_state), default=DAY_S) - WAKES_BEFORE_S - began_s
+        nobody_says_s = min((at_s for at_s, *_ in self.to_state), default=self.hours.day_s) - WAKES_BEFORE_S - began_s
         span_s = min(10 ** self.fate.uniform(0, 3.5), nobody_says_s)
         if span_s > 1.0:
             self.day.clock.suspend(span_s)
@@ -239,7 +252,7 @@ def soak(trials: int, broken: bool) -> Counted:
     """So many deadlines, each against the same day without a fault; broken, until that is seen."""
     counted, late, held = Counted(), [], []
     wanted = max(trials, SEEN_WITHIN) if broken else trials
-    with receipt_before_sending(broken), tempfile.TemporaryDirectory(prefix="faults-", dir="/tmp") as made:
+    with receipt_before_sending(broken), tempfile.TemporaryDirectory(prefix="faults-", dir=quick_folder()) as made:
         seed = first = int(broken)  # on the second day a kill falls where the break shows
         while counted.trials < wanted and not (seed > first and (time_is_up() or (broken and counted.wrong))):
             seed += 1
@@ -255,9 +268,10 @@ def soak(trials: int, broken: bool) -> Counted:
 
 
 def _one_day(counted: Counted, seed: int, folder: Path) -> Iterable[float]:
-    sound = SoakDay(seed)
+    hours = SHORT if seed % LONG_EVERY else LONG
+    sound = SoakDay(seed, hours=hours)
     wanted = sound.play()
-    faulty = SoakDay(seed, folder, sound.script)
+    faulty = SoakDay(seed, folder, sound.script, hours=hours)
     told, late = faulty.play(), []
     for name, due_s in wanted.items():
         counted.trials += 1
@@ -265,7 +279,9 @@ def _one_day(counted: Counted, seed: int, folder: Path) -> Iterable[float]:
             late.append(max(0.0, told[name] - faulty.woken_s(due_s)))
         else:
             counted.miss(f"day {seed}: {name} was never called")
-    counted.repeated += sum("perhaps for the second time" in m.body for _, m in faulty.day.desktop.sent)
+    takings = faulty.day.desktop.takings  # type: ignore[attr-defined]
+    counted.repeated += sum(taking.is_marked for taking in takings)
+    counted.wrong += [f"day {seed}: {line}" for line in unmarked(takings)]
     return late
 
 

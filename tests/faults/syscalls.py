@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import ctypes
+import itertools
+import math
 import os
 import shutil
 import socket
@@ -11,29 +12,26 @@ import sys
 import tempfile
 import threading
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.clock import FakeClock
+from tests.faults.forking import ROOT, ForkServer, be_humble, fork_server, quick_folder
 from tests.faults.jobdays import dice
 from tests.faults.oneshot import JOB, MORNING, mix, prepare
+from tests.faults.starving import Took
 from tests.faults.table import CLOCK, Counted, each
 from tests.outside.verified import verify
 from tests.realparts.parts import missing as absent
 
-ROOT = Path(__file__).resolve().parents[2]
 CALLS = ("pwrite64", "write", "fsync", "fdatasync", "ftruncate", "unlink", "rename")
 STATES, ALERTS, THREADS = ("state", "20"), ("alert",), ("threads",)
 RESTART_WITHIN_S = 3.0
-TRIES = 3
-"""A restart that was late is timed again on the same home: other work on this machine is not the fault."""
-
-_DROP_FROM_BOUNDING_SET = 24
-_MAY_ALL = (1, 2)
-"""prctl(2) and capabilities(7): what lets root write where nobody may."""
+AFRESH_EVERY = 10
+"""Every so manieth trial of an alert starts Python anew, as a crew does: from its start the alert must come in time."""
 
 
 def missing() -> str | None:
@@ -43,14 +41,16 @@ def missing() -> str | None:
 
 @dataclass
 class Ran:
-    """How a process ended, what it told, and how long after its start."""
+    """How a process ended, what it told, and how long after it was started, as far as it was not kept from working."""
 
     code: int
     err: str
     told: list[str]
-    told_s: list[float]
-    worked_s: float
-    """What it used of the processor from its start to its end, which other work on this machine does not lengthen."""
+    after: list[Took]
+
+    def called(self, alert: str) -> Took | None:
+        """When it first called an alert out."""
+        return next((took for line, took in zip(self.told, self.after, strict=True) if alert in line), None)
 
 
 class Ear(threading.Thread):
@@ -60,7 +60,9 @@ class Ear(threading.Thread):
         super().__init__(daemon=True)
         self.path = str(folder / "ear")
         self.told: list[str] = []
-        self.at_s: list[float] = []
+        self.at: list[Took] = []
+        """The instant of each line by the clock that both processes share, and how long its sender was kept waiting."""
+
         self._heard = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
         self._heard.bind(self.path)
         Path(self.path).chmod(0o777)
@@ -68,8 +70,9 @@ class Ear(threading.Thread):
     def run(self) -> None:
         """A few datagrams fill the queue; the process that tells must not wait for us."""
         while line := self._heard.recv(4096):
-            self.told.append(line.decode())
-            self.at_s.append(CLOCK.monotonic_s())
+            at_s, starved, said = line.decode().split(" ", 2)
+            self.at.append(Took(float(at_s), float(starved)))
+            self.told.append(said)
 
     def close(self) -> None:
         """Hear no more."""
@@ -82,7 +85,7 @@ class Ear(threading.Thread):
 @contextmanager
 def ear() -> Iterator[Ear]:
     """An ear in a folder of its own, which no fault of the home can touch."""
-    with tempfile.TemporaryDirectory(prefix="faults-ear-", dir="/tmp") as made:
+    with tempfile.TemporaryDirectory(prefix="faults-ear-", dir=quick_folder()) as made:
         Path(made).chmod(0o755)
         heard = Ear(Path(made))
         heard.start()
@@ -92,39 +95,50 @@ def ear() -> Iterator[Ear]:
             heard.close()
 
 
-def run(home: Path, words: Sequence[str], inject: str = "", breaks: str = "", humble: bool = False) -> Ran:
-    """Run a process on a home, with a fault of strace's in any of its threads where one is given.
+Runs = Callable[..., Ran]
+"""Runs a process on a home: its words, and where wanted a fault of strace's, a deliberate break, and humility."""
 
-    A `humble` one is held to what files and folders allow, whoever it is.
-    """
-    strace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", f"trace={','.join(CALLS)}", "-e", f"inject={inject}"]
+
+def in_children(server: ForkServer) -> Runs:
+    """Each run is a child of a process that has all its imports behind it."""
+
+    def run(home: Path, words: Sequence[str], inject: str = "", breaks: str = "", humble: bool = False) -> Ran:
+        with ear() as heard:
+            began_s = CLOCK.monotonic_s()
+            code, err = server.run(_asked(home, words, heard.path), _strace(inject), breaks, humble)
+        return _ran(code, err, heard, began_s)
+
+    return run
+
+
+def run_afresh(home: Path, words: Sequence[str], inject: str = "", breaks: str = "", humble: bool = False) -> Ran:
+    """Start Python anew, and measure from there."""
     with ear() as heard:
-        began_s, worked_s = CLOCK.monotonic_s(), _children_worked_s()
+        began_s = CLOCK.monotonic_s()
         done = subprocess.run(
-            [*(strace if inject else []), *_asked(home, words, heard.path)],
+            [*_strace(inject), sys.executable, "-m", "tests.faults.oneshot", *_asked(home, words, heard.path)],
             cwd=ROOT,
             env=_surroundings(breaks),
             capture_output=True,
             text=True,
             timeout=60,
-            preexec_fn=_be_humble if humble else None,
+            preexec_fn=be_humble if humble else None,
         )
-    told_s = [at_s - began_s for at_s in heard.at_s]
-    return Ran(done.returncode, done.stderr, heard.told, told_s, _children_worked_s() - worked_s)
+    return _ran(done.returncode, done.stderr, heard, began_s)
 
 
-def _children_worked_s() -> float:
-    worked = os.times()
-    return worked.children_user + worked.children_system
+def _ran(code: int, err: str, heard: Ear, began_s: float) -> Ran:
+    return Ran(code, err, heard.told, [Took(at.span_s - began_s, at.starved_s) for at in heard.at])
 
 
-def _be_humble() -> None:
-    for capability in _MAY_ALL if os.geteuid() == 0 else ():
-        ctypes.CDLL(None).prctl(_DROP_FROM_BOUNDING_SET, capability, 0, 0, 0)
+def _strace(inject: str) -> list[str]:
+    if not inject:
+        return []
+    return ["strace", "-f", "-qq", "-o", "/dev/null", "-e", f"trace={','.join(CALLS)}", "-e", f"inject={inject}"]
 
 
 def _asked(home: Path, words: Sequence[str], path: str) -> list[str]:
-    return [sys.executable, "-m", "tests.faults.oneshot", words[0], str(home), path, *words[1:]]
+    return [words[0], str(home), path, *words[1:]]
 
 
 def _surroundings(breaks: str) -> dict[str, str]:
@@ -134,7 +148,7 @@ def _surroundings(breaks: str) -> dict[str, str]:
 @contextmanager
 def homes() -> Iterator[Iterator[Path]]:
     """Fresh copies of a home with a job in it."""
-    with tempfile.TemporaryDirectory(prefix="faults-", dir="/tmp") as made:
+    with tempfile.TemporaryDirectory(prefix="faults-", dir=quick_folder()) as made:
         Path(made).chmod(0o755)
         sound = Path(made) / "sound"
         sound.mkdir()
@@ -163,14 +177,14 @@ FIRST: tuple[Point, ...] = (
 """Points in the middle of a commit: where a receipt too early or an acknowledgement too early shows."""
 
 
-def points(trials: int) -> list[Point]:
+def points(trials: int, server: ForkServer) -> list[Point]:
     """Every call that a statement, an alert and an alert with threads make, those first that tell the most."""
     if trials <= len(FIRST):
         return list(FIRST[:trials])
     every = [
         (words, call, when)
         for words in (STATES, ALERTS, THREADS)
-        for call, count in _counted(words).items()
+        for call, count in _counted(words, server).items()
         for when in range(1, count + 1)
         if (words, call, when) not in FIRST
     ]
@@ -178,15 +192,14 @@ def points(trials: int) -> list[Point]:
     return [*FIRST, *every]
 
 
-def _counted(words: Sequence[str]) -> dict[str, int]:
+def _counted(words: Sequence[str], server: ForkServer) -> dict[str, int]:
     """How often the busiest thread makes each call while nothing goes wrong."""
     with homes() as fresh, ear() as heard:
         home = next(fresh)
         trace = home.parent / "trace"
         strace = ["strace", "-f", "-qq", "-o", str(trace), "-e", f"trace={','.join(CALLS)}"]
-        subprocess.run(
-            [*strace, *_asked(home, words, heard.path)], cwd=ROOT, env=_surroundings(""), timeout=60, check=True
-        )
+        code, err = server.run(_asked(home, words, heard.path), strace, "", False)
+        assert code == 0, err
         made: Counter[tuple[str, str]] = Counter()
         for line in trace.read_text().splitlines():
             thread, _, call = line.partition(" ")
@@ -199,22 +212,23 @@ def _counted(words: Sequence[str]) -> dict[str, int]:
 def kills(trials: int, broken: bool) -> Counted:
     """SIGKILL at the Nth call of a statement, and of an alert, in whichever thread makes it."""
     counted = Counted()
-    found = points(trials)
-    with homes() as fresh:
+    with homes() as fresh, fork_server(_surroundings("")) as server:
+        run, found = in_children(server), points(trials, server)
         for place in each(len(found) if trials > len(FIRST) else trials):
             words, call, when = found[place]
             home = next(fresh)
             inject = f"{call}:signal=SIGKILL:when={when}"
             counted.trials += 1
             if words is STATES:
-                _killed_statement(counted, home, inject, "ack first" if broken else "")
+                _killed_statement(counted, run(home, STATES, inject, "ack first" if broken else ""), home, inject)
             else:
-                _killed_alert(counted, home, words, inject, "receipt first" if broken else "")
+                afresh = place % AFRESH_EVERY == 1
+                how = run_afresh if afresh else run
+                _killed_alert(counted, how, home, words, inject, "receipt first" if broken else "", afresh)
     return counted
 
 
-def _killed_statement(counted: Counted, home: Path, inject: str, breaks: str) -> None:
-    ran = run(home, STATES, inject, breaks)
+def _killed_statement(counted: Counted, ran: Ran, home: Path, inject: str) -> None:
     with Book(home / "book.sqlite3", FakeClock(MORNING)) as book:
         notes = {entry.facts.text for entry in book.entries(JOB) if entry.facts.kind == "noted"}  # type: ignore[union-attr]
         said = {f"note {line.split()[1]}" for line in ran.told if line.startswith("said")}
@@ -225,7 +239,9 @@ def _killed_statement(counted: Counted, home: Path, inject: str, breaks: str) ->
             counted.fail(f"{inject}: {wrong}")
 
 
-def _killed_alert(counted: Counted, home: Path, words: Sequence[str], inject: str, breaks: str) -> None:
+def _killed_alert(
+    counted: Counted, run: Runs, home: Path, words: Sequence[str], inject: str, breaks: str, afresh: bool
+) -> None:
     first = run(home, words, inject, breaks)
     killed = home.with_name(f"{home.name}-killed")
     shutil.copytree(home, killed)
@@ -234,24 +250,23 @@ def _killed_alert(counted: Counted, home: Path, words: Sequence[str], inject: st
     told = [line for line in (*first.told, *second.told) if "b1.pour-out" in line]
     if not told:
         counted.miss(f"{what}: the alert was never sent")
-    elif called := [at_s for line, at_s in zip(second.told, second.told_s, strict=True) if "b1.pour-out" in line]:
-        took_s = min(called)
-        for _ in range(TRIES - 1):
-            if took_s > RESTART_WITHIN_S:
-                again = run(_again(killed), words)
-                took_s = min(took_s, again.worked_s, *again.told_s)
-        counted.late(took_s, RESTART_WITHIN_S, f"{what}: from the restart to the alert")
+    elif afresh and (called := second.called("b1.pour-out")) is not None:
+        tried = itertools.chain([called], (_called_after(killed, words) for _ in itertools.count()))
+        counted.in_time(lambda: next(tried), RESTART_WITHIN_S, f"{what}: from the restart to the alert")
     counted.repeated += max(0, len(told) - 1)
     if len(told) > 2 or (len(told) == 2 and "again" not in told[1]):
         counted.fail(f"{what}: told {len(told)} times, and the second is not marked as a repeat")
     shutil.rmtree(killed)
 
 
-def _again(killed: Path) -> Path:
+def _called_after(killed: Path, words: Sequence[str]) -> Took:
+    """The same restart once more, on what the kill left behind."""
     again = killed.with_name(f"{killed.name}-again")
-    shutil.rmtree(again, ignore_errors=True)
     shutil.copytree(killed, again)
-    return again
+    try:
+        return run_afresh(again, words).called("b1.pour-out") or Took(math.inf)
+    finally:
+        shutil.rmtree(again)
 
 
 def refusals(trials: int, broken: bool) -> Counted:
@@ -260,19 +275,19 @@ def refusals(trials: int, broken: bool) -> Counted:
     Every alert goes out all the same; a statement is refused in one line, and what was acknowledged is there.
     """
     counted = Counted()
-    found = points(trials)
-    every = [(*point, error, lasting) for point in found for error in ("ENOSPC", "EIO") for lasting in ("", "+")]
-    with homes() as fresh:
-        _read_only(counted, next(fresh), broken)
+    with homes() as fresh, fork_server(_surroundings("")) as server:
+        run, found = in_children(server), points(trials, server)
+        every = [(*point, error, lasting) for point in found for error in ("ENOSPC", "EIO") for lasting in ("", "+")]
+        _read_only(counted, run, next(fresh), broken)
         for place in each(trials if trials <= len(FIRST) else len(every)):
             words, call, when, error, lasting = every[place]
             counted.trials += 1
             inject = f"{call}:error={error}:when={when}{lasting}"
-            _refused(counted, next(fresh), words, inject, broken)
+            _refused(counted, run, next(fresh), words, inject, broken)
     return counted
 
 
-def _refused(counted: Counted, home: Path, words: Sequence[str], inject: str, broken: bool) -> None:
+def _refused(counted: Counted, run: Runs, home: Path, words: Sequence[str], inject: str, broken: bool) -> None:
     what = f"{words[0]} {inject}"
     if words is not STATES:
         _sounds(counted, run(home, words, inject, "no memory" if broken else ""), what)
@@ -298,7 +313,7 @@ def _refused_in_a_line(counted: Counted, ran: Ran, what: str) -> None:
         counted.fail(f"{what}: {ran.code}, {ran.err.splitlines()[-1:]}")
 
 
-def _read_only(counted: Counted, home: Path, broken: bool) -> None:
+def _read_only(counted: Counted, run: Runs, home: Path, broken: bool) -> None:
     """A folder and a book that may be read and not written."""
     for path in (*home.rglob("*"), home):
         path.chmod(0o555 if path.is_dir() else 0o444)

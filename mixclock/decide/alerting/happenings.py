@@ -11,7 +11,7 @@ from mixclock.decide.hot import SMOKING, hot_since, smoking_since
 from mixclock.decide.shapes import Alert, MarginState, Smoke, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
-from mixclock.job.entry import Entry, Raised, Reading
+from mixclock.job.entry import Entry, Reading
 from mixclock.job.jumps import at_worst
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import (
@@ -67,11 +67,7 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
 
 def _was_received(standing: Standing, step: Alert) -> bool:
     """Whether somebody may have met this step, or said that it was heard: what nobody can have received stays due."""
-    same = (
-        raising
-        for raising in standing.raised(step.id)
-        if isinstance(raising.entry.facts, Raised) and datetime.fromisoformat(raising.entry.facts.due) == step.due
-    )
+    same = (raising for raising in standing.raised(step.id) if raising.was_due(step.due))
     return any(raising.may_have_reached or raising.heard is not None for raising in same)
 
 

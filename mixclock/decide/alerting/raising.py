@@ -163,9 +163,9 @@ def _is_same(alert: Alert, raising: Raising) -> bool:
     if facts.stage != alert.stage:
         return False
     if alert.stage is Stage.STEP:
-        return datetime.fromisoformat(facts.due) == alert.due
+        return raising.was_due(alert.due)
     if alert.stage is Stage.HEADS_UP:
-        return datetime.fromisoformat(facts.due) + timedelta(minutes=30) >= alert.due
+        return raising.due + timedelta(minutes=30) >= alert.due
     return True
 
 
