@@ -179,9 +179,9 @@ class Desk:
 
     def _view(self, now: datetime, with_kit: bool) -> dict[str, Any]:
         house = self.house
-        planned = house.planned_next(now)
-        kit = self._kit.of(planned, (lambda: self._next_kit(now)) if with_kit else None)
-        told = ViewParts(house.snapshot(now), house.floor(), planned, house.recent(now), kit, house.cups(now))
+        floor, planned = house.floor(), house.planned_next(now)
+        kit = self._kit.of(floor.job, planned, (lambda: self._next_kit(now)) if with_kit else None)
+        told = ViewParts(house.snapshot(now), floor, planned, house.recent(now), kit, house.cups(now))
         return build_view(told, now)
 
     def _next_kit(self, now: datetime) -> Mapping[str, Any] | None:

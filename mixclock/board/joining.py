@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
+from functools import reduce
 from typing import Any
 
 from mixclock.board.askedkit import ask_kit, told_kit
@@ -222,7 +223,7 @@ class JoinedHouse:
         first = (
             told.next if isinstance(stated.entry.facts, OF_THE_CREW) else [each for each in told.next if "grit" in each]
         )
-        return replace(answer, look_out=look_out, cautions=told.cautions, moved=(*told.moved, *first))
+        return replace(answer, look_out=look_out, cautions=told.cautions, moved=_by_finger((*told.moved, *first)))
 
     def _answer(self, entry: Entry, standing: Standing) -> TapAnswer:
         batch = getattr(entry.facts, "batch", None)
@@ -271,6 +272,18 @@ def _grit(standing: Standing, number: int) -> str | None:
     batch = standing.batch(number)
     coat = standing.site.coat(batch.coat) if batch is not None and batch.coat else None
     return grit_of(coat, batch.volume_l, standing.site.units) if batch is not None else None
+
+
+_TOUCHES = {"say `back`": "touch Back, under More,", "`now` shows them": "the board shows them"}
+
+
+def _by_finger(lines: Sequence[str]) -> tuple[str, ...]:
+    """What a command's answer asks for, where it is read on a phone.
+
+    >>> _by_finger(["no new kit; say `back` when you are back, it counts again"])
+    ('no new kit; touch Back, under More, when you are back, it counts again',)
+    """
+    return tuple(reduce(lambda said, typed: said.replace(typed, _TOUCHES[typed]), _TOUCHES, line) for line in lines)
 
 
 def _by_machine(entry: Entry) -> bool:

@@ -16,9 +16,10 @@ OWED_AT_MOST_S = 2.0
 
 @dataclass
 class KeptKit:
-    """The latest answer, and the batch that it was about."""
+    """The latest answer, with the job and the batch that it was about."""
 
     _told: Json | None = None
+    _job: str | None = None
     _about: ComingBatch | None = None
     _owed_since_s: float | None = None
 
@@ -42,11 +43,10 @@ class KeptKit:
         """Whether something was stated since it was asked."""
         return self._owed_since_s is not None
 
-    def of(self, planned: Sequence[ComingBatch], ask: Callable[[], Json | None] | None) -> Json | None:
-        """The answer, asked anew where it may be; a yes to another batch is none any more."""
+    def of(self, job: str | None, planned: Sequence[ComingBatch], ask: Callable[[], Json | None] | None) -> Json | None:
+        """The answer, asked anew where it may be; of another job, or a yes to another batch, it is none any more."""
         about = planned[0] if planned else None
         if ask is not None:
-            self._told, self._about = ask(), about
-        elif self._told is not None and self._told["answer"] == "yes" and about != self._about:
-            return None
-        return self._told
+            self._told, self._job, self._about = ask(), job, about
+        is_yes = self._told is not None and self._told["answer"] == "yes"
+        return None if job != self._job or (is_yes and about != self._about) else self._told

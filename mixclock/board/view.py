@@ -27,7 +27,18 @@ from mixclock.job.cups import SIGNS
 from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
-from mixclock.job.steps import BY_VERB, NEXT_BATCH, POUR_OUT, RANK_ORDER, SAVABLE_FIRST, Stage, row_of
+from mixclock.job.steps import (
+    BY_VERB,
+    HOT,
+    NEXT_BATCH,
+    POUR_OUT,
+    RANK_ORDER,
+    SAVABLE_FIRST,
+    TAPE,
+    WET_EDGE,
+    Stage,
+    row_of,
+)
 from mixclock.units import METRIC_CREW, Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.cupwords import ASKED, named_cup
@@ -54,6 +65,8 @@ TABLE: Json = {
     "dated": ["mixing", "mixed", "spot", "dumped", *BY_VERB, "did"],
 }
 """What the page knows of steps and stages: it names none by itself."""
+
+_OTHERWISE = {WET_EDGE: (TAPE, words_of(TAPE).done), HOT: (POUR_OUT, words_of(POUR_OUT).gone)}
 
 
 @dataclass(frozen=True)
@@ -131,6 +144,7 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
         "done": {"label": words_of(step).gone, "statement": dump_of(step, number)}
         if gone
         else _done(batch, step, areas),
+        "ends": _ends_otherwise(batch, step, areas),
         "on_it": None if gone else began_of(step, number),
     }
 
@@ -144,6 +158,15 @@ def _done(batch: Json | None, step: str, areas: Sequence[str]) -> dict[str, Any]
         if (name == step or name in has) and (statement := statement_of(name, batch["id"], areas)) is not None:
             return {"label": words_of(name).done, "statement": statement}
     return None
+
+
+def _ends_otherwise(batch: Json | None, step: str, areas: Sequence[str]) -> dict[str, Any] | None:
+    """What else ends a call: a wet edge is taped, a hot bucket is taken outside. A finger states it, no pedal."""
+    if batch is None or step not in _OTHERWISE:
+        return None
+    otherwise, words = _OTHERWISE[step]
+    done = dump_of(otherwise, batch["id"]) if step == HOT else statement_of(otherwise, batch["id"], areas)
+    return {"label": words, "statement": done}
 
 
 def _step_in(alert_id: str) -> str:

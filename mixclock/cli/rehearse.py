@@ -8,25 +8,35 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
     from mixclock.cli.rehearseboard import RehearsalBoard
-    from mixclock.job.profile import Profile
     from mixclock.job.site import Site
     from mixclock.outside.clock import FastClock
+    from mixclock.watch.rehearsing.crewwork import BatchPiece
     from mixclock.watch.rehearsing.narrator import Narrator
+    from mixclock.watch.rehearsing.playedcrew import Script
     from mixclock.watch.rehearsing.rehearsal import Rehearsal
     from mixclock.wiring import House
 
+    Say = Callable[[str], None]
+    Planned = Mapping[str, Sequence[BatchPiece]]
+
 SLOWEST, FASTEST = 1.0, 2000.0
+USUAL_SPEED = 90.0
+ALL_WITHIN_S = 114.0
+"""Whoever gives it two minutes sees its end: what is left after the plan is played as fast as that asks for."""
 
 
 def rehearse(
     file: Annotated[
         Path | None, typer.Argument(metavar="[FILE]", help="A job file; without one, a made-up job.")
     ] = None,
-    speed: Annotated[float, typer.Option("--speed", metavar="N", help="How many times as fast as real.")] = 90.0,
+    speed: Annotated[
+        float | None,
+        typer.Option("--speed", metavar="N", help="How many times as fast as real; without it, over in two minutes."),
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Neither sound nor voice.")] = False,
     to: Annotated[Path | None, typer.Option("--to", metavar="FOLDER", help="Where book and record are kept.")] = None,
 ) -> None:
@@ -53,10 +63,10 @@ def _text(file: Path | None) -> str:
     return JOB if file is None else job_text_of(file)
 
 
-def _check_speed(speed: float) -> None:
+def _check_speed(speed: float | None) -> None:
     from mixclock.job.saying import CannotTellError
 
-    if not SLOWEST <= speed <= FASTEST:
+    if speed is not None and not SLOWEST <= speed <= FASTEST:
         raise CannotTellError(f"--speed must be between {SLOWEST:.0f} and {FASTEST:.0f}, got {speed:g}")
 
 
@@ -72,19 +82,25 @@ def _site(text: str, file: str) -> Site:
         raise ProfileFileError(*mistakes.lines(file)) from mistakes
 
 
-def _play(folder: Path, text: str, site: Site, speed: float, quiet: bool, made_up: bool) -> None:
-    from mixclock.outside.clock import FastClock
+def _play(folder: Path, text: str, site: Site, speed: float | None, quiet: bool, made_up: bool) -> None:
+    from mixclock.outside.clock import FastClock, SystemClock
     from mixclock.outside.profilefiles import find
-    from mixclock.watch.screen import say
+    from mixclock.watch.rehearsing.playedcrew import Script
+    from mixclock.watch.rehearsing.pottery import DUMPED_BAY, LATE_BAY
+    from mixclock.watch.screen import say as say_line
     from mixclock.wiring import open_house
 
+    say = _fitting(say_line)
+    ends_at_s = None if speed else SystemClock().monotonic_s() + ALL_WITHIN_S
     profiles = {coat.product.casefold(): find(coat.product).profile for coat in site.coats}
     _introduce(site, speed, made_up, say)
-    _tell_plan(folder, text, _begins(site).astimezone(site.wall), say)
-    clock = FastClock(speed, _begins(site))  # the job's own time begins once everything is told
+    planned = _tell_plan(folder, text, _begins(site).astimezone(site.wall), say)
+    clock = FastClock(speed or USUAL_SPEED, _begins(site))  # the job's own time begins once everything is told
     with open_house(folder, clock) as house:
         house.start(text)
-        rehearsal, board = _rehearsal(house, clock, profiles, speed, quiet, made_up, say)
+        late, dumped = (LATE_BAY, DUMPED_BAY) if made_up else (None, None)
+        rehearsal, board = _rehearsal(house, clock, quiet, Script(profiles, planned, late, dumped), say)
+        rehearsal.ends_at_s = ends_at_s
         with board.served(say, may_open=not quiet):
             played = _run(rehearsal)
         if played:
@@ -102,24 +118,27 @@ def _begins(site: Site) -> datetime:
     return datetime.combine(day, hours.start, tzinfo=site.wall).astimezone(UTC) + timedelta(minutes=5)
 
 
-def _introduce(site: Site, speed: float, made_up: bool, say: Callable[[str], None]) -> None:
+def _introduce(site: Site, speed: float | None, made_up: bool, say: Say) -> None:
     crew = " and ".join(person.name for person in site.crew) or "one person"
     coats = ", then ".join(f"{coat.name} ({coat.product})" for coat in site.coats)
     say(f"{site.name}: {len(site.areas)} areas, {sum(area.size_m2 for area in site.areas):.0f} m², {crew}.")
     say(f"Coats: {coats}.")
-    say(f"Played at {speed:g} times speed by the real daemon on a book of its own; idle hours are skipped.")
+    pace = f"at {speed:g} times speed" if speed else "in two minutes"
+    say(f"Played {pace} by the real daemon, on a book of its own.")
+    say("Hours in which nothing happens are skipped.")
     if made_up:
-        say("Job, crew and products are made up. One bucket stands too long and is dumped as told; one is poured")
-        say("late all the same: see what is called out, and what the record says weeks later.")
+        say("Job, crew and products are made up. One bucket stands too long and is dumped as")
+        say("told; one is poured late all the same: see what is called out, and what the")
+        say("record says weeks later.")
 
 
 PLAN_LINES = 10
-PLAN_WITHIN_S = 20.0
+PLAN_WITHIN_S = 15.0
 """Whoever wants to be convinced in two minutes waits no longer than this for a plan; it is the best so far then."""
 
 
-def _tell_plan(folder: Path, text: str, begins: datetime, say: Callable[[str], None]) -> None:
-    """The plan of the job in a few lines; one that cannot be made stops no rehearsal."""
+def _tell_plan(folder: Path, text: str, begins: datetime, say: Say) -> Planned:
+    """The plan of the job in a few lines, and its buckets; one that cannot be made stops no rehearsal."""
     from mixclock.cli.mistaken import WrongInputError, one_line_errors
     from mixclock.cli.planasking import sheet_for
     from mixclock.cli.planreading import of_file
@@ -127,6 +146,7 @@ def _tell_plan(folder: Path, text: str, begins: datetime, say: Callable[[str], N
     from mixclock.decide.plan.search.schedule import Ways
     from mixclock.outside.atomicfile import write_atomically
     from mixclock.outside.clock import SystemClock
+    from mixclock.watch.rehearsing.crewwork import BatchPiece
     from mixclock.words.plan.text import answer_lines, fit
 
     file, clock = folder / "job.toml", SystemClock()
@@ -139,8 +159,8 @@ def _tell_plan(folder: Path, text: str, begins: datetime, say: Callable[[str], N
             sheet = sheet_for(of_file(file, None, wished), wished, ways)
     except WrongInputError as error:
         say(f"No plan was made: {error.lines[0]}")
-        return
-    say("The plan, in short (`mixclock plan FILE` shows all of it; the crew played here takes a bucket a bay):")
+        return {}
+    say("The plan, in short (`mixclock plan FILE` shows all of it):")
     answer = [part for line in answer_lines(sheet) for part in fit(f"   {line}")]
     batches = [
         f"   batch {each.number}, {each.coat}: {sheet.units.write_volume(each.volume_l)} for "
@@ -149,30 +169,49 @@ def _tell_plan(folder: Path, text: str, begins: datetime, say: Callable[[str], N
     ]
     for line in [*answer[: max(4, PLAN_LINES - len(batches))], *batches][:PLAN_LINES]:
         say(line)
+    planned: dict[str, list[BatchPiece]] = {}
+    for each in sheet.plan.batches:
+        planned.setdefault(each.coat, []).append(BatchPiece(each.areas, each.size_m2, each.volume_l))
+    return planned
 
 
 def _rehearsal(
-    house: House,
-    clock: FastClock,
-    profiles: Mapping[str, Profile],
-    speed: float,
-    quiet: bool,
-    made_up: bool,
-    say: Callable[[str], None],
+    house: House, clock: FastClock, quiet: bool, script: Script, say: Say
 ) -> tuple[Rehearsal, RehearsalBoard]:
     from mixclock.cli.rehearseboard import RehearsalBoard
     from mixclock.watch.rehearsing.narrator import Narrator, daemon_for_rehearsal
-    from mixclock.watch.rehearsing.pottery import DUMPED_BAY, LATE_BAY
     from mixclock.watch.rehearsing.rehearsal import Rehearsal
 
-    narrator = Narrator(clock, house.site().wall, 1, say)
-    board = RehearsalBoard(house, clock, speed)
-    daemon = daemon_for_rehearsal(house, narrator, speed, not quiet, board.channels)
+    narrator = Narrator(clock, house.site().wall, say, _columns())
+    board = RehearsalBoard(house, clock, clock.speed)
+    daemon = daemon_for_rehearsal(house, narrator, clock.speed, not quiet, board.channels)
     board.follow(daemon)
-    late, dumped = (LATE_BAY, DUMPED_BAY) if made_up else (None, None)
-    rehearsal = Rehearsal(house, daemon, clock, narrator, profiles, late, dumped)
-    narrator.total = rehearsal.crew.statements
-    return rehearsal, board
+    return Rehearsal(house, daemon, clock, narrator, script), board
+
+
+def _fitting(say: Say) -> Say:
+    """Lines broken where the terminal ends, each further piece a little in from the first; an address stays whole."""
+    import textwrap
+
+    columns = _columns()
+    if columns is None:
+        return say
+
+    def say_within(line: str) -> None:
+        indent = " " * (len(line) - len(line.lstrip()) + 2)
+        parts = textwrap.wrap(line, columns, subsequent_indent=indent, break_on_hyphens=False, break_long_words=False)
+        for part in [line] if line.startswith(("[", "\n")) or not parts else parts:
+            say(part)
+
+    return say_within
+
+
+def _columns() -> int | None:
+    """How wide the terminal is; None where nobody looks at one."""
+    import shutil
+    import sys
+
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
 
 
 def _run(rehearsal: Rehearsal) -> bool:
@@ -192,9 +231,7 @@ def _run(rehearsal: Rehearsal) -> bool:
     return not stop.is_set()
 
 
-def _finish(
-    rehearsal: Rehearsal, folder: Path, made_up: bool, say: Callable[[str], None], may_open: bool = False
-) -> None:
+def _finish(rehearsal: Rehearsal, folder: Path, made_up: bool, say: Say, may_open: bool = False) -> None:
     """What became of it: the finding and its cause, the channels, the record and the owner's sheet."""
     from mixclock.cli.record import record_of
     from mixclock.cli.rehearseboard import open_in_browser
@@ -231,7 +268,7 @@ def _channels_said(rehearsal: Rehearsal) -> str:
     return f"Called out by: {list_words(here)}.{missing}"
 
 
-def _look_why(house: House, narrator: Narrator, say: Callable[[str], None]) -> None:
+def _look_why(house: House, narrator: Narrator, say: Say) -> None:
     """Weeks later somebody asks about the bay that was poured late."""
     from mixclock.decide.why import Case, diagnose
     from mixclock.job.statements import FoundStatement

@@ -177,11 +177,9 @@ class FastClock:
     def __init__(self, speed: float, start: datetime, real_s: Callable[[], float] = time.perf_counter) -> None:
         if not speed > 0:
             raise ValueError(f"a speed must be above 0, got {speed:g}")
-        self.speed = speed
         self._real_s = real_s
         self._start = start.astimezone(UTC)
-        self._began_s = real_s()
-        self._jumped_s = 0.0
+        self._run = (real_s(), 0.0, speed)
         self._moved = threading.Condition()
 
     def now(self) -> datetime:
@@ -194,7 +192,13 @@ class FastClock:
 
     def monotonic_s(self) -> float:
         """Rehearsed seconds since the start."""
-        return (self._real_s() - self._began_s) * self.speed + self._jumped_s
+        since_s, passed_s, speed = self._run
+        return passed_s + (self._real_s() - since_s) * speed
+
+    @property
+    def speed(self) -> float:
+        """How many times as fast as a real clock it runs just now."""
+        return self._run[2]
 
     def boot_id(self) -> str:
         """A rehearsal is a boot of its own."""
@@ -212,5 +216,14 @@ class FastClock:
         if span_s < 0:
             raise ValueError(f"a rehearsal cannot jump back, got {span_s:g} s")
         with self._moved:
-            self._jumped_s += span_s
+            since_s, passed_s, speed = self._run
+            self._run = (since_s, passed_s + span_s, speed)
+            self._moved.notify_all()
+
+    def pace(self, speed: float) -> None:
+        """Run at another speed from now on."""
+        with self._moved:
+            real_s = self._real_s()
+            since_s, passed_s, before = self._run
+            self._run = (real_s, passed_s + (real_s - since_s) * before, speed)
             self._moved.notify_all()

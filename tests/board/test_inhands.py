@@ -253,7 +253,7 @@ def test_a_phone_stays_awake_over_plain_http_by_a_silent_video(serve: Any, phone
     page = phone(serve(house(3)), init=NO_LOCK)
     page.locator("body").click(position={"x": 5, "y": 5})
     page.wait_for_function("() => mixclockBoard.awakeBy() === 'video'")
-    page.wait_for_function("() => document.querySelector('#contact-words').textContent.endsWith('screen stays on')")
+    page.wait_for_function("() => document.querySelector('#contact-words').textContent.endsWith('screen on')")
     assert "locked" not in page.inner_text("body")
     page.click("#more")
     assert "This screen stays on while a batch is live" in page.inner_text("#sheet")
@@ -265,7 +265,7 @@ def test_a_phone_that_will_go_dark_says_so(serve: Any, phone: Any) -> None:
     page.wait_for_timeout(1200)
     assert page.evaluate("mixclockBoard.awakeBy()") is None
     assert "a locked phone is silent" in page.inner_text("#notices").lower()
-    assert "stays on" not in page.inner_text("#contact-words")
+    assert "screen on" not in page.inner_text("#contact-words")
 
 
 def test_a_phone_that_is_idle_does_not_speak_of_locked_phones(serve: Any, phone: Any) -> None:

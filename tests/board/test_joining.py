@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from mixclock.board.button import OneButton
 from mixclock.board.cuptaps import read_cup
 from mixclock.board.house import RefusedError
 from mixclock.board.joining import JoinedHouse
@@ -225,3 +226,28 @@ BEGAN = START.isoformat()
 def test_what_cannot_be_said_of_a_cup_is_refused(body: dict[str, object]) -> None:
     with pytest.raises(RefusedError):
         read_cup(body)
+
+
+def test_a_hot_bucket_offers_dumped_and_a_wet_edge_offers_taped_and_the_button_states_neither(
+    home: Path, clock: FakeClock
+) -> None:
+    with open_house(home, clock) as house:
+        house.start(JOB.replace('size = "11.5 m2"', 'size = "11.5 m2"\nnext_to = ["bay 2"]'))
+        joined, button = JoinedHouse(house), OneButton(JoinedHouse(house))
+        clock.advance(60)
+        joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
+        clock.advance(240)
+        joined.state(read_statement({"verb": "saw", "batch": 1, "sign": "hot"}), clock.now(), "mixer")
+        hot = next(alert for alert in _view(joined, clock.now())["alerts"] if alert["step"] == "hot")
+        assert hot["ends"] == {"label": "Dumped", "statement": {"verb": "dumped", "batch": 1}}
+        assert button.press(clock.now()).startswith("Not by the button")
+        joined.withdraw(house.entries()[-1].number, clock.now(), "mixer")
+        for verb in ("poured", "rolled", "flaked"):
+            clock.advance(120)
+            joined.state(read_statement({"verb": verb, "batch": 1}), clock.now(), "mixer")
+        clock.advance(55 * 60)
+        edge = next(alert for alert in _view(joined, clock.now())["alerts"] if alert["step"] == "wet-edge")
+        assert edge["ends"]["label"] == "Taped"
+        assert "Taped" not in button.press(clock.now())
+        joined.state(read_statement(edge["ends"]["statement"]), clock.now(), "mixer")
+        assert "wet-edge" not in [alert["step"] for alert in _view(joined, clock.now())["alerts"]]

@@ -107,6 +107,14 @@ def test_a_rehearsal_runs_its_day_at_the_speed_asked_for() -> None:
     assert clock.boot_s() == 90
 
 
+def test_a_rehearsal_goes_on_from_where_it_is_at_another_pace() -> None:
+    real_s = iter([0.0, 10.0, 10.0, 11.0])
+    clock = FastClock(60, MORNING, real_s=lambda: next(real_s))
+    clock.pace(300)
+    assert (clock.speed, clock.now()) == (300, MORNING + timedelta(minutes=10))
+    assert clock.boot_s() == 600 + 300
+
+
 def test_a_rehearsed_sleep_ends_when_an_idle_stretch_is_skipped() -> None:
     clock = FastClock(10, MORNING)
     woke = threading.Event()

@@ -2,11 +2,14 @@
 
 export const byId = (id) => document.getElementById(id);
 
+/** Nobody reads half a time at the end of a line: "9:26 am" stays whole. */
+const whole = (text) => String(text ?? "").replace(/(\d) (?=[ap]m\b)/g, "$1\u00a0");
+
 /** An element with classes, text and attributes. */
 export function el(tag, { cls, text, ...attributes } = {}, ...children) {
   const made = document.createElement(tag);
   if (cls) made.className = cls;
-  if (text !== undefined && text !== null) made.textContent = text;
+  if (text !== undefined && text !== null) made.textContent = whole(text);
   for (const [name, value] of Object.entries(attributes)) {
     if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
     else if (value !== undefined && value !== null) made.setAttribute(name, value);
@@ -17,7 +20,8 @@ export function el(tag, { cls, text, ...attributes } = {}, ...children) {
 
 /** Change text only when it differs, so that nothing flickers and no screen reader repeats itself. */
 export function say(element, text) {
-  if (element && element.textContent !== text) element.textContent = text;
+  const said = whole(text);
+  if (element && element.textContent !== said) element.textContent = said;
 }
 
 export function show(element, shown) {

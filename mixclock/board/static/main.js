@@ -24,7 +24,7 @@ function drawStrip() {
   const contact = byId("contact");
   contact.dataset.state = state;
   const age = `${Math.round(contactAgeMs() / 1000)} s`;
-  const words = { none: "looking for the laptop", ok: awakeBy() ? "laptop in touch, screen stays on" : "laptop in touch", amber: `laptop silent for ${age}`, red: `laptop silent for ${span(contactAgeMs())}: this phone keeps the deadlines` };
+  const words = { none: "looking for the laptop", ok: awakeBy() ? "laptop in touch, screen on" : "laptop in touch", amber: `laptop silent for ${age}`, red: `laptop silent for ${span(contactAgeMs())}: this phone keeps the deadlines` };
   say(byId("contact-words"), words[state]);
   say(byId("who"), store.holder ?? "Who holds this?");
   byId("more").setAttribute("aria-expanded", String(!byId("sheet").hidden));

@@ -30,7 +30,7 @@ function fromAlert(alert) {
   return {
     key: alert.id, kind: alert.rank, stage: alert.stage, do: alert.do, batch: alert.batch, where: where(alert),
     by: alert.stage === "opened" ? null : alert.by, unsure: alert.unsure, who: alert.who, claimed: alert.claimed_by, heard: alert.heard_by,
-    text: alert.text, done: alert.done, onIt: alert.claimed_by ? null : alert.on_it, alert,
+    text: alert.text, done: alert.done, ends: alert.ends, onIt: alert.claimed_by ? null : alert.on_it, alert,
   };
 }
 
@@ -54,6 +54,8 @@ function fromPlan(plan) {
     at: plan.start, who: plan.who, text: plan.product, done: { label: store.view.table.mix.label, statement: plan.statement },
   };
 }
+
+const BREAKS = ["what", "where"];
 
 // the largest size of each line, in hundredths of the window's height: on the full screen, in the panel
 const SIZES = { stage: [5, 3.6], what: [19, 12.5], where: [9, 7], time: [19, 14.5], left: [11, 8.5], person: [7, 5] };
@@ -81,7 +83,7 @@ function fill(box, item) {
   box.dataset.kind = item.kind;
   box.dataset.stage = item.stage;
   const loud = box.dataset.heading === "shout-do" ? 0 : 1;
-  keyed(box.querySelector(".lines"), lines(item), ([cls]) => cls, ([cls]) => el("p", { cls: `fit ${cls}`, "data-most": SIZES[cls][loud] }), (line, [cls, words]) => {
+  keyed(box.querySelector(".lines"), lines(item), ([cls]) => cls, ([cls]) => el("p", { cls: `fit ${cls}`, "data-most": SIZES[cls][loud], "data-breaks": BREAKS.includes(cls) ? "" : null }), (line, [cls, words]) => {
     say(line, words);
     if (cls === "what") line.id = box.dataset.heading ?? "";
   });
@@ -91,9 +93,10 @@ function fill(box, item) {
 function fillButtons(row, item) {
   const buttons = [];
   if (item.done?.statement) buttons.push({ key: `done ${JSON.stringify(item.done.statement)}`, label: item.done.label, cls: "main", act: () => stateAndTell(item.done.statement, item.done.label, item.where) });
+  if (item.ends?.statement) buttons.push({ key: `ends ${JSON.stringify(item.ends.statement)}`, label: item.ends.label, cls: item.done?.statement ? "" : "main", act: () => stateAndTell(item.ends.statement, item.ends.label, item.where) });
   if (item.onIt) buttons.push({ key: `on ${JSON.stringify(item.onIt)}`, label: "On it", cls: "", act: () => stateAndTell(item.onIt, "On it", item.where) });
   if (item.ask) buttons.push({ key: "ask", label: "Can I open it?", cls: "", act: kitSheet });
-  if (item.alert && !isHeard(item.alert)) buttons.push({ key: `heard ${item.key}`, label: "Heard", cls: "", act: () => hear([item.alert]) });
+  if (item.alert && !isHeard(item.alert)) buttons.push({ key: `heard ${item.key}`, label: "Heard", cls: "hears", act: () => hear([item.alert]) });
   if (row.closest(".shout")) buttons.push({ key: "fold", label: "Show the rest", cls: "fold", act: foldAll });
   keyed(row, buttons, (each) => each.key, (each) => target(each.label, "", () => each.act(), each.cls), () => undefined);
 }

@@ -28,7 +28,7 @@ function askShare(statement, dump) {
     closeSheet();
     stateAndTell({ ...statement, share }, `${dump.label}: ${share}`, `batch ${statement.batch}`);
   };
-  openSheet(`How much of batch ${statement.batch}?`, dump.shares.map((share) => target(share, "", say_(share), "wide")));
+  openSheet(`How much of batch ${statement.batch} was thrown away?`, dump.shares.map((share) => target(share, "", say_(share), "wide")));
 }
 
 /** Heard: quiet here at once, stated for everybody. */

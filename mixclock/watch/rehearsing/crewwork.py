@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -29,7 +30,7 @@ USUAL = Forecast(LONG_AGO, air_c=20.0, rh_pct=50.0, slab_c=18.0)
 class BatchPiece:
     """What one batch covers."""
 
-    area: str
+    areas: tuple[str, ...]
     size_m2: float
     litres: float
 
@@ -48,10 +49,9 @@ class CoatWork:
     acid_steps: tuple[str, ...] = ()
 
     @property
-    def statements(self) -> int:
-        """How many statements the crew will make of it, for the progress."""
-        each = 2 + (self.roll_s_m2 is not None) + (self.flake_s_m2 is not None) + len(self.acid_steps)
-        return each * len(self.pieces)
+    def statements_each(self) -> int:
+        """How many statements the crew will make of a batch, for the progress."""
+        return 2 + (self.roll_s_m2 is not None) + (self.flake_s_m2 is not None) + len(self.acid_steps)
 
 
 def person_who(site: Site, skill: str) -> Person | None:
@@ -60,8 +60,8 @@ def person_who(site: Site, skill: str) -> Person | None:
     return named[0] if named else (site.crew[0] if site.crew else None)
 
 
-def work_of(site: Site, coat: Coat, profile: Profile) -> CoatWork:
-    """The work of one coat."""
+def work_of(site: Site, coat: Coat, profile: Profile, planned: Sequence[BatchPiece] = ()) -> CoatWork:
+    """The work of one coat, in the buckets of the plan where there is one."""
     mixer, roller = person_who(site, "mix"), person_who(site, "roll")
     thrower = person_who(site, Skill.BROADCAST)
     flaked = coat.flake_kg_m2 is not None and profile.window(BROADCAST) is not None
@@ -69,7 +69,7 @@ def work_of(site: Site, coat: Coat, profile: Profile) -> CoatWork:
     acid = tuple(step for step in OF_ACID if profile.window(step) is not None)
     return CoatWork(
         coat=coat,
-        pieces=_pieces(site, coat),
+        pieces=tuple(planned) or _pieces(site, coat),
         mixing_s=mixing_time(profile).value,
         stand_s=stand.opens.points[0].span_s if stand and stand.opens else 0.0,
         squeegee_s_m2=3600.0 / squeegee_rate_m2_h(mixer),
@@ -116,7 +116,7 @@ def _pieces(site: Site, coat: Coat) -> tuple[BatchPiece, ...]:
             else area.size_m2 / (coat.spread_m2_l or ETCH_SPREAD_M2_L.value)
         )
         count = max(1, math.ceil(litres / most_l - 1e-9))
-        pieces += [BatchPiece(area.name, area.size_m2 / count, round(litres / count, 2))] * count
+        pieces += [BatchPiece((area.name,), area.size_m2 / count, round(litres / count, 2))] * count
     return tuple(pieces)
 
 

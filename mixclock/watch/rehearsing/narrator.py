@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 import threading
 from collections.abc import Callable, Sequence
 from datetime import datetime
@@ -19,13 +20,14 @@ from mixclock.wiring import House
 
 
 class Narrator:
-    """Prints lines with the job's own time. `total` statements make a hundred per cent."""
+    """Prints lines with the job's own time. `left` says how many statements are still to come; of `columns` columns."""
 
-    def __init__(self, clock: Clock, zone: ZoneInfo, total: int, say: Callable[[str], None]) -> None:
-        self._clock, self._zone, self.total, self._say = clock, zone, total, say
+    def __init__(self, clock: Clock, zone: ZoneInfo, say: Callable[[str], None], columns: int | None = None) -> None:
+        self._clock, self._zone, self._say, self._columns = clock, zone, say, columns
+        self.left: Callable[[], int] = lambda: 0
         self._lock = threading.Lock()
         self._day: object = None
-        self.stated = 0
+        self.stated = self._share = 0
 
     def tell(self, line: str, at: datetime | None = None) -> None:
         """A line at a time of the job."""
@@ -34,14 +36,21 @@ class Narrator:
             if there.date() != self._day:
                 self._day = there.date()
                 self._say(f"\n{there:%A}, {write_date(there)}")
-            share = min(99, round(100 * self.stated / max(1, self.total)))
+            self._share = max(self._share, min(99, 100 * self.stated // max(1, self.stated + self.left())))
             clock = write_time_of_day(there.timetz(), seconds=True)
-            self._say(f"[{share:3d} %] {clock:>8}  {line}")
+            for part in self._fitted(f"[{self._share:3d} %] {clock:>8}  {line}", 10 + len(f"{clock:>8}")):
+                self._say(part)
 
     def remark(self, line: str) -> None:
         """A line outside the job's time."""
         with self._lock:
             self._say(line)
+
+    def _fitted(self, line: str, indent: int) -> list[str]:
+        """Broken where the terminal ends, each further piece under the first one's words."""
+        if self._columns is None:
+            return [line]
+        return textwrap.wrap(line, max(self._columns, 40), subsequent_indent=" " * indent, break_on_hyphens=False)
 
 
 class NarratedTerminal:

@@ -17,7 +17,7 @@ from typing import Any, Protocol
 from mixclock.decide.hours import is_working, next_working_instant
 from mixclock.decide.tracks import Track
 from mixclock.job.profile import Profile
-from mixclock.job.site import Site
+from mixclock.job.site import Coat, Site
 from mixclock.job.statements import (
     VERBS,
     DidStatement,
@@ -36,7 +36,7 @@ from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
 from mixclock.units import Amount
 from mixclock.watch.rehearsing.crewwork import LONG_AGO, BatchPiece, CoatWork, conditions_at, person_who, work_of
 
-POUR_S, SET_UP_S, FLAKE_LAG_S = 50.0, 20.0, 90.0
+POUR_S, SET_UP_S, FLAKE_LAG_S = 75.0, 20.0, 90.0
 """Quicker than a crew would plan: everything is measured out, and a rehearsal is watched by somebody (judgement)."""
 
 SCRAPE_S_M2 = 3600.0 / 45.0
@@ -45,6 +45,9 @@ HEARD_AFTER = timedelta(seconds=50)
 READY = (("cloth", "clean"), ("oil", "clean"), ("dump spot", "the sand heap by the gate"))
 EVENING = (("doors", "shut"), ("heater", "off"), ("barrier", "up"))
 DUMPED_S = 60.0
+FORGOTTEN_S, AFTER_IT_S = 25 * 60.0, 6 * 60.0
+"""How much a bucket that is forgotten adds to what is played, and what opens after the last step (judgement)."""
+
 TOO_LATE_SHARE = 1.3
 """When the forgotten bucket is poured, as a share of its likely time."""
 
@@ -68,33 +71,66 @@ class Scene(Protocol):
         """Say what the crew does where no statement says it."""
 
 
-@dataclass
-class PlayedCrew:
-    """The crew with what it has planned to do.
+@dataclass(frozen=True)
+class Script:
+    """What is played: the sheets by product, the buckets that the plan has for each coat, and what goes wrong.
 
     `late` names an area whose bucket of the first coat is forgotten and poured all the same, `dumps` one whose bucket
     is forgotten and thrown away as told; then another is mixed.
     """
 
-    site: Site
     profiles: Mapping[str, Profile]
-    stage: Scene
+    planned: Mapping[str, Sequence[BatchPiece]] = field(default_factory=dict)
     late: str | None = None
     dumps: str | None = None
+
+
+@dataclass
+class PlayedCrew:
+    """The crew with what it has planned to do."""
+
+    site: Site
+    script: Script
+    stage: Scene
     plans: list[tuple[datetime, int, Callable[[datetime], None]]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.works = [work_of(self.site, coat, self.profiles[coat.product.casefold()]) for coat in self._in_order()]
+        self.works = [
+            work_of(self.site, coat, self._profile(coat), self.script.planned.get(coat.name, ()))
+            for coat in self._in_order()
+        ]
+        self._dumps = self.script.dumps
         self.mixer = _name(person_who(self.site, "mix"))
         self.roller = _name(person_who(self.site, "roll"))
         self.roller_free = self.mixer_free = LONG_AGO
         self._orders = count()
         self._read_at: datetime | None = None
+        self._at = (0, 0)
 
     @property
-    def statements(self) -> int:
-        """How many statements they will make, more or less."""
-        return sum(work.statements for work in self.works) + 3 * len(self.works)
+    def left(self) -> int:
+        """How many statements they will still make, more or less."""
+        place, number = self._at
+        begun = self.works[place]
+        later = sum(work.statements_each * len(work.pieces) + 2 for work in self.works[place + 1 :])
+        return len(self.plans) + begun.statements_each * (len(begun.pieces) - number) + later
+
+    @property
+    def left_s(self) -> float:
+        """How much of the job's time is still to be played, more or less: what is skipped does not count."""
+        place, number = self._at
+        cycles = [self._cycle_s(work) for work in self.works]
+        begun = cycles[place] * (len(self.works[place].pieces) - number)
+        later = sum(each * len(work.pieces) for each, work in list(zip(cycles, self.works, strict=True))[place + 1 :])
+        forgotten = sum(FORGOTTEN_S for area in (self.script.late, self._dumps) if place == 0 and area is not None)
+        return begun + later + forgotten + AFTER_IT_S
+
+    def _cycle_s(self, work: CoatWork) -> float:
+        """From one bucket to the next: the longer of the mixer's round and the roller's, or both in a row."""
+        size_m2 = sum(piece.size_m2 for piece in work.pieces) / len(work.pieces)
+        mixer_s = work.mixing_s + work.stand_s + POUR_S + SET_UP_S + work.squeegee_s_m2 * size_m2
+        roller_s = ((work.roll_s_m2 or 0.0) + (work.flake_s_m2 or 0.0)) * size_m2
+        return mixer_s + roller_s if self.alone else max(mixer_s, roller_s)
 
     @property
     def alone(self) -> bool:
@@ -136,13 +172,13 @@ class PlayedCrew:
 
     def _is_scraped(self, work: CoatWork) -> bool:
         """Whether a flaked coat is scraped: not one whose sheet has no time for it."""
-        profile = self.profiles[work.coat.product.casefold()]
+        profile = self._profile(work.coat)
         return work.flake_s_m2 is not None and profile.window(SCRAPE) is not None
 
     def _scrape(self, work: CoatWork, now: datetime) -> datetime:
         size_m2 = sum(piece.size_m2 for piece in work.pieces)
         ends = now + timedelta(seconds=SCRAPE_S_M2 * size_m2 / (1 if self.alone else 2))
-        areas = tuple(dict.fromkeys(piece.area for piece in work.pieces))
+        areas = tuple(dict.fromkeys(area for piece in work.pieces for area in piece.areas))
         self._state_at(ends, DidStatement(SCRAPE, areas=areas), self.roller)
         return ends
 
@@ -150,16 +186,17 @@ class PlayedCrew:
         """Part B goes in; what follows is planned from there."""
         work = self.works[place]
         piece = work.pieces[number]
+        self._at = (place, number + 1)
         self._read(now, READ_EVERY)
         if number == 0:
             self.stage.ask_next(self.mixer)
-        dumped = place == 0 and piece.area == self.dumps
-        forgotten = dumped or (place == 0 and piece.area == self.late)
+        dumped = place == 0 and self._dumps in piece.areas
+        forgotten = dumped or (place == 0 and self.script.late in piece.areas)
         if forgotten:
-            self.stage.tell(f"The pails for {piece.area} stood in the sun: {SUN_WARM_C:.0f} °C.")
+            self.stage.tell(f"The pails for {piece.areas[0]} stood in the sun: {SUN_WARM_C:.0f} °C.")
         material_c = SUN_WARM_C if forgotten else None
         mixing = MixingStatement(
-            work.coat.product, Amount(piece.litres), (piece.area,), work.coat.name, material_c=material_c
+            work.coat.product, Amount(piece.litres), piece.areas, work.coat.name, material_c=material_c
         )
         batch = self.stage.state(mixing, self.mixer)
         assert batch is not None
@@ -176,7 +213,7 @@ class PlayedCrew:
 
     def _dump(self, place: int, number: int, batch: int, at: datetime) -> None:
         """The bucket goes outside as the calls say, and another is mixed for the same bay."""
-        self.dumps = None
+        self._dumps = None
         self._state_at(at, DumpedStatement(batch, share="most"), self.mixer)
         self._plan(at + timedelta(seconds=DUMPED_S), lambda now: self._begin_batch(place, number, now))
 
@@ -187,7 +224,7 @@ class PlayedCrew:
             for track in self.stage.tracks()
             if track.name == POUR_OUT and track.batch.id == batch and track.bucket is not None
         )
-        told = NotedStatement(f"called to the door, batch {batch} stands in its pail", area=piece.area)
+        told = NotedStatement(f"called to the door, batch {batch} stands in its pail", area=piece.areas[0])
         self._state_at(ends + timedelta(seconds=20), told, self.mixer)
         poured = combined + (edge.likely - combined) * TOO_LATE_SHARE
         self._state_at(edge.likely + timedelta(seconds=10), SawStatement(sign="stringy", batch=batch), self.roller)
@@ -218,7 +255,7 @@ class PlayedCrew:
 
     def _acid_step(self, work: CoatWork, batch: int, step: str, after: datetime) -> datetime:
         """An acid is neutralised in the middle of its time, not at its end."""
-        rule = self.profiles[work.coat.product.casefold()].window(step)
+        rule = self._profile(work.coat).window(step)
         opens_s = rule.opens.points[0].span_s if rule and rule.opens else 0.0
         closes_s = rule.closes.points[0].span_s if rule and rule.closes else opens_s + 300.0
         at = after + timedelta(seconds=(opens_s + closes_s) / 2)
@@ -268,6 +305,9 @@ class PlayedCrew:
         self._read_at = now
         seen = conditions_at(self.site, now)
         self.stage.state(ReadingStatement(air_c=seen.air_c, rh_pct=seen.rh_pct, slab_c=seen.slab_c), self.mixer)
+
+    def _profile(self, coat: Coat) -> Profile:
+        return self.script.profiles[coat.product.casefold()]
 
     def _in_order(self) -> list[Any]:
         """The coats from the floor up."""

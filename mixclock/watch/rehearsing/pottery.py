@@ -12,16 +12,19 @@ zone = "Europe/Lisbon"
 [[areas]]
 name = "bay 1"
 size = "16 m2"
+edge = "11 m"
 order = 1
 next_to = ["bay 2"]
 [[areas]]
 name = "bay 2"
 size = "16 m2"
+edge = "6 m"
 order = 2
 next_to = ["bay 3"]
 [[areas]]
 name = "bay 3"
 size = "16 m2"
+edge = "11 m"
 order = 3
 [[crew]]
 name = "mixer"
@@ -29,7 +32,8 @@ does = ["mix", "pour", "squeegee"]
 squeegee = "150 m2/h"
 [[crew]]
 name = "roller"
-does = ["roll", "broadcast"]
+does = ["cut in", "roll", "broadcast"]
+cut_in = "45 m/h"
 roll = "130 m2/h"
 broadcast = "120 m2/h"
 [[vessels]]
@@ -41,11 +45,12 @@ name = "base"
 product = "Slow epoxy base"
 wet_film = "400 um"
 flake = "0.4 kg/m2"
-batch = "6.4 L"
+kit = "7 L"
 [[coats]]
-name = "top"
-product = "Polyaspartic top coat"
-wet_film = "125 um"
+name = "grout coat"
+product = "Slow epoxy base"
+wet_film = "200 um"
+kit = "3.5 L"
 after = "base"
 wet_edge = false
 [hours]

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Any
 
 from mixclock.decide.alerting import alerts
 from mixclock.decide.shapes import Rank
@@ -18,7 +17,7 @@ from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.nextdue import next_due
 from mixclock.watch.rehearsing.narrator import Narrator
-from mixclock.watch.rehearsing.playedcrew import PlayedCrew
+from mixclock.watch.rehearsing.playedcrew import PlayedCrew, Script
 from mixclock.wiring import House
 from mixclock.words.alerting import bucket_line
 from mixclock.words.nextkit import kit_entry, kit_short
@@ -37,6 +36,8 @@ AFTERWARDS = timedelta(hours=30)
 """How long after the last step the rehearsal follows what still opens."""
 
 MAY_STAND_LATE = timedelta(minutes=1)
+SLOWEST, FASTEST, LAST_S = 60.0, 360.0, 3.0
+"""The paces between which a crew can be followed, and what is always left for the next step (judgement)."""
 
 
 @dataclass
@@ -47,23 +48,32 @@ class Rehearsal:
     daemon: Daemon
     clock: FastClock
     narrator: Narrator
-    profiles: Mapping[str, Any]
-    late: str | None = None
-    dumps: str | None = None
+    script: Script
+    ends_at_s: float | None = None
+    """When it is to be over, by the machine's own clock; without it the clock keeps its pace."""
     stopped: Callable[[], bool] = lambda: False
     crew: PlayedCrew = field(init=False)
 
     def __post_init__(self) -> None:
-        self.crew = PlayedCrew(self.house.site(), self.profiles, self, self.late, self.dumps)
+        self.crew = PlayedCrew(self.house.site(), self.script, self)
+        self.narrator.left = lambda: self.crew.left
         self._real = SystemClock()
 
     def play(self) -> None:
         """Play the job to its end, and what opens afterwards."""
         self.crew.begin(self.clock.now() + BEFORE)
         while (at := self.crew.next_at()) is not None and not self.stopped():
+            self._keep_pace()
             if self._wait_until(at):
                 self.crew.act(self.clock.now())
         self._play_on(self.clock.now() + AFTERWARDS)
+
+    def _keep_pace(self) -> None:
+        """As fast as what is left asks for; a slow machine has less time for it."""
+        if self.ends_at_s is None:
+            return
+        left_s = max(self.ends_at_s - self._real.monotonic_s(), LAST_S)
+        self.clock.pace(min(max(self.crew.left_s / left_s, SLOWEST), FASTEST))
 
     def state(self, statement: Statement, by: str | None) -> int | None:
         """State by the code of the commands; gives the number of the batch where it is one."""
@@ -112,11 +122,11 @@ class Rehearsal:
         while self._job().last_number < entry.number and self._real.monotonic_s() < until_s:
             self._real.sleep(0.01)
 
-    def _wait_until(self, at: datetime) -> bool:
+    def _wait_until(self, at: datetime, idle: timedelta = IDLE) -> bool:
         """Let the job's time pass until an instant; skips what is idle. False where it was stopped on the way."""
         while (now := self.clock.now()) < at and not self.stopped():
             coming = min(filter(None, (at, self._next_due(now))))
-            if coming - now > IDLE and self._settled() and not self._something_stands(now):
+            if coming - now > idle and self._settled() and not self._something_stands(now):
                 self._skip(self.clock.now(), coming)
             else:
                 self.clock.sleep(min(at - now, LOOK_AGAIN).total_seconds())
@@ -129,7 +139,7 @@ class Rehearsal:
             due = self._next_due(now)
             if due is None or due > until:
                 return
-            if not self._wait_until(due + MAY_STAND_LATE):
+            if not self._wait_until(due + MAY_STAND_LATE, MAY_STAND_LATE):
                 return
 
     def _next_due(self, now: datetime) -> datetime | None:
