@@ -210,6 +210,11 @@ class Standing:
         return [entry for entry in self.entries if entry.number not in self.withdrawn]
 
 
+def products_of(standing: Standing) -> tuple[str, ...]:
+    """The products of a job, each once: those that its coats ask for, then what else was mixed."""
+    return tuple(dict.fromkeys((*standing.site.products, *(batch.product for batch in standing.batches))))
+
+
 def mixing_span_told(entry: Entry | None) -> bool:
     """Whether how long a batch was mixed was stated when it was over: told before, it is what somebody meant to do."""
     if entry is None or not isinstance(entry.facts, Combined) or entry.facts.mixing_s is None:

@@ -41,8 +41,8 @@ class SettingKey:
     says: str
     example: str
     read: Callable[[Any], Any]
+    usual_says: str
     usual: Any = None
-    usual_says: str = "nothing"
     of_job: bool = False
 
     @property
@@ -233,7 +233,6 @@ KEYS = (
         "The units of your crew, for job files that do not name them.",
         'units = "US"        # or "metric"',
         _choice("metric", "US"),
-        None,
         "what most figures of the job file are in",
         of_job=True,
     ),
@@ -243,7 +242,6 @@ KEYS = (
         "How your crew reads the clock, for job files that do not say.",
         'clock = "12 h"      # or "24 h"',
         _choice(*CLOCKS),
-        None,
         "24 h",
         of_job=True,
     ),
@@ -253,8 +251,8 @@ KEYS = (
         "Who works, for job files without a [[crew]].",
         'people = ["mixer", "roller"]',
         _people,
-        (),
         "one person",
+        (),
         of_job=True,
     ),
     SettingKey(
@@ -272,7 +270,6 @@ KEYS = (
         "How long before a step's latest start you are warned, for job files without [leads].",
         'leads = { pour-out = "5 min", back-roll = "8 min" }',
         _leads,
-        None,
         "a fifth of its time, between half a minute and a quarter of an hour",
         of_job=True,
     ),
@@ -282,7 +279,6 @@ KEYS = (
         "Hours in which only a bucket that runs hot sounds.",
         'quiet = "22:00-06:00"',
         _quiet,
-        None,
         "none",
     ),
     SettingKey(
@@ -291,8 +287,8 @@ KEYS = (
         "Led mixing that is not said: mixing, mixing by NAME, or mixing of PRODUCT.",
         'mute = ["mixing by mixer"]',
         _texts,
-        (),
         "nothing is muted",
+        (),
     ),
     SettingKey(
         "channels",
@@ -300,7 +296,6 @@ KEYS = (
         "Where a call goes that saves a bucket or a floor; sound or voice must be among them.",
         'critical = ["desktop", "sound", "voice", "phone"]',
         _critical,
-        None,
         "all of them",
     ),
     SettingKey(
@@ -309,7 +304,6 @@ KEYS = (
         "Where a call goes whose step is due.",
         'timely = ["desktop", "sound", "voice"]',
         _channels,
-        None,
         "desktop, sound and voice",
     ),
     SettingKey(
@@ -318,7 +312,6 @@ KEYS = (
         "Where a notice goes.",
         'notice = ["desktop"]',
         _channels,
-        None,
         "the desktop",
     ),
     SettingKey(
@@ -328,8 +321,8 @@ KEYS = (
         "An address holds a password: keep this file to yourself.",
         'targets = { mixer = "…" }',
         _targets,
-        {},
         "none",
+        {},
     ),
     SettingKey(
         "phone",
@@ -338,7 +331,6 @@ KEYS = (
         "It is no safety device and no substitute for somebody within call.",
         'contact = "site office"',
         _text,
-        None,
         "nobody",
     ),
     SettingKey(
@@ -347,8 +339,8 @@ KEYS = (
         "Whether these phones get the calls of steps that are due as well.",
         "timely = true",
         _flag,
-        False,
         "only what is critical",
+        False,
     ),
     SettingKey(
         "board",
@@ -356,7 +348,6 @@ KEYS = (
         "The key of a pedal or shutter button that states the next step.",
         'step_key = "Enter"',
         _text,
-        None,
         "none",
     ),
 )

@@ -55,8 +55,7 @@ def later(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
             if would is not None and _inside(item, would, limit):
                 when = "half an hour" if hours == 0.5 else "an hour" if hours == 1.0 else f"{hours:g} hours"
                 said = f"{item.says} {_number(item, would, units)}"
-                words = f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {said}"
-                yield words
+                yield f"start {laid.area} {when} {'later' if sign > 0 else 'earlier'}: {said}"
                 return
 
 
@@ -72,12 +71,11 @@ def _smaller(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     for size in SIZES:
         would = _replayed(case, laid, item, scaled(case, batch, size))
         if would is not None and would <= IN_GOOD_TIME:
-            words = (
+            yield (
                 f"mix batches of {_litres(case, batch.volume_l * size)} instead of {_litres(case, batch.volume_l)} on "
                 f"{laid.area}: "
                 f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
             )
-            yield words
             return
 
 
@@ -112,8 +110,7 @@ def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
         return
     minutes = (at - edge.early).total_seconds() / 60.0
     step = row_of(track.name).aliases[0]
-    words = f"{step} by {_clock(case, edge.early)}, {minutes:.0f} min sooner; have the alert {minutes:.0f} min earlier"
-    yield words
+    yield f"{step} by {_clock(case, edge.early)}, {minutes:.0f} min sooner; have the alert {minutes:.0f} min earlier"
 
 
 def _track(case: Case, laid: Layer, item: Figure) -> Track | None:
@@ -141,8 +138,7 @@ def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
         would = _replayed(case, laid, item, entries)
         if would is not None and would <= IN_GOOD_TIME:
             used = f"{item.says} {would * 100:.0f} % instead of {_percent(item)}"
-            words = f"start batch {coming.id} {minutes} min sooner: {used}"
-            yield words
+            yield f"start batch {coming.id} {minutes} min sooner: {used}"
             return
 
 
@@ -155,16 +151,14 @@ def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
         return
     ready = track.opens.edge.safe_open
     minutes = max(1.0, (ready - at).total_seconds() / 60.0)
-    words = f"let batch {batch.id} stand until {_clock(case, ready)}, {minutes:.0f} min more"
-    yield words
+    yield f"let batch {batch.id} stand until {_clock(case, ready)}, {minutes:.0f} min more"
 
 
 def longer_mixing(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     profile = case.profile(laid)
     if profile is not None and profile.mix.time_s:
         more_s = (1.0 - _value(item)) * profile.mix.time_s
-        words = f"mix {profile.mix.time_s / 60.0:.0f} min by the clock, {more_s:.0f} s more"
-        yield words
+        yield f"mix {profile.mix.time_s / 60.0:.0f} min by the clock, {more_s:.0f} s more"
 
 
 def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[str]:  # noqa: ARG001
@@ -198,8 +192,7 @@ def film_asked(case: Case, laid: Layer, item: Figure) -> Iterator[str]:  # noqa:
     litres = volume_for_area_l(area.size_m2, wanted)
     used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
     film = case.units.write_film(wanted)
-    words = f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
-    yield words
+    yield f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
 
 
 def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
@@ -209,8 +202,7 @@ def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
     a, b = profile.mix.ratio_by_volume
     part = batch.volume_l / (a + b)
     parts = [case.units.write_volume(part * share, measured=True) for share in (a, b)]
-    words = f"for {_litres(case, batch.volume_l)} measure {parts[0]} of A and {parts[1]} of B"
-    yield words
+    yield f"for {_litres(case, batch.volume_l)} measure {parts[0]} of A and {parts[1]} of B"
 
 
 def _litres(case: Case, litres: float) -> str:

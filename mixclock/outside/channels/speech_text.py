@@ -4,35 +4,28 @@ import re
 
 from mixclock.outside.channels.text import one_line
 
-_UNITS = {
-    "°C": ("degree", "degrees"),
-    "°F": ("degree Fahrenheit", "degrees Fahrenheit"),
-    "m²/h": ("square metre an hour", "square metres an hour"),
-    "m2/h": ("square metre an hour", "square metres an hour"),
-    "m²": ("square metre", "square metres"),
-    "m2": ("square metre", "square metres"),
-    "ft²": ("square foot", "square feet"),
-    "ft2": ("square foot", "square feet"),
-    "µm": ("micron", "microns"),
-    "μm": ("micron", "microns"),
-    "um": ("micron", "microns"),
-    "kg": ("kilo", "kilos"),
-    "g": ("gram", "grams"),
-    "ml": ("millilitre", "millilitres"),
-    "mL": ("millilitre", "millilitres"),
-    "L": ("litre", "litres"),
-    "l": ("litre", "litres"),
-    "gal": ("gallon", "gallons"),
-    "mm": ("millimetre", "millimetres"),
-    "cm": ("centimetre", "centimetres"),
-    "m": ("metre", "metres"),
-    "mil": ("mil", "mils"),
-    "h": ("hour", "hours"),
-    "min": ("minute", "minutes"),
-    "s": ("second", "seconds"),
-    "%": ("percent", "percent"),
-    "K": ("degree", "degrees"),
-}
+_SAID = (
+    ("°C K", "degree", "degrees"),
+    ("°F", "degree Fahrenheit", "degrees Fahrenheit"),
+    ("m²/h m2/h", "square metre an hour", "square metres an hour"),
+    ("m² m2", "square metre", "square metres"),
+    ("ft² ft2", "square foot", "square feet"),
+    ("µm μm um", "micron", "microns"),
+    ("kg", "kilo", "kilos"),
+    ("g", "gram", "grams"),
+    ("ml mL", "millilitre", "millilitres"),
+    ("L l", "litre", "litres"),
+    ("gal", "gallon", "gallons"),
+    ("mm", "millimetre", "millimetres"),
+    ("cm", "centimetre", "centimetres"),
+    ("m", "metre", "metres"),
+    ("mil", "mil", "mils"),
+    ("h", "hour", "hours"),
+    ("min", "minute", "minutes"),
+    ("s", "second", "seconds"),
+    ("%", "percent", "percent"),
+)
+_UNITS = {sign: (one, many) for signs, one, many in _SAID for sign in signs.split()}
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"(?<=\d)\s*[–—]\s*(?={_NUMBER})|(?<=%)\s*[–—]\s*(?=\d)")
 _CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(?: ([ap]m))?\b(?!\s*%)")

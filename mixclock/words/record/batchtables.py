@@ -14,6 +14,7 @@ from mixclock.decide.why.quantities.air import DEW_MARGIN
 from mixclock.decide.why.quantities.film import THINNEST_FILM, gauge_readings
 from mixclock.decide.why.quantities.mix import RATIO_ERROR
 from mixclock.formulas.air import dew_margin_k, dew_point_c
+from mixclock.job.candidates import where_it_lies
 from mixclock.job.progress import Batch, StatedFact
 from mixclock.job.steps import POUR_OUT, RECOAT, TACK_FREE, row_of
 from mixclock.units import METRIC_CREW, US_CREW
@@ -66,8 +67,9 @@ def _batch_row(record: Record, batch: Batch) -> tuple[Cell, ...]:
     weighed = batch.a_kg / batch.b_kg if batch.a_kg and batch.b_kg else None
     read = record.standing.readings.bucket(batch.id)
     hottest = max((sample.value for sample in read), default=None)
-    return (batch.id, batch.product, batch.coat, ", ".join(_areas(batch)), batch.volume_l, batch.mass_kg, batch.a_l,
-            batch.b_l, batch.a_kg, batch.b_kg, ratio or weighed, _ratio_error(record, batch), batch.material_c, hottest,
+    areas = ", ".join(where_it_lies(batch))
+    return (batch.id, batch.product, batch.coat, areas, batch.volume_l, batch.mass_kg, batch.a_l, batch.b_l, batch.a_kg,
+            batch.b_kg, ratio or weighed, _ratio_error(record, batch), batch.material_c, hottest,
             ", ".join(batch.lots) or None, batch.lot_a, batch.lot_b, batch.vessel,
             f"{batch.origin.van}: {batch.origin.batch}" if batch.origin else None)  # fmt: skip
 
@@ -78,11 +80,6 @@ def _ratio_error(record: Record, batch: Batch) -> float | None:
     laid = Layer("", batch.coat or batch.product, (LayerPiece(batch, None),))
     found = RATIO_ERROR.gather(record.case, laid)
     return found.value if isinstance(found, Value) and isinstance(found.value, float) else None
-
-
-def _areas(batch: Batch) -> tuple[str, ...]:
-    poured = tuple(dict.fromkeys(area for portion in batch.portions for area in portion.areas))
-    return poured or batch.areas
 
 
 def pouring_table(record: Record) -> RecordTable:

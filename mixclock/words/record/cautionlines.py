@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixclock.job.profile import Family, Profile
+from mixclock.job.progress import products_of
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
 from mixclock.words.record.source import Record
 
@@ -16,8 +17,7 @@ MOMENTS = (Moment.MIXING, Moment.ACID, Moment.SANDING, Moment.LEFTOVERS)
 
 def profiles(record: Record) -> list[Profile]:
     """The products of the job, each once."""
-    names = [coat.product for coat in record.standing.site.coats] + [batch.product for batch in record.standing.batches]
-    found = [record.standing.profile(name) for name in dict.fromkeys(names)]
+    found = [record.standing.profile(name) for name in products_of(record.standing)]
     return [profile for profile in found if profile is not None]
 
 

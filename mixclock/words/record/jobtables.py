@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from mixclock.job.dayentries import Visited
 from mixclock.job.entry import JobFinished, JobMended, JobStarted
 from mixclock.job.profile import Profile
+from mixclock.job.progress import products_of
 from mixclock.job.steps import BACK_ROLL
 from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.units.vapour import write_vapour
@@ -117,14 +118,8 @@ def product_table(record: Record) -> RecordTable:
     columns = [Column("product", "product"), Column("family", "family"), Column("lots", "lots"),
                Column("ratio", "mix ratio"), Column("mix_min", "mixing"), Column("pot_life", "pot life on the sheet"),
                Column("limits", "limits"), *_LIMITS, Column("source", "source of the figures")]  # fmt: skip
-    rows = (_product_row(record, name) for name in _products(record))
+    rows = (_product_row(record, name) for name in products_of(record.standing))
     return table("products", "Products", columns, rows, must=("lots", "source"))
-
-
-def _products(record: Record) -> list[str]:
-    laid = [batch.product for batch in record.standing.batches]
-    asked = [coat.product for coat in record.standing.site.coats]
-    return list(dict.fromkeys([*asked, *laid]))
 
 
 def _product_row(record: Record, name: str) -> tuple[Cell, ...]:

@@ -25,15 +25,8 @@ _LOGGER = "look in the room's logger, or ask a weather station near by"
 
 def dew_margin(case: Case, laid: Layer) -> Fact:
     """The lowest dew margin from the first pour until tack free."""
-    value = _lowest_margin(case, laid)
     profile = case.profile(laid)
-    limit = profile.limits.dew_margin_min_k if profile else None
-    return _limited(value, limit)
-
-
-def dew_margin_wet(case: Case, laid: Layer) -> Fact:
-    """The same margin, asked whether the floor was wet."""
-    return _lowest_margin(case, laid)
+    return _limited(_lowest_margin(case, laid), profile.limits.dew_margin_min_k if profile else None)
 
 
 def _lowest_margin(case: Case, laid: Layer) -> Fact:
@@ -54,8 +47,7 @@ def humidity(case: Case, laid: Layer) -> Fact:
     series = (case.samples("humidity", laid.area),)
     value = _extreme(case, laid, series, lambda at: course.at(at.timestamp()), max, "humidity")
     profile = case.profile(laid)
-    limit = profile.limits.humidity_max_pct if profile else None
-    return _limited(value, limit)
+    return _limited(value, profile.limits.humidity_max_pct if profile else None)
 
 
 def coldest_slab(case: Case, laid: Layer) -> Fact:
@@ -171,7 +163,7 @@ DEW_MARGIN = Gauge(
 DEW = Gauge(
     "dew_margin_wet_k",
     "lowest dew margin until tack free",
-    dew_margin_wet,
+    _lowest_margin,
     -1,
     0.0,
     1.0,

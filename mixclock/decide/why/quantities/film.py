@@ -16,17 +16,8 @@ LEAST_SHARE, MOST_SHARE = 0.8, 1.5
 GAUGE_SIGMA, COVERED_SIGMA, WHOLE_AREA_SIGMA = 0.05, 0.06, 0.12
 
 
-def film_thin(case: Case, laid: Layer) -> Fact:
-    """The thinnest film on the area against the least that sheet and job allow."""
-    return _film(case, laid, -1)
-
-
-def film_thick(case: Case, laid: Layer) -> Fact:
-    """The thickest film on the area against the most that sheet and job allow."""
-    return _film(case, laid, +1)
-
-
 def _film(case: Case, laid: Layer, worse: int) -> Fact:
+    """The thinnest film on the area against the least that sheet and job allow, or the thickest against the most."""
     limit = _film_limit(case, laid, worse)
     if limit is None:
         return None
@@ -44,16 +35,8 @@ def _film(case: Case, laid: Layer, worse: int) -> Fact:
         return worst(known, worse)
     whole = _whole_area_film(case, laid)
     if whole is None:
-        return worst(
-            [
-                *known,
-                Gap(
-                    f"how far batch {laid.batches[0].id} went, and the wet film on {laid.area}",
-                    "a chip and a film gauge tell it still",
-                ),
-            ],
-            worse,
-        )
+        far = f"how far batch {laid.batches[0].id} went, and the wet film on {laid.area}"
+        return worst([*known, Gap(far, "a chip and a film gauge tell it still")], worse)
     told = "all batches of the area over its size, taken as fully covered"
     return Value(whole, *limit, sigma=WHOLE_AREA_SIGMA, told=told)
 
@@ -107,7 +90,7 @@ def _film_limit(case: Case, laid: Layer, worse: int) -> tuple[float, str] | None
 THINNEST_FILM = Gauge(
     "film_thin_um",
     "film laid",
-    film_thin,
+    lambda case, laid: _film(case, laid, -1),
     -1,
     None,
     math.log(1.25),
@@ -123,7 +106,7 @@ THINNEST_FILM = Gauge(
 THICKEST_FILM = Gauge(
     "film_thick_um",
     "film laid",
-    film_thick,
+    lambda case, laid: _film(case, laid, +1),
     +1,
     None,
     math.log(1.3),

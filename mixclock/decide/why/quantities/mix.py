@@ -123,11 +123,6 @@ def first_of_pail(case: Case, laid: Layer) -> Fact:
     return None
 
 
-def hottest_bucket(case: Case, laid: Layer) -> Fact:
-    """The hottest reading in a bucket, against the limits of a hot bucket."""
-    return worst([_hottest(case, piece) for piece in laid.pieces], +1)
-
-
 def _hottest(case: Case, piece: LayerPiece) -> Fact:
     readings = case.standing.readings.bucket(piece.batch.id)
     if not readings:
@@ -179,7 +174,7 @@ MIXING = Gauge(
 HOTTEST_BUCKET = Gauge(
     "bucket_max_c",
     "hottest bucket",
-    hottest_bucket,
+    lambda case, laid: worst([_hottest(case, piece) for piece in laid.pieces], +1),
     +1,
     40.0,
     15.0,

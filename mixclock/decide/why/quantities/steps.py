@@ -150,16 +150,6 @@ def _minutes(span: timedelta) -> str:
     return f"{max(0.0, span.total_seconds()) / 60.0:.0f}"
 
 
-def recoat_opened(case: Case, laid: Layer) -> Fact:
-    """How far the recoat window of the coat below had opened when this one went on."""
-    return _recoat(case, laid, -1)
-
-
-def recoat_closed(case: Case, laid: Layer) -> Fact:
-    """How much of the recoat window of the coat below was used when this one went on."""
-    return _recoat(case, laid, +1)
-
-
 def _recoat(case: Case, laid: Layer, worse: int) -> Fact:
     below = case.below(laid)
     if below is None:
@@ -307,7 +297,7 @@ BROADCAST_USED = ripeness_gauge(
 RECOAT_OPENED = ripeness_gauge(
     "recoat_opened_ripeness",
     "recoat window reached when the next coat went on",
-    recoat_opened,
+    lambda case, laid: _recoat(case, laid, -1),
     -1,
     1.25,
     BAND_25,
@@ -317,7 +307,7 @@ RECOAT_OPENED = ripeness_gauge(
 RECOAT_CLOSED = ripeness_gauge(
     "recoat_closed_ripeness",
     "recoat window used when the next coat went on",
-    recoat_closed,
+    lambda case, laid: _recoat(case, laid, +1),
     +1,
     1.25,
     BAND_25,
