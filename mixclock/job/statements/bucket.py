@@ -38,7 +38,7 @@ from mixclock.job.statements.fields import (
     untyped,
     word,
 )
-from mixclock.job.statements.statement import Statement, Typed
+from mixclock.job.statements.statement import OnceStatement, Statement, Typed
 from mixclock.units import Amount, UnitError
 from mixclock.units import amount as read_amount
 
@@ -193,11 +193,10 @@ class MixedStatement(MixingStatement):
         yield from cls._each_read({**typed, "product": None}, room)
 
 
-class PouredStatement(Statement):
+class PouredStatement(OnceStatement):
     """The bucket, or a part of it, is out on the floor."""
 
     verb: ClassVar[str] = "poured"
-    from_a_phone: ClassVar[bool] = True
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
     part: Amount | None = option(AMOUNT, "--part", "AMOUNT", "How much, where some is left.", default=None)
@@ -223,15 +222,6 @@ class PouredStatement(Statement):
         )
         return (Draft(facts, said.when, said.by, said.note),)
 
-    @classmethod
-    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        yield from cls._each_read(cls._area_for_batch(typed), room)
-
-    @property
-    def once(self) -> bool:
-        """A batch is out once."""
-        return True
-
     def _meant(self, standing: Standing, said: Attribution, places: Sequence[str]) -> Batch:
         if self.batch is not None:
             meant = batch_numbered(standing, self.batch)
@@ -245,11 +235,10 @@ class PouredStatement(Statement):
         )
 
 
-class DumpedStatement(Statement):
+class DumpedStatement(OnceStatement):
     """A bucket was taken outside, spread thin and thrown away: the batch is over."""
 
     verb: ClassVar[str] = "dumped"
-    from_a_phone: ClassVar[bool] = True
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
     share: str | None = option(TEXT, "--share", "SHARE", "How much of it: quarter, half, most or all.", default=None)
@@ -272,15 +261,6 @@ class DumpedStatement(Statement):
                 f"`withdraw {meant.dumped.entry}` first if that was wrong"
             )
         return (Draft(Dumped(meant.id, share), said.when, said.by, said.note),)
-
-    @classmethod
-    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        yield from cls._each_read(cls._area_for_batch(typed), room)
-
-    @property
-    def once(self) -> bool:
-        """A bucket is dumped once."""
-        return True
 
 
 def _place_meant(standing: Standing, word: str) -> tuple[str, ...]:

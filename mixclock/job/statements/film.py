@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any, ClassVar
+from collections.abc import Sequence
+from typing import ClassVar
 
 from mixclock.job.candidates import described, in_the_bucket, step_done, the_one, waiting_for, where_it_lies
 from mixclock.job.drafts import Draft
@@ -11,33 +11,22 @@ from mixclock.job.entry import Began, Did
 from mixclock.job.naming import areas_named, batch_numbered, step_named
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, clock
-from mixclock.job.statements.fields import TEXT, Room, its_batch, on_areas, word
-from mixclock.job.statements.statement import Statement, Typed
+from mixclock.job.statements.fields import TEXT, its_batch, on_areas, word
+from mixclock.job.statements.statement import OnceStatement
 from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, TAPE, Skill, row_of
 
 
-class _OfABatch(Statement):
+class _OfABatch(OnceStatement):
     """A statement about a batch, or a part of what it covers."""
 
-    verb: ClassVar[str] = ""
     ends: ClassVar[str] = ""
     """The step that it ends."""
-    from_a_phone: ClassVar[bool] = True
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The step is done."""
         return _done(standing, checked(standing, said), self.ends, self.batch, self.areas)
-
-    @classmethod
-    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        yield from cls._each_read(cls._area_for_batch(typed), room)
-
-    @property
-    def once(self) -> bool:
-        """A step is done once."""
-        return True
 
 
 class RolledStatement(_OfABatch):
@@ -61,23 +50,13 @@ class TapedStatement(_OfABatch):
     ends: ClassVar[str] = TAPE
 
 
-class DidStatement(Statement):
+class DidStatement(OnceStatement):
     """Any other step that the product has a window for is finished."""
 
     verb: ClassVar[str] = "did"
-    from_a_phone: ClassVar[bool] = True
     step: str = word(TEXT, "STEP", "The step, such as scrape, neutralise or rinse.")
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
-
-    @classmethod
-    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        yield from cls._each_read(cls._area_for_batch(typed), room)
-
-    @property
-    def once(self) -> bool:
-        """A step is done once."""
-        return True
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The step is done."""

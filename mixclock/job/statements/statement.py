@@ -113,16 +113,6 @@ class Statement(FrozenRecord):
         return cls._each_read(typed, room)
 
     @classmethod
-    def _area_for_batch(cls, typed: Typed) -> Typed:
-        """What was typed, with an area that stands where a batch may: `poured "left bay"`. A bare number is a batch."""
-        words = typed.get("batch") or ()
-        name = words if isinstance(words, str) else " ".join(words)
-        if not name or BATCH.number(name) is not None:
-            return typed
-        more = typed.get("areas") or ()
-        return {**typed, "batch": None, "areas": (name, *((more,) if isinstance(more, str) else more))}
-
-    @classmethod
     def _each_read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
         for name, field in cls.of_fields().items():
             said = typed.get(name)
@@ -132,3 +122,25 @@ class Statement(FrozenRecord):
                 yield name, tuple(said)
             else:
                 yield name, field.kind.read(said if isinstance(said, str) else " ".join(said), field.where, room)
+
+
+class OnceStatement(Statement):
+    """What is stated once of a batch, or of the areas on which it lies (`batch` and `areas`)."""
+
+    verb: ClassVar[str] = ""
+    from_a_phone: ClassVar[bool] = True
+
+    @property
+    def once(self) -> bool:
+        """A step of a batch is done once."""
+        return True
+
+    @classmethod
+    def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
+        """An area may stand where a batch does: `poured "left bay"`. A bare number is a batch."""
+        words = typed.get("batch") or ()
+        name = words if isinstance(words, str) else " ".join(words)
+        if name and BATCH.number(name) is None:
+            more = typed.get("areas") or ()
+            typed = {**typed, "batch": None, "areas": (name, *((more,) if isinstance(more, str) else more))}
+        return cls._each_read(typed, room)
