@@ -224,7 +224,7 @@ class House:
         teaches = bool(product) and self.book.has_signs()
         meant = statement
         if isinstance(statement, FoundStatement):
-            from mixclock.decide.why.saidfinding import in_words_of_why
+            from mixclock.decide.why.symptoms import in_words_of_why
 
             meant = in_words_of_why(statement)
 

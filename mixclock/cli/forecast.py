@@ -61,13 +61,9 @@ def _of_file(file: Path, zone: str | None, degrees: str | None, now: datetime) -
 
 
 def _of_service(house: House, near: str, us: bool) -> tuple[ExpectedWeather, datetime]:
-    from mixclock.job.saying import CannotTellError
-    from mixclock.outside.weatherservice import WeatherError, WeatherService
+    from mixclock.outside.weatherservice import WeatherService
 
-    try:
-        return WeatherService(house.home, house.clock.now, us=us, base=_base()).at(_spot(near))
-    except WeatherError as error:
-        raise CannotTellError(str(error)) from error
+    return WeatherService(house.home, house.clock.now, us=us, base=_base()).at(_spot(near))
 
 
 def _base() -> str | None:

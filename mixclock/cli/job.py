@@ -24,14 +24,14 @@ def start(
     as_json: AsJson = False,
 ) -> None:
     """Start a job from its file, and use it from now on."""
-    from mixclock.outside.jobs import products_missing
+    from mixclock.outside.jobs import checked_site, products_missing
     from mixclock.outside.jobtexts import job_text_of
     from mixclock.wiring import open_house
 
     with one_line_errors():
         text = job_text_of(file)
         with open_house() as house:
-            _check(text, str(file))
+            checked_site(text, str(file))
             stated = house.start(text, str(file))
             site = house.site(stated.job)
             if as_json:
@@ -73,14 +73,14 @@ def mend(
 ) -> None:
     """Go by the mended job file from now on."""
     from mixclock.job.entry import JobMended
-    from mixclock.outside.jobs import products_missing
+    from mixclock.outside.jobs import checked_site, products_missing
     from mixclock.outside.jobtexts import job_text_of
     from mixclock.wiring import open_house
 
     with one_line_errors():
         text = job_text_of(file)
         with open_house(job=job) as house:
-            _check(text, str(file))
+            checked_site(text, str(file))
             stated = house.mend(text, str(file), by, note)
             facts = stated.entry.facts
             assert isinstance(facts, JobMended)
@@ -218,16 +218,3 @@ def take_over(
         house.book.use(name)
     line = f"Job '{name}': what {' and '.join(vans)} stated is called out here."
     say_answer(as_json, {"job": name, "vans": vans}, [line])
-
-
-def _check(text: str, file: str) -> None:
-    """Every mistake of a job file at once, each with the file's name."""
-    from mixclock.job.mistakes import Mistakes
-    from mixclock.job.sitereading import read_site
-    from mixclock.outside.jobs import needs_film
-    from mixclock.outside.profilefiles import ProfileFileError
-
-    try:
-        read_site(text, needs_film=needs_film)
-    except Mistakes as mistakes:
-        raise ProfileFileError(*mistakes.lines(file)) from mistakes

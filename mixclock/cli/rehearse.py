@@ -44,12 +44,13 @@ def rehearse(
     import tempfile
 
     from mixclock.cli.mistaken import one_line_errors
+    from mixclock.outside.jobs import checked_site
     from mixclock.watch.screen import close_quietly
 
     with one_line_errors():
         text = _text(file)
         _check_speed(speed)
-        site = _site(text, str(file or ""))
+        site = checked_site(text, str(file or ""))
         folder = to or Path(tempfile.mkdtemp(prefix="mixclock-rehearsal-"))
         folder.mkdir(parents=True, exist_ok=True)
         _play(folder, text, site, speed, quiet, made_up=file is None)
@@ -68,18 +69,6 @@ def _check_speed(speed: float | None) -> None:
 
     if speed is not None and not SLOWEST <= speed <= FASTEST:
         raise CannotTellError(f"--speed must be between {SLOWEST:.0f} and {FASTEST:.0f}, got {speed:g}")
-
-
-def _site(text: str, file: str) -> Site:
-    from mixclock.job.mistakes import Mistakes
-    from mixclock.job.sitereading import read_site
-    from mixclock.outside.jobs import needs_film
-    from mixclock.outside.profilefiles import ProfileFileError
-
-    try:
-        return read_site(text, needs_film=needs_film)
-    except Mistakes as mistakes:
-        raise ProfileFileError(*mistakes.lines(file)) from mistakes
 
 
 def _play(folder: Path, text: str, site: Site, speed: float | None, quiet: bool, made_up: bool) -> None:

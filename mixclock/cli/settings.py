@@ -13,17 +13,13 @@ from mixclock.cli.options import AsJson
 
 def settings(as_json: AsJson = False) -> None:
     """Make the settings file, or check it and show what holds. Every line in it is optional."""
-    from mixclock.job.saying import CannotTellError
     from mixclock.outside.home import home
-    from mixclock.outside.settings import KEYS, NAME, SettingsError, make_settings, read_settings
+    from mixclock.outside.settings import KEYS, NAME, make_settings, read_settings
 
     with one_line_errors():
         path = home() / NAME
-        try:
-            made = make_settings(home())
-            found = read_settings(home())
-        except SettingsError as error:
-            raise CannotTellError(str(error)) from error
+        made = make_settings(home())
+        found = read_settings(home())
         if as_json:
             values = {key.place: {"value": found.get(key.place), "chosen": key.place in found.found} for key in KEYS}
             print_json({"file": str(path), "made": made, "settings": values})

@@ -106,16 +106,12 @@ def _why_area(
 ) -> tuple[dict[str, Any], list[str]]:
     from mixclock.decide.why import diagnose, shape_named, symptom_named
     from mixclock.decide.why.diagnosis import next_time
-    from mixclock.job.saying import CannotTellError
     from mixclock.words.whyjson import why_json
     from mixclock.words.whytext import why_lines
 
     name = _area_named(case, area)
-    try:
-        meant = symptom_named(symptom) if symptom is not None else None
-        where = shape_named(shape) if shape is not None else None
-    except ValueError as error:
-        raise CannotTellError(str(error)) from error
+    meant = symptom_named(symptom) if symptom is not None else None
+    where = shape_named(shape) if shape is not None else None
     found = diagnose(case, name, meant, where)
     settings = list(next_time(case, name, found.shown))
     return why_json(found, case.at, settings, case.units), why_lines(found, case.units, settings, more)

@@ -6,7 +6,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from mixclock.job.instants import utc_text
+from mixclock.job.mistakes import Mistakes
 from mixclock.job.practice import usual_spread
+from mixclock.job.site import Site
+from mixclock.job.sitereading import read_site
 from mixclock.outside.book import Book
 from mixclock.outside.profilefiles import ProfileFileError, find
 from mixclock.outside.whichjob import job_named
@@ -40,6 +43,14 @@ def needs_film(product: str) -> bool:
         return usual_spread(find(product).profile) is None
     except ProfileFileError:
         return True
+
+
+def checked_site(text: str, file: str) -> Site:
+    """The job of a file's text; raises `ProfileFileError` with every mistake at once, each with the file's name."""
+    try:
+        return read_site(text, needs_film=needs_film)
+    except Mistakes as mistakes:
+        raise ProfileFileError(*mistakes.lines(file)) from mistakes
 
 
 def products_missing(products: Iterable[str]) -> list[str]:

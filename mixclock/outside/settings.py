@@ -15,6 +15,7 @@ from typing import Any
 
 from mixclock.job.kinds import CLOSING, LEAD
 from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.saying import CannotTellError
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.channels.message import RANKS, Rank
 from mixclock.outside.channels.quiet import read_quiet_hours
@@ -25,7 +26,7 @@ CHANNELS = ("desktop", "sound", "voice", "phone")
 """What a rank may be sent to; the terminal and the pages that are open take every rank in any case."""
 
 
-class SettingsError(ValueError):
+class SettingsError(CannotTellError):
     """Settings that can't be read: one line for each mistake."""
 
 

@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 from mixclock import __version__
 from mixclock.job.forecastreading import ExpectedWeather, read_forecast_json
 from mixclock.job.mistakes import Mistakes
+from mixclock.job.saying import CannotTellError
 from mixclock.outside.atomicfile import write_atomically
 
 MET_NORWAY = "https://api.met.no/weatherapi/locationforecast/2.0/compact"
@@ -29,7 +30,7 @@ KEPT_WITHOUT_A_WORD = timedelta(minutes=30)
 """How long an answer is kept whose service does not say."""
 
 
-class WeatherError(RuntimeError):
+class WeatherError(CannotTellError):
     """No forecast could be had: one line that says why and what to do instead."""
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from mixclock.decide.alerting.muting import Mute, read_mute
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
-from mixclock.outside.settings import Settings, SettingsError, read_settings
+from mixclock.outside.settings import Settings, read_settings
 from mixclock.outside.stayawake import StayAwake
 from mixclock.watch.channels import Channels, ChannelWishes, channels_here
 from mixclock.watch.daemon import TICK_S, Daemon
@@ -32,10 +32,7 @@ def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> Chan
 
 def settings_of(house: House) -> Settings:
     """The settings of this home; refused in one line for each mistake."""
-    try:
-        return read_settings(house.home)
-    except SettingsError as error:
-        raise CannotTellError(str(error)) from error
+    return read_settings(house.home)
 
 
 def daemon_for(

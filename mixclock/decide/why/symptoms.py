@@ -7,8 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.saying import CannotTellError
+
+if TYPE_CHECKING:
+    from mixclock.job.statements import FoundStatement
 
 
 @dataclass(frozen=True)
@@ -222,7 +227,13 @@ def shape_named(text: str) -> str:
     plain = text.strip().casefold().replace(" ", "-").replace("_", "-")
     if plain in SHAPES:
         return plain
-    raise ValueError(f"shape {quoted(text)} is not known; {did_you_mean(text, SHAPES)}")
+    raise CannotTellError(f"shape {quoted(text)} is not known; {did_you_mean(text, SHAPES)}")
+
+
+def in_words_of_why(found: FoundStatement) -> FoundStatement:
+    """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
+    shape = shape_named(found.shape) if found.shape is not None else None
+    return found.but(symptom=symptom_named(found.symptom), shape=shape)
 
 
 def _plain(text: str) -> str:
