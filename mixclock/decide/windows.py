@@ -6,16 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from mixclock.decide.buckets import BucketModel
 from mixclock.decide.shapes import Edge, State, Window, is_sure
-from mixclock.decide.tracks import Track, tracks
-from mixclock.job.progress import Standing
+from mixclock.decide.tracks import Track
 from mixclock.job.steps import AREA_WINDOWS
-
-
-def windows(standing: Standing, now: datetime, bucket_model: BucketModel) -> tuple[Window, ...]:
-    """Every window of every batch at an instant."""
-    return tuple(seen_at(track, now) for track in tracks(standing, bucket_model))
 
 
 def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:

@@ -17,7 +17,6 @@ SPAN_OR_ZERO = QuantityKind(units.span_s, "30 min", "s (a year)", low=0.0, high=
 TEMP = QuantityKind(units.temp_c, "20 °C", "°C", low=-40.0, high=70.0)
 TEMP_DIFFERENCE = QuantityKind(units.temp_difference_k, "3 °C", "K", low=0.0, high=30.0)
 HUMIDITY = QuantityKind(units.pct, "50 %", "%", above=0.0, high=100.0)
-SHARE = QuantityKind(units.pct, "10 %", "%", low=0.0, high=100.0)
 SHARE_ABOVE_ZERO = QuantityKind(units.pct, "45 %", "%", above=0.0, high=100.0)
 WASTE = QuantityKind(units.pct, "8 %", "%", low=0.0, high=90.0)
 DENSITY = QuantityKind(units.density_kg_l, "1.13 kg/L", "kg/L", low=0.5, high=4.0)

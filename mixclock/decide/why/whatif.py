@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -159,8 +158,3 @@ def _holds(track: Track | None) -> bool | None:
     at = track.stated.at
     opened, closed = track.ripeness_opens(at), track.ripeness_closes(at)
     return (opened is None or opened >= 1.0) and (closed is None or closed <= 1.0)
-
-
-def broken(rows: Sequence[WindowOutcome]) -> tuple[WindowOutcome, ...]:
-    """The windows that did not hold and would have."""
-    return tuple(row for row in rows if row.held is False and row.would_hold)

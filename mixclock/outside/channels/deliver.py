@@ -104,11 +104,6 @@ class Sender:
         return stuck is not None and stuck.is_alive()
 
 
-def deliver(message: Message, channels: Sequence[Channel]) -> list[Receipt]:
-    """Send one message through those of `channels` that take its rank, all at once; their receipts."""
-    return Sender(channels).deliver(message)
-
-
 def _answer(channel: Channel, work: _Work) -> Receipt:
     try:
         said: object = work(channel)

@@ -137,13 +137,6 @@ def wav_bytes(pattern: Pattern) -> bytes:
     return _wav(frames.tobytes())
 
 
-def seconds(wav: bytes) -> float:
-    """How long a WAV file plays."""
-    with wave.open(io.BytesIO(wav)) as file:
-        span_s: float = file.getnframes() / file.getframerate()
-        return span_s
-
-
 @cache
 def _pulse_frames(base_hz: float, pulse: Pulse) -> "array.array[int]":
     count = round(pulse.on_s * FRAMES_PER_S)

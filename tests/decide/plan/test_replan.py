@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import cache
 
-from mixclock.decide.plan.days.advice import advice, advice_by, bought_l
+from mixclock.decide.plan.days.advice import advice_by, bought_l
 from mixclock.decide.plan.days.planjson import plan_from, plan_text, plans_in
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.days.sincelast import changes_since
@@ -19,7 +20,10 @@ from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.judge.replay import replay_of
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.decide.shapes import Alert
+from mixclock.decide.tracks import Track
 from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
+from mixclock.job.progress import Standing
 from mixclock.job.site import Person
 from tests.decide.plan.floors import replan
 from tests.decide.worlds import MODEL, SITE, Log, instant
@@ -66,6 +70,11 @@ def lay(log: Log, plan: Plan, number: int, late_min: float = 0.0) -> None:
     log.add(mixed + 4, Poured(number))
     log.add(mixed + 12, Did("back-roll", number))
     log.add(mixed + 18, Did("broadcast", number))
+
+
+def advice(standing: Standing, tracks: Sequence[Track], now: datetime) -> tuple[Alert, ...]:
+    """What the plans in the log say at an instant."""
+    return advice_by(standing, tracks, plans_in(standing.entries, standing.withdrawn), now)
 
 
 def test_a_plan_comes_back_from_the_log_as_it_was() -> None:

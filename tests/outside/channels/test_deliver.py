@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from mixclock.outside.channels.deliver import Sender, deliver
+from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.sound import SoundChannel
@@ -70,7 +70,7 @@ def hung(name: str, release: threading.Event, **parts: object) -> Scripted:
 
 def test_only_the_channels_of_the_rank_are_asked(message: Writer) -> None:
     phone, desktop = good("phone", ranks=frozenset({"critical"})), good("desktop")
-    assert [receipt.channel for receipt in deliver(message(rank="notice"), [phone, desktop])] == ["desktop"]
+    assert [receipt.channel for receipt in Sender([phone, desktop]).deliver(message(rank="notice"))] == ["desktop"]
     assert phone.sent == []
 
 
@@ -103,7 +103,7 @@ def test_a_channel_that_breaks_becomes_a_receipt_and_not_a_lost_alert(message: W
         raise OSError("the cable was pulled")
 
     receipts = {
-        receipt.channel: receipt for receipt in deliver(message(), [Scripted("broken", burst), good("desktop")])
+        receipt.channel: receipt for receipt in Sender([Scripted("broken", burst), good("desktop")]).deliver(message())
     }
     assert receipts["desktop"].outcome is Outcome.SENT
     assert receipts["broken"].outcome is Outcome.RETRY
@@ -133,7 +133,7 @@ def test_two_channels_of_one_name_are_refused() -> None:
 
 
 def test_without_a_channel_of_its_rank_nothing_is_called_sent(message: Writer) -> None:
-    assert deliver(message(), []) == []
+    assert Sender([]).deliver(message()) == []
 
 
 def test_the_desktop_has_the_alert_within_a_second_although_the_voice_talks_for_long(

@@ -10,7 +10,12 @@ from mixclock.job.callkinds import CallKind, kind_of
 from mixclock.job.stepkinds import Rank
 from mixclock.job.steps import STEPS
 from mixclock.outside.channels.message import RANKS
-from mixclock.outside.channels.tones import BEAT_S, PATTERNS, VOLUME_TEST, Pattern, pattern_of, seconds, wav_bytes
+from mixclock.outside.channels.tones import BEAT_S, PATTERNS, VOLUME_TEST, Pattern, pattern_of, wav_bytes
+
+
+def seconds(wav: bytes) -> float:
+    with wave.open(io.BytesIO(wav)) as file:
+        return file.getnframes() / file.getframerate()
 
 
 def test_every_rank_has_a_pattern_that_any_player_can_read() -> None:

@@ -13,7 +13,6 @@ from mixclock.decide.alerting.closing import batch_for, is_alerted, stages_of
 from mixclock.decide.alerting.dayends import Place, PlanSays
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hours import is_working
-from mixclock.decide.plan.days.planjson import plans_in
 from mixclock.decide.plan.floor.acid import neutraliser_beside
 from mixclock.decide.plan.floor.coverage import batches_of, covered, measures
 from mixclock.decide.plan.floor.pieces import ordered_areas
@@ -42,13 +41,8 @@ SHORT_SHARE = 0.03
 STATED_AS = {"roll": BACK_ROLL, "broadcast": "broadcast", NEUTRALISE: NEUTRALISE, RINSE: RINSE}
 
 
-def advice(standing: Standing, tracks: Sequence[Track], now: datetime) -> tuple[Alert, ...]:
-    """What the plans in the log say at an instant; nothing where no plan was made."""
-    return advice_by(standing, tracks, plans_in(standing.entries, standing.withdrawn), now)
-
-
 def advice_by(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan], now: datetime) -> tuple[Alert, ...]:
-    """The same by plans that were read already, the oldest first: material was bought by the first."""
+    """What the plans, the oldest first, say at an instant: material was bought by the first."""
     if not plans or standing.finished is not None:
         return ()
     return next_batch_advice(standing, tracks, plans[-1], now, plans[0])
@@ -60,11 +54,6 @@ def plan_says(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan]
         return PlanSays()
     ends, cuts = _left_edges(standing, tracks, plans[-1], now)
     return PlanSays(advice_by(standing, tracks, plans, now), ends, cuts)
-
-
-def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime) -> PlanSays:
-    """The same from the plans in the log."""
-    return plan_says(standing, tracks, plans_in(standing.entries, standing.withdrawn), now)
 
 
 def _left_edges(
