@@ -27,18 +27,8 @@ from mixclock.job.cups import SIGNS
 from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
-from mixclock.job.steps import (
-    BY_VERB,
-    HOT,
-    NEXT_BATCH,
-    POUR_OUT,
-    RANK_ORDER,
-    SAVABLE_FIRST,
-    TAPE,
-    WET_EDGE,
-    Stage,
-    row_of,
-)
+from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
+from mixclock.job.steps import BY_VERB, HOT, NEXT_BATCH, POUR_OUT, TAPE, WET_EDGE, Stage, row_of
 from mixclock.units import METRIC_CREW, Amount, CrewUnits
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.cupwords import ASKED, named_cup

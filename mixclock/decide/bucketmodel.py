@@ -20,16 +20,18 @@ from mixclock.decide.edgewords import learned_words, sheet_words
 from mixclock.decide.hot import hot_words
 from mixclock.decide.shapes import Edge
 from mixclock.formulas import ensemble
+from mixclock.formulas.bucket import BucketShape
 from mixclock.formulas.cup import TestCup, cup_edges, cups_agree
-from mixclock.formulas.ensemble import BucketShape, Calibration, Edges, SheetPot, calibrate_ensemble
+from mixclock.formulas.ensemble import Calibration, Edges, SheetPot
 from mixclock.formulas.ensemble_draw import Body, End
+from mixclock.formulas.ensemble_members import calibrate_ensemble
 from mixclock.formulas.history import History
 from mixclock.formulas.practicecap import capped_s
 from mixclock.job.cups import Cup
 from mixclock.job.entry import CupUsed
 from mixclock.job.practice import POUR_S, pot_life_mass
 from mixclock.job.profile import HOT_END_C, UNDATED_CLOSES_C, Family, PotLife, Profile
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import POUR_OUT
 
 Calibrations = Callable[[SheetPot], Calibration]
 

@@ -7,25 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from mixclock.decide.kitshapes import KitAnswer
-from mixclock.job.steps import STAGE_ORDER, Rank, Stage
-
-__all__ = [
-    "STAGE_ORDER",
-    "Alert",
-    "Detail",
-    "Edge",
-    "JointBatch",
-    "MarginState",
-    "NextBatch",
-    "Quiet",
-    "Rank",
-    "Shortage",
-    "Smoke",
-    "Stage",
-    "State",
-    "Trouble",
-    "Window",
-]
+from mixclock.job.steps import Rank, Stage
 
 
 @dataclass(frozen=True)

@@ -16,34 +16,12 @@ from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.history import (
     History,
     Moisture,
-    hottest_sustained_c,
-    moisture_exponent,
 )
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import (
     RateLaw,
-    constant_law,
-    fitted_energy_j_mol,
-    law_from_points,
-    outside_sheet,
     segment_of,
-    tau_s,
 )
-
-__all__ = [  # the whole clock through one door
-    "History",
-    "Moisture",
-    "RateLaw",
-    "constant_law",
-    "fitted_energy_j_mol",
-    "hottest_sustained_c",
-    "law_from_points",
-    "moisture_exponent",
-    "outside_sheet",
-    "ripeness",
-    "tau_s",
-    "time_of_ripeness",
-]
 
 CUT_EVERY_K = 15.0
 

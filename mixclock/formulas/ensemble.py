@@ -14,14 +14,13 @@ from typing import Literal
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import BucketShape, first_reach_s
+from mixclock.formulas.bucket import first_reach_s
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble_draw import SheetPot
 from mixclock.formulas.ensemble_members import (
     BucketLoad,
     Calibration,
     Run,
-    calibrate_ensemble,
     run_members,
     weighted_quantile,
     weights_after,
@@ -30,18 +29,6 @@ from mixclock.formulas.history import History
 from mixclock.formulas.hot import HOT_C, hot_from_c
 from mixclock.formulas.practicecap import capped_s
 from mixclock.formulas.ranges import require_within
-
-__all__ = [  # the whole ensemble through one door
-    "BucketLoad",
-    "BucketShape",
-    "Calibration",
-    "Edges",
-    "HandOver",
-    "SheetPot",
-    "calibrate_ensemble",
-    "edge_times",
-    "hand_over",
-]
 
 EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # judgement; the second: a slow bucket's band is twice as wide
 CLAIMED, CLAIMED_TWICE = 0.25, 0.50

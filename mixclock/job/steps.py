@@ -11,22 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from mixclock.job.stepkinds import CLOSING_STAGES, RANK_ORDER, SAVABLE_FIRST, STAGE_ORDER, Law, Rank, Skill, Stage, Work
+from mixclock.job.stepkinds import CLOSING_STAGES, Law, Rank, Skill, Stage, Work
 from mixclock.job.steprow import Step
-
-__all__ = [
-    "CLOSING_STAGES",
-    "RANK_ORDER",
-    "SAVABLE_FIRST",
-    "STAGE_ORDER",
-    "Law",
-    "Rank",
-    "Skill",
-    "Stage",
-    "Step",
-    "Work",
-]
-
 
 INDUCTION = "induction"
 POUR_OUT = "pour-out"

@@ -6,23 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from mixclock.job.steps import POUR_OUT, STEPS, Law, row_of
-
-__all__ = [
-    "DEFAULT_ENERGIES",
-    "HOTTEST_HOUR",
-    "POUR_OUT",
-    "STAND_STILL",
-    "STARTS",
-    "SUSPECT_ABOVE_KJ_MOL",
-    "SUSPECT_BELOW_KJ_MOL",
-    "DefaultEnergy",
-    "Law",
-    "carries_bucket",
-    "default_energy",
-    "is_limit",
-    "law_of",
-]
+from mixclock.job.steps import STEPS, Law, row_of
 
 
 @dataclass(frozen=True)

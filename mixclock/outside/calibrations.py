@@ -13,7 +13,7 @@ from dataclasses import asdict
 from hashlib import sha256
 
 from mixclock import __version__
-from mixclock.formulas import ensemble
+from mixclock.formulas import ensemble_members
 from mixclock.formulas.ensemble import Calibration, SheetPot
 from mixclock.outside.bookdrawers import Drawer, Drawers
 from mixclock.outside.bookerrors import BookError
@@ -52,7 +52,7 @@ def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:
 
 
 def _made(drawers: Drawers, sheet: SheetPot) -> Calibration:
-    calibration = ensemble.calibrate_ensemble(sheet)
+    calibration = ensemble_members.calibrate_ensemble(sheet)
     text = calibration.to_json()
     # on a disk that is full or not ours to write to, the next command calibrates again and nothing is lost
     with suppress(BookError):

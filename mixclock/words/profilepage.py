@@ -13,8 +13,9 @@ from mixclock.formulas.history import Moisture
 from mixclock.formulas.rate_law import outside_sheet, tau_s
 from mixclock.job import kinds
 from mixclock.job.profile import Profile, SheetSpan
+from mixclock.job.steps import POUR_OUT
 from mixclock.job.tablereading import QuantityKind
-from mixclock.job.windownames import POUR_OUT, is_limit
+from mixclock.job.windownames import is_limit
 from mixclock.units import METRIC_CREW, US_CREW, write_narrow_span, write_span
 from mixclock.units.vapour import write_vapour
 from mixclock.words.lessons import Lesson, lesson_lines

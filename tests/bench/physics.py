@@ -15,8 +15,10 @@ from mixclock.decide import bucketmodel
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.tracks import tracks
 from mixclock.decide.windows import seen_at
-from mixclock.formulas.cure import History, law_from_points, tau_s, time_of_ripeness
-from mixclock.formulas.ensemble import BucketLoad, Calibration, SheetPot, calibrate_ensemble, edge_times, hand_over
+from mixclock.formulas.cure import History, time_of_ripeness
+from mixclock.formulas.ensemble import BucketLoad, Calibration, SheetPot, edge_times, hand_over
+from mixclock.formulas.ensemble_members import calibrate_ensemble
+from mixclock.formulas.rate_law import law_from_points, tau_s
 from mixclock.job.entry import Combined, Did, Poured, Reading
 from tests.decide.worlds import Log, instant
 

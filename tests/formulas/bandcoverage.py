@@ -17,7 +17,9 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mixclock.formulas.ensemble import BucketLoad, BucketShape, SheetPot, calibrate_ensemble, edge_times
+from mixclock.formulas.bucket import BucketShape
+from mixclock.formulas.ensemble import BucketLoad, SheetPot, edge_times
+from mixclock.formulas.ensemble_members import calibrate_ensemble
 from tests.formulas.truths import Case, draw_cases
 
 SEED = 20260413

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from mixclock.formulas.bucket import BucketShape
 from mixclock.formulas.cup import TestCup, after_cup, cup_edges
-from mixclock.formulas.ensemble import BucketLoad, BucketShape, Edges, SheetPot, calibrate_ensemble, edge_times
+from mixclock.formulas.ensemble import BucketLoad, Edges, SheetPot, edge_times
+from mixclock.formulas.ensemble_members import calibrate_ensemble
 from tests.formulas.truths import (
     BODY,
     END,

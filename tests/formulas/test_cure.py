@@ -11,16 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from mixclock.formulas.cure import (
-    History,
-    Moisture,
-    RateLaw,
-    constant_law,
-    law_from_points,
-    ripeness,
-    tau_s,
-    time_of_ripeness,
-)
+from mixclock.formulas.cure import History, Moisture, RateLaw, ripeness, time_of_ripeness
+from mixclock.formulas.rate_law import constant_law, law_from_points, tau_s
 from tests.formulas.histories import constant_history, equivalent_age_s
 
 SLOW = law_from_points([(10.0, 4200.0), (20.0, 2400.0), (30.0, 1200.0)], 47e3)

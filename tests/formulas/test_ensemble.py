@@ -9,17 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixclock.formulas.ensemble import (
-    BucketLoad,
-    BucketShape,
-    Calibration,
-    Edges,
-    SheetPot,
-    calibrate_ensemble,
-    edge_times,
-    hand_over,
-)
-from mixclock.formulas.ensemble_members import run_members, weighted_quantile
+from mixclock.formulas.bucket import BucketShape
+from mixclock.formulas.ensemble import BucketLoad, Calibration, Edges, SheetPot, edge_times, hand_over
+from mixclock.formulas.ensemble_members import calibrate_ensemble, run_members, weighted_quantile
 from mixclock.formulas.history import History
 from tests.formulas.ensembleprobes import equal_weights, mean_course, reweigh
 from tests.formulas.oneresin import Resin, calibrate, pot_life_s

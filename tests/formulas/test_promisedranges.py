@@ -10,7 +10,8 @@ import pytest
 
 from mixclock.formulas import acid, air, coverage, cure, history, mix, rate_law
 from mixclock.formulas.bucket import BucketShape, check_bucket
-from mixclock.formulas.ensemble import BucketLoad, SheetPot, calibrate_ensemble
+from mixclock.formulas.ensemble import BucketLoad, SheetPot
+from mixclock.formulas.ensemble_members import calibrate_ensemble
 from mixclock.formulas.history import History, Moisture
 from tests.formulas.histories import constant_history, equivalent_age_s
 from tests.formulas.oneresin import Resin

@@ -9,16 +9,8 @@ from pathlib import Path
 import pytest
 
 import mixclock
-from mixclock.job.steps import (
-    CLOSING_STAGES,
-    STAGE_ORDER,
-    STEPS,
-    WINDOWS,
-    Rank,
-    Stage,
-    comes_after,
-    row_of,
-)
+from mixclock.job.stepkinds import STAGE_ORDER
+from mixclock.job.steps import CLOSING_STAGES, STEPS, WINDOWS, Rank, Stage, comes_after, row_of
 
 HOUSE = Path(mixclock.__file__).parent
 

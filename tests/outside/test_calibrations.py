@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from mixclock.formulas import ensemble
+from mixclock.formulas import ensemble_members
 from mixclock.formulas.ensemble import BucketLoad, Calibration, SheetPot, edge_times
 from mixclock.outside import calibrations
 from mixclock.outside.book import Book
@@ -29,13 +29,13 @@ def book(tmp_path: Path) -> Iterator[Book]:
 def made(monkeypatch: pytest.MonkeyPatch) -> list[SheetPot]:
     """Each sheet for which a calibration was made rather than found."""
     sheets: list[SheetPot] = []
-    real = ensemble.calibrate_ensemble
+    real = ensemble_members.calibrate_ensemble
 
     def counted(sheet: SheetPot) -> Calibration:
         sheets.append(sheet)
         return real(sheet)
 
-    monkeypatch.setattr(ensemble, "calibrate_ensemble", counted)
+    monkeypatch.setattr(ensemble_members, "calibrate_ensemble", counted)
     return sheets
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from mixclock.formulas.cup import TestCup, cup_edges
-from mixclock.formulas.ensemble import BucketLoad, SheetPot, calibrate_ensemble, edge_times
+from mixclock.formulas.ensemble import BucketLoad, SheetPot, edge_times
+from mixclock.formulas.ensemble_members import calibrate_ensemble
 
 SHEET_KG = 0.15
 

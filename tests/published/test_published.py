@@ -15,8 +15,9 @@ from mixclock.decide.edges import edge_of
 from mixclock.decide.weather import steady
 from mixclock.formulas import acid, air, coverage
 from mixclock.formulas.bucket import BucketShape
-from mixclock.formulas.cure import History, law_from_points, tau_s
+from mixclock.formulas.cure import History
 from mixclock.formulas.practicecap import practice_cap_s
+from mixclock.formulas.rate_law import law_from_points, tau_s
 from mixclock.job.profile import SheetPoint, SheetSpan
 from mixclock.job.profilereading import read_profile
 from tests.decide.worlds import BASE

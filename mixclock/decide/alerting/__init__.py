@@ -3,5 +3,3 @@
 from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.alerting.raising import Raise, to_raise
 from mixclock.decide.alerting.standing import alerts
-
-__all__ = ["PlanSays", "Raise", "alerts", "to_raise"]

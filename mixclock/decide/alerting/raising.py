@@ -14,9 +14,10 @@ from mixclock.decide.alerting.closing import waits_for_hours
 from mixclock.decide.alerting.opening import FRESH_FOR
 from mixclock.decide.alerting.sparing import CALLS_ENOUGH, calls_lately, can_wait, most_calls
 from mixclock.decide.alerting.standing import urgency
-from mixclock.decide.shapes import STAGE_ORDER, Alert, Rank, Stage
+from mixclock.decide.shapes import Alert, Rank, Stage
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Raising, Standing
+from mixclock.job.stepkinds import STAGE_ORDER
 from mixclock.job.steps import HOT
 
 REPEAT_EVERY = timedelta(seconds=20)

@@ -17,7 +17,8 @@ from mixclock.decide.shapes import Alert, Stage, Trouble
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.progress import Standing
-from mixclock.job.steps import HOT, RANK_ORDER, SAVABLE_FIRST, TROUBLE, row_of
+from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
+from mixclock.job.steps import HOT, TROUBLE, row_of
 
 Made = Alert | Iterable[Alert] | None
 Source = tuple[str, datetime, Callable[[], Made]]

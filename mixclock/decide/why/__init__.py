@@ -9,16 +9,3 @@ from mixclock.decide.why.causes import TICKS
 from mixclock.decide.why.diagnosis import Diagnosis, diagnose
 from mixclock.decide.why.suspects import Suspect, WhyVerdict
 from mixclock.decide.why.symptoms import SHAPES, SYMPTOMS, shape_named, symptom_named
-
-__all__ = [
-    "SHAPES",
-    "SYMPTOMS",
-    "TICKS",
-    "Case",
-    "Diagnosis",
-    "Suspect",
-    "WhyVerdict",
-    "diagnose",
-    "shape_named",
-    "symptom_named",
-]

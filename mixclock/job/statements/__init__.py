@@ -60,35 +60,3 @@ VERBS: Mapping[str, type[Statement]] = MappingProxyType(
         )
     }
 )
-
-__all__ = [
-    "VERBS",
-    "BackStatement",
-    "BeganStatement",
-    "DidStatement",
-    "DumpedStatement",
-    "EveningStatement",
-    "FinishedStatement",
-    "FixedStatement",
-    "FlakedStatement",
-    "FoundStatement",
-    "HeardStatement",
-    "MeasuredStatement",
-    "MixedStatement",
-    "MixingStatement",
-    "MorningStatement",
-    "NotedStatement",
-    "PhotoStatement",
-    "PouredStatement",
-    "ReadingStatement",
-    "ReadyStatement",
-    "RolledStatement",
-    "SawStatement",
-    "SpotStatement",
-    "Statement",
-    "StoppedStatement",
-    "TapedStatement",
-    "TrafficStatement",
-    "VisitStatement",
-    "WithdrawStatement",
-]

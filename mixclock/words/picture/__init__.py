@@ -5,5 +5,3 @@
 
 from mixclock.words.picture.masspanel import DrawnCup, MassCurve, cups_drawn, mass_curves
 from mixclock.words.picture.product import product_picture
-
-__all__ = ["DrawnCup", "MassCurve", "cups_drawn", "mass_curves", "product_picture"]

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from mixclock.decide.clocks import LearnedFactor
 from mixclock.job.practice import pot_life_mass
 from mixclock.job.profile import Family, Profile, SheetSpan
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import POUR_OUT
 from mixclock.units import CrewUnits
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.edgepanel import WindowCurves, draw_window, windows_of

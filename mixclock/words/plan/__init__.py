@@ -5,5 +5,3 @@ from mixclock.words.plan.page import plan_page
 from mixclock.words.plan.picture import plan_picture
 from mixclock.words.plan.sheet import PlanSheet
 from mixclock.words.plan.text import plan_lines
-
-__all__ = ["PlanSheet", "plan_json", "plan_lines", "plan_page", "plan_picture"]

@@ -10,15 +10,3 @@ from mixclock.words.record.page import record_page
 from mixclock.words.record.readingpage import reading_page
 from mixclock.words.record.source import Record, SmallCopy
 from mixclock.words.record.tables import record_json, record_tables
-
-__all__ = [
-    "Record",
-    "SmallCopy",
-    "claim_page",
-    "csv_files",
-    "owner_page",
-    "reading_page",
-    "record_json",
-    "record_page",
-    "record_tables",
-]

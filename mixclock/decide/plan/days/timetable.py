@@ -21,8 +21,7 @@ from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
-from mixclock.job.steps import NEUTRALISE, RINSE, WET_EDGE
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from mixclock.job import practice
-from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, RINSE
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE
 
 FOLLOW_S = 60
 """The next tool follows a minute behind (judgement)."""

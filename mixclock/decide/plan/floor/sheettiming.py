@@ -20,7 +20,8 @@ from mixclock.job.profile import Profile, SheetSpan
 from mixclock.job.progress import Standing
 from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
-from mixclock.job.windownames import POUR_OUT, carries_bucket
+from mixclock.job.steps import POUR_OUT
+from mixclock.job.windownames import carries_bucket
 
 STOOD_GRID_S = 30.0
 MASS_STEP = 0.15

@@ -11,8 +11,8 @@ from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedW
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
-from mixclock.job.steps import WET_EDGE
-from mixclock.job.windownames import POUR_OUT, carries_bucket
+from mixclock.job.steps import POUR_OUT, WET_EDGE
+from mixclock.job.windownames import carries_bucket
 
 OF_HOURS = ("hours",)
 """What the limits of working hours have for a clock."""

@@ -20,8 +20,7 @@ from mixclock.decide.plan.search.network import Network
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
-from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, RINSE, WET_EDGE
-from mixclock.job.windownames import POUR_OUT
+from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 
 MOST_CACHED = 4000
 MOST_ANSWERS = 4

@@ -19,5 +19,3 @@ TICKS: tuple[Tick, ...] = tuple(
     )
 )
 """The trade facts that decide a cause, in the order of the table."""
-
-__all__ = ["CAUSES", "TICKS", "Cause", "Clue"]
