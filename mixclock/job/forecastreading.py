@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any, NamedTuple
 
+from mixclock.job.instants import utc_from
 from mixclock.job.loggertable import LoggerWish, logger_table
 from mixclock.job.mistakes import Mistake, Mistakes, quoted
 from mixclock.job.site import Forecast
@@ -79,19 +80,19 @@ def _met_norway(properties: Mapping[str, Any]) -> ExpectedWeather:
     points = []
     for step in properties["timeseries"]:
         details = step["data"]["instant"]["details"]
-        points.append(Forecast(_instant(step["time"]), _number(details.get("air_temperature")),
+        points.append(Forecast(utc_from(step["time"]), _number(details.get("air_temperature")),
                                _number(details.get("relative_humidity")), None))  # fmt: skip
     issued = meta.get("updated_at")
-    return _checked(points, LICENCE_MET_NORWAY, _instant(issued) if issued else None)
+    return _checked(points, LICENCE_MET_NORWAY, utc_from(issued) if issued else None)
 
 
 def _us_hourly(properties: Mapping[str, Any]) -> ExpectedWeather:
     points = [
-        Forecast(_instant(period["startTime"]), _us_temp_c(period), _us_humidity(period), None)
+        Forecast(utc_from(period["startTime"]), _us_temp_c(period), _us_humidity(period), None)
         for period in properties["periods"]
     ]
     issued = properties.get("updateTime") or properties.get("updated")
-    return _checked(points, SOURCE_US, _instant(issued) if issued else None)
+    return _checked(points, SOURCE_US, utc_from(issued) if issued else None)
 
 
 def _us_temp_c(period: Mapping[str, Any]) -> float | None:
@@ -122,14 +123,7 @@ def _plain_point(row: Mapping[str, Any]) -> Forecast:
     unknown = row.keys() - {"at", "air_c", "rh_pct", "slab_c"}
     if unknown:
         raise ValueError(f"'{sorted(unknown)[0]}' is unknown; known are at, air_c, rh_pct, slab_c")
-    return Forecast(_instant(row["at"]), *(_number(row.get(key)) for key in ("air_c", "rh_pct", "slab_c")))
-
-
-def _instant(text: str) -> datetime:
-    instant = datetime.fromisoformat(text)
-    if instant.tzinfo is None:
-        raise ValueError(f"'{text}' names no zone")
-    return instant.astimezone(UTC)
+    return Forecast(utc_from(row["at"]), *(_number(row.get(key)) for key in ("air_c", "rh_pct", "slab_c")))
 
 
 def _number(value: Any) -> float | None:

@@ -12,9 +12,9 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 
-from mixclock.job.loggertimes import HeadedZone, TimeOrder, instants, zone_in
+from mixclock.job.loggertimes import TimeOrder, instants, zone_in
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.units import degrees_scale
 
@@ -49,7 +49,7 @@ class LoggerColumns:
     temperature: str | None
     humidity: str | None
     degrees: str | None
-    zone: HeadedZone | None
+    zone: tzinfo | None
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from enum import StrEnum
 from itertools import pairwise
@@ -23,18 +22,6 @@ class TimeOrder(StrEnum):
     MONTH = "month"
 
 
-@dataclass(frozen=True)
-class HeadedZone:
-    """A zone that the heading of the times names, such as GMT-07:00."""
-
-    offset: timedelta
-
-    @property
-    def zone(self) -> tzinfo:
-        """As a zone of Python."""
-        return timezone(self.offset)
-
-
 _YEAR_FIRST = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d")
 _DAY_FIRST = ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d/%m/%y", "%d.%m.%y", "%d-%m-%y")
 _MONTH_FIRST = ("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m/%d/%y", "%m.%d.%y", "%m-%d-%y")
@@ -45,21 +32,21 @@ _HALF_DAY = re.compile(r"(?<=\d)\s*([ap])\.?\s*m\.?$", re.IGNORECASE)
 _FEWEST_FITTING = 0.9
 
 
-def zone_in(heading: str) -> HeadedZone | None:
+def zone_in(heading: str) -> tzinfo | None:
     """The zone that a heading names, or None.
 
-    >>> zone_in("Date Time, GMT-07:00").offset.total_seconds() / 3600, zone_in("Timestamp")
-    (-7.0, None)
+    >>> str(zone_in("Date Time, GMT-07:00")), zone_in("Timestamp")
+    ('UTC-07:00', None)
     """
     found = _OFFSET.search(heading)
     if found:
         span = timedelta(hours=int(found["hours"]), minutes=int(found["minutes"] or 0))
-        return HeadedZone(span if found["sign"] == "+" else -span)
-    return HeadedZone(timedelta(0)) if _UTC.search(heading) else None
+        return timezone(span if found["sign"] == "+" else -span)
+    return UTC if _UTC.search(heading) else None
 
 
 def instants(
-    texts: Sequence[str], headed: HeadedZone | None, zone: str | None, order: TimeOrder | None
+    texts: Sequence[str], headed: tzinfo | None, zone: str | None, order: TimeOrder | None
 ) -> list[datetime | None]:
     """Each text as an instant, None where it is no time. Raises `Mistakes` where zone or order must be asked for."""
     if not texts:
@@ -72,8 +59,7 @@ def instants(
     if headed is None and zone is None:
         mend = "say --zone with the zone that the logger's clock was set to, such as Europe/Lisbon or UTC"
         raise Mistakes([Mistake("", "its times name no zone", mend)])
-    place: tzinfo = headed.zone if headed is not None else ZoneInfo(str(zone))
-    return _placed(local, place)
+    return _placed(local, headed if headed is not None else ZoneInfo(str(zone)))
 
 
 def _placed(local: Sequence[datetime | None], place: tzinfo) -> list[datetime | None]:

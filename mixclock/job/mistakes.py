@@ -77,3 +77,12 @@ def quoted(value: object, longest: int = 40) -> str:
 
 def _plain(name: str) -> str:
     return name.casefold().replace("_", "-").replace(" ", "-")
+
+
+def letters_of(name: str) -> str:
+    """A name without its case, spaces and signs: what is the same to who types it.
+
+    >>> letters_of("Fish-eyes"), letters_of("tack free")
+    ('fisheyes', 'tackfree')
+    """
+    return "".join(letter for letter in name.casefold() if letter.isalnum())

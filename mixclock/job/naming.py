@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import did_you_mean, letters_of, quoted
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import CannotTellError
 from mixclock.job.site import Coat, Vessel
@@ -34,7 +34,7 @@ _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
 def one_of(said: str, known: Iterable[str], what: str) -> str:
     """The known name that is the same, else the only one that is the same but for case, spaces and signs."""
     names = list(dict.fromkeys(known))
-    for same in (str, str.casefold, _plain):
+    for same in (str, str.casefold, letters_of):
         found = [name for name in names if same(said) and same(name) == same(said)]
         if len(found) == 1:
             return found[0]
@@ -96,15 +96,15 @@ def batch_numbered(standing: Standing, number: int) -> Batch:
 
 def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
     """The step that is meant: one for which a profile in use has a window, or one of general meaning."""
-    plain = _plain(said)
+    plain = letters_of(said)
     name = ALIASES.get(plain, said)
     profiles = [standing.profile(batch.product) for batch in batches]
     windows = [rule.name for profile in profiles if profile is not None for rule in profile.windows]
     steps = [window for window in dict.fromkeys(windows) if row_of(window).is_stated]
-    found = {_plain(step): step for step in (*STATED_ANYWHERE, *steps)}.get(_plain(name))
+    found = {letters_of(step): step for step in (*STATED_ANYWHERE, *steps)}.get(letters_of(name))
     if found is not None:
         return found
-    if _plain(name) in {_plain(window) for window in (*windows, *WINDOWS)} and not row_of(name).is_stated:
+    if letters_of(name) in {letters_of(window) for window in (*windows, *WINDOWS)} and not row_of(name).is_stated:
         raise CannotTellError(
             f"nobody finishes {quoted(said)}: it is no step; state what was done, or a sign with `saw`"
         )
@@ -114,7 +114,7 @@ def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
 
 def sign_named(said: str) -> str:
     """The sign that is meant."""
-    plain = _plain(said)
+    plain = letters_of(said)
     return one_of(_SIGN_ALIASES.get(plain, said), SIGNS, "sign")
 
 
@@ -132,7 +132,7 @@ def _product(standing: Standing, said: str) -> str:
 
 
 def _coat_called(coats: Iterable[Coat], said: str) -> Coat | None:
-    for same in (str, str.casefold, _plain):
+    for same in (str, str.casefold, letters_of):
         found = [coat for coat in coats if same(said) and same(coat.name) == same(said)]
         if found:
             return found[0] if len(found) == 1 else None
@@ -145,7 +145,3 @@ def _only_coat(product: str, with_it: Sequence[Coat]) -> str | None:
         mend = " or ".join(f"--coat '{coat.name}'" if " " in coat.name else f"--coat {coat.name}" for coat in with_it)
         raise CannotTellError(f"{product} is in {len(with_it)} coats ({names}); say {mend}")
     return with_it[0].name if with_it else None
-
-
-def _plain(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter.isalnum())

@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import did_you_mean, letters_of, quoted
 from mixclock.job.saying import CannotTellError
 
 if TYPE_CHECKING:
@@ -180,10 +180,10 @@ def symptom_named(text: str) -> str:
     >>> symptom_named("bubles"), symptom_named("Smells of fish")
     ('bubbles', 'smells of fish')
     """
-    wanted = _plain(text)
-    if wanted in {_plain(word) for word in _SOUND_WORDS}:
+    wanted = letters_of(text)
+    if wanted in {letters_of(word) for word in _SOUND_WORDS}:
         return SOUND
-    known = {_plain(word): symptom.name for symptom in _SYMPTOMS for word in (symptom.name, *symptom.also)}
+    known = {letters_of(word): symptom.name for symptom in _SYMPTOMS for word in (symptom.name, *symptom.also)}
     if wanted in known:
         return known[wanted]
     close = get_close_matches(wanted, known, n=1, cutoff=CLOSE_ENOUGH)
@@ -234,7 +234,3 @@ def in_words_of_why(found: FoundStatement) -> FoundStatement:
     """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
     shape = shape_named(found.shape) if found.shape is not None else None
     return found.but(symptom=symptom_named(found.symptom), shape=shape)
-
-
-def _plain(text: str) -> str:
-    return "".join(letter for letter in text.casefold() if letter.isalnum())
