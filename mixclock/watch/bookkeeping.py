@@ -8,8 +8,7 @@ from collections.abc import Callable
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookcopies import IDLE_EVERY_S, LIVE_EVERY_S
 from mixclock.outside.bookerrors import DiskFullError
-from mixclock.outside.clock import Clock, SystemClock
-from mixclock.outside.networktime import is_network_time
+from mixclock.outside.clock import Clock, SystemClock, is_network_time
 from mixclock.watch.tick import Ticker
 from mixclock.watch.troubles import Troubles
 from mixclock.words.watchtroubles import CLOCK_BEHIND, LOG_AHEAD, unreadable_line

@@ -7,8 +7,8 @@ import sys
 
 import pytest
 
-from mixclock.outside import networktime
-from mixclock.outside.networktime import is_network_time
+from mixclock.outside import clock
+from mixclock.outside.clock import is_network_time
 
 
 class Kernel:
@@ -30,11 +30,11 @@ def test_this_machine_says_yes_or_no() -> None:
 def test_only_a_clock_that_the_kernel_calls_synchronised_is_trusted(
     monkeypatch: pytest.MonkeyPatch, answer: int, kept: bool | None
 ) -> None:
-    monkeypatch.setattr(networktime.sys, "platform", "linux")
+    monkeypatch.setattr(clock.sys, "platform", "linux")
     monkeypatch.setattr(ctypes, "CDLL", lambda _: Kernel(answer))
     assert is_network_time() is kept
 
 
 def test_elsewhere_nothing_is_claimed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(networktime.sys, "platform", "win32")
+    monkeypatch.setattr(clock.sys, "platform", "win32")
     assert is_network_time() is None

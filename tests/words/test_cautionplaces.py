@@ -15,7 +15,7 @@ from mixclock.words.alerting import alert_words
 from mixclock.words.answers import answer_to
 from mixclock.words.cautions import CAUTIONS, DEFERS, SHOWN, Caution, Moment, Place, merged
 from mixclock.words.plan.mixsheet import mixing_cautions, working_moments
-from mixclock.words.record.cautionlines import MOMENTS
+from mixclock.words.record.page import MOMENTS
 from tests.decide.worlds import BASE, Log, instant
 
 WASH = """

@@ -13,7 +13,7 @@ from mixclock.job.entry import Entry, Found
 from mixclock.job.profile import Family
 from mixclock.job.smallmixes import spot_areas
 from mixclock.words.record import html
-from mixclock.words.record.cautionlines import LOCAL_RULES, profiles
+from mixclock.words.record.page import LOCAL_RULES, profiles
 from mixclock.words.record.release import USES, reasons, releases
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import Cell, Column, RecordTable, table

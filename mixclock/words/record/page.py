@@ -1,20 +1,29 @@
-"""The record of a job on one page: everything that was agreed, stated, read, alerted and found."""
+"""The pages of a record: all that was agreed, stated, read, alerted and found; for a claim; and a reading of it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from html import escape
 
+from mixclock.decide.why import diagnose
+from mixclock.decide.why.diagnosis import next_time
 from mixclock.job.entry import PhotoTaken
+from mixclock.job.profile import Family, Profile
+from mixclock.job.progress import products_of
 from mixclock.units import write_day, write_time_of_day
+from mixclock.words.cautions import DEFERS, Moment, cautions_for
 from mixclock.words.record import html
-from mixclock.words.record.cautionlines import LOCAL_RULES, caution_lines
+from mixclock.words.record.batchtables import batch_table, pouring_table, step_table, tack_free_table
+from mixclock.words.record.claims import claim_table
 from mixclock.words.record.conditionschart import conditions_chart
+from mixclock.words.record.jobtables import job_table, product_table
 from mixclock.words.record.laneschart import day_chart, days_chart
+from mixclock.words.record.logtables import finding_table, measurement_table, note_table, photo_table
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import RecordTable
 from mixclock.words.record.tables import page_tables
+from mixclock.words.whytext import why_lines
 
 _LEGEND = (
     "Dashed: shut. Grey: open. Dark: from the early to the late edge, with a stroke at the likely one. "
@@ -131,3 +140,72 @@ def foot(record: Record) -> str:
         f'<p class="soft">Written by mixclock{escape(version)} from the job log; nothing was added by hand.</p>\n'
         '<div class="sign"><span>applicator, date</span><span>owner, date</span></div>\n</footer>'
     )
+
+
+LOCAL_RULES = (
+    "The manufacturer's data sheet and safety data sheet, local rules and licensed practice prevail over anything on "
+    "this page."
+)
+
+MOMENTS = (Moment.MIXING, Moment.ACID, Moment.SANDING, Moment.LEFTOVERS)
+
+
+def profiles(record: Record) -> list[Profile]:
+    """The products of the job, each once."""
+    found = [record.standing.profile(name) for name in products_of(record.standing)]
+    return [profile for profile in found if profile is not None]
+
+
+def caution_lines(record: Record) -> list[str]:
+    """What to mind with these products, each line once; the products' own cautions first."""
+    own = [f"{profile.name}: {line}" for profile in profiles(record) for line in profile.cautions]
+    families: list[Family] = [profile.family for profile in profiles(record)]
+    usual = [line for family in families for moment in MOMENTS for line in cautions_for(family, moment)]
+    return list(dict.fromkeys(line for line in (*own, *usual) if line != DEFERS))
+
+
+_TABLES = (
+    finding_table,
+    claim_table,
+    job_table,
+    product_table,
+    batch_table,
+    pouring_table,
+    step_table,
+    tack_free_table,
+    measurement_table,
+    note_table,
+    photo_table,
+)
+
+
+def claim_page(record: Record) -> str:
+    """The page as a text; facts alone, no opinion of any program."""
+    name = record.standing.site.name
+    head = (
+        f'<header>\n<h1>{escape(name)}</h1>\n<p class="soft">For a claim: what was stated, measured and found, and '
+        f"what nobody recorded. {written_words(record)}, times in {escape(record.standing.site.zone)}.</p>\n</header>"
+    )
+    tables = [html.table_section(build(record), record.zone, record.units) for build in _TABLES]
+    return html.page(f"{name}: for a claim", [head, *tables, pictures(record), foot(record)])
+
+
+NO_INSPECTION = "A program's reading of what was stated; no inspection."
+
+
+def reading_page(record: Record, areas: Iterable[str] = ()) -> str:
+    """The page as a text: of these areas, else of all on which a fault was found."""
+    name = record.standing.site.name
+    head = f'<header>\n<h1>{escape(name)}</h1>\n<p class="soft">{NO_INSPECTION} {written_words(record)}.</p>\n</header>'
+    faulty = [area for area in record.case.findings if record.case.faults(area) and area not in record.case.sound]
+    told = [_verdict(record, area) for area in dict.fromkeys(areas or faulty)]
+    none = html.paragraph("Nothing was found faulty.", "empty")
+    body = html.section("why", "What it may be", *(told or [none]))
+    return html.page(f"{name}: a reading of the record", [head, body])
+
+
+def _verdict(record: Record, area: str) -> str:
+    found = diagnose(record.case, area)
+    settings = list(next_time(record.case, area, found.shown))
+    head, *lines = why_lines(found, record.units, settings, more=True)
+    return f'<div class="verdict"><h3>{escape(head)}</h3>{html.bullets(lines)}</div>'
