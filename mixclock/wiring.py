@@ -8,7 +8,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
@@ -44,6 +43,7 @@ from mixclock.outside.coatshelf import product_meant, shelf_for
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.outside.whichjob import WhichJob, job_named, no_job
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass, field, replace
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel

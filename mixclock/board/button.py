@@ -7,7 +7,6 @@ states to: whoever reads the keys says when a press or a hold was.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,6 +18,7 @@ from mixclock.job.callkinds import CallKind
 from mixclock.job.steps import Rank, Stage
 from mixclock.units import wall_zone, write_clock
 from mixclock.units.wall import TWELVE_HOURS
+from mixclock.values import dataclass
 from mixclock.words.enumeration import list_words
 from mixclock.words.spoken import spoken_s
 

@@ -6,7 +6,6 @@ import asyncio
 import json
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
@@ -19,6 +18,7 @@ from mixclock.board.receipts import Receipts
 from mixclock.board.taps import Ledger, Tap
 from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass
 
 T = TypeVar("T")
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol
 
 from mixclock.job.statements import Statement
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass
 
 
 class RefusedError(ValueError):

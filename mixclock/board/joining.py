@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime
 from functools import reduce
 from typing import Any
@@ -47,6 +46,7 @@ from mixclock.outside.bookerrors import BookError
 from mixclock.outside.coatshelf import with_sheets
 from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
 from mixclock.units import says_month_first, says_twelve_hours
+from mixclock.values import replace
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.answers import OF_THE_CREW

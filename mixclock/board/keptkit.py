@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from mixclock.board.house import ComingBatch
+from mixclock.values import dataclass
 
 Json = Mapping[str, Any]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 from html import escape
 from typing import Any
@@ -12,6 +11,7 @@ from zoneinfo import ZoneInfo
 from mixclock.job.instants import json_text, utc_from
 from mixclock.job.steps import AREA_WINDOWS, POUR_OUT
 from mixclock.outside.whichjob import LIVE_FOR
+from mixclock.values import replace
 from mixclock.wiring import House
 from mixclock.words.nowjson import now_json
 from mixclock.words.times import day_and_clock

@@ -11,10 +11,11 @@ import hmac
 import json
 import secrets
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict
 from datetime import datetime, timedelta
 
 from mixclock.board.house import BoardHouse, RefusedError
+from mixclock.values import dataclass, replace
 
 _SETTING = "board.phones"
 _MOST_PHONES = 20

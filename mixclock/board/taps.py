@@ -6,7 +6,6 @@ import contextlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -15,6 +14,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS, Statement
 from mixclock.job.statements.fields import SHARE, TEXT
 from mixclock.outside.bookerrors import BookError
+from mixclock.values import dataclass
 
 _KEY = re.compile(r"[0-9a-zA-Z_-]{8,64}")
 _OLDEST = timedelta(days=7)

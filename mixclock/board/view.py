@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -30,6 +29,7 @@ from mixclock.job.statements.spot import SPOT_USES
 from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
 from mixclock.job.steps import BY_VERB, HOT, NEXT_BATCH, POUR_OUT, TAPE, WET_EDGE, Stage, row_of
 from mixclock.units import METRIC_CREW, Amount, CrewUnits
+from mixclock.values import dataclass
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.cupwords import ASKED, named_cup
 from mixclock.words.enumeration import list_words

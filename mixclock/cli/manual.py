@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,6 +10,7 @@ import typer
 
 from mixclock.cli.answering import say_lines, write_file
 from mixclock.cli.mistaken import one_line_errors
+from mixclock.values import dataclass
 
 SHAPES_PAGE = "json"
 

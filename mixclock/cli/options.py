@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from inspect import Parameter
 from typing import Annotated, Any
 
 import typer
+
+from mixclock.values import dataclass
 
 
 def completes(what: str) -> Callable[[str], list[str]]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
+
+from mixclock.values import dataclass, replace
 
 if TYPE_CHECKING:
     from mixclock.cli.plantyped import Wish

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mixclock.cli.planasking import PlanQuestion, with_products
 from mixclock.cli.plantyped import Wish, begins_at
+from mixclock.values import replace
 
 FORECAST = "forecast"
 

@@ -6,11 +6,12 @@ import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from types import FrameType
 from typing import TYPE_CHECKING
 
 import typer
+
+from mixclock.values import dataclass, field
 
 if TYPE_CHECKING:
     from pathlib import Path

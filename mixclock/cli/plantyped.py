@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from mixclock.cli.typed import read
+from mixclock.values import dataclass
 
 if TYPE_CHECKING:
     from mixclock.decide.plan.floor.systems import Price

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from inspect import Parameter, Signature
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -16,6 +15,7 @@ from mixclock.cli.options import COMMON, Extra, completes
 from mixclock.job.frozen import REQUIRED
 from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
 from mixclock.job.statements.fields import Field, Room
+from mixclock.values import replace
 
 if TYPE_CHECKING:
     from mixclock.job.progress import KeptStatement

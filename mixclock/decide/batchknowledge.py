@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from mixclock.decide.buckets import BucketAnswer
 from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
 from mixclock.job.profile import Profile, WindowRule
 from mixclock.job.progress import Batch
 from mixclock.job.windownames import is_limit
+from mixclock.values import replace
 
 
 def learned_of(batch: Batch, window: str) -> LearnedFactor:

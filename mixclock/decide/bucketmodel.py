@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache, cached_property, lru_cache
 from types import MappingProxyType
@@ -32,6 +31,7 @@ from mixclock.job.entry import CupUsed
 from mixclock.job.practice import POUR_S, pot_life_mass
 from mixclock.job.profile import HOT_END_C, UNDATED_CLOSES_C, Family, PotLife, Profile
 from mixclock.job.steps import POUR_OUT
+from mixclock.values import dataclass, replace
 
 Calibrations = Callable[[SheetPot], Calibration]
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.shapes import Edge
@@ -17,6 +16,7 @@ from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Sample
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass, replace
 
 MATERIAL_DOUBT_K = 3.0
 """Material that nobody measured is as warm as the air, ±3 °C at least; early reckons with the warmer (judgement)."""

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
@@ -25,6 +24,7 @@ from mixclock.formulas.history import moisture_exponent
 from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
 from mixclock.job.profile import Family, SheetPoint, SheetSpan
 from mixclock.job.windownames import DefaultEnergy, Law, default_energy, is_limit, law_of
+from mixclock.values import dataclass
 
 P90_SIGMAS = 1.2816
 """How many standard deviations the 10th and the 90th percentile lie from the median of a log-normal."""

@@ -8,7 +8,6 @@ air where it states them. The product's data sheet always rules.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
@@ -18,6 +17,7 @@ from mixclock.job.profile import Limits
 from mixclock.job.readings import Readings
 from mixclock.job.slabmoisture import SlabMoisture, moisture_objection
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass
 
 LEAST_MARGIN_K = 3.0
 MOST_HUMIDITY_PCT = 85.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.hours import evening_before, last_working_instant
@@ -10,6 +9,7 @@ from mixclock.job.practice import broadcast_rate_m2_h, roll_rate_m2_h
 from mixclock.job.progress import Portion
 from mixclock.job.site import Person, Site
 from mixclock.job.steps import BACK_ROLL, BROADCAST, RECOAT, row_of
+from mixclock.values import dataclass
 
 DAYS_FROM = timedelta(hours=12)
 """A window that stays open this long is counted in days: its warnings follow working hours (judgement)."""

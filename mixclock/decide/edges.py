@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from mixclock.decide.clocks import AT_ONCE_S, NOTHING_LEARNED, Damp, EdgeClock, LearnedFactor, clock_of
@@ -21,6 +20,7 @@ from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.rate_law import RateLaw
 from mixclock.job.profile import Profile, SheetSpan
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass, replace
 
 FAR_S = 400 * 86400.0
 """An edge more than this far ahead is a floor that does not cure; it is given as this far."""

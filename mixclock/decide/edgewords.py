@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 
 from mixclock.decide.clocks import NOTHING_LEARNED, EdgeClock, LearnedFactor, clock_of
@@ -15,6 +14,7 @@ from mixclock.formulas.history import History
 from mixclock.formulas.rate_law import outside_sheet
 from mixclock.job.profile import Family, SheetSpan
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

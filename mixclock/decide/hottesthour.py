@@ -7,7 +7,6 @@ two of them takes the warmer row. Under the coldest row the coldest holds, over 
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
 
@@ -18,6 +17,7 @@ from mixclock.formulas.cure import time_of_ripeness
 from mixclock.formulas.history import History, hottest_sustained_c
 from mixclock.formulas.rate_law import RateLaw, tau_s
 from mixclock.units import CrewUnits
+from mixclock.values import replace
 
 SUSTAINED_S = 3600.0
 SAME_TEMPERATURE_K = 0.01

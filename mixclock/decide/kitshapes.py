@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+
+from mixclock.values import dataclass
 
 WORTH_SAYING = 0.1
 """A tenth slower or faster is worth a word (judgement)."""

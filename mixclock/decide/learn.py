@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from statistics import median
 
@@ -20,6 +19,7 @@ from mixclock.job.entry import FactorDropped, FactorUsed
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import SIGN_ENDS
+from mixclock.values import dataclass, replace
 
 SHEET_COUNTS_AS = 2.0
 """How many observations the sheet's own figure is worth: judgement."""

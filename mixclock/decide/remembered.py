@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Any, Protocol
 
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.shapes import Edge
+from mixclock.values import dataclass
 
 _AIR_LOOKED_AT = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along the sheet's longest pot life the air is compared."""

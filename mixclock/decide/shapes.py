@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
 from mixclock.decide.kitshapes import KitAnswer
 from mixclock.job.steps import Rank, Stage
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

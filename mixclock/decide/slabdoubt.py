@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 
 from mixclock.formulas.history import History
 from mixclock.job.readings import Sample
 from mixclock.job.site import Area
+from mixclock.values import dataclass
 
 STALE_AFTER = timedelta(hours=2)
 """A reading held for longer than this is doubted."""

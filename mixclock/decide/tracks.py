@@ -7,7 +7,6 @@ at tracks at an instant. The daemon builds tracks when the log changes and looks
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
@@ -25,6 +24,7 @@ from mixclock.job.progress import Batch, Portion, Standing, StatedFact
 from mixclock.job.smallmixes import windows_of_spot
 from mixclock.job.steps import BY_VERB, INDUCTION, POUR_OUT, RECOAT, SIGN_ENDS, TACK_FREE, TAPE, WET_EDGE, row_of
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)

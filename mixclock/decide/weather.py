@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -33,6 +32,7 @@ from mixclock.job.readings import Sample
 from mixclock.job.site import Area, Forecast, Site
 from mixclock.job.ticks import DOORS
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass, replace
 
 NO_READING_C = 20.0
 NO_READING_RH_PCT = 60.0

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from datetime import datetime
 
 from mixclock.decide.shapes import Edge, State, Window, is_sure
 from mixclock.decide.tracks import Track
 from mixclock.job.steps import AREA_WINDOWS
+from mixclock.values import replace
 
 
 def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:

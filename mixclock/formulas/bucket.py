@@ -9,7 +9,6 @@ Cases in which the lump fails are in the published checks: a full gallon, a cup 
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.history import History
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L
 from mixclock.formulas.ranges import require_within
+from mixclock.values import dataclass
 
 MASS_RANGE_KG = (1e-6, 1e6)
 MATERIAL_RANGE_C = (-20.0, 60.0)

@@ -9,13 +9,13 @@ warmer of start and air plus ΔT·α. The grid α = α_end·s^2.5 is fine where 
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.history import History
+from mixclock.values import dataclass
 
 Floats = NDArray[np.float64]
 Residual = Callable[[Floats], Floats]

@@ -8,7 +8,6 @@ cup's own temperatures weigh it further.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from mixclock.formulas.ensemble import Edges, edge_times
 from mixclock.formulas.ensemble_draw import SHEET_SIGMA
 from mixclock.formulas.ensemble_members import READING_SIGMA_K, BucketLoad, Calibration, run_members
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.values import dataclass, replace
 
 CUP_KG = (0.1, 0.2)
 END_SIGMA = 0.08

@@ -8,7 +8,6 @@ claimed, and *early* never later than what safety and practice allow. Which floo
 """
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -29,6 +28,7 @@ from mixclock.formulas.history import History
 from mixclock.formulas.hot import HOT_C, hot_from_c
 from mixclock.formulas.practicecap import capped_s
 from mixclock.formulas.ranges import require_within
+from mixclock.values import dataclass
 
 EARLY_SHARE, EARLY_SHARE_SLOW = 0.8, 0.4  # judgement; the second: a slow bucket's band is twice as wide
 CLAIMED, CLAIMED_TWICE = 0.25, 0.50

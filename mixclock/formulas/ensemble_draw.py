@@ -5,7 +5,6 @@ generator, so it is the same on every machine and in every version.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal, get_args
 
@@ -15,6 +14,7 @@ from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape
 from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.hot import HOT_C
 from mixclock.formulas.ranges import require_within
+from mixclock.values import dataclass, field
 
 End = Literal["gel", "workability", "unknown", "hot"]
 Body = Literal["unfilled", "filled", "waterborne"]

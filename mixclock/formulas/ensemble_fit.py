@@ -8,8 +8,6 @@ law with bends at the stated temperatures was tried and dropped: self-heating ca
 the warmer points, and most members could not meet three points with any sane slopes.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
@@ -17,6 +15,7 @@ from mixclock.formulas.bucket import loss_per_s
 from mixclock.formulas.bucket_kernel import Floats, Rates
 from mixclock.formulas.ensemble_draw import Draw, SheetPot
 from mixclock.formulas.rate_law import GAS_R_J_MOL_K
+from mixclock.values import dataclass
 
 CELLS = 40  # 0.15 % at worst against a stiff solver, where the sheet itself scatters by 12 %
 USUAL_J_MOL, COLD_SIDE_J_MOL, HOT_SIDE_J_MOL = 47e3, 25e3, 60e3

@@ -3,7 +3,7 @@
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import asdict, fields
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -15,6 +15,7 @@ from mixclock.formulas.ensemble_draw import Draw, SheetPot, draw
 from mixclock.formulas.ensemble_fit import Fit, fit, member_cells
 from mixclock.formulas.history import History
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.values import dataclass, replace
 
 FORMAT = 1
 READING_SIGMA_K = 2.0

@@ -2,11 +2,11 @@
 
 import math
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.values import dataclass
 
 FACTOR_RANGE = (0.6, 2.5)  # judgement: moisture is not trusted to do more than this to a rate
 HUMIDITY_RANGE_G_M3 = (0.0, 300.0)

@@ -1,9 +1,9 @@
 """What goes into the bucket: parts of A and B, volumes and masses, ratio checks."""
 
 import math
-from dataclasses import dataclass
 
 from mixclock.formulas.ranges import require_positive
+from mixclock.values import dataclass
 
 USUAL_DENSITY_KG_L = 1.1
 """Of a mixed resin where no sheet says. It stands here, since what only asks for it needs no numpy."""

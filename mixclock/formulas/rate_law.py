@@ -7,12 +7,12 @@ shared between gel, recoat and hardness.
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
 from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.values import dataclass
 
 GAS_R_J_MOL_K = 8.314462618  # CODATA 2018
 TEMP_RANGE_C = (-60.0, 250.0)

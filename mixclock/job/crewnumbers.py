@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from types import MappingProxyType
 
 from mixclock.job.entry import Entry, Noted, Raised
 from mixclock.job.progress import Standing
 from mixclock.job.site import Site
+from mixclock.values import replace
 
 NO_CREW = frozenset({"owner", "supplier"})
 """Who states something and is not of the crew."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.job.entry import Combined, Facts, ProfileUsed
 from mixclock.job.progress import Standing
 from mixclock.job.steppedclock import LogTime
+from mixclock.values import dataclass, replace
 
 
 @dataclass(frozen=True)

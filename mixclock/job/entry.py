@@ -9,13 +9,13 @@ from __future__ import annotations
 import types
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import ClassVar
 
 from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.wherewritten import Origin
+from mixclock.values import dataclass, field
 
 
 class JobStarted(FrozenRecord):

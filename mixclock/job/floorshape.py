@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixclock.formulas.outline import (
     Corner,
@@ -19,6 +18,7 @@ from mixclock.formulas.outline import (
     sector_m2,
 )
 from mixclock.units import UnitError, area_m2, length_m
+from mixclock.values import dataclass
 
 MOST_TERMS = 40
 SHARES = {"": 1.0, "whole": 1.0, "half": 0.5, "quarter": 0.25, "three quarter": 0.75}

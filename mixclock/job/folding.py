@@ -7,7 +7,6 @@ event: asked about the past, what was a mistake stays out, unless `known` says t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cache, partial
 from types import MappingProxyType
@@ -45,6 +44,7 @@ from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.job.steppedclock import on_one_clock
 from mixclock.job.steps import FILM_STEPS
+from mixclock.values import dataclass, field, replace
 
 EMPTY_ENOUGH = 0.98
 """Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""

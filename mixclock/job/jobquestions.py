@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.sheetanswers import Form, answer_as_toml, toml_text
 from mixclock.job.sitereading import TASKS, try_site
+from mixclock.values import dataclass, replace
 
 TAKEN_OUT = "-"
 Answers = Mapping[str, str]

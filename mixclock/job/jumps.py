@@ -6,11 +6,11 @@ It counts at once, and a question stands beside it until a second reading or a w
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from mixclock.job.progress import Standing
 from mixclock.job.readings import Sample
+from mixclock.values import dataclass, replace
 
 JUMP_K = 15.0
 JUMP_WITHIN = timedelta(hours=2)

@@ -11,12 +11,12 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from mixclock.job.loggertimes import TimeOrder, instants, zone_in
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.units import degrees_scale
+from mixclock.values import dataclass, replace
 
 DELIMITERS = (",", ";", "\t", "|")
 LEAST_COLUMNS = 2

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Generic, TypeVar
 
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 from mixclock.units import METRIC_CREW, CrewUnits, write_time_of_day
+from mixclock.values import dataclass, replace
 
 PRACTICE = "common practice, no source"
 JUDGEMENT = "judgement"

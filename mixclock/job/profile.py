@@ -7,10 +7,10 @@ Reading and checking the file's text is `mixclock.job.profilereading`; what a wi
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L, mixed_density_kg_l, ratio_by_volume
+from mixclock.values import dataclass, field, replace
 
 
 class Family(StrEnum):

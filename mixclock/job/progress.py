@@ -6,7 +6,6 @@ Pure: the same entries give the same standing, so a restart changes nothing and 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -15,6 +14,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
 from mixclock.job.wherewritten import Origin
+from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)

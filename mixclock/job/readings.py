@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 
 from mixclock.job.entry import Entry, Reading
+from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from mixclock.job.mistakes import near, one_line
 from mixclock.job.progress import Standing
 from mixclock.job.steppedclock import STEP_FROM_S
 from mixclock.units import write_clock
+from mixclock.values import dataclass, replace
 
 LONGEST_TEXT = 2000
 OLDEST_BEFORE_JOB = timedelta(days=366)

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from mixclock.job.loggertable import AIR_C, LoggerRow, believable
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.units import degrees_scale
+from mixclock.values import dataclass
 
 TEMPERATURES = {"air_c": ("air", "C"), "air_f": ("air", "F"), "slab_c": ("slab", "C"), "slab_f": ("slab", "F")}
 KEYS = ("sensor", *TEMPERATURES, "rh_pct", "area", "at")

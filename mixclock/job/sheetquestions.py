@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from mixclock.job import kinds
@@ -18,6 +17,7 @@ from mixclock.job.profile import Family
 from mixclock.job.profilereading import POT_LIFE_ENDS, read_profile
 from mixclock.job.sheetanswers import Form, answer_as_toml, toml_text
 from mixclock.job.steps import row_of
+from mixclock.values import dataclass
 
 Answers = Mapping[str, str]
 _Needed = Callable[[Answers], bool]

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
@@ -17,6 +16,7 @@ from mixclock.job.printedfigures import both_ends, dated
 from mixclock.job.profile import SheetPoint, SheetSpan
 from mixclock.job.tablereading import Findings, QuantityKind, Table
 from mixclock.units import METRIC_CREW, CrewUnits, crew_units_for, write_span
+from mixclock.values import dataclass, replace
 
 _WITH_HUMIDITY = re.compile(r"^(?P<temp>.*?[CFK°])\s*(?:[,;/]|at)?\s*(?P<humidity>[\d.,]+\s*%.*)$", re.IGNORECASE)
 _SPAN_EXAMPLE = '"30 min", or { "20 °C" = "40 min", "30 °C" = "20 min" }'

@@ -7,7 +7,6 @@ common practice fills it in `mixclock.job.practice`, and says so.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import cached_property
 from itertools import pairwise
@@ -15,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.job.floorshape import FloorShape
 from mixclock.units import METRIC_CREW, CrewUnits, wall_zone
+from mixclock.values import dataclass, replace
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 
 from mixclock.formulas.coverage import spread_m2_l
 from mixclock.job.mistakes import Mistake, did_you_mean, quoted
 from mixclock.job.site import Area, Coat, Site
 from mixclock.job.tablereading import Table
 from mixclock.units import CrewUnits
+from mixclock.values import replace
 
 FILM_AND_SPREAD_MAX = 0.05
 """Judgement: film and spread of one sheet, each rounded, differ by less than this."""

@@ -6,7 +6,6 @@ What the file leaves out is None; `mixclock.job.practice` fills it in, and says 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import UTC, tzinfo
 from functools import partial
 from typing import TypeVar
@@ -22,6 +21,7 @@ from mixclock.job.tablereading import Findings, QuantityKind, Table, parse_toml
 from mixclock.job.timesreading import check_gaps, read_forecast, read_hours
 from mixclock.job.zones import zone_named
 from mixclock.units import CLOCKS, METRIC_CREW, US_CREW, UnitError, amount, crew_units_for, number
+from mixclock.values import replace
 
 TASKS = tuple(skill.value for skill in Skill)
 """What one of the crew can be said to do."""

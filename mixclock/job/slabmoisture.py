@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from mixclock.job.entry import Measured
@@ -10,6 +9,7 @@ from mixclock.job.profile import Limits
 from mixclock.job.progress import Standing
 from mixclock.units import CrewUnits
 from mixclock.units.vapour import LB_G_M2_D, write_vapour
+from mixclock.values import dataclass
 
 BY_WEIGHT = "g_m2_d"
 """The unit of a moisture that calcium chloride weighed."""

@@ -14,11 +14,11 @@ written before is moved back until it ends where the boot begins, because nobody
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.job.entry import Entry, WatchEvent
 from mixclock.job.origins import book_of
+from mixclock.values import dataclass, replace
 
 STEP_FROM_S = 0.5
 """A difference of both clocks that moved by more than this is a step; noise was measured at under 0.1 ms."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from mixclock.job.stepkinds import STAGE_ORDER, Law, Rank, Skill, Stage, Work
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

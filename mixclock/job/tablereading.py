@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from mixclock.job.mistakes import Mistake, did_you_mean, quoted
 from mixclock.job.printedfigures import both_ends
+from mixclock.values import dataclass
 
 NAME_LENGTH_MAX = 200
 

@@ -7,8 +7,9 @@ writes in words of his own is quoted for a reader and decides nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import timedelta
+
+from mixclock.values import dataclass
 
 AT_ANY_TIME = timedelta(days=3650)
 

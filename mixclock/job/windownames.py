@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from mixclock.job.steps import STEPS, Law, row_of
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,6 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
@@ -27,6 +26,7 @@ from mixclock.outside.bookreading import CHAINED, LONG_AGO, first_entry, instant
 from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, INSERT, Row, mark_in, row_of
 from mixclock.outside.clock import Clock
 from mixclock.outside.unrecorded import UnrecordedEntries
+from mixclock.values import dataclass, replace
 
 T = TypeVar("T")
 

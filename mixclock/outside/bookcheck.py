@@ -7,7 +7,6 @@ quarter, a hash in each row saw the rest.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from mixclock.job.entry import Delivered, JobStarted, Withdrawn
 from mixclock.job.folding import fold
@@ -16,6 +15,7 @@ from mixclock.outside.bookcopies import copies_of
 from mixclock.outside.bookerrors import said_plainly
 from mixclock.outside.bookreading import all_rows, broken_rows, file_damage
 from mixclock.outside.bookrows import Row
+from mixclock.values import dataclass
 
 
 def _broken_picture(book: Book) -> str | None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Literal
 
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookerrors import said_plainly
 from mixclock.outside.bookrows import canonical
+from mixclock.values import dataclass
 
 Drawer = Literal["settings", "calibrations", "phones", "lessons"]
 

@@ -16,7 +16,6 @@ import json
 import os
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -24,6 +23,7 @@ from typing import Any
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.bookrows import FIRST_HASH, Row, canonical, entry_of, mark_in
+from mixclock.values import dataclass, replace
 
 FORMAT = 2
 OLDEST_FORMAT = 1

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
 
 from mixclock.job.saying import CannotTellError
 from mixclock.job.saying import text as plain_text
 from mixclock.outside.book import Book
+from mixclock.values import dataclass
 
 _KEY = "this book"
 _LONGEST_NAME = 40

@@ -11,7 +11,6 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mixclock.job.entry import Entry, Unreadable
@@ -20,6 +19,7 @@ from mixclock.outside.bookreading import all_rows, wrong_with
 from mixclock.outside.bookrows import FIRST_HASH, INSERT, Row, own_again, row_of
 from mixclock.outside.bookshape import bring_up_to_date
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass, replace
 
 _DRAWERS = ("settings", "calibrations", "phones", "lessons", "pictures")
 _LONGEST_GAP = 64

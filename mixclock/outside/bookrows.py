@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
 from mixclock.job.entry import KINDS, Entry
 from mixclock.job.instants import utc_from, utc_text
 from mixclock.job.wherewritten import Origin
+from mixclock.values import dataclass
 
 COLUMNS = "number, job, kind, happened, written, facts, by_whom, note, boot_id, boot_s, origin, hash"
 INSERT = f"INSERT INTO entries ({COLUMNS}) VALUES ({', '.join('?' * len(COLUMNS.split(',')))})"

@@ -9,8 +9,9 @@ and spaces: `lower(trim(…))`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from mixclock.job.entry import Entry
 from mixclock.job.naming import one_of
 from mixclock.job.progress import Standing
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
+from mixclock.values import replace
 
 
 def with_calls(book: Book, standing: Standing) -> Standing:

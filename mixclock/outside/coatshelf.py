@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from mixclock.job.entry import Entry, JobStarted, ProfileUsed
@@ -13,6 +12,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.site import Site
 from mixclock.job.statements import Statement
 from mixclock.job.statements.rounds import RoundStatement
+from mixclock.values import replace
 
 if TYPE_CHECKING:
     from mixclock.outside.profilefiles import FoundProfile

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 
 from mixclock.decide.plan.days.planjson import plans_in
@@ -19,6 +18,7 @@ from mixclock.job.steppedclock import STEP_FROM_S, BootTime, LogTime, log_time, 
 from mixclock.outside.book import Book
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock
+from mixclock.values import replace
 
 OF_ALERTS = (Raised, Delivered, Heard)
 NO_STATEMENTS = (*OF_ALERTS, Planned, WatchEvent)

@@ -12,7 +12,6 @@ import dataclasses
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -30,6 +29,7 @@ from mixclock.outside.bookfile import WRONG_INSIDES, JobFile, SentEntry, read_jo
 from mixclock.outside.bookidentity import BookIdentity, identity_of
 from mixclock.outside.bookreading import wrong_with
 from mixclock.outside.bookrows import Row, canonical, entry_of, is_own, mark_in, origin_in
+from mixclock.values import dataclass, field
 
 CLOCKS_DIFFER_FROM = timedelta(minutes=2)
 """Two laptops that keep time differ by less (judgement)."""

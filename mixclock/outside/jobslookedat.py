@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from typing import Any, Final
 
 from mixclock import __version__
 from mixclock.decide.why.across import JobLookedAt
 from mixclock.outside.book import Book, JobLine
 from mixclock.outside.bookerrors import BookError
+from mixclock.values import dataclass
 
 LOOK_FOR_S: Final = 4.0
 """So long one question looks at jobs that nobody looked at before, the newest first (judgement)."""

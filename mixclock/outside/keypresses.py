@@ -12,11 +12,11 @@ import select
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass
 
 HELD_S = 0.7
 """Held so long it is a long press, as on the page."""

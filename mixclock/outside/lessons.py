@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any, Final
 
@@ -28,6 +28,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.bucketmemory import BookMemory
+from mixclock.values import replace
 
 if TYPE_CHECKING:
     from mixclock.outside.profilefiles import FoundProfile

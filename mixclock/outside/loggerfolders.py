@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from mixclock.job.loggertimes import TimeOrder
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.loggers import read_export, take_export
+from mixclock.values import dataclass
 
 _KEY = "logger folders"
 ENDINGS = (".csv", ".txt", ".tsv")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from mixclock.job.loggertable import HeldBack, LoggerRow, LoggerTable, LoggerWis
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
+from mixclock.values import dataclass
 
 LARGEST_BYTES = 32 * 1024 * 1024
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
 
 from mixclock.outside.bookdrawers import Picture
+from mixclock.values import dataclass
 
 LONGEST_SIDE_PX = 520
 SMALLEST_SIDE_PX = 160

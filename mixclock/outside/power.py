@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from dataclasses import dataclass
 from pathlib import Path
+
+from mixclock.values import dataclass
 
 _SUPPLIES = Path("/sys/class/power_supply")
 

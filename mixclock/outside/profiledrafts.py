@@ -5,12 +5,12 @@ from __future__ import annotations
 import contextlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.home import drafts_home
 from mixclock.outside.profilefiles import ProfileFileError, stem_of, text_of
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

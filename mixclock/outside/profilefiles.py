@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
@@ -15,6 +14,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.home import profiles_home
+from mixclock.values import dataclass
 
 TEMPLATE = "template.toml"
 SIZE_MAX = 1_000_000

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.job.drafts import Draft
@@ -15,6 +14,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.job.sensorreading import SensorReading, doubt
 from mixclock.outside.book import Book
 from mixclock.outside.loggers import BEFORE_START
+from mixclock.values import dataclass
 
 LOOKED_BACK = timedelta(hours=24)
 AHEAD = timedelta(minutes=2)

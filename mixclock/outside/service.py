@@ -11,9 +11,10 @@ import plistlib
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from xml.sax.saxutils import escape
+
+from mixclock.values import dataclass
 
 NAME = "mixclock"
 LABEL = "mixclock.watch"

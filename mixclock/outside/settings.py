@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -20,6 +19,7 @@ from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.channels.message import RANKS, Rank
 from mixclock.outside.channels.quiet import read_quiet_hours
 from mixclock.units import CLOCKS
+from mixclock.values import dataclass, field
 
 NAME = "settings.toml"
 CHANNELS = ("desktop", "sound", "voice", "phone")

@@ -11,11 +11,12 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 
 from jeepney import DBusAddress, MessageType, new_method_call  # type: ignore[import-untyped]
 from jeepney.io.blocking import open_dbus_connection  # type: ignore[import-untyped]
+
+from mixclock.values import dataclass
 
 LOGIND = DBusAddress(
     "/org/freedesktop/login1", bus_name="org.freedesktop.login1", interface="org.freedesktop.login1.Manager"

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 from mixclock.job.entry import Entry
+from mixclock.values import replace
 
 
 class UnrecordedEntries:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import re
-from dataclasses import dataclass
 
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import bare_unit, checked, converted, degrees, not_this_kind, read, unit_key
@@ -15,6 +14,7 @@ from mixclock.units.errors import UnitError, quoted
 from mixclock.units.scales import degrees_scale
 from mixclock.units.spellings import Kind
 from mixclock.units.text import number_and_unit, pairs, tidied
+from mixclock.values import dataclass
 
 _ABSOLUTE_ZERO_C = -273.15
 _SIDES = r"\s*(?:[x×*]|\bby\b)\s*(?=[\d.])"

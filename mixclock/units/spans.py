@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import read
 from mixclock.units.errors import UnitError, quoted
 from mixclock.units.text import tidied
+from mixclock.values import dataclass
 
 _COLONS = r"(?i)(\d{1,3}):(\d\d)(?::(\d\d))?(?:\s*(h|hrs?|hours?|min|mins|minutes?))?"
 _HOURS_AND = r"(?i)(\d{1,2})\s?h\s?([0-5]\d)"

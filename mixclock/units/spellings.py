@@ -7,8 +7,9 @@ agreement, 1959), the US gallon is 231 cubic inches, the imperial gallon 4.54609
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
+
+from mixclock.values import dataclass, field
 
 Table = Mapping[str, float]
 

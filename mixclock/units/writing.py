@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Literal
 
@@ -15,6 +14,7 @@ from mixclock.units.errors import UnitError
 from mixclock.units.scales import Scale
 from mixclock.units.spanwords import write_remaining, write_span
 from mixclock.units.wall import write_clock
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.alerting import Raise
@@ -12,6 +11,7 @@ from mixclock.job.callkinds import kind_of
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.message import Message
+from mixclock.values import dataclass, replace
 from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together
 
 INTERRUPTED = "Said again after an interruption, perhaps for the second time."

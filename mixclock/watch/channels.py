@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TextIO
 
@@ -17,6 +16,7 @@ from mixclock.outside.channels.sound import SoundChannel
 from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.terminal import TerminalChannel
 from mixclock.outside.channels.voice import VoiceChannel
+from mixclock.values import dataclass, field
 
 OUTWARD = frozenset({"desktop", "sound", "voice", "board"})
 """Channels that reach somebody who is not looking; the terminal alone does not, and a phone may be in the van."""

@@ -6,13 +6,13 @@ measured at under 0.1 ms.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from mixclock.job.entry import WatchEvent
 from mixclock.job.steppedclock import STEP_FROM_S
 from mixclock.outside.channels.message import span_words
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass
 
 STALL_FROM_S = 5.0
 """A gap between two looks that was neither sleep nor a set clock: the machine was too busy to look (judgement)."""

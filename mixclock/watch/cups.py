@@ -6,7 +6,6 @@ A cup needs no job, so what is asked stands in no log: it is asked again after a
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 
 from mixclock.decide.cupasking import asked_next, end_is_asked
@@ -18,6 +17,7 @@ from mixclock.outside.channels.message import Message
 from mixclock.outside.clock import Clock
 from mixclock.outside.cupshelf import CupShelf
 from mixclock.outside.profilefiles import ProfileFileError, find
+from mixclock.values import dataclass
 from mixclock.words.cupwords import ASKED, cup_line, cup_question
 
 Run = Callable[[Callable[[], None]], None]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from datetime import UTC
 from typing import Any
 
@@ -23,6 +22,7 @@ from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.cupshelf import CupShelf
 from mixclock.outside.power import Power, read_power
 from mixclock.outside.stayawake import StayAwake
+from mixclock.values import dataclass, field
 from mixclock.watch.bookkeeping import BookKeeping
 from mixclock.watch.channels import Channels
 from mixclock.watch.cups import CupAsker

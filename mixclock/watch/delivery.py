@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from queue import SimpleQueue
 
 from mixclock.decide.alerting.raising import TRY_AGAIN
@@ -18,6 +17,7 @@ from mixclock.outside.book import Book, BookError
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import Outcome, Receipt
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass, replace
 from mixclock.watch.bulletins import Bulletin
 
 TRY_AGAIN_S = tuple(after.total_seconds() for after in TRY_AGAIN)

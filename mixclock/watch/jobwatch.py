@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
@@ -23,6 +22,7 @@ from mixclock.job.site import Site
 from mixclock.job.steppedclock import LogTime
 from mixclock.outside.coatshelf import sheets_of
 from mixclock.outside.followedjob import FollowedJob
+from mixclock.values import dataclass, replace
 
 AFTERMATH = timedelta(minutes=10)
 """How long a window that was lost still keeps the machine awake, so that its loss gets through (judgement)."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -16,6 +15,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.steps import AREA_WINDOWS, WET_EDGE
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.units import say_remaining, write_clock
+from mixclock.values import dataclass, replace
 from mixclock.words.alerting import alert_words
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import closes_said, opens_said

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import Outcome, Receipt
+from mixclock.values import dataclass
 from mixclock.watch.channels import OUTWARD, Channels
 from mixclock.words.enumeration import list_words
 

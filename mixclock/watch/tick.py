@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import count
 
@@ -21,6 +20,7 @@ from mixclock.job.progress import Raising
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass, field, replace
 from mixclock.watch.bulletins import Bulletin, bulletins_of, intents_of, reworded
 from mixclock.watch.clockeye import ClockEye
 from mixclock.watch.delivery import Delivery, SentMessage, write_all, write_drafts

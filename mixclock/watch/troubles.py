@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.message import Message, Outcome, Rank
 from mixclock.outside.clock import Clock
+from mixclock.values import dataclass
 
 TRY_AGAIN_S = 5.0
 """What no channel took is said again after this long."""

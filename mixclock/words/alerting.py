@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import TypeVar
@@ -27,6 +26,7 @@ from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
+from mixclock.values import dataclass, replace
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
 from mixclock.words.enumeration import list_words
 from mixclock.words.gritwords import grit_of

@@ -6,7 +6,6 @@ It is a pure step from one state to the next, so it can be left after any line a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 
 from mixclock.job.jobquestions import (
     JobQuestion,
@@ -19,6 +18,7 @@ from mixclock.job.jobquestions import (
     with_answer,
 )
 from mixclock.job.mistakes import Mistakes
+from mixclock.values import dataclass, field, replace
 from mixclock.words.sheettalk import BACK, CLEAR, HELP, KEEP, LATER, TalkState
 
 HOW = "Type what it says, with its unit. back: one question back; later: leave, it is kept; - takes an answer out."

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from mixclock.decide.clocks import P90_SIGMAS, LearnedFactor, prior_sigma
@@ -15,6 +14,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import POUR_OUT, SIGN_ENDS, TACK_FREE
 from mixclock.job.windownames import is_limit
+from mixclock.values import dataclass
 from mixclock.words.sheetwords import write_sheet_span
 
 AS_THE_SHEET = 0.03

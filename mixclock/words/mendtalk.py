@@ -6,10 +6,10 @@ It is a pure step from one state to the next. Nothing is kept before the last wo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 from mixclock.job.sheetediting import figures_in, mistakes_in_text, with_figure
 from mixclock.job.sheetquestions import QUESTIONS, Question, asked
+from mixclock.values import dataclass, replace
 from mixclock.words.sheettalk import BACK, CLEAR, HELP, LATER, TalkState
 from mixclock.words.sheetwords import understood
 

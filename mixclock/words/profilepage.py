@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from textwrap import wrap
 from types import MappingProxyType
@@ -18,6 +17,7 @@ from mixclock.job.tablereading import QuantityKind
 from mixclock.job.windownames import is_limit
 from mixclock.units import METRIC_CREW, US_CREW, write_narrow_span, write_span
 from mixclock.units.vapour import write_vapour
+from mixclock.values import dataclass
 from mixclock.words.lessons import Lesson, lesson_lines
 from mixclock.words.sheetwords import write_quantity, write_sheet_span
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import Any
@@ -26,6 +25,7 @@ from mixclock.job.slabmoisture import EMISSION_G_M2_D, IN_SLAB_HUMIDITY_PCT
 from mixclock.job.statements.rounds import coat_to_come
 from mixclock.job.steps import RECOAT, SCRAPE, TACK_FREE
 from mixclock.units.vapour import write_vapour
+from mixclock.values import dataclass
 from mixclock.words.enumeration import list_words
 from mixclock.words.times import closes_said, day_and_clock, opens_said
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -40,6 +39,7 @@ from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.steps import row_of
 from mixclock.units import CrewUnits, TypedFigures, write_span
 from mixclock.units.vapour import write_vapour
+from mixclock.values import dataclass
 from mixclock.words.enumeration import list_words
 from mixclock.words.stepwords import words_of
 from mixclock.words.times import day_and_clock

@@ -6,13 +6,13 @@ It is a pure step from one state to the next, so it can be left after any line a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profilereading import read_profile
 from mixclock.job.sheetquestions import QUESTIONS, Question, asked, mistakes_in, profile_text, question_for
+from mixclock.values import dataclass, field, replace
 from mixclock.words.sheetwords import understood
 
 BACK, LATER, HELP, CLEAR = "back", "later", "?", "-"

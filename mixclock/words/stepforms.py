@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
 
 from mixclock.job.steps import Stage
+from mixclock.values import dataclass, field
 from mixclock.words.cautions import Moment
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import alert_id
@@ -13,6 +12,7 @@ from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import FILM_ORDER, INDUCTION, WET_EDGE, row_of
+from mixclock.values import dataclass, replace
 
 LATE_AFTER = (timedelta(seconds=20), timedelta(minutes=5))
 """For a step without a rate "now" is the early edge; "late" follows after a quarter of the doubt, within these."""

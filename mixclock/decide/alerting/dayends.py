@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import alert_id
@@ -13,6 +12,7 @@ from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Standing
 from mixclock.job.steps import PULL_TAPE, TAPE, WET_EDGE, row_of
+from mixclock.values import dataclass, replace
 
 Place = tuple[int, str | None]
 """A batch and the area on which its edge lies."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from mixclock.decide.shapes import Alert
 from mixclock.job.progress import Standing
 from mixclock.job.steps import row_of
+from mixclock.values import dataclass
 
 MIXING = "mixing"
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import Stages
@@ -14,6 +13,7 @@ from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.progress import Standing
 from mixclock.job.steps import INDUCTION, RECOAT, row_of
+from mixclock.values import replace
 
 NO_STAND = timedelta(seconds=1)
 """An induction shorter than this is a sheet that asks for none."""

@@ -7,7 +7,6 @@ is raised at once; a critical one repeats; what was raised without any answer (a
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import waits_for_hours
@@ -19,6 +18,7 @@ from mixclock.job.entry import Raised
 from mixclock.job.progress import Raising, Standing
 from mixclock.job.stepkinds import STAGE_ORDER
 from mixclock.job.steps import HOT
+from mixclock.values import dataclass
 
 REPEAT_EVERY = timedelta(seconds=20)
 """How often a critical alert repeats."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import exp, lgamma
 from statistics import median
 
@@ -13,6 +12,7 @@ from mixclock.decide.why.case import Case
 from mixclock.decide.why.layers import Layer
 from mixclock.job.entry import Found
 from mixclock.job.steps import BACK_ROLL
+from mixclock.values import dataclass
 
 LUCK_AT_MOST = 0.2
 """A pattern that luck alone gives more often than this is not named (judgement)."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 from types import MappingProxyType
@@ -22,6 +21,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import FOOT_TRAFFIC, RECOAT, TACK_FREE
 from mixclock.units import CrewUnits, write_day, write_time_of_day
+from mixclock.values import dataclass
 
 SAME_DAY = timedelta(hours=16)
 """Coats that were begun within this span saw the same air and the same pails (judgement)."""

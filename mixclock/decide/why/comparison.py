@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.diagnosis import Diagnosis, diagnose
 from mixclock.decide.why.suspects import SUGGESTED_FROM, Suspect
+from mixclock.values import dataclass
 
 AS_ODD = 0.05
 """Areas whose weights differ by less are as odd as each other (judgement)."""

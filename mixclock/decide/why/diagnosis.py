@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.causes.cause import PLANE
@@ -22,6 +21,7 @@ from mixclock.decide.why.suspects import (
 )
 from mixclock.decide.why.symptoms import SOUND, SYMPTOMS, symptom_meant
 from mixclock.job.entry import Entry, Found
+from mixclock.values import dataclass, replace
 
 SHOWS_A_JOINT = frozenset({"lap line", "picture framing", "roller marks"})
 """Symptoms under which a stop that was meant is told: a line may show where the tape was."""

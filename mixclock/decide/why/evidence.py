@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
 
 from mixclock.decide.why.gauge import Figure, Gauge
 from mixclock.decide.why.layers import Fact, Gap, Value
 from mixclock.decide.why.observation import Observation
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass
 
 AT_THE_LIMIT = 0.5
 """What being just past a limit says, beside 1 for a whole step past it: limits carry a reserve, so that at the limit

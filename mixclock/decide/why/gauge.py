@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Protocol
 
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.layers import Fact, Layer, Value
+from mixclock.values import dataclass
 
 Gatherer = Callable[[Case, Layer], Fact]
 HealthyGatherer = Callable[[Case, Layer, str], Fact]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
 from mixclock.job.progress import Batch, Portion
 from mixclock.job.readings import Sample
 from mixclock.job.ticks import Tick
+from mixclock.values import dataclass, replace
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import datetime
 
 from mixclock.decide.why.case import Case, clock_text
@@ -11,6 +10,7 @@ from mixclock.decide.why.gauge import Gatherer
 from mixclock.decide.why.layers import Fact, Gap, Layer, Value
 from mixclock.job.entry import Entry, Noted
 from mixclock.job.ticks import AT_ANY_TIME, Tick
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

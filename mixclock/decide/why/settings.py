@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.hours import local
@@ -19,6 +18,7 @@ from mixclock.job.folding import fold
 from mixclock.job.progress import Batch
 from mixclock.job.steps import FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, VEHICLE_TRAFFIC, row_of
 from mixclock.units import CrewUnits, write_time_of_day
+from mixclock.values import replace
 
 IN_GOOD_TIME = 0.8
 """A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from enum import StrEnum
 
 from mixclock.decide.why.case import Case, clock_text
@@ -18,6 +17,7 @@ from mixclock.decide.why.symptoms import SYMPTOMS
 from mixclock.job.entry import Entry, Noted
 from mixclock.job.ticks import Tick, tick_of
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass, field
 
 SHOWN_FROM, SUGGESTED_FROM = 0.5, 0.25
 """Weights from which a cause is shown or suggested: better than even, and one in four (judgement)."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from difflib import get_close_matches
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from mixclock.job.mistakes import did_you_mean, letters_of, quoted
 from mixclock.job.saying import CannotTellError
+from mixclock.values import dataclass
 
 if TYPE_CHECKING:
     from mixclock.job.statements import FoundStatement

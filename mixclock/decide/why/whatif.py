@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.buckets import BucketModel
@@ -11,6 +10,7 @@ from mixclock.decide.tracks import Track, tracks
 from mixclock.job.entry import Combined, Did, Entry, MixingEnded, Poured
 from mixclock.job.folding import fold
 from mixclock.job.progress import Batch, Standing
+from mixclock.values import dataclass, replace
 
 MIXED, POURED = "mixed", "poured"
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import ClassVar
 
 from mixclock.job.drafts import Draft
@@ -28,6 +27,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, clock
 from mixclock.job.statements.fields import ENTRY, NAMES, word
 from mixclock.job.statements.statement import Statement
+from mixclock.values import replace
 
 BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, CupUsed, Planned)
 """What no person states, and so no person withdraws."""

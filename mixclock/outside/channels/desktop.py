@@ -8,7 +8,6 @@ import shutil
 import sys
 import tempfile
 import threading
-from dataclasses import replace
 from pathlib import Path
 
 from mixclock.outside.channels import session_bus
@@ -17,6 +16,7 @@ from mixclock.outside.channels.plyer_child import NO_USE
 from mixclock.outside.channels.running import ProgramEnd, run
 from mixclock.outside.channels.session_bus import NoAnswerError, NoBusError, NoServerError, Note, PlacedNotification
 from mixclock.outside.channels.text import clipped, escaped, one_line, showable
+from mixclock.values import replace
 
 NOTIFY_SEND_S = 5.0
 PLYER_S = 12.0

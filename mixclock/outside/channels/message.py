@@ -1,8 +1,9 @@
 """What is sent, and the honest answer of a channel to it."""
 
-from dataclasses import dataclass
 from enum import Enum
 from typing import Literal, Protocol
+
+from mixclock.values import dataclass
 
 Rank = Literal["critical", "timely", "notice"]
 

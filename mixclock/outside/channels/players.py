@@ -4,11 +4,11 @@ import shutil
 import sys
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.channels.loudness import obstacle
 from mixclock.outside.channels.running import ProgramRun
+from mixclock.values import dataclass
 
 EXTRA_S = 3.0
 """What a player may take beyond the sound's own length to open the device and to drain it (judgement)."""

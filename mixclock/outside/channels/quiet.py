@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
 from mixclock.outside.channels.message import Channel, Message, Outcome, Receipt
 from mixclock.units import write_time_of_day
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

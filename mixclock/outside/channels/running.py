@@ -8,12 +8,12 @@ import sys
 import tempfile
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import IO, Literal
 
 from mixclock.outside.channels.text import clipped, one_line
+from mixclock.values import dataclass
 
 DYING_S = 1.0
 """How long a killed program may take to be gone before we stop waiting for it."""

@@ -6,12 +6,13 @@ Needs nothing but a session bus: a daemon that was started as a service finds it
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from jeepney import DBusAddress, HeaderFields, MessageType, new_method_call  # type: ignore[import-untyped]
 from jeepney.io.blocking import DBusConnection, open_dbus_connection  # type: ignore[import-untyped]
+
+from mixclock.values import dataclass
 
 SERVER = "org.freedesktop.Notifications"
 NOTIFICATIONS = DBusAddress("/org/freedesktop/Notifications", bus_name=SERVER, interface=SERVER)

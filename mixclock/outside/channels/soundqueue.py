@@ -2,7 +2,6 @@
 
 import threading
 from concurrent.futures import Future
-from dataclasses import dataclass, field, replace
 from itertools import count
 from pathlib import Path
 from typing import Literal
@@ -10,6 +9,7 @@ from typing import Literal
 from mixclock.outside.channels.message import RANKS, Outcome, Rank
 from mixclock.outside.channels.players import Players, PlayResult
 from mixclock.outside.channels.running import ProgramRun
+from mixclock.values import dataclass, field, replace
 
 PATIENCE_S: dict[Rank, float] = {"critical": 20.0, "timely": 15.0, "notice": 15.0}
 """How long a piece may wait for its turn. A critical alert is raised anew every 20 s with fresh words, and a step of

@@ -12,12 +12,12 @@ import math
 import sys
 import wave
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
 from mixclock.job.callkinds import CallKind
 from mixclock.outside.channels.message import RANKS, Rank
+from mixclock.values import dataclass
 
 FRAMES_PER_S = 44_100
 RAMP_S = 0.006

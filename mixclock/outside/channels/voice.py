@@ -7,7 +7,6 @@ import tempfile
 import wave
 from array import array
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixclock.outside.channels.message import LATE_WORTH_SAYING_S, Message, Outcome, Rank, Receipt, span_words
@@ -15,6 +14,7 @@ from mixclock.outside.channels.running import run
 from mixclock.outside.channels.soundqueue import SoundPiece, SoundQueue
 from mixclock.outside.channels.speech_text import speakable
 from mixclock.outside.channels.text import clipped
+from mixclock.values import dataclass
 
 WRITE_S = 8.0
 """espeak-ng writes 5 s of speech in 35 ms; the Windows voice takes seconds to start."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from mixclock.job.practice import (
@@ -19,6 +18,7 @@ from mixclock.job.practice import (
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Forecast, Person, Site
 from mixclock.job.steps import BACK_ROLL, BROADCAST, DWELL, INDUCTION, NEUTRALISE, Skill
+from mixclock.values import dataclass
 
 MOST_IN_A_BATCH_SHARE = 0.8
 OF_ACID = (DWELL, NEUTRALISE)

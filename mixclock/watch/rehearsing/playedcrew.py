@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import count
 from typing import Any, Protocol
@@ -34,6 +33,7 @@ from mixclock.job.statements import (
 )
 from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
 from mixclock.units import Amount
+from mixclock.values import dataclass, field
 from mixclock.watch.rehearsing.crewwork import LONG_AGO, BatchPiece, CoatWork, conditions_at, person_who, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 75.0, 20.0, 90.0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
@@ -13,6 +12,7 @@ from mixclock.job.entry import Combined, Entry
 from mixclock.job.statements import Statement
 from mixclock.outside.clock import FastClock, SystemClock
 from mixclock.units import write_span, write_time_of_day
+from mixclock.values import dataclass, field
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.nextdue import next_due

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixclock.job.profile import SheetSpan
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.scales import Panel, span_axis, temperature_axis
 from mixclock.words.profilepage import TABLE_RH_PCT, EdgeRow

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from mixclock.decide.buckets import Bucket, BucketModel
@@ -12,6 +11,7 @@ from mixclock.decide.weather import steady
 from mixclock.job.cups import Cup
 from mixclock.job.profile import Profile
 from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.values import dataclass
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.scales import Panel, mass_axis, span_axis
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixclock.units import US_CREW, CrewUnits
+from mixclock.values import dataclass
 from mixclock.words.picture.drawing import Drawing
 
 MINUTE_S, HOUR_S, DAY_S = 60.0, 3600.0, 86400.0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import timedelta
 
 from mixclock.decide.alerting.grit import STIR_EVERY
@@ -17,6 +16,7 @@ from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import INDUCTION
 from mixclock.units import US_CREW, CrewUnits, write_span
+from mixclock.values import dataclass
 from mixclock.words.cautions import DEFERS, Moment, cautions_for, merged
 from mixclock.words.gritwords import dose_words, grit_of
 from mixclock.words.plan.acidwords import HOW, acid_steps

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
@@ -12,6 +11,7 @@ from mixclock.decide.plan.floor.acid import etch_under
 from mixclock.decide.plan.floor.films import coats_under
 from mixclock.decide.plan.floor.plans import PlannedStep, PlannedWindow
 from mixclock.job.steps import NEUTRALISE, RECOAT, RINSE
+from mixclock.values import dataclass
 from mixclock.words.plan.sheet import PlanSheet
 
 PAUSE = timedelta(hours=2)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from types import MappingProxyType
@@ -17,6 +16,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
 from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE
 from mixclock.units import CrewUnits, write_clock, write_day
+from mixclock.values import dataclass
 
 SAID: Mapping[str, str] = MappingProxyType(
     {

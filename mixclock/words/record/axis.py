@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from mixclock.units import write_day, write_time_of_day
+from mixclock.values import dataclass
 from mixclock.words.record.svg import Svg
 
 _STEPS = tuple(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.conditions import LEAST_MARGIN_K, MOST_HUMIDITY_PCT
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.readings import Sample
 from mixclock.units import Scale
+from mixclock.values import dataclass
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.source import Record
 from mixclock.words.record.svg import Svg, slug

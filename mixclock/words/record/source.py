@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -17,6 +16,7 @@ from mixclock.formulas.history import History
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.readings import Sample
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass, field, replace
 
 MANY_BATCHES = 200
 """From here on buckets in nearly the same air share one reckoning: half a kelvin moves a pot life by under 1 %."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
 from mixclock.units import CrewUnits, Scale
 from mixclock.units.scales import METRIC
+from mixclock.values import dataclass
 
 Cell = str | float | int | datetime | bool | None
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mixclock.decide.kitshapes import DayPace
@@ -15,6 +14,7 @@ from mixclock.job import practice
 from mixclock.job.progress import Standing
 from mixclock.job.site import Coat
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass, replace
 
 MOST_WASTE = 0.6
 WORTH_TELLING = 0.05

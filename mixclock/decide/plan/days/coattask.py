@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.films import Ground
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.search.schedule import StretchPlan
 from mixclock.job.site import Area
+from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ plan starts no batch that the answer of this minute would keep shut, so that the
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.dayends import PlanSays
@@ -25,6 +24,7 @@ from mixclock.job.entry import Combined, Delivered, Entry, Heard, Raised, WatchE
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
 from mixclock.job.steps import NEXT_BATCH, NEXT_KIT, Rank
+from mixclock.values import replace
 
 ASKED_FOR = timedelta(minutes=30)
 """So long a question is kept: who has not opened the kit by then asks anew (judgement)."""

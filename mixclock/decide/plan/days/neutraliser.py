@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor import acid
@@ -15,6 +14,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, RINSE
+from mixclock.values import replace
 
 
 def stricter(

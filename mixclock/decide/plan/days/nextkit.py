@@ -8,7 +8,6 @@ make the "no" a "yes" is thereby known, and never guessed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.hot import hot_since
@@ -32,6 +31,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.site import Area, Coat, in_file_order
 from mixclock.job.slabmoisture import moisture_objection, slab_moisture
 from mixclock.job.steps import POUR_OUT, WET_EDGE
+from mixclock.values import dataclass, replace
 
 AT_ONCE = timedelta(seconds=60)
 """What the plan begins within a minute may be begun now: nobody opens a kit to the second (judgement)."""

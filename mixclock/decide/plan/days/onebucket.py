@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import combinations, islice, product
 
@@ -30,6 +29,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat
 from mixclock.job.steps import INDUCTION, POUR_OUT, WET_EDGE
+from mixclock.values import dataclass, replace
 
 MOST_TIMED = 1500
 """So many orders of work are timed at most; a crew of two with a bucket on the floor has a few hundred."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime, timedelta
 from statistics import median
 
@@ -16,6 +15,7 @@ from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Person, Site
 from mixclock.job.steps import BACK_ROLL, BROADCAST
+from mixclock.values import replace
 
 LOOKED_AT = 5
 """So many of the last buckets tell how fast the crew is now: a floor gets harder, people get tired (judgement)."""

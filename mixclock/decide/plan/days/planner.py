@@ -8,7 +8,6 @@ stopped; it then answers with the best so far.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.assumptions import assumed_for
@@ -32,6 +31,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site, in_file_order
 from mixclock.job.steps import BACK_ROLL, DWELL, POUR_OUT, RECOAT, RINSE, WET_EDGE
 from mixclock.units import write_day
+from mixclock.values import dataclass, field, replace
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6

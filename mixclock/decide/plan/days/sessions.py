@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -26,6 +25,7 @@ from mixclock.decide.plan.search.schedule import StretchPlan, Ways, floor_bound,
 from mixclock.job import practice
 from mixclock.job.site import Area
 from mixclock.job.steps import RECOAT, WET_EDGE
+from mixclock.values import replace
 
 HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8

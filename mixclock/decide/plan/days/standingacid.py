@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.etching import treated_at
@@ -15,6 +14,7 @@ from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import DWELL, NEUTRALISE, RINSE
+from mixclock.values import dataclass
 
 LONG_GONE = timedelta(hours=2)
 """Acid that nobody stated as neutralised for so long is taken to be (judgement): it would have dried in."""

@@ -8,7 +8,6 @@ says so instead of refusing the rest.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint
@@ -28,6 +27,7 @@ from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, NEUTRALISE, RINSE, TAPE, WET_EDGE
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass, field, replace
 
 DONE_AS = {BACK_ROLL: "roll"}
 """Steps that the plan calls otherwise than the statements do."""

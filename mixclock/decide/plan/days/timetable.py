@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.coattask import Session
@@ -22,6 +21,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -9,13 +9,13 @@ working time.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.films import LaidFilm, gate
 from mixclock.decide.plan.floor.timing import Timing
 from mixclock.job.profile import Profile
+from mixclock.values import dataclass, replace
 
 STEP = timedelta(minutes=15)
 APART = timedelta(minutes=30)

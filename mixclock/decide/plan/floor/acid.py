@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -22,6 +21,7 @@ from mixclock.formulas.acid import bicarbonate_kg, diluted_acid_wt_pct
 from mixclock.job.profile import Family, Profile
 from mixclock.job.site import Area, Coat, Site
 from mixclock.job.steps import DWELL, NEUTRALISE, RINSE
+from mixclock.values import dataclass
 
 if TYPE_CHECKING:
     from mixclock.job.progress import Standing

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Protocol
 
@@ -13,6 +12,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Limits
 from mixclock.job.site import Site
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass
 
 STEP = timedelta(minutes=15)
 DEW_MARGIN_K = 3.0

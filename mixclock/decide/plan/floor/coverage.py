@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from mixclock.decide.plan.floor.pieces import ordered_areas
@@ -14,6 +13,7 @@ from mixclock.formulas.coverage import net_of_waste_l
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Area, Coat, Site
+from mixclock.values import dataclass
 
 NEARLY = 0.85
 """An area that was covered to this share is done: what is left is within the film's tolerance (judgement)."""

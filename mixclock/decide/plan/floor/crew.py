@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.job import practice
 from mixclock.job.site import Person, Site
 from mixclock.job.steps import NEUTRALISE, RINSE
+from mixclock.values import dataclass
 
 SKILL: Mapping[str, str] = {"measure": "mix", "ready": "mix", NEUTRALISE: "prep", RINSE: "prep", "scrub": "prep"}
 """Steps that go under another task in `does`; every other step is its own task."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.acid import etch_under
@@ -13,6 +12,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat, Site
 from mixclock.job.steps import RECOAT
+from mixclock.values import dataclass, field
 
 GATES = (RECOAT, "dry")
 """Windows that open a floor to the next coat."""

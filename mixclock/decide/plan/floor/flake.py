@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from mixclock.job import practice
 from mixclock.job.site import Coat
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.values import dataclass
 
 REFUSAL_FROM = 0.75
 """From this share of full cover on it is thrown to refusal (judgement: below it the base is meant to show)."""

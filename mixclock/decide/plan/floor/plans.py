@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import datetime
+
+from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)

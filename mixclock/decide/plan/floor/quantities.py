@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.formulas.acid import WATER_KG_L
@@ -13,6 +12,7 @@ from mixclock.formulas.mix import USUAL_DENSITY_KG_L, parts
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Area, Coat, Site, Vessel
+from mixclock.values import dataclass
 
 DENSITY_KG_L = practice.UsualFigure(
     USUAL_DENSITY_KG_L,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 
 from mixclock.decide.plan.floor.crew import Crew
@@ -12,6 +11,7 @@ from mixclock.decide.plan.floor.quantities import Amounts
 from mixclock.decide.plan.floor.timing import NEVER_S, Timing
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
+from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 from mixclock.decide.buckets import Bucket as Vesselful
@@ -22,6 +21,7 @@ from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
 from mixclock.job.steps import POUR_OUT
 from mixclock.job.windownames import carries_bucket
+from mixclock.values import dataclass, field
 
 STOOD_GRID_S = 30.0
 MASS_STEP = 0.15

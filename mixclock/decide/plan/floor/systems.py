@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.quantities import film_um
@@ -14,6 +13,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
 from mixclock.job.steps import DWELL, INDUCTION
 from mixclock.units import CrewUnits
+from mixclock.values import dataclass, replace
 
 STEP_WINDOWS: Mapping[str, str] = {
     INDUCTION: "a stand before it is poured",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from mixclock.decide.plan.floor.acid import ACID_SAID, DilutedBucket, dilution_of
 from mixclock.decide.plan.floor.flake import Flake, flake_of
@@ -28,6 +27,7 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
 from mixclock.units import US_CREW
+from mixclock.values import dataclass, replace
 
 FULL_KIT = 1e-6
 CLEANER_L = practice.UsualFigure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
+
+from mixclock.values import dataclass
 
 NEVER_S = 10**9
 """A deadline where there is none."""

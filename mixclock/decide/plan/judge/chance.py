@@ -9,13 +9,13 @@ waited for. A day holds if every step falls inside its windows and the work ends
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
 from mixclock.decide.plan.judge.replaylimits import OF_HOURS, Limit
+from mixclock.values import dataclass, field
 
 if TYPE_CHECKING:
     from numpy import float64

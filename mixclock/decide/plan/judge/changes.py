@@ -6,7 +6,6 @@ They are only proposed here; `mixclock.decide.plan.judge.explanation` plans each
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.planner import Bench
@@ -20,6 +19,7 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Hours, Person, Site
 from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, POUR_OUT, RECOAT, RINSE, WET_EDGE
 from mixclock.units import write_time_of_day
+from mixclock.values import dataclass, replace
 
 MORE_PEOPLE = 3
 MORE_HOURS = 4

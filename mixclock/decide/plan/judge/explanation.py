@@ -8,7 +8,6 @@ is told.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import islice
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
@@ -20,6 +19,7 @@ from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import in_file_order
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, RECOAT, WET_EDGE
+from mixclock.values import dataclass, replace
 
 QUICK = Effort(150, 100, 1)
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions"})

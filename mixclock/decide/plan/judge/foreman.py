@@ -9,7 +9,6 @@ starts at the hour that leaves most to spare. The soonest plan is told beside th
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
@@ -17,6 +16,7 @@ from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
 from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, USUAL, Spreads, chance_of
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.steps import RECOAT
+from mixclock.values import replace
 
 WINDOWS_HOLD = 0.95
 HOURS_HOLD = 0.80

@@ -8,7 +8,6 @@ is never planned past its pour-out: that heats itself in somebody's hands.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
@@ -21,6 +20,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.steps import BACK_ROLL, DWELL, NEUTRALISE, RECOAT, RINSE, WET_EDGE
 from mixclock.units import write_span
+from mixclock.values import replace
 
 STRETCHED = (1.1, 1.25, 1.5, 2.0, 3.0)
 LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)

@@ -9,7 +9,6 @@ somebody does who looks before part B goes in.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.crew import BREAK
@@ -18,6 +17,7 @@ from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY, leads_to
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
 from mixclock.decide.plan.judge.replaylimits import Limit, limits_of
 from mixclock.job.steps import INDUCTION, WET_EDGE
+from mixclock.values import dataclass
 
 TIMETABLE = frozenset({"ready", "measure", "mix", "scrape", BREAK})
 """Steps that do not begin before their planned hour; all others follow what they wait for."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 from mixclock.decide.plan.floor.conditions import working_stretches
 from mixclock.decide.plan.floor.placenames import areas_said
@@ -13,6 +12,7 @@ from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
 from mixclock.job.steps import POUR_OUT, WET_EDGE
 from mixclock.job.windownames import carries_bucket
+from mixclock.values import dataclass, replace
 
 OF_HOURS = ("hours",)
 """What the limits of working hours have for a clock."""

@@ -6,12 +6,11 @@ taken, because it needs the fewest batches; each try is a whole plan and a whole
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, USUAL, Spreads, chance_of
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.values import replace
 
 RESERVES = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5)
 MOST_TRIES = 4

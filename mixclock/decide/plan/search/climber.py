@@ -10,11 +10,11 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from mixclock.decide.plan.search.manyways import ManyWays
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, SettledPart, TimedOrder, timed
+from mixclock.values import dataclass
 
 Cuts = tuple[int, ...]
 """Where each batch ends, counted in pieces of floor: (3, 6, 7) is pieces 0-2, 3-5 and 6."""

@@ -7,7 +7,6 @@ a division of the floor with a joint that can't be made need not be searched.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from mixclock.decide.plan.floor.setting import Spec
@@ -15,6 +14,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort
+from mixclock.values import dataclass, field, replace
 
 EFFORT = Effort(800, 300, 1)
 Run = tuple[int, int]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import clean_up_s, times_of
@@ -13,6 +12,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.network import Link, Network, network
 from mixclock.job import practice
 from mixclock.job.steps import BACK_ROLL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
+from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)

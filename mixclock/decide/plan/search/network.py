@@ -10,10 +10,10 @@ violation.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.values import dataclass
 
 MOST_SWEEPS = 8
 """Over 50,000 timings that kept every window, of floors of 2 to 200 bays, none needed more than 5."""

@@ -8,7 +8,6 @@ hours, the windows are asked again for the hours that came out, and so on until 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
 from itertools import islice, product
 
 from mixclock.decide.plan.floor.timing import NEVER_S
@@ -24,6 +23,7 @@ from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
 from mixclock.decide.plan.search.steadyhands import steadied
 from mixclock.job.steps import INDUCTION
+from mixclock.values import dataclass, field, replace
 
 AGREE_S = 90
 MOST_ROUNDS = 5

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import NamedTuple
 
 from mixclock.decide.plan.search.climber import Solution
 from mixclock.decide.plan.search.network import Network, TimedOrder, timed
+from mixclock.values import replace
 
 MOST_SLACK_S = 7200
 NEAR_ENOUGH_S = 5

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import timedelta
 from enum import StrEnum
 
@@ -12,6 +11,7 @@ from mixclock.decide.why.observation import Observation
 from mixclock.decide.why.symptoms import SYMPTOMS
 from mixclock.job.profile import Family
 from mixclock.job.ticks import AT_ANY_TIME, Tick
+from mixclock.values import dataclass, field
 
 TYPICAL, POSSIBLE, UNUSUAL = 1.0, 0.6, 0.25
 """How well a symptom fits: three grades and no more, since no published table gives frequencies (judgement)."""

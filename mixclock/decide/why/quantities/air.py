@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -13,6 +12,7 @@ from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Fact, Gap, Layer, Series, Value
 from mixclock.decide.why.settings import later
 from mixclock.formulas.air import dew_margin_k
+from mixclock.values import replace
 
 COVERED_ENOUGH = 0.7
 """Readings within two hours for this share of the time count as a record of it (judgement)."""

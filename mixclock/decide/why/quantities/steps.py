@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mixclock.decide.clocks import P90_SIGMAS
@@ -17,6 +16,7 @@ from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s, was_tappe
 from mixclock.job.entry import Traffic
 from mixclock.job.progress import Portion, StatedFact
 from mixclock.job.steps import BACK_ROLL, BROADCAST, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, VEHICLE_TRAFFIC
+from mixclock.values import replace
 
 NO_BAND_SIGMA = 0.35
 """Spread where no band may be claimed: a bucket colder than its sheet (judgement, nearly twice the ±25 %)."""
