@@ -8,13 +8,10 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 from types import MappingProxyType
-from typing import Annotated, Any, NamedTuple
-
-import typer
-from typer.core import TyperGroup
+from typing import NamedTuple
 
 
 class CommandEntry(NamedTuple):
@@ -91,17 +88,20 @@ GROUPS: Mapping[str, CommandEntry] = MappingProxyType(
 
 _COMPLETING = "_MIXCLOCK_COMPLETE"
 
+_PLAIN_MODULES = MappingProxyType({"now": "standing"})
+"""Where the plain form of a command is read, for those that are no statements."""
+
 
 def main(args: Sequence[str] | None = None) -> int:
     """Run a command; gives the exit code: 0 done, 1 the answer is no, 2 the input is wrong, 130 stopped by Ctrl-C."""
-    from mixclock.cli.mistaken import STOPPED_BY_HAND, WRONG_INPUT, WrongInputError
+    from mixclock.cli.mistaken import STOPPED_BY_HAND, WRONG_INPUT, StoppedByHandError, WrongInputError
     from mixclock.cli.streams import make_streams_bear_everything
 
     make_streams_bear_everything()
     words = [_as_typed(word) for word in (sys.argv[1:] if args is None else args)]
     try:
         return _run(words)
-    except (typer.Abort, KeyboardInterrupt):
+    except (StoppedByHandError, KeyboardInterrupt):
         return STOPPED_BY_HAND
     except WrongInputError as error:
         _say_wrong(error.lines, as_json="--json" in words)
@@ -117,29 +117,50 @@ def _as_typed(word: str) -> str:
 
 
 def _run(words: list[str]) -> int:
-    if not words and _COMPLETING not in os.environ:
-        from mixclock.cli.firststeps import say_first_steps
+    if _COMPLETING not in os.environ:
+        if not words:
+            from mixclock.cli.firststeps import say_first_steps
 
-        say_first_steps()
-        return 0
-    from mixclock.cli.dashnotes import with_dash_notes
-    from mixclock.cli.mistaken import WrongInputError
+            say_first_steps()
+            return 0
+        plainly = _plain_form(words)
+        if plainly is not None:
+            return _run_plainly(plainly)
+    from mixclock.cli.bytyper import run
 
-    command = typer.main.get_command(_app(_needed(words)))
-    words = with_dash_notes(words, command)
-    _tell_whole(command)
+    return run(words, (words[0],) if _is_command(words) and _COMPLETING not in os.environ else (*COMMANDS, *GROUPS))
+
+
+def _is_command(words: Sequence[str]) -> bool:
+    return bool(words) and words[0] in {**COMMANDS, **GROUPS}
+
+
+def _plain_form(words: Sequence[str]) -> Callable[[], int] | None:
+    """The command, where it is stated in its plain form and needs no typer."""
+    verb = words[0]
+    module = STATING if verb in COMMANDS and COMMANDS[verb].module == STATING else _PLAIN_MODULES.get(verb)
+    if module is None:
+        return None
+    found: Callable[[], int] | None = import_module(f"mixclock.cli.{module}").plainly(verb, words[1:])
+    return found
+
+
+def _run_plainly(command: Callable[[], int]) -> int:
+    from mixclock.cli.mistaken import StoppedByHandError
+    from mixclock.cli.streams import ended_by_a_shut_pipe, tell
+
     try:
-        done = command.main(args=words, prog_name="mixclock", standalone_mode=False)
-    except Exception as error:
-        # typer carries its own copy of click, whose errors are known by what they can do
-        if not hasattr(error, "format_message"):
-            raise
-        raise WrongInputError([_usage_line(error)]) from error
-    return done if isinstance(done, int) else 0
+        with ended_by_a_shut_pipe():
+            return command()
+    except (EOFError, KeyboardInterrupt):
+        tell("", err=True)
+        raise StoppedByHandError from None
 
 
 def _say_wrong(lines: Sequence[str], as_json: bool) -> None:
     """One line for each mistake on stderr; where JSON was asked for, one object that holds them."""
+    from mixclock.cli.streams import tell
+
     if as_json:
         import json
 
@@ -147,85 +168,4 @@ def _say_wrong(lines: Sequence[str], as_json: bool) -> None:
 
         lines = [json.dumps({"errors": list(lines), "exit_code": WRONG_INPUT}, ensure_ascii=False)]
     for line in lines:
-        typer.echo(line, err=True)
-
-
-def _needed(words: Sequence[str]) -> Iterable[str]:
-    """The commands to be known: the one that was typed, all where help or completion is asked for."""
-    if words and words[0] in {**COMMANDS, **GROUPS} and _COMPLETING not in os.environ:
-        return (words[0],)
-    return (*COMMANDS, *GROUPS)
-
-
-def all_commands() -> Mapping[str, Any]:
-    """Every command and group as the library knows them, for the manual."""
-    found: Mapping[str, Any] = getattr(typer.main.get_command(_app((*COMMANDS, *GROUPS))), "commands")  # noqa: B009
-    return found
-
-
-def _app(names: Iterable[str]) -> typer.Typer:
-    app = typer.Typer(
-        name="mixclock",
-        cls=_ByMoment,
-        help="Deadlines that are true for this bucket and this slab.",
-        epilog="`mixclock` alone says what to do next. The book lies where MIXCLOCK_HOME names a folder, else where "
-        "`mixclock where` says.",
-        rich_markup_mode=None,
-        pretty_exceptions_enable=False,
-        context_settings={"help_option_names": ["-h", "--help"]},
-    )
-    app.callback()(_root)
-    for name in names:
-        if name in COMMANDS:
-            listed = COMMANDS[name]
-            module = import_module(f"mixclock.cli.{listed.module}")
-            command = module.command(name) if listed.module == STATING else getattr(module, name.replace("-", "_"))
-            app.command(name, epilog=f"For example: mixclock {listed.example}")(command)
-        else:
-            app.add_typer(import_module(f"mixclock.cli.{GROUPS[name].module}").app, name=name)
-    return app
-
-
-class _ByMoment(TyperGroup):
-    """The list of commands by when they are used."""
-
-    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002 - as the library calls it
-        """One section for each moment of a job."""
-        moments = {name: listed.moment for name, listed in (*COMMANDS.items(), *GROUPS.items())}
-        for moment in MOMENTS:
-            named = [(name, command) for name, command in self.commands.items() if moments.get(name) == moment]
-            if named:
-                with formatter.section(moment):
-                    formatter.write_dl([(name, command.get_short_help_str(limit=200)) for name, command in named])
-
-
-def _tell_whole(command: object) -> None:
-    """In a list of commands each one's first sentence, wrapped instead of cut."""
-    for each in getattr(command, "commands", {}).values():
-        sentence = " ".join((each.help or "").split()).partition(". ")[0].removesuffix(".")
-        each.short_help = each.short_help or f"{sentence}."
-        _tell_whole(each)
-
-
-def _root(
-    version: Annotated[
-        bool,
-        typer.Option("--version", is_eager=True, callback=lambda asked: _say_version(asked), help="Print the version."),
-    ] = False,
-) -> None:
-    """Deadlines that are true for this bucket and this slab."""
-
-
-def _say_version(asked: bool) -> None:
-    if asked:
-        from mixclock import __version__
-
-        typer.echo(f"mixclock {__version__}")
-        raise typer.Exit
-
-
-def _usage_line(error: Exception) -> str:
-    context = getattr(error, "ctx", None)
-    path = context.command_path if context is not None else "mixclock"
-    message = " ".join(str(getattr(error, "format_message")()).split()).rstrip(".")  # noqa: B009
-    return f"{path}: {message}; `{path} --help` shows how"
+        tell(line, err=True)

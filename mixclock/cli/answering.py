@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-import typer
+from mixclock.cli.streams import tell
 
 
 def say_answer(as_json: bool, told: Any, lines: Iterable[str]) -> None:
@@ -20,14 +20,14 @@ def say_answer(as_json: bool, told: Any, lines: Iterable[str]) -> None:
 def say_lines(lines: Iterable[str]) -> None:
     """Print line after line."""
     for line in lines:
-        typer.echo(line)
+        tell(line)
 
 
 def print_json(value: Any) -> None:
     """Print a value as JSON."""
     import json
 
-    typer.echo(json.dumps(value, ensure_ascii=False, indent=2))
+    tell(json.dumps(value, ensure_ascii=False, indent=2))
 
 
 def write_file(path: Path, content: str | bytes, mend: str = "give another file") -> None:

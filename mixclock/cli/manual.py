@@ -75,7 +75,8 @@ def shape_lines() -> list[str]:
 
 def manual_pages() -> tuple[ManualPage, ...]:
     """A page for every command, in the order of a job."""
-    from mixclock.cli import COMMANDS, GROUPS, MOMENTS, all_commands
+    from mixclock.cli import COMMANDS, GROUPS, MOMENTS
+    from mixclock.cli.bytyper import all_commands
 
     entries = {**COMMANDS, **GROUPS}
     found = dict(all_commands())

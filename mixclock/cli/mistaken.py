@@ -46,6 +46,10 @@ def at_house(**how: Any) -> Iterator[House]:
             yield house
 
 
+class StoppedByHandError(Exception):
+    """Somebody stopped the command, or left its question."""
+
+
 def wrong(line: str) -> WrongInputError:
     """One mistake to be raised."""
     return WrongInputError([line])

@@ -1,4 +1,4 @@
-"""The options that several commands share, with what their help says."""
+"""The shared options as typer wants them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
-from mixclock.values import dataclass
+from mixclock.cli import shared
+from mixclock.cli.shared import SharedOption
 
 
 def completes(what: str) -> Callable[[str], list[str]]:
@@ -22,50 +23,35 @@ def completes(what: str) -> Callable[[str], list[str]]:
     return offer
 
 
-AsOf = Annotated[str | None, typer.Option("--at", metavar="TIME", help="Answer as it stood at a past time.")]
-Known = Annotated[bool, typer.Option("--known", help="Count only what had been written by then, too.")]
-At = Annotated[str | None, typer.Option("--at", metavar="TIME", help="When it happened, such as 9:42.")]
-Ago = Annotated[str | None, typer.Option("--ago", metavar="SPAN", help="How long ago it happened, such as '5 min'.")]
-By = Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who did it.", autocompletion=completes("people"))]
-Note = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Anything worth keeping with it.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
-
-JobName = Annotated[
-    str | None,
-    typer.Option(
-        "--job",
-        metavar="NAME",
-        envvar="MIXCLOCK_JOB",
+def _option(known: SharedOption) -> Any:
+    if not known.metavar:
+        return typer.Option(known.flag, help=known.help)
+    return typer.Option(
+        known.flag,
+        metavar=known.metavar,
+        help=known.help,
+        envvar=known.variable or None,
         show_envvar=False,
-        help="Which job; or set MIXCLOCK_JOB.",
-        autocompletion=completes("jobs"),
-    ),
-]
-"""Which job is meant, on every command that states or asks."""
+        autocompletion=completes(known.words) if known.words else None,
+    )
 
 
-@dataclass(frozen=True)
-class Extra:
-    """What every statement may carry, as it was typed."""
+AsOf = Annotated[str | None, _option(shared.AS_OF)]
+Known = Annotated[bool, _option(shared.KNOWN)]
+At = Annotated[str | None, _option(shared.AT)]
+Ago = Annotated[str | None, _option(shared.AGO)]
+By = Annotated[str | None, _option(shared.BY)]
+Note = Annotated[str | None, _option(shared.NOTE)]
+AsJson = Annotated[bool, _option(shared.AS_JSON)]
+JobName = Annotated[str | None, _option(shared.JOB)]
 
-    at: str | None = None
-    ago: str | None = None
-    by: str | None = None
-    note: str | None = None
-    as_json: bool = False
-    job: str | None = None
-
-
-def _common(name: str, annotation: Any, default: object) -> Parameter:
-    return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
-
-
-COMMON = (
-    _common("at", At, None),
-    _common("ago", Ago, None),
-    _common("by", By, None),
-    _common("note", Note, None),
-    _common("as_json", AsJson, False),
-    _common("job", JobName, None),
+COMMON = tuple(
+    Parameter(
+        known.name,
+        Parameter.KEYWORD_ONLY,
+        default=None if known.metavar else False,
+        annotation=Annotated[str | None if known.metavar else bool, _option(known)],
+    )
+    for known in shared.OF_STATEMENTS
 )
-"""What every statement takes, as typer wants it."""
+"""What every statement takes."""

@@ -11,7 +11,8 @@ import typer
 
 from mixclock.cli.answering import print_json, say_lines
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import COMMON, Extra
+from mixclock.cli.options import COMMON
+from mixclock.cli.shared import Extra
 from mixclock.job.statements import VERBS
 
 if TYPE_CHECKING:

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from inspect import Parameter, Signature
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from mixclock.cli.answering import say_answer
 from mixclock.cli.mistaken import at_house
-from mixclock.cli.options import COMMON, Extra, completes
+from mixclock.cli.plainwords import PlainCommand, PlainOption, PlainWord, shared_option
+from mixclock.cli.shared import OF_STATEMENTS, Extra
+from mixclock.cli.streams import tell
 from mixclock.job.frozen import REQUIRED
 from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
 from mixclock.job.statements.fields import Field, Room
 from mixclock.values import replace
 
 if TYPE_CHECKING:
+    from inspect import Parameter
+
     from mixclock.job.progress import KeptStatement
     from mixclock.wiring import House
     from mixclock.words.answers import Answer
@@ -40,7 +41,7 @@ def say(house: House, stated: KeptStatement, as_json: bool) -> None:
     answer = replace(_answer(house, stated), job=job if house.which.others_live(job) else "")
     say_answer(as_json, answer_json(answer, stated.entry), answer.lines())
     if house.book.reserve_used:
-        typer.echo("the disk is full: the last reserve is in use, free some space now", err=True)
+        tell("the disk is full: the last reserve is in use, free some space now", err=True)
 
 
 def others_live_lines(house: House) -> list[str]:
@@ -67,24 +68,63 @@ Command = Callable[..., None]
 
 def command(verb: str) -> Command:
     """The command of a verb: its arguments and options are the statement's fields, then what every statement takes."""
+    from inspect import Signature
+
+    from mixclock.cli.options import COMMON
+
     kind = VERBS[verb]
-    typed_fields = {name: field for name, field in kind.of_fields().items() if field.typed}
 
     def run(**typed: Any) -> None:
-        said = {name: typed.pop(name) for name in typed_fields}
-        extra = Extra(**typed)
-        state(extra, lambda house: _understood(kind, said, house, extra))
+        _run(kind, typed)
 
-    parameters = [_parameter(name, field) for name, field in typed_fields.items()]
+    parameters = [_parameter(name, field) for name, field in _typed_fields(kind).items()]
     run.__signature__ = Signature([*parameters, *COMMON])  # type: ignore[attr-defined]
     run.__annotations__ = {each.name: each.annotation for each in (*parameters, *COMMON)}
     run.__doc__, run.__name__ = kind.__doc__, verb
     return run
 
 
+def plainly(verb: str, words: Sequence[str]) -> Callable[[], int] | None:
+    """The same command for words in their plain form, ready to be run without typer; None where they are not plain."""
+    kind = VERBS[verb]
+    placed, options = list[PlainWord](), list[PlainOption]()
+    for name, field in _typed_fields(kind).items():
+        if field.option is None:
+            placed.append(PlainWord(name, field.many, _is_needed(field)))
+        else:
+            options.append(PlainOption(name, field.option, field.many, _is_needed(field)))
+    typed = PlainCommand(placed, (*options, *map(shared_option, OF_STATEMENTS))).read(words)
+
+    def run() -> int:
+        assert typed is not None
+        _run(kind, typed)
+        return 0
+
+    return None if typed is None else run
+
+
+def _run(kind: type[Statement], typed: Mapping[str, Any]) -> None:
+    fields = _typed_fields(kind)
+    extra = Extra(**{name: value for name, value in typed.items() if name not in fields})
+    state(extra, lambda house: _understood(kind, {name: typed[name] for name in fields}, house, extra))
+
+
+def _typed_fields(kind: type[Statement]) -> dict[str, Field]:
+    return {name: field for name, field in kind.of_fields().items() if field.typed}
+
+
+def _is_needed(field: Field) -> bool:
+    return field.default is REQUIRED or (field.option is None and not field.metavar.startswith("["))
+
+
 def _parameter(name: str, field: Field) -> Parameter:
     """What typer takes for a field: all as text, since each kind reads its own."""
-    needed = field.default is REQUIRED
+    from inspect import Parameter
+
+    import typer
+
+    from mixclock.cli.options import completes
+
     what = _COMPLETED.get(field.option or "") or _COMPLETED.get(field.metavar)
     complete = completes(what) if what else None
     shape: Any = list[str] if field.many else str
@@ -92,7 +132,7 @@ def _parameter(name: str, field: Field) -> Parameter:
         how = typer.Option(field.option, metavar=field.metavar, help=field.help, autocompletion=complete)
     else:
         how = typer.Argument(metavar=field.metavar, help=field.help, autocompletion=complete)
-    needed = needed or (field.option is None and not field.metavar.startswith("["))
+    needed = _is_needed(field)
     if not needed:
         shape = shape | None
     default = Parameter.empty if needed else None

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import codecs
+import errno
+import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from types import MappingProxyType
 
 PLAIN: Mapping[str, str] = MappingProxyType(
@@ -40,3 +43,30 @@ def _plainly(error: UnicodeError) -> tuple[str | bytes, int]:
         raise error
     unwritten = error.object[error.start : error.end]
     return "".join(PLAIN.get(sign, "?") for sign in unwritten), error.end
+
+
+def tell(line: str, err: bool = False) -> None:
+    """Print a line at once, as typer does; where a stream needs more care than that, by typer."""
+    stream = sys.stderr if err else sys.stdout
+    encoding = (getattr(stream, "encoding", None) or "ascii").lower()
+    if sys.platform == "win32" or "\x1b" in line or encoding in ("ascii", "us-ascii", "ansi_x3.4-1968"):
+        import typer
+
+        typer.echo(line, err=err)
+        return
+    stream.write(f"{line}\n")
+    stream.flush()
+
+
+@contextmanager
+def ended_by_a_shut_pipe() -> Iterator[None]:
+    """Where nobody reads on, such as behind `head`, the command ends with 1 and says no more, as typer has it."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno != errno.EPIPE:
+            raise
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (sys.stdout, sys.stderr):
+            os.dup2(nowhere, stream.fileno())
+        raise SystemExit(1) from error

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from mixclock.cli import all_commands
+from mixclock.cli.bytyper import all_commands
 from mixclock.cli.manual import manual_pages
 from tests.cli.jsonshapes import gathered, kept
 from tests.running import Ran

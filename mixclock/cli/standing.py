@@ -1,0 +1,40 @@
+"""How the job stands, told; `now` is its command."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from mixclock.cli.answering import print_json, say_lines
+from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
+from mixclock.cli.plainwords import PlainCommand, shared_option
+from mixclock.cli.shared import AS_JSON, AS_OF, JOB, KNOWN
+
+
+def tell_standing(at: str | None, known: bool, job: str | None, as_json: bool) -> int:
+    """Tell how the job stands; gives the exit code."""
+    from mixclock.cli.statement import others_live_lines
+    from mixclock.cli.typed import instant
+    from mixclock.job.saying import CannotTellError
+    from mixclock.words.nowjson import is_live
+    from mixclock.words.nowscreen import now_lines
+
+    with at_house(job=job) as house:
+        present = house.clock.now()
+        moment = instant(house, at, "--at")
+        if known and moment is None:
+            raise CannotTellError("--known asks what was known at a past instant; say which with --at TIME")
+        if moment is not None and moment > present:
+            raise CannotTellError("--at: that is still to come; `mixclock plan` looks ahead")
+        answer = house.snapshot(present, at=moment, known=moment if known else None)
+        if as_json:
+            print_json(answer)
+        else:
+            site = house.site()
+            say_lines((*others_live_lines(house), *now_lines(answer, site.wall, site.units)))
+    return 0 if is_live(answer) else ANSWER_IS_NO
+
+
+def plainly(verb: str, words: Sequence[str]) -> Callable[[], int] | None:  # noqa: ARG001 - one signature for all
+    """`now` for words in their plain form; None where they are not plain."""
+    typed = PlainCommand((), tuple(map(shared_option, (AS_OF, KNOWN, JOB, AS_JSON)))).read(words)
+    return None if typed is None else lambda: tell_standing(**typed)
