@@ -146,15 +146,10 @@ def _plain_form(words: Sequence[str]) -> Callable[[], int] | None:
 
 
 def _run_plainly(command: Callable[[], int]) -> int:
-    from mixclock.cli.mistaken import StoppedByHandError
-    from mixclock.cli.streams import ended_by_a_shut_pipe, tell
+    from mixclock.cli.streams import ended_by_a_shut_pipe
 
-    try:
-        with ended_by_a_shut_pipe():
-            return command()
-    except (EOFError, KeyboardInterrupt):
-        tell("", err=True)
-        raise StoppedByHandError from None
+    with ended_by_a_shut_pipe():
+        return command()
 
 
 def _say_wrong(lines: Sequence[str], as_json: bool) -> None:

