@@ -91,7 +91,10 @@ class LoggerWish:
     order: TimeOrder | None = None
 
 
-def logger_table(text: str, wish: LoggerWish = LoggerWish()) -> LoggerTable:
+_NO_WISH = LoggerWish()
+
+
+def logger_table(text: str, wish: LoggerWish = _NO_WISH) -> LoggerTable:
     """The readings of a logger's export. Raises `Mistakes`, all of them at once, where it can't be understood.
 
     >>> told = logger_table("Timestamp UTC;Temp (°C);RH (%)\\n2026-04-13 08:00;16,5;62\\n", LoggerWish())
