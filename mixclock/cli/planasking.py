@@ -81,18 +81,15 @@ def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
     from mixclock.decide.plan.days.planner import Standpoint
     from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
-    from mixclock.decide.plan.judge.foreman import foreman_plan
-    from mixclock.decide.plan.judge.sure import plan_sure
+    from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan, on_days
 
     bench = _bench(asked, asked.standing)
     stood = None
     if asked.started and asked.standing.batches and asked.house is not None:
         stood = standpoint_of(asked.standing, asked.house.tracks(asked.standing), bench, bench.begins)
     standpoint = stood.standpoint if stood is not None else Standpoint()
-    if wished.sure is not None:
-        plan = plan_sure(bench, wished.sure, ways, standpoint)
-    else:
-        plan = foreman_plan(bench, ways, standpoint, wished.seed)
+    wanted = AS_A_FOREMAN if wished.sure is None else on_days(wished.sure)
+    plan = foreman_plan(bench, ways, standpoint, wished.seed, wanted)
     plan = _told_conditions(plan, asked.standing)
     if not plan.feasible:
         plan = _freed(asked, bench, plan, ways, standpoint)

@@ -37,7 +37,8 @@ class SearchWatch:
 
     def __post_init__(self) -> None:
         """Begin to count."""
-        self.begun_s = self.said_s = self.clock.monotonic_s()
+        self.begun_s = self.clock.monotonic_s()
+        self.said_s = self.begun_s - EVERY_S_IN_A_FILE
 
     def stop(self) -> bool:
         """Whether the search is to end."""

@@ -18,7 +18,7 @@ from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.sheettiming import SheetTiming, blank_standing
 from mixclock.decide.plan.judge.chance import chance_of
 from mixclock.decide.plan.judge.explanation import explain
-from mixclock.decide.plan.judge.sure import plan_sure
+from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.outside.profilefiles import find
@@ -84,7 +84,7 @@ def main() -> None:
                 chanced(plan, at)
     five = by_the_sheets(hall(5, coats=(BASE, TOP)))
     timed("5 areas, base and top coat, by the sheets", None, lambda ways: make_plan(five, ways))
-    timed("the same, to hold on 80 % of days", None, lambda ways: plan_sure(five, 0.8, ways))
+    timed("the same, to hold on 80 % of days", None, lambda ways: foreman_plan(five, ways, wanted=on_days(0.8)))
     forty = by_the_sheets(hall(40, coats=(BASE, TOP)))
     timed("40 areas, base and top coat, by the sheets", None, lambda ways: make_plan(forty, ways))
     short = by_the_sheets(hall(40, DAYS[:1], until_h=9))

@@ -216,7 +216,7 @@ def test_days_that_are_over_are_said_so_instead_of_no_hours_left(run: Run, home:
 
 @pytest.mark.skipif(os.name == "nt", reason="Ctrl-C is sent as a signal")
 def test_ctrl_c_gives_the_best_so_far_and_progress_goes_to_stderr(home: Path) -> None:
-    bays = "".join(f'[[areas]]\nname = "bay {number}"\nsize = "12 m2"\norder = {number}\n' for number in range(1, 61))
+    bays = "".join(f'[[areas]]\nname = "bay {number}"\nsize = "12 m2"\norder = {number}\n' for number in range(1, 151))
     tail = CORNER[CORNER.index("[[crew]]") :]
     (home / "hall.toml").write_text(f'name = "Hall"\nzone = "UTC"\n{bays}{tail}')
     running = subprocess.Popen(

@@ -18,6 +18,7 @@ MINUTE = timedelta(minutes=1)
 SECOND = timedelta(seconds=1)
 MEASURED_BEFORE = timedelta(minutes=30)
 AT_ONCE = timedelta(minutes=5)
+LEAST_L, SMALL_JOB_L = 1.0, 2.0
 ORDER = ("measure", "mix", "pour")
 TRAILS = {"roll": ("squeegee", "cut-in"), "broadcast": ("roll",)}
 """What goes over the floor behind something else: it neither begins nor ends ahead of it."""
@@ -184,6 +185,7 @@ class _Judge:
         yield from self._trails(batch)
         yield from self._shut(batch)
         yield from self._amount(batch)
+        yield from self._least(batch)
         yield from self._paces(batch)
         yield from self._weather(batch)
 
@@ -239,6 +241,14 @@ class _Judge:
                 yield Fault(window, f"batch {batch['number']}: {step} ends {span.ends - edge} after the sheet's edge")
             if batch not in self.past.batches and told and span.ends > instant(told) + SECOND:
                 yield Fault(window, f"batch {batch['number']}: {step} ends after the edge that the plan tells")
+
+    def _least(self, batch: Mapping[str, Any]) -> Iterator[Fault]:
+        """Nobody measures out less than a litre for a floor that takes two litres or more."""
+        coat = self.job.coat(batch["coat"])
+        of_it = sum(other["volume_l"] for other in self.batches if other["coat"] == batch["coat"])
+        measured = coat.get("split") or "kit" not in coat
+        if measured and batch["volume_l"] < LEAST_L - 1e-6 and of_it >= SMALL_JOB_L:
+            yield Fault("too small", f"batch {batch['number']} is {batch['volume_l']} L, measured out for a floor")
 
     def _amount(self, batch: Mapping[str, Any]) -> Iterator[Fault]:
         coat = self.job.coat(batch["coat"])

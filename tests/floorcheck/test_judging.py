@@ -124,6 +124,7 @@ MUTATIONS: dict[str, tuple[str, Callable[[Plan], None]]] = {
     "by a stranger": ("nobody", by_a_stranger),
     "a bay left out": ("coverage", a_bay_left_out),
     "too little in the pail": ("short", set_batch("volume_l", 0.8)),
+    "half a litre for a floor": ("too small", set_batch("volume_l", 0.1)),
     "more than the pail holds": ("pail too small", set_batch("volume_l", 12.0)),
     "weighed wrong": ("mass", set_batch("mass_kg", 1.2)),
     "after the edge that it tells": ("back-roll", told_too_late),

@@ -22,7 +22,7 @@ from tests.decide.plan.checker import violations
 from tests.decide.plan.etches import BASE_COAT, ETCH_COAT, PROFILES, SODA_COAT, etch_bench, etch_job, etched
 from tests.decide.plan.floors import BEGINS, minutes
 
-QUICK = Ways(Effort(400, 200, 2))
+QUICK = Ways(Effort(400, 200))
 WHOLE = (ETCH_COAT, SODA_COAT, replace(BASE_COAT, after="neutralise"))
 PAIR = (Person("mixer", ("mix", "pour", "clean")), Person("second", ("prep", "squeegee", "roll", "cut-in")))
 
@@ -95,7 +95,7 @@ def test_a_floor_of_360_square_feet_is_no_obstacle_to_one_person() -> None:
 def test_many_bays_that_are_each_too_large_are_all_cut_where_that_saves_buckets_across_their_joints() -> None:
     # 160 m² and at most 16 m² to a bucket: ten, as long as a bucket may go on beyond the bay
     site = etched(ETCH_COAT, sizes=(20.0,) * 8)
-    plan = make_plan(etch_bench(site), Ways(Effort(60, 40, 1)))
+    plan = make_plan(etch_bench(site), Ways(Effort(60, 40)))
     assert plan.obstacle is None
     assert len(plan.batches) == 10
     assert violations(plan, etch_job(site)) == []
@@ -137,7 +137,7 @@ def test_of_two_sheets_the_stricter_says_when_to_rinse_and_when_it_is_dry() -> N
 def test_each_bucket_of_neutraliser_is_no_more_than_its_vessel_holds() -> None:
     # 3 bays of 20 m² at 2 m²/L are 30 L; a pail of 20 L takes 16: one bay to a bucket and a half of the next
     site = replace(etched(*WHOLE, sizes=(20.0, 20.0, 20.0)), vessels=(Vessel("pail", 20.0),))
-    plan = make_plan(etch_bench(site), Ways(Effort(60, 40, 1)))
+    plan = make_plan(etch_bench(site), Ways(Effort(60, 40)))
     soda = [batch for batch in plan.batches if batch.coat == "neutralise"]
     assert [batch.volume_l for batch in soda] == pytest.approx([15.0, 15.0])
     assert violations(plan, etch_job(site)) == []

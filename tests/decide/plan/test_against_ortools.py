@@ -11,9 +11,8 @@ import pytest
 
 pytest.importorskip("ortools", reason="OR-tools is not installed")
 
-from ortools.sat.python import cp_model
-
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.search import solver
 from mixclock.decide.plan.search.schedule import Ways
 from tests.decide.plan.against_ortools import compare
 from tests.decide.plan.floors import bench, random_floor
@@ -37,14 +36,14 @@ def test_an_interrupt_while_the_solver_works_is_heard_and_the_best_plan_stands(m
     site, closing = random_floor(5)
     heard: list[int] = []
     timers: list[threading.Timer] = []
-    solve = cp_model.CpSolver.Solve
+    solved = solver._solved
 
-    def interrupted(solver: Any, model: Any) -> Any:
+    def interrupted(*asked: Any, **also: Any) -> Any:
         timers.append(threading.Timer(0.02, lambda: os.kill(os.getpid(), signal.SIGINT)))
         timers[-1].start()
-        return solve(solver, model)
+        return solved(*asked, **also)
 
-    monkeypatch.setattr(cp_model.CpSolver, "Solve", interrupted)
+    monkeypatch.setattr(solver, "_solved", interrupted)
     before = signal.signal(signal.SIGINT, lambda number, _: heard.append(number))
     try:
         plan = make_plan(bench(site, closing), Ways(stop=lambda: bool(heard)))

@@ -8,26 +8,31 @@ from datetime import time, timedelta
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.atonce import small_buckets, tools_at_once
 from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
+from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.job.tablereading import Findings, Table
 from mixclock.job.timesreading import read_hours
-from mixclock.units import METRIC_CREW
-from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, profile, row_of
 
-QUICK = Ways(Effort(400, 200, 2))
+QUICK = Ways(Effort(400, 200))
 CLOSING = minutes(pour_out=15.0, back_roll=60.0, wet_edge=80.0)
 
 
-def planned(breaks: tuple[tuple[time, float], ...]) -> Plan:
+def bay_site(breaks: tuple[tuple[time, float], ...] = ()) -> Site:
     """Four bays for two people from six on."""
     crew = tuple(Person(name, (), 110.0, 66.0, 60.0, 35.0) for name in ("one", "two"))
     coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True)
     hours = Hours(DAYS, time(6), time(20), 1200.0, 900.0, breaks)
     pails = (Vessel("pail", 5.0), Vessel("second pail", 5.0))
-    site = Site("Slip", "UTC", row_of((11.0,) * 4, (7.0,) * 4), (coat,), crew, pails, hours)
-    return make_plan(bench(site, CLOSING), QUICK)
+    return Site("Slip", "UTC", row_of((11.0,) * 4, (7.0,) * 4), (coat,), crew, pails, hours)
+
+
+def planned(breaks: tuple[tuple[time, float], ...]) -> Plan:
+    """Their plan."""
+    return make_plan(bench(bay_site(breaks), CLOSING), QUICK)
 
 
 def test_the_crew_sets_up_before_the_first_bucket_and_cleans_as_long_as_it_says() -> None:
@@ -60,13 +65,39 @@ def test_pails_and_tools_in_use_at_once_are_counted_by_hand() -> None:
     assert 1 <= tools_at_once(plan)["pail"] <= 2
 
 
-def test_buckets_under_a_litre_are_for_scales_and_that_is_said() -> None:
-    batches = planned(()).batches
-    assert list(small_buckets(batches, METRIC_CREW)) == []
-    small = [replace(batch, volume_l=0.6) for batch in batches]
-    (said,) = small_buckets(small, METRIC_CREW)
-    assert "scales" in said
-    assert f"all {len(batches)} buckets" in said
+def test_buckets_under_a_litre_are_weighed_to_the_gram_and_that_is_said() -> None:
+    plan = planned(())
+    sheets = {PRODUCT.casefold(): profile(PRODUCT, ["wet-edge"])}
+    assert list(small_buckets(plan.batches, bay_site(), sheets)) == []
+    small = [replace(batch, volume_l=0.6) for batch in plan.batches]
+    (said,) = small_buckets(small, bay_site(), sheets)
+    assert "to the gram" in said
+    assert f"all {len(plan.batches)} buckets" in said
+
+
+def test_no_bucket_of_a_floor_is_measured_out_under_a_litre_though_the_crew_lays_no_more_in_its_time() -> None:
+    """12 m² at 200 µm are 2.5 L; alone one has time for some 3 m², which is 0.6 L: no plan, and the nearest says so."""
+    alone = Person("one", (), 110.0, 75.0, 60.0, 35.0)
+    coat = Coat("seal", PRODUCT, 200.0)
+    site = Site("Slip", "UTC", row_of((12.0,), (12.0,)), (coat,), (alone,), (), Hours(DAYS, time(6), time(20)))
+    at = bench(site, minutes(pour_out=20.0, back_roll=11.0, wet_edge=30.0))
+    plan = make_plan(at, QUICK)
+    assert plan.obstacle is not None
+    assert plan.obstacle.constraint == SMALL_BUCKET
+    near = nearest_plan(at, plan.obstacle, QUICK)
+    assert near is not None
+    assert [batch for batch in near.batches if batch.volume_l < 1.0]
+    assert any("under 1 L" in line for line in near.breaks)
+
+
+def test_a_repair_of_less_than_a_litre_is_one_bucket_on_scales() -> None:
+    coat = Coat("repair", PRODUCT, 300.0)
+    crew = (Person("one", (), 110.0, 75.0, 60.0, 35.0),)
+    site = Site("Slip", "UTC", row_of((1.5,), (3.0,)), (coat,), crew, (), Hours(DAYS, time(6), time(20)))
+    plan = make_plan(bench(site, minutes(pour_out=20.0, back_roll=55.0, wet_edge=60.0)), QUICK)
+    assert plan.feasible, plan.obstacle
+    assert [round(batch.volume_l, 2) for batch in plan.batches] == [0.47]
+    assert any("its bucket holds under 1 L; weigh both parts to the gram" in line for line in plan.warnings)
 
 
 def test_a_break_that_is_none_is_one_line() -> None:

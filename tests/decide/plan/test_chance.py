@@ -13,15 +13,15 @@ from mixclock.decide.plan.days.planner import Bench, make_plan
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.chance import Spreads, chance_of, simulate
+from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
 from mixclock.decide.plan.judge.replaylimits import Limit
-from mixclock.decide.plan.judge.sure import plan_sure
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
 
-QUICK = Ways(Effort(300, 150, 1))
+QUICK = Ways(Effort(300, 150))
 DAYS_DRAWN = 200_000
 
 
@@ -162,15 +162,14 @@ def test_a_base_that_is_not_ready_at_its_hour_is_waited_for_and_breaks_a_day_onl
 def test_to_be_sure_the_buckets_are_made_smaller_or_it_is_said_that_they_can_t() -> None:
     floor, plan = two_bays(33.0)
     plain = chance_of(plan, floor)
-    sure = plan_sure(floor, 0.95, QUICK, plain=plan)
+    sure = foreman_plan(floor, QUICK, wanted=on_days(0.95))
     assert sure.chance is not None
     assert sure.chance.holds >= plain.holds - 0.01
     assert sure.chance.holds >= 0.95 or any("were asked for" in warning for warning in sure.warnings)
 
 
 def test_a_share_that_is_none_and_a_spread_that_is_none_are_refused() -> None:
-    floor, plan = two_bays(45.0)
     with pytest.raises(ValueError, match="between 0 and 1"):
-        plan_sure(floor, 1.0, QUICK, plain=plan)
+        on_days(1.0)
     with pytest.raises(ValueError, match="from 0 to 2"):
         replace(Spreads(), step_sigma=-0.1)

@@ -21,7 +21,7 @@ from tests.decide.plan.floors import PRODUCT, bench, minutes, row_of
 DAYS = Hours((datetime(2026, 4, 13).date(), datetime(2026, 4, 14).date()), time(6), time(20))  # noqa: DTZ001
 CLOSING = minutes(pour_out=12.0, back_roll=50.0, wet_edge=60.0, broadcast=75.0, recoat=1800.0)
 OPENING = minutes(recoat=600.0)
-QUICK = Ways(Effort(400, 200, 2))
+QUICK = Ways(Effort(400, 200))
 
 
 def site() -> Site:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import time
+from datetime import time, timedelta
 
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.judge.chance import chance_of
-from mixclock.decide.plan.judge.foreman import foreman_plan, is_steady
+from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
-from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel, in_file_order
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+from tests.decide.plan.test_waits import doubted
 
-QUICK = Ways(Effort(400, 200, 1), exact=False)
+QUICK = Ways(Effort(400, 200), exact=False)
 CREW = (Person("one", (), 110.0, 75.0, 60.0, 35.0), Person("two", (), 110.0, 75.0, 60.0, 35.0))
 
 
@@ -31,8 +32,8 @@ def test_the_default_holds_on_nineteen_days_in_twenty_where_the_soonest_does_not
     chance = chance_of(soonest, at, 4000)
     assert chance.windows_hold is not None
     assert chance.windows_hold < 0.95, "else nothing is to be chosen"
-    plan = foreman_plan(at, QUICK, days=4000)
-    assert is_steady(plan), plan.chance
+    plan = foreman_plan(at, QUICK)
+    assert AS_A_FOREMAN.is_met(plan), plan.chance
     assert plan.soonest is not None
     assert soonest.finish is not None
     assert plan.finish is not None
@@ -42,18 +43,21 @@ def test_the_default_holds_on_nineteen_days_in_twenty_where_the_soonest_does_not
 
 
 def test_a_plan_that_is_steady_already_has_no_other_beside_it() -> None:
-    plan = foreman_plan(bench(floor(), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0)), QUICK, days=4000)
-    assert is_steady(plan)
+    plan = foreman_plan(bench(floor(), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0)), QUICK)
+    assert AS_A_FOREMAN.is_met(plan)
     assert plan.soonest is None
 
 
 def test_where_none_is_steady_the_likeliest_is_given_and_that_is_said() -> None:
-    """Done at 6:47 at the soonest, at home by 6:48: that holds on half of the days."""
-    hours = Hours(DAYS[:1], time(6), time(6, 48))
-    at = bench(replace(floor(), hours=hours), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0))
-    plan = foreman_plan(at, QUICK, days=4000)
+    """At home a minute after the soonest that it can be done: that holds on half of the days."""
+    at = bench(floor(), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0))
+    soonest = make_plan(at, QUICK).finish
+    assert soonest is not None
+    hours = Hours(DAYS[:1], time(6), (soonest + timedelta(minutes=1)).time())
+    at = replace(at, site=replace(at.site, hours=hours))
+    plan = foreman_plan(at, QUICK)
     assert plan.feasible, plan.obstacle
-    assert not is_steady(plan)
+    assert not AS_A_FOREMAN.is_met(plan)
     assert any("in working hours on" in line for line in plan.warnings)
 
 
@@ -66,3 +70,21 @@ def test_the_windows_and_the_hours_are_counted_apart() -> None:
     assert chance.windows_hold > 0.99
     assert chance.hours_hold > 0.99
     assert chance.holds <= min(chance.windows_hold, chance.hours_hold)
+
+
+def test_a_tight_recoat_is_given_time_by_another_start_of_the_coat_below_and_not_by_more_buckets() -> None:
+    """Open from 16 h after the pour to 22 at the early edge, 24 at the likely one: begun so that the top is done
+    soonest it shuts on the crew on a quick-curing day; begun hours later the top goes on in the middle of it."""
+    at = doubted((16.0, 16.1), (22.0, 24.0))
+    soonest, plan = make_plan(at, QUICK), foreman_plan(at, QUICK)
+    before, after = ({each.coat: each.mixed_at for each in reversed(one.batches)} for one in (soonest, plan))
+    in_order = replace(at, site=replace(at.site, coats=in_file_order(at.site.coats)))
+    chance = chance_of(soonest, in_order)
+    assert chance.windows_hold is not None
+    assert chance.windows_hold < 0.95, "else there is nothing to gain"
+    assert AS_A_FOREMAN.is_met(plan), plan.chance
+    assert after["base"] >= before["base"] + timedelta(minutes=30)
+    assert len(plan.batches) == len(soonest.batches)
+    [said] = [line for line in plan.warnings if "then hold on" in line]
+    assert said.startswith("base begins at ")
+    assert any(line.startswith("start base at") for line in plan.warnings), "why it waits"

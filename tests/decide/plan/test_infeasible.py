@@ -19,7 +19,7 @@ from mixclock.job.profile import Family
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, FixedTiming, bench, minutes, profile, row_of
 
-QUICK = Ways(Effort(300, 150, 1))
+QUICK = Ways(Effort(300, 150))
 
 
 def slip(hours: Hours, back_roll_min: float = 60.0, kit_l: float = 4.0, split: bool = True) -> Bench:

@@ -15,7 +15,7 @@ from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
 from tests.decide.plan.test_waits import two_coats
 
-QUICK = Ways(Effort(300, 200, 1), exact=False)
+QUICK = Ways(Effort(300, 200), exact=False)
 ALONE = (Person("one", (), 110.0, 66.0, 60.0, 35.0),)
 
 

@@ -246,7 +246,7 @@ def calls(desk: KitDesk, log: Log, minutes: float):
 # the plan's own model
 
 
-QUICK = Ways(Effort(300, 150, 2), exact=False, rough=True)
+QUICK = Ways(Effort(300, 150), exact=False, rough=True)
 
 
 def by_the_plan(log: Log, minutes: float, answer: KitAnswer) -> Plan:

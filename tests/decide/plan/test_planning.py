@@ -15,7 +15,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
 
-QUICK = Ways(Effort(600, 300, 2))
+QUICK = Ways(Effort(600, 300))
 CLOSING = minutes(pour_out=12.0, back_roll=45.0, wet_edge=40.0)
 
 

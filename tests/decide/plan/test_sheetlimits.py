@@ -14,7 +14,7 @@ from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
 
 ANY_LIMITS, ANY_FILM = Limits(), Film()
-QUICK = Ways(Effort(200, 100, 1), exact=False)
+QUICK = Ways(Effort(200, 100), exact=False)
 
 
 class ColdNight:

@@ -112,7 +112,7 @@ def planned(log: Log, minutes: float) -> Plan:
     standing = log.standing(minutes)
     timing, exact = SheetTiming(standing, MODEL), SheetTiming(standing, MODEL, 0)
     bench = Bench(standing.site, standing.profiles, timing, exact, timing, instant(minutes))
-    plan = replan(standing, log.tracks(minutes), bench, Ways(Effort(150, 80, 1), exact=False))
+    plan = replan(standing, log.tracks(minutes), bench, Ways(Effort(150, 80), exact=False))
     assert plan.feasible, plan.obstacle
     return plan
 

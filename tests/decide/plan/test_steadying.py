@@ -29,7 +29,7 @@ def six_bays() -> Site:
 def hasty_for_no_gain(chain: CoatChain, cuts: Cuts, seed: int) -> Solution | None:
     """A plan in which the measuring of every other bucket is in other hands; None where that ends it sooner."""
     net, kinds = chain.network(cuts), len(chain.kinds)
-    found = any_feasible(chain, [cuts], Effort(600, 300, 1), seed)
+    found = any_feasible(chain, [cuts], Effort(600, 300), seed)
     hasty = list(found.staff)
     for batch in range(1, 6, 2):
         node = batch * kinds + chain.kinds.index("measure")
@@ -58,5 +58,5 @@ def test_one_person_alone_hands_nothing_over() -> None:
     alone = Site(site.name, site.zone, site.areas, site.coats, site.crew[:1], site.vessels, site.hours)
     chain = chain_of(alone, minutes(pour_out=15.0, back_roll=200.0, wet_edge=200.0))
     cuts = tuple(range(1, 7))
-    found = steadied(chain, any_feasible(chain, [cuts], Effort(600, 300, 1)))
+    found = steadied(chain, any_feasible(chain, [cuts], Effort(600, 300)))
     assert steadied(chain, found) is found

@@ -12,7 +12,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
 
-QUICK = Ways(Effort(300, 200, 1), exact=False)
+QUICK = Ways(Effort(300, 200), exact=False)
 MORNING = BEGINS.replace(hour=7, minute=30)
 CREW = (Person("one", (), 110.0, 75.0, 60.0, 35.0), Person("two", (), 110.0, 75.0, 60.0, 35.0))
 COATS = (Coat("base", PRODUCT, 300.0, kit_l=9.0, split=True), Coat("top", "Top", 100.0, kit_l=9.0, split=True))

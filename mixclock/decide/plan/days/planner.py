@@ -14,7 +14,7 @@ from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.sessions import lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
-from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts
+from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.atonce import small_buckets
 from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
@@ -22,6 +22,7 @@ from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
 from mixclock.decide.plan.floor.timing import Timing
@@ -75,19 +76,22 @@ def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | N
     return _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint()).plan()
 
 
-def starts_for(bench: Bench, plan: Plan) -> dict[str, datetime]:
-    """For each coat of a plan that another goes on within a recoat: the start that leaves that one most to spare."""
+def starts_for(bench: Bench, plan: Plan) -> list[dict[str, datetime]]:
+    """Other starts of the coats that another goes on within a recoat, those that leave that one most to spare first."""
     planner = _Planner(bench, Ways(), Standpoint())
-    found = {}
-    planner.films = [film_of(batch, plan.steps) for batch in plan.batches]
+    films = [film_of(batch, plan.steps) for batch in plan.batches]
+    by_coat: dict[str, list[LaterStart]] = {}
     for upper in coats_in_order(bench.site):
         names = {name for each in coats_under(bench.site, bench.profiles, upper).values() for name in each}
-        films = [film for film in planner.films if film.coat in names]
-        starts = planner.later_starts(films, upper) if films else []
+        under = [film for film in films if film.coat in names]
+        starts = planner.later_starts(under, upper, bench.begins) if under else []
         if starts:
-            soon = [each for each in starts if each.done.date() <= starts[0].done.date()]
-            found[films[0].coat] = max(soon, key=lambda start: start.spare).at
-    return found
+            by_coat[under[0].coat] = roomiest(starts, min(min(film.ended.values()) for film in under))
+    most = max((len(starts) for starts in by_coat.values()), default=0)
+    return [
+        {coat: starts[min(place, len(starts) - 1)].at for coat, starts in by_coat.items() if starts}
+        for place in range(most)
+    ]
 
 
 @dataclass(frozen=True)
@@ -144,6 +148,7 @@ class _Planner:
         return self._answer(None)
 
     def _answer(self, obstacle: Obstacle | None) -> Plan:
+        at = self.bench
         return Plan(
             job=self.bench.site.name,
             begins=self.bench.begins,
@@ -155,14 +160,10 @@ class _Planner:
             kept=self.start.kept,
             warnings=(
                 *self._waits_said(),
-                *self._beyond_the_sheet(),
-                *small_buckets(self.batches, self.bench.site.units),
+                *beyond_the_sheet(at.site, at.profiles, self.batches, at.outlook),
+                *small_buckets(self.batches, at.site, at.profiles),
             ),
         )
-
-    def _beyond_the_sheet(self) -> list[str]:
-        at = self.bench
-        return list(beyond_the_sheet(at.site, at.profiles, self.batches, at.outlook))
 
     def _mark(self) -> _Mark:
         return _Mark(
@@ -201,8 +202,8 @@ class _Planner:
         self.waits[below] = start.at
         return place
 
-    def later_starts(self, films: Sequence[LaidFilm], upper: Coat) -> list[LaterStart]:
-        """Later starts of what lies under a coat, by which that coat is done soonest first."""
+    def later_starts(self, films: Sequence[LaidFilm], upper: Coat, since: datetime | None = None) -> list[LaterStart]:
+        """Starts of what lies under a coat, later or since an hour; by which that coat is done soonest first."""
         profiles = self.bench.profiles
         own, above = (profiles[product.casefold()] for product in (films[0].product, upper.product))
         size_m2 = sum(area.size_m2 for area in self._areas_left(upper))
@@ -210,15 +211,14 @@ class _Planner:
         spread = times_of(self.crew, "squeegee", (FloorPiece("", size_m2 / hands, 0.0),), {})
         needs = timedelta(seconds=min((span for span in spread if span is not None), default=0))
         hours, open_hours = self._stretches(own)[0], _from(self._stretches(above)[0], self.waits.get(upper.name))
-        return later_starts(films, profiles, self.bench.timing, hours, open_hours, needs)
+        return later_starts(films, profiles, self.bench.timing, hours, open_hours, needs, since)
 
     def _is_new(self, coat: str, start: datetime) -> bool:
         return all(abs(start - each) >= APART for each in self.tried.get(coat, ()))
 
     def _waits_said(self) -> Iterator[str]:
         """Why a coat begins later than it could."""
-        site = self.bench.site
-        zone = site.wall
+        site, zone = self.bench.site, self.bench.site.wall
         for name in self.waits:
             mine = [film for film in self.films if film.coat == name]
             batches = [batch for batch in self.batches if batch.coat == name]
@@ -393,6 +393,7 @@ OBSTACLES: Mapping[str, str] = {
     RINSE: "{where}: the neutraliser can't be rinsed off in time",
     RECOAT: "{where}: it does not fall inside the recoat window of the coat below",
     "vessel": "{where}: no pail holds what one piece of floor takes",
+    SMALL_BUCKET: "{where}: this crew lays less than a litre in its time; that is mixed for a patch, on scales",
     "hours": "{where}: it does not fit into the working hours",
     "conditions": "{where}: the conditions never hold long enough",
     "stopped": "{where}: the search was stopped before anything was found",

@@ -3,27 +3,34 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.days.besides import breaks_within, set_up
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session
+from mixclock.decide.plan.days.cutting import MOST_PARTS, REFINEMENTS, cut_smaller, may_cut, pieces_in
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.crew import clean_up_s
 from mixclock.decide.plan.floor.films import bounds_from, stops
-from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import FULL_KIT, amounts, in_whole_kits, kit_l, largest_piece_m2
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
-from mixclock.decide.plan.search.divisions import possible, too_slow_for
+from mixclock.decide.plan.search.divisions import fewest, possible, reach, too_slow_for
 from mixclock.decide.plan.search.proofs import open_in_time
-from mixclock.decide.plan.search.schedule import StretchPlan, Ways, floor_bound, lay, lay_live, sooner
+from mixclock.decide.plan.search.schedule import (
+    StretchPlan,
+    Ways,
+    floor_bound,
+    lay,
+    lay_live,
+    sooner,
+    with_most_to_spare,
+)
 from mixclock.job import practice
-from mixclock.job.site import Area
 from mixclock.job.steps import RECOAT, WET_EDGE
 from mixclock.values import replace
 
@@ -31,7 +38,6 @@ HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
 MOST_HOURS_IN_VAIN = 3
 """Where so many hours whose windows differ allow nothing, the others of that day are not tried (judgement)."""
-MOST_PARTS = 12
 MOST_PIECES = 160
 FINE_ENOUGH = 3.5
 """With so many pieces to a batch areas are not cut smaller: that was looked for in vain (judgement)."""
@@ -42,7 +48,6 @@ LONGER = 1.1
 WORTH_CUTTING = 0.9
 """Areas are cut smaller where no more than this of the batches is left: a chalk line for each tenth (judgement)."""
 
-REFINEMENTS = 3
 MORE_BUCKETS = 2
 """So many buckets more are tried where the day is too short (judgement)."""
 VAGUE = ("hours", "unopened")
@@ -59,14 +64,14 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
-        found = _over_the_days(task, _pieces(task, parts), stretches, ways)
+        found = _over_the_days(task, pieces_in(task, parts), stretches, ways)
         if not isinstance(found, CoatRefusal):
             if ways.rough:
-                return found
+                return [replace(session, laid=with_most_to_spare(session.laid)) for session in found]
             fewer = _with_fewer(task, parts, stretches, ways, found)
             return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
         refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else found
-        if ways.stop() or not _cut_smaller(task, parts, found):
+        if ways.stop() or not cut_smaller(task, parts, found):
             break
     return refused
 
@@ -92,67 +97,15 @@ def _with_fewer(
         batches = len([cut for session in found for cut in session.laid.solution.cuts])
         most = int(batches * WORTH_CUTTING)
         coarser, pieces = (
-            _pieces(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
+            pieces_in(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
         )
         fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
-        if fine_enough or ways.stop() or len(found) > 1 or not most or not _may_cut(task):
+        if fine_enough or ways.stop() or len(found) > 1 or not most or not may_cut(task):
             break
         finer = _over_the_days(task, pieces, same_day, replace(ways, most=most))
         if not isinstance(finer, CoatRefusal) and len(finer) == 1:
             found = finer
     return found
-
-
-def _pieces(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
-    at = task.setting
-    largest = {}
-    for area in task.areas:
-        held = largest_piece_m2(at.site, at.coat, at.profile, practice.texture_um(area).value)
-        least = parts[area.name]
-        if held < area.size_m2 and not _may_cut(task):
-            least = max(least, _kits_of(task, area))  # whole kits in each: any other cut would take more of them
-        largest[area.name] = min(held, area.size_m2 / least)
-    return pieces_of(task.areas, largest)
-
-
-def _cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
-    """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
-    if refused.constraint in ("hours", "conditions", RECOAT, "stopped"):
-        return False
-    names = [refused.area] if refused.area in parts else list(parts)
-    if not _may_cut(task):
-        return _cut_into_kits(task, parts, names)
-    if refused.area not in parts and max(parts.values()) > REFINEMENTS:
-        return False
-    if any(parts[name] >= MOST_PARTS for name in names if name is not None):
-        return False
-    for name in names:
-        if name is not None:
-            parts[name] += 1
-    return True
-
-
-def _cut_into_kits(task: CoatTask, parts: dict[str, int], names: Sequence[str | None]) -> bool:
-    """A part for each kit of an area that takes more than one; False where every part is one kit already."""
-    grown = False
-    for area in (area for area in task.areas if area.name in names):
-        kits = _kits_of(task, area)
-        grown = grown or kits > parts[area.name]
-        parts[area.name] = max(kits, parts[area.name])
-    return grown
-
-
-def _kits_of(task: CoatTask, area: Area) -> int:
-    """How many whole kits an area takes by itself."""
-    at = task.setting
-    kit = kit_l(at.coat, at.profile)
-    pieces = pieces_of((area,), {area.name: area.size_m2})
-    return 1 if kit is None else math.ceil(amounts(at.coat, at.profile, pieces).needed_l / kit - FULL_KIT)
-
-
-def _may_cut(task: CoatTask) -> bool:
-    """Whether a batch may be any size; whole kits set it otherwise."""
-    return not in_whole_kits(task.setting.coat, task.setting.profile)
 
 
 def _over_the_days(
@@ -320,6 +273,7 @@ def _as_far_as_the_day_goes(
     """
     joined = task.setting.coat.wet_edge is not False
     places = stops([piece.area for piece in pieces], task.setting.wet_pairs, joined)
+    places = [place for place in places if _is_worth_a_day(whole.chain, place)]
     done = _done_by(whole, int((ends - hour).total_seconds()))
     best: Session | None = None
     low, high, failed = -1, len(places), 0
@@ -333,6 +287,11 @@ def _as_far_as_the_day_goes(
             high, failed = at, failed + 1
             at = high - 1 if failed == 1 else (low + high) // 2
     return best
+
+
+def _is_worth_a_day(chain: CoatChain, place: int) -> bool:
+    """Whether both what is laid today and what is left are enough for a bucket."""
+    return chain.is_worth_mixing(0, place) and chain.is_worth_mixing(place, chain.pieces)
 
 
 def _done_by(whole: StretchPlan, length_s: int) -> int:
@@ -378,6 +337,8 @@ def _impossible(chain: CoatChain) -> CoatRefusal | None:
     for index, piece in enumerate(chain.setting.pieces):
         if not possible(chain, index, index + 1):
             return CoatRefusal(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
+    if chain.pieces and not chain.is_worth_mixing(0, reach(chain)[0]):
+        return CoatRefusal(SMALL_BUCKET, chain.setting.pieces[0].area)
     finest = chain.network(tuple(range(1, chain.pieces + 1)))
     if open_in_time(finest):
         return None
@@ -387,8 +348,12 @@ def _impossible(chain: CoatChain) -> CoatRefusal | None:
 
 
 def _why_not(task: CoatTask, chain: CoatChain) -> CoatRefusal:
-    """Every piece fits by itself, but not one after the other: the recoat's end, else the wet edge."""
+    """Every piece fits by itself, but not one after the other: the recoat's end, else buckets that would have to be
+    too small, else the wet edge."""
     shut = [bound for bound in chain.setting.bounds.values() if bound.not_after_s < NEVER_S]
     if shut and min(bound.not_after_s for bound in shut) < 3600:
         return CoatRefusal(RECOAT)
+    least = fewest(chain)
+    if least is None or len(least) > chain.most_batches:
+        return CoatRefusal(SMALL_BUCKET)
     return CoatRefusal(WET_EDGE if task.setting.wet_pairs else "sequence")

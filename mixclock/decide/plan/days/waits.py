@@ -22,6 +22,12 @@ APART = timedelta(minutes=30)
 """Starts nearer to one that failed than this are not tried (judgement)."""
 
 MOST_STARTS = 400
+ENOUGH = timedelta(hours=2)
+"""With so much to spare a crew need not wait longer (judgement)."""
+
+MOST_OTHER = 2
+"""So many other starts are tried for a plan that breaks too often (judgement)."""
+
 FILMS_LOOKED_AT = 4
 
 
@@ -43,13 +49,14 @@ def later_starts(
     own: Sequence[Stretch],
     upper: Sequence[Stretch],
     needs: timedelta,
+    since: datetime | None = None,
 ) -> list[LaterStart]:
-    """Starts after the one that these films have, the one whose next coat is done soonest first."""
+    """Starts after the one that these films have, or since an hour, the one whose next coat is done soonest first."""
     begins = min(min(film.ended.values()) for film in films)
     lasts = max(max(film.ended.values()) for film in films) - begins
     looked = _ends_of(films)
     found = []
-    for shift in _shifts(begins, own, lasts):
+    for shift in _shifts(begins, own, lasts, since or begins + STEP):
         gates = [gate(_later(film, shift), profiles[film.product.casefold()], timing) for film in looked]
         shuts = [each.closes for each in gates if each.closes is not None]
         first, last = min(each.opens for each in gates), max(each.opens for each in gates)
@@ -65,10 +72,21 @@ def _ends_of(films: Sequence[LaidFilm]) -> list[LaidFilm]:
     return ordered if len(ordered) <= FILMS_LOOKED_AT else [*ordered[:2], *ordered[-2:]]
 
 
-def _shifts(begins: datetime, own: Sequence[Stretch], lasts: timedelta) -> Iterator[timedelta]:
+def roomiest(starts: Sequence[LaterStart], but_for: datetime) -> list[LaterStart]:
+    """A few starts that leave enough to spare, or most, the nearest to the one there is first; no day later than need
+    be, and far apart."""
+    soon = [each for each in starts if each.done.date() <= starts[0].done.date()]
+    found: list[LaterStart] = []
+    for start in sorted(soon, key=lambda start: (-min(start.spare, ENOUGH), abs(start.at - but_for))):
+        if all(abs(start.at - other) >= APART for other in (but_for, *(each.at for each in found))):
+            found.append(start)
+    return found[:MOST_OTHER]
+
+
+def _shifts(begins: datetime, own: Sequence[Stretch], lasts: timedelta, since: datetime) -> Iterator[timedelta]:
     count = 0
     for stretch in own:
-        at = max(stretch.start, begins + STEP)
+        at = max(stretch.start, since)
         while at < stretch.end and count < MOST_STARTS:
             if at + lasts <= stretch.end or lasts > stretch.end - stretch.start:
                 count += 1

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
-from mixclock.units import CrewUnits
-
-SMALL_L = 1.0
-"""Under a litre a bucket is for a patch, a cove or a repair: a spoon too much of B changes it (judgement)."""
+from mixclock.decide.plan.floor.quantities import LEAST_BUCKET_L, least_l
+from mixclock.job.profile import Profile
+from mixclock.job.site import Site
 
 TOOLS = ("squeegee", "roll", "cut-in")
 Span = tuple[datetime, datetime]
@@ -38,15 +37,13 @@ def _most(spans: Iterable[Span]) -> int:
     return most
 
 
-def small_buckets(plan_batches: Iterable[PlannedBatch], units: CrewUnits) -> Iterator[str]:
-    """What is said of buckets under a litre, coat by coat."""
-    batches = list(plan_batches)
-    for coat in dict.fromkeys(batch.coat for batch in batches):
-        mine = [batch for batch in batches if batch.coat == coat]
-        small = [batch for batch in mine if batch.volume_l < SMALL_L]
-        if small and not (len(mine) == 1 and small):
-            count = f"{len(small)} of the {len(mine)} buckets" if len(small) < len(mine) else f"all {len(mine)} buckets"
-            yield (
-                f"{coat}: {count} hold under {units.write_volume(SMALL_L)}, the most that this crew lays in its time; "
-                "weigh both parts on scales to the gram, or have one person more for larger ones"
-            )
+def small_buckets(batches: Iterable[PlannedBatch], site: Site, profiles: Mapping[str, Profile]) -> Iterator[str]:
+    """What is said of measured buckets that hold under a litre, coat by coat."""
+    known = list(batches)
+    for coat in site.coats:
+        mine = [batch for batch in known if batch.coat == coat.name]
+        small = [batch for batch in mine if batch.volume_l < least_l(coat, profiles[coat.product.casefold()]) - 1e-6]
+        if small:
+            count = "its bucket holds" if len(mine) == 1 else f"{len(small)} of {len(mine)} buckets hold"
+            count = f"all {len(mine)} buckets hold" if len(small) == len(mine) > 1 else count
+            yield f"{coat.name}: {count} under {site.units.write_volume(LEAST_BUCKET_L)}; weigh both parts to the gram"

@@ -38,7 +38,7 @@ class Lead(NamedTuple):
 LEADS: Sequence[Lead] = (
     Lead("measure", "mix", end_to_start=0, within=MEASURED_AHEAD_S),
     Lead("mix", "pour", end_to_start=0, within=AT_ONCE_S),
-    Lead("ready", "pour", end_to_start=0),
+    Lead("ready", "measure", end_to_start=0),
     Lead("pour", "cut-in", end_to_start=0),
     Lead("pour", "squeegee", end_to_start=0, within=AT_ONCE_S),
     Lead("squeegee", "roll", start_to_start=FOLLOW_S, end_to_end=FOLLOW_S),

@@ -25,6 +25,16 @@ FILLED_KG_L = practice.UsualFigure(
     practice.JUDGEMENT,
 )
 FULL_KIT = 1e-6
+LEAST_BUCKET_L = 1.0
+"""Under a litre a measured bucket is for a patch, a cove or a repair, on scales: a spoon too much of B changes it
+(judgement)."""
+
+SMALL_JOB_L = 2.0
+"""What takes less than this in all is a patch or a repair: its buckets may be small (judgement)."""
+
+SMALL_BUCKET = "small bucket"
+"""The constraint by which no bucket is measured out smaller than that."""
+
 COVE_M = practice.UsualFigure(0.1, "a cove takes a strip of {length}", practice.JUDGEMENT)
 STAIR_M = practice.UsualFigure(0.45, "a stair has {length} of tread and riser, all along it", practice.JUDGEMENT)
 OVER_FLAKE_UM = (272.0, 314.0)
@@ -99,6 +109,13 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
 def in_whole_kits(coat: Coat, profile: Profile) -> bool:
     """Whether a bucket holds whole kits only; of one part any measure may be poured out, the rest is closed again."""
     return (coat.kit_l is not None or coat.kit_kg is not None) and profile.two_part and not coat.split
+
+
+def least_l(coat: Coat, profile: Profile) -> float:
+    """The least that a bucket may hold where its parts are measured; a whole kit of the maker's is measured already."""
+    asked = coat.batch_l is not None and coat.batch_l < LEAST_BUCKET_L
+    measured = profile.two_part and profile.family not in WASHED_OFF and not in_whole_kits(coat, profile)
+    return LEAST_BUCKET_L if measured and not asked else 0.0
 
 
 def net_l(coat: Coat, pieces: Sequence[FloorPiece], profile: Profile) -> float:

@@ -88,9 +88,21 @@ class SheetTiming:
             return self._span(profile, window, start, bucket, closing)
         stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
         rounded = Bucketful(bucket.mass_kg, bucket.volume_l, stood)
+        if window == POUR_OUT or not (closing and carries_bucket(window)):
+            return self._at_the_hour(profile, window, start, rounded, closing)
+        spans = [
+            (self._at_the_hour(profile, window, start, each, closing), share) for each, share in self._around(rounded)
+        ]
+        known = [(span, share) for span, share in spans if span is not None]
+        return _between(known) if len(known) > 1 else spans[0][0]
+
+    def _at_the_hour(
+        self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool
+    ) -> Span | None:
+        """The span between two hours of the grid: of a bucket read off between them, of a floor the less favourable."""
         grid_s = BUCKET_GRID_S if window == POUR_OUT else self.grid_s
         first_s = start.timestamp() // grid_s * grid_s
-        one, other = (self._on_grid(profile, window, first_s + step, rounded, closing) for step in (0, grid_s))
+        one, other = (self._on_grid(profile, window, first_s + step, bucket, closing) for step in (0, grid_s))
         if window == POUR_OUT and one is not None and other is not None:
             share = (start.timestamp() - first_s) / grid_s
             return _between([(one, 1.0 - share), (other, share)])
@@ -147,6 +159,8 @@ class SheetTiming:
         if not self.grid_s or bucket.mass_kg <= 0.0:
             return ((bucket, 1.0),)
         steps = math.log(bucket.mass_kg) / math.log1p(MASS_STEP)
+        if abs(steps - round(steps)) < 1e-4:  # one of the grid already
+            return ((bucket, 1.0),)
         below = math.floor(steps)
         kg_l = bucket.mass_kg / bucket.volume_l if bucket.volume_l else 0.0
         masses = [round((1.0 + MASS_STEP) ** step, 6) for step in (below, below + 1)]

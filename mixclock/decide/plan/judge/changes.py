@@ -12,7 +12,7 @@ from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.conditions import working_stretches
 from mixclock.decide.plan.floor.pieces import neighbours, ordered_areas
 from mixclock.decide.plan.floor.plans import Obstacle
-from mixclock.decide.plan.floor.quantities import in_whole_kits, kit_l, room_l
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, in_whole_kits, kit_l, room_l
 from mixclock.decide.plan.floor.timing import Bucketful, Span, Timing
 from mixclock.job import practice
 from mixclock.job.profile import Profile
@@ -82,13 +82,14 @@ ORDER: Mapping[str, tuple[str, ...]] = {
     RINSE: TOO_SLOW,
     POUR_OUT: ("smaller batch", "larger pail", "earlier start", "later end", "another day", "another product"),
     "vessel": ("smaller batch", "larger pail"),
+    SMALL_BUCKET: JOINED[1:],
     "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     RECOAT: ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     "conditions": ("another day", "later end", "earlier start", "another product"),
 }
 """Which directions can help against a constraint, the likeliest to help first."""
 
-SHUTS_TOO_SOON = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", POUR_OUT, DWELL, RINSE})
+SHUTS_TOO_SOON = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", POUR_OUT, DWELL, RINSE, SMALL_BUCKET})
 
 
 def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:

@@ -13,6 +13,7 @@ from itertools import islice
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
@@ -21,8 +22,8 @@ from mixclock.job.site import in_file_order
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, RECOAT, WET_EDGE
 from mixclock.values import dataclass, replace
 
-QUICK = Effort(150, 100, 1)
-RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions"})
+QUICK = Effort(150, 100)
+RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
 LOOKS_A_TRY = 2000
@@ -98,9 +99,13 @@ class _Explanation:
         nearest = nearest_plan(self.bench, found, bounded, self.standpoint)
         near = plan if nearest is None else nearest
         return replace(
-            near, obstacle=found, changes=changes[:MOST_CHANGES], warnings=(*warnings, *near.warnings),
-            assumed=tuple(dict.fromkeys((*plan.assumed, *near.assumed))), stopped_early=self.ways.stop(),
-        )  # fmt: skip
+            near,
+            obstacle=found,
+            changes=changes[:MOST_CHANGES],
+            warnings=tuple(dict.fromkeys((*warnings, *near.warnings))),
+            assumed=tuple(dict.fromkeys((*plan.assumed, *near.assumed))),
+            stopped_early=self.ways.stop(),
+        )
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
         """The obstacle, where its coat fits without that constraint, or where that can't be asked; else None."""

@@ -1,9 +1,10 @@
 """The plan that a foreman would choose: the earliest finish in which the material keeps its windows on 95 of 100 days
-and the crew is home in its hours on 80, where any plan does.
+and the crew is home in its hours on 80, where any plan does; or one that holds as often as somebody asks for.
 
 The soonest plan leaves nothing to spare: on a day with slower hands or warmer air it breaks. So plans with a share of
-every window in reserve are made, the smallest reserve first; where a recoat breaks first, also one whose coat below
-starts at the hour that leaves most to spare. The soonest plan is told beside the one that is chosen.
+every window in reserve are looked at, the smallest reserve first; where a recoat or the hours break, also those whose
+coat below starts at another hour, earlier or later. All are only roughed out; the first that holds is worked out, and
+the soonest plan is told beside it.
 """
 
 from __future__ import annotations
@@ -12,11 +13,13 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
+from mixclock.decide.plan.days.waits import APART
 from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
-from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, USUAL, Spreads, chance_of
+from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, chance_of
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import in_file_order
 from mixclock.job.steps import RECOAT
-from mixclock.values import replace
+from mixclock.values import dataclass, replace
 
 WINDOWS_HOLD = 0.95
 HOURS_HOLD = 0.80
@@ -28,6 +31,42 @@ NOT_STEADY = (
     "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0%}"
 )
 LATE_HOME = "the work ends in working hours on {share:.0%} of days only"
+NOT_SURE = "it holds on {holds:.0%} of days, {share:.0%} were asked for; the first to break: {first}"
+OTHER_START = "{coat} begins at {at} and not at {before}: the windows then hold on {now:.0%} of days, not {was:.0%}"
+
+
+@dataclass(frozen=True)
+class WantedShares:
+    """On which share of days the windows of the material, the working hours and the whole plan are to hold."""
+
+    windows: float = WINDOWS_HOLD
+    hours: float = HOURS_HOLD
+    whole: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Refuse a share that no plan can reach, or that is none."""
+        if not 0.0 <= self.whole < 1.0:
+            raise ValueError(f"the share of days must lie between 0 and 1, got {self.whole}")
+
+    def is_met(self, plan: Plan) -> bool:
+        """Whether a plan holds often enough to be worked by."""
+        return plan.chance is not None and self.nearness(plan)[0] >= 1.0
+
+    def nearness(self, plan: Plan) -> tuple[float, float]:
+        """How near a plan comes to what is wanted, 1 where it does, and how often it holds."""
+        chance = plan.chance
+        if chance is None:
+            return 0.0, 0.0
+        found = ((chance.windows_hold, self.windows), (chance.hours_hold, self.hours), (chance.holds, self.whole))
+        return min((1.0, *((share or 0.0) / wanted for share, wanted in found if wanted))), chance.holds
+
+
+AS_A_FOREMAN = WantedShares()
+
+
+def on_days(share: float) -> WantedShares:
+    """That the whole plan holds on such a share of days."""
+    return WantedShares(0.0, 0.0, share)
 
 
 def foreman_plan(
@@ -35,72 +74,102 @@ def foreman_plan(
     ways: Ways | None = None,
     standpoint: Standpoint | None = None,
     seed: int = 1,
-    *,
-    days: int = DEFAULT_DAYS,
-    spreads: Spreads = USUAL,
+    wanted: WantedShares = AS_A_FOREMAN,
 ) -> Plan:
     """The plan with its chance, the soonest beside it; a plan that does not fit at all comes back as it is."""
-    return _Foreman(bench, ways or Ways(), standpoint or Standpoint(), seed, days, spreads).choose()
-
-
-def is_steady(plan: Plan) -> bool:
-    """Whether a plan holds often enough to be worked by."""
-    chance = plan.chance
-    return (
-        chance is not None and (chance.windows_hold or 0.0) >= WINDOWS_HOLD and (chance.hours_hold or 0.0) >= HOURS_HOLD
-    )
+    whole = replace(bench, site=replace(bench.site, coats=in_file_order(bench.site.coats)))
+    return _Foreman(whole, ways or Ways(), standpoint or Standpoint(), seed, wanted).choose()
 
 
 class _Foreman:
-    def __init__(
-        self, bench: Bench, ways: Ways, standpoint: Standpoint, seed: int, days: int, spreads: Spreads
-    ) -> None:
+    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint, seed: int, wanted: WantedShares) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
-        self.seed, self.days, self.spreads = seed, days, spreads
+        self.seed, self.wanted = seed, wanted
 
     def choose(self) -> Plan:
-        soonest = make_plan(self.bench, self.ways, self.standpoint)
-        if not soonest.feasible or not soonest.steps or soonest.finish is None:
+        soonest = self._made(self.bench, self.standpoint)
+        if soonest.chance is None or self.wanted.is_met(soonest):
             return soonest
-        soonest = self._with_chance(soonest)
-        if is_steady(soonest):
-            return soonest
-        tried = [soonest]
-        for plan in self._steadier(soonest):
-            tried.append(plan)
-            if is_steady(plan):
-                break
-        steady = [plan for plan in tried if is_steady(plan)]
-        best = min(steady, key=_finish) if steady else max(tried, key=_steadiness)
-        said = () if steady else tuple(_unsteady(best))
-        beside = (
-            None if best is soonest or soonest.chance is None else SoonestFinish(_finish(soonest), soonest.chance.holds)
+        tried = [soonest, *self._steadier(soonest)]
+        met = [plan for plan in tried if self.wanted.is_met(plan)]
+        best = min(met, key=_finish) if met else max(tried, key=self.wanted.nearness)
+        said = [*self._other_starts(soonest, best), *(() if met else self._unmet(best))]
+        beside = None if best is soonest else SoonestFinish(_finish(soonest), soonest.chance.holds)
+        return replace(
+            best,
+            soonest=beside,
+            warnings=(*best.warnings, *said),
+            stopped_early=best.stopped_early or self.ways.stop(),
         )
-        return replace(best, soonest=beside, warnings=(*best.warnings, *said))
 
     def _steadier(self, soonest: Plan) -> Iterator[Plan]:
-        """Plans with more and more in reserve; by other starts first where a recoat breaks first."""
-        starts = self.standpoint
-        if soonest.chance is not None and any(RECOAT in name for name, _ in soonest.chance.breaks[:1]):
-            starts = replace(starts, starts={**starts.starts, **starts_for(self.bench, soonest)})
-            yield from self._made(self.bench, starts)
+        """Plans with more and more in reserve until one holds; by other starts first where a recoat or the hours
+        break."""
+        starts, rough = self.standpoint, [soonest]
+        for other in self._starts_to_try(soonest):
+            rough.append(self._made(self.bench, other, rough=True))
+            if self.wanted.nearness(rough[-1]) > self.wanted.nearness(max(rough[:-1], key=self.wanted.nearness)):
+                starts = other
+        if self.wanted.is_met(max(rough, key=self.wanted.nearness)):
+            yield from (max(rough, key=self.wanted.nearness), self._made(self.bench, starts))
+            return
+        yield from (plan for plan in rough if plan.chance is not None)
         hold = (soonest.chance.windows_hold if soonest.chance else None) or 0.0
         for reserve in RESERVES[1:] if hold < FAR_OFF else RESERVES:
             if self.ways.stop():
                 return
             self.ways.progress(f"keeping {1 - reserve:.0%} of every window in reserve", 0.8)
-            made = list(self._made(replace(self.bench, reserve=reserve), starts))
-            if not made:
+            with_reserve = replace(self.bench, reserve=reserve)
+            plan = self._made(with_reserve, starts, rough=True)
+            if plan.chance is None:
                 return
-            yield from made
+            yield plan
+            if self.wanted.is_met(plan):
+                yield self._made(with_reserve, starts)
+                return
 
-    def _made(self, bench: Bench, standpoint: Standpoint) -> Iterator[Plan]:
-        plan = make_plan(bench, self.ways, standpoint)
-        if plan.feasible and plan.steps:
-            yield self._with_chance(plan)
+    def _starts_to_try(self, soonest: Plan) -> list[Standpoint]:
+        """Other hours at which a coat below may begin, those that leave most to spare first, where a recoat or the end
+        of the day breaks the plan oftener than is wanted."""
+        chance, at = soonest.chance, self.standpoint
+        if chance is None:
+            return []
+        recoat = any(RECOAT in name and share > 1.0 - WINDOWS_HOLD for name, share in chance.breaks)
+        late = (chance.hours_hold or 0.0) < HOURS_HOLD
+        found = starts_for(self.bench, soonest) if recoat or late else []
+        return [replace(at, starts={**at.starts, **each}) for each in found]
 
-    def _with_chance(self, plan: Plan) -> Plan:
-        return replace(plan, chance=chance_of(plan, self.bench, self.days, self.seed, self.spreads))
+    def _made(self, bench: Bench, standpoint: Standpoint, rough: bool = False) -> Plan:
+        """A plan, with its chance where it fits."""
+        plan = make_plan(bench, replace(self.ways, rough=rough or self.ways.rough), standpoint)
+        if not plan.feasible or not plan.steps:
+            return plan
+        return replace(plan, chance=chance_of(plan, self.bench, DEFAULT_DAYS, self.seed))
+
+    def _other_starts(self, soonest: Plan, best: Plan) -> Iterator[str]:
+        """Which coats begin at another hour than they could, and what that is good for."""
+        was, now = ((plan.chance.windows_hold if plan.chance else None) or 0.0 for plan in (soonest, best))
+        units, zone = self.bench.site.units, self.bench.site.wall
+        for coat in self.bench.site.coats[:-1]:
+            begun = [_begins(plan, coat.name) for plan in (soonest, best)]
+            if begun[0] is not None and begun[1] is not None and now > was and abs(begun[1] - begun[0]) >= APART:
+                days = len({at.astimezone(zone).date() for at in begun if at is not None}) > 1
+                said = [
+                    f"{at.astimezone(zone):%a} " * days + units.write_clock(at, zone) for at in begun if at is not None
+                ]
+                yield OTHER_START.format(coat=coat.name, at=said[1], before=said[0], now=now, was=was)
+
+    def _unmet(self, plan: Plan) -> Iterator[str]:
+        chance = plan.chance
+        if chance is None:
+            return
+        if self.wanted.whole:
+            first = chance.breaks[0][0] if chance.breaks else "nothing"
+            yield NOT_SURE.format(holds=chance.holds, share=self.wanted.whole, first=first)
+        if (chance.windows_hold or 0.0) < self.wanted.windows:
+            yield NOT_STEADY.format(share=chance.windows_hold or 0.0)
+        if (chance.hours_hold or 0.0) < self.wanted.hours:
+            yield LATE_HOME.format(share=chance.hours_hold or 0.0)
 
 
 def _finish(plan: Plan) -> datetime:
@@ -108,17 +177,6 @@ def _finish(plan: Plan) -> datetime:
     return plan.finish
 
 
-def _steadiness(plan: Plan) -> tuple[float, float]:
-    chance = plan.chance
-    if chance is None:
-        return 0.0, 0.0
-    windows, hours = chance.windows_hold or 0.0, chance.hours_hold or 0.0
-    return min(windows / WINDOWS_HOLD, hours / HOURS_HOLD), chance.holds
-
-
-def _unsteady(plan: Plan) -> Iterator[str]:
-    chance = plan.chance
-    if chance is not None and (chance.windows_hold or 0.0) < WINDOWS_HOLD:
-        yield NOT_STEADY.format(share=chance.windows_hold or 0.0)
-    if chance is not None and (chance.hours_hold or 0.0) < HOURS_HOLD:
-        yield LATE_HOME.format(share=chance.hours_hold or 0.0)
+def _begins(plan: Plan, coat: str) -> datetime | None:
+    """When the first bucket of a coat is mixed."""
+    return min((batch.mixed_at for batch in plan.batches if batch.coat == coat), default=None)

@@ -12,10 +12,12 @@ from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.days.timetable import film_of
+from mixclock.decide.plan.floor.atonce import small_buckets
 from mixclock.decide.plan.floor.conditions import objection, working_stretches
 from mixclock.decide.plan.floor.films import below_of
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Obstacle, Plan, PlannedStep
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.steps import BACK_ROLL, DWELL, NEUTRALISE, RECOAT, RINSE, WET_EDGE
@@ -25,7 +27,7 @@ from mixclock.values import replace
 STRETCHED = (1.1, 1.25, 1.5, 2.0, 3.0)
 LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 WINDOWS = frozenset({BACK_ROLL, "broadcast", WET_EDGE, DWELL, RINSE, "sequence"})
-LEFT_OUT = frozenset({RECOAT, "conditions"})
+LEFT_OUT = frozenset({RECOAT, "conditions", SMALL_BUCKET})
 MOST_LOOSENED = 4
 MOST_TOLD = 6
 DONE_LATE = {
@@ -76,6 +78,7 @@ def _breaks(bench: Bench, plan: Plan) -> Iterator[str]:
     late = [step for step in plan.steps if step.slack_s is not None and step.slack_s < -1.0]
     for step in sorted(late, key=lambda step: step.slack_s or 0.0):
         yield _late_said(step)
+    yield from small_buckets(plan.batches, bench.site, bench.profiles)
     yield from _shut(bench, plan)
     yield from _overtime(bench, plan)
     yield from _forbidden(bench, plan)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import CARRY_S, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import amounts, most_l
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L, amounts, least_l, most_l
 from mixclock.decide.plan.floor.setting import CoatSetting, Load, Spec
 from mixclock.decide.plan.floor.timing import Bucketful
 from mixclock.decide.plan.search.climber import Cuts
@@ -21,6 +20,7 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
+from mixclock.values import dataclass, field
 
 MOST_CACHED = 4000
 MOST_ANSWERS = 4
@@ -81,6 +81,10 @@ class CoatChain:
         self.guesses: dict[int, Guess] = {}
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
         self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
+        whole_l = amounts(setting.coat, setting.profile, setting.pieces).mixed_l if setting.pieces else 0.0
+        is_small = SMALL_BUCKET in setting.ignore or whole_l < SMALL_JOB_L
+        self.least_l = 0.0 if is_small else least_l(setting.coat, setting.profile)
+        self.most_batches = math.floor(whole_l / self.least_l + 1e-9) if self.least_l else max(1, len(setting.pieces))
         self._answers: dict[tuple[tuple[int, Guess], ...], Answers] = {}
         self.now = Answers()
         self._loads: dict[tuple[int, int], Load] = {}
@@ -119,6 +123,10 @@ class CoatChain:
     def fits(self, first: int, end: int) -> bool:
         """Whether one bucket holds what these pieces need; a single piece always may."""
         return end - first == 1 or self._load(first, end).amounts.mixed_l <= self.most_l + 1e-9
+
+    def is_worth_mixing(self, first: int, end: int) -> bool:
+        """Whether these pieces need as much as a bucket is measured out for."""
+        return not self.least_l or self._load(first, end).amounts.mixed_l >= self.least_l - 1e-9
 
     def guess(self, guesses: Mapping[int, Guess]) -> None:
         """Ask the windows for other hours from now on."""

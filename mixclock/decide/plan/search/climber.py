@@ -67,19 +67,19 @@ class Chain(Protocol):
     def fits(self, first: int, end: int) -> bool:
         """Whether one bucket can do the pieces from `first` up to `end`."""
 
+    def is_worth_mixing(self, first: int, end: int) -> bool:
+        """Whether they are enough for a bucket."""
+
     def network(self, cuts: Cuts) -> Network:
         """The steps of these batches and how they are linked."""
 
 
 @dataclass(frozen=True)
 class Effort:
-    """How long to look: changes tried in all, how many of them without any gain end the search, from how many starts,
-    and whether all crew patterns are tried again where a solution is there already."""
+    """How long to look: changes tried in all, and how many of them without any gain end the search."""
 
     changes: int = 4000
     patience: int = 1500
-    starts: int = 3
-    afresh: bool = True
 
 
 @dataclass(frozen=True)
@@ -103,15 +103,12 @@ def again(chain: Chain, solution: Solution) -> Solution:
     return Solution(solution.cuts, solution.staff, solution.order, found)
 
 
-def begin(
-    chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool], first: bool = False
-) -> list[Solution]:
-    """The best of all patterns, divisions and overlaps, the best first; with `first` the first division that keeps
-    every window ends it."""
+def begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Callable[[], bool]) -> list[Solution]:
+    """The best of all patterns and overlaps, the best first; the first division that keeps every window ends it."""
     begun: list[Solution] = []
     for index, cuts in enumerate(options):
         begun += _begun_with(chain, cuts, dice, whole=index == 0)
-        if (first and any(solution.feasible for solution in begun)) or stop():
+        if any(solution.feasible for solution in begun) or stop():
             break
     return sorted(begun, key=lambda solution: solution.found.cost)[:MOST_BEGUN]
 
@@ -276,7 +273,8 @@ def move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
     wanted = cuts[which] + dice.choice((-1, 1))
     if not begin < wanted < cuts[which + 1]:
         return None
-    if not (chain.fits(begin, wanted) and chain.fits(wanted, cuts[which + 1])):
+    runs = ((begin, wanted), (wanted, cuts[which + 1]))
+    if not all(chain.fits(*run) and chain.is_worth_mixing(*run) for run in runs):
         return None
     return (*cuts[:which], wanted, *cuts[which + 1 :])
 

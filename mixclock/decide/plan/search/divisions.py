@@ -76,7 +76,12 @@ def fewest(chain: CoatChain) -> Cuts | None:
 
 
 def divisions(chain: CoatChain, count: int) -> list[Cuts]:
-    """Ways to divide the floor into that many batches: evenly, the large first, the large last; all where few."""
+    """Ways to divide the floor into that many batches, each enough for a bucket: evenly, the large first, the large
+    last; all where few."""
+    return [cuts for cuts in _divided(chain, count) if all(chain.is_worth_mixing(*run) for run in pairwise((0, *cuts)))]
+
+
+def _divided(chain: CoatChain, count: int) -> list[Cuts]:
     found: list[Cuts] = []
     if math.comb(chain.pieces - 1, count - 1) <= FEW:
         even = _even(chain, count)
@@ -109,6 +114,8 @@ def _next_row(
     far = reach(chain)
     for first, (cost, _) in row.items():
         for end in range(first + 1, far[first] + 1) if first < chain.pieces else ():
+            if not chain.is_worth_mixing(first, end):
+                continue
             weight = cost + ((sums[end] - sums[first]) / mean - 1.0) ** 2
             if end not in found or weight < found[end][0] - 1e-12:
                 found[end] = (weight, first)

@@ -16,7 +16,7 @@ from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort
 from mixclock.values import dataclass, field, replace
 
-EFFORT = Effort(800, 300, 1)
+EFFORT = Effort(800, 300)
 Run = tuple[int, int]
 Pair = tuple[Spec, Spec]
 

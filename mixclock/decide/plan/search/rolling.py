@@ -29,7 +29,7 @@ def roll(
     """A solution for all batches of one division; not feasible as soon as a window of batches is not."""
     found = any_feasible(chain, [cuts[:FIRST]], effort, seed, stop)
     dice = random.Random(seed)
-    share = Effort(max(120, effort.changes // 4), max(60, effort.changes // 12), 1)
+    share = Effort(max(120, effort.changes // 4), max(60, effort.changes // 12))
     while found.feasible and len(found.cuts) < len(cuts):
         found = _longer(chain, found, cuts[: len(found.cuts) + STEP], share, dice, stop)
         progress(len(found.cuts) / len(cuts))

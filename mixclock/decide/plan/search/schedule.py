@@ -12,7 +12,7 @@ from itertools import islice, product
 
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
-from mixclock.decide.plan.search.annealing import any_feasible, solve
+from mixclock.decide.plan.search.annealing import any_feasible, mended, sooner_than
 from mixclock.decide.plan.search.chain import CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
 from mixclock.decide.plan.search.divisions import divisions, fewest
@@ -30,14 +30,11 @@ MOST_ROUNDS = 5
 QUICK = 0.25
 MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
-ROLLING = Effort(500, 250, 2)
+ROLLING = Effort(500, 250)
 MOST_ONE_BY_ONE = 3
 MOST_STAFFINGS = 500
 WITH_A_RESERVE = 0.4
 """A plan that keeps a reserve need not be the soonest to the second: the library looks that much shorter."""
-
-POLISHED = 4
-"""Where the installed solver looks after it, our own search is that much shorter."""
 
 Progress = Callable[[str, float], None]
 
@@ -65,7 +62,7 @@ class Ways:
         if self.effort is not None:
             return self.effort
         changes = max(300, min(MOST_CHANGES, CHANGES_FOR // (pieces * pieces)))
-        return Effort(changes, max(250, changes // 3), 8 if pieces <= 20 else 2)
+        return Effort(changes, max(250, changes // 3))
 
 
 @dataclass(frozen=True)
@@ -108,17 +105,21 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     count = len(known.cuts)
     bound = floor_bound(chain, known.cuts)
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.6)
-    options = divisions(chain, count)
-    effort = ways.effort_for(chain.pieces)
-    if _may_polish(chain, count, ways):
-        effort = replace(effort, changes=effort.changes // POLISHED)
-    full = effort if count <= FIRST else replace(effort, afresh=False, starts=1)
-    best = _kept(chain, known, solve(chain, options, full, ways.seed + 1, ways.stop, known, bound), ways)
-    share = 1.0 if chain.setting.reserve >= 1.0 else WITH_A_RESERVE
-    if _may_polish(chain, count, ways) and best.found.finish > bound and not ways.stop():
-        best = _kept(chain, best, exact.tighten(chain, options, best, ways.stop, share), ways)
-    best = _in_steadier_hands(chain, best, ways)
-    return StretchPlan(chain, replace(best, found=most_slack(chain.network(best.cuts), best).found))
+    best = known
+    if known.found.finish > bound and not ways.stop():
+        if _may_polish(chain, count, ways):
+            share = 1.0 if chain.setting.reserve >= 1.0 else WITH_A_RESERVE
+            found = exact.tighten(chain, divisions(chain, count), known, ways.stop, share)
+        else:
+            found = sooner_than(chain, known, ways.effort_for(chain.pieces), ways.seed + 1, ways.stop, bound)
+        best = _kept(chain, known, found, ways)
+    return with_most_to_spare(StretchPlan(chain, _in_steadier_hands(chain, best, ways)))
+
+
+def with_most_to_spare(laid: StretchPlan) -> StretchPlan:
+    """The same work, finished as soon, with the least slack of its windows as large as it can be."""
+    chain, known = laid.chain, laid.solution
+    return StretchPlan(chain, replace(known, found=most_slack(chain.network(known.cuts), known).found))
 
 
 def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solution:
@@ -154,8 +155,8 @@ def _may_polish(chain: CoatChain, count: int, ways: Ways, most: int = exact.MOST
 
 def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
     """The smallest number of batches that works: up by ones, in larger steps where that takes long, then back down."""
-    step, count, refused = 1, least, least - 1
-    most = min(chain.pieces, ways.most)
+    most = min(chain.pieces, ways.most, chain.most_batches)
+    step, count, refused = 1, least if ways.most >= NEVER_S else max(least, most), least - 1
     searched = 0
     found: Solution | None = None
     while found is None and refused < most:
@@ -203,12 +204,13 @@ def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | No
 
 
 def _quick(effort: Effort) -> Effort:
-    return Effort(max(150, int(effort.changes * QUICK)), effort.patience, min(2, effort.starts))
+    return Effort(max(150, int(effort.changes * QUICK)), effort.patience)
 
 
 def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
     """The plan with its windows asked again for its own hours until both agree; None where they never do."""
-    mend = replace(_quick(ways.effort_for(chain.pieces)), afresh=False, starts=1)
+    quick = _quick(ways.effort_for(chain.pieces))
+    mend = replace(quick, changes=quick.changes // 2)
     for _ in range(MOST_ROUNDS):
         if ways.stop():
             break
@@ -217,9 +219,9 @@ def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
         timed_anew = again(chain, found)
         if timed_anew.feasible and _agree(before, chain.guesses) and timed_anew.found.starts == found.found.starts:
             return timed_anew
-        found = (
-            timed_anew if timed_anew.feasible else solve(chain, [found.cuts], mend, ways.seed, ways.stop, timed_anew)
-        )
+        found = timed_anew
+        if not timed_anew.feasible:
+            found = mended(chain, timed_anew, mend, ways.seed, ways.stop)
     return found if _holds(chain, found) else None
 
 

@@ -1,0 +1,79 @@
+"""Areas cut into smaller parts where one piece of floor is too much for a bucket, as far as the kits allow that."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask
+from mixclock.decide.plan.floor.pieces import pieces_of
+from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.quantities import (
+    FULL_KIT,
+    SMALL_BUCKET,
+    amounts,
+    in_whole_kits,
+    kit_l,
+    largest_piece_m2,
+)
+from mixclock.job import practice
+from mixclock.job.site import Area
+from mixclock.job.steps import RECOAT
+
+MOST_PARTS = 12
+REFINEMENTS = 3
+
+
+def pieces_in(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
+    """The floor of a coat with each area in so many parts, or in more where a bucket holds no larger ones."""
+    at = task.setting
+    largest = {}
+    for area in task.areas:
+        held = largest_piece_m2(at.site, at.coat, at.profile, practice.texture_um(area).value)
+        least = parts[area.name]
+        if held < area.size_m2 and not may_cut(task):
+            least = max(least, _kits_of(task, area))  # whole kits in each: any other cut would take more of them
+        largest[area.name] = min(held, area.size_m2 / least)
+    return pieces_of(task.areas, largest)
+
+
+def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
+    """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
+    if refused.constraint in ("hours", "conditions", RECOAT, "stopped"):
+        return False
+    if refused.constraint == SMALL_BUCKET and max(parts.values()) > REFINEMENTS:
+        return False
+    names = [refused.area] if refused.area in parts else list(parts)
+    if not may_cut(task):
+        return _cut_into_kits(task, parts, names)
+    if refused.area not in parts and max(parts.values()) > REFINEMENTS:
+        return False
+    if any(parts[name] >= MOST_PARTS for name in names if name is not None):
+        return False
+    for name in names:
+        if name is not None:
+            parts[name] += 1
+    return True
+
+
+def _cut_into_kits(task: CoatTask, parts: dict[str, int], names: Sequence[str | None]) -> bool:
+    """A part for each kit of an area that takes more than one; False where every part is one kit already."""
+    grown = False
+    for area in (area for area in task.areas if area.name in names):
+        kits = _kits_of(task, area)
+        grown = grown or kits > parts[area.name]
+        parts[area.name] = max(kits, parts[area.name])
+    return grown
+
+
+def _kits_of(task: CoatTask, area: Area) -> int:
+    """How many whole kits an area takes by itself."""
+    at = task.setting
+    kit = kit_l(at.coat, at.profile)
+    pieces = pieces_of((area,), {area.name: area.size_m2})
+    return 1 if kit is None else math.ceil(amounts(at.coat, at.profile, pieces).needed_l / kit - FULL_KIT)
+
+
+def may_cut(task: CoatTask) -> bool:
+    """Whether a batch may be any size; whole kits set it otherwise."""
+    return not in_whole_kits(task.setting.coat, task.setting.profile)
