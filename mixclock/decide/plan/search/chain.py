@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -20,7 +21,6 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
-from mixclock.values import dataclass, field
 
 MOST_CACHED = 4000
 MOST_ANSWERS = 4
