@@ -7,6 +7,10 @@ import sys
 def said(read):
     """The lines: what is known, how many were looked at, and by name which were not and why."""
     audited = [one for one in read if "skip_reason" not in one]
+    if not audited:
+        reasons = sorted({one["skip_reason"].partition(":")[0] for one in read})
+        yield f"NOT audited: pip-audit could look up none of {len(read)} dependencies ({', '.join(reasons)})"
+        return
     for one in audited:
         for known in one["vulns"]:
             mended = ", ".join(known["fix_versions"]) or "no version yet"
