@@ -66,8 +66,7 @@ class Track:
     @property
     def open_from(self) -> datetime | None:
         """From when a crew is told that it is open."""
-        opening = self.opening
-        return None if opening is None else opening.safe_open if is_sure(opening, self.closing) else opening.likely
+        return _open_from(self.opening, self.closing)
 
     @property
     def called(self) -> Edge | None:
@@ -279,9 +278,8 @@ class _Tracker:
         waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == WET_EDGE else ()
         no_date = self._no_date(place, opens)
         opening = opens.edge if opens and not no_date else None
-        called = closes.edge if closes else None
-        if called is not None and not is_sure(opening, called):
-            called = called.at_likely
+        shuts = closes.edge if closes else None
+        called = shuts.at_likely if shuts is not None and not is_sure(opening, shuts) else shuts
         return Track(
             name=rule.name,
             batch=place.batch,
@@ -293,7 +291,7 @@ class _Tracker:
             weather=place.conditions,
             stated=stated,
             began=began,
-            due=due_of(site, rule.name, starts, called.early, needed, _open_from(opening, closes)) if called else None,
+            due=due_of(site, rule.name, starts, called.early, needed, _open_from(opening, shuts)) if called else None,
             who=who.name if who else None,
             provisional=provisional is not None,
             because=because,
@@ -366,11 +364,11 @@ def following(standing: Standing, coat: str | None) -> tuple[Profile, ...]:
     return tuple(found for each in coats if (found := standing.profile(each.product)) is not None)
 
 
-def _open_from(opening: Edge | None, closes: FoundEdge | None) -> datetime | None:
+def _open_from(opening: Edge | None, closing: Edge | None) -> datetime | None:
     """From when a crew is told that a window is open."""
     if opening is None:
         return None
-    return opening.safe_open if is_sure(opening, closes.edge if closes else None) else opening.likely
+    return opening.safe_open if is_sure(opening, closing) else opening.likely
 
 
 def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> StatedFact | None:
