@@ -17,8 +17,9 @@ import signal
 import sys
 import time
 import types
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,8 @@ WAITS_LONGER = 10.0
 """And by the clock, on a machine that does other things too."""
 WHOLE_S = 3600.0
 TRIES = 3
+"""So many tests may fail without the fault too before it counts as not found."""
+HUNG = "it hung"
 LIVES, FOUND, BROKEN = 0, 1, 9
 
 
@@ -70,20 +73,17 @@ class Forking:
     cap_s: float
     at_once: int
     told: Told
-    failing: list[str] = field(default_factory=list)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """All of it."""
         if not self.reach_file.exists():
-            _Children(1).run([_Child(0, WHOLE_S, lambda: self._watch(session))], lambda *_: None)
+            _run([_Child(WHOLE_S, lambda: self._watch(session), lambda _: ())], 1)
         if not self.reach_file.exists():
             session.testsfailed += 1
             return True
         reach = reach_in(self.reach_file.read_text(encoding="utf-8"))
-        items = {item.nodeid: item for item in session.items}
-        children = (self._child(session, items, place, reach) for place, _ in enumerate(self.faults))
-        _Children(self.at_once).run(children, self.told)
+        _run((self._child(session, place, reach, frozenset()) for place, _ in enumerate(self.faults)), self.at_once)
         return True
 
     def _watch(self, session: pytest.Session) -> Outcome:
@@ -99,28 +99,47 @@ class Forking:
             os.write(2, f"not asked, for it fails without a fault: {name}\n".encode())
         return Outcome(True, "", 0, 0.0)
 
-    def _child(self, session: pytest.Session, items: Mapping[str, pytest.Item], place: int, reach: Reach) -> _Child:
+    def _child(self, session: pytest.Session, place: int, reach: Reach, unsound: frozenset[str]) -> _Child:
+        """Asks about one fault all the tests that run its lines, but those that failed without it too."""
         fault = self.faults[place]
-        names = [name for name in reach.asked(fault.file, fault.mutant.lines, self.cap_s) if name in items]
+        wanted = [name for name in reach.asked(fault.file, fault.mutant.lines, self.cap_s) if name not in unsound]
+        items = _items(session, wanted)
 
         def asked() -> Outcome:
             source = fault.file.read_text(encoding="utf-8")
-            broken = compile(fault.mutant.put_into(source), str(fault.file), "exec", dont_inherit=True)
-            whole = compile(source, str(fault.file), "exec", dont_inherit=True)
-            put_in(broken, fault.file)
-            left = [items[name] for name in names]
-            for _ in range(TRIES):
-                by = _first_failing(session, left)
-                if not by:
-                    return Outcome(True, "", len(names), _processor_s())
-                put_in(whole, fault.file)
-                if not _first_failing(session, [items[by]]):
-                    return Outcome(False, by, len(names), _processor_s())
-                put_in(broken, fault.file)
-                left = left[[item.nodeid for item in left].index(by) + 1 :]
-            return Outcome(True, "", len(names), _processor_s())
+            put_in(compile(fault.mutant.put_into(source), str(fault.file), "exec", dont_inherit=True), fault.file)
+            by = _first_failing(session, items)
+            return Outcome(not by, by, len(items), _processor_s())
 
-        return _Child(place, LEAST_S + LONGER * reach.spent_s(names), asked)
+        def told(outcome: Outcome) -> Iterable[_Child]:
+            if outcome.lives or outcome.by == HUNG or len(unsound) == TRIES:
+                self.told(place, replace(outcome, lives=outcome.lives or len(unsound) == TRIES))
+                return ()
+            return (self._without(session, place, reach, unsound, outcome),)
+
+        return _Child(LEAST_S + LONGER * reach.spent_s(wanted), asked, told)
+
+    def _without(
+        self, session: pytest.Session, place: int, reach: Reach, unsound: frozenset[str], found: Outcome
+    ) -> _Child:
+        """Asks the test that found it again, without the fault."""
+        items = _items(session, [found.by])
+
+        def told(outcome: Outcome) -> Iterable[_Child]:
+            if not outcome.lives:
+                return (self._child(session, place, reach, unsound | {found.by}),)
+            self.told(place, found)
+            return ()
+
+        def asked() -> Outcome:
+            return Outcome(not _first_failing(session, items), "", 1, _processor_s())
+
+        return _Child(LEAST_S + LONGER * reach.spent_s([found.by]), asked, told)
+
+
+def _items(session: pytest.Session, names: Iterable[str]) -> list[pytest.Item]:
+    items = {item.nodeid: item for item in session.items}
+    return [items[name] for name in names if name in items]
 
 
 def put_in(code: types.CodeType, file: Path) -> int:
@@ -170,32 +189,27 @@ def _first_failing(session: pytest.Session, items: list[pytest.Item]) -> str:
 
 @dataclass
 class _Child:
-    place: int
     limit_s: float
     work: Callable[[], Outcome]
+    told: Callable[[Outcome], Iterable[_Child]]
+    """What is to be asked next."""
     until_s: float = 0.0
     pipe: int = -1
 
 
-@dataclass
-class _Children:
-    """Children at work side by side; one that hangs is ended, and counts as found out."""
-
-    at_once: int
-
-    def run(self, children: Iterable[_Child], told: Told) -> None:
-        """All of them; each is told of as it ends."""
-        waiting, running = iter(children), dict[int, _Child]()
-        while True:
-            while len(running) < self.at_once and (child := next(waiting, None)):
-                running[_begun(child)] = child
-            if not running:
-                return
-            for process, child in list(running.items()):
-                if (outcome := _ended(process, child)) is not None:
-                    del running[process]
-                    told(child.place, outcome)
-            time.sleep(0.01)  # noqa: TID251 - waits for real processes
+def _run(children: Iterable[_Child], at_once: int) -> None:
+    """All of them, side by side; one that hangs is ended, and counts as found out."""
+    waiting, running = iter(children), dict[int, _Child]()
+    while True:
+        while len(running) < at_once and (child := next(waiting, None)):
+            running[_begun(child)] = child
+        if not running:
+            return
+        for process, child in list(running.items()):
+            if (outcome := _ended(process, child)) is not None:
+                del running[process]
+                waiting = chain(list(child.told(outcome)), waiting)
+        time.sleep(0.01)  # noqa: TID251 - waits for real processes
 
 
 def _begun(child: _Child) -> int:
@@ -235,7 +249,7 @@ def _ended(process: int, child: _Child) -> Outcome | None:
     if len(said) == 4:
         return Outcome(said[0] == "1", said[1], int(said[2]), float(said[3]))
     assert not ended or os.waitstatus_to_exitcode(status) != BROKEN, "the child could not run its tests"
-    return Outcome(False, "it hung", 0, child.limit_s)
+    return Outcome(False, HUNG, 0, child.limit_s)
 
 
 def _read(pipe: int) -> str:
