@@ -216,7 +216,7 @@ class _Tracker:
                 yield _Place(batch, portion, area, profile, answer, conditions, portion.poured.at, portion.assumed)
         if batch.emptied is None:
             starts = max(answer.edge.early, batch.mixing_ended) if answer else batch.mixing_ended
-            why = "not poured yet: counted from the moment it must be out"
+            why = "not poured yet: counted from the moment it must be poured"
             for area in batch.areas:
                 yield _Place(batch, None, area, profile, answer, self._weather(batch, area), starts, why)
 

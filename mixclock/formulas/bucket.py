@@ -39,7 +39,7 @@ class BucketShape:
 
     def __post_init__(self) -> None:
         if self.across_m is not None:
-            require_within("vessel diameter", self.across_m, 1e-4, 10.0, "m")
+            require_within("how far it is across the pail", self.across_m, 1e-4, 10.0, "m")
         require_within("density", self.density_kg_l, 0.3, 5.0, "kg/L")
         require_within("heat capacity", self.heat_capacity_j_kg_k, 200.0, 6000.0, "J/kgK")
 

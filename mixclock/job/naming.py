@@ -80,7 +80,7 @@ def vessel_named(standing: Standing, said: str | None) -> Vessel | None:
         return None
     known = {vessel.name: vessel for vessel in standing.site.vessels}
     if not known:
-        raise CannotTellError(f"the job file names no vessels, so {quoted(said)} is unknown; leave --vessel out")
+        raise CannotTellError(f"the job file lists no [[vessels]], so {quoted(said)} is unknown; leave --vessel out")
     return known[one_of(said, known, "vessel")]
 
 

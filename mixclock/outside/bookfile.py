@@ -120,9 +120,9 @@ def _check_home(home: Mapping[str, Any]) -> None:
     texts = (home["book"], home["van"], home["stamp"][0])
     counts = (home["number"], home["stamp"][1], home.get("batch", 1))
     if not all(isinstance(text, str) for text in texts) or not all(type(count) is int for count in counts):
-        raise TypeError("an entry that does not say where it was written")
+        raise TypeError("an entry that doesn't say where it was written")
     if not isinstance(home["before"], str | None):
-        raise TypeError("an entry that does not say after which it was written")
+        raise TypeError("an entry that doesn't say after which it was written")
 
 
 def _is_typed(row: Row) -> bool:
@@ -190,7 +190,7 @@ def _check_count(path: Path, lines: list[dict[str, Any]]) -> None:
         raise BookError(f"{path}: written by a newer mixclock (format {written_as}); update mixclock")
     counts = (head.get("entries"), head.get("pictures"))
     if not all(type(count) is int and count >= 0 for count in counts) or not isinstance(head.get("job"), str):
-        raise BookError(f"{path}: its first line does not say what it holds; nothing was imported")
+        raise BookError(f"{path}: its first line doesn't say what it holds; nothing was imported")
     expected = 1 + head["entries"] + head["pictures"]
     if len(lines) != expected:
         raise BookError(f"{path}: {len(lines)} of {expected} lines are there; nothing was imported, copy it again")

@@ -240,7 +240,7 @@ KEYS = (
     SettingKey(
         "crew",
         "clock",
-        "How your crew reads the clock, for job files that do not say.",
+        "How your crew reads the clock, for job files that don't say.",
         'clock = "12 h"      # or "24 h"',
         _choice(*CLOCKS),
         "24 h",

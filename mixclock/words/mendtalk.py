@@ -39,9 +39,7 @@ def mend_prompt(talk: MendTalk) -> list[str]:
     if talk.at:
         question = _question(talk.at)
         stood = now.get(question.key)
-        known = (
-            f"    now: {stood} (enter leaves it, - takes it out)" if stood else "    the profile does not say so far"
-        )
+        known = f"    now: {stood} (enter leaves it, - takes it out)" if stood else "    the profile doesn't say so far"
         return [question.asks, f"    {question.helps}", known]
     if talk.choices:
         rows = [f"{each.asks}  {now.get(each.key, 'not stated')}" for each in talk.choices]

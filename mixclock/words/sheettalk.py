@@ -50,7 +50,7 @@ def prompt(talk: Talk) -> list[str]:
     if now:
         lines.append(f"    now: {now} (enter keeps it, - takes it out)")
     elif not question.required(talk.answers):
-        lines.append("    enter if the sheet does not say")
+        lines.append("    enter if the sheet doesn't say")
     return lines
 
 

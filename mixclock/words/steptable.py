@@ -105,7 +105,9 @@ ROWS: dict[str, StepWords] = {
         stages=closing_stages(
             StageWords("Back-roll soon", ", done by {by}."),
             StageWords("Start back-rolling now", ", done by {by}."),
-            StageWords("Roll only what still flows", ". Back-rolling is late."),
+            StageWords(
+                "Roll only what still flows", ". Leave what grabs: back-rolling is late.", ". Leave what grabs."
+            ),
             StageWords(
                 "Keep the roller off it", ". The film has set; sand it before the next coat.", ". The film has set."
             ),
@@ -149,8 +151,8 @@ ROWS: dict[str, StepWords] = {
             StageWords("Throw the flake now", ", done by {by}."),
             StageWords("Throw only where it is wet", ". The flake is late."),
             StageWords(
-                "Stop throwing",
-                ". No more flake: it will not anchor. Scrape when hard, sand and coat again.",
+                "No more flake",
+                ": it will not anchor. Scrape when hard, sand and coat again.",
                 ". It will not anchor.",
             ),
         ),

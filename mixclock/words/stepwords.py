@@ -54,7 +54,7 @@ def stage_words(step: str, stage: Stage, case: Occasion = Occasion.USUAL) -> Sta
     """What is said of a step at a stage: the words of the case where it has some, else the usual ones.
 
     >>> stage_words("broadcast", Stage.LOST).short
-    'Stop throwing'
+    'No more flake'
     """
     words = words_of(step)
     own = words.cases.get(case, {}).get(stage) or words.stages.get(stage)

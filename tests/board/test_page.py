@@ -355,7 +355,7 @@ def test_times_are_told_in_the_jobs_zone_whatever_the_phones_zone_is(serve: Any,
 
     by = (mixed + timedelta(minutes=10)).astimezone(ZoneInfo("Europe/Lisbon"))
     assert page.inner_text(".card .closing") == f"Pour it out by {by.hour}:{by:%M}"
-    assert re.fullmatch(r"\d min left", page.inner_text(".card .remain"))
+    assert re.fullmatch(r"\d minutes left", page.inner_text(".card .remain"))
 
 
 def test_a_tap_is_seen_on_the_other_phone_within_150_ms(serve: Any, phone: Any) -> None:

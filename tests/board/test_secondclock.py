@@ -163,7 +163,7 @@ def test_deadlines_do_not_move_when_the_phones_clock_is_set_back(serve: Any, pho
     before = page.inner_text(".card .remain")
     page.evaluate("() => { const real = Date.now; Date.now = () => real() - 3600000; }")
     page.wait_for_timeout(1300)
-    assert page.inner_text(".card .remain") in (before, "4 min left")
+    assert page.inner_text(".card .remain") in (before, "4 minutes left")
 
 
 def test_the_fifth_tab_of_one_phone_polls_and_still_shows_what_happens(serve: Any, phone: Any) -> None:

@@ -238,9 +238,7 @@ def test_acid_that_no_sheet_times_and_a_slab_that_no_forecast_knows_are_said_at_
     ran = run("plan", str(home / "wrong.toml"), "--begin", "2026-10-12 7:00")
     assert (ran.code, ran.out) == (2, "")
     first, second = ran.err.splitlines()
-    assert (
-        "at 'coats[etch].product': the sheet of Strong etch does not say by when its acid must come off; add" in first
-    )
+    assert "at 'coats[etch].product': the sheet of Strong etch doesn't say by when its acid must come off; add" in first
     assert "at 'forecast': no humidity and no slab from 2026-10-12 07:00 to 2026-10-12 17:00" in second
 
 

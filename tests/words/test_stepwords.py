@@ -85,7 +85,7 @@ def test_too_late_has_words_of_its_own_for_every_step() -> None:
         assert short != STEP_WORDS[step].do
         assert short not in others
     assert lost["pour-out"] == "Keep it off the floor"
-    assert lost["broadcast"] == "Stop throwing"
+    assert lost["broadcast"] == "No more flake"
 
 
 def test_an_alert_whose_words_fail_is_said_in_its_plainest_form_and_says_why() -> None:

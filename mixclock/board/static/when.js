@@ -172,10 +172,11 @@ export function spanSaid(ms) {
 /** A time of day for the ear: "10 14". */
 export const clockSaid = (ms) => clock(ms).replace(/:00 (?=[ap]m)/, " ").replace(":00", " o'clock").replace(/:0(\d)/, " oh $1").replace(":", " ");
 
-/** "4 min left" or "2 min late". */
+/** "4 minutes left" or "2 minutes late", as somebody says it on a floor; seconds while they count. */
 export function left(iso) {
   const ms = untilMs(iso);
-  return ms >= 0 ? `${span(ms)} left` : `${span(ms)} late`;
+  const words = span(ms).replace(/^(\d+) min$/, "$1 minutes");
+  return ms >= 0 ? `${words} left` : `${words} late`;
 }
 
 export const until = (iso) => (untilMs(iso) >= 0 ? `in ${span(untilMs(iso))}` : `${span(untilMs(iso))} ago`);

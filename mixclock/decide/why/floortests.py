@@ -86,7 +86,7 @@ _TESTS = (
         "tape a plastic sheet",
         9,
         "Tape a clear sheet of about 45 cm (18 in) square tight to bare slab for 16 hours or more.",
-        "Drops or a dark patch: moisture rises. It does not say how much.",
+        "Drops or a dark patch: moisture rises. It doesn't say how much.",
         "ASTM D4263 (from memory)",
     ),
     FloorTest(

@@ -194,7 +194,7 @@ class MixedStatement(MixingStatement):
 
 
 class PouredStatement(OnceStatement):
-    """The bucket, or a part of it, is out on the floor."""
+    """The bucket, or a part of it, was poured on the floor."""
 
     verb: ClassVar[str] = "poured"
     batch: int | None = its_batch(default=None)

@@ -65,7 +65,7 @@ class DidStatement(OnceStatement):
             return (self._cut_in(standing, said),)
         name = step_named(standing, self.step, _only(standing, self.batch))
         if name == POUR_OUT:
-            raise CannotTellError("a bucket that is out is stated with `poured [BATCH]`")
+            raise CannotTellError("a bucket that was poured is stated with `poured [BATCH]`")
         return _done(standing, said, name, self.batch, self.areas)
 
     def _cut_in(self, standing: Standing, said: Attribution) -> Draft:

@@ -108,8 +108,8 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
     if chance is None:
         return
     yield (
-        f"Chance that all of it holds: {_pct(chance.holds)}, of {chance.days} days played with step times and cure "
-        f"that vary; a day's cure is shared by its batches (seed {chance.seed})."
+        f"All of it holds with {in_ten(chance.holds)} ({_pct(chance.holds)}), of {chance.days} days played with step "
+        f"times and cure that vary; a day's cure is shared by its batches (seed {chance.seed})."
     )
     if sheet.plan.soonest is not None and sheet.plan.finish is not None:
         done, sooner = sheet.plan.finish, sheet.plan.soonest
@@ -120,7 +120,7 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
     for place, (name, share) in enumerate(chance.breaks[:MOST_BREAKS]):
         if share < 0.005 and place:
             break
-        yield f"  on {_pct(share)} of the days this breaks first: {name}"
+        yield f"  first to go on {_pct(share)} of the days: {name}"
     if chance.holds < LIKELY and not sheet.plan.warnings:
         yield "  Batches can be sized to be surer: plan with --sure 90."
 

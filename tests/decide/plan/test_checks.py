@@ -148,7 +148,7 @@ def test_acid_without_a_time_to_come_off_and_etched_floor_that_is_not_neutralise
     with pytest.raises(Mistakes) as caught:
         check_plan(site, {**SHELF, "mute etch": mute})
     assert [str(mistake) for mistake in caught.value.found] == [
-        "at 'coats[etch].product': the sheet of Mute etch does not say by when its acid must come off; "
+        "at 'coats[etch].product': the sheet of Mute etch doesn't say by when its acid must come off; "
         'add [windows.dwell] with closes = "10 min", or what it allows, to Mute etch',
         "at 'coats[neutralise].areas': bay 2 is etched by etch but not neutralised; "
         "name every area that is etched, or leave areas out",

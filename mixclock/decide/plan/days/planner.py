@@ -384,7 +384,7 @@ def _obstacle(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusa
 
 
 OBSTACLES: Mapping[str, str] = {
-    POUR_OUT: "{where}: too big for this warmth, the bucket can't be out before it goes off: split it",
+    POUR_OUT: "{where}: too big for this warmth, the bucket can't be poured before it goes off: split it",
     BACK_ROLL: "{where}: this crew can't spread and roll it before it stops levelling",
     "broadcast": "{where}: this crew can't flake it while flake still sticks",
     WET_EDGE: "{where}: the next batch can't meet its wet edge",

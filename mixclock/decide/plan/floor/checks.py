@@ -75,7 +75,7 @@ def _acid_mistakes(site: Site, coat: Coat, profile: Profile, profiles: Mapping[s
     found = []
     stated = (profile.window(name) for name in (DWELL, NEUTRALISE))
     if not any(rule is not None and rule.closes is not None for rule in stated):
-        what = f"the sheet of {profile.name} does not say by when its acid must come off"
+        what = f"the sheet of {profile.name} doesn't say by when its acid must come off"
         mend = f'add [windows.dwell] with closes = "10 min", or what it allows, to {profile.name}'
         found.append(Mistake(f"coats[{coat.name}].product", what, mend))
     own = neutraliser_for(site, profiles, coat)
