@@ -21,9 +21,9 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.job.batchbuilding import DUMPED_SHARES
 from mixclock.job.callkinds import kind_of
 from mixclock.job.cups import SIGNS
-from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
 from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST

@@ -171,7 +171,7 @@ def _instant(at_s: float) -> datetime:
 
 
 def _moisture(damp: Damp, weather: Weather, exponent: float) -> Moisture:
-    return Moisture(weather.slab_humidity_pct(), damp.reference_rh_pct, exponent)
+    return weather.moisture(damp.reference_rh_pct, exponent)
 
 
 def _moistures(damp: Damp | None, weather: Weather) -> Sequence[Moisture | None]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
@@ -18,7 +19,7 @@ from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
 from mixclock.decide.shapes import Edge, is_sure
-from mixclock.decide.weather import Weather, weather
+from mixclock.decide.weather import Weather, are_alike, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, StatedFact
 from mixclock.job.smallmixes import windows_of_spot
@@ -99,28 +100,35 @@ class _Place:
     provisional: str | None
 
 
+Place = tuple[str | None, float]
+"""Where conditions hold: areas of which the same was read share them, and so do batches of one clock."""
+
+
 def tracks(standing: Standing, bucket_model: BucketModel) -> tuple[Track, ...]:
     """All windows of all batches."""
-    return _Tracker(standing, bucket_model).all()
+    maker = TrackMaker(standing, bucket_model)
+    return tuple(track for batch in standing.batches for track in maker.of_batch(batch))
 
 
 def tracks_of(standing: Standing, batch: Batch, bucket_model: BucketModel) -> tuple[Track, ...]:
     """All windows of one batch: enough to answer a statement about it."""
-    return tuple(_Tracker(standing, bucket_model).of_batch(batch))
+    return tuple(TrackMaker(standing, bucket_model).of_batch(batch))
 
 
 @dataclass
-class _Tracker:
+class TrackMaker:
+    """Makes the windows of a job's batches; `conditions` are worked out once for each place."""
+
     standing: Standing
     bucket_model: BucketModel
-    conditions: dict[tuple[str | None, float], Weather] = field(default_factory=dict)
+    conditions: dict[Place, Weather] = field(default_factory=dict)
 
-    @property
-    def units(self) -> CrewUnits:
-        return self.standing.site.units
+    def __post_init__(self) -> None:
+        self.units: CrewUnits = self.standing.site.units
 
-    def all(self) -> tuple[Track, ...]:
-        return tuple(track for batch in self.standing.batches for track in self.of_batch(batch))
+    @cached_property
+    def _are_alike(self) -> bool:
+        return are_alike(self.standing)
 
     def of_batch(self, batch: Batch) -> Iterator[Track]:
         """The windows of one batch."""
@@ -331,7 +339,8 @@ class _Tracker:
         return place.portion.step(rule.name, place.area)
 
     def _weather(self, batch: Batch, area: str | None) -> Weather:
-        place = self.standing.readings.place(area), batch.combined.moved_s
+        read = self.standing.readings.place(area)
+        place = (read if self._are_alike else area), batch.combined.moved_s
         if place not in self.conditions:
             self.conditions[place] = weather(self.standing, area, clock_set_s=batch.combined.moved_s)
         return self.conditions[place]

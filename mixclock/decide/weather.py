@@ -24,7 +24,7 @@ from mixclock.decide.slabdoubt import (
     night_fall,
 )
 from mixclock.formulas.air import AIR_RANGE_C, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
-from mixclock.formulas.history import History
+from mixclock.formulas.history import History, Moisture
 from mixclock.job.entry import Noted
 from mixclock.job.jumps import both_ways
 from mixclock.job.progress import Standing
@@ -99,11 +99,23 @@ class Weather:
     humidity: Course
     slab_source: str = "slab"
 
+    @cached_property
     def slab_humidity_pct(self) -> History:
         """Water in the air at the slab, as a share of what air of the slab's temperature can hold."""
         air, damp, slab = self.air.likely, self.humidity.likely, self.slab.likely
         times = tuple(sorted({*slab.times_s, *air.times_s, *damp.times_s}))
         return History(times, tuple(_humidity_at_slab_pct(air.at(t), damp.at(t), slab.at(t)) for t in times))
+
+    def moisture(self, reference_rh_pct: float, exponent: float) -> Moisture:
+        """What that does to a clock whose sheet holds at a humidity; the same for every window of this place."""
+        kept = self._moistures
+        if (reference_rh_pct, exponent) not in kept:
+            kept[reference_rh_pct, exponent] = Moisture(self.slab_humidity_pct, reference_rh_pct, exponent)
+        return kept[reference_rh_pct, exponent]
+
+    @cached_property
+    def _moistures(self) -> dict[tuple[float, float], Moisture]:
+        return {}
 
 
 def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
@@ -260,6 +272,13 @@ class _Reading:
     def _ahead(self, pick: Callable[[Forecast], float | None], samples: Sequence[Sample]) -> list[Sample]:
         by = timedelta(seconds=samples[-1].moved_s if samples else self.clock_set_s)
         return [Sample(point.at + by, value) for point in self.forecast if (value := pick(point)) is not None]
+
+
+def are_alike(standing: Standing) -> bool:
+    """Whether the places of a job differ by nothing but what was read there: not by sun, heat, roof or doors."""
+    return len({(area.sun, area.heated, area.outside) for area in standing.site.areas}) <= 1 and not any(
+        isinstance(entry.facts, Noted) and entry.facts.area is not None for entry in standing.entries
+    )
 
 
 def _only_area(site: Site) -> Area | None:

@@ -6,53 +6,41 @@ event: asked about the past, what was a mistake stays out, unless `known` says t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import cache, partial
 from types import MappingProxyType
 
-from mixclock.job.begunbatch import begun_batch, stated
-from mixclock.job.cups import lot_named
-from mixclock.job.dayentries import Visited
+from mixclock.job.batchbuilding import BatchBuilder
 from mixclock.job.entry import (
-    Began,
-    Combined,
-    CupUsed,
-    Did,
-    Dumped,
+    Delivered,
     Entry,
-    FactorUsed,
     ForecastTaken,
-    JobFinished,
+    Heard,
     JobMended,
     JobStarted,
-    MixingEnded,
-    Poured,
-    ProfileUsed,
-    Saw,
+    Raised,
+    Reading,
     Unreadable,
     Withdrawn,
 )
 from mixclock.job.forecasts import expected
-from mixclock.job.origins import batch_numbers, book_of, in_one_order
+from mixclock.job.origins import batch_numbers, begins_batch, in_one_order
 from mixclock.job.profile import Profile
-from mixclock.job.profilereading import read_profile
-from mixclock.job.progress import Batch, Portion, Sign, Standing, StatedFact
+from mixclock.job.progress import Standing
 from mixclock.job.raisings import raisings_of
 from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.job.steppedclock import on_one_clock
-from mixclock.job.steps import FILM_STEPS
-from mixclock.values import dataclass, field, replace
+from mixclock.values import replace
 
-EMPTY_ENOUGH = 0.98
-"""Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""
+_CHANGES_WHAT_WAS = (
+    *(Withdrawn, JobStarted, JobMended, ForecastTaken, Unreadable),
+    *(Raised, Delivered, Heard),
+)
+"""Entries after which a log is folded anew; of alerts there is a log of its own (`RaisingLog`)."""
 
-DUMPED_SHARES: Mapping[str, float] = MappingProxyType({"quarter": 0.25, "half": 0.5, "most": 0.85, "all": 1.0})
-"""How much of a bucket was dumped, as a person says it (judgement)."""
-
-cached_profile = cache(read_profile)
 cached_site = cache(partial(read_site, needs_film=lambda _: False))
 """The job of a text that was taken into the log: whether its films were told was looked at then."""
 
@@ -69,33 +57,79 @@ def fold(
     `shelf` holds profiles by casefolded name for products that no batch has used yet. Where somebody set the machine's
     clock in between, what was written before is moved onto the clock of now.
     """
-    numbers = batch_numbers(entries)
-    ordered = on_one_clock(in_one_order(entries))
-    written = [entry for entry in ordered if known is None or entry.written <= known]
-    withdrawn = _withdrawn(written)
-    seen = [entry for entry in written if at is None or entry.happened <= at]
-    site = _site_of(written, withdrawn)
-    if forecasts := [entry for entry in seen if isinstance(entry.facts, ForecastTaken)]:
-        counting = (entry for entry in forecasts if entry.number not in withdrawn)
-        site = replace(site, forecast=expected(site.forecast, counting))
-    builder = _Builder(site=site, profiles=dict(shelf or {}), numbers=numbers)
-    shown = {entry.number for entry in seen}
-    for entry in written:
-        builder.take(entry, counts=entry.number in shown and entry.number not in withdrawn)
+    return Folding(job, entries, shelf, at, known).standing
+
+
+class Folding:
+    """A log that is folded as it grows: the same as `fold` gives of all of it."""
+
+    def __init__(
+        self,
+        job: str,
+        entries: Sequence[Entry],
+        shelf: Mapping[str, Profile] | None = None,
+        at: datetime | None = None,
+        known: datetime | None = None,
+    ) -> None:
+        """Fold what is there; arguments as for `fold`."""
+        ordered = on_one_clock(in_one_order(entries))
+        written = [entry for entry in ordered if known is None or entry.written <= known]
+        self._withdrawn = _withdrawn(written)
+        seen = [entry for entry in written if at is None or entry.happened <= at]
+        site = _site_of(written, self._withdrawn)
+        if forecasts := [entry for entry in seen if isinstance(entry.facts, ForecastTaken)]:
+            counting = (entry for entry in forecasts if entry.number not in self._withdrawn)
+            site = replace(site, forecast=expected(site.forecast, counting))
+        self._builder = BatchBuilder(site=site, profiles=dict(shelf or {}), numbers=batch_numbers(entries))
+        shown = {entry.number for entry in seen}
+        for entry in written:
+            self._builder.take(entry, counts=entry.number in shown and entry.number not in self._withdrawn)
+        self._grows = ordered is entries and at is None and known is None
+        self.standing = _standing(job, self._builder, seen, self._withdrawn)
+
+    def goes_on(self, new: Sequence[Entry]) -> bool:
+        """Whether these entries, written after all others, can be taken in by themselves: they mend nothing before."""
+        return self._grows and all(
+            entry.origin is None and not isinstance(entry.facts, _CHANGES_WHAT_WAS) for entry in new
+        )
+
+    def take(self, new: Sequence[Entry]) -> Standing:
+        """Fold entries that go on, as `goes_on` tells; gives the job as it stands then."""
+        before = self.standing
+        for entry in new:
+            if begins_batch(entry):
+                self._builder.numbers[entry.number] = len(self._builder.numbers) + 1
+            self._builder.take(entry, counts=True)
+        seen = [*before.entries, *new]
+        self.standing = _standing(before.job, self._builder, seen, self._withdrawn, before)
+        return self.standing
+
+
+def _standing(
+    job: str, builder: BatchBuilder, seen: Sequence[Entry], withdrawn: set[int], before: Standing | None = None
+) -> Standing:
+    """What was folded; the readings and the sheets of `before` where none came since."""
     gone = withdrawn | builder.fallen
-    live = [entry for entry in seen if entry.number not in gone]
+    if before is None:
+        live = [entry for entry in seen if entry.number not in gone]
+        readings, raisings = readings_of(live), tuple(raisings_of(live))
+    else:
+        new = [entry for entry in seen[len(before.entries) :] if entry.number not in gone]
+        more = any(isinstance(entry.facts, Reading) for entry in new)
+        readings = readings_of((*before.readings.entries, *new)) if more else before.readings
+        raisings = before.raisings
     return Standing(
         job=job,
         site=builder.site,
-        profiles=MappingProxyType(builder.profiles),
-        profile_texts=MappingProxyType(builder.texts),
+        profiles=MappingProxyType(dict(builder.profiles)),
+        profile_texts=MappingProxyType(dict(builder.texts)),
         batches=tuple(builder.finished_batches()),
-        readings=readings_of(live),
+        readings=readings,
         entries=tuple(seen),
         withdrawn=frozenset(gone),
-        factors=MappingProxyType(builder.factors.get("", {})),
-        cups=MappingProxyType(builder.cups.get("", {})),
-        raisings=tuple(raisings_of(live)),
+        factors=MappingProxyType(dict(builder.factors.get("", {}))),
+        cups=MappingProxyType(dict(builder.cups.get("", {}))),
+        raisings=raisings,
         finished=builder.finished,
     )
 
@@ -125,242 +159,3 @@ def _site_of(entries: Sequence[Entry], withdrawn: set[int]) -> Site:
     if lost is None:
         raise ValueError("this log does not begin with the start of a job")
     return Site(lost.job, "UTC", (), ())  # the job file itself cannot be read: its buckets are called out all the same
-
-
-@dataclass
-class _OpenBatch:
-    """A batch while it is being folded."""
-
-    batch: Batch
-    counts: bool
-    portions: list[Portion] = field(default_factory=list)
-
-
-@dataclass
-class _Builder:
-    site: Site
-    profiles: dict[str, Profile]
-    numbers: Mapping[int, int]
-    texts: dict[str, str] = field(default_factory=dict)
-    factors: dict[str, dict[tuple[str, str], FactorUsed]] = field(default_factory=dict)
-    cups: dict[str, dict[tuple[str, str], tuple[CupUsed, ...]]] = field(default_factory=dict)
-    open: dict[int, _OpenBatch] = field(default_factory=dict)
-    fallen: set[int] = field(default_factory=set)
-    finished: datetime | None = None
-
-    def take(self, entry: Entry, counts: bool) -> None:
-        """Fold one entry.
-
-        A batch that does not count still takes its number, so that the others keep theirs. What had been learned holds
-        for the batches that were written after it, whenever they were mixed: asking about the past changes none.
-        """
-        if isinstance(entry.facts, Combined):
-            self._combine(entry, entry.facts, counts)
-        elif isinstance(entry.facts, Unreadable):
-            if entry.facts.was == Combined.kind:
-                self._combine(entry, Combined(product="", areas=(), volume_l=0.0), counts=False)
-        elif isinstance(entry.facts, FactorUsed):
-            learned = self.factors.setdefault(book_of(entry), {})
-            learned[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts
-        elif isinstance(entry.facts, CupUsed):
-            self._cup(entry.facts, self.cups.setdefault(book_of(entry), {}))
-        elif counts:
-            handler = _HANDLERS.get(type(entry.facts))
-            if handler is not None:
-                handler(self, entry)
-
-    def finished_batches(self) -> list[Batch]:
-        """The batches that count, with their portions."""
-        counting = [opened for opened in self.open.values() if opened.counts]
-        return [replace(opened.batch, portions=tuple(opened.portions)) for opened in counting]
-
-    def profile_used(self, entry: Entry) -> None:
-        assert isinstance(entry.facts, ProfileUsed)
-        name = entry.facts.product.casefold()
-        if name not in self.texts:
-            self.texts[name] = entry.facts.text
-            self.profiles[name] = cached_profile(entry.facts.text)
-
-    def job_finished(self, entry: Entry) -> None:
-        self.finished = entry.happened
-
-    def visited(self, entry: Entry) -> None:  # noqa: ARG002
-        """The job is open again."""
-        self.finished = None
-
-    def mixing_ended(self, entry: Entry) -> None:
-        assert isinstance(entry.facts, MixingEnded)
-        opened = self._opened(entry.facts.batch, entry)
-        if opened is not None:
-            opened.batch = replace(opened.batch, mixing_ended=entry.happened, mixing_stated=True)
-
-    def poured(self, entry: Entry) -> None:
-        facts = entry.facts
-        assert isinstance(facts, Poured)
-        opened = self._opened(facts.batch, entry)
-        if opened is None:
-            return
-        _replace_assumed(opened)
-        volume_l = facts.part_l
-        if volume_l is None and facts.part_kg is not None:
-            volume_l = facts.part_kg / (opened.batch.mass_kg / opened.batch.volume_l)
-        before = sum(portion.volume_l or 0.0 for portion in opened.portions)
-        everything = volume_l is None or before + volume_l >= EMPTY_ENOUGH * opened.batch.volume_l
-        if volume_l is None:
-            volume_l = max(0.0, opened.batch.volume_l - before)
-        self._end_mixing_by(opened, entry.happened)
-        opened.portions.append(
-            Portion(
-                number=len(opened.portions) + 1,
-                areas=facts.areas or opened.batch.areas,
-                poured=stated(entry),
-                volume_l=volume_l,
-                covered_m2=facts.covered_m2,
-            )
-        )
-        if everything:
-            opened.batch = replace(opened.batch, emptied=stated(entry))
-
-    def dumped(self, entry: Entry) -> None:
-        """The batch is over. Of one that was said to be all on the floor the share that was dumped is not there."""
-        facts = entry.facts
-        assert isinstance(facts, Dumped)
-        opened = self._opened(facts.batch, entry)
-        if opened is None:
-            return
-        batch, first = opened.batch, opened.batch.dumped is None
-        share = DUMPED_SHARES.get(facts.share or "")
-        if batch.emptied is not None and batch.dumped is None and share is not None and opened.portions:
-            last = opened.portions[-1]
-            opened.portions[-1] = replace(last, volume_l=(last.volume_l or batch.volume_l) * (1.0 - share))
-        self._end_mixing_by(opened, entry.happened)
-        opened.batch = replace(
-            opened.batch,
-            dumped=stated(entry) if first else batch.dumped,
-            dumped_share=facts.share or batch.dumped_share,
-            emptied=batch.emptied or stated(entry),
-        )
-
-    def did(self, entry: Entry) -> None:
-        facts = entry.facts
-        assert isinstance(facts, Did)
-        for opened in self._touched(facts.batch, facts.areas, facts.step, entry):
-            areas = facts.areas or opened.batch.areas
-            if facts.step in FILM_STEPS and not opened.portions:
-                self._imply_pour(opened, entry)
-            opened.batch = replace(opened.batch, done={**opened.batch.done, facts.step: stated(entry)})
-            opened.portions = [
-                replace(portion, steps=_with(portion.steps, facts.step, portion.areas, areas, entry))
-                for portion in opened.portions
-            ]
-
-    def began(self, entry: Entry) -> None:
-        facts = entry.facts
-        assert isinstance(facts, Began)
-        for opened in self._touched(facts.batch, facts.areas, facts.step, entry):
-            areas = facts.areas or opened.batch.areas
-            opened.batch = replace(opened.batch, began={**opened.batch.began, facts.step: stated(entry)})
-            opened.portions = [
-                replace(portion, began=_with(portion.began, facts.step, portion.areas, areas, entry))
-                for portion in opened.portions
-            ]
-
-    def saw(self, entry: Entry) -> None:
-        facts = entry.facts
-        assert isinstance(facts, Saw)
-        areas = (facts.area,) if facts.area else ()
-        for opened in self._touched(facts.batch, areas, facts.sign, entry):
-            sign = Sign(facts.sign, stated(entry), facts.area)
-            opened.batch = replace(opened.batch, signs=(*opened.batch.signs, sign))
-
-    def _cup(self, cup: CupUsed, cups: dict[tuple[str, str], tuple[CupUsed, ...]]) -> None:
-        """A cup of a lot; the first of them begins the lot's cups anew, as they stood when this was written."""
-        key = (cup.product.casefold(), cup.lot.casefold())
-        before = cups.get(key, ()) if cup.nth > 1 else ()
-        cups[key] = (*before, cup) if cup.mass_kg > 0.0 else ()
-
-    def _combine(self, entry: Entry, facts: Combined, counts: bool) -> None:
-        number = self.numbers[entry.number]
-        batch = begun_batch(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
-        product = facts.product.casefold()
-        known = self.factors.get(book_of(entry), {})  # a van mixes by what is known in the van
-        learned = {window: used for (name, window), used in known.items() if name == product}
-        cups = self.cups.get(book_of(entry), {}).get(
-            (product, lot_named(facts.lot, facts.lot_a, facts.lot_b).casefold()), ()
-        )
-        self.open[number] = _OpenBatch(replace(batch, factors=learned, cups=cups), counts)
-
-    def _opened(self, number: int, entry: Entry) -> _OpenBatch | None:
-        """The batch a statement is about; what is said of a withdrawn batch falls with it."""
-        opened = self.open.get(number)
-        if opened is None or not opened.counts:
-            self.fallen.add(entry.number)
-            return None
-        return opened
-
-    def _touched(self, number: int | None, areas: tuple[str, ...], step: str, entry: Entry) -> list[_OpenBatch]:
-        if number is not None:
-            opened = self._opened(number, entry)
-            return [opened] if opened is not None else []
-        on_areas = [
-            opened
-            for opened in self.open.values()
-            if opened.counts and _lies_on(opened, areas) and opened.batch.combined.at <= entry.happened
-        ]
-        if not on_areas:
-            return []
-        newest_coat = on_areas[-1].batch.coat
-        return [opened for opened in on_areas if opened.batch.coat == newest_coat and step not in opened.batch.done]
-
-    def _imply_pour(self, opened: _OpenBatch, entry: Entry) -> None:
-        ended = opened.batch.mixing_ended
-        opened.portions.append(
-            Portion(
-                number=1,
-                areas=opened.batch.areas,
-                poured=StatedFact(min(ended, entry.happened), None, entry.number, entry.written, entry.moved_s),
-                volume_l=opened.batch.volume_l,
-                assumed="nobody stated the pour; taken as poured when mixing ended",
-            )
-        )
-        opened.batch = replace(opened.batch, emptied=opened.portions[-1].poured)
-
-    def _end_mixing_by(self, opened: _OpenBatch, instant: datetime) -> None:
-        """A bucket that is poured is mixed, even if the sheet's mixing time was not over."""
-        if not opened.batch.mixing_stated and opened.batch.mixing_ended > instant:
-            opened.batch = replace(opened.batch, mixing_ended=instant)
-
-
-_Handler = Callable[[_Builder, Entry], None]
-
-_HANDLERS: Mapping[type, _Handler] = MappingProxyType(
-    {
-        ProfileUsed: _Builder.profile_used,
-        JobFinished: _Builder.job_finished,
-        Visited: _Builder.visited,
-        MixingEnded: _Builder.mixing_ended,
-        Poured: _Builder.poured,
-        Dumped: _Builder.dumped,
-        Did: _Builder.did,
-        Began: _Builder.began,
-        Saw: _Builder.saw,
-    }
-)
-
-
-def _lies_on(opened: _OpenBatch, areas: tuple[str, ...]) -> bool:
-    on = {area for portion in opened.portions for area in portion.areas} or set(opened.batch.areas)
-    return not areas or bool(on & set(areas))
-
-
-def _replace_assumed(opened: _OpenBatch) -> None:
-    """A pour that is stated after all replaces one that was only implied."""
-    opened.portions = [portion for portion in opened.portions if portion.assumed is None]
-
-
-def _with(
-    steps: Mapping[tuple[str, str], StatedFact], step: str, own: tuple[str, ...], areas: tuple[str, ...], entry: Entry
-) -> Mapping[tuple[str, str], StatedFact]:
-    """Note a step on the areas that a portion shares with the statement, unless it was noted before."""
-    added = {(step, area): stated(entry) for area in own if area in areas and (step, area) not in steps}
-    return {**steps, **added}

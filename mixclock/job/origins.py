@@ -41,7 +41,7 @@ def in_one_order(entries: Sequence[Entry]) -> Sequence[Entry]:
     return sorted(entries, key=lambda entry: (stamps[entry.number], entry.mark or "~", entry.number))
 
 
-def batch_numbers(entries: Sequence[Entry]) -> Mapping[int, int]:
+def batch_numbers(entries: Sequence[Entry]) -> dict[int, int]:
     """The number of each batch in this book, by the entry that began it: counted as the batches came into the book.
 
     So a number that somebody was told here stays; a batch of another book takes the next free one.

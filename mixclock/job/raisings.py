@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from datetime import datetime
 
 from mixclock.job.entry import Delivered, Entry, Heard, Raised
 from mixclock.job.origins import book_of
 from mixclock.job.progress import Raising
+from mixclock.values import replace
 
 
 def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
@@ -37,3 +39,65 @@ def _first_heard(entries: Sequence[Entry]) -> dict[int, Entry]:
                 first.update({raised.number: entry for raised in waiting if raised.happened <= entry.happened})
                 unheard[alert] = [raised for raised in waiting if raised.happened > entry.happened]
     return first
+
+
+class RaisingLog:
+    """The raisings of one book as they come in, each new entry taken in by itself: the same as `raisings_of` gives."""
+
+    def __init__(self, entries: Iterable[Entry] = ()) -> None:
+        self._told: list[Entry] = []
+        self._forget()
+        self.add(entries)
+
+    def add(self, entries: Iterable[Entry]) -> None:
+        """Take what was raised, answered or heard since."""
+        new = list(entries)
+        self._told += new
+        if any(isinstance(entry.facts, Raised) and self._heard_before(entry) for entry in new):
+            self._forget()  # what was written late may have been heard by then
+            new = self._told
+        for entry in sorted(new, key=lambda each: not isinstance(each.facts, Raised)):
+            self._take(entry)
+
+    @property
+    def raisings(self) -> tuple[Raising, ...]:
+        """What was raised, oldest first."""
+        return tuple(self._raisings)
+
+    def _forget(self) -> None:
+        self._raisings: list[Raising] = []
+        self._place: dict[int, int] = {}
+        self._early: dict[int, list[Entry]] = {}
+        self._unheard: dict[str, list[int]] = {}
+        self._last_heard: datetime | None = None
+
+    def _heard_before(self, raised: Entry) -> bool:
+        return self._last_heard is not None and raised.happened <= self._last_heard
+
+    def _take(self, entry: Entry) -> None:
+        facts = entry.facts
+        if isinstance(facts, Raised):
+            self._place[entry.number] = len(self._raisings)
+            self._unheard.setdefault(facts.alert, []).append(len(self._raisings))
+            self._raisings.append(Raising(entry, tuple(self._early.pop(entry.number, ()))))
+        elif isinstance(facts, Delivered):
+            place = self._place.get(facts.raised)
+            if place is None:
+                self._early.setdefault(facts.raised, []).append(entry)
+            else:
+                known = self._raisings[place]
+                self._raisings[place] = replace(known, deliveries=(*known.deliveries, entry))
+        elif isinstance(facts, Heard):
+            self._last_heard = max(filter(None, (self._last_heard, entry.happened)))
+            for alert in facts.alerts or tuple(self._unheard):
+                self._hear(alert, entry)
+
+    def _hear(self, alert: str, heard: Entry) -> None:
+        still = []
+        for place in self._unheard.get(alert, ()):
+            raising = self._raisings[place]
+            if raising.entry.happened <= heard.happened:
+                self._raisings[place] = replace(raising, heard=heard)
+            else:
+                still.append(place)
+        self._unheard[alert] = still

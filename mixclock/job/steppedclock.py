@@ -13,7 +13,7 @@ written before is moved back until it ends where the boot begins, because nobody
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.job.entry import Entry, WatchEvent
@@ -67,69 +67,129 @@ def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequ
     moved: dict[int, Entry] = {}
     for book in books:  # each machine has a clock of its own, and says nothing of another's
         own = [entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries
-        begins = _begins(own, here if not book else None)
+        begins = _begins(spans_of(own), here if not book else None)
         moved.update((entry.number, _moved(entry, begins)) for entry in own)
     if all(moved[entry.number] is entry for entry in entries):
         return entries
     return [moved[entry.number] for entry in entries]
 
 
+@dataclass(frozen=True)
+class BootSpan:
+    """What the entries of one boot tell of its clocks: all that is asked of them, however many there are."""
+
+    first_s: float
+    lowest_s: float
+    highest_s: float
+    booted: datetime
+    """When it began, by the wall clock of its last entry."""
+    is_trusted: bool = False
+
+
+Spans = Mapping[str, BootSpan]
+
+
+def with_entry(spans: dict[str, BootSpan], entry: Entry) -> None:
+    """Take one more entry, in the order in which they were written, into the spans of a log."""
+    if not entry.boot_id:
+        return
+    trusted = isinstance(entry.facts, WatchEvent) and entry.facts.event == CLOCK_IS_RIGHT
+    before = spans.get(entry.boot_id)
+    at_s, booted = entry.boot_s, _booted(entry)
+    if before is None:
+        spans[entry.boot_id] = BootSpan(at_s, at_s, at_s, booted, trusted)
+    else:
+        spans[entry.boot_id] = BootSpan(
+            before.first_s,
+            min(before.lowest_s, at_s),
+            max(before.highest_s, at_s),
+            booted,
+            before.is_trusted or trusted,
+        )
+
+
+def spans_of(entries: Iterable[Entry]) -> dict[str, BootSpan]:
+    """The boots of a log, in the order in which they first wrote."""
+    spans: dict[str, BootSpan] = {}
+    for entry in entries:
+        with_entry(spans, entry)
+    return spans
+
+
 def log_time(entries: Sequence[Entry], here: BootTime) -> LogTime:
     """What time it is by the log, which is what the machine says unless that is behind the log."""
-    begins = _begins([entry for entry in entries if entry.origin is None], here)
+    return log_time_of(spans_of(entry for entry in entries if entry.origin is None), here)
+
+
+def log_time_of(spans: Spans, here: BootTime) -> LogTime:
+    """The same by the spans of this book's own entries."""
+    begins = _begins(spans, here)
     behind = begins[here.boot_id] - here.booted
     if behind.total_seconds() <= STEP_FROM_S:
         return LogTime(here.wall)
     return LogTime(here.wall + behind, behind)
 
 
-def _begins(entries: Sequence[Entry], here: BootTime | None) -> dict[str, datetime]:
+def goes_on(spans: Spans, here: BootTime, entry: Entry) -> bool:
+    """Whether an entry that was written after these neither moves an earlier one nor is moved itself.
+
+    That is so for one of this boot, written by a clock that stands as it stands now and is not behind the log.
+    """
+    if entry.origin is not None or entry.boot_id != here.boot_id or entry.boot_id not in spans:
+        return False
+    if isinstance(entry.facts, WatchEvent) and entry.facts.event == CLOCK_IS_RIGHT:
+        return False
+    clocks = (spans[entry.boot_id].booted, _booted(entry))
+    return all(abs((booted - here.booted).total_seconds()) <= STEP_FROM_S for booted in clocks)
+
+
+def _begins(spans: Spans, here: BootTime | None) -> dict[str, datetime]:
     """When each boot began, on the clock to which its entries are moved."""
-    spans: dict[str, list[Entry]] = {}
-    trusted: set[str] = set()
-    for entry in entries:
-        if entry.boot_id:
-            spans.setdefault(entry.boot_id, []).append(entry)
-            if isinstance(entry.facts, WatchEvent) and entry.facts.event == CLOCK_IS_RIGHT:
-                trusted.add(entry.boot_id)
-    if here is not None:
-        spans.setdefault(here.boot_id, [])
+    boots = list(spans) if here is None or here.boot_id in spans else [*spans, here.boot_id]
     begins: dict[str, datetime] = {}
     high: datetime | None = None
-    for boot_id, span in spans.items():
-        is_here = here is not None and boot_id == here.boot_id
-        begin = here.booted if here is not None and is_here else _booted(span[-1])
-        first_s = _first_s(span, here if is_here else None)
+    for boot_id in boots:
+        span = spans.get(boot_id)
+        met = here if here is not None and boot_id == here.boot_id else None
+        trusted = span is not None and span.is_trusted
+        begin = _begun(span, met)
+        first_s = _first_s(span, met)
         first = begin + timedelta(seconds=first_s)
-        if high is not None and boot_id not in trusted and (high - first).total_seconds() > BEHIND_FROM_S:
+        if high is not None and not trusted and (high - first).total_seconds() > BEHIND_FROM_S:
             begin = max(begin, high)
         begins[boot_id] = begin
-        if boot_id in trusted:
+        if trusted:
             _move_back(begins, spans, boot_id, begin + timedelta(seconds=first_s))
-        if span:
-            last = begin + timedelta(seconds=max(entry.boot_s for entry in span))
-            high = last if high is None or boot_id in trusted else max(high, last)
+        if span is not None:
+            last = begin + timedelta(seconds=span.highest_s)
+            high = last if high is None or trusted else max(high, last)
     return begins
 
 
-def _first_s(span: Sequence[Entry], here: BootTime | None) -> float:
+def _begun(span: BootSpan | None, here: BootTime | None) -> datetime:
+    """When a boot began: by the clocks of now where it is the present one, else by its last entry."""
+    if here is not None:
+        return here.booted
+    assert span is not None
+    return span.booted
+
+
+def _first_s(span: BootSpan | None, here: BootTime | None) -> float:
     """When a boot first met the log: with a full disk it reads for long before it writes."""
-    met = [entry.boot_s for entry in span[:1]]
+    met = [] if span is None else [span.first_s]
     if here is not None:
         met.append(here.boot_s if here.since_s is None else here.since_s)
     return min(met)
 
 
-def _move_back(
-    begins: dict[str, datetime], spans: Mapping[str, Sequence[Entry]], trusted: str, limit: datetime
-) -> None:
+def _move_back(begins: dict[str, datetime], spans: Spans, trusted: str, limit: datetime) -> None:
     """Let every boot before a trusted one end before it begins."""
     before = list(begins)[: list(begins).index(trusted)]
     for boot_id in reversed(before):
-        span_s = [entry.boot_s for entry in spans[boot_id]]
-        if span_s:
-            begins[boot_id] = min(begins[boot_id], limit - timedelta(seconds=max(span_s)))
-            limit = begins[boot_id] + timedelta(seconds=min(span_s))
+        span = spans.get(boot_id)
+        if span is not None:
+            begins[boot_id] = min(begins[boot_id], limit - timedelta(seconds=span.highest_s))
+            limit = begins[boot_id] + timedelta(seconds=span.lowest_s)
 
 
 def _moved(entry: Entry, begins: dict[str, datetime]) -> Entry:

@@ -10,11 +10,20 @@ from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import counted_as_due
 from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, Unreadable, WatchEvent, Withdrawn
-from mixclock.job.folding import fold
+from mixclock.job.folding import Folding
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
-from mixclock.job.raisings import raisings_of
-from mixclock.job.steppedclock import STEP_FROM_S, BootTime, LogTime, log_time, on_one_clock
+from mixclock.job.raisings import RaisingLog
+from mixclock.job.steppedclock import (
+    STEP_FROM_S,
+    BootSpan,
+    BootTime,
+    LogTime,
+    goes_on,
+    log_time_of,
+    on_one_clock,
+    with_entry,
+)
 from mixclock.outside.book import Book
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock
@@ -45,9 +54,14 @@ class FollowedJob:
         self.tracks: tuple[Track, ...] = ()
         self.plans: tuple[Plan, ...] = ()
         self.statement_at: datetime | None = None
+        self.unreadable: list[Entry] = []
+        """The entries that the disk does not give back as they were written."""
         self._windows, self._shelf = windows, shelf
         self._written: list[Entry] = []
+        self._spans: dict[str, BootSpan] = {}
+        self._folding: Folding | None = None
         self._folded: Sequence[Entry] = ()
+        self._raised = RaisingLog()
         self._generation = 0
         self._booted: datetime | None = None
         self._met: BootTime | None = None
@@ -57,31 +71,25 @@ class FollowedJob:
         """The number of the last entry that was read."""
         return self._written[-1].number if self._written else 0
 
-    @property
-    def unreadable(self) -> list[Entry]:
-        """The entries that the disk does not give back as they were written."""
-        return [entry for entry in self._written if isinstance(entry.facts, Unreadable)]
-
     def refresh(self, book: Book) -> bool:
         """Read what was written since; True where anything was."""
         if book.generation != self._generation:  # the file was made anew: what could not be read may be there now
             self._generation, self._written = book.generation, []
         new = book.entries(self.job, after=self.last_number)
         here = self._here(book.clock)
-        if not new and not self._is_set(here):
+        if self._goes_on(new, here):
+            self._take_on(new)
+        elif new or self._is_set(here):
+            self._take([*self._written, *new], here)
+        else:
             return False
-        every = [*self._written, *new]
-        if not every:
-            return False
-        self._take(every, here)
         if self.standing is not None:
             self.standing = with_calls(book, self.standing)
-        self._written, self._booted = every, here.booted  # last: who sees a number sees what follows from its entry
         return True
 
     def time(self, clock: Clock) -> LogTime:
         """What time it is by the log."""
-        return log_time(self._written, self._here(clock))
+        return log_time_of(self._spans, self._here(clock))
 
     def windows_at(self, time: LogTime) -> tuple[Track, ...]:
         """The windows, as far as the time is known: where it is not, every open one counts as due."""
@@ -100,23 +108,61 @@ class FollowedJob:
     def _is_set(self, here: BootTime) -> bool:
         return self._booted is not None and abs((here.booted - self._booted).total_seconds()) > STEP_FROM_S
 
-    def _take(self, every: Sequence[Entry], here: BootTime) -> None:
+    def _goes_on(self, new: Sequence[Entry], here: BootTime) -> bool:
+        """Whether these entries can be taken in by themselves, because they change nothing of those before."""
+        return (
+            bool(new and self._written)
+            and self._folding is not None
+            and not self._is_set(here)
+            and not log_time_of(self._spans, here).is_doubted
+            and all(goes_on(self._spans, here, entry) for entry in new)
+            and not any(isinstance(entry.facts, Planned) for entry in new)
+            and self._folding.goes_on([entry for entry in new if not isinstance(entry.facts, NO_STATEMENTS)])
+        )
+
+    def _take_on(self, new: Sequence[Entry]) -> None:
+        folding, standing = self._folding, self.standing
+        assert folding is not None
+        assert standing is not None
+        self._folding = None  # whatever goes wrong from here on, the next look takes the log anew
+        self._raised.add(entry for entry in new if isinstance(entry.facts, OF_ALERTS))
+        if statements := [entry for entry in new if not isinstance(entry.facts, NO_STATEMENTS)]:
+            self.tracks = self._windows(folding.take(statements))
+            self.statement_at = statements[-1].happened
+            self._folded = [*self._folded, *statements]
+        self.standing = replace(folding.standing, entries=(*standing.entries, *new), raisings=self._raised.raisings)
+        self._folding = folding
+        self._note(self._written, new)
+
+    def _take(self, every: list[Entry], here: BootTime) -> None:
+        """Take the whole log anew."""
+        if not every:
+            return
         entries = on_one_clock(every, here)
         statements = [entry for entry in entries if not isinstance(entry.facts, NO_STATEMENTS)]
-        if self.standing is None or statements != self._folded:
+        folding = self._folding
+        if folding is None or statements != self._folded:
             # withdrawing names an entry by its number, also that an alert was heard: the fold must know of all of them
-            standing = fold(self.job, statements, self._shelf())
-            self.tracks = self._windows(standing)
-            self._folded = statements
+            folding = Folding(self.job, statements, self._shelf())
+            self.tracks = self._windows(folding.standing)
+            self._folding, self._folded = folding, statements
             self.statement_at = statements[-1].happened if statements else None
-        else:
-            standing = self.standing
-        gone = standing.withdrawn
+        gone = folding.standing.withdrawn
         if any(isinstance(entry.facts, Planned | Withdrawn) for entry in every[len(self._written) :]):
             self.plans = plans_in(entries, gone)
-        told = [
+        self._raised = RaisingLog(
             entry
             for entry in entries  # what another van called out is no call of this one
             if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone and entry.origin is None
-        ]
-        self.standing = replace(standing, entries=tuple(entries), raisings=tuple(raisings_of(told)))
+        )
+        self.standing = replace(folding.standing, entries=tuple(entries), raisings=self._raised.raisings)
+        self._spans, self.unreadable = {}, []
+        self._booted = here.booted
+        self._note([], every)
+
+    def _note(self, before: Sequence[Entry], new: Sequence[Entry]) -> None:
+        for entry in new:
+            if entry.origin is None:
+                with_entry(self._spans, entry)
+        self.unreadable = [*self.unreadable, *(entry for entry in new if isinstance(entry.facts, Unreadable))]
+        self._written = [*before, *new]  # last: who sees a number sees what follows from its entry

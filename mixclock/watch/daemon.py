@@ -86,7 +86,7 @@ class Daemon:
         self.delivery.start()
         self.look()
         self.ticker.tell(WatchEvent("started"))
-        self._scheduler.add_job(self._scheduled_look, PastlessTrigger(self.tick_s), id="tick")
+        self._scheduler.add_job(self._scheduled_look, PastlessTrigger(self.tick_s, self.ticker.next_call_s), id="tick")
         self._scheduler.add_job(self.do_chores, PastlessTrigger(CHORES_EVERY_S), id="chores")
         self._scheduler.start()
         self._watchdog.start()

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
+from mixclock.decide.alerting.agenda import Agenda
 from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.alerting.muting import Mute
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
+from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.kitcalls import KitDesk
 from mixclock.decide.shapes import Alert
-from mixclock.decide.tracks import Track, tracks
+from mixclock.decide.tracks import Track
 from mixclock.job.entry import Delivered
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
@@ -41,10 +44,12 @@ class JobWatch(FollowedJob):
     """A followed job with what could only be kept in mind because the book could not be written."""
 
     def __init__(self, job: str, reckoning: Reckoning) -> None:
-        super().__init__(job, lambda standing: tracks(standing, reckoning.bucket_model), reckoning.shelf)
+        super().__init__(job, KeptTracks(reckoning.bucket_model), reckoning.shelf)
         self._mutes = reckoning.mutes
         self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets)
         self._shelf_of: tuple[Site, Mapping[str, Profile]] | None = None
+        self._agendas: dict[str, Agenda] = {}
+        self._asking = threading.Lock()
         self.unwritten: list[Raising] = []
         self.owed: tuple[Delivered, ...] = ()
         self.clock_behind = timedelta()
@@ -67,11 +72,19 @@ class JobWatch(FollowedJob):
         kept = tuple(replace(raising.entry, facts=fact) for fact in self.owed if fact.raised == raising.entry.number)
         return replace(raising, deliveries=(*raising.deliveries, *kept))
 
-    def alerts(self, now: datetime) -> tuple[Alert, ...]:
-        """What stands at an instant."""
-        standing, found = self.seen(), self.windows_at(LogTime(now, self.clock_behind))
-        every = alerts(standing, found, now, lambda: self._says(standing, found, now))
-        return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
+    def alerts(self, now: datetime, asked_by: str = "screens") -> tuple[Alert, ...]:
+        """What stands at an instant. Who asks again and again has an agenda, by his name."""
+        with self._asking:
+            standing, found = self.seen(), self.windows_at(LogTime(now, self.clock_behind))
+            agenda = self._agendas.setdefault(asked_by, Agenda())
+            ask = agenda.alerts if found is self.tracks else alerts  # time unknown: every window is another each time
+            every = ask(standing, found, now, lambda: self._says(standing, found, now))
+            return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
+
+    def next_call(self, now: datetime, asked_by: str) -> datetime | None:
+        """When the next alert falls due, as far as whoever asks knows from his last look."""
+        agenda = self._agendas.get(asked_by)
+        return agenda.next_call(now) if agenda is not None else None
 
     def next_kit(self, now: datetime) -> KitAnswer:
         """Whether the next kit may be opened."""

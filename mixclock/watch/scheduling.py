@@ -20,17 +20,22 @@ HANGS_AFTER_S = 10.0
 
 
 class PastlessTrigger(BaseTrigger):  # type: ignore[misc]
-    """Fires every so many seconds, from now on: what was missed is not made up for."""
+    """Fires every so many seconds, from now on: what was missed is not made up for.
 
-    def __init__(self, step_s: float) -> None:
+    It is brought forward to an instant that `sooner_s` names, in seconds from now; nothing rests on that.
+    """
+
+    def __init__(self, step_s: float, sooner_s: Callable[[], float | None] = lambda: None) -> None:
         self.step = timedelta(seconds=step_s)
+        self._sooner_s = sooner_s
 
     def get_next_fire_time(self, previous_fire_time: datetime | None, now: datetime) -> datetime:
         """The run after the previous one, or now where that has passed."""
         if previous_fire_time is None:
             return now + self.step
         coming: datetime = max(previous_fire_time + self.step, now)
-        return coming
+        sooner_s = self._sooner_s()
+        return coming if sooner_s is None else min(coming, now + timedelta(seconds=sooner_s))
 
 
 class Watchdog:

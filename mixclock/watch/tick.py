@@ -27,6 +27,10 @@ from mixclock.watch.delivery import Delivery, SentMessage, write_all, write_draf
 from mixclock.watch.jobwatch import JobWatch, Reckoning
 
 LOOK_FOR_JOBS_EVERY_S = 1.0
+SOONEST = timedelta(milliseconds=1)
+"""What falls due sooner than this is met by the look that is about to begin."""
+
+NOW, SOON = "the tick", "the tick, looking ahead"
 BOOK_WAIT_S = 0.15
 """So long a look waits, each time that it asks, for another program that holds the book: then an alert goes out first
 and is written when the book is free. A handful of such waits still fit into the two seconds of the promise (judgement).
@@ -34,6 +38,9 @@ and is written when the book is free. A handful of such waits still fit into the
 
 REWRITTEN_ON = "desktop"
 """The channel on which a message stays to be read, and so is mended when a part of it is over."""
+
+REWRITTEN_AT_ONCE, REWRITE_EVERY_S = 8, 10.0
+"""One that tells more than so many things is mended so often at most (judgement)."""
 
 STALE_AFTER = timedelta(days=60)
 """A job that nobody finished and nobody stated anything on for this long is left to the screens (judgement)."""
@@ -70,6 +77,7 @@ class Ticker:
         self._looked_s = float("-inf")
         self._stale: dict[str, int] = {}
         self._unwritten = count(-1, -1)
+        self._rewritten_s: dict[str, float] = {}
 
     def tick(self) -> TickResult | None:
         """Look once. None where another thread is at it."""
@@ -96,6 +104,16 @@ class Ticker:
         bulletin = self.delivery.bulletin(message_id)
         if bulletin is not None:
             self.book.append(bulletin.job, Heard(tuple(sorted(bulletin.alerts))), by=by)
+
+    def next_call_s(self) -> float | None:
+        """In how many seconds the next alert falls due, by what the last look saw; None where none is known of."""
+        now = self.clock.now()
+        waits = (
+            (due - now - job.clock_behind).total_seconds()
+            for job in tuple(self.watched.values())
+            if (due := job.next_call(now + job.clock_behind + SOONEST, NOW)) is not None
+        )
+        return min(waits, default=None)
 
     def _tick(self) -> TickResult:
         events = self.eye.look()
@@ -129,12 +147,12 @@ class Ticker:
             job.clock_behind = job.time(self.clock).behind
 
     def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
-        stands = job.alerts(now)
+        stands = job.alerts(now, NOW)
         standing = job.seen()
         wanted = to_raise(standing, stands, now, in_flight=on_their_way)
         soon: Sequence[Alert] = ()
         if wanted or self._may_be_over(job, stands):
-            soon = job.alerts(now + SAY_TOGETHER)
+            soon = job.alerts(now + SAY_TOGETHER, SOON)
         if wanted:
             wanted = to_raise(standing, stands, now, soon, on_their_way)
         self._withdraw_ended(job, (*stands, *soon), now)
@@ -212,8 +230,18 @@ class Ticker:
             left = {(name, stage) for name, stage in stages & live if not _is_heard(job, name)}
             if not left:
                 self.delivery.withdraw(sent.bulletin.message.alert_id)
-            elif left != stages:
+            elif left != stages and self._may_rewrite(sent):
                 self._retry(job, replace(sent, only=REWRITTEN_ON), stands, now)
+
+    def _may_rewrite(self, sent: SentMessage) -> bool:
+        """A message that tells a hundred things is not written anew for each of them: nobody reads as fast."""
+        name, now_s = sent.bulletin.message.alert_id, self.clock.monotonic_s()
+        lately = {shown: at_s for shown, at_s in self._rewritten_s.items() if now_s - at_s < REWRITE_EVERY_S}
+        if len(sent.raised) > REWRITTEN_AT_ONCE and name in lately:
+            return False
+        self._rewritten_s = lately
+        self._rewritten_s[name] = now_s
+        return True
 
     def _refresh(self) -> bool:
         """Read what anybody has written since the last look of this thread."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from mixclock.decide.alerting.nextdue import all_due
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.buckets import BucketModel
 from mixclock.job.drafts import Draft
@@ -19,7 +20,6 @@ from mixclock.outside.clock import FakeClock
 from mixclock.watch.bulletins import Bulletin
 from mixclock.watch.delivery import TRY_AGAIN_S, Delivery
 from mixclock.watch.jobwatch import Reckoning
-from mixclock.watch.nextdue import all_due
 from mixclock.watch.tick import Ticker
 from tests.days.memorybook import MemoryBook
 from tests.saying import as_said

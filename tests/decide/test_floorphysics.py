@@ -235,7 +235,7 @@ def test_the_factor_of_moisture_is_held_between_six_tenths_and_two_and_a_half() 
 
 def test_a_cold_slab_under_moist_air_has_all_the_water_it_can_hold() -> None:
     conditions = Weather(steady(14.0).slab, steady(26.0).air, steady(70.0).slab)
-    assert conditions.slab_humidity_pct().at(START.timestamp()) == pytest.approx(100.0)
+    assert conditions.slab_humidity_pct.at(START.timestamp()) == pytest.approx(100.0)
 
 
 def test_moist_air_leaves_the_bucket_of_a_polyaspartic_alone() -> None:

@@ -21,6 +21,10 @@ TAPE_LEAD = timedelta(minutes=5)
 """How long before the wet edge goes the tape is pulled: a strip along a bay takes a minute or two (judgement)."""
 
 
+TAPE_GIVEN_UP = timedelta(minutes=30)
+"""So long after the edge is gone nobody is called to the tape any more (judgement)."""
+
+
 @dataclass(frozen=True)
 class PlanSays:
     """What a plan adds to the windows: its own advice, edges where today ends by it, edges that it leaves at a cut."""
@@ -55,7 +59,7 @@ def tape_alert(standing: Standing, track: Track, ends: frozenset[Place], now: da
     if (taped is None and place not in ends) or _portion_step(track, PULL_TAPE) is not None:
         return None
     due = max(track.starts, edge.early - TAPE_LEAD)
-    if not due <= now < (edge.late or edge.likely) + timedelta(minutes=30):
+    if not due <= now < (edge.late or edge.likely) + TAPE_GIVEN_UP:
         return None
     late = now >= edge.early
     person = person_for(standing.site, PULL_TAPE)

@@ -31,3 +31,12 @@ def stir_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
     person = person_for(standing.site, STIR)
     who = batch.combined.by or (person.name if person else None)
     return Alert(f"b{batch.id}.{STIR}", STIR, row_of(STIR).rank, Stage.STEP, due, batch.id, who=who)
+
+
+def next_stir(standing: Standing, batch: Batch, now: datetime) -> datetime | None:
+    """The last call to stir a bucket that fell due by now, or the next one; None where it holds no grit."""
+    if grit_kg(standing, batch) is None or batch.emptied is not None:
+        return None
+    times = max(0, (now - batch.mixing_ended) // STIR_EVERY)
+    due = batch.mixing_ended + times * STIR_EVERY
+    return due if times and now - due <= FRESH else due + STIR_EVERY

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from mixclock.decide.alerting.naming import slug
+from mixclock.decide.alerting.naming import mixing_id, slug
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.hot import SMOKING, hot_since, smoking_since
 from mixclock.decide.shapes import Alert, MarginState, Smoke, Stage, State, Window
@@ -84,7 +84,7 @@ def _is_old_mixing_step(alert: Alert, now: datetime) -> bool:
 def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:
     mixer = next((person.name for person in standing.site.crew if Skill.MIX in person.does), None)
     return Alert(
-        id=f"b{batch.id}.mixing",
+        id=mixing_id(batch.id),
         step=name,
         rank=row_of(name).rank,
         stage=Stage.STEP,

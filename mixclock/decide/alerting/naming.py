@@ -32,3 +32,8 @@ def slug(name: str) -> str:
     plain = name.casefold()
     words = re.sub(r"[^\w]+", "-", plain).strip("-")
     return words if words == plain.replace(" ", "-") and words else f"{words}-{crc32(plain.encode()) % 65536:04x}"
+
+
+def mixing_id(batch: object) -> str:
+    """The name of the alert that leads a batch's mixing."""
+    return f"b{batch}.mixing"

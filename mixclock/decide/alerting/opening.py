@@ -113,10 +113,6 @@ def _flaked(standing: Standing, track: Track) -> bool:
 
 def _covered(standing: Standing, area: str, coat: str | None) -> bool:
     """Whether another coat lies on this one already: its traffic is not asked any more."""
-    poured = {
-        batch.coat: max(portion.poured.at for portion in batch.portions if area in portion.areas)
-        for batch in standing.batches
-        if any(area in portion.areas for portion in batch.portions)
-    }
+    poured = {of: max(each.at for each in pours) for of, pours in standing.pours.get(area, {}).items()}
     mine = poured.get(coat)
     return mine is not None and any(at > mine for other, at in poured.items() if other != coat)

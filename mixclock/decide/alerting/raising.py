@@ -76,6 +76,8 @@ def spared(standing: Standing, wanted: Sequence[Raise], now: datetime) -> list[R
     What is said along with something that cannot wait costs no further call. What waits stands on the screens, and its
     next stage is raised when it falls due.
     """
+    if not wanted:
+        return []
     calls = calls_lately(standing, now)
     called = {one.alert.who for one in wanted if not can_wait(one.alert)}
     return [

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
+from typing import TypeVar
 
 from mixclock.decide.alerting.alone import alone_alert
 from mixclock.decide.alerting.closing import closing_alert
-from mixclock.decide.alerting.dayends import PlanSays, heard_of_plan, tape_alert
+from mixclock.decide.alerting.dayends import Place, PlanSays, heard_of_plan, tape_alert
 from mixclock.decide.alerting.grit import stir_alert
 from mixclock.decide.alerting.happenings import dew_alert, hot_alert, mixing_alert, wet_films, without_overtaken
 from mixclock.decide.alerting.naming import slug
@@ -16,13 +17,19 @@ from mixclock.decide.alerting.opening import area_alerts, opening_alert
 from mixclock.decide.shapes import Alert, Stage, Trouble
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
-from mixclock.job.progress import Standing
+from mixclock.job.progress import Batch, Standing
 from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
-from mixclock.job.steps import HOT, TROUBLE, row_of
+from mixclock.job.steps import AREA_WINDOWS, HOT, TROUBLE, row_of
 
 Made = Alert | Iterable[Alert] | None
 Source = tuple[str, datetime, Callable[[], Made]]
 """What an alert is about, since when, and how it is worked out."""
+
+Floor = tuple[str, str | None]
+"""An area and a coat."""
+
+K = TypeVar("K")
+Tracks = Mapping[K, Sequence[Track]]
 
 
 def alerts(
@@ -34,14 +41,19 @@ def alerts(
     """
     if standing.finished is not None and standing.finished <= now:
         return ()
-    begun = standing.entries[0].happened if standing.entries else now
-    says, trouble = _what_plan_says(begun, plan)
+    says, trouble = what_plan_says(begun(standing, now), plan)
     sources = _sources(standing, found, says, now)
-    every = without_overtaken([alert for source in sources for alert in _alone(*source)], now)
+    every = without_overtaken([alert for source in sources for alert in asked_alone(*source)], now)
     return tuple(sorted((*heard_of_plan(every, says), *says.advice, *trouble), key=urgency))
 
 
-def _what_plan_says(since: datetime, plan: Callable[[], PlanSays]) -> tuple[PlanSays, list[Alert]]:
+def begun(standing: Standing, now: datetime) -> datetime:
+    """When the job was started."""
+    return standing.entries[0].happened if standing.entries else now
+
+
+def what_plan_says(since: datetime, plan: Callable[[], PlanSays]) -> tuple[PlanSays, list[Alert]]:
+    """What the plan says, and that it cannot be read where that is so."""
     try:
         return plan(), []
     except Exception as error:  # a plan that cannot be read silences no window
@@ -49,41 +61,90 @@ def _what_plan_says(since: datetime, plan: Callable[[], PlanSays]) -> tuple[Plan
 
 
 def _sources(standing: Standing, found: Sequence[Track], says: PlanSays, now: datetime) -> Iterator[Source]:
+    ours = [batch for batch in standing.batches if standing.calls(batch)]  # its own van calls out any other
+    for batch in ours:
+        yield from mixing_sources(standing, batch, now)
+    yield loner_source(standing, found, now)
+    by_batch, floors, films = grouped(standing, found)
+    for tracks in by_batch.values():
+        yield from batch_sources(standing, tracks, says.ends, now)
+    for (area, coat), tracks in floors.items():
+        yield from floor_sources(standing, area, coat, tracks, now)
+    for area, tracks in films.items():
+        yield from film_sources(standing, area, tracks, now)
+
+
+def grouped(standing: Standing, found: Sequence[Track]) -> tuple[Tracks[int], Tracks[Floor], Tracks[str]]:
+    """The windows that are called out here: of each batch, of each area's coat over days, and of the films of an area.
+
+    A coat over days goes by every batch on it, whoever mixed it.
+    """
     ours = {batch.id for batch in standing.batches if standing.calls(batch)}
-    laid = {(track.area, track.batch.coat) for track in found if track.batch.id in ours}
-    for batch in standing.batches:
+    by_batch: dict[int, list[Track]] = {}
+    floors: dict[Floor, list[Track]] = {}
+    films: dict[str, list[Track]] = {}
+    laid = set()
+    for track in found:
+        area, batch = track.area, track.batch
+        if area is not None and track.name in AREA_WINDOWS:
+            floors.setdefault((area, batch.coat), []).append(track)
         if batch.id not in ours:
-            continue  # its own van calls it out
-        what, since = f"batch {batch.id}", batch.combined.at
-        yield what, since, partial(hot_alert, standing, batch, now)
-        yield what, since, partial(mixing_alert, standing, batch, now)
-        yield what, since, partial(stir_alert, standing, batch, now)
-    begun = standing.entries[0].happened if standing.entries else now
-    yield "the check-in", begun, partial(alone_alert, standing, found, now)
-    gone = {track.batch.id: edge.late or edge.likely for track in found
-            if track.bucket is not None and (edge := track.closing) is not None}  # fmt: skip
-    for track in (each for each in found if each.batch.id in ours):
+            continue
+        by_batch.setdefault(batch.id, []).append(track)
+        if area is not None:
+            laid.add((area, batch.coat))
+            films.setdefault(area, []).append(track)
+    return by_batch, {floor: tracks for floor, tracks in floors.items() if floor in laid}, films
+
+
+def mixing_sources(standing: Standing, batch: Batch, now: datetime) -> Iterator[Source]:
+    """What is asked of a bucket beside its windows."""
+    what, since = f"batch {batch.id}", batch.combined.at
+    yield what, since, partial(hot_alert, standing, batch, now)
+    yield what, since, partial(mixing_alert, standing, batch, now)
+    yield what, since, partial(stir_alert, standing, batch, now)
+
+
+def loner_source(standing: Standing, found: Sequence[Track], now: datetime) -> Source:
+    """Whether somebody who works alone has said nothing for long."""
+    return "the check-in", begun(standing, now), partial(alone_alert, standing, found, now)
+
+
+def batch_sources(
+    standing: Standing, tracks: Sequence[Track], ends: frozenset[Place], now: datetime
+) -> Iterator[Source]:
+    """What is asked of the windows of one batch."""
+    gone = next((edge.late or edge.likely for track in tracks
+                 if track.bucket is not None and (edge := track.closing) is not None), None)  # fmt: skip
+    for track in tracks:
         what = f"batch {track.batch.id}, {track.name.replace('-', ' ')}"
         yield what, track.starts, partial(closing_alert, standing, track, now, _is_poured_lost(track, gone))
         yield what, track.starts, partial(opening_alert, standing, track, now)
-        yield what, track.starts, partial(tape_alert, standing, track, says.ends, now)
-    seen = [seen_at(track, now, ripe=False) for track in found]
-    for (area, coat), group in area_windows(seen, now).items():
-        if (area, coat) not in laid:
-            continue
+        yield what, track.starts, partial(tape_alert, standing, track, ends, now)
+
+
+def floor_sources(
+    standing: Standing, area: str, coat: str | None, tracks: Sequence[Track], now: datetime
+) -> Iterator[Source]:
+    """What is asked of a coat on an area over days."""
+    for group in area_windows((seen_at(track, now, ripe=False) for track in tracks), now).values():
         yield area, group[0].starts, partial(area_alerts, standing, group, area, coat, now)
-    for area, window in wet_films([window for window in seen if window.batch in ours], now).items():
+
+
+def film_sources(standing: Standing, area: str, tracks: Sequence[Track], now: datetime) -> Iterator[Source]:
+    """What is asked of wet film on an area."""
+    for window in wet_films((seen_at(track, now, ripe=False) for track in tracks), now).values():
         yield f"the dew point on {area}", window.starts, partial(dew_alert, standing, area, window, now)
 
 
-def _is_poured_lost(track: Track, gone: Mapping[int, datetime]) -> bool:
+def _is_poured_lost(track: Track, gone: datetime | None) -> bool:
     """Whether a portion went on the floor past the late edge of its bucket: only what still flows can be saved."""
-    late = gone.get(track.batch.id)
     poured = next((each.poured.at for each in track.batch.portions if each.number == track.portion), None)
-    return late is not None and poured is not None and poured >= late
+    return gone is not None and poured is not None and poured >= gone
 
 
-def _alone(what: str, since: datetime, work: Callable[[], Made]) -> list[Alert]:
+def asked_alone(what: str, since: datetime, work: Callable[[], Made]) -> list[Alert]:
+    """What one of them says; that it cannot be worked out, where that is so."""
     try:
         made = work()
         return [] if made is None else [made] if isinstance(made, Alert) else list(made)

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Any, ClassVar
 
+from mixclock.job.batchbuilding import DUMPED_SHARES
 from mixclock.job.candidates import being_mixed, in_the_bucket, the_one
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
-from mixclock.job.folding import DUMPED_SHARES
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile

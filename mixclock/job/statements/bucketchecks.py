@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixclock.job.batchbuilding import EMPTY_ENOUGH
 from mixclock.job.candidates import described, where_it_lies
-from mixclock.job.folding import EMPTY_ENOUGH
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.saying import Attribution, CannotTellError, clock
 from mixclock.units import Amount

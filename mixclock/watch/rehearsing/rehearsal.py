@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting import alerts
+from mixclock.decide.alerting.nextdue import next_due
 from mixclock.decide.shapes import Rank
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Combined, Entry
@@ -15,7 +16,6 @@ from mixclock.units import write_span, write_time_of_day
 from mixclock.values import dataclass, field
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
-from mixclock.watch.nextdue import next_due
 from mixclock.watch.rehearsing.narrator import Narrator
 from mixclock.watch.rehearsing.playedcrew import PlayedCrew, Script
 from mixclock.wiring import House

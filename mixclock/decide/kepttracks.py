@@ -1,0 +1,110 @@
+"""Tracks that are kept: after a statement only those are reckoned anew that it can have moved.
+
+A batch's windows rest on the batch itself, on the pours on its areas and on those beside them, on the readings, the job
+file and the sheets. Where none of these changed its tracks stay the same objects, and who follows them knows by that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from mixclock.decide.buckets import BucketModel
+from mixclock.decide.joints import neighbours_of
+from mixclock.decide.tracks import Place, Track, TrackMaker
+from mixclock.decide.weather import Weather
+from mixclock.job.entry import Entry, Noted, Reading
+from mixclock.job.progress import Batch, Standing
+from mixclock.values import dataclass
+
+
+@dataclass(frozen=True)
+class _Known:
+    standing: Standing
+    batches: Mapping[int, Batch]
+    tracks: Mapping[int, tuple[Track, ...]]
+    conditions: dict[Place, Weather]
+
+
+class KeptTracks:
+    """The windows of a job that is followed."""
+
+    def __init__(self, bucket_model: BucketModel) -> None:
+        """`bucket_model` answers for the buckets."""
+        self._model = bucket_model
+        self._known: _Known | None = None
+
+    def __call__(self, standing: Standing) -> tuple[Track, ...]:
+        """All windows of all batches, the same as `tracks` gives."""
+        known = self._known
+        keeps = known is not None and _same_world(known.standing, standing)
+        stale = _moved(known, standing) if known is not None and keeps else None
+        maker = TrackMaker(standing, self._model)
+        if known is not None and stale is not None:
+            maker.conditions.update(known.conditions)
+        found: dict[int, tuple[Track, ...]] = {}
+        for batch in standing.batches:
+            kept = known.tracks.get(batch.id) if known is not None and stale is not None else None
+            fresh = kept is None or stale is None or batch.id in stale
+            found[batch.id] = tuple(maker.of_batch(batch)) if fresh or kept is None else kept
+        batches = {batch.id: batch for batch in standing.batches}
+        self._known = _Known(standing, batches, found, maker.conditions)
+        return tuple(track for of_batch in found.values() for track in of_batch)
+
+
+def _same_world(before: Standing, now: Standing) -> bool:
+    """Whether what every batch rests on is as it was: the job file, sheets, weather, and whose calls they are."""
+    return (
+        (before.site is now.site or before.site == now.site)
+        and before.also_called == now.also_called
+        and dict(before.profiles) == dict(now.profiles)
+        and (before.readings is now.readings or _of_weather(before) == _of_weather(now))
+        and _notes(before) == _notes(now)
+    )
+
+
+def _of_weather(standing: Standing) -> list[Entry]:
+    """The readings that hold for a place; one in a bucket is that batch's alone."""
+    return [entry for entry in standing.readings.entries if not _of_a_bucket_alone(entry)]
+
+
+def _of_a_bucket_alone(entry: Entry) -> bool:
+    facts = entry.facts
+    places = (facts.air_c, facts.rh_pct, facts.slab_c) if isinstance(facts, Reading) else ()
+    return bool(places) and all(each is None for each in places)
+
+
+def _notes(standing: Standing) -> list[Entry]:
+    """Notes may be of the doors, by which a night is cold."""
+    return [
+        entry for entry in standing.entries if isinstance(entry.facts, Noted) and entry.number not in standing.withdrawn
+    ]
+
+
+def _moved(known: _Known, now: Standing) -> set[int]:
+    """The batches whose tracks may be others: those that changed, and those beside them."""
+    batches = {batch.id: batch for batch in now.batches}
+    changed = [
+        each
+        for number in known.batches.keys() | batches.keys()
+        if not _is_same(known, now, known.batches.get(number), batches.get(number))
+        for each in (known.batches.get(number), batches.get(number))
+        if each is not None
+    ]
+    touched = {area for batch in changed for area in _areas(batch)}
+    near = touched | {other for area in touched for other in neighbours_of(now.site, area)}
+    beside = (batch.id for batch in now.batches if not near.isdisjoint(_areas(batch))) if near else ()
+    return {batch.id for batch in changed} | set(beside)
+
+
+def _is_same(known: _Known, now: Standing, before: Batch | None, batch: Batch | None) -> bool:
+    if batch is None or before is None or (before is not batch and before != batch):
+        return False
+    return known.standing.readings is now.readings or (
+        known.standing.readings.bucket(batch.id) == now.readings.bucket(batch.id)
+    )
+
+
+def _areas(batch: Batch) -> Iterator[str]:
+    yield from batch.areas
+    for portion in batch.portions:
+        yield from portion.areas

@@ -1,0 +1,77 @@
+"""A job with as many live batches and entries as are asked for, in a book on the disk: made up, one bay for each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Combined, Delivered, Did, Facts, JobStarted, Poured, ProfileUsed, Raised, Reading
+from mixclock.outside.book import Book
+from mixclock.outside.clock import FakeClock
+from mixclock.outside.profilefiles import find
+
+PRODUCT = "Slow epoxy base"
+NOON = datetime(2026, 4, 14, 11, 0, tzinfo=UTC)
+BEGUN_WITHIN = timedelta(minutes=12)
+"""The buckets that live were mixed within so long before now: all of them are still to be poured out."""
+
+FINISHED = timedelta(hours=9)
+BEGINS = NOON - FINISHED - timedelta(hours=1)
+
+
+def job_text(bays: int) -> str:
+    """A hall of bays, each beside the next, for a mixer and a roller."""
+    areas = "".join(f'[[areas]]\nname = "bay {bay}"\nsize = "9 m2"\n' for bay in range(1, bays + 1))
+    return (
+        f'name = "Boat hall"\nzone = "Europe/Lisbon"\n{areas}[[crew]]\nname = "mixer"\n[[crew]]\nname = "roller"\n'
+        f'[[coats]]\nname = "base"\nproduct = "{PRODUCT}"\nwet_film = "300 um"\n'
+    )
+
+
+def make_live_job(path: Path, live: int, entries: int = 0, finished: int = 0, clock: FakeClock | None = None) -> Book:
+    """A book with one job: so many live batches now, so many that were laid this morning, entries to fill it up."""
+    clock = clock or FakeClock(BEGINS)
+    now = NOON
+    book = Book(path, clock)
+    steps = sorted(_steps(live, finished, now), key=lambda step: step[0])
+    book.append_within("Boat hall", lambda _: [Draft(JobStarted("Boat hall", job_text(live + finished))),
+                                               Draft(ProfileUsed(PRODUCT, find(PRODUCT).text))])  # fmt: skip
+    rest = max(0, entries - len(steps) - 2) // 3 if entries else 0
+    due = (now - timedelta(minutes=30)).isoformat()
+    for place in range(0, rest, 100):  # what was called out, and what became of it
+
+        def called(_: object, place: int = place) -> list[Draft]:
+            return [Draft(Raised(f"b{1 + each % max(1, live)}.mixing", "step", "timely", "Scrape the sides.", due,
+                                 1 + each % max(1, live))) for each in range(place, min(rest, place + 100))]  # fmt: skip
+
+        raised = book.append_within("Boat hall", called, skip=("raised", "delivered"))
+        receipts = [Draft(Delivered(one.number, channel, "sent", shown=True))
+                    for one in raised for channel in ("desktop", "sound")]  # fmt: skip
+        book.append_within("Boat hall", lambda _, receipts=receipts: receipts, skip=("raised", "delivered"))  # type: ignore[misc]
+    for at, facts in steps:
+        clock.set(max(clock.now(), at))
+        book.append_within(
+            "Boat hall",
+            lambda _, facts=facts: [Draft(facts)],
+            skip=("raised", "delivered", "combined", "poured", "did", "reading"),
+        )  # type: ignore[misc]
+    clock.set(now)
+    return book
+
+
+def _steps(live: int, finished: int, now: datetime) -> Iterator[tuple[datetime, Facts]]:
+    for number in range(12):
+        yield (
+            now - FINISHED + timedelta(minutes=45 * number),
+            Reading(air_c=19.0, rh_pct=55.0, slab_c=16.0 + number / 10),
+        )
+    for batch in range(1, finished + 1):
+        at = now - FINISHED + timedelta(seconds=batch * 4 * 3600 / finished)
+        yield at, Combined(PRODUCT, (f"bay {live + batch}",), "base", volume_l=4.0, material_c=19.0)
+        yield at + timedelta(minutes=8), Poured(batch)
+        yield at + timedelta(minutes=14), Did("back-roll", batch)
+    for batch in range(1, live + 1):
+        at = now - BEGUN_WITHIN * (1 - (batch - 1) / live)
+        yield at, Combined(PRODUCT, (f"bay {batch}",), "base", volume_l=4.0 + batch % 7 / 10, material_c=19.0)
