@@ -7,7 +7,19 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Combined, Delivered, Did, Facts, JobStarted, Poured, ProfileUsed, Raised, Reading
+from mixclock.job.entry import (
+    KINDS,
+    Combined,
+    Delivered,
+    Did,
+    Entry,
+    Facts,
+    JobStarted,
+    Poured,
+    ProfileUsed,
+    Raised,
+    Reading,
+)
 from mixclock.outside.book import Book
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.profilefiles import find
@@ -38,27 +50,27 @@ def make_live_job(path: Path, live: int, entries: int = 0, finished: int = 0, cl
     steps = sorted(_steps(live, finished, now), key=lambda step: step[0])
     book.append_within("Boat hall", lambda _: [Draft(JobStarted("Boat hall", job_text(live + finished))),
                                                Draft(ProfileUsed(PRODUCT, find(PRODUCT).text))])  # fmt: skip
-    rest = max(0, entries - len(steps) - 2) // 3 if entries else 0
-    due = (now - timedelta(minutes=30)).isoformat()
-    for place in range(0, rest, 100):  # what was called out, and what became of it
-
-        def called(_: object, place: int = place) -> list[Draft]:
-            return [Draft(Raised(f"b{1 + each % max(1, live)}.mixing", "step", "timely", "Scrape the sides.", due,
-                                 1 + each % max(1, live))) for each in range(place, min(rest, place + 100))]  # fmt: skip
-
-        raised = book.append_within("Boat hall", called, skip=("raised", "delivered"))
-        receipts = [Draft(Delivered(one.number, channel, "sent", shown=True))
-                    for one in raised for channel in ("desktop", "sound")]  # fmt: skip
-        book.append_within("Boat hall", lambda _, receipts=receipts: receipts, skip=("raised", "delivered"))  # type: ignore[misc]
+    _fill(book, max(1, live), max(0, entries - len(steps) - 2) // 3)
     for at, facts in steps:
         clock.set(max(clock.now(), at))
-        book.append_within(
-            "Boat hall",
-            lambda _, facts=facts: [Draft(facts)],
-            skip=("raised", "delivered", "combined", "poured", "did", "reading"),
-        )  # type: ignore[misc]
+        _write(book, [Draft(facts)])
     clock.set(now)
     return book
+
+
+def _fill(book: Book, batches: int, rest: int) -> None:
+    """What was called out before, and what became of it."""
+    due = (NOON - timedelta(minutes=30)).isoformat()
+    for first in range(0, rest, 100):
+        numbers = [1 + each % batches for each in range(first, min(rest, first + 100))]
+        told = [Raised(f"b{batch}.mixing", "step", "timely", "Scrape the sides.", due, batch) for batch in numbers]
+        raised = _write(book, [Draft(facts) for facts in told])
+        channels = ("desktop", "sound")
+        _write(book, [Draft(Delivered(one.number, name, "sent", shown=True)) for one in raised for name in channels])
+
+
+def _write(book: Book, drafts: list[Draft]) -> tuple[Entry, ...]:
+    return book.append_within("Boat hall", lambda _: drafts, skip=KINDS)
 
 
 def _steps(live: int, finished: int, now: datetime) -> Iterator[tuple[datetime, Facts]]:
