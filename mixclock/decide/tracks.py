@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from functools import cached_property
 
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
@@ -125,10 +124,7 @@ class TrackMaker:
 
     def __post_init__(self) -> None:
         self.units: CrewUnits = self.standing.site.units
-
-    @cached_property
-    def _are_alike(self) -> bool:
-        return are_alike(self.standing)
+        self._are_alike = are_alike(self.standing)
 
     def of_batch(self, batch: Batch) -> Iterator[Track]:
         """The windows of one batch."""
