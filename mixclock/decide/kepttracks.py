@@ -18,7 +18,7 @@ from mixclock.values import dataclass
 
 
 @dataclass(frozen=True)
-class _Known:
+class _LastTracks:
     standing: Standing
     batches: Mapping[int, Batch]
     tracks: Mapping[int, tuple[Track, ...]]
@@ -31,7 +31,7 @@ class KeptTracks:
     def __init__(self, bucket_model: BucketModel) -> None:
         """`bucket_model` answers for the buckets."""
         self._model = bucket_model
-        self._known: _Known | None = None
+        self._known: _LastTracks | None = None
 
     def __call__(self, standing: Standing) -> tuple[Track, ...]:
         """All windows of all batches, the same as `tracks` gives."""
@@ -47,7 +47,7 @@ class KeptTracks:
             fresh = kept is None or stale is None or batch.id in stale
             found[batch.id] = tuple(maker.of_batch(batch)) if fresh or kept is None else kept
         batches = {batch.id: batch for batch in standing.batches}
-        self._known = _Known(standing, batches, found, maker.conditions)
+        self._known = _LastTracks(standing, batches, found, maker.conditions)
         return tuple(track for of_batch in found.values() for track in of_batch)
 
 
@@ -80,7 +80,7 @@ def _notes(standing: Standing) -> list[Entry]:
     ]
 
 
-def _moved(known: _Known, now: Standing) -> set[int]:
+def _moved(known: _LastTracks, now: Standing) -> set[int]:
     """The batches whose tracks may be others: those that changed, and those beside them."""
     batches = {batch.id: batch for batch in now.batches}
     changed = [
@@ -96,7 +96,7 @@ def _moved(known: _Known, now: Standing) -> set[int]:
     return {batch.id for batch in changed} | set(beside)
 
 
-def _is_same(known: _Known, now: Standing, before: Batch | None, batch: Batch | None) -> bool:
+def _is_same(known: _LastTracks, now: Standing, before: Batch | None, batch: Batch | None) -> bool:
     if batch is None or before is None or (before is not batch and before != batch):
         return False
     return known.standing.readings is now.readings or (

@@ -87,3 +87,18 @@ def _steps(live: int, finished: int, now: datetime) -> Iterator[tuple[datetime, 
     for batch in range(1, live + 1):
         at = now - BEGUN_WITHIN * (1 - (batch - 1) / live)
         yield at, Combined(PRODUCT, (f"bay {batch}",), "base", volume_l=4.0 + batch % 7 / 10, material_c=19.0)
+
+
+def make_job_of_now(path: Path, live: int, now: datetime) -> None:
+    """The same by the machine's own clock: so many buckets whose steps of mixing and pour-outs fall due from now on."""
+    from mixclock.outside.clock import SystemClock
+
+    with Book(path, SystemClock()) as book:
+        start = now - timedelta(hours=1)
+        first = [JobStarted("Boat hall", job_text(live)), ProfileUsed(PRODUCT, find(PRODUCT).text),
+                 Reading(air_c=19.0, rh_pct=55.0, slab_c=16.0)]  # fmt: skip
+        _write(book, [Draft(facts, start) for facts in first])
+        begun = [now - BEGUN_WITHIN * (1 - (batch - 1) / live) for batch in range(1, live + 1)]
+        mixed = [Combined(PRODUCT, (f"bay {batch}",), "base", volume_l=4.0 + batch % 7 / 10, material_c=19.0)
+                 for batch in range(1, live + 1)]  # fmt: skip
+        _write(book, [Draft(facts, at) for facts, at in zip(mixed, begun, strict=True)])

@@ -1,0 +1,181 @@
+"""What is measured inside one process, each a function that gives figures by name.
+
+    python -m tests.bench.measures NAME [NUMBER ...]
+
+prints them as JSON: the table runs each in a process of its own, over this tree and over an earlier commit's.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import random
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from itertools import count
+from pathlib import Path
+
+Figures = dict[str, float]
+
+
+def tick(live: int, entries: int, finished: int, ticks: int = 60) -> Figures:
+    """Looks of the daemon's ticker 0.4 s apart, on a book on the disk; in ms. Nothing is warm at the first."""
+    from mixclock.decide.bucketmodel import bucket_model
+    from mixclock.outside.channels.deliver import Sender
+    from mixclock.outside.clock import FakeClock
+    from mixclock.watch.delivery import Delivery
+    from mixclock.watch.jobwatch import Reckoning
+    from mixclock.watch.tick import Ticker
+    from tests.bench.livejob import BEGINS, make_live_job
+    from tests.days.clockwork import RecordingChannel
+
+    with tempfile.TemporaryDirectory() as folder:
+        clock = FakeClock(BEGINS)
+        book = make_live_job(Path(folder) / "book.sqlite3", live, entries, finished, clock)
+        sent: list[Callable[[], None]] = []  # what is sent is sent between the looks, as by a thread of its own
+        delivery = Delivery(Sender((RecordingChannel(clock),)), book, clock, _fail, sent.append)
+        ticker = Ticker(book, clock, delivery, Reckoning(bucket_model()), _fail)
+        ticker.eye.stall_from_s = math.inf
+        first_ms = _took_ms(ticker.tick)
+        calling, quiet = list[float](), list[float]()
+        for number in range(-5, ticks):
+            while sent:
+                sent.pop()()
+            clock.advance(0.4)
+            began = time.perf_counter()
+            ticked = ticker.tick()
+            took_ms = 1000 * (time.perf_counter() - began)
+            if number >= 0:
+                (calling if ticked is not None and ticked.changed else quiet).append(took_ms)
+        both = sorted(calling + quiet)
+        return {
+            "first": first_ms,
+            "median": both[len(both) // 2],
+            "p99": both[min(len(both) - 1, int(0.99 * len(both)))],
+            "idle": sorted(quiet)[len(quiet) // 2] if quiet else math.nan,
+        }
+
+
+def record(batches: int) -> Figures:
+    """The record of a job of so many batches: seconds for the page, for CSV and JSON, and MB of the page."""
+    from tests.bench.record import measure
+
+    page_s, tables_s, size = measure(batches)
+    return {"page_s": page_s, "tables_s": tables_s, "mb": size / 1e6}
+
+
+def window_clock(readings: int = 600, edges: int = 40) -> Figures:
+    """The edge of a window over histories that nobody has seen, and the fastest way to it from scipy at 1e-8; in ms."""
+    from mixclock.formulas.cure import time_of_ripeness
+    from tests.bench.physics import LAW, by_scipy, by_scipy_from_reading_to_reading, morning
+
+    histories = [morning(readings, shift) for shift in range(edges)]
+    fresh = iter(histories)
+    ours = [_cpu_ms(lambda: time_of_ripeness(LAW, next(fresh), 0.0)) for _ in histories]
+    theirs = []
+    for shift in range(3):
+        history = morning(readings, shift)
+        edge_s = time_of_ripeness(LAW, history, 0.0)
+        rivals: list[Callable[[], float]] = [
+            lambda history=history, edge_s=edge_s, by=by, to=to: by_scipy(history, edge_s, by, to)  # type: ignore[misc]
+            for by in ("LSODA", "RK45", "DOP853")
+            for to in (1e-8, 1e-9, 1e-10, 1e-11, 1e-12)
+        ]
+        rivals.append(lambda history=history, edge_s=edge_s: by_scipy_from_reading_to_reading(history, edge_s))  # type: ignore[misc]
+        theirs.append(min(_cpu_ms(rival) for rival in rivals if abs(rival() - 1.0) <= 1e-8))
+    return {"ours": sorted(ours)[len(ours) // 2], "scipy": min(theirs)}
+
+
+def bucket_edges(buckets: int = 7) -> Figures:
+    """Early, likely and late of buckets of products that nobody has asked for, calibration and all; in ms.
+
+    Beside it a stiff solver runs every resin of the ensemble once.
+    """
+    from mixclock.formulas.ensemble import BucketLoad, SheetPot, calibrate_ensemble, edge_times
+    from tests.bench.stiff import every_member_ms
+
+    ours = []
+    for number in range(buckets):
+        sheet, bucket = SheetPot(((25.0, 1800.0 + 13.0 * number),), 0.15), BucketLoad(12.0, 22.0 + number / 9, 24.0)
+        ours.append(_cpu_ms(lambda sheet=sheet, bucket=bucket: edge_times(calibrate_ensemble(sheet), bucket)))  # type: ignore[misc]
+    return {"ours": sorted(ours)[len(ours) // 2], "stiff": every_member_ms()}
+
+
+def five_windows(times: int = 9) -> Figures:
+    """Every window of a job of five batches, none of them asked before; in ms."""
+    from mixclock.decide.bucketmodel import bucket_model
+    from mixclock.decide.tracks import tracks
+    from tests.bench.physics import five_batches, forget_answers
+
+    standing, model = five_batches().standing(), bucket_model()
+    tracks(standing, model)  # calibrated, as the book has it
+    took = []
+    for _ in range(times):
+        forget_answers()
+        took.append(_cpu_ms(lambda: tracks(five_batches().standing(), model)))
+    return {"ours": min(took), "fold": min(_cpu_ms(lambda: five_batches().standing()) for _ in range(5))}
+
+
+def scan(home: str) -> Figures:
+    """Every entry of a book read once by SQLite, in ms."""
+    import sqlite3
+
+    book = sqlite3.connect(f"{home}/book.sqlite3")
+    asked = "SELECT sum(length(facts)), count(*) FROM entries NOT INDEXED"
+    began = time.perf_counter()
+    _, entries = book.execute(asked).fetchone()
+    return {"scan": 1000 * (time.perf_counter() - began), "entries": entries}
+
+
+def watch_start(home: str) -> Figures:
+    """The first look of a daemon on a book, and the one after it, in ms; Python and the modules are loaded."""
+    from mixclock.decide.bucketmodel import bucket_model
+    from mixclock.outside.channels.deliver import Sender
+    from mixclock.watch.delivery import Delivery
+    from mixclock.watch.jobwatch import Reckoning
+    from mixclock.watch.tick import Ticker
+    from mixclock.wiring import open_house
+    from tests.days.clockwork import RecordingChannel
+
+    began = time.perf_counter()
+    with open_house(Path(home)) as house:
+        delivery = Delivery(Sender((RecordingChannel(house.clock),)), house.book, house.clock, _fail, lambda _: None)  # type: ignore[arg-type]
+        ticker = Ticker(house.book, house.clock, delivery, Reckoning(bucket_model()), _fail)
+        ticker.tick()
+        first_ms = 1000 * (time.perf_counter() - began)
+        return {"first": first_ms, "second": _took_ms(ticker.tick)}
+
+
+def noisy(start: float, seed: int) -> Iterator[float]:
+    """Temperatures that wander, never twice the same."""
+    dice = random.Random(seed)
+    for _ in count():
+        start += dice.gauss(0.0, 0.02)
+        yield start
+
+
+def _fail(line: str) -> None:
+    print(line, file=sys.stderr)
+
+
+def _took_ms(work: Callable[[], object]) -> float:
+    began = time.perf_counter()
+    work()
+    return 1000 * (time.perf_counter() - began)
+
+
+def _cpu_ms(work: Callable[[], object]) -> float:
+    began = time.process_time()
+    work()
+    return 1000 * (time.process_time() - began)
+
+
+MEASURES: dict[str, Callable[..., Figures]] = {
+    each.__name__: each for each in (tick, record, window_clock, bucket_edges, five_windows, scan, watch_start)
+}
+
+if __name__ == "__main__":
+    name, *words = sys.argv[1:]
+    print(json.dumps(MEASURES[name](*(int(word) if word.isdecimal() else word for word in words))))
