@@ -90,6 +90,7 @@ def _watch_on(
     """Until Ctrl-C: the daemon, the board, the pedal, and what a service manager wants to know."""
     import threading
 
+    from mixclock.cli.warmbeside import WarmBeside
     from mixclock.cli.watchbutton import LET_GO_S, begin_button
     from mixclock.outside.servicemanager import ServiceManager
     from mixclock.watch.folders import FolderThread
@@ -99,6 +100,7 @@ def _watch_on(
     manager, over = ServiceManager.of_this_process(house.clock.monotonic_s), threading.Event()
     folders = FolderThread(house.book, house.clock, screen.printer.say, daemon.faults.tell)
     buttons: list[threading.Thread | None] = []
+    warm = WarmBeside(house.home)
     daemon.followers.append(lambda _: manager.alive())
 
     def begun() -> None:
@@ -108,8 +110,10 @@ def _watch_on(
         buttons.append(begin_button(house, daemon, key, screen.printer.say, over.is_set))
         manager.ready()
         folders.start()
+        warm.start()
 
     def ended() -> None:
+        warm.stop()
         over.set()
         manager.stopping()
         folders.stop()

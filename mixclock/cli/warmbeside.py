@@ -1,0 +1,50 @@
+"""Keeps the warm process beside the watch; without it every command starts cold, as before."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from mixclock.cli.warmhelper import fits
+
+_PLACE_OF_CODE = Path(__file__).resolve().parents[2]
+_BEGINS_AFTER_S, _ENDS_WITHIN_S = 1.0, 2.0
+
+
+class WarmBeside:
+    """The helper of one watch. It ends with its stdin, so also with a watch that is killed."""
+
+    def __init__(self, home: Path) -> None:
+        self._home = home
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        """Start it, where this system can."""
+        if fits(self._home):
+            # a library of numpy's would start threads, which no fork should have
+            environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+            command = [sys.executable, "-m", "mixclock.cli.warmhelper", str(self._home), str(_BEGINS_AFTER_S)]
+            nowhere = subprocess.DEVNULL
+            self._process = subprocess.Popen(
+                command,
+                env=environment,
+                cwd=_PLACE_OF_CODE,
+                stdin=subprocess.PIPE,
+                stdout=nowhere,
+                stderr=nowhere,
+                start_new_session=True,
+            )
+
+    def stop(self) -> None:
+        """End it."""
+        if self._process is None:
+            return
+        assert self._process.stdin is not None
+        self._process.stdin.close()
+        try:
+            self._process.wait(_ENDS_WITHIN_S)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()

@@ -1,0 +1,208 @@
+"""With the watch running a command is answered by a warm process; without it, or with a bad one, as it always was."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import sqlite3
+import stat
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from mixclock import warmclient
+from mixclock.cli import cutoff
+from mixclock.cli.warmhelper import WARM
+from mixclock.outside.clock import SystemClock
+from mixclock.wiring import BOOK_NAME
+from tests.running import Ran, Runner
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="not installed: a system that forks")
+
+CLOCK = SystemClock()
+Helper = subprocess.Popen[bytes]
+
+
+@pytest.fixture
+def helper(studio: Callable[..., Ran], home: Path) -> Iterator[Helper]:
+    """The warm process of a home with a job."""
+    process = begun(home)
+    yield process
+    assert process.stdin is not None
+    process.stdin.close()
+    process.send_signal(signal.SIGCONT)
+    process.wait(10)
+
+
+def begun(home: Path) -> Helper:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "mixclock.cli.warmhelper", str(home)],
+        env=Runner(home).environment(),
+        stdin=subprocess.PIPE,
+    )
+    until(lambda: (home / warmclient.SOCKET).exists())
+    return process
+
+
+def until(true: Callable[[], object], within_s: float = 20.0) -> None:
+    end_s = CLOCK.monotonic_s() + within_s
+    while not true():
+        assert CLOCK.monotonic_s() < end_s
+        CLOCK.sleep(0.01)
+
+
+def asking(home: Path, *words: str, **more: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "mixclock", *words],
+        env={**Runner(home).environment(), **more},
+        cwd=home,
+        text=True,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+
+
+def ask(home: Path, *words: str, **more: str) -> Ran:
+    with asking(home, *words, **more) as process:
+        out, err = process.communicate(timeout=30)
+    return Ran(process.returncode, out, err)
+
+
+def stated(home: Path) -> list[str]:
+    """The notes in the book."""
+    with sqlite3.connect(home / BOOK_NAME) as book:
+        return [facts for (facts,) in book.execute("SELECT facts FROM entries WHERE kind = 'noted' ORDER BY number")]
+
+
+def forks_of(process: Helper) -> list[int]:
+    told = Path(f"/proc/{process.pid}/task/{process.pid}/children")
+    if not told.exists():
+        pytest.skip("not installed: a system that tells the children of a process")
+    return [int(pid) for pid in told.read_text().split()]
+
+
+def alike(told: Ran) -> Ran:
+    """An answer without what two askings differ in: times, and the numbers of entries."""
+    return replace(told, out=re.sub(r"\d+", "N", told.out), err=re.sub(r"\d+", "N", told.err))
+
+
+ASKED = (
+    ("noted", "− ≥ é", "--json"), ("poured", "99"), ("poured", "99", "--json"), ("now",), ("now", "--at", "1999-01-01"),
+    ("next",), ("reading", "--slab", "-5 C"), ("reading", "--foo"), ("noted", "--help"),
+)  # fmt: skip
+
+
+def test_a_warm_answer_is_the_cold_one(helper: Helper, home: Path, studio: Callable[..., Ran]) -> None:
+    studio(*ASKED[6])  # what it states would change what `now` answers
+    forks = [ask(home, *words) for words in ASKED]
+    cold = [studio(*words) for words in ASKED]
+    assert [alike(told) for told in forks] == [alike(told) for told in cold]
+
+
+def test_a_command_runs_in_a_fork_in_its_own_folder_and_environment(helper: Helper, home: Path) -> None:
+    assert ask(home, "now", MIXCLOCK_JOB="no such job").code == 2
+    first = forks_of(helper)
+    assert ask(home, "noted", "warm").code == 0
+    assert (len(stated(home)), forks_of(helper)) == (1, first)
+    mode = (home / warmclient.SOCKET).stat().st_mode
+    assert (stat.S_IMODE(mode), stat.S_ISSOCK(mode)) == (0o600, True)
+
+
+def test_a_helper_that_hangs_costs_a_moment_and_nothing_is_stated_twice(helper: Helper, home: Path) -> None:
+    os.kill(helper.pid, signal.SIGSTOP)
+    assert ask(home, "noted", "once").code == 0
+    os.kill(helper.pid, signal.SIGCONT)
+    assert ask(home, "noted", "then").code == 0
+    assert len(stated(home)) == 2
+
+
+def test_a_helper_ends_with_its_watch_and_leaves_nothing(studio: Callable[..., Ran], home: Path) -> None:
+    process = begun(home)
+    assert process.stdin is not None
+    process.stdin.close()
+    assert process.wait(10) == 0
+    assert not (home / warmclient.SOCKET).exists()
+
+
+def test_a_helper_that_was_killed_is_passed_over(helper: Helper, home: Path) -> None:
+    helper.kill()
+    helper.wait()
+    assert (home / warmclient.SOCKET).exists()
+    assert ask(home, "noted", "cold").code == 0
+    assert len(stated(home)) == 1
+
+
+@pytest.mark.parametrize("killed", ["the command", "the helper", "both"])
+def test_a_kill_in_the_middle_states_once(helper: Helper, home: Path, killed: str) -> None:
+    with sqlite3.connect(home / BOOK_NAME, isolation_level=None) as book:
+        book.execute("BEGIN IMMEDIATE")
+        asked = asking(home, "noted", "once")
+        until(lambda: forks_of(helper))
+        (fork,) = forks_of(helper)
+        if killed != "the command":
+            helper.kill()
+        if killed != "the helper":
+            os.kill(fork, signal.SIGKILL)
+        CLOCK.sleep(0.05)
+        book.execute("ROLLBACK")
+    asked.communicate(timeout=30)
+    assert (asked.returncode, len(stated(home))) == (0, 1)
+
+
+def test_ctrl_c_reaches_the_command(helper: Helper, home: Path) -> None:
+    with sqlite3.connect(home / BOOK_NAME, isolation_level=None) as book:
+        book.execute("BEGIN IMMEDIATE")
+        asked = asking(home, "noted", "never")
+        until(lambda: forks_of(helper))
+        CLOCK.sleep(0.1)
+        asked.send_signal(signal.SIGINT)
+        CLOCK.sleep(0.1)
+        book.execute("ROLLBACK")
+    asked.communicate(timeout=30)
+    assert (asked.returncode, stated(home)) == (130, [])
+
+
+def test_whoever_is_gone_takes_his_command_along(helper: Helper, home: Path) -> None:
+    with sqlite3.connect(home / BOOK_NAME, isolation_level=None) as book:
+        book.execute("BEGIN IMMEDIATE")
+        asked = asking(home, "noted", "never")
+        until(lambda: forks_of(helper))
+        asked.kill()
+        asked.communicate()
+        until(lambda: not forks_of(helper))
+        book.execute("ROLLBACK")
+    assert stated(home) == []
+
+
+def test_strange_words_on_the_socket_harm_nobody(helper: Helper, home: Path) -> None:
+    for told in (b"", b"\0\0\0\1", b"\xff\xff\xff\xffxx", b"\0\0\0\4a\0b\0", os.urandom(64)):
+        with socket.socket(socket.AF_UNIX) as stranger:
+            stranger.connect(str(home / warmclient.SOCKET))
+            stranger.sendall(told)
+    assert ask(home, "noted", "after").code == 0
+    assert helper.poll() is None
+
+
+def test_what_asks_back_or_runs_long_is_never_warm() -> None:
+    assert {"mixed", "poured", "reading", "now"} <= WARM
+    assert WARM.isdisjoint(
+        {"watch", "rehearse", "plan", "morning", "evening", "ready", "record", "selfcheck", "forecast"}
+    )
+
+
+def test_a_cut_answer_whose_statement_is_in_the_book_is_not_stated_again(
+    studio: Callable[..., Ran], capfd: pytest.CaptureFixture[str]
+) -> None:
+    begun_s = warmclient.boot_s()
+    assert cutoff.after_a_cut(["noted", "heater lit"], begun_s) is None
+    assert studio("noted", "heater lit").code == 0
+    assert cutoff.after_a_cut(["now"], begun_s) is None
+    capfd.readouterr()
+    assert cutoff.after_a_cut(["noted", "heater lit"], begun_s) == 1
+    assert "entry 2: noted" in capfd.readouterr().err
