@@ -230,7 +230,9 @@ def test_every_target_is_large_enough_for_a_glove(serve: Any, phone: Any) -> Non
     page = phone(serve(house(3)))
     page.wait_for_selector(".card .target")
     for selector, wide, high in (("#now-first .target", 120, 108), (".bar button", 120, 108), (".chip", 72, 72)):
-        for box in page.locator(selector).evaluate_all(SHOWN_BOXES):
+        boxes = page.locator(selector).evaluate_all(SHOWN_BOXES)
+        assert boxes, f"no {selector} is shown"
+        for box in boxes:
             assert box["width"] >= wide - 0.5, selector
             assert box["height"] >= high - 0.5, selector
 

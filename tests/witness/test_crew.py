@@ -70,6 +70,7 @@ def test_nobody_states_what_is_still_to_come() -> None:
 def test_no_statement_names_a_cause(cause: str) -> None:
     _, telling = told(Case(cause, "clear" if ILLS[cause].dosed else ""), f"unnamed {cause}")
     said = [" ".join(saying.words) for saying in telling.sayings if saying.words[0] != "found"]
+    assert said
     innocent = ("amine blush", "condensation", "scraped bucket", "different lot", "no induction")
     for ill in ILLS.values():
         if ill.name not in innocent:
