@@ -81,6 +81,7 @@ def test_a_job_file_of_ones_own_is_played_by_one_person(run_process: Runner, tmp
     assert (to / "record.html").exists()
 
 
+@pytest.mark.long
 def test_a_flaked_job_of_ones_own_whose_sheet_knows_no_scraping_is_played_to_its_end(
     run_process: Runner, tmp_path: Path, home: Path
 ) -> None:

@@ -126,7 +126,7 @@ def test_the_morning_after_a_planned_stop_nobody_is_called_for_the_edge_of_yeste
     assert [alert.id for alert in told if alert.step == "wet-edge" and alert.batch == 1] == []
 
 
-@pytest.mark.parametrize("floors", [4, pytest.param(100, marks=pytest.mark.long)])
+@pytest.mark.parametrize("floors", [2, pytest.param(100, marks=pytest.mark.long)])
 def test_on_days_that_go_by_a_plan_no_critical_call_asks_for_nothing(floors: int) -> None:
     days = played(range(floors))
     assert [call for each in days for call in each.for_nothing()] == []

@@ -46,7 +46,6 @@ def hostile_network(trials: int, broken: bool) -> Counted:
         cookie = _pair(port, secret)[1]
         with _strangers(port) as tried:
             looks.start()
-            CLOCK.sleep(1.0)
             for trial in each(trials):
                 _one(counted, port, cookie, trial)
                 keys = (f"key-{trial:08}-{again}" for again in itertools.count())
@@ -175,12 +174,17 @@ def _strangers(port: int) -> Iterator[list[int]]:
 
 
 def _do_the_worst(port: int, stop: threading.Event) -> int:
-    """Open sockets from eighty addresses in turn, some silent, some slow, some with a guess; how many."""
+    """Open sockets from eighty addresses in turn, some silent, some slow, some with a guess; how many.
+
+    It is said once they would fill every handle that the server may have: a busy machine takes long over that.
+    """
     held: list[socket.socket] = []
     tried = 0
     for number in itertools.count(1):
         if stop.wait(0.001):
             break
+        if number == HANDLES:
+            print("begun", flush=True)
         with contextlib.suppress(OSError):
             wire = socket.create_connection(("127.0.0.1", port), 1, source_address=(f"127.0.2.{2 + number % 80}", 0))
             tried += 1
@@ -200,7 +204,6 @@ def main(words: list[str]) -> None:
     """The strangers, until a line comes in."""
     resource.setrlimit(resource.RLIMIT_NOFILE, (resource.getrlimit(resource.RLIMIT_NOFILE)[1],) * 2)
     stop = threading.Event()
-    print("begun", flush=True)
     threading.Thread(target=lambda: (sys.stdin.readline(), stop.set()), daemon=True).start()
     print(_do_the_worst(int(words[0]), stop), flush=True)
 

@@ -26,4 +26,6 @@ def test_the_promise_holds_under(row: Row) -> None:
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
 def test_a_deliberate_break_is_seen_under(row: Row) -> None:
-    assert row.run(row.short, True).broken, f"broken by {row.broken_by}, and nobody noticed"
+    """A few trials often show it; where the machine was too busy to judge, nothing was seen."""
+    tried = (row.run(trials, True) for trials in (max(1, row.short // 4), row.short))
+    assert any(seen.missed or seen.lost or seen.wrong for seen in tried), f"broken by {row.broken_by}, nobody noticed"

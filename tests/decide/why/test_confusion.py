@@ -9,9 +9,14 @@ from tests.decide.why.confusion import NAMED_WITHIN, answer, same
 from tests.decide.why.planted import PLANTS, Plant, healthy_job, plant_job, unlisted_job
 
 SEED = 5000
+SOME = [
+    pytest.param(plant, marks=pytest.mark.long if place % 2 else [], id=plant.cause)
+    for place, plant in enumerate(PLANTS)
+]
+"""Every second of the causes; the long form plants each."""
 
 
-@pytest.mark.parametrize("plant", PLANTS, ids=lambda plant: plant.cause)
+@pytest.mark.parametrize("plant", SOME)
 def test_a_grossly_planted_cause_stands_in_the_sentence(plant: Plant) -> None:
     told = answer(plant_job(plant, "gross", SEED))
     assert any(same(suspect.cause.name, plant.cause) for suspect in told.named)
