@@ -22,7 +22,7 @@ from mixclock.board.hub import Stream
 from mixclock.board.office import OFFICE
 from mixclock.board.phones import LapsedError, Phone
 from mixclock.board.qr import picture_code
-from mixclock.board.taps import read_tap
+from mixclock.board.taps import read_tap, read_when
 
 _COOKIE_LASTS_S = 90 * 24 * 3600
 LOOKING = ("/hold", "/shown", "/sound-check")
@@ -199,8 +199,9 @@ class Board:
         return JSONResponse({"entry": answer.entry, "said": answer.said})
 
     async def _cup(self, request: Request, _: Phone) -> Response:
-        said, now = read_cup(await _body(request)), self._desk.clock.now()
-        lines = await self._desk.ask(lambda: self._desk.house.state_cup(said, now))
+        body, now = await _body(request), self._desk.clock.now()
+        said, at = read_cup(body), read_when(body).before(now)
+        lines = await self._desk.ask(lambda: self._desk.house.state_cup(said, at))
         self._desk.changed()
         return JSONResponse({"said": list(lines)})
 

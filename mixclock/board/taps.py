@@ -26,6 +26,32 @@ _VERBS: Mapping[str, type[Statement]] = {verb: kind for verb, kind in VERBS.item
 
 
 @dataclass(frozen=True)
+class When:
+    """When something was touched: by the phone's idea of this clock, and how long ago by its own."""
+
+    at: datetime | None
+    ago_s: float
+
+    def before(self, now: datetime) -> datetime:
+        """The instant, by this machine's clock.
+
+        The first is believed unless it lies in the future: a phone's idea of this clock is a little off, and nothing
+        happens before it is said.
+        """
+        if self.at is not None and now - _OLDEST <= self.at <= now:
+            return self.at
+        return now - timedelta(seconds=self.ago_s)
+
+
+def read_when(body: Mapping[str, Any]) -> When:
+    """When, from what a phone sent, or `RefusedError`."""
+    ago_s = body.get("ago_s", 0.0)
+    if not SHARE.fits(ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
+        raise RefusedError("a tap cannot be from the future or older than 7 days")
+    return When(_instant(body.get("at")), ago_s)
+
+
+@dataclass(frozen=True)
 class Tap:
     """One tap: what it states, how long ago by the phone's own count, and the key that makes it count once."""
 
@@ -40,15 +66,13 @@ def read_tap(body: Any) -> Tap:
     """A tap from what a phone sent, or `RefusedError`."""
     if not isinstance(body, dict):
         raise RefusedError("a tap must be a JSON object")
-    key, ago_s = body.get("key"), body.get("ago_s", 0.0)
+    key = body.get("key")
     if not isinstance(key, str) or not _KEY.fullmatch(key):
         raise RefusedError("a tap needs a key of 8 to 64 letters, digits, - or _")
-    if not SHARE.fits(ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
-        raise RefusedError("a tap cannot be from the future or older than 7 days")
-    by = body.get("by")
+    when, by = read_when(body), body.get("by")
     if by is not None and not TEXT.fits(by):
         raise RefusedError("'by' must be a name")
-    return Tap(key, read_statement(body.get("statement")), _instant(body.get("at")), ago_s, by)
+    return Tap(key, read_statement(body.get("statement")), when.at, when.ago_s, by)
 
 
 def read_statement(told: Any) -> Statement:
@@ -63,14 +87,8 @@ def read_statement(told: Any) -> Statement:
 
 
 def happened_at(tap: Tap, now: datetime) -> datetime:
-    """When it happened, by this machine's clock.
-
-    The phone sends the instant by its idea of this clock, and how long ago that was by its own. The first is believed
-    unless it lies in the future: a phone's idea of this clock is a little off, and nothing happens before it is said.
-    """
-    if tap.at is not None and now - _OLDEST <= tap.at <= now:
-        return tap.at
-    return now - timedelta(seconds=tap.ago_s)
+    """When a tap happened, by this machine's clock."""
+    return When(tap.at, tap.ago_s).before(now)
 
 
 class Ledger:

@@ -85,7 +85,7 @@ def _begun(
     from mixclock.outside.profilefiles import find
     from mixclock.units import temp_c
 
-    product, size = product_and_amount(what)
+    product, size = product_and_amount(_weighed(what))
     if size is None:
         raise CannotTellError("how much is in the cup? say grams, such as '150 g'")
     profile = find(product).profile
@@ -103,6 +103,23 @@ def _begun(
     assumed = [] if material_c is not None else [warmth]
     no_lot = [] if lot else ["no lot was named: it counts for batches without one; say --lot"]
     return [f"Cup of {units.write_mass(mass_kg)} of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
+
+
+def _weighed(what: Sequence[str]) -> list[str]:
+    """Bare ounces of a cup are a weight, because a cup is weighed.
+
+    >>> _weighed(["Slow epoxy base", "5.3 oz"]), _weighed(["Slow epoxy base", "5.3", "oz"])
+    (['Slow epoxy base', '0.33125 lb'], ['Slow epoxy base', '0.33125 lb'])
+    >>> _weighed(["Slow epoxy base", "5 fl oz"])
+    ['Slow epoxy base', '5 fl oz']
+    """
+    import re
+
+    for words in (2, 1):
+        found = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*(?:oz|ozs|ounces?)", " ".join(what[-words:]), flags=re.IGNORECASE)
+        if found is not None:
+            return [*what[:-words], f"{float(found[1].replace(',', '.')) / 16:g} lb"]
+    return list(what)
 
 
 def _said_of(house: House, what: Sequence[str], happened: datetime, lot: str | None, number: int | None) -> list[str]:

@@ -68,7 +68,7 @@ class Cup(FrozenRecord):
         """The cup after somebody read its warmth."""
         if not COOLEST_C <= temp_c <= HOTTEST_C:
             raise CannotTellError(f"{temp_c:g} °C is outside {COOLEST_C:.0f} to {HOTTEST_C:.0f} °C; mend it")
-        return self.but(read=tuple(sorted((*self.read, (self.since_s(at), temp_c)))))
+        return self.but(read=tuple(sorted({*self.read, (self.since_s(at), temp_c)})))
 
     def with_end(self, sign: str, at: datetime) -> Cup:
         """The cup after somebody saw how it ended; the first end that was seen stays."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import sys
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -176,12 +177,23 @@ class Theatre:
     played: int = 0
 
     def __post_init__(self) -> None:
+        self._silent_s, self._over = 0.0, threading.Event()
         self.house.change(lambda: JoinedHouse(open_house(self.folder / "empty", self.clock)))
         self.server = BoardServer(lambda: self.house, self.clock, port=0)  # type: ignore[arg-type, return-value]
         self.server.start()
+        threading.Thread(target=self._tick_on, daemon=True).start()
+
+    def _tick_on(self) -> None:
+        while not self._over.wait(0.4):
+            self._tick()
+
+    def _tick(self) -> None:
+        """The daemon looks, or has not looked for so long."""
+        self.server.heartbeat(self.clock.now() - timedelta(seconds=self._silent_s))
 
     def close(self) -> None:
         """Take it down."""
+        self._over.set()
         self.server.stop()
 
     def pair(self, context: Any) -> Any:
@@ -190,13 +202,13 @@ class Theatre:
         self.server.heartbeat(self.clock.now())
         page.goto(self.server.pairing_url())
         page.wait_for_selector("#contact[data-state=ok]")
-        page.evaluate("import('/static/store.js').then(({ store }) => { window.store = store; })")
+        page.evaluate(JOINED)
         return page
 
     def stage(self, scene: Scene, crew: Crew) -> None:
         """Play a scene's statements into a book of its own, and put it on the board."""
         self.played += 1
-        home = self.folder / f"{crew.name} {self.played}"
+        self.home = home = self.folder / f"{crew.name} {self.played}"
         name = f"Boat shed {self.played}"
         if scene.people is LONG_PAIR:
             name = f"Bootslagerhallenbodenbeschichtungsvorhaben im Hafen, Halle {self.played}"
@@ -206,22 +218,30 @@ class Theatre:
             if scene.job:
                 house.start(job_text(scene, crew, name))
             scene.play(Stage(house, self.clock, crew))
-        self.house.change(lambda: JoinedHouse(open_house(home, self.clock)))
-        silent_s = 40.0 if scene.silent else 0.0
-        self.server.heartbeat(self.clock.now() - timedelta(seconds=silent_s))
+        self.put_on(lambda: JoinedHouse(open_house(home, self.clock)), name if scene.job else None, scene.silent)
+
+    def put_on(self, house: Callable[[], BoardHouse], title: str | None, silent: bool = False) -> None:
+        """Show a house on the board from now on."""
+        self.house.change(house)
+        self._title = title
+        self.server._desk.ledger._lately.clear()  # what another house was told is no double
+        self._silent_s = 40.0 if silent else 0.0
+        self._tick()
         self.server.notify_change()
         self.server._desk.hub.send("beat", self.server._desk.beat())
-        self._title = name if scene.job else None
 
-    def show(self, page: Any, scene: Scene) -> None:
-        """Wait until a page has the scene, and touch what the scene touches."""
+    def show(self, page: Any, scene: Scene | None = None) -> None:
+        """Wait until a page has what is on, and touch what the scene touches."""
         page.evaluate(QUIET)
         page.wait_for_function(SHOWS, arg=self._title)
         page.wait_for_timeout(250)
-        scene.touch(page)
+        if scene is not None:
+            scene.touch(page)
 
 
 QUIET = """() => {
+  window.store.heardHere.clear();
+  window.queue.forgetDouble();
   document.querySelector('#sheet-close').click();
   document.querySelector('#toast').hidden = true;
   localStorage.removeItem('mixclock.pedal');
@@ -230,6 +250,10 @@ QUIET = """() => {
 ANSWERED = (
     "() => document.querySelector('#sheet').hidden || document.querySelector('#sheet-title').textContent !== 'More'"
 )
+JOINED = """async () => {
+  window.store = (await import('/static/store.js')).store;
+  window.queue = await import('/static/queue.js');
+}"""
 SHOWS = "(job) => window.store?.view && (window.store.view.job ?? null) === job"
 
 

@@ -203,6 +203,8 @@ def test_what_a_phone_says_of_a_test_cup_is_kept_with_its_lot_without_a_job(home
         said = joined.state_cup(read_cup({"began": running["began"], "temp_c": 31}), now)
         assert said == ("Cup: 31 °C after 12 min.",)
         assert empty.cups.all()[0].read == ((720.0, 31.0),)
+        joined.state_cup(read_cup({"began": running["began"], "temp_c": 31}), now)
+        assert empty.cups.all()[0].read == ((720.0, 31.0),), "an answer that was lost is sent twice and counts once"
         assert "gel after 12 min" in joined.state_cup(read_cup({"began": running["began"], "sign": "gel"}), now)[0]
         assert joined.cups(now) == []
         with pytest.raises(RefusedError, match="not running any more"):

@@ -567,3 +567,28 @@ def test_a_running_test_cup_is_asked_on_the_phone_and_answered_by_a_finger_witho
     page.locator("#notices").get_by_role("button", name="Cup: how warm is it now?").click()
     sheet.get_by_role("button", name="stringy").click()
     _wait_until(page, lambda: house.of_cups[-1] == CupStatement(began, sign="stringy"))
+
+
+def test_what_is_said_of_a_cup_while_the_laptop_is_away_is_kept_with_its_time_and_told_when_it_is_back(
+    serve: Any, phone: Any
+) -> None:
+    began = CLOCK.now() - timedelta(minutes=12)
+    house = FakeHouse(
+        job=Floor(), planned=[], conditions={}, running=[RunningCup(began, "Slow epoxy base", "7A", 24.0)]
+    )
+    told: list[datetime] = []
+    keep = house.state_cup
+    house.state_cup = lambda said, at: (told.append(at), keep(said, at))[1]  # type: ignore[method-assign,func-returns-value]
+    served = serve(house)
+    page = phone(served)
+    served.down()
+    page.locator("#notices").get_by_role("button", name="Cup: how warm is it now?").click()
+    touched = CLOCK.now()
+    page.locator("#sheet").get_by_role("button", name="gel").click()
+    page.wait_for_selector(".notice.taps")
+    page.wait_for_timeout(1500)
+    served.up()
+    _wait_until(page, lambda: told, span_ms=12_000)
+    assert house.of_cups == [CupStatement(began, sign="gel")]
+    assert abs(told[0] - touched) < timedelta(seconds=1)
+    page.wait_for_selector(".notice.taps", state="detached")

@@ -25,6 +25,9 @@ export function learnPedal(told) {
   learning = told;
 }
 
+/** A key as it is named to a person: the space bar types nothing that can be seen. */
+export const keyNamed = (key) => (key === " " ? "Space" : key);
+
 export const forgetPedal = () => keep("pedal", null);
 
 const NEVER = ["Tab", "Escape", "Shift", "Control", "Alt", "Meta", "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown"];
@@ -52,10 +55,18 @@ function pedalUp() {
   if (!held) press();
 }
 
+/** Letters that go into a field are nobody's pedal, and reach no bar. */
+const isTyping = (event) => Boolean(event.target.closest?.("input, textarea, select"));
+
 /** Handle keys for the whole page; `acts` are the bar's and the sheets' own. */
 export function listenForKeys(acts) {
-  document.addEventListener("keyup", (event) => { if (event.key === pedalName() && !learning) pedalUp(); });
+  document.addEventListener("keyup", (event) => {
+    if (event.key !== pedalName() || learning || isTyping(event)) return;
+    event.preventDefault(); // or a browser takes it for a touch of the button that has the focus
+    pedalUp();
+  });
   document.addEventListener("keydown", (event) => {
+    if (isTyping(event)) return;
     if (learning && !NEVER.includes(event.key)) {
       event.preventDefault();
       keep("pedal", event.key);

@@ -136,6 +136,24 @@ function listen() {
     ArrowLeft: () => onlyMine(true), ArrowRight: () => onlyMine(false),
   });
   listenForSwipes();
+  holdBack();
+}
+
+const LEAVE_WITHIN_MS = 4000;
+
+/** A swipe from the glass's edge is "back": it closes a sheet, and leaves the board and its alarms only the second time. */
+function holdBack() {
+  const stay = () => history.pushState({ board: true }, "");
+  document.addEventListener("pointerdown", stay, { capture: true, once: true }); // a browser skips what no finger put there
+  addEventListener("popstate", () => {
+    if (byId("sheet").hidden) {
+      flash("Back once more leaves the board and its alarms.");
+      setTimeout(stay, LEAVE_WITHIN_MS);
+    } else {
+      closeSheet();
+      stay();
+    }
+  });
 }
 
 /** Everything is one swipe away from what is this person's, and back. */
@@ -145,7 +163,7 @@ function listenForSwipes() {
     from = event.touches.length === 1 ? { x: event.touches[0].clientX, y: event.touches[0].clientY } : null;
   }, { passive: true });
   document.addEventListener("touchend", (event) => {
-    if (!from || !byId("sheet").hidden) return;
+    if (!from || !byId("sheet").hidden || !byId("shout").hidden) return;
     const dx = event.changedTouches[0].clientX - from.x;
     const dy = event.changedTouches[0].clientY - from.y;
     if (Math.abs(dx) > 70 && Math.abs(dx) > 2 * Math.abs(dy)) onlyMine(dx > 0);

@@ -3,12 +3,13 @@
 import { byId, el, say, target } from "./dom.js";
 import { awakeBy, couldNot } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
-import { post } from "./link.js";
+import { contactState, post } from "./link.js";
 import { kitSheet } from "./kit.js";
 import { doorsSheet } from "./doors.js";
-import { learnPedal, pedalName, forgetPedal } from "./keys.js";
+import { forgetPedal, keyNamed, learnPedal, pedalName } from "./keys.js";
 import { photoSheet } from "./photo.js";
 import { roundSheet } from "./rounds.js";
+import { tellLater } from "./queue.js";
 import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { spotSheet } from "./spot.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
@@ -43,7 +44,7 @@ export function moreSheet() {
       target("What was stated", "take something back", recentSheet),
       target("Phones", "pair or drop one", phonesSheet),
       target("Calendar and sensors", "addresses to copy", doorsSheet),
-      target("Foot pedal", pedalName() ? `key ${pedalName()}` : "none set", pedalSheet)),
+      target("Foot pedal", pedalName() ? `key ${keyNamed(pedalName())}` : "none set", pedalSheet)),
     heading("Looks"), looks(), heading("This page speaks"), speaking(),
     el("p", { cls: "quiet", text: awakeWords() }),
     el("p", { cls: "quiet", text: "Don't reload the page while the laptop is away: what it knows would be gone." }),
@@ -179,10 +180,10 @@ export function cupSheet(began) {
     say(words, `${value} ${gauge.unit}`);
   };
   move(0);
-  const tellOf = (told) => async () => {
+  const tellOf = (told) => () => {
     closeSheet();
-    const answer = await post("/cup", { began, ...told() }).catch(() => ({ refused: "the laptop did not answer" }));
-    flash(answer.ok ? answer.said.join(" ") : `Not stated: ${answer.refused}`, 9000);
+    if (contactState() !== "ok") flash("Kept on this phone until the laptop is back.");
+    tellLater("/cup", { began, ...told() }, cup.text);
   };
   const warm = () => ({ [gauge.key]: own(gauge, value) });
   openSheet(cup.text, [
@@ -222,9 +223,9 @@ function phonesSheet() {
 }
 
 function pedalSheet() {
-  const now = el("p", { role: "status", text: pedalName() ? `Set to ${pedalName()}. It states what the large panel says.` : "Press the pedal or key now. It will state what the large panel says." });
-  learnPedal((name) => say(now, `Set to ${name}. It states what the large panel says.`));
-  openSheet("Foot pedal or key", [now, target("No pedal", "", () => {
+  const now = el("p", { role: "status", text: pedalName() ? `Set to ${keyNamed(pedalName())}. It states what the large panel says.` : "Press the pedal or key now. It will state what the large panel says." });
+  learnPedal((name) => say(now, `Set to ${keyNamed(name)}. It states what the large panel says.`));
+  openSheet("Foot pedal or key", [now, el("p", { cls: "quiet", text: "Nothing happens? A volume key never reaches a page: switch the remote so that it types Enter or Space." }), target("No pedal", "", () => {
     forgetPedal();
     closeSheet();
   }, "wide")], () => learnPedal(null));

@@ -52,6 +52,14 @@ export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   return tap;
 }
 
+/** Tell the laptop something that is no statement of the job: kept here until it has it, with the time of the touch. */
+export function tellLater(path, said, label) {
+  const tap = { key: newKey(), path, said, statement: { verb: path, ...said }, label, phoneMs: Date.now(), serverMs: serverNow(), dated: skewKnown() };
+  keepTaps([...all(), tap]);
+  send();
+  changed();
+}
+
 export function forgetDouble() {
   latest = { statement: null, perf: -1e9 };
 }
@@ -81,7 +89,7 @@ export async function send() {
   try {
     while (all().length) {
       const [tap] = all();
-      const told = await post("/state", body(tap));
+      const told = await post(tap.path ?? "/state", body(tap));
       if (told.status === 401) break;
       if (told.status >= 500 || told.status === 429) break;
       put(all().filter((each) => each.key !== tap.key));
@@ -96,7 +104,7 @@ export async function send() {
 
 function body(tap) {
   const agoS = Math.max(0, (Date.now() - tap.phoneMs) / 1000);
-  const sent = { key: tap.key, statement: tap.statement, ago_s: Math.min(agoS, 604000) };
+  const sent = { ...(tap.path ? tap.said : { key: tap.key, statement: tap.statement }), ago_s: Math.min(agoS, 604000) };
   if (tap.by) sent.by = tap.by; // whoever held the phone then
   if (tap.dated) sent.at = new Date(tap.serverMs).toISOString();
   return sent;

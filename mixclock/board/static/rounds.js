@@ -45,6 +45,7 @@ function typedAnswer(name, item, from) {
     stateAndTell({ verb: name, item: item.item, answer: box.value.trim() }, `${item.item}: ${box.value.trim()}`);
     setTimeout(() => roundSheet(name, from), 400);
   };
+  box.addEventListener("keydown", (event) => { if (event.key === "Enter") put(); });
   return el("div", { cls: "typing" }, box, target("State it", "", put, "main"));
 }
 

@@ -98,7 +98,9 @@ onAnswer((tap, told) => {
     flash(`Not stated: ${tap.label}. ${told.refused ?? ""}`, 9000);
     return;
   }
-  if (shown?.key === tap.key) {
+  if (tap.path) {
+    flash(told.said.join(" "), 9000);
+  } else if (shown?.key === tap.key) {
     shown.entry = told.entry;
     sendingWords();
     mind(told);
