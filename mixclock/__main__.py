@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 
@@ -16,13 +17,27 @@ def main() -> int:
             from mixclock.cli.cutoff import after_a_cut
 
             code = after_a_cut(sys.argv[1:], begun_s)
-        if code is not None:
-            return code
-        from mixclock.cli import main as run
+        if code is None:
+            from mixclock.cli import is_brief
+            from mixclock.cli import main as run
 
-        return run()
+            code = run()
+            if not is_brief(sys.argv[1:]):
+                return code
     except KeyboardInterrupt:
-        return 130
+        code = 130
+    return _gone(code)
+
+
+def _gone(code: int) -> int:
+    """Leave at once: what was stated is on the disk, and to take every module down takes longer than to state it."""
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:
+            try:
+                stream.flush()
+            except (OSError, ValueError):
+                return code  # Python tells at its end what it could not write
+    os._exit(code)
 
 
 if __name__ == "__main__":

@@ -183,7 +183,7 @@ class House:
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
         """What `now --json` answers."""
-        from mixclock.decide.plan.days.kitcalls import plan_of
+        from mixclock.decide.plan.days.saidplan import said_by_plan
         from mixclock.decide.windows import counted_as_due
         from mixclock.words.nowjson import now_json
         from mixclock.words.watchtroubles import trouble_lines
@@ -194,7 +194,7 @@ class House:
         found = self.tracks(standing)
         if time.is_doubted:
             found = tuple(counted_as_due(track, moment) for track in found)
-        told = now_json(standing, found, moment, lambda: plan_of(standing, found, moment, self.kits))
+        told = now_json(standing, found, moment, said_by_plan(standing, found, moment, lambda: self.kits))
         return {**told, "troubles": trouble_lines(standing, time)}
 
     def time(self, job: str | None = None) -> LogTime:

@@ -6,6 +6,7 @@ statement needs no function: its module is `STATING`.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
@@ -99,6 +100,9 @@ def main(args: Sequence[str] | None = None) -> int:
 
     make_streams_bear_everything()
     words = [_as_typed(word) for word in (sys.argv[1:] if args is None else args)]
+    tidies = gc.isenabled()
+    if is_brief(words):
+        gc.disable()  # it ends before there is anything to tidy
     try:
         return _run(words)
     except (StoppedByHandError, KeyboardInterrupt):
@@ -106,6 +110,16 @@ def main(args: Sequence[str] | None = None) -> int:
     except WrongInputError as error:
         _say_wrong(error.lines, as_json="--json" in words)
         return WRONG_INPUT
+    finally:
+        if tidies:
+            gc.enable()
+
+
+def is_brief(words: Sequence[str]) -> bool:
+    """Whether it is a statement or a question that is answered at once."""
+    return bool(words) and (
+        words[0] in _PLAIN_MODULES or (words[0] in COMMANDS and COMMANDS[words[0]].module == STATING)
+    )
 
 
 def _as_typed(word: str) -> str:
@@ -137,11 +151,10 @@ def _is_command(words: Sequence[str]) -> bool:
 
 def _plain_form(words: Sequence[str]) -> Callable[[], int] | None:
     """The command, where it is stated in its plain form and needs no typer."""
-    verb = words[0]
-    module = STATING if verb in COMMANDS and COMMANDS[verb].module == STATING else _PLAIN_MODULES.get(verb)
-    if module is None:
+    if not is_brief(words):
         return None
-    found: Callable[[], int] | None = import_module(f"mixclock.cli.{module}").plainly(verb, words[1:])
+    module = _PLAIN_MODULES.get(words[0], STATING)
+    found: Callable[[], int] | None = import_module(f"mixclock.cli.{module}").plainly(words[0], words[1:])
     return found
 
 

@@ -82,3 +82,28 @@ def test_the_command_line_imports_nothing_at_the_top() -> None:
         timeout=60,
     )
     assert done.stdout.strip() == "['mixclock.cli']"
+
+
+def test_how_the_job_stands_loads_no_planner_where_nothing_was_planned(warm: Runner) -> None:
+    modules_of(warm, *MIXED)
+    loaded = modules_of(warm, "now")
+    assert [name for name in (*HEAVY, "typer", "numpy", "mixclock.decide.plan.days.kitcalls") if name in loaded] == []
+
+
+def test_without_a_plan_or_a_question_for_a_kit_the_planner_would_add_nothing(
+    warm: Runner, run: Callable[..., Ran]
+) -> None:
+    from mixclock.decide.alerting.dayends import PlanSays
+    from mixclock.decide.plan.days.kitcalls import plan_of
+    from mixclock.decide.plan.days.saidplan import said_by_plan
+    from mixclock.wiring import open_house
+
+    assert run(*MIXED).code == 0
+    with open_house(warm.home) as house:
+        standing, now = house.standing(), house.clock.now()
+        found = house.tracks(standing)
+        assert plan_of(standing, found, now, house.kits) == said_by_plan(standing, found, now, lambda: house.kits)()
+    assert run("next").code in (0, 1)
+    with open_house(warm.home) as house:
+        standing = house.standing()
+        assert said_by_plan(standing, found, now, lambda: house.kits) is not PlanSays
