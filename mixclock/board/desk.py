@@ -132,6 +132,8 @@ class Desk:
         version, reckoned_s, loop = None, 0.0, asyncio.get_running_loop()
         while True:
             told = await self._wait_for_change()
+            if not told and self.ledger.is_ahead:
+                await self.ask(self.ledger.keep_answers)
             if not self.hub.watched:
                 continue
             newest = await self.ask(self.house.version)
@@ -152,6 +154,7 @@ class Desk:
         self.hub.close()
         if not self._closed:
             self._closed = True
+            self._room.submit(self.ledger.keep_answers)
             self._room.submit(self.house.close)
             self._room.shutdown(wait=True)
 

@@ -94,13 +94,14 @@ def happened_at(tap: Tap, now: datetime) -> datetime:
 class Ledger:
     """Which taps are stated already. A tap that is sent twice, even across a crash, is stated once.
 
-    What is about to be stated is kept in the book first. If the answer was lost, the entry is found again by its
-    instant.
+    What is about to be stated is kept in the book first; what was answered once the other phones have seen it, by
+    `keep_answers`, because they wait for each write. If the answer was lost, the entry is found by its instant.
     """
 
     def __init__(self, house: BoardHouse) -> None:
         self._house = house
         self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
+        self.is_ahead = False
         self._lately: list[tuple[datetime, Statement, TapAnswer]] = []
 
     def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[TapAnswer, bool]:
@@ -117,9 +118,15 @@ class Ledger:
         except RefusedError:
             self._taps.pop(key, None)
             raise
-        self._keep(key, {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch})
+        self.is_ahead = True
+        self._taps[key] = {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch}
         self._lately = [*self._lately[-50:], (at, tap.statement, answer)]
         return answer, False
+
+    def keep_answers(self) -> None:
+        """Put what was answered into the book; `is_ahead` tells whether anything is not there yet."""
+        if self.is_ahead:
+            self._put()
 
     def forget_doubles_of(self, entry: int) -> None:
         """A withdrawn statement may be made again at once."""
@@ -147,6 +154,10 @@ class Ledger:
         self._taps[key] = what
         for old in list(self._taps)[: max(0, len(self._taps) - _KEYS_KEPT)]:
             del self._taps[old]
+        self._put()
+
+    def _put(self) -> None:
+        self.is_ahead = False
         with contextlib.suppress(BookError):  # the statement itself is what must not be refused for want of room
             self._house.put_setting(_LEDGER, json.dumps(self._taps))
 
