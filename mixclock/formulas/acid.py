@@ -7,9 +7,7 @@ BICARBONATE_G_MOL = 84.007
 WATER_KG_L = 0.998  # at 20 °C
 
 
-def diluted_acid_wt_pct(
-    water_to_acid: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16, water_kg_l: float = WATER_KG_L
-) -> float:
+def diluted_acid_wt_pct(water_to_acid: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16) -> float:
     """Strength [wt %] after `water_to_acid` volumes of water take one of acid (acid goes INTO the water).
 
     w = w₀ / (1 + r·ρ_water/ρ_acid)
@@ -18,7 +16,6 @@ def diluted_acid_wt_pct(
         water_to_acid: litres of water to one of acid [-], 0 to 1000.
         acid_wt_pct: strength of what is in the bottle [wt %], 0 to 100.
         acid_kg_l: its density [kg/L], above 0.
-        water_kg_l: density of the water [kg/L], above 0.
 
     Returns:
         strength [wt %].
@@ -33,9 +30,8 @@ def diluted_acid_wt_pct(
     """
     require_within("water to acid", water_to_acid, 0.0, 1000.0, "parts water to one of acid")
     require_within("acid strength", acid_wt_pct, 0.0, 100.0, "wt %")
-    require_positive("density of water", water_kg_l, "kg/L")
     acid_kg = require_positive("density of the acid", acid_kg_l, "kg/L")
-    return acid_wt_pct / (1.0 + water_to_acid * water_kg_l / acid_kg)  # no water: the bottle's own, to the last digit
+    return acid_wt_pct / (1.0 + water_to_acid * WATER_KG_L / acid_kg)  # no water: the bottle's own, to the last digit
 
 
 def bicarbonate_kg(acid_l: float, acid_wt_pct: float = 31.45, acid_kg_l: float = 1.16) -> float:

@@ -9,7 +9,6 @@ from mixclock.decide.alerting.muting import Mute, read_mute
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
 from mixclock.outside.settings import Settings, read_settings
-from mixclock.outside.stayawake import StayAwake
 from mixclock.watch.channels import Channels, ChannelWishes, channels_here
 from mixclock.watch.daemon import TICK_S, Daemon
 from mixclock.watch.faults import Faults
@@ -42,7 +41,6 @@ def daemon_for(
     *,
     channels: Channels | None = None,
     tick_s: float = TICK_S,
-    stay_awake: StayAwake | None = None,
     extra_channels: Sequence[Any] = (),
     mutes: Sequence[str] = (),
 ) -> Daemon:
@@ -54,7 +52,6 @@ def daemon_for(
         reckoning=Reckoning(house.bucket_model, mutes=_mutes(house, mutes or settings_of(house).get("watch.mute"))),
         faults=Faults(house.clock, lambda line: say(f"!  {line}")),
         tick_s=tick_s,
-        stay_awake=stay_awake or StayAwake(),
         extra_channels=extra_channels,
     )
 

@@ -136,17 +136,17 @@ class _Screen:
         return day_and_clock(at, self._at, self._zone)
 
 
-def job_lines(jobs: Sequence[Json], zone: str = "UTC") -> list[str]:
+def job_lines(jobs: Sequence[Json]) -> list[str]:
     """The jobs of the book, the one in use marked."""
     if not jobs:
         return ["No job yet; start one with `mixclock job start FILE`."]
     return [
-        f"{'*' if job['in_use'] else ' '} {job['name']}: begun {_day(job['started'], zone)}, "
-        + (f"finished {_day(job['finished'], zone)}" if job["finished"] else "under way")
+        f"{'*' if job['in_use'] else ' '} {job['name']}: begun {_day(job['started'])}, "
+        + (f"finished {_day(job['finished'])}" if job["finished"] else "under way")
         + f", {job['entries']} {'entry' if job['entries'] == 1 else 'entries'}"
         for job in jobs
     ]
 
 
-def _day(text: str, zone: str) -> str:
-    return f"{utc_from(text).astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+def _day(text: str) -> str:
+    return f"{utc_from(text):%Y-%m-%d}"

@@ -10,6 +10,7 @@ import pytest
 
 from mixclock.decide.why import Case, WhyVerdict, diagnose
 from mixclock.decide.why.diagnosis import Diagnosis
+from mixclock.decide.why.floortests import TESTS
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Gap, Value
 from mixclock.decide.why.quantities.film import THINNEST_FILM
@@ -82,7 +83,7 @@ def test_a_step_that_nobody_stated_is_unknown_and_is_asked_for() -> None:
 def test_several_unstated_steps_ask_for_the_shape_and_the_cheapest_tests_first() -> None:
     found = asked(studio({3: {"poured": None, "rolled": None, "flaked": None}}), symptom="dull")
     assert any("--shape" in line for line in found.asks)
-    orders = [test.order for test in found.tests]
+    orders = [list(TESTS).index(test.name) for test in found.tests]
     assert orders == sorted(orders)
     assert found.tests[0].name in ("ask the crew and the owner", "look along the batch edges")
 
