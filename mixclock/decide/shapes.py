@@ -24,9 +24,14 @@ class Edge:
             raise ValueError(f"an edge must be in order: {self.early}, {self.likely}, {self.late}")
 
     @property
+    def last(self) -> datetime:
+        """Until when it may still come; its likely time where no band may be claimed."""
+        return self.late if self.late is not None else self.likely
+
+    @property
     def safe_open(self) -> datetime:
         """From when an opening edge may be relied on."""
-        return self.late if self.late is not None else self.likely
+        return self.last
 
     @property
     def at_likely(self) -> Edge:

@@ -60,7 +60,7 @@ def state_of(
     if done:
         return State.DONE
     if closes is not None:
-        if now >= (closes.late or closes.likely):
+        if now >= closes.last:
             return State.MISSED
         if now >= closes.likely:
             return State.CLOSED

@@ -111,4 +111,4 @@ def _runs(track: Track, now: datetime) -> bool:
     edge = track.called
     if edge is None or track.stated is not None or edge.early - track.starts >= DAYS_FROM:
         return False
-    return now < (edge.late or edge.likely) + AFTERMATH
+    return now < edge.last + AFTERMATH

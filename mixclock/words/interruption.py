@@ -130,7 +130,7 @@ def _early(window: Window) -> datetime:
 
 def _late(window: Window) -> datetime:
     assert window.called is not None
-    return window.called.late or window.called.likely
+    return window.called.last
 
 
 def _where(window: Window) -> str:

@@ -159,7 +159,7 @@ class _Watcher:
         """A step stated far from when it can have been done: kept as it was said, with the question beside it."""
         tracks = [track for track in self._own if track.name == did.step and track.starts <= at]
         opens = _latest_opening(tracks)
-        shut = max((edge.late or edge.likely for track in tracks if (edge := track.closing) is not None), default=None)
+        shut = max((edge.last for track in tracks if (edge := track.closing) is not None), default=None)
         done = row_of(did.step).past
         if opens is not None and at < opens - FAR_OUTSIDE:
             yield f"it opens only at {self._opens(opens)}: was it really {done} before? else withdraw it"
@@ -190,7 +190,7 @@ class _Watcher:
             edge, row = track.closing, row_of(track.name)
             if edge is None or not row.on_film or not row.is_stated or track.provisional or track.area is None:
                 continue
-            over = edge.late or edge.likely
+            over = edge.last
             if track.stated is None and track.starts <= at < over and is_alerted(self._standing, track):
                 waits.setdefault((track.name, edge.early), []).append(track.area)
         for (name, early), areas in waits.items():

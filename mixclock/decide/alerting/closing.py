@@ -97,7 +97,7 @@ def _of_late_pour(standing: Standing, track: Track, now: datetime) -> Alert | No
 
 def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
     """When the stages of a closing alert fall due."""
-    lost = edge.late or edge.likely
+    lost = edge.last
     if track.name == WET_EDGE:
         return _joint_stages(standing, track, edge, lost)
     due = track.due

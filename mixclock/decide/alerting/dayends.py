@@ -59,7 +59,7 @@ def tape_alert(standing: Standing, track: Track, ends: frozenset[Place], now: da
     if (taped is None and place not in ends) or _portion_step(track, PULL_TAPE) is not None:
         return None
     due = max(track.starts, edge.early - TAPE_LEAD)
-    if not due <= now < (edge.late or edge.likely) + TAPE_GIVEN_UP:
+    if not due <= now < edge.last + TAPE_GIVEN_UP:
         return None
     late = now >= edge.early
     person = person_for(standing.site, PULL_TAPE)

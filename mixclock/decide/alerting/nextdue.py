@@ -82,7 +82,7 @@ def track_changes(standing: Standing, track: Track) -> Iterator[datetime]:
     yield from (stated.at for stated in (track.stated, track.began) if stated is not None)
     yield from filter(None, (track.open_from,))
     for edge in filter(None, (track.closing, track.called)):
-        yield from (edge.early, edge.likely, edge.late or edge.likely, (edge.late or edge.likely) + TAPE_GIVEN_UP)
+        yield from (edge.early, edge.likely, edge.last, edge.last + TAPE_GIVEN_UP)
         yield max(track.starts, edge.early - TAPE_LEAD)
     if track.due is not None:
         yield from (track.due.latest_start, *track.due.heads_up)
@@ -102,7 +102,7 @@ def floor_calls(
                 due = area_due(standing, window, window.called)
                 late = max(due.latest_start + LATE_AFTER_START, early)
                 yield from due.heads_up
-                yield from (due.latest_start, early, late, max(late, window.called.late or window.called.likely))
+                yield from (due.latest_start, early, late, max(late, window.called.last))
 
 
 def film_changes(standing: Standing, tracks: Iterable[Track], now: datetime) -> Iterator[datetime]:

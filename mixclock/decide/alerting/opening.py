@@ -67,7 +67,7 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
         return told
     due = area_due(standing, window, called)
     late = max(due.latest_start + timedelta(seconds=20), called.early)
-    lost = max(late, called.late or called.likely)
+    lost = max(late, called.last)
     reached = Stages(due.heads_up, due.latest_start, late, lost).at(now)
     if reached is not None and not (window.began is not None and reached[0] in (Stage.HEADS_UP, Stage.NOW)):
         told.append(

@@ -155,7 +155,7 @@ def _pause(alert: Alert, heard: datetime) -> timedelta:
     closes = alert.window.closes if alert.window else None
     if closes is None:
         return REPEAT_EVERY
-    edge = closes.early if heard < closes.early else (closes.late or closes.likely)
+    edge = closes.early if heard < closes.early else closes.last
     return max(REPEAT_EVERY, (edge - heard) / 4)
 
 

@@ -114,7 +114,7 @@ def batch_sources(
     standing: Standing, tracks: Sequence[Track], ends: frozenset[Place], now: datetime
 ) -> Iterator[Source]:
     """What is asked of the windows of one batch."""
-    gone = next((edge.late or edge.likely for track in tracks
+    gone = next((edge.last for track in tracks
                  if track.bucket is not None and (edge := track.closing) is not None), None)  # fmt: skip
     for track in tracks:
         what = f"batch {track.batch.id}, {track.name.replace('-', ' ')}"

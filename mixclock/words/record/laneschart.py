@@ -57,7 +57,7 @@ def _chart(record: Record, laid: Layer, windows: Sequence[Window], scale: str, t
 
 def _last(window: Window) -> datetime:
     edges = [edge for edge in (window.opens, window.closes) if edge is not None]
-    ends = [edge.late or edge.likely for edge in edges]
+    ends = [edge.last for edge in edges]
     stated = [window.stated] if window.stated else []
     nearest = max(ends, default=window.starts + timedelta(minutes=5))
     far = window.starts + 4 * (nearest - window.starts)
@@ -74,7 +74,7 @@ def _lane(svg: Svg, axis: TimeAxis, window: Window, top: float) -> None:
     if opens is not None:
         svg.box(begin, top + 2, axis.x(opens.early) - begin, height, "shut")
         _doubt(svg, axis, opens, top, height)
-        begin = axis.x(opens.late or opens.likely)
+        begin = axis.x(opens.safe_open)
     if closes is not None:
         svg.box(begin, top + 2, axis.x(closes.early) - begin, height, "open")
         _doubt(svg, axis, closes, top, height)

@@ -81,7 +81,7 @@ def _is_left(standing: Standing, track: Track, plan: Plan, now: datetime) -> boo
     if edge is None:
         return False
     comes = batch_for(standing, track)
-    if comes is not None and comes.combined.at < (edge.late or edge.likely):
+    if comes is not None and comes.combined.at < edge.last:
         return (
             False  # a bucket is mixed for the neighbour of a wet edge: the crew has left the plan, its calls come back
         )
@@ -94,7 +94,7 @@ def _is_left(standing: Standing, track: Track, plan: Plan, now: datetime) -> boo
     coming, zone = min(after), standing.site.wall
     if own is None:
         return coming.astimezone(zone).date() > now.astimezone(zone).date()
-    return coming - own > (edge.late or edge.likely) - track.starts + STOP_FROM
+    return coming - own > edge.last - track.starts + STOP_FROM
 
 
 def _is_cut(standing: Standing, one: str, other: str) -> bool:

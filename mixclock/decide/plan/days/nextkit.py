@@ -90,7 +90,7 @@ def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAn
     for track in tracks:
         edge = track.closing
         stands = track.name == POUR_OUT and edge is not None and track.batch.emptied is None
-        if stands and edge is not None and now >= (edge.late or edge.likely):
+        if stands and edge is not None and now >= edge.last:
             areas, number = track.batch.areas, track.batch.id
             return KitAnswer(KitVerdict.NO, Why.GONE, areas=areas, batch=number, ways=(Way(Frees.OUTSIDE),))
     return None
