@@ -24,10 +24,10 @@ from mixclock.job.windownames import carries_bucket
 from mixclock.values import dataclass, field
 
 STOOD_GRID_S = 30.0
-MASS_STEP = 0.15
+MASS_STEP = 0.25
 """Buckets are asked for masses so far apart; between two of them the answer is read off (judgement)."""
 
-BUCKET_GRID_S = 3600
+BUCKET_GRID_S = 7200
 """And for hours so far apart."""
 
 ON_THE_SAFE_SIDE = 0.997

@@ -26,12 +26,12 @@ QUICK = Effort(150, 100)
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
-LOOKS_A_TRY = 2000
-LOOKS_AT_ALL = 5000
+LOOKS_A_TRY = 400
+LOOKS_AT_ALL = 900
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
 
-LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 2400, 900
+LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 400
 """How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"

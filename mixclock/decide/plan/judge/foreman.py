@@ -94,7 +94,8 @@ class _Foreman:
         met = [plan for plan in tried if self.wanted.is_met(plan)]
         best = min(met, key=_finish) if met else max(tried, key=self.wanted.nearness)
         said = [*self._other_starts(soonest, best), *(() if met else self._unmet(best))]
-        beside = None if best is soonest else SoonestFinish(_finish(soonest), soonest.chance.holds)
+        sooner = _finish(soonest) < _finish(best)
+        beside = SoonestFinish(_finish(soonest), soonest.chance.holds) if sooner else None
         return replace(
             best,
             soonest=beside,

@@ -226,24 +226,20 @@ def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
 
 
 def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
-    """Any plan that keeps the windows; long runs of batches are built up window by window."""
+    """Any plan that keeps the windows; long runs of batches, divided evenly, are built up window by window."""
     if len(options[0]) <= FIRST:
         found = any_feasible(chain, options, quick, ways.seed, ways.stop)
         return found if found.feasible else None
-    name = chain.setting.coat.name
-    for cuts in options:
-        count = len(cuts)
-        found = roll(
-            chain,
-            cuts,
-            ROLLING,
-            ways.seed,
-            ways.stop,
-            lambda share, count=count: ways.progress(f"{name}: {count} batches", 0.1 + 0.4 * share),  # type: ignore[misc]
-        )
-        if found.feasible and len(found.cuts) == count:
-            return found
-    return None
+    name, cuts = chain.setting.coat.name, options[0]
+    found = roll(
+        chain,
+        cuts,
+        ROLLING,
+        ways.seed,
+        ways.stop,
+        lambda share: ways.progress(f"{name}: {len(cuts)} batches", 0.1 + 0.4 * share),
+    )
+    return found if found.feasible and len(found.cuts) == len(cuts) else None
 
 
 def _holds(chain: CoatChain, found: Solution) -> bool:
