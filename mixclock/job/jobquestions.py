@@ -204,6 +204,19 @@ def with_answer(text: str, question: JobQuestion, typed: str) -> str:
     return "\n".join(lines) + "\n"
 
 
+def with_another(text: str, group: str, number: int, answers: Answers) -> str:
+    """The text of a job file with one table more behind the others of its kind; all else stays as it was written."""
+    asked = (replace(each, number=number) for each in OF_GROUP[group])
+    table = [f"{each.key} = {as_toml(each, typed)}" for each in asked if (typed := answers.get(each.path, ""))]
+    lines = text.splitlines()
+    first, end = _table_at(lines, replace(OF_GROUP[group][0], number=number - 1))
+    end = len(lines) if first is None or number == 1 else end
+    while end > 0 and not lines[end - 1].strip():
+        end -= 1
+    lines[end:end] = [f"[[{group}]]", *table]
+    return "\n".join(lines) + "\n"
+
+
 def _table_at(lines: Sequence[str], question: JobQuestion) -> tuple[int | None, int]:
     """From which line to which a table's own keys stand."""
     heads = [place for place, line in enumerate(lines) if re.match(r"\s*\[", line) and "=" not in line.split("#")[0]]

@@ -15,6 +15,7 @@ from mixclock.job.jobquestions import (
     mistakes_in,
     question_at,
     questions,
+    with_another,
     with_answer,
 )
 from mixclock.job.mistakes import Mistakes
@@ -119,13 +120,15 @@ def _path_of(where: str, answers: Mapping[str, str]) -> str | None:
 
 @dataclass(frozen=True)
 class JobMending:
-    """A written job file that is opened for one answer after another; `asking` is the one that is awaited."""
+    """A written job file that is opened for one answer after another; `asking` is the one that is awaited, `adding`
+    what is said of one area, person, vessel or coat more."""
 
     text: str
     answers: Mapping[str, str]
     asking: JobQuestion | None = None
     mended: bool = False
     state: TalkState = TalkState.ASKING
+    adding: Mapping[str, str] = field(default_factory=dict)
 
 
 def mending_prompt(talk: JobMending) -> list[str]:
@@ -144,7 +147,8 @@ def hear_job_mending(talk: JobMending, line: str) -> tuple[JobMending, list[str]
     """The talk after a line was typed, and what is said to it."""
     typed = line.strip()
     if talk.asking is not None:
-        return _mended(talk, talk.asking, typed)
+        another = talk.adding or (talk.asking.ends_its_group and talk.asking.path not in talk.answers)
+        return (_added if another else _mended)(talk, talk.asking, typed)
     if not typed or typed.casefold() == LATER:
         return replace(talk, state=TalkState.DONE), []
     every = questions(talk.answers)
@@ -153,13 +157,34 @@ def hear_job_mending(talk: JobMending, line: str) -> tuple[JobMending, list[str]
     return replace(talk, asking=every[int(typed) - 1]), []
 
 
+def _added(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMending, list[str]]:
+    """One of a group more: all that is asked of it, one question after the other, and then the file with it."""
+    if typed.casefold() in (BACK, LATER) or (not typed and question.ends_its_group):
+        return replace(talk, asking=None, adding={}), ["Left as it was."]
+    if not typed and question.required:
+        return talk, [f"This is needed, for example: {question.helps}."]
+    adding = {**talk.adding, **({question.path: typed} if typed else {})}
+    text = with_another(talk.text, question.table, question.number, adding)
+    answers = {**talk.answers, **adding}
+    wrong = mistakes_about(question, text, answers) if typed else []
+    if wrong:
+        return talk, wrong
+    asked = [each for each in questions(answers) if (each.table, each.number) == (question.table, question.number)]
+    left = asked[[each.path for each in asked].index(question.path) + 1 :]
+    if left:
+        return replace(talk, adding=adding, asking=left[0]), []
+    try:
+        check_job(text)
+    except Mistakes as mistakes:
+        return replace(talk, asking=None, adding={}), [*(str(mistake) for mistake in mistakes.found), "Left as it was."]
+    return JobMending(text, answers, None, True), ["Added."]
+
+
 def _mended(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMending, list[str]]:
     if not typed or typed.casefold() in (BACK, LATER):
         return replace(talk, asking=None), ["Left as it was."]
     text, answers = with_answer(talk.text, question, typed), {**talk.answers, question.path: typed}
     wrong = mistakes_about(question, text, answers)
-    if question.ends_its_group and question.path not in talk.answers:
-        wrong = ["another one needs a size as well: add it to the file, or write the job anew"]
     if not wrong:
         try:
             check_job(text)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.job.jobquestions import TAIL, answers_of, job_text, with_answer
+from mixclock.job.jobquestions import TAIL, answers_of, job_text, questions, with_answer
 from mixclock.job.sitereading import read_site
 from tests.running import Ran
 
@@ -84,6 +84,29 @@ def test_a_written_file_is_opened_for_one_answer_and_all_else_stays(
     assert "Changed." in out
     assert "mixclock job mend floor.toml" in out
     assert after == before.replace('"5 m x 4 m - 1 m x 1 m"', '"6 m x 4 m"')
+
+
+def test_a_written_file_takes_one_more_area_and_one_more_person(
+    run: Run, typing: Callable[[list[str]], None], tmp_path: Path
+) -> None:
+    typing([*HEAD, *FLOOR, *CREW, *PAILS, *COATS, *HOURS, "yes"])
+    run("job", "write", "floor.toml")
+    before = (tmp_path / "floor.toml").read_text()
+    told = answers_of(before)
+    rows = questions(told)
+    areas = sum(each.table == "areas" and each.key == "name" for each in rows) - 1
+    number = next(place for place, each in enumerate(rows, 1) if each.path == f"areas.{areas + 1}.name")
+    typing([str(number), "porch", "", "nonsense", "6 m2", "", "", ""])
+    out = run("job", "write", "floor.toml").out
+    assert "This is needed, for example:" in out, "the size is asked for until there is one"
+    assert "Added." in out
+    after = (tmp_path / "floor.toml").read_text()
+    assert [area.name for area in read_site(after).areas][-1] == "porch"
+    assert len(read_site(after).areas) == areas + 1
+    assert after.replace('[[areas]]\nname = "porch"\nsize = "6 m2"\n', "") == before
+    typing([str(number), "porch", "later", ""])
+    run("job", "write", "floor.toml")
+    assert (tmp_path / "floor.toml").read_text() == after, "left half way, nothing is written"
 
 
 def test_answers_come_back_from_a_file_and_a_list_over_several_lines_is_replaced_whole() -> None:

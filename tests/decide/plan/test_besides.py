@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import time, timedelta
 
+from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.atonce import small_buckets, tools_at_once
 from mixclock.decide.plan.floor.plans import Plan
@@ -52,6 +53,33 @@ def test_everybody_has_a_break_near_its_hour_and_the_wet_edge_lives_on() -> None
     for step in rests:
         assert step.ends - step.starts == timedelta(minutes=15)
         assert timedelta(hours=6, minutes=45) <= step.starts - plan.begins.replace(hour=0) <= timedelta(hours=8)
+
+
+def test_a_break_that_falls_out_of_the_work_is_not_dropped_in_silence() -> None:
+    """The steps of a day without a break, held against a job file that asks for one in the middle of it."""
+    plan, asked = planned(()), bay_site(((time(6, 45), 900.0),))
+    [said] = breaks_left_out(asked, plan.steps)
+    assert said.startswith("no break at 6:45 on Mon 13: the wet edge leaves none; have it before 6:00 or after ")
+    assert list(breaks_left_out(asked, planned(((time(6, 45), 900.0),)).steps)) == []
+    assert list(breaks_left_out(bay_site(((time(19), 900.0),)), plan.steps)) == [], (
+        "nobody works at seven in the evening"
+    )
+
+
+def test_a_second_person_cuts_in_the_other_half_where_one_alone_would_be_too_slow() -> None:
+    """40 m of edge take one 69 min: of two buckets each 34, by two 17, with 25 minutes to back-roll."""
+    crew = tuple(Person(name, (), 110.0, 75.0, 60.0, 35.0) for name in ("one", "two"))
+    coat = Coat("seal", PRODUCT, 300.0)
+    pails = (Vessel("pail", 12.0),)
+    site = Site("Slip", "UTC", row_of((8.0,), (40.0,)), (coat,), crew, pails, Hours(DAYS, time(6), time(20)))
+    plan = make_plan(bench(site, minutes(pour_out=20.0, back_roll=25.0, wet_edge=30.0)), QUICK)
+    assert plan.feasible, plan.obstacle
+    for batch in plan.batches:
+        halves = [step for step in plan.steps if (step.kind, step.batch) == ("cut-in", batch.number)]
+        assert {step.who for step in halves} == {"one", "two"}
+        assert all("the other half" in step.note for step in halves)
+        (roll,) = [step for step in plan.steps if (step.kind, step.batch) == ("roll", batch.number)]
+        assert roll.ends >= max(step.ends for step in halves)
 
 
 def test_pails_and_tools_in_use_at_once_are_counted_by_hand() -> None:

@@ -28,7 +28,7 @@ class ColdNight:
 def warnings(coat: Coat, limits: Limits = ANY_LIMITS, film: Film = ANY_FILM) -> tuple[str, ...]:
     crew = (Person("one", (), 110.0, 75.0, 60.0, 35.0),)
     hours = Hours(DAYS, time(6), time(20))
-    site = Site("Slip", "UTC", row_of((8.0,), (2.0,)), (coat,), crew, (Vessel("pail", 12.0),), hours)
+    site = Site("Slip", "UTC", row_of((16.0,), (2.0,)), (coat,), crew, (Vessel("pail", 24.0),), hours)
     at = bench(site, minutes(pour_out=20.0, back_roll=55.0, wet_edge=60.0, broadcast=75.0))
     profiles = {name: replace(each, limits=limits, film=film) for name, each in at.profiles.items()}
     plan = make_plan(replace(at, profiles=profiles, outlook=ColdNight()), QUICK)

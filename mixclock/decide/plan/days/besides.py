@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.coattask import CoatTask
 from mixclock.decide.plan.floor.crew import BREAK, BREAK_LATER_S, BREAK_SOONER_S, SET_UP
+from mixclock.decide.plan.floor.plans import PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
+from mixclock.job.site import Site
 
+AROUND = timedelta(seconds=BREAK_LATER_S + BREAK_SOONER_S)
 Waiting = tuple[OpenStep, datetime | None, datetime | None]
 
 
@@ -35,3 +39,20 @@ def breaks_within(task: CoatTask, begins: datetime, ends: datetime) -> tuple[Wai
             times = tuple(math.ceil(span_s) if who == other else None for other in range(len(task.setting.crew.people)))
             found.append((OpenStep(BREAK, None, (), times), soonest, latest))
     return tuple(found)
+
+
+def breaks_left_out(site: Site, steps: Sequence[PlannedStep]) -> Iterator[str]:
+    """The breaks of the job file that fall into the work and have no place in it, in words."""
+    zone, units = site.wall, site.units
+    for at, span_s in site.hours.breaks if site.hours is not None else ():
+        for day in sorted({step.starts.astimezone(zone).date() for step in steps}):
+            meant = datetime.combine(day, at, zone)
+            ends = meant + timedelta(seconds=span_s)
+            of_day = [step for step in steps if step.starts.astimezone(zone).date() == day]
+            rests = [step for step in of_day if step.kind == BREAK and abs(step.starts - meant) <= AROUND]
+            busy = any(step.starts < ends and step.ends > meant for step in of_day)
+            if busy and not rests:
+                when = units.write_clock(meant, zone)
+                first, last = min(step.starts for step in of_day), max(step.ends for step in of_day)
+                around = f"{units.write_clock(first, zone)} or after {units.write_clock(last, zone, up=True)}"
+                yield f"no break at {when} on {day:%a} {day.day}: the wet edge leaves none; have it before {around}"

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.films import Ground
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.search.schedule import StretchPlan
 from mixclock.job.site import Area
+from mixclock.job.steps import BACK_ROLL, DWELL, POUR_OUT, RECOAT, RINSE, WET_EDGE
 from mixclock.values import dataclass, field
 
 
@@ -59,3 +61,20 @@ class CoatTask:
     people_free: tuple[datetime, ...] = ()
     ignore_hours: bool = False
     more_days: bool = True
+
+
+OBSTACLES: Mapping[str, str] = {
+    POUR_OUT: "{where}: too big for this warmth, the bucket can't be poured before it goes off: split it",
+    BACK_ROLL: "{where}: this crew can't spread and roll it before it stops levelling",
+    "broadcast": "{where}: this crew can't flake it while flake still sticks",
+    WET_EDGE: "{where}: the next batch can't meet its wet edge",
+    "sequence": "{where}: one batch can't follow the other in time",
+    DWELL: "{where}: the acid can't be neutralised before it has lain too long",
+    RINSE: "{where}: the neutraliser can't be rinsed off in time",
+    RECOAT: "{where}: it does not fall inside the recoat window of the coat below",
+    "vessel": "{where}: no pail holds what one piece of floor takes",
+    SMALL_BUCKET: "{where}: this crew lays less than a litre in its time; that is mixed for a patch, on scales",
+    "hours": "{where}: it does not fit into the working hours",
+    "conditions": "{where}: the conditions never hold long enough",
+    "stopped": "{where}: the search was stopped before anything was found",
+}

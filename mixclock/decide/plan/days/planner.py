@@ -11,7 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.assumptions import assumed_for
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.besides import breaks_left_out
+from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.sessions import lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
@@ -22,7 +23,6 @@ from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
-from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
 from mixclock.decide.plan.floor.timing import Timing
@@ -30,7 +30,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site, in_file_order
-from mixclock.job.steps import BACK_ROLL, DWELL, POUR_OUT, RECOAT, RINSE, WET_EDGE
+from mixclock.job.steps import RECOAT, WET_EDGE
 from mixclock.units import write_day
 from mixclock.values import dataclass, field, replace
 
@@ -162,6 +162,7 @@ class _Planner:
                 *self._waits_said(),
                 *beyond_the_sheet(at.site, at.profiles, self.batches, at.outlook),
                 *small_buckets(self.batches, at.site, at.profiles),
+                *breaks_left_out(at.site, self.steps),
             ),
         )
 
@@ -381,20 +382,3 @@ def _obstacle(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusa
     return Obstacle(
         refused.constraint, said.format(where=where, constraint=refused.constraint), coat.name, refused.area
     )
-
-
-OBSTACLES: Mapping[str, str] = {
-    POUR_OUT: "{where}: too big for this warmth, the bucket can't be poured before it goes off: split it",
-    BACK_ROLL: "{where}: this crew can't spread and roll it before it stops levelling",
-    "broadcast": "{where}: this crew can't flake it while flake still sticks",
-    WET_EDGE: "{where}: the next batch can't meet its wet edge",
-    "sequence": "{where}: one batch can't follow the other in time",
-    DWELL: "{where}: the acid can't be neutralised before it has lain too long",
-    RINSE: "{where}: the neutraliser can't be rinsed off in time",
-    RECOAT: "{where}: it does not fall inside the recoat window of the coat below",
-    "vessel": "{where}: no pail holds what one piece of floor takes",
-    SMALL_BUCKET: "{where}: this crew lays less than a litre in its time; that is mixed for a patch, on scales",
-    "hours": "{where}: it does not fit into the working hours",
-    "conditions": "{where}: the conditions never hold long enough",
-    "stopped": "{where}: the search was stopped before anything was found",
-}

@@ -31,7 +31,7 @@ from mixclock.decide.plan.search.schedule import (
     with_most_to_spare,
 )
 from mixclock.job import practice
-from mixclock.job.steps import RECOAT, WET_EDGE
+from mixclock.job.steps import BACK_ROLL, RECOAT, WET_EDGE
 from mixclock.values import replace
 
 HOUR = timedelta(hours=1)
@@ -50,6 +50,10 @@ WORTH_CUTTING = 0.9
 
 MORE_BUCKETS = 2
 """So many buckets more are tried where the day is too short (judgement)."""
+HELPED_OUT = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET})
+"""What may be kept where a second person cuts in with the first."""
+
+MOST_HELPED = 12
 VAGUE = ("hours", "unopened")
 
 
@@ -61,6 +65,22 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     """
     if not task.areas:
         return _live_alone(task)
+    found = _laid_in_parts(task, stretches, ways)
+    if isinstance(found, CoatRefusal) and found.constraint in HELPED_OUT and not ways.stop() and _may_help(task):
+        helped = _laid_in_parts(replace(task, setting=replace(task.setting, helped=True)), stretches, ways)
+        return found if isinstance(helped, CoatRefusal) else helped
+    return found
+
+
+def _may_help(task: CoatTask) -> bool:
+    """Whether a second person may cut in with the first, on a floor that is not too large to look twice."""
+    at = task.setting
+    edged = any(practice.edge_m(area).value > 0.0 for area in task.areas)
+    return edged and len(task.areas) <= MOST_HELPED and sum(at.crew.able("cut-in")) > 1 and at.neutraliser is None
+
+
+def _laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
+    """The coat with its areas cut into as few parts as it takes."""
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):

@@ -12,7 +12,7 @@ from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
-from mixclock.decide.plan.floor.precedence import FOLLOWING, SHUT_BY, STEP_OF
+from mixclock.decide.plan.floor.precedence import FOLLOWING, SHUT_BY, STEP_OF, WORK_OF
 from mixclock.decide.plan.floor.quantities import most_l, split_parts, usable_vessels
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
@@ -21,7 +21,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
-from mixclock.values import dataclass
+from mixclock.values import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,22 @@ def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> LaidFilm:
     stood_s = (batch.poured_at - batch.mixed_at).total_seconds()
     bucket = Bucketful(batch.mass_kg, batch.volume_l, stood_s)
     return LaidFilm(batch.coat, batch.product, batch.areas, ended, bucket, batch.number, batch.size_m2)
+
+
+def shared_cut_in(steps: list[PlannedStep]) -> list[PlannedStep]:
+    """The two halves of the edges told as one where one person cuts in both, else each with who does the other."""
+    halves = sorted((step for step in steps if step.kind == "cut-in"), key=lambda step: step.starts)
+    if len(halves) < 2:
+        return steps
+    one, other = halves
+    if one.who != other.who:
+        told = [
+            replace(mine, note=f"half of the edge, {theirs.who} cuts in the other half")
+            for mine, theirs in ((one, other), (other, one))
+        ]
+    else:
+        told = [replace(one, ends=other.ends)] if one.ends == other.starts else halves
+    return [*(step for step in steps if step.kind != "cut-in"), *told]
 
 
 class _SessionTeller:
@@ -175,7 +191,8 @@ class _SessionTeller:
             node = self.chain.node(index, kind)
             starts, ends = self._span(node)
             if ends > starts:
-                steps.append(self._step(index, kind, node, starts, ends))
+                steps.append(self._step(index, WORK_OF.get(kind, kind), node, starts, ends))
+        steps = shared_cut_in(steps)
         if steps and steps[0].kind == "ready":
             steps = [*neutraliser_steps(self.chain.setting, steps[0], self.first), *steps[1:]]
         return steps

@@ -80,9 +80,21 @@ STEP_OF: Mapping[str, str] = {
 """The step from which a window counts, by the word of the sheet."""
 
 
+HELPED = "cut-in by a second"
+"""The other half of the edges, where two may cut in a batch: it waits, and is waited for, as the first half does."""
+
+WORK_OF: Mapping[str, str] = {HELPED: "cut-in"}
+"""What is done in a step that is part of another."""
+
+
 def leads_among(kinds: Collection[str]) -> Iterator[Lead]:
     """The rows of the table between steps of these kinds."""
-    return (lead for lead in LEADS if lead.first in kinds and lead.then in kinds)
+    rows = (lead for lead in LEADS if lead.first in kinds and lead.then in kinds)
+    for lead in rows:
+        yield lead
+        if HELPED in kinds and "cut-in" in (lead.first, lead.then):
+            first, then = (HELPED if kind == "cut-in" else kind for kind in (lead.first, lead.then))
+            yield lead._replace(first=first, then=then)
 
 
 def leads_to(kind: str) -> Iterator[Lead]:

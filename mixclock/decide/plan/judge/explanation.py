@@ -31,7 +31,7 @@ LOOKS_AT_ALL = 900
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
 
-LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 400
+LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 300
 """How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
@@ -95,8 +95,7 @@ class _Explanation:
         changes = tuple(self._changes(found)) or tuple(islice(self._together(found), MOST_PAIRS))
         if self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
-        bounded = replace(_BoundedWays(self.ways, LOOKS_AT_ALL, _Purse(LOOKS_FOR_NEAREST)).as_ways(), rough=True)
-        nearest = nearest_plan(self.bench, found, bounded, self.standpoint)
+        nearest = nearest_plan(self.bench, found, self.ways, self.standpoint, self._shortly)
         near = plan if nearest is None else nearest
         return replace(
             near,
@@ -106,6 +105,9 @@ class _Explanation:
             assumed=tuple(dict.fromkeys((*plan.assumed, *near.assumed))),
             stopped_early=self.ways.stop(),
         )
+
+    def _shortly(self) -> Ways:
+        return replace(_BoundedWays(self.ways, LOOKS_FOR_NEAREST, _Purse(LOOKS_FOR_NEAREST)).as_ways(), rough=True)
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
         """The obstacle, where its coat fits without that constraint, or where that can't be asked; else None."""

@@ -10,7 +10,7 @@ the soonest plan is told beside it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
 from mixclock.decide.plan.days.waits import APART
@@ -26,6 +26,9 @@ HOURS_HOLD = 0.80
 RESERVES = (0.92, 0.84, 0.74, 0.62)
 FAR_OFF = 0.7
 """Under this share the smallest reserve is not tried: it was never enough (judgement)."""
+
+WORTH_TELLING = timedelta(minutes=5)
+"""By so much sooner at least a likelier plan has another beside it."""
 
 NOT_STEADY = (
     "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0%}"
@@ -94,7 +97,7 @@ class _Foreman:
         met = [plan for plan in tried if self.wanted.is_met(plan)]
         best = min(met, key=_finish) if met else max(tried, key=self.wanted.nearness)
         said = [*self._other_starts(soonest, best), *(() if met else self._unmet(best))]
-        sooner = _finish(soonest) < _finish(best)
+        sooner = _finish(best) - _finish(soonest) >= WORTH_TELLING
         beside = SoonestFinish(_finish(soonest), soonest.chance.holds) if sooner else None
         return replace(
             best,

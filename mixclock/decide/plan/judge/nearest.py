@@ -7,7 +7,7 @@ is never planned past its pour-out: that heats itself in somebody's hands.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
@@ -40,18 +40,27 @@ DONE_LATE = {
 }
 
 
-def nearest_plan(bench: Bench, obstacle: Obstacle, ways: Ways, standpoint: Standpoint | None = None) -> Plan | None:
-    """The nearest plan with what it breaks; None where only a bucket past its time, or no vessel, would make one."""
+def nearest_plan(
+    bench: Bench,
+    obstacle: Obstacle,
+    ways: Ways,
+    standpoint: Standpoint | None = None,
+    short: Callable[[], Ways] | None = None,
+) -> Plan | None:
+    """The nearest plan with what it breaks; None where only a bucket past its time, or no vessel, would make one.
+
+    `short` gives the ways of each try: one that comes to nothing is left for the next, which loosens more.
+    """
     loosened, at = bench, obstacle
     for _ in range(MOST_LOOSENED):
         found: Plan | None = None
         for option in _loosened(loosened, at):
             if ways.stop():
                 return None
-            found, loosened = make_plan(option, ways, standpoint), option
+            found, loosened = make_plan(option, short() if short else ways, standpoint), option
             if found.feasible:
                 return replace(found, breaks=tuple(_breaks(bench, found))[:MOST_TOLD], warnings=())
-        if found is None or found.obstacle is None or found.obstacle.constraint == at.constraint:
+        if found is None or found.obstacle is None or found.obstacle.constraint in (at.constraint, "stopped"):
             return None
         at = found.obstacle
     return None

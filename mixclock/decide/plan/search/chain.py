@@ -11,6 +11,7 @@ from itertools import pairwise
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import CARRY_S, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.precedence import HELPED, WORK_OF
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L, amounts, least_l, most_l
 from mixclock.decide.plan.floor.setting import CoatSetting, Load, Spec
 from mixclock.decide.plan.floor.timing import Bucketful
@@ -33,6 +34,7 @@ PHASE: Mapping[str, float] = {
     "mix": 0.0,
     "pour": 1.0,
     "cut-in": 2.5,
+    HELPED: 2.6,
     "squeegee": 2.0,
     "roll": 3.0,
     "broadcast": 4.0,
@@ -58,13 +60,13 @@ class Answers:
     networks: dict[Cuts, Network] = field(default_factory=dict)
 
 
-def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> tuple[str, ...]:
+def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: bool = False) -> tuple[str, ...]:
     """The steps that every batch of a coat goes through."""
     if profile.family in WASHED_OFF:
         return acid.steps_of(profile)
     wanted = ["measure", "mix", "pour"]
     if any(piece.edge_m > 0 for piece in pieces):
-        wanted.append("cut-in")
+        wanted += ["cut-in", HELPED] if helped else ["cut-in"]
     wanted += ["squeegee", "roll"]
     if coat.flake_kg_m2:
         wanted.append("broadcast")
@@ -77,7 +79,7 @@ class CoatChain:
     def __init__(self, setting: CoatSetting) -> None:
         """Begin with all batches guessed at the beginning."""
         self.setting = setting
-        self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces)
+        self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces, setting.helped)
         self.guesses: dict[int, Guess] = {}
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
         self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
@@ -170,7 +172,12 @@ class CoatChain:
         if at.profile.family in WASHED_OFF:
             del fixed["pour"]
             fixed["ready"] = acid.ready_s(at, at.pieces) if pieces[0] == at.pieces[0] else 0.0
-        return tuple(times_of(at.crew, kind, pieces, fixed) for kind in self.kinds)
+        shares = {kind: 0.5 if at.helped and WORK_OF.get(kind, kind) == "cut-in" else 1.0 for kind in self.kinds}
+        return tuple(
+            tuple(None if span is None else math.ceil(span * shares[kind]) for span in row)
+            for kind in self.kinds
+            for row in (times_of(at.crew, WORK_OF.get(kind, kind), pieces, fixed),)
+        )
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""
