@@ -156,7 +156,7 @@ def test_two_jobs_are_told_apart(house: House, clock: FakeClock) -> None:
 
 def test_the_dew_margins_of_the_job_tell_where_the_air_heads(house: House, clock: FakeClock) -> None:
     house.state(as_said("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0}))
-    margins, now = margins_lately()
+    margins, now = margins_lately(None)
     assert now is not None
     assert [round(each.margin_k, 1) for each in margins] == [7.2]
 

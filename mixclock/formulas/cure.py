@@ -242,6 +242,7 @@ def ripeness(
     Raises:
         ValueError: factor not above 0.
 
+    >>> from mixclock.formulas.rate_law import law_from_points
     >>> law = law_from_points([(20.0, 2400.0), (30.0, 1200.0)], 47e3)
     >>> round(ripeness(law, History((0.0,), (20.0,)), 0.0, 1200.0), 12)
     0.5
@@ -281,6 +282,7 @@ def time_of_ripeness(
     Raises:
         ValueError: factor not above 0, or target not finite.
 
+    >>> from mixclock.formulas.rate_law import law_from_points
     >>> law = law_from_points([(20.0, 2400.0), (30.0, 1200.0)], 47e3)
     >>> round(time_of_ripeness(law, History((0.0,), (30.0,)), 0.0, start_ripeness=0.25), 6)
     900.0

@@ -91,6 +91,7 @@ def edge_times(
     Raises:
         ValueError: factor not above 0.
 
+    >>> from mixclock.formulas.ensemble_members import calibrate_ensemble
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
     >>> edges = edge_times(calibration, BucketLoad(12.0, 22.0, 22.0), practice=True)
     >>> round(edges.early_s), edges.early_by, edges.late_by
@@ -188,6 +189,7 @@ def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, fac
     Raises:
         ValueError: time outside that range.
 
+    >>> from mixclock.formulas.ensemble_members import calibrate_ensemble
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
     >>> load = BucketLoad(3.0, 25.0, 25.0)
     >>> early, late = (hand_over(calibration, load, at_s).ripeness[1] for at_s in (380.0, 1370.0))
