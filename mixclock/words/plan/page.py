@@ -82,7 +82,7 @@ def _header(sheet: PlanSheet) -> str:
 
 def _pictures(sheet: PlanSheet) -> str:
     figures = [figure(svg, "") for _, svg in panel_figures(sheet)]
-    return section("picture", "The days", legend_svg(), *figures)
+    return section("picture", "The days", figure(legend_svg(), ""), *figures)
 
 
 def _people(sheet: PlanSheet) -> Iterator[str]:
