@@ -9,11 +9,12 @@ from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution
 from mixclock.decide.plan.search.network import timed
 from mixclock.decide.plan.search.slack import most_slack
-from mixclock.decide.plan.search.steadyhands import ENOUGH_S, restlessness, steadied
+from mixclock.decide.plan.search.steadyhands import restlessness, steadied
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, minutes, row_of
 from tests.decide.plan.test_hands import chain_of
 
+FIVE_MINUTES_S = 300
 CLOSING = minutes(pour_out=15.0, back_roll=60.0, wet_edge=70.0)
 
 
@@ -41,16 +42,17 @@ def hasty_for_no_gain(chain: CoatChain, cuts: Cuts, seed: int) -> Solution | Non
 
 
 def test_tools_go_back_to_whoever_had_them_where_the_floor_is_done_as_soon_and_no_less_is_to_spare() -> None:
-    chain = chain_of(six_bays(), CLOSING)
-    cuts = tuple(range(1, 7))
+    """Every start of eight that a hasty hand made worse and no sooner; five minutes to spare are enough."""
+    chain, cuts = chain_of(six_bays(), CLOSING), tuple(range(1, 7))
     net = chain.network(cuts)
-    start = next(start for seed in range(20) if (start := hasty_for_no_gain(chain, cuts, seed)) is not None)
-    assert start.feasible
-    calm = steadied(chain, start)
-    assert calm.feasible
-    assert restlessness(chain, calm) < restlessness(chain, start)
-    assert calm.found.finish <= start.found.finish
-    assert most_slack(net, calm).least_s >= min(ENOUGH_S, most_slack(net, start).least_s)
+    starts = [start for seed in range(8) if (start := hasty_for_no_gain(chain, cuts, seed)) is not None]
+    assert len(starts) >= 3, "too few to say anything"
+    for start in starts:
+        calm = steadied(chain, start)
+        assert calm.feasible
+        assert restlessness(chain, calm) < restlessness(chain, start)
+        assert calm.found.finish <= start.found.finish
+        assert most_slack(net, calm).least_s >= min(FIVE_MINUTES_S, most_slack(net, start).least_s)
 
 
 def test_one_person_alone_hands_nothing_over() -> None:
