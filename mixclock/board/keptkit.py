@@ -47,6 +47,13 @@ class KeptKit:
         """The answer, asked anew where it may be; of another job, or a yes to another batch, it is none any more."""
         about = planned[0] if planned else None
         if ask is not None:
-            self._told, self._job, self._about = ask(), job, about
+            fresh = ask()
+            told = self._told if _without_time(fresh) == _without_time(self._told) else fresh
+            self._told, self._job, self._about = told, job, about
         is_yes = self._told is not None and self._told["answer"] == "yes"
         return None if job != self._job or (is_yes and about != self._about) else self._told
+
+
+def _without_time(told: Json | None) -> Json | None:
+    """An answer without when it was asked: the same a second later is no news to a page that counts by itself."""
+    return told if told is None else {name: value for name, value in told.items() if name not in ("at", "wait_s")}

@@ -37,6 +37,7 @@ _GAUSS = tuple(
 )
 _GAUSS_FLAT = ((0.5 - math.sqrt(0.15), 5.0 / 18.0), (0.5, 4.0 / 9.0), (0.5 + math.sqrt(0.15), 5.0 / 18.0))
 LONG_HISTORY = 64  # from so many readings on, sums are kept; below, adding up is as quick
+SIMPSON_K = 0.12  # so flat a stretch takes Simpson's rule
 FLAT_K = 1.0  # so flat a stretch takes three points: error under 3e-12 of it at 110 kJ/mol
 
 
@@ -165,12 +166,48 @@ def _sums(law: RateLaw, history: History) -> list[float]:
     """Ripeness from the first reading up to each of them, kept with the history."""
     kept = history.sums_by_law
     if law not in kept:
-        sums = [0.0]
-        for (begin_s, end_s), (start_c, end_c) in zip(pairwise(history.times_s), pairwise(history.values), strict=True):
-            pieces = _cut(law, begin_s, end_s, start_c, end_c) if end_s > begin_s else ()
-            sums.append(sums[-1] + sum(piece.ripened(piece.end_s) for piece in pieces))
-        kept[law] = sums
+        kept[law] = _added_up(law, history)
     return kept[law]
+
+
+def _added_up(law: RateLaw, history: History) -> list[float]:
+    """Readings a minute apart differ by little: such a stretch takes Simpson's rule, and each end is worked out once.
+
+    Its error is under 1e-11 of a stretch of 0.1 K, and grows with the fourth power of it.
+    """
+    exp, lines, starts_c = math.exp, law.lines, law.starts_c
+    times_s, values = history.times_s, history.values
+    begin_s, begin_c = times_s[0], values[0]
+    line = lines[bisect_right(starts_c, begin_c)]
+    least_c, most_c = _ends_of_line(law, begin_c)
+    less, slope_k = line
+    begin_rate = exp(-less - slope_k / (begin_c + ZERO_C_IN_K))
+    sums, total = [0.0], 0.0
+    for until_s, until_c in zip(times_s[1:], values[1:], strict=True):
+        change_k = until_c - begin_c
+        if -SIMPSON_K <= change_k <= SIMPSON_K and least_c <= until_c < most_c:
+            until_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))
+            middle_rate = exp(-less - slope_k / (begin_c + 0.5 * change_k + ZERO_C_IN_K))
+            total += (until_s - begin_s) * (begin_rate + 4.0 * middle_rate + until_rate) / 6.0
+            begin_rate = until_rate
+        else:
+            pieces = _cut(law, begin_s, until_s, begin_c, until_c) if until_s > begin_s else ()
+            total += sum(piece.ripened(piece.end_s) for piece in pieces)
+            less, slope_k = lines[bisect_right(starts_c, until_c)]
+            least_c, most_c = _ends_of_line(law, until_c)
+            begin_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))
+        sums.append(total)
+        begin_s, begin_c = until_s, until_c
+    return sums
+
+
+def _ends_of_line(law: RateLaw, temp_c: float) -> tuple[float, float]:
+    """Between which temperatures the law has the slope that it has at this one."""
+    place = bisect_right(law.starts_c, temp_c)
+    return (
+        law.starts_c[place - 1] if place else -math.inf,
+        law.starts_c[place] if place < len(law.starts_c) else math.inf,
+    )
 
 
 def _cut(law: RateLaw, begin_s: float, end_s: float, start_c: float, end_c: float) -> Iterator[_Piece]:

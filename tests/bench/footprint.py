@@ -13,11 +13,15 @@ import sys
 import tempfile
 import threading
 import time
+from collections.abc import Mapping
 from pathlib import Path
+
+from tests.bench.trees import Tree
 
 ROOT = Path(__file__).resolve().parents[2]
 PHONES = 3
 STATE_EVERY_S = 6.0
+SETTLES_S = 2.0
 
 JOB = """
 name = "Boat shed floor"
@@ -53,8 +57,18 @@ def serve(home: Path) -> None:
     from mixclock.watch.setup import daemon_for, wanted_channels
     from mixclock.wiring import open_house
 
+    job = home / "job.toml"
+    job.write_text(JOB, encoding="utf-8")
+    start = [
+        sys.executable,
+        "-m",
+        "mixclock",
+        "job",
+        "start",
+        str(job),
+    ]  # whoever makes a book loads more than a daemon
+    subprocess.run(start, env={**os.environ, "MIXCLOCK_HOME": str(home)}, check=True, capture_output=True)
     with open_house(home) as house:
-        house.start(JOB)
         now = house.clock.now()
         house.state(ReadingStatement(air_c=19.0, rh_pct=58.0, slab_c=16.5), at=now)
         daemon = daemon_for(house, wanted_channels(house, None, sound=False), lambda line: None)
@@ -165,8 +179,81 @@ def main(span_s: float) -> int:
     return 0
 
 
+def serve_bare() -> None:
+    """Beside it: a bare Starlette event stream that says once in five seconds that it lives."""
+    import asyncio
+    from collections.abc import AsyncIterator
+
+    import uvicorn
+    from starlette.applications import Starlette
+    from starlette.requests import Request
+    from starlette.responses import StreamingResponse
+    from starlette.routing import Route
+
+    async def alive() -> AsyncIterator[str]:
+        while True:
+            yield "event: alive\ndata: 1\n\n"
+            await asyncio.sleep(5.0)
+
+    async def events(_: Request) -> StreamingResponse:
+        return StreamingResponse(alive(), media_type="text/event-stream")
+
+    server = uvicorn.Server(uvicorn.Config(Starlette(routes=[Route("/events", events)]), port=0, log_level="error"))
+    threading.Thread(target=server.run, daemon=True).start()
+    while not server.started:
+        time.sleep(0.02)  # noqa: TID251
+    print(f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}", flush=True)
+    for _ in sys.stdin:
+        pass
+
+
+class BareListener(Phone):
+    """A phone on the bare stream."""
+
+    def __init__(self, url: str) -> None:
+        self.host, self.cookie = url.removeprefix("http://"), ""
+        self.views = self.got_bytes = 0
+        self.seen_at = []
+        threading.Thread(target=self._follow, daemon=True).start()
+
+
+def quiet_minute(tree: Tree, span_s: float, *, bare: bool) -> Mapping[str, float]:
+    """What it takes while nothing happens: memory, processor, what is sent; `bare` is the stream beside it."""
+    with tempfile.TemporaryDirectory() as home:
+        words = [sys.executable, "-m", "tests.bench.footprint", "--bare" if bare else "--serve", home]
+        child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tree.root,
+                                 env=dict(tree.env(Path(home))))  # fmt: skip
+        assert child.stdin is not None
+        assert child.stdout is not None
+        try:
+            url = child.stdout.readline().strip()
+            phones = [BareListener(url) if bare else Phone(url)]
+            while len(phones) < PHONES:
+                if not bare:
+                    child.stdin.write("next\n")
+                    child.stdin.flush()
+                    url = child.stdout.readline().strip()
+                phones.append(BareListener(url) if bare else Phone(url))
+            time.sleep(SETTLES_S)  # noqa: TID251  the first view of each page
+            views, got = sum(each.views for each in phones), phones[0].got_bytes
+            _, before_s = measured(child.pid)
+            time.sleep(span_s)  # noqa: TID251
+            resident_mb, after_s = measured(child.pid)
+        finally:
+            child.stdin.close()
+            child.wait(20)
+    return {
+        "mb": resident_mb,
+        "cpu_pct": 100 * (after_s - before_s) / span_s,
+        "views": float(sum(each.views for each in phones) - views),
+        "bytes_s": (phones[0].got_bytes - got) / span_s,
+    }
+
+
 if __name__ == "__main__":
     if sys.argv[1:2] == ["--serve"]:
         serve(Path(sys.argv[2]))
+    elif sys.argv[1:2] == ["--bare"]:
+        serve_bare()
     else:
         sys.exit(main(float(sys.argv[1]) if len(sys.argv) > 1 else 60.0))

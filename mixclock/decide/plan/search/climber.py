@@ -12,7 +12,6 @@ import random
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from mixclock.decide.plan.search.manyways import ManyWays
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, SettledPart, TimedOrder, timed
 from mixclock.values import dataclass
 
@@ -115,6 +114,8 @@ def begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Call
 
 def _begun_with(chain: Chain, cuts: Cuts, dice: random.Random, whole: bool) -> list[Solution]:
     """The best crew patterns and overlaps for one division."""
+    from mixclock.decide.plan.search.manyways import ManyWays  # numpy: a daemon that searches for no plan needs none
+
     net, count = chain.network(cuts), len(cuts)
     rows = _patterns(net, chain, count, dice)
     rows = rows if whole else rows[: max(4, len(rows) // 4)]

@@ -1,0 +1,312 @@
+"""The blocks of the one table: each a function that gives its rows."""
+
+from __future__ import annotations
+
+import math
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from tests.bench.table import TOLD, Figure, Goal, Row
+from tests.bench.trees import FLOOR, Tree, medians, process_ms
+
+JOB = """
+name = "Boat shed"
+zone = "Europe/Lisbon"
+[[areas]]
+name = "slip"
+size = "40 m2"
+[[vessels]]
+name = "pail"
+volume = "20 L"
+across = "28 cm"
+[[coats]]
+name = "base"
+product = "Slow epoxy base"
+wet_film = "300 um"
+"""
+COLD = "files in the system's cache; a process of its own for each"
+
+
+@dataclass(frozen=True)
+class Run:
+    """What is measured: this code, an earlier one beside it or none, and whether the small form will do."""
+
+    ours: Tree
+    before: Tree | None
+    small: bool
+    long_book: Path | None = None
+
+
+def _row(
+    what: str,
+    key: str,
+    ours: Mapping[str, float],
+    before: Mapping[str, float],
+    warm: str,
+    goal: Goal = TOLD,
+    unit: str = "ms",
+    peer: float | None = None,
+) -> Row:
+    earlier = Figure(before[key], unit) if key in before else None
+    beside = Figure(peer, unit) if peer is not None else None
+    return Row(what, Figure(ours.get(key, math.nan), unit), warm, goal, beside, earlier)
+
+
+def _figures(run: Run, name: str, *words: object) -> tuple[Mapping[str, float], Mapping[str, float]]:
+    return run.ours.figures(name, *words), run.before.figures(name, *words) if run.before else {}
+
+
+def start(run: Run) -> Iterator[Row]:
+    """Whole commands beside argparse and sqlite3 appending one row."""
+    with TemporaryDirectory() as made:
+        folder = Path(made)
+        taken = medians(dict(_commands(run, folder)), 2 if run.small else 11)
+        floor = taken["floor"]
+        for what, goal in _COMMANDS.items():
+            before = Figure(taken[f"{what} before"]) if f"{what} before" in taken else None
+            yield Row(what, Figure(taken[what]), COLD, Goal(most_ratio=goal), Figure(floor), before)
+    yield from _with_daemon(run)
+
+
+_COMMANDS = {"mixed, like one before": 4.0, "mixed, the first of its kind": 6.0, "poured": 6.0, "reading": 6.0,
+             "now, 30 live batches": 6.0}  # fmt: skip
+_MIXED = ("mixed", "Slow epoxy base", "--on", "slip", "--material", "19 C")
+
+
+def _commands(run: Run, folder: Path) -> Iterator[tuple[str, Iterator[float]]]:
+    env = run.ours.env()
+    floor = [sys.executable, "-c", FLOOR, str(folder / "floor.sqlite3"), "one row"]
+    yield "floor", (process_ms(floor, env) for _ in count())
+    for tree, mark in ((run.ours, ""), (run.before, " before")):
+        if tree is not None:
+            home, busy = folder / f"home{mark}", folder / f"busy{mark}"
+            _begin(tree, home)
+            _begin(tree, busy, batches=3 if run.small else 30)
+            for what, figure in _of(tree, home, busy):
+                yield what + mark, figure
+
+
+def _of(tree: Tree, home: Path, busy: Path) -> Iterator[tuple[str, Iterator[float]]]:
+    def mixing(like: bool) -> Iterator[float]:
+        for number in count():
+            yield tree.command_ms(home, *_MIXED, "6 L" if like else f"{7 + number / 10:.1f} L")
+
+    def pouring() -> Iterator[float]:
+        for number in count(1):
+            yield tree.command_ms(home, "poured", str(number))
+
+    names = iter(_COMMANDS)
+    yield next(names), mixing(True)
+    yield next(names), mixing(False)
+    yield next(names), pouring()
+    yield next(names), (tree.command_ms(home, "reading", "--slab", f"{16 + n / 10:.1f} C") for n in count())
+    yield next(names), (tree.command_ms(busy, "now") for _ in count())
+
+
+def _begin(tree: Tree, home: Path, batches: int = 0) -> None:
+    home.mkdir(mode=0o700)
+    job = home / "job.toml"
+    job.write_text(JOB, encoding="utf-8")
+    tree.command_ms(home, "job", "start", str(job))
+    tree.command_ms(home, "reading", "--air", "18 C", "--rh", "60", "--slab", "16 C")
+    for number in range(batches):
+        tree.command_ms(home, *_MIXED, f"{4 + number / 10:.1f} L")
+
+
+def _with_daemon(run: Run) -> Iterator[Row]:
+    with TemporaryDirectory() as made:
+        home = Path(made) / "home"
+        _begin(run.ours, home)
+        words = [sys.executable, "-m", "mixclock", "watch", "--plain", "--no-sound", "--no-board"]
+        daemon = subprocess.Popen(words, env=dict(run.ours.env(home)), cwd=run.ours.root,
+                                  stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)  # fmt: skip
+        assert daemon.stdout is not None
+        try:
+            next((line for line in daemon.stdout if "watches" in line), None)
+            floor = [sys.executable, "-c", FLOOR, str(Path(made) / "floor.sqlite3"), "one row"]
+            taken = medians(
+                {
+                    "floor": (process_ms(floor, run.ours.env()) for _ in count()),
+                    "mixed": (run.ours.command_ms(home, *_MIXED, "6 L") for _ in count()),
+                    "now": (run.ours.command_ms(home, "now") for _ in count()),
+                },
+                2 if run.small else 9,
+            )
+        finally:
+            daemon.terminate()
+            daemon.wait(20)
+    for what in ("mixed", "now"):
+        goal = Goal(most_ratio=3.0)
+        yield Row(f"{what}, with the daemon running", Figure(taken[what]), COLD, goal, Figure(taken["floor"]))
+
+
+def tick(run: Run) -> Iterator[Row]:
+    """One look of the daemon, over live and finished batches and entries; the slope is told."""
+    warm = "a daemon that has run for 5 looks"
+    sizes = ((1, 0), (10, 0)) if run.small else ((1, 0), (10, 0), (100, 0), (1000, 10_000))
+    medians_ms: list[tuple[int, float]] = []
+    for live, entries in sizes:
+        ours, before = _figures(run, "tick", live, entries, 0, 20 if run.small else 60)
+        goal = Goal(most=50.0) if live == sizes[-1][0] else TOLD
+        said = f"{live:,} live batches" + (f", {entries:,} entries" if entries else "")
+        yield _row(f"one look, {said}, slowest of a hundred", "p99", ours, before, warm, goal)
+        yield _row(f"the same where nobody is called, {said}", "idle", ours, before, warm,
+                   Goal(most=1.0) if live == 1 else TOLD)  # fmt: skip
+        medians_ms.append((live, ours.get("median", math.nan)))
+    if not run.small:
+        yield from _growth(run, medians_ms, warm)
+
+
+def _growth(run: Run, medians_ms: Sequence[tuple[int, float]], warm: str) -> Iterator[Row]:
+    (few, few_ms), (many, many_ms) = medians_ms[1], medians_ms[-1]
+    slope = math.log(many_ms / few_ms) / math.log(many / few)
+    yield Row(f"slope of a look over live batches ({few} to {many:,}): time ~ batches to the power of",
+              Figure(slope, ""), warm)  # fmt: skip
+    for finished in (100, 1000):
+        ours, before = _figures(run, "tick", 10, 0, finished, 30)
+        yield _row(f"one look, 10 live, {finished:,} finished batches, nobody called", "idle", ours, before, warm)
+
+
+def bus(run: Run) -> Iterator[Row]:
+    """From due to accepted by a notification bus."""
+    warm = "a daemon that has run for 12 s; a connection for each call"
+    for live in (10,) if run.small else (1, 100, 1000):
+        span_s = 5.0 if run.small else 30.0
+        ours = run.ours.bus_figures(live, span_s)
+        before = run.before.bus_figures(live, span_s) if run.before else {}
+        goal = Goal(most=50.0) if live == 1000 else TOLD
+        said = f"{live:,} live batches, {ours.get('calls', 0):.0f} calls"
+        for share in (50, 99):
+            asked = goal if share == 99 else TOLD
+            yield _row(f"due → accepted by a notification bus, {said}, p{share}", f"ours_{share}", ours, before, warm,
+                       asked, peer=ours.get(f"bare_{share}"))  # fmt: skip
+
+
+def longbook(run: Run) -> Iterator[Row]:
+    """A firm's book of years, and one very long job, beside one full scan by SQLite."""
+    with TemporaryDirectory() as made:
+        many, one = _long_books(run, Path(made))
+        for said, home in (("many jobs", many), ("one job", one)):
+            scanned = run.ours.figures("scan", home)
+            peer, entries = scanned.get("scan"), scanned.get("entries", 0)
+            what = f"{entries:,.0f} entries in {said}"
+            times = 1 if run.small else 5
+            for words, goal in ((("now", "--json"), Goal(most=300.0)), (("noted", "door opened"), TOLD)):
+                taken = medians(
+                    {
+                        "ours": (run.ours.command_ms(home, *words) for _ in count()),
+                        **({"before": (run.before.command_ms(home, *words) for _ in count())} if run.before else {}),
+                    },
+                    times, warm=1,
+                )  # fmt: skip
+                yield _row(f"{words[0]}, {what}", "ours", taken, {"ours": taken["before"]} if run.before else {}, COLD,
+                           goal, peer=peer)  # fmt: skip
+            ours, before = _figures(run, "watch_start", home)
+            yield _row(f"first look of watch, {what}", "first", ours, before, "modules loaded", Goal(most=2000.0),
+                       peer=peer)  # fmt: skip
+    yield from _entries_growth(run)
+
+
+def _long_books(run: Run, folder: Path) -> tuple[Path, Path]:
+    from tests.bench.longbook import make_long_book
+
+    if run.long_book is not None:
+        return run.long_book / "many", run.long_book / "one"
+    sizes = ((20, 2_000), (1, 300)) if run.small else ((2000, 1_000_000), (1, 100_000))
+    homes = folder / "many", folder / "one"
+    for home, (jobs, entries) in zip(homes, sizes, strict=True):
+        home.mkdir(mode=0o700)
+        make_long_book(home / "book.sqlite3", jobs, entries)
+    return homes
+
+
+def _entries_growth(run: Run) -> Iterator[Row]:
+    if run.small:
+        return
+    for entries in (1_000, 10_000):
+        ours, before = _figures(run, "tick", 10, entries, 100, 30)
+        yield _row(f"one look, 10 live batches, {entries:,} entries, nobody called", "idle", ours, before,
+                   "a daemon that has run for 5 looks", Goal(most=1.0))  # fmt: skip
+
+
+def clocks(run: Run) -> Iterator[Row]:
+    """The physics, asked what it never was asked before."""
+    ours, before = _figures(run, "window_clock", 600, 8 if run.small else 40)
+    warm = "numpy and scipy loaded; each history is new"
+    for with_numpy, times in ((True, 100.0), (False, 60.0)):
+        key = "ours" if with_numpy else "plain"
+        said = "with numpy" if with_numpy else "without"
+        yield Row(f"window clock, 600 readings never seen, error 1e-8, {said}", Figure(ours.get(key, math.nan)), warm,
+                  Goal(least_ratio=times), Figure(ours.get("scipy", math.nan)),
+                  Figure(before[key]) if key in before else None, faster_counts=True)  # fmt: skip
+    ours, before = _figures(run, "bucket_edges", 3 if run.small else 9)
+    yield Row("early, likely, late of a new bucket, calibration too", Figure(ours.get("ours", math.nan)),
+              "numpy loaded; each sheet and bucket is new", Goal(most=40.0, least_ratio=20.0),
+              Figure(ours.get("stiff", math.nan)), Figure(before["ours"]) if before else None,
+              faster_counts=True)  # fmt: skip
+    ours, before = _figures(run, "five_windows", 3 if run.small else 9)
+    yield _row("every window of five batches, none asked before", "ours", ours, before, "calibrated")
+
+
+def record(run: Run) -> Iterator[Row]:
+    """The record of a long job."""
+    for batches in (30,) if run.small else (30, 1000):
+        ours, before = _figures(run, "record", batches)
+        goal_s, goal_mb = (Goal(most=2.0), Goal(most=4.0)) if batches == 1000 else (TOLD, TOLD)
+        warm = "windows are reckoned before"
+        yield _row(f"record of {batches:,} batches, the page", "page_s", ours, before, warm, goal_s, unit="s")
+        yield _row(f"record of {batches:,} batches, its size", "mb", ours, before, warm, goal_mb, unit="MB")
+
+
+def phones(run: Run) -> Iterator[Row]:
+    """From a touch on one phone to the other's glass."""
+    from tests.bench.phones import measure, percentile
+
+    found = measure(8 if run.small else 200)
+    for share in (0.5, 0.95):
+        goal = Goal(most=150.0, most_ratio=2.0) if share == 0.95 else TOLD
+        ours, echo = percentile(found.touches_ms, share), percentile(found.echoes_ms, share)
+        yield Row(f"one phone → drawn on the other, p{100 * share:.0f} of {len(found.touches_ms)}", Figure(ours),
+                  "both pages open", goal, Figure(echo))  # fmt: skip
+
+
+def idle(run: Run) -> Iterator[Row]:
+    """A quiet minute of the daemon with its board and three phones."""
+    from tests.bench.footprint import quiet_minute
+
+    span_s = 4.0 if run.small else 60.0
+    ours, bare = quiet_minute(run.ours, span_s, bare=False), quiet_minute(run.ours, span_s, bare=True)
+    before = quiet_minute(run.before, span_s, bare=False) if run.before else {}
+    said, warm = f"idle {span_s:.0f} s, board and three phones", "phones paired, streams open"
+    yield _row(f"{said}: memory", "mb", ours, before, warm, Goal(most_ratio=1.5), unit="MB", peer=bare["mb"])
+    yield _row(f"{said}: processor", "cpu_pct", ours, before, warm, Goal(most=0.3), unit="%", peer=bare["cpu_pct"])
+    yield _row(f"{said}: views sent though nothing changed", "views", ours, before, warm, Goal(most=0.0), unit="")
+    yield _row(f"{said}: sent to a phone", "bytes_s", ours, before, warm, unit="B/s", peer=bare["bytes_s"])
+
+
+def install(run: Run) -> Iterator[Row]:
+    """The base set into a fresh environment, wheels from the registry or its cache."""
+    if run.small:
+        return
+    with TemporaryDirectory() as made:
+        venv = Path(made) / "venv"
+        process_ms([sys.executable, "-m", "venv", str(venv)], run.ours.env())
+        before_mb = _size_mb(venv)
+        took_ms = process_ms([str(venv / "bin/pip"), "install", "-q", str(run.ours.root)], run.ours.env())
+        warm = "pip's cache as it is"
+        yield Row("install, base set", Figure(took_ms / 1000, "s"), warm, Goal(most=60.0))
+        yield Row("install, base set: size", Figure(_size_mb(venv) - before_mb, "MB"), warm, Goal(most=100.0))
+
+
+def _size_mb(folder: Path) -> float:
+    return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file() and not path.is_symlink()) / 1e6
+
+
+BLOCKS: Mapping[str, Callable[[Run], Iterator[Row]]] = {
+    each.__name__: each for each in (start, tick, bus, longbook, clocks, record, phones, idle, install)
+}
