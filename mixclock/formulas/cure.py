@@ -173,7 +173,7 @@ def _sums(law: RateLaw, history: History) -> list[float]:
 def _added_up(law: RateLaw, history: History) -> list[float]:
     """Readings a minute apart differ by little: such a stretch takes Simpson's rule, and each end is worked out once.
 
-    Its error is under 1e-11 of a stretch of 0.1 K, and grows with the fourth power of it.
+    Its error is under 2e-10 of a stretch of 0.12 K at 110 kJ/mol, and grows with the fourth power of both.
     """
     exp, lines, starts_c = math.exp, law.lines, law.starts_c
     times_s, values = history.times_s, history.values

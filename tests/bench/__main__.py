@@ -38,6 +38,7 @@ def main(words: Sequence[str]) -> int:
     with trees(told.beside) as (ours, before):
         run = Run(ours, before, told.small, told.long_book)
         for name in told.row or BLOCKS:
+            print(f"measuring: {name}", file=sys.stderr, flush=True)
             try:
                 rows += BLOCKS[name](run)
             except Exception as error:  # what cannot be measured here leaves the other rows standing

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,8 @@ class Figure:
     unit: str = "ms"
 
     def __str__(self) -> str:
+        if math.isnan(self.value):
+            return "–"
         digits = 0 if abs(self.value) >= 100 else 1 if abs(self.value) >= 10 else 2
         return f"{self.value:,.{digits}f} {self.unit}"
 
@@ -38,8 +41,8 @@ class Goal:
 
     def met(self, value: float, ratio: float | None) -> bool | None:
         """Whether it is reached; None where nothing is asked."""
-        if self == TOLD:
-            return None
+        if self == TOLD or math.isnan(value):
+            return None if self == TOLD else False
         asked = [] if self.most is None else [value <= self.most]
         if self.most_ratio is not None:
             asked.append(ratio is not None and ratio <= self.most_ratio)
@@ -67,7 +70,7 @@ class Row:
     @property
     def ratio(self) -> float | None:
         """Ours over the peer, or the peer over ours."""
-        if self.peer is None or not self.peer.value or not self.ours.value:
+        if self.peer is None or not self.peer.value or not self.ours.value or math.isnan(self.ours.value):
             return None
         share = self.ours.value / self.peer.value
         return 1.0 / share if self.faster_counts else share
