@@ -115,14 +115,15 @@ class House:
         skip: Iterable[str] = (),
     ) -> Standing:
         """The job as it stands, or as it stood: what had happened `at` an instant, from what was `known` by another."""
-        entries = self.entries(job, skip)
-        if known is not None and known < entries[0].written:
-            raise CannotTellError(
-                f"the book did not know the job by then; it has known it since {json_text(entries[0].written)}"
-            )
+        return self._stood(self.job(job), self.entries(job, skip), at, known)
+
+    def _stood(self, job: str, log: Sequence[Entry], at: datetime | None, known: datetime | None) -> Standing:
+        if known is not None and known < log[0].written:
+            since = json_text(log[0].written)
+            raise CannotTellError(f"the book did not know the job by then; it has known it since {since}")
         if at is None and known is None:
-            entries = tuple(on_one_clock(entries, self._boot_time()))
-        return with_calls(self.book, fold(self.job(job), entries, at=at, known=known))
+            log = on_one_clock(log, self._boot_time())
+        return with_calls(self.book, fold(job, log, at=at, known=known))
 
     def tracks(self, standing: Standing) -> tuple[Track, ...]:
         """The windows of every batch, before anybody asks what time it is."""
@@ -188,9 +189,10 @@ class House:
         from mixclock.words.nowjson import now_json
         from mixclock.words.watchtroubles import trouble_lines
 
-        time = self.time(job) if at is None and known is None else LogTime(at or now)
+        entries = self.entries(job)
+        time = log_time(entries, self._boot_time()) if at is None and known is None else LogTime(at or now)
         moment = time.now if time.is_doubted else at or now
-        standing = self.standing(job, at, known)
+        standing = self._stood(self.job(job), entries, at, known)
         found = self.tracks(standing)
         if time.is_doubted:
             found = tuple(counted_as_due(track, moment) for track in found)

@@ -9,7 +9,8 @@ history sampled finer or coarser gives the same answer.
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from heapq import merge
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
@@ -233,8 +234,9 @@ def _cut_shares(law: RateLaw, start_c: float, end_c: float) -> list[float]:
 def _moist_pieces(law: RateLaw, history: History, start_s: float, moisture: Moisture) -> Iterator[_Piece]:
     """The same with moisture: readings of both are cuts, and so are the humidities where its factor bends."""
     wet, exponent = moisture.history, moisture.exponent
-    knots = sorted({time_s for time_s in (*history.times_s, *wet.times_s) if time_s > start_s})
-    for begin_s, end_s in pairwise([start_s, *knots]):
+    last_s = start_s
+    for begin_s, end_s in pairwise(chain((start_s,), _knots_after(start_s, history, wet))):
+        last_s = end_s
         low, high = moisture.relative(wet.after(begin_s)), moisture.relative(wet.before(end_s))
         shares = [0.0, *sorted(_crossings(low, high, moisture.cuts)), 1.0]
         start_c, end_c = history.after(begin_s), history.before(end_s)
@@ -244,9 +246,18 @@ def _moist_pieces(law: RateLaw, history: History, start_s: float, moisture: Mois
             for piece in _cut(law, *ends_s, *ends_c):
                 ends_m = [low + (at_s - begin_s) / (end_s - begin_s) * (high - low) for at_s in piece[:2]]
                 yield piece._replace(start_m=ends_m[0], end_m=ends_m[1], exponent=exponent)
-    last_s = knots[-1] if knots else start_s
     temp_c, held = history.after(last_s), moisture.relative(wet.after(last_s))
     yield _Piece(last_s, math.inf, temp_c, temp_c, *segment_of(law, temp_c), held, held, exponent)
+
+
+def _knots_after(start_s: float, *histories: History) -> Iterator[float]:
+    """The times after a start at which any of them bends, each once, no further than they are asked for."""
+    later = (history.times_s[bisect_right(history.times_s, start_s) :] for history in histories)
+    before = start_s
+    for time_s in merge(*later):
+        if time_s > before:
+            yield time_s
+            before = time_s
 
 
 def _crossings(start: float, end: float, levels: Sequence[float]) -> list[float]:

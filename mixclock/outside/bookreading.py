@@ -39,13 +39,18 @@ def first_entry(connection: sqlite3.Connection, job: str) -> Entry | None:
 
 def wrong_with(row: Row, *befores: str) -> str | None:
     """Why a row cannot be believed, by what may have been the hash of the row before; None where it can."""
+    found = believed(row, *befores)
+    return found if isinstance(found, str) else None
+
+
+def believed(row: Row, *befores: str) -> Entry | str:
+    """The entry of a row, or why it cannot be believed."""
     try:
         if not any(row.chained_to(before) == row.hash for before in befores):
             return NOT_WHAT_WAS_WRITTEN
-        entry_of(row)
+        return entry_of(row)
     except (ValueError, TypeError, AttributeError) as error:
         return f"it cannot be understood ({error})"
-    return None
 
 
 def file_damage(connection: sqlite3.Connection) -> str | None:
@@ -100,12 +105,10 @@ def _rows(connection: sqlite3.Connection, asked: str, values: Sequence[object]) 
 
 
 def _entry(connection: sqlite3.Connection, row: Row, before: str | None) -> Entry:
-    wrong = wrong_with(row, before if before is not None else FIRST_HASH)
-    if wrong == NOT_WHAT_WAS_WRITTEN and before is not None:
-        wrong = wrong_with(row, _hash_as_it_was(connection, row.number - 1))
-    if wrong is None:
-        return entry_of(row)
-    return _unreadable(row, wrong)
+    found = believed(row, before if before is not None else FIRST_HASH)
+    if found == NOT_WHAT_WAS_WRITTEN and before is not None:
+        found = believed(row, _hash_as_it_was(connection, row.number - 1))
+    return _unreadable(row, found) if isinstance(found, str) else found
 
 
 def _hash_as_it_was(connection: sqlite3.Connection, number: int) -> str:

@@ -46,21 +46,20 @@ def written(folder: Path) -> list[Entry]:
 @contextlib.contextmanager
 def no_hash(broken: bool) -> Iterator[None]:
     """The deliberate break: whatever can be parsed is believed."""
-    honest = bookreading.wrong_with
+    honest = bookreading.believed
 
-    def believes(row: bookreading.Row, *befores: str) -> str | None:
+    def believes(row: bookreading.Row, *_: str) -> Entry | str:
         try:
-            bookreading.entry_of(row)
+            return bookreading.entry_of(row)
         except (ValueError, TypeError, AttributeError) as error:
             return str(error)
-        return None
 
     if broken:
-        bookreading.wrong_with = believes
+        bookreading.believed = believes
     try:
         yield
     finally:
-        bookreading.wrong_with = honest
+        bookreading.believed = honest
 
 
 def flips(trials: int, broken: bool) -> Counted:
