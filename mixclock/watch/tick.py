@@ -17,7 +17,7 @@ from mixclock.decide.shapes import Alert
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising
-from mixclock.outside.book import Book, BookError
+from mixclock.outside.book import Book, BookError, JobLine
 from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
 from mixclock.values import dataclass, field, replace
@@ -279,7 +279,9 @@ class Ticker:
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
         long_ago = self.clock.now() - STALE_AFTER  # a log that nobody needs is not even read
-        ours = [line for line in lines if line.own and line.stated > long_ago]
+        ours = [
+            line for line in lines if line.own and line.stated > long_ago and (line.name in self.watched or _runs(line))
+        ]
         wanted = {line.name for line in ours if self._stale.get(line.name) != line.entries}
         wanted |= {self.current} if self.current else set()
         for name in self.watched.keys() - wanted:
@@ -296,6 +298,11 @@ class Ticker:
             self._stale[name] = entries
         else:
             self.watched[name] = job
+
+
+def _runs(line: JobLine) -> bool:
+    """Whether a job is under way: nobody finished it, or something was stated of it since."""
+    return line.finished is None or line.stated > line.finished
 
 
 def _is_heard(job: JobWatch, alert: str, raised: Iterable[int] = ()) -> bool:
