@@ -110,7 +110,8 @@ def _begins(site: Site) -> datetime:
 def _introduce(site: Site, speed: float | None, made_up: bool, say: Say) -> None:
     crew = " and ".join(person.name for person in site.crew) or "one person"
     coats = ", then ".join(f"{coat.name} ({coat.product})" for coat in site.coats)
-    say(f"{site.name}: {len(site.areas)} areas, {sum(area.size_m2 for area in site.areas):.0f} m², {crew}.")
+    size = site.units.write_area(sum(area.size_m2 for area in site.areas))
+    say(f"{site.name}: {len(site.areas)} area{'s' if len(site.areas) > 1 else ''}, {size}, {crew}.")
     say(f"Coats: {coats}.")
     pace = f"at {speed:g} times speed" if speed else "in two minutes"
     say(f"Played {pace} by the real daemon, on a book of its own.")
@@ -158,6 +159,8 @@ def _tell_plan(folder: Path, text: str, begins: datetime, say: Say) -> Planned:
     ]
     for line in [*answer[: max(4, PLAN_LINES - len(batches))], *batches][:PLAN_LINES]:
         say(line)
+    if not sheet.plan.feasible:
+        say("It is played all the same, so that you see what would be called out.")
     planned: dict[str, list[BatchPiece]] = {}
     for each in sheet.plan.batches:
         planned.setdefault(each.coat, []).append(BatchPiece(each.areas, each.size_m2, each.volume_l))

@@ -401,6 +401,11 @@ def _ask_kit(page: Any) -> None:
     page.wait_for_selector(".kitanswer", timeout=8000)
 
 
+def _saw_hot(page: Any) -> None:
+    page.locator(".number").first.evaluate("(each) => each.click()")
+    _press("Saw: hot")(page)
+
+
 def _sheets(*names: str) -> Iterator[Scene]:
     for name in names:
         yield Scene(f"sheet, {name}", _between, _press("m", name, "..."))
@@ -440,8 +445,12 @@ SCENES: tuple[Scene, ...] = (
     Scene("next kit", _between, _ask_kit),
     Scene("more", _between, _press("m")),
     *_sheets("A reading", "Ready?", "Evening", "Morning", "Called away", "Tick a fact", "Sound check"),
+    *_sheets("Small mix", "Back"),
     *_sheets("What was stated", "Phones", "Calendar and sensors", "Foot pedal", "A picture"),
     Scene("fact", _between, _press("m", "Tick a fact", "heater")),
+    Scene("just saw hot", _bucket(5), _saw_hot),
+    Scene("just mixed", _bucket(5), _press("b", "slip 2")),
+    Scene("just poured, late", _bucket(18), _press("o")),
     Scene("pedal", _between, _by_pedal),
     Scene("just poured", _between, _press("o")),
 )  # fmt: skip

@@ -110,7 +110,7 @@ function foldAll() {
 
 /** An empty panel. A touch anywhere on an alert's lines is "heard". */
 const box = (heading) => {
-  const made = el("div", { cls: "item" }, el("div", { cls: "lines", onclick: () => made.alert && hear([made.alert]) }), el("div", { cls: "does" }));
+  const made = el("div", { cls: "item" }, el("div", { cls: "lines", onclick: () => made.alert && hear([made.alert]) }), el("p", { cls: "shoutwords" }), el("div", { cls: "does" }));
   made.dataset.heading = heading;
   return made;
 };
@@ -154,7 +154,7 @@ function room(item) {
   const does = item.querySelector(".does");
   const beside = does.offsetTop < item.querySelector(".lines").offsetTop + 20 && does.offsetLeft > 40;
   const top = item.getBoundingClientRect().top + (item.closest(".shout") ? item.closest(".shout").scrollTop : window.scrollY);
-  return floor - top - (beside ? 0 : does.offsetHeight + 14) - 34 - (item.querySelector(".moreshout")?.offsetHeight ?? 0);
+  return floor - top - (beside ? 0 : does.offsetHeight + 14) - 34 - (item.querySelector(".moreshout")?.offsetHeight ?? 0) - item.querySelector(".shoutwords").offsetHeight;
 }
 
 let led = "";
@@ -188,6 +188,9 @@ function settle(shout) {
   setTimeout(() => shout.classList.remove("settling"), 700);
 }
 
+/** What else must be minded where no time is left to be shown: a hot bucket, one that is gone. */
+const beside = (item) => (item.by && item.stage !== "lost" ? "" : item.text.split(". ").slice(1).join(". "));
+
 let shouted = { tag: "", sinceMs: 0 };
 
 /** A critical call comes over an open sheet; one that is opened to answer it stands before it until it is left alone. */
@@ -214,6 +217,7 @@ function drawShout(items) {
   if (!shouting.length) return;
   loud = shouting;
   keyed(shout, [shouting[0]], () => "only", () => box("shout-do"), fill);
+  say(shout.querySelector(".shoutwords"), beside(shouting[0]));
   drawn = [{ alert: shouting[0].alert, place: shout.querySelector(".what") }];
   let more = shout.querySelector(".moreshout");
   if (!more) shout.firstElementChild.append((more = el("p", { cls: "moreshout" })));

@@ -160,7 +160,8 @@ class PlayedCrew:
 
     def _begin_coat(self, place: int, now: datetime) -> None:
         work = self.works[place]
-        self.stage.tell(f"The {work.coat.name} begins: {work.coat.product}, {len(work.pieces)} batches.")
+        buckets = f"{len(work.pieces)} batches" if len(work.pieces) > 1 else "one batch"
+        self.stage.tell(f"The {work.coat.name} begins: {work.coat.product}, {buckets}.")
         if place == 0:
             self._go_through("ready", READY)
         self._read(now)
