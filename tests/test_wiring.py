@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.cli.air import margins_lately
+from mixclock.cli.air import lately
 from mixclock.job.entry import Combined, ProfileUsed
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.clock import FakeClock
@@ -156,8 +156,9 @@ def test_two_jobs_are_told_apart(house: House, clock: FakeClock) -> None:
 
 def test_the_dew_margins_of_the_job_tell_where_the_air_heads(house: House, clock: FakeClock) -> None:
     house.state(as_said("reading", {"air_c": 18.0, "rh_pct": 55.0, "slab_c": 16.0}))
-    margins, now = margins_lately(None)
+    margins, now, damp = lately(None, None)
     assert now is not None
+    assert damp is None, "nobody measured the slab's moisture"
     assert [round(each.margin_k, 1) for each in margins] == [7.2]
 
 

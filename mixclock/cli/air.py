@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from mixclock.decide.conditions import Judgement, Margin
+    from mixclock.job.profile import Limits
+    from mixclock.job.slabmoisture import SlabMoisture
 
 
 def air(
@@ -29,14 +31,19 @@ def air(
             "--product", metavar="NAME", help="The product whose limits hold.", autocompletion=completes("products")
         ),
     ] = None,
+    moisture: Annotated[
+        str | None,
+        typer.Option("--moisture", metavar="M", help="Moisture of the slab, such as '75 %', or '3.5 lb' by weight."),
+    ] = None,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Go, caution or no-go: dew margin, humidity and slab against the limits. No job is needed."""
+    """Go, caution or no-go: dew margin, humidity, slab and its moisture against the limits. No job is needed; with one
+    the moisture that was last measured there counts."""
     from mixclock.words.nowjson import rounded
 
     with one_line_errors():
-        judged = _judged(air_temp, rh, slab, product, job)
+        judged = _judged(air_temp, rh, slab, product, moisture, job)
     told = {
         "dew_point_c": round(judged.dew_point_c, 2),
         "margin_k": rounded(judged.margin_k, 2),
@@ -49,10 +56,13 @@ def air(
         raise typer.Exit(ANSWER_IS_NO)
 
 
-def _judged(air_temp: str, rh: str, slab: str | None, product: str | None, job: str | None) -> Judgement:
+def _judged(
+    air_temp: str, rh: str, slab: str | None, product: str | None, moisture: str | None, job: str | None
+) -> Judgement:
     from mixclock.cli.typed import read
     from mixclock.decide.conditions import Conditions, judge
     from mixclock.job.saying import CannotTellError
+    from mixclock.job.slabmoisture import judged_moisture, typed_moisture
     from mixclock.units import crew_units_for, pct, temp_c
 
     air_c, rh_pct = read(temp_c, air_temp, "--air"), read(pct, rh, "--rh")
@@ -63,19 +73,34 @@ def _judged(air_temp: str, rh: str, slab: str | None, product: str | None, job: 
 
         limits = find(product).profile.limits
     try:
-        earlier, now = margins_lately(job)
-        return judge(conditions, limits, earlier, now, crew_units_for([typed for typed in (air_temp, slab) if typed]))
+        units = crew_units_for([typed for typed in (air_temp, slab) if typed])
+        damp = judged_moisture(*read(typed_moisture, moisture, "--moisture"), limits, units) if moisture else None
+        earlier, now, measured = lately(job, limits)
+        return judge(conditions, limits, earlier, now, units, damp or measured)
     except ValueError as error:
         raise CannotTellError(f"{error}; read it again") from error
 
 
-def margins_lately(job: str | None) -> tuple[Sequence[Margin], datetime | None]:
-    """The dew margins that the job in use has seen, and now; nothing where there is no book yet."""
+def lately(job: str | None, limits: Limits | None) -> tuple[Sequence[Margin], datetime | None, SlabMoisture | None]:
+    """The dew margins that the job in use has seen, now, and its slab's moisture where it was measured; nothing where
+    there is no book yet."""
     from mixclock.decide.conditions import margins_of
     from mixclock.job.entry import TOLD_BY_MACHINE
+    from mixclock.job.slabmoisture import slab_moisture
+    from mixclock.job.statements.rounds import coat_to_come
+    from mixclock.outside.coatshelf import with_sheets
     from mixclock.wiring import house_if_any
 
     with house_if_any(job) as house:
         if house is None or house.which.asked() is None:
-            return (), None
-        return margins_of(house.standing(skip=TOLD_BY_MACHINE).readings), house.clock.now()
+            return (), None, None
+        standing, now = house.standing(skip=TOLD_BY_MACHINE), house.clock.now()
+        margins = margins_of(standing.readings)
+        if slab_moisture(standing, None, limits, now) is None:
+            return margins, now, None
+        if limits is None:  # by the sheet of what goes on it
+            standing = with_sheets(standing)
+            coat = coat_to_come(standing)
+            profile = standing.profile(coat.product) if coat is not None else None
+            limits = profile.limits if profile is not None else None
+        return margins, now, slab_moisture(standing, None, limits, now)

@@ -7,8 +7,8 @@ from datetime import datetime
 from mixclock.job.entry import Measured
 from mixclock.job.profile import Limits
 from mixclock.job.progress import Standing
-from mixclock.units import CrewUnits
-from mixclock.units.vapour import LB_G_M2_D, write_vapour
+from mixclock.units import CrewUnits, pct
+from mixclock.units.vapour import LB_G_M2_D, is_vapour, vapour_g_m2_d, write_vapour
 from mixclock.values import dataclass
 
 BY_WEIGHT = "g_m2_d"
@@ -71,7 +71,10 @@ def write_moisture(value: float, unit: str, units: CrewUnits) -> str:
 
 
 def slab_moisture(standing: Standing, area: str | None, limits: Limits | None, at: datetime) -> SlabMoisture | None:
-    """The last measurement of a place (of the whole floor, where none was taken there); None where there is none."""
+    """The last measurement of a place (of the whole floor, where none was taken there); None where there is none.
+
+    A slab may be measured by humidity and by weight: the last of each counts, and the one that is over speaks.
+    """
     found = [
         entry.facts
         for entry in standing.live()
@@ -79,8 +82,20 @@ def slab_moisture(standing: Standing, area: str | None, limits: Limits | None, a
     ]
     here = [facts for facts in found if area is not None and facts.area == area]
     whole = [facts for facts in found if facts.area is None or area is None]
-    last = (here or whole)[-1:]
-    return judged_moisture(last[0].value, last[0].unit, limits, standing.site.units) if last else None
+    last = {facts.unit: facts for facts in here or whole}  # the last of each way to measure it
+    judged = [judged_moisture(facts.value, facts.unit, limits, standing.site.units) for facts in last.values()]
+    return next((each for each in judged if each.over), judged[-1] if judged else None)
+
+
+def typed_moisture(said: str) -> tuple[float, str]:
+    """A moisture as it was typed, and its unit: "75 %", "75 % RH" or "3.5 lb" by calcium chloride; raises `UnitError`.
+
+    >>> typed_moisture("75 % RH"), typed_moisture("15 g/m2")
+    ((75.0, 'pct'), (15.0, 'g_m2_d'))
+    """
+    if is_vapour(said):
+        return vapour_g_m2_d(said), BY_WEIGHT
+    return pct(said.casefold().replace("rh", "").replace("cm", "")), "pct"
 
 
 def moisture_objection(found: SlabMoisture | None) -> str | None:

@@ -399,6 +399,18 @@ class TestAir:
         assert warm.code == 1
         assert any("outside the sheet's" in reason for reason in warm.json["reasons"])
 
+    def test_a_measured_moisture_counts_by_humidity_and_by_weight(self, studio: Run) -> None:
+        fine = ("air", "--air", "18 C", "--rh", "50", "--slab", "18 C", "--json")
+        assert studio(*fine).json["verdict"] == "go"
+        for said in ("85 %", "85 % RH", "3.5 lb", "18 g/m2"):
+            wet = studio(*fine, "--moisture", said)
+            assert (wet.code, wet.json["verdict"]) == (1, "no-go"), said
+            assert wet.json["reasons"][0].startswith("slab moisture"), said
+        assert studio(*fine, "--moisture", "2.5 lb").json["verdict"] == "go"
+        assert "--moisture" in wrong(studio(*fine[:-1], "--moisture", "damp"))
+        studio("measured", "moisture", "3.5 lb")
+        assert studio(*fine).json["verdict"] == "no-go", "what was measured on the job counts"
+
     @pytest.mark.parametrize(
         ("words", "said"),
         [

@@ -10,7 +10,7 @@ from mixclock.job.dayentries import Answered
 from mixclock.job.entry import Measured, Noted, ProfileUsed, Reading
 from mixclock.job.rounds import ROUNDS, RoundName
 from mixclock.job.saying import Attribution, CannotTellError
-from mixclock.job.slabmoisture import moisture_limit, moisture_objection, slab_moisture
+from mixclock.job.slabmoisture import BY_WEIGHT, moisture_limit, moisture_objection, slab_moisture
 from mixclock.job.statements import VERBS
 from mixclock.units import UnitError
 from mixclock.words.rounds import NOT_RECORDED, question_lines, questions, round_json
@@ -57,6 +57,10 @@ def test_a_measured_moisture_is_a_no_go_for_what_lies_on_the_slab() -> None:
     assert moisture_objection(wet) is not None
     assert other is None, "a measurement of one bay says nothing of another"
     assert moisture_limit(85.0, "pct", limits).value == 75.0
+    log.add(2, Measured("moisture by weight", 12.0, BY_WEIGHT, "bay 1"))
+    still = slab_moisture(log.standing(), "bay 1", limits, instant(3))
+    assert still is not None
+    assert still.over, "a second way to measure takes no no-go away from the first"
 
 
 @pytest.mark.parametrize(

@@ -15,11 +15,10 @@ from mixclock.job.progress import Standing
 from mixclock.job.rounds import ROUNDS, RoundItem, RoundName, Takes
 from mixclock.job.saying import Attribution, CannotTellError, checked, text
 from mixclock.job.site import Coat
-from mixclock.job.slabmoisture import BY_WEIGHT, judged_moisture
+from mixclock.job.slabmoisture import BY_WEIGHT, judged_moisture, typed_moisture
 from mixclock.job.statements.fields import TEXT, on_area, option, word
 from mixclock.job.statements.statement import Statement
-from mixclock.units import UnitError, pct, temp_c
-from mixclock.units.vapour import is_vapour, vapour_g_m2_d
+from mixclock.units import UnitError, temp_c
 
 USUAL_STRENGTH_MPA = 1.5
 """What a pull-off should reach where the sheet is silent ('Substrate pull-off test': 1.5 MPa usual; US 200 psi, from
@@ -111,12 +110,10 @@ def _limits(standing: Standing, coat: Coat | None) -> Limits | None:
 
 def _moisture(standing: Standing, said: str, area: str | None, coat: Coat | None) -> tuple[str, bool, Measured]:
     try:
-        if is_vapour(said):
-            value, name, unit = vapour_g_m2_d(said), "moisture by weight", BY_WEIGHT
-        else:
-            value, name, unit = pct(said.casefold().replace("rh", "").replace("cm", "")), "moisture", "pct"
+        value, unit = typed_moisture(said)
     except UnitError as error:
         raise error.at("moisture") from None
+    name = "moisture by weight" if unit == BY_WEIGHT else "moisture"
     found = judged_moisture(value, unit, _limits(standing, coat), standing.site.units)
     return found.told, not found.over, Measured(name, value, unit, area)
 
