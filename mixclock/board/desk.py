@@ -13,7 +13,7 @@ from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, TapAnswer
 from mixclock.board.hub import BEAT_S, Hub
 from mixclock.board.keptkit import KeptKit
-from mixclock.board.phones import Guesses, Phones
+from mixclock.board.phones import Guesses, Phone, Phones
 from mixclock.board.receipts import Receipts
 from mixclock.board.taps import Ledger, Tap
 from mixclock.board.view import ViewParts, build_view
@@ -56,8 +56,17 @@ class Desk:
         self.phones = self._room.submit(Phones, self.house).result()
         self.door_key = self._room.submit(DoorKey, self.house).result()
         self._sensors: dict[str, str] = {}
-        self._kit = KeptKit()
+        self._live_jobs: Sequence[str] = self._room.submit(self.house.jobs).result()
+        self._kits: dict[str | None, KeptKit] = {None: KeptKit()}
         self.ledger = self._room.submit(Ledger, self.house).result()
+
+    def house_of(self, phone: Phone) -> BoardHouse:
+        """The house as a phone has it in view: its own job while that is under way. From the house's thread."""
+        return self.house.of_job(self.job_of(phone))
+
+    def job_of(self, phone: Phone) -> str | None:
+        """The job that a phone belongs to; None, the one in use, for one that has none or whose own is over."""
+        return phone.job if phone.job is not None and phone.job in self._live_jobs else None
 
     def next_secret(self) -> str:
         """What pairs the next phone."""
@@ -74,10 +83,10 @@ class Desk:
         self.changed()
         return stated
 
-    async def withdraw(self, entry: int, by: str | None) -> TapAnswer:
-        """Take a statement back."""
-        now = self.clock.now()
-        answer = await self.ask(lambda: self.house.withdraw(entry, now, by))
+    async def withdraw(self, entry: int, phone: Phone, job: str | None) -> TapAnswer:
+        """Take a statement back: of the job that the page showed, else of the phone's."""
+        now, meant = self.clock.now(), job if job is not None else self.job_of(phone)
+        answer = await self.ask(lambda: self.house.of_job(meant).withdraw(entry, now, phone.holder))
         self.ledger.forget_doubles_of(entry)
         self.changed()
         return answer
@@ -118,11 +127,11 @@ class Desk:
         told = {"at": self.clock.now().isoformat(), "daemon_age_s": self.daemon_age_s(), "trouble": trouble}
         return json.dumps(told)
 
-    async def current_view(self) -> Mapping[str, Any]:
-        """The newest view, reckoned now if nobody was looking until now."""
-        if not self.hub.watched or not self.hub.view:
-            await self._reckon()
-        return self.hub.view
+    async def current_view(self, job: str | None = None) -> Mapping[str, Any]:
+        """The newest view of a job, reckoned now if nobody was looking at it until now."""
+        if job not in self.hub.jobs or not self.hub.view(job):
+            await self._reckon_job(job, True)
+        return self.hub.view(job)
 
     async def keep_up(self) -> None:
         """Reckon when something was written or a second passed, until cancelled.
@@ -138,9 +147,10 @@ class Desk:
                 continue
             newest = await self.ask(self.house.version)
             changed = told or newest != version
-            if changed or self._kit.is_owed or loop.time() - reckoned_s >= _RECKON_S:
+            owed = any(kit.is_owed for kit in self._kits.values())
+            if changed or owed or loop.time() - reckoned_s >= _RECKON_S:
                 version = newest
-                took_s = await self._reckon(with_kit=self._kit.is_asked(changed, loop.time()))
+                took_s = await self._reckon(changed)
                 reckoned_s = loop.time() + min(9.0 * took_s, 4.0)
 
     async def beat_on(self) -> None:
@@ -166,31 +176,42 @@ class Desk:
         self._change.clear()
         return True
 
-    async def _reckon(self, with_kit: bool = True) -> float:
-        began_s = asyncio.get_running_loop().time()
+    async def _reckon(self, changed: bool) -> float:
+        """Every job that somebody looks at; how long it took."""
+        loop = asyncio.get_running_loop()
+        began_s = loop.time()
+        self._live_jobs = await self.ask(self.house.jobs)
+        for job in self.hub.jobs:
+            kit = self._kits.setdefault(job, KeptKit())
+            if not await self._reckon_job(job, kit.is_asked(changed, loop.time())):
+                return 1.0
+        return loop.time() - began_s
+
+    async def _reckon_job(self, job: str | None, with_kit: bool) -> bool:
         now = self.clock.now()
         try:
-            view = await self.ask(lambda: self._view(now, with_kit))
+            view = await self.ask(lambda: self._view(now, with_kit, job))
             self._failure = None
         except Exception as failure:
             self._failure = f"the job cannot be worked out: {failure}"[:300]
             self.hub.send("beat", self.beat())
-            return 1.0
+            return False
         around = {"phones": self.phones.listed(), "step_key": self.wishes.step_key, "power": self._power()}
-        self.hub.show({**view, **around})
-        return asyncio.get_running_loop().time() - began_s
+        self.hub.show({**view, **around, "jobs": list(self._live_jobs)}, job)
+        return True
 
-    def _view(self, now: datetime, with_kit: bool) -> dict[str, Any]:
-        house = self.house
+    def _view(self, now: datetime, with_kit: bool, job: str | None) -> dict[str, Any]:
+        house = self.house.of_job(job)
         floor, planned = house.floor(), house.planned_next(now)
-        kit = self._kit.of(floor.job, planned, (lambda: self._next_kit(now)) if with_kit else None)
+        kept = self._kits.setdefault(job, KeptKit())
+        kit = kept.of(floor.job, planned, (lambda: self._next_kit(now, house)) if with_kit else None)
         told = ViewParts(house.snapshot(now), floor, planned, house.recent(now), kit, house.cups(now))
         return build_view(told, now)
 
-    def _next_kit(self, now: datetime) -> Mapping[str, Any] | None:
+    def _next_kit(self, now: datetime, house: BoardHouse) -> Mapping[str, Any] | None:
         """The answer for the next kit; what cannot be worked out here takes nothing else from the page."""
         try:
-            return self.house.next_kit(now)
+            return house.next_kit(now)
         except Exception as defect:
             self.defect(f"the next kit: {type(defect).__name__}: {defect}")
             return None

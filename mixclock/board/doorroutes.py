@@ -69,7 +69,7 @@ class DoorRoutes:
         if not isinstance(told, dict):
             raise RefusedError("a JSON object is needed")
         photo, now = read_photo(told), self._desk.clock.now()
-        answer = await self._desk.ask(lambda: self._doors().take_photo(photo, now, phone.holder))
+        answer = await self._desk.ask(lambda: self._doors(phone).take_photo(photo, now, phone.holder))
         self._desk.changed()
         return JSONResponse({"entry": answer.entry, "said": answer.said})
 
@@ -96,8 +96,8 @@ class DoorRoutes:
         if answer["entry"] is not None:
             self._desk.changed()
 
-    def _doors(self) -> DoorHouse:
-        doors = self._desk.house.doors
+    def _doors(self, phone: Phone | None = None) -> DoorHouse:
+        doors = (self._desk.house_of(phone) if phone is not None else self._desk.house).doors
         if doors is None:
             raise RefusedError("this board has no doors")
         return doors

@@ -130,6 +130,13 @@ class BoardHouse(Protocol):
     def version(self) -> int:
         """A number that changes whenever anything was written to the book, by whomever."""
 
+    def jobs(self) -> Sequence[str]:
+        """The jobs that are under way."""
+
+    def of_job(self, name: str | None) -> BoardHouse:
+        """The same house with one job in view, whichever is in use; itself for None. `RefusedError` for one that is
+        not under way."""
+
     def floor(self) -> Floor:
         """Areas, crew and coats of the job in use."""
 

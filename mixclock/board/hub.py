@@ -17,8 +17,8 @@ STREAMS_PER_PHONE = 4
 class Stream:
     """One open event stream of one phone."""
 
-    def __init__(self, phone: str, page: str = "") -> None:
-        self.phone, self.page = phone, page
+    def __init__(self, phone: str, page: str = "", job: str | None = None) -> None:
+        self.phone, self.page, self.job = phone, page, job
         self._waiting: dict[str, str] = {}
         self._news = asyncio.Event()
         self._ended: str | None = None
@@ -51,8 +51,9 @@ class Hub:
 
     def __init__(self) -> None:
         self._streams: list[Stream] = []
-        self.view: Mapping[str, Any] = {}
-        self.seal = 0  # counts the views: a poll that names the newest one is told that nothing changed
+        self._views: dict[str | None, Mapping[str, Any]] = {}
+        self.seals: dict[str | None, int] = {}  # count the views: a poll that names the newest one gets none
+        self._sealed = 0
         self.closing = False
 
     @property
@@ -60,9 +61,22 @@ class Hub:
         """Whether anybody is looking."""
         return bool(self._streams)
 
-    def open(self, phone: str, page: str = "") -> Stream:
+    @property
+    def jobs(self) -> tuple[str | None, ...]:
+        """The jobs that somebody looks at; None stands for the one in use."""
+        return tuple(dict.fromkeys(stream.job for stream in self._streams))
+
+    def view(self, job: str | None = None) -> Mapping[str, Any]:
+        """The newest view of a job; empty before the first."""
+        return self._views.get(job, {})
+
+    def seal(self, job: str | None = None) -> int:
+        """The number of that view."""
+        return self.seals.get(job, 0)
+
+    def open(self, phone: str, page: str = "", job: str | None = None) -> Stream:
         """A new stream; a phone's oldest one is asked to poll where it has too many tabs for its browser."""
-        stream = Stream(phone, page)
+        stream = Stream(phone, page, job)
         if self.closing:
             stream.end("bye")
             return stream
@@ -71,8 +85,8 @@ class Hub:
             own[0].end("poll")
             self._streams.remove(own[0])
         self._streams.append(stream)
-        if self.view:
-            stream.offer("view", self._packed())
+        if self.view(job):
+            stream.offer("view", self._packed(job))
         return stream
 
     def leave(self, stream: Stream) -> None:
@@ -80,12 +94,16 @@ class Hub:
         if stream in self._streams:
             self._streams.remove(stream)
 
-    def show(self, view: Mapping[str, Any]) -> bool:
-        """Send a view to everybody if it is not what they have; whether it was news."""
-        if view == self.view:
+    def show(self, view: Mapping[str, Any], job: str | None = None) -> bool:
+        """Send a job's view to everybody who looks at it, if it is not what they have; whether it was news."""
+        if view == self.view(job):
             return False
-        self.view, self.seal = view, self.seal + 1
-        self.send("view", self._packed())
+        self._sealed += 1
+        self._views[job], self.seals[job] = view, self._sealed
+        packed = self._packed(job)
+        for stream in self._streams:
+            if stream.job == job:
+                stream.offer("view", packed)
         return True
 
     def send(self, event: str, data: str) -> None:
@@ -106,8 +124,8 @@ class Hub:
             stream.end("bye")
         self._streams = []
 
-    def _packed(self) -> str:
-        return json.dumps({**self.view, "seal": self.seal}, ensure_ascii=False, separators=(",", ":"))
+    def _packed(self, job: str | None) -> str:
+        return json.dumps({**self.view(job), "seal": self.seal(job)}, ensure_ascii=False, separators=(",", ":"))
 
 
 def _framed(event: str, data: str) -> bytes:

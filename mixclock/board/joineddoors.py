@@ -22,10 +22,10 @@ from mixclock.words.saidback import said_back
 
 
 class JoinedDoors:
-    """Calendar, sensors and photos of the job in use."""
+    """Calendar, sensors and photos of one job, else of the job in use."""
 
-    def __init__(self, house: House) -> None:
-        self._house = house
+    def __init__(self, house: House, job: str | None = None) -> None:
+        self._house, self._job = house, job
 
     def calendar(self, now: datetime) -> bytes | None:
         """The dates of the job in use; None where there is none."""
@@ -55,7 +55,7 @@ class JoinedDoors:
         picture = Picture(photo.sha256, media, photo.small, sha256(photo.small).hexdigest())
         try:
             self._house.book.drawers.keep_picture(picture)
-            stated = self._house.state(statement, at=at, by=by)
+            stated = self._house.state(statement, at=at, by=by, job=self._job)
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         said = said_back(stated.entry, stated.standing, self._house.clock.now())

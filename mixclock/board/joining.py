@@ -63,10 +63,29 @@ _RECENT_AT_MOST = 12
 class JoinedHouse:
     """The house as the board sees it. Called from one thread only; it closes the house that it was given."""
 
-    def __init__(self, house: House) -> None:
-        self._house = house
-        self.doors = JoinedDoors(house)
+    def __init__(self, house: House, job: str | None = None) -> None:
+        """`job` is the one that is in view, whichever is in use."""
+        self._house, self._job = house, job
+        self.doors = JoinedDoors(house, job)
         self._followed: FollowedJob | None = None
+        self._of_jobs: dict[str, JoinedHouse] = {}
+
+    def jobs(self) -> Sequence[str]:
+        """The jobs that are under way."""
+        return self._house.which.live()
+
+    def of_job(self, name: str | None) -> JoinedHouse:
+        """The same with one job in view."""
+        if name is None or name == self._in_view():
+            return self
+        if name not in self._of_jobs:
+            if name not in {line.name for line in self._house.book.all_jobs()}:
+                raise RefusedError(f"there is no job {name} in this book any more: choose one under Who holds this")
+            self._of_jobs[name] = JoinedHouse(self._house, name)
+        return self._of_jobs[name]
+
+    def _in_view(self) -> str | None:
+        return self._job or self._house.book.current_job()
 
     def version(self) -> int:
         """A number that changes whenever anything was written."""
@@ -205,9 +224,7 @@ class JoinedHouse:
 
     def _state(self, statement: Statement, at: datetime | None, by: str | None) -> TapAnswer:
         try:
-            stated = self._house.state(
-                statement, at=at, by=by, job=self._house.book.current_job()
-            )  # what the page shows
+            stated = self._house.state(statement, at=at, by=by, job=self._in_view())  # what the page shows
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         return self._with_cautions(self._answer(stated.entry, stated.standing), stated)
@@ -258,7 +275,7 @@ class JoinedHouse:
     def _read(self) -> Standing | None:
         """The job as it stands; windows are reckoned again only where a statement came."""
         book = self._house.book
-        job = book.current_job()
+        job = self._in_view()
         if job is None:
             self._followed = None
             return None

@@ -39,6 +39,8 @@ class Phone:
     paired_at: str
     holder: str | None = None
     device: str = ""
+    job: str | None = None
+    """The job that it belongs to; None for one that shows whatever job is in use."""
 
 
 class Phones:
@@ -64,8 +66,8 @@ class Phones:
         self._secrets = {**self._secrets, made: now}
         return made
 
-    def pair(self, secret: str, device: str, now: datetime) -> tuple[Phone, str]:
-        """Pair a phone: its record, and the cookie's value, which is told once and not kept."""
+    def pair(self, secret: str, device: str, now: datetime, job: str | None = None) -> tuple[Phone, str]:
+        """Pair a phone for a job: its record, and the cookie's value, which is told once and not kept."""
         self._let_lapse(now)
         if _is_among(secret, self._lapsed):
             raise LapsedError("this code has lapsed: scan the new one that the laptop shows now")
@@ -73,7 +75,7 @@ class Phones:
             raise RefusedError("this code was used already or is not ours: scan the one that the laptop shows now")
         self._secrets = {}
         token = secrets.token_urlsafe(32)
-        phone = Phone(secrets.token_hex(4), _hash(token), now.isoformat(), device=device[:60])
+        phone = Phone(secrets.token_hex(4), _hash(token), now.isoformat(), device=device[:60], job=job)
         newest = list({**self._phones, phone.id: phone}.items())[-_MOST_PHONES:]
         self._keep(dict(newest))
         return phone, token
@@ -85,12 +87,22 @@ class Phones:
 
     def hold(self, phone_id: str, holder: str | None) -> Phone:
         """Say who holds a phone."""
+        return self._kept(replace(self._known(phone_id), holder=holder))
+
+    def belong(self, phone_id: str, job: str | None) -> Phone:
+        """Say which job a phone belongs to; a crew's names are those of its job, so nobody of another one holds it."""
+        phone = self._known(phone_id)
+        return self._kept(replace(phone, job=job, holder=phone.holder if job == phone.job else None))
+
+    def _known(self, phone_id: str) -> Phone:
         phone = self._phones.get(phone_id)
         if phone is None:
             raise RefusedError("that phone is not paired any more: scan the laptop's code again")
-        held = replace(phone, holder=holder)
-        self._keep({**self._phones, phone_id: held})
-        return held
+        return phone
+
+    def _kept(self, phone: Phone) -> Phone:
+        self._keep({**self._phones, phone.id: phone})
+        return phone
 
     def drop(self, phone_id: str) -> None:
         """A lost or lent phone is let in no more."""

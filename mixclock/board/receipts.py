@@ -8,7 +8,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Collection
 
-Shown = tuple[str, str]
+Shown = tuple[str, str, str]
+"""An alert, its stage, and its job: two jobs may both have a batch 1."""
+
+ANYWHERE = ""
+"""The job of what belongs to none."""
 
 
 class Receipts:
@@ -29,16 +33,20 @@ class Receipts:
         with self._changed:
             self._pages.pop((phone, page), None)
 
-    def phones(self, alert: str, stage: str) -> frozenset[str]:
+    def phones(self, alert: str, stage: str, job: str = ANYWHERE) -> frozenset[str]:
         """The phones that show it."""
         with self._changed:
-            return self._showing(alert, stage)
+            return self._showing(alert, stage, job)
 
-    def wait(self, alert: str, stage: str, span_s: float) -> frozenset[str]:
+    def wait(self, alert: str, stage: str, span_s: float, job: str = ANYWHERE) -> frozenset[str]:
         """The phones that show it, as soon as there is one, or none after the span."""
         with self._changed:
-            self._changed.wait_for(lambda: self._showing(alert, stage), timeout=span_s)
-            return self._showing(alert, stage)
+            self._changed.wait_for(lambda: self._showing(alert, stage, job), timeout=span_s)
+            return self._showing(alert, stage, job)
 
-    def _showing(self, alert: str, stage: str) -> frozenset[str]:
-        return frozenset(phone for (phone, _), shown in self._pages.items() if (alert, stage) in shown)
+    def _showing(self, alert: str, stage: str, job: str) -> frozenset[str]:
+        return frozenset(
+            phone
+            for (phone, _), shown in self._pages.items()
+            if any(each[:2] == (alert, stage) and job in (ANYWHERE, each[2]) for each in shown)
+        )

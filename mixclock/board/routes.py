@@ -23,8 +23,10 @@ from mixclock.board.office import OFFICE
 from mixclock.board.phones import LapsedError, Phone
 from mixclock.board.qr import picture_code
 from mixclock.board.taps import read_tap, read_when
+from mixclock.values import replace
 
 _COOKIE_LASTS_S = 90 * 24 * 3600
+_THIS_MACHINE = ("127.0.0.1", "::1", "")
 LOOKING = ("/hold", "/shown", "/sound-check")
 """What a phone may send that only looks."""
 
@@ -124,7 +126,7 @@ class Board:
         try:
             body = await _body(request)
             secret, device = str(body.get("secret", ""))[:200], str(body.get("device", ""))
-            phone, token = await desk.ask(lambda: desk.phones.pair(secret, device, now))
+            phone, token = await desk.ask(lambda: desk.phones.pair(secret, device, now, self._job_for(address)))
         except ClientDisconnect:
             return _line(413, "that was too long, or did not arrive")
         except LapsedError as lapsed:
@@ -134,6 +136,11 @@ class Board:
             desk.guesses.wrong(address, now)
             return _line(403, str(refused))
         return self._let_in(phone, token)
+
+    def _job_for(self, address: str) -> str | None:
+        """A phone that comes over the network belongs to the job in use when it was paired; the laptop's own page
+        follows the laptop."""
+        return None if address in _THIS_MACHINE else self._desk.house.floor().job
 
     def _let_in(self, phone: Phone, token: str) -> Response:
         answer = JSONResponse({"phone": phone.id})
@@ -147,15 +154,16 @@ class Board:
         return Response(page, media_type="text/html; charset=utf-8")
 
     async def _view(self, request: Request, phone: Phone) -> Response:
-        view = await self._desk.current_view()
-        seal = self._desk.hub.seal
+        job = self._desk.job_of(phone)
+        view = await self._desk.current_view(job)
+        seal = self._desk.hub.seal(job)
         body = {"beat": json.loads(self._desk.beat()), "phone": phone.id, "holder": phone.holder}
         if request.headers.get("x-seal") != str(seal):
             body["view"] = {**view, "seal": seal}
         return JSONResponse(body)
 
     async def _events(self, request: Request, phone: Phone) -> Response:
-        stream = self._desk.hub.open(phone.id, request.query_params.get("page", "")[:40])
+        stream = self._desk.hub.open(phone.id, request.query_params.get("page", "")[:40], self._desk.job_of(phone))
         stream.offer("hello", json.dumps({"phone": phone.id, "holder": phone.holder}))
         stream.offer("beat", self._desk.beat())
         self._desk.changed()
@@ -175,27 +183,29 @@ class Board:
 
     async def _state(self, request: Request, phone: Phone) -> Response:
         tap = read_tap(await _body(request))
+        tap = tap if tap.job is not None else replace(tap, job=self._desk.job_of(phone))
         answer, again = await self._desk.state(tap, tap.by or phone.holder, phone.id)
         told = {"entry": answer.entry, "said": answer.said, "batch": answer.batch, "again": again}
         minded = {"look_out": answer.look_out, "cautions": answer.cautions, "moved": answer.moved}
         return JSONResponse({**told, **{name: list(lines) for name, lines in minded.items()}})
 
-    async def _rounds(self, _: Request, __: Phone) -> Response:
+    async def _rounds(self, _: Request, phone: Phone) -> Response:
         now, desk = self._desk.clock.now(), self._desk
-        return JSONResponse(await desk.ask(lambda: desk.house.rounds(now)))
+        return JSONResponse(await desk.ask(lambda: desk.house_of(phone).rounds(now)))
 
     async def _next(self, request: Request, phone: Phone) -> Response:
         await _body(request)
         now, desk = self._desk.clock.now(), self._desk
-        told = await desk.ask(lambda: desk.house.ask_next_kit(now, phone.holder))
+        told = await desk.ask(lambda: desk.house_of(phone).ask_next_kit(now, phone.holder))
         desk.changed()
         return JSONResponse(told)
 
     async def _take_back(self, request: Request, phone: Phone) -> Response:
-        entry = (await _body(request)).get("entry")
+        body = await _body(request)
+        entry, job = body.get("entry"), body.get("job")
         if not isinstance(entry, int) or isinstance(entry, bool):
             raise RefusedError("say which entry to take back by its number")
-        answer = await self._desk.withdraw(entry, phone.holder)
+        answer = await self._desk.withdraw(entry, phone, job if isinstance(job, str) else None)
         return JSONResponse({"entry": answer.entry, "said": answer.said})
 
     async def _cup(self, request: Request, _: Phone) -> Response:
@@ -206,13 +216,24 @@ class Board:
         return JSONResponse({"said": list(lines)})
 
     async def _hold(self, request: Request, phone: Phone) -> Response:
-        name = (await _body(request)).get("holder")
-        crew = (await self._desk.ask(self._desk.house.floor)).crew
+        body = await _body(request)
+        if "job" in body:
+            return await self._belong(phone, body["job"])
+        name = body.get("holder")
+        crew = (await self._desk.ask(lambda: self._desk.house_of(phone).floor())).crew
         if name is not None and name not in (*crew, OFFICE):
             raise RefusedError("nobody of that name is in the crew: choose one from the list")
         held = await self._desk.ask(lambda: self._desk.phones.hold(phone.id, name))
         self._desk.changed()
         return JSONResponse({"phone": held.id, "holder": held.holder})
+
+    async def _belong(self, phone: Phone, job: Any) -> Response:
+        """Which job a phone belongs to: one that is under way, or none, which is the one in use."""
+        if job is not None and job not in await self._desk.ask(self._desk.house.jobs):
+            raise RefusedError("no job of that name is under way: choose one from the list")
+        held = await self._desk.ask(lambda: self._desk.phones.belong(phone.id, job))
+        self._desk.changed()
+        return JSONResponse({"phone": held.id, "holder": held.holder, "job": held.job})
 
     async def _drop(self, request: Request, _: Phone) -> Response:
         dropped = str((await _body(request)).get("phone", ""))
@@ -227,7 +248,8 @@ class Board:
         shown, page = body.get("alerts"), str(body.get("page", ""))[:40]
         if not isinstance(shown, list) or len(shown) > 64 or not all(isinstance(each, dict) for each in shown):
             raise RefusedError("say which alerts are shown, at most 64")
-        tags = [(str(each.get("id"))[:200], str(each.get("stage"))[:20]) for each in shown]
+        job = str(body.get("job") or "")[:200]
+        tags = [(str(each.get("id"))[:200], str(each.get("stage"))[:20], job) for each in shown]
         self._desk.receipts.put(phone.id, page, tags)
         return JSONResponse({})
 

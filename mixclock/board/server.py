@@ -140,10 +140,10 @@ class BoardServer:
         """Whether any page is open."""
         return self._desk.hub.watched
 
-    def shown_on(self, alert: str, stage: str, span_s: float = 1.5) -> frozenset[str]:
+    def shown_on(self, alert: str, stage: str, job: str = "", span_s: float = 1.5) -> frozenset[str]:
         """The phones that have an alert on their glass: the board's receipt. Waits up to the span for the first."""
         self.notify_change()
-        return self._desk.receipts.wait(alert, stage, span_s)
+        return self._desk.receipts.wait(alert, stage, span_s, job)
 
     def _pairing_url_at(self, host: str) -> str:
         """For the code on a page: the LAN's address, whatever address the page itself was opened at."""

@@ -60,6 +60,8 @@ class Tap:
     at: datetime | None
     ago_s: float
     by: str | None = None
+    job: str | None = None
+    """The job that the page showed when it was tapped."""
 
 
 def read_tap(body: Any) -> Tap:
@@ -72,7 +74,10 @@ def read_tap(body: Any) -> Tap:
     when, by = read_when(body), body.get("by")
     if by is not None and not TEXT.fits(by):
         raise RefusedError("'by' must be a name")
-    return Tap(key, read_statement(body.get("statement")), when.at, when.ago_s, by)
+    job = body.get("job")
+    if job is not None and not TEXT.fits(job):
+        raise RefusedError("'job' must be a name")
+    return Tap(key, read_statement(body.get("statement")), when.at, when.ago_s, by, job)
 
 
 def read_statement(told: Any) -> Statement:
@@ -102,25 +107,25 @@ class Ledger:
         self._house = house
         self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
         self.is_ahead = False
-        self._lately: list[tuple[datetime, Statement, TapAnswer]] = []
+        self._lately: list[tuple[datetime, str | None, Statement, TapAnswer]] = []
 
     def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[TapAnswer, bool]:
         """State a tap of a device; the second value tells whether it had been stated before."""
-        key = f"{device}:{tap.key}"
-        if (known := self._known(key, by)) is not None:
+        key, house = f"{device}:{tap.key}", self._house.of_job(tap.job)
+        if (known := self._known(key, by, house)) is not None:
             return known, True
         at = self._intended(key) or happened_at(tap, now)
         if (doubled := self._doubled(tap, at)) is not None:
             return doubled, True
         self._keep(key, {"at": at.isoformat()})
         try:
-            answer = self._house.state(tap.statement, at, by)
+            answer = house.state(tap.statement, at, by)
         except RefusedError:
             self._taps.pop(key, None)
             raise
         self.is_ahead = True
         self._taps[key] = {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch}
-        self._lately = [*self._lately[-50:], (at, tap.statement, answer)]
+        self._lately = [*self._lately[-50:], (at, tap.job, tap.statement, answer)]
         return answer, False
 
     def keep_answers(self) -> None:
@@ -130,15 +135,15 @@ class Ledger:
 
     def forget_doubles_of(self, entry: int) -> None:
         """A withdrawn statement may be made again at once."""
-        self._lately = [each for each in self._lately if each[2].entry != entry]
+        self._lately = [each for each in self._lately if each[3].entry != entry]
 
-    def _known(self, key: str, by: str | None) -> TapAnswer | None:
+    def _known(self, key: str, by: str | None, house: BoardHouse) -> TapAnswer | None:
         kept = self._taps.get(key)
         if kept is None:
             return None
         if "entry" in kept:
             return TapAnswer(kept["entry"], kept["said"], kept["batch"])
-        return self._house.stated_at(datetime.fromisoformat(kept["at"]), by)
+        return house.stated_at(datetime.fromisoformat(kept["at"]), by)
 
     def _intended(self, key: str) -> datetime | None:
         kept = self._taps.get(key)
@@ -146,7 +151,8 @@ class Ledger:
 
     def _doubled(self, tap: Tap, at: datetime) -> TapAnswer | None:
         """Two people saying the same of one batch within seconds."""
-        same = [answer for then, what, answer in self._lately if what == tap.statement and abs(at - then) < _DOUBLED]
+        said = tap.job, tap.statement
+        same = [answer for then, *what, answer in self._lately if tuple(what) == said and abs(at - then) < _DOUBLED]
         return same[0] if same and tap.statement.once else None
 
     def _keep(self, key: str, what: dict[str, Any]) -> None:

@@ -76,6 +76,7 @@ def bulletin_of(standing: Standing, sentences: Sequence[Sentence], prefix: str =
         late_s=max(late, default=None),
         louder=any(one.alert.stage in (Stage.LATE, Stage.LOST) for one in raises),
         kind=kind_of(raises[0].alert.step),
+        job=standing.job,
     )
     return Bulletin(standing.job, tuple(sentences), message)
 

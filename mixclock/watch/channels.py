@@ -21,7 +21,7 @@ from mixclock.values import dataclass, field
 OUTWARD = frozenset({"desktop", "sound", "voice", "board"})
 """Channels that reach somebody who is not looking; the terminal alone does not, and a phone may be in the van."""
 
-ShownOn = Callable[[str, str], Collection[str]]
+ShownOn = Callable[[str, str, str], Collection[str]]
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class BoardChannel:
             return Receipt(self.name, Outcome.GIVE_UP, "no page is open", False)
         phones: set[str] = set()
         for alert, stage in self._stages_of(message.alert_id):
-            phones.update(self._shown_on(alert, stage.value))
+            phones.update(self._shown_on(alert, stage.value, message.job))
         if not phones:
             return Receipt(self.name, Outcome.RETRY, "no page has answered that it shows it", None)
         return Receipt(self.name, Outcome.SENT, f"on the glass of {', '.join(sorted(phones))}", True)

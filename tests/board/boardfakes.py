@@ -53,6 +53,7 @@ class FakeHouse:
     heads_up: timedelta = timedelta(minutes=2)
     kit: Mapping[str, Any] | None = None
     asked_by: list[str | None] = field(default_factory=list)
+    others: dict[str, FakeHouse] = field(default_factory=dict)
     lock: threading.RLock = field(default_factory=threading.RLock)
     _version: int = 0
     doors: Any = None
@@ -62,6 +63,12 @@ class FakeHouse:
 
     def floor(self) -> Floor:
         return self.job
+
+    def jobs(self) -> list[str]:
+        return [name for name in (self.job.job, *self.others) if name is not None]
+
+    def of_job(self, name: str | None) -> FakeHouse:
+        return self.others.get(name, self) if name is not None else self
 
     def setting(self, name: str) -> str | None:
         return self.settings.get(name)

@@ -253,3 +253,16 @@ def test_a_hot_bucket_offers_dumped_and_a_wet_edge_offers_taped_and_the_button_s
         assert "Taped" not in button.press(clock.now())
         joined.state(read_statement(edge["ends"]["statement"]), clock.now(), "mixer")
         assert "wet-edge" not in [alert["step"] for alert in _view(joined, clock.now())["alerts"]]
+
+
+def test_a_phone_of_one_job_states_there_while_another_is_in_use(house: House, clock: FakeClock) -> None:
+    house.start(JOB.replace("Pottery studio floor", "Boat shed"))
+    joined = JoinedHouse(house)
+    assert set(joined.jobs()) == {"Pottery studio floor", "Boat shed"}
+    assert joined.floor().job == "Boat shed"
+    studio = joined.of_job("Pottery studio floor")
+    studio.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
+    assert len(studio.snapshot(clock.now())["batches"]) == 1
+    assert joined.snapshot(clock.now())["batches"] == []
+    with pytest.raises(RefusedError, match="no job"):
+        joined.of_job("a barn")

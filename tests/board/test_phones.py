@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 
 from mixclock.board.house import RefusedError
 from mixclock.board.phones import Guesses, LapsedError, Phones
-from tests.board.boardfakes import FakeHouse
+from tests.board.boardfakes import FakeHouse, mixing, studio_floor
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 
@@ -96,3 +99,40 @@ def test_an_address_is_not_heard_for_a_minute_after_ten_wrong_guesses() -> None:
     assert guesses.too_many("10.0.0.9", NOW + timedelta(seconds=59))
     assert not guesses.too_many("10.0.0.8", NOW)
     assert not guesses.too_many("10.0.0.9", NOW + timedelta(seconds=61))
+
+
+def test_a_phone_is_paired_for_a_job_and_who_held_it_is_asked_anew_on_another() -> None:
+    house = FakeHouse()
+    phones = Phones(house)
+    paired, token = phones.pair(phones.secret(NOW), "phone", NOW, "Boat shed")
+    assert paired.job == "Boat shed"
+    assert phones.hold(paired.id, "mixer").holder == "mixer"
+    assert phones.belong(paired.id, "Boat shed").holder == "mixer"
+    moved = phones.belong(paired.id, "Canteen kitchen")
+    assert (moved.job, moved.holder) == ("Canteen kitchen", None), "another crew's names"
+    assert Phones(house).of_token(token) == moved, "also after a restart"
+
+
+def test_a_phone_belongs_to_a_job_and_a_person_and_its_taps_go_there_whatever_job_is_in_use(
+    serve: Any, phone: Any
+) -> None:
+    kitchen = FakeHouse(job=replace(studio_floor(), job="Canteen kitchen", crew=("pourer",)))
+    studio = FakeHouse(others={"Canteen kitchen": kitchen})
+    served = serve(studio)
+    page, other = phone(served), phone(served)
+    page.wait_for_function("() => document.querySelector('#job').innerText.length > 3")
+    page.click("#who")
+    page.get_by_role("button", name="Canteen kitchen").click()
+    page.wait_for_function("() => document.querySelector('#job').innerText === 'Canteen kitchen'")
+    page.click("#who")
+    page.get_by_role("button", name="pourer", exact=True).click()
+    page.wait_for_function("() => document.querySelector('#who').innerText === 'pourer'")
+    page.click("#everything")
+    page.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
+    page.wait_for_selector(".card")
+    assert [each.by for each in kitchen.entries] == ["pourer"]
+    assert studio.entries == []
+    assert other.inner_text("#job") == studio.job.job, "the other phone stays where it was"
+    assert other.locator(".card").count() == 0
+    page.reload()
+    page.wait_for_function("() => document.querySelector('#job').innerText === 'Canteen kitchen'")

@@ -16,17 +16,24 @@ CLOCK = SystemClock()
 def test_an_alert_counts_as_shown_only_while_a_page_shows_it() -> None:
     receipts = Receipts()
     assert receipts.wait("b1.pour-out", "now", 0.0) == frozenset()
-    receipts.put("phone", "page", [("b1.pour-out", "now")])
+    receipts.put("phone", "page", [("b1.pour-out", "now", "shed")])
     assert receipts.phones("b1.pour-out", "now") == {"phone"}
     assert receipts.phones("b1.pour-out", "late") == frozenset()
     receipts.put("phone", "page", [])
     assert receipts.phones("b1.pour-out", "now") == frozenset()
 
 
+def test_a_bucket_of_another_job_that_has_the_same_number_is_not_shown_by_it() -> None:
+    receipts = Receipts()
+    receipts.put("phone", "page", [("b1.pour-out", "now", "shed")])
+    assert receipts.phones("b1.pour-out", "now", "shed") == {"phone"}
+    assert receipts.phones("b1.pour-out", "now", "kitchen") == frozenset()
+
+
 def test_a_closed_page_no_longer_counts_while_the_phones_other_page_does() -> None:
     receipts = Receipts()
-    receipts.put("phone", "one", [("b1.pour-out", "now")])
-    receipts.put("phone", "other", [("b1.pour-out", "now")])
+    receipts.put("phone", "one", [("b1.pour-out", "now", "shed")])
+    receipts.put("phone", "other", [("b1.pour-out", "now", "shed")])
     receipts.gone("phone", "one")
     assert receipts.phones("b1.pour-out", "now") == {"phone"}
     receipts.gone("phone", "other")
@@ -35,21 +42,21 @@ def test_a_closed_page_no_longer_counts_while_the_phones_other_page_does() -> No
 
 def test_whoever_waits_for_a_receipt_is_told_as_soon_as_there_is_one() -> None:
     receipts = Receipts()
-    threading.Timer(0.1, receipts.put, ("phone", "page", [("b1.pour-out", "now")])).start()
+    threading.Timer(0.1, receipts.put, ("phone", "page", [("b1.pour-out", "now", "shed")])).start()
     assert receipts.wait("b1.pour-out", "now", 5.0) == {"phone"}
 
 
 def test_a_real_page_gives_a_receipt_and_takes_it_back_when_it_is_closed(serve: Any, phone: Any) -> None:
     house = FakeHouse(planned=studio_plan(CLOCK.now()))
     served = serve(house)
-    assert served.server.shown_on("b1.pour-out", "late", 0.1) == frozenset()
+    assert served.server.shown_on("b1.pour-out", "late", span_s=0.1) == frozenset()
     page = phone(served)
     house.state(mixing(), CLOCK.now() - POUR_OUT - timedelta(minutes=1), "mixer")
-    assert len(served.server.shown_on("b1.pour-out", "late", 3.0)) == 1
+    assert len(served.server.shown_on("b1.pour-out", "late", span_s=3.0)) == 1
     assert served.server.watched()
     page.close()
     for _ in range(40):
-        if not served.server.shown_on("b1.pour-out", "late", 0.0):
+        if not served.server.shown_on("b1.pour-out", "late", span_s=0.0):
             break
         threading.Event().wait(0.05)
-    assert served.server.shown_on("b1.pour-out", "late", 0.0) == frozenset()
+    assert served.server.shown_on("b1.pour-out", "late", span_s=0.0) == frozenset()

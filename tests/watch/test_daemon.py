@@ -194,7 +194,9 @@ def test_the_board_takes_an_alert_only_where_a_page_says_that_it_shows_it() -> N
     glass: dict[tuple[str, str], set[str]] = {}
     pages = [False]
     board = BoardChannel(
-        lambda _: {("b1.pour-out", Stage.NOW)}, lambda alert, stage: glass.get((alert, stage), set()), lambda: pages[0]
+        lambda _: {("b1.pour-out", Stage.NOW)},
+        lambda alert, stage, job: glass.get((alert, stage), set()),
+        lambda: pages[0],
     )
     message = Message("b1.pour-out", "critical", "t", "b", "s")
     assert board.send(message).outcome is Outcome.GIVE_UP

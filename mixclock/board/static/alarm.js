@@ -102,10 +102,11 @@ function complain() {
 function receipts(alerts) {
   if (contactState() !== "ok" || !isStreaming()) return;
   const shown = document.visibilityState === "visible" ? alerts.filter((alert) => !alert.own).slice(0, 64) : [];
-  const told = shown.map(tag).join("|");
+  const job = store.view?.job ?? null;
+  const told = `${job}|${shown.map(tag).join("|")}`;
   if (told === receipted) return;
   receipted = told;
-  post("/shown", { page, alerts: shown.map(({ id, stage }) => ({ id, stage })) }).catch(() => { receipted = null; });
+  post("/shown", { page, job, alerts: shown.map(({ id, stage }) => ({ id, stage })) }).catch(() => { receipted = null; });
 }
 
 onHello(() => { receipted = null; });

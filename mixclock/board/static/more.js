@@ -3,7 +3,7 @@
 import { byId, el, say, target } from "./dom.js";
 import { awakeBy, couldNot } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
-import { contactState, post } from "./link.js";
+import { connect, contactState, post } from "./link.js";
 import { kitSheet } from "./kit.js";
 import { doorsSheet } from "./doors.js";
 import { forgetPedal, keyNamed, learnPedal, pedalName } from "./keys.js";
@@ -197,7 +197,7 @@ export function cupSheet(began) {
 }
 
 async function takeBackEntry(entry, words) {
-  const told = await post("/take-back", { entry }).catch(() => ({ refused: "the laptop did not answer" }));
+  const told = await post("/take-back", { entry, job: store.view?.job ?? null }).catch(() => ({ refused: "the laptop did not answer" }));
   closeSheet();
   flash(told.ok ? `Taken back: ${words}` : `Not taken back: ${told.refused}`);
 }
@@ -234,6 +234,16 @@ function pedalSheet() {
 /** Who holds this phone: alerts and the next task are theirs. */
 export function whoSheet() {
   const crew = store.view?.crew ?? [];
+  const jobs = store.view?.jobs ?? [];
+  const belong = (job) => async () => {
+    const told = await post("/hold", { job }).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
+    if (!told.ok) return flash(`Not changed: ${told.refused}`);
+    store.holder = told.holder;
+    store.onlyMine = false;
+    connect();
+    flash(`This phone belongs to ${job}.`);
+    return jobs.length ? closeSheet() : undefined;
+  };
   const take = (name) => async () => {
     const told = await post("/hold", { holder: name }).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
     if (!told.ok) return flash(`Not changed: ${told.refused}`);
@@ -242,7 +252,8 @@ export function whoSheet() {
     changed();
     return closeSheet();
   };
-  openSheet("Who holds this phone?", [...crew.map((name) => target(name, "", take(name), name === store.holder ? "main wide" : "wide")),
+  const floors = jobs.length > 1 ? [heading("Which floor?"), ...jobs.map((job) => target(job, job === store.view?.job ? "this phone's" : "", belong(job), job === store.view?.job ? "main wide" : "wide")), heading("Who?")] : [];
+  openSheet("Who holds this phone?", [...floors, ...crew.map((name) => target(name, "", take(name), name === store.holder ? "main wide" : "wide")),
     target("Nobody: show everything", "a tablet on the wall", take(null), "wide"),
     target("The office: it only looks", "all jobs on one page", async () => {
       await take("the office")();

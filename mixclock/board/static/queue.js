@@ -45,7 +45,7 @@ export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   if (same(statement, latest.statement) && perf - latest.perf < DOUBLED_MS) return null;
   latest = { statement, perf };
   const phoneMs = (atMs === null ? Date.now() : Date.now() - (serverNow() - atMs)) - agoMs;
-  const tap = { key: newKey(), statement, label, by: store.holder, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
+  const tap = { key: newKey(), statement, label, by: store.holder, job: store.view?.job ?? null, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
   keepTaps([...all(), tap]);
   send(); // on its way before anything is drawn
   changed();
@@ -79,7 +79,7 @@ export async function takeBack(tap) {
     return { ok: true };
   }
   if (!tap.entry) return { ok: false, refused: "it is on its way; take it back from the list under More" };
-  return post("/take-back", { entry: tap.entry });
+  return post("/take-back", { entry: tap.entry, job: tap.job ?? null });
 }
 
 /** Send what waits, oldest first, one at a time; two tabs may both try, the key makes it count once. */
@@ -106,6 +106,7 @@ function body(tap) {
   const agoS = Math.max(0, (Date.now() - tap.phoneMs) / 1000);
   const sent = { ...(tap.path ? tap.said : { key: tap.key, statement: tap.statement }), ago_s: Math.min(agoS, 604000) };
   if (tap.by) sent.by = tap.by; // whoever held the phone then
+  if (tap.job) sent.job = tap.job; // what the page showed then
   if (tap.dated) sent.at = new Date(tap.serverMs).toISOString();
   return sent;
 }

@@ -31,6 +31,8 @@ class Message:
     late_s: float | None = None
     louder: bool = False
     kind: str = ""
+    job: str = ""
+    """The job that it is about; empty where it is about none."""
 
 
 class Outcome(Enum):

@@ -33,14 +33,18 @@ FRESH = timedelta(seconds=5)
 """An answer this old is as good as new: nothing in it moves faster than that, unless something is stated."""
 
 
+KEPT_AT_MOST = 12
+"""Two for each job that somebody works on: one for now, one for a kit that is being measured out."""
+
+
 class KitDesk:
     """Answers the question, and keeps what an answer took long to work out. `shelf` holds sheets not used so far."""
 
     def __init__(self, model: Callable[[], BucketModel], shelf: Callable[[], Mapping[str, Profile]] = dict) -> None:
         """`model` is asked for only once somebody asks."""
         self._model, self._shelf = model, shelf
-        self._timing: tuple[Standing, SheetTiming] | None = None
-        self._known: dict[tuple[object, ...], tuple[datetime, KitAnswer]] = {}
+        self._timing: dict[str, tuple[Standing, SheetTiming]] = {}
+        self._known: dict[tuple[str, datetime | None], tuple[tuple[int, int], datetime, KitAnswer]] = {}
 
     def answer(
         self,
@@ -51,13 +55,15 @@ class KitDesk:
         measuring_since: datetime | None = None,
     ) -> KitAnswer:
         """The answer of this minute."""
-        key = (standing.job, _statements(standing), len(plans), measuring_since)
-        kept = self._known.get(key)
-        if kept is not None and timedelta() <= now - kept[0] < FRESH:
-            return kept[1]
+        place, key = (standing.job, measuring_since), (_statements(standing), len(plans))
+        kept = self._known.get(place)
+        if kept is not None and kept[0] == key and timedelta() <= now - kept[1] < FRESH:
+            return kept[2]
         whole = replace(standing, profiles={**self._shelf(), **standing.profiles})
         answer = next_kit(whole, tracks, self._timing_of(whole), now, plans, measuring_since)
-        self._known = {key: (now, answer)}
+        if len(self._known) >= KEPT_AT_MOST:
+            self._known.clear()
+        self._known[place] = key, now, answer
         return answer
 
     def says(
@@ -95,13 +101,14 @@ class KitDesk:
 
     def _timing_of(self, standing: Standing) -> SheetTiming:
         """The sheets' clocks, kept for as long as the weather and what was learned stay as they were."""
-        if self._timing is not None:
-            before, timing = self._timing
+        kept = self._timing.get(standing.job)
+        if kept is not None:
+            before, timing = kept
             same = before.readings is standing.readings and before.factors is standing.factors
             if same and before.site is standing.site and before.profiles.keys() == standing.profiles.keys():
                 return timing
         timing = SheetTiming(standing, self._model())
-        self._timing = (standing, timing)
+        self._timing[standing.job] = standing, timing
         return timing
 
 
