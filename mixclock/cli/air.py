@@ -62,7 +62,7 @@ def _judged(
     from mixclock.cli.typed import read
     from mixclock.decide.conditions import Conditions, judge
     from mixclock.job.saying import CannotTellError
-    from mixclock.job.slabmoisture import judged_moisture, typed_moisture
+    from mixclock.job.slabmoisture import judged_moisture
     from mixclock.units import crew_units_for, pct, temp_c
 
     air_c, rh_pct = read(temp_c, air_temp, "--air"), read(pct, rh, "--rh")
@@ -74,11 +74,21 @@ def _judged(
         limits = find(product).profile.limits
     try:
         units = crew_units_for([typed for typed in (air_temp, slab) if typed])
-        damp = judged_moisture(*read(typed_moisture, moisture, "--moisture"), limits, units) if moisture else None
+        damp = judged_moisture(*_typed(moisture), limits, units) if moisture is not None else None
         earlier, now, measured = lately(job, limits)
         return judge(conditions, limits, earlier, now, units, damp or measured)
     except ValueError as error:
         raise CannotTellError(f"{error}; read it again") from error
+
+
+def _typed(moisture: str) -> tuple[float, str]:
+    from mixclock.job.slabmoisture import typed_moisture
+    from mixclock.units import UnitError
+
+    try:
+        return typed_moisture(moisture)
+    except UnitError as error:
+        raise error.at("--moisture") from None
 
 
 def lately(job: str | None, limits: Limits | None) -> tuple[Sequence[Margin], datetime | None, SlabMoisture | None]:

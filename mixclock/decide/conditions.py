@@ -15,6 +15,7 @@ from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.jumps import at_worst
 from mixclock.job.profile import Limits
 from mixclock.job.readings import Readings
+from mixclock.job.slabmoisture import SlabMoisture, moisture_objection
 from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass
 
@@ -89,12 +90,14 @@ def judge(
     earlier: Sequence[Margin] = (),
     now: datetime | None = None,
     units: CrewUnits = METRIC_CREW,
+    moisture: SlabMoisture | None = None,
 ) -> Judgement:
     """Whether these conditions allow to start. `earlier` margins tell where the margin heads, seen from `now`."""
     found = [
         _margin(conditions, limits, earlier, now, units),
         _humidity(conditions, limits),
         *_slab_within(conditions.slab_c, limits, units),
+        *_moist(moisture),
         *_within("air", conditions.air_c, limits.air_c if limits else None, units),
     ]
     verdict = max((each for each, _ in found), key=_ORDER.index)
@@ -163,6 +166,14 @@ def _humidity(conditions: Conditions, limits: Limits | None) -> tuple[Verdict, s
     if most_pct - conditions.rh_pct <= NEAR_PCT:
         return Verdict.CAUTION, f"humidity {conditions.rh_pct:.0f} %, close to the {most_pct:.0f} % that is allowed"
     return Verdict.GO, words
+
+
+def _moist(found: SlabMoisture | None) -> Iterator[tuple[Verdict, str]]:
+    """A measured moisture against its limit; nothing is said where none was measured."""
+    if found is None:
+        return
+    said = f"slab moisture {found.told}, at most {found.limit} ({found.source})"
+    yield (Verdict.NO_GO, moisture_objection(found) or said) if found.over else (Verdict.GO, said)
 
 
 def _slab_within(slab_c: float | None, limits: Limits | None, units: CrewUnits) -> Iterator[tuple[Verdict, str]]:
