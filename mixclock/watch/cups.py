@@ -17,6 +17,7 @@ from mixclock.outside.channels.message import Message
 from mixclock.outside.clock import Clock
 from mixclock.outside.cupshelf import CupShelf
 from mixclock.outside.profilefiles import ProfileFileError, find
+from mixclock.units import CrewUnits
 from mixclock.values import dataclass
 from mixclock.words.cupwords import ASKED, cup_line, cup_question
 
@@ -62,10 +63,10 @@ class CupAsker:
         """Whether somebody stays with a cup just now."""
         return bool(self._running)
 
-    def lines(self) -> list[str]:
+    def lines(self, units: CrewUnits) -> list[str]:
         """The cups that run, for the screen, each with what it is asked."""
         now = self._clock.now()
-        return [f"{cup_line(cup, now)}: {ASKED}" for cup in self._running]
+        return [f"{cup_line(cup, now, units)}: {ASKED}" for cup in self._running]
 
     def heard(self, message_id: str) -> bool:
         """Somebody pressed "heard" on a question: it comes again at its next time. False where it is none of ours."""

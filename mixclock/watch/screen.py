@@ -21,7 +21,7 @@ from mixclock.job.entry import Delivered, Entry, FactorUsed, ProfileUsed, Raised
 from mixclock.job.jumps import open_jumps
 from mixclock.outside.channels.message import Outcome
 from mixclock.outside.clock import Clock
-from mixclock.units import write_clock
+from mixclock.units import METRIC_CREW, write_clock
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.jobwatch import JobWatch
 from mixclock.watch.rows import STATE_WORDS, WindowRow, alert_lines, rows
@@ -163,12 +163,14 @@ def leave_terminal() -> None:
 def board_of(daemon: Daemon, now: datetime) -> RenderableType:
     """The board as it is to be drawn."""
     parts: list[RenderableType] = []
+    units = METRIC_CREW
     for job in tuple(daemon.ticker.watched.values()):
         if job.standing is not None and (job.job == daemon.ticker.current or job.is_live(now)):
             parts.extend(_of_job(job, now))
+            units = job.standing.site.units
     if not parts:
         parts.append(Text("No job is under way: `mixclock job start FILE` in another terminal begins one."))
-    parts += [Text(f"?  {line}", style="bold yellow") for line in daemon.cups.lines()]
+    parts += [Text(f"?  {line}", style="bold yellow") for line in daemon.cups.lines(units)]
     parts.append(Text(footer(daemon), style="dim"))
     parts[:0] = [Text(f"!! {line}", style="bold red") for line in daemon.troubles.lines()]
     trouble = [line for line in (daemon.power_words, *daemon.faults.recent()) if line]

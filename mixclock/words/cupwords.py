@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from mixclock.job.cups import HOT_C, Cup
-from mixclock.units import METRIC_CREW, CrewUnits, write_span
+from mixclock.units import CrewUnits, write_span
 
 HOT_LINE = "It is hot: outside, away from anything that burns, spread it thin while it can be held."
 SMOKE_LINE = "Outside, away from anything that burns; smoking: don't lift it, get away from it. No water, no lid."
@@ -36,20 +36,20 @@ def cup_question(cup: Cup, among: Sequence[Cup], end_too: bool) -> str:
     return f"{asked} {ASKED_END}" if end_too else asked
 
 
-def cup_line(cup: Cup, now: datetime, units: CrewUnits = METRIC_CREW) -> str:
+def cup_line(cup: Cup, now: datetime, units: CrewUnits) -> str:
     """A running cup in one line, for a screen."""
     read = f", {units.write_temp(cup.read[-1][1])} when last read" if cup.read else ", not read yet"
     lot = f"lot {cup.lot or 'not named'}"
     return f"Cup of {cup.product}, {lot}, mixed {write_span(max(60.0, (now - cup.began).total_seconds()))} ago{read}"
 
 
-def read_lines(cup: Cup, temp_c: float, at: datetime, units: CrewUnits = METRIC_CREW) -> list[str]:
+def read_lines(cup: Cup, temp_c: float, at: datetime, units: CrewUnits) -> list[str]:
     """What is answered to the warmth of a cup."""
     said = f"Cup: {units.write_temp(temp_c)} after {cup.since_s(at) / 60.0:.0f} min."
     return [said, *([HOT_LINE] if temp_c >= HOT_C else [])]
 
 
-def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits = METRIC_CREW) -> list[str]:
+def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits) -> list[str]:
     """Sheet beside cup, the lot's factor, and what may come of it."""
     ended = "" if cup.end_s is None else f", {cup.end} after {cup.end_s / 60.0:.0f} min"
     if cup.end_s is None and cup.read:

@@ -13,6 +13,7 @@ from mixclock.outside.book import Book
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.cupshelf import CupShelf
+from mixclock.units import METRIC_CREW, US_CREW
 from mixclock.watch.cups import CupAsker
 from tests.days.clockwork import MORNING, RecordingChannel
 
@@ -82,13 +83,22 @@ def test_what_was_answered_is_taken_away_and_asked_again_a_step_later(evening: E
     assert [at for at, _ in evening.said()] == [2.5, 5.5]
 
 
+def test_the_screen_tells_a_cup_in_the_crews_own_units(evening: Evening) -> None:
+    cup = evening.begin("7A")
+    evening.until(3)
+    evening.shelf.change(cup, cup.with_reading(25.0, evening.clock.now()))
+    evening.until(4)
+    assert "25 °C" in evening.asker.lines(METRIC_CREW)[0]
+    assert "77 °F" in evening.asker.lines(US_CREW)[0]
+
+
 def test_a_cup_that_ended_or_was_dropped_is_asked_no_more(evening: Evening) -> None:
     cup = evening.begin("7A")
     evening.until(3)
     evening.shelf.change(cup, cup.with_end("gel", evening.clock.now()))
     evening.until(60)
     assert len(evening.said()) == 1
-    assert evening.asker.lines() == []
+    assert evening.asker.lines(METRIC_CREW) == []
 
 
 def test_two_cups_are_asked_by_their_lots_and_heard_quiets_one_until_its_next_time(evening: Evening) -> None:
