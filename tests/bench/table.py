@@ -19,6 +19,8 @@ class Figure:
     def __str__(self) -> str:
         if math.isnan(self.value):
             return "–"
+        if math.isinf(self.value):
+            return "given up"
         digits = 0 if abs(self.value) >= 100 else 1 if abs(self.value) >= 10 else 2
         return f"{self.value:,.{digits}f} {self.unit}"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import statistics
 import subprocess
@@ -15,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 ROOT = Path(__file__).resolve().parents[2]
+LONGEST_S = 40.0
 FLOOR = """
 import argparse, sqlite3
 parser = argparse.ArgumentParser()
@@ -58,7 +60,19 @@ class Tree:
         return process_ms([sys.executable, "-m", "mixclock", *words], self.env(home), self.root)
 
     def _json(self, asked: Sequence[str]) -> Mapping[str, float]:
-        ran = subprocess.run(asked, env=dict(self.env()), cwd=self.root, capture_output=True, text=True, check=False)
+        try:
+            ran = subprocess.run(
+                asked,
+                env=dict(self.env()),
+                cwd=self.root,
+                capture_output=True,
+                text=True,
+                check=False,
+                timeout=3 * LONGEST_S,
+            )
+        except subprocess.TimeoutExpired:
+            print(f"!  {' '.join(asked[2:])}: ended after {3 * LONGEST_S:.0f} s", file=sys.stderr)
+            return {}
         if ran.returncode:
             print(f"!  {' '.join(asked[2:])}: {ran.stderr.strip().splitlines()[-1:]}", file=sys.stderr)
             return {}
@@ -66,10 +80,13 @@ class Tree:
         return told
 
 
-def process_ms(command: Sequence[str], env: Mapping[str, str], cwd: Path = ROOT) -> float:
-    """How long a process takes from its start to its end."""
+def process_ms(command: Sequence[str], env: Mapping[str, str], cwd: Path = ROOT, longest_s: float = LONGEST_S) -> float:
+    """How long a process takes from its start to its end; what takes longer than so is ended, and takes for ever."""
     began = time.perf_counter()
-    subprocess.run(command, env=dict(env), cwd=cwd, check=False, capture_output=True)
+    try:
+        subprocess.run(command, env=dict(env), cwd=cwd, check=False, capture_output=True, timeout=longest_s)
+    except subprocess.TimeoutExpired:
+        return math.inf
     return 1000 * (time.perf_counter() - began)
 
 
