@@ -21,9 +21,11 @@ def main() -> int:
             from mixclock.cli import is_brief
             from mixclock.cli import main as run
 
-            code = run()
             if not is_brief(sys.argv[1:]):
-                return code
+                return run()
+            # a few resins need no threads, and to start them takes as long as to run the resins
+            os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+            code = run()
     except KeyboardInterrupt:
         code = 130
     return _gone(code)

@@ -35,7 +35,8 @@ WARM = frozenset(name for name, listed in COMMANDS.items() if listed.module == S
 LOADED = (
     *("cli.statement", "cli.standing", "cli.next", "cli.jobs", "cli.bytyper", "wiring", "words.answers", "words.moved"),
     *("words.nowscreen", "words.nowjson", "words.watchtroubles", "decide.tracks", "decide.bucketmodel"),
-    *("decide.remembered", "decide.plan.days.kitcalls", "outside.calibrations"),
+    *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
+    *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles"),
 )
 _TELLS_WITHIN_S = 0.25
 _LONGEST = 1 << 20

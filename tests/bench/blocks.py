@@ -12,6 +12,7 @@ from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 
+from mixclock.outside.clock import SystemClock
 from tests.bench.table import TOLD, Figure, Goal, Row
 from tests.bench.trees import FLOOR, Tree, medians, process_ms
 
@@ -130,6 +131,8 @@ def _with_daemon(run: Run) -> Iterator[Row]:
         assert daemon.stdout is not None
         try:
             next((line for line in daemon.stdout if "watches" in line), None)
+            while not (home / "warm.sock").exists() and daemon.poll() is None:
+                SystemClock().sleep(0.05)  # the warm process begins a moment after the watch
             floor = [sys.executable, "-c", FLOOR, str(Path(made) / "floor.sqlite3"), "one row"]
             taken = medians(
                 {
