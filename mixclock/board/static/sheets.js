@@ -1,6 +1,6 @@
 // Sheets that slide over the board, never over the bar: starting a batch, whose bucket is out, one batch's details.
 
-import { byId, el, say, show, target } from "./dom.js";
+import { byId, el, say, settleMoved, show, target } from "./dom.js";
 import { kitWarning } from "./kit.js";
 import { patternMs, play, speak } from "./sound.js";
 import { spotSheet } from "./spot.js";
@@ -25,6 +25,7 @@ export function openSheet(title, children, onClose = () => undefined) {
   show(byId("sheet"), true);
   byId("sheet").scrollTop = 0;
   usedMs = performance.now();
+  settleMoved(byId("sheet"));
   changed();
   byId("sheet-title").focus({ preventScroll: true });
 }

@@ -1,7 +1,7 @@
 // What a tap does: it states, says so at once, and can be taken back or put earlier for five seconds.
 
 import { hearHere, standing, isHeard } from "./alarm.js";
-import { byId, el, say, show, target } from "./dom.js";
+import { byId, el, say, settleMoved, show, target } from "./dom.js";
 import { state, takeBack, onAnswer } from "./queue.js";
 import { contactState } from "./link.js";
 import { store } from "./store.js";
@@ -49,6 +49,7 @@ function tell(tap) {
     ? [2, 5, 10].map((minutes) => target(`${minutes} min ago`, "", () => redate(tap, minutes), "ago")) : [];
   toast.replaceChildren(words, back, ...earlier);
   show(toast, true);
+  settleMoved(toast); // at once: a second thumb on the same place must not take it back
   sendingWords();
   hideAfter(TAKE_BACK_MS);
 }
