@@ -143,6 +143,10 @@ def finish(
 
 
 @app.command()
+def _entries(count: int) -> str:
+    return f"{count} entr{'y' if count == 1 else 'ies'}"
+
+
 def export(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The new file.")],
     without_names: Annotated[
@@ -168,7 +172,7 @@ def export(
         else:
             count = export_job(house.book, name, file, replace)
         state, own = state_of(house.book, name), identity_of(house.book)
-    lines = [f"Job '{name}': {count} entries in {file}, state {state}."]
+    lines = [f"Job '{name}': {_entries(count)} in {file}, state {state}."]
     if without_names or rename:
         lines.append("It is for reading: no book joins it with what it has.")
     elif not own.named:
@@ -190,7 +194,7 @@ def import_(
     with at_house() as house:
         taken = import_job(house.book, file, name)
     told = {"job": taken.job, "entries": taken.new, "known": taken.known, "from": taken.van, "state": taken.state}
-    new = f"{taken.new} entries taken over" if taken.new else "nothing new"
+    new = f"{_entries(taken.new)} taken over" if taken.new else "nothing new"
     here = f", {taken.known} were here already" if taken.known else ""
     lines = [f"Job '{taken.job}': {new}{here}; state {taken.state}. {NOT_WATCHED}"]
     if taken.for_reading:
