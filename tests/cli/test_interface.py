@@ -352,7 +352,7 @@ class TestNow:
 
     def test_the_screen_says_what_runs_and_until_when(self, studio: Run) -> None:
         shown = ok(at_work(studio)("now")).out
-        assert re.search(r"Batch 2 · Slow epoxy base · 4 L · bay 2 · mixed \d+:\d\d · mixed", shown)
+        assert re.search(r"Batch 2 · Slow epoxy base · 4 L · bay 2 · mixed (?:yesterday )?\d+:\d\d · mixed", shown)
         assert re.search(r"pour-out +open +by \d+:\d\d · \d+ % used", shown)
 
     def test_asked_about_the_past_it_answers_from_what_had_happened_by_then(self, studio: Run) -> None:
