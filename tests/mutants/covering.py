@@ -103,7 +103,8 @@ CORES = (
     Core(
         "folding",
         "mixclock/job/batchbuilding.py",
-        ("tests/job/test_stating.py", "tests/job/test_mending.py", *DECIDING, "tests/words/test_saidback.py",
+        ("tests/job/test_stating.py", "tests/job/test_mending.py", "tests/job/test_forecastwithdrawn.py",
+         *DECIDING, "tests/words/test_saidback.py",
          "tests/words/record/test_recordpage.py", "tests/job/test_jumps.py", "tests/job/test_steppedclock.py"),
     ),
     Core(
