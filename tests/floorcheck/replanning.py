@@ -101,8 +101,7 @@ class _State:
             self._say(mix.ends + 5 * A_MINUTE, "dumped")
             self._over_at(mix.ends + 6 * A_MINUTE, upto=())
             return
-        covered = [f"--covered={self._covered_m2():.2f} m2"] if self.case == "went less far" else []
-        self._say(self._row("pour").ends, "poured", *covered)
+        self._say(self._row("pour").ends, "poured", f"--covered={self._covered_m2():.3f} m2")
         if self.case == "just poured":
             self._over_at(self._row("pour").ends + 2 * A_MINUTE, upto=("measure", "mix", "pour"))
             return
@@ -117,7 +116,9 @@ class _State:
         return Past(lies, tuple(self.rows) if lies else (), self.now)
 
     def _covered_m2(self) -> float:
-        """The bucket ends half way over its first piece of floor: the others got nothing."""
+        """Where the bucket ended: as planned, else half way over its first piece, and the others got nothing."""
+        if self.case != "went less far":
+            return float(sum(piece["size_m2"] for piece in self.batch["pieces"]))
         first = self.batch["pieces"][0]
         first["size_m2"] *= HALF
         self.batch["pieces"] = [first]
