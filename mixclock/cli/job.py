@@ -142,11 +142,11 @@ def finish(
     state(Extra(at, ago, by, note, as_json, job), lambda _: FinishedStatement())
 
 
-@app.command()
 def _entries(count: int) -> str:
     return f"{count} entr{'y' if count == 1 else 'ies'}"
 
 
+@app.command()
 def export(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The new file.")],
     without_names: Annotated[
