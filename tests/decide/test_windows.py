@@ -441,3 +441,35 @@ def test_no_opening_date_is_given_while_the_slab_is_colder_than_the_sheets_lowes
     warmed = log.window("foot-traffic", 120)
     assert warmed.opens is not None
     assert not warmed.no_date
+
+
+def cooled(before_c: float, then_c: float) -> tuple[Log, float]:
+    """A floor whose slab turns from one temperature to another 20 minutes before it can likely be walked on."""
+    log = recoated(20.0, NARROW)
+    opens = log.window("foot-traffic", 60).opens
+    assert opens is not None
+    likely, early = minutes_of(opens.likely), minutes_of(opens.early)
+    assert likely - 5 == pytest.approx(24 * 60)  # by the sheet: 24 h at 20 °C
+    assert early < likely - 60
+    log.add(likely - 21, Reading(slab_c=before_c))
+    log.add(likely - 20, Reading(slab_c=then_c))
+    return log, likely
+
+
+def test_a_slab_that_fell_under_its_sheet_before_the_likely_hour_gives_no_date_though_it_was_warm_before() -> None:
+    log, likely = cooled(20.0, 6.0)
+    feet = log.window("foot-traffic", likely - 10)
+    assert feet.no_date == "no date until the slab is over 10 °C"
+    assert feet.opens is None
+    log, likely = cooled(20.0, 14.0)
+    assert not log.window("foot-traffic", likely - 10).no_date
+
+
+def test_a_slab_that_was_read_again_and_stands_as_it_did_has_moved_nothing_after_a_late_pour() -> None:
+    log = shed()
+    log.add(15, Poured(1))
+    log.add(20, Reading(slab_c=20.0))
+    window = log.window("broadcast", 21)
+    assert any("used up in the bucket" in said for said in window.because)
+    assert [said for said in window.because if said.startswith("slab 0")] == []
+    assert [said for said in window.because if "sooner" in said or "later" in said] == []

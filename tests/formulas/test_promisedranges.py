@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from mixclock.formulas import acid, air, coverage, cure, history, mix, rate_law
-from mixclock.formulas.bucket import BucketShape, check_bucket
+from mixclock.formulas.bucket import BucketShape, check_bucket, usual_across_m
 from mixclock.formulas.ensemble import BucketLoad, SheetPot
 from mixclock.formulas.ensemble_members import calibrate_ensemble
 from mixclock.formulas.history import History, Moisture
@@ -73,6 +73,12 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("a vessel of ten metres", BucketShape, (10.1,)),
     ("air over what is breathed", check_bucket, (1.0, 20.0, 70.1)),
     ("a vessel of no width", BucketShape, (0.0,)),
+    ("a resin like cork", BucketShape, (0.3, 0.29)),
+    ("a resin of over 5 kg/L", BucketShape, (0.3, 5.1)),
+    ("a resin that heats like metal", BucketShape, (0.3, 1.1, 199.0)),
+    ("a resin that heats slower than any", BucketShape, (0.3, 1.1, 6001.0)),
+    ("a pail of cork", usual_across_m, (20.0, 0.29)),
+    ("a pail of over 5 kg/L", usual_across_m, (20.0, 5.1)),
 )
 
 
@@ -90,3 +96,11 @@ def test_the_ends_of_the_ranges_themselves_are_taken() -> None:
     assert coverage.wet_um_for_dry(100.0, 1.0) == pytest.approx(10_000.0)
     assert calibrate_ensemble(SheetPot(((25.0, 1800.0),)), 16).size == 16
     assert (BucketShape(1e-4).diameter_m(1.0), BucketShape(10.0).diameter_m(1.0)) == (1e-4, 10.0)
+
+
+def test_the_lightest_and_the_heaviest_resin_that_are_promised_are_taken() -> None:
+    # as high as wide: 4m/πρ is 0.0849 m³ for 20 kg at 0.3 kg/L and 0.00509 m³ at 5 kg/L; the cubic roots by hand
+    assert usual_across_m(20.0, 0.3) == pytest.approx(0.4395, abs=1e-4)
+    assert usual_across_m(20.0, 5.0) == pytest.approx(0.1720, abs=1e-4)
+    for density, capacity in ((0.3, 200.0), (5.0, 6000.0)):
+        assert BucketShape(0.3, density, capacity).diameter_m(20.0) == 0.3

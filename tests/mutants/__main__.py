@@ -20,8 +20,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.mutants.breaking import Mutant, mutants_of
-from tests.mutants.covering import CORES, Core
+from tests.mutants.breaking import Mutant
+from tests.mutants.covering import CORES, ROOT, Core, module_of, source_of
 from tests.mutants.inplace import WHOLE_S, Fault, Forking, Outcome
 from tests.mutants.kept import Kept
 from tests.mutants.known import Known, known
@@ -62,7 +62,7 @@ class Try:
 
 def drawn(core: Core, seed: int, sample: int) -> list[Mutant]:
     """A module's mutants by the seed; what is known to be equivalent is drawn, counted and not run."""
-    every = mutants_of(core.source)
+    every = core.mutants
     return random.Random(f"{seed} {core.name}").sample(every, min(sample, len(every)))
 
 
@@ -135,16 +135,18 @@ class Work:
         if not tries and self.kept.reach_file.exists():
             return []
         told = lambda place, outcome: self.kept.write(tries[place].core, tries[place].mutant, outcome)  # noqa: E731
-        faults = [Fault(one.core.file, one.mutant) for one in tries]
-        forking = Forking(faults, [core.file for core in CORES], self.kept.reach_file, self.kept.cap_s, self.jobs, told)
+        faults = [Fault(ROOT / one.mutant.path, one.mutant) for one in tries]
+        watched = [file for core in CORES for file in core.files]
+        forking = Forking(faults, watched, self.kept.reach_file, self.kept.cap_s, self.jobs, told)
         tests = tuple(dict.fromkeys(name for core in CORES for name in core.asked))
         return [Trial(tests, 24 * WHOLE_S, forking=forking)]
 
     def _outside(self, one: Try, reach: Reach) -> Trial:
-        files = reach.files(one.core.file, self.kept.cap_s)
+        path = one.mutant.path
+        files = reach.files(ROOT / path, self.kept.cap_s)
         spent_s = sum(took for name, took in reach.took_s.items() if name.partition("::")[0] in files)
-        tree = one.mutant.put_into(one.core.source)
-        return Trial(files, limit_s(spent_s), one.core.module, one.core.file, tree)
+        tree = one.mutant.put_into(source_of(path))
+        return Trial(files, limit_s(spent_s), module_of(path), ROOT / path, tree)
 
 
 def lines_of(counts: Sequence[Count], seed: int, sample: int, cap_s: float) -> list[str]:
@@ -157,8 +159,8 @@ def lines_of(counts: Sequence[Count], seed: int, sample: int, cap_s: float) -> l
     rows = [f"seed {seed}, up to {sample} mutants of each module; tests are asked about one for {cap_s:g} s at most"]
     rows += [HEAD, *(row(count) for count in (*counts, every))]
     for count in counts:
-        for mutant, what in sorted(count.lives, key=lambda one: one[0].line):
-            rows += ["", f"{what.kind}: {count.core.path if count.core else ''}:{mutant.line} in {mutant.function}"]
+        for mutant, what in sorted(count.lives, key=lambda one: (one[0].path, one[0].line)):
+            rows += ["", f"{what.kind}: {mutant.path}:{mutant.line} in {mutant.function}"]
             rows += [f"    was      {mutant.was}", f"    becomes  {mutant.becomes}"]
             rows += [f"    {what.reason}"] if what.reason else []
     return rows

@@ -52,6 +52,8 @@ class Mutant:
     """Of the statement, or of a compound one's head."""
     in_function: bool
     """Whether it runs when a function runs, and not when the module is imported."""
+    path: str = ""
+    """Of its module, from the root of the project; empty for a text that lies nowhere."""
 
     @property
     def lines(self) -> range:
@@ -73,7 +75,7 @@ class Mutant:
         return ast.fix_missing_locations(tree)
 
 
-def mutants_of(source: str) -> list[Mutant]:
+def mutants_of(source: str, path: str = "") -> list[Mutant]:
     """Every mutant of a module, in the order of its lines."""
     tree = ast.parse(source)
     nodes = list(ast.walk(tree))
@@ -85,7 +87,7 @@ def mutants_of(source: str) -> list[Mutant]:
                 was, becomes = _told(statement), _told(_changed(statement, node, change))
                 where = _function_of(node, parents), statement.lineno
                 inside = _is_in_function(statement, parents)
-                found.append(Mutant(*where, was, becomes, index, number, _last_line(statement), inside))
+                found.append(Mutant(*where, was, becomes, index, number, _last_line(statement), inside, path))
     return sorted((one for one in found if one.was != one.becomes), key=lambda one: one.line)
 
 

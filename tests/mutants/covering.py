@@ -5,36 +5,50 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.mutants.breaking import Mutant, mutants_of
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
 @dataclass(frozen=True)
 class Core:
-    """A module that a crew's time rests on."""
+    """A module that a crew's time rests on, in one file or in several."""
 
     name: str
     path: str
     tests: tuple[str, ...]
+    more: tuple[str, ...] = ()
+    """The other files of its work."""
 
     @property
-    def file(self) -> Path:
-        """Where it lies."""
-        return ROOT / self.path
+    def paths(self) -> tuple[str, ...]:
+        """Where all of it lies."""
+        return (self.path, *self.more)
 
     @property
-    def module(self) -> str:
-        """As Python imports it."""
-        return self.path.removesuffix(".py").replace("/", ".")
+    def files(self) -> tuple[Path, ...]:
+        """The same, to be opened."""
+        return tuple(ROOT / path for path in self.paths)
 
     @property
     def asked(self) -> tuple[str, ...]:
         """The module's own examples, and its tests."""
-        return (self.path, *self.tests)
+        return (*self.paths, *self.tests)
 
     @property
-    def source(self) -> str:
-        """Its text."""
-        return self.file.read_text(encoding="utf-8")
+    def mutants(self) -> list[Mutant]:
+        """Every fault that can be put into it, file by file."""
+        return [one for path in self.paths for one in mutants_of(source_of(path), path)]
+
+
+def source_of(path: str) -> str:
+    """The text of a file of the project."""
+    return (ROOT / path).read_text(encoding="utf-8")
+
+
+def module_of(path: str) -> str:
+    """As Python imports it."""
+    return path.removesuffix(".py").replace("/", ".")
 
 
 DECIDING = tuple(
@@ -88,7 +102,8 @@ CORES = (
     Core(
         "tracks",
         "mixclock/decide/tracks.py",
-        DECIDING,
+        (*DECIDING, "tests/watch/test_looks.py"),
+        more=("mixclock/decide/kepttracks.py",),
     ),
     Core(
         "closing",
@@ -98,14 +113,17 @@ CORES = (
     Core(
         "raising",
         "mixclock/decide/alerting/raising.py",
-        DECIDING,
+        (*DECIDING, "tests/decide/test_agenda.py"),
+        more=("mixclock/decide/alerting/agenda.py",),
     ),
     Core(
         "folding",
         "mixclock/job/batchbuilding.py",
         ("tests/job/test_stating.py", "tests/job/test_mending.py", "tests/job/test_forecastwithdrawn.py",
+         "tests/job/test_fallenwithbatch.py", "tests/decide/test_agenda.py",
          *DECIDING, "tests/words/test_saidback.py",
          "tests/words/record/test_recordpage.py", "tests/job/test_jumps.py", "tests/job/test_steppedclock.py"),
+        more=("mixclock/job/folding.py", "mixclock/job/raisings.py"),
     ),
     Core(
         "tick",
@@ -113,7 +131,8 @@ CORES = (
         ("tests/days/test_promises.py", "tests/days/test_alertnumbers.py", "tests/watch/test_heldbook.py",
          "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py",
          "tests/days/test_nobodyheard.py",
-         "tests/days/test_unknowntime.py", "tests/watch/test_screen.py", "tests/watch/test_looks.py"),
+         "tests/days/test_unknowntime.py", "tests/watch/test_screen.py", "tests/watch/test_looks.py",
+         "tests/watch/test_whatwasheard.py"),
     ),
     Core(
         "book",

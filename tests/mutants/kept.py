@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.mutants.breaking import Mutant
-from tests.mutants.covering import ROOT, Core
+from tests.mutants.covering import ROOT, Core, source_of
 from tests.mutants.inplace import Outcome
 
 
@@ -73,4 +73,4 @@ class Kept:
 
 
 def _key(core: Core, mutant: Mutant) -> tuple[str, str, int, int]:
-    return core.name, hashlib.sha256(core.source.encode()).hexdigest()[:12], mutant.node, mutant.change
+    return core.name, hashlib.sha256(source_of(mutant.path).encode()).hexdigest()[:12], mutant.node, mutant.change

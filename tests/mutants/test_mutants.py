@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from tests.mutants.breaking import mutants_of
-from tests.mutants.covering import CORES, ROOT, Core
+from tests.mutants.covering import CORES, ROOT, Core, source_of
 from tests.mutants.inplace import Outcome, put_in
 from tests.mutants.kept import Kept
 from tests.mutants.known import known
@@ -45,9 +45,11 @@ def test_comparisons_numbers_and_lines_are_broken_and_texts_are_not() -> None:
 
 @pytest.mark.parametrize("core", CORES, ids=[core.name for core in CORES])
 def test_a_mutant_differs_from_its_module_in_one_statement(core: Core) -> None:
-    source, every = core.source, mutants_of(core.source)
+    every = core.mutants
     assert len(every) > 15
+    assert {one.path for one in every} == set(core.paths)
     for one in every[:: len(every) // 5]:
+        source = source_of(one.path)
         broken, whole = ast.unparse(one.put_into(source)).splitlines(), ast.unparse(ast.parse(source)).splitlines()
         assert len(broken) == len(whole)
         assert sum(there != here for there, here in zip(broken, whole, strict=True)) == 1, one
@@ -152,7 +154,7 @@ def test_what_was_found_stays_found_and_what_lived_is_asked_about_again_by_other
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     core = CORES[0]
-    found, lived, new = mutants_of(core.source)[:3]
+    found, lived, new = core.mutants[:3]
     kept = Kept(tmp_path, 60.0)
     kept.write(core, found, Outcome(False, "a test", 3, 1.0))
     kept.write(core, lived, Outcome(True, "", 3, 1.0))
@@ -171,13 +173,17 @@ def test_what_was_found_stays_found_and_what_lived_is_asked_about_again_by_other
 @pytest.mark.parametrize("core", CORES, ids=[core.name for core in CORES])
 def test_the_tests_that_are_asked_about_a_module_reach_it(core: Core) -> None:
     assert core.tests
+    of_each = dict.fromkeys(core.files, 0)
     for name in core.tests:
         assert (ROOT / name).is_file(), name
-        assert core.file in reached(ROOT / name), f"{name} never imports {core.path}"
+        there = of_each.keys() & reached(ROOT / name)
+        assert there, f"{name} never imports {core.paths}"
+        of_each.update({file: of_each[file] + 1 for file in there})
+    assert all(of_each.values()), of_each
 
 
 def test_what_is_known_to_live_still_stands_in_its_module_and_none_is_unsafe() -> None:
-    there = {(core.name, *one.place) for core in CORES for one in mutants_of(core.source)}
+    there = {(core.name, *one.place) for core in CORES for one in core.mutants}
     assert len(there) > 1000
     assert [place for place in known() if place not in there] == []
     assert {what.kind for what in known().values()} <= {"equivalent", "S2"}

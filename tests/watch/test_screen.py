@@ -36,7 +36,7 @@ def drawn(day: Day, width: int = 120) -> str:
         ticker=day.ticker,
         delivery=day.delivery,
         troubles=SimpleNamespace(lines=list),
-        cups=SimpleNamespace(lines=lambda: ["Cup of Shed base, lot 7A, mixed 12 min ago: how warm is it now?"]),
+        cups=SimpleNamespace(lines=lambda units: ["Cup of Shed base, lot 7A, mixed 12 min ago: how warm is it now?"]),
         faults=SimpleNamespace(recent=lambda: ["the disk is full"]),
         power_words="on battery at 80 %: plug it in",
         awake_words="the machine stays awake",

@@ -224,3 +224,17 @@ def test_a_kit_by_weight_without_densities_is_taken_to_make_little() -> None:
     assert found.coats[0].kits is not None
     assert found.coats[0].kits.bought == 2
     assert any("makes least" in line for line in found.assumed)
+
+
+def test_a_price_is_said_to_be_a_litres_only_where_no_kit_has_it_and_cleaner_only_where_water_does_not_clean() -> None:
+    of_a_litre, cleaner = "taken to be that of a litre", "500 mL of cleaner for the tools of each batch"
+    top = Coat("top", "Top", wet_film_um=100.0, waste=0.1, price=9.0)
+    for coat, by_litre, with_cleaner in (
+        (replace(COAT, price=9.0), 1, 1),
+        (replace(COAT, price=50.0, kit_l=4.0, split=True), 0, 1),
+        (COAT, 0, 1),
+        (top, 1, 0),
+    ):
+        said = taken(coat).assumed
+        assert sum(of_a_litre in each for each in said) == by_litre, said
+        assert sum(cleaner in each for each in said) == with_cleaner, said

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from mixclock.decide.why.evidence import Evidence, weigh
+from mixclock.decide.why.evidence import Evidence, number, weigh
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Value
 from mixclock.decide.why.quantities.air import COLDEST_SLAB, DEW_MARGIN
-from mixclock.decide.why.quantities.mix import RATIO_ERROR
+from mixclock.decide.why.quantities.mix import RATIO_ERROR, STRINGY
 from mixclock.decide.why.quantities.steps import POUR_OUT_USED
+from mixclock.units import US_CREW
 
 
 def weighed(
@@ -60,3 +63,71 @@ def test_a_step_at_123_percent_is_sure_only_beside_a_healthy_one_at_33() -> None
 
 def test_a_wide_contrast_makes_nothing_sure_that_is_not_probably_past() -> None:
     assert not weighed(POUR_OUT_USED, 1.05, 0.2, sigma=0.2, unshared=0.05).is_sure
+
+
+def test_what_was_stated_says_all_or_what_the_healthy_areas_leave_of_it() -> None:
+    """0.8 where there is no healthy area, 1 where those had nothing of the kind, 0.35 where they had the same."""
+    seen, not_seen = Value("stringy"), Value(0.0, told="not stringy")
+    said = {
+        what: weigh(STRINGY, own, healthy)
+        for what, own, healthy in (
+            ("alone", seen, []),
+            ("only here", seen, [not_seen]),
+            ("there too", seen, [not_seen, seen]),
+            ("not so", not_seen, [seen]),
+        )
+    }
+    told = {what: (one.strength, one.contrast, one.healthy) for what, one in said.items() if one is not None}
+    assert told == {
+        "alone": (0.8, 0.8, None),
+        "only here": (1.0, 1.0, "nothing of the kind"),
+        "there too": (0.35, 0.35, "the same"),
+        "not so": (0.0, 0.35, None),
+    }
+
+
+@pytest.mark.parametrize(
+    ("probably", "wide", "speaks_for", "is_sure", "against"),
+    [
+        (0.10, False, False, False, True),
+        (0.11, False, False, False, False),
+        (0.49, True, False, False, False),
+        (0.50, True, True, False, False),
+        (0.74, True, True, False, False),
+        (0.75, True, True, True, False),
+        (0.75, False, True, False, False),
+        (0.89, False, True, False, False),
+        (0.90, False, True, True, False),
+    ],
+)
+def test_one_in_ten_acquits_one_in_two_is_evidence_three_to_one_or_nine_to_one_is_sure(
+    probably: float, wide: bool, speaks_for: bool, is_sure: bool, against: bool
+) -> None:
+    one = Evidence(DEW_MARGIN, 2.0, 3.0, 2.5, 0.4, probably, "the sheet", known=Value(2.0), wide=wide)
+    assert (one.speaks_for, one.is_sure, one.speaks_against) == (speaks_for, is_sure, against)
+
+
+def test_healthy_areas_had_the_same_up_to_a_contrast_of_half() -> None:
+    one = Evidence(DEW_MARGIN, 2.0, 3.0, 2.5, 0.4, 0.9, "the sheet", contrast=0.5)
+    assert one.as_healthy
+    assert not replace(one, contrast=0.501).as_healthy
+    assert not replace(one, healthy=None).as_healthy
+
+
+@pytest.mark.parametrize(
+    ("unit", "log", "value", "told"),
+    [
+        ("pct", False, 84.6, "85 %"),
+        ("csp", False, 2.4, "2.4 CSP"),
+        ("", False, 3.25, "3.2"),
+        ("", True, 1.3, "130 %"),
+        ("share", False, 0.07, "7 %"),
+        ("share", False, 12.0, "12 times over"),
+        ("csp", True, 2.4, "2.4 CSP"),
+    ],
+)
+def test_a_figure_is_told_in_its_own_unit_and_only_a_share_in_percent(
+    unit: str, log: bool, value: float, told: str
+) -> None:
+    gauge = replace(DEW_MARGIN, unit=unit, log=log)
+    assert number(Evidence(gauge, value, 3.0, None, 0.0, 0.0, ""), value, US_CREW) == told

@@ -1,0 +1,24 @@
+"""What was said of a batch falls with it when its mixing was a mistake, and counts again when that is taken back."""
+
+from __future__ import annotations
+
+from mixclock.job.entry import Combined, MixingEnded, Poured, Reading, Withdrawn
+from tests.decide.worlds import Log
+
+
+def test_the_pour_of_a_batch_that_never_was_stands_in_no_record_as_done() -> None:
+    log = Log()
+    mixed = log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    ended = log.add(3, MixingEnded(1))
+    poured = log.add(5, Poured(1))
+    slab = log.add(6, Reading(slab_c=20.0))
+    assert log.standing().withdrawn == frozenset()
+    taken_back = log.add(8, Withdrawn(mixed.number))
+    standing = log.standing()
+    assert standing.batches == ()
+    assert standing.withdrawn == {mixed.number, ended.number, poured.number}
+    assert slab in standing.live()
+    assert poured not in standing.live()
+    log.add(9, Withdrawn(taken_back.number))
+    assert not log.standing().withdrawn & {mixed.number, ended.number, poured.number}
+    assert log.standing().batches[0].portions
