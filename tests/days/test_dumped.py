@@ -87,6 +87,15 @@ def test_a_bucket_poured_in_part_keeps_that_part_whatever_is_dumped() -> None:
     assert portion.volume_l == pytest.approx(1.0)
 
 
+def test_of_a_bucket_poured_in_two_goes_the_second_is_less_by_what_was_dumped() -> None:
+    """4 L, 1 L of it first; half of the 3 L that were said to lie there after that was dumped: 1.5 L lie there."""
+    log = a_bucket()
+    log.add(5, Poured(1, ("bay 1",), part_l=1.0))
+    log.add(9, Poured(1))
+    state(log, 30, batch=1, share="half")
+    assert [portion.volume_l for portion in log.standing(31).batches[0].portions] == pytest.approx([1.0, 1.5])
+
+
 def test_dumped_twice_is_refused_with_the_way_out_and_the_share_may_follow() -> None:
     log = a_bucket()
     state(log, 30)

@@ -130,3 +130,23 @@ def test_a_log_that_is_folded_as_it_grows_is_the_log_folded_whole(seed: int) -> 
             folding = Folding("shed", every)
         assert folding.standing == fold("shed", every)
     assert len(log.entries) > 5
+
+
+def test_a_step_of_mixing_that_nobody_met_stays_due_and_is_over_as_soon_as_somebody_heard_it() -> None:
+    log, agenda, kept = Log(), Agenda(), KeptTracks(MODEL)
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=19.0))
+
+    def called(at: float) -> list[str]:
+        standing = log.standing()
+        found = kept(standing)
+        asked = agenda.alerts(standing, found, instant(at))
+        assert asked == alerts(standing, found, instant(at))
+        return [each.id for each in asked]
+
+    scraped = 1.5  # half of the three minutes that the sheet has it mixed for
+    assert "b1.mixing" not in called(scraped - 0.1)
+    assert "b1.mixing" in called(scraped + 0.05)
+    log.add(scraped + 0.05, Raised("b1.mixing", "step", "timely", "Scrape.", instant(scraped).isoformat(), 1))
+    assert "b1.mixing" in called(scraped + 0.9), "it was fresh for three quarters of a minute; nobody has met it yet"
+    log.add(scraped + 0.91, Heard(("b1.mixing",)))
+    assert "b1.mixing" not in called(scraped + 0.92)

@@ -6,6 +6,7 @@ import contextlib
 import random
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from mixclock.outside.book import Book
 from mixclock.outside.bookcheck import checked
 from mixclock.outside.bookcopies import copies_folder, copies_of
 from mixclock.outside.clock import FakeClock
+from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
@@ -256,3 +258,18 @@ def test_entries_behind_a_lost_one_keep_the_mark_by_which_other_books_know_them(
         assert after == {number: marks[number] for number in after}
         assert all(entry.origin is None for entry in book.entries(JOB))
         assert {line.name: line.own for line in book.all_jobs()} == own
+
+
+def test_what_was_kept_in_mind_on_a_full_disk_and_written_later_is_in_a_book_that_is_deleted_too(
+    tmp_path: Path,
+) -> None:
+    path, in_mind = tmp_path / "book.sqlite3", UnrecordedEntries()
+    before = written(path)
+    with Book(path, FakeClock(MORNING), in_mind) as book:
+        (last,) = book.entries(JOB)[-1:]
+        in_mind.add([replace(last, number=last.number + 1, facts=Noted("said while the disk was full"))])
+        book.record()
+    stated = told(path)
+    assert (len(stated), "said while the disk was full" in stated[-1]) == (len(before) + 1, True)
+    gone(path)
+    assert told(path) == stated

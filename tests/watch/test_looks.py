@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from datetime import timedelta
 
 import pytest
 
@@ -33,3 +34,16 @@ def test_a_call_whose_words_fail_is_made_in_the_plainest_and_the_fault_is_told(m
     day.until("7:40")
     assert day.desktop.of("b1.pour-out"), "the crew is called all the same"
     assert any("b1.pour-out: its words failed: KeyError" in fault and day.job in fault for fault in day.faults)
+
+
+def test_the_next_look_is_made_when_the_next_call_falls_due_and_not_again_for_the_one_that_was_made() -> None:
+    day = Day(site(), [BASE, TOP])
+    assert day.ticker.next_call_s() is None
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.look()
+    # three minutes by the sheet: scrape at half of them, a clean pail half a minute before their end
+    assert day.ticker.next_call_s() == 90.0
+    day.clock.set(day.begins + timedelta(seconds=90))
+    day.look()
+    assert day.raised("b1.mixing")
+    assert day.ticker.next_call_s() == 60.0
