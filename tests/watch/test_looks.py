@@ -36,7 +36,7 @@ def test_a_call_whose_words_fail_is_made_in_the_plainest_and_the_fault_is_told(m
     assert any("b1.pour-out: its words failed: KeyError" in fault and day.job in fault for fault in day.faults)
 
 
-def test_the_next_look_is_made_when_the_next_call_falls_due_and_not_again_for_the_one_that_was_made() -> None:
+def test_the_next_look_is_made_when_the_next_call_falls_due() -> None:
     day = Day(site(), [BASE, TOP])
     assert day.ticker.next_call_s() is None
     day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
