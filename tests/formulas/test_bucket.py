@@ -234,7 +234,7 @@ def test_a_resin_that_cannot_be_is_refused() -> None:
             replace(FAST, **wrong)
     with pytest.raises(ValueError, match="pot life is 0 s"):
         calibrate(Resin(), 0.15, 25.0, 0.0)
-    with pytest.raises(ValueError, match="diameter"):
+    with pytest.raises(ValueError, match="across the pail"):
         BucketShape(across_m=0.0)
 
 

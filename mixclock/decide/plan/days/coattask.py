@@ -73,7 +73,7 @@ OBSTACLES: Mapping[str, str] = {
     RINSE: "{where}: the neutraliser can't be rinsed off in time",
     RECOAT: "{where}: it does not fall inside the recoat window of the coat below",
     "vessel": "{where}: no pail holds what one piece of floor takes",
-    SMALL_BUCKET: "{where}: this crew lays less than a litre in its time; that is mixed for a patch, on scales",
+    SMALL_BUCKET: "{where}: this crew lays too little in its time for a bucket; that is for a patch, on scales",
     "hours": "{where}: it does not fit into the working hours",
     "conditions": "{where}: the conditions never hold long enough",
     "stopped": "{where}: the search was stopped before anything was found",
