@@ -1,6 +1,7 @@
 """The boat shed of the tests: two products (invented figures), bays and crews. One shed, told as it is asked for.
 
-`shed_base(...)` and `shed_top(...)` give the text of a profile, `shed_job(...)` that of a job file.
+`shed_base(...)` and `shed_top(...)` give the text of a profile, `shed_job(...)` that of a job file,
+`one_coat(...)` that of the smallest.
 """
 
 from __future__ import annotations
@@ -112,6 +113,14 @@ def shed_top(*, damp: bool = False) -> str:
     by_humidity = '{ "20 °C, 50 %" = "20 min", "20 °C, 80 %" = "14 min" }'
     by_warmth = '{ "20 °C" = "20 min", "30 °C" = "12 min" }'
     return _TOP.format(back_roll=by_humidity if damp else by_warmth)
+
+
+def one_coat(
+    area: str = "bay 1", size: str = "5 m2", *, name: str = "Boat shed", zone: str = "UTC", vessel: str = ""
+) -> str:
+    """The smallest job that a crew could start: one area and one coat of the base that is shipped."""
+    coat = '[[coats]]\nname = "base"\nproduct = "Slow epoxy base"\nwet_film = "300 um"\n'
+    return f'\nname = "{name}"\nzone = "{zone}"\n[[areas]]\nname = "{area}"\nsize = "{size}"\n{vessel}{coat}'
 
 
 def shed_job(

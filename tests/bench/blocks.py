@@ -15,22 +15,9 @@ from tempfile import TemporaryDirectory
 from mixclock.outside.clock import SystemClock
 from tests.bench.table import TOLD, Figure, Goal, Row
 from tests.bench.trees import FLOOR, Tree, medians, process_ms
+from tests.boatshed import PAIL, one_coat
 
-JOB = """
-name = "Boat shed"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "slip"
-size = "40 m2"
-[[vessels]]
-name = "pail"
-volume = "20 L"
-across = "28 cm"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+JOB = one_coat("slip", "40 m2", zone="Europe/Lisbon", vessel=PAIL)
 PATIENCE_MS = 5000.0
 COLD = "files in the system's cache; a process of its own for each"
 

@@ -22,6 +22,7 @@ from typing import NamedTuple
 
 from mixclock.outside.clock import SystemClock
 from mixclock.warmclient import SOCKET
+from tests.boatshed import PAIL, one_coat
 
 ROOT = Path(__file__).resolve().parents[2]
 CLOCK = SystemClock()
@@ -43,21 +44,7 @@ book.close()
 print("written")
 """
 
-JOB = """
-name = "Boat shed"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "slip"
-size = "400 m2"
-[[vessels]]
-name = "pail"
-volume = "20 L"
-across = "28 cm"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+JOB = one_coat("slip", "400 m2", zone="Europe/Lisbon", vessel=PAIL)
 
 MIXED = ("mixed", "Slow epoxy base", "--on", "slip", "--material", "19 C")
 READING = ("reading", "--air", "18 C", "--rh", "60", "--slab", "16 C")

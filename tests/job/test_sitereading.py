@@ -12,6 +12,7 @@ from mixclock.job.mistakes import Mistakes
 from mixclock.job.site import Site
 from mixclock.job.sitereading import known_keys, read_site
 from mixclock.units import METRIC_CREW, US_CREW
+from tests.boatshed import one_coat
 
 STUDIO = """
 name = "Pottery studio floor"
@@ -267,17 +268,7 @@ def test_bare_degrees_are_what_the_job_file_names_and_nothing_otherwise(units: s
         assert read_site(named + SHED_OF_UNITS).units.system == units
 
 
-SHED_OF_UNITS = """
-name = "Boat shed"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "slip"
-size = "40 m2"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+SHED_OF_UNITS = one_coat("slip", "40 m2", zone="Europe/Lisbon")
 
 
 def test_a_coat_of_a_product_that_tells_its_own_spread_needs_neither_film_nor_spread() -> None:

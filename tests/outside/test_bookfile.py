@@ -16,21 +16,12 @@ from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookrows import mark_in
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobexchange import export_job, import_job
+from tests.boatshed import one_coat
 from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Pottery studio floor"
-FLOOR = """
-name = "Pottery studio floor"
-zone = "UTC"
-[[areas]]
-name = "bay 1"
-size = "5 m2"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+FLOOR = one_coat(name="Pottery studio floor")
 SMALL = b"\xff\xd8 a small picture"
 ORIGINAL = "ab" * 32
 

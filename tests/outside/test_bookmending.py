@@ -18,21 +18,12 @@ from mixclock.outside.bookcheck import checked
 from mixclock.outside.bookcopies import copies_folder, copies_of
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.unrecorded import UnrecordedEntries
+from tests.boatshed import one_coat
 from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 JOB = "Boat shed"
-FLOOR = """
-name = "Boat shed"
-zone = "UTC"
-[[areas]]
-name = "bay 1"
-size = "5 m2"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+FLOOR = one_coat()
 
 
 def written(path: Path, before_copy: int = 40, after_copy: int = 20) -> list[str]:

@@ -9,6 +9,7 @@ import pytest
 from mixclock.job.sitereading import read_site
 from mixclock.outside.jobtexts import with_settings
 from mixclock.outside.settings import KEYS, Settings, SettingsError, make_settings, read_settings, settings_text
+from tests.boatshed import one_coat
 
 
 def test_without_a_file_the_usual_settings_hold(tmp_path: Path) -> None:
@@ -94,17 +95,7 @@ def test_what_a_rank_is_sent_to_is_chosen_rank_by_rank(tmp_path: Path) -> None:
     assert Settings().ranks_of("sound") is None
 
 
-JOB = """
-name = "shed"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "bay 1"
-size = "20 m2"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+JOB = one_coat(size="20 m2", name="shed", zone="Europe/Lisbon")
 
 
 def test_a_job_file_takes_its_crew_from_the_settings_where_it_has_none() -> None:
