@@ -152,3 +152,14 @@ def test_a_step_of_mixing_that_nobody_met_stays_due_and_is_over_as_soon_as_someb
     assert "b1.mixing" in called(scraped + 0.9), "it was fresh for three quarters of a minute; nobody has met it yet"
     log.add(scraped + 0.91, Heard(("b1.mixing",)))
     assert "b1.mixing" not in called(scraped + 0.92)
+
+
+def test_whoever_asks_about_an_earlier_instant_gets_what_stood_then() -> None:
+    log, agenda = Log(), Agenda()
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=19.0))
+    standing = log.standing()
+    found = tracks(standing, MODEL)
+    there = {at: alerts(standing, found, instant(at)) for at in (120.0, 1.6, 0.5)}
+    assert there[120.0] != there[1.6] != there[0.5]
+    for at, stood in there.items():
+        assert agenda.alerts(standing, found, instant(at)) == stood

@@ -473,3 +473,13 @@ def test_a_slab_that_was_read_again_and_stands_as_it_did_has_moved_nothing_after
     assert any("used up in the bucket" in said for said in window.because)
     assert [said for said in window.because if said.startswith("slab 0")] == []
     assert [said for said in window.because if "sooner" in said or "later" in said] == []
+
+
+def test_the_first_coat_over_another_ended_its_recoat_whoever_pours_more_of_it_later() -> None:
+    log = recoated(20.0, 'opens = { "20 °C" = "12 h" }\ncloses = { "20 °C" = "48 h" }')
+    for number, minutes in ((2, 20 * 60), (3, 30 * 60)):
+        log.add(minutes, Combined("Shed top", ("bay 1",), volume_l=1.0, material_c=20.0, coat="top"))
+        log.add(minutes + 2, Poured(number))
+    ended = next(one for one in log.tracks() if one.name == "recoat" and one.batch.id == 1).stated
+    assert ended is not None
+    assert ended.at == instant(20 * 60 + 2)
