@@ -360,9 +360,9 @@ class House:
         """Use the house in a `with` block."""
         return self
 
-    def __exit__(self, *_: object) -> None:
-        """Close it at the end."""
-        self.close()
+    def __exit__(self, kind: object, error: object, _: object) -> None:
+        """Close it at the end; whoever was told something must know where nothing of it could be kept."""
+        self.book.close_after(error)
 
 
 def open_house(

@@ -21,6 +21,7 @@ from mixclock.board.house import (
     TapAnswer,
 )
 from mixclock.board.joineddoors import JoinedDoors
+from mixclock.board.kept import BoardKeepsakes
 from mixclock.board.office import jobs_told, office_page
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.plan.days.advice import plan_says
@@ -67,6 +68,7 @@ class JoinedHouse:
         """`job` is the one that is in view, whichever is in use."""
         self._house, self._job = house, job
         self.doors = JoinedDoors(house, job)
+        self._keepsakes = BoardKeepsakes(house.book.drawers, house.clock)
         self._followed: FollowedJob | None = None
         self._of_jobs: dict[str, JoinedHouse] = {}
 
@@ -89,6 +91,7 @@ class JoinedHouse:
 
     def version(self) -> int:
         """A number that changes whenever anything was written."""
+        self._keepsakes.catch_up()
         return hash(self._house.book.data_version())
 
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
@@ -211,12 +214,11 @@ class JoinedHouse:
 
     def setting(self, name: str) -> str | None:
         """A setting kept in the book."""
-        value = self._house.book.drawers.kept("phones", name)
-        return value if isinstance(value, str) else None
+        return self._keepsakes.get(name)
 
     def put_setting(self, name: str, value: str) -> None:
-        """Keep a setting in the book, durably."""
-        self._house.book.drawers.keep("phones", name, value)
+        """Keep a setting in the book, durably where the book can be written."""
+        self._keepsakes.put(name, value)
 
     def close(self) -> None:
         """Close the book."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -23,6 +24,7 @@ def next(  # noqa: A001 - as it is asked on a floor
     """
     from mixclock.decide.kitshapes import KitVerdict
     from mixclock.decide.plan.days.planjson import plans_in
+    from mixclock.outside.bookerrors import ShutError
     from mixclock.words.nextkit import kit_entry, kit_json, kit_lines
 
     with at_house(job=job) as house:
@@ -31,7 +33,8 @@ def next(  # noqa: A001 - as it is asked on a floor
         plans = plans_in(standing.entries, standing.withdrawn)
         answer = house.kits.answer(standing, house.tracks(standing), now, plans)
         if standing.finished is None:
-            house.book.append(standing.job, kit_entry(answer, standing, now), by=by)
+            with suppress(ShutError):  # an answer that cannot be kept is an answer
+                house.book.append(standing.job, kit_entry(answer, standing, now), by=by)
         say_answer(as_json, kit_json(answer, standing.site, now), kit_lines(answer, standing.site, now))
     if answer.verdict is not KitVerdict.YES:
         raise typer.Exit(ANSWER_IS_NO)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -118,12 +119,14 @@ def keep_plan(asked: PlanQuestion, plan: Plan) -> None:
     from mixclock.decide.plan.days.planjson import plan_text
     from mixclock.job.drafts import Draft
     from mixclock.job.entry import TOLD_BY_MACHINE, Planned
+    from mixclock.outside.bookerrors import ShutError
 
     if asked.house is None or not asked.started or not plan.feasible or asked.standing.finished is not None:
         return
-    asked.house.book.append_within(
-        asked.standing.job, lambda _: (Draft(Planned(plan_text(plan))),), skip=TOLD_BY_MACHINE
-    )
+    with suppress(ShutError):  # a plan that cannot be kept is a plan
+        asked.house.book.append_within(
+            asked.standing.job, lambda _: (Draft(Planned(plan_text(plan))),), skip=TOLD_BY_MACHINE
+        )
 
 
 def with_products(standing: Standing, found: Sequence[FoundProfile], house: House | None) -> Standing:

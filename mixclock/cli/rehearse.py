@@ -208,11 +208,9 @@ def _columns() -> int | None:
 
 def _run(rehearsal: Rehearsal) -> bool:
     """Play it; False where Ctrl-C ended it early."""
-    import threading
+    from mixclock.watch.running import SignalFlag, told_by_signal
 
-    from mixclock.watch.running import told_by_signal
-
-    stop = threading.Event()
+    stop = SignalFlag()
     rehearsal.stopped = stop.is_set
     with told_by_signal(stop):
         rehearsal.daemon.start()

@@ -104,13 +104,16 @@ def _watch_on(
     daemon.followers.append(lambda _: manager.alive())
 
     def begun() -> None:
-        for line in greeting(house.book.current_job(), is_quiet, daemon.awake_words):
+        for line in greeting(daemon.ticker.current, is_quiet, daemon.awake_words):
             say(line)
-        _begin_board(server, daemon, lan)
-        buttons.append(begin_button(house, daemon, key, screen.printer.say, over.is_set))
-        manager.ready()
-        folders.start()
-        warm.start()
+        for begin in (
+            lambda: _begin_board(server, lan),
+            lambda: buttons.append(begin_button(house, daemon, key, screen.printer.say, over.is_set)),
+            manager.ready,
+            folders.start,
+            warm.start,
+        ):
+            _beside(daemon, begin)
 
     def ended() -> None:
         warm.stop()
@@ -123,6 +126,14 @@ def _watch_on(
             server.stop()
 
     run(daemon, screen, begun, ended)
+
+
+def _beside(daemon: Daemon, begin: Callable[[], object]) -> None:
+    """Begin what stands beside the alarm clock; whatever it meets, the clock goes on without it."""
+    try:
+        begin()
+    except Exception as error:
+        daemon.faults.tell(_in_a_line(error))
 
 
 def _stop() -> None:
@@ -177,7 +188,7 @@ def _board_of(
     """The board; where it can't be served the alarm clock goes on without, and says so."""
     from mixclock.board.desk import Wishes
     from mixclock.board.joining import JoinedHouse
-    from mixclock.board.server import PORT, BoardError, BoardServer
+    from mixclock.board.server import PORT, BoardServer
     from mixclock.watch.screen import say
     from mixclock.wiring import open_house
 
@@ -197,9 +208,17 @@ def _board_of(
             port=PORT if port is None else port,
             wishes=wishes,
         )
-    except BoardError as error:
-        say(f"!  No board: {error}")
+    except Exception as error:  # whatever the board meets, the alarm clock goes on without it
+        say(f"!  No board: {_in_a_line(error)}")
         return None
+
+
+def _in_a_line(error: Exception) -> str:
+    """What a person can mend as it is worded, a defect with its kind."""
+    from mixclock.board.server import BoardError
+    from mixclock.outside.bookerrors import BookError
+
+    return str(error) if isinstance(error, BoardError | BookError) else f"{type(error).__name__}: {error}"
 
 
 def channel_of(server: BoardServer, holder: list[Daemon]) -> BoardChannel:
@@ -226,17 +245,12 @@ def follow(server: BoardServer, daemon: Daemon) -> None:
     daemon.followers.append(show)
 
 
-def _begin_board(server: BoardServer | None, daemon: Daemon, lan: bool) -> None:
-    from mixclock.board.server import BoardError
+def _begin_board(server: BoardServer | None, lan: bool) -> None:
     from mixclock.watch.screen import say
 
     if server is None:
         return
-    try:
-        server.start()
-    except BoardError as error:
-        daemon.faults.tell(str(error))
-        return
+    server.start()
     say(f"The board: {server.address}")
     _show_code(server, lan)
     if not lan:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import sqlite3
+import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
@@ -263,6 +264,12 @@ class Book:
         """What was mended since the book was opened, a line each."""
         return tuple(one.line for one in self.connection.mended)
 
+    @property
+    def only_read(self) -> str | None:
+        """In a line, why the book can only be read; None where it can be written, or what is stated is kept in mind."""
+        shut = self.connection.shut_because if self.unrecorded is None else None
+        return f"{shut}; this was read from it, and nothing was kept" if shut else None
+
     def copy(self, pause: Callable[[], None] = lambda: None) -> Path | None:
         """Copy the book beside it and check the copy; a damaged book is made anew. None where nothing is new."""
         with said_plainly(self.path):
@@ -304,6 +311,12 @@ class Book:
     def close(self) -> None:
         """Close the file; it is whole at any moment, so this is courtesy."""
         self.connection.close()
+
+    def close_after(self, error: object) -> None:
+        """Close it after a question; who was told nothing of it by an error hears that nothing could be kept."""
+        if (line := self.only_read) and not isinstance(error, BookError):
+            print(line, file=sys.stderr, flush=True)
+        self.close()
 
     def __enter__(self) -> Book:
         """Use the book in a `with` block."""

@@ -8,6 +8,7 @@ statement is made with a bucket in the other hand.
 
 from __future__ import annotations
 
+import math
 import os
 import shutil
 import sqlite3
@@ -18,7 +19,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from mixclock.outside.bookerrors import BookError, HeldError, said_plainly
+from mixclock.outside.bookerrors import BookError, HeldError, ShutError, said_plainly
 from mixclock.outside.clock import Clock
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ _WAIT_S = 10.0
 _TRY_DISK_EVERY_S = 5.0
 _RESERVE_BYTES = 1024 * 1024
 _ROOM_FOR_RESERVE = 8 * _RESERVE_BYTES
+_NO_ROOM_BYTES = 64 * 1024
 
 
 class BookConnection:
@@ -38,9 +40,11 @@ class BookConnection:
     def __init__(self, path: Path, clock: Clock, anyhow: bool = False) -> None:
         """Open the file, making it where there is none.
 
-        `anyhow`: where the disk lets nobody open it, read it from memory, and look every few seconds whether it does.
+        Where the disk lets nobody open it, it is read from memory, and every few seconds looked at again. `anyhow`: so
+        it is with whatever else keeps it shut, as a newer mixclock's shape or damage that no copy mends.
         """
         self._anyhow = anyhow
+        self.shut_because: BookError | None = None
         self._snapshot: bytes | None = None
         self._tried_s = clock.boot_s()
         self.path = path
@@ -75,7 +79,7 @@ class BookConnection:
                 self._mend("was deleted", connection)
             connection = None
         if connection is None:
-            connection = self._mine.connection = self._open_anyhow() if self._anyhow else self._open_or_mend()
+            connection = self._mine.connection = self._open_anyhow()
             self._mine.identity = self._identity()
         return connection
 
@@ -103,6 +107,8 @@ class BookConnection:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """A transaction that holds the right to write from its start, so that what it read stays true until it ends."""
         connection = self.own()
+        if self.is_in_memory and self.shut_because is not None:
+            raise self.shut_because
         connection.execute("BEGIN IMMEDIATE")
         while (
             not self.is_in_memory and self._identity() != self._mine.identity
@@ -157,13 +163,11 @@ class BookConnection:
 
     def _open_with_reserve(self) -> None:
         """Open; on a full disk there is no room for the index beside the log, so the reserve makes some."""
-        try:
+        self.own()
+        if self.is_in_memory and shutil.disk_usage(self.path.parent).free < _NO_ROOM_BYTES and self.use_reserve():
+            self._tried_s = -math.inf
             self.own()
-        except sqlite3.OperationalError as error:
-            if "locked" in str(error) or not self.use_reserve():
-                raise
-            self.own()
-        if not self.reserve_used:
+        if not self.reserve_used and not self.is_in_memory:
             self._make_reserve()
 
     @property
@@ -173,17 +177,25 @@ class BookConnection:
 
     def _open_anyhow(self) -> sqlite3.Connection:
         """Open the file, or what can be read of it; that may not be written."""
+        try:
+            with said_plainly(self.path):
+                connection = self._open_or_mend()
+        except BookError as error:
+            if not self._anyhow and not isinstance(error, ShutError):
+                raise
+            self.shut_because = error
+        else:
+            self._mine.in_memory, self._snapshot, self.shut_because = False, None, None
+            return connection
+        return self._open_in_memory(self.shut_because)
+
+    def _open_in_memory(self, because: BookError) -> sqlite3.Connection:
         from mixclock.outside.bookmending import read_into_memory
 
-        try:
-            connection = self._open_or_mend()
-            self._mine.in_memory = False
-            return connection
-        except (sqlite3.Error, OSError, BookError):
-            if self._snapshot is None:
-                self._snapshot = read_into_memory(self.path, self._clock)
-            if self._snapshot is None:
-                raise
+        if self._snapshot is None:
+            self._snapshot = read_into_memory(self.path, self._clock)
+        if self._snapshot is None:
+            raise because
         connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
         connection.deserialize(self._snapshot)
         connection.execute("PRAGMA query_only = ON")

@@ -12,7 +12,11 @@ class BookError(Exception):
     """The book cannot be used as asked; nothing was changed."""
 
 
-class DiskFullError(BookError):
+class ShutError(BookError):
+    """The disk lets nobody open the book, or write to it; what it holds may be read all the same."""
+
+
+class DiskFullError(ShutError):
     """There is no room for another entry."""
 
 
@@ -43,9 +47,9 @@ def _plain(said: str, path: Path) -> BookError:
     if "disk is full" in said:
         return DiskFullError(f"{path}: the disk is full and nothing was written; free some space and say it again")
     if "readonly" in said or "read-only" in said:
-        return BookError(f"{path}: the book may not be written to; nothing was written, mend the file's permissions")
+        return ShutError(f"{path}: the book may not be written to; nothing was written, mend the file's permissions")
     if "unable to open" in said or "disk I/O error" in said:
-        return BookError(
+        return ShutError(
             f"{path}: the book cannot be opened ({said}); look for a full disk or a folder that you may not write to"
         )
     if "locked" in said or "busy" in said:

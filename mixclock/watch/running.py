@@ -5,7 +5,8 @@ from __future__ import annotations
 import signal
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from queue import Empty, SimpleQueue
 from types import FrameType
 from typing import Any
 
@@ -18,6 +19,39 @@ LAST_LINES_S = 2.0
 TERMINAL_SHUT = "The terminal was shut. mixclock goes on watching; mixclock watch --stop ends it."
 
 
+class SignalFlag:
+    """Set by the handler of a signal, and waited for by the main thread.
+
+    An Event of `threading` is not safe there: its lock is held for an instant while somebody sets it or begins to wait.
+    A handler runs in the main thread at any instant; one that then wants that lock waits for its own thread for good.
+    A `SimpleQueue` may be put into from there.
+    """
+
+    def __init__(self) -> None:
+        self._is_set = False
+        self._told: SimpleQueue[None] = SimpleQueue()
+
+    def is_set(self) -> bool:
+        """Whether it was set."""
+        return self._is_set
+
+    def set(self) -> None:
+        """Set it, and wake who waits."""
+        self._is_set = True
+        self._told.put(None)
+
+    def clear(self) -> None:
+        """Take it back."""
+        self._is_set = False
+
+    def wait(self, span_s: float) -> bool:
+        """Wait until it is set, at most so long; whether it is."""
+        if not self._is_set:
+            with suppress(Empty):
+                self._told.get(timeout=span_s)
+        return self._is_set
+
+
 def run(
     daemon: Daemon,
     screen: PlainScreen,
@@ -25,10 +59,10 @@ def run(
     ended: Callable[[], None] = lambda: None,
 ) -> None:
     """Watch until SIGINT or SIGTERM. `begun` is called after the first look, `ended` before the last receipts."""
-    stop, shut = threading.Event(), threading.Event()
+    stop, shut, over = SignalFlag(), SignalFlag(), threading.Event()
     with told_by_signal(stop, shut):
         daemon.start()
-        drawing = threading.Thread(target=lambda: _draw(screen, daemon, stop), name="screen", daemon=True)
+        drawing = threading.Thread(target=lambda: _draw(screen, daemon, over), name="screen", daemon=True)
         try:
             screen.follow(daemon)
             begun()
@@ -38,18 +72,18 @@ def run(
                     shut.clear()
                     _go_on_without_terminal(daemon, screen)
         finally:
-            stop.set()
+            over.set()
             ended()
             daemon.stop()
             if drawing.is_alive():
                 drawing.join(LAST_LINES_S)
 
 
-def _draw(screen: PlainScreen, daemon: Daemon, stop: threading.Event) -> None:
+def _draw(screen: PlainScreen, daemon: Daemon, over: threading.Event) -> None:
     """On a thread of its own: a terminal that was paused must hold up nothing but itself."""
     with screen.shown():
         screen.refresh(daemon)
-        while not stop.wait(REDRAW_S):
+        while not over.wait(REDRAW_S):
             screen.refresh(daemon)
 
 
@@ -61,7 +95,7 @@ def _go_on_without_terminal(daemon: Daemon, screen: PlainScreen) -> None:
 
 
 @contextmanager
-def told_by_signal(stop: threading.Event, shut: threading.Event | None = None) -> Iterator[None]:
+def told_by_signal(stop: SignalFlag, shut: SignalFlag | None = None) -> Iterator[None]:
     """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once. `shut` is set where the
     terminal was shut, which ends nothing; without it that ends the process as usual."""
 

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from mixclock.job.entry import JobStarted, Noted, ProfileUsed
 from mixclock.job.profilereading import read_profile
+from mixclock.outside import bookmending
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.channels.deliver import Sender
@@ -93,6 +94,8 @@ def alert(home: Path, line: Line, threads: bool = False) -> None:
     """
     clock = FakeClock(MORNING)
     clock.advance(timedelta(minutes=45).total_seconds())
+    if broken_by("no memory"):
+        bookmending.read_into_memory = lambda *_: None  # type: ignore[assignment]
     book = Book(home / "book.sqlite3", clock, None if broken_by("no memory") else UnrecordedEntries())
     delivery = Delivery(InlineSender((line,)), book, clock, lambda _: None, lambda work: work())  # type: ignore[arg-type]
     if threads:

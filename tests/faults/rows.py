@@ -50,7 +50,7 @@ ROWS = (
         "disk that loses them is replayed",
         power_cuts, 40, 4000),
     Row("disk refuses", "ENOSPC, EIO at the Nth call, once and lasting; read-only folder",
-        "every alert sounds; refusals in one line", "nothing is kept in mind",
+        "every alert sounds; refusals in one line", "nothing is read or kept in mind",
         "a process, its refused call and its book are real; it is forked with its imports done; the channel is a "
         "socket; the disk is memory",
         refusals, 3, 600),

@@ -59,7 +59,7 @@ def test_a_watch_that_starts_on_a_full_disk_calls_what_it_can_read_and_says_that
     assert subprocess.run(state, env=env, check=False).returncode == 0
     edge = CLOCK.now() + timedelta(seconds=8)
     fill(small_home)
-    words = [sys.executable, "-m", "mixclock.cli", "watch", "--plain", "--no-sound", "--no-board"]
+    words = [sys.executable, "-m", "mixclock.cli", "watch", "--plain", "--no-sound", "--port", "0"]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=env)
     watching = Watching(process, CLOCK.monotonic_s())
     try:
@@ -109,3 +109,70 @@ def test_what_is_stated_while_the_book_may_not_be_written_is_kept_and_written_la
             Noted("on a full disk"),
             Noted("there is room again"),
         ]
+
+
+def test_on_a_full_disk_what_only_reads_is_answered_and_what_would_write_is_refused(
+    small_home: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    from mixclock.job.entry import Noted
+    from mixclock.outside.bookerrors import ShutError
+
+    with open_house(small_home, CLOCK) as house:
+        house.start(JOB)
+    fill(small_home)
+    with open_house(small_home, CLOCK) as house:
+        assert len(house.entries()) == 1
+        with pytest.raises(ShutError, match="look for a full disk"):
+            house.book.append("Boat shed", Noted("on a full disk"))
+    assert "this was read from it, and nothing was kept" in capfd.readouterr().err
+    with pytest.raises(ShutError), open_house(small_home, CLOCK) as house:
+        house.book.append("Boat shed", Noted("a refusal is one line"))
+    assert capfd.readouterr().err == ""
+    (small_home / "films").unlink()
+    with open_house(small_home, CLOCK) as house:
+        house.book.append("Boat shed", Noted("there is room"))
+        assert len(house.entries()) == 2
+        assert house.book.only_read is None
+
+
+def test_a_book_shut_for_the_second_time_is_read_as_it_is_and_not_as_it_was(small_home: Path) -> None:
+    from mixclock.job.entry import Noted
+    from mixclock.outside.clock import FakeClock
+
+    with open_house(small_home, CLOCK) as house:
+        house.start(JOB)
+    clock = FakeClock(CLOCK.now())
+    fill(small_home)
+    with Book(small_home / "book.sqlite3", clock, UnrecordedEntries()) as book:
+        assert len(book.entries("Boat shed")) == 1
+        (small_home / "films").unlink()
+        clock.advance(6)
+        book.append("Boat shed", Noted("there is room"))
+        assert book.connection._snapshot is None
+
+
+def test_a_phone_that_is_paired_on_a_full_disk_stays_paired_and_one_that_is_dropped_stays_dropped(
+    small_home: Path,
+) -> None:
+    from mixclock.board.joining import JoinedHouse
+    from mixclock.board.phones import Phones
+    from mixclock.outside.clock import FakeClock
+
+    with open_house(small_home, CLOCK) as house:
+        house.start(JOB)
+    clock = FakeClock(CLOCK.now())
+    with open_house(small_home, clock) as house:
+        lost = Phones(JoinedHouse(house))
+        phone, _ = lost.pair(lost.secret(clock.now()), "lost", clock.now())
+    fill(small_home)
+    with open_house(small_home, clock, UnrecordedEntries()) as house:
+        joined = JoinedHouse(house)
+        phones = Phones(joined)
+        phones.drop(phone.id)
+        held, token = phones.pair(phones.secret(clock.now()), "phone", clock.now())
+        assert phones.of_token(token) == held
+        (small_home / "films").unlink()
+        clock.advance(6)
+        joined.version()
+    with open_house(small_home, clock) as house:
+        assert [each["id"] for each in Phones(JoinedHouse(house)).listed()] == [held.id]

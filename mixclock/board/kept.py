@@ -1,0 +1,48 @@
+"""What the board keeps in the book: its phones, its doors' secret, the taps that it has taken."""
+
+from __future__ import annotations
+
+from mixclock.outside.bookdrawers import Drawers
+from mixclock.outside.bookerrors import BookError
+from mixclock.outside.clock import Clock
+
+_TRY_AGAIN_AFTER_S = 5.0
+
+
+class BoardKeepsakes:
+    """Settings by name. While the book cannot be written they are kept in mind, and written when it can.
+
+    A board that cannot pair or drop a phone for want of room would be of no use just then; a phone that was dropped
+    must not come back with the next start.
+    """
+
+    def __init__(self, drawers: Drawers, clock: Clock) -> None:
+        self._drawers, self._clock = drawers, clock
+        self._unwritten: dict[str, str] = {}
+        self._tried_s = float("-inf")
+
+    def get(self, name: str) -> str | None:
+        """What is kept under a name, None where nothing is."""
+        if name in self._unwritten:
+            return self._unwritten[name]
+        value = self._drawers.kept("phones", name)
+        return value if isinstance(value, str) else None
+
+    def put(self, name: str, value: str) -> None:
+        """Keep a value, in the book where that can be."""
+        self._unwritten[name] = value
+        self._tried_s = float("-inf")
+        self.catch_up()
+
+    def catch_up(self) -> None:
+        """Write what could not be written yet, trying every few seconds."""
+        now_s = self._clock.monotonic_s()
+        if not self._unwritten or now_s - self._tried_s < _TRY_AGAIN_AFTER_S:
+            return
+        self._tried_s = now_s
+        try:
+            for name, value in tuple(self._unwritten.items()):
+                self._drawers.keep("phones", name, value)
+                del self._unwritten[name]
+        except BookError:
+            return  # that the book is not being written to, the daemon says
