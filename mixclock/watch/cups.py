@@ -17,12 +17,12 @@ from mixclock.outside.channels.message import Message
 from mixclock.outside.clock import Clock
 from mixclock.outside.cupshelf import CupShelf
 from mixclock.outside.profilefiles import ProfileFileError, find
-from mixclock.units import CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass
 from mixclock.words.cupwords import ASKED, cup_line, cup_question
 
 Run = Callable[[Callable[[], None]], None]
-HOW_TO_ANSWER = "Say it on the page, or: mixclock cup reading 31C"
+EXAMPLE_C = 31.0
 
 
 @dataclass
@@ -45,7 +45,7 @@ class CupAsker:
         self._sheets: dict[str, Profile | None] = {}
         self._running: tuple[Cup, ...] = ()
 
-    def tend(self) -> None:
+    def tend(self, units: CrewUnits = METRIC_CREW) -> None:
         """Ask what is due, and take away what was answered."""
         now = self._clock.now()
         try:
@@ -54,7 +54,7 @@ class CupAsker:
             self._fault(f"the test cups cannot be read: {error}")
             return
         for cup in self._running:
-            self._tend(cup, now)
+            self._tend(cup, now, units)
         for name in self._asked.keys() - {_name(cup) for cup in self._running}:
             self._take_away(self._asked.pop(name))
 
@@ -75,7 +75,7 @@ class CupAsker:
             self._take_away(asked)
         return bool(found)
 
-    def _tend(self, cup: Cup, now: datetime) -> None:
+    def _tend(self, cup: Cup, now: datetime, units: CrewUnits) -> None:
         asked, sheet = self._asked.get(_name(cup)), self._sheet(cup.product)
         if asked is not None and len(cup.read) > asked.read:
             self._take_away(asked)
@@ -83,9 +83,9 @@ class CupAsker:
         if due is None or now < due:
             return
         words = cup_question(cup, self._running, end_is_asked(cup, sheet, now))
-        message = Message(
-            f"cup.{cup.lot or cup.product}.{cup.began:%H%M%S}", "timely", words, f"{words} {HOW_TO_ANSWER}", words
-        )
+        example = units.write_temp(EXAMPLE_C).replace(" °", "")
+        how = f"{words} Say it on the page, or: mixclock cup reading {example}"
+        message = Message(f"cup.{cup.lot or cup.product}.{cup.began:%H%M%S}", "timely", words, how, words)
         self._asked[_name(cup)] = _Question(now, message.alert_id, len(cup.read))
         self._run(lambda: self._send(message))
 

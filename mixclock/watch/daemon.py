@@ -127,7 +127,7 @@ class Daemon:
     def do_chores(self) -> None:
         """Ask test cups for their warmth, hold off sleep while one runs or a batch is live, eye the battery."""
         self._watchdog.did_chores()
-        self.cups.tend()
+        self.cups.tend(self.ticker.units)
         now = self.clock.now()
         live = self.cups.any_runs or any(job.is_live(now) for job in tuple(self.ticker.watched.values()))
         if self.keeps_copies:

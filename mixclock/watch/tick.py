@@ -20,6 +20,7 @@ from mixclock.job.progress import Raising
 from mixclock.outside.book import Book, BookError, JobLine
 from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
+from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass, field, replace
 from mixclock.watch.bulletins import Bulletin, bulletins_of, intents_of, reworded
 from mixclock.watch.clockeye import ClockEye
@@ -104,6 +105,12 @@ class Ticker:
         bulletin = self.delivery.bulletin(message_id)
         if bulletin is not None:
             self.book.append(bulletin.job, Heard(tuple(sorted(bulletin.alerts))), by=by)
+
+    @property
+    def units(self) -> CrewUnits:
+        """The units of the job in use; metric ones where there is none."""
+        job = self.watched.get(self.current or "")
+        return job.standing.site.units if job is not None and job.standing is not None else METRIC_CREW
 
     def next_call_s(self) -> float | None:
         """In how many seconds the next alert falls due, by what the last look saw; None where none is known of."""

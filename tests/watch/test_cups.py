@@ -119,3 +119,11 @@ def test_a_forgotten_cup_falls_silent_after_six_hours(evening: Evening) -> None:
     evening.clock.set(MORNING + timedelta(hours=6, minutes=1))
     evening.asker.tend()
     assert evening.said() == []
+
+
+def test_a_us_crew_is_shown_how_to_answer_in_fahrenheit(tmp_path: Path) -> None:
+    evening = Evening(tmp_path)
+    evening.begin("7a")
+    evening.clock.set(MORNING + timedelta(minutes=10))
+    evening.asker.tend(US_CREW)
+    assert "mixclock cup reading 88F" in evening.channel.sent[-1][1].body

@@ -96,14 +96,11 @@ class _SessionTeller:
     def _who(self, node: int) -> str:
         return self.chain.setting.crew.people[self.session.laid.solution.staff[node]].name
 
-    def _mixed_at(self, index: int) -> datetime:
-        return self._span(self.chain.node(index, "mix"))[0]
-
     def _batch(self, index: int) -> PlannedBatch:
         first, end = self._run(index)
         spec = self.chain.spec(first, end)
         pieces = self.chain.setting.pieces[first:end]
-        mixed, poured = self._mixed_at(index), self._span(self.chain.node(index, "pour"))[1]
+        mixed, poured = self._span(self.chain.node(index, "mix"))[0], self._span(self.chain.node(index, "pour"))[1]
         amount = spec.amounts
         bucket = Bucketful(amount.mass_kg, amount.mixed_l, (poured - mixed).total_seconds())
         windows = self._windows_of(index, mixed, poured, bucket)

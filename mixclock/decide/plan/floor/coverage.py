@@ -166,7 +166,7 @@ def measures(standing: Standing, coat: Coat) -> Iterator[CoverageMeasure]:
     waiting: list[tuple[float, Portion]] = []
     for batch, portion in pours_of(standing, coat):
         volume_l = portion.volume_l if portion.volume_l is not None else batch.volume_l
-        if waiting and not _on_the_same(waiting, portion):
+        if waiting and not ({area for _, before in waiting for area in before.areas} & set(portion.areas)):
             yield from _whole(standing.site, waiting, portion.poured.at)
             waiting = []
         if portion.covered_m2 is not None and not waiting:
@@ -175,10 +175,6 @@ def measures(standing: Standing, coat: Coat) -> Iterator[CoverageMeasure]:
             waiting.append((volume_l, portion))
     if waiting and over:
         yield from _whole(standing.site, waiting, waiting[-1][1].poured.at)
-
-
-def _on_the_same(waiting: Sequence[tuple[float, Portion]], portion: Portion) -> bool:
-    return bool({area for _, before in waiting for area in before.areas} & set(portion.areas))
 
 
 def _whole(site: Site, waiting: Sequence[tuple[float, Portion]], at: datetime) -> Iterator[CoverageMeasure]:
