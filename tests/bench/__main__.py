@@ -10,9 +10,13 @@ from __future__ import annotations
 import argparse
 import os
 import platform
+import signal
 import sys
-from collections.abc import Sequence
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from types import FrameType
 
 from mixclock.outside.clock import SystemClock
 from tests.bench.blocks import BLOCKS, Run
@@ -22,6 +26,8 @@ from tests.bench.trees import ROOT, trees
 
 BEGINS, ENDS = "<!-- what it takes: begins -->", "<!-- what it takes: ends -->"
 PICTURE = ".readme/growth.svg"
+LARGEST_SHARE = 0.3
+"""Of the time for the whole table: what one block may take before it is given up, so that the others are measured."""
 
 
 def main(words: Sequence[str]) -> int:
@@ -32,15 +38,20 @@ def main(words: Sequence[str]) -> int:
     asking.add_argument("--beside", metavar="COMMIT", help="the same of an earlier commit, in the same run")
     asking.add_argument("--readme", action="store_true", help="put the table into the front page")
     asking.add_argument("--long-book", type=Path, help="a folder with the long books in `many` and `one`, made before")
+    asking.add_argument("--minutes", type=float, default=8.5, help="when a block that still runs is given up (8.5)")
     asking.add_argument("--tests", type=float, metavar="SECONDS", help="how long the front page's tests took")
     told = asking.parse_args(words)
     rows: list[Row] = []
+    ends = time.perf_counter() + told.minutes * 60.0
     with trees(told.beside) as (ours, before):
         run = Run(ours, before, told.small, told.long_book)
         for name in told.row or BLOCKS:
             print(f"measuring: {name}", file=sys.stderr, flush=True)
             try:
-                rows += BLOCKS[name](run)
+                with _given_up_at(min(ends, time.perf_counter() + told.minutes * 60.0 * LARGEST_SHARE)):
+                    for row in BLOCKS[name](run):
+                        rows.append(row)
+                        print(as_text([row]), file=sys.stderr, flush=True)
             except Exception as error:  # what cannot be measured here leaves the other rows standing
                 print(f"!  {name} could not be measured here: {type(error).__name__}: {error}", file=sys.stderr)
     if told.tests is not None:
@@ -51,6 +62,22 @@ def main(words: Sequence[str]) -> int:
     if told.readme:
         _into_readme(said, rows)
     return 0 if told.small or all(row.met is not False for row in rows) else 1
+
+
+@contextmanager
+def _given_up_at(ends: float) -> Iterator[None]:
+    """What still runs then ends as a block that could not be measured; a process that it waits for is killed."""
+
+    def give_up(_signal: int, _frame: FrameType | None) -> None:
+        raise TimeoutError("the time for the whole table is over")
+
+    earlier = signal.signal(signal.SIGALRM, give_up)
+    signal.setitimer(signal.ITIMER_REAL, max(0.001, ends - time.perf_counter()))
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, earlier)
 
 
 def _machine() -> str:
