@@ -282,6 +282,7 @@ class Ticker:
         try:
             self.current = self.book.current_job()
             lines = self.book.all_jobs()
+            lost = self._unlisted({line.name for line in lines})
         except Exception as error:  # whatever the disk gave back, the jobs that are known are called out
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
@@ -291,11 +292,19 @@ class Ticker:
         ]
         wanted = {line.name for line in ours if self._stale.get(line.name) != line.entries}
         wanted |= {self.current} if self.current else set()
+        wanted |= lost
         for name in self.watched.keys() - wanted:
             del self.watched[name]
         sizes = {line.name: line.entries for line in lines}
         for name in wanted - self.watched.keys():
             self._watch(name, sizes.get(name, 0))
+
+    def _unlisted(self, listed: set[str]) -> set[str]:
+        """What is watched and in the log, and in the list of jobs no more: one bit of that may hide a job."""
+        lost = {name for name in self.watched.keys() - listed if self.book.last_number(name)}
+        for name in lost:
+            self.fault(f"{name}: the book's list of jobs does not name it any more; it is called out all the same")
+        return lost
 
     def _watch(self, name: str, entries: int) -> None:
         job = JobWatch(name, self.reckoning)

@@ -134,7 +134,8 @@ class SoakDay:
         stops = [self.hours.day_s, max(self.fault_s, self.mended_s or 0.0), *(at_s for at_s, *_ in self.to_state[:1])]
         stops += [self.mended_s] if self.mended_s is not None else []
         ahead_s = max(0.05, min(stops) - self.now_s)
-        reached = self.day.next_look(clock.now() + minutes(ahead_s / 60))
+        known = self.day.job in self.day.ticker.watched  # not so until a copy finds that the list of jobs is damaged
+        reached = self.day.next_look(clock.now() + minutes(ahead_s / 60)) if known else clock.now()
         clock.advance(max(0.05, min(ahead_s, (reached - clock.now()).total_seconds())))
         self.day.look()
         if not self.folder:
