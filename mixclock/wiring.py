@@ -17,16 +17,7 @@ from zoneinfo import ZoneInfo
 from mixclock import __version__
 from mixclock.job.dayentries import BackAtWork, StoppedWork
 from mixclock.job.drafts import Draft, by_the_machine, profiles_used
-from mixclock.job.entry import (
-    KINDS,
-    TOLD_BY_MACHINE,
-    Entry,
-    JobMended,
-    JobStarted,
-    Reading,
-    Saw,
-    Withdrawn,
-)
+from mixclock.job.entry import KINDS, TOLD_BY_MACHINE, Entry, JobMended, JobStarted, Reading, Saw, Withdrawn
 from mixclock.job.folding import cached_site, fold, site_of
 from mixclock.job.instants import json_text
 from mixclock.job.mistakes import quoted
@@ -35,7 +26,7 @@ from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.site import Site
 from mixclock.job.statements import FinishedStatement, FoundStatement, HeardStatement, MixingStatement, Statement
 from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
-from mixclock.outside.book import Book
+from mixclock.outside.book import Book, BookError
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock, SystemClock
@@ -362,7 +353,9 @@ class House:
 
     def __exit__(self, kind: object, error: object, _: object) -> None:
         """Close it at the end; whoever was told something must know where nothing of it could be kept."""
-        self.book.close_after(error)
+        if (line := self.book.only_read) and not isinstance(error, BookError):
+            print(line, file=sys.stderr, flush=True)
+        self.close()
 
 
 def open_house(

@@ -10,7 +10,6 @@ from __future__ import annotations
 import contextlib
 import json
 import sqlite3
-import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
@@ -311,12 +310,6 @@ class Book:
     def close(self) -> None:
         """Close the file; it is whole at any moment, so this is courtesy."""
         self.connection.close()
-
-    def close_after(self, error: object) -> None:
-        """Close it after a question; who was told nothing of it by an error hears that nothing could be kept."""
-        if (line := self.only_read) and not isinstance(error, BookError):
-            print(line, file=sys.stderr, flush=True)
-        self.close()
 
     def __enter__(self) -> Book:
         """Use the book in a `with` block."""

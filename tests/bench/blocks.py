@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import math
-import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import count
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 
-from mixclock.outside.clock import SystemClock
+from tests.bench.start import COLD as COLD_START
+from tests.bench.start import LIVE, start_figures
 from tests.bench.table import TOLD, Figure, Goal, Row
-from tests.bench.trees import FLOOR, Tree, medians, process_ms
-from tests.boatshed import PAIL, one_coat
+from tests.bench.trees import Tree, process_ms
 
-JOB = one_coat("slip", "40 m2", zone="Europe/Lisbon", vessel=PAIL)
 PATIENCE_MS = 5000.0
 COLD = "files in the system's cache; a process of its own for each"
 
@@ -52,90 +49,16 @@ def _figures(run: Run, name: str, *words: object) -> tuple[Mapping[str, float], 
 
 
 def start(run: Run) -> Iterator[Row]:
-    """Whole commands beside argparse and sqlite3 appending one row."""
-    with TemporaryDirectory() as made:
-        folder = Path(made)
-        taken = medians(dict(_commands(run, folder)), 1 if run.small else 11, warm=0 if run.small else 2)
-        floor = taken["floor"]
-        for what, goal in _COMMANDS.items():
-            before = Figure(taken[f"{what} before"]) if f"{what} before" in taken else None
-            yield Row(what, Figure(taken[what]), COLD, Goal(most_ratio=goal), Figure(floor), before)
-    yield from _with_daemon(run)
-
-
-_COMMANDS = {"mixed, like one before": 4.0, "mixed, the first of its kind": 6.0, "poured": 6.0, "reading": 6.0,
-             "now, 30 live batches": 6.0}  # fmt: skip
-_MIXED = ("mixed", "Slow epoxy base", "--on", "slip", "--material", "19 C")
-
-
-def _commands(run: Run, folder: Path) -> Iterator[tuple[str, Iterator[float]]]:
-    env = run.ours.env()
-    floor = [sys.executable, "-c", FLOOR, str(folder / "floor.sqlite3"), "one row"]
-    yield "floor", (process_ms(floor, env) for _ in count())
-    for tree, mark in ((run.ours, ""), (run.before, " before")):
-        if tree is not None:
-            home, busy = folder / f"home{mark}", folder / f"busy{mark}"
-            _begin(tree, home)
-            _begin(tree, busy, batches=2 if run.small else 30)
-            for what, figure in _of(tree, home, busy):
-                yield what + mark, figure
-
-
-def _of(tree: Tree, home: Path, busy: Path) -> Iterator[tuple[str, Iterator[float]]]:
-    def mixing(like: bool) -> Iterator[float]:
-        for number in count():
-            yield tree.command_ms(home, *_MIXED, "6 L" if like else f"{7 + number / 10:.1f} L")
-
-    def pouring() -> Iterator[float]:
-        for number in count(1):
-            yield tree.command_ms(home, "poured", str(number))
-
-    names = iter(_COMMANDS)
-    yield next(names), mixing(True)
-    yield next(names), mixing(False)
-    yield next(names), pouring()
-    yield next(names), (tree.command_ms(home, "reading", "--slab", f"{16 + n / 10:.1f} C") for n in count())
-    yield next(names), (tree.command_ms(busy, "now") for _ in count())
-
-
-def _begin(tree: Tree, home: Path, batches: int = 0) -> None:
-    home.mkdir(mode=0o700)
-    job = home / "job.toml"
-    job.write_text(JOB, encoding="utf-8")
-    tree.command_ms(home, "job", "start", str(job))
-    tree.command_ms(home, "reading", "--air", "18 C", "--rh", "60", "--slab", "16 C")
-    for number in range(batches):
-        tree.command_ms(home, *_MIXED, f"{4 + number / 10:.1f} L")
-
-
-def _with_daemon(run: Run) -> Iterator[Row]:
-    with TemporaryDirectory() as made:
-        home = Path(made) / "home"
-        _begin(run.ours, home)
-        words = [sys.executable, "-m", "mixclock", "watch", "--plain", "--no-sound", "--no-board"]
-        daemon = subprocess.Popen(words, env=dict(run.ours.env(home)), cwd=run.ours.root,
-                                  stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)  # fmt: skip
-        assert daemon.stdout is not None
-        try:
-            next((line for line in daemon.stdout if "watches" in line), None)
-            while not (home / "warm.sock").exists() and daemon.poll() is None:
-                SystemClock().sleep(0.05)  # the warm process begins a moment after the watch
-            floor = [sys.executable, "-c", FLOOR, str(Path(made) / "floor.sqlite3"), "one row"]
-            taken = medians(
-                {
-                    "floor": (process_ms(floor, run.ours.env()) for _ in count()),
-                    "mixed": (run.ours.command_ms(home, *_MIXED, "6 L") for _ in count()),
-                    "now": (run.ours.command_ms(home, "now") for _ in count()),
-                },
-                1 if run.small else 9,
-                warm=0 if run.small else 2,
-            )
-        finally:
-            daemon.terminate()
-            daemon.wait(20)
-    for what in ("mixed", "now"):
-        goal = Goal(most_ratio=3.0)
-        yield Row(f"{what}, with the daemon running", Figure(taken[what]), COLD, goal, Figure(taken["floor"]))
+    """Whole commands beside argparse and sqlite3 appending one row, cold and with the watch running."""
+    runs, live = (1, 2) if run.small else (11, LIVE)
+    earlier = start_figures(run.before, runs, live) if run.before else []
+    before = {(each.what, each.how): Figure(each.ours_ms) for each in earlier}
+    for each in start_figures(run.ours, runs, live):
+        warm = COLD if each.how == COLD_START else "a watch and its warm process run beside it"
+        beside, goal = Figure(each.floor_ms), Goal(most_ratio=each.goal)
+        yield Row(
+            f"{each.what}, {each.how}", Figure(each.ours_ms), warm, goal, beside, before.get((each.what, each.how))
+        )
 
 
 def tick(run: Run) -> Iterator[Row]:

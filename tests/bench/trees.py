@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import os
-import statistics
 import subprocess
 import sys
 import time
@@ -88,17 +87,6 @@ def process_ms(command: Sequence[str], env: Mapping[str, str], cwd: Path = ROOT,
     except subprocess.TimeoutExpired:
         return math.inf
     return 1000 * (time.perf_counter() - began)
-
-
-def medians(turns: Mapping[str, Iterator[float]], times: int, warm: int = 2) -> Mapping[str, float]:
-    """The medians of several figures taken in turns, so that whatever else the machine does falls on all."""
-    taken: dict[str, list[float]] = {name: [] for name in turns}
-    for turn in range(-warm, times):
-        for name, figure in turns.items():
-            value = next(figure)
-            if turn >= 0:
-                taken[name].append(value)
-    return {name: statistics.median(values) for name, values in taken.items()}
 
 
 @contextmanager
