@@ -38,6 +38,7 @@ from mixclock.values import dataclass, field, replace
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
+    from mixclock.decide.kepttracks import KeptTracks
     from mixclock.decide.plan.days.kitcalls import KitDesk
     from mixclock.decide.tracks import Track
     from mixclock.outside.cupshelf import CupShelf
@@ -116,12 +117,12 @@ class House:
             log = on_one_clock(log, self._boot_time())
         return with_calls(self.book, fold(job, log, at=at, known=known))
 
-    def tracks(self, standing: Standing) -> tuple[Track, ...]:
-        """The windows of every batch, before anybody asks what time it is."""
+    def tracks(self, standing: Standing, kept: KeptTracks | None = None) -> tuple[Track, ...]:
+        """The windows of every batch, before anybody asks what time it is; `kept` by one who follows the job."""
         from mixclock.decide.tracks import tracks
 
         try:
-            return tracks(standing, self.bucket_model)
+            return tracks(standing, self.bucket_model) if kept is None else kept(standing)
         finally:
             self._memory.flush()
 

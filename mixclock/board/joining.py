@@ -24,6 +24,7 @@ from mixclock.board.joineddoors import JoinedDoors
 from mixclock.board.kept import BoardKeepsakes
 from mixclock.board.office import jobs_told, office_page
 from mixclock.decide.alerting.closing import calls_to_come
+from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
@@ -282,7 +283,8 @@ class JoinedHouse:
             self._followed = None
             return None
         if self._followed is None or self._followed.job != job:
-            self._followed = FollowedJob(job, self._house.tracks)
+            kept = KeptTracks(self._house.bucket_model)  # of one look to the next only what was moved is reckoned
+            self._followed = FollowedJob(job, lambda standing: self._house.tracks(standing, kept))
         self._followed.refresh(book)
         return self._followed.standing
 
