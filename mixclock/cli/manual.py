@@ -12,7 +12,7 @@ from mixclock.cli.answering import say_lines, write_file
 from mixclock.cli.mistaken import one_line_errors
 from mixclock.values import dataclass
 
-SHAPES_PAGE = "json"
+SHAPES_PAGE, OFFICE_PAGE = "json", "office"
 
 
 @dataclass(frozen=True)
@@ -39,6 +39,7 @@ def manual(
     """The page of a command, or which there are; with --to all of them as files."""
     from mixclock.job.mistakes import did_you_mean
     from mixclock.job.saying import CannotTellError
+    from mixclock.outside.bookviews import office_page
 
     with one_line_errors():
         pages = {page.name: page for page in manual_pages()}
@@ -47,6 +48,7 @@ def manual(
             return
         if not command:
             typer.echo(f"{SHAPES_PAGE:<22}What every answer in JSON holds, by its keys.")
+            typer.echo(f"{OFFICE_PAGE:<22}An office's five questions worked out in SQL, and what the columns mean.")
             for page in pages.values():
                 typer.echo(f"{page.name:<22}{page.says.partition('. ')[0].removesuffix('.')}.")
             return
@@ -54,8 +56,11 @@ def manual(
         if name == SHAPES_PAGE:
             say_lines(shape_lines())
             return
+        if name == OFFICE_PAGE:
+            say_lines(office_page().splitlines())
+            return
         if name not in pages:
-            raise CannotTellError(f"there is no page '{name}'; {did_you_mean(name, pages)}")
+            raise CannotTellError(f"there is no page '{name}'; {did_you_mean(name, (*pages, OFFICE_PAGE))}")
         typer.echo(as_markdown(pages[name]))
 
 
@@ -172,9 +177,14 @@ def _roff(text: str) -> str:
 
 def _write(folder: Path, pages: Iterable[ManualPage]) -> None:
     from mixclock import __version__
+    from mixclock.outside.bookviews import office_page
 
     pages = tuple(pages)
     texts = {f"{page.name.replace(' ', '-')}.md": as_markdown(page) + "\n" for page in pages}
-    for name, text in {**texts, "mixclock.1": as_man(pages, __version__)}.items():
+    for name, text in {
+        **texts,
+        f"{OFFICE_PAGE}.md": office_page() + "\n",
+        "mixclock.1": as_man(pages, __version__),
+    }.items():
         write_file(folder / name, text, "name another folder with --to")
     typer.echo(f"{folder}: {len(pages)} pages, and mixclock.1 (`man {folder / 'mixclock.1'}`)")

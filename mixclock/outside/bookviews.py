@@ -8,7 +8,9 @@ and spaces: `lower(trim(…))`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from importlib import resources
 from types import MappingProxyType
 
 from mixclock.values import dataclass
@@ -242,46 +244,36 @@ class OfficeQuestion:
     sql: str
 
 
-QUESTIONS: Mapping[str, OfficeQuestion] = MappingProxyType(
-    {
-        "late pours by hour": OfficeQuestion(
-            "At which hour of the day are buckets poured late?",
-            """SELECT extract(hour FROM done_at::TIMESTAMP) AS hour, count(*) AS pours,
-    count(*) FILTER (done_at::TIMESTAMP > due_at::TIMESTAMP) AS late
-FROM steps WHERE step = 'pour-out' AND counts AND due_at IS NOT NULL GROUP BY hour ORDER BY hour""",
-        ),
-        "product against its sheet": OfficeQuestion(
-            "How much slower or faster than its sheet is each product, and from how many observations?",
-            """SELECT product, learned_window, arg_max(factor, seen_at) AS times_the_sheet,
-    max(observations) AS observations
-FROM lessons WHERE kind = 'factor used' AND counts GROUP BY product, learned_window ORDER BY product, learned_window""",
-        ),
-        "a lot across jobs": OfficeQuestion(
-            "Which lots came with findings, and on how many jobs were they laid?",
-            """SELECT lower(trim(b.product)) AS product, lower(trim(b.lot)) AS lot, count(DISTINCT b.job) AS jobs,
-    count(DISTINCT f.job) AS jobs_with_findings
-FROM batches b LEFT JOIN findings f ON f.job = b.job AND f.counts AND f.symptom <> 'sound'
-    AND contains(b.areas, '"' || f.area || '"')
-WHERE b.lot IS NOT NULL AND b.counts GROUP BY 1, 2 ORDER BY jobs_with_findings DESC, lot LIMIT 20""",
-        ),
-        "rates by person": OfficeQuestion(
-            "How many square metres an hour does each person get out of the bucket?",
-            """SELECT lower(trim(s.by_whom)) AS person, count(*) AS pours,
-    median(s.covered_m2 / (epoch(s.done_at::TIMESTAMP - b.mixed_at::TIMESTAMP) / 3600.0)) AS m2_h
-FROM steps s JOIN batches b USING (job, batch)
-WHERE s.step = 'pour-out' AND s.counts AND b.counts AND s.covered_m2 IS NOT NULL AND s.by_whom IS NOT NULL
-    AND s.done_at::TIMESTAMP > b.mixed_at::TIMESTAMP GROUP BY person ORDER BY person""",
-        ),
-        "alerts that came to nothing": OfficeQuestion(
-            "Which calls did nobody answer: not heard, and the step not stated within ten minutes?",
-            """SELECT a.stage, count(*) AS raised, count(*) FILTER (a.sent = 0) AS taken_by_no_channel,
-    count(*) FILTER (a.heard_at IS NULL AND NOT EXISTS (SELECT 1 FROM steps s WHERE s.job = a.job AND s.batch = a.batch
-        AND s.counts AND s.done_at::TIMESTAMP BETWEEN a.raised_at::TIMESTAMP
-        AND a.raised_at::TIMESTAMP + INTERVAL 10 MINUTE)) AS came_to_nothing
-FROM alerts a WHERE a.batch IS NOT NULL GROUP BY a.stage ORDER BY raised DESC""",
-        ),
+PAGE = "officequestions.md"
+"""Where the questions stand, once: people read that page, the commands and the tests ask what stands in it."""
+
+_QUESTION = re.compile(r"^## (?P<name>.+)\n\n(?P<asks>.+)\n\n```sql\n(?P<sql>[^`]+)\n```$", re.MULTILINE)
+
+
+def questions_page() -> str:
+    """The page with the five questions, as it lies in the package."""
+    return (resources.files("mixclock.outside") / PAGE).read_text(encoding="utf-8")
+
+
+def office_questions() -> Mapping[str, OfficeQuestion]:
+    """The questions of the page by their names.
+
+    >>> office_questions()["late pours by hour"].asks
+    'At which hour of the day are buckets poured late?'
+    """
+    return {
+        found["name"].casefold(): OfficeQuestion(found["asks"], found["sql"])
+        for found in _QUESTION.finditer(questions_page())
     }
-)
+
+
+def office_page() -> str:
+    """The questions and the dictionary as one page of Markdown."""
+    lines = [questions_page(), "## The views and their columns"]
+    for name, view in VIEWS.items():
+        lines += ["", f"### {name}", "", f"In the book `all_{name}`; parted by the month of `{view.time}`.", ""]
+        lines += [f"- `{column}`: {meaning}" for column, meaning in view.columns.items()]
+    return "\n".join(lines)
 
 
 def dictionary_lines() -> list[str]:
@@ -290,6 +282,6 @@ def dictionary_lines() -> list[str]:
     for name, view in VIEWS.items():
         lines += ["", f"{name}  (in the book: all_{name}; parted by the month of {view.time})"]
         lines += [f"  {column:<16} {meaning}" for column, meaning in view.columns.items()]
-    for name, question in QUESTIONS.items():
+    for name, question in office_questions().items():
         lines += ["", f"{name}: {question.asks}", *(f"  {line}" for line in question.sql.splitlines())]
     return lines[1:]

@@ -16,7 +16,7 @@ import duckdb
 
 from mixclock.outside.book import Book
 from mixclock.outside.bookparquet import export_parquet
-from mixclock.outside.bookviews import QUESTIONS, VIEWS
+from mixclock.outside.bookviews import VIEWS, office_questions
 from mixclock.outside.clock import SystemClock
 from tests.bench.longbook import make_long_book
 from tests.running import Runner
@@ -48,7 +48,7 @@ def main(jobs: int, entries: int) -> None:
         for name in VIEWS:
             files = Path(made) / "files" / name / "*" / "*" / "*.parquet"
             database.execute(f"CREATE VIEW {name} AS SELECT * FROM read_parquet('{files}', hive_partitioning = true)")
-        for name, question in QUESTIONS.items():
+        for name, question in office_questions().items():
             timed(f"DuckDB: {name}", lambda asked=question.sql: database.execute(asked).fetchall())
         for words in (("now",), ("noted", "door opened"), ("jobs",), ("why", "--all"), ("why", "--all")):
             for home, runner in (("empty", Runner(empty)), ("firm", Runner(firm))):

@@ -10,7 +10,7 @@ import pytest
 
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookparquet import export_parquet
-from mixclock.outside.bookviews import QUESTIONS, VIEWS, dictionary_lines
+from mixclock.outside.bookviews import VIEWS, dictionary_lines, office_page, office_questions
 from mixclock.outside.clock import SystemClock
 from tests.bench.longbook import LATE_AT, make_long_book
 
@@ -33,7 +33,7 @@ class Office:
             )
 
     def ask(self, question: str) -> list[dict[str, Any]]:
-        answer = self.database.execute(QUESTIONS[question].sql)
+        answer = self.database.execute(office_questions()[question].sql)
         names = [column[0] for column in answer.description]
         return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]
 
@@ -105,7 +105,14 @@ def test_every_column_of_a_view_is_in_the_dictionary(office: Office) -> None:
         found = {row[0] for row in office.database.execute(f"DESCRIBE {name}").fetchall()}
         assert {column[0] for column in told} == set(view.columns) == found - extra, name
     lines = dictionary_lines()
-    assert all(any(question.asks in line for line in lines) for question in QUESTIONS.values())
+    questions = office_questions()
+    assert len(questions) == 5
+    for question in questions.values():
+        assert any(question.asks in line for line in lines)
+        assert question.sql in office_page()
+    for name, view in VIEWS.items():
+        assert f"### {name}\n" in office_page()
+        assert all(f"- `{column}`: {meaning}" in office_page() for column, meaning in view.columns.items())
 
 
 def test_a_folder_that_holds_something_is_not_written_over(office: Office, tmp_path: Path) -> None:
