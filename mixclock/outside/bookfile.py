@@ -172,6 +172,8 @@ def _checked_lines(path: Path) -> list[dict[str, Any]]:
         if not text:
             continue  # behind the last line
         line = _parsed(path, number, text)
+        if number == 1:
+            _check_format(path, line)  # a newer one may seal its lines in another way
         said = line.pop("seal", None)
         seal = _seal(seal, line)
         if said != seal:
@@ -181,13 +183,16 @@ def _checked_lines(path: Path) -> list[dict[str, Any]]:
     return lines
 
 
+def _check_format(path: Path, head: Mapping[str, Any]) -> None:
+    written_as = head.get("mixclock_job", FORMAT)
+    if not isinstance(written_as, int) or not OLDEST_FORMAT <= written_as <= FORMAT:
+        raise BookError(f"{path}: written by a newer mixclock (format {written_as}); update mixclock")
+
+
 def _check_count(path: Path, lines: list[dict[str, Any]]) -> None:
     head = lines[0] if lines else {}
     if "mixclock_job" not in head:
         raise BookError(f"{path}: this is no exported job; `mixclock job export FILE` writes one")
-    written_as = head["mixclock_job"]
-    if not isinstance(written_as, int) or not OLDEST_FORMAT <= written_as <= FORMAT:
-        raise BookError(f"{path}: written by a newer mixclock (format {written_as}); update mixclock")
     counts = (head.get("entries"), head.get("pictures"))
     if not all(type(count) is int and count >= 0 for count in counts) or not isinstance(head.get("job"), str):
         raise BookError(f"{path}: its first line doesn't say what it holds; nothing was imported")

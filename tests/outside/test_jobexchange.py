@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import re
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
@@ -244,6 +245,16 @@ class TestAFileIsEnough:
         path.write_bytes(path.read_bytes()[: int(share * path.stat().st_size)])
         before = list(office.book.rows())
         with pytest.raises(BookError, match=r"nothing was imported|is no exported job"):
+            office.take(path)
+        assert list(office.book.rows()) == before
+
+    def test_one_from_a_newer_program_is_refused_by_its_version(self, three: list[Van]) -> None:
+        office, one, _ = three
+        path = one.send()
+        told = gzip.decompress(path.read_bytes())
+        path.write_bytes(re.sub(rb'"mixclock_job":\d+', b'"mixclock_job":99', told))
+        before = list(office.book.rows())
+        with pytest.raises(BookError, match=r"newer mixclock \(format 99\); update mixclock"):
             office.take(path)
         assert list(office.book.rows()) == before
 
