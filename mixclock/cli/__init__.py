@@ -10,9 +10,13 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from importlib import import_module
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from mixclock.cli.commandwords import CommandWord
 
 
 class CommandEntry(NamedTuple):
@@ -137,7 +141,7 @@ def _run(words: list[str]) -> int:
 
             say_first_steps()
             return 0
-        plainly = _plain_form(words)
+        plainly = plain_form(words)
         if plainly is not None:
             return _run_plainly(plainly)
     from mixclock.cli.bytyper import run
@@ -149,13 +153,62 @@ def _is_command(words: Sequence[str]) -> bool:
     return bool(words) and words[0] in {**COMMANDS, **GROUPS}
 
 
-def _plain_form(words: Sequence[str]) -> Callable[[], int] | None:
-    """The command, where it is stated in its plain form and needs no typer."""
+def plain_form(words: Sequence[str]) -> Callable[[], int] | None:
+    """The command, where it was typed in its plain form; None where the library has to read it.
+
+    Loading typer takes as long as two rows of the book. Words in their places and known options with their values are
+    read here, by the same description that typer is given. Everything else (help, completion, a slip, a value that
+    begins with a dash, an option said twice) is left to typer, whose answer then stands.
+    """
     if not is_brief(words):
         return None
-    module = _PLAIN_MODULES.get(words[0], STATING)
-    found: Callable[[], int] | None = import_module(f"mixclock.cli.{module}").plainly(words[0], words[1:])
+    module = import_module(f"mixclock.cli.{_PLAIN_MODULES.get(words[0], STATING)}")
+    typed = _read(module.takes(words[0]), words[1:])
+    return None if typed is None else partial(module.run, words[0], typed)
+
+
+def _read(takes: Sequence[CommandWord], typed: Sequence[str]) -> dict[str, Any] | None:
+    """The value of each word and option by its name; None where the line is not plain."""
+    placed = [word for word in takes if not word.flag]
+    said = _sorted({word.flag: word for word in takes if word.flag}, typed)
+    if said is None or not all(said[""]) or not _fit(placed, len(said[""])):
+        return None
+    for place, word in enumerate(placed):
+        said[word.name] = said[""][place:] if word.many else said[""][place : place + 1]
+    found: dict[str, Any] = {}
+    for word in takes:
+        values = said.get(word.name) or [each for each in (os.environ.get(word.variable),) if each]
+        if word.needed and not values:
+            return None
+        one = values[0] if values else None
+        found[word.name] = bool(values) if word.is_switch else (values or None) if word.many else one
     return found
+
+
+def _sorted(known: Mapping[str, CommandWord], typed: Sequence[str]) -> dict[str, list[str]] | None:
+    """What was said for each option by its name, the words in their places under ""; None where something is odd."""
+    said: dict[str, list[str]] = {"": []}
+    left = list(typed)  # `next` is a command in this package, and takes nothing from an iterator
+    while left:
+        word = left.pop(0)
+        if not word.startswith("-"):
+            said[""].append(word)
+            continue
+        flag, given, value = word.partition("=")
+        option = known.get(flag)
+        if option is None or (option.is_switch and given) or (option.name in said and not option.many):
+            return None
+        if not option.is_switch:
+            value = value if given else left.pop(0) if left else ""
+            if not value or value.startswith("-"):
+                return None
+        said.setdefault(option.name, []).append(value or flag)
+    return said
+
+
+def _fit(placed: Sequence[CommandWord], count: int) -> bool:
+    most = count if placed and placed[-1].many else len(placed)
+    return sum(word.needed for word in placed) <= count <= most and not any(word.many for word in placed[:-1])
 
 
 def _run_plainly(command: Callable[[], int]) -> int:

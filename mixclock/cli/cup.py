@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixclock.cli.answering import say_answer
+from mixclock.cli.commandwords import Extra
 from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import Ago, AsJson, At
-from mixclock.cli.shared import Extra
 from mixclock.cli.typed import read, when
 
 if TYPE_CHECKING:

@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 
 from mixclock.cli.answering import print_json, say_answer
+from mixclock.cli.commandwords import Extra
 from mixclock.cli.mistaken import at_house, one_line_errors
 from mixclock.cli.options import Ago, AsJson, At, By, JobName, Note, completes
-from mixclock.cli.shared import Extra
 from mixclock.cli.statement import state
 
 NOT_WATCHED = "Each book calls out what was stated in it; nobody is called here for what was stated elsewhere."

@@ -1,15 +1,15 @@
-"""The shared options as typer wants them."""
+"""The words of a command as typer wants them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from inspect import Parameter
+from collections.abc import Callable, Iterable
+from inspect import Parameter, Signature
 from typing import Annotated, Any
 
 import typer
 
-from mixclock.cli import shared
-from mixclock.cli.shared import SharedOption
+from mixclock.cli import commandwords
+from mixclock.cli.commandwords import CommandWord
 
 
 def completes(what: str) -> Callable[[str], list[str]]:
@@ -23,35 +23,44 @@ def completes(what: str) -> Callable[[str], list[str]]:
     return offer
 
 
-def _option(known: SharedOption) -> Any:
-    if not known.metavar:
-        return typer.Option(known.flag, help=known.help)
+def _option(word: CommandWord) -> Any:
+    if word.is_switch:
+        return typer.Option(word.flag, help=word.help)
+    complete = completes(word.words) if word.words else None
+    if not word.flag:
+        return typer.Argument(metavar=word.metavar, help=word.help, autocompletion=complete)
     return typer.Option(
-        known.flag,
-        metavar=known.metavar,
-        help=known.help,
-        envvar=known.variable or None,
+        word.flag,
+        metavar=word.metavar,
+        help=word.help,
+        envvar=word.variable or None,
         show_envvar=False,
-        autocompletion=completes(known.words) if known.words else None,
+        autocompletion=complete,
     )
 
 
-AsOf = Annotated[str | None, _option(shared.AS_OF)]
-Known = Annotated[bool, _option(shared.KNOWN)]
-At = Annotated[str | None, _option(shared.AT)]
-Ago = Annotated[str | None, _option(shared.AGO)]
-By = Annotated[str | None, _option(shared.BY)]
-Note = Annotated[str | None, _option(shared.NOTE)]
-AsJson = Annotated[bool, _option(shared.AS_JSON)]
-JobName = Annotated[str | None, _option(shared.JOB)]
+AsOf = Annotated[str | None, _option(commandwords.AS_OF)]
+Known = Annotated[bool, _option(commandwords.KNOWN)]
+At = Annotated[str | None, _option(commandwords.AT)]
+Ago = Annotated[str | None, _option(commandwords.AGO)]
+By = Annotated[str | None, _option(commandwords.BY)]
+Note = Annotated[str | None, _option(commandwords.NOTE)]
+AsJson = Annotated[bool, _option(commandwords.AS_JSON)]
+JobName = Annotated[str | None, _option(commandwords.JOB)]
 
-COMMON = tuple(
-    Parameter(
-        known.name,
-        Parameter.KEYWORD_ONLY,
-        default=None if known.metavar else False,
-        annotation=Annotated[str | None if known.metavar else bool, _option(known)],
-    )
-    for known in shared.OF_STATEMENTS
-)
-"""What every statement takes."""
+
+def as_command(run: Callable[..., None], name: str, about: str | None, takes: Iterable[CommandWord]) -> None:
+    """Give a function the name, the help and the words of a command, as typer looks for them."""
+    parameters = [_parameter(word) for word in takes]
+    run.__signature__ = Signature(parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {each.name: each.annotation for each in parameters}
+    run.__doc__, run.__name__ = about, name
+
+
+def _parameter(word: CommandWord) -> Parameter:
+    """All is taken as text, since each kind of field reads its own."""
+    shape: Any = bool if word.is_switch else list[str] if word.many else str
+    if not word.is_switch and not word.needed:
+        shape = shape | None
+    default = Parameter.empty if word.needed else False if word.is_switch else None
+    return Parameter(word.name, Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[shape, _option(word)])

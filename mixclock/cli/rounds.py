@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from inspect import Parameter, Signature
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from mixclock.cli.answering import print_json, say_lines
+from mixclock.cli.commandwords import OF_STATEMENTS, CommandWord, Extra
 from mixclock.cli.mistaken import one_line_errors
-from mixclock.cli.options import COMMON
-from mixclock.cli.shared import Extra
+from mixclock.cli.options import as_command
 from mixclock.job.statements import VERBS
 
 if TYPE_CHECKING:
@@ -25,36 +24,19 @@ def _command(name: str) -> Callable[..., None]:
     """The command of a round: an item and its answer, or neither, and what every statement takes."""
 
     def run(**typed: Any) -> None:
-        asked = {key: typed.pop(key) for key in ("item", "answer", "on", "coat", "aloud")}
+        asked = {word.name: typed.pop(word.name) for word in _TAKES}
         _go_through(name, asked["item"], asked["answer"], asked["on"], asked["coat"], asked["aloud"], Extra(**typed))
 
-    run.__signature__ = Signature([*_PARAMETERS, *COMMON])  # type: ignore[attr-defined]
-    run.__annotations__ = {each.name: each.annotation for each in (*_PARAMETERS, *COMMON)}
-    run.__doc__, run.__name__ = VERBS[name].__doc__, name
+    as_command(run, name, VERBS[name].__doc__, (*_TAKES, *OF_STATEMENTS))
     return run
 
 
-def _parameter(name: str, annotation: Any, default: object = None) -> Parameter:
-    return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
-
-
-_PARAMETERS = (
-    _parameter(
-        "item",
-        Annotated[
-            str | None, typer.Argument(metavar="[ITEM]", help="The question; without one, all are asked in turn.")
-        ],
-    ),
-    _parameter(
-        "answer",
-        Annotated[list[str] | None, typer.Argument(metavar="[ANSWER]", help="Yes, no, or in your own words.")],
-    ),
-    _parameter("on", Annotated[str | None, typer.Option("--on", metavar="AREA", help="The area.")]),
-    _parameter(
-        "coat",
-        Annotated[str | None, typer.Option("--coat", metavar="NAME", help="For which coat, where not the next one.")],
-    ),
-    _parameter("aloud", Annotated[bool, typer.Option("--aloud", help="Say each question by voice, too.")], False),
+_TAKES = (
+    CommandWord("item", "", "[ITEM]", "The question; without one, all are asked in turn."),
+    CommandWord("answer", "", "[ANSWER]", "Yes, no, or in your own words.", many=True),
+    CommandWord("on", "--on", "AREA", "The area."),
+    CommandWord("coat", "--coat", "NAME", "For which coat, where not the next one."),
+    CommandWord("aloud", "--aloud", "", "Say each question by voice, too."),
 )
 
 

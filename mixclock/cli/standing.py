@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping
+from typing import Any
 
 from mixclock.cli.answering import print_json, say_lines
+from mixclock.cli.commandwords import AS_JSON, AS_OF, JOB, KNOWN, CommandWord
 from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
-from mixclock.cli.plainwords import PlainCommand, shared_option
-from mixclock.cli.shared import AS_JSON, AS_OF, JOB, KNOWN
 
 
 def tell_standing(at: str | None, known: bool, job: str | None, as_json: bool) -> int:
@@ -34,7 +34,11 @@ def tell_standing(at: str | None, known: bool, job: str | None, as_json: bool) -
     return 0 if is_live(answer) else ANSWER_IS_NO
 
 
-def plainly(verb: str, words: Sequence[str]) -> Callable[[], int] | None:  # noqa: ARG001 - one signature for all
-    """`now` for words in their plain form; None where they are not plain."""
-    typed = PlainCommand((), tuple(map(shared_option, (AS_OF, KNOWN, JOB, AS_JSON)))).read(words)
-    return None if typed is None else lambda: tell_standing(**typed)
+def takes(_: str) -> tuple[CommandWord, ...]:
+    """What `now` takes."""
+    return (AS_OF, KNOWN, JOB, AS_JSON)
+
+
+def run(_: str, typed: Mapping[str, Any]) -> int:
+    """`now`, from what was typed for each of its words; gives the exit code."""
+    return tell_standing(**typed)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 from mixclock.cli.answering import say_answer
+from mixclock.cli.commandwords import OF_STATEMENTS, CommandWord, Extra
 from mixclock.cli.mistaken import at_house
-from mixclock.cli.plainwords import PlainCommand, PlainOption, PlainWord, shared_option
-from mixclock.cli.shared import OF_STATEMENTS, Extra
 from mixclock.cli.streams import tell
 from mixclock.job.frozen import REQUIRED
 from mixclock.job.statements import VERBS, HeardStatement, PhotoStatement, Statement
@@ -17,8 +16,6 @@ from mixclock.job.statements.fields import Field, Room
 from mixclock.values import replace
 
 if TYPE_CHECKING:
-    from inspect import Parameter
-
     from mixclock.job.progress import KeptStatement
     from mixclock.wiring import House
     from mixclock.words.answers import Answer
@@ -63,80 +60,39 @@ def _answer(house: House, stated: KeptStatement) -> Answer:
         return Answer(stated.entry.number, said, warnings=(" ".join(sorry.split()),))
 
 
-Command = Callable[..., None]
+def takes(verb: str) -> tuple[CommandWord, ...]:
+    """What a statement's command takes: its own fields, then what every statement may carry."""
+    return (*(_word(name, field) for name, field in _typed_fields(VERBS[verb]).items()), *OF_STATEMENTS)
 
 
-def command(verb: str) -> Command:
-    """The command of a verb: its arguments and options are the statement's fields, then what every statement takes."""
-    from inspect import Signature
-
-    from mixclock.cli.options import COMMON
-
+def run(verb: str, typed: Mapping[str, Any]) -> int:
+    """Make the statement of what was typed for each of its words; gives the exit code."""
     kind = VERBS[verb]
-
-    def run(**typed: Any) -> None:
-        _run(kind, typed)
-
-    parameters = [_parameter(name, field) for name, field in _typed_fields(kind).items()]
-    run.__signature__ = Signature([*parameters, *COMMON])  # type: ignore[attr-defined]
-    run.__annotations__ = {each.name: each.annotation for each in (*parameters, *COMMON)}
-    run.__doc__, run.__name__ = kind.__doc__, verb
-    return run
-
-
-def plainly(verb: str, words: Sequence[str]) -> Callable[[], int] | None:
-    """The same command for words in their plain form, ready to be run without typer; None where they are not plain."""
-    kind = VERBS[verb]
-    placed, options = list[PlainWord](), list[PlainOption]()
-    for name, field in _typed_fields(kind).items():
-        if field.option is None:
-            placed.append(PlainWord(name, field.many, _is_needed(field)))
-        else:
-            options.append(PlainOption(name, field.option, field.many, _is_needed(field)))
-    typed = PlainCommand(placed, (*options, *map(shared_option, OF_STATEMENTS))).read(words)
-
-    def run() -> int:
-        assert typed is not None
-        _run(kind, typed)
-        return 0
-
-    return None if typed is None else run
-
-
-def _run(kind: type[Statement], typed: Mapping[str, Any]) -> None:
     fields = _typed_fields(kind)
     extra = Extra(**{name: value for name, value in typed.items() if name not in fields})
     state(extra, lambda house: _understood(kind, {name: typed[name] for name in fields}, house, extra))
+    return 0
+
+
+def command(verb: str) -> Callable[..., None]:
+    """The command of a verb for typer."""
+    from mixclock.cli.options import as_command
+
+    def by_typer(**typed: Any) -> None:
+        run(verb, typed)
+
+    as_command(by_typer, verb, VERBS[verb].__doc__, takes(verb))
+    return by_typer
 
 
 def _typed_fields(kind: type[Statement]) -> dict[str, Field]:
     return {name: field for name, field in kind.of_fields().items() if field.typed}
 
 
-def _is_needed(field: Field) -> bool:
-    return field.default is REQUIRED or (field.option is None and not field.metavar.startswith("["))
-
-
-def _parameter(name: str, field: Field) -> Parameter:
-    """What typer takes for a field: all as text, since each kind reads its own."""
-    from inspect import Parameter
-
-    import typer
-
-    from mixclock.cli.options import completes
-
-    what = _COMPLETED.get(field.option or "") or _COMPLETED.get(field.metavar)
-    complete = completes(what) if what else None
-    shape: Any = list[str] if field.many else str
-    if field.option is not None:
-        how = typer.Option(field.option, metavar=field.metavar, help=field.help, autocompletion=complete)
-    else:
-        how = typer.Argument(metavar=field.metavar, help=field.help, autocompletion=complete)
-    needed = _is_needed(field)
-    if not needed:
-        shape = shape | None
-    default = Parameter.empty if needed else None
-    return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[shape, how])
+def _word(name: str, field: Field) -> CommandWord:
+    needed = field.default is REQUIRED or (field.option is None and not field.metavar.startswith("["))
+    offered = _COMPLETED.get(field.option or "") or _COMPLETED.get(field.metavar, "")
+    return CommandWord(name, field.option or "", field.metavar, field.help, offered, many=field.many, needed=needed)
 
 
 _COMPLETED = {

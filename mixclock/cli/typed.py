@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from mixclock.cli.shared import Extra
+    from mixclock.cli.commandwords import Extra
     from mixclock.wiring import House
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixclock.cli import COMMANDS, STATING, bytyper, standing, statement
+from mixclock.cli import COMMANDS, STATING, bytyper, plain_form, standing, statement
 from tests.running import Ran
 
 STATED = [verb for verb, listed in COMMANDS.items() if listed.module == STATING]
@@ -50,9 +50,9 @@ def _by_typer(verb: str, words: list[str]) -> dict[str, Any] | None:
 def test_what_is_read_plainly_is_what_the_library_reads(verb: str, words: list[str]) -> None:
     taken: list[dict[str, Any]] = []
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(statement, "_run", lambda _, typed: taken.append(typed))
+        patched.setattr(statement, "run", lambda _, typed: taken.append(typed))
         patched.setattr(standing, "tell_standing", lambda **typed: taken.append(typed))
-        plain = (standing if verb == "now" else statement).plainly(verb, words)
+        plain = plain_form([verb, *words])
         if plain is None:
             return
         plain()
@@ -78,8 +78,7 @@ def test_what_is_read_plainly_is_what_the_library_reads(verb: str, words: list[s
     ],
 )
 def test_a_plain_line_needs_no_library_and_an_odd_one_has_it(words: list[str], plain: bool) -> None:
-    read = (standing if words[0] == "now" else statement).plainly(words[0], words[1:])
-    assert (read is not None) is plain
+    assert (plain_form(words) is not None) is plain
 
 
 def test_the_job_of_the_environment_is_meant_in_both_ways(
