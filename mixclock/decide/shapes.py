@@ -159,7 +159,14 @@ class Smoke:
     """A bucket that somebody saw to smoke: nobody carries it any more."""
 
 
-Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet | Smoke
+@dataclass(frozen=True)
+class Passed:
+    """A step before this one, which fell due and which nobody can have been told: it is said along with this one."""
+
+    of: Alert
+
+
+Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet | Smoke | Passed
 """What an alert's words need beside its step, its place and its window."""
 
 

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from mixclock.decide.alerting import Raise
-from mixclock.decide.shapes import Alert, Detail, Rank, Stage
+from mixclock.decide.shapes import Alert, Detail, Passed, Rank, Stage
 from mixclock.job.callkinds import kind_of
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
 from mixclock.outside.channels.message import Message
 from mixclock.values import dataclass, replace
-from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together
+from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together, with_passed
 
 INTERRUPTED = "Said again after an interruption, perhaps for the second time."
 
@@ -137,7 +137,9 @@ def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Wording:
     alert = first.alert
     if len({one.alert.batch for one in group}) > 1:
         alert = replace(alert, batch=None)  # what may be walked on or scraped is asked of the floor, not of a bucket
-    return alert_words(alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
+    said = alert_words(alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
+    passed = alert.detail.of if isinstance(alert.detail, Passed) else None
+    return said if passed is None or first.repeat else with_passed(said, passed, standing)
 
 
 def _closes(raised: Raise) -> datetime:

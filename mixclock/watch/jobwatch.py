@@ -16,7 +16,7 @@ from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.kitcalls import KitDesk
-from mixclock.decide.shapes import Alert
+from mixclock.decide.shapes import Alert, Passed
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Delivered
 from mixclock.job.profile import Profile
@@ -79,7 +79,15 @@ class JobWatch(FollowedJob):
             agenda = self._agendas.setdefault(asked_by, Agenda())
             ask = agenda.alerts if found is self.tracks else alerts  # time unknown: every window is another each time
             every = ask(standing, found, now, lambda: self._says(standing, found, now))
-            return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
+            return tuple(self._passed_in_words(standing, one) for one in every if not self._is_muted(standing, one))
+
+    def _is_muted(self, standing: Standing, alert: Alert) -> bool:
+        return any(mute.covers(standing, alert) for mute in self._mutes)
+
+    def _passed_in_words(self, standing: Standing, alert: Alert) -> Alert:
+        """Who wants no steps of mixing is not told either that one has passed."""
+        passed = alert.detail.of if isinstance(alert.detail, Passed) else None
+        return replace(alert, detail=None) if passed is not None and self._is_muted(standing, passed) else alert
 
     def next_call(self, now: datetime, asked_by: str) -> datetime | None:
         """When the next alert falls due, as far as whoever asks knows from his last look."""

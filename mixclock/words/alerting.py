@@ -24,7 +24,7 @@ from mixclock.decide.shapes import (
 )
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_OUT, Stage
+from mixclock.job.steps import INDUCTION, NEXT_BATCH, POUR_IT_ALL, POUR_OUT, STAND, Stage
 from mixclock.units import CrewUnits, say_remaining, write_clock, write_span
 from mixclock.values import dataclass, replace
 from mixclock.words.cautions import DEFERS, Moment, cautions_for
@@ -32,7 +32,7 @@ from mixclock.words.enumeration import list_words
 from mixclock.words.gritwords import grit_of
 from mixclock.words.nextkit import kit_said
 from mixclock.words.spoken import UNSURE_BY_EAR, and_more, call_of, ear_caution
-from mixclock.words.stepwords import STAGE_MARKS, Occasion, StageWords, stage_words
+from mixclock.words.stepwords import STAGE_MARKS, Occasion, StageWords, stage_words, words_of
 from mixclock.words.times import closes_said, opens_said
 
 D = TypeVar("D")
@@ -100,6 +100,14 @@ def together(said: Sequence[Wording]) -> Wording:
     whole = "\n".join(one.body for one in said)
     body = whole if len(whole) <= LONGEST_SHOWN else "\n".join((first.body, *(one.title for one in others)))
     return replace(first, title=f"{first.title} and {len(others)} more", body=body, more=len(others))
+
+
+def with_passed(said: Wording, passed: Alert, standing: Standing) -> Wording:
+    """The same, and that a step before it went by untold."""
+    over = passed.step in (POUR_IT_ALL, STAND)
+    what = "Its mixing was over" if over else f"{words_of(passed.step).do}: that was due"
+    line = f" {what} at {write_clock(passed.due, standing.site.wall)}."
+    return replace(said, body=said.body + line, call=said.call + line)
 
 
 def bucket_line(number: int, mixed: datetime, pour_by: datetime | None, zone: ZoneInfo) -> str:

@@ -9,7 +9,7 @@ import pytest
 
 from mixclock.decide.alerting import Raise, alerts, to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER, is_cleared
-from mixclock.decide.shapes import Alert, Rank, Stage, State
+from mixclock.decide.shapes import Alert, Passed, Rank, Stage, State
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -100,8 +100,15 @@ def test_the_led_steps_are_one_alert_that_goes_on_not_three_new_ones() -> None:
 def test_a_step_of_mixing_that_somebody_was_told_stands_for_three_quarters_of_a_minute() -> None:
     log = shed()
     tell(log, 3.05)
-    assert "b1.mixing" in standing_at(log, 3.7)
-    assert "b1.mixing" not in standing_at(log, 3.8)
+    assert "b1.mixing" in standing_at(log, 3.79)
+    assert "b1.mixing" not in standing_at(log, 3.81)
+
+
+def test_a_step_of_mixing_that_was_told_late_stands_as_long_as_one_in_time() -> None:
+    log = shed()
+    tell(log, 6.0)
+    assert "b1.mixing" in standing_at(log, 6.74)
+    assert "b1.mixing" not in standing_at(log, 6.76)
 
 
 @pytest.mark.parametrize("outcome", ["", "retry", "give_up"])
@@ -121,6 +128,13 @@ def test_a_step_of_mixing_that_passed_by_is_overtaken_by_the_call_to_pour() -> N
     assert "b1.pour-out" not in before
     assert "b1.pour-out" in after
     assert "b1.mixing" not in after
+    assert after["b1.pour-out"].detail == Passed(before["b1.mixing"])
+
+
+def test_a_step_of_mixing_that_was_met_is_not_told_once_more_by_the_call_to_pour() -> None:
+    log = shed()
+    tell(log, 3.05)
+    assert standing_at(log, early(log, "pour-out") + 0.1)["b1.pour-out"].detail is None
 
 
 def test_mixing_that_was_stated_as_over_is_led_no_further() -> None:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.alerting.naming import mixing_id, slug
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.hot import SMOKING, hot_since, smoking_since
-from mixclock.decide.shapes import Alert, MarginState, Smoke, Stage, State, Window
+from mixclock.decide.shapes import Alert, MarginState, Passed, Smoke, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Reading
@@ -27,6 +27,7 @@ from mixclock.job.steps import (
     Skill,
     row_of,
 )
+from mixclock.values import replace
 
 SCRAPE_AT = 0.5
 CLEAN_PAIL_BEFORE_END_S = 30.0
@@ -60,25 +61,28 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
         if now >= due:
             step = _step(standing, batch, name, due)
             told_in_time = batch.combined.written <= due + MIX_STEP_FRESH
-            fresh = now - due <= MIX_STEP_FRESH or not _was_received(standing, step)
-            return step if told_in_time and fresh else None
+            return step if told_in_time and _is_fresh(standing, step, now) else None
     return None
 
 
-def _was_received(standing: Standing, step: Alert) -> bool:
-    """Whether somebody may have met this step, or said that it was heard: what nobody can have received stays due."""
-    same = (raising for raising in standing.raised(step.id) if raising.was_due(step.due))
-    return any(raising.may_have_reached or raising.heard is not None for raising in same)
+def _is_fresh(standing: Standing, step: Alert, now: datetime) -> bool:
+    """Whether it is called for yet. What nobody can have received stays due; told late, it stands as long as in time."""
+    same = [raising for raising in standing.raised(step.id) if raising.was_due(step.due)]
+    if any(raising.heard is not None for raising in same):
+        return now - step.due <= MIX_STEP_FRESH
+    received = [raising.entry.happened for raising in same if raising.may_have_reached]
+    return not received or now - max(step.due, received[0]) <= MIX_STEP_FRESH
 
 
 def without_overtaken(every: Sequence[Alert], now: datetime) -> list[Alert]:
-    """The alerts without old steps of mixing whose batch is called for something later by now."""
-    later = {alert.batch for alert in every if alert.step in (POUR_OUT, INDUCTION)}
-    return [alert for alert in every if not (alert.batch in later and _is_old_mixing_step(alert, now))]
-
-
-def _is_old_mixing_step(alert: Alert, now: datetime) -> bool:
-    return alert.step in MIXING_STEPS and now - alert.due > MIX_STEP_FRESH
+    """The alerts, old steps of mixing told by what their batch is called for by now: only the highest is raised."""
+    old = {alert.batch: alert for alert in every if alert.step in MIXING_STEPS and now - alert.due > MIX_STEP_FRESH}
+    if not old:
+        return list(every)
+    later = [alert for alert in every if alert.step in (POUR_OUT, INDUCTION) and alert.batch in old]
+    over = {alert.batch for alert in later}
+    told = {id(alert): replace(alert, detail=Passed(old[alert.batch])) for alert in later if alert.detail is None}
+    return [told.get(id(alert), alert) for alert in every if not (alert.batch in over and alert is old[alert.batch])]
 
 
 def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:

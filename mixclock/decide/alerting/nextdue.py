@@ -13,6 +13,7 @@ from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, is_alerted, st
 from mixclock.decide.alerting.dayends import TAPE_GIVEN_UP, TAPE_LEAD
 from mixclock.decide.alerting.grit import FRESH, next_stir
 from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, MIX_STEP_FRESH, SCRAPE_AT, WET_WITHOUT_SHEET
+from mixclock.decide.alerting.naming import mixing_id
 from mixclock.decide.alerting.opening import area_due, asked_of
 from mixclock.decide.hot import hot_since, smoking_since
 from mixclock.decide.hours import next_working_instant
@@ -58,6 +59,8 @@ def mixing_changes(standing: Standing, batch: Batch, now: datetime) -> Iterator[
     for at in mixing_calls(batch):
         yield at
         yield at + MIX_STEP_FRESH + JUST_AFTER
+    for raising in standing.raised(mixing_id(batch.id)):
+        yield raising.entry.happened + MIX_STEP_FRESH + JUST_AFTER
     yield from filter(None, (hot_since(standing, batch), smoking_since(batch)))
     yield from (stated.at for stated in (batch.dumped, batch.emptied) if stated is not None)
     stirs = next_stir(standing, batch, now)
