@@ -53,6 +53,9 @@ def watch(
 
         (watchservice.install if install else watchservice.uninstall if uninstall else watchservice.status)()
         return
+    from contextlib import closing
+
+    from mixclock.outside.home import beside_the_disk, home
     from mixclock.outside.unrecorded import UnrecordedEntries
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S
@@ -62,15 +65,17 @@ def watch(
     if stop:
         _stop()
         return
-    with at_house(unrecorded=UnrecordedEntries()) as house:
+    unrecorded = UnrecordedEntries(beside_the_disk(home(), "unrecorded"))
+    with closing(unrecorded), at_house(unrecorded=unrecorded) as house:
         wanted = wanted_channels(house, quiet, sound=not no_sound)
-        with only_one(house.home, house.clock) as trouble:
+        with only_one(house.home, house.clock) as post:
             screen = screen_for(plain, house.clock)
             key = pedal or settings_of(house).get("board.step_key")
             board = None if no_board else (lan, port)
             daemon, server = joined(house, wanted, board, screen.printer.say, mute or (), key)
-            if trouble:
-                daemon.faults.tell(trouble)
+            daemon.ticker.is_alone = post.is_alone
+            if post.trouble:
+                daemon.faults.tell(post.trouble)
             _watch_on(house, daemon, server, screen, lan=lan, is_quiet=wanted.quiet is not None, key=key)
             screen.printer.wait(LAST_LINES_S)
     say("mixclock has stopped watching: nothing is called out any more.")

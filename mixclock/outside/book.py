@@ -7,8 +7,6 @@ stands in `bookconnection`.
 
 from __future__ import annotations
 
-import contextlib
-import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
@@ -22,7 +20,14 @@ from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
 from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
-from mixclock.outside.bookreading import CHAINED, LONG_AGO, first_entry, instant_or_long_ago, read_entries
+from mixclock.outside.bookreading import (
+    CHAINED,
+    LONG_AGO,
+    end_of_job,
+    first_entry,
+    instant_or_long_ago,
+    read_entries,
+)
 from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, INSERT, Row, mark_in, row_of
 from mixclock.outside.clock import Clock
 from mixclock.outside.unrecorded import UnrecordedEntries
@@ -72,6 +77,9 @@ class Book:
         self.connection = BookConnection(path, clock, anyhow=unrecorded is not None)
         self.drawers = Drawers(self.connection)
         self._tail = Tail(path)
+        if unrecorded is not None:
+            with said_plainly(path):
+                unrecorded.take_up(_end_of_log(self.connection.own())[0], self._holds)
 
     @property
     def reserve_used(self) -> bool:
@@ -133,6 +141,12 @@ class Book:
 
         self._mending(write)
 
+    def _holds(self, entry: Entry) -> bool:
+        """Whether an entry that an earlier process kept in mind reached the file before it ended."""
+        row = row_of(entry, FIRST_HASH)
+        asked = "SELECT 1 FROM entries WHERE job = ? AND kind = ? AND written = ? AND facts = ? AND boot_s = ? LIMIT 1"
+        return bool(self._told(asked, row.job, row.kind, row.written, row.facts, row.boot_s))
+
     def _keep_in_mind(
         self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: tuple[str, ...]
     ) -> tuple[Entry, ...]:
@@ -179,6 +193,12 @@ class Book:
         asked = f"SELECT number FROM entries WHERE job = ?{left_out} ORDER BY number DESC LIMIT 1"
         found = self._told(asked, job, *skipped)
         return int(found[0][0]) if found else 0
+
+    def lost_entries(self, job: str) -> int:
+        """How many entries were counted for the job as they were written, more than are found under its name now."""
+        asked = "SELECT entries - (SELECT count(*) FROM entries WHERE job = ?) FROM joblines WHERE job = ?"
+        found = self._told(asked, job, job)
+        return max(0, int(found[0][0])) if found else 0
 
     def rows(self, job: str | None = None) -> Iterator[Row]:
         """The raw rows, of one job or of all."""
@@ -350,7 +370,7 @@ class Book:
         for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
             f"{_JOBS} {which} ORDER BY first"
         ).fetchall():
-            end = _end(connection.execute(_ENDS, (job,))) if doubtful else finished
+            end = end_of_job(connection.execute(_ENDS, (job,))) if doubtful else finished
             ended = instant_or_long_ago(end) if end is not None else None
             begun, latest, said = map(instant_or_long_ago, (started, last, stated))
             said = self.clock.now() if said == LONG_AGO else said  # a damaged line is no reason to leave a job out
@@ -359,19 +379,6 @@ class Book:
 
     def _entries(self, job: str, after: int, skip: tuple[str, ...]) -> tuple[Entry, ...]:
         return read_entries(self.connection.own(), job, after, skip)
-
-
-def _end(latest_first: Iterable[tuple[int, str, str, str]]) -> str | None:
-    """When a job was finished, unless that was withdrawn."""
-    gone: set[int] = set()
-    for number, kind, happened, facts in latest_first:
-        if number in gone:
-            continue
-        if kind != "withdrawn":
-            return happened
-        with contextlib.suppress(ValueError, TypeError, KeyError):  # a damaged row withdraws nothing
-            gone.add(json.loads(facts)["entry"])
-    return None
 
 
 def _end_of_log(connection: sqlite3.Connection) -> tuple[int, str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
@@ -35,6 +37,19 @@ def first_entry(connection: sqlite3.Connection, job: str) -> Entry | None:
     """A job's first entry."""
     found = _rows(connection, f"{CHAINED} WHERE e.job = ? ORDER BY e.number LIMIT 1", (job,))
     return _entry(connection, Row(*found[0][:-1]), found[0][-1]) if found else None
+
+
+def end_of_job(latest_first: Iterable[tuple[int, str, str, str]]) -> str | None:
+    """When a job was finished, unless that was withdrawn."""
+    gone: set[int] = set()
+    for number, kind, happened, facts in latest_first:
+        if number in gone:
+            continue
+        if kind != "withdrawn":
+            return happened
+        with contextlib.suppress(ValueError, TypeError, KeyError):  # a damaged row withdraws nothing
+            gone.add(json.loads(facts)["entry"])
+    return None
 
 
 def wrong_with(row: Row, *befores: str) -> str | None:

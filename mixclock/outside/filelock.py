@@ -30,7 +30,7 @@ def held(path: Path, clock: Clock, wait_s: float = 0.0) -> Iterator[int]:
 
 def _wait_for(number: int, path: Path, clock: Clock, wait_s: float) -> None:
     until_s = clock.monotonic_s() + wait_s
-    while not _try_lock(number):
+    while not try_lock(number):
         if clock.monotonic_s() >= until_s:
             raise LockTakenError(f"{path} is held by another process")
         clock.sleep(_LOOK_AGAIN_S)
@@ -39,7 +39,8 @@ def _wait_for(number: int, path: Path, clock: Clock, wait_s: float) -> None:
 if sys.platform == "win32":
     import msvcrt
 
-    def _try_lock(number: int) -> bool:
+    def try_lock(number: int) -> bool:
+        """Take the lock on an open file; False where another process holds it."""
         try:
             msvcrt.locking(number, msvcrt.LK_NBLCK, 1)
         except OSError:
@@ -49,7 +50,8 @@ if sys.platform == "win32":
 else:
     import fcntl
 
-    def _try_lock(number: int) -> bool:
+    def try_lock(number: int) -> bool:
+        """Take the lock on an open file; False where another process holds it."""
         try:
             fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:

@@ -56,6 +56,8 @@ class FollowedJob:
         self.statement_at: datetime | None = None
         self.unreadable: list[Entry] = []
         """The entries that the disk does not give back as they were written."""
+        self.lost = 0
+        """How many more entries the book counted for this job, when it was last read whole, than it then gave."""
         self._windows, self._shelf = windows, shelf
         self._written: list[Entry] = []
         self._spans: dict[str, BootSpan] = {}
@@ -75,7 +77,9 @@ class FollowedJob:
         """Read what was written since; True where anything was."""
         if book.generation != self._generation:  # the file was made anew: what could not be read may be there now
             self._generation, self._written = book.generation, []
+        is_whole = not self._written
         new = book.entries(self.job, after=self.last_number)
+        self.lost = book.lost_entries(self.job) if is_whole else self.lost
         here = self._here(book.clock)
         if self._goes_on(new, here):
             self._take_on(new)

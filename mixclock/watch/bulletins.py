@@ -14,6 +14,7 @@ from mixclock.outside.channels.message import Message
 from mixclock.values import dataclass, replace
 from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together, with_passed
 
+ANOTHER_WATCH = "Another watch may be running here: this may come twice."
 INTERRUPTED = "Said again after an interruption, perhaps for the second time."
 
 
@@ -49,15 +50,25 @@ class Bulletin:
         return frozenset((one.alert.id, one.alert.stage) for one in self.raises)
 
 
-def bulletins_of(standing: Standing, wanted: Sequence[Raise], now: datetime, prefix: str = "") -> list[Bulletin]:
-    """The messages for what is raised now. Notices keep to themselves: they are shown and not called out."""
+def bulletins_of(
+    standing: Standing, wanted: Sequence[Raise], now: datetime, prefix: str = "", is_alone: bool = True
+) -> list[Bulletin]:
+    """The messages for what is raised now. Notices keep to themselves: they are shown and not called out.
+
+    Where another watch may be at work, each message says that it may come twice.
+    """
     bulletins = []
     for is_notice in (False, True):
         group = [one for one in wanted if (one.alert.rank is Rank.NOTICE) is is_notice]
         bulletins += [
             bulletin_of(standing, part, prefix) for part in _chunks(_sentences(standing, group, now), is_notice)
         ]
-    return bulletins
+    return bulletins if is_alone else [_perhaps_twice(bulletin) for bulletin in bulletins]
+
+
+def _perhaps_twice(bulletin: Bulletin) -> Bulletin:
+    message = bulletin.message
+    return replace(bulletin, message=replace(message, body=f"{message.body} {ANOTHER_WATCH}"))
 
 
 def bulletin_of(standing: Standing, sentences: Sequence[Sentence], prefix: str = "") -> Bulletin:
@@ -139,7 +150,8 @@ def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Wording:
         alert = replace(alert, batch=None)  # what may be walked on or scraped is asked of the floor, not of a bucket
     said = alert_words(alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
     passed = alert.detail.of if isinstance(alert.detail, Passed) else None
-    return said if passed is None or first.repeat else with_passed(said, passed, standing)
+    met = any(raising.may_have_reached for raising in standing.raised(alert.id))
+    return said if passed is None or met else with_passed(said, passed, standing)
 
 
 def _closes(raised: Raise) -> datetime:

@@ -16,13 +16,14 @@ from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.kitcalls import KitDesk
-from mixclock.decide.shapes import Alert, Passed
+from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
-from mixclock.job.entry import Delivered
+from mixclock.job.entry import KINDS, Delivered, Facts, Raised, Unreadable
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
 from mixclock.job.site import Site
 from mixclock.job.steppedclock import LogTime
+from mixclock.outside.clock import Clock
 from mixclock.outside.coatshelf import sheets_of
 from mixclock.outside.followedjob import FollowedJob
 from mixclock.values import dataclass, replace
@@ -53,6 +54,7 @@ class JobWatch(FollowedJob):
         self.unwritten: list[Raising] = []
         self.owed: tuple[Delivered, ...] = ()
         self.clock_behind = timedelta()
+        self._doubted_s: float | None = None
 
     def seen(self) -> Standing:
         """The job as it stands, with what could only be kept in mind because the book could not be written."""
@@ -72,6 +74,12 @@ class JobWatch(FollowedJob):
         kept = tuple(replace(raising.entry, facts=fact) for fact in self.owed if fact.raised == raising.entry.number)
         return replace(raising, deliveries=(*raising.deliveries, *kept))
 
+    def doubted_for_s(self, clock: Clock) -> float | None:
+        """For how long it is known that calls may be missing from what the disk gives back; None where none are."""
+        hides_calls = self.lost or any(may_be_call(entry.facts) for entry in self.unreadable)
+        self._doubted_s = (self._doubted_s or clock.boot_s()) if hides_calls else None
+        return None if self._doubted_s is None else clock.boot_s() - self._doubted_s
+
     def alerts(self, now: datetime, asked_by: str = "screens") -> tuple[Alert, ...]:
         """What stands at an instant. Who asks again and again has an agenda, by his name."""
         with self._asking:
@@ -79,15 +87,7 @@ class JobWatch(FollowedJob):
             agenda = self._agendas.setdefault(asked_by, Agenda())
             ask = agenda.alerts if found is self.tracks else alerts  # time unknown: every window is another each time
             every = ask(standing, found, now, lambda: self._says(standing, found, now))
-            return tuple(self._passed_in_words(standing, one) for one in every if not self._is_muted(standing, one))
-
-    def _is_muted(self, standing: Standing, alert: Alert) -> bool:
-        return any(mute.covers(standing, alert) for mute in self._mutes)
-
-    def _passed_in_words(self, standing: Standing, alert: Alert) -> Alert:
-        """Who wants no steps of mixing is not told either that one has passed."""
-        passed = alert.detail.of if isinstance(alert.detail, Passed) else None
-        return replace(alert, detail=None) if passed is not None and self._is_muted(standing, passed) else alert
+            return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
 
     def next_call(self, now: datetime, asked_by: str) -> datetime | None:
         """When the next alert falls due, as far as whoever asks knows from his last look."""
@@ -113,6 +113,11 @@ class JobWatch(FollowedJob):
         if self.standing is None or self.standing.finished is not None:
             return False
         return any(_runs(track, now) for track in self.tracks)
+
+
+def may_be_call(facts: Facts) -> bool:
+    """Whether what cannot be read may have been a call: it was one, or even its kind is lost."""
+    return isinstance(facts, Unreadable) and (facts.was == Raised.kind or facts.was not in KINDS)
 
 
 def _runs(track: Track, now: datetime) -> bool:

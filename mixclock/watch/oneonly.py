@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.clock import Clock
 from mixclock.outside.filelock import LockTakenError, held
+from mixclock.outside.home import beside_the_disk
 
 LOCK_NAME, PID_NAME = "watch.lock", "watch.pid"
 ENDS_WITHIN_S = 20.0
@@ -21,28 +23,55 @@ class AnotherWatchesError(CannotTellError):
     """Another daemon watches this book; the message is one line."""
 
 
-@contextlib.contextmanager
-def only_one(home: Path, clock: Clock) -> Iterator[str | None]:
-    """Be the one daemon of this home while the block runs; gives a line where that could not be made sure.
+class Post(NamedTuple):
+    """A watch at its post: what could not be had for it, in a line, and whether it is surely the only one."""
 
-    The system lets the lock go however this process ends. A disk that is full or may not be written stops no watch.
+    trouble: str | None = None
+    is_alone: bool = True
+
+
+@contextlib.contextmanager
+def only_one(home: Path, clock: Clock) -> Iterator[Post]:
+    """Be the one daemon of this home while the block runs; tells where that could not be made sure.
+
+    The system lets the lock go however this process ends. A disk that is full or may not be written stops no watch:
+    the lock is held in memory too, and where neither can be had a second watch is said to be possible.
     """
-    pid_file = home / PID_NAME
     with contextlib.ExitStack() as stack:
-        trouble = None
-        try:
-            home.mkdir(mode=0o700, parents=True, exist_ok=True)
-            stack.enter_context(held(home / LOCK_NAME, clock))
-            stack.callback(_forget, pid_file)
-            pid_file.write_text(f"{os.getpid()}\n", encoding="ascii")
-        except LockTakenError as error:
-            raise AnotherWatchesError(
-                f"{home}: a watch runs here already (process {_pid(home) or 'unknown'}); use that one, "
-                "or end it with `mixclock watch --stop`"
-            ) from error
-        except OSError as error:
-            trouble = f"{error.filename or home}: {error.strerror or error}; watching all the same"
-        yield trouble
+        in_memory = _tried(lambda: _take(stack, beside_the_disk(home, "lock"), home, clock, is_kept=False))
+        trouble = _tried(lambda: _take(stack, home / LOCK_NAME, home, clock))
+        is_alone = trouble is None or in_memory is None
+        stack.callback(_forget, home / PID_NAME)
+        trouble = trouble or _tried(lambda: _write_pid(home / PID_NAME))
+        doubt = "" if is_alone else ". Another watch may run too: what is called may come twice"
+        yield Post(f"{trouble}; watching all the same{doubt}" if trouble else None, is_alone)
+
+
+def _tried(work: Callable[[], object]) -> str | None:
+    """What the system refused, in a line."""
+    try:
+        work()
+    except OSError as error:
+        return f"{error.filename or 'the disk'}: {error.strerror or error}"
+    return None
+
+
+def _write_pid(path: Path) -> None:
+    path.write_text(f"{os.getpid()}\n", encoding="ascii")
+
+
+def _take(stack: contextlib.ExitStack, lock: Path, home: Path, clock: Clock, is_kept: bool = True) -> None:
+    if is_kept:
+        home.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        stack.enter_context(held(lock, clock))
+    except LockTakenError as error:
+        raise AnotherWatchesError(
+            f"{home}: a watch runs here already (process {_pid(home) or 'unknown'}); use that one, "
+            "or end it with `mixclock watch --stop`"
+        ) from error
+    if not is_kept:
+        stack.callback(_forget, lock)
 
 
 def is_watched(home: Path) -> bool:
@@ -76,13 +105,23 @@ def stop_watch(home: Path, clock: Clock) -> int:
 
 
 def _is_held(home: Path, clock: Clock) -> bool:
-    if not (home / LOCK_NAME).exists():
+    return any(_is_taken(lock, clock) for lock in _locks(home))
+
+
+def _locks(home: Path) -> tuple[Path, Path]:
+    return home / LOCK_NAME, beside_the_disk(home, "lock")
+
+
+def _is_taken(lock: Path, clock: Clock) -> bool:
+    if not lock.is_file():
         return False
     try:
-        with held(home / LOCK_NAME, clock):
+        with held(lock, clock):
             return False
     except LockTakenError:
         return True
+    except OSError:
+        return False  # whoever could not open it could not take it either
 
 
 def _forget(pid_file: Path) -> None:
@@ -92,10 +131,9 @@ def _forget(pid_file: Path) -> None:
 
 def _pid(home: Path) -> int | None:
     """The process that watches here: by the system's list of locks, else by what it wrote down."""
-    try:
-        return _holder(home / LOCK_NAME)
-    except (OSError, ValueError, IndexError):
-        pass
+    for lock in _locks(home):
+        with contextlib.suppress(OSError, ValueError, IndexError):
+            return _holder(lock)
     try:
         return int((home / PID_NAME).read_text(encoding="ascii"))
     except (OSError, ValueError):

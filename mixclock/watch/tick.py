@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from itertools import count
 
 from mixclock.decide.alerting import to_raise
-from mixclock.decide.alerting.raising import SAY_TOGETHER
+from mixclock.decide.alerting.raising import SAY_TOGETHER, doubted
 from mixclock.decide.shapes import Alert
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
@@ -70,6 +70,8 @@ class Ticker:
     watched: dict[str, JobWatch] = field(default_factory=dict)
     current: str | None = None
     not_recorded: str = ""
+    is_alone: bool = True
+    """Whether no other watch can be calling out the same."""
 
     def __post_init__(self) -> None:
         self.eye = ClockEye(self.clock)
@@ -162,10 +164,12 @@ class Ticker:
             soon = job.alerts(now + SAY_TOGETHER, SOON)
         if wanted:
             wanted = to_raise(standing, stands, now, soon, on_their_way)
+        if (age_s := job.doubted_for_s(self.clock)) is not None:
+            wanted = doubted(wanted, now - timedelta(seconds=age_s))
         self._withdraw_ended(job, (*stands, *soon), now)
         for sent in self.delivery.due_retries(job.job):
             self._retry(job, sent, stands, now)
-        bulletins = bulletins_of(standing, wanted, now, self._prefix(job))
+        bulletins = bulletins_of(standing, wanted, now, self._prefix(job), is_alone=self.is_alone)
         for trouble in (sentence.said.trouble for bulletin in bulletins for sentence in bulletin.sentences):
             if trouble is not None:
                 self.fault(f"{job.job}: {trouble}")

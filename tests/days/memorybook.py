@@ -34,6 +34,9 @@ class MemoryBook:
     ) -> Entry:
         return self.append_within(job, lambda _: [Draft(facts, happened, by, note)])[0]
 
+    def lost_entries(self, job: str) -> int:
+        return 0
+
     def append_within(
         self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: Iterable[str] = ()
     ) -> tuple[Entry, ...]:

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.shapes import Stage
 from mixclock.job.entry import Delivered
+from mixclock.job.steps import AREA_WINDOWS
 from mixclock.outside.channels.message import Message, Outcome, Receipt
 from mixclock.watch.bulletins import INTERRUPTED
 from mixclock.watch.delivery import Delivery
@@ -22,6 +23,8 @@ from tests.days.memorybook import MemoryBook
 from tests.days.shed import BASE, TOP, site
 
 MODEL = bucket_model()
+CLOCK_SET_FROM_S = 60.0
+MIXING_OVER = "Its mixing was over at"
 REPEATS_FROM_S, ANOTHER_DAY_S = 19.5, 1800.0
 """Written down apart from the product: a critical alert repeats every 20 s, a warning may come on two days."""
 
@@ -60,6 +63,7 @@ class Taking(NamedTuple):
     at_s: float
     message: Message
     stages: tuple[tuple[str, str], ...]
+    wall: datetime
 
     @property
     def is_marked(self) -> bool:
@@ -71,15 +75,22 @@ class Taking(NamedTuple):
         """Whether it only takes what is over out of a message that stands: that calls nobody."""
         return len(self.message.alert_id.split("+")) > len(self.stages)
 
-    def is_in_turn(self, before: Taking, stage: str) -> bool:
+    def is_in_turn(self, before: Taking, name: str, stage: str) -> bool:
         """Whether the same stage may be told again without a mark: the next step of mixing, a warning of another day,
-        and a critical one after 20 s."""
+        and a critical one after 20 s. A warning of days names hours of the wall clock: where that was set meanwhile,
+        the hours that the crew was told were wrong, and it is told the right ones."""
         if stage == Stage.STEP:
             return self.message.body != before.message.body
+        if stage == Stage.HEADS_UP and name.rpartition(".")[2] in AREA_WINDOWS and self.is_on_another_clock(before):
+            return True
         waited_s = self.at_s - before.at_s
         return waited_s >= (ANOTHER_DAY_S if stage == Stage.HEADS_UP else REPEATS_FROM_S) and (
             stage == Stage.HEADS_UP or self.message.rank == "critical"
         )
+
+    def is_on_another_clock(self, before: Taking) -> bool:
+        """Whether the wall clock was set between the two, by what matters to an hour that is said."""
+        return abs((self.wall - before.wall).total_seconds() - (self.at_s - before.at_s)) >= CLOCK_SET_FROM_S
 
 
 def unmarked(takings: Iterable[Taking]) -> list[str]:
@@ -88,7 +99,7 @@ def unmarked(takings: Iterable[Taking]) -> list[str]:
     for taking in (one for one in takings if not one.is_put_right):
         for told in taking.stages:
             last = before.get(told)
-            if last is not None and not taking.is_marked and not taking.is_in_turn(last, told[1]):
+            if last is not None and not taking.is_marked and not taking.is_in_turn(last, *told):
                 found.append(f"{told[0]} ({told[1]}) was told again after {taking.at_s - last.at_s:.1f} s, not marked")
             before[told] = taking
     return found
@@ -99,6 +110,7 @@ class FusedChannel(RecordingChannel):
 
     book: Fused | None = None
     stages_of: Callable[[str], Collection[tuple[str, str]]] = staticmethod(lambda _: ())
+    passed_of: Callable[[str], Collection[str]] = staticmethod(lambda _: ())
 
     @cached_property
     def first_s(self) -> dict[str, float]:
@@ -121,10 +133,12 @@ class FusedChannel(RecordingChannel):
         receipt = super().send(message)
         if receipt.outcome is Outcome.SENT:
             stages = self.stages_of(message.alert_id)
-            self.takings.append(Taking(self.clock.boot_s(), message, tuple(stages)))
+            self.takings.append(Taking(self.clock.boot_s(), message, tuple(stages), self.clock.now()))
             for name, stage in stages:
                 if stage != Stage.HEADS_UP:
                     self.first_s.setdefault(name, self.clock.boot_s())
+            for name in self.passed_of(message.alert_id):
+                self.first_s.setdefault(name, self.clock.boot_s())
         if self.book is not None:
             self.book.burn()
         return receipt
@@ -156,12 +170,18 @@ class JobDay(Day):
         self.ticker = Ticker(self.book, self.clock, self.delivery, reckoning, self.faults.append)
         self.ticker.eye.stall_from_s = float("inf")
         if isinstance(self.desktop, FusedChannel):
-            self.desktop.stages_of = self._stages_of
+            self.desktop.stages_of, self.desktop.passed_of = self._stages_of, self._passed_of
         self.look()
 
     def _stages_of(self, message_id: str) -> Collection[tuple[str, str]]:
         bulletin = self.delivery.bulletin(message_id)
         return bulletin.stages if bulletin is not None else ()
+
+    def _passed_of(self, message_id: str) -> Collection[str]:
+        """The mixings that a message tells to have ended untold, by the words that the crew reads."""
+        bulletin = self.delivery.bulletin(message_id)
+        told = bulletin.sentences if bulletin is not None else ()
+        return [f"b{one.raises[0].alert.batch}.mixing" for one in told if MIXING_OVER in one.said.body]
 
 
 def job_day(bays: int = 3, book_of: Callable[[Any], Any] = FusedBook) -> Day:

@@ -17,6 +17,7 @@ from mixclock.outside.book import Book
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.clock import FakeClock
 from mixclock.watch import tick
+from mixclock.watch.bulletins import ANOTHER_WATCH, INTERRUPTED
 from mixclock.watch.delivery import Delivery
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.watch.tick import Ticker
@@ -126,18 +127,20 @@ _WATCHES = (
     "from mixclock.outside.clock import SystemClock\nfrom mixclock.watch.oneonly import only_one\n"
     "from tests.faults.starving import account, starved_s\n"
     "if sys.argv[2:]:\n    print('ready', flush=True)\n    sys.stdin.readline()\n"
-    "try:\n    with only_one(Path(sys.argv[1]), SystemClock()) as trouble:\n"
-    "        print('watches', starved_s({}, account()), trouble or '', flush=True)\n        sys.stdin.readline()\n"
+    "try:\n    with only_one(Path(sys.argv[1]), SystemClock()) as post:\n"
+    "        print('watches', starved_s({}, account()), post.trouble or '', flush=True)\n        sys.stdin.readline()\n"
     "except CannotTellError as error:\n    print('refused', 0.0, error, flush=True)\n"
 )
 
 
 def two_daemons(trials: int) -> Counted:
-    """One of two watches; after a kill the next one does. Where no lock can be had both call out."""
+    """One of two watches; after a kill the next one does. Where no lock can be had both call out, and say so."""
     counted = Counted()
     for trial in each(trials):
         counted.trials += 1
         with tempfile.TemporaryDirectory(prefix="faults-") as made:
+            if trial % 2:
+                (Path(made) / "watch.lock").mkdir()  # a home that can hold no lock
             _one_watches(counted, Path(made))
             _both_call_out(counted, Path(made) / "book.sqlite3")
         if trial % WHOLE_EVERY == 0:
@@ -198,6 +201,10 @@ def _go(watches: Sequence[subprocess.Popen[str]]) -> list[str]:
     return [one.stdout.readline().strip() for one in watches if one.stdout is not None]
 
 
+def _is_marked(body: str) -> bool:
+    return ANOTHER_WATCH in body or INTERRUPTED in body
+
+
 def _both_call_out(counted: Counted, path: Path) -> None:
     """Two daemons' insides on one book, as in a folder that can hold no lock: two alerts are better than none."""
     day = Day(site(bays=1), [BASE, TOP], book_of=lambda clock: Book(path, clock), model=MODEL)
@@ -210,6 +217,7 @@ def _both_call_out(counted: Counted, path: Path) -> None:
         delivery = Delivery(Sender((channel,)), book, day.clock, day.faults.append, day.run)
         other = Ticker(book, day.clock, delivery, Reckoning(MODEL, lambda: day.shelf), day.faults.append)
         day.clock.set(track.closing.early + timedelta(seconds=0.4))
+        day.ticker.is_alone = other.is_alone = False
         looks = [threading.Thread(target=one.tick) for one in (day.ticker, other)]
         watch = Stopwatch()
         for look in looks:
@@ -222,6 +230,10 @@ def _both_call_out(counted: Counted, path: Path) -> None:
             counted.missed += 1
             counted.wrong.append("of two daemons neither called out")
         counted.repeated += max(0, len(told) - 1)
+        plain = max(0, sum(not _is_marked(message.body) for message in told) - 1)
+        if plain:
+            counted.unmarked += plain
+            counted.fail("two daemons called out the same, and neither said that it may come twice")
         if (wrong := verify(book)) is not None:
             counted.fail(f"two daemons on one book: {wrong}")
     day.book.close()

@@ -100,7 +100,7 @@ class SoakDay:
 
     def _book(self, clock: Any) -> SoakBook:
         assert self.folder is not None
-        return SoakBook(self.folder / "book.sqlite3", clock, UnrecordedEntries())
+        return SoakBook(self.folder / "book.sqlite3", clock, UnrecordedEntries(self.folder / "second place"))
 
     @property
     def now_s(self) -> float:
@@ -138,7 +138,9 @@ class SoakDay:
         reached = self.day.next_look(clock.now() + minutes(ahead_s / 60)) if known else clock.now()
         clock.advance(max(0.05, min(ahead_s, (reached - clock.now()).total_seconds())))
         self.day.look()
-        if not self.folder:
+        if self.folder:
+            self.day.book.record()  # as the daemon does after each look
+        else:
             self._answer()
 
     def _answer(self) -> None:
@@ -182,6 +184,7 @@ class SoakDay:
             try:
                 broken = self.day.book.broken
                 self.day.book.close()
+                self.day.book.unrecorded.close()
                 self.day.book = self._book(self.day.clock)
                 self.day.book.broken = broken
                 self.day.desktop.book = self.day.book  # type: ignore[attr-defined]
@@ -282,7 +285,9 @@ def _one_day(counted: Counted, seed: int, folder: Path) -> Iterable[float]:
             counted.miss(f"day {seed}: {name} was never called")
     takings = faulty.day.desktop.takings  # type: ignore[attr-defined]
     counted.repeated += sum(taking.is_marked for taking in takings)
-    counted.wrong += [f"day {seed}: {line}" for line in unmarked(takings)]
+    plain = unmarked(takings)
+    counted.unmarked += len(plain)
+    counted.wrong += [f"day {seed}: {line}" for line in plain]
     return late
 
 

@@ -49,6 +49,9 @@ class Counted:
     missed: int = 0
     lost: int = 0
     repeated: int = 0
+    unmarked: int = 0
+    """Repeats that do not say that they are one, where the promise asks for no mark."""
+
     worst_s: float = 0.0
     left_out: int = 0
     """Trials whose lateness could not be judged: by the system's account this machine's other work was the cause."""
@@ -94,6 +97,7 @@ class Counted:
         self.missed += other.missed
         self.lost += other.lost
         self.repeated += other.repeated
+        self.unmarked += other.unmarked
         self.left_out += other.left_out
         self.worst_s = max(self.worst_s, other.worst_s)
         self.wrong += other.wrong
@@ -143,7 +147,8 @@ def line_of(row: Row, counted: Counted, wanted: int) -> tuple[str, ...]:
     """One line of the table."""
     worst = f"{counted.worst_s:.1f} s" if counted.worst_s else "–"
     made = f"{counted.trials:,}" if counted.trials >= wanted else f"{counted.trials:,} of {wanted:,}"
-    repeated = f"{counted.repeated:,}, each marked" if counted.repeated else "0"
+    marked = f"{counted.unmarked:,} unmarked" if counted.unmarked else "each marked"
+    repeated = f"{counted.repeated:,}, {marked}" if counted.repeated else "0"
     return (row.name, made, str(counted.missed), str(counted.lost), repeated, worst, counted.verdict)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from mixclock.outside.book import Book
+from mixclock.watch.bulletins import ANOTHER_WATCH, INTERRUPTED
 from mixclock.words import alerting
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
@@ -69,3 +70,53 @@ def test_a_job_that_one_bit_took_from_the_list_of_jobs_is_called_out_all_the_sam
     day.until("7:40")
     assert day.desktop.of("b1.pour-out")
     day.book.close()
+
+
+def test_a_call_that_the_disk_lost_is_marked_when_it_is_made_once_more(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(path, clock))
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.until("7:02")
+    scrape = next(entry for entry in day.book.entries(day.job) if entry.facts.kind == "raised")
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("DROP TRIGGER entries_stay")
+        other.execute("UPDATE entries SET job = 'Boat shee' WHERE number = ?", (scrape.number,))
+    day.start()
+    (again,) = [message for _, message in day.desktop.of("b1.mixing")[1:]]
+    assert INTERRUPTED in again.body
+    day.until("7:03")
+    assert INTERRUPTED not in day.desktop.of("b1.mixing")[-1][1].body, "what falls due later is in its mind"
+
+
+def test_a_job_that_lost_nothing_is_doubted_by_nobody(tmp_path: Path) -> None:
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(tmp_path / "book.sqlite3", clock))
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.clock.set(day.begins + timedelta(seconds=100))
+    day.start()
+    assert day.book.lost_entries(day.job) == 0
+    assert INTERRUPTED not in day.desktop.of("b1.mixing")[-1][1].body
+
+
+def test_the_end_of_mixing_that_passed_while_the_laptop_slept_is_told_by_the_call_to_pour_and_once() -> None:
+    day = Day(site(), [BASE, TOP])
+    day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.look()
+    day.clock.suspend(900.0)
+    day.look()
+    (woken,) = [message for _, message in day.desktop.of("b1.pour-out")]
+    assert woken.body.endswith("Its mixing was over at 8:03.")
+    assert "mixing was over at 8:03" in woken.speech
+    day.clock.advance(20.4)
+    day.look()
+    assert "mixing" not in day.desktop.of("b1.pour-out")[-1][1].body
+
+
+def test_two_watches_that_nothing_keeps_apart_each_say_that_a_call_may_come_twice() -> None:
+    day = Day(site(), [BASE, TOP])
+    day.ticker.is_alone = False
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.until("7:02")
+    assert all(ANOTHER_WATCH in message.body for _, message in day.desktop.sent)
+    assert day.desktop.sent

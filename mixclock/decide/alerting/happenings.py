@@ -66,7 +66,7 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
 
 
 def _is_fresh(standing: Standing, step: Alert, now: datetime) -> bool:
-    """Whether it is called for yet. What nobody can have received stays due; told late, it stands as long as in time."""
+    """Whether it is called for yet: what nobody can have received stays due, and told late it stands as long."""
     same = [raising for raising in standing.raised(step.id) if raising.was_due(step.due)]
     if any(raising.heard is not None for raising in same):
         return now - step.due <= MIX_STEP_FRESH

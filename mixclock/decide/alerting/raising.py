@@ -18,7 +18,7 @@ from mixclock.job.entry import Raised
 from mixclock.job.progress import Raising, Standing
 from mixclock.job.stepkinds import STAGE_ORDER
 from mixclock.job.steps import HOT
-from mixclock.values import dataclass
+from mixclock.values import dataclass, replace
 
 REPEAT_EVERY = timedelta(seconds=20)
 """How often a critical alert repeats."""
@@ -68,6 +68,20 @@ def to_raise(
         ahead = [alert for alert in warnings if alert.who in called]
         wanted += _all_wanted(standing, ahead, history, now)
     return tuple(sorted(spared(standing, wanted, now), key=lambda raised: urgency(raised.alert)))
+
+
+def doubted(wanted: Sequence[Raise], since: datetime) -> tuple[Raise, ...]:
+    """The same where part of the log is lost, as was found at an instant: what fell due by then may have been said.
+
+    What was to be said along with it may have been said too; what falls due later is in the mind of whoever says it.
+    """
+    by = since + SAY_TOGETHER
+    return tuple(
+        replace(one, again_after_crash=True)
+        if (one.repeat == 0 or one.late_s is not None) and one.alert.due <= by
+        else one
+        for one in wanted
+    )
 
 
 def spared(standing: Standing, wanted: Sequence[Raise], now: datetime) -> list[Raise]:
