@@ -142,7 +142,7 @@ class House:
         from mixclock.decide.plan.days.kitcalls import KitDesk
         from mixclock.outside.coatshelf import sheets_of
 
-        return KitDesk(lambda: self.bucket_model, lambda: sheets_of(self.site()))
+        return KitDesk(lambda: self.bucket_model, sheets_of)
 
     @cached_property
     def _memory(self) -> BookMemory:

@@ -8,6 +8,7 @@ from typing import Any
 
 from mixclock.board.house import RefusedError
 from mixclock.decide.kitshapes import KitAnswer
+from mixclock.job.saying import CannotTellError
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.followedjob import FollowedJob
 from mixclock.wiring import House
@@ -30,7 +31,7 @@ def ask_kit(house: House, followed: FollowedJob | None, now: datetime, by: str |
     if followed.standing.finished is None:
         try:
             house.book.append(followed.job, kit_entry(answer, followed.standing, now), by=by)
-        except BookError as refused:
+        except (BookError, CannotTellError) as refused:
             raise RefusedError(str(refused)) from refused
     return told
 

@@ -27,7 +27,10 @@ Json = dict[str, Any]
 def jobs_told(house: House, now: datetime) -> list[Json]:
     """Every job that is under way, ours or another van's: what is in a bucket, what is due, who heard, what opens."""
     since = now - LIVE_FOR
-    lines = [line for line in house.book.open_jobs() if line.stated > since]
+    book = house.book
+    lines = [
+        line for line in book.open_jobs() if line.stated > since and (line.own or not book.is_for_reading(line.name))
+    ]
     return [_job_told(house, line.name, line.last, now) for line in lines]
 
 

@@ -110,7 +110,7 @@ def clock_is_right(as_json: AsJson = False) -> None:
     from mixclock.job.steppedclock import CLOCK_IS_RIGHT
 
     with at_house() as house:
-        jobs = [line.name for line in house.book.all_jobs() if line.finished is None]
+        jobs = [line.name for line in house.book.open_jobs() if not house.book.is_for_reading(line.name)]
         for job in jobs:
             house.book.append(job, WatchEvent(CLOCK_IS_RIGHT, "a person said so"))
         taken = (

@@ -10,10 +10,11 @@ import typer
 
 from mixclock.cli.answering import print_json, say_answer
 from mixclock.cli.commandwords import Extra
-from mixclock.cli.mistaken import at_house, one_line_errors
+from mixclock.cli.mistaken import at_house, one_line_errors, wrong
 from mixclock.cli.options import Ago, AsJson, At, By, JobName, Note, completes
 from mixclock.cli.statement import state
 
+_NAME_IT = "`mixclock book name 'van 2'`"
 NOT_WATCHED = "Each book calls out what was stated in it; nobody is called here for what was stated elsewhere."
 
 app = typer.Typer(help="Jobs: write, start, mend, list, use, finish, export, import.", rich_markup_mode=None)
@@ -161,6 +162,7 @@ def export(
     as_json: AsJson = False,
 ) -> None:
     """Write the whole job, pictures too, to one file that another book takes in; only you can read it."""
+    from mixclock.cli.readingcopy import copy_for_reading_lines
     from mixclock.outside.bookidentity import identity_of
     from mixclock.outside.jobexchange import export_job, state_of
     from mixclock.outside.withoutnames import export_for_reading
@@ -168,18 +170,17 @@ def export(
     with at_house(job=job) as house:
         name = house.job()
         if without_names or rename:
-            count = export_for_reading(house.book, name, file, None if without_names else rename, replace)
+            if without_names and rename:
+                raise wrong("--without-names and --rename: say one of them; --without-names takes out every name")
+            copy = export_for_reading(house.book, name, file, None if without_names else rename, replace)
+            count, state, lines = copy.entries, copy.state, list(copy_for_reading_lines(copy, without_names))
         else:
-            count = export_job(house.book, name, file, replace)
-        state, own = state_of(house.book, name), identity_of(house.book)
-    lines = [f"Job '{name}': {_entries(count)} in {file}, state {state}."]
-    if without_names or rename:
-        lines.append("It is for reading: no book joins it with what it has.")
-    elif not own.named:
-        lines.append(
-            "Others will know this book as " + own.name + "; `mixclock book name 'van 2'` gives it a better name."
-        )
-    say_answer(as_json, {"job": name, "entries": count, "file": str(file), "state": state}, lines)
+            count, own = export_job(house.book, name, file, replace), identity_of(house.book)
+            state, lines = state_of(house.book, name), []
+            if not own.named:
+                lines.append(f"Others will know this book as {own.name}; {_NAME_IT} gives it a better name.")
+    told = {"job": name, "entries": count, "file": str(file), "state": state}
+    say_answer(as_json, told, [f"Job '{name}': {_entries(count)} in {file}, state {state}.", *lines])
 
 
 @app.command("import")

@@ -123,6 +123,8 @@ def keep_plan(asked: PlanQuestion, plan: Plan) -> None:
 
     if asked.house is None or not asked.started or not plan.feasible or asked.standing.finished is not None:
         return
+    if asked.house.book.is_for_reading(asked.standing.job):
+        return
     with suppress(ShutError):  # a plan that cannot be kept is a plan
         asked.house.book.append_within(
             asked.standing.job, lambda _: (Draft(Planned(plan_text(plan))),), skip=TOLD_BY_MACHINE

@@ -13,9 +13,10 @@ from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import completes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from mixclock.decide.clocks import LearnedFactor
+    from mixclock.decide.learn import EdgeObservation
     from mixclock.job.profile import Profile
     from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.outside.profilefiles import FoundProfile, ProfileFileError
@@ -96,7 +97,7 @@ def show(
         if picture is not None:
             _refuse_other_ending(picture)
         found = find(name)
-        lessons = lessons_of(found.profile, house.lessons.of(found) if house else ())
+        lessons = lessons_of(found.profile, _seen_by_the_wall(house, found) if house else ())
         learned = {lesson.window: lesson.learned for lesson in lessons}
         if picture is not None:
             _draw(picture, found.profile, learned, house)
@@ -105,6 +106,16 @@ def show(
         typer.echo(json.dumps({**_shown(found, rows), "learned": lessons_json(lessons)}, ensure_ascii=False))
         return
     say_lines(page(found.profile, found.origin, rows, lessons))
+
+
+def _seen_by_the_wall(house: House, found: FoundProfile) -> Sequence[EdgeObservation]:
+    """What was seen of a product, each on the day that it was on its own floor."""
+    from mixclock.outside.jobs import walls_of_jobs
+    from mixclock.values import replace
+
+    seen = house.lessons.of(found)
+    walls = walls_of_jobs(house.book) if seen else {}
+    return [replace(each, at=each.at.astimezone(walls[each.job])) if each.job in walls else each for each in seen]
 
 
 def _refuse_other_ending(file: Path) -> None:

@@ -118,7 +118,11 @@ def _cells(text: str) -> list[list[str]]:
     """The table split by whichever delimiter makes the most of its first rows."""
     best: list[list[str]] = []
     for delimiter in DELIMITERS:
-        split = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
+        read = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+        try:
+            split = [[cell.strip() for cell in row] for row in read]
+        except csv.Error as error:
+            raise Mistakes([Mistake("", f"this is no table ({error})", "export it as CSV")]) from error
         if sum(map(len, split[:20])) > sum(map(len, best[:20])):
             best = split
     return best

@@ -19,47 +19,22 @@ from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
-from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, said_plainly
+from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, refuse_for_reading, said_plainly
 from mixclock.outside.bookreading import (
     CHAINED,
-    LONG_AGO,
-    end_of_job,
     first_entry,
-    instant_or_long_ago,
+    is_copy_for_reading,
     read_entries,
 )
 from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, INSERT, Row, mark_in, row_of
 from mixclock.outside.clock import Clock
+from mixclock.outside.joblines import FILES_OF_JOBS, JobLine, read_lines
 from mixclock.outside.unrecorded import UnrecordedEntries
-from mixclock.values import dataclass, replace
+from mixclock.values import replace
 
 T = TypeVar("T")
 
 __all__ = ["Book", "BookError", "DiskFullError", "JobLine"]
-
-_JOBS = "SELECT job, started, finished, entries, last, own, stated, doubtful, findings FROM joblines"
-_OPEN = "WHERE finished IS NULL OR doubtful"
-_ENDS = (
-    "SELECT number, kind, happened, facts FROM entries "
-    "WHERE job = ? AND kind IN ('job finished', 'withdrawn') ORDER BY number DESC"
-)
-
-
-@dataclass(frozen=True)
-class JobLine:
-    """One job of the book, as a list shows it. `own` counts the entries that were written here, not imported.
-
-    `last` is when anything was written, `stated` when a person stated something.
-    """
-
-    name: str
-    started: datetime
-    finished: datetime | None
-    entries: int
-    last: datetime
-    own: int
-    stated: datetime
-    findings: int = 0
 
 
 class Book:
@@ -166,6 +141,14 @@ class Book:
         """The job's first entry, which is its start; None where there is no such job."""
         return self._mending(lambda: first_entry(self.connection.own(), job))
 
+    def is_for_reading(self, job: str) -> bool:
+        """Whether a job is a copy from which names were taken: it is read, and nothing is stated in it."""
+        return self._mending(lambda: is_copy_for_reading(self.connection.own(), job))
+
+    def job_files(self) -> dict[str, str]:
+        """The text of each job's file as it goes by it now, by the job's name."""
+        return {str(job): str(text or "") for job, text in self._told(FILES_OF_JOBS)}
+
     def jobs_with(self, kind: str) -> list[str]:
         """The jobs whose log holds an entry of a kind; signs (`saw`) have an index of their own."""
         # the kind stands in the text, because a partial index is not found for one that is filled in later
@@ -234,11 +217,11 @@ class Book:
 
     def all_jobs(self) -> list[JobLine]:
         """Every job in the book, the one started last at the end."""
-        return self._mending(lambda: self._lines(""))
+        return self._mending(lambda: self._lines(every=True))
 
     def open_jobs(self) -> list[JobLine]:
         """The jobs that nobody finished, the one started last at the end; what is finished costs nothing here."""
-        return [line for line in self._mending(lambda: self._lines(_OPEN)) if line.finished is None]
+        return [line for line in self._mending(lambda: self._lines(every=False)) if line.finished is None]
 
     def current_job(self) -> str | None:
         """The job that is asked about: the one chosen, else the last one of ours that is not finished."""
@@ -343,6 +326,7 @@ class Book:
         self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: tuple[str, ...]
     ) -> tuple[Entry, ...]:
         with self.connection.writing() as connection:
+            refuse_for_reading(job, is_copy_for_reading(connection, job))
             drafts = tuple(build(self._entries(job, 0, skip)))
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
@@ -364,18 +348,8 @@ class Book:
             boot_s=self.clock.boot_s(),
         )
 
-    def _lines(self, which: str) -> list[JobLine]:
-        connection = self.connection.own()
-        lines = []
-        for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
-            f"{_JOBS} {which} ORDER BY first"
-        ).fetchall():
-            end = end_of_job(connection.execute(_ENDS, (job,))) if doubtful else finished
-            ended = instant_or_long_ago(end) if end is not None else None
-            begun, latest, said = map(instant_or_long_ago, (started, last, stated))
-            said = self.clock.now() if said == LONG_AGO else said  # a damaged line is no reason to leave a job out
-            lines.append(JobLine(job, begun, ended, entries, latest, own, said, findings))
-        return lines
+    def _lines(self, every: bool) -> list[JobLine]:
+        return read_lines(self.connection.own(), self.clock.now(), every)
 
     def _entries(self, job: str, after: int, skip: tuple[str, ...]) -> tuple[Entry, ...]:
         return read_entries(self.connection.own(), job, after, skip)

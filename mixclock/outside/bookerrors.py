@@ -7,6 +7,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from mixclock.job.mistakes import quoted
+from mixclock.job.saying import CannotTellError
+
 
 class BookError(Exception):
     """The book cannot be used as asked; nothing was changed."""
@@ -57,3 +60,12 @@ def _plain(said: str, path: Path) -> BookError:
     if "malformed" in said or "not a database" in said:
         return BookError(f"{path}: the file is damaged ({said}); keep it, and bring back a copy or an export")
     return BookError(f"{path}: {said}; nothing was written")
+
+
+def refuse_for_reading(job: str, is_copy: bool) -> None:
+    """Nothing is stated in a copy from which names were taken, and nothing in it is changed or called out."""
+    if is_copy:
+        raise CannotTellError(
+            f"job {quoted(job)} is for reading only: nothing is stated, changed or called out in it; "
+            "name another with --job"
+        )

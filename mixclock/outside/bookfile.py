@@ -22,7 +22,7 @@ from typing import Any
 
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookerrors import BookError
-from mixclock.outside.bookrows import FIRST_HASH, Row, canonical, entry_of, mark_in
+from mixclock.outside.bookrows import FIRST_HASH, FOR_READING, Row, canonical, entry_of, mark_in
 from mixclock.values import dataclass, replace
 
 FORMAT = 2
@@ -70,7 +70,8 @@ class JobFile:
     @property
     def is_for_reading(self) -> bool:
         """Whether names were taken out of it: it is read, and never joined with what others have."""
-        return bool(self.head.get("for_reading"))
+        told = bool(self.head.get("for_reading"))
+        return told or any(each.home is not None and each.home["book"] == FOR_READING for each in self.entries)
 
 
 def write_job_file(path: Path, head: Mapping[str, Any], entries: Iterable[SentEntry], pics: Iterable[Picture]) -> int:

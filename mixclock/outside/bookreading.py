@@ -11,7 +11,7 @@ from typing import Any
 
 from mixclock.job.entry import Entry, Unreadable
 from mixclock.job.instants import utc_from
-from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of
+from mixclock.outside.bookrows import COLUMNS, FIRST_HASH, Row, entry_of, is_for_reading
 
 _OWN = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
 CHAINED = f"SELECT {_OWN}, (SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1) FROM entries AS e"
@@ -50,6 +50,12 @@ def end_of_job(latest_first: Iterable[tuple[int, str, str, str]]) -> str | None:
         with contextlib.suppress(ValueError, TypeError, KeyError):  # a damaged row withdraws nothing
             gone.add(json.loads(facts)["entry"])
     return None
+
+
+def is_copy_for_reading(connection: sqlite3.Connection, job: str) -> bool:
+    """Whether a job is a copy from which names were taken: nothing is stated in it."""
+    found = _rows(connection, "SELECT origin FROM entries WHERE job = ? ORDER BY number LIMIT 1", (job,))
+    return bool(found) and is_for_reading(str(found[0][0]))
 
 
 def wrong_with(row: Row, *befores: str) -> str | None:

@@ -100,6 +100,23 @@ def own_again(mark: str) -> str:
     return canonical({"mark": mark, "own": True})
 
 
+FOR_READING = "for reading"
+"""The book of entries from which names were taken: no book has that id."""
+
+
+def is_for_reading(origin: str) -> bool:
+    """Whether an entry stands in a copy that is read only, told by its origin."""
+    return f'"book":"{FOR_READING}"' in origin
+
+
+def reading_mark(key: str, mark: str) -> str:
+    """The sign of an entry in a copy for reading. The entry's own hash would let anybody who guesses a name prove it.
+
+    `key` is the id of the book in which the job was begun: it is drawn by lot, and no copy tells it.
+    """
+    return sha256(f"{FOR_READING}\n{key}\n{mark}".encode()).hexdigest()
+
+
 def origin_in(origin: str) -> Origin | None:
     """Where an imported entry was written. Of one that an older mixclock took over only the hash is known."""
     if is_own(origin):

@@ -9,6 +9,7 @@ from mixclock.job.naming import one_of
 from mixclock.job.progress import Standing
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
+from mixclock.outside.bookerrors import refuse_for_reading
 from mixclock.values import replace
 
 
@@ -21,6 +22,8 @@ def with_calls(book: Book, standing: Standing) -> Standing:
 
 def take_over(book: Book, entries: Sequence[Entry], van: str | None) -> list[str]:
     """Call out here what a lost laptop stated, or all others: gives what those are called."""
+    job = entries[0].job
+    refuse_for_reading(job, book.is_for_reading(job))
     others = {entry.origin.book: entry.origin.van for entry in entries if entry.origin is not None}
     if not others:
         raise CannotTellError("all of this job was stated in this book; there is nothing to take over")

@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -28,7 +28,7 @@ from mixclock.outside.bookerrors import BookError
 from mixclock.outside.bookfile import WRONG_INSIDES, JobFile, SentEntry, read_job_file, write_job_file
 from mixclock.outside.bookidentity import BookIdentity, identity_of
 from mixclock.outside.bookreading import wrong_with
-from mixclock.outside.bookrows import Row, canonical, entry_of, is_own, mark_in, origin_in
+from mixclock.outside.bookrows import FOR_READING, Row, canonical, entry_of, is_own, mark_in, origin_in
 from mixclock.values import dataclass, field
 
 CLOCKS_DIFFER_FROM = timedelta(minutes=2)
@@ -63,8 +63,10 @@ def export_job(book: Book, job: str, path: Path, replace: bool = False) -> int:
 
 def head_of(book: Book, job: str) -> dict[str, Any]:
     """The first line of a job's file."""
-    own = identity_of(book)
-    return {"job": job, "exported": utc_text(book.clock.now()), "book": own.id, "van": own.name}
+    own, exported = identity_of(book), utc_text(book.clock.now())
+    if book.is_for_reading(job):  # a copy of a copy is one too
+        return {"job": job, "exported": exported, "book": FOR_READING, "van": "", "for_reading": True}
+    return {"job": job, "exported": exported, "book": own.id, "van": own.name}
 
 
 def sent_entries(book: Book, job: str) -> list[SentEntry]:
@@ -109,8 +111,12 @@ def pictures_of(book: Book, sent: Sequence[SentEntry]) -> Iterator[Picture]:
 
 def state_of(book: Book, job: str) -> str:
     """A short sign that is the same in every book that holds the same entries of a job."""
-    marks = sorted(_mark(row) for row in book.rows(job))
-    return sha256("\n".join(marks).encode()).hexdigest()[:8]
+    return state_of_marks(map(_mark, book.rows(job)))
+
+
+def state_of_marks(marks: Iterable[str]) -> str:
+    """The sign of these entries, whatever their order."""
+    return sha256("\n".join(sorted(marks)).encode()).hexdigest()[:8]
 
 
 def import_job(book: Book, path: Path, name: str | None = None) -> ImportedJob:
@@ -154,14 +160,14 @@ def _ahead(file: JobFile, book: Book) -> timedelta:
 
 def _job_meant(book: Book, file: JobFile, name: str | None) -> str:
     """The job of this book that the file belongs to; its own name where there is none yet."""
-    said = name or (f"{file.head['job']}, without names" if file.is_for_reading else str(file.head["job"]))
+    said = name or _name_told(file)
     here = {line.name for line in book.all_jobs()}
     if file.is_for_reading:
         if said in here:
             raise BookError(f"{file.path}: is for reading only and never joined with {quoted(said)}; use --as NAME")
         return said
     begun = book.begun_by(file.entries[0].mark) if file.entries else []
-    same = [job for job in begun if not _is_for_reading(book, job)]
+    same = [job for job in begun if not book.is_for_reading(job)]
     if name is None and same:
         return said if said in same else same[0]
     if said in here and said not in same and not _began_alike(book, said, file):
@@ -172,11 +178,17 @@ def _job_meant(book: Book, file: JobFile, name: str | None) -> str:
     return said
 
 
+def _name_told(file: JobFile) -> str:
+    """What the job is called in its file; a copy for reading says of itself what it is."""
+    job, kind = str(file.head["job"]), file.head.get("for_reading")
+    return f"{job}, {kind}" if isinstance(kind, str) and not job.endswith(f", {kind}") else job
+
+
 def _began_alike(book: Book, job: str, file: JobFile) -> bool:
     """Whether two crews began the same floor, each from the same job file."""
     here = book.first(job)
     there = entry_of(file.entries[0].row).facts if file.entries else None
-    if here is None or (here.origin is not None and here.origin.book == FOR_READING):
+    if here is None or book.is_for_reading(job):
         return False
     if not isinstance(here.facts, JobStarted) or not isinstance(there, JobStarted):
         return False
@@ -184,15 +196,6 @@ def _began_alike(book: Book, job: str, file: JobFile) -> bool:
         return cached_site(here.facts.text) == cached_site(there.text)
     except ValueError:
         return False
-
-
-FOR_READING = "for reading"
-"""The book of entries from which names were taken: no book has that id."""
-
-
-def _is_for_reading(book: Book, job: str) -> bool:
-    first = book.first(job)
-    return first is not None and first.origin is not None and first.origin.book == FOR_READING
 
 
 @dataclass

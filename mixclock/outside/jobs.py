@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from mixclock.job.instants import utc_text
 from mixclock.job.mistakes import Mistakes
@@ -11,13 +13,16 @@ from mixclock.job.practice import usual_spread
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.outside.book import Book
+from mixclock.outside.bookerrors import refuse_for_reading
 from mixclock.outside.profilefiles import ProfileFileError, find
 from mixclock.outside.whichjob import job_named
+
+_ZONE = re.compile(r"""^\s*zone\s*=\s*(["'])(.+?)\1""", re.MULTILINE)
 
 
 def listed_jobs(book: Book) -> list[dict[str, Any]]:
     """Every job of the book, the one started last at the end."""
-    in_use = book.current_job()
+    in_use, walls = book.current_job(), walls_of_jobs(book)
     return [
         {
             "name": line.name,
@@ -25,14 +30,33 @@ def listed_jobs(book: Book) -> list[dict[str, Any]]:
             "finished": utc_text(line.finished) if line.finished else None,
             "entries": line.entries,
             "in_use": line.name == in_use,
+            "zone": walls[line.name].key,
+            "for_reading": not line.own and book.is_for_reading(line.name),
         }
         for line in book.all_jobs()
     ]
 
 
+def walls_of_jobs(book: Book) -> Mapping[str, ZoneInfo]:
+    """The zone in which the clocks of each job run: its days are told by them. Of no job is more than a line read."""
+    return {job: _wall(text) for job, text in book.job_files().items()}
+
+
+def _wall(text: str) -> ZoneInfo:
+    found = _ZONE.search(text)
+    try:
+        return ZoneInfo(found[2]) if found else ZoneInfo("UTC")
+    except (KeyError, ValueError, OSError):  # a damaged line is no reason to leave a job out
+        return ZoneInfo("UTC")
+
+
 def use_job(book: Book, name: str) -> str:
-    """Use a job from now on, named without regard to case; refused where there is none of that name."""
+    """Use a job from now on, named without regard to case; refused where there is none of that name.
+
+    So is a copy for reading: the next statement would be meant for it.
+    """
     found = job_named(book, name)
+    refuse_for_reading(found, book.is_for_reading(found))
     book.use(found)
     return found
 

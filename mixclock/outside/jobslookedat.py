@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, Final
 
 from mixclock import __version__
 from mixclock.decide.why.across import JobLookedAt
+from mixclock.job.entry import Entry
 from mixclock.outside.book import Book, JobLine
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.bookidentity import identity_of
+from mixclock.outside.bookrows import FOR_READING, reading_mark
 from mixclock.values import dataclass
 
 LOOK_FOR_S: Final = 4.0
@@ -49,9 +52,11 @@ def look_across(book: Book, look: Callable[[str], JobLookedAt], everything: bool
     marks: set[str] = set()
     copies = 0
     lines = book.all_jobs()
+    firsts = {line.name: first for line in lines if (first := book.first(line.name)) is not None}
+    of_copies = _signs_in_copies(book, firsts)
     for line in reversed(lines):
-        first = book.first(line.name)
-        if first is None or (first.mark in marks and first.mark):
+        first = firsts.get(line.name)
+        if first is None or (first.mark in marks and first.mark) or first.mark in of_copies:
             copies += 1
             continue
         marks.add(first.mark)
@@ -68,6 +73,15 @@ def look_across(book: Book, look: Callable[[str], JobLookedAt], everything: bool
         for key, kept in fresh.items():
             book.drawers.keep("lessons", key, kept)
     return LookAcross(tuple(found), len(lines) - copies, copies)
+
+
+def _signs_in_copies(book: Book, firsts: Mapping[str, Entry]) -> frozenset[str]:
+    """By which signs a copy for reading would begin of a job that is here whole."""
+    if all(first.origin is None or first.origin.book != FOR_READING for first in firsts.values()):
+        return frozenset()
+    own = identity_of(book).id
+    begun = ((first.origin.book if first.origin is not None else own, first.mark) for first in firsts.values())
+    return frozenset(reading_mark(where, mark) for where, mark in begun if where != FOR_READING)
 
 
 def _rests_on(line: JobLine) -> list[object]:

@@ -91,7 +91,7 @@ class Lessons:
         found: dict[str, Sequence[EdgeObservation]] = {}
         begun_s, self.left_out = self._book.clock.monotonic_s(), 0
         for job in self._book.jobs_with_signs():
-            if job == here:
+            if job == here or self._book.is_for_reading(job):  # a copy for reading moves no deadline
                 continue
             # another job whose log is damaged teaches nothing; that must not keep this one from mixing
             with suppress(BookError, ValueError):

@@ -9,6 +9,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
+from mixclock.outside.bookerrors import refuse_for_reading
 
 LIVE_FOR = timedelta(days=60)
 """A job of which nobody stated anything for so long is meant by no statement that does not name it (judgement)."""
@@ -64,6 +65,7 @@ class WhichJob:
         if not candidates:
             raise no_job()
         if len(candidates) == 1:
+            refuse_for_reading(candidates[0], self._book.is_for_reading(candidates[0]))
             return candidates[0]
         chosen = self._book.chosen_job()
         can, refusals = _tried([chosen] if chosen is not None else candidates, taken)

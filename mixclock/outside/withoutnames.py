@@ -1,7 +1,8 @@
 """A job to be read by others: people under other names, no photos, no paths. No book joins it with what it has.
 
 Two names are the same person where they are the same but for case and spaces: that is how people are told apart
-everywhere in mixclock, and lots as well.
+everywhere in mixclock, and lots as well. What nobody can take out by rule, free words and the names of the job and of
+its areas, stays; who hands the file on is told so.
 """
 
 from __future__ import annotations
@@ -9,37 +10,113 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from mixclock.job.crewnumbers import crew_numbers, in_words
-from mixclock.job.entry import Entry
+from mixclock.job.crewnumbers import crew_numbers
+from mixclock.job.entry import Entry, Noted
 from mixclock.job.folding import cached_site, fold
 from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.bookfile import SentEntry, write_job_file
-from mixclock.outside.bookrows import canonical, entry_of
-from mixclock.outside.jobexchange import FOR_READING, head_of, sent_entries
+from mixclock.outside.bookrows import FOR_READING, canonical, entry_of, reading_mark
+from mixclock.outside.jobexchange import head_of, sent_entries, state_of_marks
+from mixclock.values import dataclass
 
-_IN_WORDS = ("text", "detail", "channel", "changed")
-_PATHS = ("origin",)
+WITHOUT_NAMES: Final = "without names"
+OTHER_NAMES: Final = "other names"
+
+_OF_THE_TRADE = frozenset(
+    {"alert", "area", "areas", "at", "batch", "by_what", "coat", "due", "event", "issued", "item", "lot", "lot_a"}
+    | {"lot_b", "outcome", "product", "quantity", "rank", "round", "sha256", "shape", "sign", "source", "spot"}
+    | {"stage", "step", "symptom", "unit", "verdict", "vessel", "was", "window"}
+)
+"""Facts that name no person: places, products, lots and words of the trade, which another name would spoil."""
+
 _COMMENT = re.compile(r"(?m)(^|[ \t]+)#[^\"'\n]*$")
+_CONTACT = re.compile(r"(?m)^(\s*contact\s*=\s*).*$")
+_SHORTEST_PART = 3
 
 
-def export_for_reading(book: Book, job: str, path: Path, renamed: Sequence[str] | None, replace: bool = False) -> int:
-    """Write a job with other names: those of `renamed` ("OLD=NEW"), or everybody as a number; gives the entries."""
+@dataclass(frozen=True)
+class CopyForReading:
+    """What was written: how many entries, the sign of that copy, and the free words that stand in it."""
+
+    entries: int
+    state: str
+    free_words: tuple[str, ...]
+    photos: int
+
+
+def export_for_reading(
+    book: Book, job: str, path: Path, renamed: Sequence[str] | None, replace: bool = False
+) -> CopyForReading:
+    """Write a job with other names: those of `renamed` ("OLD=NEW"), or everybody as a number."""
     if path.exists() and not replace:
         raise BookError(f"{path} is already there; give another name, or say --replace")
     sent = sent_entries(book, job)
     entries = [entry_of(each.row) for each in sent]
-    everybody = crew_numbers(fold(job, entries).site, entries)
-    names = everybody if renamed is None else _renamed(renamed, list(everybody))
-    head = {**head_of(book, job), "book": FOR_READING, "van": "", "for_reading": True}
-    lines = [_told_otherwise(each, entry, names) for each, entry in zip(sent, entries, strict=True)]
-    return write_job_file(path, head, lines, ())
+    people = _people(crew_numbers(fold(job, entries).site, entries))
+    names = OtherNames(people if renamed is None else _renamed(renamed, list(people)), parts=renamed is None)
+    kind = WITHOUT_NAMES if renamed is None else OTHER_NAMES
+    head = {**head_of(book, job), "book": FOR_READING, "van": "", "for_reading": kind}
+    key = str((sent[0].home or {}).get("book", ""))
+    lines = [_told_otherwise(each, entry, names, key) for each, entry in zip(sent, entries, strict=True)]
+    count = write_job_file(path, head, lines, ())
+    told = [entry_of(each.row) for each in lines]
+    photos = sum(entry.facts.kind == "photo" for entry in told)
+    return CopyForReading(count, state_of_marks(each.mark for each in lines), tuple(_free_words(told)), photos)
+
+
+class OtherNames:
+    """Other names for people, wherever one stands as a word of its own."""
+
+    def __init__(self, names: Mapping[str, str], parts: bool) -> None:
+        """With `parts` one part of a name, such as a first name alone, is that person too."""
+        self.names = names
+        self._known = {same_name(name): other for name, other in names.items()}
+        whole = sorted((re.escape(name).replace(r"\ ", r"\s+") for name in names), key=len, reverse=True)
+        self._whole = re.compile(rf"\b(?:{'|'.join(whole)})\b", re.IGNORECASE) if whole else None
+        self._parts = dict[str, str]()
+        for name, other in names.items() if parts else ():
+            for part in name.split() if " " in name else ():
+                if len(part) >= _SHORTEST_PART and part[0].isupper():
+                    self._parts.setdefault(part, other)
+
+    def of(self, name: str) -> str:
+        """The other name of a person; of nobody who is known, the name itself."""
+        return self._known.get(same_name(name), name)
+
+    def in_words(self, text: str) -> str:
+        """A text with the other names.
+
+        >>> OtherNames({"Anna Berg": "crew 1"}, parts=True).in_words("anna berg's trowel; Anna went at two")
+        "crew 1's trowel; crew 1 went at two"
+        """
+        if self._whole is not None:
+            text = self._whole.sub(lambda found: self.of(found[0]), text)
+        for part, other in self._parts.items():
+            text = re.sub(rf"\b{re.escape(part)}\b", other, text)
+        return text
+
+
+def same_name(name: str) -> str:
+    """What two names share that mean one person, or one lot: case and spaces do not count.
+
+    >>> same_name("  Lot 7a ") == same_name("LOT  7A")
+    True
+    """
+    return " ".join(name.casefold().split())
+
+
+def _people(numbers: Mapping[str, str]) -> Mapping[str, str]:
+    """Everybody once, however the name was typed."""
+    first = {same_name(name): name for name in reversed(list(numbers))}
+    people = [name for name in numbers if first[same_name(name)] == name]
+    return {name: f"crew {number}" for number, name in enumerate(people, start=1)}
 
 
 def _renamed(renamed: Sequence[str], people: Sequence[str]) -> Mapping[str, str]:
@@ -52,63 +129,76 @@ def _renamed(renamed: Sequence[str], people: Sequence[str]) -> Mapping[str, str]
         if known is None:
             raise CannotTellError(f"--rename: nobody is called {quoted(old)} here; {did_you_mean(old, people)}")
         names[known] = new
+    left = [same_name(name) for name in people if name not in names]
+    taken = next((new for new in names.values() if same_name(new) in left), None)
+    if taken is not None or len(set(map(same_name, names.values()))) < len(names):
+        raise CannotTellError(
+            f"--rename: two people would be called {quoted(taken or new)}; give each a name of its own"
+        )
     return names
 
 
-def same_name(name: str) -> str:
-    """What two names share that mean one person, or one lot: case and spaces do not count.
-
-    >>> same_name("  Lot 7a ") == same_name("LOT  7A")
-    True
-    """
-    return " ".join(name.casefold().split())
-
-
-def _told_otherwise(sent: SentEntry, entry: Entry, names: Mapping[str, str]) -> SentEntry:
-    facts = {key: _other(entry, key, value, names) for key, value in json.loads(sent.row.facts).items()}
-    by = names.get(entry.by, entry.by) if entry.by is not None else None
-    note = in_words(entry.note, names) if entry.note is not None else None
+def _told_otherwise(sent: SentEntry, entry: Entry, names: OtherNames, key: str) -> SentEntry:
+    facts = {name: _other(entry, name, value, names) for name, value in json.loads(sent.row.facts).items()}
+    by = names.of(entry.by) if entry.by is not None else None
+    note = names.in_words(entry.note) if entry.note is not None else None
     row = dataclasses.replace(sent.row, facts=canonical(facts), by_whom=by, note=note)
     home = dict(sent.home or {})
     told = {"book": FOR_READING, "van": "", "number": row.number, "before": None, "stamp": home.get("stamp", ["", 0])}
-    return SentEntry(row, sent.mark, {**told, **({"batch": home["batch"]} if "batch" in home else {})})
+    mark = sent.mark if key == FOR_READING else reading_mark(key, sent.mark)
+    return SentEntry(row, mark, {**told, **({"batch": home["batch"]} if "batch" in home else {})})
 
 
-def _other(entry: Entry, key: str, value: Any, names: Mapping[str, str]) -> Any:
-    kind, other = entry.facts.kind, value
+def _other(entry: Entry, key: str, value: Any, names: OtherNames) -> Any:
+    kind = entry.facts.kind
+    if key == "origin":
+        return ""  # a path, which may name a person
     if kind in ("job started", "job mended") and key == "text":
-        other = _job_text(value, names)
-    elif key == "who":
-        other = names.get(value, value)
-    elif key in _PATHS:
-        other = ""
-    elif kind == "photo" and key == "name":
-        other = "a photo"
-    elif key == "plan":
-        other = _plan(value, names)
-    elif key in _IN_WORDS and kind != "profile used":
-        other = in_words(value, names) if isinstance(value, str) else [in_words(each, names) for each in value]
-    return other
+        return _job_text(value, names)
+    if kind == "photo" and key == "name":
+        return "a photo"
+    if kind == "planned" and key == "plan":
+        return json.dumps(_in_all(json.loads(value), names), ensure_ascii=False)
+    if kind == "profile used" or key in _OF_THE_TRADE or (kind, key) == ("job started", "name"):
+        return value
+    return _in_all(value, names)
 
 
-def _plan(text: str, names: Mapping[str, str]) -> str:
-    for old, new in names.items():
-        text = text.replace(json.dumps(old), json.dumps(new))
-    return text
+def _in_all(value: Any, names: OtherNames) -> Any:
+    if isinstance(value, str):
+        return names.in_words(value)
+    if isinstance(value, list):
+        return [_in_all(each, names) for each in value]
+    if isinstance(value, dict):
+        return {names.of(key): each if key in _OF_THE_TRADE else _in_all(each, names) for key, each in value.items()}
+    return value
 
 
-def _job_text(text: str, names: Mapping[str, str]) -> str:
+def _job_text(text: str, names: OtherNames) -> str:
     """A job file with its crew under other names and without its comments; refused where a name would stay."""
-    pieces = re.split(r"(?m)^(?=\s*\[)", _COMMENT.sub("", text))
-    for old, new in names.items():
-        quoted_old = re.compile(rf"([\"']){re.escape(old)}\1")
-        pieces = [
-            quoted_old.sub(json.dumps(new, ensure_ascii=False), piece)
-            if piece.lstrip().startswith("[[crew]]")
-            else piece
-            for piece in pieces
-        ]
+    plain = _CONTACT.sub(lambda found: f'{found[1]}"the contact"', _COMMENT.sub("", text))
+    quoted_name = re.compile(rf"([\"'])({'|'.join(map(re.escape, names.names)) or '(?!)'})\1")
+
+    def other(found: re.Match[str]) -> str:
+        return json.dumps(names.of(found[2]), ensure_ascii=False)
+
+    pieces = [
+        quoted_name.sub(other, piece) if piece.lstrip().startswith("[[crew]]") else piece
+        for piece in re.split(r"(?m)^(?=\s*\[)", plain)
+    ]
     made = "".join(pieces)
-    if {person.name for person in cached_site(made).crew} & names.keys():
+    if {person.name for person in cached_site(made).crew} & (names.names.keys() - set(names.names.values())):
         raise BookError("a name stands in the job file where it cannot be taken out; write the crew as [[crew]] tables")
     return made
+
+
+def _free_words(entries: Sequence[Entry]) -> Iterator[str]:
+    """What people wrote in words of their own: only who hands it on can tell whether a name stands in it."""
+    for entry in entries:
+        facts = entry.facts
+        said = [facts.text] if isinstance(facts, Noted) else []
+        said += [getattr(facts, key, "") or "" for key in ("why", "how")] if facts.kind in _WITH_WORDS else []
+        yield from (f"entry {entry.number}: {words}" for words in [*said, entry.note or ""] if words)
+
+
+_WITH_WORDS = ("stopped", "visited", "settled")

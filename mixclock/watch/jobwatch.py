@@ -98,9 +98,8 @@ class JobWatch(FollowedJob):
         """Whether the next kit may be opened."""
         return self._kits.answer(self.seen(), self.tracks, now, self.plans)
 
-    def _sheets(self) -> Mapping[str, Profile]:
+    def _sheets(self, site: Site) -> Mapping[str, Profile]:
         """The sheets of all coats, read once as long as the job file stays as it is."""
-        site = self.seen().site
         if self._shelf_of is None or self._shelf_of[0] is not site:
             self._shelf_of = (site, {**sheets_of(site), **self._shelf()})
         return self._shelf_of[1]

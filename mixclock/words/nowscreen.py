@@ -141,12 +141,15 @@ def job_lines(jobs: Sequence[Json]) -> list[str]:
     if not jobs:
         return ["No job yet; start one with `mixclock job start FILE`."]
     return [
-        f"{'*' if job['in_use'] else ' '} {job['name']}: begun {_day(job['started'])}, "
-        + (f"finished {_day(job['finished'])}" if job["finished"] else "under way")
+        f"{'*' if job['in_use'] else ' '} {job['name']}: begun {_day(job, 'started')}, "
+        + (f"finished {_day(job, 'finished')}" if job["finished"] else _RUNS[job["for_reading"]])
         + f", {job['entries']} {'entry' if job['entries'] == 1 else 'entries'}"
         for job in jobs
     ]
 
 
-def _day(text: str) -> str:
-    return f"{utc_from(text):%Y-%m-%d}"
+_RUNS = {False: "under way", True: "for reading only"}
+
+
+def _day(job: Json, which: str) -> str:
+    return f"{utc_from(job[which]).astimezone(ZoneInfo(job['zone'])):%Y-%m-%d}"

@@ -122,3 +122,16 @@ def test_once_a_floor_is_finished_nobody_is_asked_any_more(two: Run) -> None:
     told = ok(two(*MIXING, "--on", "bay 1"))
     assert f"{POTTERY}: " not in told.out
     assert two("now", "--json").json["job"] == POTTERY
+
+
+def test_the_next_kit_of_each_floor_is_judged_by_its_own_sheets(two: Run) -> None:
+    """What the chosen floor is coated with says nothing of the other's, also where a page shows the other one."""
+    from mixclock.board.joining import JoinedHouse
+    from mixclock.wiring import open_house
+
+    ok(two("job", "use", POTTERY))
+    with open_house() as house:
+        asked: list[str] = []
+        house.kits._shelf = lambda site: asked.append(site.name) or {}  # type: ignore[func-returns-value]
+        JoinedHouse(house).of_job(SHED).next_kit(house.clock.now())
+        assert asked == [SHED]

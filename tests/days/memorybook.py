@@ -80,6 +80,9 @@ class MemoryBook:
         names = dict.fromkeys(entry.job for entry in self.log)
         return [self._line(name) for name in names]
 
+    def is_for_reading(self, job: str) -> bool:
+        return False
+
     def called_here(self) -> list[str]:
         return []
 

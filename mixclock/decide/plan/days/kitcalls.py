@@ -23,6 +23,7 @@ from mixclock.job.dayentries import KitAsked
 from mixclock.job.entry import Combined, Delivered, Entry, Heard, Raised, WatchEvent
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
+from mixclock.job.site import Site
 from mixclock.job.steps import NEXT_BATCH, NEXT_KIT, Rank
 from mixclock.values import replace
 
@@ -37,10 +38,19 @@ KEPT_AT_MOST = 12
 """Two for each job that somebody works on: one for now, one for a kit that is being measured out."""
 
 
-class KitDesk:
-    """Answers the question, and keeps what an answer took long to work out. `shelf` holds sheets not used so far."""
+def _none(_: Site) -> Mapping[str, Profile]:
+    return {}
 
-    def __init__(self, model: Callable[[], BucketModel], shelf: Callable[[], Mapping[str, Profile]] = dict) -> None:
+
+class KitDesk:
+    """Answers the question, and keeps what an answer took long to work out.
+
+    `shelf` holds the sheets of a job file's products, of which no batch may have been mixed so far.
+    """
+
+    def __init__(
+        self, model: Callable[[], BucketModel], shelf: Callable[[Site], Mapping[str, Profile]] = _none
+    ) -> None:
         """`model` is asked for only once somebody asks."""
         self._model, self._shelf = model, shelf
         self._timing: dict[str, tuple[Standing, SheetTiming]] = {}
@@ -59,7 +69,7 @@ class KitDesk:
         kept = self._known.get(place)
         if kept is not None and kept[0] == key and timedelta() <= now - kept[1] < FRESH:
             return kept[2]
-        whole = replace(standing, profiles={**self._shelf(), **standing.profiles})
+        whole = replace(standing, profiles={**self._shelf(standing.site), **standing.profiles})
         answer = next_kit(whole, tracks, self._timing_of(whole), now, plans, measuring_since)
         if len(self._known) >= KEPT_AT_MOST:
             self._known.clear()

@@ -1,0 +1,52 @@
+"""One line of each job of the book, as a list shows it; the table behind it is kept up by each new entry."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import datetime
+
+from mixclock.outside.bookreading import LONG_AGO, end_of_job, instant_or_long_ago
+from mixclock.values import dataclass
+
+_JOBS = "SELECT job, started, finished, entries, last, own, stated, doubtful, findings FROM joblines"
+FILES_OF_JOBS = (
+    "SELECT l.job, json_extract(coalesce((SELECT m.facts FROM entries m WHERE m.job = l.job AND m.kind = 'job mended' "
+    "AND l.finished IS NULL ORDER BY m.number DESC LIMIT 1), e.facts), '$.text') "
+    "FROM joblines l JOIN entries e ON e.number = l.first"
+)
+_OPEN = "WHERE finished IS NULL OR doubtful"
+_ENDS = (
+    "SELECT number, kind, happened, facts FROM entries "
+    "WHERE job = ? AND kind IN ('job finished', 'withdrawn') ORDER BY number DESC"
+)
+
+
+@dataclass(frozen=True)
+class JobLine:
+    """One job of the book, as a list shows it. `own` counts the entries that were written here, not imported.
+
+    `last` is when anything was written, `stated` when a person stated something.
+    """
+
+    name: str
+    started: datetime
+    finished: datetime | None
+    entries: int
+    last: datetime
+    own: int
+    stated: datetime
+    findings: int = 0
+
+
+def read_lines(connection: sqlite3.Connection, now: datetime, every: bool) -> list[JobLine]:
+    """The jobs, the one started last at the end: every one, or those that may be under way."""
+    lines = []
+    for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
+        f"{_JOBS} {'' if every else _OPEN} ORDER BY first"
+    ).fetchall():
+        end = end_of_job(connection.execute(_ENDS, (job,))) if doubtful else finished
+        ended = instant_or_long_ago(end) if end is not None else None
+        begun, latest, said = map(instant_or_long_ago, (started, last, stated))
+        said = now if said == LONG_AGO else said  # a damaged line is no reason to leave a job out
+        lines.append(JobLine(job, begun, ended, entries, latest, own, said, findings))
+    return lines
