@@ -20,7 +20,7 @@ MIXING = ("mixing", "Slow epoxy base", "4 L", "--coat", "base")
 CREW = (
     STUDIO.replace('"mixer"', '"Petra Lind"')
     .replace('"roller"', '"Jo"  # Jo is new')
-    .replace("[[areas]]", 'contact = "Petra Lind 555"\n[[areas]]', 1)
+    .replace("[[areas]]", 'contact = "Petra Lind, gatehouse"\n[[areas]]', 1)
 )
 
 Typed = Callable[..., Ran]
@@ -83,7 +83,7 @@ class TestACopyForReading:
         assert told[-1].endswith("crew 2 opened for Mr Birch; crew 1 was late")
         assert whole["state"] not in told[0]
         content = gzip.decompress((tmp_path / "read.mixclock").read_bytes()).decode()
-        names = ("Petra", "PETRA", "petra", "Jo ", '"Jo"', "face", "555", "van 1")
+        names = ("Petra", "PETRA", "petra", "Jo ", '"Jo"', "face.jpg", "gatehouse", "van 1")
         assert not [name for name in names if name in content]
         marks = gzip.decompress((tmp_path / "whole.mixclock").read_bytes()).decode().split('"mark":"')[1:]
         assert not [mark for mark in marks if mark[:64] in content], "who guesses a name could prove it by the hash"
