@@ -191,7 +191,7 @@ def _parted(law: RateLaw, steep: RateLaw, stated: Sequence[tuple[float, float]],
     """A law parted from the likely one by its doubt: at least by what the plausible energies say, never reversed.
 
     No closing is put before the sheet's figure at the next warmer stated point, no opening after that at the next
-    colder one.
+    colder one: at a stated point there is no doubt, and from there on none falls behind it.
     """
     temps_c = _nodes([temp_c for temp_c, _ in stated], kind)
     found: list[float] = []
@@ -199,9 +199,6 @@ def _parted(law: RateLaw, steep: RateLaw, stated: Sequence[tuple[float, float]],
         share = _parting(temp_c, [at_c for at_c, _ in stated], kind)
         span_s = tau_s(law, temp_c) * (1.0 - share if sooner else 1.0 + share)
         span_s = min(span_s, tau_s(steep, temp_c)) if sooner else max(span_s, tau_s(steep, temp_c))
-        nearest = [span for at_c, span in stated if (at_c >= temp_c if sooner else at_c <= temp_c)]
-        if nearest:
-            span_s = max(span_s, max(nearest)) if sooner else min(span_s, min(nearest))
         if found:
             span_s = max(span_s, found[-1]) if sooner else min(span_s, found[-1])
         found.append(span_s)
@@ -274,26 +271,23 @@ def _settled_humidity(span: SheetSpan, family: Family) -> tuple[Damp | None, lis
 
 
 def _driest_points(points: tuple[SheetPoint, ...]) -> list[SheetPoint]:
+    """One for each temperature: a span tells the driest of it first."""
     kept: dict[float | None, SheetPoint] = {}
     for point in points:
-        known = kept.get(point.temp_c)
-        if known is None or (point.rh_pct or 0.0) < (known.rh_pct or 0.0):
-            kept[point.temp_c] = point
+        kept.setdefault(point.temp_c, point)
     return list(kept.values())
 
 
 def _stated_exponent(points: tuple[SheetPoint, ...]) -> float | None:
     """The exponent from the driest and the dampest point of one temperature, where the sheet has such a pair."""
-    by_temp: dict[float, list[SheetPoint]] = {}
+    by_temp: dict[float, list[tuple[float, float]]] = {}
     for point in points:
         if point.temp_c is not None and point.rh_pct is not None:
-            by_temp.setdefault(point.temp_c, []).append(point)
+            by_temp.setdefault(point.temp_c, []).append((point.rh_pct, point.span_s))
     found = []
     for temp_c, rows in by_temp.items():
-        if len(rows) > 1:
-            rows.sort(key=lambda row: row.rh_pct or 0.0)
-            dry, humid = rows[0], rows[-1]
-            at_dry = absolute_humidity_g_m3(temp_c, dry.rh_pct or 0.0)
-            at_humid = absolute_humidity_g_m3(temp_c, humid.rh_pct or 0.0)
-            found.append(moisture_exponent((at_humid, humid.span_s), (at_dry, dry.span_s)))
+        (dry_pct, dry_s), (humid_pct, humid_s) = rows[0], rows[-1]
+        if humid_pct > dry_pct:
+            at_humid, at_dry = (absolute_humidity_g_m3(temp_c, rh_pct) for rh_pct in (humid_pct, dry_pct))
+            found.append(moisture_exponent((at_humid, humid_s), (at_dry, dry_s)))
     return max(0.0, sum(found) / len(found)) if found else None

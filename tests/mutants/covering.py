@@ -55,8 +55,9 @@ DECIDING = tuple(
     f"tests/{name}.py"
     for name in (
         *(f"decide/test_{of}" for of in (
-            "windowstates", "edgefigures", "stages", "etching", "closing", "raising", "windows", "remembered", "muting",
-            "slabahead", "hottesthour", "dayaround", "learn", "floorphysics", "alerting", "edgeproperties", "cups",
+            "windowstates", "edgefigures", "sheetrows", "lawsbyhand", "stages", "etching", "closing", "raising",
+            "windows", "remembered", "muting", "slabahead", "hottesthour", "dayaround", "learn", "floorphysics",
+            "alerting", "edgeproperties", "cups",
         )),
         *(f"words/test_{of}" for of in ("answers", "objections", "nowscreen", "sheettalk", "calendar")),
         *(f"days/test_{of}" for of in ("alertnumbers", "nobodyheard", "dumped", "promises", "unknowntime", "commands")),
