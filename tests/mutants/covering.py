@@ -114,7 +114,7 @@ CORES = (
     Core(
         "raising",
         "mixclock/decide/alerting/raising.py",
-        (*DECIDING, "tests/decide/test_agenda.py"),
+        (*DECIDING, "tests/decide/test_agenda.py", "tests/decide/test_agendafollows.py"),
         more=("mixclock/decide/alerting/agenda.py",),
     ),
     Core(
@@ -151,7 +151,8 @@ CORES = (
     Core(
         "take-off",
         "mixclock/decide/plan/floor/takeoff.py",
-        ("tests/decide/plan/test_takeoff.py", "tests/decide/plan/test_comparing.py", "tests/decide/plan/test_acid.py",
+        ("tests/decide/plan/test_takeoff.py", "tests/decide/plan/test_takeoffsums.py",
+         "tests/decide/plan/test_comparing.py", "tests/decide/plan/test_acid.py",
          "tests/decide/plan/test_standingacid.py", "tests/words/plan/test_plantext.py"),
     ),
 )  # fmt: skip

@@ -8,7 +8,7 @@ import pytest
 
 from mixclock.decide.why.evidence import Evidence, number, weigh
 from mixclock.decide.why.gauge import Gauge
-from mixclock.decide.why.layers import Value
+from mixclock.decide.why.layers import Gap, Value
 from mixclock.decide.why.quantities.air import COLDEST_SLAB, DEW_MARGIN
 from mixclock.decide.why.quantities.mix import RATIO_ERROR, STRINGY
 from mixclock.decide.why.quantities.steps import POUR_OUT_USED
@@ -123,6 +123,8 @@ def test_healthy_areas_had_the_same_up_to_a_contrast_of_half() -> None:
         ("", True, 1.3, "130 %"),
         ("share", False, 0.07, "7 %"),
         ("share", False, 12.0, "12 times over"),
+        ("share", False, 5.0, "5 times over"),
+        ("share", False, 4.99, "499 %"),
         ("csp", True, 2.4, "2.4 CSP"),
     ],
 )
@@ -131,3 +133,78 @@ def test_a_figure_is_told_in_its_own_unit_and_only_a_share_in_percent(
 ) -> None:
     gauge = replace(DEW_MARGIN, unit=unit, log=log)
     assert number(Evidence(gauge, value, 3.0, None, 0.0, 0.0, ""), value, US_CREW) == told
+
+
+@pytest.mark.parametrize(
+    ("value", "healthy", "doubt", "wide"),
+    [
+        (0.0, 4.0, 0.1, True),  # two steps of 2 K exactly
+        (0.0, 3.99, 0.1, False),
+        (-0.25, 4.0, 1.0, True),  # 4.25 K; three of the doubts of a difference, 3 · √2 · 1 K, are 4.243
+        (-0.24, 4.0, 1.0, False),
+        (-4.0, 4.0, 2.0, False),  # 8 K, and 8.49 are asked for
+        (-5.0, 4.0, 2.0, True),
+    ],
+)
+def test_a_contrast_is_wide_from_two_steps_and_three_of_the_doubts_of_a_difference(
+    value: float, healthy: float, doubt: float, wide: bool
+) -> None:
+    assert weighed(DEW_MARGIN, value, healthy, unshared=doubt).wide is wide
+    assert weighed(DEW_MARGIN, value, healthy, sigma=doubt).wide is wide, "all of its doubt where none is shared"
+    assert not weighed(DEW_MARGIN, value, None, unshared=doubt).wide
+
+
+def test_a_contrast_just_at_three_doubts_is_wide() -> None:
+    doubt = 4.5 / (3.0 * 2.0**0.5)
+    assert weighed(DEW_MARGIN, -0.5, 4.0, unshared=doubt * (1.0 - 1e-12)).wide
+    assert not weighed(DEW_MARGIN, -0.5, 4.0, unshared=doubt * (1.0 + 1e-9)).wide
+
+
+def test_what_nobody_recorded_says_nothing_for_or_against_and_whether_another_area_knows_it() -> None:
+    gap = Gap("the slab", "read it")
+    for healthy, others, elsewhere in (
+        ([], [], False),
+        ([gap], [gap], False),
+        ([Value(12.0)], [], True),
+        ([gap], [gap, Value(12.0), None], True),
+        ([Value(12.0)], [gap], True),
+    ):
+        found = weigh(COLDEST_SLAB, gap, healthy, others)
+        assert found is not None
+        assert (found.value, found.healthy, found.gap, found.known_elsewhere) == (None, None, gap, elsewhere)
+        assert (found.strength, found.probably_past, found.limit) == (0.0, 0.0, COLDEST_SLAB.limit)
+        assert (found.speaks_for, found.speaks_against, found.is_sure) == (False, False, False)
+    assert weigh(COLDEST_SLAB, None, [Value(12.0)]) is None
+    stated = weigh(STRINGY, gap, [])
+    assert stated is not None
+    assert (stated.limit, stated.limit_source) == (None, "what the crew stated")
+
+
+def test_what_was_stated_is_told_in_its_own_words_and_counts_whole_or_not_at_all() -> None:
+    seen = weigh(STRINGY, Value("stringy at 10:02"), [])
+    assert seen is not None
+    assert (seen.value, seen.probably_past, seen.is_sure, seen.told) == ("stringy at 10:02", 1.0, True, "")
+    other = weigh(STRINGY, Value(0.0, told="poured well"), [])
+    assert other is not None
+    assert (other.value, other.strength, other.probably_past) == ("poured well", 0.0, 0.0)
+    assert (other.is_sure, other.speaks_for, other.speaks_against) == (False, False, True)
+    everywhere = weigh(STRINGY, Value("stringy", holds_elsewhere=True), [Value(0.0)])
+    assert everywhere is not None
+    assert everywhere.contrast == 0.35
+
+
+def test_what_has_no_strength_is_no_evidence_however_sure_it_is_that_the_limit_was_passed() -> None:
+    nothing = Evidence(DEW_MARGIN, 2.0, 3.0, 2.5, 0.0, 1.0, "the sheet", known=Value(2.0, told="batch 2, 09:10"))
+    assert not nothing.speaks_for
+    assert not nothing.is_sure
+    assert nothing.told == "batch 2, 09:10"
+    assert not replace(nothing, known=None).told
+
+
+def test_the_limit_and_its_source_are_the_products_own_where_it_has_one() -> None:
+    own = weigh(DEW_MARGIN, Value(4.0, limit=5.0, limit_source="the sheet of this top"), [], [Value(6.0), Value(8.0)])
+    assert own is not None
+    assert (own.limit, own.limit_source, own.others) == (5.0, "the sheet of this top", 7.0)
+    plain = weigh(DEW_MARGIN, Value(4.0), [Value(5.0), Value("none"), Value(9.0)])
+    assert plain is not None
+    assert (plain.limit, plain.limit_source, plain.healthy, plain.others) == (3.0, DEW_MARGIN.limit_source, 7.0, None)

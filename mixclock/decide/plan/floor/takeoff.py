@@ -85,7 +85,7 @@ class Kits:
     size_l: float
     needed: int
     spare: int
-    there: int = 0
+    there: int
 
     @property
     def bought(self) -> int:
