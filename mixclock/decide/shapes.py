@@ -160,13 +160,13 @@ class Smoke:
 
 
 @dataclass(frozen=True)
-class Passed:
+class EarlierStep:
     """A step before this one, which fell due and which nobody can have been told: it is said along with this one."""
 
     of: Alert
 
 
-Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet | Smoke | Passed
+Detail = JointBatch | NextBatch | Shortage | MarginState | Trouble | KitAnswer | Quiet | Smoke | EarlierStep
 """What an alert's words need beside its step, its place and its window."""
 
 

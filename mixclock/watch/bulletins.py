@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from mixclock.decide.alerting import Raise
-from mixclock.decide.shapes import Alert, Detail, Passed, Rank, Stage
+from mixclock.decide.shapes import Alert, Detail, EarlierStep, Rank, Stage
 from mixclock.job.callkinds import kind_of
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
@@ -149,7 +149,7 @@ def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Wording:
     if len({one.alert.batch for one in group}) > 1:
         alert = replace(alert, batch=None)  # what may be walked on or scraped is asked of the floor, not of a bucket
     said = alert_words(alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
-    passed = alert.detail.of if isinstance(alert.detail, Passed) else None
+    passed = alert.detail.of if isinstance(alert.detail, EarlierStep) else None
     met = any(raising.may_have_reached for raising in standing.raised(alert.id))
     return said if passed is None or met else with_passed(said, passed, standing)
 

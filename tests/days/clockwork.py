@@ -127,7 +127,14 @@ class Day:
         coming = [at + TICK for at in all_due(job.seen(), job.tracks, now) if at + TICK > now]
         coming += [at for at in self._repeats(now) if at > now]
         coming += [now + timedelta(seconds=after) for after in TRY_AGAIN_S if self.delivery._retries]
+        coming += [at for at in self._tries() if at > now]
         return min([*coming, end])
+
+    def _tries(self) -> Iterable[datetime]:
+        """When what no channel took is tried again, also by a process that did not live to see it refused."""
+        for raising in self.ticker.watched[self.job].seen().raisings[-12:]:
+            if raising.deliveries and not raising.may_have_reached:
+                yield from (raising.entry.happened + timedelta(seconds=after) for after in TRY_AGAIN_S)
 
     def _repeats(self, now: datetime) -> Iterable[datetime]:
         """When what repeats may do so next: 20 s after its last raising, and while it is paused every 20 s."""

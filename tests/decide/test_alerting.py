@@ -9,7 +9,7 @@ import pytest
 
 from mixclock.decide.alerting import Raise, alerts, to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER, is_cleared
-from mixclock.decide.shapes import Alert, Passed, Rank, Stage, State
+from mixclock.decide.shapes import Alert, EarlierStep, Rank, Stage, State
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -128,7 +128,7 @@ def test_a_step_of_mixing_that_passed_by_is_overtaken_by_the_call_to_pour() -> N
     assert "b1.pour-out" not in before
     assert "b1.pour-out" in after
     assert "b1.mixing" not in after
-    assert after["b1.pour-out"].detail == Passed(before["b1.mixing"])
+    assert after["b1.pour-out"].detail == EarlierStep(before["b1.mixing"])
 
 
 def test_a_step_of_mixing_that_was_met_is_not_told_once_more_by_the_call_to_pour() -> None:

@@ -94,6 +94,12 @@ def test_any_other_that_no_channel_took_is_tried_after_5_20_and_then_every_60_s(
     assert told(after_s, alert, *failed) == Raise(alert, tries, after_s)
 
 
+def test_what_a_crash_cut_off_is_no_try_that_a_channel_refused() -> None:
+    before = [raised(-3, call()), raised(-2, call()), raised(0, call(), "retry")]
+    assert told(4.9, call(), *before) is None
+    assert told(5, call(), *before) == Raise(call(), 3, 5.0)
+
+
 def test_what_no_channel_took_but_somebody_heard_is_not_tried_again() -> None:
     assert told(6, call(), raised(0, call(), "retry", heard_s=1)) is None
 

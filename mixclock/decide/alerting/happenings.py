@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.alerting.naming import mixing_id, slug
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.hot import SMOKING, hot_since, smoking_since
-from mixclock.decide.shapes import Alert, MarginState, Passed, Smoke, Stage, State, Window
+from mixclock.decide.shapes import Alert, EarlierStep, MarginState, Smoke, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job.entry import Entry, Reading
@@ -81,7 +81,7 @@ def without_overtaken(every: Sequence[Alert], now: datetime) -> list[Alert]:
         return list(every)
     later = [alert for alert in every if alert.step in (POUR_OUT, INDUCTION) and alert.batch in old]
     over = {alert.batch for alert in later}
-    told = {id(alert): replace(alert, detail=Passed(old[alert.batch])) for alert in later if alert.detail is None}
+    told = {id(alert): replace(alert, detail=EarlierStep(old[alert.batch])) for alert in later if alert.detail is None}
     return [told.get(id(alert), alert) for alert in every if not (alert.batch in over and alert is old[alert.batch])]
 
 

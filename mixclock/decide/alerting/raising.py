@@ -139,7 +139,8 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     if not last.deliveries and history.cut_off(last, now):
         return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
     if not last.may_have_reached and last.heard is None and not history.awaits_answer(last, now):
-        again_after = TRY_AGAIN[min(len(same), len(TRY_AGAIN)) - 1]
+        refused = sum(bool(raising.deliveries) for raising in same)  # what a crash cut off was refused by nobody
+        again_after = TRY_AGAIN[min(max(refused, 1), len(TRY_AGAIN)) - 1]
         endless = alert.rank is Rank.CRITICAL
         again = now - last.entry.happened >= (min(again_after, REPEAT_EVERY) if endless else again_after)
         return Raise(alert, len(same), _late_s(alert, now)) if again else None
