@@ -104,7 +104,8 @@ class Weather:
         """Water in the air at the slab, as a share of what air of the slab's temperature can hold."""
         air, damp, slab = self.air.likely, self.humidity.likely, self.slab.likely
         times = tuple(sorted({*slab.times_s, *air.times_s, *damp.times_s}))
-        return History(times, tuple(_humidity_at_slab_pct(air.at(t), damp.at(t), slab.at(t)) for t in times))
+        read = zip(air.along(times), damp.along(times), slab.along(times), strict=True)
+        return History(times, tuple(_humidity_at_slab_pct(*each) for each in read))
 
     def moisture(self, reference_rh_pct: float, exponent: float) -> Moisture:
         """What that does to a clock whose sheet holds at a humidity; the same for every window of this place."""
@@ -315,7 +316,8 @@ def _shifted(history: History, by: float) -> History:
 def _moved(history: History, by: History, sense: float) -> History:
     """A history moved by another one."""
     times = sorted({*history.times_s, *by.times_s})
-    return History(tuple(times), tuple(history.at(at) + sense * by.at(at) for at in times))
+    both = zip(history.along(times), by.along(times), strict=True)
+    return History(tuple(times), tuple(value + sense * doubt for value, doubt in both))
 
 
 def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], float]) -> History:
@@ -323,7 +325,8 @@ def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], f
     if len(histories) == 1:
         return histories[0]
     times = sorted({at for history in histories for at in history.times_s})
-    return History(tuple(times), tuple(pick(history.at(at) for history in histories) for at in times))
+    every = zip(*(history.along(times) for history in histories), strict=True)
+    return History(tuple(times), tuple(pick(values) for values in every))
 
 
 def _later(history: History | None, by_s: float) -> History | None:

@@ -1,9 +1,13 @@
 """What a slab, a room or a bucket went through: values over time, straight between readings, held outside them."""
 
+from __future__ import annotations
+
 import math
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.values import dataclass
@@ -58,17 +62,38 @@ class History:
         low, high = self.values[index - 1], self.values[index]
         return low + (high - low) * (time_s - early) / (late - early) if low != high else low
 
+    def along(self, times_s: Sequence[float]) -> list[float]:
+        """What `at` gives at each of these rising times, in one pass.
+
+        >>> History((0.0, 3600.0), (20.0, 26.0)).along((-1.0, 0.0, 1800.0, 7200.0))
+        [20.0, 20.0, 23.0, 26.0]
+        """
+        knots, values, between = self.times_s, self.values, self._between
+        found, place, last = [], 0, len(self.times_s)
+        for time_s in times_s:
+            while place < last and knots[place] <= time_s:
+                place += 1
+            # a reading of its own needs no slope; before and after all of them the nearest is held
+            is_reading = place and (place == last or knots[place - 1] == time_s)
+            found.append(values[place - 1] if is_reading else between(place, time_s))
+        return found
+
     @cached_property
-    def sums_by_law(self) -> dict[object, list[float]]:
+    def jumps(self) -> bool:
+        """Whether two readings stand at one time."""
+        return any(later == earlier for earlier, later in pairwise(self.times_s))
+
+    @cached_property
+    def sums_by_law(self) -> dict[Any, Any]:
         """What `cure` added up along this history for each law, so that it is added up once."""
         return {}
 
-    def since(self, time_s: float) -> "History":
+    def since(self, time_s: float) -> History:
         """The same from a time on; what was before it is left out."""
         first = max(0, bisect_right(self.times_s, time_s) - 1)
         return self if not first else History(self.times_s[first:], self.values[first:])
 
-    def shifted(self, by_s: float) -> "History":
+    def shifted(self, by_s: float) -> History:
         """The same with another zero: what was at 0 is at `by_s`."""
         return History(tuple(time_s + by_s for time_s in self.times_s), self.values)
 
@@ -105,6 +130,11 @@ class Moisture:
         """
         low, high = FACTOR_RANGE
         return min(high, max(low, relative**exponent)) if exponent else 1.0
+
+    @cached_property
+    def sums_by_history(self) -> dict[int, tuple[History, dict[Any, Any]]]:
+        """What `cure` added up along a history of temperatures with this moisture, by the history's identity."""
+        return {}
 
     @cached_property
     def cuts(self) -> tuple[float, ...]:

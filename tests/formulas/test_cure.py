@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
@@ -196,3 +196,34 @@ def test_weeks_of_readings_looked_up_say_the_same_as_added_up(
     assert ripeness(law, history, start_s, max(knots)) == pytest.approx(added, rel=1e-9, abs=1e-12)
     reached_s = time_of_ripeness(law, history, start_s, target)
     assert ripeness(law, history, start_s, reached_s) == pytest.approx(target, rel=1e-9)
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(1.0, 5000.0), st.floats(-5.0, 40.0) | st.floats(19.9, 20.1), st.floats(0.1, 25.0)),
+        min_size=70,
+        max_size=110,
+    ),
+    st.sampled_from([0.3, 0.5, 1.0]),
+    st.floats(-1000.0, 1e5),
+    st.floats(0.001, 60.0),
+)
+@settings(max_examples=15, phases=[Phase.explicit, Phase.generate])
+def test_weeks_of_damp_readings_looked_up_say_the_same_as_added_up(
+    steps: list[tuple[float, float, float]], exponent: float, start_s: float, target: float
+) -> None:
+    law = law_from_points([(10.0, 9000.0), (20.0, 4000.0), (30.0, 2500.0)], 47e3)
+    times = list(accumulate(step_s for step_s, _, _ in steps))
+    history = History(tuple(times), tuple(temp_c for _, temp_c, _ in steps))
+    wet = History(tuple(times[::2]), tuple(water for _, _, water in steps[::2]))
+    knots = [start_s, *(time_s for time_s in times if time_s > start_s)]
+    # stretch by stretch, each with a history too short to be looked up
+    added = 0.0
+    for begin_s, end_s in pairwise(knots):
+        short = History((begin_s, end_s), (history.after(begin_s), history.before(end_s)))
+        damp = Moisture(History((begin_s, end_s), (wet.after(begin_s), wet.before(end_s))), 9.0, exponent)
+        added += ripeness(law, short, begin_s, end_s, moisture=damp)
+    moisture = Moisture(wet, 9.0, exponent)
+    assert ripeness(law, history, start_s, max(knots), moisture=moisture) == pytest.approx(added, rel=1e-9, abs=1e-12)
+    reached_s = time_of_ripeness(law, history, start_s, target, moisture=moisture)
+    assert ripeness(law, history, start_s, reached_s, moisture=moisture) == pytest.approx(target, rel=1e-9)
