@@ -305,8 +305,12 @@ def _joined(samples: Sequence[Sample], forecast: Sequence[Sample]) -> History:
 
 
 def _history(values: dict[float, float]) -> History:
+    """The course through these values; a logger's, that says the same again and again, is told by where it bends."""
     times = sorted(values)
-    return History(tuple(times), tuple(values[at] for at in times))
+    told = [values[at] for at in times]
+    bends = [True, *(not before == value == after for before, value, after in zip(told, told[1:], told[2:])), True]
+    kept = [each for each, bend in zip(zip(times, told, strict=True), bends, strict=False) if bend]
+    return History(tuple(at for at, _ in kept), tuple(value for _, value in kept))
 
 
 def _shifted(history: History, by: float) -> History:

@@ -79,11 +79,14 @@ def beyond(alpha_end: Floats, alpha_last: float, count: int) -> Floats:
     return np.asarray(1.0 - (1.0 - alpha_end) ** (1.0 - shares) * (1.0 - alpha_last) ** shares)
 
 
-def air_at(air: float | History, time_s: Floats) -> Floats | float:
-    """Air temperature [°C] at each member's own time."""
-    if isinstance(air, History):
-        return np.interp(time_s, air.times_s, air.values) if len(air.values) > 1 else air.values[0]
-    return air
+def air_around(air: float | History) -> Callable[[Floats], Floats | float]:
+    """Air temperature [°C] by each member's own time; the readings are laid out once, not at each step."""
+    if not isinstance(air, History):
+        return lambda _: air
+    if len(air.values) == 1:
+        return lambda _: air.values[0]
+    times_s, values = np.asarray(air.times_s), np.asarray(air.values)
+    return lambda time_s: np.interp(time_s, times_s, values)
 
 
 def march(
@@ -119,10 +122,11 @@ def march(
     missed: list[Floats] = [np.full(shape, np.nan) for _ in readings]
     heats, xis = cells.d_alpha * rise_k, cells.d_xi
     moving = isinstance(air, History) and len(air.values) > 1
-    around = air_at(air, time) if isinstance(air, History) else air
+    air_at = air_around(air)
+    around = air_at(time)
     for heat, xi in zip(heats, xis, strict=True):
         if moving:
-            around = air_at(air, (time + 0.5 * xi * slow) * stretch)  # type: ignore[arg-type]
+            around = air_at((time + 0.5 * xi * slow) * stretch)
         loss_xi = loss_per_s * xi
         half = _relaxed(temp, around, 0.5 * heat, 0.5 * loss_xi * slow)
         slow_half = rates.time_s(half)

@@ -7,12 +7,13 @@ from typing import NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.history import History, Moisture
-from mixclock.formulas.pieces import Piece, cut, held_moist, moist_stretch
+from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
 from mixclock.formulas.rate_law import RateLaw, segment_of
 
 LONG_HISTORY = 64  # from so many readings on, sums are kept; below, adding up is as quick
 SIMPSON_K = 0.12  # so flat a stretch takes Simpson's rule
 SIMPSON_SHARE = 0.01  # and so little a change of humidity
+FLAT_SHARE = 0.1  # so little of it takes three points: error under 1e-12 of it
 
 
 class _Along(NamedTuple):
@@ -89,15 +90,20 @@ def _added_up_both(law: RateLaw, history: History, moisture: Moisture) -> _Along
             (least_c, most_c), (least_m, most_m) = _ends_of_line(law, begin_c), _ends(moisture.cuts, begin_m)
             begin_rate = exp(-less - slope_k / (begin_c + ZERO_C_IN_K)) * factor_of(begin_m, exponent)
         until_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K)) * factor_of(until_m, exponent)
-        if (
-            -SIMPSON_K <= change_k <= SIMPSON_K
-            and least_c <= until_c < most_c
-            and least_m <= until_m < most_m
-            and abs(change_m) <= SIMPSON_SHARE * begin_m
-        ):
+        smooth = least_c <= until_c < most_c and least_m <= until_m < most_m
+        if smooth and -SIMPSON_K <= change_k <= SIMPSON_K and abs(change_m) <= SIMPSON_SHARE * begin_m:
             middle = exp(-less - slope_k / (begin_c + 0.5 * change_k + ZERO_C_IN_K))
             middle *= factor_of(begin_m + 0.5 * change_m, exponent)
             total += (until_s - begin_s) * (begin_rate + 4.0 * middle + until_rate) / 6.0
+        elif smooth and -FLAT_K <= change_k <= FLAT_K and abs(change_m) <= FLAT_SHARE * begin_m:
+            total += (until_s - begin_s) * sum(
+                [
+                    weight
+                    * exp(-less - slope_k / (begin_c + node * change_k + ZERO_C_IN_K))
+                    * factor_of(begin_m + node * change_m, exponent)
+                    for node, weight in GAUSS_FLAT
+                ]
+            )
         else:
             pieces = moist_stretch(law, history, moisture, begin_s, until_s)
             total += sum(piece.ripened(piece.end_s) for piece in pieces)
