@@ -308,7 +308,8 @@ def _history(values: dict[float, float]) -> History:
     """The course through these values; a logger's, that says the same again and again, is told by where it bends."""
     times = sorted(values)
     told = [values[at] for at in times]
-    bends = [True, *(not before == value == after for before, value, after in zip(told, told[1:], told[2:])), True]
+    inner = zip(told, told[1:], told[2:], strict=False)
+    bends = (True, *(not before == value == after for before, value, after in inner), True)
     kept = [each for each, bend in zip(zip(times, told, strict=True), bends, strict=False) if bend]
     return History(tuple(at for at, _ in kept), tuple(value for _, value in kept))
 
