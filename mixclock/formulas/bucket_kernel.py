@@ -79,7 +79,7 @@ def beyond(alpha_end: Floats, alpha_last: float, count: int) -> Floats:
     return np.asarray(1.0 - (1.0 - alpha_end) ** (1.0 - shares) * (1.0 - alpha_last) ** shares)
 
 
-def air_around(air: float | History) -> Callable[[Floats], Floats | float]:
+def air_around(air: float | Floats | History) -> Callable[[Floats], Floats | float]:
     """Air temperature [°C] by each member's own time; the readings are laid out once, not at each step."""
     if not isinstance(air, History):
         return lambda _: air

@@ -71,7 +71,8 @@ def along_both(law: RateLaw, history: History, moisture: Moisture) -> _Along | N
     _, kept = moisture.sums_by_history.setdefault(id(history), (history, {}))
     if law not in kept:
         kept[law] = None if history.jumps or wet.jumps else _added_up_both(law, history, moisture)
-    return kept[law]
+    found: _Along | None = kept[law]
+    return found
 
 
 def _added_up_both(law: RateLaw, history: History, moisture: Moisture) -> _Along:
