@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime
 from queue import SimpleQueue
 
 from mixclock.decide.alerting.raising import TRY_AGAIN
@@ -40,6 +41,7 @@ class SentMessage:
 class _Answer:
     sent: SentMessage
     receipt: Receipt
+    at: datetime
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ class Delivery:
         self._under_way: dict[int, SentMessage] = {}
         self._shown: dict[str, SentMessage] = {}
         self._retries: list[Retry] = []
-        self._owed: list[tuple[str, list[Delivered]]] = []
+        self._owed: list[tuple[str, list[Draft]]] = []
         self._numbers: dict[int, int] = {}
         self._inbox: SimpleQueue[_Answer | SentMessage | Numbering | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
@@ -107,7 +109,8 @@ class Delivery:
     def owed(self, job: str) -> tuple[Delivered, ...]:
         """The receipts of a job that could not be written yet."""
         with self._lock:
-            return tuple(self._to_entry(fact) for name, facts in self._owed if name == job for fact in facts)
+            owed = (draft.facts for name, drafts in self._owed if name == job for draft in drafts)
+            return tuple(self._to_entry(fact) for fact in owed if isinstance(fact, Delivered))
 
     def send(self, sent: SentMessage) -> None:
         """Send a message through every channel of its rank, or through one."""
@@ -157,7 +160,11 @@ class Delivery:
 
     def _deliver(self, sent: SentMessage) -> None:
         only = None if sent.only is None else frozenset((sent.only,))
-        self._sender.deliver(sent.bulletin.message, lambda receipt: self._take(_Answer(sent, receipt)), only)
+
+        def answered(receipt: Receipt) -> None:
+            self._take(_Answer(sent, receipt, self._clock.now()))
+
+        self._sender.deliver(sent.bulletin.message, answered, only)
         self._take(sent)
         if self.bulletin(sent.bulletin.message.alert_id) is None:
             self._take_away(sent.bulletin.message.alert_id)  # it was over before the last channel had it
@@ -182,17 +189,18 @@ class Delivery:
             if None in answers:
                 return
 
-    def _write(self, answers: Iterable[_Answer | SentMessage | Numbering]) -> None:
-        for answer in answers:
-            if isinstance(answer, _Answer):
-                self._note(answer)
-            elif isinstance(answer, Numbering):
-                self._owe([])
-            else:
-                with self._lock:
+    def _write(self, answers: Sequence[_Answer | SentMessage | Numbering]) -> None:
+        """Write every receipt that is there at once; only then is a message under way no more."""
+        receipts = [self._note(answer) for answer in answers if isinstance(answer, _Answer)]
+        if receipts or any(isinstance(answer, Numbering) for answer in answers):
+            self._owe(receipts)
+        with self._lock:
+            for answer in answers:
+                if isinstance(answer, SentMessage):
                     self._under_way.pop(id(answer), None)
 
-    def _note(self, answer: _Answer) -> None:
+    def _note(self, answer: _Answer) -> tuple[str, list[Draft]]:
+        """Take note of an answer; gives its receipts, each with the instant at which the channel gave it."""
         sent, receipt = answer.sent, answer.receipt
         before = self.answered.get(receipt.channel)
         if receipt.outcome is not Outcome.SENT and (before is None or before.outcome is not receipt.outcome):
@@ -209,25 +217,35 @@ class Delivery:
         detail = f"try {sent.tries + 1}: {receipt.detail}" if sent.tries else receipt.detail
         outcome = receipt.outcome.value
         facts = [Delivered(number, receipt.channel, outcome, detail, receipt.shown) for number in sent.raised]
-        self._owe([(sent.bulletin.job, facts)])
+        return sent.bulletin.job, [Draft(fact, answer.at) for fact in facts]
 
-    def _owe(self, more: list[tuple[str, list[Delivered]]]) -> None:
-        """Write receipts, those first that could not be written before.
+    def _owe(self, more: list[tuple[str, list[Draft]]]) -> None:
+        """Write receipts, those first that could not be written before: all of a job in one transaction.
 
         What went out before it could be written has no entry yet that a receipt could point at: that one waits.
         """
         with self._lock:
-            owed = [(job, list(map(self._to_entry, facts))) for job, facts in (*self._owed, *more)]
-        waiting = [one for one in owed if any(fact.raised < 0 for fact in one[1])]
-        ready = [one for one in owed if one not in waiting]
+            owed = [(job, list(map(self._numbered_draft, drafts))) for job, drafts in (*self._owed, *more)]
+        waiting = [one for one in owed if any(_is_unnumbered(draft) for draft in one[1])]
+        ready: dict[str, list[Draft]] = {}
+        for job, drafts in (one for one in owed if one not in waiting):
+            ready.setdefault(job, []).extend(drafts)
         try:
-            while ready:
-                write_all(self._book, *ready[0])
-                ready = ready[1:]
+            for job in tuple(ready):
+                write_drafts(self._book, job, ready[job])
+                del ready[job]
         except BookError as error:
             self._fault(f"receipts could not be written: {error}")
         with self._lock:
-            self._owed = [*waiting, *ready]
+            self._owed = [*waiting, *ready.items()]
+
+    def _numbered_draft(self, draft: Draft) -> Draft:
+        assert isinstance(draft.facts, Delivered)
+        return replace(draft, facts=self._to_entry(draft.facts))
 
     def _to_entry(self, fact: Delivered) -> Delivered:
         return fact.but(raised=self._number(fact.raised))
+
+
+def _is_unnumbered(draft: Draft) -> bool:
+    return isinstance(draft.facts, Delivered) and draft.facts.raised < 0

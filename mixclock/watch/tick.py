@@ -9,6 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
+from functools import cache
 from itertools import count
 
 from mixclock.decide.alerting import to_raise
@@ -158,12 +159,9 @@ class Ticker:
     def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
         stands = job.alerts(now, NOW)
         standing = job.seen()
-        wanted = to_raise(standing, stands, now, in_flight=on_their_way)
-        soon: Sequence[Alert] = ()
-        if wanted or self._may_be_over(job, stands):
-            soon = job.alerts(now + SAY_TOGETHER, SOON)
-        if wanted:
-            wanted = to_raise(standing, stands, now, soon, on_their_way)
+        ahead = cache(lambda: job.alerts(now + SAY_TOGETHER, SOON))
+        wanted = to_raise(standing, stands, now, ahead, on_their_way)
+        soon: Sequence[Alert] = ahead() if wanted or self._may_be_over(job, stands) else ()
         if (age_s := job.doubted_for_s(self.clock)) is not None:
             wanted = doubted(wanted, now - timedelta(seconds=age_s))
         self._withdraw_ended(job, (*stands, *soon), now)

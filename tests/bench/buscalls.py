@@ -33,6 +33,7 @@ class CountingServer:
 
     def __init__(self) -> None:
         self.came: list[tuple[float, str, str]] = []
+        self.alerts: list[tuple[float, frozenset[str]]] = []
         self._wire = open_dbus_connection(bus="SESSION")
         self._wire.send_and_get_reply(message_bus.RequestName("org.freedesktop.Notifications"))
         threading.Thread(target=self._serve, daemon=True).start()
@@ -45,7 +46,10 @@ class CountingServer:
                 continue
             member = asked.header.fields.get(HeaderFields.member)
             if member == "Notify":
-                self.came.append((CLOCK.now().timestamp(), asked.body[3], asked.body[4]))
+                at = CLOCK.now().timestamp()
+                self.came.append((at, asked.body[3], asked.body[4]))
+                _, told = asked.body[6].get("x-mixclock-alert", ("s", ""))
+                self.alerts.append((at, frozenset(told.split("+"))))
                 shown += 1
                 answer = new_method_return(asked, "u", (asked.body[1] or shown,))
             elif member == "GetCapabilities":
@@ -83,7 +87,7 @@ def bare_ms(server: CountingServer, jobs: int = BARE_JOBS) -> list[float]:
 
 def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float]:
     """How long after its edge each new call was with the bus, for what fell due while the daemon looked."""
-    from mixclock.job.entry import Delivered, Raised
+    from mixclock.job.entry import Raised
     from mixclock.watch.channels import ChannelWishes
     from mixclock.watch.setup import daemon_for
     from mixclock.wiring import open_house
@@ -100,10 +104,6 @@ def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float
             until = CLOCK.now() - timedelta(seconds=1)
             daemon.stop()
             log = house.book.entries("Boat hall")
-        accepted: dict[int, datetime] = {}
-        for entry in log:
-            if isinstance(entry.facts, Delivered) and entry.facts.channel == "desktop":
-                accepted.setdefault(entry.facts.raised, entry.happened)
         firsts: dict[tuple[str, str, str], Any] = {}
         for entry in log:
             if isinstance(entry.facts, Raised):
@@ -111,8 +111,10 @@ def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float
         found = []
         for entry in firsts.values():
             due = datetime.fromisoformat(entry.facts.due)
-            if from_at <= due <= until and entry.happened >= due and entry.number in accepted:
-                found.append(1000 * (accepted[entry.number] - due).total_seconds())
+            if from_at <= due <= until and entry.happened >= due:
+                raised_s = entry.happened.timestamp()
+                came = (at for at, told in server.alerts if at >= raised_s - 0.001 and entry.facts.alert in told)
+                found += [1000 * (at - due.timestamp()) for at in (min(came, default=None),) if at is not None]
         return found
 
 

@@ -6,7 +6,7 @@ is raised at once; a critical one repeats; what was raised without any answer (a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import waits_for_hours
@@ -50,17 +50,19 @@ def to_raise(
     standing: Standing,
     standing_alerts: Sequence[Alert],
     now: datetime,
-    soon: Sequence[Alert] = (),
+    soon: Sequence[Alert] | Callable[[], Sequence[Alert]] = (),
     in_flight: frozenset[int] | None = None,
 ) -> tuple[Raise, ...]:
     """What must be raised at this instant, the most urgent first.
 
-    `soon` holds the alerts as they will stand in `SAY_TOGETHER`: where a person is called anyway, warnings that fall
-    due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an answer
+    `soon` holds the alerts as they will stand in `SAY_TOGETHER`, or asks for them where a person is called: warnings
+    that fall due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an answer
     they are slow, while any other without one was cut off by a crash. Where it is None, time alone tells.
     """
     history = _History(standing, in_flight)
     wanted = _all_wanted(standing, standing_alerts, history, now)
+    if callable(soon):
+        soon = soon() if spared(standing, wanted, now) else ()
     called = {raised.alert.who for raised in wanted if raised.alert.rank is not Rank.NOTICE}
     if called:
         known = {alert.id for alert in standing_alerts}
