@@ -7,7 +7,7 @@ so that the next tick does not take a slow channel for a crash.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from queue import SimpleQueue
 

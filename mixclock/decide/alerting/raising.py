@@ -56,8 +56,8 @@ def to_raise(
     """What must be raised at this instant, the most urgent first.
 
     `soon` holds the alerts as they will stand in `SAY_TOGETHER`, or asks for them where a person is called: warnings
-    that fall due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an answer
-    they are slow, while any other without one was cut off by a crash. Where it is None, time alone tells.
+    that fall due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an
+    answer they are slow, while any other without one was cut off by a crash. Where it is None, time alone tells.
     """
     history = _History(standing, in_flight)
     wanted = _all_wanted(standing, standing_alerts, history, now)
