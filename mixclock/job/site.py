@@ -49,6 +49,8 @@ class Person:
     broadcast_m2_h: float | None = None
     cut_in_m_h: float | None = None
     phone: str | None = None
+    helps: tuple[str, ...] = ()
+    """Tasks with which they lend a hand as the second of two, beside what they do."""
 
 
 @dataclass(frozen=True)

@@ -201,7 +201,8 @@ def _person(table: Table) -> Person | None:
     name = table.text("name", "roller", required=True)
     person = Person(
         name=name or "",
-        does=_tasks(table),
+        does=_tasks(table, "does"),
+        helps=_tasks(table, "helps"),
         squeegee_m2_h=table.quantity("squeegee", kinds.AREA_RATE),
         roll_m2_h=table.quantity("roll", kinds.AREA_RATE),
         broadcast_m2_h=table.quantity(Skill.BROADCAST, kinds.AREA_RATE),
@@ -211,14 +212,14 @@ def _person(table: Table) -> Person | None:
     return person if name is not None else None
 
 
-def _tasks(table: Table) -> tuple[str, ...]:
+def _tasks(table: Table, key: str) -> tuple[str, ...]:
     tasks = []
-    for word in table.words("does", '["mix", "pour", "squeegee"]'):
+    for word in table.words(key, '["mix", "pour", "squeegee"]' if key == "does" else '["roll", "cut-in"]'):
         task = _TASK_SPELLINGS.get(word.casefold(), word.casefold())
         if task in TASKS:
             tasks.append(task)
         else:
-            table.wrong("does", f"{quoted(word)} is no task", did_you_mean(word, TASKS))
+            table.wrong(key, f"{quoted(word)} is no task", did_you_mean(word, TASKS))
     return tuple(dict.fromkeys(tasks))
 
 

@@ -85,7 +85,7 @@ def _areas(dice: random.Random) -> list[str]:
     return lines
 
 
-def _crew(dice: random.Random, people: int) -> list[str]:
+def _crew(dice: random.Random, people: int, lends: bool) -> list[str]:
     tasks = {1: [()], 2: [(), ()], 3: [(), (), ()]}[people]
     if people > 1 and dice.random() < 0.4:
         tasks = [("mix", "pour", "squeegee", "clean"), *[("cut-in", "roll", "broadcast", "scrape")] * (people - 1)]
@@ -95,6 +95,7 @@ def _crew(dice: random.Random, people: int) -> list[str]:
         lines += ["[[crew]]", f'name = "hand {number}"']
         if does:
             lines.append(f"does = [{', '.join(repr(each).replace(chr(39), chr(34)) for each in does)}]")
+            lines += ['helps = ["roll"]'] if lends and number == 1 else []
         lines += [
             f'{key} = "{dice.randint(*span)} {"m/h" if key == "cut_in" else "m2/h"}"' for key, span in rates.items()
         ]
@@ -142,5 +143,6 @@ def random_floor(seed: int) -> FloorFiles:
         f'start = "{dice.choice(("06:30", "07:30"))}"',
         f'end = "{dice.choice(("17:30", "18:30"))}"',
     ]
-    text = "\n".join([*head, *areas, *_crew(dice, people), *vessels, *coats, *hours, *_forecast(dice)])
+    lends = random.Random(f"who helps on floor {seed}").random() < 0.5
+    text = "\n".join([*head, *areas, *_crew(dice, people, lends), *vessels, *coats, *hours, *_forecast(dice)])
     return FloorFiles(text, (_sheet("Test base", dice, people), _sheet("Test top", dice, people)), f"{FIRST_DAY} 06:30")

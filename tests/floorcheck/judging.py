@@ -23,6 +23,9 @@ ORDER = ("measure", "mix", "pour")
 TRAILS = {"roll": ("squeegee", "cut-in"), "broadcast": ("roll",)}
 """What goes over the floor behind something else: it neither begins nor ends ahead of it."""
 
+BESIDE = timedelta(minutes=2)
+"""Two who roll a bay side by side begin together; one who comes later lays a lap across it."""
+
 SHUTS = {"roll": "back-roll", "broadcast": "broadcast"}
 TASK = {"measure": "mix"}
 RATES = {"squeegee": "squeegee", "roll": "roll", "broadcast": "broadcast", "cut-in": "cut_in"}
@@ -47,6 +50,7 @@ class Row:
     coat: str | None
     starts: datetime
     ends: datetime
+    beside: str | None = None
 
     @property
     def lasts(self) -> timedelta:
@@ -71,7 +75,15 @@ def instant(text: str) -> datetime:
 def rows_of(plan: Mapping[str, Any]) -> list[Row]:
     """The steps of a plan."""
     return [
-        Row(step["step"], step["who"], step["batch"], step["coat"], instant(step["starts"]), instant(step["ends"]))
+        Row(
+            step["step"],
+            step["who"],
+            step["batch"],
+            step["coat"],
+            instant(step["starts"]),
+            instant(step["ends"]),
+            step["together_with"],
+        )
         for step in plan["steps"]
     ]
 
@@ -131,7 +143,8 @@ class _Judge:
             does = crew[row.who].get("does", ()) if crew else ()
             task = TASK.get(row.step, row.step)
             trained = [name for name, person in crew.items() if task in person.get("does", (task,))]
-            if does and task not in does and trained and task not in ANYBODY:
+            lends = row.beside is not None and task in crew[row.who].get("helps", ()) and row.beside in trained
+            if does and task not in does and trained and task not in ANYBODY and not lends:
                 yield Fault("skill", f"{row.who} is not named for {row.step}")
             yield from self._in_hours(row)
 
@@ -187,6 +200,7 @@ class _Judge:
         yield from self._amount(batch)
         yield from self._least(batch)
         yield from self._paces(batch)
+        yield from self._side_by_side(batch)
         yield from self._weather(batch)
 
     def _bucket(self, batch: Mapping[str, Any]) -> Iterator[Fault]:
@@ -274,6 +288,18 @@ class _Judge:
             work = sum(self._work(piece, step) for piece in batch["pieces"])
             if done < work * 0.995 - 0.02:
                 yield Fault("too fast", f"batch {batch['number']}: {step} does {work:g} in the time of {done:g}")
+
+    def _side_by_side(self, batch: Mapping[str, Any]) -> Iterator[Fault]:
+        """Who rolls with somebody is told with whom, and both begin at once."""
+        rows = self._rows(batch, "roll")
+        for row in rows:
+            others = [other for other in rows if other is not row and other.who != row.who]
+            if len(rows) > 1 and not any(other.who == row.beside for other in others):
+                yield Fault("not together", f"batch {batch['number']}: {row.who} isn't told who rolls with them")
+            elif row.beside is not None and not others:
+                yield Fault("not together", f"batch {batch['number']}: {row.beside} doesn't roll with {row.who}")
+            elif any(abs(other.starts - row.starts) > BESIDE for other in others):
+                yield Fault("not together", f"batch {batch['number']}: one begins to roll later than the other")
 
     def _work(self, piece: Mapping[str, Any], step: str) -> float:
         area = self.job.area(piece["area"])

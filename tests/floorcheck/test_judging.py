@@ -84,6 +84,41 @@ def at_the_same_time(plan: Plan) -> None:
     other["who"], other["starts"], other["ends"] = one["who"], one["starts"], one["ends"]
 
 
+def rolled_by_two(plan: Plan) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The first bay rolled by two, each half of the time; both rows."""
+    row = steps(plan, "roll")[0]
+    half = (instant(row["ends"]) - instant(row["starts"])) / 2
+    row["ends"] = (instant(row["starts"]) + half).isoformat()
+    names = {step["who"] for step in plan["steps"]} - {row["who"]}
+    second = {**row, "who": sorted(names)[0], "together_with": row["who"]}
+    row["together_with"] = second["who"]
+    plan["steps"].append(second)
+    return row, second
+
+
+def rolled_one_after_the_other(plan: Plan) -> None:
+    """Two are told to roll side by side, and one of them comes when the other is done."""
+    row, second = rolled_by_two(plan)
+    second["starts"], second["ends"] = row["ends"], (instant(row["ends"]) + timedelta(minutes=5)).isoformat()
+
+
+def told_to_one_alone(plan: Plan) -> None:
+    """Two roll a bay, and one is not told so."""
+    rolled_by_two(plan)[0]["together_with"] = None
+
+
+def without_the_second(plan: Plan) -> None:
+    """One is told to roll with somebody who has something else to do."""
+    rolled_by_two(plan)
+    plan["steps"].pop()
+
+
+def in_a_quarter_by_two(plan: Plan) -> None:
+    """Two roll a bay in a quarter of the time that it takes one."""
+    for row in rolled_by_two(plan):
+        row["ends"] = (instant(row["starts"]) + (instant(row["ends"]) - instant(row["starts"])) / 2).isoformat()
+
+
 def by_a_stranger(plan: Plan) -> None:
     """A step by somebody who is not there."""
     steps(plan, "pour")[0]["who"] = "the neighbour"
@@ -121,6 +156,10 @@ MUTATIONS: dict[str, tuple[str, Callable[[Plan], None]]] = {
     "at night": ("hours", moved("broadcast", 13 * 60)),
     "the top coat on wet resin": ("recoat", moved("pour", -15 * 60, -1)),
     "two floors at once": ("two at once", at_the_same_time),
+    "rolled by two, one after the other": ("not together", rolled_one_after_the_other),
+    "rolled by two, told to one": ("not together", told_to_one_alone),
+    "rolled with nobody": ("not together", without_the_second),
+    "rolled by two in no time": ("too fast", in_a_quarter_by_two),
     "by a stranger": ("nobody", by_a_stranger),
     "a bay left out": ("coverage", a_bay_left_out),
     "too little in the pail": ("short", set_batch("volume_l", 0.8)),

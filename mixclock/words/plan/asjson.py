@@ -145,6 +145,7 @@ def _step(step: PlannedStep) -> dict[str, Any]:
         "by": json_text(step.by) if step.by else None,
         "slack_s": None if step.slack_s is None else round(step.slack_s),
         "note": step.note,
+        "together_with": step.beside,
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.coattask import Session
@@ -12,7 +12,7 @@ from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
-from mixclock.decide.plan.floor.precedence import FOLLOWING, SHUT_BY, STEP_OF, WORK_OF
+from mixclock.decide.plan.floor.precedence import BY_A_SECOND, FOLLOWING, SHUT_BY, STEP_OF, WORK_OF
 from mixclock.decide.plan.floor.quantities import most_l, split_parts, usable_vessels
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
@@ -22,6 +22,13 @@ from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 from mixclock.values import dataclass, replace
+
+
+TOGETHER: Mapping[str, str] = {
+    "cut-in": "half of the edge, {other} cuts in the other half",
+    "roll": "together with {other}, side by side",
+}
+"""What is said to each of two who do a step."""
 
 
 @dataclass(frozen=True)
@@ -45,20 +52,20 @@ def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> LaidFilm:
     return LaidFilm(batch.coat, batch.product, batch.areas, ended, bucket, batch.number, batch.size_m2)
 
 
-def shared_cut_in(steps: list[PlannedStep]) -> list[PlannedStep]:
-    """The two halves of the edges told as one where one person cuts in both, else each with who does the other."""
-    halves = sorted((step for step in steps if step.kind == "cut-in"), key=lambda step: step.starts)
+def shared(steps: list[PlannedStep], kind: str) -> list[PlannedStep]:
+    """What two do of a step of one batch: each told with the other; as one where one person does both shares."""
+    halves = sorted((step for step in steps if step.kind == kind), key=lambda step: step.starts)
     if len(halves) < 2:
         return steps
     one, other = halves
     if one.who != other.who:
         told = [
-            replace(mine, note=f"half of the edge, {theirs.who} cuts in the other half")
+            replace(mine, beside=theirs.who, note=TOGETHER[kind].format(other=theirs.who))
             for mine, theirs in ((one, other), (other, one))
         ]
     else:
         told = [replace(one, ends=other.ends)] if one.ends == other.starts else halves
-    return [*(step for step in steps if step.kind != "cut-in"), *told]
+    return [*(step for step in steps if step.kind != kind), *told]
 
 
 class _SessionTeller:
@@ -180,7 +187,8 @@ class _SessionTeller:
         if after == "mixed":
             return ended
         kind = STEP_OF.get(after, after)
-        return self._span(self.chain.node(index, kind))[1] if kind in self.chain.kinds else poured
+        done = [each for each in (kind, BY_A_SECOND.get(kind)) if each in self.chain.kinds]
+        return max((self._span(self.chain.node(index, each))[1] for each in done), default=poured)
 
     def _steps(self, index: int) -> list[PlannedStep]:
         steps: list[PlannedStep] = []
@@ -189,7 +197,8 @@ class _SessionTeller:
             starts, ends = self._span(node)
             if ends > starts:
                 steps.append(self._step(index, WORK_OF.get(kind, kind), node, starts, ends))
-        steps = shared_cut_in(steps)
+        for kind in TOGETHER:
+            steps = shared(steps, kind)
         if steps and steps[0].kind == "ready":
             steps = [*neutraliser_steps(self.chain.setting, steps[0], self.first), *steps[1:]]
         return steps

@@ -64,6 +64,17 @@ class Crew:
         rated = tuple(_states_rate(person, kind) for person in self.people)
         return rated if any(rated) and skill not in OPTIONAL_SKILLS else (True,) * len(self.people)
 
+    def able_to_help(self, kind: str) -> tuple[bool, ...]:
+        """Who may do a step as the second of two: those who do it, and those named for helping with it."""
+        skill = SKILL.get(kind, kind)
+        return tuple(
+            may or skill in person.helps for person, may in zip(self.people, self.able(kind), strict=True)
+        )
+
+    def may_share(self, kind: str) -> bool:
+        """Whether there are two for a step."""
+        return any(self.able(kind)) and sum(self.able_to_help(kind)) > 1
+
     def fallbacks(self, kinds: Sequence[str]) -> list[str]:
         """What had to be assumed about who does these steps."""
         return [
@@ -122,7 +133,40 @@ def prep_figures(kinds: Sequence[str]) -> list[practice.UsualFigure]:
 
 def times_of(crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> tuple[int | None, ...]:
     """How long a step takes each of the crew; None for those who don't do it."""
+    return _times(crew.people, crew.able(kind), kind, pieces, fixed)
+
+
+def times_by_two(
+    crew: Crew, kind: str, pieces: Sequence[FloorPiece], helping: bool
+) -> tuple[int | None, ...]:
+    """How long each is at a step that two do side by side, `helping` as the second of them.
+
+    Their rates are joined: what takes one `t` and the other `u` takes both `t u / (t + u)`. Where more than two may be
+    the other, the slowest of them is counted on.
+    """
+    mine, others = (
+        _times(crew.people, able, kind, pieces, {})
+        for able in (
+            (crew.able_to_help(kind), crew.able(kind)) if helping else (crew.able(kind), crew.able_to_help(kind))
+        )
+    )
     return tuple(
-        step_s(kind, person, pieces, fixed) if may else None
-        for person, may in zip(crew.people, crew.able(kind), strict=True)
+        None if span is None else _joined_s(span, [u for other, u in enumerate(others) if other != who and u])
+        for who, span in enumerate(mine)
+    )
+
+
+def _joined_s(span: int, others: Sequence[int]) -> int | None:
+    return math.ceil(span * max(others) / (span + max(others))) if others else None
+
+
+def _times(
+    people: Sequence[Person],
+    able: Sequence[bool],
+    kind: str,
+    pieces: Sequence[FloorPiece],
+    fixed: Mapping[str, float],
+) -> tuple[int | None, ...]:
+    return tuple(
+        step_s(kind, person, pieces, fixed) if may else None for person, may in zip(people, able, strict=True)
     )

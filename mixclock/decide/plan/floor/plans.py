@@ -27,7 +27,8 @@ class FloorPiece:
 
 @dataclass(frozen=True)
 class PlannedStep:
-    """One person's one task. `by` is the early edge that it must be finished by, `slack_s` what is left until then."""
+    """One person's one task. `by` is the early edge that it must be finished by, `slack_s` what is left until then;
+    `beside` names who does the same step of the same batch with them."""
 
     kind: str
     who: str
@@ -40,6 +41,7 @@ class PlannedStep:
     by: datetime | None = None
     slack_s: float | None = None
     note: str = ""
+    beside: str | None = None
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import product
 from typing import NamedTuple
 
 from mixclock.job import practice
@@ -83,18 +84,22 @@ STEP_OF: Mapping[str, str] = {
 HELPED = "cut-in by a second"
 """The other half of the edges, where two may cut in a batch: it waits, and is waited for, as the first half does."""
 
-WORK_OF: Mapping[str, str] = {HELPED: "cut-in"}
+ROLLED_BY_TWO = "roll by a second"
+"""The share of a second roller, where two roll a batch side by side: both begin at once."""
+
+BY_A_SECOND: Mapping[str, str] = {"cut-in": HELPED, "roll": ROLLED_BY_TWO}
+"""The steps with which a second person may help, and what the second one does."""
+
+WORK_OF: Mapping[str, str] = {second: kind for kind, second in BY_A_SECOND.items()}
 """What is done in a step that is part of another."""
 
 
 def leads_among(kinds: Collection[str]) -> Iterator[Lead]:
-    """The rows of the table between steps of these kinds."""
-    rows = (lead for lead in LEADS if lead.first in kinds and lead.then in kinds)
-    for lead in rows:
-        yield lead
-        if HELPED in kinds and "cut-in" in (lead.first, lead.then):
-            first, then = (HELPED if kind == "cut-in" else kind for kind in (lead.first, lead.then))
-            yield lead._replace(first=first, then=then)
+    """The rows of the table between steps of these kinds; what a second person does keeps those of the first."""
+    for lead in LEADS:
+        for first, then in product(*((kind, BY_A_SECOND.get(kind)) for kind in (lead.first, lead.then))):
+            if first in kinds and then in kinds:
+                yield lead._replace(first=first, then=then)
 
 
 def leads_to(kind: str) -> Iterator[Lead]:

@@ -61,8 +61,8 @@ class CoatSetting:
     ignore: frozenset[str] = frozenset()
     neutraliser: tuple[Coat, Profile] | None = None
     beside: Mapping[str, int] = field(default_factory=dict)
-    helped: bool = False
-    """Whether two may cut in the edges of a batch, half each."""
+    helped: tuple[str, ...] = ()
+    """The steps of a batch that two do together: its edges, half each, or the rolling, side by side."""
 
 
 @dataclass(frozen=True)

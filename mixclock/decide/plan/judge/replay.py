@@ -118,6 +118,8 @@ class _ReplayBuilder:
             for other in self.clocks.of_batch(step, lead.first):
                 lags = (("end", lead.end_to_start), ("start", lead.start_to_start), ("tail", lead.end_to_end))
                 yield from ((other, how, float(lag)) for how, lag in lags if lag is not None)
+        if step.beside is not None and step.kind == "roll":
+            yield from ((other, "start", 0.0) for other in self.clocks.of_batch(step, step.kind))
         yield from self._opened(step)
         if step.kind == "clean":
             for index, before in enumerate(self.steps):

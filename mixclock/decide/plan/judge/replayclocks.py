@@ -50,7 +50,7 @@ class Clocks:
         if step.batch is None:
             return []
         if step.batch in self.batches:
-            return [self.at[step.batch, kind]] if (step.batch, kind) in self.at else []
+            return [index for index, other in enumerate(self.steps) if (other.batch, other.kind) == (step.batch, kind)]
         return [
             index
             for index, other in enumerate(self.steps)

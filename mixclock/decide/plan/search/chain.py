@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.crew import CARRY_S, times_of
+from mixclock.decide.plan.floor.crew import CARRY_S, times_by_two, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.precedence import HELPED, WORK_OF
+from mixclock.decide.plan.floor.precedence import BY_A_SECOND, HELPED, ROLLED_BY_TWO, WORK_OF
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L, amounts, least_l, most_l
 from mixclock.decide.plan.floor.setting import CoatSetting, Load, Spec
 from mixclock.decide.plan.floor.timing import Bucketful
@@ -37,6 +37,7 @@ PHASE: Mapping[str, float] = {
     HELPED: 2.6,
     "squeegee": 2.0,
     "roll": 3.0,
+    ROLLED_BY_TWO: 3.1,
     "broadcast": 4.0,
     NEUTRALISE: 3.0,
     RINSE: 4.0,
@@ -60,17 +61,17 @@ class Answers:
     networks: dict[Cuts, Network] = field(default_factory=dict)
 
 
-def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: bool = False) -> tuple[str, ...]:
+def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: Collection[str] = ()) -> tuple[str, ...]:
     """The steps that every batch of a coat goes through."""
     if profile.family in WASHED_OFF:
         return acid.steps_of(profile)
     wanted = ["measure", "mix", "pour"]
     if any(piece.edge_m > 0 for piece in pieces):
-        wanted += ["cut-in", HELPED] if helped else ["cut-in"]
+        wanted.append("cut-in")
     wanted += ["squeegee", "roll"]
     if coat.flake_kg_m2:
         wanted.append("broadcast")
-    return tuple(wanted)
+    return tuple(each for kind in wanted for each in ((kind, BY_A_SECOND[kind]) if kind in helped else (kind,)))
 
 
 class CoatChain:
@@ -172,12 +173,17 @@ class CoatChain:
         if at.profile.family in WASHED_OFF:
             del fixed["pour"]
             fixed["ready"] = acid.ready_s(at, at.pieces) if pieces[0] == at.pieces[0] else 0.0
-        shares = {kind: 0.5 if at.helped and WORK_OF.get(kind, kind) == "cut-in" else 1.0 for kind in self.kinds}
-        return tuple(
-            tuple(None if span is None else math.ceil(span * shares[kind]) for span in row)
-            for kind in self.kinds
-            for row in (times_of(at.crew, WORK_OF.get(kind, kind), pieces, fixed),)
-        )
+        return tuple(self._row(kind, pieces, fixed) for kind in self.kinds)
+
+    def _row(self, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> tuple[int | None, ...]:
+        """How long a step takes each; what two do of the edges is half each, what two roll goes by their joined
+        rates."""
+        crew, work = self.setting.crew, WORK_OF.get(kind, kind)
+        if work not in self.setting.helped:
+            return times_of(crew, work, pieces, fixed)
+        if work == "roll":
+            return times_by_two(crew, work, pieces, helping=kind != work)
+        return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import clean_up_s, times_of
-from mixclock.decide.plan.floor.precedence import Lead, leads_among
+from mixclock.decide.plan.floor.precedence import ROLLED_BY_TWO, Lead, leads_among
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.network import Link, Network, network
@@ -144,11 +144,18 @@ class Links:
             self.limits.append(Link(pour, mix, -spec.closes[POUR_OUT], 1, 0))
         if INDUCTION in spec.closes:
             self.starts_within(mix, pour, spec.closes[INDUCTION])
-        for kind, window in (("roll", BACK_ROLL), ("broadcast", "broadcast")):
+        for kind, window in (("roll", BACK_ROLL), (ROLLED_BY_TWO, BACK_ROLL), ("broadcast", "broadcast")):
             if self.has(kind) and window in spec.closes:
                 self.ends_within(pour, self.at(batch, kind), spec.closes[window])
+        if self.has(ROLLED_BY_TWO):
+            self._at_once(self.at(batch, "roll"), self.at(batch, ROLLED_BY_TWO))
         if self.has(RINSE):
             self._washed_off(batch, spec)
+
+    def _at_once(self, first: int, second: int) -> None:
+        """Two who do a step side by side begin together."""
+        self.links.append(Link(first, second, 0, 0, 0))
+        self.practice.append(Link(second, first, 0, 0, 0))
 
     def _washed_off(self, batch: int, spec: Spec) -> None:
         """Acid: the neutraliser, which is ready before any is poured, follows it over the floor; then all is rinsed."""
@@ -221,6 +228,7 @@ class Links:
         for index, wait in enumerate(self.setting.waiting):
             if not wait.first:
                 self.link(index, clean)
-        last = "roll" if self.has("roll") else self.division.kinds[-1]
+        last = [kind for kind in ("roll", ROLLED_BY_TWO) if self.has(kind)] or self.division.kinds[-1:]
         for batch in range(len(self.runs)):
-            self.link(self.at(batch, last), clean)
+            for kind in last:
+                self.link(self.at(batch, kind), clean)

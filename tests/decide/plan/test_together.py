@@ -1,0 +1,93 @@
+"""Two who roll a bay together: who may, how long it takes them, and when that is worth it; every sum by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import time
+
+import pytest
+
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.crew import Crew, times_by_two
+from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedStep
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
+
+QUICK = Ways(Effort(600, 300))
+CLOSING = minutes(pour_out=12.0, back_roll=45.0, wet_edge=40.0)
+MIXER = Person("mixer", ("mix", "pour", "squeegee", "clean"), squeegee_m2_h=110.0, roll_m2_h=33.0)
+ROLLER = Person("roller", ("roll",), roll_m2_h=66.0)
+
+
+def one_bay(people: Sequence[Person], bays: int = 1) -> Site:
+    """Bays of 11 m² with nothing to cut in."""
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True)
+    pails = (Vessel("pail", 5.0), Vessel("second pail", 5.0))
+    areas = row_of([11.0] * bays, [0.0] * bays)
+    return Site("Slip", "UTC", areas, (coat,), tuple(people), pails, Hours(DAYS, time(6), time(20)))
+
+
+def plan_of(site: Site, closing: dict[str, float] = CLOSING) -> Plan:
+    return make_plan(bench(site, closing), QUICK)
+
+
+def rolls(plan: Plan) -> list[PlannedStep]:
+    return [step for step in plan.steps if step.kind == "roll"]
+
+
+def minute(plan: Plan, step: PlannedStep) -> tuple[float, float]:
+    starts, ends = ((at - BEGINS).total_seconds() / 60.0 for at in (step.starts, step.ends))
+    return starts, ends
+
+
+def test_two_who_may_roll_do_a_bay_in_the_time_of_their_joined_rates() -> None:
+    """By hand, in minutes: measure 0-3, mix 3-6, pour 6-7, squeegee 11 m² at 110 m²/h 7-13.
+
+    Alone the roller takes 11 m² / 66 m²/h = 10, from 8 to 18. With the mixer, who is free from 13 on, it is
+    11 m² / (66 + 33) m²/h = 6 min 40 s, from 13 to 19 min 40 s: no gain, so the roller rolls alone.
+    """
+    lending = replace(MIXER, helps=("roll",))
+    alone = plan_of(one_bay([lending, ROLLER]))
+    assert [(step.who, minute(alone, step)) for step in rolls(alone)] == [("roller", (8.0, 18.0))]
+    assert times_by_two(Crew((lending, ROLLER)), "roll", (FloorPiece("bay 1", 11.0, 0.0),), False) == (None, 400)
+    assert times_by_two(Crew((lending, ROLLER)), "roll", (FloorPiece("bay 1", 11.0, 0.0),), True) == (400, None)
+
+
+def test_where_it_is_done_sooner_so_both_roll_at_once_and_both_are_told_with_whom() -> None:
+    """A roller of 22 m²/h takes 30 minutes alone, from 8 to 38. With a mixer of 33 m²/h from 13 on it is
+    11 / 55 m²/h = 12 minutes, until 25: 13 minutes sooner."""
+    slow = replace(ROLLER, roll_m2_h=22.0)
+    plan = plan_of(one_bay([replace(MIXER, helps=("roll",)), slow]))
+    assert {(step.who, step.beside) for step in rolls(plan)} == {("mixer", "roller"), ("roller", "mixer")}
+    assert {minute(plan, step) for step in rolls(plan)} == {(13.0, 25.0)}
+    assert {step.note for step in rolls(plan)} == {
+        "together with roller, side by side",
+        "together with mixer, side by side",
+    }
+
+
+def test_who_is_not_named_for_helping_does_not_roll() -> None:
+    plan = plan_of(one_bay([MIXER, replace(ROLLER, roll_m2_h=22.0)]))
+    assert [step.who for step in rolls(plan)] == ["roller"]
+
+
+def test_a_bay_that_one_can_t_roll_in_time_is_rolled_by_two() -> None:
+    """Back-roll shuts 20 minutes after the pour: 30 minutes of one are too long, 12 of two from minute 6 are not."""
+    slow = replace(ROLLER, roll_m2_h=22.0)
+    tight = minutes(pour_out=12.0, back_roll=20.0, wet_edge=40.0)
+    whole = replace(one_bay([MIXER, slow]), coats=(replace(one_bay([]).coats[0], split=False),))
+    helped = replace(whole, crew=(replace(MIXER, helps=("roll",)), slow))
+    assert not plan_of(whole, tight).feasible
+    plan = plan_of(helped, tight)
+    assert plan.feasible
+    assert {step.who for step in rolls(plan)} == {"mixer", "roller"}
+
+
+def test_nobody_else_is_counted_on_for_more_than_the_slowest_who_may_come() -> None:
+    """Three may roll at 60, 40 and 20 m²/h; with 60 goes 20 or 40: 12 m² / 80 m²/h = 9 minutes at the most."""
+    crew = Crew(tuple(Person(f"person {rate}", (), roll_m2_h=float(rate)) for rate in (60, 40, 20)))
+    piece = (FloorPiece("bay 1", 12.0, 0.0),)
+    assert times_by_two(crew, "roll", piece, helping=False) == pytest.approx((540, 720, 720))
