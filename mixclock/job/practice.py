@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Generic, TypeVar
 
 from mixclock.job.profile import Family, Profile
+from mixclock.job.sharedsides import MOST_SHARED
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 from mixclock.units import METRIC_CREW, CrewUnits, write_time_of_day
 from mixclock.values import dataclass, replace
@@ -80,6 +81,7 @@ class UsualFigure:
 # cutting in 30 to 45 m/h; the figures are a little below the middle.
 SQUEEGEE_M2_H = UsualFigure(110.0, "a person squeegees {area_an_hour}", PRACTICE)
 ROLL_M2_H = UsualFigure(75.0, "a person back-rolls {area_an_hour} with a 9 in roller", PRACTICE)
+WIDE_ROLL_M2_H = UsualFigure(140.0, "an 18 in roller in place of a 9 in one: {area_an_hour} a person", PRACTICE)
 BROADCAST_M2_H = UsualFigure(60.0, "a person flakes {area_an_hour} by hand", PRACTICE)
 CUT_IN_M_H = UsualFigure(35.0, "a person cuts in {length_an_hour}", PRACTICE)
 SCRAPE_M2_H = UsualFigure(45.0, "a person scrapes and sweeps {area_an_hour}", JUDGEMENT)
@@ -237,13 +239,16 @@ def hours(site: Site) -> Assumption[Hours]:
 
 
 def edge_m(area: Area) -> Assumption[float]:
-    """What is to be cut in along an area, in m; all four sides of a square of that size where the file is silent."""
+    """What is to be cut in along an area, in m; where the file is silent all four sides of a square of that size, but
+    those that it shares with its neighbours."""
     if area.edge_m is not None:
         return Assumption(area.edge_m)
-    if area.shape is not None and area.shape.edge_m is not None:
-        return Assumption(area.shape.edge_m, f"{area.name} is cut in all round, by the sides that were measured")
-    value = 4.0 * math.sqrt(area.size_m2)
-    return Assumption(value, f"{area.name} is cut in all round, as if it were square ({JUDGEMENT})")
+    measured = area.shape.edge_m if area.shape is not None else None
+    round_m = 4.0 * math.sqrt(area.size_m2) if measured is None else measured
+    value = max(round_m - area.shared_m, (1.0 - MOST_SHARED) * round_m)
+    but = " but where it meets its neighbours" if area.shared_m else ""
+    by = f"as if it were square ({JUDGEMENT})" if measured is None else "by the sides that were measured"
+    return Assumption(value, f"{area.name} is cut in all round{but}, {by}")
 
 
 def texture_um(area: Area, units: CrewUnits = METRIC_CREW) -> Assumption[float]:

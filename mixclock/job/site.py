@@ -36,6 +36,8 @@ class Area:
     """Whether it lies outside, or with its doors open through the night."""
     shape: FloorShape | None = None
     """How it was measured, where the file says more than a plain size."""
+    shared_m: float = 0.0
+    """How much of its outline lies along other areas, as far as their sizes tell (`sharedsides`)."""
 
 
 @dataclass(frozen=True)

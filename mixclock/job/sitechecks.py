@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from mixclock.formulas.coverage import spread_m2_l
 from mixclock.job.mistakes import Mistake, did_you_mean, quoted
+from mixclock.job.sharedsides import shared_m
 from mixclock.job.site import Area, Coat, Site
 from mixclock.job.tablereading import Table
 from mixclock.units import CrewUnits
@@ -37,8 +38,14 @@ def completed_neighbours(site: Site) -> Site:
             if other in beside and other != area.name:
                 beside[area.name].append(other)
                 beside[other].append(area.name)
+    known = {area.name: area for area in site.areas}
     areas = tuple(
-        replace(area, next_to=tuple(name for name in names if name in beside[area.name])) for area in site.areas
+        replace(
+            area,
+            next_to=tuple(name for name in names if name in beside[area.name]),
+            shared_m=shared_m(area, [known[name] for name in dict.fromkeys(beside[area.name])]),
+        )
+        for area in site.areas
     )
     return replace(site, areas=areas)
 

@@ -86,7 +86,7 @@ def at_the_same_time(plan: Plan) -> None:
 
 def rolled_by_two(plan: Plan) -> tuple[dict[str, Any], dict[str, Any]]:
     """The first bay rolled by two, each half of the time; both rows."""
-    row = steps(plan, "roll")[0]
+    row = next(each for each in steps(plan, "roll") if each["together_with"] is None)
     half = (instant(row["ends"]) - instant(row["starts"])) / 2
     row["ends"] = (instant(row["starts"]) + half).isoformat()
     names = {step["who"] for step in plan["steps"]} - {row["who"]}

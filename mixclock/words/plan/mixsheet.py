@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from mixclock.decide.alerting.grit import STIR_EVERY
 from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.handy import part_kit_said
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import amounts, film_um, water_to_product
@@ -198,13 +199,15 @@ def _thick(sheet: PlanSheet, coat: Coat) -> str:
 def _kits_said(kits: float | None) -> str:
     """How many kits a batch is.
 
-    >>> _kits_said(1.0), _kits_said(2.0), _kits_said(0.281), _kits_said(None)
-    (', 1 kit', ', 2 kits', ', 0.28 of a kit', '')
+    >>> _kits_said(1.0), _kits_said(2.0), _kits_said(0.281), _kits_said(0.5), _kits_said(None)
+    (', 1 kit', ', 2 kits', ', 0.28 of a kit', ', half a kit', '')
     """
     if kits is None:
         return ""
     if abs(kits - round(kits)) < 1e-6:
         return f", {round(kits)} kit{'s' if round(kits) != 1 else ''}"
+    if (said := part_kit_said(kits)) is not None:
+        return f", {said}"
     return f", {kits:.2f} of a kit" if kits < 1.0 else f", {kits:.2f} kits"
 
 

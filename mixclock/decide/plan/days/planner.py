@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
-from mixclock.decide.plan.days.sessions import lay_coat
+from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
@@ -52,6 +52,8 @@ class Bench:
     begins: datetime
     reserve: float = 1.0
     ignore: frozenset[str] = frozenset()
+    loosened: Mapping[str, float] = field(default_factory=dict)
+    """By coat, the share of its windows that is planned with in place of `reserve`."""
 
 
 @dataclass(frozen=True)
@@ -294,7 +296,7 @@ class _Planner:
             pieces=pieces_of(areas, {area.name: area.size_m2 for area in areas}),
             wet_pairs=pairs if wet else frozenset(),
             carry=hops(site, site.mixing_at),
-            reserve=self.bench.reserve,
+            reserve=self.bench.loosened.get(coat.name, self.bench.reserve),
             ignore=self.bench.ignore,
             neutraliser=acid.neutraliser_of(site, self.bench.profiles, coat),
             beside=self.start.neutraliser_beside,

@@ -31,8 +31,7 @@ from mixclock.decide.plan.search.schedule import (
     with_most_to_spare,
 )
 from mixclock.job import practice
-from mixclock.job.profile import WASHED_OFF
-from mixclock.job.steps import BACK_ROLL, RECOAT, WET_EDGE
+from mixclock.job.steps import RECOAT, WET_EDGE
 from mixclock.values import replace
 
 HOUR = timedelta(hours=1)
@@ -51,89 +50,10 @@ WORTH_CUTTING = 0.9
 
 MORE_BUCKETS = 2
 """So many buckets more are tried where the day is too short (judgement)."""
-HELPED_OUT = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET})
-"""What may be kept where a second person cuts in with the first, or rolls with them."""
-
-HELP = (("roll",), ("cut-in",), ("cut-in", "roll"))
-"""With which steps of every batch a second helps, in the order in which that is tried."""
-
-FEW_BUCKETS = 2
-"""With so few buckets one of a crew would stand by while the other rolls: they roll together (judgement)."""
-
-WORTH_HELPING = timedelta(minutes=2)
-"""By so much sooner at least is the coat done where two roll (judgement)."""
-
-MOST_HELPED = 12
 VAGUE = ("hours", "unopened")
 
 
-def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
-    """The coat in as few sessions as it takes, each as early as it fits.
-
-    Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
-    far as the kits allow that.
-    """
-    if not task.areas:
-        return _live_alone(task)
-    found = _laid_in_parts(task, stretches, ways)
-    if isinstance(found, CoatRefusal):
-        return _helped_out(task, stretches, ways, found)
-    return _rolled_together(task, stretches, ways, found)
-
-
-def _helped_out(
-    task: CoatTask, stretches: list[Stretch], ways: Ways, refused: CoatRefusal
-) -> list[Session] | CoatRefusal:
-    """What one person at each step can't do, with a second who rolls, or cuts in, beside them."""
-    for kinds in HELP if refused.constraint in HELPED_OUT else ():
-        if all(_may_help(task, kind) for kind in kinds) and not ways.stop():
-            found = _laid_in_parts(_helped(task, kinds), stretches, ways)
-            if not isinstance(found, CoatRefusal):
-                return found
-    return refused
-
-
-def _rolled_together(
-    task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]
-) -> list[Session]:
-    """The same coat rolled by two where it is done sooner so, in no more buckets: looked for where there are few
-    buckets, or where the job file names who helps."""
-    buckets = _buckets(found)
-    asked = any("roll" in person.helps for person in task.setting.crew.people)
-    if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or asked)) or ways.stop():
-        return found
-    together = _laid_in_parts(_helped(task, ("roll",)), stretches, ways)
-    if isinstance(together, CoatRefusal) or _buckets(together) > buckets:
-        return found
-    return together if _over(found) - _over(together) >= WORTH_HELPING else found
-
-
-def _buckets(found: list[Session]) -> int:
-    return sum(len(session.laid.solution.cuts) for session in found)
-
-
-def _over(found: list[Session]) -> datetime:
-    return found[-1].begins + timedelta(seconds=found[-1].laid.solution.found.finish)
-
-
-def _helped(task: CoatTask, kinds: tuple[str, ...]) -> CoatTask:
-    return replace(task, setting=replace(task.setting, helped=kinds))
-
-
-def _may_help(task: CoatTask, kind: str) -> bool:
-    """Whether a second person may do a step with the first, on a floor that is not too large to look twice."""
-    at = task.setting
-    there = kind != "cut-in" or any(practice.edge_m(area).value > 0.0 for area in task.areas)
-    return (
-        there
-        and len(task.areas) <= MOST_HELPED
-        and at.crew.may_share(kind)
-        and at.neutraliser is None
-        and at.profile.family not in WASHED_OFF
-    )
-
-
-def _laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
+def laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
     """The coat with its areas cut into as few parts as it takes."""
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
@@ -150,7 +70,7 @@ def _laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list
     return refused
 
 
-def _live_alone(task: CoatTask) -> list[Session]:
+def live_alone(task: CoatTask) -> list[Session]:
     """A coat of which all is poured, and something still has to be done."""
     begins = min(task.people_free, default=task.setting.begins)
     chain = CoatChain(

@@ -10,10 +10,11 @@ from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches,
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.handy import handy
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import BY_A_SECOND, FOLLOWING, SHUT_BY, STEP_OF, WORK_OF
-from mixclock.decide.plan.floor.quantities import most_l, split_parts, usable_vessels
+from mixclock.decide.plan.floor.quantities import Amounts, most_l, split_parts, usable_vessels
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
@@ -23,6 +24,8 @@ from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 from mixclock.values import dataclass, replace
 
+JOINED_BY = (("squeegee", WET_EDGE), ("broadcast", "broadcast"))
+"""By which steps a later batch joins an earlier one, and the window of that one that each must keep."""
 
 TOGETHER: Mapping[str, str] = {
     "cut-in": "half of the edge, {other} cuts in the other half",
@@ -105,12 +108,9 @@ class _SessionTeller:
 
     def _batch(self, index: int) -> PlannedBatch:
         first, end = self._run(index)
-        spec = self.chain.spec(first, end)
         pieces = self.chain.setting.pieces[first:end]
         mixed, poured = self._span(self.chain.node(index, "mix"))[0], self._span(self.chain.node(index, "pour"))[1]
-        amount = spec.amounts
-        bucket = Bucketful(amount.mass_kg, amount.mixed_l, (poured - mixed).total_seconds())
-        windows = self._windows_of(index, mixed, poured, bucket)
+        amount, windows = self._weighed_out(index, mixed, poured)
         self.windows[index] = {window.name: window for window in windows}
         a_l, b_l, a_kg, b_kg = split_parts(self.profile, amount.mixed_l, amount.mass_kg)
         fitting = usable_vessels(self.chain.setting.site, amount.mixed_l)
@@ -137,6 +137,34 @@ class _SessionTeller:
             windows=windows,
             flake_kg=flake_of(self.coat, size_m2).thrown_kg,
         )
+
+    def _weighed_out(self, index: int, mixed: datetime, poured: datetime) -> tuple[Amounts, tuple[PlannedWindow, ...]]:
+        """The handiest amount with which no step that goes by this bucket is later for it than with the exact one."""
+        at = self.chain.setting
+        exact = self.chain.spec(*self._run(index)).amounts
+        most = most_l(at.site, self.coat, self.profile)[0]
+        late_s = self._late_by(index, self._windows_for(index, exact, mixed, poured))
+        for amount in handy(exact, self.coat, self.profile, at.site.units, most):
+            windows = self._windows_for(index, amount, mixed, poured)
+            if amount is exact or self._late_by(index, windows) <= late_s + 1e-6:
+                break
+        return amount, windows
+
+    def _windows_for(self, index: int, amount: Amounts, mixed: datetime, poured: datetime) -> tuple[PlannedWindow, ...]:
+        stood_s = (poured - mixed).total_seconds()
+        return self._windows_of(index, mixed, poured, Bucketful(amount.mass_kg, amount.mixed_l, stood_s))
+
+    def _late_by(self, index: int, windows: Sequence[PlannedWindow]) -> float:
+        """By how many seconds in all the steps of a batch, and those that join it, are over after these edges."""
+        shuts = {window.name: window.closes for window in windows}
+        own = [(kind, name) for kind in self.chain.kinds for name in SHUT_BY.get(WORK_OF.get(kind, kind), ())]
+        over = [(name, self._span(self.chain.node(index, kind))[1]) for kind, name in own]
+        for other in self._later(index):
+            for kind, name in ((each, name) for each, name in JOINED_BY if each in self.chain.kinds):
+                starts, ends = self._span(self.chain.node(other, kind))
+                over.append((name, ends if kind == "squeegee" and len(self._beside(other)) > 1 else starts))
+        late = ((ends - shut).total_seconds() for name, ends in over if (shut := shuts.get(name)) is not None)
+        return sum(max(0.0, seconds) for seconds in late)
 
     def _set_by(self, first: int, end: int) -> str:
         """What keeps the batch from being larger by the next piece of floor."""

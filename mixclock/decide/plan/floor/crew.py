@@ -67,9 +67,7 @@ class Crew:
     def able_to_help(self, kind: str) -> tuple[bool, ...]:
         """Who may do a step as the second of two: those who do it, and those named for helping with it."""
         skill = SKILL.get(kind, kind)
-        return tuple(
-            may or skill in person.helps for person, may in zip(self.people, self.able(kind), strict=True)
-        )
+        return tuple(may or skill in person.helps for person, may in zip(self.people, self.able(kind), strict=True))
 
     def may_share(self, kind: str) -> bool:
         """Whether there are two for a step."""
@@ -136,9 +134,7 @@ def times_of(crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping
     return _times(crew.people, crew.able(kind), kind, pieces, fixed)
 
 
-def times_by_two(
-    crew: Crew, kind: str, pieces: Sequence[FloorPiece], helping: bool
-) -> tuple[int | None, ...]:
+def times_by_two(crew: Crew, kind: str, pieces: Sequence[FloorPiece], helping: bool) -> tuple[int | None, ...]:
     """How long each is at a step that two do side by side, `helping` as the second of them.
 
     Their rates are joined: what takes one `t` and the other `u` takes both `t u / (t + u)`. Where more than two may be
@@ -167,6 +163,4 @@ def _times(
     pieces: Sequence[FloorPiece],
     fixed: Mapping[str, float],
 ) -> tuple[int | None, ...]:
-    return tuple(
-        step_s(kind, person, pieces, fixed) if may else None for person, may in zip(people, able, strict=True)
-    )
+    return tuple(step_s(kind, person, pieces, fixed) if may else None for person, may in zip(people, able, strict=True))

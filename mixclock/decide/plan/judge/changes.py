@@ -26,6 +26,9 @@ MORE_HOURS = 4
 MORE_DAYS = 3
 MOST_PRODUCTS = 3
 MOST_JOINTS = 3
+WORTH_A_ROLLER = 0.8
+"""Who rolls at this share of a wide roller's pace has one already (judgement)."""
+
 SLOWER = (1.25, 1.5)
 LARGER_VESSELS_L = (30.0, 40.0, 60.0)
 
@@ -71,8 +74,9 @@ class Direction:
     nested: bool = False
 
 
-TOO_SLOW = ("smaller batch", "another person", "earlier start", "later end", "another day", "another product")
-JOINED = ("smaller batch", "another person", "taped joint", *TOO_SLOW[2:])
+HOURS_OR_PRODUCT = ("earlier start", "later end", "another day", "another product")
+TOO_SLOW = ("smaller batch", "wider roller", "another person", *HOURS_OR_PRODUCT)
+JOINED = ("smaller batch", "wider roller", "another person", "taped joint", *HOURS_OR_PRODUCT)
 ORDER: Mapping[str, tuple[str, ...]] = {
     BACK_ROLL: TOO_SLOW,
     "broadcast": TOO_SLOW,
@@ -100,7 +104,7 @@ def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
             yield Direction(name, options, name in NESTED)
 
 
-NESTED = frozenset({"another person", "taped joint", "earlier start", "later end", "another day"})
+NESTED = frozenset({"wider roller", "another person", "taped joint", "earlier start", "later end", "another day"})
 
 
 def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
@@ -114,6 +118,8 @@ def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
         yield from _worth_it(bench, coat, obstacle, hours[name](bench))
     elif name == "another person":
         yield from (_with_people(bench, count) for count in range(1, MORE_PEOPLE + 1))
+    elif name == "wider roller":
+        yield from _wider_roller(bench)
     elif coat is None:
         return
     elif name == "smaller batch":
@@ -198,6 +204,14 @@ def _with_people(bench: Bench, count: int) -> Option:
     more = tuple(Person(f"person {len(crew) + number}") for number in range(1, count + 1))
     said = "one person more" if count == 1 else f"{count} people more"
     return Option(said, replace(bench, site=replace(bench.site, crew=(*crew, *more))))
+
+
+def _wider_roller(bench: Bench) -> Iterator[Option]:
+    """A roller of twice the width, where the crew rolls at the pace of a narrow one."""
+    crew, wide = practice.crew(bench.site).value, practice.WIDE_ROLL_M2_H
+    if all(practice.roll_rate_m2_h(person) < WORTH_A_ROLLER * wide.value for person in crew):
+        faster = tuple(replace(person, roll_m2_h=wide.value) for person in crew)
+        yield Option(wide.told(bench.site.units), replace(bench, site=replace(bench.site, crew=faster)))
 
 
 def _with_hours(bench: Bench, hours: Hours) -> Bench:

@@ -78,8 +78,9 @@ def _loosened(bench: Bench, obstacle: Obstacle) -> Iterator[Bench]:
             yield replace(bench, site=replace(bench.site, hours=replace(hours, end=end)))
     elif obstacle.constraint in WINDOWS:
         for share in STRETCHED:
-            if share > bench.reserve:
-                yield replace(bench, reserve=share)
+            coat = obstacle.coat or ""
+            if share > bench.loosened.get(coat, bench.reserve):
+                yield replace(bench, loosened={**bench.loosened, coat: share})
 
 
 def _breaks(bench: Bench, plan: Plan) -> Iterator[str]:

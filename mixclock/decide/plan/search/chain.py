@@ -61,7 +61,9 @@ class Answers:
     networks: dict[Cuts, Network] = field(default_factory=dict)
 
 
-def kinds_of(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: Collection[str] = ()) -> tuple[str, ...]:
+def kinds_of(
+    coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: Collection[str] = ()
+) -> tuple[str, ...]:
     """The steps that every batch of a coat goes through."""
     if profile.family in WASHED_OFF:
         return acid.steps_of(profile)

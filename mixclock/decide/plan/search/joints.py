@@ -28,8 +28,8 @@ class Joints:
     Batches that take longer, or have less time, than two that can't be joined can't either.
     """
 
-    made: dict[int, list[Pair]] = field(default_factory=dict)
-    failed: dict[int, list[Pair]] = field(default_factory=dict)
+    made: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
+    failed: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
 
     def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
         """Whether each joint of a division can be made, the largest looked at first."""
@@ -40,7 +40,7 @@ class Joints:
 
     def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool]) -> bool:
         vessels = len(chain.setting.site.vessels)
-        made, failed = (known.setdefault(vessels, []) for known in (self.made, self.failed))
+        made, failed = (known.setdefault((vessels, chain.kinds), []) for known in (self.made, self.failed))
         pair = (chain.spec(*one), chain.spec(*other))
         if any(_no_easier(known, pair) for known in made):
             return True

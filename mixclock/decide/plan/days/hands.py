@@ -1,0 +1,124 @@
+"""One coat by as many hands as it takes: one at each step, or two who cut in and roll together."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.sessions import laid_in_parts, live_alone
+from mixclock.decide.plan.floor.conditions import Stretch
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job import practice
+from mixclock.job.profile import WASHED_OFF
+from mixclock.job.steps import BACK_ROLL, WET_EDGE
+from mixclock.values import replace
+
+HELPED_OUT = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET})
+"""What may be kept where a second person cuts in with the first, or rolls with them."""
+
+HELP = (("roll",), ("cut-in",), ("cut-in", "roll"))
+"""With which steps of every batch a second helps, in the order in which that is tried."""
+
+FEW_BUCKETS = 2
+"""With so few buckets one of a crew would stand by while the other rolls: they roll together (judgement)."""
+
+FEW_AREAS = 4
+"""On so few areas it is also looked for where the day is too short (judgement)."""
+
+WORTH_HELPING = timedelta(minutes=2)
+"""By so much sooner at least is the coat done where two roll (judgement)."""
+
+MOST_HELPED = 12
+"""On more areas that is not looked for: every coat is searched again for it."""
+
+
+def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
+    """The coat in as few sessions as it takes, each as early as it fits.
+
+    Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
+    far as the kits allow that.
+    """
+    if not task.areas:
+        return live_alone(task)
+    found = laid_in_parts(task, stretches, ways)
+    if (
+        isinstance(found, CoatRefusal)
+        and found.constraint in HELPED_OUT
+        and any(wait[0].first for wait in task.waiting)
+    ):
+        task = _scraped_first(task)
+        again = laid_in_parts(task, stretches, ways)
+        found = found if isinstance(again, CoatRefusal) else again
+    if isinstance(found, CoatRefusal):
+        return _helped_out(task, stretches, ways, found)
+    return _rolled_together(task, stretches, ways, found)
+
+
+def _scraped_first(task: CoatTask) -> CoatTask:
+    """The coat with the whole floor scraped before the first bucket: then nobody leaves a wet edge to scrape."""
+    waiting = tuple((replace(step, at_once=step.at_once or step.first), *bounds) for step, *bounds in task.waiting)
+    return replace(task, waiting=waiting)
+
+
+def _helped_out(
+    task: CoatTask, stretches: list[Stretch], ways: Ways, refused: CoatRefusal
+) -> list[Session] | CoatRefusal:
+    """What one person at each step can't do, with a second who rolls, or cuts in, beside them."""
+    for kinds in _helps(task, ways, refused):
+        if all(_may_help(task, kind) for kind in kinds) and not ways.stop():
+            found = laid_in_parts(_helped(task, kinds), stretches, ways)
+            if not isinstance(found, CoatRefusal):
+                return found
+    return refused
+
+
+def _helps(task: CoatTask, ways: Ways, refused: CoatRefusal) -> tuple[tuple[str, ...], ...]:
+    """What a second may be asked to do; a quick look at what would free a plan tries but the one thing."""
+    if refused.constraint == "hours":
+        return (("roll",),) if _is_asked(task) or len(task.areas) <= FEW_AREAS else ()
+    if refused.constraint not in HELPED_OUT:
+        return ()
+    return HELP if ways.effort is None or not ways.rough else (("cut-in",),)
+
+
+def _is_asked(task: CoatTask) -> bool:
+    """Whether the job file names who helps with rolling."""
+    return any("roll" in person.helps for person in task.setting.crew.people)
+
+
+def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
+    """The same coat rolled by two where it is done sooner so, in no more buckets: looked for where there are few
+    buckets, or where the job file names who helps."""
+    buckets = _buckets(found)
+    if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
+        return found
+    together = laid_in_parts(_helped(task, ("roll",)), stretches, ways)
+    if isinstance(together, CoatRefusal) or _buckets(together) > buckets:
+        return found
+    return together if _over(found) - _over(together) >= WORTH_HELPING else found
+
+
+def _buckets(found: list[Session]) -> int:
+    return sum(len(session.laid.solution.cuts) for session in found)
+
+
+def _over(found: list[Session]) -> datetime:
+    return found[-1].begins + timedelta(seconds=found[-1].laid.solution.found.finish)
+
+
+def _helped(task: CoatTask, kinds: tuple[str, ...]) -> CoatTask:
+    return replace(task, setting=replace(task.setting, helped=kinds))
+
+
+def _may_help(task: CoatTask, kind: str) -> bool:
+    """Whether a second person may do a step with the first, on a floor that is not too large to look twice."""
+    at = task.setting
+    there = kind != "cut-in" or any(practice.edge_m(area).value > 0.0 for area in task.areas)
+    return (
+        there
+        and len(task.areas) <= MOST_HELPED
+        and at.crew.may_share(kind)
+        and at.neutraliser is None
+        and at.profile.family not in WASHED_OFF
+    )
