@@ -224,3 +224,33 @@ def take_over(
         house.book.use(name)
     line = f"Job '{name}': what {' and '.join(vans)} stated is called out here."
     say_answer(as_json, {"job": name, "vans": vans}, [line])
+
+
+@app.command()
+def learned(job: JobName = None, as_json: AsJson = False) -> None:
+    """How fast this crew is: its stated rates, and what its past jobs tell."""
+    from mixclock.outside.pastpaces import past_paces
+    from mixclock.words.crewpace import pace_json, pace_lines
+
+    with at_house(job=job) as house:
+        standing = house.standing(house.job())
+        past = past_paces(house.book, standing)
+    say_answer(as_json, pace_json(standing.site, past), list(pace_lines(standing.site, past)))
+
+
+@app.command("drop-learned")
+def drop_learned(
+    past_job: Annotated[
+        str | None, typer.Argument(metavar="[JOB]", help="The past job that tells wrong; without it all of them.")
+    ] = None,
+    job: JobName = None,
+    by: By = None,
+    as_json: AsJson = False,
+) -> None:
+    """Drop what past jobs told of this crew: its stated rates count again."""
+    from mixclock.outside.pastpaces import drop_pace
+    from mixclock.words.crewpace import dropped_said
+
+    with at_house(job=job) as house:
+        gone = drop_pace(house.book, house.standing(house.job()), past_job, by)
+    say_answer(as_json, {"dropped": [each.job for each in gone]}, [dropped_said(each) for each in gone])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -12,7 +12,6 @@ from mixclock.values import dataclass, replace
 if TYPE_CHECKING:
     from mixclock.cli.plantyped import Wish
     from mixclock.decide.buckets import BucketModel
-    from mixclock.decide.kitshapes import DayPace
     from mixclock.decide.plan.days.planner import Bench, Standpoint
     from mixclock.decide.plan.floor.plans import Plan
     from mixclock.decide.plan.floor.systems import Comparison
@@ -48,34 +47,18 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     return PlanSheet(plan, site, profiles, take, compared)
 
 
-PAST_JOBS = 5
-"""So many of the last jobs tell how fast a crew is."""
-
-
 def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
     """The question with what the floor and the past jobs have told of film and pace, and what is said of that."""
-    from mixclock.decide.plan.days.asitwent import as_it_went, at_usual_pace, usual_pace
+    from mixclock.decide.plan.days.asitwent import as_it_went, at_usual_pace, believed
+    from mixclock.outside.pastpaces import past_paces
 
     if asked.house is None:
         return asked, ()
     if asked.started and asked.standing.batches:
         went = as_it_went(asked.standing, asked.begins)
     else:
-        went = at_usual_pace(asked.standing, usual_pace(list(_past_paces(asked, asked.house))))
+        went = at_usual_pace(asked.standing, believed(past_paces(asked.house.book, asked.standing)))
     return replace(asked, standing=went.standing), went.said
-
-
-def _past_paces(asked: PlanQuestion, house: House) -> Iterator[DayPace]:
-    """How fast this crew was on its last finished jobs."""
-    from mixclock.decide.plan.days.asitwent import crew_of_names, days_paces
-    from mixclock.job.entry import TOLD_BY_MACHINE
-
-    names = crew_of_names(asked.standing)
-    jobs = [line.name for line in house.book.all_jobs() if line.finished is not None]
-    for name in jobs[-PAST_JOBS:]:
-        past = house.standing(name, skip=TOLD_BY_MACHINE)
-        if names and crew_of_names(past) == names:
-            yield from days_paces(past)
 
 
 def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:

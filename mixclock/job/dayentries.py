@@ -61,3 +61,9 @@ class Settled(FrozenRecord):
     area: str
     how: str
     finding: int | None = None
+
+
+class PaceDropped(FrozenRecord):
+    """A person dropped what this job had told of how fast its crew is."""
+
+    kind: ClassVar[str] = "pace dropped"

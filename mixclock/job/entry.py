@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
+from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, PaceDropped, Settled, StoppedWork, Visited
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.wherewritten import Origin
 from mixclock.values import dataclass, field
@@ -365,6 +365,7 @@ Facts = (
     | BackAtWork
     | Visited
     | Settled
+    | PaceDropped
     | Unreadable
 )
 

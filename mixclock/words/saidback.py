@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from mixclock.formulas.air import dew_margin_k
-from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
+from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, PaceDropped, Settled, StoppedWork, Visited
 from mixclock.job.entry import (
     Began,
     Combined,
@@ -253,6 +253,7 @@ _SENTENCES: Mapping[type, Callable[[_Teller, Any], str]] = MappingProxyType(
         Visited: lambda told, facts: f"Call-back begun at {told.at}{f': {facts.why}' if facts.why else ''}",
         Settled: lambda told, facts: f"Put right on {facts.area} at {told.at}: {facts.how}",
         CupUsed: _cup,
+        PaceDropped: lambda *_: "How fast the crew was on this job is dropped: no plan goes by it",
         FactorDropped: lambda _, facts: f"What was learned of {facts.product}, {facts.window}, is dropped",
         Heard: _heard,
         Unreadable: lambda told, facts: f"Entry {told.entry.number} ({facts.was}) cannot be read: {facts.why}",

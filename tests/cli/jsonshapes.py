@@ -92,7 +92,10 @@ visit 'edge has lifted'
 fixed 'bay 1' 'cut back and coated again'
 job import {exported} --as 'another name'
 job take-over --job 'another name'
+job finish --job 'another name'
 job use 'Pottery studio floor'
+job learned
+job drop-learned
 book restore
 """
 """A job from beginning to end; what a line needs first stands above it."""

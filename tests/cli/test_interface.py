@@ -73,7 +73,10 @@ class TestAtTheDoor:
         from mixclock.cli import COMMANDS, GROUPS
 
         monkeypatch.setenv("COLUMNS", "80")
-        jobs = [("job", name) for name in ("start", "mend", "list", "use", "finish", "export", "import")]
+        jobs = [
+            ("job", name)
+            for name in ("start", "mend", "list", "use", "finish", "export", "import", "learned", "drop-learned")
+        ]
         profiles = [("profile", name) for name in ("check", "list", "show", "write", "drop-learned")]
         for words in ((), *((name,) for name in (*COMMANDS, *GROUPS)), *jobs, *profiles):
             usage, *lines = ok(run(*words, "--help")).out.splitlines()

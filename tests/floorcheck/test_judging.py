@@ -86,8 +86,9 @@ def at_the_same_time(plan: Plan) -> None:
 
 def rolled_by_two(plan: Plan) -> tuple[dict[str, Any], dict[str, Any]]:
     """The first bay rolled by two, each half of the time; both rows."""
-    row = next(each for each in steps(plan, "roll") if each["together_with"] is None)
-    half = (instant(row["ends"]) - instant(row["starts"])) / 2
+    row, *others = (each for each in steps(plan, "roll") if each["batch"] == steps(plan, "roll")[0]["batch"])
+    plan["steps"] = [each for each in plan["steps"] if each not in others]
+    half = (instant(row["ends"]) - instant(row["starts"])) / (1 if others else 2)
     row["ends"] = (instant(row["starts"]) + half).isoformat()
     names = {step["who"] for step in plan["steps"]} - {row["who"]}
     second = {**row, "who": sorted(names)[0], "together_with": row["who"]}

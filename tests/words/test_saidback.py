@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, Settled, StoppedWork, Visited
+from mixclock.job.dayentries import Answered, BackAtWork, KitAsked, PaceDropped, Settled, StoppedWork, Visited
 from mixclock.job.entry import (
     KINDS,
     Began,
@@ -51,6 +51,7 @@ EVERY: tuple[tuple[Facts, str], ...] = (
     (ProfileUsed("Shed base", "text"), "profile used at 9:10"),
     (FactorUsed("Shed base", "pour-out", 1.1, 0.1, 2), "factor used at 9:10"),
     (CupUsed("Shed base", "L-1", 1, 0.15, 20.0, 20.0, end_s=1500.0), "Test cup of Shed base, lot L-1: 150 g, ended"),
+    (PaceDropped(), "How fast the crew was on this job is dropped"),
     (FactorDropped("Shed base", "pour-out"), "What was learned of Shed base, pour-out, is dropped"),
     (
         Combined("Shed base", ("bay 1", "bay 2"), mass_kg=4.4, lot="L-1"),

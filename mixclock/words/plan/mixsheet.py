@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from mixclock.decide.alerting.grit import STIR_EVERY
 from mixclock.decide.plan.floor.flake import flake_of
-from mixclock.decide.plan.floor.handy import part_kit_said
+from mixclock.decide.plan.floor.handy import MOST_OVER, part_kit_said
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import amounts, film_um, water_to_product
@@ -29,8 +29,8 @@ CLEAN_PAIL = "Scrape sides and bottom half way; the last half minute in a clean 
 SLOWLY = "slowly, 300 to 450 turns a minute"
 """Between what trade pages ask (read): faster stirs air in."""
 
-WORTH_TELLING = 0.05
-"""Less than this share of a bucket goes into the film unseen (judgement)."""
+WORTH_TELLING = MOST_OVER
+"""Less than this share of a bucket goes into the film unseen."""
 
 A_STAND = timedelta(minutes=1)
 """A stand shorter than this is none."""

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.atonce import tools_at_once
 from mixclock.decide.plan.floor.flake import Flake
+from mixclock.decide.plan.floor.handy import MOST_OVER
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
 from mixclock.units import US_CREW, CrewUnits
 from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
@@ -91,7 +92,7 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
     unopened = max(0.0, coat.bought_l - coat.mixed_l)
     over, mixed, whole = units.write_in_line((coat.left_l, coat.surplus_l, unopened))
     left = [f"{over} left over"]
-    if coat.surplus_l > 0.05:
+    if coat.surplus_l > max(WORTH_L, MOST_OVER * coat.mixed_l):  # what is rounded up goes into the film unseen
         left.append(f"{mixed} of it mixed and to be spread out thin")
         left.append(f"{whole} unopened")
     yield ", ".join(left)

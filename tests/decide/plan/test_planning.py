@@ -46,7 +46,10 @@ def test_two_bays_for_two_people_take_sixty_one_minutes_as_worked_by_hand() -> N
     assert [batch.areas for batch in plan.batches] == [("bay 1",), ("bay 2",)]
     assert plan.finish is not None
     assert (plan.finish - BEGINS).total_seconds() == 61 * 60
-    assert [batch.volume_l for batch in plan.batches] == pytest.approx([3.3 / 0.95] * 2)
+    # 3.3 L / 0.95, two thirds of it A at 1.1 kg/L: 2.547 kg, weighed out as 2.6
+    assert [batch.needed_l for batch in plan.batches] == pytest.approx([3.3 / 0.95] * 2)
+    assert [batch.a_kg for batch in plan.batches] == pytest.approx([2.6] * 2)
+    assert [batch.volume_l for batch in plan.batches] == pytest.approx([2.6 * 1.5 / 1.1] * 2)
 
 
 def test_one_bay_for_one_person_takes_what_its_steps_take() -> None:
@@ -137,7 +140,7 @@ def test_a_bay_is_cut_where_a_bucket_in_ten_is_saved_by_it_and_kits_may_be_split
             laid[name][1] += 1
     assert [size_m2 for size_m2, _ in laid.values()] == pytest.approx([6.0] * 4)
     assert [buckets for _, buckets in laid.values() if buckets > 1], "at least one bay is laid by two buckets"
-    assert sum(batch.volume_l for batch in plan.batches) == pytest.approx(4 * 1.8 / 0.95, rel=1e-3)
+    assert sum(batch.needed_l for batch in plan.batches) == pytest.approx(4 * 1.8 / 0.95, rel=1e-3)
     whole = make_plan(bench(row_of_four(split=False), CLOSING), QUICK)
     assert [batch.areas for batch in whole.batches] == [("bay 1",), ("bay 2",), ("bay 3",), ("bay 4",)]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 from mixclock.decide.kitshapes import DayPace
@@ -11,6 +11,7 @@ from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.floor.coverage import measures
 from mixclock.decide.plan.floor.quantities import film_um
 from mixclock.job import practice
+from mixclock.job.dayentries import PaceDropped
 from mixclock.job.progress import Standing
 from mixclock.job.site import Coat
 from mixclock.units import CrewUnits
@@ -111,7 +112,26 @@ def crew_of_names(standing: Standing) -> frozenset[str]:
     return frozenset(person.name.casefold() for person in standing.site.crew)
 
 
-def days_paces(standing: Standing) -> Iterator[DayPace]:
-    """The pace of the last day of a job that is over."""
-    if standing.batches:
-        yield pace_of(standing, standing.batches[-1].combined.at)
+@dataclass(frozen=True)
+class PastPace:
+    """How fast a crew was on the last day of a job that is over; what was `dropped` is shown and not gone by."""
+
+    job: str
+    pace: DayPace
+    dropped: bool = False
+
+
+def past_pace(standing: Standing) -> PastPace | None:
+    """What a job that is over tells of its crew; None where no bucket of it tells anything."""
+    pace = pace_of(standing, standing.batches[-1].combined.at) if standing.batches else DayPace()
+    if not pace.batches:
+        return None
+    dropped = any(
+        isinstance(entry.facts, PaceDropped) and entry.number not in standing.withdrawn for entry in standing.entries
+    )
+    return PastPace(standing.job, pace, dropped)
+
+
+def believed(past: Sequence[PastPace]) -> DayPace:
+    """What a crew's past jobs come to, but those that somebody dropped."""
+    return usual_pace([each.pace for each in past if not each.dropped])

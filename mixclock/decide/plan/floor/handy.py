@@ -1,6 +1,6 @@
 """Buckets that a person would weigh out: half a kit, a third or a quarter, or part A at a round weight.
 
-A plan sizes its buckets by the floor, which gives figures like 1.588 kg. Each is rounded up, by a twentieth at the
+A plan sizes its buckets by the floor, which gives figures like 1.588 kg. Each is rounded up, by six hundredths at the
 most: that much more goes into the film unseen. Nothing is rounded down, for the floor would come out short.
 """
 
@@ -22,7 +22,7 @@ from mixclock.job.site import Coat
 from mixclock.units import US_CREW, CrewUnits
 from mixclock.values import dataclass
 
-MOST_OVER = 0.05
+MOST_OVER = 0.06
 """By so much of itself at most a bucket is rounded up (judgement)."""
 
 KIT_PARTS = (1, 2, 3, 4)
