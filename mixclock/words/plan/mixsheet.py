@@ -92,7 +92,8 @@ def working_cautions(sheet: PlanSheet) -> list[str]:
     for batch in sheet.plan.batches:
         moments = working_moments(flaked=bool(batch.flake_kg), scraped=scraped)
         lines.update(dict.fromkeys(merged((sheet.profile(batch.product).family,), moments)))
-    found = [line for line in lines if line != DEFERS]
+    said = {line for batch in sheet.plan.batches for line in mixing_cautions(sheet.profile(batch.product))}
+    found = [line for line in lines if line not in said and line != DEFERS]
     return [*found, DEFERS] if found else []
 
 

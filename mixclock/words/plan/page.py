@@ -15,6 +15,7 @@ from mixclock.words.plan.picture import STYLES as PICTURE
 from mixclock.words.plan.picture import legend_svg, panel_figures
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
 from mixclock.words.plan.sheet import PlanSheet
+from mixclock.words.plan.tallpicture import tall_figures
 from mixclock.words.plan.text import answer_lines, assumed, person_rows
 from mixclock.words.record.html import bullets, figure, page, paragraph, section
 
@@ -33,9 +34,9 @@ STYLES = """
 .sheet td.amount{white-space:nowrap;font-weight:600;font-size:1.1rem}
 .sheet ol{margin:.3rem 0;padding-left:1.2rem}
 ul.mind{margin:.2rem 0 .6rem;padding-left:1.1rem;font-size:.9rem}
-@media print{#people{break-before:page}.person+.person{break-before:page}}
-@media screen and (max-width:40rem){figure:has(svg.plan){overflow-x:auto;margin-inline:0}
-figure svg.plan{width:52rem;max-width:none}}
+@media print{#people{break-before:page}.person+.person{break-before:page}#buy{break-before:page}}
+.tall{display:none}
+@media screen and (max-width:40rem){.wide{display:none}.tall{display:block}figure:has(svg.plan){margin-inline:0}}
 @media (max-width:30rem){.lists td{font-size:1.05rem;padding:.45rem .3rem}}
 @media print{.lists table{font-size:10.5px}}
 @media print{.sheet td{font-size:11px}.sheet td.amount{font-size:12.5px}.sheets{grid-template-columns:1fr 1fr}}
@@ -81,8 +82,16 @@ def _header(sheet: PlanSheet) -> str:
 
 
 def _pictures(sheet: PlanSheet) -> str:
-    figures = [figure(svg, "") for _, svg in panel_figures(sheet)]
-    return section("picture", "The days", figure(legend_svg(), ""), *figures)
+    """The days across a sheet of paper, and down a phone."""
+    wide = "".join(figure(svg, "") for _, svg in panel_figures(sheet))
+    tall = "".join(figure(svg, "") for svg in tall_figures(sheet))
+    key = paragraph("Dark: must end by an edge. White: no edge to keep. The diamond: the tightest step.", "soft")
+    return section(
+        "picture",
+        "The days",
+        f'<div class="wide">{figure(legend_svg(), "")}{wide}</div>',
+        f'<div class="tall">{key}{tall}</div>',
+    )
 
 
 def _people(sheet: PlanSheet) -> Iterator[str]:

@@ -28,6 +28,7 @@ STYLES = """
 .plan .tick,.plan .soft{fill:#4d4942}
 .plan .tick,.plan .on,.plan .under{text-anchor:middle}
 .plan .on{fill:#fff;font-size:10px;font-weight:600}
+.plan .dark{fill:#fff}
 .plan .under{font-size:10px;font-weight:600}
 .plan .paper{fill:#fff}
 .plan .grid{stroke:#d8d3c8;stroke-width:.7}
@@ -45,9 +46,9 @@ STYLES = """
 class PlanDrawing(Svg):
     """One picture whose bands carry their own hatching, so that several fit on one page."""
 
-    def __init__(self, name: str, height: float, title: str, told: str) -> None:
+    def __init__(self, name: str, height: float, title: str, told: str, width: float = WIDTH) -> None:
         """Start an empty picture with its pattern."""
-        super().__init__(name, WIDTH, height, title, told)
+        super().__init__(name, width, height, title, told)
         self.hatch = f"{name}-hatch"
         self._parts.append(
             f'<defs><pattern id="{self.hatch}" width="5" height="5" patternUnits="userSpaceOnUse" '

@@ -170,3 +170,24 @@ OVERLAPS = """
   return found;
 }
 """
+
+
+def test_a_phone_is_shown_the_day_down_its_page_no_wider_than_it_is() -> None:
+    page = plan_page(sheet())
+    tall = page.partition('<div class="tall">')[2].partition("Who does what, when")[0]
+    widths = [float(found) for found in re.findall(r'viewBox="0 0 ([\d.]+) ', tall)]
+    assert widths
+    assert max(widths) <= 390.0
+    assert all(f"{one.batch}  " in tall for one in PLAN.steps if one.batch is not None)
+    assert ".tall{display:none}" in page, "paper shows the picture across"
+
+
+def test_what_is_said_by_the_mixing_is_not_said_again_for_the_work() -> None:
+    page = plan_page(sheet())
+    lines = re.findall(r"<li>([^<]*)</li>", page.partition('id="mix"')[2])
+    minded = re.findall(r"<li>([^<]*)</li>", page.partition('id="cautions"')[2].partition("</section>")[0])
+    assert minded
+    before = page.partition('id="mix"')[2].partition('id="cautions"')[0]
+    assert lines
+    deferring = "safety data sheet"
+    assert not [line for line in minded if f"<li>{line}</li>" in before and deferring not in line]

@@ -20,7 +20,7 @@ from mixclock.units import CrewUnits
 A_NIGHT = timedelta(hours=6)
 """Pails that stand on the site are taken to lag behind the air by no more than this (judgement)."""
 
-ROUNDED = 1.001
+ROUNDED = 1.02
 
 
 def beyond_the_sheet(
