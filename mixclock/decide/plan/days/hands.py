@@ -57,7 +57,7 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
 
 def _scraped_first(task: CoatTask) -> CoatTask:
     """The coat with the whole floor scraped before the first bucket: then nobody leaves a wet edge to scrape."""
-    waiting = tuple((replace(step, at_once=step.at_once or step.first), *bounds) for step, *bounds in task.waiting)
+    waiting = tuple((replace(step, at_once=step.at_once or step.first), opens, by) for step, opens, by in task.waiting)
     return replace(task, waiting=waiting)
 
 

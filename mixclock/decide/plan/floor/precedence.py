@@ -97,7 +97,7 @@ WORK_OF: Mapping[str, str] = {second: kind for kind, second in BY_A_SECOND.items
 def leads_among(kinds: Collection[str]) -> Iterator[Lead]:
     """The rows of the table between steps of these kinds; what a second person does keeps those of the first."""
     for lead in LEADS:
-        for first, then in product(*((kind, BY_A_SECOND.get(kind)) for kind in (lead.first, lead.then))):
+        for first, then in product(*((kind, BY_A_SECOND.get(kind, "")) for kind in (lead.first, lead.then))):
             if first in kinds and then in kinds:
                 yield lead._replace(first=first, then=then)
 
