@@ -11,6 +11,7 @@ from mixclock.cli.mistaken import at_house
 
 if TYPE_CHECKING:
     from mixclock.board.server import BoardServer
+    from mixclock.decide.alerting.muting import Mute as Muted
     from mixclock.watch.channels import BoardChannel, ChannelWishes
     from mixclock.watch.daemon import Daemon
     from mixclock.watch.screen import PlainScreen
@@ -60,23 +61,27 @@ def watch(
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S
     from mixclock.watch.screen import close_quietly, say, screen_for
-    from mixclock.watch.setup import settings_of, wanted_channels
+    from mixclock.watch.setup import wanted_of_watch
+    from mixclock.words.watchtroubles import SETTINGS_WRONG
 
     if stop:
         _stop()
         return
     unrecorded = UnrecordedEntries(beside_the_disk(home(), "unrecorded"))
     with closing(unrecorded), at_house(unrecorded=unrecorded) as house:
-        wanted = wanted_channels(house, quiet, sound=not no_sound)
+        wanted = wanted_of_watch(house, quiet, mute or (), not no_sound, pedal)
         with only_one(house.home, house.clock) as post:
             screen = screen_for(plain, house.clock)
-            key = pedal or settings_of(house).get("board.step_key")
             board = None if no_board else (lan, port)
-            daemon, server = joined(house, wanted, board, screen.printer.say, mute or (), key)
+            daemon, server = joined(house, wanted.channels, board, screen.printer.say, wanted.mutes, wanted.step_key)
+            if wanted.wrong:
+                daemon.troubles.stands("settings", SETTINGS_WRONG.format(wrong=" ".join(wanted.wrong)), "timely")
             daemon.ticker.is_alone = post.is_alone
             if post.trouble:
                 daemon.faults.tell(post.trouble)
-            _watch_on(house, daemon, server, screen, lan=lan, is_quiet=wanted.quiet is not None, key=key)
+            _watch_on(
+                house, daemon, server, screen, lan=lan, is_quiet=wanted.channels.quiet is not None, key=wanted.step_key
+            )
             screen.printer.wait(LAST_LINES_S)
     say("mixclock has stopped watching: nothing is called out any more.")
     close_quietly()
@@ -157,7 +162,7 @@ def joined(
     wanted: ChannelWishes,
     board: tuple[bool, int | None] | None,
     say: Callable[[str], None],
-    mutes: Sequence[str] = (),
+    mutes: Sequence[Muted] = (),
     step_key: str | None = None,
 ) -> tuple[Daemon, BoardServer | None]:
     """A daemon and, where it is wanted and can be had, the board that shows what the daemon raises."""

@@ -6,6 +6,7 @@ setting that is changed later changes no job that is under way.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
@@ -13,7 +14,7 @@ from types import MappingProxyType
 from typing import Any
 
 from mixclock.job.kinds import CLOSING, LEAD
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import did_you_mean, one_line, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.atomicfile import write_atomically
 from mixclock.outside.channels.message import RANKS, Rank
@@ -24,6 +25,10 @@ from mixclock.values import dataclass, field
 NAME = "settings.toml"
 CHANNELS = ("desktop", "sound", "voice", "phone")
 """What a rank may be sent to; the terminal and the pages that are open take every rank in any case."""
+
+
+_LINE = re.compile(r"at line (\d+)")
+_BROKEN_LINES = 20
 
 
 class SettingsError(CannotTellError):
@@ -79,21 +84,41 @@ USUAL_CHANNELS: Mapping[Rank, tuple[str, ...]] = MappingProxyType(
 
 def read_settings(home: Path) -> Settings:
     """The settings of a home; the usual ones where no file is. Raises `SettingsError` with every mistake."""
+    settings, mistakes = readable_settings(home)
+    if mistakes:
+        raise SettingsError("\n".join(mistakes))
+    return settings
+
+
+def readable_settings(home: Path) -> tuple[Settings, tuple[str, ...]]:
+    """The settings as far as they can be read, and a line for each mistake: no mistake of theirs may stop a watch."""
     path = home / NAME
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
-        return Settings()
+        return Settings(), ()
     except (OSError, ValueError) as error:
-        raise SettingsError(f"{path}: can't be read as text ({error}); mend it or delete it") from error
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"{path}: {error}; mend that line") from error
+        return Settings(), (f"{path}: can't be read as text ({error}); mend it or delete it",)
+    table, broken = _table_of(text)
     found, mistakes = _read(table)
-    if mistakes:
-        raise SettingsError("\n".join(f"{path}: {mistake}" for mistake in mistakes))
-    return Settings(found)
+    return Settings(found), tuple(f"{path}: {one_line(mistake)}" for mistake in (*broken, *mistakes))
+
+
+def _table_of(text: str) -> tuple[Mapping[str, Any], list[str]]:
+    """What the file holds without the lines that are no TOML, and what is wrong with those."""
+    lines, wrong = text.split("\n"), list[str]()
+    while len(wrong) < _BROKEN_LINES:
+        try:
+            return tomllib.loads("\n".join(lines)), wrong
+        except tomllib.TOMLDecodeError as error:
+            wrong.append(f"{error}; mend that line")
+            at = _LINE.search(str(error))
+            place = int(at[1]) - 1 if at else len(lines) - 1
+            broken = next((each for each in range(min(place, len(lines) - 1), -1, -1) if lines[each].strip()), None)
+            if broken is None:
+                break
+            lines[broken] = ""
+    return {}, wrong
 
 
 def make_settings(home: Path) -> bool:

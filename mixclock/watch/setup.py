@@ -3,25 +3,68 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from mixclock.decide.alerting.muting import Mute, read_mute
 from mixclock.job.saying import CannotTellError
+from mixclock.outside.bookerrors import BookError
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
-from mixclock.outside.settings import Settings, read_settings
+from mixclock.outside.settings import NAME, Settings, read_settings, readable_settings
+from mixclock.values import dataclass
 from mixclock.watch.channels import Channels, ChannelWishes, channels_here
 from mixclock.watch.daemon import TICK_S, Daemon
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.wiring import House
 
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class WatchWishes:
+    """What is wanted of a watch; `wrong` holds what of the settings could not be followed, a line each."""
+
+    channels: ChannelWishes
+    mutes: tuple[Mute, ...] = ()
+    step_key: str | None = None
+    wrong: tuple[str, ...] = ()
+
+
+def wanted_of_watch(house: House, quiet: str | None, mutes: Sequence[str], sound: bool, key: str | None) -> WatchWishes:
+    """What is typed must be right; what the settings file says is followed as far as it can be: a crew needs the watch.
+
+    Raises `CannotTellError` for what was typed.
+    """
+    settings, mistakes = readable_settings(house.home)
+    wrong = list(mistakes)
+
+    def followed(read: Callable[[], T], without: T) -> T:
+        try:
+            return read()
+        except (CannotTellError, BookError) as error:
+            wrong.append(f"{house.home / NAME}: {error}")
+            return without
+
+    hours = (
+        _quiet_hours(house, quiet)
+        if quiet
+        else followed(lambda: _quiet_hours(house, settings.get("watch.quiet")), None)
+    )
+    muted = _mutes(house, mutes) if mutes else followed(lambda: _mutes(house, settings.get("watch.mute")), ())
+    channels = _channels(settings, hours, sound)
+    return WatchWishes(channels, muted, key or settings.get("board.step_key"), tuple(wrong))
+
 
 def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> ChannelWishes:
     """What is wanted of the channels: as said on the command line, else as the settings file says."""
     settings = settings_of(house)
+    return _channels(settings, _quiet_hours(house, quiet or settings.get("watch.quiet")), sound)
+
+
+def _channels(settings: Settings, quiet: QuietHours | None, sound: bool) -> ChannelWishes:
     return ChannelWishes(
         sound=sound,
-        quiet=_quiet_hours(house, quiet or settings.get("watch.quiet")),
+        quiet=quiet,
         phones=settings.get("phone.targets"),
         phone_timely=settings.get("phone.timely"),
         contact=settings.get("phone.contact"),
@@ -42,14 +85,14 @@ def daemon_for(
     channels: Channels | None = None,
     tick_s: float = TICK_S,
     extra_channels: Sequence[Any] = (),
-    mutes: Sequence[str] = (),
+    mutes: Sequence[Mute] = (),
 ) -> Daemon:
     """A daemon on this house's book and clock. `say` is told what goes wrong, a line at a time."""
     return Daemon(
         book=house.book,
         clock=house.clock,
         channels=channels or channels_here(wanted, house.clock.now),
-        reckoning=Reckoning(house.bucket_model, mutes=_mutes(house, mutes or settings_of(house).get("watch.mute"))),
+        reckoning=Reckoning(house.bucket_model, mutes=tuple(mutes)),
         faults=Faults(house.clock, lambda line: say(f"!  {line}")),
         tick_s=tick_s,
         extra_channels=extra_channels,

@@ -14,6 +14,7 @@ LOG_AHEAD = (
     f"{_UNKNOWN}The network set this clock, so the log ran ahead of it: withdraw what still runs, state it again with "
     "--at, then say mixclock book clock-is-right"
 )
+SETTINGS_WRONG = "Some settings can't be followed; the watch runs without them. {wrong}"
 MOST_NAMED = 4
 
 

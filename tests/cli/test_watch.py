@@ -31,11 +31,37 @@ def test_options_that_cannot_be_read_are_refused_in_one_line(
     assert len(ran.err.strip().splitlines()) == 1
 
 
-def test_settings_with_mistakes_are_refused_before_anything_begins(run: Callable[..., Ran], home: Path) -> None:
-    (home / "settings.toml").write_text("[watch]\nquite = true\n")
-    ran = run("watch", "--plain")
-    assert ran.code == 2
-    assert "did you mean 'quiet'" in ran.err
+@pytest.mark.parametrize(
+    ("settings", "said", "kept"),
+    [
+        ("[watch]\nquite = true\nquiet = '22:00-06:00'\n", "did you mean 'quiet'", True),
+        ("[watch]\nquiet = '22:00-06:00'\n[board\nstep_key = 'b'\n", "at line 3", True),
+        ("[watch]\nquiet = 22:00\n", "at line 2", False),
+        ("[watch]\nmute = ['mixing by nobody']\nquiet = '22:00-06:00'\n", "watch.mute in the settings", True),
+        ("\ufeff[[[", "mend that line", False),
+    ],
+)
+def test_settings_with_mistakes_stop_no_watch_which_follows_the_others_and_names_what_is_wrong(
+    home: Path, settings: str, said: str, kept: bool
+) -> None:
+    from mixclock.outside.clock import SystemClock
+    from mixclock.watch.setup import wanted_of_watch
+    from mixclock.wiring import open_house
+
+    (home / "settings.toml").write_text(settings)
+    with open_house(home, SystemClock()) as house:
+        wanted = wanted_of_watch(house, None, (), True, None)
+    assert said in " ".join(wanted.wrong)
+    assert (wanted.channels.quiet is not None) is kept
+
+
+def test_settings_that_are_no_text_are_said_and_the_usual_ones_hold(home: Path) -> None:
+    from mixclock.outside.settings import Settings, readable_settings
+
+    (home / "settings.toml").write_bytes(b"\xff\xfe\x00")
+    settings, (wrong,) = readable_settings(home)
+    assert settings == Settings()
+    assert "can't be read as text" in wrong
 
 
 def test_quiet_hours_say_that_a_hot_bucket_still_sounds() -> None:
