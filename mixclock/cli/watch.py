@@ -79,9 +79,8 @@ def watch(
             daemon.ticker.is_alone = post.is_alone
             if post.trouble:
                 daemon.faults.tell(post.trouble)
-            _watch_on(
-                house, daemon, server, screen, lan=lan, is_quiet=wanted.channels.quiet is not None, key=wanted.step_key
-            )
+            is_quiet = wanted.channels.quiet is not None
+            _watch_on(house, daemon, server, screen, lan=lan, is_quiet=is_quiet, key=wanted.step_key)
             screen.printer.wait(LAST_LINES_S)
     say("mixclock has stopped watching: nothing is called out any more.")
     close_quietly()

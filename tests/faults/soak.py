@@ -231,6 +231,7 @@ class SoakDay:
         flip_a_bit(self.folder / "book.sqlite3", self.fate)
         if self.fate.random() < 0.5:
             self._restart()
+            self._copy_if_due()  # nothing passes before it: the daemon makes a copy as soon as it has looked
         else:
             self.day.look()
 
