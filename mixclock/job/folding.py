@@ -155,7 +155,6 @@ def _site_of(entries: Sequence[Entry], withdrawn: set[int]) -> Site:
              if isinstance(entry.facts, JobStarted | JobMended) and entry.number not in withdrawn]  # fmt: skip
     if files:
         return cached_site(files[-1])
-    lost = next((entry for entry in entries if isinstance(entry.facts, Unreadable)), None)
-    if lost is None:
+    if not entries:
         raise ValueError("this log does not begin with the start of a job")
-    return Site(lost.job, "UTC", (), ())  # the job file itself cannot be read: its buckets are called out all the same
+    return Site(entries[0].job, "UTC", (), ())  # the job file is lost: its buckets are called out all the same

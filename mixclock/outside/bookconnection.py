@@ -210,8 +210,8 @@ class BookConnection:
             self._mend("was gone" if not self.path.exists() else "was empty")
         try:
             connection = self._open()
+            known = Tail(self.path).last_number()  # asked first: whoever writes adds to the tail last
             (last,) = connection.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
-            known = Tail(self.path).last_number()
         except DAMAGE as error:
             if not is_damage(error) or not can_be_mended(self.path):
                 raise

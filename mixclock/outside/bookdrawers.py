@@ -84,4 +84,7 @@ class Drawers:
         asked = f"SELECT sha256, media, small, small_sha256 FROM pictures {which}"
         with said_plainly(self._connection.path):
             found = self._connection.own().execute(asked, values).fetchall()
-        return (Picture(original, media, bytes(small), small_hash) for original, media, small, small_hash in found)
+        return (
+            Picture(original, media, small if isinstance(small, bytes) else b"", small_hash)
+            for original, media, small, small_hash in found
+        )

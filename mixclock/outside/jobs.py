@@ -17,6 +17,9 @@ from mixclock.outside.bookerrors import refuse_for_reading
 from mixclock.outside.profilefiles import ProfileFileError, find
 from mixclock.outside.whichjob import job_named
 
+UTC = ZoneInfo("UTC")
+"""The clock of a job whose line is damaged."""
+
 _ZONE = re.compile(r"""^\s*zone\s*=\s*(["'])(.+?)\1""", re.MULTILINE)
 
 
@@ -30,7 +33,7 @@ def listed_jobs(book: Book) -> list[dict[str, Any]]:
             "finished": utc_text(line.finished) if line.finished else None,
             "entries": line.entries,
             "in_use": line.name == in_use,
-            "zone": walls[line.name].key,
+            "zone": walls.get(line.name, UTC).key,
             "for_reading": not line.own and book.is_for_reading(line.name),
         }
         for line in book.all_jobs()
@@ -45,9 +48,9 @@ def walls_of_jobs(book: Book) -> Mapping[str, ZoneInfo]:
 def _wall(text: str) -> ZoneInfo:
     found = _ZONE.search(text)
     try:
-        return ZoneInfo(found[2]) if found else ZoneInfo("UTC")
+        return ZoneInfo(found[2]) if found else UTC
     except (KeyError, ValueError, OSError):  # a damaged line is no reason to leave a job out
-        return ZoneInfo("UTC")
+        return UTC
 
 
 def use_job(book: Book, name: str) -> str:

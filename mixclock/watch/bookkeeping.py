@@ -57,6 +57,7 @@ class BookKeeping:
         for name, job in tuple(ticker.watched.items()):
             unreadable = job.unreadable
             self._tell(f"unreadable in {name}", f"{name}: {unreadable_line(unreadable)}" if unreadable else "")
+            self._tell(f"no log of {name}", f"{name}: {job.unfolded}" if job.unfolded else "")
             behind = behind or bool(job.clock_behind)
         self._tell("clock", "" if not behind else LOG_AHEAD if self._trusted() else CLOCK_BEHIND)
 

@@ -54,6 +54,9 @@ class JobWatch(FollowedJob):
         self.unwritten: list[Raising] = []
         self.owed: tuple[Delivered, ...] = ()
         self.clock_behind = timedelta()
+        self.unfolded = ""
+        """Why the job cannot be worked out at all, in a line."""
+
         self._doubted_s: float | None = None
 
     def seen(self) -> Standing:

@@ -269,10 +269,13 @@ class Ticker:
 
     def _refresh_job(self, job: JobWatch) -> bool:
         try:
-            return job.refresh(self.book)
+            changed = job.refresh(self.book)
+            job.unfolded = ""
+            return changed
         except BookError:
             raise
         except Exception as error:  # a log that cannot be folded must not silence the other jobs
+            job.unfolded = f"its log cannot be read, and nothing of it is called out: check its floor. {error}"
             self.fault(f"{job.job}: its log cannot be read: {type(error).__name__}: {error}")
             return False
 

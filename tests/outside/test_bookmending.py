@@ -13,10 +13,12 @@ from pathlib import Path
 import pytest
 
 from mixclock.job.entry import Combined, JobStarted, Noted, Unreadable
+from mixclock.job.folding import fold
 from mixclock.outside.book import Book
 from mixclock.outside.bookcheck import checked
-from mixclock.outside.bookcopies import copies_folder, copies_of
+from mixclock.outside.bookcopies import Tail, copies_folder, copies_of
 from mixclock.outside.clock import FakeClock
+from mixclock.outside.jobs import listed_jobs
 from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.boatshed import one_coat
 from tests.outside.verified import verify
@@ -264,3 +266,49 @@ def test_what_was_kept_in_mind_on_a_full_disk_and_written_later_is_in_a_book_tha
     assert (len(stated), "said while the disk was full" in stated[-1]) == (len(before) + 1, True)
     gone(path)
     assert told(path) == stated
+
+
+def test_what_is_written_while_the_book_is_opened_is_not_taken_for_a_loss(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "book.sqlite3"
+    written(path)
+    honest = Tail.last_number
+    with Book(path, FakeClock(MORNING)) as writer:
+
+        def written_meanwhile(tail: Tail) -> int:
+            monkeypatch.setattr(Tail, "last_number", honest)
+            writer.append(JOB, Noted("said by a phone at this very moment"))
+            return honest(tail)
+
+        monkeypatch.setattr(Tail, "last_number", written_meanwhile)
+        with Book(path, FakeClock(MORNING)) as book:
+            assert book.mended == ()
+
+
+@pytest.mark.parametrize("column", ["job", "first", "started", "last", "stated", "entries", "own", "finished"])
+@pytest.mark.parametrize("value", [None, "", -1, 2**62, float("inf"), b"\xff", "x"])
+def test_a_damaged_line_of_the_list_of_jobs_costs_no_command_its_answer(
+    tmp_path: Path, column: str, value: object
+) -> None:
+    path = tmp_path / "book.sqlite3"
+    written(path, 2, 2)
+    opened = contextlib.closing(sqlite3.connect(path, isolation_level=None))
+    with opened as behind, contextlib.suppress(sqlite3.IntegrityError):
+        behind.execute(f"UPDATE joblines SET {column} = ?", (value,))
+    with Book(path, FakeClock(MORNING)) as book:
+        assert len(listed_jobs(book)) == 1
+        assert book.lost_entries(JOB) >= 0
+        assert checked(book).entries == 5
+
+
+def test_a_job_whose_first_entry_went_to_another_name_is_worked_out_without_its_file(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    written(path, 2, 2)
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as behind:
+        behind.execute("DROP TRIGGER entries_stay")
+        behind.execute("UPDATE entries SET job = 'Boat shee' WHERE number = 1")
+    with Book(path, FakeClock(MORNING)) as book:
+        standing = fold(JOB, book.entries(JOB))
+        assert (standing.site.name, standing.site.areas) == (JOB, ())
+        assert book.lost_entries(JOB) == 1
