@@ -50,7 +50,8 @@ def wanted_of_watch(house: House, quiet: str | None, mutes: Sequence[str], sound
         if quiet
         else followed(lambda: _quiet_hours(house, settings.get("watch.quiet")), None)
     )
-    muted = _mutes(house, mutes) if mutes else followed(lambda: _mutes(house, settings.get("watch.mute")), ())
+    nobody: tuple[Mute, ...] = ()
+    muted = _mutes(house, mutes) if mutes else followed(lambda: _mutes(house, settings.get("watch.mute")), nobody)
     channels = _channels(settings, hours, sound)
     return WatchWishes(channels, muted, key or settings.get("board.step_key"), tuple(wrong))
 
