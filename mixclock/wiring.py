@@ -263,16 +263,16 @@ class House:
 
     def answer(self, stated: KeptStatement) -> Answer:
         """What a statement is answered with: the line for the bucket and what comes next."""
-        from mixclock.decide.tracks import tracks_of
+        from mixclock.decide.tracks import tracks
         from mixclock.words.answers import answer_to, batch_of
         from mixclock.words.objections import lies_under
 
         batch = batch_of(stated.entry, stated.standing)
         away = isinstance(stated.entry.facts, StoppedWork | BackAtWork)
-        of_batch = tracks_of(stated.standing, batch, self.bucket_model) if batch else ()
+        of_batch = tracks(stated.standing, self.bucket_model, {batch.id}) if batch else ()
         found = self.tracks(stated.standing) if away else of_batch
         below = lies_under(stated.entry.facts, stated.standing, batch)
-        under = [track for each in below for track in tracks_of(stated.standing, each, self.bucket_model)]
+        under = tracks(stated.standing, self.bucket_model, {each.id for each in below}) if below else ()
         answer = answer_to(stated.entry, stated.standing, found, stated.now, under)
         if isinstance(stated.entry.facts, Saw):
             from mixclock.words.lessons import taught
@@ -287,15 +287,11 @@ class House:
 
     def _moved(self, before: Standing, after: Standing, now: datetime) -> tuple[str, ...]:
         """The deadlines that a reading moved, of what is still under way."""
-        from mixclock.decide.tracks import tracks_of
+        from mixclock.decide.tracks import tracks
         from mixclock.words.moved import LIVE_FOR, moved_deadlines
 
-        live = [batch.id for batch in after.batches if now - batch.combined.at < LIVE_FOR]
-        was, now_known = (
-            [track for batch in standing.batches if batch.id in live
-             for track in tracks_of(standing, batch, self.bucket_model)]
-            for standing in (before, after)
-        )  # fmt: skip
+        live = {batch.id for batch in after.batches if now - batch.combined.at < LIVE_FOR}
+        was, now_known = (tracks(standing, self.bucket_model, live) for standing in (before, after))
         return moved_deadlines(was, now_known, now)
 
     def start(self, text: str, origin: str = "") -> Entry:

@@ -5,9 +5,15 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from mixclock.cli.warmhelper import fits
+
+if TYPE_CHECKING:
+    from mixclock.cli.warmsheets import TextTeller
+    from mixclock.outside.followedjob import FollowedJob
 
 _PLACE_OF_CODE = Path(__file__).resolve().parents[2]
 _BEGINS_AFTER_S, _ENDS_WITHIN_S = 1.0, 2.0
@@ -19,6 +25,7 @@ class WarmBeside:
     def __init__(self, home: Path) -> None:
         self._home = home
         self._process: subprocess.Popen[bytes] | None = None
+        self._texts: TextTeller | None = None
 
     def start(self) -> None:
         """Start it, where this system can."""
@@ -36,6 +43,15 @@ class WarmBeside:
                 stderr=nowhere,
                 start_new_session=True,
             )
+            from mixclock.cli.warmsheets import TextTeller
+
+            assert self._process.stdin is not None
+            self._texts = TextTeller(self._process.stdin.fileno())
+
+    def tell(self, jobs: Iterable[FollowedJob]) -> None:
+        """Tell it the sheets and job files of the jobs that are followed."""
+        if self._texts is not None:
+            self._texts.tell(jobs)
 
     def stop(self) -> None:
         """End it."""

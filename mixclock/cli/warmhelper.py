@@ -5,8 +5,9 @@
 It ends when its stdin does, so with the watch, however that ends.
 
 One thread; it opens no book, keeps no answer and runs no command itself, so every fork sees the clock, the settings and
-the book of its moment. Only the same user may hand over: the socket is 0600, and the kernel says who is at its other
-end. When a file of its code was changed it ends, and commands start cold until the watch is started anew.
+the book of its moment. Of the sheets and job files that the watch tells it keeps what is read out of their texts.
+Only the same user may hand over: the socket is 0600, and the kernel says who is at its other end. When a file of its
+code was changed it ends, and commands start cold until the watch is started anew.
 """
 
 from __future__ import annotations
@@ -23,17 +24,30 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, Literal, TextIO
+from typing import TYPE_CHECKING, Any, Literal, TextIO
 
 from mixclock.cli import COMMANDS, STATING
 from mixclock.cli.mistaken import STOPPED_BY_HAND
 from mixclock.warmclient import GO, LONGEST_PATH, READY, SOCKET, place_of_code
 
+if TYPE_CHECKING:
+    from mixclock.cli.warmsheets import TextReader
+
 WARM = frozenset(name for name, listed in COMMANDS.items() if listed.module == STATING) | {"now", "next", "jobs"}
 """What is answered at once and asks nothing back; all else starts cold."""
 
 LOADED = (
-    *("cli.statement", "cli.standing", "cli.next", "cli.jobs", "cli.bytyper", "wiring", "words.answers", "words.moved"),
+    *(
+        "cli.warmsheets",
+        "cli.statement",
+        "cli.standing",
+        "cli.next",
+        "cli.jobs",
+        "cli.bytyper",
+        "wiring",
+        "words.answers",
+        "words.moved",
+    ),
     *("words.nowscreen", "words.nowjson", "words.watchtroubles", "decide.tracks", "decide.bucketmodel"),
     *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
     *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles"),
@@ -44,15 +58,17 @@ _LONGEST = 1 << 20
 
 def main(home: Path, begins_after_s: float = 0.0) -> int:
     """Serve until stdin ends."""
-    if begins_after_s and select.select([0], [], [], begins_after_s)[0]:
+    told = b""
+    if begins_after_s and select.select([0], [], [], begins_after_s)[0] and not (told := os.read(0, 1 << 16)):
         return 0
-    path = home / SOCKET
     for name in LOADED:
         importlib.import_module(f"mixclock.{name}")
-    with _listening(path) as listener:
+    from mixclock.cli.warmsheets import TextReader
+
+    with _listening(home / SOCKET) as listener:
         gc.collect()
         gc.freeze()
-        _serve(listener, _code_files())
+        _serve(listener, _code_files(), TextReader(0, told))
     return 0
 
 
@@ -77,7 +93,7 @@ def _listening(path: Path) -> Iterator[socket.socket]:
                 path.unlink()
 
 
-def _serve(listener: socket.socket, files: dict[str, tuple[int, int]]) -> None:
+def _serve(listener: socket.socket, files: dict[str, tuple[int, int]], texts: TextReader) -> None:
     """Fork for whoever is let in, pass on Ctrl-C and hang-ups, until the watch or the code is gone."""
     running: dict[socket.socket, int] = {}
     ended, wakes = socket.socketpair()
@@ -88,7 +104,7 @@ def _serve(listener: socket.socket, files: dict[str, tuple[int, int]]) -> None:
     while True:
         watched: list[Any] = [listener, 0, ended, *running]
         ready = select.select(watched, [], [])[0]
-        if 0 in ready and not os.read(0, 64):
+        if 0 in ready and not texts.read():
             return
         if ended in ready:
             ended.recv(64)

@@ -111,6 +111,7 @@ def _watch_on(
     buttons: list[threading.Thread | None] = []
     warm = WarmBeside(house.home)
     daemon.followers.append(lambda _: manager.alive())
+    daemon.followers.append(lambda _: warm.tell(daemon.ticker.watched.values()))
 
     def begun() -> None:
         for line in greeting(daemon.ticker.current, is_quiet, daemon.awake_words):

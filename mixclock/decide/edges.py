@@ -107,9 +107,16 @@ class _Run:
         colder, warmer = slab.for_limits(self.start_s)
         soon, late = (clock.likely, clock.free) if clock.closing else (clock.free, clock.likely)
         doubted = _moistures(clock.damp, self.weather)
-        early_s = self._combined(soon, clock.fast, warmer, doubted, factor, min)
-        late_s = replace(self, ripe=self._late_ripe)._combined(late, clock.slow, colder, doubted, factor, max)
-        return early_s, self._reached(clock.likely, slab.likely, self._likely_moisture, factor), late_s
+        likely_s = self._reached(clock.likely, slab.likely, self._likely_moisture, factor)
+        from_pour = self if self._late_ripe == self.ripe else replace(self, ripe=self._late_ripe)
+        soon_s = likely_s if soon is clock.likely else self._plainly(soon, factor)
+        late_plain_s = likely_s if late is clock.likely and from_pour is self else from_pour._plainly(late, factor)
+        early_s = self._combined(soon, soon_s, clock.fast, warmer, doubted, factor, min)
+        late_s = from_pour._combined(late, late_plain_s, clock.slow, colder, doubted, factor, max)
+        return early_s, likely_s, late_s
+
+    def _plainly(self, law: RateLaw, factor: float) -> float:
+        return self._reached(law, self.weather.slab.likely, self._likely_moisture, factor)
 
     @property
     def _late_ripe(self) -> float:
@@ -119,15 +126,15 @@ class _Run:
     def _combined(
         self,
         law: RateLaw,
+        plain_s: float,
         parted: RateLaw,
         doubted_slab: History,
         moistures: Sequence[Moisture | None],
         factor: float,
         worst: Callable[[Iterable[float]], float],
     ) -> float:
-        """A law's edge moved by each doubt alone, the moves added as squares of logarithms."""
+        """A law's plain edge moved by each doubt alone, the moves added as squares of logarithms."""
         slab = self.weather.slab.likely
-        plain_s = self._reached(law, slab, self._likely_moisture, factor)
         alone = [
             self._reached(parted, slab, self._likely_moisture, factor),
             self._reached(law, doubted_slab, self._likely_moisture, factor),

@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.edges import FoundEdge
-from mixclock.decide.weather import Weather, weather
 from mixclock.job.progress import Standing
 from mixclock.units import CrewUnits, write_clock, write_span
 
@@ -20,17 +19,20 @@ def slab_move(
     area: str,
     starts: datetime,
     now_edge: FoundEdge,
-    edge_in: Callable[[Weather], FoundEdge],
+    edge_before: Callable[[datetime], FoundEdge],
     units: CrewUnits,
 ) -> str | None:
-    """What the last slab reading since the start did to an edge, or None where that is not worth a word."""
+    """What the last slab reading since the start did to an edge, or None where that is not worth a word.
+
+    `edge_before` tells the edge as it was known before a slab reading of that instant.
+    """
     samples = standing.readings.slab(area)
     if len(samples) < 2 or samples[-1].at <= starts:
         return None
     last, before = samples[-1], samples[-2]
     if now_edge.edge.late is not None and now_edge.edge.late <= before.at:
         return None  # it was over before: nothing that was read since can have moved it
-    then = edge_in(weather(standing, area, slab_before=last.at))
+    then = edge_before(last.at)
     moved = now_edge.edge.early - then.edge.early
     if abs(moved) < WORTH_SAYING:
         return None

@@ -15,6 +15,7 @@ from typing import Any, Protocol
 
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.shapes import Edge
+from mixclock.job.profile import Profile
 from mixclock.values import dataclass
 
 _AIR_LOOKED_AT = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -37,9 +38,10 @@ class Memory(Protocol):
 
 def remembered(model: Callable[[], BucketModel], memory: Memory, version: str) -> BucketModel:
     """A model that asks `model()` only for what it has not answered before; `version` tells models apart."""
+    sheets = _Sheets()
 
     def answer(bucket: Bucket) -> BucketAnswer | None:
-        key = _key(bucket, version)
+        key = _key(bucket, version, sheets)
         kept = memory.recall(key) if key is not None else None
         if kept is None:
             fresh = model()(bucket)
@@ -107,7 +109,20 @@ def _kept(answer: BucketAnswer, start: datetime) -> dict[str, Any]:
     }
 
 
-def _key(bucket: Bucket, version: str) -> str | None:
+class _Sheets:
+    """Sheets written out, each once: a crew's buckets share a few."""
+
+    def __init__(self) -> None:
+        self._said: dict[int, tuple[Profile, str]] = {}
+
+    def said(self, profile: Profile) -> str:
+        kept = self._said.get(id(profile))
+        if kept is None:  # with its sheet, so that no other can take its place in memory
+            kept = self._said[id(profile)] = profile, repr(profile)
+        return kept[1]
+
+
+def _key(bucket: Bucket, version: str, sheets: _Sheets) -> str | None:
     """What an answer rests on; None where that is not settled by a few figures."""
     pot_life = bucket.profile.pot_life
     if pot_life is None:
@@ -120,6 +135,6 @@ def _key(bucket: Bucket, version: str) -> str | None:
     readings = [((each.at - bucket.combined).total_seconds(), each.value) for each in bucket.readings]
     learned = (bucket.learned_factor, bucket.learned_sigma, bucket.observations)
     mixed = (bucket.mass_kg, bucket.across_m, bucket.material_c, bucket.mixing_s, bucket.observed_kg, bucket.cups)
-    rests_on = (bucket.profile, mixed, air, bucket.material_doubt_k, bucket.air.assumed, readings)
-    said = repr((version, PHYSICS, rests_on, learned, bucket.units.system))
+    rests_on = (mixed, air, bucket.material_doubt_k, bucket.air.assumed, readings)
+    said = sheets.said(bucket.profile) + repr((version, PHYSICS, rests_on, learned, bucket.units.system))
     return f"bucket/{sha256(said.encode()).hexdigest()}"

@@ -6,7 +6,7 @@ at tracks at an instant. The daemon builds tracks when the log changes and looks
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime, timedelta
 
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
@@ -99,19 +99,18 @@ class _Place:
     provisional: str | None
 
 
-Place = tuple[str | None, float]
-"""Where conditions hold: areas of which the same was read share them, and so do batches of one clock."""
+Place = tuple[str | None, float, datetime | None]
+"""Where conditions hold: areas of which the same was read share them, and so do batches of one clock.
+
+The third is set for the conditions as they were known before a slab reading of that instant.
+"""
 
 
-def tracks(standing: Standing, bucket_model: BucketModel) -> tuple[Track, ...]:
-    """All windows of all batches."""
+def tracks(standing: Standing, bucket_model: BucketModel, of: Collection[int] | None = None) -> tuple[Track, ...]:
+    """All windows of all batches, or of those whose numbers are named."""
     maker = TrackMaker(standing, bucket_model)
-    return tuple(track for batch in standing.batches for track in maker.of_batch(batch))
-
-
-def tracks_of(standing: Standing, batch: Batch, bucket_model: BucketModel) -> tuple[Track, ...]:
-    """All windows of one batch: enough to answer a statement about it."""
-    return tuple(TrackMaker(standing, bucket_model).of_batch(batch))
+    asked = standing.batches if of is None else [batch for batch in standing.batches if batch.id in of]
+    return tuple(track for batch in asked for track in maker.of_batch(batch))
 
 
 @dataclass
@@ -259,7 +258,12 @@ class TrackMaker:
             because = (*because, f"{round(used * 100)} % was used up in the bucket")
         if shuts is not None and closes is not None and stated is None:
             moved = slab_move(
-                self.standing, place.area, starts, closes, lambda other: edge_in(other, shuts, True), self.units
+                self.standing,
+                place.area,
+                starts,
+                closes,
+                lambda before: edge_in(self._weather(place.batch, place.area, before), shuts, True),
+                self.units,
             )
             because = (*because, moved) if moved else because
         return self._finished(place, rule, opens, closes, stated, starts, because, provisional)
@@ -334,11 +338,11 @@ class TrackMaker:
                 return sign.stated
         return place.portion.step(rule.name, place.area)
 
-    def _weather(self, batch: Batch, area: str | None) -> Weather:
+    def _weather(self, batch: Batch, area: str | None, slab_before: datetime | None = None) -> Weather:
         read = self.standing.readings.place(area)
-        place = (read if self._are_alike else area), batch.combined.moved_s
+        place = (read if self._are_alike else area), batch.combined.moved_s, slab_before
         if place not in self.conditions:
-            self.conditions[place] = weather(self.standing, area, clock_set_s=batch.combined.moved_s)
+            self.conditions[place] = weather(self.standing, area, slab_before, batch.combined.moved_s)
         return self.conditions[place]
 
 

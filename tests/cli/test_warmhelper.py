@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -11,6 +12,7 @@ import stat
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,13 +21,17 @@ import pytest
 from mixclock import warmclient
 from mixclock.cli import cutoff
 from mixclock.cli.warmhelper import WARM
+from mixclock.cli.warmsheets import SHEET, TextReader, TextTeller, lines_of
+from mixclock.job.batchbuilding import cached_profile
 from mixclock.outside.clock import SystemClock
-from mixclock.wiring import BOOK_NAME
+from mixclock.outside.followedjob import FollowedJob
+from mixclock.wiring import BOOK_NAME, open_house
 from tests.running import Ran, Runner
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="not installed: a system that forks")
 
 CLOCK = SystemClock()
+MIXED = ("mixed", "Slow epoxy base", "6 L", "--coat", "base", "--on", "bay 1", "--material", "19 C")
 Helper = subprocess.Popen[bytes]
 
 
@@ -206,3 +212,47 @@ def test_a_cut_answer_whose_statement_is_in_the_book_is_not_stated_again(
     capfd.readouterr()
     assert cutoff.after_a_cut(["noted", "heater lit"], begun_s) == 1
     assert "entry 2: noted" in capfd.readouterr().err
+
+
+def test_what_the_watch_tells_is_read_once_and_every_fork_has_it(home: Path, studio: Callable[..., Ran]) -> None:
+    assert studio(*MIXED).code == 0
+    with open_house() as house:
+        told = list(lines_of(house.entries()))
+    sheets = [json.loads(line)[1] for line in told if json.loads(line)[0] == SHEET]
+    read, write = os.pipe()
+    os.write(write, b"".join([b"not a line\n", *told[:-1], told[-1][:20]]))
+    texts = TextReader(read)
+    assert texts.read()
+    os.write(write, told[-1][20:])
+    assert texts.read()
+    before = cached_profile.cache_info().hits
+    assert [cached_profile(text).name for text in sheets] == ["Slow epoxy base"]
+    assert cached_profile.cache_info().hits == before + 1
+    os.close(write)
+    assert not texts.read()
+    os.close(read)
+
+
+def test_the_watch_tells_each_sheet_once_and_never_waits_for_its_helper(studio: Callable[..., Ran]) -> None:
+    assert studio(*MIXED).code == 0
+    with open_house() as house:
+        followed = FollowedJob(house.job(), lambda _: ())
+        followed.refresh(house.book)
+        lines = b"".join(lines_of(house.entries()))
+        read, write = os.pipe()
+        texts = TextTeller(write)
+        texts.tell([followed, followed])
+        assert os.read(read, 1 << 16) == lines
+        assert studio(*MIXED).code == 0
+        followed.refresh(house.book)
+        texts.tell([followed])
+        os.set_blocking(read, False)
+        with pytest.raises(BlockingIOError):
+            os.read(read, 1)
+        full = TextTeller(write)
+        with suppress(BlockingIOError):
+            while os.write(write, b" " * 4096):
+                pass
+        full.tell([followed])  # comes back, though nobody reads
+        os.close(read)
+        os.close(write)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mixclock.decide.tracks import tracks_of
+from mixclock.decide.tracks import tracks
 from mixclock.job.entry import Combined, Did, Facts, JobFinished, MixingEnded, Poured, ProfileUsed, Reading, Saw
 from mixclock.words.answers import Answer, answer_json, answer_to, batch_of
 from tests.decide.worlds import MODEL, Log, instant
@@ -27,7 +27,7 @@ def answered(log: Log, minutes: float, facts: Facts, at: float | None = None, by
     entry = log.add(minutes if at is None else at, facts, by=by, written=minutes)
     standing = log.standing()
     batch = batch_of(entry, standing)
-    found = tracks_of(standing, batch, MODEL) if batch else ()
+    found = tracks(standing, MODEL, {batch.id}) if batch else ()
     return answer_to(entry, standing, found, instant(minutes))
 
 

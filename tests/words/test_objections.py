@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.tracks import tracks_of
+from mixclock.decide.tracks import tracks
 from mixclock.job.entry import (
     Combined,
     Did,
@@ -36,8 +36,8 @@ def answered(log: Log, minutes: float, facts: Facts) -> Answer:
     entry = log.add(minutes, facts, written=minutes)
     standing = log.standing()
     batch = batch_of(entry, standing)
-    found = tracks_of(standing, batch, MODEL) if batch else ()
-    under = [track for each in lies_under(facts, standing, batch) for track in tracks_of(standing, each, MODEL)]
+    found = tracks(standing, MODEL, {batch.id}) if batch else ()
+    under = tracks(standing, MODEL, {each.id for each in lies_under(facts, standing, batch)})
     return answer_to(entry, standing, found, instant(minutes), under)
 
 
