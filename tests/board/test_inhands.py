@@ -13,6 +13,11 @@ from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 SIZES = [(390, 844), (844, 390), (768, 1024), (1366, 768)]
+PHONE_AND_TABLET, ON_ITS_SIDE_AND_LAPTOP = (
+    [pytest.param(size, marks=[] if place % 2 == turn else [pytest.mark.long]) for place, size in enumerate(SIZES)]
+    for turn in (0, 1)
+)
+"""All four, of which the short form looks at two, and at the other two in the next test."""
 MIN = timedelta(minutes=1)
 
 SEEN = """(selector) => {
@@ -40,7 +45,7 @@ def house(*minutes_ago: float, **rest: Any) -> FakeHouse:
 
 def settled(page: Any) -> None:
     """Wait until no button that has just changed or moved turns touches away."""
-    page.wait_for_timeout(700)
+    page.evaluate("import('/static/main.js').then((main) => main.draw())")
     page.wait_for_function("() => !document.querySelector('.settling')")
 
 
@@ -56,7 +61,7 @@ def test_the_time_left_and_the_first_button_are_never_cut_or_covered(serve: Any,
             assert page.evaluate(SEEN, button), f"{button} at {size}"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", PHONE_AND_TABLET)
 def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size: Any) -> None:
     served = serve(house())
     page = phone(served, size=size)
@@ -68,7 +73,7 @@ def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size:
     assert page.evaluate(SEEN, "#shout .does .target")
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", ON_ITS_SIDE_AND_LAPTOP)
 def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_call(
     serve: Any, phone: Any, size: Any
 ) -> None:
@@ -91,6 +96,17 @@ def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_ca
     page.wait_for_function("() => document.querySelector('#shout .lines').textContent.includes('Batch 3')")
     settled(page)
     assert page.evaluate(SEEN, "#shout .does .target"), "another call comes over the sheet"
+
+
+def test_a_finger_that_scrolls_a_sheet_may_touch_a_button_of_it_at_once(serve: Any, phone: Any) -> None:
+    page = phone(serve(house()), size=(844, 390))
+    page.click("#bar-in")
+    settled(page)
+    page.evaluate("document.querySelector('#sheet').scrollTop = 200")
+    page.evaluate("import('/static/main.js').then((main) => main.draw())")
+    assert page.evaluate("document.querySelector('#sheet').scrollTop") == 200
+    assert page.locator("#sheet .target").count() >= 5
+    assert page.locator("#sheet .settling").count() == 0
 
 
 def test_a_sheet_that_is_left_alone_gives_the_screen_back_to_a_critical_call(serve: Any, phone: Any) -> None:
@@ -118,7 +134,7 @@ def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve
     assert page.locator("#shout").is_visible()
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", PHONE_AND_TABLET)
 def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(serve: Any, phone: Any, size: Any) -> None:
     served = serve(house(11))
     page = phone(served, size=size)
@@ -177,7 +193,7 @@ def test_a_second_thumb_states_no_second_step(serve: Any, phone: Any) -> None:
     assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured", "rolled"]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", ON_ITS_SIDE_AND_LAPTOP)
 def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
     page = phone(serve(house(3)), size=size)
     page.click("#bar-out")
@@ -195,7 +211,7 @@ def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
     assert covered.startswith("No, a mistake")
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", PHONE_AND_TABLET)
 def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
     serve: Any, phone: Any, size: Any
 ) -> None:
@@ -214,7 +230,7 @@ def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
     page.wait_for_function("() => window.scrollY < 5", timeout=5000)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", ON_ITS_SIDE_AND_LAPTOP)
 def test_fourteen_batches_fit_by_saying_alike_ones_together(serve: Any, phone: Any, size: Any) -> None:
     made = house(*[1.0] * 14)
     for batch in range(1, 15):

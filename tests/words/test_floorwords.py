@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -66,11 +67,14 @@ def _is_help(file: Path, node: ast.AST) -> bool:
     return isinstance(node, ast.FunctionDef) and "cli" in file.parts and not node.name.startswith("_")
 
 
-SERVED = tuple(served())
+@cache
+def all_served() -> tuple[tuple[str, str], ...]:
+    """The same, walked once: no run that only looks which tests there are walks it."""
+    return tuple(served())
 
 
 def test_the_walk_meets_what_is_known_to_be_served() -> None:
-    texts = [said for _, said in SERVED]
+    texts = [said for _, said in all_served()]
     assert len(texts) > 3000
     for known in ("Pour it out now", "May the next kit be opened?", "Who holds this phone?", "OK to walk on",
                   "Leave what grabs"):  # fmt: skip
@@ -80,11 +84,11 @@ def test_the_walk_meets_what_is_known_to_be_served() -> None:
 @pytest.mark.parametrize("instead", NEVER)
 def test_nothing_that_is_served_says_what_nobody_says_on_a_floor(instead: str) -> None:
     pattern = re.compile(NEVER[instead], re.IGNORECASE)
-    assert [f"{where}: {said[:120]}" for where, said in SERVED if pattern.search(said)] == []
+    assert [f"{where}: {said[:120]}" for where, said in all_served() if pattern.search(said)] == []
 
 
 def test_the_words_that_were_asked_for_are_there() -> None:
-    whole = "\n".join(said for _, said in SERVED)
+    whole = "\n".join(said for _, said in all_served())
     for words in (" minutes left", "can't call it to the hour", "chances in 10", "first to go", "No more flake",
                   "Leave what grabs", "OK to walk on", "OK to park", "Poured", "the record points to",
                   "doesn't say"):  # fmt: skip

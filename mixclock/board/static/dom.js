@@ -57,7 +57,8 @@ const places = new WeakMap();
 export function settleMoved(root) {
   for (const button of root.querySelectorAll("button.target, button.number")) {
     const box = button.getBoundingClientRect();
-    const now = { what: `${button.dataset.key}|${button.textContent}`, top: box.top + scrollY, left: box.left };
+    const scrolled = scrollY + (button.closest(".sheet, .shout")?.scrollTop ?? 0); // by the finger itself, which follows it
+    const now = { what: `${button.dataset.key}|${button.textContent}`, top: box.top + scrolled, left: box.left };
     if (!box.width || isSame(places.get(button), now)) continue;
     places.set(button, now);
     button.classList.add("settling");
