@@ -83,6 +83,16 @@ def test_a_reading_moves_what_is_called_though_no_batch_changed() -> None:
     assert (rolled, Stage.LATE) in followed.look(replace(hot, batches=standing.batches), moved, 16.5)
 
 
+def test_a_mended_job_file_and_another_reading_leave_nothing_as_it_was() -> None:
+    log, followed = shed((0, MIXED), (5, Poured(1))), Followed()
+    standing, found = built(log)
+    assert ("b1.bay-1.back-roll", Stage.LATE) not in followed.look(standing, found, 15.5)
+    log.add(15.6, Reading(slab_c=30.0))
+    mended = log.standing()
+    mended = replace(mended, site=replace(mended.site, name="Boat shed, mended"))
+    assert ("b1.bay-1.back-roll", Stage.LATE) in followed.look(mended, tracks(mended, MODEL), 16.5)
+
+
 def test_a_bucket_that_was_thrown_away_is_led_through_its_mixing_no_further_by_old_windows_either() -> None:
     log, followed = shed((0, MIXED)), Followed()
     standing, found = built(log)

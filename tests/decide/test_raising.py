@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from mixclock.decide.alerting.raising import Raise, is_cleared, to_raise
+from mixclock.decide.alerting.raising import Raise, doubted, is_cleared, to_raise
 from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.job.entry import Delivered, Entry, Heard, Noted, Raised
 from mixclock.job.progress import Raising, may_have_reached
@@ -231,6 +231,26 @@ def test_an_alert_is_cleared_by_who_heard_it_at_its_present_stage() -> None:
         (raised(0, replace(lost, id="b2.pour-out"), "sent", heard_s=5), False),
     ):
         assert is_cleared(replace(STANDING, raisings=(before,)), lost) is cleared
+
+
+@pytest.mark.parametrize(
+    ("due_s", "repeat", "late_s", "marked"),
+    [
+        (-300.0, 0, 300.0, True),  # fell due before the loss was found: it may have been said
+        (0.0, 0, None, True),
+        (60.0, 0, None, True),  # within the minute that is said along
+        (60.1, 0, None, False),
+        (300.0, 0, None, False),
+        (0.0, 1, 30.0, True),  # tried again, and late for it
+        (0.0, 1, None, False),  # a repeat in its turn is a repeat anyway
+        (60.1, 1, 3.0, False),
+    ],
+)
+def test_what_fell_due_before_a_part_of_the_log_was_lost_is_marked_as_perhaps_said_already(
+    due_s: float, repeat: int, late_s: float | None, marked: bool
+) -> None:
+    one = Raise(call(due=later(due_s)), repeat, late_s)
+    assert doubted([one], NOON) == (replace(one, again_after_crash=marked),)
 
 
 def _window(closes: Edge) -> Window:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 
 from mixclock.formulas.cure import History, Moisture, RateLaw, ripeness, time_of_ripeness
 from mixclock.formulas.rate_law import constant_law, law_from_points, tau_s
@@ -227,3 +227,17 @@ def test_weeks_of_damp_readings_looked_up_say_the_same_as_added_up(
     assert ripeness(law, history, start_s, max(knots), moisture=moisture) == pytest.approx(added, rel=1e-9, abs=1e-12)
     reached_s = time_of_ripeness(law, history, start_s, target, moisture=moisture)
     assert ripeness(law, history, start_s, reached_s, moisture=moisture) == pytest.approx(target, rel=1e-9)
+
+
+@pytest.mark.parametrize(("start_c", "end_c"), [(-21.0, 20.0), (20.0, -21.0), (-30.0, 30.0), (2.0, 48.0)])
+def test_a_wide_stretch_by_a_steep_law_is_as_exact_on_either_side_of_freezing(start_c: float, end_c: float) -> None:
+    """110 kJ/mol over forty kelvin: the rate changes a thousandfold within one hour."""
+    law = law_from_points([(20.0, 1800.0)], 110e3)
+    slope_k = 110e3 / 8.314462618
+
+    def rate(time_s: float) -> float:
+        temp_k = start_c + (end_c - start_c) * time_s / 3600.0 + 273.15
+        return math.exp(-slope_k * (1.0 / temp_k - 1.0 / 293.15)) / 1800.0
+
+    expected, _ = quad(rate, 0.0, 3600.0, epsabs=0.0, epsrel=1e-12)
+    assert ripeness(law, History((0.0, 3600.0), (start_c, end_c)), 0.0, 3600.0) == pytest.approx(expected, rel=1e-8)

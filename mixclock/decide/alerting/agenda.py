@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from heapq import heappop, heappush
-from itertools import chain
+from itertools import chain, count
 
 from mixclock.decide.alerting.dayends import PlanSays, heard_of_plan
 from mixclock.decide.alerting.happenings import without_overtaken
@@ -69,7 +69,7 @@ class Agenda:
     def __init__(self) -> None:
         self._parts: dict[Name, _Part] = {}
         self._due: list[tuple[datetime, int, Name]] = []
-        self._pushed = 0
+        self._pushed = count()
         self._before: tuple[Standing, tuple[Track, ...], datetime] | None = None
         self._says = PlanSays()
         self._said: list[Alert] | None = None
@@ -151,8 +151,7 @@ class Agenda:
         except Exception:  # an odd one is asked at each look, as all of them are without an agenda
             part.until, part.call = now + JUST_AFTER, None
         if part.until is not None:
-            self._pushed += 1
-            heappush(self._due, (part.until, self._pushed, name))
+            heappush(self._due, (part.until, next(self._pushed), name))
 
 
 def _of_mixing(standing: Standing, batch: Batch) -> _Part:
