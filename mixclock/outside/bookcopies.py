@@ -90,6 +90,19 @@ def copies_of(book: Path) -> list[Path]:
     return []
 
 
+def leave_behind(book: Path, copy: Path) -> None:
+    """Whoever goes back to a copy gives up what came after it: else the tail and later copies would bring it back.
+
+    They stay in the folder under other names.
+    """
+    folder = copies_folder(book)
+    later = [each for each in copies_of(book) if each.name > copy.name]
+    for left in (*later, folder / "tail", folder / "tail.before"):
+        with contextlib.suppress(OSError):
+            count = sum(1 for _ in folder.glob(f"{left.name}.left-behind*"))
+            left.replace(left.with_name(f"{left.name}.left-behind{count or ''}"))
+
+
 def can_be_mended(book: Path) -> bool:
     """Whether anything is there to make a lost book anew from."""
     return bool(copies_of(book)) or Tail(book).last_number() > 0

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from mixclock.job.entry import Entry, Unreadable
-from mixclock.outside.bookcopies import Tail, copies_of
+from mixclock.outside.bookcopies import Tail, copies_of, leave_behind
 from mixclock.outside.bookreading import all_rows, wrong_with
 from mixclock.outside.bookrows import FIRST_HASH, INSERT, Row, own_again, row_of
 from mixclock.outside.bookshape import bring_up_to_date
@@ -35,10 +35,15 @@ class BookRepair:
     entries: int
     lost: tuple[int, ...]
     set_aside: Path | None
+    copy: Path | None = None
+    """The one copy that somebody went back to."""
 
     @property
     def line(self) -> str:
         """The same for a person."""
+        if self.copy is not None:
+            kept = f" What was written after it stays in {self.set_aside.name}." if self.set_aside else ""
+            return f"The book {self.why}. It is as {self.copy.name} has it, with {self.entries} entries.{kept}"
         what = f"The book {self.why}. It was made anew from its copies with {self.entries} entries"
         lost = f"; {_listed(self.lost)} lost: check the floor" if self.lost else "; nothing that was stated is lost"
         aside = f". The damaged file is {self.set_aside.name}" if self.set_aside else ""
@@ -59,10 +64,12 @@ def mend_book(
         fresh = book.with_name(f"{book.name}.fresh")
         _write(fresh, rows, [damaged, *_opened(copies_of(book)[:1])])
         aside = _set_aside(book, clock)
+        if only is not None:
+            leave_behind(book, only)
         fresh.replace(book)
         _sync_folder(book.parent)
     lost = tuple(row.number for row in rows if row.kind == Unreadable.kind)
-    return BookRepair(why, len(rows), lost, aside)
+    return BookRepair(why, len(rows), lost, aside, only)
 
 
 @contextlib.contextmanager

@@ -312,3 +312,22 @@ def test_a_job_whose_first_entry_went_to_another_name_is_worked_out_without_its_
         standing = fold(JOB, book.entries(JOB))
         assert (standing.site.name, standing.site.areas) == (JOB, ())
         assert book.lost_entries(JOB) == 1
+
+
+def test_who_goes_back_to_a_copy_stays_there_and_finds_what_came_after_it_set_aside(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    written(path, 10, 5)
+    with Book(path, FakeClock(MORNING)) as book:
+        (early,) = copies_of(path)
+        book.copy()
+        book.append(JOB, Noted("said after the second copy"))
+        line = book.restore(early)
+    assert f"It is as {early.name} has it, with 11 entries. What was written after it stays in" in line
+    assert "nothing that was stated is lost" not in line
+    with Book(path, FakeClock(MORNING)) as book:
+        assert (len(book.entries(JOB)), book.mended) == (11, ())
+        book.append(JOB, Noted("another day goes on from here"))
+    gone(path)
+    assert told(path)[-1].count("another day goes on from here") == 1
+    assert len(told(path)) == 12
+    assert len(list(copies_folder(path).glob("*.left-behind"))) >= 2
