@@ -88,7 +88,7 @@ def dictionary() -> None:
 @app.command()
 def where(as_json: AsJson = False) -> None:
     """Where the book and its copies lie."""
-    from mixclock.outside.bookcopies import copies_folder, copies_of
+    from mixclock.outside.bookcopies import copies_folder, copies_of, how_often_lines
     from mixclock.outside.home import home
     from mixclock.wiring import BOOK_NAME
 
@@ -98,6 +98,7 @@ def where(as_json: AsJson = False) -> None:
         f"{book}{'' if book.exists() else '  (not there yet)'}",
         f"{len(copies)} copies in {copies_folder(book)}, the newest first:",
         *(f"  {each.name}  {each.stat().st_size / 1e6:.1f} MB" for each in copies),
+        *how_often_lines(),
     ]
     told = {"book": str(book), "there": book.exists(), "copies": [str(each) for each in copies]}
     say_answer(as_json, told, lines)

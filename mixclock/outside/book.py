@@ -19,7 +19,14 @@ from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
 from mixclock.outside.bookdrawers import Drawers
-from mixclock.outside.bookerrors import BookError, DiskFullError, HeldError, refuse_for_reading, said_plainly
+from mixclock.outside.bookerrors import (
+    BookError,
+    DiskFullError,
+    HeldError,
+    NoRoomError,
+    refuse_for_reading,
+    said_plainly,
+)
 from mixclock.outside.bookreading import (
     CHAINED,
     first_entry,
@@ -278,6 +285,8 @@ class Book:
         with said_plainly(self.path):
             try:
                 return copy_book(self.connection.own(), self.path, self.clock.now(), pause)
+            except NoRoomError:
+                raise
             except (BookError, *DAMAGE) as error:
                 if not isinstance(error, BookError) and not is_damage(error):
                     raise

@@ -14,8 +14,9 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
+from shutil import disk_usage
 
-from mixclock.outside.bookerrors import BookError
+from mixclock.outside.bookerrors import BookError, NoRoomError
 from mixclock.outside.bookreading import all_rows, broken_rows, file_damage
 from mixclock.outside.bookrows import Row, canonical
 
@@ -25,9 +26,46 @@ LIVE_EVERY_S = 300.0
 IDLE_EVERY_S = 24 * 3600.0
 """How often otherwise."""
 
+SHARE_OF_TIME = 1 / 30
+"""A long book takes long to copy and to check: that goes on for no more of the time (judgement)."""
+
+RAREST_S = 3600.0
+"""However long a copy took, the next one is made by then; what was stated meanwhile stands in the tail."""
+
 NEWEST_KEPT = 6
 DAYS_KEPT = 7
+BYTES_KEPT = 2_000_000_000
+"""What all copies take together at the most (judgement); the newest one is kept whatever it takes."""
+
+SHARE_OF_DISK = 0.25
+"""Nor may the copies take more than this of the room that the disk would have without them."""
+
+LEFT_FREE = 64_000_000
+"""So much room stays for what is stated: a copy that would take it is not made."""
+
 CHECKED_AT_ONCE = 400
+
+
+def copied_again_s(usual_s: float, took_s: float) -> float:
+    """How long after a copy the next one is due.
+
+    >>> copied_again_s(LIVE_EVERY_S, 2.0), copied_again_s(LIVE_EVERY_S, 60.0), copied_again_s(IDLE_EVERY_S, 60.0)
+    (300.0, 1800.0, 86400.0)
+    """
+    return max(usual_s, min(took_s / SHARE_OF_TIME, RAREST_S))
+
+
+def how_often_lines() -> Sequence[str]:
+    """How often a copy is made, and how many are kept."""
+    least_s, most_gb, every = LIVE_EVERY_S * SHARE_OF_TIME, BYTES_KEPT / 1e9, f"{LIVE_EVERY_S / 60:.0f} minutes"
+    return (
+        f"While a batch is live `mixclock watch` makes a checked one every {every}, else once a "
+        "day, and only of what is new.",
+        f"Where that takes over {least_s:.0f} s it goes on for {SHARE_OF_TIME:.0%} of the time, and is done every hour "
+        "at the least.",
+        f"Kept are the {NEWEST_KEPT} newest and the last of {DAYS_KEPT} days, as far as {most_gb:.0f} GB and a quarter "
+        "of the free disk hold them; the newest always.",
+    )
 
 
 def copies_folder(path: Path) -> Path:
@@ -140,8 +178,9 @@ def _backup(source: sqlite3.Connection, path: Path) -> Iterator[sqlite3.Connecti
 
 _WRONG_LINES = """
     SELECT count(*) FROM (
-        SELECT job, min(number) AS first, count(*) AS entries, sum(origin = '') AS own, min(written) AS started,
-            max(written) AS last, max(kind = 'job finished') AS ended,
+        SELECT job, min(number) AS first, count(*) AS entries,
+            sum(origin = '' OR origin LIKE '%"own":true}') AS own,
+            min(written) AS started, max(written) AS last, max(kind = 'job finished') AS ended,
             max(CASE WHEN kind IN ('raised', 'delivered', 'planned', 'watch') THEN '' ELSE written END) AS stated
         FROM entries GROUP BY job
     ) AS e LEFT JOIN joblines AS l ON l.job = e.job
@@ -149,6 +188,11 @@ _WRONG_LINES = """
         OR l.last <> e.last OR l.stated < e.stated OR l.stated > e.last OR (l.finished IS NOT NULL) <> e.ended
 """
 """How many jobs have a line that the log does not bear out: one bit of a line may hide a whole job."""
+
+_LINES = "SELECT * FROM joblines ORDER BY job"
+
+
+_LIST_IS_WRONG = "the list of its jobs is not what its log says"
 
 
 def copy_book(source: sqlite3.Connection, book: Path, now: datetime, pause: Callable[[], None]) -> Path | None:
@@ -159,18 +203,19 @@ def copy_book(source: sqlite3.Connection, book: Path, now: datetime, pause: Call
     folder = copies_folder(book)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     (last,) = source.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
-    (wrong_lines,) = source.execute(_WRONG_LINES).fetchone()
-    if wrong_lines:
-        raise BookError(f"{book}: the list of its jobs is not what its log says")
     known = copies_of(book)
-    if known and known[0].name.startswith(f"{last:09}-"):
+    if known and known[0].name.startswith(f"{last:09}-") and (lines := _lines_of(known[0])) is not None:
+        if lines != source.execute(_LINES).fetchall():  # the copy's were held against the log when it was made
+            raise BookError(f"{book}: {_LIST_IS_WRONG}")
         return None
+    _make_room(source, book)
     Tail(book).turn()
     half = folder / "half"
     half.unlink(missing_ok=True)
     with _backup(source, half) as target:
         (last,) = target.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
-        wrong = damage_of(target, pause)
+        (wrong_lines,) = target.execute(_WRONG_LINES).fetchone()
+        wrong = _LIST_IS_WRONG if wrong_lines else damage_of(target, pause)
     if wrong is not None:
         half.unlink(missing_ok=True)
         raise BookError(f"{book}: {wrong}")
@@ -199,17 +244,55 @@ def _with_pauses(rows: Iterable[Row], pause: Callable[[], None]) -> Iterator[Row
             pause()
 
 
-def _rotate(book: Path) -> None:
-    """Keep the newest ones, and the last of each day for a week."""
+def _lines_of(copy: Path) -> list[tuple[object, ...]] | None:
+    """The list of jobs in a copy; None where the copy cannot be read, and another is wanted."""
+    with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
+        uri = f"{copy.absolute().as_uri()}?mode=ro&immutable=1"
+        with contextlib.closing(sqlite3.connect(uri, uri=True)) as kept:
+            return kept.execute(_LINES).fetchall()
+    return None
+
+
+def _make_room(source: sqlite3.Connection, book: Path) -> None:
+    """Give up older copies where the next one would not fit; refused where it does not fit even so."""
+    (pages,), (page_size,) = (source.execute(f"PRAGMA {what}").fetchone() for what in ("page_count", "page_size"))
+    needed = pages * page_size
+    _rotate(book, needed)
+    disk = disk_usage(copies_folder(book))
+    if disk.free < needed + min(LEFT_FREE, disk.total // 20):
+        raise NoRoomError(
+            f"{book}: no room for another copy of {needed / 1e6:.0f} MB; free some space. "
+            "What is stated is still kept twice, in the book and in the tail beside it"
+        )
+
+
+def _rotate(book: Path, coming: int = 0) -> None:
+    """Keep the newest ones, and the last of each day for a week, as far as there is room; the newest one always.
+
+    `coming` is how many bytes another copy is about to take.
+    """
     copies = copies_of(book)
     last_of_day: dict[str, Path] = {}
     for copy in copies:
         last_of_day.setdefault(copy.name.partition("-")[2][:8], copy)
-    kept = {*copies[:NEWEST_KEPT], *list(last_of_day.values())[:DAYS_KEPT]}
+    wanted = dict.fromkeys([*copies[:2], *list(last_of_day.values())[:DAYS_KEPT], *copies[:NEWEST_KEPT]])
+    sizes = {copy: _size(copy) for copy in copies}
+    room = min(BYTES_KEPT, int(SHARE_OF_DISK * (disk_usage(copies_folder(book)).free + sum(sizes.values())))) - coming
+    kept = set(copies[:1])
+    for copy in wanted:
+        if copy in kept or sum(sizes[each] for each in kept) + sizes[copy] <= room:
+            kept.add(copy)
     for copy in copies:
         if copy not in kept:
             with contextlib.suppress(OSError):
                 copy.unlink()
+
+
+def _size(copy: Path) -> int:
+    try:
+        return copy.stat().st_size
+    except OSError:
+        return 0
 
 
 def _rows_of(content: bytes) -> Iterator[Row]:

@@ -23,6 +23,10 @@ class DiskFullError(ShutError):
     """There is no room for another entry."""
 
 
+class NoRoomError(BookError):
+    """There is no room for a copy of the book; the book itself is sound."""
+
+
 class HeldError(BookError):
     """Another program holds the book; it may let it go any moment."""
 

@@ -94,13 +94,15 @@ def broken_rows(rows: Iterable[Row]) -> Iterator[tuple[int, str]]:
 
 def all_rows(connection: sqlite3.Connection) -> Iterator[Row]:
     """Every row that the file still gives, in the order of their numbers, past what is broken."""
+    number, missed = 0, 0
     try:
-        asked = f"SELECT {COLUMNS} FROM entries NOT INDEXED WHERE number > 0 ORDER BY number"
-        yield from (Row(*values) for values in _rows(connection, asked, ()))
+        # one by one: a million rows at once would fill the memory of a small laptop
+        for values in connection.execute(f"SELECT {COLUMNS} FROM entries NOT INDEXED WHERE number > 0 ORDER BY number"):
+            number = int(values[0])
+            yield Row(*values)
         return
     except (sqlite3.DatabaseError, UnicodeDecodeError):
         pass
-    number, missed = 0, 0
     while missed < _MISSES_IN_A_ROW:
         number += 1
         try:

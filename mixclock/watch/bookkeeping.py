@@ -6,8 +6,8 @@ import threading
 from collections.abc import Callable
 
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookcopies import IDLE_EVERY_S, LIVE_EVERY_S
-from mixclock.outside.bookerrors import DiskFullError
+from mixclock.outside.bookcopies import IDLE_EVERY_S, LIVE_EVERY_S, copied_again_s
+from mixclock.outside.bookerrors import DiskFullError, NoRoomError
 from mixclock.outside.clock import Clock, SystemClock, is_network_time
 from mixclock.watch.tick import Ticker
 from mixclock.watch.troubles import Troubles
@@ -33,16 +33,20 @@ class BookKeeping:
         self._trusted = trusted
         self._book, self._clock, self._troubles, self._fault = book, clock, troubles, fault
         self._due_s = float("-inf")
+        self._took_s = 0.0
         self._at_it = threading.Lock()
         self._mended = 0
 
     def copy_if_due(self, is_live: bool) -> None:
-        """Copy the book where five minutes have passed while a batch is live, or a day otherwise."""
+        """Copy the book where five minutes have passed while a batch is live, or a day otherwise.
+
+        A book that takes long to copy is copied less often.
+        """
         now_s = self._clock.boot_s()
         if is_live:
-            self._due_s = min(self._due_s, now_s + LIVE_EVERY_S)
+            self._due_s = min(self._due_s, now_s + copied_again_s(LIVE_EVERY_S, self._took_s))
         if now_s >= self._due_s and self._at_it.acquire(blocking=False):
-            self._due_s = now_s + (LIVE_EVERY_S if is_live else IDLE_EVERY_S)
+            self._due_s = now_s + copied_again_s(LIVE_EVERY_S if is_live else IDLE_EVERY_S, self._took_s)
             threading.Thread(target=self._copy, name="copy of the book", daemon=True).start()
 
     def look(self, ticker: Ticker) -> None:
@@ -77,10 +81,16 @@ class BookKeeping:
             self._troubles.over(name)
 
     def _copy(self) -> None:
+        began_s = self._clock.monotonic_s()
         try:
             self._book.copy(lambda: SystemClock().sleep(PAUSE_S))
+            self._tell("no room for a copy", "")
+        except NoRoomError as error:
+            self._troubles.stands("no room for a copy", str(error), "notice")
         except BookError as error:
             self._due_s = self._clock.boot_s() + TRY_AGAIN_S
             self._fault(f"no copy of the book could be made: {error}")
         finally:
+            self._took_s = self._clock.monotonic_s() - began_s
+            self._due_s = max(self._due_s, self._clock.boot_s() + copied_again_s(0.0, self._took_s))
             self._at_it.release()
