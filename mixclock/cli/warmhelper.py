@@ -52,6 +52,7 @@ LOADED = (
     *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
     *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles"),
 )
+_BEGUN = "warm.new"
 _TELLS_WITHIN_S = 0.25
 _LONGEST = 1 << 20
 
@@ -74,16 +75,21 @@ def main(home: Path, begins_after_s: float = 0.0) -> int:
 
 @contextlib.contextmanager
 def _listening(path: Path) -> Iterator[socket.socket]:
-    """A socket that only this user can open; its file goes at the end, if it still is ours."""
-    path.unlink(missing_ok=True)
+    """A socket that only this user can open; its file goes at the end, if it still is ours.
+
+    It gets its name when it listens: whoever finds it is answered.
+    """
+    begun = path.with_name(_BEGUN)
+    begun.unlink(missing_ok=True)
     before = os.umask(0o177)
     listener = socket.socket(socket.AF_UNIX)
     try:
-        listener.bind(str(path))
+        listener.bind(str(begun))
     finally:
         os.umask(before)
     listener.listen(16)
-    ours = path.stat().st_ino
+    ours = begun.stat().st_ino
+    begun.replace(path)
     try:
         yield listener
     finally:
@@ -112,7 +118,7 @@ def _serve(listener: socket.socket, files: dict[str, tuple[int, int]], texts: Te
         for connection in [each for each in ready if each in running]:
             _pass_on(connection, running)
         if listener in ready:
-            if _code_files() != files:
+            if not files.items() <= _code_files().items():
                 return
             connection, _ = listener.accept()
             pid = _begun(connection, (listener, ended, wakes, *running))
