@@ -31,7 +31,7 @@ LEFT_OUT = "left out: the tests marked long (python -m pytest --long runs them t
 # the gate says the same of the same commit; everywhere else every run looks at other examples. How long an example
 # takes depends on what else the machine does, so it fails no test
 PATIENT = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
-FEW, MANY = 50, 100
+FEW, MANY = 30, 100
 """Examples of a property: in every run, and in the long form."""
 settings.register_profile("gate", PATIENT, derandomize=True, max_examples=FEW)
 settings.register_profile("elsewhere", PATIENT, max_examples=FEW)
@@ -73,6 +73,32 @@ def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> Non
         terminalreporter.write_line(LEFT_OUT)
 
 
+LONGEST_FIRST = (
+    *("board/test_page.py", "board/test_inhands.py", "faults/test_faults.py", "watch/test_watch_process.py"),
+    *("cli/test_rehearse.py", "board/test_secondclock.py", "floorcheck/test_replans.py", "board/test_access.py"),
+    *("board/test_watchjoined.py", "watch/test_daemon.py", "board/test_twophones.py", "outside/test_jobexchange.py"),
+    *("floorcheck/test_judging.py", "watch/test_watch_button.py", "test_house.py", "test_neverempty.py"),
+)
+"""The files that take longest, dealt to the workers in turn: the short ones are left to the end and fill every gap."""
+
+
+def _dealt(items: list[pytest.Item], workers: int) -> list[pytest.Item]:
+    """Each worker is handed as many tests, from the first on; its share begins with its part of the longest."""
+    dealt: list[list[pytest.Item]] = [[] for _ in range(workers)]
+    tests = Path(__file__).parent
+    longest = {tests / name: place % workers for place, name in enumerate(LONGEST_FIRST)}
+    for item in items:
+        if item.path in longest:
+            dealt[longest[item.path]].append(item)
+    others = [item for item in items if item.path not in longest]
+    for place, part in enumerate(dealt):
+        share = (len(items) - sum(map(len, dealt[:place]))) // (workers - place)
+        take = max(share - len(part), 0)
+        part += others[:take]
+        del others[:take]
+    return [item for part in dealt for item in part] + others
+
+
 def _rotated(found: list[Any]) -> list[Any]:
     """The same from another place on, so that no two workers read and compile the same file at the same time."""
     begin = len(found) * int(WORKER) // int(os.environ["PYTEST_XDIST_WORKER_COUNT"])
@@ -86,6 +112,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if not _runs_long(config):
         config.hook.pytest_deselected(items=[item for item in items if item.get_closest_marker("long")])
         items[:] = [item for item in items if not item.get_closest_marker("long")]
+    if WORKER:
+        items[:] = _dealt(items, int(os.environ["PYTEST_XDIST_WORKER_COUNT"]))
 
 
 def pytest_collection_finish() -> None:

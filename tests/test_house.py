@@ -10,6 +10,8 @@ import sys
 import tomllib
 from collections import Counter
 from fnmatch import fnmatch
+from functools import cache
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -19,6 +21,18 @@ from mixclock.cli import COMMANDS
 from tests.housechecks import CHECKS
 
 ROOT = Path(__file__).resolve().parent.parent
+
+
+@cache
+def texts() -> dict[Path, str]:
+    """Every module of the product, read once."""
+    return {path: path.read_text(encoding="utf-8") for path in sorted((ROOT / "mixclock").rglob("*.py"))}
+
+
+@cache
+def nodes() -> dict[Path, list[ast.AST]]:
+    """What stands in each, parsed and walked once."""
+    return {path: list(ast.walk(ast.parse(text))) for path, text in texts().items()}
 
 
 SAYS = {
@@ -71,11 +85,10 @@ def test_the_pages_of_the_house_are_there(page: str) -> None:
 
 def test_no_function_is_longer_than_sixty_lines_and_no_file_beyond_reason() -> None:
     found = []
-    for path in sorted((ROOT / "mixclock").rglob("*.py")):
-        text = path.read_text(encoding="utf-8")
+    for path, text in texts().items():
         if len(text.splitlines()) > 400:
             found.append(f"{path.relative_to(ROOT)}: {len(text.splitlines())} lines")
-        for node in ast.walk(ast.parse(text)):
+        for node in nodes()[path]:
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                 doc = ast.get_docstring(node, clean=False) or ""
                 length = (node.end_lineno or node.lineno) - node.lineno + 1 - len(doc.splitlines())
@@ -93,12 +106,7 @@ def test_every_folder_of_modules_is_a_package_that_gets_installed() -> None:
 def test_each_class_has_a_name_of_its_own_and_is_called_by_a_noun() -> None:
     from mixclock.job.entry import KINDS
 
-    defined = [
-        (node.name, path)
-        for path in sorted((ROOT / "mixclock").rglob("*.py"))
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ClassDef)
-    ]
+    defined = [(node.name, path) for path, found in nodes().items() for node in found if isinstance(node, ast.ClassDef)]
     assert len(defined) > 300
     count = Counter(name for name, _ in defined)
     assert [name for name, times in count.items() if times > 1] == []
@@ -116,17 +124,15 @@ PARTICIPLE = re.compile(
 
 def test_no_list_of_exports_keeps_alive_what_only_tests_call() -> None:
     """vulture takes a name in `__all__` or in an import for its use; here only what is really read counts."""
-    trees = [ast.parse(path.read_text(encoding="utf-8")) for path in sorted((ROOT / "mixclock").rglob("*.py"))]
     read: set[str] = set()
-    for node in (node for tree in trees for node in ast.walk(tree)):
+    for node in chain.from_iterable(nodes().values()):
         if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
             read.add(node.id)
         elif isinstance(node, ast.Attribute):
             read.add(node.attr)
     defined = {
         node.name
-        for tree in trees
-        for node in ast.walk(tree)
+        for node in chain.from_iterable(nodes().values())
         if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.decorator_list and node.name[:2] != "__"
     }
     assert len(defined) > 2000

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator, Sequence
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -95,8 +96,9 @@ def _calls(node: ast.AST) -> Iterator[ast.Call]:
     return (found for found in ast.walk(node) if isinstance(found, ast.Call))
 
 
-def _functions(tree: ast.AST) -> Iterator[ast.FunctionDef]:
-    return (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
+@cache
+def _functions(tree: ast.AST) -> tuple[ast.FunctionDef, ...]:
+    return tuple(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
 
 
 def _of_file(tree: ast.Module, asserting: set[str]) -> Reading:
@@ -114,7 +116,7 @@ def asserting_helpers(trees: Sequence[ast.Module]) -> set[str]:
     for _ in range(3):
         for tree in trees:
             reading = _of_file(tree, found)
-            helpers = (one for one in _functions(tree) if not one.name.startswith("test_"))
+            helpers = (one for one in _functions(tree) if not one.name.startswith("test_") and one.name not in found)
             found |= {one.name for one in helpers if reading.within(one).surely_asserts(one.body)}
     return found
 
