@@ -8,11 +8,12 @@ from datetime import time
 
 from mixclock.decide.plan.days.planner import Bench, make_plan
 from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
-from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+from tests.decide.plan.floors import DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
 from tests.decide.plan.test_waits import two_coats
 
 QUICK = Ways(Effort(300, 200), exact=False)
@@ -62,3 +63,44 @@ def test_no_bucket_is_planned_past_its_pour_out() -> None:
     plan = explained(at)
     assert plan.breaks == ()
     assert not plan.steps
+
+
+def test_of_many_bays_that_are_late_the_worst_are_named_and_the_others_counted() -> None:
+    """Whole kits, a bay each, 28 minutes of one person's work against 25: every one of six is 3 minutes late."""
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, wet_edge=False)
+    site = replace(floor(Hours(DAYS, time(6), time(20))), areas=row_of((11.0,) * 6, (7.0,) * 6), coats=(coat,))
+    plan = explained(bench(site, minutes(pour_out=20.0, back_roll=25.0)))
+    assert len(plan.breaks) == 3
+    assert all(re.fullmatch(r"bay \d is back-rolled [34] min late", said) for said in plan.breaks[:2])
+    assert re.fullmatch(r"4 more are back-rolled up to [34] min late", plan.breaks[2])
+
+
+def test_where_no_longer_day_is_enough_another_day_is_shown_and_told() -> None:
+    """The recoat opens 20 hours after: not on the only day there is, however long it is worked."""
+    at = two_coats(20.0, 48.0)
+    plan = explained(replace(at, site=replace(at.site, hours=Hours(DAYS[:1], time(7, 30), time(17, 30)))))
+    assert plan.breaks == ("there is work on Tue 14, which is none of your days",)
+
+
+def test_only_the_coat_that_is_in_the_way_is_loosened() -> None:
+    """Over 20 minutes of back-roll the base is kept as it is; the top, with a kit too large for its own, is late."""
+    base = Coat("base", PRODUCT, 300.0, kit_l=9.0)
+    top = Coat("top", "Quick top", 300.0, kit_l=9.0, after="base")
+    site = replace(floor(Hours(DAYS, time(6), time(20))), coats=(base, top))
+    slow = bench(site, minutes(pour_out=20.0, back_roll=32.0), {"recoat": 60.0})
+    closing = {**slow.timing.closing, ("Quick top", "back-roll"): Span(25.0 * 60.0, 30.0 * 60.0)}
+    timing = FixedTiming(closing, slow.timing.opening)
+    plan = explained(replace(slow, timing=timing, exact=timing))
+    assert plan.breaks == ("bay 1 is back-rolled 3 min late",)
+    late = {step.coat for step in plan.steps if step.slack_s is not None and step.slack_s < 0.0}
+    assert late == {"top"}
+
+
+def test_a_coat_that_lives_longer_in_the_pail_than_on_the_floor_is_told_to_be_poured_by_strips() -> None:
+    """By hand: 12 min to cut in, 6 to squeegee, 10 to roll 11 m² is 28 min; four fifths of 15 min are 12: 4.7 m²."""
+    at = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=60.0, back_roll=15.0))
+    (said,) = (line for line in explained(at).warnings if "strips" in line)
+    assert said.startswith("base lives 1 h in the pail and 15 min on the floor")
+    assert "roll each strip of 4.7 m² before the next" in said
+    short = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=20.0, back_roll=15.0))
+    assert not any("strips" in line for line in explained(short).warnings), "a bucket that dies as soon is no pool"

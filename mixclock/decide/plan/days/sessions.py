@@ -348,6 +348,7 @@ def _why_not(task: CoatTask, chain: CoatChain) -> CoatRefusal:
     if shut and min(bound.not_after_s for bound in shut) < 3600:
         return CoatRefusal(RECOAT)
     least = fewest(chain)
-    if least is None or len(least) > chain.most_batches:
+    too_small = least is None or len(least) > chain.most_batches
+    if too_small and SMALL_BUCKET not in task.setting.ignore:
         return CoatRefusal(SMALL_BUCKET)
     return CoatRefusal(WET_EDGE if task.setting.wet_pairs else "sequence")

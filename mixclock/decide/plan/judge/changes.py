@@ -24,6 +24,9 @@ from mixclock.values import dataclass, replace
 MORE_PEOPLE = 3
 MORE_HOURS = 4
 MORE_DAYS = 3
+EARLIEST_H = 5
+"""Nobody is told to begin before five in the morning (judgement)."""
+
 MOST_PRODUCTS = 3
 MOST_JOINTS = 3
 WORTH_A_ROLLER = 0.8
@@ -235,7 +238,7 @@ def _sooner(bench: Bench) -> Iterator[Option]:
     hours = practice.hours(bench.site).value
     there = bench.begins.astimezone(bench.site.wall).time()
     for more in range(1, MORE_HOURS + 1):
-        if hours.start.hour - more >= 0:
+        if hours.start.hour - more >= EARLIEST_H:
             start = time(hours.start.hour - more, hours.start.minute)
             begins = bench.begins - timedelta(hours=more) if there == hours.start else bench.begins
             changed = _with_hours(bench, replace(hours, start=start))

@@ -25,11 +25,15 @@ from mixclock.units import write_span
 from mixclock.values import replace
 
 STRETCHED = (1.1, 1.25, 1.5, 2.0, 3.0)
+MORE_DAYS = 3
 LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 WINDOWS = frozenset({BACK_ROLL, "broadcast", WET_EDGE, DWELL, RINSE, "sequence"})
 LEFT_OUT = frozenset({RECOAT, "conditions", SMALL_BUCKET})
 MOST_LOOSENED = 4
 MOST_TOLD = 6
+MOST_EACH = 3
+"""Of more steps of one kind that are late the worst are named and the others counted."""
+
 DONE_LATE = {
     "roll": "is back-rolled",
     "broadcast": "is flaked",
@@ -38,6 +42,10 @@ DONE_LATE = {
     NEUTRALISE: "is neutralised",
     RINSE: "is rinsed",
 }
+
+
+AS_MANY = {"squeegee": "meet their neighbours"}
+"""What is said of several, where it is no "are ..."."""
 
 
 def nearest_plan(
@@ -76,6 +84,9 @@ def _loosened(bench: Bench, obstacle: Obstacle) -> Iterator[Bench]:
             minutes = hours.end.hour * 60 + hours.end.minute + round(more_h * 60)
             end = time(23, 59) if minutes >= 24 * 60 else time(minutes // 60, minutes % 60)
             yield replace(bench, site=replace(bench.site, hours=replace(hours, end=end)))
+        for more in range(1, MORE_DAYS + 1) if hours.days else ():
+            days = (*hours.days, *(max(hours.days) + timedelta(days=ahead) for ahead in range(1, more + 1)))
+            yield replace(bench, site=replace(bench.site, hours=replace(hours, days=days)))
     elif obstacle.constraint in WINDOWS:
         for share in STRETCHED:
             coat = obstacle.coat or ""
@@ -85,18 +96,35 @@ def _loosened(bench: Bench, obstacle: Obstacle) -> Iterator[Bench]:
 
 def _breaks(bench: Bench, plan: Plan) -> Iterator[str]:
     """What a plan breaks of the job as it is, in words."""
-    late = [step for step in plan.steps if step.slack_s is not None and step.slack_s < -1.0]
-    for step in sorted(late, key=lambda step: step.slack_s or 0.0):
-        yield _late_said(step)
-    yield from small_buckets(plan.batches, bench.site, bench.profiles)
-    yield from _shut(bench, plan)
+    yield from _other_days(bench, plan)
     yield from _overtime(bench, plan)
     yield from _forbidden(bench, plan)
+    yield from _shut(bench, plan)
+    yield from small_buckets(plan.batches, bench.site, bench.profiles)
+    yield from _late(plan)
+
+
+def _late(plan: Plan) -> Iterator[str]:
+    """The steps that end past their edge, the latest first; many of one kind are counted."""
+    late = [step for step in plan.steps if step.slack_s is not None and step.slack_s < -1.0]
+    late.sort(key=lambda step: step.slack_s or 0.0)
+    for kind in dict.fromkeys(step.kind for step in late):
+        mine = [step for step in late if step.kind == kind]
+        each = mine if len(mine) <= MOST_EACH else mine[: MOST_EACH - 1]
+        yield from dict.fromkeys(_late_said(step) for step in each)
+        if len(mine) > len(each):
+            rest = mine[len(each) :]
+            yield f"{len(rest)} more {_done_by_many(kind)} up to {write_span(-(rest[0].slack_s or 0.0))} late"
+
+
+def _done_by_many(kind: str) -> str:
+    return AS_MANY.get(kind, f"are {DONE_LATE[kind].partition(' ')[2]}" if kind in DONE_LATE else f"have their {kind}")
 
 
 def _late_said(step: PlannedStep) -> str:
-    where = areas_said(step.areas)
-    return f"{where} {DONE_LATE.get(step.kind, f'has its {step.kind}')} {write_span(-(step.slack_s or 0.0))} late"
+    many = len(step.areas) > 1
+    done = _done_by_many(step.kind) if many else DONE_LATE.get(step.kind, f"has its {step.kind}")
+    return f"{areas_said(step.areas)} {done} {write_span(-(step.slack_s or 0.0))} late"
 
 
 def _shut(bench: Bench, plan: Plan) -> Iterator[str]:
@@ -128,6 +156,14 @@ def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
         past = write_span((over - end).total_seconds())
         until = units.write_clock(over, zone, up=True)
         yield f"on {day:%a} {day.day} the work goes on until {until}, {past} past your hours"
+
+
+def _other_days(bench: Bench, plan: Plan) -> Iterator[str]:
+    """Days on which nobody was to work."""
+    days = practice.hours(bench.site).value.days
+    worked = dict.fromkeys(step.starts.astimezone(bench.site.wall).date() for step in plan.steps)
+    for day in (day for day in worked if days and day not in days):
+        yield f"there is work on {day:%a} {day.day}, which is none of your days"
 
 
 def _forbidden(bench: Bench, plan: Plan) -> Iterator[str]:
