@@ -14,6 +14,9 @@ from mixclock.words.fieldwords import field_label, field_value
 
 _Part = Area | Person | Vessel | Coat | Forecast
 _KEYS = ("name", "at")
+_FOLLOWS = ("shared_m",)
+"""What follows from other answers of the file: nobody wrote it, so nobody mended it."""
+
 _WHOLE = ("zone", "currency", "door", "mixing_at", "sealed", "saw_cuts")
 
 
@@ -61,7 +64,7 @@ def _fields(head: str, old: Any, new: Any, units: CrewUnits, only: Sequence[str]
     names = only if only is not None else [field.name for field in dataclasses.fields(new)]
     for name in names:
         before, after = getattr(old, name), getattr(new, name)
-        if before != after and name not in _KEYS:
+        if before != after and name not in (*_KEYS, *_FOLLOWS):
             was, now = field_value(name, before, units), field_value(name, after, units)
             told = f"{now} instead of {was}" if was != now else f"{now}, a little other than before"
             yield f"{head}{field_label(name)} {told}"
