@@ -25,7 +25,7 @@ def write_job(file: Path | None) -> None:
     from mixclock.job.jobquestions import job_text
     from mixclock.outside.profiledrafts import drop, job_drafts_home
     from mixclock.outside.profilefiles import stem_of
-    from mixclock.words.jobtalk import hear_job, job_prompt
+    from mixclock.words.jobtalk import job_prompt
     from mixclock.words.sheettalk import TalkState
 
     def path_for(name: str) -> Path:
@@ -34,7 +34,7 @@ def write_job(file: Path | None) -> None:
     talk, draft = _begun(file)
     typer.echo(HELLO)
     while talk.state is TalkState.ASKING:
-        talk, draft = one_answer(talk, draft, job_prompt, hear_job, path_for)
+        talk, draft = one_answer(talk, draft, job_prompt, _heard, path_for)
     if talk.state is TalkState.LEFT:
         say_goodbye(draft, f"mixclock job write {draft.path.stem if draft else ''}.toml")
         return
@@ -44,6 +44,20 @@ def write_job(file: Path | None) -> None:
         drop(draft)
     typer.echo(f"Kept as {path}.")
     _say_next(path)
+
+
+def _heard(talk: JobTalk, line: str) -> tuple[JobTalk, list[str]]:
+    """The talk after a line was typed; a product without a sheet is told at once and kept: the sheet may come later."""
+    from mixclock.outside.jobs import products_missing
+    from mixclock.words.jobtalk import hear_job
+
+    heard, said = hear_job(talk, line)
+    named = [
+        answer
+        for path, answer in heard.answers.items()
+        if path.endswith(".product") and talk.answers.get(path) != answer
+    ]
+    return heard, [*said, *(f"Look out: {missing}" for missing in products_missing(named))]
 
 
 def _free_path(name: str) -> Path:

@@ -58,7 +58,12 @@ OF_GROUP: Mapping[str, Sequence[JobQuestion]] = {
     "areas": (
         _ask("areas", "name", "Which area comes {nth}?", "bay 1; enter when there are no more", required=True),
         _ask("areas", "size", "How large is {name}?", "11.5 m2, 20 ft x 22 ft - 3 ft x 4 ft", required=True),
-        _ask("areas", "edge", "How much of {name} is cut in?", "9 m along the walls; enter: all round"),
+        _ask(
+            "areas",
+            "edge",
+            "How much of {name} is cut in?",
+            "9 m of wall; enter: all round but where areas meet",
+        ),
         _ask("areas", "next_to", "What touches {name}?", "bay 2; more of them set apart by ;", Form.LIST),
     ),
     "crew": (

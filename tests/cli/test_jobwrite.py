@@ -118,3 +118,15 @@ def test_answers_come_back_from_a_file_and_a_list_over_several_lines_is_replaced
     assert 'days = ["2026-05-01"]\nstart = "08:00"' in changed
     assert "days" not in with_answer(text, question, "-")
     assert 'name = "shed"' in job_text(answers)
+
+
+def test_a_product_that_nobody_has_a_sheet_of_is_told_as_it_is_typed(
+    run: Run, typing: Callable[[list[str]], None], tmp_path: Path
+) -> None:
+    misspelt = ["base", "Slow epoxy bas", *COATS[2:]]
+    typing([*HEAD, *FLOOR, *CREW, *PAILS, *misspelt, *HOURS, "yes"])
+    out = run("job", "write").out
+    told, _, after = out.partition("How thick is base, wet?")
+    assert "Look out: " in told
+    assert "Slow epoxy base" in told, "the nearest name is offered"
+    assert "Kept as" in after, "the answer stands: its sheet may be typed in later"

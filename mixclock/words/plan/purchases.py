@@ -31,7 +31,7 @@ def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
         yield f"{units.write_mass(coat.grit_kg)} of grit for all its buckets, weighed out bucket by bucket"
     if coat.dilution is not None:
         yield from dilution_lines(sheet, coat.dilution)
-    if coat.cost is not None:
+    if coat.cost:
         size_m2 = sum(area.size_m2 for area in coat.areas)
         yield f"{sheet.money(coat.cost)}, {_per_area(sheet, coat.cost / size_m2)}"
 
