@@ -92,6 +92,8 @@ class ProgramRun:
             process.wait(timeout=self.limit_s)
         except subprocess.TimeoutExpired:
             return self._overdue(process)
+        if process.returncode < 0:
+            _kill(process)
         if self._stopped:
             return ProgramEnd(self.program, "stopped", None, "was stopped")
         return ProgramEnd(self.program, "ended", process.returncode, _tail(errors))
@@ -119,14 +121,16 @@ def _dies_with_us() -> tuple[str, ...]:
 
 
 def _kill(process: subprocess.Popen[bytes]) -> None:
-    if process.poll() is not None:
+    """End it and its children, also where it was killed itself and left them behind."""
+    ended = process.poll()
+    if ended is not None and ended >= 0:
         return
     if sys.platform == "win32":
         process.kill()
         return
     try:
         os.killpg(process.pid, signal.SIGKILL)
-    except ProcessLookupError:
+    except (ProcessLookupError, PermissionError):
         return  # ended between the question and the kill
 
 

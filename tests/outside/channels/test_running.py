@@ -32,6 +32,14 @@ def test_a_hung_program_is_ended_with_its_children(tmp_path: Path) -> None:
     assert not mark.exists()
 
 
+def test_a_program_that_was_killed_leaves_no_child_behind(tmp_path: Path) -> None:
+    mark = tmp_path / "the child lived on"
+    ended = run(["/bin/sh", "-c", f"(sleep 0.4; touch '{mark}') & kill -9 $$"], 5)
+    assert (ended.how, ended.well) == ("ended", False)
+    time.sleep(0.7)
+    assert not mark.exists()
+
+
 def test_a_child_that_lives_on_does_not_hold_up_the_answer(tmp_path: Path) -> None:
     began = time.perf_counter()
     pid = tmp_path / "pid"
