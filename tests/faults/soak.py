@@ -121,7 +121,7 @@ class SoakDay:
             except KilledError:
                 self._restart()
         if self.folder:
-            self.day.book.close()
+            self._close()
         return self._called()
 
     def _called(self) -> dict[str, float]:
@@ -183,8 +183,7 @@ class SoakDay:
         while True:
             try:
                 broken = self.day.book.broken
-                self.day.book.close()
-                self.day.book.unrecorded.close()
+                self._close()
                 self.day.book = self._book(self.day.clock)
                 self.day.book.broken = broken
                 self.day.desktop.book = self.day.book  # type: ignore[attr-defined]
@@ -193,6 +192,12 @@ class SoakDay:
                 return
             except KilledError:
                 continue
+
+    def _close(self) -> None:
+        """Let go of what the end of a process lets go."""
+        book: Any = self.day.book
+        book.close()
+        book.unrecorded.close()
 
     def _befall(self) -> None:
         if self.now_s < self.fault_s or self.mended_s is not None:

@@ -36,7 +36,7 @@ def test_a_program_that_was_killed_leaves_no_child_behind(tmp_path: Path) -> Non
     mark = tmp_path / "the child lived on"
     ended = run(["/bin/sh", "-c", f"(sleep 0.4; touch '{mark}') & kill -9 $$"], 5)
     assert (ended.how, ended.well) == ("ended", False)
-    time.sleep(0.7)
+    threading.Event().wait(0.7)
     assert not mark.exists()
 
 
