@@ -90,7 +90,7 @@ def _into_readme(said: str, rows: Sequence[Row]) -> None:
     picture = ROOT / PICTURE
     picture.parent.mkdir(exist_ok=True)
     picture.write_text(growth_picture(rows), encoding="utf-8")
-    shown = f"![How one look of the daemon grows with live batches]({PICTURE})"
+    shown = f"![How one look of the daemon grows with live batches, and `now` with the entries of a book]({PICTURE})"
     block = f"{BEGINS}\n{said}.\n\n{as_markdown(rows)}\n\n{shown}\n{ENDS}"
     before, _, rest = text.partition(BEGINS)
     _, _, after = rest.partition(ENDS)

@@ -107,6 +107,8 @@ def bus(run: Run) -> Iterator[Row]:
 def longbook(run: Run) -> Iterator[Row]:
     """A firm's book of years, and one very long job, beside one full scan by SQLite."""
     with TemporaryDirectory() as made:
+        grown_ms = list(_books_growth(run, Path(made)))
+        yield from (row for _, row in grown_ms)
         many, one = _long_books(run, Path(made))
         for said, home in (("many jobs", many), ("one job", one)):
             scanned = run.ours.figures("scan", home)
@@ -117,11 +119,28 @@ def longbook(run: Run) -> Iterator[Row]:
                 earlier = run.before if home == many else None
                 before = {"ms": earlier.command_ms(home, *words)} if earlier else {}
                 yield _row(f"{words[0]}, {what}", "ms", ours, before, COLD, goal, peer=peer)
+                if home == many and words[0] == "now" and not run.small:
+                    (few, row), (rows, ms) = grown_ms[0], (entries, ours["ms"])
+                    slope = math.log(ms / row.ours.value) / math.log(rows / few)
+                    yield Row("slope of now over entries in many jobs: time ~ entries to the power of",
+                              Figure(slope, ""), COLD)  # fmt: skip
             ours = run.ours.figures("watch_start", home)
             before = run.before.figures("watch_start", home) if run.before and home == many else {}
             yield _row(f"first look of watch, {what}", "first", ours, before, "modules loaded", Goal(most=2000.0),
                        peer=peer)  # fmt: skip
     yield from _entries_growth(run)
+
+
+def _books_growth(run: Run, folder: Path) -> Iterator[tuple[int, Row]]:
+    """`now` on books that hold ten times as much each time, in jobs of 500 entries."""
+    from tests.bench.longbook import make_long_book
+
+    for jobs, entries in ((1, 100),) if run.small else ((2, 1_000), (20, 10_000), (200, 100_000)):
+        home = folder / f"grows {entries}"
+        home.mkdir(mode=0o700)
+        made = make_long_book(home / "book.sqlite3", jobs, entries)
+        ms = _whole_ms(run.ours, home, ("now", "--json"), run.small)
+        yield made, Row(f"now, {made:,} entries in many jobs", Figure(ms), COLD)
 
 
 def _whole_ms(tree: Tree, home: Path, words: Sequence[str], small: bool) -> float:
@@ -167,6 +186,14 @@ def clocks(run: Run) -> Iterator[Row]:
               faster_counts=True)  # fmt: skip
     ours, before = _figures(run, "five_windows", 3 if run.small else 9)
     yield _row("every window of five batches, none asked before", "ours", ours, before, "calibrated")
+
+
+def plan(run: Run) -> Iterator[Row]:
+    """The plan of a hall, as `plan` makes it by default."""
+    for areas, most_s in ((5, 2.0),) if run.small else ((40, 2.0), (200, 6.0)):
+        ours, before = _figures(run, "plan", areas)
+        yield _row(f"plan of {areas} areas for two people, with its chance", "s", ours, before, "modules loaded",
+                   Goal(most=most_s), unit="s")  # fmt: skip
 
 
 def record(run: Run) -> Iterator[Row]:
@@ -225,6 +252,7 @@ def _size_mb(folder: Path) -> float:
     return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file() and not path.is_symlink()) / 1e6
 
 
+# short ones first: what the table's minutes do not reach is then the long book, and not the rest of the table
 BLOCKS: Mapping[str, Callable[[Run], Iterator[Row]]] = {
-    each.__name__: each for each in (start, tick, bus, longbook, clocks, record, phones, idle, install)
+    each.__name__: each for each in (start, clocks, plan, record, tick, idle, phones, install, bus, longbook)
 }

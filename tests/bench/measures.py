@@ -140,6 +140,16 @@ def five_windows(times: int = 9) -> Figures:
     return {"ours": min(took), "fold": min(_cpu_ms(lambda: five_batches().standing()) for _ in range(5))}
 
 
+def plan(areas: int) -> Figures:
+    """The plan of a hall of so many areas for two people, by the sheets and with its chance, in s."""
+    from mixclock.decide.plan.judge.foreman import foreman_plan
+    from mixclock.decide.plan.search.schedule import Ways
+    from tests.bench.plan import by_the_sheets, hall
+
+    at = by_the_sheets(hall(areas))
+    return {"s": _took_ms(lambda: foreman_plan(at, Ways(progress=lambda *_: None))) / 1000}
+
+
 def scan(home: str) -> Figures:
     """Every entry of a book read once by SQLite, in ms."""
     import sqlite3
@@ -194,7 +204,7 @@ def _cpu_ms(work: Callable[[], object]) -> float:
 
 
 MEASURES: dict[str, Callable[..., Figures]] = {
-    each.__name__: each for each in (tick, record, window_clock, bucket_edges, five_windows, scan, watch_start)
+    each.__name__: each for each in (tick, record, window_clock, bucket_edges, five_windows, plan, scan, watch_start)
 }
 
 if __name__ == "__main__":
