@@ -141,7 +141,7 @@ class Raising:
         """Whether it was raised for what falls due at this instant, on the clock of now: it may have been set since."""
         return abs(self.due - due) < SAME_DUE
 
-    @property
+    @cached_property
     def due(self) -> datetime:
         """When it fell due, on the clock of now."""
         assert isinstance(self.entry.facts, Raised)
@@ -203,7 +203,11 @@ class Standing:
 
     def batch(self, number: int) -> Batch | None:
         """The batch of that number."""
-        return next((batch for batch in self.batches if batch.id == number), None)
+        return self._by_number.get(number)
+
+    @cached_property
+    def _by_number(self) -> Mapping[int, Batch]:
+        return {batch.id: batch for batch in self.batches}
 
     def live(self) -> Sequence[Entry]:
         """The entries that count: not withdrawn, nor about a batch that was."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from mixclock.decide.alerting import Raise
@@ -15,6 +15,9 @@ from mixclock.values import dataclass, replace
 from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together, with_passed
 
 ANOTHER_WATCH = "Another watch may be running here: this may come twice."
+READ_AT_MOST = 12
+"""A notification shows no more sentences than this, whatever it tells (its text is cut off at 800 signs)."""
+
 INTERRUPTED = "Said again after an interruption, perhaps for the second time."
 
 
@@ -100,7 +103,8 @@ def reworded(standing: Standing, bulletin: Bulletin, still: Iterable[Alert], now
         for one in bulletin.raises
         if one.alert.id in by_id and by_id[one.alert.id].stage is one.alert.stage
     ]
-    return bulletin_of(standing, _sentences(standing, left, now)) if left else None
+    known = {_names(sentence.raises): sentence.said for sentence in bulletin.sentences}
+    return bulletin_of(standing, _sentences(standing, left, now, known)) if left else None
 
 
 def intents_of(bulletin: Bulletin) -> list[Raised]:
@@ -131,15 +135,28 @@ def _intent(raised: Raise, text: str, others: tuple[str, ...]) -> Raised:
     )
 
 
-def _sentences(standing: Standing, wanted: Iterable[Raise], now: datetime) -> list[Sentence]:
-    """One sentence for the same step of the same batch at the same stage, naming every area."""
+def _names(raises: Iterable[Raise]) -> tuple[str, ...]:
+    return tuple(one.alert.id for one in raises)
+
+
+def _sentences(
+    standing: Standing, wanted: Iterable[Raise], now: datetime, known: Mapping[tuple[str, ...], Wording] | None = None
+) -> list[Sentence]:
+    """One sentence for the same step of the same batch at the same stage, naming every area.
+
+    What stands further down in a message than anybody can read keeps the words by which it is `known`.
+    """
     alike: dict[tuple[str, Stage, int | None, str | None, Detail | None], list[Raise]] = {}
     for one in wanted:
         alert = one.alert
         batch = None if alert.stage is Stage.OPENED else alert.batch
         key = (alert.step, alert.stage, batch, alert.who, alert.detail)
         alike.setdefault(key, []).append(one)
-    return [Sentence(tuple(group), _said(standing, group, now)) for group in alike.values()]
+    found = []
+    for place, group in enumerate(alike.values()):
+        kept = known.get(_names(group)) if known and place >= READ_AT_MOST else None
+        found.append(Sentence(tuple(group), kept or _said(standing, group, now)))
+    return found
 
 
 def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Wording:

@@ -217,7 +217,8 @@ class Ticker:
         """
         if not _is_taken(job, sent):
             return
-        unheard = [alert for alert in stands if not _is_heard(job, alert.id, sent.raised)]
+        told = frozenset(sent.raised)
+        unheard = [alert for alert in stands if not _is_heard(job, alert.id, told)]
         fresh = reworded(job.seen(), sent.bulletin, unheard, now)
         if fresh is None:
             return
@@ -326,9 +327,8 @@ def _runs(line: JobLine) -> bool:
     return line.finished is None or line.stated > line.finished
 
 
-def _is_heard(job: JobWatch, alert: str, raised: Iterable[int] = ()) -> bool:
+def _is_heard(job: JobWatch, alert: str, numbers: frozenset[int] = frozenset()) -> bool:
     """Whether the last raising of an alert, or the ones of these numbers, were heard."""
-    numbers = set(raised)
     told = [raising for raising in job.seen().raised(alert) if not numbers or raising.entry.number in numbers]
     return bool(told) and told[-1].heard is not None
 

@@ -62,7 +62,8 @@ def to_raise(
     history = _History(standing, in_flight)
     wanted = _all_wanted(standing, standing_alerts, history, now)
     if callable(soon):
-        soon = soon() if spared(standing, wanted, now) else ()
+        is_called = any(not can_wait(one.alert) for one in wanted) or spared(standing, wanted, now)
+        soon = soon() if is_called else ()
     called = {raised.alert.who for raised in wanted if raised.alert.rank is not Rank.NOTICE}
     if called:
         known = {alert.id for alert in standing_alerts}

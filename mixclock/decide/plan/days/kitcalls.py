@@ -130,11 +130,14 @@ def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime, desk: Ki
 
 def open_question(standing: Standing, now: datetime) -> Entry | None:
     """The last question of the next kit, until part B of some batch went in after it, or it is too old."""
-    for entry in filter(lambda each: each.number not in standing.withdrawn, reversed(standing.entries)):
-        if isinstance(entry.facts, Combined) and entry.facts.spot is None:
-            return None
-        if isinstance(entry.facts, KitAsked):
+    for entry in reversed(standing.entries):
+        facts = entry.facts
+        if not isinstance(facts, Combined | KitAsked) or entry.number in standing.withdrawn:
+            continue
+        if isinstance(facts, KitAsked):
             return entry if timedelta() <= now - entry.happened < ASKED_FOR else None
+        if facts.spot is None:
+            return None
     return None
 
 
