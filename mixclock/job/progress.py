@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
+from typing import Protocol
 
 from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Raised
 from mixclock.job.profile import Profile
 from mixclock.job.readings import Readings
 from mixclock.job.site import Site
 from mixclock.job.wherewritten import Origin
-from mixclock.values import dataclass, field
+from mixclock.values import dataclass, field, replace
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,16 @@ class Raising:
     heard: Entry | None = None
 
     @property
+    def alert(self) -> str:
+        """The name of the alert."""
+        return self.entry.facts.alert if isinstance(self.entry.facts, Raised) else ""
+
+    @cached_property
+    def stage(self) -> str:
+        """The stage at which it was raised."""
+        return self.entry.facts.stage if isinstance(self.entry.facts, Raised) else ""
+
+    @property
     def may_have_reached(self) -> bool:
         """Whether the channels' answers leave it open that a person met it."""
         return any(may_have_reached(entry.facts) for entry in self.deliveries)
@@ -151,6 +162,18 @@ class Raising:
 def may_have_reached(facts: Facts) -> bool:
     """Whether a receipt leaves it open that a person met the alert: taken by the far end, and not surely unseen."""
     return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
+
+
+class RaisingsKept(Protocol):
+    """What was raised, kept as it comes in."""
+
+    @property
+    def raisings(self) -> tuple[Raising, ...]:
+        """Oldest first."""
+
+    @property
+    def by_alert(self) -> Mapping[str, tuple[Raising, ...]]:
+        """The same by alert."""
 
 
 @dataclass(frozen=True)
@@ -195,7 +218,13 @@ class Standing:
         for raising in self.raisings:
             if isinstance(raising.entry.facts, Raised):
                 found.setdefault(raising.entry.facts.alert, []).append(raising)
-        return found
+        return {alert: tuple(raisings) for alert, raisings in found.items()}
+
+    def with_raisings(self, entries: tuple[Entry, ...], log: RaisingsKept) -> Standing:
+        """The same with what was raised, as who follows the job has it by alert already."""
+        made = replace(self, entries=entries, raisings=log.raisings)
+        vars(made)["_raised"] = log.by_alert
+        return made
 
     def profile(self, product: str) -> Profile | None:
         """The profile of a product, by name without regard to case."""

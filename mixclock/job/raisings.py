@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from types import MappingProxyType
 
 from mixclock.job.entry import Delivered, Entry, Heard, Raised
 from mixclock.job.origins import book_of
@@ -64,8 +65,19 @@ class RaisingLog:
         """What was raised, oldest first."""
         return tuple(self._raisings)
 
+    @property
+    def by_alert(self) -> Mapping[str, tuple[Raising, ...]]:
+        """The same by alert; only what came to an alert since is gathered anew."""
+        for alert in self._stale:
+            self._gathered[alert] = tuple(self._raisings[place] for place in self._places[alert])
+        self._stale.clear()
+        return MappingProxyType(dict(self._gathered))
+
     def _forget(self) -> None:
         self._raisings: list[Raising] = []
+        self._places: dict[str, list[int]] = {}
+        self._gathered: dict[str, tuple[Raising, ...]] = {}
+        self._stale: set[str] = set()
         self._place: dict[int, int] = {}
         self._early: dict[int, list[Entry]] = {}
         self._unheard: dict[str, list[int]] = {}
@@ -79,6 +91,8 @@ class RaisingLog:
         if isinstance(facts, Raised):
             self._place[entry.number] = len(self._raisings)
             self._unheard.setdefault(facts.alert, []).append(len(self._raisings))
+            self._places.setdefault(facts.alert, []).append(len(self._raisings))
+            self._stale.add(facts.alert)
             self._raisings.append(Raising(entry, tuple(self._early.pop(entry.number, ()))))
         elif isinstance(facts, Delivered):
             place = self._place.get(facts.raised)
@@ -87,6 +101,7 @@ class RaisingLog:
             else:
                 known = self._raisings[place]
                 self._raisings[place] = replace(known, deliveries=(*known.deliveries, entry))
+                self._stale.add(known.alert)
         elif isinstance(facts, Heard):
             self._last_heard = max(filter(None, (self._last_heard, entry.happened)))
             for alert in facts.alerts or tuple(self._unheard):
@@ -98,6 +113,7 @@ class RaisingLog:
             raising = self._raisings[place]
             if raising.entry.happened <= heard.happened:
                 self._raisings[place] = replace(raising, heard=heard)
+                self._stale.add(alert)
             else:
                 still.append(place)
         self._unheard[alert] = still

@@ -134,7 +134,7 @@ class FollowedJob:
             self.tracks = self._windows(folding.take(statements))
             self.statement_at = statements[-1].happened
             self._folded = [*self._folded, *statements]
-        self.standing = replace(folding.standing, entries=(*standing.entries, *new), raisings=self._raised.raisings)
+        self.standing = folding.standing.with_raisings((*standing.entries, *new), self._raised)
         self._folding = folding
         self._note(self._written, new)
 
@@ -159,7 +159,7 @@ class FollowedJob:
             for entry in entries  # what another van called out is no call of this one
             if isinstance(entry.facts, OF_ALERTS) and entry.number not in gone and entry.origin is None
         )
-        self.standing = replace(folding.standing, entries=tuple(entries), raisings=self._raised.raisings)
+        self.standing = folding.standing.with_raisings(tuple(entries), self._raised)
         self._spans, self.unreadable = {}, []
         self._booted = here.booted
         self._note([], every)

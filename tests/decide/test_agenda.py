@@ -122,6 +122,9 @@ def test_a_log_that_is_folded_as_it_grows_is_the_log_folded_whole(seed: int) -> 
         more = [log.add(at - dice.choice((0.0, 3.0)), next_facts(dice, log), written=at) for _ in range(2)]
         told.add(more)
         assert list(told.raisings) == raisings_of(log.entries)
+        by_alert = {name: [each for each in told.raisings if each.alert == name] for name in told.by_alert}
+        assert by_alert == {name: list(raisings) for name, raisings in told.by_alert.items()}
+        assert sum(map(len, told.by_alert.values())) == len(told.raisings)
         statements = [each for each in more if not isinstance(each.facts, Raised | Delivered | Heard)]
         every = [each for each in log.entries if not isinstance(each.facts, Raised | Delivered | Heard)]
         if folding.goes_on(statements):

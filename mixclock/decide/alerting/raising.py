@@ -135,7 +135,7 @@ class _History:
 
 def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     before = history.of(alert)
-    same = [raising for raising in before if _is_same(alert, raising)]
+    same = [raising for raising in before if raising.stage == alert.stage and _is_same(alert, raising)]
     if not same:
         return None if _told_further(alert, before) or _is_no_news(alert, now) else _first(alert, before, now)
     last = same[-1]
@@ -178,11 +178,7 @@ def _pause(alert: Alert, heard: datetime) -> timedelta:
 
 
 def _is_same(alert: Alert, raising: Raising) -> bool:
-    """Whether this raising was for the same stage; a second heads-up on another day is another one."""
-    facts = raising.entry.facts
-    assert isinstance(facts, Raised)
-    if facts.stage != alert.stage:
-        return False
+    """Whether a raising of the same stage was for the same call; a second heads-up on another day is another one."""
     if alert.stage is Stage.STEP:
         return raising.was_due(alert.due)
     if alert.stage is Stage.HEADS_UP:
