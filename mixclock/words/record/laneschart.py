@@ -14,7 +14,7 @@ from mixclock.decide.why.layers import Layer
 from mixclock.job.steps import DRY, FOOT_TRAFFIC, FULL_CURE, RECOAT, SCRAPE, TACK_FREE, VEHICLE_TRAFFIC
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.source import Record
-from mixclock.words.record.svg import Svg, slug
+from mixclock.words.record.svg import GatheredSvg, Svg, slug
 
 WIDTH, LEFT, RIGHT, LANE = 720.0, 150.0, 700.0, 17.0
 OF_DAYS = (RECOAT, FOOT_TRAFFIC, VEHICLE_TRAFFIC, FULL_CURE, SCRAPE, TACK_FREE, DRY)
@@ -47,7 +47,7 @@ def _chart(record: Record, laid: Layer, windows: Sequence[Window], scale: str, t
     axis = TimeAxis(start - room, end + room, LEFT, RIGHT, record.zone)
     height = LANE * len(windows) + 34
     name = f"lane-{slug(laid.area)}-{slug(laid.coat)}-{scale}"
-    svg = Svg(name, WIDTH, height, title, " ".join(_sentence(record, window) for window in windows))
+    svg = GatheredSvg(name, WIDTH, height, title, _told(record, windows))
     bottom = height - 20
     axis.draw(svg, 8, bottom)
     for index, window in enumerate(windows):
@@ -91,8 +91,17 @@ def _doubt(svg: Svg, axis: TimeAxis, edge: Edge, top: float, height: float) -> N
     svg.line((likely, top + 1), (likely, top + 3 + height), "likely")
 
 
-def _sentence(record: Record, window: Window) -> str:
-    who = f"Batch {window.batch} {window.name}" if window.batch is not None else window.name
+def _told(record: Record, windows: Sequence[Window]) -> str:
+    """The chart in words; a chart of one batch names it once."""
+    batches = {window.batch for window in windows}
+    if len(batches) > 1 or None in batches:
+        return " ".join(_sentence(record, window, of_many=True) for window in windows)
+    said = " ".join(_sentence(record, window, of_many=False) for window in windows)
+    return f"Batch {windows[0].batch}. {said}"
+
+
+def _sentence(record: Record, window: Window, *, of_many: bool) -> str:
+    who = f"Batch {window.batch} {window.name}" if window.batch is not None and of_many else window.name.capitalize()
     said = []
     if window.opens is not None:
         said.append(f"opens about {record.clock(window.opens.likely)}")

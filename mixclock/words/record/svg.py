@@ -71,3 +71,40 @@ class Svg:
             f'<title id="{title}">{escape(self._title)}</title><desc id="{told}">{escape(self._told)}</desc>'
         )
         return f"{head}{''.join(self._parts)}</svg>"
+
+
+class GatheredSvg(Svg):
+    """The same, with all shapes of one style in one path: a long job draws tens of thousands, and its page is mailed.
+
+    Styles lie over each other in the order in which they first come, so those of one style must not cover others.
+    """
+
+    def __init__(self, name: str, width: float, height: float, title: str, told: str) -> None:
+        """Start an empty picture."""
+        super().__init__(name, width, height, title, told)
+        self._paths: dict[str, list[str]] = {}
+
+    def line(self, a: Point, b: Point, kind: str) -> None:
+        """A straight line in one of the page's styles."""
+        end = f"V{_n(b[1])}" if a[0] == b[0] else f"L{_n(b[0])} {_n(b[1])}"
+        self._draw(kind, f"M{_n(a[0])} {_n(a[1])}{end}")
+
+    def box(self, x: float, y: float, width: float, height: float, kind: str) -> None:
+        """A rectangle; one that would be too thin to see gets a hair's width."""
+        wide = _n(max(width, 0.6))
+        self._draw(kind, f"M{_n(x)} {_n(y)}h{wide}v{_n(height)}h-{wide}z")
+
+    def mark(self, at: Point, kind: str = "mark") -> None:
+        """A diamond at a place: something was stated."""
+        self._draw(kind, f"M{_n(at[0])} {_n(at[1] - 4.5)}l4 4.5-4 4.5-4-4.5z")
+
+    def markup(self) -> str:
+        """The picture as it stands in a page."""
+        drawn = "".join(f'<path class="{kind}" d="{"".join(shapes)}"/>' for kind, shapes in self._paths.items())
+        self._parts, words = [drawn, *self._parts], self._parts
+        told = super().markup()
+        self._parts = words
+        return told
+
+    def _draw(self, kind: str, shape: str) -> None:
+        self._paths.setdefault(kind, []).append(shape)
