@@ -146,6 +146,7 @@ def put_in(code: types.CodeType, file: Path) -> int:
     """Give every living function of a module the code that this text of it has for it; how many differ."""
     codes = {(one.co_qualname, one.co_firstlineno): one for one in _codes(code)}
     changed = 0
+    gc.unfreeze()  # what the tests' session has frozen is not listed else, and no fault would be put in
     for found in gc.get_objects():
         if type(found) is types.FunctionType and found.__code__.co_filename == str(file):
             put = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
