@@ -164,7 +164,7 @@ def may_have_reached(facts: Facts) -> bool:
     return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
 
 
-class RaisingsKept(Protocol):
+class RaisingKeeper(Protocol):
     """What was raised, kept as it comes in."""
 
     @property
@@ -220,7 +220,7 @@ class Standing:
                 found.setdefault(raising.entry.facts.alert, []).append(raising)
         return {alert: tuple(raisings) for alert, raisings in found.items()}
 
-    def with_raisings(self, entries: tuple[Entry, ...], log: RaisingsKept) -> Standing:
+    def with_raisings(self, entries: tuple[Entry, ...], log: RaisingKeeper) -> Standing:
         """The same with what was raised, as who follows the job has it by alert already."""
         made = replace(self, entries=entries, raisings=log.raisings)
         vars(made)["_raised"] = log.by_alert
