@@ -21,13 +21,10 @@ from itertools import pairwise
 
 from mixclock.formulas.air import absolute_humidity_g_m3
 from mixclock.formulas.history import moisture_exponent
-from mixclock.formulas.rate_law import RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
+from mixclock.formulas.rate_law import P90_SIGMAS, RateLaw, constant_law, fitted_energy_j_mol, law_from_points, tau_s
 from mixclock.job.profile import Family, SheetPoint, SheetSpan
 from mixclock.job.windownames import DefaultEnergy, Law, default_energy, is_limit, law_of
 from mixclock.values import dataclass
-
-P90_SIGMAS = 1.2816
-"""How many standard deviations the 10th and the 90th percentile lie from the median of a log-normal."""
 
 EARLY_AT_MOST = 0.8
 """Until something was observed, early is never later than this share of likely (±20 %: band to claim)."""

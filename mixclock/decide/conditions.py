@@ -20,7 +20,10 @@ from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass
 
 LEAST_MARGIN_K = 3.0
+"""ISO 8502-4 and common practice: the surface at least 3 K over the dew point."""
+
 MOST_HUMIDITY_PCT = 85.0
+"""Common practice where the sheet names no limit; ISO 12944-7 asks for less than 85 %."""
 
 NEAR_K = 2.0
 NEAR_PCT = 5.0

@@ -10,6 +10,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from itertools import pairwise
 
+from mixclock.decide.clocks import SAME_TEMPERATURE_K
 from mixclock.decide.edges import FAR_S, FoundEdge
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather
@@ -20,8 +21,6 @@ from mixclock.units import CrewUnits
 from mixclock.values import replace
 
 SUSTAINED_S = 3600.0
-SAME_TEMPERATURE_K = 0.01
-"""Degrees that were turned from one scale into the other are the same."""
 
 
 def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> FoundEdge:

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
 
+from mixclock.job.practice import USUAL_HOURS
 from mixclock.job.site import Hours, Site
-
-USUAL_HOURS = Hours()
-"""Where the job file names none: half past seven to half past five, common practice, no source."""
 
 
 def local(site: Site, instant: datetime) -> datetime:

@@ -16,12 +16,12 @@ from mixclock.formulas.ensemble import Edges, edge_times
 from mixclock.formulas.ensemble_draw import SHEET_SIGMA
 from mixclock.formulas.ensemble_members import READING_SIGMA_K, BucketLoad, Calibration, run_members
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.values import dataclass, replace
 
 CUP_KG = (0.1, 0.2)
 END_SIGMA = 0.08
 CARRIED_SIGMA = 0.10  # from a cup to a bucket of another mass and warmth (judgement)
-P90_SIGMAS = 1.2816
 AGREE_WITHIN = 0.15  # of the logarithm: two cups that differ by more do not agree (judgement)
 
 

@@ -12,12 +12,12 @@ from __future__ import annotations
 import math
 
 from mixclock.formulas.ranges import require_positive, require_within
+from mixclock.formulas.rate_law import TEMP_RANGE_C
 
 FULL_KIT_KG, FULL_KIT_S = 9.0, 600.0  # 10 minutes for a full kit: common practice, no source
 MASS_POWER = 0.35  # a doubling costs a fifth: 20 to 30 %, from memory
 ROOM_C, HALVED_EVERY_K = 21.0, 8.4  # so that it is 2 to 5 minutes over 30 °C (read: a pail in air over 85 °F)
 FROM_KG = 1.0
-TEMP_RANGE_C = (-60.0, 250.0)
 
 
 def practice_cap_s(mass_kg: float, warmest_c: float) -> float:

@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta, tzinfo
 
+from mixclock.job.jumps import JUMP_K, JUMP_WITHIN
 from mixclock.job.loggertimes import TimeOrder, instants, zone_in
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean, quoted
 from mixclock.units import degrees_scale
@@ -21,9 +22,6 @@ from mixclock.values import dataclass, replace
 DELIMITERS = (",", ";", "\t", "|")
 LEAST_COLUMNS = 2
 
-JUMP_K = 15.0
-JUMP_WITHIN = timedelta(hours=2)
-"""No air indoors jumps further than this between two rows; the probe was moved, or breathed on (judgement)."""
 
 STUCK_FOR = timedelta(hours=12)
 """A temperature that keeps its last digit for half a day is a probe that died (judgement)."""

@@ -126,6 +126,7 @@ MIXING_S: Mapping[Family, UsualFigure] = MappingProxyType(
 )
 
 USUAL_HOURS = Hours()
+"""Where the job file names none: half past seven to half past five, common practice, no source."""
 
 
 def squeegee_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:

@@ -25,6 +25,9 @@ class Family(StrEnum):
     NEUTRALISER = "neutraliser"
 
 
+EPOXIES = frozenset({Family.EPOXY, Family.WATERBORNE_EPOXY})
+"""The families that are cured by an amine."""
+
 WASHED_OFF = (Family.ACID_ETCH, Family.NEUTRALISER)
 """Families that are laid to be rinsed off again: nobody squeegees or rolls them."""
 

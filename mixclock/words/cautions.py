@@ -11,7 +11,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from mixclock.job.frozen import FrozenRecord
-from mixclock.job.profile import Family
+from mixclock.job.profile import EPOXIES, Family
 
 
 class Moment(StrEnum):
@@ -77,7 +77,6 @@ DUMP_SPOT = (
 NO_TIME_TO_READ = (Moment.HOT_BUCKET, Moment.SMOKING_BUCKET, Moment.GONE_BUCKET)
 """Moments at which the advice alone is given."""
 
-EPOXIES = frozenset({Family.EPOXY, Family.WATERBORNE_EPOXY})
 ISOCYANATES = frozenset({Family.POLYASPARTIC, Family.POLYURETHANE})
 MONOMERS = frozenset({Family.ACRYLIC})
 RESINS = EPOXIES | ISOCYANATES | MONOMERS

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from mixclock.decide.clocks import P90_SIGMAS, LearnedFactor, prior_sigma
+from mixclock.decide.clocks import LearnedFactor, prior_sigma
 from mixclock.decide.learn import EdgeObservation, learn
+from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.job.entry import Entry, Saw
 from mixclock.job.instants import json_text
 from mixclock.job.profile import Profile

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
+from mixclock.decide.moves import WORTH_SAYING
 from mixclock.decide.tracks import Track
 from mixclock.job.steps import POUR_OUT, TACK_FREE, WET_EDGE
 from mixclock.units import write_span
 from mixclock.words.stepwords import words_of
 
 MOVES_AT_MOST = 3
-WORTH_SAYING = timedelta(minutes=1)
 SHARE_WORTH_SAYING = 0.02
 """A move of less than a fiftieth of what is left is within what anybody reads off a clock (judgement)."""
 

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from mixclock.decide.conditions import LEAST_MARGIN_K
 from mixclock.decide.hours import local
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
@@ -39,7 +40,6 @@ SCRAPED, CONDITIONS = "scraped", "conditions"
 
 NIGHT = timedelta(hours=14)
 SAMPLED_EVERY = timedelta(minutes=30)
-LEAST_MARGIN_K = 3.0
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
-from mixclock.job.profile import Family
+from mixclock.job.profile import EPOXIES, Family
 from mixclock.units.spanwords import number_word
-from mixclock.words.cautions import EPOXIES, ETCHES, EVERY, ISOCYANATES, MONOMERS, NEUTRALISERS, RESINS, Moment
+from mixclock.words.cautions import ETCHES, EVERY, ISOCYANATES, MONOMERS, NEUTRALISERS, RESINS, Moment
 
 MOST_WORDS = 12
 MOST_S = 4.8

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.naming import mixing_id, slug
+from mixclock.decide.conditions import LEAST_MARGIN_K
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.hot import SMOKING, hot_since, smoking_since
 from mixclock.decide.shapes import Alert, EarlierStep, MarginState, Smoke, Stage, State, Window
@@ -37,7 +38,6 @@ MIX_STEP_FRESH = timedelta(seconds=45)
 """A step of mixing that somebody was told stands for so long; then the next one is waited for."""
 
 MIXING_STEPS = (SCRAPE_SIDES, CLEAN_PAIL, POUR_IT_ALL, STAND)
-LEAST_MARGIN_K = 3.0
 WET_WITHOUT_SHEET = timedelta(hours=12)
 """How long a film is taken as wet where the sheet names no tack-free time (judgement)."""
 

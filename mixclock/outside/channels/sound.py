@@ -9,6 +9,7 @@ from typing import TextIO
 from mixclock.job.callkinds import CallKind
 from mixclock.outside.channels.message import Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.soundqueue import Kind, Playback, SoundPiece, SoundQueue
+from mixclock.outside.channels.terminal import BELL
 from mixclock.outside.channels.tones import (
     PATTERNS,
     VOLUME_TEST,
@@ -17,8 +18,6 @@ from mixclock.outside.channels.tones import (
     pattern_of,
     wav_bytes,
 )
-
-BELL = "\a"
 
 
 class SoundChannel:

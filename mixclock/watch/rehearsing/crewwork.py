@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 
 from mixclock.job.practice import (
     ETCH_SPREAD_M2_L,
@@ -18,11 +18,11 @@ from mixclock.job.practice import (
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Forecast, Person, Site
 from mixclock.job.steps import BACK_ROLL, BROADCAST, DWELL, INDUCTION, NEUTRALISE, Skill
+from mixclock.outside.bookreading import LONG_AGO
 from mixclock.values import dataclass
 
 MOST_IN_A_BATCH_SHARE = 0.8
 OF_ACID = (DWELL, NEUTRALISE)
-LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 USUAL = Forecast(LONG_AGO, air_c=20.0, rh_pct=50.0, slab_c=18.0)
 
 

@@ -32,7 +32,8 @@ from mixclock.words.record.claimticks import (
     TOLD,
 )
 from mixclock.words.record.source import Record
-from mixclock.words.record.table import NOT_RECORDED, Cell, Column, RecordTable, table
+from mixclock.words.record.table import Cell, Column, RecordTable, table
+from mixclock.words.rounds import NOT_RECORDED
 
 RECORDED, IN_PART = "recorded", "in part"
 

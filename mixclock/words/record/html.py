@@ -12,7 +12,8 @@ from zoneinfo import ZoneInfo
 from mixclock.units import CrewUnits, write_date, write_time_of_day
 from mixclock.words.record.source import SmallCopy
 from mixclock.words.record.styles import STYLES
-from mixclock.words.record.table import NOT_RECORDED, Cell, Column, RecordTable, heading, scale_of
+from mixclock.words.record.table import Cell, Column, RecordTable, heading, scale_of
+from mixclock.words.rounds import NOT_RECORDED
 
 _SAFE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 

@@ -12,8 +12,6 @@ from mixclock.values import dataclass
 
 Cell = str | float | int | datetime | bool | None
 
-NOT_RECORDED = "not recorded"
-
 
 @dataclass(frozen=True)
 class Column:

@@ -7,12 +7,9 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch, PlannedStep, PlannedWindow
-from mixclock.decide.plan.floor.quantities import amounts, most_l, usable_vessels
+from mixclock.decide.plan.floor.quantities import amounts, most_l, planned_bucket
 from mixclock.decide.plan.floor.setting import CoatSetting
 from mixclock.decide.plan.floor.timing import Bucketful, Timing
-from mixclock.job import practice
-from mixclock.job.profile import Profile
-from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, RINSE
 from mixclock.values import replace
 
@@ -64,40 +61,11 @@ def neutraliser_batches(setting: CoatSetting, steps: Sequence[PlannedStep], numb
     coat, profile = setting.neutraliser
     for place, pieces in enumerate(acid.bucketfuls(setting, setting.pieces)):
         mixed = next(step.starts for step in steps if step.batch == number + place and step.kind == "mix")
-        yield _bucket(setting, coat, profile, pieces, number + place, mixed, _last(steps, NEUTRALISE, pieces))
-
-
-def _bucket(
-    setting: CoatSetting,
-    coat: Coat,
-    profile: Profile,
-    pieces: tuple[FloorPiece, ...],
-    number: int,
-    mixed: datetime,
-    poured: datetime,
-) -> PlannedBatch:
-    amount = amounts(coat, profile, pieces)
-    fitting = usable_vessels(setting.site, amount.mixed_l)
-    one_bucket = len(acid.bucketfuls(setting, setting.pieces)) == 1
-    return PlannedBatch(
-        number=number,
-        coat=coat.name,
-        product=coat.product,
-        pieces=pieces,
-        volume_l=amount.mixed_l,
-        mass_kg=amount.mass_kg,
-        needed_l=amount.needed_l,
-        kits=amount.kits,
-        a_l=None,
-        b_l=None,
-        a_kg=None,
-        b_kg=None,
-        mixed_at=mixed,
-        poured_at=poured,
-        pour_by=None,
-        vessel=fitting[0].name if fitting else practice.vessels(setting.site).value[-1].name,
-        set_by="what is etched: one bucket does it" if one_bucket else most_l(setting.site, coat, profile)[1],
-    )
+        amount = amounts(coat, profile, pieces)
+        one_bucket = len(acid.bucketfuls(setting, setting.pieces)) == 1
+        set_by = "what is etched: one bucket does it" if one_bucket else most_l(setting.site, coat, profile)[1]
+        poured = _last(steps, NEUTRALISE, pieces)
+        yield planned_bucket(setting.site, coat, profile, pieces, amount, number + place, mixed, poured, set_by)
 
 
 def _last(steps: Sequence[PlannedStep], kind: str, pieces: Sequence[FloorPiece]) -> datetime:

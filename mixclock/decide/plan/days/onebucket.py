@@ -25,6 +25,7 @@ from mixclock.decide.plan.search.chain import PHASE, CoatChain, Guess
 from mixclock.decide.plan.search.climber import legal
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.decide.plan.search.network import Network, TimedOrder, timed
+from mixclock.decide.plan.search.schedule import AGREE_S
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat
@@ -36,8 +37,6 @@ MOST_TIMED = 1500
 
 ROUNDS = 3
 """Windows are asked again for the hour that came out, so often at most."""
-
-AGREE_S = 90
 
 
 @dataclass(frozen=True)

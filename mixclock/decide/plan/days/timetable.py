@@ -14,7 +14,7 @@ from mixclock.decide.plan.floor.handy import handy
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import BY_A_SECOND, FOLLOWING, SHUT_BY, STEP_OF, WORK_OF
-from mixclock.decide.plan.floor.quantities import Amounts, most_l, split_parts, usable_vessels
+from mixclock.decide.plan.floor.quantities import Amounts, most_l, planned_bucket
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
@@ -112,30 +112,15 @@ class _SessionTeller:
         mixed, poured = self._span(self.chain.node(index, "mix"))[0], self._span(self.chain.node(index, "pour"))[1]
         amount, windows = self._weighed_out(index, mixed, poured)
         self.windows[index] = {window.name: window for window in windows}
-        a_l, b_l, a_kg, b_kg = split_parts(self.profile, amount.mixed_l, amount.mass_kg)
-        fitting = usable_vessels(self.chain.setting.site, amount.mixed_l)
         out = self.windows[index].get(POUR_OUT)
-        size_m2 = sum(piece.size_m2 for piece in pieces)
-        return PlannedBatch(
-            number=self.number + index,
-            coat=self.coat.name,
-            product=self.coat.product,
-            pieces=tuple(pieces),
-            volume_l=amount.mixed_l,
-            mass_kg=amount.mass_kg,
-            needed_l=amount.needed_l,
-            kits=amount.kits,
-            a_l=a_l,
-            b_l=b_l,
-            a_kg=a_kg,
-            b_kg=b_kg,
-            mixed_at=mixed,
-            poured_at=poured,
+        set_by, site = self._set_by(first, end), self.chain.setting.site
+        return replace(
+            planned_bucket(
+                site, self.coat, self.profile, tuple(pieces), amount, self.number + index, mixed, poured, set_by
+            ),
             pour_by=out.closes if out else None,
-            vessel=fitting[0].name if fitting else practice.vessels(self.chain.setting.site).value[-1].name,
-            set_by=self._set_by(first, end),
             windows=windows,
-            flake_kg=flake_of(self.coat, size_m2).thrown_kg,
+            flake_kg=flake_of(self.coat, sum(piece.size_m2 for piece in pieces)).thrown_kg,
         )
 
     def _weighed_out(self, index: int, mixed: datetime, poured: datetime) -> tuple[Amounts, tuple[PlannedWindow, ...]]:

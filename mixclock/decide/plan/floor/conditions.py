@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from typing import Protocol
 
+from mixclock.decide.conditions import LEAST_MARGIN_K, MOST_HUMIDITY_PCT
 from mixclock.decide.hours import is_usual_day
 from mixclock.formulas.air import dew_margin_k
 from mixclock.job import practice
@@ -15,11 +16,6 @@ from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass
 
 STEP = timedelta(minutes=15)
-DEW_MARGIN_K = 3.0
-"""ISO 8502-4 and common practice: the surface at least 3 K over the dew point."""
-
-HUMIDITY_PCT = 85.0
-"""Common practice where the sheet names no limit; ISO 12944-7 asks for less than 85 %."""
 
 DAYS_AHEAD = 14
 
@@ -63,12 +59,12 @@ def objection(limits: Limits, expected: ExpectedConditions, units: CrewUnits = M
     for what, temp_c, allowed_c in (("slab", expected.slab_c, limits.slab_c), ("air", expected.air_c, limits.air_c)):
         if allowed_c is not None and not allowed_c[0] <= temp_c <= allowed_c[1]:
             return _outside(what, temp_c, allowed_c, units)
-    most = limits.humidity_max_pct if limits.humidity_max_pct is not None else HUMIDITY_PCT
+    most = limits.humidity_max_pct if limits.humidity_max_pct is not None else MOST_HUMIDITY_PCT
     if expected.rh_pct > most:
         return f"humidity of {expected.rh_pct:.0f} %, the limit is {most:.0f} %"
     if not expected.slab_known:
         return None
-    least = max(DEW_MARGIN_K, limits.dew_margin_min_k or 0.0)
+    least = max(LEAST_MARGIN_K, limits.dew_margin_min_k or 0.0)
     margin = dew_margin_k(expected.air_c, expected.rh_pct, expected.slab_c)
     if margin < least:
         over, limit = units.write_margin(margin), units.write_margin(least)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import datetime
 
-from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
 from mixclock.formulas.acid import WATER_KG_L
 from mixclock.formulas.coverage import with_waste_l
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L, parts
@@ -159,6 +160,41 @@ def usable_vessels(site: Site, volume_l: float) -> list[Vessel]:
     """The vessels that hold this with room to mix, the smallest first."""
     fitting = [vessel for vessel in practice.vessels(site).value if room_l(vessel) >= volume_l - 1e-9]
     return sorted(fitting, key=lambda vessel: (vessel.volume_l, vessel.name))
+
+
+def planned_bucket(
+    site: Site,
+    coat: Coat,
+    profile: Profile,
+    pieces: tuple[FloorPiece, ...],
+    amount: Amounts,
+    number: int,
+    mixed: datetime,
+    poured: datetime,
+    set_by: str,
+) -> PlannedBatch:
+    """A bucket of a plan, its windows aside: what goes in, into which vessel, and when."""
+    a_l, b_l, a_kg, b_kg = split_parts(profile, amount.mixed_l, amount.mass_kg)
+    fitting = usable_vessels(site, amount.mixed_l)
+    return PlannedBatch(
+        number=number,
+        coat=coat.name,
+        product=coat.product,
+        pieces=pieces,
+        volume_l=amount.mixed_l,
+        mass_kg=amount.mass_kg,
+        needed_l=amount.needed_l,
+        kits=amount.kits,
+        a_l=a_l,
+        b_l=b_l,
+        a_kg=a_kg,
+        b_kg=b_kg,
+        mixed_at=mixed,
+        poured_at=poured,
+        pour_by=None,
+        vessel=fitting[0].name if fitting else practice.vessels(site).value[-1].name,
+        set_by=set_by,
+    )
 
 
 def most_l(site: Site, coat: Coat, profile: Profile) -> tuple[float, str]:

@@ -13,6 +13,7 @@ from mixclock.decide.plan.floor.quantities import (
     COVE_M,
     DENSITY_KG_L,
     FILLED_KG_L,
+    FULL_KIT,
     OVER_FLAKE_UM,
     STAIR_M,
     UPRIGHT_THIN,
@@ -29,7 +30,6 @@ from mixclock.job.site import Coat, Site
 from mixclock.units import US_CREW
 from mixclock.values import dataclass, replace
 
-FULL_KIT = 1e-6
 CLEANER_L = practice.UsualFigure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
 SMOOTH_SAID = "the slab is taken to be smooth where the job file states no texture"
 PRICE_SAID = "a price without a kit is taken to be that of a {unit}"

@@ -11,9 +11,8 @@ from mixclock.decide.plan.floor.films import GATES, coats_under
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import STEP_OF
 from mixclock.decide.plan.floor.timing import Bucketful, Span
+from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.job.steps import WET_EDGE
-
-P90_SIGMAS = 1.2816
 
 
 def sigmas(span: Span) -> tuple[float, float]:

@@ -4,7 +4,6 @@ from datetime import timedelta
 
 from mixclock.decide.why.causes.cause import (
     DUST,
-    EPOXIES,
     ISOCYANATE,
     RESIN,
     SOLVENT,
@@ -18,7 +17,7 @@ from mixclock.decide.why.quantities.air import COLDEST_SLAB, DEW, DEW_MARGIN, HU
 from mixclock.decide.why.quantities.film import THICKEST_FILM
 from mixclock.decide.why.quantities.slab import EPOXY_ON_TOP
 from mixclock.decide.why.quantities.steps import STAND, TRAFFIC
-from mixclock.job.profile import Family
+from mixclock.job.profile import EPOXIES, Family
 from mixclock.job.ticks import AT_ANY_TIME, DOORS, Tick
 
 HEATER = Tick(

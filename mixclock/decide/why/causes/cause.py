@@ -94,9 +94,6 @@ class Cause:
         return self.remedies.get(plane, self.remedy) if plane is not None else self.remedy
 
 
-EPOXIES = frozenset({Family.EPOXY, Family.WATERBORNE_EPOXY})
-"""The families that are cured by an amine."""
-
 DUST = "Dust of cured resin and concrete harms lungs: sand with extraction and a mask."
 RESIN = "Uncured resin and hardener burn and sensitise: gloves, sleeves, eye protection; see its safety data sheet."
 ISOCYANATE = "Isocyanate in part B sensitises the lungs: the mask that its safety data sheet names."

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from datetime import datetime, timedelta
 
-from mixclock.decide.clocks import P90_SIGMAS
 from mixclock.decide.shapes import Edge
 from mixclock.decide.tracks import Track
 from mixclock.decide.why.case import Case, clock_beside, clock_text
@@ -13,6 +12,7 @@ from mixclock.decide.why.gauge import BAND_20, BAND_25, CLOCK, Gauge, ripeness_g
 from mixclock.decide.why.layers import Fact, Gap, Layer, LayerPiece, Value, worst
 from mixclock.decide.why.settings import longer_stand, recoat_between, step_in_time, traffic_later
 from mixclock.decide.why.statedtimes import is_doubtful, span_sigma_s, was_tapped
+from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.job.entry import Traffic
 from mixclock.job.progress import Portion, StatedFact
 from mixclock.job.steps import BACK_ROLL, BROADCAST, FOOT_TRAFFIC, INDUCTION, POUR_OUT, RECOAT, VEHICLE_TRAFFIC
