@@ -18,6 +18,9 @@ export function el(tag, { cls, text, ...attributes } = {}, ...children) {
   return made;
 }
 
+/** The title over a part of a sheet. */
+export const heading = (text) => el("h3", { cls: "title", text });
+
 /** Change text only when it differs, so that nothing flickers and no screen reader repeats itself. */
 export function say(element, text) {
   const said = whole(text);

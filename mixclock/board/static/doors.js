@@ -1,10 +1,9 @@
 // Where a calendar subscribes and a sensor sends: addresses to copy, each with the board's key.
 
-import { el } from "./dom.js";
+import { el, heading } from "./dom.js";
 import { openSheet } from "./sheets.js";
 
 const line = (text) => el("p", { cls: "address", text });
-const heading = (text) => el("h3", { cls: "title", text });
 
 export async function doorsSheet() {
   const told = await fetch("/doors").then((answer) => answer.json()).catch(() => ({ refused: "the laptop did not answer" }));

@@ -2,7 +2,7 @@
 
 import { el, target } from "./dom.js";
 import { tellByEar } from "./ear.js";
-import { post } from "./link.js";
+import { askLaptop } from "./link.js";
 import { openSheet } from "./sheets.js";
 import { store } from "./store.js";
 
@@ -25,7 +25,7 @@ export function kitWarning() {
 
 /** Asked with a touch: the answer large, why, what makes it a yes; and it is asked again by itself from then on. */
 export async function kitSheet() {
-  const told = await post("/next", {}).catch(() => ({ ok: false, refused: "the laptop did not answer: keep the kit shut" }));
+  const told = await askLaptop("/next", {});
   if (!told.said) {
     openSheet("Can I open the next one?", [el("p", { cls: "kitanswer no", role: "alert", text: "Not known: keep it shut" }), el("p", { text: told.refused ?? "" })]);
     return;

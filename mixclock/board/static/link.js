@@ -45,6 +45,9 @@ export async function post(path, body, limitMs = 8000) {
   return { ok: answer.ok, status: answer.status, ...told };
 }
 
+/** The same for what is only asked: silence is a refusal. */
+export const askLaptop = (path, body, limitMs) => post(path, body, limitMs).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
+
 function limit(ms) {
   const control = new AbortController();
   setTimeout(() => control.abort(), ms);

@@ -1,9 +1,9 @@
 // The sheets behind "More" and "Who holds this?": readings, notes, the list of statements, phones, sound, looks, pedal.
 
-import { byId, el, say, target } from "./dom.js";
+import { byId, el, heading, say, target } from "./dom.js";
 import { awakeBy, couldNot } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
-import { connect, contactState, post } from "./link.js";
+import { askLaptop, connect, contactState } from "./link.js";
 import { kitSheet } from "./kit.js";
 import { doorsSheet } from "./doors.js";
 import { forgetPedal, keyNamed, learnPedal, pedalName } from "./keys.js";
@@ -16,8 +16,6 @@ import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
 import { flash, stateAndTell } from "./stating.js";
 import { changed, keep, kept, store } from "./store.js";
 import { clock, until } from "./when.js";
-
-const heading = (text) => el("h3", { cls: "title", text });
 
 /** Called away, or back: the answer says what comes first. */
 function away(verb, label) {
@@ -60,12 +58,10 @@ function awakeWords() {
 
 function looks() {
   const names = { "as the phone": null, light: "light", dark: "dark", "bright sun": "sun" };
-  const row = choices(Object.keys(names), (name) => names[name] === kept("looks", null), (name) => {
+  return choices(Object.keys(names), (name) => names[name] === kept("looks", null), (name) => {
     keep("looks", names[name]);
     useLooks();
-    row.redraw();
   });
-  return row;
 }
 
 export function useLooks() {
@@ -77,11 +73,7 @@ export function useLooks() {
 function speaking() {
   if (!canSpeak()) return el("p", { cls: "quiet", text: "This browser has no voice; the tones still sound." });
   const now = () => kept("speak", !["127.0.0.1", "localhost"].includes(location.hostname));
-  const row = choices(["speak", "tones only"], (name) => now() === (name === "speak"), (name) => {
-    keep("speak", name === "speak");
-    row.redraw();
-  });
-  return row;
+  return choices(["speak", "tones only"], (name) => now() === (name === "speak"), (name) => keep("speak", name === "speak"));
 }
 
 /** A reading by large steppers; only what was touched is stated. */
@@ -126,10 +118,7 @@ function answerSheet(tick) {
   const whole = "whole floor";
   const places = [whole, ...(store.view?.areas ?? [])];
   let where = whole;
-  const row = choices(places, (name) => name === where, (name) => {
-    where = name;
-    row.redraw();
-  });
+  const row = choices(places, (name) => name === where, (name) => { where = name; });
   const state = (answer) => () => {
     closeSheet();
     const area = where === whole ? {} : { area: where };
@@ -145,7 +134,7 @@ export function soundSheet() {
   const sound = async () => {
     wakeSound();
     play("check");
-    const told = await post("/sound-check", {}, 45000).catch(() => ({ said: "the laptop did not answer" }));
+    const told = await askLaptop("/sound-check", {}, 45000);
     say(said, `${soundIsOn() ? "This phone sounds." : "This phone is silent: is its switch on mute?"} Laptop: ${told.said ?? told.refused ?? ""}`);
   };
   const answer = (words) => () => {
@@ -197,7 +186,7 @@ export function cupSheet(began) {
 }
 
 async function takeBackEntry(entry, words) {
-  const told = await post("/take-back", { entry, job: store.view?.job ?? null }).catch(() => ({ refused: "the laptop did not answer" }));
+  const told = await askLaptop("/take-back", { entry, job: store.view?.job ?? null });
   closeSheet();
   flash(told.ok ? `Taken back: ${words}` : `Not taken back: ${told.refused}`);
 }
@@ -213,7 +202,7 @@ function phonesSheet() {
   const rows = (store.view?.phones ?? []).map((phone) => el("li", {},
     el("span", { text: `${phone.holder ?? "nobody named"}, ${phone.device}${phone.id === store.phone ? " (this one)" : ""}, paired ${until(phone.paired_at)}` }),
     target("Drop", "lets it in no more", async () => {
-      const told = await post("/drop", { phone: phone.id }).catch(() => ({ refused: "the laptop did not answer" }));
+      const told = await askLaptop("/drop", { phone: phone.id });
       closeSheet();
       flash(told.ok ? "Dropped." : `Not dropped: ${told.refused}`);
     })));
@@ -235,23 +224,19 @@ function pedalSheet() {
 export function whoSheet() {
   const crew = store.view?.crew ?? [];
   const jobs = store.view?.jobs ?? [];
-  const belong = (job) => async () => {
-    const told = await post("/hold", { job }).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
+  const hold = (asked, then) => async () => {
+    const told = await askLaptop("/hold", asked);
     if (!told.ok) return flash(`Not changed: ${told.refused}`);
     store.holder = told.holder;
-    store.onlyMine = false;
-    connect();
-    flash(`This phone belongs to ${job}.`);
-    return jobs.length ? closeSheet() : undefined;
-  };
-  const take = (name) => async () => {
-    const told = await post("/hold", { holder: name }).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
-    if (!told.ok) return flash(`Not changed: ${told.refused}`);
-    store.holder = told.holder;
-    store.onlyMine = Boolean(told.holder);
-    changed();
+    store.onlyMine = Boolean(asked.holder);
+    then();
     return closeSheet();
   };
+  const take = (name) => hold({ holder: name }, changed);
+  const belong = (job) => hold({ job }, () => {
+    connect();
+    flash(`This phone belongs to ${job}.`);
+  });
   const floors = jobs.length > 1 ? [heading("Which floor?"), ...jobs.map((job) => target(job, job === store.view?.job ? "this phone's" : "", belong(job), job === store.view?.job ? "main wide" : "wide")), heading("Who?")] : [];
   openSheet("Who holds this phone?", [...floors, ...crew.map((name) => target(name, "", take(name), name === store.holder ? "main wide" : "wide")),
     target("Nobody: show everything", "a tablet on the wall", take(null), "wide"),

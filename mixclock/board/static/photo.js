@@ -1,6 +1,6 @@
 // A picture of an area or a batch: scaled down on the phone, with the hash of the one that the camera took.
 
-import { el, say, target } from "./dom.js";
+import { el, heading, say, target } from "./dom.js";
 import { post } from "./link.js";
 import { choices, closeSheet, openSheet } from "./sheets.js";
 import { flash } from "./stating.js";
@@ -17,12 +17,11 @@ export function photoSheet() {
   let chosen = places[0];
   const row = choices(places.map((each) => each.name), (name) => name === chosen.name, (name) => {
     chosen = places.find((each) => each.name === name);
-    row.redraw();
   });
   const words = el("p", { cls: "quiet", role: "status", text: "It is scaled down here. The one that your camera keeps is known by its hash." });
   const camera = el("input", { type: "file", accept: "image/jpeg,image/png", "aria-label": "A picture", hidden: "" });
   camera.addEventListener("change", () => camera.files[0] && send(camera.files[0], chosen, words));
-  openSheet("A picture", [el("h3", { cls: "title", text: "Of what?" }), row,
+  openSheet("A picture", [heading("Of what?"), row,
     target("Take it", "camera, or one that you have", () => camera.click(), "main wide"), camera, words]);
 }
 

@@ -1,6 +1,6 @@
 // Sheets that slide over the board, never over the bar: starting a batch, whose bucket is out, one batch's details.
 
-import { byId, el, say, settleMoved, show, target } from "./dom.js";
+import { byId, el, heading, say, settleMoved, show, target } from "./dom.js";
 import { kitWarning } from "./kit.js";
 import { patternMs, play, speak } from "./sound.js";
 import { spotSheet } from "./spot.js";
@@ -101,8 +101,6 @@ function otherBatch(at) {
   const stepper = el("div", { cls: "stepper" }, target("−", "less", () => step(-1)), amount, target("+", "more", () => step(1)));
   function draw() {
     say(amount, `${chosen.amount} ${chosen.coat.gauge.unit}`);
-    coatRow.redraw();
-    areas.redraw();
     state.disabled = chosen.areas.size === 0;
     say(state.querySelector("small"), chosen.areas.size ? [...chosen.areas].join(", ") : "touch an area first");
   }
@@ -122,8 +120,6 @@ function sayOther(chosen, at) {
   stateAndTell({ verb, product: chosen.coat.product, areas: [...chosen.areas], coat: chosen.coat.name, ...amount }, label, [...chosen.areas].join(", "), { atMs: at });
 }
 
-const heading = (text) => el("h3", { cls: "title", text });
-
 function toggle(set, name, then) {
   if (!set.delete(name)) set.add(name);
   then();
@@ -132,9 +128,13 @@ function toggle(set, name, then) {
 /** Buttons of which some are pressed. */
 export function choices(names, isOn, touched) {
   const row = el("div", { cls: "choices", role: "group" });
-  row.append(...names.map((name) => el("button", { type: "button", cls: "choice", text: name, onclick: () => touched(name) })));
-  row.redraw = () => [...row.children].forEach((button) => button.setAttribute("aria-pressed", String(isOn(button.textContent))));
-  row.redraw();
+  const draw = () => [...row.children].forEach((button) => button.setAttribute("aria-pressed", String(isOn(button.textContent))));
+  const touch = (name) => () => {
+    touched(name);
+    draw();
+  };
+  row.append(...names.map((name) => el("button", { type: "button", cls: "choice", text: name, onclick: touch(name) })));
+  draw();
   return row;
 }
 
@@ -154,7 +154,6 @@ export function batchSheet(card) {
   let agoMin = 0;
   const when = choices(["now", "2 min ago", "5 min ago", "10 min ago"], (name) => name === (agoMin ? `${agoMin} min ago` : "now"), (name) => {
     agoMin = parseInt(name, 10) || 0;
-    when.redraw();
   });
   const say_ = (each) => () => {
     closeSheet();

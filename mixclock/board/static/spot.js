@@ -1,12 +1,11 @@
 // A small mix beside the plan: a patch, a cove, a second pass of primer. Its bucket has a clock of its own.
 
-import { el, say, target } from "./dom.js";
+import { el, heading, say, target } from "./dom.js";
 import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { stateAndTell } from "./stating.js";
 import { store } from "./store.js";
 import { clockSeconds, serverNow } from "./when.js";
 
-const heading = (text) => el("h3", { cls: "title", text });
 const NOWHERE = "no area";
 
 /** B went into a small mix at the first touch, unless an earlier one is handed in; silence states nothing. */
@@ -32,7 +31,6 @@ export function spotSheet(at = serverNow()) {
   const draw = () => {
     const { gauge } = chosen.product;
     say(amount, `${Math.round(chosen.amount)} ${gauge.unit}`);
-    rows.forEach((each) => each.redraw());
   };
   function row(names, now, choose) {
     return choices(names, (name) => name === now(), (name) => {
