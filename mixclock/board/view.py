@@ -33,6 +33,7 @@ from mixclock.values import dataclass
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.cupwords import ASKED, named_cup
 from mixclock.words.enumeration import list_words
+from mixclock.words.jsonfields import fields_json
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
 from mixclock.words.unsure import is_unsure, no_date_of
@@ -95,7 +96,7 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
         "cups": [_cup(cup, told.cups, units) for cup in told.cups],
         "deadlines": [deadline for batch in batches for deadline in _deadlines(batch)],
         "planned": [_planned(batch, units) for batch in told.planned[:4]],
-        "recent": [_recent(each) for each in told.recent[:12]],
+        "recent": [fields_json(each) for each in told.recent[:12]],
         "in_bucket": [card["id"] for card in cards if card["in_bucket"]],
         "table": dict(TABLE),
         "kit": told.next_kit,
@@ -313,16 +314,6 @@ def _planned(batch: ComingBatch, units: CrewUnits) -> dict[str, Any]:
         "who": batch.who,
         "start": batch.start.strftime("%Y-%m-%dT%H:%M:%SZ") if batch.start else None,
         "statement": statement.as_json(),
-    }
-
-
-def _recent(each: RecentStatement) -> dict[str, Any]:
-    return {
-        "entry": each.entry,
-        "said": each.said,
-        "at": each.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
-        "by": each.by,
-        "withdrawn": each.withdrawn,
     }
 
 

@@ -40,13 +40,13 @@ def air(
 ) -> None:
     """Go, caution or no-go: dew margin, humidity, slab and its moisture against the limits. No job is needed; with one
     the moisture that was last measured there counts."""
-    from mixclock.words.nowjson import rounded
+    from mixclock.words.jsonfields import plain_json
 
     with one_line_errors():
         judged = _judged(air_temp, rh, slab, product, moisture, job)
     told = {
         "dew_point_c": round(judged.dew_point_c, 2),
-        "margin_k": rounded(judged.margin_k, 2),
+        "margin_k": plain_json(judged.margin_k, 2),
         "verdict": judged.verdict.value,
         "reasons": list(judged.reasons),
     }

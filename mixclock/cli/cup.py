@@ -174,16 +174,7 @@ def _shown(house: House, cup: Cup) -> list[str]:
 
 
 def _told(cup: Cup) -> dict[str, Any]:
-    from mixclock.job.instants import json_text
+    from mixclock.words.jsonfields import fields_json
 
-    return {
-        "product": cup.product,
-        "lot": cup.lot,
-        "mass_kg": cup.mass_kg,
-        "began": json_text(cup.began),
-        "material_c": cup.material_c,
-        "air_c": cup.air_c,
-        "readings": [{"after_s": at_s, "temp_c": temp_c} for at_s, temp_c in cup.read],
-        "end": cup.end,
-        "end_s": cup.end_s,
-    }
+    readings = [{"after_s": at_s, "temp_c": temp_c} for at_s, temp_c in cup.read]
+    return {**fields_json(cup, "read"), "readings": readings}

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
-from mixclock.cli.answering import say_lines, write_file
+from mixclock.cli.answering import print_json, say_answer, write_file
 from mixclock.cli.mistaken import at_house
-from mixclock.cli.options import completes
+from mixclock.cli.options import AsJson, completes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -26,8 +25,6 @@ if TYPE_CHECKING:
 
 app = typer.Typer(no_args_is_help=True, help="Products: what their data sheets say.")
 
-AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON.")]
-
 
 @app.command()
 def check(
@@ -35,24 +32,19 @@ def check(
     as_json: AsJson = False,
 ) -> None:
     """Say every mistake of a profile at once, and what it leaves out."""
-    from mixclock.cli.profilemending import list_lines
-    from mixclock.job.assumptions import assumptions, doubts, not_answered
+    from mixclock.cli.profilemending import left_out, left_out_lines
     from mixclock.outside.profilefiles import ProfileFileError, read
 
     try:
         profile = read(file).profile
     except ProfileFileError as error:
         if as_json:
-            typer.echo(json.dumps({"file": str(file), "ok": False, "mistakes": list(error.lines)}, ensure_ascii=False))
+            print_json({"file": str(file), "ok": False, "mistakes": list(error.lines)})
         _refuse(error)
-    told = {"assumed": assumptions(profile), "not_answered": not_answered(profile), "doubtful": doubts(profile)}
-    if as_json:
-        head = {"file": str(file), "ok": True, "name": profile.name, "family": profile.family.value}
-        typer.echo(json.dumps({**head, **told}, ensure_ascii=False))
-        return
-    typer.echo(f"{file}: no mistakes. {profile.name}, {profile.family.value}, {len(profile.windows)} windows.")
-    for heading, lines in zip(("Assumed", "Not answered", "Doubtful"), told.values(), strict=True):
-        list_lines(heading, lines)
+    told = left_out(profile)
+    head = {"file": str(file), "ok": True, "name": profile.name, "family": profile.family.value}
+    fine = f"{file}: no mistakes. {profile.name}, {profile.family.value}, {len(profile.windows)} windows."
+    say_answer(as_json, {**head, **told}, [fine, *left_out_lines(told)])
 
 
 @app.command(name="list")
@@ -69,13 +61,12 @@ def list_(as_json: AsJson = False) -> None:
         rows.append(
             {"name": entry.name, "family": family, "own": entry.own, "file": str(entry.path), "mistakes": wrong}
         )
-    if as_json:
-        typer.echo(json.dumps(rows, ensure_ascii=False))
-        return
     width = max((len(str(row["name"])) for row in rows), default=0)
+    lines = []
     for row in rows:
         kind = row["family"] or f"mistakes: mixclock profile check {row['file']}"
-        typer.echo(f"{row['name']:<{width}}  {kind}{'  (yours)' if row['own'] else ''}")
+        lines.append(f"{row['name']:<{width}}  {kind}{'  (yours)' if row['own'] else ''}")
+    say_answer(as_json, rows, lines)
 
 
 @app.command()
@@ -102,10 +93,8 @@ def show(
         if picture is not None:
             _draw(picture, found.profile, learned, house)
     rows = edge_rows(found.profile, learned)
-    if as_json:
-        typer.echo(json.dumps({**_shown(found, rows), "learned": lessons_json(lessons)}, ensure_ascii=False))
-        return
-    say_lines(page(found.profile, found.origin, rows, lessons))
+    told = {**_shown(found, rows), "learned": lessons_json(lessons)}
+    say_answer(as_json, told, page(found.profile, found.origin, rows, lessons))
 
 
 def _seen_by_the_wall(house: House, found: FoundProfile) -> Sequence[EdgeObservation]:
@@ -158,12 +147,8 @@ def drop_learned(
     with at_house() as house:
         found = find(name)
         dropped = house.lessons.drop(found, window, by)
-    if as_json:
-        counts = {each: len(gone) for each, gone in dropped.items()}
-        typer.echo(json.dumps({"product": found.profile.name, "dropped": counts}, ensure_ascii=False))
-        return
-    for each, gone in dropped.items():
-        typer.echo(dropped_line(found.profile.name, each, gone))
+    told = {"product": found.profile.name, "dropped": {each: len(gone) for each, gone in dropped.items()}}
+    say_answer(as_json, told, (dropped_line(found.profile.name, each, gone) for each, gone in dropped.items()))
 
 
 @app.command()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -11,6 +11,7 @@ import typer
 from mixclock.cli.answering import say_lines
 
 if TYPE_CHECKING:
+    from mixclock.job.profile import Profile
     from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.outside.profilefiles import FoundProfile
     from mixclock.words.jobtalk import JobTalk
@@ -110,18 +111,20 @@ def typed_line(at_the_end: str) -> str | None:
 
 def say_what_is_left_out(path: Path) -> None:
     """What the profile leaves to be assumed, what it does not answer, and what in it is doubtful."""
-    from mixclock.job.assumptions import assumptions, doubts, not_answered
     from mixclock.outside.profilefiles import read
 
     profile = read(path).profile
-    list_lines("Assumed", assumptions(profile))
-    list_lines("Not answered", not_answered(profile))
-    list_lines("Doubtful", doubts(profile))
+    say_lines(left_out_lines(left_out(profile)))
 
 
-def list_lines(heading: str, lines: list[str]) -> None:
-    """A heading with its lines under it; nothing where there are none."""
-    if lines:
-        typer.echo(f"{heading}:")
-        for line in lines:
-            typer.echo(f"  {line}")
+def left_out(profile: Profile) -> dict[str, list[str]]:
+    """What is assumed where a sheet says nothing, what cannot be answered then, and what is doubtful."""
+    from mixclock.job.assumptions import assumptions, doubts, not_answered
+
+    return {"assumed": assumptions(profile), "not_answered": not_answered(profile), "doubtful": doubts(profile)}
+
+
+def left_out_lines(told: Mapping[str, Sequence[str]]) -> list[str]:
+    """Each heading with its lines under it; nothing where there are none."""
+    headed = ((name.replace("_", " ").capitalize(), lines) for name, lines in told.items() if lines)
+    return [line for heading, lines in headed for line in (f"{heading}:", *(f"  {each}" for each in lines))]

@@ -22,6 +22,7 @@ from mixclock.words.actcautions import GONE_SIGNS, cautions_of, is_gone
 from mixclock.words.alerting import bucket_line
 from mixclock.words.gritwords import grit_line
 from mixclock.words.interruption import interruption_lines
+from mixclock.words.jsonfields import fields_json
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.objections import look_out
 from mixclock.words.overflake import over_flake
@@ -141,7 +142,7 @@ def _of_a_round(entry: Entry) -> tuple[str, ...]:
 def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
     """The answer for a program."""
     return {
-        "entry": answer.entry,
+        **fields_json(answer),
         "job": entry.job,
         "kind": entry.facts.kind,
         "facts": entry.facts.as_stored(),
@@ -149,15 +150,6 @@ def answer_json(answer: Answer, entry: Entry) -> dict[str, Any]:
         "written": json_text(entry.written),
         "by": entry.by,
         "note": entry.note,
-        "batch": answer.batch,
-        "said": answer.said,
-        "bucket": answer.bucket,
-        "next": list(answer.next),
-        "warnings": list(answer.warnings),
-        "cautions": list(answer.cautions),
-        "learned": list(answer.learned),
-        "moved": list(answer.moved),
-        "asks": list(answer.asks),
     }
 
 

@@ -10,12 +10,12 @@ from mixclock.decide.clocks import LearnedFactor, prior_sigma
 from mixclock.decide.learn import EdgeObservation, learn
 from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.job.entry import Entry, Saw
-from mixclock.job.instants import json_text
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import POUR_OUT, SIGN_ENDS, TACK_FREE
 from mixclock.job.windownames import is_limit
 from mixclock.values import dataclass
+from mixclock.words.jsonfields import fields_json
 from mixclock.words.sheetwords import write_sheet_span
 
 AS_THE_SHEET = 0.03
@@ -169,6 +169,9 @@ def _seen_line(seen: EdgeObservation) -> str:
     return f"{seen.at:%Y-%m-%d}  {seen.job}, batch {seen.batch}: {seen.sign} {_against_sheet(seen.ratio)}{unused}"
 
 
+_NOT_OF_A_LESSON = ("product", "window", "entry", "mass_kg", "mark")
+
+
 def lessons_json(lessons: Sequence[Lesson]) -> list[dict[str, Any]]:
     """The same for a program."""
     return [
@@ -179,16 +182,7 @@ def lessons_json(lessons: Sequence[Lesson]) -> list[dict[str, Any]]:
             "sigma": round(lesson.sigma, 4),
             "sigma_of_sheet": round(prior_sigma(lesson.window), 4),
             "observations": [
-                {
-                    "job": each.job,
-                    "batch": each.batch,
-                    "sign": each.sign,
-                    "at": json_text(each.at),
-                    "ratio": round(each.ratio, 4),
-                    "used": each.used,
-                    "dropped": each.dropped,
-                }
-                for each in lesson.seen
+                {**fields_json(each, *_NOT_OF_A_LESSON, places=4), "used": each.used} for each in lesson.seen
             ],
         }
         for lesson in lessons

@@ -19,6 +19,7 @@ from mixclock.job.jumps import at_worst, open_jumps
 from mixclock.job.progress import Batch, Raising, Standing
 from mixclock.job.readings import Sample
 from mixclock.words.alerting import alert_words
+from mixclock.words.jsonfields import fields_json, plain_json
 from mixclock.words.jumpwords import asked_of
 
 
@@ -62,8 +63,8 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
         "number": batch.origin.batch if batch.origin and batch.origin.batch else batch.id,
         "van": batch.origin.van if batch.origin else None,
         "product": batch.product,
-        "amount_l": rounded(batch.volume_l),
-        "mass_kg": rounded(batch.mass_kg),
+        "amount_l": plain_json(batch.volume_l, 4),
+        "mass_kg": plain_json(batch.mass_kg, 4),
         "areas": list(batch.areas),
         "mixed_at": json_text(batch.combined.at),
         "stage": stage_of(standing, batch, own, at).value,
@@ -81,9 +82,11 @@ def _portion_json(batch: Batch, window: Window) -> dict[str, Any]:
         return {}
     portion = next((portion for portion in batch.portions if portion.number == window.portion), None)
     if portion is None:
-        return {"portion": {"areas": list(batch.areas), "amount_l": rounded(batch.left_l), "poured_at": None}}
+        return {"portion": {"areas": list(batch.areas), "amount_l": plain_json(batch.left_l, 4), "poured_at": None}}
     poured_at = json_text(portion.poured.at)
-    return {"portion": {"areas": list(portion.areas), "amount_l": rounded(portion.volume_l), "poured_at": poured_at}}
+    return {
+        "portion": {"areas": list(portion.areas), "amount_l": plain_json(portion.volume_l, 4), "poured_at": poured_at}
+    }
 
 
 def window_json(window: Window) -> dict[str, Any]:
@@ -94,8 +97,8 @@ def window_json(window: Window) -> dict[str, Any]:
         "opens": edge_json(window.opens),
         "closes": edge_json(window.closes),
         "state": window.state.value,
-        "ripeness_opens": rounded(window.ripeness_opens),
-        "ripeness_closes": rounded(window.ripeness_closes),
+        "ripeness_opens": plain_json(window.ripeness_opens, 4),
+        "ripeness_closes": plain_json(window.ripeness_closes, 4),
         "because": [*window.because, *([window.no_date] if window.no_date else [])],
         "assumed": list(window.assumed),
         **({} if window.sure else {"sure": False}),
@@ -104,10 +107,7 @@ def window_json(window: Window) -> dict[str, Any]:
 
 def edge_json(edge: Edge | None) -> dict[str, str | None] | None:
     """One edge; `late` is null where no band may be claimed."""
-    if edge is None:
-        return None
-    late = json_text(edge.late) if edge.late is not None else None
-    return {"early": json_text(edge.early), "likely": json_text(edge.likely), "late": late}
+    return edge and fields_json(edge)
 
 
 def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]:
@@ -139,9 +139,9 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
     air, damp, slab = (_last(samples) for samples in (readings.air(), readings.humidity(), readings.slab(None)))
     read = [sample.at for sample in (air, damp, slab) if sample is not None]
     answer: dict[str, Any] = {
-        "air_c": rounded(air.value, 2) if air else None,
-        "rh_pct": rounded(damp.value, 2) if damp else None,
-        "slab_c": rounded(slab.value, 2) if slab else None,
+        "air_c": plain_json(air.value, 2) if air else None,
+        "rh_pct": plain_json(damp.value, 2) if damp else None,
+        "slab_c": plain_json(slab.value, 2) if slab else None,
         "dew_point_c": None,
         "margin_k": None,
         "read_at": json_text(max(read)) if read else None,
@@ -151,7 +151,7 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
         coldest = _last(at_worst(readings.slab(None), colder=True))
         assert warmest is not None
         whole = Conditions(warmest.value, damp.value, coldest.value if coldest else None)
-        answer |= {"dew_point_c": rounded(whole.dew_point_c, 2), "margin_k": rounded(whole.margin_k, 2)}
+        answer |= {"dew_point_c": plain_json(whole.dew_point_c, 2), "margin_k": plain_json(whole.margin_k, 2)}
     return answer
 
 
@@ -162,19 +162,14 @@ def questions_json(standing: Standing) -> list[dict[str, Any]]:
             "entry": jump.after.entry,
             "quantity": jump.what,
             "area": jump.after.area,
-            "from_c": rounded(jump.before.value, 2),
-            "to_c": rounded(jump.after.value, 2),
+            "from_c": plain_json(jump.before.value, 2),
+            "to_c": plain_json(jump.after.value, 2),
             "from_at": json_text(jump.before.at),
             "at": json_text(jump.after.at),
             "text": asked_of(jump, standing),
         }
         for jump in open_jumps(standing)
     ]
-
-
-def rounded(value: float | None, places: int = 4) -> float | None:
-    """A number without the noise of its last digits."""
-    return None if value is None else round(value, places)
 
 
 def _last(samples: Sequence[Sample]) -> Sample | None:

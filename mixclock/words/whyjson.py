@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from mixclock.decide.why.diagnosis import Diagnosis
 from mixclock.decide.why.evidence import Evidence
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.suspects import Suspect
+from mixclock.job.instants import json_text
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.words.jsonfields import fields_json, plain_json
 from mixclock.words.whytext import sentence, why_lines
 
 
@@ -19,7 +21,7 @@ def why_json(
 ) -> dict[str, Any]:
     """The answer for one area. `shown` and `suggested` name causes; `sentence` is what a person reads first."""
     return {
-        "at": at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "at": json_text(at),
         "area": found.area,
         "symptom": found.symptom,
         "shape": found.complaint.shape,
@@ -44,9 +46,7 @@ def why_json(
             for fact in found.facts
         ],
         "asks": list(found.asks),
-        "tests": [
-            {"name": test.name, "how": test.how, "tells": test.tells, "caution": test.caution} for test in found.tests
-        ],
+        "tests": [fields_json(test, "source") for test in found.tests],
         "found_sound": list(found.healthy),
         "not_looked_at": list(found.unseen),
         "same_fault_on": list(found.fellows),
@@ -76,17 +76,13 @@ def _cause(suspect: Suspect, plane: str | None) -> dict[str, Any]:
 def _evidence(item: Evidence) -> dict[str, Any]:
     return {
         "quantity": item.quantity,
-        "value": _rounded(item.value),
-        "limit": _rounded(item.limit),
-        "healthy": _rounded(item.healthy),
-        "not_looked_at": _rounded(item.others),
+        "value": plain_json(item.value),
+        "limit": plain_json(item.limit),
+        "healthy": plain_json(item.healthy),
+        "not_looked_at": plain_json(item.others),
         "source": item.limit_source,
         "says": item.says,
         "detail": item.told,
         "probably_past": round(item.probably_past, 3),
         "judged_by": [gauge.step_reason, gauge.sigma_reason] if isinstance(gauge := item.source, Gauge) else [],
     }
-
-
-def _rounded(value: float | str | None) -> float | str | None:
-    return round(value, 3) if isinstance(value, float) else value

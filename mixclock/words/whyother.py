@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from mixclock.decide.why.across import Pace, Recurrence
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.comparison import AreaComparison, odd_one
 from mixclock.decide.why.whatif import TimeChange, WindowOutcome
+from mixclock.job.instants import json_text
 from mixclock.job.progress import Standing
 from mixclock.job.steps import row_of
 from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.words.jsonfields import fields_json
 from mixclock.words.whytext import evidence_words, sentence
 
 Counts = tuple[int, int, int]
@@ -39,7 +41,7 @@ def compared_json(case: Case, rows: tuple[AreaComparison, ...]) -> dict[str, Any
     """The same as JSON."""
     odd = odd_one(rows)
     return {
-        "at": case.at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "at": json_text(case.at),
         "odd": odd.area if odd is not None else None,
         "areas": [
             {
@@ -96,20 +98,8 @@ def held_json(rows: Sequence[WindowOutcome], had: str, at: datetime) -> dict[str
     """The same as JSON."""
     return {
         "had": had,
-        "had_at": at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-        "windows": [
-            {
-                "batch": row.batch,
-                "area": row.area,
-                "window": row.window,
-                "was_pct": row.was_pct,
-                "would_be_pct": row.would_be_pct,
-                "held": row.held,
-                "would_hold": row.would_hold,
-                "no_reading": row.no_reading,
-            }
-            for row in rows
-        ],
+        "had_at": json_text(at),
+        "windows": [fields_json(row) for row in rows],
     }
 
 
@@ -155,19 +145,7 @@ def across_json(counted: Counts, found: Sequence[Recurrence], rolled: Sequence[P
         "jobs": counted[0],
         "laid": counted[1],
         "failed": counted[2],
-        "patterns": [
-            {
-                "kind": pattern.kind,
-                "what": pattern.what,
-                "failed_with": pattern.failed_with,
-                "laid_with": pattern.laid_with,
-                "failed_without": pattern.failed_without,
-                "laid_without": pattern.laid_without,
-                "luck": round(pattern.luck, 4),
-                "thin": pattern.thin,
-            }
-            for pattern in found
-        ],
+        "patterns": [{**fields_json(pattern, places=4), "thin": pattern.thin} for pattern in found],
         "paces": [
             {"who": pace.who, "areas": pace.areas, "rate_m2_h": round(pace.m2_h, 1), "stated_m2_h": pace.stated_m2_h}
             for pace in rolled

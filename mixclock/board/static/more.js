@@ -1,6 +1,6 @@
 // The sheets behind "More" and "Who holds this?": readings, notes, the list of statements, phones, sound, looks, pedal.
 
-import { byId, el, heading, say, target } from "./dom.js";
+import { el, heading, say, target } from "./dom.js";
 import { awakeBy, couldNot } from "./awake.js";
 import { tellByEar, whatIsNext } from "./ear.js";
 import { askLaptop, connect, contactState } from "./link.js";

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass
-from datetime import datetime
 from typing import Any
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
@@ -12,7 +10,7 @@ from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.systems import System
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, TakeOff
-from mixclock.job.instants import json_text
+from mixclock.words.jsonfields import fields_json, plain_json
 from mixclock.words.plan.mixsheet import mixing_cautions
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -32,38 +30,23 @@ def plan_json(sheet: PlanSheet) -> dict[str, Any]:
 def bare_plan_json(plan: Plan) -> dict[str, Any]:
     """The plan alone."""
     return {
-        **_fields(plan, "batches", "steps", "soonest"),
+        **fields_json(plan, "batches", "steps", "soonest"),
         "feasible": plan.feasible,
-        "finish": _plain(plan.finish),
+        "finish": plain_json(plan.finish),
         "batches_in_all": len(plan.batches) + len(plan.kept),
         "batches": [_batch(plan, batch) for batch in plan.batches],
         "steps": [_step(step) for step in plan.steps],
         "tightest": _step(plan.tightest) if plan.tightest else None,
         "chance": _chance(plan),
         "obstacle": _obstacle(plan),
-        "changes": [{**_fields(change, "said"), "change": change.said} for change in plan.changes],
+        "changes": [{**fields_json(change, "said"), "change": change.said} for change in plan.changes],
         "at_once": [{"tool": tool, "number": count} for tool, count in tools_at_once(plan).items()],
     }
 
 
-def _fields(thing: Any, *leave: str) -> dict[str, Any]:
-    """The fields of a thing under their own names, but for some."""
-    return {each.name: _plain(getattr(thing, each.name)) for each in fields(thing) if each.name not in leave}
-
-
-def _plain(value: Any, places: int = 3) -> Any:
-    if isinstance(value, datetime):
-        return json_text(value)
-    if isinstance(value, float):
-        return round(value, places)
-    if isinstance(value, tuple):
-        return [_plain(each) for each in value]
-    return _fields(value) if is_dataclass(value) else value
-
-
 def _obstacle(plan: Plan) -> dict[str, Any] | None:
     found = plan.obstacle
-    return found and {**_fields(found, "said"), "text": found.said}
+    return found and {**fields_json(found, "said"), "text": found.said}
 
 
 def _share_pct(share: float | None) -> float | None:
@@ -77,7 +60,7 @@ def _chance(plan: Plan) -> dict[str, Any] | None:
         "holds_pct": _share_pct(chance.holds),
         "windows_hold_pct": _share_pct(chance.windows_hold),
         "hours_hold_pct": _share_pct(chance.hours_hold),
-        "soonest": soonest and {"finish": _plain(soonest.finish), "holds_pct": _share_pct(soonest.holds)},
+        "soonest": soonest and {"finish": plain_json(soonest.finish), "holds_pct": _share_pct(soonest.holds)},
         "seed": chance.seed,
         "breaks": [{"step": name, "share_pct": _share_pct(share)} for name, share in chance.breaks],
     }
@@ -85,17 +68,22 @@ def _chance(plan: Plan) -> dict[str, Any] | None:
 
 def _batch(plan: Plan, batch: PlannedBatch) -> dict[str, Any]:
     return {
-        **_fields(batch),
+        **fields_json(batch),
         "areas": list(batch.areas),
-        "pieces": [_fields(piece, "edge_m", "texture_um", "upright_m2") for piece in batch.pieces],
-        "size_m2": _plain(batch.size_m2),
+        "pieces": [fields_json(piece, "edge_m", "texture_um", "upright_m2") for piece in batch.pieces],
+        "size_m2": plain_json(batch.size_m2),
         "who": next((step.who for step in plan.steps if step.batch == batch.number and step.kind == "mix"), None),
-        "windows": [_fields(window, "batch", "likely_closes") for window in batch.windows],
+        "windows": [fields_json(window, "batch", "likely_closes") for window in batch.windows],
     }
 
 
 def _step(step: PlannedStep) -> dict[str, Any]:
-    return {**_fields(step, "kind", "beside"), "step": step.kind, "slack_s": _slack_s(step), "together_with": step.beside}
+    return {
+        **fields_json(step, "kind", "beside"),
+        "step": step.kind,
+        "slack_s": _slack_s(step),
+        "together_with": step.beside,
+    }
 
 
 def _slack_s(step: PlannedStep | None) -> int | None:
@@ -105,9 +93,9 @@ def _slack_s(step: PlannedStep | None) -> int | None:
 def take_off_json(take: TakeOff) -> dict[str, Any]:
     """Quantities, coat by coat and area by area."""
     return {
-        **_fields(take, "coats"),
-        "cost": _plain(take.cost, 2),
-        "cost_by_area": {area: _plain(cost, 2) for area, cost in take.cost_by_area().items()},
+        **fields_json(take, "coats"),
+        "cost": plain_json(take.cost, 2),
+        "cost_by_area": {area: plain_json(cost, 2) for area, cost in take.cost_by_area().items()},
         "coats": [_coat(coat) for coat in take.coats],
     }
 
@@ -115,40 +103,40 @@ def take_off_json(take: TakeOff) -> dict[str, Any]:
 def _coat(coat: CoatTake) -> dict[str, Any]:
     kits = coat.kits
     return {
-        **_fields(coat, "parts", "batches", "stock"),
-        **_fields(coat.parts),
-        "kits": kits and {"size_l": _plain(kits.size_l), "bought": kits.bought, "spare": kits.spare},
-        "left_l": _plain(coat.left_l),
-        "left_mixed_l": _plain(coat.surplus_l),
+        **fields_json(coat, "parts", "batches", "stock"),
+        **fields_json(coat.parts),
+        "kits": kits and {"size_l": plain_json(kits.size_l), "bought": kits.bought, "spare": kits.spare},
+        "left_l": plain_json(coat.left_l),
+        "left_mixed_l": plain_json(coat.surplus_l),
         "flake": _flake(coat.flake),
         "dilution": _dilution(coat.dilution),
-        "cost": _plain(coat.cost, 2),
-        "product_cost": _plain(coat.product_cost, 2),
-        "flake_cost": _plain(coat.flake_cost, 2),
+        "cost": plain_json(coat.cost, 2),
+        "product_cost": plain_json(coat.product_cost, 2),
+        "flake_cost": plain_json(coat.flake_cost, 2),
         "areas": [_area(area) for area in coat.areas],
     }
 
 
 def _area(area: AreaTake) -> dict[str, Any]:
     return {
-        **_fields(area, "parts"),
-        **_fields(area.parts),
+        **fields_json(area, "parts"),
+        **fields_json(area.parts),
         "flake": _flake(area.flake),
         "dilution": _dilution(area.dilution),
-        "cost": _plain(area.cost, 2),
+        "cost": plain_json(area.cost, 2),
     }
 
 
 def _flake(flake: Flake | None) -> dict[str, Any] | None:
     return flake and {
-        **_fields(flake, "cover_share", "said"),
-        "swept_kg": _plain(flake.swept_kg),
+        **fields_json(flake, "cover_share", "said"),
+        "swept_kg": plain_json(flake.swept_kg),
         "cover_pct": round(flake.cover_share * 100.0, 1),
     }
 
 
 def _dilution(dilution: DilutedBucket | None) -> dict[str, Any] | None:
-    return dilution and {**_fields(dilution), "acid_pct": _plain(dilution.acid_pct, 2)}
+    return dilution and {**fields_json(dilution), "acid_pct": plain_json(dilution.acid_pct, 2)}
 
 
 def _compared(sheet: PlanSheet) -> dict[str, Any] | None:
@@ -167,7 +155,7 @@ def _system(system: System) -> dict[str, Any]:
         "feasible": system.plan.feasible,
         "obstacle": _obstacle(system.plan),
         "batches": len(system.plan.batches),
-        "finish": _plain(system.plan.finish),
+        "finish": plain_json(system.plan.finish),
         "least_slack_s": _slack_s(system.plan.tightest),
         "leaves_out": list(system.leaves_out),
         "take_off": take_off_json(system.take),
