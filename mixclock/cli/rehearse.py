@@ -100,7 +100,7 @@ def _begins(site: Site) -> datetime:
     """A little before work begins on the first day that the job names, else on a Monday of our own."""
     from datetime import UTC, date, datetime, timedelta
 
-    from mixclock.decide.hours import USUAL_HOURS
+    from mixclock.job.practice import USUAL_HOURS
 
     hours = site.hours or USUAL_HOURS
     day = min(hours.days, default=date(2026, 4, 13))

@@ -40,7 +40,6 @@ class FrozenRecord:
     """
 
     fields: ClassVar[tuple[str, ...]] = ()
-    __match_args__: ClassVar[tuple[str, ...]] = ()
     described: ClassVar[Mapping[str, Any]] = {}
     defaults: ClassVar[Mapping[str, Any]] = {}
     _known: ClassVar[frozenset[str]] = frozenset()
@@ -59,7 +58,7 @@ class FrozenRecord:
                 defaults[name] = value
             if name in cls.__dict__:
                 delattr(cls, name)
-        cls.fields = cls.__match_args__ = tuple(dict.fromkeys((*cls.fields, *own)))
+        cls.fields = tuple(dict.fromkeys((*cls.fields, *own)))
         cls.described, cls.defaults, cls._known = described, defaults, frozenset(cls.fields)
 
     def __init__(self, *values: Any, **named: Any) -> None:

@@ -15,7 +15,7 @@ def fields_json(value: Any, *leave: str, places: int = 3) -> dict[str, Any]:
     >>> fields_json(Obstacle("recoat", "too early"), "coat", "area")
     {'constraint': 'recoat', 'said': 'too early'}
     """
-    return {name: plain_json(getattr(value, name), places) for name in value.__match_args__ if name not in leave}
+    return {name: plain_json(getattr(value, name), places) for name in _names(value) if name not in leave}
 
 
 def plain_json(value: Any, places: int = 3) -> Any:
@@ -30,4 +30,10 @@ def plain_json(value: Any, places: int = 3) -> Any:
         return round(value, places)
     if isinstance(value, tuple):
         return [plain_json(each, places) for each in value]
-    return fields_json(value, places=places) if hasattr(value, "__match_args__") else value
+    return fields_json(value, places=places) if _names(value) else value
+
+
+def _names(value: Any) -> tuple[str, ...]:
+    """The fields of a value class; those of a record stand under a name of their own."""
+    names: tuple[str, ...] = getattr(value, "__match_args__", ()) or getattr(type(value), "fields", ())
+    return names

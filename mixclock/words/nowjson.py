@@ -107,7 +107,7 @@ def window_json(window: Window) -> dict[str, Any]:
 
 def edge_json(edge: Edge | None) -> dict[str, str | None] | None:
     """One edge; `late` is null where no band may be claimed."""
-    return edge and fields_json(edge)
+    return fields_json(edge) if edge else None
 
 
 def alert_json(standing: Standing, alert: Alert, at: datetime) -> dict[str, Any]:

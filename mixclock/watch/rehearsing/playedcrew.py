@@ -32,9 +32,10 @@ from mixclock.job.statements import (
     Statement,
 )
 from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
+from mixclock.outside.bookreading import LONG_AGO
 from mixclock.units import Amount
 from mixclock.values import dataclass, field
-from mixclock.watch.rehearsing.crewwork import LONG_AGO, BatchPiece, CoatWork, conditions_at, person_who, work_of
+from mixclock.watch.rehearsing.crewwork import BatchPiece, CoatWork, conditions_at, person_who, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 75.0, 20.0, 90.0
 """Quicker than a crew would plan: everything is measured out, and a rehearsal is watched by somebody (judgement)."""

@@ -46,7 +46,7 @@ def bare_plan_json(plan: Plan) -> dict[str, Any]:
 
 def _obstacle(plan: Plan) -> dict[str, Any] | None:
     found = plan.obstacle
-    return found and {**fields_json(found, "said"), "text": found.said}
+    return {**fields_json(found, "said"), "text": found.said} if found else None
 
 
 def _share_pct(share: float | None) -> float | None:
@@ -55,7 +55,9 @@ def _share_pct(share: float | None) -> float | None:
 
 def _chance(plan: Plan) -> dict[str, Any] | None:
     chance, soonest = plan.chance, plan.soonest
-    return chance and {
+    if chance is None:
+        return None
+    return {
         "days": chance.days,
         "holds_pct": _share_pct(chance.holds),
         "windows_hold_pct": _share_pct(chance.windows_hold),
@@ -128,7 +130,9 @@ def _area(area: AreaTake) -> dict[str, Any]:
 
 
 def _flake(flake: Flake | None) -> dict[str, Any] | None:
-    return flake and {
+    if flake is None:
+        return None
+    return {
         **fields_json(flake, "cover_share", "said"),
         "swept_kg": plain_json(flake.swept_kg),
         "cover_pct": round(flake.cover_share * 100.0, 1),
@@ -136,12 +140,14 @@ def _flake(flake: Flake | None) -> dict[str, Any] | None:
 
 
 def _dilution(dilution: DilutedBucket | None) -> dict[str, Any] | None:
-    return dilution and {**fields_json(dilution), "acid_pct": plain_json(dilution.acid_pct, 2)}
+    return {**fields_json(dilution), "acid_pct": plain_json(dilution.acid_pct, 2)} if dilution else None
 
 
 def _compared(sheet: PlanSheet) -> dict[str, Any] | None:
     compared = sheet.compared
-    return compared and {
+    if compared is None:
+        return None
+    return {
         "coats": list(compared.coats),
         "film": list(compared.said),
         "as_planned": _system(compared.as_planned),
