@@ -11,7 +11,7 @@ from mixclock.cli.answering import write_file
 
 if TYPE_CHECKING:
     from mixclock.outside.profiledrafts import ProfileDraft
-    from mixclock.words.jobtalk import JobTalk
+    from mixclock.words.sheettalk import Talk
 
 HELLO = "Question by question; enter leaves one out. back, later and ? always work."
 
@@ -69,18 +69,18 @@ def _free_path(name: str) -> Path:
     return next(path for path in paths if not path.exists())
 
 
-def _begun(file: Path | None) -> tuple[JobTalk, ProfileDraft | None]:
+def _begun(file: Path | None) -> tuple[Talk, ProfileDraft | None]:
     """The talk as it was left, or a new one."""
     from mixclock.cli.profilemending import draft_meant
     from mixclock.outside.profiledrafts import drafts, job_drafts_home
     from mixclock.outside.profilefiles import stem_of
-    from mixclock.words.jobtalk import JobTalk
+    from mixclock.words.sheettalk import Talk
 
     kept = drafts(job_drafts_home())
     wanted = [draft for draft in kept if file is None or draft.path.stem == stem_of(file.stem, "job")]
     names = [f"{draft.name} ({draft.path.stem}.toml)" for draft in wanted]
     draft = draft_meant(wanted, file is not None, names, "mixclock job write FILE")
-    return (JobTalk(draft.answers, draft.at) if draft else JobTalk()), draft
+    return (Talk(draft.answers, draft.at) if draft else Talk()), draft
 
 
 def _mend(file: Path) -> None:

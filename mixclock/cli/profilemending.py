@@ -14,11 +14,9 @@ if TYPE_CHECKING:
     from mixclock.job.profile import Profile
     from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.outside.profilefiles import FoundProfile
-    from mixclock.words.jobtalk import JobTalk
     from mixclock.words.sheettalk import Talk
 
 T = TypeVar("T")
-D = TypeVar("D", "Talk", "JobTalk")
 Prompt = Callable[[T], Iterable[str]]
 Hear = Callable[[T, str], tuple[T, Iterable[str]]]
 
@@ -69,8 +67,8 @@ def asked_once(talk: T, prompt: Prompt[T], hear: Hear[T]) -> T:
 
 
 def one_answer(
-    talk: D, draft: ProfileDraft | None, prompt: Prompt[D], hear: Hear[D], path_for: Callable[[str], Path]
-) -> tuple[D, ProfileDraft | None]:
+    talk: Talk, draft: ProfileDraft | None, prompt: Prompt[Talk], hear: Hear[Talk], path_for: Callable[[str], Path]
+) -> tuple[Talk, ProfileDraft | None]:
     """Ask, hear, and keep what was heard before the next question; `path_for` says where, by the name so far."""
     from mixclock.outside.profiledrafts import ProfileDraft, keep
 

@@ -44,6 +44,13 @@ def is_sure(opens: Edge | None, closes: Edge | None) -> bool:
     return opens is None or closes is None or opens.safe_open < closes.early
 
 
+def open_from(opens: Edge | None, closes: Edge | None) -> datetime | None:
+    """From when a crew is told that a window of these edges is open."""
+    if opens is None:
+        return None
+    return opens.safe_open if is_sure(opens, closes) else opens.likely
+
+
 class State(StrEnum):
     """Where a window stands."""
 
@@ -96,9 +103,7 @@ class Window:
     @property
     def open_from(self) -> datetime | None:
         """From when a crew is told that it is open."""
-        if self.opens is None:
-            return None
-        return self.opens.safe_open if self.sure else self.opens.likely
+        return open_from(self.opens, self.closes)
 
     @property
     def called(self) -> Edge | None:

@@ -17,7 +17,7 @@ from mixclock.decide.etching import treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
 from mixclock.decide.moves import bucket_move, slab_move
-from mixclock.decide.shapes import Edge, is_sure
+from mixclock.decide.shapes import Edge, is_sure, open_from
 from mixclock.decide.weather import Weather, are_alike, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
 from mixclock.job.progress import Batch, Portion, Standing, StatedFact
@@ -66,7 +66,7 @@ class Track:
     @property
     def open_from(self) -> datetime | None:
         """From when a crew is told that it is open."""
-        return _open_from(self.opening, self.closing)
+        return open_from(self.opening, self.closing)
 
     @property
     def called(self) -> Edge | None:
@@ -299,7 +299,7 @@ class TrackMaker:
             weather=place.conditions,
             stated=stated,
             began=began,
-            due=due_of(site, rule.name, starts, called.early, needed, _open_from(opening, shuts)) if called else None,
+            due=due_of(site, rule.name, starts, called.early, needed, open_from(opening, shuts)) if called else None,
             who=who.name if who else None,
             provisional=provisional is not None,
             because=because,
@@ -371,13 +371,6 @@ def following(standing: Standing, coat: str | None) -> tuple[Profile, ...]:
     """The products of the coats that go on after this one, as far as they are known."""
     coats = standing.site.next_coats(coat) if coat else ()
     return tuple(found for each in coats if (found := standing.profile(each.product)) is not None)
-
-
-def _open_from(opening: Edge | None, closing: Edge | None) -> datetime | None:
-    """From when a crew is told that a window is open."""
-    if opening is None:
-        return None
-    return opening.safe_open if is_sure(opening, closing) else opening.likely
 
 
 def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> StatedFact | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from mixclock.decide.shapes import Edge, State, Window, is_sure
+from mixclock.decide.shapes import Edge, State, Window, open_from
 from mixclock.decide.tracks import Track
 from mixclock.job.steps import AREA_WINDOWS
 from mixclock.values import replace
@@ -64,8 +64,7 @@ def state_of(
             return State.MISSED
         if now >= closes.likely:
             return State.CLOSED
-    open_from = (opens.safe_open if is_sure(opens, closes) else opens.likely) if opens else starts
-    if no_date or now < starts or now < open_from:
+    if no_date or now < starts or now < (open_from(opens, closes) or starts):
         return State.WAITING  # what may close soon but is not open yet is still waited for
     if closes is not None and heads_up is not None and now >= heads_up:
         return State.CLOSING

@@ -5,7 +5,7 @@ It is a pure step from one state to the next, so it can be left after any line a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from mixclock.job.jobquestions import (
     JobQuestion,
@@ -18,47 +18,30 @@ from mixclock.job.jobquestions import (
     with_another,
     with_answer,
 )
-from mixclock.job.mistakes import Mistakes
+from mixclock.job.mistakes import Mistake, Mistakes
 from mixclock.values import dataclass, field, replace
-from mixclock.words.sheettalk import BACK, CLEAR, HELP, KEEP, LATER, TalkState
+from mixclock.words import sheettalk
+from mixclock.words.sheettalk import BACK, CLEAR, KEEP, LATER, Step, Talk, TalkState
 
 HOW = "Type what it says, with its unit. back: one question back; later: leave, it is kept; - takes an answer out."
 
 
-@dataclass(frozen=True)
-class JobTalk:
-    """The answers so far, and the question that is asked next."""
-
-    answers: Mapping[str, str] = field(default_factory=dict)
-    at: str = "name"
-    state: TalkState = TalkState.ASKING
-
-
-def job_prompt(talk: JobTalk) -> list[str]:
+def job_prompt(talk: Talk) -> list[str]:
     """What is shown before an answer is awaited."""
     if talk.at == KEEP:
-        return ["That is everything. Keep it? yes, back or later"]
+        return [sheettalk.EVERYTHING]
     question = question_at(talk.at, talk.answers)
     lines = [question.asks, f"    {question.helps}"]
     now = talk.answers.get(question.path)
-    return [*lines, f"    now: {now} (enter keeps it, - takes it out)"] if now else lines
+    return [*lines, sheettalk.NOW.format(now)] if now else lines
 
 
-def hear_job(talk: JobTalk, line: str) -> tuple[JobTalk, list[str]]:
+def hear_job(talk: Talk, line: str) -> Step:
     """The talk after a line was typed, and what is said to it."""
-    typed = line.strip()
-    if typed.casefold() == LATER:
-        return replace(talk, state=TalkState.LEFT), []
-    if typed == HELP:
-        return talk, [HOW]
-    if typed.casefold() == BACK:
-        return _back(talk)
-    if talk.at == KEEP:
-        return _keep(talk, typed)
-    return _answered(talk, typed)
+    return sheettalk.heard(talk, line, HOW, _back, _keep, _answered)
 
 
-def _answered(talk: JobTalk, typed: str) -> tuple[JobTalk, list[str]]:
+def _answered(talk: Talk, typed: str) -> Step:
     question = question_at(talk.at, talk.answers)
     now = talk.answers.get(question.path, "")
     answers = {key: answer for key, answer in talk.answers.items() if key != question.path}
@@ -84,29 +67,21 @@ def _without_rest(question: JobQuestion, answers: Mapping[str, str]) -> dict[str
     }
 
 
-def _next(talk: JobTalk, question: JobQuestion) -> JobTalk:
+def _next(talk: Talk, question: JobQuestion) -> Talk:
     paths = [each.path for each in questions(talk.answers)]
     place = paths.index(question.path) + 1
     return replace(talk, at=paths[place] if place < len(paths) else KEEP)
 
 
-def _back(talk: JobTalk) -> tuple[JobTalk, list[str]]:
+def _back(talk: Talk) -> Step:
     paths = [each.path for each in questions(talk.answers)]
     place = len(paths) if talk.at == KEEP else paths.index(question_at(talk.at, talk.answers).path)
-    if place == 0:
-        return talk, ["This is the first question."]
-    return replace(talk, at=paths[place - 1]), []
+    return sheettalk.back_to(talk, paths[:place])
 
 
-def _keep(talk: JobTalk, typed: str) -> tuple[JobTalk, list[str]]:
-    if typed.casefold() not in ("yes", "y"):
-        return talk, ["Say yes to keep it, back to change something, later to leave it as a draft."]
-    try:
-        check_job(job_text(talk.answers))
-    except Mistakes as mistakes:
-        at = next((at for mistake in mistakes.found if (at := _path_of(mistake.where, talk.answers))), "name")
-        return replace(talk, at=at), ["Not yet:", *(str(mistake) for mistake in mistakes.found)]
-    return replace(talk, state=TalkState.DONE), []
+def _keep(talk: Talk, typed: str) -> Step:
+    meant: Callable[[Mistake], str | None] = lambda mistake: _path_of(mistake.where, talk.answers)  # noqa: E731
+    return sheettalk.kept(talk, typed, lambda: check_job(job_text(talk.answers)), meant)
 
 
 def _path_of(where: str, answers: Mapping[str, str]) -> str | None:

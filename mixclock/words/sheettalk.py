@@ -5,17 +5,19 @@ It is a pure step from one state to the next, so it can be left after any line a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from enum import StrEnum
 from types import MappingProxyType
 
-from mixclock.job.mistakes import Mistakes
+from mixclock.job.mistakes import Mistake, Mistakes
 from mixclock.job.profilereading import read_profile
 from mixclock.job.sheetquestions import QUESTIONS, Question, asked, mistakes_in, profile_text, question_for
 from mixclock.values import dataclass, field, replace
 from mixclock.words.sheetwords import understood
 
 BACK, LATER, HELP, CLEAR = "back", "later", "?", "-"
+EVERYTHING = "That is everything. Keep it? yes, back or later"
+NOW = "    now: {} (enter keeps it, - takes it out)"
 FIRST = QUESTIONS[0].key
 KEEP = "keep"
 """Where the talk stands when every question was asked: shall it be kept?"""
@@ -38,39 +40,64 @@ class Talk:
     state: TalkState = TalkState.ASKING
 
 
+Step = tuple[Talk, list[str]]
+"""A talk after a line was typed, and what is said to it."""
+
+_Hear = Callable[[Talk, str], Step]
+
+
 def prompt(talk: Talk) -> list[str]:
     """What is shown before an answer is awaited."""
     if talk.at == KEEP:
-        return ["That is everything. Keep it? yes, back or later"]
+        return [EVERYTHING]
     questions = asked(talk.answers)
     question = _question(talk)
     number = 1 + next((place for place, other in enumerate(questions) if other.key == question.key), 0)
     lines = [f"{number} of {len(questions)}  {question.asks}", f"    {question.helps}"]
     now = talk.answers.get(question.key)
     if now:
-        lines.append(f"    now: {now} (enter keeps it, - takes it out)")
+        lines.append(NOW.format(now))
     elif not question.required(talk.answers):
         lines.append("    enter if the sheet doesn't say")
     return lines
 
 
-def hear(talk: Talk, line: str) -> tuple[Talk, list[str]]:
+def hear(talk: Talk, line: str) -> Step:
     """The talk after a line was typed, and what is said to it."""
+    how = "Type the figure with its unit. back: one question back; later: leave, it is kept; - takes it out."
+    return heard(talk, line, how, _back, _keep, _answered)
+
+
+def heard(talk: Talk, line: str, how: str, back: Callable[[Talk], Step], keep: _Hear, answered: _Hear) -> Step:
+    """What a line means in any talk of questions: leave, help, one back, whether it is kept, or an answer."""
     typed = line.strip()
     if typed.casefold() == LATER:
         return replace(talk, state=TalkState.LEFT), []
     if typed.casefold() == BACK:
-        return _back(talk)
+        return back(talk)
     if typed == HELP:
-        return talk, [
-            "Type the figure with its unit. back: one question back; later: leave, it is kept; - takes it out."
-        ]
-    if talk.at == KEEP:
-        return _keep(talk, typed)
-    return _answered(talk, typed)
+        return talk, [how]
+    return (keep if talk.at == KEEP else answered)(talk, typed)
 
 
-def _answered(talk: Talk, typed: str) -> tuple[Talk, list[str]]:
+def back_to(talk: Talk, before: Sequence[str]) -> Step:
+    """The last of the questions before this one."""
+    return (replace(talk, at=before[-1]), []) if before else (talk, ["This is the first question."])
+
+
+def kept(talk: Talk, typed: str, check: Callable[[], object], meant: Callable[[Mistake], str | None]) -> Step:
+    """The end of a talk, where all of it can be; else back at the first question that a mistake is `meant` for."""
+    if typed.casefold() not in ("yes", "y"):
+        return talk, ["Say yes to keep it, back to change something, later to leave it as a draft."]
+    try:
+        check()
+    except Mistakes as mistakes:
+        at = next((at for mistake in mistakes.found if (at := meant(mistake))), FIRST)
+        return replace(talk, at=at), ["Not yet:", *(str(mistake) for mistake in mistakes.found)]
+    return replace(talk, state=TalkState.DONE), []
+
+
+def _answered(talk: Talk, typed: str) -> Step:
     question = _question(talk)
     now = talk.answers.get(question.key, "")
     answers = {key: answer for key, answer in talk.answers.items() if key != question.key}
@@ -94,26 +121,20 @@ def _next(talk: Talk) -> Talk:
     return replace(talk, at=next(following, KEEP))
 
 
-def _back(talk: Talk) -> tuple[Talk, list[str]]:
+def _back(talk: Talk) -> Step:
     before = [question.key for question in asked(talk.answers)]
     if talk.at != KEEP:
         order = [question.key for question in QUESTIONS]
         before = [key for key in before if order.index(key) < order.index(talk.at)]
-    if not before:
-        return talk, ["This is the first question."]
-    return replace(talk, at=before[-1]), []
+    return back_to(talk, before)
 
 
-def _keep(talk: Talk, typed: str) -> tuple[Talk, list[str]]:
-    if typed.casefold() not in ("yes", "y"):
-        return talk, ["Say yes to keep it, back to change something, later to leave it as a draft."]
-    try:
-        read_profile(profile_text(talk.answers))
-    except Mistakes as mistakes:
-        question = question_for(mistakes.found[0].where, talk.answers)
-        lines = [str(mistake) for mistake in mistakes.found]
-        return replace(talk, at=question.key if question else FIRST), ["Not yet:", *lines]
-    return replace(talk, state=TalkState.DONE), []
+def _keep(talk: Talk, typed: str) -> Step:
+    def meant(mistake: Mistake) -> str | None:
+        question = question_for(mistake.where, talk.answers)
+        return question.key if question else None
+
+    return kept(talk, typed, lambda: read_profile(profile_text(talk.answers)), meant)
 
 
 def _question(talk: Talk) -> Question:

@@ -195,7 +195,9 @@ class PlayedCrew:
         dumped = place == 0 and self._dumps in piece.areas
         forgotten = dumped or (place == 0 and self.script.late in piece.areas)
         if forgotten:
-            self.stage.tell(f"The pails for {piece.areas[0]} stood in the sun: {SUN_WARM_C:.0f} °C.")
+            self.stage.tell(
+                f"The pails for {piece.areas[0]} stood in the sun: {self.site.units.write_temp(SUN_WARM_C)}."
+            )
         material_c = SUN_WARM_C if forgotten else None
         mixing = MixingStatement(
             work.coat.product, Amount(piece.litres), piece.areas, work.coat.name, material_c=material_c
