@@ -46,7 +46,7 @@ def write_job(file: Path | None) -> None:
     _say_next(path)
 
 
-def _heard(talk: JobTalk, line: str) -> tuple[JobTalk, list[str]]:
+def _heard(talk: Talk, line: str) -> tuple[Talk, list[str]]:
     """The talk after a line was typed; a product without a sheet is told at once and kept: the sheet may come later."""
     from mixclock.outside.jobs import products_missing
     from mixclock.words.jobtalk import hear_job
