@@ -66,6 +66,11 @@ class Hub:
         """The jobs that somebody looks at; None stands for the one in use."""
         return tuple(dict.fromkeys(stream.job for stream in self._streams))
 
+    def shows(self, job: str) -> bool:
+        """Whether any page shows that job; a page of the one in use tells by its view which that is."""
+        in_use = self.view(None).get("job", job)  # before its first view a page may yet show it
+        return any(stream.job == job or (stream.job is None and in_use == job) for stream in tuple(self._streams))
+
     def view(self, job: str | None = None) -> Mapping[str, Any]:
         """The newest view of a job; empty before the first."""
         return self._views.get(job, {})

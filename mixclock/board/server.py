@@ -136,9 +136,9 @@ class BoardServer:
         """Whether the daemon has ticked within 15 s."""
         return self._desk.daemon_alive()
 
-    def watched(self) -> bool:
-        """Whether any page is open."""
-        return self._desk.hub.watched
+    def watched(self, job: str = "") -> bool:
+        """Whether any page is open; with a job, whether one shows it."""
+        return self._desk.hub.shows(job) if job else self._desk.hub.watched
 
     def shown_on(self, alert: str, stage: str, job: str = "", span_s: float = 1.5) -> frozenset[str]:
         """The phones that have an alert on their glass: the board's receipt. Waits up to the span for the first."""

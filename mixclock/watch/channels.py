@@ -59,15 +59,20 @@ class BoardChannel:
         self,
         stages_of: Callable[[str], Collection[tuple[str, Stage]]],
         shown_on: ShownOn,
-        watched: Callable[[], bool],
+        watched: Callable[[str], bool],
     ) -> None:
-        """`stages_of` gives the alerts of a message; `shown_on` waits until a page shows one, and names the phones."""
+        """`stages_of` gives the alerts of a message; `shown_on` waits until a page shows one, and names the phones.
+
+        `watched` tells whether a page shows a job; of no job, whether any page is open.
+        """
         self._stages_of, self._shown_on, self._watched = stages_of, shown_on, watched
 
     def send(self, message: Message) -> Receipt:
         """Ask the pages; the server pushed the alert to them already."""
-        if not self._watched():
+        if not self._watched(""):
             return Receipt(self.name, Outcome.GIVE_UP, "no page is open", False)
+        if message.job and not self._watched(message.job):  # asking again would show it no sooner
+            return Receipt(self.name, Outcome.GIVE_UP, f"no open page shows {message.job}", False)
         phones: set[str] = set()
         for alert, stage in self._stages_of(message.alert_id):
             phones.update(self._shown_on(alert, stage.value, message.job))
@@ -81,7 +86,7 @@ class BoardChannel:
 
     def probe(self) -> Receipt:
         """Whether anybody has a page open."""
-        if self._watched():
+        if self._watched(""):
             return Receipt(self.name, Outcome.SENT, "a page is open", True)
         return Receipt(
             self.name, Outcome.GIVE_UP, "no page is open: start `mixclock watch` and open its address", False

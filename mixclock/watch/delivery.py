@@ -87,6 +87,7 @@ class Delivery:
         self._inbox: SimpleQueue[_Answer | SentMessage | Numbering | None] = SimpleQueue()
         self._writer: threading.Thread | None = None
         self.answered: dict[str, Receipt] = {}
+        self._outcomes: dict[tuple[str, str], Outcome] = {}
         self.told_by: dict[str, Receipt] = {}
 
     def start(self) -> None:
@@ -202,9 +203,10 @@ class Delivery:
     def _note(self, answer: _Answer) -> tuple[str, list[Draft]]:
         """Take note of an answer; gives its receipts, each with the instant at which the channel gave it."""
         sent, receipt = answer.sent, answer.receipt
-        before = self.answered.get(receipt.channel)
-        if receipt.outcome is not Outcome.SENT and (before is None or before.outcome is not receipt.outcome):
+        about = receipt.channel, sent.bulletin.job  # a page may show one floor and not the other
+        if receipt.outcome is not Outcome.SENT and self._outcomes.get(about) is not receipt.outcome:
             self._fault(f"{receipt.channel} did not take it: {receipt.detail}")
+        self._outcomes[about] = receipt.outcome
         self.answered[receipt.channel] = receipt
         if receipt.outcome is Outcome.SENT or receipt.channel not in self.told_by:
             self.told_by[receipt.channel] = receipt

@@ -6,6 +6,7 @@ import threading
 from datetime import timedelta
 from typing import Any
 
+from mixclock.board.hub import Hub
 from mixclock.board.receipts import Receipts
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
@@ -28,6 +29,17 @@ def test_a_bucket_of_another_job_that_has_the_same_number_is_not_shown_by_it() -
     receipts.put("phone", "page", [("b1.pour-out", "now", "shed")])
     assert receipts.phones("b1.pour-out", "now", "shed") == {"phone"}
     assert receipts.phones("b1.pour-out", "now", "kitchen") == frozenset()
+
+
+def test_a_page_shows_its_own_job_or_the_one_in_use_and_no_other() -> None:
+    hub = Hub()
+    assert not hub.shows("shed")
+    hub.open("phone", job="kitchen")
+    assert (hub.shows("kitchen"), hub.shows("shed")) == (True, False)
+    hub.open("laptop")
+    assert hub.shows("shed"), "what is in use is not known before the first view"
+    hub.show({"job": "barn"})
+    assert (hub.shows("barn"), hub.shows("shed"), hub.shows("kitchen")) == (True, False, True)
 
 
 def test_a_closed_page_no_longer_counts_while_the_phones_other_page_does() -> None:

@@ -14,6 +14,7 @@ from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import Message, Outcome, Receipt
 from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.power import Power
+from mixclock.values import replace
 from mixclock.watch.channels import BoardChannel, Channels
 from mixclock.watch.daemon import Daemon, battery_words
 from mixclock.watch.faults import Faults
@@ -196,7 +197,7 @@ def test_the_board_takes_an_alert_only_where_a_page_says_that_it_shows_it() -> N
     board = BoardChannel(
         lambda _: {("b1.pour-out", Stage.NOW)},
         lambda alert, stage, job: glass.get((alert, stage), set()),
-        lambda: pages[0],
+        lambda job: pages[0] and job in ("", "Boat shed"),
     )
     message = Message("b1.pour-out", "critical", "t", "b", "s")
     assert board.send(message).outcome is Outcome.GIVE_UP
@@ -206,3 +207,6 @@ def test_the_board_takes_an_alert_only_where_a_page_says_that_it_shows_it() -> N
     answer = board.send(message)
     assert (answer.outcome, answer.shown) == (Outcome.SENT, True)
     assert "mixer's phone" in answer.detail
+    other = board.send(replace(message, job="Barn"))
+    assert (other.outcome, other.detail) == (Outcome.GIVE_UP, "no open page shows Barn")
+    assert board.send(replace(message, job="Boat shed")).outcome is Outcome.SENT
