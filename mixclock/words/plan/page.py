@@ -38,7 +38,9 @@ ul.mind{margin:.2rem 0 .6rem;padding-left:1.1rem;font-size:.9rem}
 .tall{display:none}
 @media screen and (max-width:40rem){.wide{display:none}.tall{display:block}figure:has(svg.plan){margin-inline:0}}
 @media (max-width:30rem){.lists td{font-size:1.05rem;padding:.45rem .3rem}}
-@media print{.lists table{font-size:10.5px}}
+@media print{.lists .person table{font-size:10px;max-width:none;width:100%;margin:.1rem 0}
+.lists .person :is(th,td){padding:.1rem .3rem;line-height:1.2;font-size:10px}
+.lists .person :is(th,td):first-child{width:6.5rem}}
 @media print{.sheet td{font-size:11px}.sheet td.amount{font-size:12.5px}.sheets{grid-template-columns:1fr 1fr}}
 """
 
