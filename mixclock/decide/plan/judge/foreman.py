@@ -2,14 +2,14 @@
 and the crew is home in its hours on 80, where any plan does; or one that holds as often as somebody asks for.
 
 The soonest plan leaves nothing to spare: on a day with slower hands or warmer air it breaks. So plans with a share of
-every window in reserve are looked at, the smallest reserve first; where a recoat or the hours break, also those whose
-coat below starts at another hour, earlier or later. All are only roughed out; the first that holds is worked out, and
-the soonest plan is told beside it.
+every window in reserve are looked at; where a recoat or the hours break, also those whose coat below starts at another
+hour, earlier or later. All are only roughed out; the one with the smallest reserve that holds is worked out, and the
+soonest plan is told beside it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
@@ -119,18 +119,25 @@ class _Foreman:
             return
         yield from (plan for plan in rough if plan.chance is not None)
         hold = (soonest.chance.windows_hold if soonest.chance else None) or 0.0
-        for reserve in RESERVES[1:] if hold < FAR_OFF else RESERVES:
-            if self.ways.stop():
-                return
-            self.ways.progress(f"keeping {1 - reserve:.0%} of every window in reserve", 0.8)
-            with_reserve = replace(self.bench, reserve=reserve)
-            plan = self._made(with_reserve, starts, rough=True)
-            if plan.chance is None:
-                return
-            yield plan
-            if self.wanted.is_met(plan):
-                yield self._made(with_reserve, starts)
-                return
+        yield from self._with_reserve(starts, RESERVES[1:] if hold < FAR_OFF else RESERVES)
+
+    def _with_reserve(self, starts: Standpoint, reserves: Sequence[float]) -> Iterator[Plan]:
+        """Roughed out, the way between too little and enough in reserve halved each time; then the one with the least
+        that is enough, worked out."""
+        low, high, enough = 0, len(reserves), self.bench
+        while low < high and not self.ways.stop():
+            at = (low + high) // 2
+            self.ways.progress(f"keeping {1 - reserves[at]:.0%} of every window in reserve", 0.8)
+            tried = replace(self.bench, reserve=reserves[at])
+            plan = self._made(tried, starts, rough=True)
+            if plan.chance is not None:
+                yield plan
+            if plan.chance is None or self.wanted.is_met(plan):
+                high, enough = at, tried if plan.chance is not None else enough
+            else:
+                low = at + 1
+        if enough is not self.bench and not self.ways.stop():
+            yield self._made(enough, starts)
 
     def _starts_to_try(self, soonest: Plan) -> list[Standpoint]:
         """Other hours at which a coat below may begin, those that leave most to spare first, where a recoat or the end

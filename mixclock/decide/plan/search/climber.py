@@ -139,26 +139,24 @@ Rows = tuple[tuple[int, ...], ...]
 
 def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[Rows]:
     """Who does what, the same for every batch, and with two patterns taking turns; the most even load first."""
+    import numpy as np
+
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
     combinations = list(itertools.islice(itertools.product(*able), 20000))
     dice.shuffle(combinations)
-    combinations.sort(key=lambda row: _heaviest_s(net, chain, (row,)))
-    combinations = combinations[: MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4]
-    patterns: list[Rows] = [(row,) for row in combinations]
+    spans = np.array([[span or 0 for span in row] for row in net.times[chain.lead : chain.lead + kinds]])
+    who = np.array(combinations)
+    mine = np.array([np.where(who == person, spans[:, person], 0).sum(axis=1) for person in range(net.people)])
+    even = [int(row) for row in np.argsort(mine.max(axis=0), kind="stable")]
+    even = even[: MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4]
+    rows = [(row, row) for row in even]
     if batches > 1 and net.people > 1:
         turns = SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4
-        patterns += [(row, dice.choice(combinations)) for row in combinations[:turns]]
-    return sorted(patterns, key=lambda rows: _heaviest_s(net, chain, rows))
-
-
-def _heaviest_s(net: Network, chain: Chain, rows: Rows) -> float:
-    """The load a batch of whoever has most to do."""
-    loads = [0.0] * net.people
-    for row in rows:
-        for kind, person in enumerate(row):
-            loads[person] += (net.times[chain.lead + kind][person] or 0) / len(rows)
-    return max(loads)
+        rows += [(row, dice.choice(even)) for row in even[:turns]]
+    heaviest = (mine[:, [row for row, _ in rows]] + mine[:, [row for _, row in rows]]).max(axis=0)
+    in_turns = [(combinations[one],) if one == other else (combinations[one], combinations[other]) for one, other in rows]
+    return [in_turns[place] for place in np.argsort(heaviest, kind="stable")]
 
 
 def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
@@ -187,18 +185,23 @@ def legal(net: Network, wanted: Sequence[int]) -> tuple[int, ...]:
     """The order with every step moved behind what it waits for."""
     placed: list[int] = []
     seen: set[int] = set()
+    rank: dict[int, int] = {}
 
     def put(node: int) -> None:
         if node in seen:
             return
         seen.add(node)
-        for other in sorted(net.before[node], key=lambda at: rank[at]):
+        for other in sorted(net.before[node] - seen, key=rank.__getitem__):
             put(other)
         placed.append(node)
 
-    rank = {node: place for place, node in enumerate(wanted)}
     for node in wanted:
-        put(node)
+        if node not in seen and net.before[node] <= seen:
+            seen.add(node)
+            placed.append(node)
+        elif node not in seen:
+            rank = rank or {each: place for place, each in enumerate(wanted)}
+            put(node)
     return tuple(placed)
 
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from mixclock.decide.plan.floor.setting import Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search import solver
 from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort
@@ -31,14 +32,14 @@ class Joints:
     made: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
     failed: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
 
-    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool]) -> bool:
+    def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool], exact: bool = False) -> bool:
         """Whether each joint of a division can be made, the largest looked at first."""
         runs = list(pairwise((0, *cuts)))
         pairs = [(one, other) for one, other in pairwise(runs) if chain.joined(one, other)]
         pairs.sort(key=lambda pair: pair[0][0] - pair[1][1])
-        return all(self._can(chain, one, other, stop) for one, other in pairs)
+        return all(self._can(chain, one, other, stop, exact) for one, other in pairs)
 
-    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool]) -> bool:
+    def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool], exact: bool) -> bool:
         vessels = len(chain.setting.site.vessels)
         made, failed = (known.setdefault((vessels, chain.kinds), []) for known in (self.made, self.failed))
         pair = (chain.spec(*one), chain.spec(*other))
@@ -47,7 +48,8 @@ class Joints:
         if any(_no_easier(pair, known) for known in failed):
             return False
         alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
-        found = any_feasible(alone, [cuts], EFFORT, stop=stop).feasible
+        tried = any_feasible(alone, [cuts], EFFORT, stop=stop, asked=solver.any_feasible if exact else None)
+        found = tried.feasible and tried.cuts == cuts
         if not found and stop():
             return True
         (made if found else failed).append(pair)

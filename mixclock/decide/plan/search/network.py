@@ -141,72 +141,103 @@ def timed(
     Steps that are `settled` keep their starts; what would have to push them is violation.
     """
     spans = [row[person] or 0 for row, person in zip(net.times, staff, strict=True)]
-    starts = list(net.release)
+    starts = [max(begin, net.people_free[person]) for begin, person in zip(net.release, staff, strict=True)]
     ends = [0] * len(starts)
-    free = list(net.people_free)
-    held = frozenset(order[: settled.count])
-    for node in order[: settled.count]:
+    held = order[: settled.count]
+    for node in held:
         starts[node] = settled.starts[node]
-        ends[node] = free[staff[node]] = starts[node] + spans[node]
-    rest = order[settled.count :] if settled.count else order
+        ends[node] = starts[node] + spans[node]
+    rest = order[settled.count :] if held else order
+    hands = _hands(net, staff, order)
     pulls = [
         (first, then, least + of_first * spans[first] - of_then * spans[then])
         for first, then, least, of_first, of_then in net.back
-        if first not in held
     ]
-    movable = [pull for pull in pulls if pull[1] not in held] if held else pulls
+    if held:
+        fixed = frozenset(held)
+        pulls = [pull for pull in pulls if pull[0] not in fixed]
+    movable = [pull for pull in pulls if pull[1] not in fixed] if held else pulls
+    moved = [True] * (net.size + 1)
     for _ in range(rounds):
-        finish = _push_forward(net, staff, rest, spans, starts, ends, free)
+        _push_forward(net, rest, spans, starts, ends, hands, moved)
+        finish = max(ends, default=0)
         if finish > too_late:
             return TimedOrder(starts, NEVER_S, finish)
-        if not _pull_back(movable, starts):
+        if not _pull_back(movable, starts, moved):
             break
     else:
-        _push_forward(net, staff, rest, spans, starts, ends, free)
-    missed = sum(max(0, starts[first] + weight - starts[then]) for first, then, weight in pulls)
+        _push_forward(net, rest, spans, starts, ends, hands, moved)
+    missed = sum([late for first, then, weight in pulls if (late := starts[first] + weight - starts[then]) > 0])
     return _counted(net, starts, ends, missed)
+
+
+class _Hands(NamedTuple):
+    """The step that somebody does before each step, and after it; -1 where there is none."""
+
+    before: list[int]
+    after: list[int]
+
+
+def _hands(net: Network, staff: Sequence[int], order: Sequence[int]) -> _Hands:
+    found = _Hands([-1] * net.size, [-1] * net.size)
+    last = [-1] * net.people
+    for node in order:
+        person = staff[node]
+        before = last[person]
+        if before >= 0:
+            found.before[node] = before
+            found.after[before] = node
+        last[person] = node
+    return found
 
 
 def _push_forward(
     net: Network,
-    staff: Sequence[int],
     order: Sequence[int],
     spans: Sequence[int],
     starts: list[int],
     ends: list[int],
-    people_free: Sequence[int],
-) -> int:
-    """One sweep: each step starts when its person is free and all that it waits for is there; the latest end."""
-    free = list(people_free)
-    after_end, after_start, end_after_end = net.after_end, net.after_start, net.end_after_end
+    hands: _Hands,
+    moved: list[bool],
+) -> None:
+    """One sweep: each step starts when its person is free and all that it waits for is there. Only what was `moved`,
+    or waits for what was, is looked at; nothing is moved after it."""
+    after_end, after_start, end_after_end, waits = net.after_end, net.after_start, net.end_after_end, net.after
+    before, after = hands
     for node in order:
-        person, span = staff[node], spans[node]
+        if not moved[node]:
+            continue
+        moved[node] = False
         start = starts[node]
-        if free[person] > start:
-            start = free[person]
+        if before[node] >= 0 and ends[before[node]] > start:
+            start = ends[before[node]]
         for first, lag in after_end[node]:
             if ends[first] + lag > start:
                 start = ends[first] + lag
         for first, lag in after_start[node]:
             if starts[first] + lag > start:
                 start = starts[first] + lag
+        span = spans[node]
         for first, lag in end_after_end[node]:
             if ends[first] + lag - span > start:
                 start = ends[first] + lag - span
         starts[node] = start
-        free[person] = ends[node] = start + span
-    return max(free)
+        if start + span != ends[node]:
+            ends[node] = start + span
+            moved[after[node]] = True  # after somebody's last step: the place that stands for none
+            for then in waits[node]:
+                moved[then] = True
 
 
-def _pull_back(pulls: Sequence[tuple[int, int, int]], starts: list[int]) -> bool:
+def _pull_back(pulls: Sequence[tuple[int, int, int]], starts: list[int], moved: list[bool]) -> bool:
     changed = False
     for first, then, weight in pulls:
         if starts[first] + weight > starts[then]:
             starts[then] = starts[first] + weight
-            changed = True
+            changed = moved[then] = True
     return changed
 
 
 def _counted(net: Network, starts: list[int], ends: list[int], missed: int) -> TimedOrder:
-    missed += sum(end - last for end, last in zip(ends, net.deadline, strict=True) if end > last)
+    missed += sum([end - last for end, last in zip(ends, net.deadline, strict=True) if end > last])
     return TimedOrder(starts, missed, max(ends, default=0))

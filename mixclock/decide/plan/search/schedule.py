@@ -17,6 +17,7 @@ from mixclock.decide.plan.search.chain import CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
 from mixclock.decide.plan.search.divisions import divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.network import timed
 from mixclock.decide.plan.search.proofs import enough_hands
 from mixclock.decide.plan.search.rolling import FIRST, roll
@@ -33,8 +34,13 @@ CHANGES_FOR = 1_200_000
 ROLLING = Effort(500, 250)
 MOST_ONE_BY_ONE = 3
 MOST_STAFFINGS = 500
+MOST_DIVISIONS, MOST_JOINED = 8, 3
+"""So many divisions into a number of batches are tried, the most even first (judgement)."""
 WITH_A_RESERVE = 0.4
 """A plan that keeps a reserve need not be the soonest to the second: the library looks that much shorter."""
+
+NEAR_ENOUGH, NEAR_WITH_A_RESERVE = 1.025, 1.03
+"""So near to a finish that nothing can beat, what the library still finds is a minute in a long day."""
 
 Progress = Callable[[str, float], None]
 
@@ -46,7 +52,7 @@ def quiet(what: str, share: float) -> None:
 @dataclass(frozen=True)
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help,
-    no more batches than how many, whether any plan that fits will do, and the joints that were looked at."""
+    no more batches than how many, whether any plan that fits will do, and what was looked at before."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -56,6 +62,12 @@ class Ways:
     most: int = NEVER_S
     rough: bool = False
     joints: Joints = field(default_factory=Joints)
+    laid: LaidBefore = field(default_factory=LaidBefore)
+
+    @property
+    def may_ask(self) -> bool:
+        """Whether an installed solver helps."""
+        return self.exact and self.effort is None and exact.available()
 
     def effort_for(self, pieces: int) -> Effort:
         """Small floors are searched long, large ones only as far as time allows."""
@@ -80,13 +92,24 @@ class StretchPlan:
 
 def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
     """A way to lay this chain in few batches; None where not even one batch a piece keeps the windows."""
+    asked = ways.effort, ways.seed, ways.exact, ways.most
+    known = ways.laid.same(chain.setting, asked)
+    if known is None:
+        found = _laid(chain, ways, ways.laid.fewest(chain.setting, asked))
+        if found is None and ways.stop():
+            return None
+        ways.laid.keep(chain, asked, found)
+        return StretchPlan(chain, found) if found else None
+    return StretchPlan(known.chain, known.found) if known.found else None
+
+
+def _laid(chain: CoatChain, ways: Ways, known_least: int) -> Solution | None:
     _spread_guesses(chain)
     least = fewest(chain)
     if least is None:
         return None
     ways.progress(f"{chain.setting.coat.name}: {len(least)} batches or more", 0.05)
-    found = _first_that_fits(chain, len(least), ways)
-    return StretchPlan(chain, found) if found else None
+    return _first_that_fits(chain, max(len(least), known_least), ways)
 
 
 def lay_live(chain: CoatChain) -> StretchPlan:
@@ -106,7 +129,8 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     bound = floor_bound(chain, known.cuts)
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.6)
     best = known
-    if known.found.finish > bound and not ways.stop():
+    near = bound * (NEAR_ENOUGH if chain.setting.reserve >= 1.0 else NEAR_WITH_A_RESERVE)
+    if known.found.finish > near and not ways.stop():
         if _may_polish(chain, count, ways):
             share = 1.0 if chain.setting.reserve >= 1.0 else WITH_A_RESERVE
             found = exact.tighten(chain, divisions(chain, count), known, ways.stop, share)
@@ -148,9 +172,12 @@ def _kept(chain: CoatChain, known: Solution, found: Solution, ways: Ways) -> Sol
     return known
 
 
-def _may_polish(chain: CoatChain, count: int, ways: Ways, most: int = exact.MOST_STEPS_TIGHTENED) -> bool:
-    steps = chain.lead + count * len(chain.kinds) + chain.tail
-    return ways.exact and ways.effort is None and steps <= most and exact.available()
+def _may_polish(chain: CoatChain, count: int, ways: Ways) -> bool:
+    return ways.may_ask and _steps(chain, count) <= exact.MOST_STEPS_TIGHTENED
+
+
+def _steps(chain: CoatChain, count: int) -> int:
+    return chain.lead + count * len(chain.kinds) + chain.tail
 
 
 def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
@@ -171,7 +198,7 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
             count += step
         if ways.stop() and found is None:
             return None
-    while found is not None and len(found.cuts) - refused > 1 and not ways.stop():
+    while found is not None and len(found.cuts) - refused > 1 and ways.most >= NEVER_S and not ways.stop():
         middle = (len(found.cuts) + refused) // 2
         options = _options(chain, middle, ways)
         fewer = _settled(chain, options, ways) if options else None
@@ -188,18 +215,16 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
 def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
     """The divisions into so many batches that are not proven impossible."""
     _spread_guesses(chain)
-    return [
-        cuts
-        for cuts in divisions(chain, count)
-        if enough_hands(chain, cuts) and ways.joints.hold(chain, cuts, ways.stop)
-    ]
+    found = (cuts for cuts in divisions(chain, count) if enough_hands(chain, cuts))
+    if ways.may_ask and _steps(chain, count) <= exact.MOST_STEPS:
+        return list(islice(found, MOST_DIVISIONS))  # the solver is as soon done with the whole as with its joints
+    joined = (cuts for cuts in found if ways.joints.hold(chain, cuts, ways.stop, ways.may_ask))
+    return list(islice(joined, MOST_JOINED if ways.may_ask else MOST_DIVISIONS))
 
 
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
     found = _first_look(chain, options, _quick(ways.effort_for(chain.pieces)), ways)
-    if found is None and _may_polish(chain, len(options[0]), ways, exact.MOST_STEPS):
-        found = exact.any_feasible(chain, options, ways.stop)
     return _agreed(chain, found, ways) if found is not None else None
 
 
@@ -228,7 +253,8 @@ def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
 def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
     """Any plan that keeps the windows; long runs of batches, divided evenly, are built up window by window."""
     if len(options[0]) <= FIRST:
-        found = any_feasible(chain, options, quick, ways.seed, ways.stop)
+        asked = exact.any_feasible if ways.may_ask else None
+        found = any_feasible(chain, options, quick, ways.seed, ways.stop, asked)
         return found if found.feasible else None
     name, cuts = chain.setting.coat.name, options[0]
     found = roll(

@@ -1,0 +1,56 @@
+"""What was laid before in the same search: a foreman asks for the same coat again and again, rough and worked out, with
+less and with more in reserve.
+
+The same question has the same answer. And what fits with more in reserve fits with less: so fewer batches than were
+needed before need not be tried where more is to be kept in reserve.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+
+from mixclock.decide.plan.floor.setting import CoatSetting
+from mixclock.decide.plan.search.chain import CoatChain, Guess
+from mixclock.decide.plan.search.climber import Solution
+from mixclock.values import dataclass, field, replace
+
+
+@dataclass(frozen=True)
+class LaidRun:
+    """A search that came to its end: what was asked, and the solution with the hours that its windows rest on."""
+
+    alike: CoatSetting
+    reserve: float
+    asked: Hashable
+    chain: CoatChain
+    found: Solution | None
+    guesses: dict[int, Guess]
+
+
+@dataclass
+class LaidBefore:
+    """The searches that came to an end. `asked` is what else the answer rests on: effort, seed, how many batches."""
+
+    runs: list[LaidRun] = field(default_factory=list)
+
+    def keep(self, chain: CoatChain, asked: Hashable, found: Solution | None) -> None:
+        """One more that came to its end."""
+        alike = replace(chain.setting, reserve=1.0)
+        self.runs.append(LaidRun(alike, chain.setting.reserve, asked, chain, found, dict(chain.guesses)))
+
+    def same(self, setting: CoatSetting, asked: Hashable) -> LaidRun | None:
+        """The same question, where it was asked before; its chain as it stood at the end."""
+        for run in self._alike(setting, asked):
+            if run.reserve == setting.reserve:
+                run.chain.guess(run.guesses)
+                return run
+        return None
+
+    def fewest(self, setting: CoatSetting, asked: Hashable) -> int:
+        """How many batches it takes at the least, by those that kept no more in reserve."""
+        looser = [run.found for run in self._alike(setting, asked) if run.reserve >= setting.reserve]
+        return max((len(found.cuts) for found in looser if found is not None), default=0)
+
+    def _alike(self, setting: CoatSetting, asked: Hashable) -> list[LaidRun]:
+        alike = replace(setting, reserve=1.0)
+        return [run for run in self.runs if run.asked == asked and run.alike == alike]
