@@ -65,12 +65,23 @@ def compared(seed: int, floor: tuple[Site, dict[str, float]], seconds: float, ex
     took = time.perf_counter() - began
     count = len(plan.batches)
     if plan.finish is None or not plan.feasible:
-        return Compared(seed, len(site.crew), len(site.areas), 0, None, None, None, False, took, 0.0, ())
+        return _refused(seed, site, closing, seconds, took)
     ours = round((plan.finish - BEGINS).total_seconds())
     found = violations(plan, Job(site, _clock(closing), lambda *_: None))
     best, bound, proven, theirs_took = optimum(site, closing, count, seconds)
     wrong = tuple(one.text for one in found)
     return Compared(seed, len(site.crew), len(site.areas), count, ours, best, bound, proven, took, theirs_took, wrong)
+
+
+def _refused(seed: int, site: Site, closing: dict[str, float], seconds: float, took: float) -> Compared:
+    """A floor that was refused, with what CP-SAT finds for any number of batches: the fewest first."""
+    best, theirs_took, count = None, 0.0, 0
+    while best is None and count < len(site.areas) and theirs_took < seconds:
+        count += 1
+        best, _, _, more_took = optimum(site, closing, count, seconds - theirs_took)
+        theirs_took += more_took
+    wrong = () if best is None else (f"refused, and it fits in {count} batches",)
+    return Compared(seed, len(site.crew), len(site.areas), 0, None, best, None, False, took, theirs_took, wrong)
 
 
 def _clock(closing: dict[str, float]) -> Any:

@@ -39,6 +39,9 @@ MOST_HOURS_TRIED = 8
 MOST_HOURS_IN_VAIN = 3
 """Where so many hours whose windows differ allow nothing, the others of that day are not tried (judgement)."""
 MOST_PIECES = 160
+MOST_IN_VAIN = 100
+"""Where so many pieces can't follow each other, smaller ones of the same floor can't (judgement)."""
+
 FINE_ENOUGH = 3.5
 """With so many pieces to a batch areas are not cut smaller: that was looked for in vain (judgement)."""
 
@@ -58,14 +61,16 @@ def laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
-        found = _over_the_days(task, pieces_in(task, parts), stretches, ways)
+        pieces = pieces_in(task, parts)
+        found = _over_the_days(task, pieces, stretches, ways)
         if not isinstance(found, CoatRefusal):
             if ways.rough:
                 return [replace(session, laid=with_most_to_spare(session.laid)) for session in found]
             fewer = _with_fewer(task, parts, stretches, ways, found)
             return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
         refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else found
-        if ways.stop() or not cut_smaller(task, parts, found):
+        fine_enough = found.area is None and len(pieces) > MOST_IN_VAIN
+        if fine_enough or ways.stop() or not cut_smaller(task, parts, found):
             break
     return refused
 
@@ -175,10 +180,12 @@ def _in_stretch(
 
 
 def _nothing_else_in_the_way(chain: CoatChain) -> bool:
-    """Whether floor and people are free from the start, so that the windows alone decide."""
+    """Whether floor and people are free from the start, and what is to be done besides may be done then, as on any
+    other day: so that the windows alone decide."""
     at = chain.setting
     free = all(seconds <= 0 for seconds in at.people_free_s)
-    return free and not at.waiting and all(bound.not_before_s <= 0 for bound in at.bounds.values())
+    free = free and all(wait.release_s <= 0 and wait.deadline_s >= NEVER_S for wait in at.waiting)
+    return free and all(bound.not_before_s <= 0 for bound in at.bounds.values())
 
 
 def _no_better(windows: Spec, other: Spec, longer: float = 1.0) -> bool:

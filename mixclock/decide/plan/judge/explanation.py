@@ -15,7 +15,7 @@ from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
-from mixclock.decide.plan.judge.nearest import nearest_plan
+from mixclock.decide.plan.judge.nearest import nearest_plan, untied
 from mixclock.decide.plan.judge.strips import in_strips
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
@@ -86,6 +86,7 @@ class _Explanation:
         self.gave_up = False
         self.purse = _Purse(LOOKS_TOGETHER)
         self.tried: dict[str, Plan] = {}
+        self.without: Plan | None = None
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
         confirmed = self._confirmed(obstacle)
@@ -98,6 +99,8 @@ class _Explanation:
             warnings = (*warnings, NOT_TO_THE_END)
         warnings = (*warnings, *in_strips(self.bench, found))
         nearest = nearest_plan(self.bench, found, self.ways, self.standpoint, self._shortly)
+        if nearest is None and self.without is not None and found.constraint == WET_EDGE and found.coat:
+            nearest = untied(self.bench, self.without, found.coat)
         near = plan if nearest is None else nearest
         return replace(
             near,
@@ -118,8 +121,10 @@ class _Explanation:
             return obstacle
         self.ways.progress(f"what is in the way: {name}?", 0.6)
         relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
-        upto = _only_up_to(relaxed, obstacle.coat) or relaxed
-        return obstacle if self._made(upto, LOOKS_AT_ALL, rough=True).feasible else None
+        upto = _only_up_to(relaxed, obstacle.coat)
+        found = self._made(upto or relaxed, LOOKS_AT_ALL, rough=True)
+        self.without = found if found.feasible and upto is None else None
+        return obstacle if found.feasible else None
 
     def _changes(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
         """One change a direction, the smallest that fits."""

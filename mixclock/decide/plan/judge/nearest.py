@@ -7,7 +7,7 @@ is never planned past its pour-out: that heats itself in somebody's hands.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
@@ -62,7 +62,7 @@ def nearest_plan(
     loosened, at = bench, obstacle
     for _ in range(MOST_LOOSENED):
         found: Plan | None = None
-        for option in _loosened(loosened, at):
+        for option in _worth_loosening(loosened, at, short() if short else ways, standpoint):
             if ways.stop():
                 return None
             found, loosened = make_plan(option, short() if short else ways, standpoint), option
@@ -72,6 +72,21 @@ def nearest_plan(
             return None
         at = found.obstacle
     return None
+
+
+def _worth_loosening(bench: Bench, obstacle: Obstacle, ways: Ways, standpoint: Standpoint | None) -> Sequence[Bench]:
+    """All steps of loosening; windows only where the last step of all frees something."""
+    options = list(_loosened(bench, obstacle))
+    if obstacle.constraint not in WINDOWS or not options:
+        return options
+    freed = make_plan(options[-1], ways, standpoint).obstacle
+    return options if freed is None or freed.constraint not in (obstacle.constraint, "stopped") else ()
+
+
+def untied(bench: Bench, plan: Plan, coat: str) -> Plan:
+    """A plan that leaves out the wet edge, as the nearest there is: each joint has to be taped."""
+    said = f"{coat}: no batch meets the wet edge of the one before it: end each at a straight, taped line"
+    return replace(plan, breaks=(said, *_breaks(bench, plan))[:MOST_TOLD], warnings=())
 
 
 def _loosened(bench: Bench, obstacle: Obstacle) -> Iterator[Bench]:

@@ -27,7 +27,7 @@ from mixclock.decide.plan.search.climber import (
     tidied,
 )
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, timed
-from mixclock.decide.plan.search.solver import Answer
+from mixclock.decide.plan.search.solver import SolverAnswer
 
 WALKS = 8
 WANDERING = (9000.0, 3000.0)
@@ -57,7 +57,7 @@ def any_feasible(
     effort: Effort,
     seed: int = 0,
     stop: Callable[[], bool] = lambda: False,
-    asked: Callable[[Chain, Sequence[Cuts], Callable[[], bool]], Answer] | None = None,
+    asked: Callable[[Chain, Sequence[Cuts], Callable[[], bool]], SolverAnswer] | None = None,
 ) -> Solution:
     """The first solution met that keeps every window; where none is met, the one that misses least. `asked` is an
     installed solver: on floors that it looks at it finds what walks find, and more (measured on 114 of them)."""
@@ -65,7 +65,7 @@ def any_feasible(
     begun = begin(chain, options, dice, stop)
     if begun[0].feasible:
         return begun[0]
-    answer = asked(chain, options, stop) if asked else Answer()
+    answer = asked(chain, options, stop) if asked else SolverAnswer()
     if answer.looked:
         return answer.found or begun[0]
     met = _wander(chain, begun, effort.changes // 4, dice, stop)

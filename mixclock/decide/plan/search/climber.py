@@ -155,7 +155,9 @@ def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> 
         turns = SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4
         rows += [(row, dice.choice(even)) for row in even[:turns]]
     heaviest = (mine[:, [row for row, _ in rows]] + mine[:, [row for _, row in rows]]).max(axis=0)
-    in_turns = [(combinations[one],) if one == other else (combinations[one], combinations[other]) for one, other in rows]
+    in_turns = [
+        (combinations[one],) if one == other else (combinations[one], combinations[other]) for one, other in rows
+    ]
     return [in_turns[place] for place in np.argsort(heaviest, kind="stable")]
 
 

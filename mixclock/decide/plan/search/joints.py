@@ -15,6 +15,7 @@ from mixclock.decide.plan.search import solver
 from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort
+from mixclock.decide.plan.search.divisions import reach
 from mixclock.values import dataclass, field, replace
 
 EFFORT = Effort(800, 300)
@@ -38,6 +39,21 @@ class Joints:
         pairs = [(one, other) for one, other in pairwise(runs) if chain.joined(one, other)]
         pairs.sort(key=lambda pair: pair[0][0] - pair[1][1])
         return all(self._can(chain, one, other, stop, exact) for one, other in pairs)
+
+    def divide(self, chain: CoatChain, stop: Callable[[], bool], exact: bool = False) -> bool:
+        """Whether the floor can be divided at all: a line where not even two single pieces can be joined is no end of
+        a batch, and no batch reaches farther than one bucket does. From the front on, each as far as it goes."""
+        far, begun = reach(chain), 0
+        while far[begun] < chain.pieces:
+            ends = range(far[begun], begun, -1)
+            begun = next((end for end in ends if self._may_end(chain, end, stop, exact)), 0)
+            if not begun:
+                return False
+        return True
+
+    def _may_end(self, chain: CoatChain, end: int, stop: Callable[[], bool], exact: bool) -> bool:
+        one, other = (end - 1, end), (end, end + 1)
+        return not chain.joined(one, other) or self._can(chain, one, other, stop, exact)
 
     def _can(self, chain: CoatChain, one: Run, other: Run, stop: Callable[[], bool], exact: bool) -> bool:
         vessels = len(chain.setting.site.vessels)

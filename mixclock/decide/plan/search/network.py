@@ -142,7 +142,7 @@ def timed(
     """
     spans = [row[person] or 0 for row, person in zip(net.times, staff, strict=True)]
     starts = [max(begin, net.people_free[person]) for begin, person in zip(net.release, staff, strict=True)]
-    ends = [0] * len(starts)
+    ends = [0] * (net.size + 1)  # the last place stands for no step
     held = order[: settled.count]
     for node in held:
         starts[node] = settled.starts[node]
@@ -160,7 +160,7 @@ def timed(
     moved = [True] * (net.size + 1)
     for _ in range(rounds):
         _push_forward(net, rest, spans, starts, ends, hands, moved)
-        finish = max(ends, default=0)
+        finish = max(ends)
         if finish > too_late:
             return TimedOrder(starts, NEVER_S, finish)
         if not _pull_back(movable, starts, moved):
@@ -168,7 +168,7 @@ def timed(
     else:
         _push_forward(net, rest, spans, starts, ends, hands, moved)
     missed = sum([late for first, then, weight in pulls if (late := starts[first] + weight - starts[then]) > 0])
-    return _counted(net, starts, ends, missed)
+    return _counted(net, starts, ends[:-1], missed)
 
 
 class _Hands(NamedTuple):
@@ -208,9 +208,7 @@ def _push_forward(
         if not moved[node]:
             continue
         moved[node] = False
-        start = starts[node]
-        if before[node] >= 0 and ends[before[node]] > start:
-            start = ends[before[node]]
+        start = max(starts[node], ends[before[node]])
         for first, lag in after_end[node]:
             if ends[first] + lag > start:
                 start = ends[first] + lag
@@ -224,9 +222,13 @@ def _push_forward(
         starts[node] = start
         if start + span != ends[node]:
             ends[node] = start + span
-            moved[after[node]] = True  # after somebody's last step: the place that stands for none
-            for then in waits[node]:
-                moved[then] = True
+            _mark(moved, after[node], waits[node])
+
+
+def _mark(moved: list[bool], after: int, waits: frozenset[int]) -> None:
+    moved[after] = True
+    for then in waits:
+        moved[then] = True
 
 
 def _pull_back(pulls: Sequence[tuple[int, int, int]], starts: list[int], moved: list[bool]) -> bool:

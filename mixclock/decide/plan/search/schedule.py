@@ -32,7 +32,7 @@ QUICK = 0.25
 MOST_CHANGES = 8000
 CHANGES_FOR = 1_200_000
 ROLLING = Effort(500, 250)
-MOST_ONE_BY_ONE = 3
+MOST_ONE_BY_ONE = 1
 MOST_STAFFINGS = 500
 MOST_DIVISIONS, MOST_JOINED = 8, 3
 """So many divisions into a number of batches are tried, the most even first (judgement)."""
@@ -106,7 +106,7 @@ def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
 def _laid(chain: CoatChain, ways: Ways, known_least: int) -> Solution | None:
     _spread_guesses(chain)
     least = fewest(chain)
-    if least is None:
+    if least is None or not ways.joints.divide(chain, ways.stop, ways.may_ask):
         return None
     ways.progress(f"{chain.setting.coat.name}: {len(least)} batches or more", 0.05)
     return _first_that_fits(chain, max(len(least), known_least), ways)

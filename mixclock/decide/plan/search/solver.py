@@ -38,7 +38,6 @@ PARAMETERS = (
 """Without probing and symmetries it found as much or more, in nine tenths of the time, on 23 halls and 114 floors."""
 
 
-
 def available() -> bool:
     """Whether the library is installed."""
     return find_spec("ortools") is not None and find_spec(LIBRARY) is not None
@@ -63,14 +62,14 @@ def tighten(
     return best
 
 
-class Answer(NamedTuple):
+class SolverAnswer(NamedTuple):
     """A solution, where one was found, and whether it was looked for at all."""
 
     found: Solution | None = None
     looked: bool = False
 
 
-def any_feasible(chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool]) -> Answer:
+def any_feasible(chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool]) -> SolverAnswer:
     """Any solution of these divisions that keeps every window."""
     left_s, looked = FEASIBLE_S, False
     for cuts in options:
@@ -80,8 +79,8 @@ def any_feasible(chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool]
         found, took_s = _solved(cuts, net, _surely_over(net), left_s, soonest=False)
         left_s, looked = left_s - took_s, True
         if found is not None and found.feasible:
-            return Answer(found, looked)
-    return Answer(None, looked)
+            return SolverAnswer(found, looked)
+    return SolverAnswer(None, looked)
 
 
 def _surely_over(net: Network) -> int:
