@@ -32,7 +32,7 @@ LOOKS_AT_ALL = 900
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
 
-LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 600, 200
+LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 200
 """How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
