@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import gc
 import importlib
 import json
 import os
@@ -214,3 +215,11 @@ def imported(file: Path) -> tuple[Path, ...]:
     ours = [ROOT / name.replace(".", "/") for name in names if name.split(".")[0] in ("mixclock", "tests")]
     places = [place for one in ours for place in (one.with_suffix(".py"), one / "__init__.py")]
     return tuple(place for place in places if place.is_file())
+
+
+def test_a_fault_is_put_in_also_where_the_session_has_frozen_what_it_holds(tmp_path: Path) -> None:
+    file, shed = tmp_path / "shed.py", dict[str, Any]()
+    exec(compile("def spare_min():\n    return 5\n", str(file), "exec"), shed)
+    gc.freeze()
+    assert put_in(compile("def spare_min():\n    return 6\n", str(file), "exec"), file) == 1
+    assert shed["spare_min"]() == 6

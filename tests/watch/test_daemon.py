@@ -137,13 +137,13 @@ def test_a_look_that_hangs_is_told_by_every_channel(begun: Callable[..., Any]) -
 def test_one_broken_log_does_not_silence_the_other_jobs(begun: Callable[..., Any]) -> None:
     recorder = Recorder()
     shed, daemon = begun(recorder)
-    from mixclock.job.entry import Noted
+    from mixclock.job.entry import JobStarted
 
-    shed.house.book.append("a log without a beginning", Noted("x"))
+    shed.house.book.append("a log that means nothing", JobStarted("a log that means nothing", "areas = 7"))
     shed.house.book.use("Boat shed")
     shed.mix()
     assert in_time(lambda: any("b1.pour-out" in sent for sent in recorder.sent), 30)
-    assert in_time(lambda: any("a log without a beginning" in line for line in daemon.faults.recent()), 30)
+    assert in_time(lambda: any("a log that means nothing" in line for line in daemon.faults.recent()), 30)
 
 
 def test_a_follower_that_breaks_stops_nothing(begun: Callable[..., Any]) -> None:
