@@ -28,6 +28,9 @@ HANDLES = 700
 HELD_AT_ONCE = 1500
 """Sockets that the strangers hold: twice as many as the server may have handles."""
 
+BEGUN_WITH = HANDLES * 3 // 2
+"""From so many on the server has no handle left, if it lets them: it ends some at once, as those with a guess."""
+
 STARTS_WITHIN_S = 30.0
 
 
@@ -183,7 +186,7 @@ def _do_the_worst(port: int, stop: threading.Event) -> int:
     for number in itertools.count(1):
         if stop.wait(0.001):
             break
-        if number == HANDLES:
+        if number == BEGUN_WITH:
             print("begun", flush=True)
         with contextlib.suppress(OSError):
             wire = socket.create_connection(("127.0.0.1", port), 1, source_address=(f"127.0.2.{2 + number % 80}", 0))

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.job.entry import Combined, JobStarted, Noted, Unreadable
+from mixclock.job.entry import Combined, JobStarted, Noted, Unreadable, WatchEvent
 from mixclock.job.folding import fold
 from mixclock.outside.book import Book
 from mixclock.outside.bookcheck import checked
@@ -331,3 +331,18 @@ def test_who_goes_back_to_a_copy_stays_there_and_finds_what_came_after_it_set_as
     assert told(path)[-1].count("another day goes on from here") == 1
     assert len(told(path)) == 12
     assert len(list(copies_folder(path).glob("*.left-behind"))) >= 2
+
+
+def test_a_list_of_jobs_that_differs_from_the_last_copy_and_agrees_with_the_log_is_no_damage(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    written(path, 2, 2)
+    clock = FakeClock(MORNING)
+    clock.advance(60.0)
+    with Book(path, clock) as book:
+        book.append(JOB, WatchEvent("started"))
+        book.copy()
+        clock.advance(60.0)
+        book.connection.own().execute("UPDATE joblines SET stated = last")
+        assert book.copy() is not None, "a fresh copy is held against its log"
+        assert book.copy() is None
+        assert book.mended == ()
