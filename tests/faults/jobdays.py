@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.shapes import Stage
+from mixclock.job.drafts import Draft
 from mixclock.job.entry import Delivered
 from mixclock.job.steps import AREA_WINDOWS
 from mixclock.outside.channels.message import Message, Outcome, Receipt
@@ -217,8 +218,8 @@ def receipt_before_sending(broken: bool) -> Iterator[None]:
     honest = Delivery._deliver
 
     def deliver(self: Delivery, sent: Any) -> None:
-        facts = [Delivered(number, "desktop", "sent", "as good as", True) for number in sent.raised]
-        self._owe([(sent.bulletin.job, facts)])
+        drafts = [Draft(Delivered(number, "desktop", "sent", "as good as", True)) for number in sent.raised]
+        self._owe([(sent.bulletin.job, drafts)])
         honest(self, sent)
 
     Delivery._deliver = deliver  # type: ignore[method-assign]

@@ -283,6 +283,9 @@ def _one_day(counted: Counted, seed: int, folder: Path) -> Iterable[float]:
     wanted = sound.play()
     faulty = SoakDay(seed, folder, sound.script, hours=hours)
     told, late = faulty.play(), []
+    if not wanted:
+        counted.trials += 1
+        counted.fail(f"day {seed}: nothing was called on the same day without a fault")
     for name, due_s in wanted.items():
         counted.trials += 1
         if name in told:
