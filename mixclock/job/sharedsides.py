@@ -21,9 +21,9 @@ def shared_m(area: Area, neighbours: Sequence[Area]) -> float:
     more to cut in. A plain size is taken as a square.
 
     >>> from mixclock.job.floorshape import read_shape
-    >>> bays = [Area(name, 24.5, shape=read_shape("12 ft x 22 ft")) for name in ("bay 1", "bay 2")]
-    >>> round(shared_m(bays[0], bays[1:]) / 0.3048), shared_m(Area("hall", 16.0), [Area("store", 9.0)])
-    (22, 3.0)
+    >>> bays = [Area(name, 24.0, shape=read_shape("4 m x 6 m")) for name in ("bay 1", "bay 2")]
+    >>> shared_m(bays[0], bays[1:]), shared_m(Area("hall", 16.0), [Area("store", 9.0)])
+    (6.0, 3.0)
     """
     return sum(_common_m(_sides_m(area), _sides_m(other)) for other in neighbours)
 

@@ -71,7 +71,13 @@ def asking(home: Path, *words: str, **more: str) -> subprocess.Popen[str]:
         text=True,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
+        preexec_fn=hears_ctrl_c,
     )
+
+
+def hears_ctrl_c() -> None:
+    """What a shell starts in the background ignores Ctrl-C, and so does all below it; a crew's command hears it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def ask(home: Path, *words: str, **more: str) -> Ran:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.plan.floor.handy import LB_KG, MOST_OVER, handy
+from mixclock.decide.plan.floor.handy import MOST_OVER, handy
 from mixclock.decide.plan.floor.quantities import Amounts
 from mixclock.job.profile import Family, MixRule, Profile
 from mixclock.job.site import Coat
@@ -42,7 +42,7 @@ def test_a_bucket_is_rounded_up_to_what_a_person_would_weigh(litres: float, goes
 
 def test_a_crew_in_pounds_weighs_part_a_in_round_pounds() -> None:
     # 4.9 L: A 3.92 kg = 8.64 lb, and 9 lb is 4 % more
-    assert rounded(4.9, us=True) * 0.8 == pytest.approx(9.0 * LB_KG)
+    assert rounded(4.9, us=True) * 0.8 == pytest.approx(9.0 * 0.45359237)  # the pound, exact by definition
 
 
 def test_where_nothing_can_be_weighed_part_a_is_measured_in_round_litres() -> None:

@@ -20,6 +20,7 @@ from mixclock.decide.plan.floor.quantities import (
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
 from mixclock.units import US_CREW, CrewUnits
+from mixclock.units.spellings import MASS_KG, VOLUME_L
 from mixclock.values import dataclass
 
 MOST_OVER = 0.06
@@ -39,13 +40,10 @@ class RoundSteps:
     litres: tuple[float, ...]
 
 
-LB_KG, QT_L = 0.45359237, 0.946352946
-"""Both exact by definition: the pound and the US quart."""
-
 METRIC_STEPS = RoundSteps((1.0, 0.5, 0.25, 0.1, 0.05), (1.0, 0.5, 0.25, 0.1, 0.05))
 US_STEPS = RoundSteps(
-    tuple(lb * LB_KG for lb in (1.0, 0.5, 0.25, 0.125, 0.0625)),
-    tuple(qt * QT_L for qt in (1.0, 0.5, 0.25, 0.125, 0.0625)),
+    tuple(lb * MASS_KG["lb"] for lb in (1.0, 0.5, 0.25, 0.125, 0.0625)),
+    tuple(qt * VOLUME_L["qt"] for qt in (1.0, 0.5, 0.25, 0.125, 0.0625)),
 )
 
 SAID: Mapping[tuple[int, int], str] = {
