@@ -17,7 +17,7 @@ _OWN = ", ".join(f"e.{name.strip()}" for name in COLUMNS.split(","))
 CHAINED = f"SELECT {_OWN}, (SELECT p.hash FROM entries AS p WHERE p.number = e.number - 1) FROM entries AS e"
 """Each row with the hash of the row before it in the book."""
 
-LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
+LONG_AGO, FAR_AHEAD = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
 
 _MISSES_IN_A_ROW = 500
 """So many numbers without a row are the end of a broken file: a page holds some twenty."""
@@ -152,8 +152,13 @@ def _unreadable(row: Row, why: str) -> Entry:
 
 
 def instant_or_long_ago(text: object) -> datetime:
-    """An instant as it stands in a row; 1970 where a damaged row gives none."""
+    """An instant as it stands in a row; 1970 where a damaged row gives none that can be reckoned with.
+
+    >>> [instant_or_long_ago(text).year for text in ("2026-04-01T09:30:00+00:00", "9999-12-31T23:00:00+00:00", "noon")]
+    [2026, 1970, 1970]
+    """
     try:
-        return utc_from(str(text))
+        found = utc_from(str(text))
     except (ValueError, OverflowError):
         return LONG_AGO
+    return found if LONG_AGO <= found < FAR_AHEAD else LONG_AGO
