@@ -58,6 +58,7 @@ class WarmBeside:
         if self._process is None:
             return
         assert self._process.stdin is not None
+        self._texts = None  # a look that comes after this must not write to whatever takes the number
         self._process.stdin.close()
         try:
             self._process.wait(_ENDS_WITHIN_S)

@@ -37,20 +37,10 @@ WARM = frozenset(name for name, listed in COMMANDS.items() if listed.module == S
 """What is answered at once and asks nothing back; all else starts cold."""
 
 LOADED = (
-    *(
-        "cli.warmsheets",
-        "cli.statement",
-        "cli.standing",
-        "cli.next",
-        "cli.jobs",
-        "cli.bytyper",
-        "wiring",
-        "words.answers",
-        "words.moved",
-    ),
+    *("cli.statement", "cli.standing", "cli.next", "cli.jobs", "cli.bytyper", "wiring", "words.answers", "words.moved"),
     *("words.nowscreen", "words.nowjson", "words.watchtroubles", "decide.tracks", "decide.bucketmodel"),
     *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
-    *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles"),
+    *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles", "cli.warmsheets"),
 )
 _BEGUN = "warm.new"
 _TELLS_WITHIN_S = 0.25
