@@ -22,7 +22,7 @@ from pathlib import Path
 
 from tests.mutants.breaking import Mutant
 from tests.mutants.covering import CORES, ROOT, Core, module_of, source_of
-from tests.mutants.inplace import WHOLE_S, Fault, Forking, Outcome
+from tests.mutants.inplace import HUNG, NO_TIME, WHOLE_S, Fault, Forking, Outcome
 from tests.mutants.kept import Kept
 from tests.mutants.known import Known, known
 from tests.mutants.reaching import Reach, reach_in
@@ -41,6 +41,10 @@ class Count:
     drawn: list[Mutant]
     equivalent: int = 0
     killed: int = 0
+    hung: int = 0
+    """Of those that were killed: by a test that hangs by the fault, and by it alone."""
+    no_time: int = 0
+    """Of those that live: not all their tests could be asked in the time that there is for one."""
     untried: int = 0
     lives: list[tuple[Mutant, Known]] = field(default_factory=list)
     processor_s: float = 0.0
@@ -78,8 +82,10 @@ def counted(core: Core, mutants: Sequence[Mutant], kept: Kept) -> Count:
             count.untried += 1
         elif outcome.lives:
             count.lives.append((mutant, what))
+            count.no_time += outcome.by == NO_TIME
         else:
             count.killed += 1
+            count.hung += outcome.by.startswith(HUNG)
         count.processor_s += outcome.processor_s if outcome else 0.0
     return count
 
@@ -116,19 +122,20 @@ class Work:
             reach = reach_in(self.kept.reach_file.read_text(encoding="utf-8"))
             trials = [self._outside(one, reach) for one in outside]
 
-            def told(place: int, lives: bool, limit: float) -> None:
+            def told(place: int, lives: bool, said: str) -> None:
                 one = outside[place]
-                self.kept.write(one.core, one.mutant, Outcome(lives, "" if lives else "one of its files", 0, 0.0))
+                by = said if said == HUNG else "" if lives else "one of its files"
+                self.kept.write(one.core, one.mutant, Outcome(lives, by, 0, 0.0))
 
             self._of(trials, told, self.jobs)
 
-    def _of(self, trials: Sequence[Trial], told: Callable[[int, bool, float], None], at_once: int) -> None:
+    def _of(self, trials: Sequence[Trial], told: Callable[[int, bool, str], None], at_once: int) -> None:
         for place, passed, said in survivals(trials, at_once, self.goes_on):
             if trials[place].forking is not None:
                 print("".join(f"{line}\n" for line in said.splitlines() if line.startswith("not asked")), end="")
                 if not passed:
                     raise BrokenWithoutAFaultError(f"its tests fail without a fault:\n{said[-900:]}")
-            told(place, passed, trials[place].limit_s)
+            told(place, passed, said)
 
     def _forking(self, tries: Sequence[Try]) -> list[Trial]:
         """Also where none is to be tried: whoever is asked about the others needs to know what runs which lines."""
@@ -152,7 +159,9 @@ class Work:
 def lines_of(counts: Sequence[Count], seed: int, sample: int, cap_s: float) -> list[str]:
     """The table, and what lives."""
     every = Count(
-        None, [], *(sum(getattr(one, name) for one in counts) for name in ("equivalent", "killed", "untried"))
+        None,
+        [],
+        *(sum(getattr(one, name) for one in counts) for name in ("equivalent", "killed", "hung", "no_time", "untried")),
     )
     every.drawn, every.lives = [m for one in counts for m in one.drawn], [m for one in counts for m in one.lives]
     every.processor_s = sum(one.processor_s for one in counts)
@@ -166,14 +175,17 @@ def lines_of(counts: Sequence[Count], seed: int, sample: int, cap_s: float) -> l
     return rows
 
 
-HEAD = f"{'module':12}{'mutants':>8}{'equivalent':>12}{'killed':>8}{'live':>6}{'not tried':>11}{'share':>10}{'s':>8}"
+HEAD = (
+    f"{'module':12}{'mutants':>8}{'equivalent':>12}{'killed':>8}{'by hang':>9}{'live':>6}{'no time':>9}"
+    f"{'not tried':>11}{'share':>10}{'s':>8}"
+)
 
 
 def row(count: Count) -> str:
     """One module's line."""
     name, share = count.core.name if count.core else "all", f"{100 * count.share:.1f} %"
-    found = f"{len(count.drawn):8}{count.equivalent:12}{count.killed:8}{len(count.lives):6}{count.untried:11}"
-    return f"{name:12}{found}{share:>10}{count.processor_s:8.0f}"
+    found = f"{len(count.drawn):8}{count.equivalent:12}{count.killed:8}{count.hung:9}{len(count.lives):6}"
+    return f"{name:12}{found}{count.no_time:9}{count.untried:11}{share:>10}{count.processor_s:8.0f}"
 
 
 def main(words: Sequence[str] | None = None) -> int:

@@ -94,8 +94,9 @@ def mutants_of(source: str, path: str = "") -> list[Mutant]:
 def changes_of(node: ast.AST, parent: ast.AST | None) -> Iterator[Change]:
     """The faults that can be put in at a node."""
     match node:
-        case ast.Compare(ops=[op]):
-            yield from (_set("ops", [turned()]) for turned in TURNED[type(op)])
+        case ast.Compare(ops=ops):
+            turns = ((place, turned()) for place, op in enumerate(ops) for turned in TURNED[type(op)])
+            yield from (_set("ops", [*ops[:place], turned, *ops[place + 1 :]]) for place, turned in turns)
         case ast.BinOp(op=op) if type(op) in RECKONED and not _is_text(node):
             yield _set("op", RECKONED[type(op)]())
         case ast.BoolOp(op=op):

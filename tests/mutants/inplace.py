@@ -2,8 +2,9 @@
 
 One process collects the tests of all core modules once. For each mutant it forks, and the child puts the broken code
 into the living functions and runs the tests that `reaching` names, up to the first that fails. That one is then asked
-again without the fault, for a test that a busy machine fails has found nothing. A fault outside of functions needs its
-module anew: `trying.py`.
+again without the fault, for a test that a busy machine fails has found nothing. Where a child ran out of time, the test
+that it was at is asked by itself, with the fault and without: only one that hangs by the fault alone has found it. A
+fault outside of functions needs its module anew: `trying.py`.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import gc
+import mmap
 import os
 import resource
 import signal
@@ -28,13 +30,17 @@ from tests.mutants.breaking import Mutant
 from tests.mutants.reaching import Reach, Watching, reach_in
 
 LEAST_S, LONGER = 20.0, 10.0
-"""The processor time after which a child counts as hung: so much, and so many times as much as without a fault."""
+"""The processor time after which a child is ended: so much, and so many times as much as without a fault."""
 WAITS_LONGER = 10.0
 """And by the clock, on a machine that does other things too."""
 WHOLE_S = 3600.0
 TRIES = 3
 """So many tests may fail without the fault too before it counts as not found."""
 HUNG = "it hung"
+"""What a child that was ended has found, until the test that it was at was asked by itself."""
+NO_TIME = "its tests ran out of time"
+"""Of one that lives: no single test hangs by it, and not all were asked."""
+NAME_BYTES = 4096
 LIVES, FOUND, BROKEN = 0, 1, 9
 
 
@@ -52,7 +58,7 @@ class Outcome:
 
     lives: bool
     by: str
-    """The test that found it."""
+    """The test that found it; of one that lives, why not all were asked."""
     asked: int
     processor_s: float
 
@@ -99,47 +105,62 @@ class Forking:
             os.write(2, f"not asked, for it fails without a fault: {name}\n".encode())
         return Outcome(True, "", 0, 0.0)
 
-    def _child(self, session: pytest.Session, place: int, reach: Reach, unsound: frozenset[str]) -> _Child:
-        """Asks about one fault all the tests that run its lines, but those that failed without it too."""
+    def _child(
+        self, session: pytest.Session, place: int, reach: Reach, unsound: frozenset[str], only: str = ""
+    ) -> _Child:
+        """Asks about one fault all the tests that run its lines, but those that failed without it too; or only one."""
         fault = self.faults[place]
-        wanted = [name for name in reach.asked(fault.file, fault.mutant.lines, self.cap_s) if name not in unsound]
-        items = _items(session, wanted)
+        every = [only] if only else reach.asked(fault.file, fault.mutant.lines, self.cap_s)
+        wanted = [name for name in every if name not in unsound]
+        items, at = _items(session, wanted), mmap.mmap(-1, NAME_BYTES)
 
         def asked() -> Outcome:
             source = fault.file.read_text(encoding="utf-8")
             put_in(compile(fault.mutant.put_into(source), str(fault.file), "exec", dont_inherit=True), fault.file)
-            by = _first_failing(session, items)
+            by = _first_failing(session, items, lambda name: _note(at, name))
             return Outcome(not by, by, len(items), _processor_s())
 
         def told(outcome: Outcome) -> Iterable[_Child]:
-            if outcome.lives or outcome.by == HUNG or len(unsound) == TRIES:
-                self.told(place, replace(outcome, lives=outcome.lives or len(unsound) == TRIES))
+            hung_at = _noted(at) if outcome.by == HUNG else ""
+            if hung_at and not only:
+                return (self._child(session, place, reach, unsound, hung_at),)
+            if outcome.lives or len(unsound) == TRIES or (outcome.by == HUNG and not hung_at):
+                self.told(place, replace(outcome, lives=True, by=NO_TIME if only or outcome.by == HUNG else ""))
                 return ()
-            return (self._without(session, place, reach, unsound, outcome),)
+            return (self._without(session, place, reach, unsound, outcome, hung_at or outcome.by),)
 
         return _Child(LEAST_S + LONGER * reach.spent_s(wanted), asked, told)
 
     def _without(
-        self, session: pytest.Session, place: int, reach: Reach, unsound: frozenset[str], found: Outcome
+        self, session: pytest.Session, place: int, reach: Reach, unsound: frozenset[str], found: Outcome, by: str
     ) -> _Child:
         """Asks the test that found it again, without the fault."""
-        items = _items(session, [found.by])
+        items = _items(session, [by])
 
         def told(outcome: Outcome) -> Iterable[_Child]:
             if not outcome.lives:
-                return (self._child(session, place, reach, unsound | {found.by}),)
-            self.told(place, found)
+                return (self._child(session, place, reach, unsound | {by}),)
+            self.told(place, replace(found, by=f"{HUNG}: {by}" if found.by == HUNG else by))
             return ()
 
         def asked() -> Outcome:
             return Outcome(not _first_failing(session, items), "", 1, _processor_s())
 
-        return _Child(LEAST_S + LONGER * reach.spent_s([found.by]), asked, told)
+        return _Child(LEAST_S + LONGER * reach.spent_s([by]), asked, told)
 
 
 def _items(session: pytest.Session, names: Iterable[str]) -> list[pytest.Item]:
     items = {item.nodeid: item for item in session.items}
     return [items[name] for name in names if name in items]
+
+
+def _note(at: mmap.mmap, name: str) -> None:
+    """Where the parent can read it, also of a child that was ended."""
+    at[:] = name.encode()[:NAME_BYTES].ljust(NAME_BYTES, b"\0")
+
+
+def _noted(at: mmap.mmap) -> str:
+    return at[:].rstrip(b"\0").decode(errors="replace")
 
 
 def put_in(code: types.CodeType, file: Path) -> int:
@@ -167,13 +188,18 @@ def _processor_s() -> float:
     return sum(os.times()[:4])
 
 
-def _first_failing(session: pytest.Session, items: list[pytest.Item]) -> str:
+def _first_failing(
+    session: pytest.Session, items: list[pytest.Item], begins: Callable[[str], None] = lambda _: None
+) -> str:
     """Run tests; the name of the one that fails first, if any does."""
     from _pytest.main import pytest_runtestloop
 
     names: list[str] = []
 
     class Listening:
+        def pytest_runtest_logstart(self, nodeid: str) -> None:
+            begins(nodeid)
+
         def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
             if report.failed:
                 names.append(report.nodeid)
@@ -199,7 +225,7 @@ class _Child:
 
 
 def _run(children: Iterable[_Child], at_once: int) -> None:
-    """All of them, side by side; one that hangs is ended, and counts as found out."""
+    """All of them, side by side; one that hangs is ended."""
     waiting, running = iter(children), dict[int, _Child]()
     while True:
         while len(running) < at_once and (child := next(waiting, None)):

@@ -7,6 +7,7 @@ import gc
 import importlib
 import json
 import os
+import re
 import subprocess
 import sys
 from functools import cache
@@ -17,7 +18,7 @@ import pytest
 
 from tests.mutants.breaking import mutants_of
 from tests.mutants.covering import CORES, ROOT, Core, source_of
-from tests.mutants.inplace import Outcome, put_in
+from tests.mutants.inplace import NO_TIME, Outcome, put_in
 from tests.mutants.kept import Kept
 from tests.mutants.known import known
 from tests.mutants.reaching import AT_IMPORT, Reach, reach_in
@@ -41,6 +42,15 @@ def test_comparisons_numbers_and_lines_are_broken_and_texts_are_not() -> None:
         ("if now >= 7 and early:", "if now >= 8 and early:"),
         ("if now >= 7 and early:", "if now >= 7 or early:"),
         ("told.append(now)", "pass"),
+    }
+
+
+def test_each_comparison_of_a_chain_is_broken_by_itself() -> None:
+    assert {one.becomes for one in mutants_of("def fits(of):\n    return least <= of < most")} == {
+        "return least < of < most",
+        "return least > of < most",
+        "return least <= of <= most",
+        "return least <= of >= most",
     }
 
 
@@ -95,9 +105,8 @@ def test_the_tests_that_run_a_line_are_asked_about_it_file_by_file_and_no_longer
     assert reach_in(reach.written()) == reach
 
 
-TESTED = """
-import brokenhere, pytest
-
+TESTED = {
+    "double": """
 @pytest.fixture(scope="module")
 def doubled():
     return brokenhere.double(4)
@@ -107,14 +116,27 @@ def test_nothing_of_it(doubled):
 
 def test_how_much(doubled):
     assert doubled == 8
-
+""",
+    "once": """
 def test_once():
     assert brokenhere.once(4) == 4
-"""
+""",
+    "down": """
+def test_down():
+    assert brokenhere.down(4) == 0
+""",
+    "burn": """
+@pytest.mark.parametrize("again", range(4))
+def test_burning(again):
+    brokenhere.burn(0.4)
+""",
+}
+"""What is tested of each function, where it is there."""
 TRYING = """
 import sys, json
 from pathlib import Path
 from tests.mutants.breaking import mutants_of
+from tests.mutants import inplace
 from tests.mutants.inplace import Fault, Forking
 from tests.mutants.trying import Trial, survivals
 folder = Path(sys.argv[1])
@@ -123,32 +145,53 @@ faults = [Fault(file, one) for one in mutants_of(file.read_text())]
 reach = folder / "reach.json"
 out = open(folder / "told", "w")
 told = lambda place, one: print(
-    json.dumps([faults[place].mutant.becomes, one.lives, one.by.partition("::")[2]]), file=out, flush=True)
+    json.dumps([faults[place].mutant.becomes, one.lives, one.by.replace(str(folder), "")]), file=out, flush=True)
+inplace.LEAST_S = 0.5
 forking = Forking(faults, [file], reach, 60.0, 2, told)
 trial = Trial((str(folder / "test_here.py"),), 60.0, forking=forking)
 assert [passed for _, passed, _ in survivals([trial], 1)] == [True]
 """
 
 
-def test_a_fault_is_found_by_the_tests_that_run_it_also_in_what_they_share(tmp_path: Path) -> None:
-    (tmp_path / "brokenhere.py").write_text(
-        "def double(of):\n    return of + of\n\n"
-        "def once(of):\n    return of * 1 if of >= 0 else 0\n\n"
-        "def never(of):\n    return of + 1\n"
-    )
-    (tmp_path / "test_here.py").write_text(TESTED)
-    env = {**os.environ, "PYTHONPATH": os.pathsep.join((str(ROOT), str(tmp_path)))}
+def told_of(folder: Path, broken: str) -> dict[str, tuple[bool, str]]:
+    """What becomes of each fault of a text, by what stands there: whether it lives, and the test that found it."""
+    (folder / "brokenhere.py").write_text(broken)
+    tested = [TESTED[name] for name in TESTED if f"def {name}(" in broken]
+    (folder / "test_here.py").write_text("import brokenhere, pytest\n" + "".join(tested))
+    env = {**os.environ, "PYTHONPATH": os.pathsep.join((str(ROOT), str(folder)))}
     done = subprocess.run(
-        [sys.executable, "-c", TRYING, str(tmp_path)], env=env, cwd=ROOT, capture_output=True, text=True, timeout=120
+        [sys.executable, "-c", TRYING, str(folder)], env=env, cwd=ROOT, capture_output=True, text=True, timeout=240
     )
     assert done.returncode == 0, done.stderr
-    told = {
-        becomes: (lives, by) for becomes, lives, by in map(json.loads, (tmp_path / "told").read_text().splitlines())
-    }
+    read = map(json.loads, (folder / "told").read_text().splitlines())
+    return {becomes: (lives, re.sub(r"\S*::", "", by)) for becomes, lives, by in read}
+
+
+def test_a_fault_is_found_by_the_tests_that_run_it_also_in_what_they_share(tmp_path: Path) -> None:
+    told = told_of(
+        tmp_path,
+        "def double(of):\n    return of + of\n\n"
+        "def once(of):\n    return of * 1 if of >= 0 else 0\n\n"
+        "def never(of):\n    return of + 1\n",
+    )
     assert told["return of - of"] == (False, "test_nothing_of_it")
     assert told["return of * 2 if of >= 0 else 0"] == (False, "test_once")
     assert told["return of * 1 if of > 0 else 0"] == (True, "")
     assert told["return of - 1"] == (True, "")
+
+
+@pytest.mark.long
+def test_a_fault_is_found_by_a_hang_only_where_one_test_hangs_by_it_alone(tmp_path: Path) -> None:
+    told = told_of(
+        tmp_path,
+        "def down(of):\n    while of > 0:\n        of -= 1\n    return of\n\n"
+        "def burn(for_s):\n    until_s = time.process_time() + for_s * 0.0\n"
+        "    while time.process_time() < until_s:\n        pass\n\n"
+        "import time\n",
+    )
+    assert told["while of >= 0:"] == (False, "test_down")
+    assert told["pass"] == (False, "it hung: test_down")
+    assert told["until_s = time.process_time() + for_s * 1.0"] == (True, NO_TIME), "none of the four hangs by itself"
 
 
 def test_what_was_found_stays_found_and_what_lived_is_asked_about_again_by_other_tests(

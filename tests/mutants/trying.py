@@ -2,7 +2,7 @@
 
 One child collects the tests and asks them about each fault in a function (`inplace.py`). For a fault that stands
 outside of functions, a child finds the broken module in the place of the real one. Nothing of the project is written
-to; a child that hangs is ended, and counts as found out.
+to; a child that hangs is ended.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.mutants.inplace import LEAST_S, LONGER, WAITS_LONGER, Forking
+from tests.mutants.inplace import HUNG, LEAST_S, LONGER, WAITS_LONGER, Forking
 
 FOREIGN = ("numpy", "scipy.integrate", "hypothesis", "pytest", "pint", "typer", "sqlite_utils", "freezegun", "jeepney")
 EARLY = "ignore::pytest.PytestAssertRewriteWarning"
@@ -106,7 +106,7 @@ def _ended(running: dict[int, _Child]) -> Iterable[tuple[int, bool, str]]:
         if time.perf_counter() > child.until_s:
             _end(child.process)
             running.pop(child.process)
-            yield child.place, False, "it hung"
+            yield child.place, False, HUNG
     time.sleep(0.1)  # noqa: TID251 - waits for real processes
 
 
