@@ -56,6 +56,9 @@ SAME_TEMPERATURE_K = 0.01
 COLDEST_C, HOTTEST_C = -55.0, 240.0
 """Where the extended laws end: beyond any slab."""
 
+SUPPORTED_C = range(-20, 61)
+"""A parted law is held at every degree where floors are laid: in wider steps it opens up to a twentieth too soon."""
+
 DEFAULT_HUMIDITY_EXPONENT = 0.5
 DOUBTED_EXPONENTS = (0.0, 1.0)
 """Half the power of moisture, from none to all of it in the band: no published table of time against humidity was found
@@ -208,12 +211,11 @@ def _parting(temp_c: float, stated_c: Sequence[float], law: Law) -> float:
 
 
 def _nodes(stated_c: Sequence[float], law: Law) -> list[float]:
-    """Temperatures between which a parted law runs straight: it bends up to where its doubt is full."""
+    """Temperatures between which a parted law runs straight: close together, for it bends up to where doubt is full."""
     reach_k = PARTING_AT_MOST[law] / PARTING_PER_K[law]
-    steps = [reach_k * step / 6.0 for step in range(-6, 7)]
-    between = {round(at_c + step, 3) for at_c in stated_c for step in steps}
-    between |= {round(0.5 * (one + other), 3) for one, other in pairwise(stated_c)}
-    between |= {-20.0, 0.0, 40.0, 60.0}
+    between = {float(temp_c) for temp_c in SUPPORTED_C}
+    between |= {at_c + away_k for at_c in stated_c for away_k in (-reach_k, reach_k)}
+    between |= {0.5 * (one + other) for one, other in pairwise(stated_c)}
     apart = {temp_c for temp_c in between if all(abs(temp_c - at_c) > SAME_TEMPERATURE_K for at_c in stated_c)}
     return sorted(temp_c for temp_c in {COLDEST_C, HOTTEST_C, *stated_c, *apart} if COLDEST_C <= temp_c <= HOTTEST_C)
 

@@ -133,7 +133,7 @@ CORES = (
          "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py",
          "tests/days/test_nobodyheard.py",
          "tests/days/test_unknowntime.py", "tests/watch/test_screen.py", "tests/watch/test_looks.py",
-         "tests/watch/test_whatwasheard.py"),
+         "tests/watch/test_whatwasheard.py", "tests/watch/test_whatiswatched.py", "tests/watch/test_messagesshown.py"),
     ),
     Core(
         "book",
