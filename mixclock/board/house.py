@@ -140,8 +140,8 @@ class BoardHouse(Protocol):
     def floor(self) -> Floor:
         """Areas, crew and coats of the job in use."""
 
-    def office(self, now: datetime) -> str:
-        """A page of all jobs under way."""
+    def office(self, now: datetime, trouble: str) -> str:
+        """A page of all jobs under way, with what the laptop has to say of itself."""
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         """The next batches by the plan, soonest first; empty without a plan."""

@@ -22,7 +22,8 @@ from mixclock.board.house import (
 )
 from mixclock.board.joineddoors import JoinedDoors
 from mixclock.board.kept import BoardKeepsakes
-from mixclock.board.office import jobs_told, office_page
+from mixclock.board.office import Foreman
+from mixclock.board.officepage import office_page
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.plan.days.advice import plan_says
@@ -72,6 +73,7 @@ class JoinedHouse:
         self._keepsakes = BoardKeepsakes(house.book.drawers, house.clock)
         self._followed: FollowedJob | None = None
         self._of_jobs: dict[str, JoinedHouse] = {}
+        self._foreman = Foreman(house)
 
     def jobs(self) -> Sequence[str]:
         """The jobs that are under way."""
@@ -130,9 +132,9 @@ class JoinedHouse:
         wall = says_twelve_hours(site.wall), says_month_first(site.wall)
         return Floor(standing.job, site.zone, names, crew, coats, site.units, *wall)
 
-    def office(self, now: datetime) -> str:
+    def office(self, now: datetime, trouble: str) -> str:
         """A page of all jobs under way, only to be looked at."""
-        return office_page(jobs_told(self._house, now), now)
+        return office_page(self._foreman.looks(now), now, trouble)
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""

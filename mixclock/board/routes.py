@@ -30,6 +30,11 @@ _THIS_MACHINE = ("127.0.0.1", "::1", "")
 LOOKING = ("/hold", "/shown", "/sound-check")
 """What a phone may send that only looks."""
 
+KEYS = ("/doors", "/code.svg")
+"""What lets others state something: no phone gets it that only looks."""
+
+SILENT = "The watch on the laptop is silent: nobody is called out."
+
 Handler = Callable[[Request, Phone], Awaitable[Response]]
 
 
@@ -78,7 +83,7 @@ class Board:
             phone = self._phone(request)
             if isinstance(phone, Response):
                 return phone
-            if phone.holder == OFFICE and request.method == "POST" and request.url.path not in LOOKING:
+            if phone.holder == OFFICE and _is_more_than_looking(request):
                 return _line(403, "this is the office's phone, which only looks: say first who holds it")
             try:
                 return await handler(request, phone)
@@ -150,7 +155,10 @@ class Board:
         return answer
 
     async def _office(self, _: Request, __: Phone) -> Response:
-        page = await self._desk.ask(lambda: self._desk.house.office(self._desk.clock.now()))
+        desk = self._desk
+        silent = "" if desk.daemon_alive() else SILENT
+        trouble = " · ".join(filter(None, (silent, json.loads(desk.beat())["trouble"])))
+        page = await desk.ask(lambda: desk.house.office(desk.clock.now(), trouble))
         return Response(page, media_type="text/html; charset=utf-8")
 
     async def _view(self, request: Request, phone: Phone) -> Response:
@@ -250,7 +258,8 @@ class Board:
             raise RefusedError("say which alerts are shown, at most 64")
         job = str(body.get("job") or "")[:200]
         tags = [(str(each.get("id"))[:200], str(each.get("stage"))[:20], job) for each in shown]
-        self._desk.receipts.put(phone.id, page, tags)
+        if phone.holder != OFFICE:  # what the office looks at has reached nobody on the floor
+            self._desk.receipts.put(phone.id, page, tags)
         return JSONResponse({})
 
     async def _sound_check(self, request: Request, _: Phone) -> Response:
@@ -258,6 +267,10 @@ class Board:
         check = self._desk.wishes.sound_check
         said = await asyncio.to_thread(check) if check else "the laptop has no sound joined to the board"
         return JSONResponse({"said": said})
+
+
+def _is_more_than_looking(request: Request) -> bool:
+    return request.url.path in KEYS or (request.method == "POST" and request.url.path not in LOOKING)
 
 
 async def _body(request: Request) -> dict[str, Any]:

@@ -11,12 +11,15 @@ from mixclock.cli.options import AsJson
 
 def jobs(as_json: AsJson = False) -> None:
     """All jobs under way: what is in a bucket, what is late, who heard, which floor opens this week; 1 if none."""
-    from mixclock.board.office import jobs_told, office_lines
+    from mixclock.board.office import Foreman
+    from mixclock.board.officepage import office_lines
+    from mixclock.cli.streams import fitting_lines
     from mixclock.job.instants import json_text
 
     with at_house() as house:
         now = house.clock.now()
-        told = jobs_told(house, now)
-        say_answer(as_json, {"at": json_text(now), "jobs": told}, office_lines(told, now))
-    if not told:
+        looks = Foreman(house).looks(now)
+        told = {"at": json_text(now), "jobs": [look.told for look in looks]}
+        say_answer(as_json, told, fitting_lines(office_lines(looks, now)))
+    if not looks:
         raise typer.Exit(ANSWER_IS_NO)

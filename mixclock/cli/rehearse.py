@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from mixclock.cli.streams import columns, fitting_lines
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
@@ -174,7 +176,7 @@ def _rehearsal(
     from mixclock.watch.rehearsing.narrator import Narrator, daemon_for_rehearsal
     from mixclock.watch.rehearsing.rehearsal import Rehearsal
 
-    narrator = Narrator(clock, house.site().wall, say, _columns())
+    narrator = Narrator(clock, house.site().wall, say, columns())
     board = RehearsalBoard(house, clock, clock.speed)
     daemon = daemon_for_rehearsal(house, narrator, clock.speed, not quiet, board.channels)
     board.follow(daemon)
@@ -182,28 +184,13 @@ def _rehearsal(
 
 
 def _fitting(say: Say) -> Say:
-    """Lines broken where the terminal ends, each further piece a little in from the first; an address stays whole."""
-    import textwrap
-
-    columns = _columns()
-    if columns is None:
-        return say
+    """Lines broken where the terminal ends, but for those that are laid out already."""
 
     def say_within(line: str) -> None:
-        indent = " " * (len(line) - len(line.lstrip()) + 2)
-        parts = textwrap.wrap(line, columns, subsequent_indent=indent, break_on_hyphens=False, break_long_words=False)
-        for part in [line] if line.startswith(("[", "\n")) or not parts else parts:
+        for part in [line] if line.startswith(("[", "\n")) else fitting_lines([line]):
             say(part)
 
     return say_within
-
-
-def _columns() -> int | None:
-    """How wide the terminal is; None where nobody looks at one."""
-    import shutil
-    import sys
-
-    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
 
 
 def _run(rehearsal: Rehearsal) -> bool:

@@ -6,7 +6,7 @@ import codecs
 import errno
 import os
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from types import MappingProxyType
 
@@ -56,6 +56,26 @@ def tell(line: str, err: bool = False) -> None:
         return
     stream.write(f"{line}\n")
     stream.flush()
+
+
+def columns() -> int | None:
+    """How wide the terminal is; None where nobody looks at one."""
+    import shutil
+
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+
+
+def fitting_lines(lines: Iterable[str]) -> Iterator[str]:
+    """Lines broken where the terminal ends, each further piece a little in from the first; an address stays whole."""
+    import textwrap
+
+    width = columns()
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip()) + 2)
+        parts = textwrap.wrap(
+            line, width or 80, subsequent_indent=indent, break_on_hyphens=False, break_long_words=False
+        )
+        yield from [line] if width is None or not parts else parts
 
 
 @contextmanager

@@ -18,7 +18,7 @@ from mixclock.board.house import (
     RunningCup,
     TapAnswer,
 )
-from mixclock.board.office import office_page
+from mixclock.board.officepage import office_page
 from mixclock.job.statements import Statement
 
 POUR_OUT, BACK_ROLL, BROADCAST = timedelta(minutes=10), timedelta(minutes=22), timedelta(minutes=40)
@@ -91,8 +91,8 @@ class FakeHouse:
         self.asked_by.append(by)
         return self.kit
 
-    def office(self, now: datetime) -> str:
-        return office_page((), now)
+    def office(self, now: datetime, trouble: str) -> str:
+        return office_page((), now, trouble)
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         return self.planned[len(self.batches()) :]

@@ -15,7 +15,7 @@ import { send, waitingCount } from "./queue.js";
 import { closeSheet, mixingSheet, outSheet, useSheet } from "./sheets.js";
 import { onSoundChange, patternOf, played, soundIsOn, wakeSound } from "./sound.js";
 import { flash, hear, stateAndTell } from "./stating.js";
-import { changed, kept, onChange, store } from "./store.js";
+import { changed, kept, OFFICE, onChange, store } from "./store.js";
 import { serverNow, skew, span, watchOwnClock } from "./when.js";
 
 function drawStrip() {
@@ -176,10 +176,16 @@ async function start() {
   onChange(draw);
   onSoundChange(draw);
   await pairFromAddress();
+  const asksWho = location.hash === "#who";
   const told = await askOnce();
+  if (store.holder === OFFICE && !asksWho) {
+    location.replace("/office"); // where the office's phone was left
+    return;
+  }
   if (told !== "gate") connect();
   if (store.holder) store.onlyMine = true;
   draw();
+  if (asksWho && told === true) whoSheet();
   send();
   setInterval(() => {
     watchOwnClock();

@@ -14,7 +14,7 @@ import { choices, closeSheet, openSheet, own } from "./sheets.js";
 import { spotSheet } from "./spot.js";
 import { canSpeak, play, soundIsOn, wakeSound } from "./sound.js";
 import { flash, stateAndTell } from "./stating.js";
-import { changed, keep, kept, store } from "./store.js";
+import { changed, keep, kept, OFFICE, store } from "./store.js";
 import { clock, until } from "./when.js";
 
 /** Called away, or back: the answer says what comes first. */
@@ -241,8 +241,8 @@ export function whoSheet() {
   openSheet("Who holds this phone?", [...floors, ...crew.map((name) => target(name, "", take(name), name === store.holder ? "main wide" : "wide")),
     target("Nobody: show everything", "a tablet on the wall", take(null), "wide"),
     target("The office: it only looks", "all jobs on one page", async () => {
-      await take("the office")();
-      if (store.holder === "the office") location.assign("/office");
+      await take(OFFICE)();
+      if (store.holder === OFFICE) location.assign("/office");
     }, "wide"),
     crew.length ? null : el("p", { text: "The job file names no crew." })]);
 }

@@ -1,5 +1,8 @@
 // What the page knows: the newest view, who holds the phone, what is meant for them.
 
+/** Who holds a phone that only looks; nothing is meant for it alone. */
+export const OFFICE = "the office";
+
 const listeners = [];
 
 export const store = {
@@ -48,6 +51,6 @@ export function kept(name, otherwise) {
 }
 
 /** Whether something is for the person who holds this phone: theirs, or everybody's. */
-export const isMine = (thing) => !store.holder || !thing.who || thing.who === store.holder;
+export const isMine = (thing) => !store.holder || store.holder === OFFICE || !thing.who || thing.who === store.holder;
 
 export const wanted = (things) => (store.onlyMine ? things.filter(isMine) : things);
