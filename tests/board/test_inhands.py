@@ -86,6 +86,7 @@ def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_ca
     assert page.evaluate(SEEN, "#sheet-title")
     assert page.evaluate(SEEN, "#sheet-body .target")
     page.locator("#sheet").get_by_role("button", name="No, a mistake").click()
+    page.wait_for_selector("body:not(.asking)", state="attached")
     settled(page)
     assert page.evaluate(SEEN, "#shout .does .target"), "the call is back once the sheet is closed"
     page.keyboard.press("m")
