@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import reduce
 from typing import Any
 
@@ -27,27 +26,29 @@ from mixclock.board.officepage import office_page
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.plan.days.advice import plan_says
+from mixclock.decide.plan.days.comingbuckets import bucket_for, buckets_left, coat_left
+from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import (
     Combined,
     Entry,
+    Heard,
     JobStarted,
-    Planned,
     Raised,
     Withdrawn,
 )
 from mixclock.job.instants import json_text
-from mixclock.job.progress import Batch, KeptStatement, Standing, is_lost
+from mixclock.job.origins import is_said
+from mixclock.job.progress import KeptStatement, Standing
 from mixclock.job.rounds import RoundName
 from mixclock.job.saying import CannotTellError
-from mixclock.job.site import Coat, Site
 from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.coatshelf import with_sheets
-from mixclock.outside.followedjob import NO_STATEMENTS, FollowedJob
+from mixclock.outside.followedjob import FollowedJob
 from mixclock.units import says_month_first, says_twelve_hours
 from mixclock.values import replace
 from mixclock.wiring import House
@@ -59,7 +60,6 @@ from mixclock.words.nowjson import now_json
 from mixclock.words.rounds import questions, round_json
 from mixclock.words.saidback import said_back
 
-_NOT_SAID = (*NO_STATEMENTS, JobStarted, Withdrawn)
 _RECENT_AT_MOST = 12
 
 
@@ -139,16 +139,10 @@ class JoinedHouse:
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""
         standing = self._read()
-        if standing is None or standing.finished is not None:
+        if standing is None or standing.finished is not None or self._followed is None:
             return ()
-        plans = [entry.facts.plan for entry in standing.live() if isinstance(entry.facts, Planned)]
-        by_plan = list(_from_plan(plans[-1], standing)) if plans else []
-        found, site = by_plan or list(_by_order(standing)), standing.site
-        coats = [site.coat(batch.coat) if batch.coat else None for batch in found]
-        return [
-            replace(batch, grit=grit_of(coat, batch.volume_l, site.units))
-            for batch, coat in zip(found, coats, strict=True)
-        ]
+        plans = self._followed.plans
+        return (list(_from_plan(standing, plans[-1])) if plans else []) or list(_by_order(with_sheets(standing)))
 
     def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
         """Whether the next kit may be opened."""
@@ -177,7 +171,9 @@ class JoinedHouse:
         if standing is None:
             return ()
         said = [
-            entry for entry in standing.entries if not isinstance(entry.facts, _NOT_SAID) and not _by_machine(entry)
+            entry
+            for entry in standing.entries
+            if is_said(entry) and not isinstance(entry.facts, Heard | JobStarted | Withdrawn)
         ]
         return [
             RecentStatement(
@@ -200,7 +196,7 @@ class JoinedHouse:
         """The statement of exactly this instant, which a lost answer was about."""
         standing = self._read()
         said = [] if standing is None else standing.entries
-        found = [each for each in said if each.happened == at and each.by == by and not _by_machine(each)]
+        found = [each for each in said if each.happened == at and each.by == by and is_said(each)]
         return self._answer(found[-1], standing) if found and standing else None
 
     def cups(self, now: datetime) -> Sequence[RunningCup]:
@@ -309,10 +305,6 @@ def _by_finger(lines: Sequence[str]) -> tuple[str, ...]:
     return tuple(reduce(lambda said, typed: said.replace(typed, _TOUCHES[typed]), _TOUCHES, line) for line in lines)
 
 
-def _by_machine(entry: Entry) -> bool:
-    return entry.facts.kind in ("profile used", "factor used")
-
-
 def _for_the_crew(standing: Standing, track: Track, now: datetime) -> dict[str, Any]:
     """What only a board needs of a window: whose it is, and the calls that it will come to, in the words of the ear."""
     seen = seen_at(track, now, ripe=False)
@@ -341,55 +333,23 @@ def _call(standing: Standing, alert: Alert) -> dict[str, Any]:
     }
 
 
-def _from_plan(text: str, standing: Standing) -> Iterator[ComingBatch]:
-    """The batches of a logged plan that nobody has mixed yet."""
-    planned = json.loads(text)
-    batches = planned.get("batches", ()) if isinstance(planned, dict) else ()
-    mixed = [(batch.coat, area) for batch in standing.batches if not is_lost(batch) for area in batch.areas]
-    for each in batches:
-        areas = tuple(each.get("areas", ()))
-        if areas and all((each.get("coat"), area) in mixed for area in areas):
-            continue
-        start = each.get("mixed_at")
+def _from_plan(standing: Standing, plan: Plan) -> Iterator[ComingBatch]:
+    """The batches of a plan that nobody has mixed yet."""
+    mixes = {step.batch: step for step in plan.steps if step.kind == "mix"}
+    for batch in buckets_left(standing, plan):
+        grit = grit_of(standing.site.coat(batch.coat), batch.volume_l, standing.site.units)
+        mixer = mixes[batch.number].who if batch.number in mixes else None
         yield ComingBatch(
-            product=each["product"],
-            areas=areas,
-            volume_l=each.get("volume_l", each.get("amount_l")),
-            mass_kg=each.get("mass_kg"),
-            coat=each.get("coat"),
-            who=each.get("who"),
-            start=datetime.fromisoformat(start).astimezone(UTC) if start else None,
+            batch.product, batch.areas, batch.volume_l, batch.mass_kg, batch.coat, mixer, batch.mixed_at, grit
         )
 
 
 def _by_order(standing: Standing) -> Iterator[ComingBatch]:
-    """Without a plan: the areas of the first coat that is not on everywhere, in the job file's order."""
-    site = standing.site
-    for coat in site.coats:
-        missing = [area for area in _areas_of(coat, site) if not _is_mixed(standing.batches, coat, area)]
-        if missing:
-            yield from (
-                ComingBatch(coat.product, (area,), _amount_l(coat, site, area), coat=coat.name) for area in missing
-            )
-            return
-
-
-def _areas_of(coat: Coat, site: Site) -> list[str]:
-    ordered = sorted(enumerate(site.areas), key=lambda each: (each[1].order or 10_000, each[0]))
-    return [area.name for _, area in ordered if coat.goes_on(area.name)]
-
-
-def _is_mixed(batches: Sequence[Batch], coat: Coat, area: str) -> bool:
-    return any(batch.coat == coat.name and area in batch.areas and not is_lost(batch) for batch in batches)
-
-
-def _amount_l(coat: Coat, site: Site, name: str) -> float | None:
-    """What the area takes at the stated film, to the next half litre, but not more than a kit."""
-    area = site.area(name)
-    if area is None:
-        return coat.kit_l
-    per_m2_l = coat.wet_film_um / 1000 if coat.wet_film_um else 1 / coat.spread_m2_l if coat.spread_m2_l else None
-    if per_m2_l is None:
-        return coat.kit_l
-    needed_l = max(0.5, -(-area.size_m2 * per_m2_l * 2 // 1) / 2)
-    return min(needed_l, coat.kit_l) if coat.kit_l else needed_l
+    """Without a plan: what is left of the first coat that is not on everywhere, a bucket for each area."""
+    coat, areas = coat_left(standing) or (None, ())
+    profile = standing.profile(coat.product) if coat else None
+    for area in areas:
+        assert coat is not None
+        volume_l = bucket_for(standing.site, coat, profile, area).mixed_l if profile else coat.kit_l
+        grit = grit_of(coat, volume_l or 0.0, standing.site.units)
+        yield ComingBatch(coat.product, (area.name,), volume_l, coat=coat.name, grit=grit)

@@ -27,7 +27,7 @@ from mixclock.job.cups import SIGNS
 from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
 from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
-from mixclock.job.steps import BY_VERB, HOT, NEXT_BATCH, POUR_OUT, TAPE, WET_EDGE, Stage, row_of
+from mixclock.job.steps import BY_VERB, HOT, NEXT_BATCH, POUR_OUT, TAPE, WET_EDGE, row_of
 from mixclock.units import METRIC_CREW, Amount, CrewUnits
 from mixclock.values import dataclass
 from mixclock.words.cautions import DUMP_SPOT
@@ -109,8 +109,7 @@ def _products(floor: Floor) -> list[str]:
 
 
 def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
-    number, area = alert.get("batch"), alert.get("area")
-    step = alert.get("step") or _step_in(str(alert["id"]))
+    number, area, step = alert.get("batch"), alert.get("area"), alert["step"]
     batch = next((each for each in batches if each["id"] == number), None)
     window = _window_of(batch, step, area)
     areas = [area] if area and _several_areas(batch, step) else ()
@@ -158,16 +157,6 @@ def _ends_otherwise(batch: Json | None, step: str, areas: Sequence[str]) -> dict
     otherwise, words = _OTHERWISE[step]
     done = dump_of(otherwise, batch["id"]) if step == HOT else statement_of(otherwise, batch["id"], areas)
     return {"label": words, "statement": done}
-
-
-def _step_in(alert_id: str) -> str:
-    """The step named in an alert's id ("b3.pour-out").
-
-    >>> _step_in("b3.bay-2.back-roll"), _step_in("dew-margin")
-    ('back-roll', 'dew-margin')
-    """
-    parts = alert_id.split(".")
-    return parts[-1]
 
 
 def _window_of(batch: Json | None, step: str, area: str | None) -> Json | None:
@@ -237,7 +226,7 @@ def _used_pct(window: Json) -> int | None:
 def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
     """The edges that the page sounds by itself when the daemon is gone, each with its words for every stage."""
     for window in open_steps(batch):
-        calls = window.get("calls") or _plain_calls(batch, window)
+        calls = window.get("calls")
         if not calls or window.get("state") == "missed":
             continue
         words = words_of(window["name"])
@@ -253,24 +242,10 @@ def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
             "calls": calls,
             "do": calls[0]["do"],
             "text": calls[0]["text"],
-            "speech": calls[0].get("speech", calls[0]["text"]),
+            "speech": calls[0]["speech"],
             "who": window.get("who"),
             "done": {"label": words.done, "statement": statement_of(window["name"], batch["id"])},
         }
-
-
-def _plain_calls(batch: Json, window: Json) -> list[dict[str, Any]]:
-    """Calls for a window of which only the times are known."""
-    at, by = window.get("latest_start") or closing_time(window), closing_time(window)
-    if at is None:
-        return []
-    do, where = words_of(window["name"]).do, window.get("area") or list_words(batch.get("areas", ()))
-    place = f"Batch {batch['id']}, {where}" if where else f"Batch {batch['id']}"
-    stages = [(Stage.NOW, at)] + ([(Stage.LATE, by)] if by and by > at else [])
-    return [
-        {"stage": stage.value, "at": due, "do": do, "text": f"{place}: {do[:1].lower()}{do[1:]} now."}
-        for stage, due in stages
-    ]
 
 
 def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Where an entry was first written, and the one order into which every book puts what several books wrote.
+"""By whom and where an entry was first written, and the one order in which every book puts what several books wrote.
 
 A van that was offline and an office that was not see each other's entries late, and each in another order. What
 follows from a job must not depend on that. So each entry carries a stamp: the latest instant that its writer knew of,
@@ -11,8 +11,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 
-from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, Unreadable
+from mixclock.job.entry import (
+    TOLD_BY_MACHINE,
+    Combined,
+    CupUsed,
+    Delivered,
+    Entry,
+    FactorUsed,
+    ForecastTaken,
+    Planned,
+    ProfileUsed,
+    Raised,
+    Unreadable,
+    WatchEvent,
+)
 from mixclock.job.wherewritten import Stamp
+
+BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, CupUsed, Planned)
+"""What mixclock writes by itself."""
 
 FIRST_STAMP: Stamp = (datetime(1970, 1, 1, tzinfo=UTC), 0)
 
@@ -54,6 +70,12 @@ def begins_batch(entry: Entry) -> bool:
     """Whether a batch took its number by this entry, even if it cannot be read any more."""
     facts = entry.facts
     return isinstance(facts, Combined) or (isinstance(facts, Unreadable) and facts.was == Combined.kind)
+
+
+def is_said(entry: Entry) -> bool:
+    """Whether a person said it on the floor: neither mixclock itself, nor a logger or sensor, nor a forecast."""
+    facts = entry.facts
+    return not isinstance(facts, (*BY_MACHINE, ForecastTaken)) and getattr(facts, "logger", None) is None
 
 
 def book_of(entry: Entry) -> str:

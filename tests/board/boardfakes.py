@@ -20,6 +20,8 @@ from mixclock.board.house import (
 )
 from mixclock.board.officepage import office_page
 from mixclock.job.statements import Statement
+from mixclock.words.enumeration import list_words
+from mixclock.words.stepwords import words_of
 
 POUR_OUT, BACK_ROLL, BROADCAST = timedelta(minutes=10), timedelta(minutes=22), timedelta(minutes=40)
 RECOAT = timedelta(hours=12), timedelta(hours=48)
@@ -161,6 +163,8 @@ class FakeHouse:
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
         batches = [*(self._batch(number, entry, now) for number, entry in enumerate(self.batches(), 1))]
         batches += self.extra_batches
+        for batch in batches:
+            batch["windows"] = [{"calls": _calls(batch, window), **window} for window in batch["windows"]]
         return {
             "at": iso(now),
             "job": self.job.job,
@@ -250,12 +254,24 @@ class FakeHouse:
             where = f"Batch {batch['id']}, {batch['areas'][0] if batch['areas'] else 'floor'}"
             heard = [each for each in self.live() if alert_id in each.statement.get("alerts", ())]
             found.append({
-                "id": alert_id, "rank": "timely" if name == "back-roll" else "critical", "stage": stage,
+                "id": alert_id, "step": name, "rank": "timely" if name == "back-roll" else "critical", "stage": stage,
                 "batch": batch["id"], "area": None, "text": f"{where}: {_DO[name]}.", "due": iso(early),
                 "delivered": [], "heard_by": (heard[-1].by or "somebody") if heard else None,
                 "who": window.get("who"), "claimed_by": (window.get("began") or {}).get("by"),
             })  # fmt: skip
         return found
+
+
+def _calls(batch: Mapping[str, Any], window: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The calls to come of a window, as the real house adds them."""
+    closes = window.get("closes")
+    if not closes:
+        return []
+    early, do = window.get("latest_start") or closes["early"], words_of(window["name"]).do
+    text = f"Batch {batch['id']}, {list_words(batch.get('areas', ()))}: {do[:1].lower()}{do[1:]} now."
+    said = {"do": do, "text": text, "speech": text}
+    calls = [{"stage": "now", "at": early, **said}]
+    return calls if early == closes["early"] else [*calls, {"stage": "late", "at": closes["early"], **said}]
 
 
 STUDIO_CONDITIONS: Mapping[str, Any] = {

@@ -150,9 +150,14 @@ def test_a_tap_whose_answer_was_lost_in_a_crash_is_not_stated_twice(
     assert [entry.facts.kind for entry in house.entries()].count("combined") == 1
 
 
-def test_without_a_plan_the_next_areas_are_offered_with_what_they_take(joined: JoinedHouse, clock: FakeClock) -> None:
+def test_without_a_plan_the_next_areas_are_offered_with_what_they_take(
+    house: House, joined: JoinedHouse, clock: FakeClock
+) -> None:
     offered = joined.planned_next(clock.now())
-    assert [(each.areas, each.volume_l) for each in offered] == [(("bay 1",), 3.5), (("bay 2",), 9.0)]
+    assert [(each.areas, each.volume_l) for each in offered] == [(("bay 1",), 9.0), (("bay 2",), 9.0)]  # whole kits
+    asked = joined.next_kit(clock.now())
+    assert asked is not None
+    assert (tuple(asked["areas"]), asked["volume_l"]) == (offered[0].areas, offered[0].volume_l), "as `next` says it"
     clock.advance(5)
     joined.state(read_statement(mixing("bay 1")), clock.now(), None)
     assert [each.areas for each in joined.planned_next(clock.now())] == [("bay 2",)]

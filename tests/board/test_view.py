@@ -154,7 +154,7 @@ def test_critical_comes_before_timely_and_late_before_soon() -> None:
     assert told == [("critical", "late", 3), ("critical", "heads-up", 2), ("timely", "late", 1)]
 
 
-def test_an_alert_carries_its_step_in_its_id_and_offers_to_state_it() -> None:
+def test_an_alert_names_its_step_and_offers_to_state_it() -> None:
     house = FakeHouse()
     house.state(mixing(), NOW - 11 * MIN, "mixer")
     [alert] = _view(house)["alerts"]
@@ -191,3 +191,14 @@ def test_a_reading_that_jumped_is_asked_about_without_a_command_for_a_finger() -
     assert build_view(told, NOW)["questions"] == [
         {"entry": 7, "text": "slab from 20 °C to 36 °C: is that right? if not, take it back"}
     ]
+
+
+def test_a_window_that_is_called_out_elsewhere_is_no_deadline_of_this_phone() -> None:
+    house = FakeHouse()
+    house.state(mixing(), NOW - 11 * MIN, "mixer")
+    told = dict(house.snapshot(NOW))
+    assert build_view(ViewParts(told, house.floor(), (), ()), NOW)["deadlines"]
+    told["batches"] = [
+        {**each, "windows": [{**window, "calls": []} for window in each["windows"]]} for each in told["batches"]
+    ]
+    assert build_view(ViewParts(told, house.floor(), (), ()), NOW)["deadlines"] == []

@@ -8,7 +8,7 @@ import pytest
 
 from mixclock.decide.alerting.alone import CONTACT_AFTER, NO_DEVICE, alone_alert
 from mixclock.decide.alerting.grit import grit_kg, stir_alert
-from mixclock.decide.plan.days.advice import next_batch
+from mixclock.decide.plan.days.comingbuckets import buckets_left
 from mixclock.decide.plan.days.planjson import plan_text, plans_in
 from mixclock.decide.plan.floor.coverage import batches_of, covered, stocks_of, used_l
 from mixclock.decide.plan.floor.plans import Plan
@@ -65,7 +65,7 @@ def test_a_patch_has_its_own_bucket_clock_and_upsets_neither_coat_nor_plan() -> 
     log.add(4, Poured(1))
     names = {track.name for track in log.tracks() if track.area is not None}
     assert names == {TACK_FREE, RECOAT}, "nobody is called to roll or flake a patch"
-    assert next_batch(standing, plans_in(log.entries)[-1]) is None
+    assert list(buckets_left(standing, plans_in(log.entries)[-1])) == []
 
 
 def test_a_product_that_nobody_knows_is_no_spot_either() -> None:
@@ -182,6 +182,8 @@ def test_who_works_alone_is_called_after_a_quarter_of_an_hour_and_then_the_conta
     assert late.stage is Stage.LATE
     log.add(20.5, Heard())
     assert asked(30) is None, "a heard is a sign of life"
+    log.add(35, Reading(air_c=18.0, logger="shed sensor"))
+    assert asked(36) is not None, "a sensor on a wall is none"
     log.add(31, Poured(1))
     assert asked(50) is None, "no bucket lives any more, and this resin has no solvent"
 

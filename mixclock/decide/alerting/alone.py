@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.shapes import Alert, Quiet, Stage
 from mixclock.decide.tracks import Track
-from mixclock.job.entry import CupUsed, Delivered, Entry, FactorUsed, ForecastTaken, Planned, ProfileUsed, Raised
-from mixclock.job.entry import WatchEvent as Watch
+from mixclock.job.entry import Entry
+from mixclock.job.origins import is_said
 from mixclock.job.profile import Family
 from mixclock.job.progress import Standing
 from mixclock.job.steps import CHECK_IN, TACK_FREE, row_of
@@ -23,7 +23,6 @@ SOLVENT = frozenset({Family.POLYURETHANE, Family.ACRYLIC})
 """Families whose thinner is about until they are tack free."""
 
 SOLVENT_ABOUT = timedelta(hours=2)
-BY_MACHINE = (Raised, Delivered, Watch, ProfileUsed, FactorUsed, CupUsed, Planned, ForecastTaken)
 
 
 def alone_alert(standing: Standing, tracks: Sequence[Track], now: datetime) -> Alert | None:
@@ -45,10 +44,7 @@ def alone_alert(standing: Standing, tracks: Sequence[Track], now: datetime) -> A
 
 def _last_sign(standing: Standing, now: datetime) -> Entry | None:
     """The last that a person said."""
-    for entry in reversed(standing.entries):
-        if not isinstance(entry.facts, BY_MACHINE) and entry.written <= now:
-            return entry
-    return None
+    return next((entry for entry in reversed(standing.entries) if is_said(entry) and entry.written <= now), None)
 
 
 def _is_risky(standing: Standing, tracks: Sequence[Track], now: datetime) -> bool:

@@ -5,32 +5,16 @@ from __future__ import annotations
 from typing import ClassVar
 
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import (
-    CupUsed,
-    Delivered,
-    Entry,
-    FactorUsed,
-    Heard,
-    JobFinished,
-    JobMended,
-    JobStarted,
-    Planned,
-    ProfileUsed,
-    Raised,
-    WatchEvent,
-    Withdrawn,
-)
+from mixclock.job.entry import Entry, Heard, JobFinished, JobMended, JobStarted, Raised, Withdrawn
 from mixclock.job.folding import site_of
 from mixclock.job.mending import contradictions
 from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.origins import BY_MACHINE, is_said
 from mixclock.job.progress import Standing
 from mixclock.job.saying import Attribution, CannotTellError, checked, clock
 from mixclock.job.statements.fields import ENTRY, NAMES, word
 from mixclock.job.statements.statement import Statement
 from mixclock.values import replace
-
-BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, CupUsed, Planned)
-"""What no person states, and so no person withdraws."""
 
 
 class HeardStatement(Statement):
@@ -120,7 +104,7 @@ def _refuse_contradiction(standing: Standing, meant: Entry) -> None:
 def _last_statement(standing: Standing, by: str | None) -> Entry:
     for entry in sorted(standing.live(), key=lambda each: -each.number if each.origin is None else 0):
         mine = by is None or entry.by == by
-        if mine and entry.origin is None and not isinstance(entry.facts, (*BY_MACHINE, JobStarted, Withdrawn)):
+        if mine and entry.origin is None and is_said(entry) and not isinstance(entry.facts, JobStarted | Withdrawn):
             return entry
     raise CannotTellError("there is nothing to withdraw" + (f" that {by} stated" if by else ""))
 

@@ -11,6 +11,7 @@ from mixclock.decide.why.symptoms import SOUND
 from mixclock.formulas.air import dew_margin_k, dew_point_c
 from mixclock.job.dayentries import Answered, KitAsked, Settled
 from mixclock.job.entry import (
+    TOLD_BY_MACHINE,
     Delivered,
     Entry,
     ForecastTaken,
@@ -20,12 +21,10 @@ from mixclock.job.entry import (
     Measured,
     Noted,
     PhotoTaken,
-    Planned,
     ProfileUsed,
     Raised,
     Reading,
     Traffic,
-    WatchEvent,
     Withdrawn,
 )
 from mixclock.job.progress import Raising
@@ -37,8 +36,6 @@ from mixclock.words.saidback import measured_words
 
 LATE_FROM_S = 5.0
 """From here on an alert counts as late: two seconds are promised, and a second or two go in sending (judgement)."""
-
-_MACHINE = (Raised, Delivered, Planned, WatchEvent)
 
 
 def reading_table(record: Record) -> RecordTable:
@@ -244,7 +241,7 @@ def _statements(record: Record, entries: Iterable[Entry], intro: str) -> RecordT
         (entry.number, entry.happened, entry.written, entry.facts.kind, _what(entry, units), entry.by, entry.note,
          _withdrawal(record, entry, withdrawn_by))
         for entry in entries
-        if not isinstance(entry.facts, _MACHINE)
+        if entry.facts.kind not in TOLD_BY_MACHINE
     )  # fmt: skip
     return table("statements", "Every statement", columns, rows,
                  intro=intro)  # fmt: skip

@@ -13,15 +13,16 @@ from mixclock.decide.alerting.closing import batch_for, is_alerted, stages_of
 from mixclock.decide.alerting.dayends import Place, PlanSays
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hours import is_working
+from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left
 from mixclock.decide.plan.floor.acid import neutraliser_beside
-from mixclock.decide.plan.floor.coverage import batches_of, covered, measures
+from mixclock.decide.plan.floor.coverage import batches_of, measures
 from mixclock.decide.plan.floor.pieces import ordered_areas
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.quantities import amounts, kit_l
 from mixclock.decide.shapes import Alert, NextBatch, Rank, Shortage, Stage
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
-from mixclock.job.progress import Batch, Standing, is_lost
+from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, NEUTRALISE, NEXT_BATCH, RINSE, SHORT, WET_EDGE
 
@@ -109,23 +110,8 @@ def next_batch_advice(
     return tuple(alert for alert in found if alert is not None)
 
 
-def next_batch(standing: Standing, plan: Plan) -> PlannedBatch | None:
-    """The batch of the plan that nobody has mixed yet: batches are counted, and areas that are done are passed over."""
-    mixed = max((batch.id for batch in standing.batches), default=0) - sum(map(is_lost, standing.batches))
-    mixed -= sum(batch.spot is not None and not is_lost(batch) for batch in standing.batches)
-    for batch in sorted(plan.batches, key=lambda each: each.number):
-        coat = standing.site.coat(batch.coat)
-        if batch.number <= mixed or coat is None:
-            continue
-        known = covered(standing, coat)
-        areas = [area for name in batch.areas if (area := standing.site.area(name)) is not None]
-        if any(known.left_m2(area) > 0.0 for area in areas):
-            return batch
-    return None
-
-
 def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime) -> Alert | None:
-    batch = next_batch(standing, plan)
+    batch = next(buckets_left(standing, plan), None)
     if batch is None or not plan.feasible or not is_working(standing.site, now):
         return None
     mix = next((step for step in plan.steps if step.batch == batch.number and step.kind == "mix"), None)
@@ -238,16 +224,11 @@ def _expected_end(plan: Plan, step: PlannedStep, batch: Batch, now: datetime) ->
 def _short(standing: Standing, bought_by: Plan) -> Alert | None:
     """Whether what was bought does the coat that is under way at the rate at which it really goes."""
     for coat in standing.site.coats:
-        if batches_of(standing, coat) and _is_unfinished(standing, coat):
+        if batches_of(standing, coat) and areas_left(standing, coat):
             found = _short_of(standing, coat, bought_by)
             if found is not None:
                 return found
     return None
-
-
-def _is_unfinished(standing: Standing, coat: Coat) -> bool:
-    known = covered(standing, coat)
-    return any(known.left_m2(area) > 0.0 for area in ordered_areas(standing.site, coat))
 
 
 def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:

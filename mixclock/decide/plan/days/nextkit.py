@@ -13,22 +13,21 @@ from datetime import datetime, timedelta
 from mixclock.decide.hot import hot_since
 from mixclock.decide.hours import local
 from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, StillOpen, Way, Why
-from mixclock.decide.plan.days.advice import bought_l, next_batch
+from mixclock.decide.plan.days.advice import bought_l
+from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
 from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.days.planner import Bench, Standpoint
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
-from mixclock.decide.plan.floor.coverage import covered, used_l
-from mixclock.decide.plan.floor.films import coats_in_order
-from mixclock.decide.plan.floor.pieces import ordered_areas
+from mixclock.decide.plan.floor.coverage import used_l
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.quantities import kit_l
 from mixclock.decide.plan.floor.sheettiming import SheetTiming
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Standing
-from mixclock.job.site import Area, Coat, in_file_order
+from mixclock.job.site import Coat, in_file_order
 from mixclock.job.slabmoisture import moisture_objection, slab_moisture
 from mixclock.job.steps import POUR_OUT, WET_EDGE
 from mixclock.values import dataclass, replace
@@ -98,18 +97,13 @@ def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAn
 
 def _goal(standing: Standing, plans: Sequence[Plan]) -> _Goal | None:
     """What comes next: the plan's next batch, else the first area that is left of the first coat that is."""
-    planned = next_batch(standing, plans[-1]) if plans else None
+    planned = next(buckets_left(standing, plans[-1]), None) if plans else None
     coat = standing.site.coat(planned.coat) if planned else None
     if planned is not None and coat is not None:
-        known = covered(standing, coat)
-        left = [name for name in planned.areas if (area := standing.site.area(name)) and known.left_m2(area) > 0.0]
-        return _Goal(coat, tuple(left))
-    for coat in coats_in_order(replace(standing.site, coats=in_file_order(standing.site.coats))):
-        known = covered(standing, coat)
-        for area in ordered_areas(standing.site, coat):
-            if known.left_m2(area) > 0.0:
-                return _Goal(coat, (area.name,))
-    return None
+        left = {area.name for area in areas_left(standing, coat)}
+        return _Goal(coat, tuple(name for name in planned.areas if name in left))
+    found = coat_left(standing)
+    return _Goal(found[0], (found[1][0].name,)) if found else None
 
 
 class _KitQuestion:
@@ -189,9 +183,8 @@ class _KitQuestion:
 
     def _try(self, stretch: Stretch, share: float = 1.0, joined: bool = True) -> OneBucket | TooMuch:
         """One more bucket: for a share of the next areas, joined to the wet edges or not."""
-        known = covered(self.standing, self.goal.coat)
-        areas = [area for name in self.goal.areas if (area := self.standing.site.area(name)) is not None]
-        left = tuple(_part_of(area, share * known.left_m2(area) / area.size_m2) for area in areas)
+        rest = {area.name: area for area in areas_left(self.standing, self.goal.coat)}
+        left = tuple(part_of(rest[name], share) for name in self.goal.areas if name in rest)
         begins = self.begins if stretch.start <= self.now else stretch.start
         return fits_in(
             self.bench, self.stood, BucketPlace(self.goal.coat, self.profile, left, begins, stretch.end, joined)
@@ -339,10 +332,3 @@ class _KitQuestion:
             pour_by=found.pour_by,
             left_l=self.left_l,
         )
-
-
-def _part_of(area: Area, share: float) -> Area:
-    """A share of an area, with its share of the edge to cut in."""
-    if share >= 1.0:
-        return area
-    return replace(area, size_m2=area.size_m2 * share, edge_m=practice.edge_m(area).value * share)

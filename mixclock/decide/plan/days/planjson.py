@@ -1,7 +1,4 @@
-"""A plan as the log keeps it: compact JSON that reads back as the same plan.
-
-Each batch also carries its areas and who mixes it, so that a reader needs no steps to say what comes next.
-"""
+"""A plan as the log keeps it: compact JSON that reads back as the same plan."""
 
 from __future__ import annotations
 
