@@ -36,7 +36,6 @@ from mixclock.job.entry import (
     Entry,
     Heard,
     JobStarted,
-    Raised,
     Withdrawn,
 )
 from mixclock.job.instants import json_text
@@ -256,11 +255,7 @@ class JoinedHouse:
     def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:
         """Of the alerts on a phone's glass those that were raised; the others sound as soon as they are."""
         standing = self._read()
-        raised = (
-            {each.entry.facts.alert for each in standing.raisings if isinstance(each.entry.facts, Raised)}
-            if standing
-            else set()
-        )
+        raised = standing.alerts_raised if standing else ()
         known = tuple(alert for alert in alerts if alert in raised)
         if not known:
             raise RefusedError("none of these was called out yet: state the step when it is done")

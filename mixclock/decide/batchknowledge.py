@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from mixclock.decide.buckets import BucketAnswer
 from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
+from mixclock.job.entry import FactorUsed
 from mixclock.job.profile import Profile, WindowRule
 from mixclock.job.progress import Batch
 from mixclock.job.windownames import is_limit
@@ -12,7 +13,11 @@ from mixclock.values import replace
 
 def learned_of(batch: Batch, window: str) -> LearnedFactor:
     """What was known of the product when the batch was mixed: later lessons change no earlier batch."""
-    used = batch.factors.get(window)
+    return factor_of(batch.factors.get(window))
+
+
+def factor_of(used: FactorUsed | None) -> LearnedFactor:
+    """The factor as it was logged; nothing learned where none was."""
     return LearnedFactor(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
 
 

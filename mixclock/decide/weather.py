@@ -99,6 +99,10 @@ class Weather:
     humidity: Course
     slab_source: str = "slab"
 
+    def at(self, at_s: float) -> tuple[float, float, float]:
+        """What air, humidity and slab likely are at an instant, as the dew margin asks for them."""
+        return self.air.likely.at(at_s), self.humidity.likely.at(at_s), self.slab.likely.at(at_s)
+
     @cached_property
     def slab_humidity_pct(self) -> History:
         """Water in the air at the slab, as a share of what air of the slab's temperature can hold."""
@@ -336,7 +340,7 @@ def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], f
 
 def _later(history: History | None, by_s: float) -> History | None:
     """The same course of things, on a clock that was set since."""
-    return history and History(tuple(at_s + by_s for at_s in history.times_s), history.values)
+    return history and history.shifted(by_s)
 
 
 def _stale(from_s: float) -> History:

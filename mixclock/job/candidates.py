@@ -43,7 +43,7 @@ def being_mixed(standing: Standing, when: datetime) -> list[Batch]:
 
 def in_the_bucket(standing: Standing, when: datetime, areas: Sequence[str] = ()) -> list[Batch]:
     """Batches that nobody has stated to be out of the bucket; of those for some areas where any are for them."""
-    held = [batch for batch in standing.batches if batch.combined.at <= when and not _out(batch)]
+    held = [batch for batch in standing.batches if batch.combined.at <= when and not batch.is_out]
     there = [batch for batch in held if set(batch.areas) & set(areas)]
     return _not_long_past(standing, there or held, POUR_OUT, when)
 
@@ -60,7 +60,7 @@ def waiting_for(standing: Standing, step: str, when: datetime, areas: Sequence[s
 def step_done(batch: Batch, step: str, areas: Sequence[str] = ()) -> StatedFact | None:
     """When a step was stated on all of the areas (of the batch, where none are named)."""
     if step == POUR_OUT:
-        return batch.emptied if _out(batch) else None
+        return batch.emptied if batch.is_out else None
     places = [(portion, area) for portion in batch.portions for area in portion.areas if not areas or area in areas]
     if not places:
         return None if areas else batch.done.get(step)
@@ -71,11 +71,6 @@ def step_done(batch: Batch, step: str, areas: Sequence[str] = ()) -> StatedFact 
 def where_it_lies(batch: Batch) -> tuple[str, ...]:
     """The areas on which a batch was poured, or is meant to be."""
     return tuple(dict.fromkeys(area for portion in batch.portions for area in portion.areas)) or batch.areas
-
-
-def _out(batch: Batch) -> bool:
-    """Whether somebody stated that the bucket is empty; a pour that was only implied may still be stated."""
-    return batch.emptied is not None and not any(portion.assumed for portion in batch.portions)
 
 
 def _settled(batch: Batch, step: str, areas: Sequence[str]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
 from mixclock.job.entry import Entry, Noted, Raised
@@ -19,7 +19,12 @@ def crew_numbers(site: Site, entries: Sequence[Entry]) -> Mapping[str, str]:
     """Each person's number: those of the job file in its order, then others as they first stated something."""
     stated = [entry.by for entry in entries if entry.by is not None]
     people = dict.fromkeys(name for name in (*(person.name for person in site.crew), *stated) if name not in NO_CREW)
-    return MappingProxyType({name: f"crew {number}" for number, name in enumerate(people, start=1)})
+    return MappingProxyType(numbered(people))
+
+
+def numbered(people: Iterable[str]) -> dict[str, str]:
+    """What each of these is called on such a paper."""
+    return {name: f"crew {number}" for number, name in enumerate(people, start=1)}
 
 
 def numbered_entries(entries: Sequence[Entry], numbers: Mapping[str, str]) -> tuple[Entry, ...]:

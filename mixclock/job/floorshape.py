@@ -17,7 +17,7 @@ from mixclock.formulas.outline import (
     sector_edge_m,
     sector_m2,
 )
-from mixclock.units import UnitError, area_m2, length_m
+from mixclock.units import UnitError, area_m2, length_m, sides_of, two_lengths_m
 from mixclock.values import dataclass
 
 MOST_TERMS = 40
@@ -30,7 +30,6 @@ _CIRCLE = re.compile(
 )
 _BEFORE = re.compile(r"^(radius|across|diameter)\s+(.+)$", re.IGNORECASE)
 _TRIANGLE = re.compile(r"^triangle\s+(.+)$", re.IGNORECASE)
-_SIDES = re.compile(r"\s*(?:[x×*]|\bby\b)\s*(?=[\d.])")
 
 
 @dataclass(frozen=True)
@@ -106,7 +105,7 @@ def _figure(text: str) -> FloorFigure:
     if triangle is not None:
         base, height = _two(triangle.group(1), text)
         return FloorFigure("triangle", base * height / 2.0, base + height + math.hypot(base, height), (base, height))
-    if len(_SIDES.split(text)) == 2:
+    if len(sides_of(text)) == 2:
         one, other = _two(text, text)
         return FloorFigure("sides", area_m2(text), 2.0 * (one + other), (one, other))
     return FloorFigure("plain", area_m2(text), None)
@@ -127,12 +126,10 @@ def _circle(found: re.Match[str], text: str) -> FloorFigure:
 
 
 def _two(text: str, whole: str) -> tuple[float, float]:
-    sides = _SIDES.split(text)
+    sides = sides_of(text)
     if len(sides) != 2:
         raise UnitError(f"'{whole}' needs two sides: write 'triangle 3 m x 4 m'")
-    unit = re.sub(r"^[\d\s.,/-]+", "", sides[1])
-    first = sides[0] if re.search(r"[^\d\s.,/-]", sides[0]) else f"{sides[0]} {unit}"
-    return length_m(first), length_m(sides[1])
+    return two_lengths_m(*sides)
 
 
 def read_corners(texts: Sequence[str]) -> FloorShape:

@@ -148,11 +148,18 @@ def mistakes_in(question: JobQuestion, answers: Answers) -> list[str]:
 
 def mistakes_about(question: JobQuestion, text: str, answers: Answers) -> list[str]:
     """Of all mistakes of a job those that are about one answer, in words without its key."""
-    label = answers.get(f"{question.table}.{question.number}.name", "") or str(question.number)
-    where = f"{question.table}[{label}].{question.key}" if question.number else question.path
+    where = place_of(question, answers)
     _, found = try_site(text)
     told = (each for each in found if each.where == where and not each.what.startswith("is missing"))
     return [f"{each.what}; {each.mend}" for each in told if not _comes_later(question, each.what)]
+
+
+def place_of(question: JobQuestion, answers: Answers) -> str:
+    """Where a mistake in the answer would be: its row is called by its name, where it has one."""
+    if not question.number:
+        return question.path
+    label = answers.get(f"{question.table}.{question.number}.name", "") or str(question.number)
+    return f"{question.table}[{label}].{question.key}"
 
 
 def _comes_later(question: JobQuestion, what: str) -> bool:

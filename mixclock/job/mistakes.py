@@ -70,6 +70,11 @@ def did_you_mean(name: str, known: Iterable[str], else_say: str = "known are: ")
     return f"{else_say}{', '.join(names)}" if names else "leave it out"
 
 
+def first_line(error: Exception) -> str:
+    """What an error says first; its kind where it says nothing."""
+    return str(error).splitlines()[0] if str(error) else type(error).__name__
+
+
 def quoted(value: object, longest: int = 40) -> str:
     """A value as it stands in a message, cut short where somebody pasted a page."""
     text = value if isinstance(value, str) else repr(value)

@@ -5,7 +5,7 @@ Pure: the same entries give the same standing, so a restart changes nothing and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Protocol
@@ -115,6 +115,15 @@ class Batch:
             return 0.0
         return max(0.0, self.volume_l - sum(portion.volume_l or 0.0 for portion in self.portions))
 
+    @property
+    def is_out(self) -> bool:
+        """Whether somebody stated that the bucket is empty; a pour that was only implied may still be stated."""
+        return self.emptied is not None and not any(portion.assumed for portion in self.portions)
+
+    def portion(self, number: int | None) -> Portion | None:
+        """The portion of that number."""
+        return next((portion for portion in self.portions if portion.number == number), None)
+
 
 def is_lost(batch: Batch) -> bool:
     """Whether a bucket was dumped before any of it was poured: its floor is still to be done."""
@@ -219,6 +228,11 @@ class Standing:
             if isinstance(raising.entry.facts, Raised):
                 found.setdefault(raising.entry.facts.alert, []).append(raising)
         return {alert: tuple(raisings) for alert, raisings in found.items()}
+
+    @property
+    def alerts_raised(self) -> Iterable[str]:
+        """The alerts that were raised, each once."""
+        return self._raised.keys()
 
     def with_raisings(self, entries: tuple[Entry, ...], log: RaisingKeeper) -> Standing:
         """The same with what was raised, as who follows the job has it by alert already."""

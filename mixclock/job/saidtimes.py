@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 
 from mixclock.job.saying import CannotTellError
 from mixclock.units import TypedTime, clock_time, span_s, write_time_of_day
@@ -21,7 +21,7 @@ def instant_meant(typed: TypedTime, zone: tzinfo, now: datetime) -> datetime:
     if typed.utc_offset_s is not None:
         zone = timezone(timedelta(seconds=typed.utc_offset_s))
     day = typed.date if typed.date is not None else now.astimezone(zone).date()
-    naive = datetime.combine(day, time(typed.hour, typed.minute, typed.second, typed.microsecond))
+    naive = typed.on(day)
     instant = _in_zone(naive, zone, now)
     if typed.date is None and instant - now > _HALF_A_DAY:
         instant = _in_zone(naive - timedelta(days=1), zone, now)
@@ -40,7 +40,7 @@ def instant_on_day_of(
         return instant_meant(typed, zone, of)
     there = of.astimezone(zone)
     date_meant = _day_meant(there.date(), day, now.astimezone(zone).date() if now else None)
-    naive = datetime.combine(date_meant, time(typed.hour, typed.minute, typed.second, typed.microsecond))
+    naive = typed.on(date_meant)
     instant = _in_zone(naive, zone, of)
     if not day and instant < of and typed.hour < 12 and instant + _HALF_A_DAY >= of:
         return _in_zone(naive + _HALF_A_DAY, zone, of)
@@ -66,7 +66,7 @@ def _nearest_weekday(base: date, said: str) -> date:
     return base + timedelta(days=after if after <= 3 else after - 7)
 
 
-_WORDS_OF_DAY = {"noon": time(12), "midday": time(12), "midnight": time(0)}
+_WORDS_OF_DAY = {word: TypedTime(None, hour, 0) for word, hour in (("noon", 12), ("midday", 12), ("midnight", 0))}
 _DAYS_BACK = {"today": 0, "yesterday": 1}
 
 
@@ -87,14 +87,11 @@ def instant_said(text: str, zone: tzinfo, now: datetime) -> datetime:
         return instant_meant(clock_time(text), zone, now)
     back = _DAYS_BACK.get(first)
     said = rest.removeprefix("at ") if back is not None else plain
-    of_day = _WORDS_OF_DAY.get(said)
-    if of_day is None:
-        typed = clock_time(said)
-        of_day = time(typed.hour, typed.minute, typed.second)
+    typed = _WORDS_OF_DAY.get(said) or clock_time(said)
     day = now.astimezone(zone).date() - timedelta(days=back or 0)
-    instant = _in_zone(datetime.combine(day, of_day), zone, now)
+    instant = _in_zone(typed.on(day), zone, now)
     late = back is None and instant - now > _HALF_A_DAY
-    return _in_zone(datetime.combine(day - timedelta(days=1), of_day), zone, now) if late else instant
+    return _in_zone(typed.on(day - timedelta(days=1)), zone, now) if late else instant
 
 
 def instant_to_come(typed: TypedTime, zone: tzinfo, now: datetime, days: Sequence[date] = ()) -> datetime:
@@ -106,11 +103,10 @@ def instant_to_come(typed: TypedTime, zone: tzinfo, now: datetime, days: Sequenc
     if typed.utc_offset_s is not None:
         zone = timezone(timedelta(seconds=typed.utc_offset_s))
     today = now.astimezone(zone).date()
-    of_day = time(typed.hour, typed.minute, typed.second, typed.microsecond)
     if typed.date is not None:
-        return _in_zone(datetime.combine(typed.date, of_day), zone, now)
+        return _in_zone(typed.on(typed.date), zone, now)
     to_come = sorted(day for day in days if day >= today) or [today, today + timedelta(days=1)]
-    found = [_in_zone(datetime.combine(day, of_day), zone, now) for day in to_come]
+    found = [_in_zone(typed.on(day), zone, now) for day in to_come]
     return next((instant for instant in found if instant >= now), found[-1])
 
 

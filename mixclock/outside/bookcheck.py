@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from mixclock.job.entry import Delivered, JobStarted, Withdrawn
 from mixclock.job.folding import fold
+from mixclock.job.mistakes import first_line
 from mixclock.outside.book import Book
 from mixclock.outside.bookcopies import copies_of
 from mixclock.outside.bookerrors import said_plainly
@@ -67,7 +68,7 @@ def _contradictions(book: Book, job: str) -> Iterator[str]:
     try:
         standing = fold(job, entries)
     except ValueError as error:
-        yield f"it cannot be worked out ({str(error).splitlines()[0]})"
+        yield f"it cannot be worked out ({first_line(error)})"
         return
     for batch in standing.batches:
         for portion in batch.portions:

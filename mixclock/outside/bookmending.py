@@ -168,8 +168,7 @@ def _lost(number: int, here: Sequence[Row], chosen: Sequence[Row], clock: Clock)
 
 
 def _write(fresh: Path, rows: Sequence[Row], drawers_from: Sequence[sqlite3.Connection | None]) -> None:
-    for old in (fresh, *_beside(fresh)):
-        old.unlink(missing_ok=True)
+    _remove(fresh)
     os.close(os.open(fresh, os.O_CREAT | os.O_RDWR, 0o600))
     target = sqlite3.connect(fresh, isolation_level=None)
     try:
@@ -219,8 +218,7 @@ def _put(target: sqlite3.Connection, drawer: str, found: Sequence[Sequence[objec
 def _set_aside(book: Path, clock: Clock) -> Path | None:
     """Keep what is damaged under another name: somebody may get more out of it than we can."""
     if not book.exists() or book.stat().st_size == 0:
-        for left in (book, *_beside(book)):
-            left.unlink(missing_ok=True)
+        _remove(book)
         return None
     name = f"{book.name}.damaged-{clock.now():%Y%m%dT%H%M%SZ}"
     aside, count = book.with_name(name), 1
@@ -243,6 +241,11 @@ def _opened(copies: Iterable[Path]) -> list[sqlite3.Connection]:
         with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
             found.append(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro&immutable=1", uri=True))
     return found
+
+
+def _remove(book: Path) -> None:
+    for each in (book, *_beside(book)):
+        each.unlink(missing_ok=True)
 
 
 def _beside(book: Path) -> tuple[Path, Path]:

@@ -20,7 +20,7 @@ from typing import Any
 from mixclock.job.entry import Delivered, Entry, Facts, Heard, JobStarted, PhotoTaken, Raised, Withdrawn
 from mixclock.job.folding import cached_site, fold
 from mixclock.job.instants import utc_from, utc_text
-from mixclock.job.mistakes import quoted
+from mixclock.job.mistakes import first_line, quoted
 from mixclock.job.origins import batch_numbers, begins_batch, stamps_of
 from mixclock.outside.book import Book
 from mixclock.outside.bookdrawers import Picture
@@ -224,10 +224,8 @@ class _Joining:
         except BookError:
             raise
         except WRONG_INSIDES as error:
-            said = str(error).splitlines()[0] if str(error) else type(error).__name__
-            raise BookError(
-                f"{self.file.path}: its entries make no job ({said[:120]}); nothing was imported"
-            ) from error
+            said = first_line(error)[:120]
+            raise BookError(f"{self.file.path}: its entries make no job ({said}); nothing was imported") from error
 
     def _new(
         self, here: Mapping[str, int], places: Mapping[tuple[str, int], str], batch_of: Mapping[str, int]

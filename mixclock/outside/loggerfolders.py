@@ -10,6 +10,7 @@ from typing import Any
 
 from mixclock.job.loggertable import LoggerWish
 from mixclock.job.loggertimes import TimeOrder
+from mixclock.job.mistakes import first_line
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.loggers import read_export, take_export
@@ -98,6 +99,6 @@ class FolderWatch:
             table = read_export(path, folder.wish)
             taken = take_export(self._book, folder.job, table, path.stem, area=folder.area, slab=folder.slab, now=now)
         except CannotTellError as error:
-            return str(error).splitlines()[0]
+            return first_line(error)
         held = f"; {len(taken.held_back)} held back, the first: {taken.held_back[0].why}" if taken.held_back else ""
         return f"{path.name}: {len(taken.new)} readings taken{held}" if taken.new or held else None

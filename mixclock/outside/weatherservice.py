@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 
 from mixclock import __version__
 from mixclock.job.forecastreading import ExpectedWeather, read_forecast_json
-from mixclock.job.mistakes import Mistakes
+from mixclock.job.mistakes import Mistakes, first_line
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.atomicfile import write_atomically
 
@@ -73,9 +73,8 @@ class WeatherService:
                 text, fetched = self._get(str(json.loads(place)["properties"]["forecastHourly"]))
             return read_forecast_json(text, self._base), fetched
         except (Mistakes, KeyError, TypeError, ValueError) as error:
-            first = str(error).splitlines()[0] if str(error) else type(error).__name__
             raise WeatherError(
-                f"{self._base}: answered what is no forecast ({first}); try `mixclock forecast FILE`"
+                f"{self._base}: answered what is no forecast ({first_line(error)}); try `mixclock forecast FILE`"
             ) from error
 
     def _get(self, url: str) -> tuple[str, datetime]:

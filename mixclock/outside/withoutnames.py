@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
-from mixclock.job.crewnumbers import crew_numbers
+from mixclock.job.crewnumbers import crew_numbers, numbered
 from mixclock.job.entry import Entry, Noted
 from mixclock.job.folding import cached_site, fold
 from mixclock.job.mistakes import did_you_mean, quoted
@@ -115,8 +115,7 @@ def same_name(name: str) -> str:
 def _people(numbers: Mapping[str, str]) -> Mapping[str, str]:
     """Everybody once, however the name was typed."""
     first = {same_name(name): name for name in reversed(list(numbers))}
-    people = [name for name in numbers if first[same_name(name)] == name]
-    return {name: f"crew {number}" for number, name in enumerate(people, start=1)}
+    return numbered(name for name in numbers if first[same_name(name)] == name)
 
 
 def _renamed(renamed: Sequence[str], people: Sequence[str]) -> Mapping[str, str]:

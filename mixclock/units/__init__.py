@@ -17,9 +17,11 @@ from mixclock.units.reading import (
     pct,
     rate_m2_h,
     rate_m_h,
+    sides_of,
     spread_m2_l,
     temp_c,
     temp_difference_k,
+    two_lengths_m,
     volume_l,
 )
 from mixclock.units.scales import Scale, degrees_scale

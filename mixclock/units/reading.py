@@ -104,14 +104,29 @@ def area_m2(text: str, *, bare: str | None = None) -> float:
     (11.5, 11.15)
     """
     plain = tidied(text, kinds.AREA)
-    sides = re.split(_SIDES, plain)
+    sides = sides_of(plain)
     if len(sides) != 2:
         return read(text, kinds.AREA, bare)
-    unit = re.sub(r"^[\d\s.,/-]+", "", sides[1])
+    one_m, other_m = two_lengths_m(*sides)
+    return checked(one_m * other_m, kinds.AREA, plain)
+
+
+def sides_of(text: str) -> list[str]:
+    """The sides of a floor that is given as one times the other; the text alone where it is not."""
+    return re.split(_SIDES, text)
+
+
+def two_lengths_m(one: str, other: str) -> tuple[float, float]:
+    """Two lengths in m, of which the first may leave its unit to the second.
+
+    >>> two_lengths_m("3", "4 m")
+    (3.0, 4.0)
+    """
+    unit = re.sub(r"^[\d\s.,/-]+", "", other)
     if not unit:
-        raise UnitError(f"{plain} what? write {plain} m or {plain} ft")
-    first = sides[0] if re.search(r"[^\d\s.,/-]", sides[0]) else f"{sides[0]} {unit}"
-    return checked(length_m(first) * length_m(sides[1]), kinds.AREA, plain)
+        raise UnitError(f"{one.strip()} x {other.strip()} what? write {one.strip()} x {other.strip()} m or ft")
+    first = one if re.search(r"[^\d\s.,/-]", one) else f"{one} {unit}"
+    return length_m(first), length_m(other)
 
 
 def length_m(text: str, *, bare: str | None = None) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime, time
 
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import read
@@ -22,6 +22,9 @@ _CLOCK = (
 _WRITE_TIME = "write 9:42 or 2026-04-13 08:00"
 
 
+Day = date
+
+
 @dataclass(frozen=True)
 class TypedTime:
     """A time of day as it was typed; the reader of it knows which zone, and which day where none was typed."""
@@ -32,6 +35,10 @@ class TypedTime:
     second: int = 0
     microsecond: int = 0
     utc_offset_s: int | None = None
+
+    def on(self, day: Day) -> datetime:
+        """That hour of a day, in whatever zone."""
+        return datetime.combine(day, time(self.hour, self.minute, self.second, self.microsecond))
 
 
 def span_s(text: str, *, bare: str | None = None) -> float:

@@ -13,6 +13,7 @@ from mixclock.job.jobquestions import (
     job_text,
     mistakes_about,
     mistakes_in,
+    place_of,
     question_at,
     questions,
     with_another,
@@ -87,8 +88,7 @@ def _keep(talk: Talk, typed: str) -> Step:
 def _path_of(where: str, answers: Mapping[str, str]) -> str | None:
     """The question that a mistake of the whole file is about."""
     for each in questions(answers):
-        label = answers.get(f"{each.table}.{each.number}.name", "") or str(each.number)
-        if where in (each.path, f"{each.table}[{label}].{each.key}") or (each.table == where and each.number == 1):
+        if where in (each.path, place_of(each, answers)) or (each.table == where and each.number == 1):
             return each.path
     return None
 

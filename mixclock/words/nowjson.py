@@ -80,7 +80,7 @@ def _portion_json(batch: Batch, window: Window) -> dict[str, Any]:
     in_parts = len(batch.portions) > 1 or (batch.portions and batch.emptied is None)
     if not in_parts or window.area is None:
         return {}
-    portion = next((portion for portion in batch.portions if portion.number == window.portion), None)
+    portion = batch.portion(window.portion)
     if portion is None:
         return {"portion": {"areas": list(batch.areas), "amount_l": plain_json(batch.left_l, 4), "poured_at": None}}
     poured_at = json_text(portion.poured.at)

@@ -237,9 +237,8 @@ class _Figures:
         found = []
         at = self.now
         while at <= until:
-            at_s = at.timestamp()
             try:
-                margin_k = dew_margin_k(*(course.likely.at(at_s) for course in (known.air, known.humidity, known.slab)))
+                margin_k = dew_margin_k(*known.at(at.timestamp()))
             except ValueError:
                 return None
             found.append((at, margin_k))

@@ -139,8 +139,8 @@ def film_sources(standing: Standing, area: str, tracks: Sequence[Track], now: da
 
 def _is_poured_lost(track: Track, gone: datetime | None) -> bool:
     """Whether a portion went on the floor past the late edge of its bucket: only what still flows can be saved."""
-    poured = next((each.poured.at for each in track.batch.portions if each.number == track.portion), None)
-    return gone is not None and poured is not None and poured >= gone
+    portion = track.batch.portion(track.portion)
+    return gone is not None and portion is not None and portion.poured.at >= gone
 
 
 def asked_alone(what: str, since: datetime, work: Callable[[], Made]) -> list[Alert]:

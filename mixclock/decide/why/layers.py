@@ -91,6 +91,11 @@ class Layer:
         return max(piece.since for piece in self.pieces)
 
     @cached_property
+    def volume_l(self) -> float:
+        """How much of it went onto the floor, as far as is known."""
+        return sum(piece.portion.volume_l or 0.0 for piece in self.pieces if piece.portion)
+
+    @cached_property
     def batches(self) -> tuple[Batch, ...]:
         """Its batches, each once."""
         return tuple({piece.batch.id: piece.batch for piece in self.pieces}.values())

@@ -190,9 +190,8 @@ def film_asked(case: Case, laid: Layer, item: Figure) -> Iterator[str]:  # noqa:
     if area is None or wanted is None:
         return
     litres = volume_for_area_l(area.size_m2, wanted)
-    used = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
     film = case.units.write_film(wanted)
-    yield f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, used)} went on it"
+    yield f"{laid.area} takes {_litres(case, litres)} at {film}; {_litres(case, laid.volume_l)} went on it"
 
 
 def parts_measured(case: Case, laid: Layer, item: Figure) -> Iterator[str]:

@@ -31,7 +31,7 @@ def refuse_ended(standing: Standing, batch: Batch) -> None:
 
 def refuse_poured(standing: Standing, batch: Batch) -> None:
     """A bucket is poured out once."""
-    if batch.emptied is not None and not any(portion.assumed for portion in batch.portions):
+    if batch.emptied is not None and batch.is_out:
         raise CannotTellError(
             f"batch {batch.id} was poured out at {clock(standing, batch.emptied.at)}; "
             f"`withdraw {batch.emptied.entry}` first if that was wrong"

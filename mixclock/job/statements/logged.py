@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Entry, Heard, JobFinished, JobMended, JobStarted, Raised, Withdrawn
+from mixclock.job.entry import Entry, Heard, JobFinished, JobMended, JobStarted, Withdrawn
 from mixclock.job.folding import site_of
 from mixclock.job.mending import contradictions
 from mixclock.job.mistakes import did_you_mean, quoted
@@ -29,7 +29,7 @@ class HeardStatement(Statement):
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """The alerts that were heard; without a name, all that stand."""
         said = checked(standing, said)
-        known = {each.entry.facts.alert for each in standing.raisings if isinstance(each.entry.facts, Raised)}
+        known = standing.alerts_raised
         for alert in self.alerts:
             if alert not in known:
                 raise CannotTellError(

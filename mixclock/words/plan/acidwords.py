@@ -95,7 +95,7 @@ def _soda_for(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> str:
 
 
 def _soda(sheet: PlanSheet, coat: str) -> str:
-    take = next((each for each in sheet.take.coats if each.coat == coat), None)
+    take = sheet.take.of(coat)
     if take is None or take.dilution is None or take.dilution.soda_kg is None:
         return ""
     return f"baking soda, {sheet.units.write_mass(take.dilution.soda_kg)}, enough for all of it if it spills"

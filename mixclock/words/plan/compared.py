@@ -35,11 +35,9 @@ def compared_rows(sheet: PlanSheet) -> list[tuple[str, str, str]]:
     if compared is None:
         return []
     systems = (compared.as_planned, compared.instead)
-    rows = [("", *(system.product for system in systems))]
-    for coat in compared.coats:
-        takes = [next((take for take in system.take.coats if take.coat == coat), None) for system in systems]
-        rows.append((coat, *(_quantity(sheet, take) for take in takes)))
-    rows += [
+    rows = [
+        ("", *(system.product for system in systems)),
+        *((coat, *(_quantity(sheet, system.take.of(coat)) for system in systems)) for coat in compared.coats),
         ("flake", *(_flake(sheet, system, compared.coats) for system in systems)),
         ("cost", *(_cost(sheet, system) for system in systems)),
         ("batches", *(str(len(system.plan.batches)) if system.plan.feasible else "does not fit" for system in systems)),

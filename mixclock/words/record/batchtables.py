@@ -238,7 +238,7 @@ def _stated(record: Record, window: Window) -> StatedFact | None:
         return None
     if window.area is None:
         return batch.emptied or (batch.portions[0].poured if batch.portions else None)
-    portion = next((portion for portion in batch.portions if portion.number == window.portion), None)
+    portion = batch.portion(window.portion)
     return portion.step(window.name, window.area) if portion else None
 
 
@@ -277,9 +277,8 @@ def _known_by(record: Record, laid: Layer) -> str:
 
 def _air_at(record: Record, area: str, at: datetime) -> tuple[Cell, ...]:
     """Air, humidity, slab, dew point and margin at an instant, where readings within two hours vouch for them."""
-    conditions, at_s = record.case.weather(area), at.timestamp()
     nearest = [record.case.samples(what, area).nearest(at) for what in ("air", "humidity", "slab")]
     if any(sample is None or abs(sample.at - at) > STALE_AFTER for sample in nearest):
         return (None, None, None, None, None)
-    air, damp, slab = (course.likely.at(at_s) for course in (conditions.air, conditions.humidity, conditions.slab))
+    air, damp, slab = record.case.weather(area).at(at.timestamp())
     return (air, damp, slab, dew_point_c(air, damp), dew_margin_k(air, damp, slab))

@@ -6,9 +6,10 @@ import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 
+from mixclock.decide.batchknowledge import factor_of
 from mixclock.decide.buckets import Bucket as Vesselful
 from mixclock.decide.buckets import BucketAnswer, BucketModel
-from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
+from mixclock.decide.clocks import LearnedFactor
 from mixclock.decide.edges import edge_of
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.timing import Bucketful, Span
@@ -202,8 +203,7 @@ class SheetTiming:
         )
 
     def _learned(self, product: str, window: str) -> LearnedFactor:
-        used = self.standing.factors.get((product.casefold(), window))
-        return LearnedFactor(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
+        return factor_of(self.standing.factors.get((product.casefold(), window)))
 
 
 def _between(spans: Sequence[tuple[Span, float]]) -> Span:

@@ -155,6 +155,10 @@ class TakeOff:
         known = [coat.cost for coat in self.coats if coat.cost is not None]
         return sum(known) if known else None
 
+    def of(self, coat: str) -> CoatTake | None:
+        """What a coat takes."""
+        return next((each for each in self.coats if each.coat == coat), None)
+
     def cost_by_area(self) -> dict[str, float]:
         """What each area costs over all coats, as far as prices are known."""
         found: dict[str, float] = {}

@@ -34,9 +34,7 @@ def _lowest_margin(case: Case, laid: Layer) -> Fact:
     series = tuple(case.samples(what, laid.area) for what in ("slab", "air", "humidity"))
 
     def margin(at: datetime) -> float:
-        at_s = at.timestamp()
-        air, damp, slab = (course.likely.at(at_s) for course in (conditions.air, conditions.humidity, conditions.slab))
-        return dew_margin_k(air, damp, slab)
+        return dew_margin_k(*conditions.at(at.timestamp()))
 
     return _extreme(case, laid, series, margin, min, "slab, air and humidity")
 

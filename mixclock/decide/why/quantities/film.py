@@ -54,8 +54,7 @@ def _whole_area_film(case: Case, laid: Layer) -> float | None:
     area = case.standing.site.area(laid.area)
     if area is None or any(piece.portion is None or len(piece.portion.areas) != 1 for piece in laid.pieces):
         return None
-    volume = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
-    return volume / area.size_m2 * 1000.0 if volume > 0 else None
+    return laid.volume_l / area.size_m2 * 1000.0 if laid.volume_l > 0 else None
 
 
 def gauge_readings(case: Case, laid: Layer) -> list[float]:

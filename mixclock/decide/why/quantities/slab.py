@@ -44,13 +44,12 @@ def volume_excess(case: Case, laid: Layer) -> Fact:
 
 
 def _volume_um(case: Case, laid: Layer) -> float | None:
-    volume = sum(piece.portion.volume_l or 0.0 for piece in laid.pieces if piece.portion)
     alone = all(piece.portion is not None and len(piece.portion.areas) == 1 for piece in laid.pieces)
     covered = [piece.portion.covered_m2 for piece in laid.pieces if piece.portion and piece.portion.covered_m2]
     area = case.standing.site.area(laid.area)
     if len(covered) == len(laid.pieces):
-        return volume / sum(covered) * 1000.0
-    return volume / area.size_m2 * 1000.0 if area is not None and alone and volume > 0 else None
+        return laid.volume_l / sum(covered) * 1000.0
+    return laid.volume_l / area.size_m2 * 1000.0 if area is not None and alone and laid.volume_l > 0 else None
 
 
 def texture(case: Case, laid: Layer) -> Fact:
