@@ -36,10 +36,10 @@ def record(
     as_json: AsJson = False,
 ) -> None:
     """Write the job down: one page that prints, with everything that was stated."""
-    from mixclock.cli.typed import instant
+    from mixclock.cli.typed import past_instant
 
     with at_house(job=job) as house:
-        moment = instant(house, at, "--at")
+        moment = past_instant(house, at)
         made = record_of(house, job, moment, names)
         page = "owner" if owner else "claim" if claim else "record"
         if csv is not None:

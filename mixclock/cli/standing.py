@@ -13,18 +13,16 @@ from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
 def tell_standing(at: str | None, known: bool, job: str | None, as_json: bool) -> int:
     """Tell how the job stands; gives the exit code."""
     from mixclock.cli.statement import others_live_lines
-    from mixclock.cli.typed import instant
+    from mixclock.cli.typed import past_instant
     from mixclock.job.saying import CannotTellError
     from mixclock.words.nowjson import is_live
     from mixclock.words.nowscreen import now_lines
 
     with at_house(job=job) as house:
         present = house.clock.now()
-        moment = instant(house, at, "--at")
+        moment = past_instant(house, at)
         if known and moment is None:
             raise CannotTellError("--known asks what was known at a past instant; say which with --at TIME")
-        if moment is not None and moment > present:
-            raise CannotTellError("--at: that is still to come; `mixclock plan` looks ahead")
         answer = house.snapshot(present, at=moment, known=moment if known else None)
         if as_json:
             print_json(answer)

@@ -55,6 +55,16 @@ def instant(house: House, text: str | None, where: str) -> datetime | None:
         raise error.at(where) from None
 
 
+def past_instant(house: House, text: str | None) -> datetime | None:
+    """A typed --at that asks about the past: what is still to come is refused, nothing was recorded of it."""
+    from mixclock.job.saying import CannotTellError
+
+    moment = instant(house, text, "--at")
+    if moment is not None and moment > house.clock.now():
+        raise CannotTellError("--at: that is still to come; `mixclock plan` looks ahead")
+    return moment
+
+
 def _zone(house: House, where: str) -> ZoneInfo:
     """The zone of the crew's clock, where all floors that can be meant are in one."""
     from mixclock.job.saying import CannotTellError

@@ -81,20 +81,20 @@ def why(
 def _write_reading(house: House, area: list[str] | None, at: str | None, to: Path) -> None:
     """The page of a program's reading, apart from the record."""
     from mixclock.cli.record import record_of, write_page
-    from mixclock.cli.typed import instant
+    from mixclock.cli.typed import past_instant
     from mixclock.words.record import reading_page
 
-    made = record_of(house, None, instant(house, at, "--at"))
+    made = record_of(house, None, past_instant(house, at))
     areas = [_area_named(made.case, " ".join(area))] if area else []
     write_page(to, reading_page(made, areas), "a reading of the record, no inspection")
 
 
 def _case(house: House, at: str | None, known: bool) -> Case:
-    from mixclock.cli.typed import instant
+    from mixclock.cli.typed import past_instant
     from mixclock.decide.why import Case
     from mixclock.job.saying import CannotTellError
 
-    moment = instant(house, at, "--at")
+    moment = past_instant(house, at)
     if known and moment is None:
         raise CannotTellError("--known asks what was known at a past instant; say which with --at TIME")
     now = moment or house.clock.now()

@@ -51,6 +51,7 @@ class Why(StrEnum):
     FITS = "fits"
     FINISHED = "finished"
     DONE = "done"
+    NO_FILE = "no job file"
     HOT = "hot"
     GONE = "gone"
     NO_SHEET = "no sheet"

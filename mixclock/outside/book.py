@@ -126,6 +126,9 @@ class Book:
     def _holds(self, entry: Entry) -> bool:
         """Whether an entry that an earlier process kept in mind reached the file before it ended."""
         row = row_of(entry, FIRST_HASH)
+        if entry.number < 0:  # a call that went out first: it got its place in the book, and its boot clock, later
+            asked = "SELECT 1 FROM entries WHERE job = ? AND kind = ? AND happened = ? AND facts = ? LIMIT 1"
+            return bool(self._told(asked, row.job, row.kind, row.happened, row.facts))
         asked = "SELECT 1 FROM entries WHERE job = ? AND kind = ? AND written = ? AND facts = ? AND boot_s = ? LIMIT 1"
         return bool(self._told(asked, row.job, row.kind, row.written, row.facts, row.boot_s))
 

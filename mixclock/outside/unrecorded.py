@@ -28,6 +28,7 @@ class UnrecordedEntries:
         """`second` names a file that keeps them beside this process's mind, where that can be had."""
         self._lock = threading.Lock()
         self._entries: tuple[Entry, ...] = ()
+        self._calls: tuple[Entry, ...] = ()
         self._path, self._second = second, _open_alone(second) if second is not None else None
         self._left = tuple(_read(self._second)) if self._second is not None else ()
         self.changes = 0
@@ -51,6 +52,14 @@ class UnrecordedEntries:
         with self._lock:
             self._entries = (*self._entries, *entries)
             self.changes += 1
+            self._keep()
+
+    def secure_calls(self, calls: Iterable[Entry]) -> None:
+        """Keep for the next process, should this one be killed, what was called out while another program held the
+        book. It stays in the caller's mind; it is no entry until it is written, or until the next process takes it up.
+        """
+        with self._lock:
+            self._calls = tuple(calls)
             self._keep()
 
     def take_up(self, last_number: int, is_known: Callable[[Entry], bool]) -> None:
@@ -77,7 +86,7 @@ class UnrecordedEntries:
         """Let the second place go, as the end of the process does, and take it away where nothing is in it."""
         if self._second is None or self._path is None:
             return
-        if not self._entries and not self._left:
+        if not self._entries and not self._left and not self._calls:
             with contextlib.suppress(OSError):
                 self._path.unlink()
         os.close(self._second)
@@ -87,7 +96,8 @@ class UnrecordedEntries:
         """Write the second place anew: it is short, and a half-written line of it is not believed."""
         if self._second is None:
             return
-        lines = "".join(f"{canonical(list(row_of(entry, FIRST_HASH).values()))}\n" for entry in self._entries)
+        rows = (row_of(entry, FIRST_HASH) for entry in (*self._entries, *self._calls))
+        lines = "".join(f"{canonical(list(row.values()))}\n" for row in rows)
         with contextlib.suppress(OSError):  # then it is in mind alone, as it was said
             os.ftruncate(self._second, 0)
             os.lseek(self._second, 0, os.SEEK_SET)

@@ -194,7 +194,14 @@ class Ticker:
         now = self.clock.now()
         entries = tuple(Entry(next(self._unwritten), bulletin.job, now, now, intent) for intent in intents)
         job.unwritten += [Raising(entry) for entry in entries]
+        self._secure_calls()
         return entries
+
+    def _secure_calls(self) -> None:
+        """A kill must not make a first call of what has been called: the repeat is marked as one."""
+        if self.book.unrecorded is not None:
+            kept = (raising.entry for job in self.watched.values() for raising in job.unwritten)
+            self.book.unrecorded.secure_calls(entry for entry in kept if entry.number < 0)
 
     def _write_what_was_kept(self) -> None:
         """Intents that went out while the book was held get their place in it, with the time when they were meant."""
@@ -209,6 +216,7 @@ class Ticker:
                 self.not_recorded = ""
                 self.delivery.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
                 job.unwritten = [Raising(entry) for entry in written]
+                self._secure_calls()
 
     def _retry(self, job: JobWatch, sent: SentMessage, stands: Sequence[Alert], now: datetime) -> None:
         """One channel is asked again, in the words of now, for what still stands and nobody has heard.

@@ -59,6 +59,7 @@ _STOPS: Mapping[Why, str] = MappingProxyType(
         Why.FITS: "stop here",
         Why.FINISHED: "the job is finished",
         Why.DONE: "every coat is on",
+        Why.NO_FILE: "the job file is lost",
         Why.HOT: "see to the hot bucket",
         Why.GONE: "see to the bucket that is gone",
         Why.NO_SHEET: "its sheet is missing",
@@ -122,6 +123,7 @@ _WHYS: Mapping[Why, Callable[[KitAnswer, Site, datetime], str]] = MappingProxyTy
     {
         Why.HOT: lambda answer, *_: f"batch {answer.batch} runs hot",
         Why.GONE: lambda answer, *_: f"batch {answer.batch} is past its time in the bucket",
+        Why.NO_FILE: lambda *_: "the book's copy of it cannot be read; `mixclock job mend FILE` takes it in again",
         Why.NO_SHEET: lambda answer, *_: f"nobody typed in the sheet of {answer.product}",
         Why.MATERIAL: lambda answer, site, _: (
             f"{site.units.write_volume(max(0.0, answer.left_l or 0.0))} is left of what was bought"

@@ -366,7 +366,8 @@ class TestNow:
         assert "the book did not know the job by then" in wrong(studio("now", "--at", then, "--known"))
 
     def test_a_question_about_the_future_or_without_a_time_is_refused(self, studio: Run) -> None:
-        assert "still to come" in wrong(studio("now", "--at", "2100-01-01 08:00"))
+        for asked in (("now",), ("why",), ("why", "bay 1"), ("record",)):
+            assert "still to come" in wrong(studio(*asked, "--at", "2100-01-01 08:00"))
         assert "say which with --at TIME" in wrong(studio("now", "--known"))
 
 

@@ -13,6 +13,7 @@ import pytest
 from mixclock.job.entry import Delivered, Entry, Raised
 from mixclock.outside.book import Book
 from mixclock.outside.clock import SystemClock
+from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 
@@ -79,6 +80,37 @@ def test_what_was_called_out_meanwhile_stands_in_the_book_as_soon_as_it_is_free(
     receipts = [entry.facts for entry in logged(day, Delivered) if entry.facts.raised == raised.number]  # type: ignore[attr-defined]
     assert [receipt.outcome for receipt in receipts] == ["sent"]  # type: ignore[attr-defined]
     assert len(day.desktop.sent) == called, "it is not called out once more only because it was written late"
+
+
+@pytest.mark.parametrize("is_written", [False, True])
+def test_a_kill_makes_no_first_call_of_what_was_called_out_meanwhile(tmp_path: Path, is_written: bool) -> None:
+    path, beside = tmp_path / "book.sqlite3", tmp_path / "beside the disk"
+    day, early = pouring_soon(path)
+    day.book.close()
+    lives = [UnrecordedEntries(beside)]
+    day.book = Book(path, day.clock, lives[0])
+    day.start()
+    with held(path, "IMMEDIATE"):
+        day.clock.set(early + timedelta(seconds=0.4))
+        day.look()
+        kept = beside.read_bytes()
+    if is_written:
+        day.look()
+    lives[0].close()
+    beside.write_bytes(kept)  # where it is written, the kill comes between the book and what was kept beside it
+    lives.append(UnrecordedEntries(beside))
+    day.book = Book(path, day.clock, lives[1])
+    day.clock.advance(25.0)
+    day.bulletins.clear()
+    day.start()
+    calls = [raised for _, bulletin in day.bulletins for raised in bulletin.raises if raised.alert.id == "b1.pour-out"]
+    assert [raised.repeat for raised in calls] == [1]
+    assert is_written or calls[0].again_after_crash
+    day.look()
+    told = [entry for entry in logged(day, Raised) if entry.happened == early + timedelta(seconds=0.4)]
+    assert len(told) == 1, "it stands in the book once"
+    lives[1].close()
+    assert not beside.exists()
 
 
 def test_heard_pauses_what_was_called_out_while_the_book_was_held(tmp_path: Path) -> None:

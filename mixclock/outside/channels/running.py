@@ -46,7 +46,8 @@ class ProgramRun:
     """One run of a program; any thread may stop it, also before it has begun."""
 
     def __init__(self, argv: Sequence[str], limit_s: float) -> None:
-        self.argv = [*(_dies_with_us() if shutil.which(argv[0]) else ()), *argv]
+        leader = _dies_with_us() if shutil.which(argv[0]) else ()
+        self.argv, self._is_led = [*leader, *argv], bool(leader)
         self.program = Path(argv[0]).stem
         self.limit_s = limit_s
         self._lock = threading.Lock()
@@ -92,11 +93,14 @@ class ProgramRun:
             process.wait(timeout=self.limit_s)
         except subprocess.TimeoutExpired:
             return self._overdue(process)
-        if process.returncode < 0:
-            _kill(process)
+        code = process.returncode
+        if code in _KILLED and self._is_led:
+            code = 128 - code
+        if code < 0:
+            _kill_group(process)
         if self._stopped:
             return ProgramEnd(self.program, "stopped", None, "was stopped")
-        return ProgramEnd(self.program, "ended", process.returncode, _tail(errors))
+        return ProgramEnd(self.program, "ended", code, _tail(errors))
 
     def _overdue(self, process: subprocess.Popen[bytes]) -> ProgramEnd:
         _kill(process)
@@ -113,18 +117,33 @@ def run(argv: Sequence[str], limit_s: float) -> ProgramEnd:
     return ProgramRun(argv, limit_s).run()
 
 
+_WITH_ITS_CHILDREN = """trap 'kill -KILL 0' TERM; "$@" & wait $!"""
+"""Told that the daemon is gone, a shell ends the whole group: the program, what it has begun, and itself."""
+
+_KILLED = range(129, 160)
+"""How a shell tells that its program was killed: 128 and the number of the signal."""
+
+
 @cache
 def _dies_with_us() -> tuple[str, ...]:
-    """What lets a program end with the daemon, however that ends: a voice that hangs must not outlive it (Linux)."""
-    setpriv = shutil.which("setpriv") if sys.platform == "linux" else None
-    return (setpriv, "--pdeathsig", "KILL", "--") if setpriv is not None else ()
+    """What lets a program end with the daemon, however that ends: a voice that hangs must not outlive it, nor what it
+    has begun itself (Linux).
+    """
+    setpriv, shell = (shutil.which(name) if sys.platform == "linux" else None for name in ("setpriv", "sh"))
+    if setpriv is None or shell is None:
+        return ()
+    return setpriv, "--pdeathsig", "TERM", "--", shell, "-c", _WITH_ITS_CHILDREN, shell
 
 
 def _kill(process: subprocess.Popen[bytes]) -> None:
-    """End it and its children, also where it was killed itself and left them behind."""
+    """End it and its children, unless it has ended by itself."""
     ended = process.poll()
-    if ended is not None and ended >= 0:
-        return
+    if ended is None or ended < 0:
+        _kill_group(process)
+
+
+def _kill_group(process: subprocess.Popen[bytes]) -> None:
+    """End what is left of it and its children, also where it was killed itself and left them behind."""
     if sys.platform == "win32":
         process.kill()
         return

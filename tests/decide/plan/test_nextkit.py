@@ -28,6 +28,7 @@ from mixclock.job.entry import (
     Heard,
     JobFinished,
     JobStarted,
+    Noted,
     Planned,
     Poured,
     Raised,
@@ -56,6 +57,14 @@ def ask(log: Log, minutes: float) -> KitAnswer:
     standing = log.standing(minutes)
     plans = tuple(plans_of(log))
     return next_kit(standing, log.tracks(minutes), SheetTiming(standing, MODEL), instant(minutes), plans)
+
+
+def test_a_floor_whose_job_file_is_lost_is_not_said_to_be_done() -> None:
+    log = shed()
+    log.entries[0] = replace(log.entries[0], facts=Noted("what was read in its place"))
+    answer = ask(log, 0)
+    assert (answer.verdict, answer.why) == (KitVerdict.NO, Why.NO_FILE)
+    assert "job mend FILE" in " ".join(kit_lines(answer, log.standing(0).site, instant(0)))
 
 
 def plans_of(log: Log) -> list[Plan]:

@@ -1,13 +1,25 @@
 """Programs that fail, hang, or leave children behind."""
 
+import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from mixclock.outside.channels.running import ProgramRun, run
+from tests.realparts.parts import missing
+
+RUN = "from mixclock.outside.channels.running import run; "
+
+
+def comes_true(holds: Callable[[], bool], within_s: float = 10.0) -> bool:
+    until_s = time.perf_counter() + within_s
+    while not holds() and time.perf_counter() < until_s:
+        threading.Event().wait(0.02)
+    return holds()
 
 
 def test_a_program_that_fails_is_told_with_its_exit_code_and_its_words() -> None:
@@ -38,6 +50,23 @@ def test_a_program_that_was_killed_leaves_no_child_behind(tmp_path: Path) -> Non
     assert (ended.how, ended.well) == ("ended", False)
     threading.Event().wait(0.7)
     assert not mark.exists()
+
+
+def test_a_program_that_aborts_is_told_by_its_signal() -> None:
+    assert "exit code -6" in str(run(["/bin/sh", "-c", "kill -ABRT $$"], 5))
+
+
+def test_what_a_hung_voice_has_begun_does_not_outlive_a_killed_watch(tmp_path: Path) -> None:
+    if absent := missing("setpriv"):
+        pytest.skip(absent)
+    pid = tmp_path / "pid"
+    hung = f"sleep 60 & echo $! >'{pid}.new'; mv '{pid}.new' '{pid}'; wait"
+    watch = subprocess.Popen([sys.executable, "-c", f"{RUN}run(['/bin/sh', '-c', {hung!r}], 60)"])
+    assert comes_true(pid.exists)
+    watch.kill()
+    watch.wait()
+    child = Path("/proc", pid.read_text().strip(), "stat")
+    assert comes_true(lambda: not child.exists() or " Z " in child.read_text())
 
 
 def test_a_child_that_lives_on_does_not_hold_up_the_answer(tmp_path: Path) -> None:

@@ -73,7 +73,7 @@ def next_kit(
         return spoilt
     goal = _goal(standing, plans)
     if goal is None:
-        return KitAnswer(KitVerdict.NO, Why.DONE)
+        return KitAnswer(KitVerdict.NO, Why.DONE if standing.site.coats else Why.NO_FILE)
     if standing.profile(goal.coat.product) is None:
         return KitAnswer(KitVerdict.NO, Why.NO_SHEET, goal.coat.name, goal.coat.product, goal.areas,
                          ways=(Way(Frees.SHEET),))  # fmt: skip
