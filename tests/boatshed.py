@@ -1,7 +1,7 @@
 """The boat shed of the tests: two products (invented figures), bays and crews. One shed, told as it is asked for.
 
 `shed_base(...)` and `shed_top(...)` give the text of a profile, `shed_job(...)` that of a job file,
-`one_coat(...)` that of the smallest.
+`one_coat(...)` that of the smallest, `areas_of(...)` the same with areas of its own.
 """
 
 from __future__ import annotations
@@ -119,8 +119,25 @@ def one_coat(
     area: str = "bay 1", size: str = "5 m2", *, name: str = "Boat shed", zone: str = "UTC", vessel: str = ""
 ) -> str:
     """The smallest job that a crew could start: one area and one coat of the base that is shipped."""
-    coat = '[[coats]]\nname = "base"\nproduct = "Slow epoxy base"\nwet_film = "300 um"\n'
-    return f'\nname = "{name}"\nzone = "{zone}"\n[[areas]]\nname = "{area}"\nsize = "{size}"\n{vessel}{coat}'
+    return areas_of(f'name = "{area}"\nsize = "{size}"', name=name, zone=zone, vessel=vessel)
+
+
+def areas_of(
+    *areas: str,
+    name: str = "Boat shed",
+    zone: str = "UTC",
+    head: str = "",
+    vessel: str = "",
+    product: str = "Slow epoxy base",
+    of_coat: str = "",
+) -> str:
+    """The same with these areas, each as its lines stand in a job file.
+
+    `head` holds further lines of the job, `of_coat` those of the coat.
+    """
+    every = "".join(f"[[areas]]\n{lines}\n" for lines in areas)
+    coat = f'[[coats]]\nname = "base"\nproduct = "{product}"\nwet_film = "300 um"\n{of_coat}'
+    return f'\nname = "{name}"\nzone = "{zone}"\n{head}{every}{vessel}{coat}'
 
 
 def shed_job(

@@ -18,26 +18,13 @@ from typing import Any
 
 import pytest
 
+from tests.boatshed import PAIL, areas_of
+
 ROOT = Path(__file__).resolve().parents[2]
 
-JOB = """
-name = "Boat shed floor"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "slip 1"
-size = "24 m2"
-[[crew]]
-name = "mixer"
-[[vessels]]
-name = "pail"
-volume = "20 L"
-across = "28 cm"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-kit = "9 L"
-"""
+MIXER = '[[crew]]\nname = "mixer"\n'
+SLIP = 'name = "slip 1"\nsize = "24 m2"'
+JOB = areas_of(SLIP, name="Boat shed floor", zone="Europe/Lisbon", vessel=MIXER + PAIL, of_coat='kit = "9 L"\n')
 
 
 class Watch:

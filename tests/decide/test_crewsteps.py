@@ -8,20 +8,9 @@ import pytest
 
 from mixclock.decide.crewsteps import due_of
 from mixclock.job.sitereading import read_site
+from tests.boatshed import areas_of
 
 MIXED = datetime(2026, 4, 13, 10, 0, tzinfo=UTC)
-JOB = """
-name = "shed"
-zone = "UTC"
-{leads}
-[[areas]]
-name = "bay 1"
-size = "20 m2"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
 
 
 @pytest.mark.parametrize(
@@ -35,6 +24,12 @@ wet_film = "300 um"
     ],
 )
 def test_a_crew_that_wants_to_hear_sooner_does(leads: str, warned_min: float) -> None:
-    due = due_of(read_site(JOB.format(leads=leads)), "pour-out", MIXED, MIXED + timedelta(minutes=25), timedelta())
+    due = due_of(
+        read_site(areas_of('name = "bay 1"\nsize = "20 m2"', head=f"{leads}\n")),
+        "pour-out",
+        MIXED,
+        MIXED + timedelta(minutes=25),
+        timedelta(),
+    )
     assert due.heads_up == (MIXED + timedelta(minutes=warned_min),)
     assert due.latest_start == MIXED + timedelta(minutes=25), "the deadline itself is the sheet's, not the crew's"

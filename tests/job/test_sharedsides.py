@@ -6,21 +6,12 @@ import pytest
 
 from mixclock.job import practice
 from mixclock.job.sitereading import read_site
-
-JOB = """
-name = "Boat shed"
-zone = "UTC"
-{areas}
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+from tests.boatshed import areas_of
 
 
 def edges(*areas: str) -> dict[str, float]:
     """What is cut in of each area, by the lines of the job file."""
-    site = read_site(JOB.format(areas="\n".join(f"[[areas]]\n{area}" for area in areas)))
+    site = read_site(areas_of(*areas))
     return {area.name: practice.edge_m(area).value for area in site.areas}
 
 

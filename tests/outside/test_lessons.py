@@ -19,31 +19,14 @@ from mixclock.outside.jobexchange import export_job, import_job
 from mixclock.outside.profilefiles import find
 from mixclock.wiring import House, open_house
 from mixclock.words.lessons import Lesson, lesson_lines, lessons_of
+from tests.boatshed import PAIL, areas_of
 from tests.running import Ran
 from tests.saying import as_said
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
 PRODUCT = "Slow epoxy base"
 TACK_FREE_S = 8 * 3600.0  # at 20 °C, as its sheet says
-
-JOB = """
-name = "{name}"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "slip"
-size = "40 m2"
-[[areas]]
-name = "ramp"
-size = "20 m2"
-[[vessels]]
-name = "pail"
-volume = "20 L"
-across = "28 cm"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-"""
+AREAS = ('name = "slip"\nsize = "40 m2"', 'name = "ramp"\nsize = "20 m2"')
 
 
 @pytest.fixture
@@ -59,7 +42,7 @@ def house(home: Path, clock: FakeClock) -> Iterator[House]:
 
 
 def begin(house: House, name: str) -> None:
-    house.start(JOB.format(name=name))
+    house.start(areas_of(*AREAS, name=name, zone="Europe/Lisbon", vessel=PAIL))
     house.book.use(name)
     house.state(as_said("reading", {"air_c": 20.0, "rh_pct": 55.0, "slab_c": 20.0}))
 

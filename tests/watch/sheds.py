@@ -14,6 +14,7 @@ from typing import Any
 
 from mixclock.outside.clock import SystemClock
 from mixclock.wiring import House
+from tests.boatshed import areas_of
 from tests.saying import as_said
 
 CLOCK = SystemClock()
@@ -37,23 +38,10 @@ after = "poured"
 opens = "6 h"
 """
 
-JOB = """
-name = "Boat shed"
-zone = "UTC"
-[[areas]]
-name = "bay 1"
-size = "5 m2"
-[[areas]]
-name = "bay 2"
-size = "5 m2"
-[[coats]]
-name = "base"
-product = "Quick base"
-wet_film = "300 um"
-[hours]
-start = "00:00"
-end = "23:59"
-"""
+JOB = (
+    areas_of('name = "bay 1"\nsize = "5 m2"', 'name = "bay 2"\nsize = "5 m2"', product="Quick base")
+    + '[hours]\nstart = "00:00"\nend = "23:59"\n'
+)
 
 
 @dataclass
