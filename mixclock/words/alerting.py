@@ -38,7 +38,7 @@ from mixclock.words.times import closes_said, opens_said
 D = TypeVar("D")
 
 END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
-"""Products whose end in the bucket nobody can see: water or moisture drives it (`TRADE.md`, common practice)."""
+"""Products whose end in the bucket nobody can see: water or moisture drives it (common practice, no source)."""
 
 
 @dataclass(frozen=True)

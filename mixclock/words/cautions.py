@@ -216,8 +216,8 @@ CAUTIONS: tuple[Caution, ...] = (
 )
 """What is said, most pressing first at each moment.
 
-Common practice, no source; the hot bucket is published advice on resin fires (`TRADE.md`), water at once on acid and
-lye is first-aid practice, from memory.
+Common practice, no source; water at once on acid and lye is first-aid practice, from memory. The hot bucket follows
+what makers publish on resin that heats itself, but for the sand that some stir in: it puts a face over the fumes.
 """
 
 
