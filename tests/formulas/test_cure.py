@@ -241,3 +241,13 @@ def test_a_wide_stretch_by_a_steep_law_is_as_exact_on_either_side_of_freezing(st
 
     expected, _ = quad(rate, 0.0, 3600.0, epsabs=0.0, epsrel=1e-12)
     assert ripeness(law, History((0.0, 3600.0), (start_c, end_c)), 0.0, 3600.0) == pytest.approx(expected, rel=1e-8)
+
+
+def test_a_damp_film_that_is_laid_after_the_loggers_last_reading_goes_by_that_reading() -> None:
+    """The law takes 2,400 s at 20 °C; nine times the reference to the power of a quarter is √3 times as fast."""
+    law = law_from_points([(20.0, 2400.0), (30.0, 1200.0)], 47e3)
+    minutes = tuple(60.0 * minute for minute in range(100))
+    temps = History(minutes, (*(12.0 + 0.05 * minute for minute in range(99)), 20.0))
+    damp = Moisture(History(minutes, (*(5.0 + 0.02 * minute for minute in range(99)), 9.0)), 1.0, 0.25)
+    assert time_of_ripeness(law, temps, 7200.0, moisture=damp) == pytest.approx(7200.0 + 2400.0 / math.sqrt(3.0))
+    assert ripeness(law, temps, 7200.0, 7800.0, moisture=damp) == pytest.approx(math.sqrt(3.0) / 4.0)

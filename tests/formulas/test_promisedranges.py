@@ -34,6 +34,8 @@ REFUSED: tuple[tuple[str, Callable[..., Any], tuple[Any, ...]], ...] = (
     ("a factor of 0", cure.ripeness, (LAW, HELD, 0.0, 1.0, 0.0)),
     ("a time by a factor of 0", cure.time_of_ripeness, (LAW, HELD, 0.0, 1.0, 0.0, 0.0)),
     ("a target without end", cure.time_of_ripeness, (LAW, HELD, 0.0, math.inf)),
+    ("a target over a thousand million", cure.time_of_ripeness, (LAW, HELD, 0.0, 1.1e9)),
+    ("a target as far under nothing", cure.time_of_ripeness, (LAW, HELD, 0.0, -1.1e9)),
     ("an age by no energy", equivalent_age_s, (HELD, 0.0, 1.0, 20.0, 0.0)),
     ("an age by too much", equivalent_age_s, (HELD, 0.0, 1.0, 20.0, 36001.0)),
     ("an age at -61", equivalent_age_s, (HELD, 0.0, 1.0, -61.0)),
