@@ -10,10 +10,6 @@ Cases in which the lump fails are in the published checks: a full gallon, a cup 
 
 import math
 
-import numpy as np
-
-from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.history import History
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L
 from mixclock.formulas.ranges import require_within
@@ -61,7 +57,7 @@ def usual_across_m(mass_kg: float, density_kg_l: float = USUAL_DENSITY_KG_L) -> 
     return math.cbrt(4.0 * mass_kg / (math.pi * 1000.0 * density_kg_l))
 
 
-def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float | Floats, k_in_w_mk: float | Floats) -> Floats:
+def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float, k_in_w_mk: float) -> float:
     """λ [1/s]: the share of its excess temperature that a bucket loses per second.
 
     U·A/(m·cp), A = 4m/(ρD) + πD²/2, 1/U = 1/h0 + D/(8·k_in).
@@ -69,8 +65,8 @@ def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float | Floats, k_
     Args:
         vessel: diameter, density, heat capacity.
         mass_kg: what stands in it [kg].
-        h0_w_m2k: heat passage at the wall [W/m²K], one or an array.
-        k_in_w_mk: conductivity of the resin [W/mK], one or an array.
+        h0_w_m2k: heat passage at the wall [W/m²K].
+        k_in_w_mk: conductivity of the resin [W/mK].
 
     Returns:
         loss [1/s].
@@ -78,16 +74,16 @@ def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float | Floats, k_
     Raises:
         ValueError: mass outside 1e-6…1e6 kg.
 
-    >>> round(float(loss_per_s(BucketShape(), 3.0, 16.0, 0.4)) * 3600.0, 2)
+    >>> round(loss_per_s(BucketShape(), 3.0, 16.0, 0.4) * 3600.0, 2)
     0.62
 
     Source: lumped cylinder, lid and floor included; the resistance D/(8·k_in) is a cylinder's mean one.
     """
     require_within("mass", mass_kg, *MASS_RANGE_KG, "kg")
     across = vessel.diameter_m(mass_kg)
-    passage = 1.0 / (1.0 / np.asarray(h0_w_m2k) + across / (8.0 * np.asarray(k_in_w_mk)))
+    passage = 1.0 / (1.0 / h0_w_m2k + across / (8.0 * k_in_w_mk))
     area = 4.0 * mass_kg / (1000.0 * vessel.density_kg_l * across) + math.pi * across**2 / 2.0
-    return np.asarray(passage * area / (mass_kg * vessel.heat_capacity_j_kg_k))
+    return passage * area / (mass_kg * vessel.heat_capacity_j_kg_k)
 
 
 def check_bucket(mass_kg: float, material_c: float, air: float | History) -> None:
@@ -96,15 +92,3 @@ def check_bucket(mass_kg: float, material_c: float, air: float | History) -> Non
     require_within("material temperature", material_c, *MATERIAL_RANGE_C, "°C")
     for air_c in air.values if isinstance(air, History) else (air,):
         require_within("air temperature", air_c, *AIR_RANGE_C, "°C")
-
-
-def first_reach_s(track: kernel.March, temp_c: float) -> Floats:
-    """When each member first reaches a temperature [s]; inf where it never does."""
-    above = track.temps_c >= temp_c
-    index = above.argmax(axis=0)[None]
-    before = np.maximum(index - 1, 0)
-    late_s, early_s = (np.take_along_axis(track.times_s, i, 0)[0] for i in (index, before))
-    late_c, early_c = (np.take_along_axis(track.temps_c, i, 0)[0] for i in (index, before))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.where(late_c > early_c, (temp_c - early_c) / (late_c - early_c), 0.0)
-    return np.where(above.any(axis=0), early_s + share * (late_s - early_s), np.inf)

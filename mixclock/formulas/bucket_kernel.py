@@ -1,4 +1,4 @@
-"""The bucket's heat balance, stepped for many resins at once. The one place that integrates it.
+"""The bucket's heat balance cut into cells, for many resins. `bucket_march` steps through them.
 
     dα/dt = k(T)·f(α),  f = (κ + α^m)(1 − α)^n;   dT/dt = ΔT·dα/dt − λ(T − T_air)
 
@@ -6,197 +6,220 @@ Conversion α only ever rises, so it serves as the step variable: in α the runa
 unit of α) and time is a quadrature, dt = dξ/k(T) with dξ = dα/f(α). In each cell T relaxes exactly towards its balance
 (an exponential step), so cells may be long or short against 1/λ. By construction 0 ≤ α ≤ 1 and T never exceeds the
 warmer of start and air plus ΔT·α. The grid α = α_end·s^2.5 is fine where α^m is steep.
+
+Each resin is a *member*; a *row* is the same members under another law or in another cup.
 """
 
+import math
 from collections.abc import Callable, Sequence
-
-import numpy as np
-from numpy.typing import NDArray
+from functools import cached_property
+from itertools import accumulate, pairwise
+from typing import Any, NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
+from mixclock.formulas.arrays import numpy_at_hand
 from mixclock.formulas.history import History
 from mixclock.values import dataclass
 
-Floats = NDArray[np.float64]
-Residual = Callable[[Floats], Floats]
+Members = Sequence[float]
+"""A number for each member."""
+
+Residual = Callable[[list[float]], list[float]]
 
 REFERENCE_K = 298.15  # 25 °C, where rate constants are stated
 GRADING = 2.5
-_NODES = (np.array([-0.8611363115940526, -0.3399810435848563, 0.3399810435848563, 0.8611363115940526]) + 1.0) / 2.0
-_WEIGHTS = np.array([0.34785484513745385, 0.6521451548625461, 0.6521451548625461, 0.34785484513745385]) / 2.0
+LEAST_DECAY = 1e-300  # of a mass that loses nothing in a cell
+# Gauss–Legendre on [0, 1], four points: Abramowitz and Stegun, table 25.4
+_NODES = tuple(
+    (1.0 + node) / 2.0 for node in (-0.8611363115940526, -0.3399810435848563, 0.3399810435848563, 0.8611363115940526)
+)
+_WEIGHTS = (0.17392742256872692, 0.32607257743127305, 0.32607257743127305, 0.17392742256872692)
 
 
 @dataclass(frozen=True)
 class Cells:
-    """Conversion cut into cells: α at the cuts (cuts × members), and per cell Δα and Δξ = ∫dα/f."""
+    """Conversion cut into cells: α at the cuts (members × cuts), and per cell Δα and Δξ = ∫dα/f (members × cells)."""
 
-    alpha: Floats
-    d_alpha: Floats
-    d_xi: Floats
+    alpha: Sequence[Members]
+    d_alpha: Sequence[Members]
+    d_xi: Sequence[Members]
+
+    def coarse(self, each: int) -> "Cells":
+        """The same in cells of `each` of these, which must be as many as go in evenly."""
+        parts = [range(start, start + each) for start in range(0, len(self.d_xi[0]), each)]
+        sums = [[sum(row[part.start : part.stop]) for part in parts] for row in self.d_xi]
+        wide = [[sum(row[part.start : part.stop]) for part in parts] for row in self.d_alpha]
+        return Cells([row[::each] for row in self.alpha], wide, sums)
+
+    def followed_by(self, beyond: "Cells") -> "Cells":
+        """These cells and then those, which begin where these end."""
+        return Cells(
+            [[*first, *then[1:]] for first, then in zip(self.alpha, beyond.alpha, strict=True)],
+            [[*first, *then] for first, then in zip(self.d_alpha, beyond.d_alpha, strict=True)],
+            [[*first, *then] for first, then in zip(self.d_xi, beyond.d_xi, strict=True)],
+        )
+
+    @property
+    def ends_xi(self) -> list[float]:
+        """ξ at each member's last cut."""
+        return [sum(row) for row in self.d_xi]
+
+    @cached_property
+    def columns(self) -> tuple[Any, Any]:
+        """Δα and Δξ as arrays of numpy's (cells × members)."""
+        np = numpy_at_hand(worth_loading=True)
+        return np.array(self.d_alpha).T.copy(), np.array(self.d_xi).T.copy()
 
 
 @dataclass(frozen=True)
 class Rates:
-    """ln k(T) = log_k − energy_k·(1/T − 1/298.15) per member; k in 1/s, energy_k = E/R in kelvin."""
+    """ln k(T) = log_k − energy_k·(1/T − 1/298.15), rows × members; k in 1/s, energy_k = E/R in kelvin."""
 
-    log_k: Floats
-    energy_k: Floats
+    log_k: Sequence[Members]
+    energy_k: Sequence[Members]
 
-    def time_s(self, temp_c: Floats) -> Floats:
-        """1/k(T) [s]."""
-        inverse = 1.0 / (temp_c + ZERO_C_IN_K)
-        return np.asarray(np.exp(self.energy_k * (inverse - 1.0 / REFERENCE_K) - self.log_k))
+
+class MemberCourse(NamedTuple):
+    """What a member went through: time [s] and temperature [°C] at each cut, and what it missed at each reading [K]."""
+
+    times_s: Sequence[float]
+    temps_c: Sequence[float]
+    missed_k: Sequence[float] = ()
+
+    def first_reach_s(self, temp_c: float) -> float:
+        """When it first reaches a temperature [s]; inf where it never does."""
+        cut = next((cut for cut, reached_c in enumerate(self.temps_c) if reached_c >= temp_c), None)
+        if cut is None:
+            return math.inf
+        if cut == 0:
+            return self.times_s[0]
+        (early_s, late_s), (before_c, after_c) = self.times_s[cut - 1 : cut + 1], self.temps_c[cut - 1 : cut + 1]
+        return early_s + (temp_c - before_c) / (after_c - before_c) * (late_s - early_s)
 
 
 @dataclass(frozen=True)
 class March:
-    """What the members went through: time [s] and temperature [°C] at each cut (cuts × members).
+    """When each member's last cut is reached [s] (rows × members), and the whole courses of the first row."""
 
-    missed_k: per reading, what was read minus what each member had there (readings × members).
+    ends_s: Sequence[Members]
+    courses: Sequence[MemberCourse]
+
+
+class Surroundings(NamedTuple):
+    """What stands around the members: air [°C] (one value, one per row, or a history counted from mixing) and readings.
+
+    readings: (time since mixing [s], temperature [°C]) in order. stretch: real time over the model's, per member; air
+    and readings are looked up at the model's time times this.
     """
 
-    times_s: Floats
-    temps_c: Floats
-    missed_k: tuple[Floats, ...] = ()
+    air: float | Members | History
+    readings: Sequence[tuple[float, float]] = ()
+    stretch: Members | None = None
+
+    def of_row(self, row: int) -> float | History:
+        """The air of one row."""
+        if isinstance(self.air, History):
+            return self.air if len(self.air.values) > 1 else self.air.values[0]
+        return self.air if isinstance(self.air, float | int) else self.air[row]
 
 
-def cut_cells(alpha: Floats, kappa: Floats, m: Floats, n: Floats) -> Cells:
-    """Cells between given conversions, α of shape (cuts, members); Δξ by a 4-point Gauss rule."""
-    low, d_alpha = alpha[:-1], np.diff(alpha, axis=0)
-    inside = low[..., None] + d_alpha[..., None] * _NODES
-    slowness = 1.0 / ((kappa[:, None] + inside ** m[:, None]) * (1.0 - inside) ** n[:, None])
-    return Cells(alpha, d_alpha, d_alpha * (slowness @ _WEIGHTS))
+def cut_cells(alpha: Sequence[Members], kappa: Members, m: Members, n: Members) -> Cells:
+    """Cells between given conversions, α of shape (members, cuts); Δξ by a 4-point Gauss rule."""
+    wides, xis = [], []
+    (node_1, node_2, node_3, node_4), (outer, inner, _, _) = _NODES, _WEIGHTS
+    for cuts, less, power, order in zip(alpha, kappa, m, n, strict=True):
+        wide, xi = [], []
+        for low, high in pairwise(cuts):
+            d_alpha = high - low
+            at_1, at_2 = low + d_alpha * node_1, low + d_alpha * node_2
+            at_3, at_4 = low + d_alpha * node_3, low + d_alpha * node_4
+            slow = outer / ((less + at_1**power) * (1.0 - at_1) ** order)
+            slow += inner / ((less + at_2**power) * (1.0 - at_2) ** order)
+            slow += inner / ((less + at_3**power) * (1.0 - at_3) ** order)
+            slow += outer / ((less + at_4**power) * (1.0 - at_4) ** order)
+            wide.append(d_alpha)
+            xi.append(d_alpha * slow)
+        wides.append(wide)
+        xis.append(xi)
+    return Cells(alpha, wides, xis)
 
 
-def graded(alpha_end: Floats, count: int) -> Floats:
-    """Cuts from 0 to alpha_end, finest at 0; shape (count + 1, members)."""
-    return np.asarray(np.linspace(0.0, 1.0, count + 1)[:, None] ** GRADING * alpha_end)
+def graded(alpha_end: Members, count: int) -> list[list[float]]:
+    """Cuts from 0 to alpha_end, finest at 0; members × (count + 1)."""
+    shares = [(index / count) ** GRADING for index in range(count + 1)]
+    return [[share * end for share in shares] for end in alpha_end]
 
 
-def beyond(alpha_end: Floats, alpha_last: float, count: int) -> Floats:
-    """Cuts from alpha_end on to alpha_last, evenly in ln(1 − α); the first cut itself left out."""
-    shares = np.linspace(0.0, 1.0, count + 1)[1:, None]
-    return np.asarray(1.0 - (1.0 - alpha_end) ** (1.0 - shares) * (1.0 - alpha_last) ** shares)
+def beyond(alpha_end: Members, alpha_last: float, count: int) -> list[list[float]]:
+    """Cuts from alpha_end on to alpha_last, evenly in ln(1 − α); members × (count + 1)."""
+    shares = [index / count for index in range(1, count + 1)]
+    return [[end, *(1.0 - (1.0 - end) ** (1.0 - at) * (1.0 - alpha_last) ** at for at in shares)] for end in alpha_end]
 
 
-def air_around(air: float | Floats | History) -> Callable[[Floats], Floats | float]:
-    """Air temperature [°C] by each member's own time; the readings are laid out once, not at each step."""
-    if not isinstance(air, History):
-        return lambda _: air
-    if len(air.values) == 1:
-        return lambda _: air.values[0]
-    times_s, values = np.asarray(air.times_s), np.asarray(air.values)
-    return lambda time_s: np.interp(time_s, times_s, values)
+def adiabatic_time_s(
+    cells: Cells, log_k: Members, energy_k: Members, rise_k: Members, start_c: float | Members
+) -> list[float]:
+    """Time [s] to the last cut without any loss, per member: one quadrature of dξ/k(T_start + ΔT·α), Simpson per cell.
 
-
-def march(
-    cells: Cells,
-    rates: Rates,
-    rise_k: Floats,
-    loss_per_s: Floats,
-    start_c: float | Floats,
-    air: float | History | Floats,
-    readings: Sequence[tuple[float, float]] = (),
-    stretch: Floats | float = 1.0,
-) -> March:
-    """Step all members through all cells; see the module's text for the scheme.
-
-    Args:
-        cells: conversions (cuts × members).
-        rates: rate law per member, or per variant and member.
-        rise_k: adiabatic rise [K] per member.
-        loss_per_s: λ [1/s] per member.
-        start_c: temperature at mixing [°C].
-        air: air temperature [°C], one value, one per member, or a history counted from mixing.
-        readings: (time since mixing [s], temperature [°C]) in order; taken up as `_corrected` says.
-        stretch: real time over the model's [-]; air and readings are looked up at the model's time times this.
-
-    Returns:
-        Track.
+    start_c: one value, or one per member.
     """
-    shape = np.broadcast_shapes(rates.log_k.shape, rise_k.shape, np.shape(start_c))
-    temp = np.broadcast_to(np.asarray(start_c, dtype=float), shape).copy()
-    time = np.zeros(shape)
-    slow = rates.time_s(temp)
-    times, temps = [time], [temp]
-    missed: list[Floats] = [np.full(shape, np.nan) for _ in readings]
-    heats, xis = cells.d_alpha * rise_k, cells.d_xi
-    moving = isinstance(air, History) and len(air.values) > 1
-    air_at = air_around(air)
-    around = air_at(time)
-    for heat, xi in zip(heats, xis, strict=True):
-        if moving:
-            around = air_at((time + 0.5 * xi * slow) * stretch)
-        loss_xi = loss_per_s * xi
-        half = _relaxed(temp, around, 0.5 * heat, 0.5 * loss_xi * slow)
-        slow_half = rates.time_s(half)
-        following = _relaxed(temp, around, heat, loss_xi * slow_half)
-        slow_end = rates.time_s(following)
-        later = time + xi * (slow + 4.0 * slow_half + slow_end) / 6.0
-        for index, reading in enumerate(readings):
-            following = _corrected(reading, (time * stretch, later * stretch), (temp, following), missed[index])
-        if readings:
-            slow_end = rates.time_s(following)
-        temp, time, slow = following, later, slow_end
-        times.append(time)
-        temps.append(temp)
-    for (_, read_c), gap in zip(readings, missed, strict=True):
-        np.copyto(gap, read_c - temp, where=np.isnan(gap))  # the member had ended before the reading
-    return March(np.array(times), np.array(temps), tuple(missed))
+    exp, found = math.exp, []
+    starts = [start_c] * len(rise_k) if isinstance(start_c, float | int) else start_c
+    for alpha, d_xi, log, energy, rise, begun_c in zip(
+        cells.alpha, cells.d_xi, log_k, energy_k, rise_k, starts, strict=True
+    ):
+        start_k, less = begun_c + ZERO_C_IN_K, -energy / REFERENCE_K - log
+        ends = [exp(energy / (start_k + rise * at) + less) for at in alpha]
+        half = 0.5 * rise
+        inside = [exp(energy / (start_k + half * (low + high)) + less) for low, high in pairwise(alpha)]
+        rows = zip(d_xi, ends, inside, ends[1:], strict=False)
+        found.append(sum([xi * (first + 4.0 * middle + last) for xi, first, middle, last in rows]) / 6.0)
+    return found
 
 
-def _relaxed(temp: Floats, around: Floats | float, heat: Floats, decay: Floats) -> Floats:
-    """T after a cell with `heat` [K] spread evenly over it and λ·Δt = `decay`: the linear equation's own solution."""
-    decay = np.maximum(decay, 1e-300)
-    return np.asarray(temp + (heat - decay * (temp - around)) * (-np.expm1(-decay) / decay))
+class Bracket(NamedTuple):
+    """Where a root lies: between `low` and `high`, likely near `start`, where the function falls by `slope`."""
+
+    low: Members
+    high: Members
+    start: Members
+    slope: Members
 
 
-def _corrected(
-    reading: tuple[float, float], times: tuple[Floats, Floats], temps: tuple[Floats, Floats], missed: Floats
-) -> Floats:
-    """Members that pass the reading's instant in this cell take it up: wholly when hotter, by half when cooler.
+def solve_falling(residual: Residual, bracket: Bracket, tolerance: float = 1e-7) -> tuple[list[float], list[float]]:
+    """Roots of a falling function, all at once, and its slopes there: Newton by secants, kept in the bracket.
 
-    A probe or an infrared gun sees the wall, which is cooler than the core; so a cool reading earns half credit
-    (judgement).
+    It ends with a step shorter than the tolerance, which leaves an error of about the tolerance's square.
+
+    >>> square = solve_falling(lambda at: [4.0 - at[0] ** 2], Bracket([0.0], [5.0], [3.0], [-1.5]))
+    >>> round(square[0][0], 9)
+    2.0
     """
-    at_s, read_c = reading
-    passing = (times[0] <= at_s) & (at_s < times[1])
-    if not passing.any():
-        return temps[1]
-    share = np.where(passing, (at_s - times[0]) / np.maximum(times[1] - times[0], 1e-300), 0.0)
-    gap = read_c - (temps[0] + share * (temps[1] - temps[0]))
-    np.copyto(missed, gap, where=passing)
-    return np.where(passing, temps[1] + np.where(gap > 0.0, gap, 0.5 * gap), temps[1])
-
-
-def adiabatic_time_s(cells: Cells, rates: Rates, rise_k: Floats, start_c: float | Floats) -> Floats:
-    """Time [s] to the last cut without any loss: one quadrature of dξ/k(T_start + ΔT·α), Simpson per cell."""
-    middle = cells.alpha[:-1] + 0.5 * cells.d_alpha
-    ends = rates.time_s(start_c + rise_k * cells.alpha[:, *([None] * (rates.log_k.ndim - 1)), :])
-    inside = rates.time_s(start_c + rise_k * middle[:, *([None] * (rates.log_k.ndim - 1)), :])
-    xi = cells.d_xi[:, *([None] * (rates.log_k.ndim - 1)), :]
-    return np.asarray(np.sum(xi * (ends[:-1] + 4.0 * inside + ends[1:]) / 6.0, axis=0))
-
-
-def isothermal_time_s(cells: Cells, rates: Rates, temp_c: float | Floats) -> Floats:
-    """Time [s] to the last cut with the temperature held: ξ_end / k(T)."""
-    held = np.asarray(temp_c, dtype=float) + np.zeros(rates.log_k.shape)
-    return np.asarray(cells.d_xi.sum(axis=0) * rates.time_s(held))
-
-
-def solve_log_k(residual: Residual, low: Floats, high: Floats, tolerance: float = 1e-7) -> Floats:
-    """Roots of a falling function of ln k, per member, between two bounds: Newton by secants, kept in the bracket."""
-    at = 0.5 * (low + high)
-    value, slope = residual(at), np.full(low.shape, -1.5)
+    low, high, at, slopes = (list(each) for each in bracket)
+    values = residual(at)
+    every = range(len(at))
     for _ in range(60):
-        low, high = np.where(value > 0.0, at, low), np.where(value > 0.0, high, at)
-        following = at - value / slope
-        following = np.where((following < low) | (following > high), 0.5 * (low + high), following)
-        moved = following - at
-        if np.max(np.abs(moved)) < tolerance:
-            return np.asarray(following)
+        following, most = [0.0] * len(at), 0.0
+        for i in every:
+            if values[i] > 0.0:
+                low[i] = at[i]
+            else:
+                high[i] = at[i]
+            step = at[i] - values[i] / slopes[i]
+            following[i] = step if low[i] <= step <= high[i] else 0.5 * (low[i] + high[i])
+            most = max(most, abs(following[i] - at[i]))
+        if most < tolerance:
+            return following, slopes
         new = residual(following)
-        secant = (new - value) / np.where(moved == 0.0, np.inf, moved)
-        slope = np.where(secant < -0.2, secant, slope)
-        at, value = following, new
-    return np.asarray(at)
+        for i in every:
+            moved = following[i] - at[i]
+            secant = (new[i] - values[i]) / moved if moved else 0.0
+            if secant < -0.2:
+                slopes[i] = secant
+        at, values = following, new
+    return at, slopes
+
+
+def xi_at_cuts(cells: Cells) -> list[list[float]]:
+    """ξ from 0 on at each cut (members × cuts)."""
+    return [list(accumulate(row, initial=0.0)) for row in cells.d_xi]

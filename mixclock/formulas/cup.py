@@ -8,13 +8,11 @@ cup's own temperatures weigh it further.
 
 import math
 from collections.abc import Sequence
+from statistics import median, pstdev
 
-import numpy as np
-
-from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble import Edges, edge_times
 from mixclock.formulas.ensemble_draw import SHEET_SIGMA
-from mixclock.formulas.ensemble_members import READING_SIGMA_K, BucketLoad, Calibration, run_members
+from mixclock.formulas.ensemble_members import BucketLoad, Calibration, misfits, run_members
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.values import dataclass, replace
@@ -56,27 +54,27 @@ def after_cup(calibration: Calibration, cup: TestCup) -> Calibration:
     Source: Bayes' rule with normal logarithms; σ 8 % of the end and 2 K of a reading are judgement.
     """
     run = run_members(calibration, cup.bucket)
-    misfit = np.zeros(calibration.size) if calibration.misfit is None else calibration.misfit.copy()
-    for missed in run.missed_k:
-        misfit += 0.5 * (missed[0] / READING_SIGMA_K) ** 2
+    misfit = misfits(run, calibration)
     if cup.end_s is None:
         return replace(calibration, misfit=misfit)
-    spread = _scatter(calibration)
-    lot = np.ones(calibration.size) if calibration.lot is None else calibration.lot
-    known = SHEET_SIGMA if calibration.lot is None else SHEET_SIGMA * END_SIGMA / np.hypot(SHEET_SIGMA, END_SIGMA)
-    off = np.log(cup.end_s / run.times_s[-1, 0]) + known * spread
-    share = known**2 / (known**2 + END_SIGMA**2)
-    left = known * END_SIGMA / np.hypot(known, END_SIGMA)
-    moved = np.exp(share * off + (left - known) * spread)
-    misfit += 0.5 * off**2 / (known**2 + END_SIGMA**2)
-    return replace(calibration, lot=lot * moved, misfit=misfit)
+    known = SHEET_SIGMA if calibration.lot is None else SHEET_SIGMA * END_SIGMA / math.hypot(SHEET_SIGMA, END_SIGMA)
+    share, left = known**2 / (known**2 + END_SIGMA**2), known * END_SIGMA / math.hypot(known, END_SIGMA)
+    lots, misses = [], []
+    before = calibration.lot or [1.0] * calibration.size
+    members = zip(before, misfit, run.ends_s[0], _scatter(calibration), strict=True)
+    for lot, missed, end_s, spread in members:
+        off = math.log(cup.end_s / end_s) + known * spread
+        lots.append(lot * math.exp(share * off + (left - known) * spread))
+        misses.append(missed + 0.5 * off**2 / (known**2 + END_SIGMA**2))
+    return replace(calibration, lot=lots, misfit=misses)
 
 
-def _scatter(calibration: Calibration) -> Floats:
+def _scatter(calibration: Calibration) -> list[float]:
     """How far each member's draw lies from its sheet's figure, in standard deviations."""
-    logs = np.log(calibration.drawn.sheet_factor).mean(axis=0)
-    spread = logs.std()
-    return np.asarray(logs / spread if spread > 1e-9 else np.zeros_like(logs))
+    factors = calibration.drawn.sheet_factor
+    logs = [math.fsum(map(math.log, column)) / len(factors) for column in zip(*factors, strict=True)]
+    spread = pstdev(logs)
+    return [each / spread if spread > 1e-9 else 0.0 for each in logs]
 
 
 def cup_edges(
@@ -131,8 +129,8 @@ def _carried(edges: Edges) -> Edges:
 
 def cups_agree(calibration: Calibration, cups: Sequence[TestCup]) -> bool:
     """Whether two cups or more say of a lot that it is slower, and nearly by as much."""
-    ended = [cup for cup in cups if cup.end_s is not None]
+    ended = [(cup.bucket, cup.end_s) for cup in cups if cup.end_s is not None]
     if len(ended) < 2:
         return False
-    off = [float(np.log(cup.end_s / np.median(run_members(calibration, cup.bucket).times_s[-1, 0]))) for cup in ended]
+    off = [math.log(end_s / median(run_members(calibration, cup).ends_s[0])) for cup, end_s in ended]
     return min(off) > 0.0 and max(off) - min(off) <= AGREE_WITHIN

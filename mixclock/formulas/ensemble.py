@@ -8,13 +8,10 @@ claimed, and *early* never later than what safety and practice allow. Which floo
 """
 
 import math
+from bisect import bisect_right
 from typing import Literal
 
-import numpy as np
-
-from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import first_reach_s
-from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.bucket_kernel import Members, xi_at_cuts
 from mixclock.formulas.ensemble_draw import SheetPot
 from mixclock.formulas.ensemble_members import (
     BucketLoad,
@@ -101,7 +98,7 @@ def edge_times(
     """
     run = run_members(calibration, bucket, factor)
     weights = weights_after(run, calibration)
-    ends_s = run.times_s[-1]
+    ends_s = run.ends_s
     low, likely, high = (weighted_quantile(ends_s[0], weights, share) for share in (0.1, 0.5, 0.9))
     by_maker = calibration.sheet.end == "hot"
     hot_c = hot_from_c(bucket.material_c)
@@ -146,9 +143,8 @@ def _early_share_s(likely_s: float) -> float:
     return EARLY_SHARE * min(likely_s, SLOW_S) + EARLY_SHARE_SLOW * max(0.0, likely_s - SLOW_S)
 
 
-def _hot_s(run: Run, from_c: float, weights: Floats) -> float:
-    track = kernel.March(run.times_s[:, 0], run.temps_c[:, 0])
-    return weighted_quantile(first_reach_s(track, from_c), weights, 0.5)
+def _hot_s(run: Run, from_c: float, weights: Members) -> float:
+    return weighted_quantile([course.first_reach_s(from_c) for course in run.courses], weights, 0.5)
 
 
 @dataclass(frozen=True)
@@ -159,19 +155,16 @@ class HandOver:
     ripeness: tuple[float, float, float]
 
 
-def _each_at(known: Floats, values: Floats, at: Floats) -> Floats:
-    """`np.interp` for every member at once: column by column, held at both ends.
+def _value_at(known: Members, values: Members, at: float) -> float:
+    """The value at a place, straight between the known ones and held at both ends.
 
-    >>> _each_at(np.array([[0.0, 0.0], [2.0, 4.0]]), np.array([[0.0, 0.0], [1.0, 1.0]]), np.array([1.0, 9.0]))
-    array([0.5, 1. ])
+    >>> _value_at([0.0, 2.0], [0.0, 1.0], 1.0), _value_at([0.0, 4.0], [0.0, 1.0], 9.0)
+    (0.5, 1.0)
     """
-    after = np.clip((known <= at).sum(axis=0), 1, len(known) - 1)
-    columns = np.arange(known.shape[1])
-    low, high = known[after - 1, columns], known[after, columns]
-    wide = np.where(high > low, high - low, 1.0)
-    share = np.clip((at - low) / wide, 0.0, 1.0)
-    below, above = values[after - 1, columns], values[after, columns]
-    return np.asarray(below + share * (above - below))
+    after = min(max(bisect_right(known, at), 1), len(known) - 1)
+    low, high = known[after - 1], known[after]
+    share = min(1.0, max(0.0, (at - low) / (high - low))) if high > low else min(1.0, max(0.0, at - low))
+    return values[after - 1] + share * (values[after] - values[after - 1])
 
 
 def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, factor: float = 1.0) -> HandOver:
@@ -201,14 +194,13 @@ def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, fac
     require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
     run = run_members(calibration, bucket, factor, beyond=True)
     weights = weights_after(run, calibration)
-    cells = calibration.cells_beyond
-    xi = np.concatenate([np.zeros((1, calibration.size)), np.cumsum(cells.d_xi, axis=0)])
-    gel = np.maximum(calibration.drawn.alpha_end, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION)
-    xi_now = _each_at(run.times_s[:, 0, :], xi, np.full(calibration.size, poured_s))
-    xi_gel = _each_at(cells.alpha, xi, gel)
-    alpha = _each_at(xi, cells.alpha, xi_now)
-    quantiles = [
-        tuple(weighted_quantile(values, weights, share) for share in (0.1, 0.5, 0.9))
-        for values in (alpha, xi_now / xi_gel)
-    ]
-    return HandOver(quantiles[0], quantiles[1])  # type: ignore[arg-type]
+    cells, to_gel = calibration.cells_beyond, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION
+    alphas, shares = [], []
+    members = zip(cells.alpha, xi_at_cuts(cells), run.courses, calibration.drawn.alpha_end, strict=True)
+    for alpha, xi, course, alpha_end in members:
+        xi_now = _value_at(course.times_s, xi, poured_s)
+        alphas.append(_value_at(xi, alpha, xi_now))
+        shares.append(xi_now / _value_at(alpha, xi, max(alpha_end, to_gel)))
+    low, likely, high = (weighted_quantile(alphas, weights, share) for share in (0.1, 0.5, 0.9))
+    early, half, late = (weighted_quantile(shares, weights, share) for share in (0.1, 0.5, 0.9))
+    return HandOver((low, likely, high), (early, half, late))

@@ -4,14 +4,13 @@ The draw is an additive sequence (the generalised golden ratio) with each dimens
 generator, so it is the same on every machine and in every version.
 """
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Literal, get_args
 
-import numpy as np
-
 from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape
-from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.bucket_kernel import Members
 from mixclock.formulas.hot import HOT_C
 from mixclock.formulas.ranges import require_within
 from mixclock.values import dataclass, field
@@ -65,6 +64,10 @@ class SheetPot:
             raise ValueError(f"body is {self.body!r}; it must be one of {', '.join(RISE_K)}")
         object.__setattr__(self, "points", _checked(self.points))
 
+    def as_told(self) -> dict[str, object]:
+        """Its figures by name, the vessel's too; without the library's `asdict`, which a cold command need not load."""
+        return {**vars(self), "vessel": dict(vars(self.vessel))}
+
     @property
     def coldest_c(self) -> float:
         """Lowest temperature that its pot life is stated for [°C]."""
@@ -91,99 +94,96 @@ def _checked(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float]
 
 @dataclass(frozen=True)
 class Draw:
-    """Members' parameters, one array element each, and the factors on the sheet's times (points × members)."""
+    """Members' parameters, and the factors on the sheet's times (points × members)."""
 
-    energy_j_mol: Floats
-    rise_k: Floats
-    alpha_end: Floats
-    kappa: Floats
-    m: Floats
-    n: Floats
-    h0_w_m2k: Floats
-    k_in_w_mk: Floats
-    sheet_factor: Floats
+    energy_j_mol: Members
+    rise_k: Members
+    alpha_end: Members
+    kappa: Members
+    m: Members
+    n: Members
+    h0_w_m2k: Members
+    k_in_w_mk: Members
+    sheet_factor: Sequence[Members]
 
 
-def even_points(size: int, dimensions: int) -> Floats:
+def even_points(size: int, dimensions: int) -> list[list[float]]:
     """Points in the unit cube (dimensions × size): additive golden-ratio sequence, each row's ranks spread evenly.
 
-    >>> sorted(float(u) for u in even_points(4, 3)[2])
+    >>> sorted(even_points(4, 3)[2])
     [0.125, 0.375, 0.625, 0.875]
     """
     phi = 2.0
     for _ in range(60):  # root of φ^(d+1) = φ + 1
         phi = (1.0 + phi) ** (1.0 / (dimensions + 1))
-    steps = phi ** -np.arange(1.0, dimensions + 1.0)
-    raw = (0.5 + np.arange(1.0, size + 1.0) * steps[:, None]) % 1.0
-    return np.asarray((raw.argsort(axis=1).argsort(axis=1) + 0.5) / size)
+    return [_spread_evenly([(0.5 + index * phi**-step) % 1.0 for index in range(1, size + 1)])
+            for step in range(1, dimensions + 1)]  # fmt: skip
 
 
-def triangular(share: Floats, low: float, peak: float, high: float) -> Floats:
+def _spread_evenly(raw: Sequence[float]) -> list[float]:
+    """Each value's rank as a share, in the middle of its part."""
+    spread = [0.0] * len(raw)
+    for rank, index in enumerate(sorted(range(len(raw)), key=raw.__getitem__)):
+        spread[index] = (rank + 0.5) / len(raw)
+    return spread
+
+
+def triangular(shares: Members, low: float, peak: float, high: float) -> list[float]:
     """Quantiles of a triangular distribution.
 
-    >>> float(triangular(np.array([0.5]), 0.0, 1.0, 2.0)[0])
-    1.0
+    >>> triangular([0.5], 0.0, 1.0, 2.0)
+    [1.0]
     """
-    at_peak = (peak - low) / (high - low)
-    rising = low + np.sqrt(share * (high - low) * (peak - low))
-    falling = high - np.sqrt((1.0 - share) * (high - low) * (high - peak))
-    return np.where(share < at_peak, rising, falling)
+    at_peak, rising, falling = (peak - low) / (high - low), (high - low) * (peak - low), (high - low) * (high - peak)
+    return [
+        low + math.sqrt(share * rising) if share < at_peak else high - math.sqrt((1.0 - share) * falling)
+        for share in shares
+    ]
 
 
-def normal(share: Floats) -> Floats:
+# Acklam's rational form of the normal quantile, highest power first
+_FAR = (-7.784894002430293e-3, -3.223964580411365e-1, -2.400758277161838, -2.549732539343734, 4.374664141464968,
+        2.938163982698783)  # fmt: skip
+_FAR_BELOW = (7.784695709041462e-3, 3.224671290700398e-1, 2.445134137142996, 3.754408661907416, 1.0)
+_NEAR = (-3.969683028665376e1, 2.209460984245205e2, -2.759285104469687e2, 1.383577518672690e2, -3.066479806614716e1,
+         2.506628277459239)  # fmt: skip
+_NEAR_BELOW = (-5.447609879822406e1, 1.615858368580409e2, -1.556989798598866e2, 6.680131188771972e1,
+               -1.328068155288572e1, 1.0)  # fmt: skip
+_FAR_FROM = 0.02425
+
+
+def normal(shares: Members) -> list[float]:
     """Standard normal quantiles (Acklam's rational form, error under 1.2e-9 relative).
 
-    >>> round(float(normal(np.array([0.9]))[0]), 4)
+    >>> round(normal([0.9])[0], 4)
     1.2816
     """
-    tail = np.minimum(share, 1.0 - share)
-    q = np.sqrt(-2.0 * np.log(tail))
-    far = np.polyval(
-        [
-            -7.784894002430293e-3,
-            -3.223964580411365e-1,
-            -2.400758277161838,
-            -2.549732539343734,
-            4.374664141464968,
-            2.938163982698783,
-        ],
-        q,
-    ) / np.polyval([7.784695709041462e-3, 3.224671290700398e-1, 2.445134137142996, 3.754408661907416, 1.0], q)
+    return [_normal(share) for share in shares]
+
+
+def _normal(share: float) -> float:
+    tail = min(share, 1.0 - share)
+    if tail < _FAR_FROM:
+        q = math.sqrt(-2.0 * math.log(tail))
+        far = _polynomial(_FAR, q) / _polynomial(_FAR_BELOW, q)
+        return far if share < 0.5 else -far
     r = (share - 0.5) ** 2
-    near = (
-        (0.5 - share)
-        * -np.polyval(
-            [
-                -3.969683028665376e1,
-                2.209460984245205e2,
-                -2.759285104469687e2,
-                1.383577518672690e2,
-                -3.066479806614716e1,
-                2.506628277459239,
-            ],
-            r,
-        )
-        / np.polyval(
-            [
-                -5.447609879822406e1,
-                1.615858368580409e2,
-                -1.556989798598866e2,
-                6.680131188771972e1,
-                -1.328068155288572e1,
-                1.0,
-            ],
-            r,
-        )
-    )
-    return np.where(tail < 0.02425, np.where(share < 0.5, far, -far), near)
+    return (share - 0.5) * _polynomial(_NEAR, r) / _polynomial(_NEAR_BELOW, r)
 
 
-def _alpha_end(sheet: SheetPot, share: Floats, rise_k: Floats) -> Floats:
+def _polynomial(powers: Sequence[float], at: float) -> float:
+    value = 0.0
+    for factor in powers:
+        value = value * at + factor
+    return value
+
+
+def _alpha_end(sheet: SheetPot, shares: Members, rises_k: Members) -> list[float]:
     """Conversion at the end of the pot life; where the maker stopped at 40 °C, what heats the mass so far."""
     if sheet.end != "hot":
-        return triangular(share, *ALPHA_END[sheet.end])
-    mean_c = sum(temp_c for temp_c, _ in sheet.points) / len(sheet.points)
-    return np.clip((HOT_C - mean_c) / rise_k, *HOT_ALPHA_RANGE)
+        return triangular(shares, *ALPHA_END[sheet.end])
+    mean_c, (least, most) = sum(temp_c for temp_c, _ in sheet.points) / len(sheet.points), HOT_ALPHA_RANGE
+    return [min(most, max(least, (HOT_C - mean_c) / rise_k)) for rise_k in rises_k]
 
 
 def draw(sheet: SheetPot, size: int = 128) -> Draw:
@@ -202,15 +202,8 @@ def draw(sheet: SheetPot, size: int = 128) -> Draw:
     require_within("ensemble size", size, *SIZES, "members")
     count = len(sheet.points)
     u = even_points(size, 9 + (count if count > 1 else 0))
-    passage = PASSAGE_FACTOR ** (2.0 * u[6:8] - 1.0)
+    wall, resin = ([PASSAGE_FACTOR ** (2.0 * share - 1.0) for share in row] for row in u[6:8])
     rise_k = triangular(u[1], *RISE_K[sheet.body])
-    if sheet.end == "hot":  # the maker's reserve stands for the scatter: the printed figure is taken as it stands
-        scatter = np.zeros((count, size))
-    elif count == 1:
-        scatter = SHEET_SIGMA * normal(u[8:9])
-    else:
-        shared = (SHEET_SIGMA**2 - POINT_SIGMA**2) ** 0.5
-        scatter = shared * normal(u[8]) + POINT_SIGMA * normal(u[9:])
     return Draw(
         energy_j_mol=triangular(u[0], *ENERGY_J_MOL),
         rise_k=rise_k,
@@ -218,7 +211,19 @@ def draw(sheet: SheetPot, size: int = 128) -> Draw:
         kappa=triangular(u[3], *KAPPA),
         m=triangular(u[4], *M),
         n=triangular(u[5], *N),
-        h0_w_m2k=H0_W_M2K * passage[0],
-        k_in_w_mk=K_IN_W_MK * passage[1],
-        sheet_factor=np.exp(scatter),
+        h0_w_m2k=[H0_W_M2K * by for by in wall],
+        k_in_w_mk=[K_IN_W_MK * by for by in resin],
+        sheet_factor=[[math.exp(off) for off in row] for row in _scatter(sheet, u[8:])],
     )
+
+
+def _scatter(sheet: SheetPot, shares: Sequence[Members]) -> list[list[float]]:
+    """Logarithms of the factors on the stated times (points × members)."""
+    if sheet.end == "hot":  # the maker's reserve stands for the scatter: the printed figure is taken as it stands
+        return [[0.0] * len(shares[0]) for _ in sheet.points]
+    if len(sheet.points) == 1:
+        return [[SHEET_SIGMA * off for off in normal(shares[0])]]
+    shared = (SHEET_SIGMA**2 - POINT_SIGMA**2) ** 0.5
+    together = [shared * off for off in normal(shares[0])]
+    own = (normal(row) for row in shares[1:])
+    return [[both + POINT_SIGMA * off for both, off in zip(together, row, strict=True)] for row in own]

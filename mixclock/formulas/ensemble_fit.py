@@ -6,24 +6,31 @@ by least squares in ln t (two points: exactly), the energy held within 10 to 150
 leaves is taken up by a map of the model's time onto the sheet's (`Fit.on_sheet`), so that every stated point is met. A
 law with bends at the stated temperatures was tried and dropped: self-heating carries each bucket through the bends of
 the warmer points, and most members could not meet three points with any sane slopes.
+
+Each root is first looked for on cells four times as wide, which cost a quarter; two looks at the fine ones then do.
 """
 
-import numpy as np
+import math
+from collections.abc import Sequence
 
 from mixclock.formulas import bucket_kernel as kernel
+from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.bucket import loss_per_s
-from mixclock.formulas.bucket_kernel import Floats, Rates
+from mixclock.formulas.bucket_kernel import REFERENCE_K, Bracket, Cells, Members, Rates, Surroundings
+from mixclock.formulas.bucket_march import march
 from mixclock.formulas.ensemble_draw import Draw, SheetPot
 from mixclock.formulas.rate_law import GAS_R_J_MOL_K
 from mixclock.values import dataclass
 
 CELLS = 40  # 0.15 % at worst against a stiff solver, where the sheet itself scatters by 12 %
+EACH_COARSE = 4
 USUAL_J_MOL, COLD_SIDE_J_MOL, HOT_SIDE_J_MOL = 47e3, 25e3, 60e3
 SLOPE_RANGE_K = (10e3 / GAS_R_J_MOL_K, 150e3 / GAS_R_J_MOL_K)
-CLOSE_ENOUGH = 1e-5  # of ln(time)
-NEWTON_STEPS = 12
-_NUDGE_RATE = np.array([0.0, 1e-3, 0.0])[:, None, None]
-_NUDGE_ENERGY_K = np.array([0.0, 0.0, 5.0])[:, None, None]
+NEAR_ENOUGH, CLOSE_ENOUGH = 1e-3, 1e-4  # of ln(time): a step so small leaves an error of its square
+NEWTON_STEPS, FINE_STEPS = 12, 4
+NUDGE_RATE, NUDGE_ENERGY_K = 1e-3, 5.0
+STEEP = 0.05  # of ln(time): after a longer step the slopes are found anew
+WARMED_SHARE = 0.2  # of what a cup could warm by: a first guess of how warm it is on the whole
 
 
 @dataclass(frozen=True)
@@ -34,99 +41,217 @@ class Fit:
     """
 
     rates: Rates
-    log_model: Floats
-    log_wanted: Floats
+    log_model: Sequence[Members]
+    log_wanted: Sequence[Members]
 
-    def on_sheet(self, log_time: Floats) -> Floats:
-        """ln t after the sheet's own points have had the last word.
+    def on_sheet(self, log_times: Members) -> list[float]:
+        """ln t of each member after the sheet's own points have had the last word.
 
         A function of the model's time alone, straight between the stated points and shifted beyond them; it rises
         as long as the sheet's times fall with temperature, so whatever is sooner before it is sooner after it.
         """
-        gap = self.log_wanted - self.log_model
-        shift = log_time * 0.0 + gap[0]
-        for index in range(len(gap) - 1):
-            cold, warm = self.log_model[index], self.log_model[index + 1]
-            share = np.clip((cold - log_time) / np.maximum(cold - warm, 1e-9), 0.0, 1.0)
-            shift = shift + share * (gap[index + 1] - gap[index])
-        return np.asarray(log_time + shift)
+        points = list(zip(self.log_model, self.log_wanted, strict=True))
+        return [
+            log_time + _shift(log_time, [(model[member], wanted[member]) for model, wanted in points])
+            for member, log_time in enumerate(log_times)
+        ]
+
+    def misses_by(self) -> float:
+        """The largest gap between model and sheet, of ln t."""
+        rows = zip(self.log_model, self.log_wanted, strict=True)
+        return max(abs(model - wanted) for row in rows for model, wanted in zip(*row, strict=True))
 
 
-def member_cells(drawn: Draw) -> kernel.Cells:
+def _shift(log_time: float, points: Sequence[tuple[float, float]]) -> float:
+    """By how much a member's ln t is moved, its points (of the model, wanted) coldest first."""
+    (cold, wanted), *others = points
+    gap = wanted - cold
+    shift = gap
+    for warm, wanted_there in others:
+        share = min(1.0, max(0.0, (cold - log_time) / max(cold - warm, 1e-9)))
+        gap_there = wanted_there - warm
+        shift += share * (gap_there - gap)
+        cold, gap = warm, gap_there
+    return shift
+
+
+def member_cells(drawn: Draw) -> Cells:
     """The members' cells up to their end points."""
     return kernel.cut_cells(kernel.graded(drawn.alpha_end, CELLS), drawn.kappa, drawn.m, drawn.n)
 
 
-def fit(sheet: SheetPot, drawn: Draw, cells: kernel.Cells) -> Fit:
+def member_losses(sheet: SheetPot, drawn: Draw) -> list[float]:
+    """λ [1/s] of each member in the sheet's own cup."""
+    passages = zip(drawn.h0_w_m2k, drawn.k_in_w_mk, strict=True)
+    return [loss_per_s(sheet.vessel, sheet.mass_kg, wall, resin) for wall, resin in passages]
+
+
+def fit(sheet: SheetPot, drawn: Draw, cells: Cells) -> Fit:
     """The fit with which each member ends when its sheet says."""
-    if len(sheet.points) == 1:
-        return _fit_one(sheet, drawn, cells)
-    return _fit_several(sheet, drawn, cells)
+    cups = _Cups(sheet, drawn, cells, member_losses(sheet, drawn))
+    return _fit_one(cups) if len(sheet.points) == 1 else _fit_several(cups)
 
 
-def _stated(sheet: SheetPot, drawn: Draw) -> tuple[Floats, Floats]:
-    """Stated temperatures (points × 1) and each member's times there (points × members)."""
-    temps_c = np.array([[temp_c] for temp_c, _ in sheet.points])
-    return temps_c, np.array([[life_s] for _, life_s in sheet.points]) * drawn.sheet_factor
+@dataclass(frozen=True)
+class _Cups:
+    """The sheet's own cups, one for each member."""
+
+    sheet: SheetPot
+    drawn: Draw
+    cells: Cells
+    losses: Members
+
+    @property
+    def temps_c(self) -> list[float]:
+        return [temp_c for temp_c, _ in self.sheet.points]
+
+    @property
+    def log_wanted(self) -> list[list[float]]:
+        """ln t that each member is to take (points × members)."""
+        rows = zip(self.sheet.points, self.drawn.sheet_factor, strict=True)
+        return [[math.log(life_s * factor) for factor in factors] for (_, life_s), factors in rows]
+
+    def coarse(self) -> "_Cups":
+        """The same on wide cells."""
+        return _Cups(self.sheet, self.drawn, self.cells.coarse(EACH_COARSE), self.losses)
+
+    def log_times(self, rates: Rates, temps_c: Sequence[float]) -> list[list[float]]:
+        """ln t of the members in cups as warm as their air (rows × members)."""
+        track = march(self.cells, rates, self.drawn.rise_k, self.losses, temps_c, Surroundings(temps_c))
+        return [[math.log(end_s) for end_s in row] for row in track.ends_s]
 
 
-def _loss(sheet: SheetPot, drawn: Draw) -> Floats:
-    return loss_per_s(sheet.vessel, sheet.mass_kg, drawn.h0_w_m2k, drawn.k_in_w_mk)
+def _fit_one(cups: _Cups) -> Fit:
+    sides = ([energy] * len(cups.losses) for energy in (COLD_SIDE_J_MOL, HOT_SIDE_J_MOL))
+    energy_k = [[each / GAS_R_J_MOL_K for each in row] for row in (cups.drawn.energy_j_mol, *sides)]
+    wanted = cups.log_wanted
+    bracket = _bracket(cups, cups.temps_c * 3, wanted * 3, energy_k)
+    for these in (cups.coarse(), cups):
+        flat, slopes = _log_k_for(these, cups.temps_c * 3, wanted * 3, energy_k, bracket)
+        bracket = bracket._replace(start=flat, slope=slopes)
+    return Fit(Rates(_in_rows(flat, 3), energy_k), wanted, wanted)
 
 
-def _fit_one(sheet: SheetPot, drawn: Draw, cells: kernel.Cells) -> Fit:
-    energy_j_mol = np.array([[0.0], [COLD_SIDE_J_MOL], [HOT_SIDE_J_MOL]]) + np.zeros_like(drawn.energy_j_mol)
-    energy_j_mol[0] = drawn.energy_j_mol
-    energy_k = energy_j_mol / GAS_R_J_MOL_K
-    temps_c = np.full((3, 1), sheet.points[0][0])
-    wanted_s = sheet.points[0][1] * drawn.sheet_factor
-    log_k = _log_k_for(sheet, drawn, cells, temps_c, wanted_s, energy_k)
-    return Fit(Rates(log_k, energy_k), np.log(wanted_s), np.log(wanted_s))
+def _bracket(cups: _Cups, temps_c: Sequence[float], wanted: Sequence[Members], energy_k: Sequence[Members]) -> Bracket:
+    """Between which ln k a cup's end lies: it is no cooler than its air, and no hotter than with all of its heat."""
+    low, high, start = [], [], []
+    every_xi = [math.log(xi) for xi in cups.cells.ends_xi]
+    for temp_c, goals, energies in zip(temps_c, wanted, energy_k, strict=True):
+        members = zip(every_xi, goals, energies, cups.drawn.rise_k, cups.drawn.alpha_end, strict=True)
+        for log_xi, goal, energy, rise_k, alpha in members:
+            held_k, most_k = temp_c + ZERO_C_IN_K, rise_k * alpha
+            at_reference = log_xi - goal - energy / REFERENCE_K
+            high.append(at_reference + energy / held_k + 0.05)
+            low.append(at_reference + energy / (held_k + most_k) - 0.05)
+            start.append(at_reference + energy / (held_k + WARMED_SHARE * most_k))
+    return Bracket(low, high, start, [-1.5] * len(start))
 
 
 def _log_k_for(
-    sheet: SheetPot, drawn: Draw, cells: kernel.Cells, temps_c: Floats, wanted_s: Floats, energy_k: Floats
-) -> Floats:
-    """ln k at 25 °C (rows × members) with which a bucket as warm as its air ends at a wanted time."""
-    loss = _loss(sheet, drawn)
+    cups: _Cups,
+    temps_c: Sequence[float],
+    wanted: Sequence[Members],
+    energy_k: Sequence[Members],
+    bracket: Bracket,
+) -> tuple[list[float], list[float]]:
+    """ln k at 25 °C with which a bucket as warm as its air ends as wanted, row after row, and the slopes there."""
+    goals = [goal for row in wanted for goal in row]
 
-    def residual(log_k: Floats) -> Floats:
-        track = kernel.march(cells, Rates(log_k, energy_k), drawn.rise_k, loss, temps_c, temps_c)
-        return np.asarray(np.log(track.times_s[-1] / wanted_s))
+    def residual(log_k: list[float]) -> list[float]:
+        found = cups.log_times(Rates(_in_rows(log_k, len(energy_k)), energy_k), temps_c)
+        return [each - goal for each, goal in zip([each for row in found for each in row], goals, strict=True)]
 
-    unit = Rates(np.zeros(np.broadcast_shapes(temps_c.shape, energy_k.shape)), energy_k)
-    low = np.log(kernel.adiabatic_time_s(cells, unit, drawn.rise_k, temps_c) / wanted_s) - 0.01
-    high = np.log(kernel.isothermal_time_s(cells, unit, temps_c) / wanted_s) + 0.01
-    return kernel.solve_log_k(residual, low, high, CLOSE_ENOUGH)
+    return kernel.solve_falling(residual, bracket, NEAR_ENOUGH)
 
 
-def _fit_several(sheet: SheetPot, drawn: Draw, cells: kernel.Cells) -> Fit:
+def _in_rows(flat: Members, rows: int) -> list[list[float]]:
+    size = len(flat) // rows
+    return [list(flat[row * size : (row + 1) * size]) for row in range(rows)]
+
+
+def _fit_several(cups: _Cups) -> Fit:
     """Gauss–Newton on (ln k, E/R) per member, the two by two system written out."""
-    temps_c, wanted_s = _stated(sheet, drawn)
-    loss = _loss(sheet, drawn)
-
-    def log_times(log_k: Floats, energy_k: Floats) -> Floats:
-        track = kernel.march(cells, Rates(log_k, energy_k), drawn.rise_k, loss, temps_c, temps_c)
-        return np.asarray(np.log(track.times_s[-1]))
-
-    energy_k = np.full((1, 1, len(drawn.rise_k)), USUAL_J_MOL / GAS_R_J_MOL_K)
-    log_k = _log_k_for(sheet, drawn, cells, temps_c, wanted_s, energy_k[0]).mean(axis=0)[None, None]
+    size, points, coarse, wanted = len(cups.losses), len(cups.temps_c), cups.coarse(), cups.log_wanted
+    usual = [[USUAL_J_MOL / GAS_R_J_MOL_K] * size for _ in range(points)]
+    flat, _ = _log_k_for(coarse, cups.temps_c, wanted, usual, _bracket(cups, cups.temps_c, wanted, usual))
+    found = _Lines([sum(column) / points for column in zip(*_in_rows(flat, points), strict=True)], usual[0])
+    slopes, moved = _slopes(coarse, found), math.inf
     for _ in range(NEWTON_STEPS):
-        base, faster, steeper = log_times(log_k + _NUDGE_RATE, energy_k + _NUDGE_ENERGY_K)
-        missed = base - np.log(wanted_s)
-        by_rate, by_energy = (faster - base) / _NUDGE_RATE[1], (steeper - base) / _NUDGE_ENERGY_K[2]
-        step_rate, step_energy = _least_squares(by_rate, by_energy, missed)
-        following = np.clip(energy_k - step_energy, *SLOPE_RANGE_K)
-        log_k, moved_k = log_k - np.clip(step_rate, -1.0, 1.0), np.abs(following - energy_k).max()
-        energy_k = following
-        if moved_k < 1.0 and np.abs(step_rate).max() < CLOSE_ENOUGH:
+        missed = _missed(coarse.log_times(found.rates(points), cups.temps_c), wanted)
+        found, moved = found.moved_on(slopes, missed)
+        if moved < NEAR_ENOUGH:
             break
-    return Fit(Rates(log_k[0], energy_k[0]), log_times(log_k[0], energy_k[0]), np.log(wanted_s))
+        if moved > STEEP:
+            slopes = _slopes(coarse, found)
+    for left in reversed(range(FINE_STEPS)):
+        model = cups.log_times(found.rates(points), cups.temps_c)
+        following, moved = found.moved_on(slopes, _missed(model, wanted))
+        if moved < CLOSE_ENOUGH or not left:
+            break  # what is left is taken up by `on_sheet`
+        found = following
+    return Fit(found.rates(1), model, wanted)
 
 
-def _least_squares(first: Floats, second: Floats, wanted: Floats) -> tuple[Floats, Floats]:
-    """(a, b) that bring a·first + b·second closest to `wanted`, per member, summed over the stated points."""
-    ff, fs, ss = (first * first).sum(axis=0), (first * second).sum(axis=0), (second * second).sum(axis=0)
-    fw, sw = (first * wanted).sum(axis=0), (second * wanted).sum(axis=0)
+@dataclass(frozen=True)
+class _Lines:
+    """An Arrhenius line for each member: ln k at 25 °C and E/R [K]."""
+
+    log_k: Members
+    energy_k: Members
+
+    def rates(self, rows: int) -> Rates:
+        """The same line in each of so many cups."""
+        return Rates([self.log_k] * rows, [self.energy_k] * rows)
+
+    def moved_on(self, slopes: "_Slopes", missed: Sequence[Members]) -> tuple["_Lines", float]:
+        """One step of least squares for every member, and the longest of them, of ln(time)."""
+        log_k, energy_k, most = [], [], 0.0
+        columns = zip(*(zip(*rows, strict=True) for rows in (*slopes.rows(), missed)), strict=True)
+        for begun, energy, (by_rate, by_energy, gaps) in zip(self.log_k, self.energy_k, columns, strict=True):
+            step_rate, step_energy = _least_squares(by_rate, by_energy, gaps)
+            step_rate = min(1.0, max(-1.0, step_rate))
+            following = min(SLOPE_RANGE_K[1], max(SLOPE_RANGE_K[0], energy - step_energy))
+            log_k.append(begun - step_rate)
+            energy_k.append(following)
+            most = max(most, abs(step_rate), abs(following - energy) * 1e-4)  # 1 K of E/R is 1e-4 of ln t, or less
+        return _Lines(log_k, energy_k), most
+
+
+@dataclass(frozen=True)
+class _Slopes:
+    """How ln t at each stated point moves with ln k, and with E/R (points × members)."""
+
+    by_rate: Sequence[Members]
+    by_energy: Sequence[Members]
+
+    def rows(self) -> tuple[Sequence[Members], Sequence[Members]]:
+        return self.by_rate, self.by_energy
+
+
+def _slopes(cups: _Cups, at: _Lines) -> _Slopes:
+    points = len(cups.temps_c)
+    log_k = [at.log_k, [each + NUDGE_RATE for each in at.log_k], at.log_k]
+    energy_k = [at.energy_k, at.energy_k, [each + NUDGE_ENERGY_K for each in at.energy_k]]
+    rates = Rates(*([row for row in rows for _ in range(points)] for rows in (log_k, energy_k)))
+    found = cups.log_times(rates, cups.temps_c * 3)
+    base, faster, steeper = (found[start : start + points] for start in (0, points, 2 * points))
+    return _Slopes(_by(faster, base, NUDGE_RATE), _by(steeper, base, NUDGE_ENERGY_K))
+
+
+def _by(moved: Sequence[Members], base: Sequence[Members], nudge: float) -> list[list[float]]:
+    return [
+        [(there - here) / nudge for there, here in zip(*rows, strict=True)] for rows in zip(moved, base, strict=True)
+    ]
+
+
+def _missed(model: Sequence[Members], wanted: Sequence[Members]) -> list[list[float]]:
+    return _by(model, wanted, 1.0)
+
+
+def _least_squares(first: Members, second: Members, wanted: Members) -> tuple[float, float]:
+    """(a, b) that bring a·first + b·second closest to `wanted`, summed over the stated points."""
+    ff = fs = ss = fw = sw = 0.0
+    for one, two, goal in zip(first, second, wanted, strict=True):
+        ff, fs, ss, fw, sw = ff + one * one, fs + one * two, ss + two * two, fw + one * goal, sw + two * goal
     determinant = ff * ss - fs * fs + 1e-300
     return (ss * fw - fs * sw) / determinant, (ff * sw - fs * fw) / determinant

@@ -2,15 +2,16 @@
 
 import json
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import asdict, fields
 from functools import cached_property, lru_cache
-
-import numpy as np
+from itertools import accumulate
 
 from mixclock.formulas import bucket_kernel as kernel
+from mixclock.formulas.arrays import numpy_at_hand
 from mixclock.formulas.bucket import BucketShape, check_bucket, loss_per_s
-from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.bucket_kernel import Members
+from mixclock.formulas.bucket_march import march
 from mixclock.formulas.ensemble_draw import Draw, SheetPot, draw
 from mixclock.formulas.ensemble_fit import Fit, fit, member_cells
 from mixclock.formulas.history import History
@@ -21,6 +22,8 @@ FORMAT = 1
 READING_SIGMA_K = 2.0
 LEAST_EFFECTIVE_SHARE = 0.125  # judgement: readings may not leave fewer than an eighth of the members to speak
 LAST_CONVERSION, CELLS_BEYOND = 0.95, 16
+MANY_BUCKETS = 12  # that nobody asked for before: as long as they take without numpy, it takes to load it
+MET = 1e-4  # of ln(time): so near a sheet is met
 
 
 @dataclass(frozen=True)
@@ -47,14 +50,14 @@ class BucketLoad:
 
 @dataclass(frozen=True)
 class Calibration:
-    """An ensemble brought into line with its sheet; plain arrays, kept as JSON."""
+    """An ensemble brought into line with its sheet; plain numbers, kept as JSON."""
 
     sheet: SheetPot
     drawn: Draw
     fitted: Fit
-    lot: Floats | None = None
+    lot: Members | None = None
     """Factors on the members' times for one lot, where a cup of it was seen; not kept."""
-    misfit: Floats | None = None
+    misfit: Members | None = None
     """How badly each member fits what was seen of the lot; not kept."""
 
     @cached_property
@@ -66,8 +69,7 @@ class Calibration:
     def cells_beyond(self) -> kernel.Cells:
         """The same, and on to a conversion of 0.95."""
         on = kernel.beyond(self.drawn.alpha_end, LAST_CONVERSION, CELLS_BEYOND)
-        alpha = np.concatenate([self.cells.alpha, on])
-        return kernel.cut_cells(alpha, self.drawn.kappa, self.drawn.m, self.drawn.n)
+        return self.cells.followed_by(kernel.cut_cells(on, self.drawn.kappa, self.drawn.m, self.drawn.n))
 
     @property
     def size(self) -> int:
@@ -76,8 +78,7 @@ class Calibration:
 
     def to_json(self) -> str:
         """Text that `from_json` turns into the same calibration."""
-        arrays = {name: value.tolist() for name, value in _arrays(self).items()}
-        return json.dumps({"format": FORMAT, "sheet": asdict(self.sheet), "arrays": arrays})
+        return json.dumps({"format": FORMAT, "sheet": self.sheet.as_told(), "arrays": _arrays(self)})
 
     @staticmethod
     def from_json(text: str) -> "Calibration":
@@ -89,8 +90,8 @@ class Calibration:
             )
         sheet = found["sheet"]
         points = tuple((float(temp_c), float(life_s)) for temp_c, life_s in sheet["points"])
-        arrays = {name: np.array(values, dtype=float) for name, values in found["arrays"].items()}
-        drawn = Draw(**{item.name: arrays[item.name] for item in fields(Draw)})
+        arrays = found["arrays"]
+        drawn = Draw(**{name: arrays[name] for name in Draw.__annotations__})
         rates = kernel.Rates(arrays["log_k"], arrays["energy_k"])
         fitted = Fit(rates, arrays["log_model"], arrays["log_wanted"])
         return Calibration(
@@ -98,11 +99,11 @@ class Calibration:
         )
 
 
-def _arrays(calibration: Calibration) -> dict[str, Floats]:
-    rates = calibration.fitted.rates
-    named = {item.name: getattr(calibration.drawn, item.name) for item in fields(Draw)}
-    named |= {"log_k": rates.log_k, "energy_k": rates.energy_k}
-    return named | {"log_model": calibration.fitted.log_model, "log_wanted": calibration.fitted.log_wanted}
+def _arrays(calibration: Calibration) -> dict[str, Members | Sequence[Members]]:
+    fitted = calibration.fitted
+    named = {name: getattr(calibration.drawn, name) for name in Draw.__annotations__}
+    named |= {"log_k": fitted.rates.log_k, "energy_k": fitted.rates.energy_k}
+    return named | {"log_model": fitted.log_model, "log_wanted": fitted.log_wanted}
 
 
 def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
@@ -119,8 +120,8 @@ def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
         ValueError: size out of range (the sheet refuses bad values itself).
 
     >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
-    >>> ends_s = run_members(calibration, BucketLoad(3.0, 25.0, 25.0)).times_s[-1, 0]
-    >>> round(weighted_quantile(ends_s, np.ones(calibration.size), 0.5) / 60.0)
+    >>> ends_s = run_members(calibration, BucketLoad(3.0, 25.0, 25.0)).ends_s[0]
+    >>> round(weighted_quantile(ends_s, [1.0] * calibration.size, 0.5) / 60.0)
     26
 
     Source: ranges in `ensemble_draw`.
@@ -132,12 +133,14 @@ def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
 
 @dataclass(frozen=True)
 class Run:
-    """Members of one bucket: time and temperature at each cut (cuts × variants × members), and what readings missed."""
+    """Members of one bucket: their ends [s] (variants × members), and of the first variant the whole courses.
 
-    times_s: Floats
-    temps_c: Floats
-    missed_k: tuple[Floats, ...]
-    adiabatic_s: Floats
+    adiabatic_s: when each would end without losing any heat.
+    """
+
+    ends_s: Sequence[Members]
+    courses: Sequence[kernel.MemberCourse]
+    adiabatic_s: Members
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,80 +162,97 @@ def run_members(calibration: Calibration, bucket: BucketLoad, factor: float = 1.
     return _remembered_run(_SameCalibration(calibration), bucket, factor, beyond)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=8)
 def _remembered_run(same: _SameCalibration, bucket: BucketLoad, factor: float, beyond: bool) -> Run:
     """Equal buckets run alike, and one bucket is asked at many instants of its pouring."""
+    numpy_at_hand(worth_loading=_remembered_run.cache_info().misses > MANY_BUCKETS)
     calibration = same.calibration
     drawn, fitted = calibration.drawn, calibration.fitted
-    lot = 1.0 if calibration.lot is None else calibration.lot
-    stretch = factor * lot * _sheet_stretch(calibration, bucket)
+    stretch = _stretch(calibration, bucket, factor)
     cells = calibration.cells_beyond if beyond else calibration.cells
-    track = _march(calibration, bucket, cells, stretch, bucket.readings)
-    adiabatic = kernel.adiabatic_time_s(calibration.cells, fitted.rates, drawn.rise_k, bucket.material_c)[0]
+    track = _march(calibration, bucket, cells, kernel.Surroundings(bucket.air, bucket.readings, stretch))
+    courses = [
+        kernel.MemberCourse([by * at_s for at_s in times_s], temps_c, missed_k)
+        for by, (times_s, temps_c, missed_k) in zip(stretch, track.courses, strict=True)
+    ]
+    laws = fitted.rates.log_k[0], fitted.rates.energy_k[0]
+    adiabatic = kernel.adiabatic_time_s(calibration.cells, *laws, drawn.rise_k, bucket.material_c)
+    on_sheet = fitted.on_sheet([math.log(each) for each in adiabatic])
+    lot = calibration.lot or [1.0] * calibration.size
     return Run(
-        track.times_s * stretch,
-        track.temps_c,
-        track.missed_k,
-        factor * lot * np.exp(fitted.on_sheet(np.log(adiabatic))),
+        [[by * end_s for by, end_s in zip(stretch, row, strict=True)] for row in track.ends_s],
+        courses,
+        [factor * by * math.exp(log_s) for by, log_s in zip(lot, on_sheet, strict=True)],
     )
 
 
 def _march(
-    calibration: Calibration,
-    bucket: BucketLoad,
-    cells: kernel.Cells,
-    stretch: Floats | float,
-    readings: Sequence[tuple[float, float]],
+    calibration: Calibration, bucket: BucketLoad, cells: kernel.Cells, around: kernel.Surroundings
 ) -> kernel.March:
     drawn = calibration.drawn
     vessel = bucket.vessel or replace(calibration.sheet.vessel, across_m=None)
-    loss = loss_per_s(vessel, bucket.mass_kg, drawn.h0_w_m2k, drawn.k_in_w_mk)
-    return kernel.march(
-        cells, calibration.fitted.rates, drawn.rise_k, loss, bucket.material_c, bucket.air, readings, stretch
-    )
+    passages = zip(drawn.h0_w_m2k, drawn.k_in_w_mk, strict=True)
+    losses = [loss_per_s(vessel, bucket.mass_kg, wall, resin) for wall, resin in passages]
+    return march(cells, calibration.fitted.rates, drawn.rise_k, losses, bucket.material_c, around)
 
 
-def _sheet_stretch(calibration: Calibration, bucket: BucketLoad) -> Floats | float:
-    """What brings the model's times onto a sheet of three points or more; 1 where it meets the sheet by itself."""
-    if np.max(np.abs(calibration.fitted.log_model - calibration.fitted.log_wanted)) < 1e-4:
-        return 1.0
-    return _remembered_stretch(_SameCalibration(calibration), replace(bucket, readings=()))
+def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> list[float]:
+    """Real time over the model's, for each member: what was learned, its lot's, and what the sheet has to say."""
+    lot = calibration.lot or [1.0] * calibration.size
+    if calibration.fitted.misses_by() < MET:
+        return [factor * by for by in lot]
+    onto_sheet = _remembered_stretch(_SameCalibration(calibration), replace(bucket, readings=()))
+    return [factor * by * also for by, also in zip(lot, onto_sheet, strict=True)]
 
 
 @lru_cache(maxsize=256)
-def _remembered_stretch(same: _SameCalibration, bucket: BucketLoad) -> Floats:
-    """A bucket's edge and what it hands over need the same stretch: it is marched once."""
+def _remembered_stretch(same: _SameCalibration, bucket: BucketLoad) -> list[float]:
+    """What brings the model's times onto the sheet's; a bucket's edge and what it hands over need the same."""
     calibration = same.calibration
-    log_end = np.log(_march(calibration, bucket, calibration.cells, 1.0, ()).times_s[-1])
-    return np.asarray(np.exp(calibration.fitted.on_sheet(log_end) - log_end))
+    track = _march(calibration, bucket, calibration.cells, kernel.Surroundings(bucket.air))
+    log_ends = [math.log(end_s) for end_s in track.ends_s[0]]
+    on_sheet = calibration.fitted.on_sheet(log_ends)
+    return [math.exp(there - here) for there, here in zip(on_sheet, log_ends, strict=True)]
 
 
-def weighted_quantile(values: Floats, weights: Floats, share: float) -> float:
+def weighted_quantile(values: Members, weights: Members, share: float) -> float:
     """Quantile of weighted values, straight between the middles of their weights; infinite values count as largest.
 
-    >>> weighted_quantile(np.array([3.0, 1.0, 2.0]), np.ones(3), 0.5)
+    >>> weighted_quantile([3.0, 1.0, 2.0], [1.0, 1.0, 1.0], 0.5)
     2.0
     """
-    order = np.argsort(values)
-    ranked, weight = values[order], weights[order]
-    middles = (np.cumsum(weight) - 0.5 * weight) / weight.sum()
-    finite = np.isfinite(ranked)
-    if not finite.any() or (share > middles[finite][-1] and not finite.all()):
+    ranked = sorted(zip(values, weights, strict=True))
+    total = math.fsum(weights)
+    sums = accumulate(weight for _, weight in ranked)
+    middles = [(up_to - 0.5 * weight) / total for up_to, (_, weight) in zip(sums, ranked, strict=True)]
+    finite = sum(1 for value, _ in ranked if value < math.inf)
+    if not finite or (share > middles[finite - 1] and finite < len(ranked)):
         return math.inf
-    return float(np.interp(share, middles[finite], ranked[finite]))
+    after = bisect_right(middles, share, 0, finite)
+    if after == 0 or after == finite:
+        return ranked[min(after, finite - 1)][0]
+    (low, _), (high, _) = ranked[after - 1], ranked[after]
+    return low + (share - middles[after - 1]) / (middles[after] - middles[after - 1]) * (high - low)
 
 
-def weights_after(run: Run, calibration: Calibration, sigma_k: float = READING_SIGMA_K) -> Floats:
+def weights_after(run: Run, calibration: Calibration, sigma_k: float = READING_SIGMA_K) -> list[float]:
     """Weights from what the members of a run missed at its readings."""
-    misfit = np.zeros(calibration.size) if calibration.misfit is None else calibration.misfit.copy()
-    for missed in run.missed_k:
-        misfit += 0.5 * (missed[0] / sigma_k) ** 2
-    misfit -= misfit.min()
-    sharpness = 1.0
+    misfit = misfits(run, calibration, sigma_k)
+    least, sharpness = min(misfit), 1.0
     for _ in range(60):
-        weights = np.exp(-sharpness * misfit)
-        weights /= weights.sum()
-        if 1.0 / np.sum(weights**2) >= LEAST_EFFECTIVE_SHARE * calibration.size:
+        raw = [math.exp(-sharpness * (each - least)) for each in misfit]
+        total = math.fsum(raw)
+        weights = [each / total for each in raw]
+        if 1.0 / math.fsum(each * each for each in weights) >= LEAST_EFFECTIVE_SHARE * calibration.size:
             break
         sharpness *= 0.8
-    return np.asarray(weights)
+    return weights
+
+
+def misfits(run: Run, calibration: Calibration, sigma_k: float = READING_SIGMA_K) -> list[float]:
+    """How badly each member fits what was read in a bucket, on top of what was seen of its lot before."""
+    before = calibration.misfit or [0.0] * calibration.size
+    return [
+        known + sum(0.5 * (gap_k / sigma_k) ** 2 for gap_k in course.missed_k)
+        for known, course in zip(before, run.courses, strict=True)
+    ]

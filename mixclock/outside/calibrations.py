@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import asdict
 from hashlib import sha256
 
 from mixclock import __version__
@@ -36,7 +35,7 @@ def kept_calibrations(drawers: Drawers) -> Callable[[SheetPot], Calibration]:
 
 def key_of(sheet: SheetPot) -> str:
     """What a sheet's calibration is kept under; another version of mixclock may calibrate otherwise."""
-    return f"{__version__}:{sha256(canonical(asdict(sheet)).encode()).hexdigest()}"
+    return f"{__version__}:{sha256(canonical(sheet.as_told()).encode()).hexdigest()}"
 
 
 def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:

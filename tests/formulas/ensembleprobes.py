@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixclock.formulas.bucket_kernel import Floats
 from mixclock.formulas.ensemble_members import (
     READING_SIGMA_K,
     BucketLoad,
@@ -17,6 +16,8 @@ from mixclock.formulas.ensemble_members import (
     weights_after,
 )
 from mixclock.formulas.ranges import require_positive
+
+Floats = np.ndarray
 
 
 def equal_weights(calibration: Calibration) -> Floats:
@@ -46,7 +47,7 @@ def reweigh(
     Source: importance weights; the flattening is judgement.
     """
     require_positive("sigma", sigma_k, "K")
-    return weights_after(run_members(calibration, bucket, factor), calibration, sigma_k)
+    return np.array(weights_after(run_members(calibration, bucket, factor), calibration, sigma_k))
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,7 @@ def mean_course(
     run = run_members(calibration, bucket, factor, beyond=True)
     weights = weights_after(run, calibration) if weights is None else weights
     at = np.asarray(times_s, dtype=float)
-    every = np.array([np.interp(at, run.times_s[:, 0, i], run.temps_c[:, 0, i]) for i in range(calibration.size)])
+    every = np.array([np.interp(at, course.times_s, course.temps_c) for course in run.courses])
     low, likely, high = (
         np.array([weighted_quantile(column, weights, share) for column in every.T]) for share in (0.1, 0.5, 0.9)
     )

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape, check_bucket, first_reach_s, loss_per_s
-from mixclock.formulas.bucket_kernel import Floats
+from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape, check_bucket, loss_per_s
+from mixclock.formulas.bucket_march import march
 from mixclock.formulas.history import History
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import GAS_R_J_MOL_K
@@ -59,32 +59,30 @@ class Resin:
 class Course:
     """A bucket over time, from mixing on: seconds, °C, conversion; as long as each other."""
 
-    times_s: Floats
-    temps_c: Floats
-    conversions: Floats
-
-
-def _one(value: float) -> Floats:
-    return np.array([value])
+    times_s: np.ndarray
+    temps_c: np.ndarray
+    conversions: np.ndarray
 
 
 def _rates(resin: Resin) -> kernel.Rates:
-    return kernel.Rates(_one(math.log(resin.rate_per_s)), _one(resin.energy_j_mol / GAS_R_J_MOL_K))
+    return kernel.Rates([[math.log(resin.rate_per_s)]], [[resin.energy_j_mol / GAS_R_J_MOL_K]])
 
 
 def _cells(resin: Resin, alpha_last: float | None = None) -> kernel.Cells:
-    alpha = kernel.graded(_one(resin.alpha_end), CELLS)
+    shape = [resin.kappa], [resin.m], [resin.n]
+    cells = kernel.cut_cells(kernel.graded([resin.alpha_end], CELLS), *shape)
     if alpha_last is not None and alpha_last > resin.alpha_end:
-        alpha = np.concatenate([alpha, kernel.beyond(_one(resin.alpha_end), alpha_last, CELLS_BEYOND)])
-    return kernel.cut_cells(alpha, _one(resin.kappa), _one(resin.m), _one(resin.n))
+        cells = cells.followed_by(kernel.cut_cells(kernel.beyond([resin.alpha_end], alpha_last, CELLS_BEYOND), *shape))
+    return cells
 
 
 def _track(
     resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History, cells: kernel.Cells
-) -> kernel.March:
+) -> kernel.MemberCourse:
     check_bucket(mass_kg, material_c, air)
-    loss = loss_per_s(vessel, mass_kg, _one(resin.h0_w_m2k), _one(resin.k_in_w_mk))
-    return kernel.march(cells, _rates(resin), _one(resin.adiabatic_rise_k), loss, material_c, air)
+    loss = loss_per_s(vessel, mass_kg, resin.h0_w_m2k, resin.k_in_w_mk)
+    around = kernel.Surroundings(air)
+    return march(cells, _rates(resin), [resin.adiabatic_rise_k], [loss], material_c, around).courses[0]
 
 
 def calibrate(
@@ -116,16 +114,17 @@ def calibrate(
     unit = replace(shape, rate_per_s=1.0)
     low, high = (math.log(bound(unit, sheet_temp_c) / pot_life_s) for bound in (adiabatic_time_s, isothermal_time_s))
 
-    def residual(log_k: Floats) -> Floats:
-        resin = replace(shape, rate_per_s=math.exp(float(log_k[0])))
-        return _one(math.log(_end_s(resin, vessel, sheet_mass_kg, sheet_temp_c, sheet_temp_c) / pot_life_s))
+    def residual(log_k: list[float]) -> list[float]:
+        resin = replace(shape, rate_per_s=math.exp(log_k[0]))
+        return [math.log(_end_s(resin, vessel, sheet_mass_kg, sheet_temp_c, sheet_temp_c) / pot_life_s)]
 
-    log_k = kernel.solve_log_k(residual, _one(low - 0.01), _one(high + 0.01), tolerance=1e-10)
-    return replace(shape, rate_per_s=math.exp(float(log_k[0])))
+    bracket = kernel.Bracket([low - 0.01], [high + 0.01], [0.5 * (low + high)], [-1.5])
+    (log_k,), _ = kernel.solve_falling(residual, bracket, tolerance=1e-10)
+    return replace(shape, rate_per_s=math.exp(log_k))
 
 
 def _end_s(resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History) -> float:
-    return float(_track(resin, vessel, mass_kg, material_c, air, _cells(resin)).times_s[-1, 0])
+    return _track(resin, vessel, mass_kg, material_c, air, _cells(resin)).times_s[-1]
 
 
 def pot_life_s(resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History) -> float:
@@ -182,7 +181,7 @@ def course(
     require_within("last conversion", alpha_last, resin.alpha_end, 0.999, "")
     cells = _cells(resin, alpha_last)
     track = _track(resin, vessel, mass_kg, material_c, air, cells)
-    return Course(track.times_s[:, 0], track.temps_c[:, 0], cells.alpha[:, 0])
+    return Course(np.array(track.times_s), np.array(track.temps_c), np.array(cells.alpha[0]))
 
 
 def time_to_temperature_s(
@@ -208,7 +207,7 @@ def time_to_temperature_s(
     Source: the lumped model of this module.
     """
     track = _track(resin, vessel, mass_kg, material_c, air, _cells(resin, ALPHA_LAST))
-    reached = float(first_reach_s(track, temp_c)[0])
+    reached = track.first_reach_s(temp_c)
     return reached if math.isfinite(reached) else None
 
 
@@ -232,7 +231,8 @@ def adiabatic_time_s(resin: Resin, material_c: float) -> float:
     """
     require_within("material temperature", material_c, *MATERIAL_RANGE_C, "°C")
     cells = _cells(resin)
-    return float(kernel.adiabatic_time_s(cells, _rates(resin), _one(resin.adiabatic_rise_k), material_c)[0])
+    rates = _rates(resin)
+    return kernel.adiabatic_time_s(cells, rates.log_k[0], rates.energy_k[0], [resin.adiabatic_rise_k], material_c)[0]
 
 
 def isothermal_time_s(resin: Resin, temp_c: float, alpha: float | None = None) -> float:
@@ -256,4 +256,5 @@ def isothermal_time_s(resin: Resin, temp_c: float, alpha: float | None = None) -
     """
     require_within("temperature", temp_c, -40.0, 200.0, "°C")
     until = resin if alpha is None else replace(resin, alpha_end=alpha)
-    return float(kernel.isothermal_time_s(_cells(until), _rates(until), temp_c)[0])
+    faster = math.exp(resin.energy_j_mol / GAS_R_J_MOL_K * (1.0 / 298.15 - 1.0 / (temp_c + 273.15)))
+    return _cells(until).ends_xi[0] / (resin.rate_per_s * faster)

@@ -259,7 +259,7 @@ def test_a_reading_as_expected_sharpens_the_members_without_moving_them_much() -
 
 def _spread_s(bucket: BucketLoad) -> float:
     run, weights = run_members(CUP, bucket), reweigh(CUP, bucket)
-    low, high = (weighted_quantile(run.times_s[-1, 0], weights, share) for share in (0.1, 0.9))
+    low, high = (weighted_quantile(run.ends_s[0], weights, share) for share in (0.1, 0.9))
     return high - low
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Callable
@@ -102,16 +103,14 @@ def bucket_ignition() -> float:
 
 def steady_excess_k(resin: Resin, loss: float, air_c: float) -> float:
     """How far over the air the mass stands before a twentieth of it is used up."""
-    import numpy as np
-
     from mixclock.formulas import bucket_kernel as kernel
+    from mixclock.formulas.bucket_march import march
 
-    alpha = np.linspace(0.0, 0.05, 4001)[:, None]
-    one = np.ones(1)
-    cells = kernel.cut_cells(alpha, one, 5.0 * one, 0.0 * one)
-    rates = kernel.Rates(np.log(resin.rate_per_s) * one, resin.energy_j_mol / 8.314462618 * one)
-    track = kernel.march(cells, rates, 400.0 * 250.0 * one, loss * 250.0 * one, air_c, air_c)
-    return float(track.temps_c.max() - air_c)
+    cells = kernel.cut_cells([[0.05 * step / 4000 for step in range(4001)]], [1.0], [5.0], [0.0])
+    rates = kernel.Rates([[math.log(resin.rate_per_s)]], [[resin.energy_j_mol / 8.314462618]])
+    around = kernel.Surroundings(air_c)
+    track = march(cells, rates, [400.0 * 250.0], [loss * 250.0], air_c, around).courses[0]
+    return max(track.temps_c) - air_c
 
 
 CHECKS: dict[str, Callable[..., float]] = {

@@ -9,20 +9,13 @@ waited for. A day holds if every step falls inside its windows and the work ends
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
 
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
+from mixclock.decide.plan.judge.columns import Column, Columns, columns
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
 from mixclock.decide.plan.judge.replaylimits import OF_HOURS, Limit
 from mixclock.values import dataclass, field
-
-if TYPE_CHECKING:
-    from numpy import float64
-    from numpy.random import Generator
-    from numpy.typing import NDArray
-
-    Days = NDArray[float64]
 
 STEP_SIGMA = 0.2
 """Spread of step times about the planned one: log-normal, 20 % (judgement)."""
@@ -60,12 +53,10 @@ def chance_of(plan: Plan, bench: Bench, days: int = DEFAULT_DAYS, seed: int = 1,
 
 def simulate(replay: Replay, days: int = DEFAULT_DAYS, seed: int = 1, spreads: Spreads = USUAL) -> Chance:
     """Draw the days and count those on which every limit holds. The same seed draws the same days."""
-    import numpy as np
-
-    dice = np.random.default_rng(seed)
-    lived = _LivedDays(replay, [], [], [np.zeros(days) for _ in range(replay.people)], _Draws(dice, days, spreads))
+    make = columns(days, seed)
+    lived = _LivedDays(replay, [], [], [make.filled(0.0) for _ in range(replay.people)], _Draws(make, spreads))
     for task in replay.tasks:
-        span = task.span_s * np.exp(spreads.step_sigma * dice.standard_normal(days))
+        span = task.span_s * make.exp(spreads.step_sigma * make.normals())
         start = lived.begin(task, span)
         lived.starts.append(start)
         lived.ends.append(start + span)
@@ -77,26 +68,22 @@ def simulate(replay: Replay, days: int = DEFAULT_DAYS, seed: int = 1, spreads: S
 class _Draws:
     """How each clock runs on each day, drawn when it is first asked for."""
 
-    dice: Generator
-    days: int
+    make: Columns
     spreads: Spreads
-    known: dict[tuple[object, ...], Days] = field(default_factory=dict)
+    known: dict[tuple[object, ...], Column] = field(default_factory=dict)
 
-    def of(self, draw: tuple[str, ...], each: int) -> Days:
+    def of(self, draw: tuple[str, ...], each: int) -> Column:
         """The draws of a clock; where batches do not share it, those of its use number `each`."""
         key = draw if self.spreads.shared_cure else (*draw, each)
         if key not in self.known:
-            self.known[key] = self.dice.standard_normal(self.days)
+            self.known[key] = self.make.normals()
         return self.known[key]
 
-    def factor(self, draw: Days, early_sigma: float, late_sigma: float) -> Days:
+    def factor(self, draw: Column, early_sigma: float, late_sigma: float) -> Column:
         """How much longer or shorter than likely a clock runs."""
-        import numpy as np
-
         if self.spreads.cure_sigma is not None and (early_sigma or late_sigma):
             early_sigma = late_sigma = self.spreads.cure_sigma
-        found: Days = np.exp(draw * np.where(draw < 0.0, early_sigma, late_sigma))
-        return found
+        return self.make.exp(draw * self.make.chosen(draw < 0.0, early_sigma, late_sigma))
 
 
 @dataclass(frozen=True)
@@ -104,61 +91,52 @@ class _LivedDays:
     """The days as far as they are lived: when each task began and ended, and when each person is free."""
 
     replay: Replay
-    starts: list[Days]
-    ends: list[Days]
-    free: list[Days]
+    starts: list[Column]
+    ends: list[Column]
+    free: list[Column]
     draws: _Draws
 
-    def begin(self, task: Task, span: Days) -> Days:
+    def begin(self, task: Task, span: Column) -> Column:
         """When a task begins on each day."""
-        import numpy as np
-
-        start = self.free[task.who]
+        larger, start = self.draws.make.larger, self.free[task.who]
         for other, how, lag in task.waits:
             since = self.starts[other] if how == "start" else self.ends[other]
-            start = np.maximum(start, since + (lag - span if how == "tail" else lag))
+            start = larger(start, since + (lag - span if how == "tail" else lag))
         for gate in task.opened:
             runs = self.draws.factor(self.draws.of(gate.draw, gate.since), gate.early_sigma, gate.late_sigma)
-            start = np.maximum(start, self.ends[gate.since] + gate.likely_s * runs - gate.ahead_s)
-        at: Days = np.maximum(start, self._hour_of(task))
-        return at
+            start = larger(start, self.ends[gate.since] + gate.likely_s * runs - gate.ahead_s)
+        return larger(start, self._hour_of(task))
 
-    def _hour_of(self, task: Task) -> Any:
+    def _hour_of(self, task: Task) -> Column:
         """Not before its hour; a bucket later where those who need it are behind, as far as its wet edges allow."""
-        import numpy as np
-
         if not task.on_time:
             return -math.inf
-        hour: Any = task.start_s
+        make, hour = self.draws.make, task.start_s
         for ahead in task.ahead:
             free = self.free[ahead.who]
             for planned_s, span_s in ahead.steps:
-                free = np.maximum(free, planned_s) + span_s
-            hour = np.maximum(hour, task.start_s + free - ahead.comes_s)
+                free = make.larger(free, planned_s) + span_s
+            hour = make.larger(hour, task.start_s + free - ahead.comes_s)
         for pour, within_s in task.called_by:
-            hour = np.minimum(hour, np.maximum(task.start_s, self.ends[pour] + within_s))
+            hour = make.smaller(hour, make.larger(task.start_s, self.ends[pour] + within_s))
         return hour
 
-    def edge(self, limit: Limit, draw: Days) -> Days:
+    def edge(self, limit: Limit, draw: Column) -> Column:
         """When the edge of a limit falls on each day."""
-        import numpy as np
-
-        span: Days = limit.likely_s * self.draws.factor(draw, limit.early_sigma, limit.late_sigma)
+        make = self.draws.make
+        span = limit.likely_s * self.draws.factor(draw, limit.early_sigma, limit.late_sigma)
         if limit.since is None:
-            return np.full_like(draw, limit.likely_s)
+            return make.filled(limit.likely_s)
         if limit.mixed is not None and limit.per_stood_s:
             stood = self.ends[limit.since] - self.starts[limit.mixed]
-            span = span - limit.per_stood_s * np.maximum(0.0, stood - limit.stood_s)
-        begun: Days = self.starts[limit.since] if limit.since_start else self.ends[limit.since]
-        return begun + span
+            span = span - limit.per_stood_s * make.larger(0.0, stood - limit.stood_s)
+        return (self.starts[limit.since] if limit.since_start else self.ends[limit.since]) + span
 
 
 def _counted(lived: _LivedDays, days: int, seed: int) -> Chance:
-    import numpy as np
-
-    first_at = np.full(days, math.inf)
-    first = np.full(days, -1)
-    windows, hours = np.ones(days, dtype=bool), np.ones(days, dtype=bool)
+    make = lived.draws.make
+    first_at, first = make.filled(math.inf), make.filled(-1)
+    windows, hours = make.filled(True), make.filled(True)
     names = list(dict.fromkeys(limit.name for limit in lived.replay.limits))
     for number, limit in enumerate(lived.replay.limits):
         draw = lived.draws.of(limit.draw, number)
@@ -166,14 +144,14 @@ def _counted(lived: _LivedDays, days: int, seed: int) -> Chance:
         reached = lived.starts[limit.task] if limit.at_start else lived.ends[limit.task]
         broken = reached < edge - 1e-6 if limit.opens else reached > edge + 1e-6
         if limit.draw == OF_HOURS:
-            hours &= ~broken
+            hours = hours & ~broken
         else:
-            windows &= ~broken
+            windows = windows & ~broken
         at = reached if limit.opens else edge
         earlier = broken & (at < first_at)
-        first_at = np.where(earlier, at, first_at)
-        first = np.where(earlier, names.index(limit.name), first)
-    shares = [(name, float(np.mean(first == number))) for number, name in enumerate(names)]
+        first_at = make.chosen(earlier, at, first_at)
+        first = make.chosen(earlier, names.index(limit.name), first)
+    shares = [(name, make.share(first == number)) for number, name in enumerate(names)]
     breaks = sorted((each for each in shares if each[1] > 0.0), key=lambda each: (-each[1], each[0]))
-    held = float(np.mean(first < 0))
-    return Chance(days, held, tuple(breaks[:MOST_TOLD]), seed, float(np.mean(windows)), float(np.mean(hours)))
+    held = make.share(first < 0)
+    return Chance(days, held, tuple(breaks[:MOST_TOLD]), seed, make.share(windows), make.share(hours))

@@ -10,8 +10,10 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Callable, Sequence
+from operator import add
 from typing import Protocol
 
+from mixclock.decide.plan.search.manyways import best_ways
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, SettledPart, TimedOrder, timed
 from mixclock.values import dataclass
 
@@ -114,20 +116,13 @@ def begin(chain: Chain, options: Sequence[Cuts], dice: random.Random, stop: Call
 
 def _begun_with(chain: Chain, cuts: Cuts, dice: random.Random, whole: bool) -> list[Solution]:
     """The best crew patterns and overlaps for one division."""
-    from mixclock.decide.plan.search.manyways import ManyWays  # numpy: a daemon that searches for no plan needs none
-
     net, count = chain.network(cuts), len(cuts)
     rows = _patterns(net, chain, count, dice)
     rows = rows if whole else rows[: max(4, len(rows) // 4)]
     staffs = [_staffed(net, chain, count, pattern) for pattern in rows]
     orders = list(dict.fromkeys(_order(net, chain, count, *way) for way in itertools.product(PERIODS, AHEAD)))
-    ways = ManyWays(net, staffs)
-    tried: list[tuple[int, int, int, int]] = []
-    for which, order in enumerate(orders):
-        missed, finish = ways.timed(order, BEGUN_ROUNDS)
-        tried += [(int(m), int(f), which, row) for row, (m, f) in enumerate(zip(missed, finish, strict=True))]
-    best = sorted(tried)[:MOST_BEGUN]
-    kept = (Solution(cuts, staffs[row], orders[which], _NOT_TIMED) for _, _, which, row in best)
+    best = best_ways(net, staffs, orders, BEGUN_ROUNDS, MOST_BEGUN)
+    kept = (Solution(cuts, staffs[way.staffing], orders[way.order], _NOT_TIMED) for way in best)
     return [again(chain, solution) for solution in kept]
 
 
@@ -139,26 +134,31 @@ Rows = tuple[tuple[int, ...], ...]
 
 def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> list[Rows]:
     """Who does what, the same for every batch, and with two patterns taking turns; the most even load first."""
-    import numpy as np
-
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
     combinations = list(itertools.islice(itertools.product(*able), 20000))
     dice.shuffle(combinations)
-    spans = np.array([[span or 0 for span in row] for row in net.times[chain.lead : chain.lead + kinds]])
-    who = np.array(combinations)
-    mine = np.array([np.where(who == person, spans[:, person], 0).sum(axis=1) for person in range(net.people)])
-    even = [int(row) for row in np.argsort(mine.max(axis=0), kind="stable")]
+    spans = net.times[chain.lead : chain.lead + kinds]
+    loads = [_loads(spans, who, net.people) for who in combinations]
+    even = sorted(range(len(loads)), key=lambda place: max(loads[place]))
     even = even[: MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4]
     rows = [(row, row) for row in even]
     if batches > 1 and net.people > 1:
         turns = SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4
         rows += [(row, dice.choice(even)) for row in even[:turns]]
-    heaviest = (mine[:, [row for row, _ in rows]] + mine[:, [row for _, row in rows]]).max(axis=0)
+    heaviest = [max(map(add, loads[one], loads[other])) for one, other in rows]
     in_turns = [
         (combinations[one],) if one == other else (combinations[one], combinations[other]) for one, other in rows
     ]
-    return [in_turns[place] for place in np.argsort(heaviest, kind="stable")]
+    return [in_turns[place] for place in sorted(range(len(rows)), key=heaviest.__getitem__)]
+
+
+def _loads(spans: Sequence[Sequence[int | None]], who: Sequence[int], people: int) -> list[int]:
+    """How long each person works when these do these steps [s]."""
+    loads = [0] * people
+    for row, person in zip(spans, who, strict=True):
+        loads[person] += row[person] or 0
+    return loads
 
 
 def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
