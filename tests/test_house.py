@@ -141,3 +141,21 @@ def test_no_list_of_exports_keeps_alive_what_only_tests_call() -> None:
     by_name = {listed.module for listed in COMMANDS.values()} | set(COMMANDS) | {"emit"}
     unread = {name for name in defined - read - by_name if not any(fnmatch(name, each) for each in spared)}
     assert unread == set()
+
+
+def test_who_is_spared_by_name_is_there_and_reached_by_nobody() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    read: set[str] = set()
+    made: set[str] = set()
+    for node in chain.from_iterable(nodes().values()):
+        if isinstance(node, ast.Name | ast.Attribute):
+            name = node.id if isinstance(node, ast.Name) else node.attr
+            (read if isinstance(node.ctx, ast.Load) else made).add(name)
+        elif isinstance(node, ast.FunctionDef | ast.ClassDef):
+            made.add(node.name)
+    stale = [
+        each
+        for each in project["tool"]["vulture"]["ignore_names"]
+        if not any(fnmatch(name, each) for name in made - read)
+    ]
+    assert stale == []
