@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from mixclock.board.house import BoardHouse, RefusedError
 from mixclock.board.taps import read_statement
 from mixclock.board.view import TABLE, ViewParts, build_view
-from mixclock.job.callkinds import CallKind
+from mixclock.job.stepkinds import CallKind
 from mixclock.job.steps import Rank, Stage
 from mixclock.units import wall_zone, write_clock
 from mixclock.units.wall import TWELVE_HOURS

@@ -8,13 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from mixclock.decide.stages import IN_THE_BUCKET, BatchStage
 from mixclock.job.naming import SIGNS
 from mixclock.job.statements import VERBS, BeganStatement, DidStatement, MixedStatement, SawStatement
 from mixclock.job.steps import POUR_OUT, row_of
 from mixclock.words.stepwords import words_of
 from mixclock.words.unsure import is_unsure
-
-IN_THE_BUCKET = ("mixed", "standing")
 
 Json = Mapping[str, Any]
 
@@ -95,7 +94,7 @@ def other_statements(batch: Json) -> list[dict[str, Any]]:
 
 def _all_statements(batch: Json) -> Iterator[dict[str, Any]]:
     number = batch["id"]
-    if batch.get("stage") == "mixed":
+    if batch.get("stage") == BatchStage.MIXED:
         yield {"label": "Mixing done", "statement": MixedStatement(batch=number).as_json()}
     if batch.get("stage") in IN_THE_BUCKET:
         yield {"label": words_of(POUR_OUT).done, "statement": statement_of(POUR_OUT, number)}

@@ -12,7 +12,6 @@ from mixclock.board.gauges import amount_gauge, conditions_said, cup_gauge, read
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RunningCup
 from mixclock.board.later import coming, waits
 from mixclock.board.nextsteps import (
-    IN_THE_BUCKET,
     began_of,
     closing_time,
     dump_of,
@@ -21,8 +20,8 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.decide.stages import IN_THE_BUCKET, BatchStage
 from mixclock.job.batchbuilding import DUMPED_SHARES
-from mixclock.job.callkinds import kind_of
 from mixclock.job.cups import SIGNS
 from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
@@ -119,7 +118,7 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
         "rank": alert.get("rank", "timely"),
         "stage": alert.get("stage", "now"),
         "step": step,
-        "kind": kind_of(step).value,
+        "kind": row_of(step).about.value,
         "batch": number,
         "area": area,
         "do": alert.get("do") or words_of(step).do,
@@ -184,7 +183,7 @@ def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
         "grit": batch.get("grit"),
         "where": list_words(batch.get("areas", ())),
         "stage": batch.get("stage", ""),
-        "stage_words": STAGES.get(batch.get("stage", ""), batch.get("stage", "")),
+        "stage_words": _STAGE_WORDS.get(batch["stage"], batch["stage"]),
         "in_bucket": batch.get("stage") in IN_THE_BUCKET,
         "mixed_at": batch.get("mixed_at"),
         "who": closing.get("who") if closing else None,
@@ -234,7 +233,7 @@ def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
             "id": f"b{batch['id']}.{window.get('area') or ''}.{window['name']}",
             "batch": batch["id"],
             "step": window["name"],
-            "kind": kind_of(window["name"]).value,
+            "kind": row_of(window["name"]).about.value,
             "at": calls[0]["at"],
             "by": closing_time(window),
             "unsure": is_unsure(window),
@@ -292,15 +291,8 @@ def _planned(batch: ComingBatch, units: CrewUnits) -> dict[str, Any]:
     }
 
 
-STAGES: Mapping[str, str] = MappingProxyType(
-    {
-        "mixed": "in the bucket",
-        "standing": "standing",
-        "poured": "on the floor",
-        "rolled": "rolled",
-        "flaked": "flaked",
-        "done": "done",
-    }
+_STAGE_WORDS: Mapping[str, str] = MappingProxyType(
+    {BatchStage.MIXED: "in the bucket", BatchStage.POURED: "on the floor"}
 )
 
 

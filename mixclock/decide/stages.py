@@ -23,6 +23,9 @@ class BatchStage(StrEnum):
     DONE = "done"
 
 
+IN_THE_BUCKET = (BatchStage.MIXED, BatchStage.STANDING)
+
+
 def stage_of(standing: Standing, batch: Batch, seen: Iterable[Window], now: datetime) -> BatchStage:
     """The stage of a batch at an instant; done where none of its windows waits for anything any more."""
     own = [window for window in seen if window.batch == batch.id]

@@ -40,6 +40,17 @@ class Law(StrEnum):
     HARDNESS = "hardness"
 
 
+class CallKind(StrEnum):
+    """What a call is about, told by the rhythm of its sound: the bucket, the wet floor, or the slab and its days.
+
+    How urgent it is, is told by the speed of that rhythm, and a phone shakes in the same one.
+    """
+
+    BUCKET = "bucket"
+    FLOOR = "floor"
+    SLAB = "slab"
+
+
 class Skill(StrEnum):
     """What a person of the crew does, as the job file says it."""
 

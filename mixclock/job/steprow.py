@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixclock.job.stepkinds import STAGE_ORDER, Law, Rank, Skill, Stage, Work
+from mixclock.job.stepkinds import STAGE_ORDER, CallKind, Law, Rank, Skill, Stage, Work
 from mixclock.values import dataclass
 
 
@@ -32,6 +32,7 @@ class Step:
     verb: str | None = None
     past: str = ""
     aliases: tuple[str, ...] = ()
+    about: CallKind = CallKind.FLOOR
     skill: Skill | None = None
     gone_verb: str | None = None
     waits_for: tuple[str, ...] = ()

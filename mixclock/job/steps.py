@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from mixclock.job.stepkinds import CLOSING_STAGES, Law, Rank, Skill, Stage, Work
+from mixclock.job.stepkinds import CLOSING_STAGES, CallKind, Law, Rank, Skill, Stage, Work
 from mixclock.job.steprow import Step
 
 INDUCTION = "induction"
@@ -59,6 +59,7 @@ _ROWS = (
         counts_from="mixed",
         limit=True,
         stands_still=True,
+        about=CallKind.BUCKET,
     ),
     Step(
         POUR_OUT,
@@ -73,6 +74,7 @@ _ROWS = (
         skill=Skill.POUR,
         waits_for=(INDUCTION,),
         signs=("stringy",),
+        about=CallKind.BUCKET,
     ),
     Step(
         BACK_ROLL,
@@ -127,6 +129,7 @@ _ROWS = (
         question="from when dust and dew no longer mark it",
         asked_of=(Work.COATING,),
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(
         SCRAPE,
@@ -143,6 +146,7 @@ _ROWS = (
         of_flake=True,
         on_film=True,
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(
         RECOAT,
@@ -156,6 +160,7 @@ _ROWS = (
         question="when the next coat may go on",
         asked_of=(Work.COATING,),
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(
         FOOT_TRAFFIC,
@@ -168,6 +173,7 @@ _ROWS = (
         question="from when it may be walked on",
         asked_of=(Work.COATING,),
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(
         VEHICLE_TRAFFIC,
@@ -179,6 +185,7 @@ _ROWS = (
         question="from when it may be driven on",
         asked_of=(Work.COATING,),
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(
         FULL_CURE,
@@ -190,6 +197,7 @@ _ROWS = (
         question="from when it may be washed and loaded",
         asked_of=(Work.COATING,),
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(
         DWELL,
@@ -240,6 +248,7 @@ _ROWS = (
         question="from when the slab is dry enough to coat",
         asked_of=(Work.ETCH, Work.NEUTRALISER),
         limit=True,
+        about=CallKind.SLAB,
     ),
     Step(TAPE, "taping where today ends", verb="taped", past="taped", aliases=("taping", "taped")),
     Step(
@@ -252,18 +261,18 @@ _ROWS = (
         skill=Skill.ROLL,
         waits_for=(TAPE,),
     ),
-    Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX, led=True),
-    Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX, led=True),
-    Step(POUR_IT_ALL, called=(Stage.STEP,), skill=Skill.MIX, ended_by=(POUR_OUT,)),
-    Step(STAND, called=(Stage.STEP,), skill=Skill.MIX),
-    Step(HOT, rank=Rank.CRITICAL, called=(Stage.NOW,)),
-    Step(DEW_MARGIN, called=(Stage.NOW, Stage.LATE), skill=Skill.POUR),
-    Step(NEXT_BATCH, called=(Stage.NOW,), skill=Skill.MIX),
+    Step(SCRAPE_SIDES, called=(Stage.STEP,), skill=Skill.MIX, led=True, about=CallKind.BUCKET),
+    Step(CLEAN_PAIL, called=(Stage.STEP,), skill=Skill.MIX, led=True, about=CallKind.BUCKET),
+    Step(POUR_IT_ALL, called=(Stage.STEP,), skill=Skill.MIX, ended_by=(POUR_OUT,), about=CallKind.BUCKET),
+    Step(STAND, called=(Stage.STEP,), skill=Skill.MIX, about=CallKind.BUCKET),
+    Step(HOT, rank=Rank.CRITICAL, called=(Stage.NOW,), about=CallKind.BUCKET),
+    Step(DEW_MARGIN, called=(Stage.NOW, Stage.LATE), skill=Skill.POUR, about=CallKind.SLAB),
+    Step(NEXT_BATCH, called=(Stage.NOW,), skill=Skill.MIX, about=CallKind.BUCKET),
     Step(NEXT_KIT, rank=Rank.CRITICAL, called=(Stage.NOW, Stage.LATE), skill=Skill.MIX),
     Step(STIR, called=(Stage.STEP,), skill=Skill.POUR),
     Step(CHECK_IN, rank=Rank.CRITICAL, called=(Stage.NOW, Stage.LATE)),
     Step(SHORT, called=(Stage.STEP,)),
-    Step(TROUBLE, called=(Stage.STEP,)),
+    Step(TROUBLE, called=(Stage.STEP,), about=CallKind.SLAB),
 )
 
 STEPS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS})

@@ -7,9 +7,9 @@ from datetime import datetime
 
 from mixclock.decide.alerting import Raise
 from mixclock.decide.shapes import Alert, Detail, EarlierStep, Rank, Stage
-from mixclock.job.callkinds import kind_of
 from mixclock.job.entry import Raised
 from mixclock.job.progress import Standing
+from mixclock.job.steps import row_of
 from mixclock.outside.channels.message import Message
 from mixclock.values import dataclass, replace
 from mixclock.words.alerting import LONGEST_SHOWN, Wording, alert_words, together, with_passed
@@ -89,7 +89,7 @@ def bulletin_of(standing: Standing, sentences: Sequence[Sentence], prefix: str =
         repeat=raises[0].repeat,
         late_s=max(late, default=None),
         louder=any(one.alert.stage in (Stage.LATE, Stage.LOST) for one in raises),
-        kind=kind_of(raises[0].alert.step),
+        kind=row_of(raises[0].alert.step).about,
         job=standing.job,
     )
     return Bulletin(standing.job, tuple(sentences), message)

@@ -12,21 +12,12 @@ from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Began, Combined, Did, Dumped, Entry, JobFinished, MixingEnded, Poured, Reading, Saw
 from mixclock.job.profile import Family
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.steps import BACK_ROLL, BROADCAST, DWELL, NEUTRALISE, POUR_OUT, RECOAT, RINSE, SCRAPE
+from mixclock.job.steps import DWELL, NEUTRALISE, POUR_OUT, RECOAT, RINSE
 from mixclock.words.cautions import DEFERS, Moment, merged
+from mixclock.words.stepwords import words_of
 
 SAID_AGAIN_AFTER = timedelta(hours=10)
 """Who mixes a product again on another day hears its cautions again; all day long nobody would listen (judgement)."""
-
-OF_A_STEP = {
-    BACK_ROLL: Moment.ROLLING,
-    BROADCAST: Moment.BROADCAST,
-    SCRAPE: Moment.SANDING,
-    DWELL: Moment.NEUTRALISING,
-    NEUTRALISE: Moment.NEUTRALISING,
-    RINSE: Moment.CLEANING,
-}
-"""What is minded while a step is begun; of an etch also when it is done, since the next one follows at once."""
 
 GONE_SIGNS = ("stringy", "skinned")
 """What is seen in a bucket whose end is there."""
@@ -110,7 +101,7 @@ def _seen(sign: str, batch: Batch) -> Iterator[Moment]:
 
 
 def _of_step(facts: Began | Did) -> Iterator[Moment]:
-    moment = OF_A_STEP.get(facts.step)
+    moment = words_of(facts.step).minds
     if moment is not None and (isinstance(facts, Began) or facts.step in (DWELL, NEUTRALISE, RINSE)):
         yield moment
 

@@ -44,7 +44,8 @@ class StepWords:
 
     `do` is what there is to do, before anybody is called for it; `done` the button that states it; `doing` what
     somebody is at who began it; `window` what its window is called on a screen; `next` how it stands in a line of what
-    comes next, where that is not `do`; `gone` the button that ends it once it is lost.
+    comes next, where that is not `do`; `gone` the button that ends it once it is lost; `minds` what is minded while
+    somebody is at it, and of an etch also when it is done, since the next step follows at once.
     """
 
     do: str
@@ -53,6 +54,7 @@ class StepWords:
     doing: str = ""
     next: str = ""
     gone: str = ""
+    minds: Moment | None = None
     stages: Stages = field(default_factory=dict)
     cases: Mapping[Occasion, Stages] = field(default_factory=dict)
 

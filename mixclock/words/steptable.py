@@ -43,6 +43,13 @@ from mixclock.words.stepforms import CARRY_IT, LEAVE_IT, Occasion, StageWords, S
 _DRYING = Moment.ACID_DRYING
 _DEWY = ", no fuel heater. Dew is near."
 
+
+def _hard(short: str, tail: str) -> dict[Stage, StageWords]:
+    """What a floor may bear once it is hard, and how the crew makes sure."""
+    by_thumb = "if a thumb leaves no mark."
+    return {Stage.OPENED: StageWords(short, f"{tail}. Only {by_thumb}", f", {by_thumb}")}
+
+
 _ACID = closing_stages(
     StageWords("Neutralise soon", ", by {by}. Keep it wet. {acid}", ", by {by}.", _DRYING),
     StageWords("Neutralise now", ". It must not dry on the floor. {acid}", ". It must not dry.", _DRYING),
@@ -102,6 +109,7 @@ ROWS: dict[str, StepWords] = {
         "Rolled",
         "back-roll",
         doing="rolling",
+        minds=Moment.ROLLING,
         stages=closing_stages(
             StageWords("Back-roll soon", ", done by {by}."),
             StageWords("Start back-rolling now", ", done by {by}."),
@@ -146,6 +154,7 @@ ROWS: dict[str, StepWords] = {
         "Flaked",
         "broadcast",
         doing="flaking",
+        minds=Moment.BROADCAST,
         stages=closing_stages(
             StageWords("Flake soon", ", all thrown by {by}."),
             StageWords("Throw the flake now", ", done by {by}."),
@@ -163,6 +172,7 @@ ROWS: dict[str, StepWords] = {
         "Scraped",
         "scrape",
         doing="scraping",
+        minds=Moment.SANDING,
         stages={
             Stage.OPENED: StageWords("Scrape and sweep from now", ". {dust}", ".", Moment.SANDING),
             **closing_stages(
@@ -223,47 +233,37 @@ ROWS: dict[str, StepWords] = {
         "Walked on",
         "walking on it",
         next="OK to walk",
-        stages={
-            Stage.OPENED: StageWords(
-                "OK to walk on", " from now. Only if a thumb leaves no mark.", ", if a thumb leaves no mark."
-            )
-        },
+        stages=_hard("OK to walk on", " from now"),
     ),
     VEHICLE_TRAFFIC: StepWords(
         "OK to park",
         "Driven on",
         "parking on it",
-        stages={
-            Stage.OPENED: StageWords(
-                "OK to park", " from now. Only if a thumb leaves no mark.", ", if a thumb leaves no mark."
-            )
-        },
+        stages=_hard("OK to park", " from now"),
     ),
     FULL_CURE: StepWords(
         "OK to wash and load",
         "Cured",
         "full cure",
-        stages={
-            Stage.OPENED: StageWords(
-                "OK to wash and load",
-                " fully from now. Only if a thumb leaves no mark.",
-                ", if a thumb leaves no mark.",
-            )
-        },
+        stages=_hard("OK to wash and load", " fully from now"),
     ),
     DWELL: StepWords(
         "Let it work, keep it wet",
         "It has worked",
         "dwell",
         next="let it work and keep it wet",
+        minds=Moment.NEUTRALISING,
         stages={Stage.OPENED: StageWords("Neutralise it while it is wet", ". It has worked long enough."), **_ACID},
     ),
-    NEUTRALISE: StepWords("Neutralise", "Neutralised", "neutralise", doing="neutralising", stages=_ACID),
+    NEUTRALISE: StepWords(
+        "Neutralise", "Neutralised", "neutralise", doing="neutralising", minds=Moment.NEUTRALISING, stages=_ACID
+    ),
     RINSE: StepWords(
         "Rinse",
         "Rinsed",
         "rinse",
         doing="rinsing",
+        minds=Moment.CLEANING,
         stages=closing_stages(
             StageWords("Rinse soon", ", done by {by}."),
             StageWords("Rinse now", ", done by {by}."),
@@ -320,8 +320,8 @@ ROWS: dict[str, StepWords] = {
         "Shut",
         "dew margin",
         stages={
-            Stage.NOW: StageWords("Shut the door", ", no fuel heater. It is {margin}, the film needs {limit}.", _DEWY),
-            Stage.LATE: StageWords("Shut the door", ", no fuel heater. It is {margin}, the film needs {limit}.", _DEWY),
+            stage: StageWords("Shut the door", ", no fuel heater. It is {margin}, the film needs {limit}.", _DEWY)
+            for stage in (Stage.NOW, Stage.LATE)
         },
         cases={
             Occasion.UNDER_DEW_POINT: {

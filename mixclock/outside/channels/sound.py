@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TextIO
 
-from mixclock.job.callkinds import CallKind
+from mixclock.job.stepkinds import CallKind
 from mixclock.outside.channels.message import Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.soundqueue import Kind, Playback, SoundPiece, SoundQueue
 from mixclock.outside.channels.terminal import BELL

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
 
-from mixclock.job.callkinds import CallKind
+from mixclock.job.stepkinds import CallKind
 from mixclock.outside.channels.message import RANKS, Rank
 from mixclock.values import dataclass
 

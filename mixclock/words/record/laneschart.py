@@ -11,26 +11,29 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.shapes import Edge, Window
 from mixclock.decide.why.layers import Layer
-from mixclock.job.steps import DRY, FOOT_TRAFFIC, FULL_CURE, RECOAT, SCRAPE, TACK_FREE, VEHICLE_TRAFFIC
+from mixclock.job.stepkinds import CallKind
+from mixclock.job.steps import row_of
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.source import Record
 from mixclock.words.record.svg import GatheredSvg, Svg, slug
 
 WIDTH, LEFT, RIGHT, LANE = 720.0, 150.0, 700.0, 17.0
-OF_DAYS = (RECOAT, FOOT_TRAFFIC, VEHICLE_TRAFFIC, FULL_CURE, SCRAPE, TACK_FREE, DRY)
-"""Windows that are drawn on the scale of days."""
 
 
 def day_chart(record: Record, laid: Layer) -> str | None:
     """The windows of minutes and hours of one coat on one area."""
-    windows = [window for window in _windows(record, laid) if window.name not in OF_DAYS]
+    windows = [window for window in _windows(record, laid) if not _is_of_days(window)]
     return _chart(record, laid, windows, "hours", f"{laid.area}, {laid.coat}: the steps") if windows else None
 
 
 def days_chart(record: Record, laid: Layer) -> str | None:
     """The windows of days of one coat on one area."""
-    windows = [window for window in _windows(record, laid) if window.name in OF_DAYS]
+    windows = [window for window in _windows(record, laid) if _is_of_days(window)]
     return _chart(record, laid, windows, "days", f"{laid.area}, {laid.coat}: the days after") if windows else None
+
+
+def _is_of_days(window: Window) -> bool:
+    return row_of(window.name).about is CallKind.SLAB
 
 
 def _windows(record: Record, laid: Layer) -> Iterator[Window]:

@@ -6,8 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from mixclock.job.callkinds import CallKind, kind_of
-from mixclock.job.stepkinds import Rank
+from mixclock.job.stepkinds import CallKind, Rank
 from mixclock.job.steps import STEPS
 from mixclock.outside.channels.message import RANKS
 from mixclock.outside.channels.tones import BEAT_S, PATTERNS, VOLUME_TEST, Pattern, pattern_of, wav_bytes
@@ -63,7 +62,7 @@ def test_the_speed_tells_how_urgent_it_is_in_three_rates_a_fifth_apart() -> None
 
 
 def test_every_step_has_a_kind_and_what_is_lost_in_a_bucket_sounds_unlike_what_is_lost_on_the_floor() -> None:
-    critical = {row.name: kind_of(row.name) for row in STEPS.values() if row.rank is Rank.CRITICAL}
+    critical = {row.name: row.about for row in STEPS.values() if row.rank is Rank.CRITICAL}
     assert critical["pour-out"] == critical["hot"] == CallKind.BUCKET
     assert critical["broadcast"] == critical["wet-edge"] == critical["neutralise"] == CallKind.FLOOR
-    assert {kind_of(name) for name in STEPS} == set(CallKind)
+    assert {row.about for row in STEPS.values()} == set(CallKind)
