@@ -58,3 +58,14 @@ def test_a_batch_is_done_when_nothing_of_it_waits(log: Log) -> None:
     log.add(25, Did("broadcast", 1))
     log.add(60 * 20, Saw("hard", 1))
     assert stage(log, 60 * 24 * 6) == "done"
+
+
+def test_a_step_on_one_bay_says_nothing_of_the_same_coat_on_another(log: Log) -> None:
+    log.add(5, Combined("Shed base", ("bay 2",), volume_l=4.0, coat="base", material_c=20.0))
+    log.add(7, Poured(1))
+    log.add(12, Poured(2))
+    log.add(15, Did("back-roll", areas=("bay 1",)))
+    first, second = log.standing(16).batches
+    assert ("back-roll" in first.done, "back-roll" in second.done) == (True, False)
+    log.add(17, Did("back-roll", areas=("bay 2",)))
+    assert "back-roll" in log.standing(18).batches[1].done

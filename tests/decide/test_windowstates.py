@@ -12,7 +12,7 @@ from datetime import timedelta
 import pytest
 
 from mixclock.decide.shapes import Edge, State, Window
-from mixclock.decide.windows import area_windows, seen_at, state_of
+from mixclock.decide.windows import area_windows, counted_as_due, seen_at, state_of
 from mixclock.job.entry import Combined, Did, Poured, Reading
 from tests.decide.worlds import Log, instant
 
@@ -153,3 +153,17 @@ def test_areas_coats_and_windows_are_kept_apart() -> None:
         ("bay 2", "base"): ["recoat"],
         ("bay 1", "top"): ["recoat"],
     }
+
+
+def test_where_the_time_is_unknown_a_step_is_due_now_and_likely_and_late_stay_where_they_are() -> None:
+    log = Log()
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, coat="base", material_c=20.0))
+    log.add(7, Poured(1))
+    for name in ("pour-out", "back-roll"):
+        track = next(one for one in log.tracks(1 if name == "pour-out" else 8) if one.name == name)
+        shuts = track.closing
+        assert shuts is not None
+        due = counted_as_due(track, shuts.early - timedelta(minutes=1))
+        assert due.closing == Edge(shuts.early - timedelta(minutes=1), shuts.likely, shuts.late)
+        between = counted_as_due(track, shuts.early)
+        assert between.closing == shuts, "what is due by the clock already stays as it is"

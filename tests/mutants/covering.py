@@ -57,7 +57,7 @@ DECIDING = tuple(
         *(f"decide/test_{of}" for of in (
             "windowstates", "edgefigures", "sheetrows", "lawsbyhand", "stages", "etching", "closing", "raising",
             "windows", "remembered", "muting", "slabahead", "hottesthour", "dayaround", "learn", "floorphysics",
-            "alerting", "edgeproperties", "cups",
+            "alerting", "edgeproperties", "cups", "crewsteps",
         )),
         *(f"words/test_{of}" for of in ("answers", "objections", "nowscreen", "sheettalk", "calendar")),
         *(f"days/test_{of}" for of in ("alertnumbers", "nobodyheard", "dumped", "promises", "unknowntime", "commands")),
@@ -140,7 +140,8 @@ CORES = (
         "mixclock/outside/book.py",
         ("tests/outside/test_book.py", "tests/outside/test_bookfile.py", "tests/outside/test_calibrations.py",
          "tests/outside/test_lessons.py", "tests/outside/test_bookmending.py", "tests/test_wiring.py",
-         "tests/outside/test_bookraces.py", "tests/watch/test_heldbook.py", "tests/watch/test_fulldisk.py"),
+         "tests/outside/test_bookraces.py", "tests/watch/test_heldbook.py", "tests/watch/test_fulldisk.py",
+         "tests/outside/test_jobexchange.py", "tests/outside/test_unrecorded.py"),
     ),
     Core(
         "scoring",

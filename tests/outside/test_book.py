@@ -6,6 +6,7 @@ import re
 import sqlite3
 import stat
 import sys
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -28,6 +29,7 @@ from mixclock.job.entry import (
 from mixclock.outside.book import Book, BookError, DiskFullError
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.clock import FakeClock
+from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, 0, 250_000, tzinfo=UTC)
@@ -347,3 +349,45 @@ class TestLinesOfJobs:
         book.append(JOB, WatchEvent("started"))
         (line,) = book.all_jobs()
         assert line.last - line.stated == timedelta(days=90)
+
+
+class TestWhatIsAskedOfABook:
+    """What other parts ask: entries that are missing, where a job began, whose calls are made here."""
+
+    def test_entries_that_are_no_more_are_counted_and_a_damaged_count_vouches_for_nothing(self, book: Book) -> None:
+        for words in ("one", "two", "three"):
+            book.append(JOB, Noted(words))
+        assert (book.lost_entries(JOB), book.lost_entries("no such job")) == (0, 0)
+        behind_its_back(book, "UPDATE entries SET job = 'elsewhere' WHERE number > 1")
+        assert book.lost_entries(JOB) == 2
+        with closing(sqlite3.connect(book.path, isolation_level=None)) as other:
+            other.execute("UPDATE joblines SET entries = 'x'")
+        assert book.lost_entries(JOB) == 1
+
+    def test_a_job_is_found_by_the_mark_of_its_first_entry(self, book: Book) -> None:
+        book.append(JOB, JobStarted(JOB, "a job file"))
+        book.append("Boat shed", JobStarted("Boat shed", "another"))
+        begun = {row.job: row.hash for row in book.rows()}
+        assert {job: book.begun_by(mark) for job, mark in begun.items()} == {job: [job] for job in begun}
+        assert book.begun_by("no such mark") == []
+
+    def test_the_books_whose_calls_are_made_here_are_those_that_were_taken_over(self, book: Book) -> None:
+        assert book.called_here() == []
+        book.drawers.keep("settings", "called here", ["van 2"])
+        assert book.called_here() == ["van 2"]
+        book.drawers.keep("settings", "called here", "a word that somebody wrote there")
+        assert book.called_here() == []
+
+    def test_once_what_was_kept_in_mind_is_written_whoever_follows_the_job_reads_it_anew(
+        self, tmp_path: Path, clock: FakeClock, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        with Book(tmp_path / "book.sqlite3", clock, UnrecordedEntries()) as book:
+            book.append(JOB, Noted("there is room"))
+            with monkeypatch.context() as full:
+                full.setattr(book, "_append", lambda *_: (_ for _ in ()).throw(DiskFullError("no room")))
+                book.append(JOB, Noted("on a full disk"))
+            before, version = book.generation, book.data_version()
+            book.record()
+            assert book.generation == before + 1
+            assert book.data_version() != version
+            assert [entry.facts for entry in book.entries(JOB)] == [Noted("there is room"), Noted("on a full disk")]
