@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from mixclock.decide.kepttracks import KeptTracks
     from mixclock.decide.plan.days.kitcalls import KitDesk
     from mixclock.decide.tracks import Track
+    from mixclock.outside.bookdrawers import Picture
     from mixclock.outside.cupshelf import CupShelf
     from mixclock.outside.lessons import Lessons
     from mixclock.words.answers import Answer
@@ -206,6 +207,7 @@ class House:
         by: str | None = None,
         note: str | None = None,
         job: str | None = None,
+        pictures: Sequence[Picture] = (),
     ) -> KeptStatement:
         """Put a statement into the book. It is on the disk when this returns; refused, nothing was written.
 
@@ -240,7 +242,7 @@ class House:
             return by_the_machine((*used, *learned, *cups, *drafts), time)
 
         skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE
-        written = self.book.append_within(name, build, skip=skip)
+        written = self.book.append_within(name, build, skip=skip, pictures=pictures)
         if teaches:
             self.lessons.flush()
         return KeptStatement(written, fold(name, on_one_clock((*seen, *written), here)), now, before[0])

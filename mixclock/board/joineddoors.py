@@ -49,13 +49,12 @@ class JoinedDoors:
         return {"sensor": reading.sensor, "entry": taken.entry, "held_back": taken.held_back}
 
     def take_photo(self, photo: Photo, at: datetime, by: str | None) -> TapAnswer:
-        """Keep the small copy, then state the picture."""
+        """State the picture, and keep its small copy with it."""
         media = media_of(photo.small) or ""
         statement = PhotoStatement(photo.name, sha256=photo.sha256, area=photo.area, batch=photo.batch)
         picture = Picture(photo.sha256, media, photo.small, sha256(photo.small).hexdigest())
         try:
-            self._house.book.drawers.keep_picture(picture)
-            stated = self._house.state(statement, at=at, by=by, job=self._job)
+            stated = self._house.state(statement, at=at, by=by, job=self._job, pictures=[picture])
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         said = said_back(stated.entry, stated.standing, self._house.clock.now())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -88,20 +89,31 @@ def dictionary() -> None:
 @app.command()
 def where(as_json: AsJson = False) -> None:
     """Where the book and its copies lie."""
-    from mixclock.outside.bookcopies import copies_folder, copies_of, how_often_lines
+    from mixclock.outside.bookcopies import copies_folder, copies_of, how_often_lines, left_behind
     from mixclock.outside.home import home
     from mixclock.wiring import BOOK_NAME
 
     book = home() / BOOK_NAME
     copies = copies_of(book)
+    left = left_behind(book)
     lines = [
         f"{book}{'' if book.exists() else '  (not there yet)'}",
         f"{len(copies)} copies in {copies_folder(book)}, the newest first:",
         *(f"  {each.name}  {each.stat().st_size / 1e6:.1f} MB" for each in copies),
+        *_left_lines(left),
         *how_often_lines(),
     ]
     told = {"book": str(book), "there": book.exists(), "copies": [str(each) for each in copies]}
-    say_answer(as_json, told, lines)
+    say_answer(as_json, {**told, "left_behind": [str(each) for each in left]}, lines)
+
+
+def _left_lines(left: Sequence[Path]) -> Iterator[str]:
+    """What a restore set aside, which nobody else counts or deletes."""
+    if left:
+        said = "1 file was" if len(left) == 1 else f"{len(left)} files were"
+        took = sum(each.stat().st_size for each in left) / 1e6
+        yield f"{said} left behind when somebody went back to a copy, {took:.1f} MB; delete what you no longer want:"
+        yield from (f"  {each.name}" for each in left)
 
 
 @app.command("clock-is-right")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -164,7 +164,7 @@ def export(
     """Write the whole job, pictures too, to one file that another book takes in; only you can read it."""
     from mixclock.cli.readingcopy import copy_for_reading_lines
     from mixclock.outside.bookidentity import identity_of
-    from mixclock.outside.jobexchange import export_job, state_of
+    from mixclock.outside.jobexchange import export_job, pictures_missing, state_of
     from mixclock.outside.withoutnames import export_for_reading
 
     with at_house(job=job) as house:
@@ -176,11 +176,20 @@ def export(
             count, state, lines = copy.entries, copy.state, list(copy_for_reading_lines(copy, without_names))
         else:
             count, own = export_job(house.book, name, file, replace), identity_of(house.book)
-            state, lines = state_of(house.book, name), []
+            state, lines = state_of(house.book, name), list(_left_out(pictures_missing(house.book, name)))
             if not own.named:
                 lines.append(f"Others will know this book as {own.name}; {_NAME_IT} gives it a better name.")
     told = {"job": name, "entries": count, "file": str(file), "state": state}
     say_answer(as_json, told, [f"Job '{name}': {_entries(count)} in {file}, state {state}.", *lines])
+
+
+def _left_out(missing: int) -> Iterator[str]:
+    if missing:
+        what = (
+            "1 photo goes without its picture, which is" if missing == 1 else f"{missing} photos go without pictures,"
+        )
+        lost = "missing or damaged in this book" if missing == 1 else "which are missing or damaged in this book"
+        yield f"Look out: {what} {lost}; `mixclock photo FILE` with the original puts it back."
 
 
 @app.command("import")

@@ -17,6 +17,7 @@ from mixclock.values import replace
 
 if TYPE_CHECKING:
     from mixclock.job.progress import KeptStatement
+    from mixclock.outside.bookdrawers import Picture
     from mixclock.wiring import House
     from mixclock.words.answers import Answer
 
@@ -26,7 +27,9 @@ def state(extra: Extra, understand: Callable[[House], Statement]) -> None:
     from mixclock.cli.typed import when
 
     with at_house(job=extra.job) as house:
-        stated = house.state(understand(house), at=when(house, extra), by=extra.by, note=extra.note)
+        statement, pictures = _with_pictures(understand(house))
+        at = when(house, extra)
+        stated = house.state(statement, at=at, by=extra.by, note=extra.note, pictures=pictures)
         say(house, stated, extra.as_json)
 
 
@@ -118,8 +121,6 @@ def _understood(
 ) -> Statement:
     """What was typed as a statement, with what only the book or a file can tell."""
     statement = kind.typed(said, Room(lambda: _degrees(house)))
-    if isinstance(statement, PhotoStatement):
-        return _kept(statement, house)
     if isinstance(statement, HeardStatement) and not statement.alerts:
         _refuse_silence(house, extra)
     return statement
@@ -131,14 +132,15 @@ def _degrees(house: House) -> str | None:
     return known.pop() if len(known) == 1 else None
 
 
-def _kept(photo: PhotoStatement, house: House) -> PhotoStatement:
-    """The picture, with a small copy of it in the book."""
+def _with_pictures(statement: Statement) -> tuple[Statement, Sequence[Picture]]:
+    """A photo with a small copy of its picture, any other statement without."""
+    if not isinstance(statement, PhotoStatement):
+        return statement, ()
     from mixclock.outside.pictures import take_picture
 
-    file = Path(photo.name)
+    file = Path(statement.name)
     picture = take_picture(file)
-    house.book.drawers.keep_picture(picture)
-    return photo.but(name=file.name, sha256=picture.sha256)
+    return statement.but(name=file.name, sha256=picture.sha256), (picture,)
 
 
 def _refuse_silence(house: House, extra: Extra) -> None:

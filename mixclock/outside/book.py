@@ -18,7 +18,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
-from mixclock.outside.bookdrawers import Drawers
+from mixclock.outside.bookdrawers import Drawers, Picture, put_pictures
 from mixclock.outside.bookerrors import (
     BookError,
     DiskFullError,
@@ -81,21 +81,26 @@ class Book:
         return self.append_within(job, lambda _: (Draft(facts, happened, by, note),))[0]
 
     def append_within(
-        self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: Iterable[str] = ()
+        self,
+        job: str,
+        build: Callable[[Sequence[Entry]], Iterable[Draft]],
+        skip: Iterable[str] = (),
+        pictures: Sequence[Picture] = (),
     ) -> tuple[Entry, ...]:
         """Decide from the job's entries what to write and write it, with nobody writing in between.
 
-        `build` sees the job's entries, without those of the kinds in `skip`; when it raises, nothing is written.
+        `build` sees the job's entries, without those of the kinds in `skip`; when it raises, nothing is written, and
+        none of the `pictures` is kept.
         """
         skipped = tuple(skip)
 
         def append() -> tuple[Entry, ...]:
             try:
-                return self._append(job, build, skipped)
+                return self._append(job, build, skipped, pictures)
             except sqlite3.OperationalError as error:
                 if "disk is full" not in str(error) or not self.connection.use_reserve():
                     raise
-                return self._append(job, build, skipped)
+                return self._append(job, build, skipped, pictures)
 
         if self.unrecorded is None:
             return self._mending(append)
@@ -105,6 +110,8 @@ class Book:
         except HeldError:
             raise  # whoever holds it lets it go
         except BookError:
+            if pictures:
+                raise  # in mind there is no room for a picture
             return self._keep_in_mind(job, build, skipped)
 
     def record(self) -> None:
@@ -215,7 +222,7 @@ class Book:
         rows = [Row(*values) for values in self._told(asked)]
         return list(dict.fromkeys(row.job for row in rows if (mark_in(row.origin) if row.origin else row.hash) == mark))
 
-    def take_over(self, build: Callable[[int], Iterable[tuple[Entry, str]]]) -> int:
+    def take_over(self, build: Callable[[int], Iterable[tuple[Entry, str]]], pictures: Sequence[Picture] = ()) -> int:
         """Append entries that another book wrote, each with the hash that it had there; gives how many.
 
         `build` is told the first free number and gives the entries numbered on from there.
@@ -223,6 +230,7 @@ class Book:
         with said_plainly(self.path), self.connection.writing() as connection:
             number, before = _end_of_log(connection)
             rows = _insert(connection, before, build(number + 1))
+            put_pictures(connection, pictures)
         self._tail.add(rows)
         return len(rows)
 
@@ -336,7 +344,11 @@ class Book:
         self.close()
 
     def _append(
-        self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: tuple[str, ...]
+        self,
+        job: str,
+        build: Callable[[Sequence[Entry]], Iterable[Draft]],
+        skip: tuple[str, ...],
+        pictures: Sequence[Picture],
     ) -> tuple[Entry, ...]:
         with self.connection.writing() as connection:
             refuse_for_reading(job, is_copy_for_reading(connection, job))
@@ -344,6 +356,7 @@ class Book:
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
             rows = _insert(connection, before, ((entry, "") for entry in entries))
+            put_pictures(connection, pictures)
         self._tail.add(rows)
         return tuple(replace(entry, mark=row.hash) for entry, row in zip(entries, rows, strict=True))
 

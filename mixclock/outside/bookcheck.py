@@ -6,7 +6,8 @@ quarter, a hash in each row saw the rest.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator
 
 from mixclock.job.entry import Delivered, JobStarted, Withdrawn
 from mixclock.job.folding import fold
@@ -35,7 +36,7 @@ class BookCheck:
     copies: int
 
 
-def broken(book: Book, rows: Sequence[Row]) -> list[str]:
+def broken(book: Book, rows: Iterable[Row]) -> list[str]:
     """What is not as it was written: the file's own integrity, every row against its hash, every picture."""
     damage = file_damage(book.connection.own())
     lines = [f"{book.path}: the file is damaged: {damage}"] if damage else []
@@ -46,11 +47,18 @@ def broken(book: Book, rows: Sequence[Row]) -> list[str]:
 def checked(book: Book) -> BookCheck:
     """What is not as it was written, and entries that contradict each other."""
     with said_plainly(book.path):
-        rows = list(all_rows(book.connection.own()))
-        wrong = broken(book, rows)
-    for job in dict.fromkeys(str(row.job) for row in rows):
+        jobs = Counter[str]()  # in the order in which they begin
+        wrong = broken(book, _counted(all_rows(book.connection.own()), jobs))
+    for job in jobs:
         wrong += [f"job '{job}': {line}" for line in _contradictions(book, job)]
-    return BookCheck(len(rows), tuple(wrong), len(copies_of(book.path)))
+    return BookCheck(jobs.total(), tuple(wrong), len(copies_of(book.path)))
+
+
+def _counted(rows: Iterable[Row], jobs: Counter[str]) -> Iterator[Row]:
+    """The rows, one after the other: all of a long book at once would fill a small laptop's memory."""
+    for row in rows:
+        jobs[str(row.job)] += 1
+        yield row
 
 
 def _contradictions(book: Book, job: str) -> Iterator[str]:

@@ -141,6 +141,13 @@ def leave_behind(book: Path, copy: Path) -> None:
             left.replace(left.with_name(f"{left.name}.left-behind{count or ''}"))
 
 
+def left_behind(book: Path) -> list[Path]:
+    """What those who went back to a copy gave up; nothing of it is used or tidied away by itself."""
+    with contextlib.suppress(OSError):
+        return sorted(copies_folder(book).glob("*.left-behind*"))
+    return []
+
+
 def can_be_mended(book: Path) -> bool:
     """Whether anything is there to make a lost book anew from."""
     return bool(copies_of(book)) or Tail(book).last_number() > 0

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
 from typing import Any, Literal
 
@@ -28,6 +29,19 @@ class Picture:
     def whole(self) -> bool:
         """Whether the small copy is still what was put in."""
         return sha256(self.small).hexdigest() == self.small_sha256
+
+
+def put_pictures(connection: sqlite3.Connection, pictures: Iterable[Picture]) -> None:
+    """Keep small copies, in the transaction of the entries that name them; one that is there and whole stays."""
+    for each in pictures:
+        asked = "SELECT small, small_sha256 FROM pictures WHERE sha256 = ?"
+        found = connection.execute(asked, (each.sha256,)).fetchone()
+        if found is not None and isinstance(found[0], bytes) and sha256(found[0]).hexdigest() == found[1]:
+            continue
+        connection.execute(
+            "INSERT OR REPLACE INTO pictures (sha256, media, small, small_sha256) VALUES (?, ?, ?, ?)",
+            (each.sha256, each.media, each.small, each.small_sha256),
+        )
 
 
 class Drawers:
@@ -63,14 +77,6 @@ class Drawers:
         """Forget what is kept under a key."""
         with said_plainly(self._connection.path), self._connection.writing() as connection:
             connection.execute(f"DELETE FROM {drawer} WHERE key = ?", (key,))
-
-    def keep_picture(self, picture: Picture) -> None:
-        """Keep a small copy; one that is there already stays."""
-        with said_plainly(self._connection.path), self._connection.writing() as connection:
-            connection.execute(
-                "INSERT OR IGNORE INTO pictures (sha256, media, small, small_sha256) VALUES (?, ?, ?, ?)",
-                (picture.sha256, picture.media, picture.small, picture.small_sha256),
-            )
 
     def picture(self, original_sha256: str) -> Picture | None:
         """The small copy of a picture, None where none is kept."""

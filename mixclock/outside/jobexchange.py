@@ -97,16 +97,22 @@ def sent_entries(book: Book, job: str) -> list[SentEntry]:
 
 
 def pictures_of(book: Book, sent: Sequence[SentEntry]) -> Iterator[Picture]:
-    """The small copies of the job's photos, each once."""
-    facts = (entry_of(each.row).facts for each in sent if each.row.kind == PhotoTaken.kind)
-    for original in dict.fromkeys(each.sha256 for each in facts if isinstance(each, PhotoTaken)):
+    """The small copies of the job's photos, each once; one that is damaged here stays behind."""
+    for original in _photographed(entry_of(each.row) for each in sent if each.row.kind == PhotoTaken.kind):
         picture = book.drawers.picture(original)
-        if picture is not None:
-            if not picture.whole:
-                raise BookError(
-                    f"{book.path}: the picture {original[:12]} is not what was put in; nothing was exported"
-                )
+        if picture is not None and picture.whole:
             yield picture
+
+
+def pictures_missing(book: Book, job: str) -> int:
+    """How many of a job's photos have no whole picture in this book, so that an export goes without them."""
+    kept = (book.drawers.picture(original) for original in _photographed(book.entries(job)))
+    return sum(picture is None or not picture.whole for picture in kept)
+
+
+def _photographed(entries: Iterable[Entry]) -> Iterable[str]:
+    """The originals that photos show, each once."""
+    return dict.fromkeys(each.facts.sha256 for each in entries if isinstance(each.facts, PhotoTaken))
 
 
 def state_of(book: Book, job: str) -> str:
@@ -134,9 +140,7 @@ def import_job(book: Book, path: Path, name: str | None = None) -> ImportedJob:
         joined.append(joining)
         return iter(joining.taken_over())
 
-    for picture in file.pictures:
-        book.drawers.keep_picture(picture)
-    count = book.take_over(build)
+    count = book.take_over(build, file.pictures)
     job = joined[-1].job
     return ImportedJob(
         job=job,

@@ -9,6 +9,7 @@ from datetime import datetime
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Facts, JobFinished
 from mixclock.outside.book import BookError, JobLine
+from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.clock import Clock
 
 
@@ -38,7 +39,11 @@ class MemoryBook:
         return 0
 
     def append_within(
-        self, job: str, build: Callable[[Sequence[Entry]], Iterable[Draft]], skip: Iterable[str] = ()
+        self,
+        job: str,
+        build: Callable[[Sequence[Entry]], Iterable[Draft]],
+        skip: Iterable[str] = (),
+        pictures: Sequence[Picture] = (),
     ) -> tuple[Entry, ...]:
         if self.broken:
             raise BookError("the disk is full and nothing was written")

@@ -11,11 +11,14 @@ from pathlib import Path
 import pytest
 
 from mixclock.job.entry import Delivered, Facts, JobStarted, Noted, PhotoTaken, Raised, Withdrawn
+from mixclock.job.saying import CannotTellError
+from mixclock.job.statements import PhotoStatement
 from mixclock.outside.book import Book, BookError
-from mixclock.outside.bookdrawers import Picture
+from mixclock.outside.bookdrawers import Picture, put_pictures
 from mixclock.outside.bookrows import mark_in
 from mixclock.outside.clock import FakeClock
-from mixclock.outside.jobexchange import export_job, import_job
+from mixclock.outside.jobexchange import export_job, import_job, pictures_missing
+from mixclock.wiring import open_house
 from tests.boatshed import one_coat
 from tests.outside.verified import verify
 
@@ -37,7 +40,7 @@ def book(tmp_path: Path) -> Book:
     book.append(JOB, Withdrawn(wrong.number), note="was the kettle – nothing else")
     raised = book.append(JOB, Raised("b1.pour-out", "now", "critical", "Pour it out", "2026-04-13T08:09:00Z"))
     book.append(JOB, Delivered(raised.number, "sound", "sent"))
-    book.drawers.keep_picture(Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest()))
+    put_pictures(book.connection.own(), [Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest())])
     book.append(JOB, PhotoTaken("bay.jpg", ORIGINAL, area="bay 1"))
     return book
 
@@ -234,3 +237,38 @@ def test_an_imported_job_is_not_the_crews_until_it_is_used(book: Book, elsewhere
     assert {line.name: line.own for line in elsewhere.all_jobs()} == {"Garage": 3, JOB: 0}
     elsewhere.use(JOB)
     assert elsewhere.current_job() == JOB
+
+
+class TestAPictureComesAndGoesWithItsPhoto:
+    def test_a_photo_that_is_refused_leaves_nothing_in_the_book(self, tmp_path: Path) -> None:
+        picture = Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest())
+        photo = PhotoStatement("bay.jpg", sha256=ORIGINAL, area="attic")
+        with open_house(tmp_path, FakeClock(MORNING)) as house:
+            house.start(FLOOR)
+            with pytest.raises(CannotTellError, match="attic"):
+                house.state(photo, pictures=[picture])
+            assert list(house.book.drawers.pictures()) == []
+            house.state(photo.but(area="bay 1"), pictures=[picture])
+            assert [each.sha256 for each in house.book.drawers.pictures()] == [ORIGINAL]
+
+    def test_a_file_that_is_refused_leaves_none_of_its_pictures(self, book: Book, tmp_path: Path) -> None:
+        export_job(book, JOB, tmp_path / "job.mixclock")
+        with open_house(tmp_path / "other", FakeClock(MORNING)) as house:
+            house.start(one_coat(size="30 m2", name=JOB))
+            with pytest.raises(BookError, match="another job"):
+                import_job(house.book, tmp_path / "job.mixclock")
+            assert list(house.book.drawers.pictures()) == []
+
+    def test_a_job_is_sent_without_the_picture_that_is_lost_here_and_gets_it_back(
+        self, book: Book, elsewhere: Book, tmp_path: Path
+    ) -> None:
+        export_job(book, JOB, tmp_path / "whole.mixclock")
+        book.connection.own().execute("UPDATE pictures SET small = 'rotten'")
+        assert pictures_missing(book, JOB) == 1
+        assert export_job(book, JOB, tmp_path / "without.mixclock") == 6
+        assert import_job(elsewhere, tmp_path / "without.mixclock").new == 6
+        assert pictures_missing(elsewhere, JOB) == 1
+        for receiver in (elsewhere, book):
+            assert import_job(receiver, tmp_path / "whole.mixclock").new == 0
+            assert pictures_missing(receiver, JOB) == 0
+            assert verify(receiver) is None

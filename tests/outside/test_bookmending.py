@@ -16,7 +16,7 @@ from mixclock.job.entry import Combined, JobStarted, Noted, Unreadable, WatchEve
 from mixclock.job.folding import fold
 from mixclock.outside.book import Book
 from mixclock.outside.bookcheck import checked
-from mixclock.outside.bookcopies import Tail, copies_folder, copies_of
+from mixclock.outside.bookcopies import Tail, copies_folder, copies_of, left_behind
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobs import listed_jobs
 from mixclock.outside.unrecorded import UnrecordedEntries
@@ -330,7 +330,8 @@ def test_who_goes_back_to_a_copy_stays_there_and_finds_what_came_after_it_set_as
     gone(path)
     assert told(path)[-1].count("another day goes on from here") == 1
     assert len(told(path)) == 12
-    assert len(list(copies_folder(path).glob("*.left-behind"))) >= 2
+    assert len(left_behind(path)) >= 2
+    assert not set(left_behind(path)) & set(copies_of(path))
 
 
 def test_a_list_of_jobs_that_differs_from_the_last_copy_and_agrees_with_the_log_is_no_damage(tmp_path: Path) -> None:
