@@ -25,7 +25,7 @@ from mixclock.outside.clock import Clock
 if TYPE_CHECKING:
     from mixclock.outside.bookmending import BookRepair
 
-SHAPE_VERSION = 5
+SHAPE_VERSION = 6
 
 _WAIT_S = 10.0
 _TRY_DISK_EVERY_S = 5.0

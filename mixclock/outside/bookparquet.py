@@ -4,31 +4,25 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
+from mixclock.job.instants import utc_from
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.bookrows import COLUMNS, INSERT
 from mixclock.outside.bookviews import VIEWS
 
-_TEXT, _NUMBER, _COUNT = "string", "double", "int64"
-_COUNTED = (
-    "entry",
-    "batch",
-    "counts",
-    "entries",
-    "stated_here",
-    "signs",
-    "findings",
-    "sent",
-    "nth_repeat",
-    "observations",
-)
+_COUNTED = ("entry", "batch", "entries", "stated_here", "signs", "findings", "sent", "nth_repeat", "observations")
 _MEASURED = ("factor", "sigma")
 _UNITS = ("_c", "_pct", "_l", "_kg", "_s", "_m2")
+_TIMES = ("started", "finished", "last_entry", "first_called_at", "late_from", "lost_from")
+_UNSAFE = '%/\\:*?"<>|=#'
+_LONGEST_FOLDER = 200
+"""How many bytes the name of a job's folder may take; file systems hold 255."""
 
 
 def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
@@ -43,9 +37,9 @@ def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
     written = dict.fromkeys(VIEWS, 0)
     try:
         for job, view, month, rows in _parts(book):
-            place = folder / view / f"job={quote(job, safe=' ')}" / f"month={month}"
+            place = folder / view / f"job={folder_name(job)}" / f"month={month}"
             place.mkdir(mode=0o700, parents=True)
-            columns = {name: [row[name] for row in rows] for name in VIEWS[view].columns if name != "job"}
+            columns = {name: _column(name, rows) for name in VIEWS[view].columns if name != "job"}
             shape = pyarrow.schema([(name, _kind(name)) for name in columns])
             table = pyarrow.Table.from_pydict(columns, schema=shape)
             number = os.open(place / "part.parquet", os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
@@ -57,10 +51,49 @@ def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
     return written
 
 
-def _kind(name: str) -> str:
+def _kind(name: str) -> Any:
+    import pyarrow
+
+    if _is_time(name):
+        return pyarrow.timestamp("us", tz="UTC")
+    if name == "counts":
+        return pyarrow.bool_()
     if name in _COUNTED:
-        return _COUNT
-    return _NUMBER if name in _MEASURED or name.endswith(_UNITS) else _TEXT
+        return pyarrow.int64()
+    return pyarrow.float64() if name in _MEASURED or name.endswith(_UNITS) else pyarrow.string()
+
+
+def _column(name: str, rows: Sequence[Mapping[str, Any]]) -> list[Any]:
+    told = [row[name] for row in rows]
+    if _is_time(name):
+        return [_instant(each) for each in told]
+    return [bool(each) for each in told] if name == "counts" else told
+
+
+def _is_time(name: str) -> bool:
+    return name in _TIMES or name.endswith("_at")
+
+
+def _instant(told: Any) -> datetime | None:
+    """An instant; None where there is none, or a damaged row tells one that cannot be."""
+    try:
+        return utc_from(told) if told is not None else None
+    except (ValueError, TypeError):
+        return None
+
+
+def folder_name(job: str) -> str:
+    """A job's name as the name of a folder, which every reader of parted files turns back.
+
+    >>> folder_name("Boat shed 2/3"), folder_name("Töpferei 100 %")
+    ('Boat shed 2%2F3', 'Töpferei 100 %25')
+    """
+    plain = "".join(f"%{ord(sign):02X}" if sign in _UNSAFE or ord(sign) < 32 else sign for sign in job)
+    if len(plain.encode()) <= _LONGEST_FOLDER:
+        return plain
+    cut = plain.encode()[: _LONGEST_FOLDER - 9].decode(errors="ignore").rpartition("%")
+    kept = cut[0] if cut[1] and len(cut[2]) < 2 else "".join(cut)
+    return f"{kept}~{sha256(job.encode()).hexdigest()[:8]}"
 
 
 def _parts(book: Book) -> Iterator[tuple[str, str, str, list[Mapping[str, Any]]]]:

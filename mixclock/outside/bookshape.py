@@ -153,6 +153,17 @@ def views_for_other_programs(db: Database) -> None:
     db.execute("PRAGMA user_version = 5")
 
 
+@SHAPE()
+def views_that_tell_more(db: Database) -> None:
+    """The same views with the zone of a job, the parts of a batch, who began a step, what was put right."""
+    from mixclock.outside.bookviews import VIEWS
+
+    for name, view in VIEWS.items():
+        db.execute(f"DROP VIEW all_{name}")
+        db.execute(f"CREATE VIEW all_{name} AS {view.query}")
+    db.execute("PRAGMA user_version = 6")
+
+
 def bring_up_to_date(connection: sqlite3.Connection) -> None:
     """Make the tables of a new book, or add to an old one what is missing. The caller holds the file lock."""
     db = Database(connection)

@@ -67,11 +67,32 @@ def _called(what: str, more: str = "") -> str:
     )
 
 
+_FILE_OF_JOB = (  # as it goes now; of a finished job as it was begun, which is quick to find
+    "coalesce((SELECT json_extract(m.facts, '$.text') FROM entries m WHERE m.job = l.job AND m.kind = 'job mended' "
+    "ORDER BY m.number DESC LIMIT 1), (SELECT json_extract(f.facts, '$.text') FROM entries f WHERE f.number = l.first))"
+)
+_ZONE = (  # a key of the file's head: what stands in quotes behind it, without spaces, which no zone has
+    "(SELECT substr(told, 2, instr(substr(told, 2), substr(told, 1, 1)) - 1) FROM (SELECT substr(plain, "
+    "instr(plain, char(10) || 'zone=') + 6) AS told, plain FROM (SELECT char(10) || replace(replace("
+    f"{_FILE_OF_JOB}, ' ', ''), char(9), '') AS plain)) WHERE instr(plain, char(10) || 'zone=') > 0)"
+)
+_BEGAN = (
+    "(SELECT max(b.happened) FROM entries b WHERE b.job = e.job AND b.kind = 'began' AND b.happened <= e.happened "
+    "AND json_extract(b.facts, '$.batch') IS json_extract(e.facts, '$.batch') "
+    f"AND json_extract(b.facts, '$.step') = {_STEP})"
+)
+_SETTLED = (
+    "FROM entries s WHERE s.job = e.job AND s.kind = 'settled' AND s.number > e.number AND coalesce("
+    "json_extract(s.facts, '$.finding') = e.number, json_extract(s.facts, '$.area') = json_extract(e.facts, '$.area'))"
+)
+
+
 VIEWS: Mapping[str, BookView] = MappingProxyType(
     {
         "jobs": BookView(
-            "SELECT job, started, finished, last AS last_entry, entries, own AS stated_here, signs, findings "
-            "FROM joblines",
+            "SELECT l.job AS job, l.started AS started, l.finished AS finished, l.last AS last_entry, "
+            f"l.entries AS entries, l.own AS stated_here, l.signs AS signs, l.findings AS findings, {_ZONE} AS zone "
+            "FROM joblines l",
             "started",
             {
                 "job": "the job's name in this book",
@@ -82,6 +103,7 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 "stated_here": "how many of them were written in this book",
                 "signs": "how many signs were seen",
                 "findings": "how many faults were found",
+                "zone": "the zone of its clocks, such as Europe/Lisbon, as its file says",
             },
         ),
         "batches": BookView(
@@ -93,7 +115,10 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                         _fact(name)
                         for name in ("product", "coat", "areas", "volume_l", "mass_kg", "lot", "lot_a", "lot_b")
                     ),
-                    *(_fact(name) for name in ("material_c", "vessel", "mixing_s")),
+                    *(
+                        _fact(name)
+                        for name in ("a_l", "a_kg", "b_l", "b_kg", "material_c", "vessel", "mixing_s", "spot")
+                    ),
                 ]
             )
             + f", {_WHO}, {_COUNTS} AS counts FROM entries e WHERE e.kind = 'combined'",
@@ -110,9 +135,14 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 "lot": "the lot of the kit",
                 "lot_a": "the lot of part A",
                 "lot_b": "the lot of part B",
+                "a_l": "how much of part A, in litres, where it was measured apart",
+                "a_kg": "the same in kilograms",
+                "b_l": "how much of part B, in litres, where it was measured apart",
+                "b_kg": "the same in kilograms",
                 "material_c": "how warm the material was, in °C",
                 "vessel": "what it was mixed in",
                 "mixing_s": "how long it was mixed, in seconds",
+                "spot": "what a small mix outside the plan was for, null for a bucket of a coat",
             },
         ),
         "steps": BookView(
@@ -123,6 +153,10 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 _fact("batch"),
                 _fact("areas"),
                 _fact("covered_m2"),
+                _fact("part_l"),
+                _fact("part_kg"),
+                _fact("share", "dumped_share"),
+                f"{_BEGAN} AS began_at",
                 "e.written AS written_at",
                 f"{_called('min(r.happened)')} AS first_called_at",
                 _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'now'")
@@ -140,6 +174,10 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 "batch": "the batch's number in the job",
                 "areas": "where, as a JSON list; empty for the batch's own areas",
                 "covered_m2": "how much floor it covered, in m²",
+                "part_l": "how much of the batch was poured here, in litres; null for all of it",
+                "part_kg": "the same in kilograms, where it was said so",
+                "dumped_share": "how much of a dumped batch went: a quarter, half, most, as stated; null for all of it",
+                "began_at": "when somebody said that they began it, null where nobody did",
                 "written_at": "when it was written down",
                 "first_called_at": "when the crew was first called for it",
                 "due_at": "by when it had to be done, as it was called out",
@@ -198,7 +236,13 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
             },
         ),
         "findings": BookView(
-            _of_entries("'found'", "found_at", *(_fact(name) for name in ("area", "symptom", "shape"))),
+            _of_entries(
+                "'found'",
+                "found_at",
+                *(_fact(name) for name in ("area", "symptom", "shape")),
+                f"(SELECT min(s.happened) {_SETTLED}) AS settled_at",
+                f"(SELECT json_extract(s.facts, '$.how') {_SETTLED} ORDER BY s.number LIMIT 1) AS settled_how",
+            ),
             "found_at",
             {
                 **_ENTRY,
@@ -206,6 +250,8 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 "area": "where",
                 "symptom": "what is wrong, or sound",
                 "shape": "where it can be seen a shape",
+                "settled_at": "when it was put right, null while it is open",
+                "settled_how": "by what",
             },
         ),
         "lessons": BookView(

@@ -17,6 +17,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from mixclock.job.dayentries import Settled
 from mixclock.job.entry import Delivered, Entry, Facts, Heard, JobStarted, PhotoTaken, Raised, Withdrawn
 from mixclock.job.folding import cached_site, fold
 from mixclock.job.instants import utc_from, utc_text
@@ -271,6 +272,8 @@ class _Joining:
             return facts.but(entry=self.numbers[facts.entry])
         if isinstance(facts, Delivered):
             return facts.but(raised=self.numbers[facts.raised])
+        if isinstance(facts, Settled) and facts.finding is not None:
+            return facts.but(finding=self.numbers[facts.finding])
         if isinstance(facts, Heard):
             return facts.but(alerts=tuple(map(self._alert, facts.alerts)))
         if isinstance(facts, Raised):
@@ -334,5 +337,13 @@ def _place(row: Row, own: BookIdentity) -> tuple[tuple[str, int] | None, str]:
 
 def _without_numbers(facts: Facts) -> Facts:
     """Facts without what another book numbers otherwise."""
-    blank: dict[str, Any] = {"entry": 0, "raised": 0, "batch": None, "alert": "", "alerts": (), "together_with": ()}
+    blank: dict[str, Any] = {
+        "entry": 0,
+        "raised": 0,
+        "finding": None,
+        "batch": None,
+        "alert": "",
+        "alerts": (),
+        "together_with": (),
+    }
     return facts.but(**{name: value for name, value in blank.items() if name in facts.fields})

@@ -9,22 +9,25 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from mixclock.decide.alerting import alerts
-from mixclock.job.entry import Entry, Noted, Poured, Raised, Saw, Withdrawn
+from mixclock.job.dayentries import Settled
+from mixclock.job.entry import KINDS, Entry, Found, Noted, Poured, Raised, Saw, Withdrawn
 from mixclock.job.folding import fold
 from mixclock.job.saying import CannotTellError
-from mixclock.job.statements import VERBS
+from mixclock.job.statements import VERBS, PhotoStatement
 from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookfile import _sealed
-from mixclock.outside.bookidentity import name_book
+from mixclock.outside.bookidentity import identity_of, name_book
 from mixclock.outside.calledhere import take_over
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobexchange import export_job, import_job, state_of
@@ -99,10 +102,10 @@ def three(tmp_path: Path) -> Iterator[list[Van]]:
 def spoken(house: House) -> dict[str, Any]:
     """The job as it stands, in words that are the same in every book: batches by their van and its number."""
     standing = house.standing(JOB)
-    own = house.book.drawers.kept("settings", "this book")["name"]
+    own = identity_of(house.book).id
     marks = {entry.number: entry.mark for entry in standing.entries}
     name = {
-        batch.id: (batch.origin.van, batch.origin.batch) if batch.origin else (own, batch.id)
+        batch.id: (batch.origin.book, batch.origin.batch) if batch.origin else (own, batch.id)
         for batch in standing.batches
     }
     return {
@@ -116,6 +119,9 @@ def spoken(house: House) -> dict[str, Any]:
         "order": [marks[entry.number] for entry in standing.entries],
         "gone": {marks[number] for number in standing.withdrawn},
         "finished": standing.finished,
+        "put right": {marks[e.facts.finding]: marks[e.number] for e in standing.entries
+                      if isinstance(e.facts, Settled) and e.facts.finding is not None},
+        "pictures": sorted((each.sha256, each.whole) for each in house.book.drawers.pictures()),
     }  # fmt: skip
 
 
@@ -385,9 +391,29 @@ def see_something(van: Van, pick: int) -> None:
 
 
 def mend_the_file(van: Van, pick: int) -> None:
+    """Another size, and somebody who goes by another name from now on."""
     van.clock.advance(60.0)
     van.house.which.choose(JOB)
-    van.house.mend(STUDIO.replace("11.5 m2", f"{12 + pick % 5} m2"), "studio.toml")
+    text = STUDIO.replace("11.5 m2", f"{12 + pick % 5} m2").replace('"roller"', f'"hand {pick % 3}"')
+    van.house.mend(text, "studio.toml")
+
+
+def photograph(van: Van, pick: int) -> None:
+    small = b"\xff\xd8" + bytes([pick % 4])
+    original = sha256(small).hexdigest()
+    van.clock.advance(60.0)
+    shown = PhotoStatement("bay.jpg", sha256=original, area="bay 1")
+    van.house.state(shown, job=JOB, pictures=[Picture(original, "image/jpeg", small, original)])
+
+
+def lose_a_picture(van: Van, _: int) -> None:
+    """A picture is lost; what others have of it brings it back."""
+    van.book.connection.own().execute("DELETE FROM pictures WHERE sha256 = (SELECT min(sha256) FROM pictures)")
+
+
+def put_right(van: Van, pick: int) -> None:
+    found = [e for e in van.house.standing(JOB).live() if isinstance(e.facts, Found)]
+    van.say("fixed", area=found[pick % len(found)].facts.area, how="sanded", finding=found[pick % len(found)].number)
 
 
 DEEDS: dict[str, Callable[[Van, int], object]] = {
@@ -396,6 +422,11 @@ DEEDS: dict[str, Callable[[Van, int], object]] = {
     "see": see_something,
     "withdraw": withdraw_something,
     "mend": mend_the_file,
+    "find": lambda van, pick: van.say("found", area=("bay 1", "bay 2")[pick % 2], symptom="dull"),
+    "put right": put_right,
+    "photograph": photograph,
+    "lose a picture": lose_a_picture,
+    "call the book": lambda van, pick: name_book(van.book, f"van {pick}"),
     "note": lambda van, pick: van.say("noted", text=f"door {pick}"),
     "read": lambda van, pick: van.say("reading", slab_c=15.0 + pick % 5),
 }
@@ -404,7 +435,8 @@ STEPS = st.lists(
     min_size=4,
     max_size=14,
 )
-CLOCKS = st.tuples(*[st.integers(-240, 240).map(lambda minutes: timedelta(minutes=minutes))] * 3)
+CLOCKS = st.tuples(*[st.integers(-1500, 1500).map(lambda minutes: timedelta(minutes=minutes))] * 3)
+"""Up to a day and an hour off: somebody typed the wrong date."""
 
 
 @settings(
@@ -444,6 +476,29 @@ def _do(three: list[Van], who: int, deed: str, pick: int) -> None:
         DEEDS[deed](three[who], pick)
     except (CannotTellError, ProfileFileError, ZeroDivisionError):
         return  # a van refuses what cannot be; nothing was written
+
+
+def test_every_number_that_names_an_entry_or_a_batch_is_known_to_the_exchange() -> None:
+    """A new kind of entry that names another by its number must follow it into the numbers of another book."""
+    counts = {"nth", "repeat", "observations"}
+    names = {"entry", "raised", "finding", "batch"}
+    for kind, facts in KINDS.items():
+        numbers = {name for name, told in get_type_hints(facts).items() if int in (told, *get_args(told))}
+        assert numbers <= counts | names, kind
+
+
+def test_a_finding_that_was_put_right_elsewhere_is_the_same_one_here(three: list[Van]) -> None:
+    office, one, two = three
+    two.say("noted", text="the numbers of the books differ from here on")
+    found = one.say("found", area="bay 1", symptom="dull")
+    one.say("fixed", area="bay 1", how="sanded", finding=found.number)
+    two.take(one.send())
+    (settled,) = [e for e in two.book.entries(JOB) if isinstance(e.facts, Settled)]
+    assert isinstance(settled.facts, Settled)
+    (known,) = [e for e in two.book.entries(JOB) if e.number == settled.facts.finding]
+    assert known.mark == found.mark
+    office.take(two.send())
+    assert spoken(office.house)["put right"] == spoken(one.house)["put right"] == spoken(two.house)["put right"]
 
 
 def test_a_sign_counts_once_whatever_its_job_is_called(three: list[Van]) -> None:
