@@ -16,7 +16,7 @@ import duckdb
 
 from mixclock.outside.book import Book
 from mixclock.outside.bookparquet import export_parquet
-from mixclock.outside.bookviews import VIEWS, office_questions
+from mixclock.outside.bookviews import VIEWS, duckdb_view, office_questions
 from mixclock.outside.clock import SystemClock
 from tests.bench.longbook import make_long_book
 from tests.running import Runner
@@ -46,8 +46,7 @@ def main(jobs: int, entries: int) -> None:
             timed("book export --parquet", lambda: export_parquet(book, Path(made) / "files"))
         database = duckdb.connect()
         for name in VIEWS:
-            files = Path(made) / "files" / name / "*" / "*" / "*.parquet"
-            database.execute(f"CREATE VIEW {name} AS SELECT * FROM read_parquet('{files}', hive_partitioning = true)")
+            database.execute(duckdb_view(name, str(Path(made) / "files")))
         for name, question in office_questions().items():
             timed(f"DuckDB: {name}", lambda asked=question.sql: database.execute(asked).fetchall())
         for words in (("now",), ("noted", "door opened"), ("jobs",), ("why", "--all"), ("why", "--all")):

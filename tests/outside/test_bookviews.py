@@ -10,7 +10,7 @@ import pytest
 
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookparquet import export_parquet
-from mixclock.outside.bookviews import VIEWS, dictionary_lines, office_page, office_questions
+from mixclock.outside.bookviews import VIEWS, dictionary_lines, duckdb_view, office_page, office_questions
 from mixclock.outside.clock import SystemClock
 from tests.bench.longbook import LATE_AT, make_long_book
 
@@ -27,10 +27,7 @@ class Office:
         self.rows = export_parquet(self.book, folder / "files")
         self.database = duckdb.connect()
         for name in VIEWS:
-            files = folder / "files" / name / "*" / "*" / "*.parquet"
-            self.database.execute(
-                f"CREATE VIEW {name} AS SELECT * FROM read_parquet('{files}', hive_partitioning = true)"
-            )
+            self.database.execute(duckdb_view(name, str(folder / "files")))
 
     def ask(self, question: str) -> list[dict[str, Any]]:
         answer = self.database.execute(office_questions()[question].sql)
