@@ -12,6 +12,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.followedjob import FollowedJob
 from mixclock.wiring import House
+from mixclock.words.byfinger import by_finger
 from mixclock.words.nextkit import kit_entry, kit_json, kit_said
 
 
@@ -20,7 +21,9 @@ def told_kit(house: House, followed: FollowedJob | None, now: datetime) -> Mappi
     answer, followed = _answer(house, followed, now)
     assert followed.standing is not None
     site = followed.standing.site
-    return {**kit_json(answer, site, now), "spoken": kit_said(answer, site, now)}
+    told = kit_json(answer, site, now)
+    touched = {"because": by_finger(told["because"]), "ways": [by_finger(way) for way in told["ways"]]}
+    return {**told, **touched, "spoken": kit_said(answer, site, now)}
 
 
 def ask_kit(house: House, followed: FollowedJob | None, now: datetime, by: str | None) -> Mapping[str, Any]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from functools import reduce
 from typing import Any
 
 from mixclock.board.askedkit import ask_kit, told_kit
@@ -53,6 +52,7 @@ from mixclock.values import replace
 from mixclock.wiring import House
 from mixclock.words.alerting import alert_words
 from mixclock.words.answers import OF_THE_CREW
+from mixclock.words.byfinger import by_finger
 from mixclock.words.gritwords import grit_of
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.nowjson import now_json
@@ -226,7 +226,7 @@ class JoinedHouse:
         try:
             stated = self._house.state(statement, at=at, by=by, job=self._in_view())  # what the page shows
         except (CannotTellError, BookError) as refused:
-            raise RefusedError(str(refused)) from refused
+            raise RefusedError(by_finger(str(refused))) from refused
         return self._with_cautions(self._answer(stated.entry, stated.standing), stated)
 
     def _with_cautions(self, answer: TapAnswer, stated: KeptStatement) -> TapAnswer:
@@ -236,11 +236,11 @@ class JoinedHouse:
         except Exception as defect:
             sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
             return replace(answer, look_out=(" ".join(sorry.split()),))
-        look_out = (*told.warnings, *asked_by(stated.entry, stated.standing))
+        look_out = _touched((*told.warnings, *asked_by(stated.entry, stated.standing)))
         first = (
             told.next if isinstance(stated.entry.facts, OF_THE_CREW) else [each for each in told.next if "grit" in each]
         )
-        return replace(answer, look_out=look_out, cautions=told.cautions, moved=_by_finger((*told.moved, *first)))
+        return replace(answer, look_out=look_out, cautions=told.cautions, moved=_touched((*told.moved, *first)))
 
     def _answer(self, entry: Entry, standing: Standing) -> TapAnswer:
         batch = getattr(entry.facts, "batch", None)
@@ -288,16 +288,8 @@ def _grit(standing: Standing, number: int) -> str | None:
     return grit_of(coat, batch.volume_l, standing.site.units) if batch is not None else None
 
 
-_TOUCHES = {"say `back`": "touch Back, under More,", "`now` shows them": "the board shows them"}
-
-
-def _by_finger(lines: Sequence[str]) -> tuple[str, ...]:
-    """What a command's answer asks for, where it is read on a phone.
-
-    >>> _by_finger(["no new kit; say `back` when you are back, it counts again"])
-    ('no new kit; touch Back, under More, when you are back, it counts again',)
-    """
-    return tuple(reduce(lambda said, typed: said.replace(typed, _TOUCHES[typed]), _TOUCHES, line) for line in lines)
+def _touched(lines: Iterable[str]) -> tuple[str, ...]:
+    return tuple(map(by_finger, lines))
 
 
 def _for_the_crew(standing: Standing, track: Track, now: datetime) -> dict[str, Any]:

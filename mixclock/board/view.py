@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from types import MappingProxyType
@@ -29,6 +28,7 @@ from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
 from mixclock.job.steps import BY_VERB, HOT, NEXT_BATCH, POUR_OUT, TAPE, WET_EDGE, row_of
 from mixclock.units import METRIC_CREW, Amount, CrewUnits
 from mixclock.values import dataclass
+from mixclock.words.byfinger import by_finger
 from mixclock.words.cautions import DUMP_SPOT
 from mixclock.words.cupwords import ASKED, named_cup
 from mixclock.words.enumeration import list_words
@@ -38,9 +38,6 @@ from mixclock.words.ticklist import tick_rows
 from mixclock.words.unsure import is_unsure, no_date_of
 
 Json = Mapping[str, Any]
-
-_COMMAND = re.compile(r"`withdraw \d+`")
-
 
 TABLE: Json = {
     "ranks": [rank.value for rank in RANK_ORDER],
@@ -254,7 +251,7 @@ def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
 
 def _question(asked: Json) -> dict[str, Any]:
     """A reading that jumped. A finger answers it, so no command stands in it."""
-    return {"entry": asked["entry"], "text": _COMMAND.sub("take it back", asked["text"])}
+    return {"entry": asked["entry"], "text": by_finger(asked["text"])}
 
 
 def _cup(cup: RunningCup, among: Sequence[RunningCup], units: CrewUnits) -> dict[str, Any]:

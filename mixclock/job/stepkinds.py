@@ -43,7 +43,8 @@ class Law(StrEnum):
 class CallKind(StrEnum):
     """What a call is about, told by the rhythm of its sound: the bucket, the wet floor, or the slab and its days.
 
-    How urgent it is, is told by the speed of that rhythm, and a phone shakes in the same one.
+    How urgent it is, is told by the speed of that rhythm, and a phone shakes in the same one (speed for
+    urgency, rhythm for kind: IEC 60601-1-8 Annex D, by a secondary text).
     """
 
     BUCKET = "bucket"

@@ -14,6 +14,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.site import Site
 from mixclock.job.steps import NEUTRALISE, RINSE
 from mixclock.units import CrewUnits
+from mixclock.words.byfinger import by_finger
 from mixclock.words.enumeration import list_words
 from mixclock.words.gritwords import grit_of
 from mixclock.words.stepwords import words_of
@@ -203,15 +204,7 @@ def kit_said(answer: KitAnswer, site: Site, now: datetime) -> str:
     grit = _grit(answer, site)
     spoken = [f"{kit_short(answer, site, now)}.", f"{grit}." if grit else "",
               f"{why[:1].upper()}{why[1:]}." if why else "", *(f"{way}." for way in ways)]  # fmt: skip
-    return " ".join(_for_the_ear(part) for part in spoken if part)
-
-
-def _for_the_ear(line: str) -> str:
-    """Without what is typed."""
-    before, bracket, rest = line.partition(" (`")
-    if bracket:
-        line = before + rest.partition(")")[2]
-    return line.replace("`", "")
+    return " ".join(by_finger(part) for part in spoken if part)
 
 
 def kit_lines(answer: KitAnswer, site: Site, now: datetime) -> list[str]:

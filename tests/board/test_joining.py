@@ -163,6 +163,26 @@ def test_without_a_plan_the_next_areas_are_offered_with_what_they_take(
     assert [each.areas for each in joined.planned_next(clock.now())] == [("bay 2",)]
 
 
+def test_no_command_is_told_to_a_finger(joined: JoinedHouse, clock: FakeClock) -> None:
+    told: list[str] = []
+    for said in (
+        {"verb": "reading", "slab_c": 15.0, "air_c": 16.0, "rh_pct": 60.0},
+        mixing("bay 1"),
+        {"verb": "poured", "batch": 1},
+        {"verb": "reading", "slab_c": 27.0},
+        {"verb": "stopped"},
+        {"verb": "dumped", "batch": 1},
+    ):
+        clock.advance(120)
+        answer = joined.state(read_statement(said), clock.now(), "mixer")
+        told += [*answer.look_out, *answer.moved, *answer.cautions]
+    with pytest.raises(RefusedError) as refused:
+        joined.state(read_statement({"verb": "poured", "batch": 1}), clock.now(), "mixer")
+    assert any(line.startswith("back-roll on bay 1 closes ") for line in told)
+    assert any(line.endswith("the board shows all") for line in told)
+    assert [line for line in (*told, str(refused.value)) if "`" in line] == []
+
+
 def test_a_statement_is_listed_and_can_be_taken_back(joined: JoinedHouse, clock: FakeClock) -> None:
     clock.advance(5)
     answer = joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer")
