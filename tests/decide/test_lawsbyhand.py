@@ -157,3 +157,19 @@ def test_at_freezing_and_at_forty_degrees_a_clock_does_not_lie_beside_the_rule_a
     for slab_c in (0.0, 40.0):
         found = span_h("full-cure", f"opens = {written(by_hand.table)}", slab_c, False)
         assert found == pytest.approx(by_hand.limit(slab_c, False), rel=1e-3), slab_c
+
+
+@pytest.mark.parametrize(
+    ("table", "slabs_c"),
+    [
+        (((20.5, 12.0),), (5.5, 35.5)),  # fifteen kelvin off, from where on the doubt grows no more
+        (((20.0, 12.0), (25.0, 9.5)), (22.5,)),  # half way between two points, where it is widest
+    ],
+)
+def test_where_the_doubt_bends_between_two_degrees_a_clock_does_not_lie_beside_the_rule_either(
+    table: Table, slabs_c: tuple[float, ...]
+) -> None:
+    by_hand = ByHand("full-cure", table)
+    for slab_c in slabs_c:
+        found = span_h("full-cure", f"opens = {written(table)}", slab_c, False)
+        assert found == pytest.approx(by_hand.limit(slab_c, False), rel=1e-3), slab_c
