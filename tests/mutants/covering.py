@@ -103,7 +103,8 @@ CORES = (
     Core(
         "tracks",
         "mixclock/decide/tracks.py",
-        (*DECIDING, "tests/decide/test_trackfigures.py", "tests/watch/test_looks.py"),
+        (*DECIDING, "tests/decide/test_trackfigures.py", "tests/decide/test_kepttracks.py",
+         "tests/watch/test_looks.py"),
         more=("mixclock/decide/kepttracks.py",),
     ),
     Core(

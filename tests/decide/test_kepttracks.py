@@ -1,0 +1,80 @@
+"""Windows that are kept between two statements are those that would be worked out anew, whatever came in between."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from mixclock.decide.kepttracks import KeptTracks
+from mixclock.decide.tracks import Track, tracks
+from mixclock.job.entry import Combined, Did, Facts, Noted, Poured, Reading, Withdrawn
+from mixclock.job.sitereading import read_site
+from tests.decide.worlds import MODEL, SITE, Log, instant
+
+BEFORE: tuple[tuple[float, Facts], ...] = (
+    (-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=18.0)),
+    (0, Combined("Shed base", ("bay 1",), volume_l=4.0, coat="base", material_c=20.0)),
+    (7, Poured(1)),
+    (8, Combined("Shed base", ("bay 3",), volume_l=4.0, coat="base", material_c=20.0)),
+)
+THEN: dict[str, tuple[Facts, ...]] = {
+    "a warmer slab": (Reading(slab_c=24.0),),
+    "warmer air": (Reading(air_c=27.0, rh_pct=50.0),),
+    "a bucket that was felt": (Reading(batch=2, bucket_c=31.0),),
+    "a step": (Did("back-roll", 1),),
+    "the other bucket out": (Poured(2),),
+    "a third batch beside the first": (Combined("Shed base", ("bay 2",), volume_l=4.0, coat="base"),),
+    "a reading and its withdrawal": (Reading(slab_c=30.0), Withdrawn(8)),
+    "a pour that was none": (Withdrawn(6),),
+    "a word of the doors": (Noted("the doors stand open all night"),),
+    "that word taken back": (Noted("the doors stand open all night"), Withdrawn(8)),
+}
+
+
+def told(found: tuple[Track, ...]) -> list[tuple[object, ...]]:
+    """Of each window what a crew goes by."""
+    return [
+        (one.batch.id, one.name, one.area, one.starts, one.opening, one.closing, one.stated, one.due, one.assumed)
+        for one in found
+    ]
+
+
+@pytest.mark.parametrize("what", THEN)
+def test_what_is_kept_is_what_would_be_worked_out_anew(what: str) -> None:
+    log, kept = Log(), KeptTracks(MODEL)
+    for minutes, facts in BEFORE:
+        log.add(minutes, facts)
+        kept(log.standing())
+    before = told(kept(log.standing()))
+    for place, facts in enumerate(THEN[what]):
+        log.add(12 + place, facts)
+        standing = log.standing()
+        assert told(kept(standing)) == told(tracks(standing, MODEL)), what
+    taken_back = what in ("a reading and its withdrawal", "that word taken back", "a word of the doors")
+    assert (told(kept(log.standing())) == before) is taken_back, "it moved something, as long as it stood"
+
+
+def test_a_mended_job_file_moves_every_window_that_is_kept() -> None:
+    log, kept = Log(), KeptTracks(MODEL)
+    for minutes, facts in BEFORE:
+        log.add(minutes, facts)
+    kept(log.standing())
+    mended = replace(log.standing(), site=read_site(SITE.replace('roll = "75 m2/h"', 'roll = "20 m2/h"')))
+    found = kept(mended)
+    assert told(found) == told(tracks(mended, MODEL))
+    [slow] = [one.due for one in found if one.name == "back-roll" and one.area == "bay 1"]
+    assert slow is not None
+    assert slow.latest_start < instant(7) + timedelta(minutes=22)
+
+
+def test_what_nothing_moved_stays_the_very_same_object() -> None:
+    log, kept = Log(), KeptTracks(MODEL)
+    for minutes, facts in BEFORE:
+        log.add(minutes, facts)
+    before = {(one.batch.id, one.name, one.area): one for one in kept(log.standing())}
+    log.add(12, Reading(batch=2, bucket_c=31.0))
+    after = {(one.batch.id, one.name, one.area): one for one in kept(log.standing())}
+    same = {name[0] for name in after if after[name] is before.get(name)}
+    assert same == {1}, "the first batch's windows have nothing to do with the second one's bucket"
