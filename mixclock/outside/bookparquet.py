@@ -28,8 +28,7 @@ _LONGEST_FOLDER = 200
 def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
     """Write every view of every job into a new folder; gives the rows by view. Raises `BookError`, one line."""
     try:
-        import pyarrow
-        import pyarrow.parquet
+        import pyarrow.parquet  # noqa: F401
     except ImportError as error:
         raise BookError("--parquet needs pyarrow; `pip install 'mixclock[office]'`") from error
     if folder.exists() and any(folder.iterdir()):
@@ -37,18 +36,26 @@ def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
     written = dict.fromkeys(VIEWS, 0)
     try:
         for job, view, month, rows in _parts(book):
-            place = folder / view / f"job={folder_name(job)}" / f"month={month}"
-            place.mkdir(mode=0o700, parents=True)
-            columns = {name: _column(name, rows) for name in VIEWS[view].columns if name != "job"}
-            shape = pyarrow.schema([(name, _kind(name)) for name in columns])
-            table = pyarrow.Table.from_pydict(columns, schema=shape)
-            number = os.open(place / "part.parquet", os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-            with os.fdopen(number, "wb") as file:
-                pyarrow.parquet.write_table(table, file)
+            _write(folder / view / f"job={folder_name(job)}" / f"month={month}", view, rows)
             written[view] += len(rows)
+        for view in (view for view, count in written.items() if not count):
+            _write(folder / view / "job=none" / "month=none", view, ())  # who asks it finds its columns
     except OSError as error:
         raise BookError(f"{folder}: {error.strerror or error}; name another folder") from error
     return written
+
+
+def _write(place: Path, view: str, rows: Sequence[Mapping[str, Any]]) -> None:
+    import pyarrow
+    import pyarrow.parquet
+
+    place.mkdir(mode=0o700, parents=True)
+    columns = {name: _column(name, rows) for name in VIEWS[view].columns if name != "job"}
+    shape = pyarrow.schema([(name, _kind(name)) for name in columns])
+    table = pyarrow.Table.from_pydict(columns, schema=shape)
+    number = os.open(place / "part.parquet", os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    with os.fdopen(number, "wb") as file:
+        pyarrow.parquet.write_table(table, file)
 
 
 def _kind(name: str) -> Any:

@@ -58,6 +58,9 @@ _STEP = (
 )
 
 
+_DUE = "max(replace(json_extract(r.facts, '$.due'), '+00:00', 'Z'))"
+
+
 def _called(what: str, more: str = "") -> str:
     """What was called out for the step of this row."""
     return (
@@ -159,12 +162,9 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 f"{_BEGAN} AS began_at",
                 "e.written AS written_at",
                 f"{_called('min(r.happened)')} AS first_called_at",
-                _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'now'")
-                + " AS due_at",
-                _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'late'")
-                + " AS late_from",
-                _called("max(json_extract(r.facts, '$.due'))", " AND json_extract(r.facts, '$.stage') = 'lost'")
-                + " AS lost_from",
+                _called(_DUE, " AND json_extract(r.facts, '$.stage') = 'now'") + " AS due_at",
+                _called(_DUE, " AND json_extract(r.facts, '$.stage') = 'late'") + " AS late_from",
+                _called(_DUE, " AND json_extract(r.facts, '$.stage') = 'lost'") + " AS lost_from",
             ),
             "done_at",
             {
@@ -210,7 +210,7 @@ VIEWS: Mapping[str, BookView] = MappingProxyType(
                 "'raised'",
                 "raised_at",
                 *(_fact(name) for name in ("alert", "stage", "rank", "batch", "area", "who", "text")),
-                _fact("due", "due_at"),
+                "replace(json_extract(e.facts, '$.due'), '+00:00', 'Z') AS due_at",
                 _fact("repeat", "nth_repeat"),
                 "(SELECT count(*) FROM entries d WHERE d.job = e.job AND d.kind = 'delivered' AND "
                 "json_extract(d.facts, '$.raised') = e.number AND json_extract(d.facts, '$.outcome') = 'sent') AS sent",

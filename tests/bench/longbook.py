@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import (
@@ -42,6 +43,7 @@ CREW = ("mixer", "roller", "second hand", "learner")
 LATE_AT = {13: 0.35, 14: 0.3, 15: 0.25}
 """How often a pour is late, by the hour: after the break more often."""
 
+LISBON = ZoneInfo("Europe/Lisbon")
 BAYS = 10
 FLOOR = """
 name = "{name}"
@@ -99,7 +101,7 @@ class _Day:
         bay = f"bay {(number - 1) % BAYS + 1}"
         product = PRODUCTS[0] if base else PRODUCTS[1]
         who = self.dice.choice(CREW[:2])
-        hour = (self.begins + timedelta(minutes=at)).hour
+        hour = (self.begins + timedelta(minutes=at)).astimezone(LISBON).hour
         late = self.dice.random() < LATE_AT.get(hour, 0.05)
         stand = 14.0 + 8.0 * self.dice.random() if not late else 45.0 + 15.0 * self.dice.random()
         facts = Combined(product, (bay,), "base" if base else "top", volume_l=4.0, lot=self.lot, mixing_s=180.0)

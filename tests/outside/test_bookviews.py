@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from mixclock.job.dayentries import Settled
+from mixclock.job.entry import Began, Combined, Did, Dumped, Found, JobMended, JobStarted, Saw
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookparquet import export_parquet
 from mixclock.outside.bookviews import VIEWS, dictionary_lines, duckdb_view, office_page, office_questions
@@ -130,3 +133,101 @@ def test_what_was_withdrawn_says_so(tmp_path: Path) -> None:
         book.append("Shed", Withdrawn(gone.number))
         assert book.connection.own().execute(asked).fetchall() == [(40.0, 1)]
         assert sqlite3.sqlite_version_info > (3, 38)
+
+
+HOSTILE = ("2026", 'Töpferei 1/2 = 100 % "süd"', "陶芸のとても長い名前" * 10)
+
+
+@pytest.fixture(scope="module")
+def winter(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """A small book of jobs with odd names, of which one has a bucket that ran hot and a finding that was put right."""
+    folder = tmp_path_factory.mktemp("winter")
+    with Book(folder / "book.sqlite3", SystemClock()) as book:
+        for name in HOSTILE:
+            book.append(name, JobStarted(name, f"name = {name!r}\n  zone\t=  'America/Denver'\n"))
+        book.append("2026", JobMended('zone = "Europe/Lisbon"'))
+        noon = datetime(2026, 7, 1, 12, 0, tzinfo=UTC)
+        book.append("2026", Combined("Slow epoxy base", ("bay 1",), volume_l=4.0, lot="L1"), happened=noon, by="mixer")
+        book.append("2026", Began("back-roll", 1), happened=noon + timedelta(minutes=10), by="mixer")
+        book.append("2026", Did("back-roll", 1), happened=noon + timedelta(minutes=40), by="mixer")
+        book.append("2026", Saw("hot", 1), happened=noon)
+        book.append("2026", Dumped(1, "half"), happened=noon + timedelta(minutes=41))
+        found = book.append("2026", Found("bay 1", "dull"))
+        book.append("2026", Settled("bay 1", "sanded", found.number))
+        export_parquet(book, folder / "files")
+    database = duckdb.connect()
+    for name in VIEWS:
+        database.execute(duckdb_view(name, str(folder / "files")))
+    return database, folder
+
+
+def test_odd_names_of_jobs_come_back_as_they_are_and_every_job_has_its_zone(winter: Any) -> None:
+    database, folder = winter
+    jobs = dict(database.execute("SELECT job, zone FROM jobs").fetchall())
+    assert [jobs[name] for name in HOSTILE[:2]] == ["Europe/Lisbon", "America/Denver"]
+    (cut,) = jobs.keys() - set(HOSTILE[:2])
+    assert HOSTILE[2].startswith(cut.partition("~")[0])
+    assert len({each.name for each in (folder / "files" / "jobs").iterdir()}) == 3
+    assert all(len(each.name.encode()) < 255 for each in (folder / "files" / "jobs").iterdir())
+
+
+def test_a_view_without_rows_can_be_asked_too(winter: Any) -> None:
+    database, _ = winter
+    assert database.execute("SELECT count(*), count(air_c) FROM readings").fetchall() == [(0, 0)]
+    for question in office_questions().values():
+        database.execute(question.sql)
+
+
+WINTER = {
+    "which lot ran hot": (
+        "SELECT b.lot, count(*) FROM lessons l JOIN batches b USING (job, batch) WHERE l.sign = 'hot' GROUP BY ALL",
+        [("L1", 1)],
+    ),
+    "what was thrown away": (
+        "SELECT b.product, sum(b.volume_l * CASE s.dumped_share WHEN 'half' THEN 0.5 ELSE 1 END) FROM steps s "
+        "JOIN batches b USING (job, batch) WHERE s.step = 'dumped' AND s.counts GROUP BY 1",
+        [("Slow epoxy base", 2.0)],
+    ),
+    "how long each person worked at a step": (
+        "SELECT by_whom, sum(epoch(done_at - began_at)) / 3600 FROM steps WHERE began_at IS NOT NULL GROUP BY 1",
+        [("mixer", 0.5)],
+    ),
+    "at which hour on the wall": (
+        "SELECT extract(hour FROM timezone(zone, mixed_at)) FROM batches JOIN jobs USING (job)",
+        [(13,)],
+    ),
+    "what was put right, and how": (
+        "SELECT area, settled_how FROM findings WHERE settled_at IS NOT NULL",
+        [("bay 1", "sanded")],
+    ),
+}
+
+
+@pytest.mark.parametrize("asked", WINTER)
+def test_what_else_an_office_asks_in_winter_is_answered_by_the_views_alone(winter: Any, asked: str) -> None:
+    question, answer = WINTER[asked]
+    assert winter[0].execute(question).fetchall() == answer
+
+
+def test_times_figures_and_yes_or_no_have_types_that_a_spreadsheet_knows(winter: Any) -> None:
+    database, folder = winter
+    kinds = {row[0]: row[1] for row in database.execute("DESCRIBE steps").fetchall()}
+    assert (kinds["done_at"], kinds["counts"], kinds["batch"], kinds["covered_m2"], kinds["job"]) == (
+        "TIMESTAMP WITH TIME ZONE", "BOOLEAN", "BIGINT", "DOUBLE", "VARCHAR",
+    )  # fmt: skip
+    from pyarrow import dataset
+
+    read = dataset.dataset(folder / "files" / "steps", partitioning="hive").to_table().to_pylist()
+    assert {row["done_at"].utcoffset() for row in read} == {timedelta()}
+
+
+def test_a_book_of_an_earlier_shape_gets_the_new_columns(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite3"
+    with Book(path, SystemClock()) as book:
+        book.append("Shed", JobStarted("Shed", 'zone = "UTC"'))
+    with sqlite3.connect(path) as behind:
+        behind.executescript("DROP VIEW all_jobs; CREATE VIEW all_jobs AS SELECT job FROM joblines;")
+        behind.execute("DELETE FROM _sqlite_migrations WHERE name = 'views_that_tell_more'")
+        behind.execute("PRAGMA user_version = 5")
+    with Book(path, SystemClock()) as book:
+        assert book.connection.own().execute("SELECT job, zone FROM all_jobs").fetchall() == [("Shed", "UTC")]

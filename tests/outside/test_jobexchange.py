@@ -454,11 +454,14 @@ def test_any_order_of_imports_between_three_books_ends_in_the_same_job(
         three[0].house.start(STUDIO)
         for van in three[1:]:
             van.take(three[0].send())
+        for van, area in zip(three, ("bay 1", "bay 2", "bay 1"), strict=True):  # each has a batch 1 of its own
+            van.mix(area)
+            van.say("found", area=area, symptom="dull")
         for who, deed, pick in steps:
             _do(three, who, deed, pick)
-        for receiver in (*last, *last):
-            for sender in last:
-                three[receiver].take(three[sender].send())
+        first, between, far = last
+        for sender, receiver in ((first, between), (between, far), (far, between), (between, first)):
+            three[receiver].take(three[sender].send())  # two of them hear of each other by the third alone
         jobs = [spoken(van.house) for van in three]
         assert jobs[0] == jobs[1] == jobs[2]
         assert windows(three[0].house) == windows(three[1].house) == windows(three[2].house)
