@@ -8,6 +8,7 @@ person's for a minute, then everybody's.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -19,6 +20,7 @@ from mixclock.decide.shapes import Edge, JointBatch, Rank, Stage
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Combined, JobStarted, Poured, ProfileUsed, Reading
 from mixclock.job.progress import Standing, StatedFact
+from mixclock.job.steps import FILM_ORDER
 from tests.decide.worlds import BASE, SITE, Log, instant
 
 MINUTE = timedelta(minutes=1)
@@ -270,3 +272,23 @@ def test_the_calls_to_come_are_those_of_the_stages_asked_for_each_as_it_will_be(
     assert [alert.stage for alert in calls_to_come(standing, track, [Stage.LOST])] == [Stage.LOST]
     done = replace(track, stated=stated(45))
     assert calls_to_come(standing, done, [Stage.NOW]) == []
+
+
+@pytest.mark.parametrize(
+    ("sheet", "told"),
+    [
+        (BASE, {"back-roll"}),
+        (re.sub(r"\[windows.back-roll\][^\[]*", "", BASE), {"broadcast"}),
+    ],
+)
+def test_of_a_bucket_that_went_out_too_late_the_first_window_of_its_sheet_is_told_and_no_other(
+    sheet: str, told: set[str]
+) -> None:
+    log = poured_log(base=sheet)
+    standing = log.standing()
+    called = {
+        track.name: closing_alert(standing, track, instant(6), poured_lost=True)
+        for track in log.tracks()
+        if track.name in FILM_ORDER
+    }
+    assert {name for name, alert in called.items() if alert is not None} == told

@@ -84,6 +84,7 @@ def test_more_kits_opened_than_bought_leave_none_and_what_was_never_counted_leav
     assert Stock(9.0, 0.0, 0, None).unopened_kits == 0
     assert Stock(9.0, 0.0, 1, 3).unopened_kits == 2
     assert Stock(9.0).unopened_kits == 0
+    assert Stock(9.0, bought_kits=3).unopened_kits == 3
     assert with_stock(replace(COAT, kit_l=4.0, split=True), Stock(9.0), 6.0).bought_l == pytest.approx(8.0)
 
 
