@@ -19,6 +19,7 @@ from mixclock.units.reading import (
     rate_m_h,
     sides_of,
     spread_m2_l,
+    strength_mpa,
     temp_c,
     temp_difference_k,
     two_lengths_m,

@@ -192,6 +192,15 @@ def mass_per_area_kg_m2(text: str, *, bare: str | None = None) -> float:
     return read(text, kinds.MASS_PER_AREA, bare)
 
 
+def strength_mpa(text: str, *, bare: str | None = None) -> float:
+    """A strength in MPa, which is a newton on each mm².
+
+    >>> strength_mpa("1.6 MPa"), strength_mpa("1.6 N/mm²"), round(strength_mpa("200 psi"), 2)
+    (1.6, 1.6, 1.38)
+    """
+    return read(text, kinds.STRENGTH, bare)
+
+
 def pct(text: str, *, most: float = 100.0) -> float:
     """A percentage; the sign may be left out.
 

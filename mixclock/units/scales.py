@@ -88,5 +88,5 @@ def degrees_scale(letter: str | None) -> Scale:
     return FAHRENHEIT if letter == "F" else CELSIUS
 
 
-OZ_GAL_G_L = 28.349523125 / 3.785411784
+OZ_GAL_G_L = 1000.0 * MASS_KG["oz"] / _GAL
 """An ounce in a US gallon, in grams a litre (exact by definition of both units)."""

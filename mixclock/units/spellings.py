@@ -90,16 +90,22 @@ DEGREES_K = _table(
     (1.0, "k, kelvin, kelvins"),
     (5 / 9, "f, °f, degf, degreef, degreesf, fahrenheit, degfahrenheit, degreefahrenheit, degreesfahrenheit, f°"),
 )
+PRESSURE_MPA = _table(
+    (1.0, "mpa, megapascal, megapascals, n/mm2"),
+    (0.001, "kpa, kilopascal, kilopascals"),
+    (0.006894757293168, "psi"),
+)
 PERCENT = _table((1.0, "%, pct, percent, percentage, %rh, percentrh, rh%, %relativehumidity"))
 
-_US_FACTORS = (
-    (LENGTH_M, (0.3048, 0.0254, 0.9144)),
-    (FILM_UM, (25.4, 25_400.0)),
-    (AREA_M2, (0.09290304, 0.00064516, 0.83612736)),
-    (VOLUME_L, (3.785411784, 0.946352946, 0.473176473, 0.2365882365, 0.0295735295625, 28.316846592, 0.016387064)),
-    (MASS_KG, (0.45359237, 0.028349523125)),
-    (DEGREES_K, (5 / 9,)),
+_US_UNITS = (
+    (LENGTH_M, "ft in yd"),
+    (FILM_UM, "mil in"),
+    (AREA_M2, "ft2 in2 yd2"),
+    (VOLUME_L, "gal qt pt cup floz ft3 in3"),
+    (MASS_KG, "lb oz"),
+    (DEGREES_K, "f"),
 )
+_US_FACTORS = tuple((table, {table[unit] for unit in units.split()}) for table, units in _US_UNITS)
 US_SPELLINGS = frozenset(key for table, us in _US_FACTORS for key, factor in table.items() if factor in us)
 METRIC_SPELLINGS = frozenset(key for table, us in _US_FACTORS for key, factor in table.items() if factor not in us)
 
@@ -187,9 +193,11 @@ AMOUNT = Kind(
     zero=False,
     puzzles=MappingProxyType({**_OUNCES, **_TONS}),
 )
+STRENGTH = Kind("a strength", ("1.6 MPa", "230 psi"), "megapascal", PRESSURE_MPA, zero=False)
 NUMBER = Kind("a number", ("2", "1.5"), negative=True)
 
 # the order decides what a spelling is called when it turns up in the wrong place
 KINDS = (
     VOLUME, MASS, AREA, FILM, LENGTH, SPAN, TEMPERATURE, SHARE, SPREAD, DENSITY, RATE_AREA, RATE_LENGTH, MASS_PER_AREA,
+    STRENGTH,
 )  # fmt: skip

@@ -64,6 +64,7 @@ NAMED = {
     "rate time": {},
     "share": {"pct": "percent", "percentage": "percent", "%rh": "percent", "percentrh": "percent",
               "rh%": "percent", "%relativehumidity": "percent"},
+    "pressure": {"mpa": "megapascal", "kpa": "kilopascal", "n/mm2": "newton/millimetre**2"},
 }  # fmt: skip
 
 TABLES = {
@@ -75,6 +76,7 @@ TABLES = {
     "time": (spellings.TIME_S, "second"),
     "rate time": (spellings.RATE_TIME_H, "hour"),
     "share": (spellings.PERCENT, "percent"),
+    "pressure": (spellings.PRESSURE_MPA, "megapascal"),
 }
 ROWS = [(name, spelling) for name, (table, _) in TABLES.items() for spelling in table]
 

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 from mixclock.job.batchbuilding import DUMPED_SHARES
 from mixclock.job.candidates import being_mixed, in_the_bucket, the_one
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
+from mixclock.job.entry import Combined, Dumped, Facts, MixingEnded, Poured
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
@@ -204,10 +204,9 @@ class PouredStatement(OnceStatement):
         FLOOR, "--covered", "SIZE", "How much floor it covered, such as 11.5 m2.", default=None
     )
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """A portion on the floor."""
         self.refuse_nonsense(standing)
-        said = checked(standing, said)
         places = areas_named(standing, self.areas)
         meant = self._meant(standing, said, places)
         not_before(standing, said, meant, "poured")
@@ -220,7 +219,7 @@ class PouredStatement(OnceStatement):
             part_kg=self.part.mass_kg if self.part else None,
             covered_m2=self.covered_m2,
         )
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (facts,)
 
     def _meant(self, standing: Standing, said: Attribution, places: Sequence[str]) -> Batch:
         if self.batch is not None:
@@ -243,9 +242,8 @@ class DumpedStatement(OnceStatement):
     areas: tuple[str, ...] = on_areas(default=())
     share: str | None = option(TEXT, "--share", "SHARE", "How much of it: quarter, half, most or all.", default=None)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The end of a bucket that never went on the floor, or not all of it."""
-        said = checked(standing, said)
         share = one_of(self.share, DUMPED_SHARES, "share") if self.share is not None else None
         if self.batch is not None:
             meant = batch_numbered(standing, self.batch)
@@ -260,7 +258,7 @@ class DumpedStatement(OnceStatement):
                 f"batch {meant.id} was dumped at {clock(standing, meant.dumped.at)}; "
                 f"`withdraw {meant.dumped.entry}` first if that was wrong"
             )
-        return (Draft(Dumped(meant.id, share), said.when, said.by, said.note),)
+        return (Dumped(meant.id, share),)
 
 
 def _place_meant(standing: Standing, word: str) -> tuple[str, ...]:

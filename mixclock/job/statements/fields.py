@@ -33,7 +33,7 @@ class FieldKind:
 
     said_as = "text"
 
-    def read(self, typed: str, where: str, room: Room) -> Any:  # noqa: ARG002
+    def read(self, typed: str, where: str, room: Room) -> Any:
         """The value that was typed; a refusal names where."""
         return typed
 
@@ -67,7 +67,7 @@ class OneOf(FieldKind):
         """The words that are known."""
         self.words = words
 
-    def read(self, typed: str, where: str, room: Room) -> str:  # noqa: ARG002
+    def read(self, typed: str, where: str, room: Room) -> str:
         """The word, whatever its case."""
         known = {word.casefold(): word for word in self.words}
         if typed.strip().casefold() not in known:
@@ -110,7 +110,7 @@ class Count(FieldKind):
     def __init__(self, what: str, such_as: str, before: tuple[str, ...]) -> None:
         self._what, self._such_as, self._before = what, such_as, before
 
-    def read(self, typed: str, where: str, room: Room) -> int:  # noqa: ARG002
+    def read(self, typed: str, where: str, room: Room) -> int:
         """The number as people say it: 3, b3, #3, batch 3."""
         number = self.number(typed)
         if number is None:
@@ -147,7 +147,7 @@ class Measure(FieldKind):
         self._reader, self._low, self._high, self._write = reader, low, high, write
         self._called, self._above = called, above
 
-    def read(self, typed: str, where: str, room: Room) -> float:  # noqa: ARG002
+    def read(self, typed: str, where: str, room: Room) -> float:
         """The typed quantity."""
         return self._understood(typed, where)
 
@@ -193,7 +193,7 @@ class AmountKind(FieldKind):
     def __init__(self, called: str = "") -> None:
         self._called = called
 
-    def read(self, typed: str, where: str, room: Room) -> Amount:  # noqa: ARG002
+    def read(self, typed: str, where: str, room: Room) -> Amount:
         """The typed amount."""
         try:
             return amount(typed)
@@ -221,7 +221,7 @@ class AmountKind(FieldKind):
         pair = zip(self.keys(name), (value.volume_l, value.mass_kg), strict=True)
         return {key: size for key, size in pair if size is not None}
 
-    def refuse_nonsense(self, value: Any, called: str, units: CrewUnits) -> None:  # noqa: ARG002
+    def refuse_nonsense(self, value: Any, called: str, units: CrewUnits) -> None:
         """Refuse nothing at all, and what fills a lake."""
         if not 0 < (value.volume_l if value.volume_l is not None else value.mass_kg) < 1e6:
             raise CannotTellError(f"{self._called or called} must be above 0; mend it")

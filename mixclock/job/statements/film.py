@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from mixclock.job.candidates import described, in_the_bucket, step_done, the_one, waiting_for, where_it_lies
-from mixclock.job.drafts import Draft
-from mixclock.job.entry import Began, Did
+from mixclock.job.entry import Began, Did, Facts
 from mixclock.job.naming import areas_named, batch_numbered, step_named
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.saying import Attribution, CannotTellError, checked, clock
+from mixclock.job.saying import Attribution, CannotTellError, clock
 from mixclock.job.statements.fields import TEXT, its_batch, on_areas, word
 from mixclock.job.statements.statement import OnceStatement
 from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, TAPE, Skill, row_of
@@ -24,9 +23,9 @@ class _OfABatch(OnceStatement):
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The step is done."""
-        return _done(standing, checked(standing, said), self.ends, self.batch, self.areas)
+        return (_done(standing, said, self.ends, self.batch, self.areas),)
 
 
 class RolledStatement(_OfABatch):
@@ -58,17 +57,16 @@ class DidStatement(OnceStatement):
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The step is done."""
-        said = checked(standing, said)
         if self.step.casefold().replace(" ", "-").replace("_", "-") == Skill.CUT_IN:
             return (self._cut_in(standing, said),)
         name = step_named(standing, self.step, _only(standing, self.batch))
         if name == POUR_OUT:
             raise CannotTellError("a bucket that was poured is stated with `poured [BATCH]`")
-        return _done(standing, said, name, self.batch, self.areas)
+        return (_done(standing, said, name, self.batch, self.areas),)
 
-    def _cut_in(self, standing: Standing, said: Attribution) -> Draft:
+    def _cut_in(self, standing: Standing, said: Attribution) -> Did:
         """The edge was cut in: before its field was poured, so no window waits for it."""
         places = areas_named(standing, self.areas)
         if self.batch is not None:
@@ -77,7 +75,7 @@ class DidStatement(OnceStatement):
             begun = [batch for batch in standing.batches if batch.combined.at <= said.when]
             here = [batch for batch in begun if not places or set(places) & set(where_it_lies(batch))]
             meant = the_one(standing, here[-1:], "no batch was begun by then; say which with `did cut-in BATCH`")
-        return Draft(Did(Skill.CUT_IN, meant.id, places or where_it_lies(meant)), said.when, said.by, said.note)
+        return Did(Skill.CUT_IN, meant.id, places or where_it_lies(meant))
 
 
 class BeganStatement(DidStatement):
@@ -85,9 +83,8 @@ class BeganStatement(DidStatement):
 
     verb: ClassVar[str] = "began"
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The step is under way."""
-        said = checked(standing, said)
         name = step_named(standing, self.step, _only(standing, self.batch))
         places = areas_named(standing, self.areas)
         nothing = f"no batch waits for {name}; say its number if one does"
@@ -99,25 +96,23 @@ class BeganStatement(DidStatement):
             meant = the_one(standing, waiting_for(standing, name, said.when, places), nothing)
         _refuse_done(standing, meant, name, places)
         _not_before_its_time(standing, said, meant, "begun")
-        return (Draft(Began(name, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
+        return (Began(name, meant.id, _lying_on(meant, places)),)
 
 
-def _done(
-    standing: Standing, said: Attribution, step: str, batch: int | None, areas: Sequence[str]
-) -> tuple[Draft, ...]:
+def _done(standing: Standing, said: Attribution, step: str, batch: int | None, areas: Sequence[str]) -> Did:
     places = areas_named(standing, areas)
     if batch is None:
         found = waiting_for(standing, step, said.when, places)
         if places and len(found) > 1 and all(each.portions for each in found):
             # everything that lies there was done together
-            return (Draft(Did(step, None, places), said.when, said.by, said.note),)
+            return Did(step, None, places)
         statement = row_of(step).statement or step
         meant = the_one(standing, found, f"no batch waits for it; say `{statement} BATCH` if one does")
     else:
         meant = batch_numbered(standing, batch)
         _refuse_done(standing, meant, step, places)
     _not_before_its_time(standing, said, meant, row_of(step).past)
-    return (Draft(Did(step, meant.id, _lying_on(meant, places)), said.when, said.by, said.note),)
+    return Did(step, meant.id, _lying_on(meant, places))
 
 
 def _only(standing: Standing, batch: int | None) -> Sequence[Batch]:

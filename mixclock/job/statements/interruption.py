@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import ClassVar
 
 from mixclock.job.dayentries import BackAtWork, Settled, StoppedWork, Visited
-from mixclock.job.drafts import Draft
-from mixclock.job.entry import Entry, Found
+from mixclock.job.entry import Entry, Facts, Found
 from mixclock.job.naming import area_named
 from mixclock.job.progress import Standing
-from mixclock.job.saying import Attribution, CannotTellError, checked, clock, text
+from mixclock.job.saying import Attribution, CannotTellError, clock, text
 from mixclock.job.statements.fields import ENTRY, TEXT, option, word
 from mixclock.job.statements.statement import Statement
 
@@ -21,17 +20,12 @@ class StoppedStatement(Statement):
 
     verb: ClassVar[str] = "stopped"
     from_a_phone: ClassVar[bool] = True
+    of_all: ClassVar[bool] = True
     why: str = word(TEXT, "[WHY]", "By what, such as telephone.", default="", many=True)
 
-    @property
-    def once(self) -> bool:
-        """Two who say it within seconds mean one interruption."""
-        return True
-
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The interruption."""
-        said = checked(standing, said)
-        return (Draft(StoppedWork(text(self.why, "why") if self.why else ""), said.when, said.by, said.note),)
+        return (StoppedWork(text(self.why, "why") if self.why else ""),)
 
 
 class BackStatement(Statement):
@@ -39,18 +33,13 @@ class BackStatement(Statement):
 
     verb: ClassVar[str] = "back"
     from_a_phone: ClassVar[bool] = True
+    of_all: ClassVar[bool] = True
 
-    @property
-    def once(self) -> bool:
-        """Two who say it within seconds mean one return."""
-        return True
-
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The return."""
-        said = checked(standing, said)
         if away_since(standing) is None:
             raise CannotTellError("nobody stated that they were called away: `stopped` says so, also with --ago")
-        return (Draft(BackAtWork(), said.when, said.by, said.note),)
+        return (BackAtWork(),)
 
 
 def away_since(standing: Standing) -> Entry | None:
@@ -70,12 +59,11 @@ class VisitStatement(Statement):
     from_a_phone: ClassVar[bool] = True
     why: str = word(TEXT, "[WHY]", "What for, such as 'edge has lifted'.", default="", many=True)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The visit."""
-        said = checked(standing, said)
         if standing.finished is None:
             raise CannotTellError(f"the job '{standing.job}' is not finished: what is done now belongs to it anyway")
-        return (Draft(Visited(text(self.why, "why") if self.why else ""), said.when, said.by, said.note),)
+        return (Visited(text(self.why, "why") if self.why else ""),)
 
 
 class FixedStatement(Statement):
@@ -89,14 +77,12 @@ class FixedStatement(Statement):
         ENTRY, "--finding", "N", "The entry of the finding, where there are several.", default=None
     )
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The repair, tied to the finding that it closes."""
-        said = checked(standing, said)
         area = area_named(standing, self.area)
         assert area is not None
         finding = self._finding(standing, area, said)
-        facts = Settled(area, text(self.how, "how"), finding.number)
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (Settled(area, text(self.how, "how"), finding.number),)
 
     def _finding(self, standing: Standing, area: str, said: Attribution) -> Entry:
         found = [entry for entry in standing.live() if isinstance(entry.facts, Found) and entry.facts.area == area

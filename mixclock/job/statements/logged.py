@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import Entry, Heard, JobFinished, JobMended, JobStarted, Withdrawn
+from mixclock.job.entry import Entry, Facts, Heard, JobFinished, JobMended, JobStarted, Withdrawn
 from mixclock.job.folding import site_of
 from mixclock.job.mending import contradictions
 from mixclock.job.mistakes import did_you_mean, quoted
@@ -26,9 +26,8 @@ class HeardStatement(Statement):
         NAMES, "[ALERT]", "Its name, such as b3.pour-out; without one, all that stand.", default=(), many=True
     )
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The alerts that were heard; without a name, all that stand."""
-        said = checked(standing, said)
         known = standing.alerts_raised
         for alert in self.alerts:
             if alert not in known:
@@ -36,7 +35,7 @@ class HeardStatement(Statement):
                     f"no alert {quoted(alert)} was raised; "
                     + (did_you_mean(alert, sorted(known)) if known else "none was raised yet")
                 )
-        return (Draft(Heard(tuple(dict.fromkeys(self.alerts))), said.when, said.by, said.note),)
+        return (Heard(tuple(dict.fromkeys(self.alerts))),)
 
 
 class FinishedStatement(Statement):
@@ -44,12 +43,11 @@ class FinishedStatement(Statement):
 
     verb: ClassVar[str] = "finished"
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The end of the job."""
-        said = checked(standing, said)
         if standing.finished is not None:
             raise CannotTellError(f"the job '{standing.job}' is finished already")
-        return (Draft(JobFinished(), said.when, said.by, said.note),)
+        return (JobFinished(),)
 
 
 class WithdrawStatement(Statement):

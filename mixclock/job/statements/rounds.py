@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import ClassVar
 
 from mixclock.job.dayentries import Answered
-from mixclock.job.drafts import Draft
 from mixclock.job.entry import Facts, Measured, Noted
 from mixclock.job.naming import area_named, one_of
 from mixclock.job.profile import Limits
 from mixclock.job.progress import Standing
 from mixclock.job.rounds import ROUNDS, RoundItem, RoundName, Takes
-from mixclock.job.saying import Attribution, CannotTellError, checked, text
+from mixclock.job.saying import Attribution, text
 from mixclock.job.site import Coat
 from mixclock.job.slabmoisture import BY_WEIGHT, judged_moisture, typed_moisture
 from mixclock.job.statements.fields import TEXT, on_area, option, word
 from mixclock.job.statements.statement import Statement
-from mixclock.units import UnitError, temp_c
+from mixclock.units import UnitError, strength_mpa, temp_c
 
 USUAL_STRENGTH_MPA = 1.5
 """What a pull-off should reach where the sheet is silent ('Substrate pull-off test': 1.5 MPa usual; US 200 psi, from
 memory)."""
-
-PSI_MPA = 0.00689476
-_STRENGTH = re.compile(r"^(?P<number>[\d.,]+)\s*(?P<unit>mpa|n/mm2|n/mm²|psi)$", re.IGNORECASE)
 
 
 class RoundStatement(Statement):
@@ -39,9 +34,8 @@ class RoundStatement(Statement):
     area: str | None = on_area(default=None)
     coat: str | None = option(TEXT, "--coat", "NAME", "For which coat, where it is not the next one.", default=None)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The answer, and what it says as a measurement or as a fact that counts."""
-        said = checked(standing, said)
         known = {item.name: item for item in ROUNDS[self.round]}
         item = known[one_of(self.item, known, "item")]
         area, coat = area_named(standing, self.area), self._coat(standing)
@@ -58,7 +52,7 @@ class RoundStatement(Statement):
             fine = True
         facts += [Noted(tick, area) for ticked, tick in item.ticks if ticked == answer]
         answered = Answered(self.round.value, item.name, answer, fine, area, coat.name if coat else None)
-        return tuple(Draft(each, said.when, said.by, said.note) for each in (*facts, answered))
+        return (*facts, answered)
 
     def _coat(self, standing: Standing) -> Coat | None:
         if self.coat is not None:
@@ -119,11 +113,10 @@ def _moisture(standing: Standing, said: str, area: str | None, coat: Coat | None
 
 
 def _strength(said: str) -> tuple[str, bool]:
-    found = _STRENGTH.match(said.strip())
-    if found is None:
-        raise CannotTellError(f"pull-off: '{said}' is no strength; write 1.6 MPa or 230 psi, or leave it unanswered")
-    value = float(found["number"].replace(",", "."))
-    mpa = value * PSI_MPA if found["unit"].casefold() == "psi" else value
+    try:
+        mpa = strength_mpa(said)
+    except UnitError as error:
+        raise error.at("pull-off") from None
     return said.strip(), round(mpa, 2) >= USUAL_STRENGTH_MPA - 0.125  # 200 psi is 1.38 MPa
 
 

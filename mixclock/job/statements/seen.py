@@ -10,12 +10,11 @@ from typing import Any, ClassVar
 
 from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, SLAB_RANGE_C
 from mixclock.job.candidates import in_the_bucket, the_one, where_it_lies
-from mixclock.job.drafts import Draft
-from mixclock.job.entry import Found, Measured, Noted, PhotoTaken, Reading, Saw, Traffic
+from mixclock.job.entry import Facts, Found, Measured, Noted, PhotoTaken, Reading, Saw, Traffic
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.naming import area_named, batch_numbered, one_of, sign_named
 from mixclock.job.progress import Batch, Standing
-from mixclock.job.saying import Attribution, CannotTellError, checked, text
+from mixclock.job.saying import Attribution, CannotTellError, text
 from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.statements.fields import (
     BATCH,
@@ -132,14 +131,13 @@ class ReadingStatement(Statement):
         default=None,
     )
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The values as they were read."""
         if self.rh_pct is not None and 0 < self.rh_pct < 1:
             raise CannotTellError(
                 f"a humidity of {self.rh_pct:g} % is drier than any desert; {self.rh_pct * 100:g} % may be meant"
             )
         self.refuse_nonsense(standing)
-        said = checked(standing, said)
         if self.air_c is None and self.rh_pct is None and self.slab_c is None and self.bucket_c is None:
             raise CannotTellError("nothing was read; say at least one of --air, --rh, --slab or --bucket")
         if self.how is not None and self.slab_c is None:
@@ -156,13 +154,13 @@ class ReadingStatement(Statement):
             logger=text(self.logger, "the logger's name") if self.logger is not None else None,
             how=self.how if self.slab_c is not None else None,
         )
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (facts,)
 
 
 class _QuantityKind(FieldKind):
     """What is measured, by its name."""
 
-    def read(self, typed: str, where: str, room: Room) -> Quantity:  # noqa: ARG002
+    def read(self, typed: str, where: str, room: Room) -> Quantity:
         return quantity_named(typed)
 
     def taken(self, name: str, told: Mapping[str, Any]) -> Any:
@@ -187,9 +185,8 @@ class MeasuredStatement(Statement):
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The value in the quantity's own unit."""
-        said = checked(standing, said)
         what = self.quantity
         if not what.least <= self.value <= what.most:
             unit = f" {what.unit}".rstrip()
@@ -197,8 +194,7 @@ class MeasuredStatement(Statement):
                 f"{what.name} of {self.value:g}{unit} is outside {what.least:g} to {what.most:g}{unit}; mend it"
             )
         batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
-        facts = Measured(what.name, self.value, what.unit, area_named(standing, self.area), batch)
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (Measured(what.name, self.value, what.unit, area_named(standing, self.area), batch),)
 
     @classmethod
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
@@ -228,12 +224,10 @@ class NotedStatement(Statement):
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The note on one line."""
-        said = checked(standing, said)
         batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
-        facts = Noted(text(self.text, "the note"), area_named(standing, self.area), batch)
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (Noted(text(self.text, "the note"), area_named(standing, self.area), batch),)
 
 
 class PhotoStatement(Statement):
@@ -245,14 +239,12 @@ class PhotoStatement(Statement):
     area: str | None = on_area(default=None)
     batch: int | None = of_batch(default=None)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """A picture, known by its original's hash."""
-        said = checked(standing, said)
         if self.area is not None and self.batch is not None:
             raise CannotTellError("a photo shows an area or a batch; say --on AREA or --batch BATCH, not both")
         batch = batch_numbered(standing, self.batch).id if self.batch is not None else None
-        facts = PhotoTaken(text(self.name, "the file's name"), self.sha256, area_named(standing, self.area), batch)
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (PhotoTaken(text(self.name, "the file's name"), self.sha256, area_named(standing, self.area), batch),)
 
 
 class TrafficStatement(Statement):
@@ -262,12 +254,11 @@ class TrafficStatement(Statement):
     area: str = word(TEXT, "AREA", "The area.")
     by_what: str = word(TEXT, "foot|vehicle", "What went over it.")
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """Who went where."""
-        said = checked(standing, said)
         plain = self.by_what.strip().casefold()
         what = one_of(_TRAFFIC_ALIASES.get(plain, self.by_what), TRAFFIC, "traffic")
-        return (Draft(Traffic(_area(standing, self.area), what), said.when, said.by, said.note),)
+        return (Traffic(_area(standing, self.area), what),)
 
 
 class SawStatement(Statement):
@@ -281,9 +272,8 @@ class SawStatement(Statement):
     batch: int | None = untyped(BATCH, default=None)
     area: str | None = untyped(TEXT, default=None)
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The sign, on what it was seen."""
-        said = checked(standing, said)
         what = sign_named(self.sign)
         batch, place = self._meant(standing)
         if batch is None and place is None:
@@ -296,7 +286,7 @@ class SawStatement(Statement):
                 raise CannotTellError(f"batch {found.id} was not begun by then; mend --at")
         elif not any(place in where_it_lies(batch) and batch.combined.at <= said.when for batch in standing.batches):
             raise CannotTellError(f"nothing was laid on {place} by then; say the batch, or mend --at")
-        return (Draft(Saw(what, batch, place), said.when, said.by, said.note),)
+        return (Saw(what, batch, place),)
 
     def _meant(self, standing: Standing) -> tuple[int | None, str | None]:
         """A batch's number where the words read as one and no area is called so; else the area."""
@@ -326,11 +316,9 @@ class FoundStatement(Statement):
         TEXT, "--shape", "SHAPE", "batch-edge, door, shade, cut-in, drips or all-over.", default=None
     )
 
-    def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The finding. Symptom and shape are the words of `mixclock.decide.why`, already settled."""
-        said = checked(standing, said)
-        facts = Found(_area(standing, self.area), self.symptom, self.shape)
-        return (Draft(facts, said.when, said.by, said.note),)
+        return (Found(_area(standing, self.area), self.symptom, self.shape),)
 
 
 def _batch_of_bucket(standing: Standing, said: Attribution, batch: int | None) -> int:

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, ClassVar, Self, dataclass_transform
 
 from mixclock.job.drafts import Draft
+from mixclock.job.entry import Facts
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.progress import Standing
-from mixclock.job.saying import Attribution, CannotTellError
+from mixclock.job.saying import Attribution, CannotTellError, checked
 from mixclock.job.statements.fields import (
     BATCH,
     Field,
@@ -42,14 +43,21 @@ class Statement(FrozenRecord):
     """Whether the board has a button for it."""
     needs: ClassVar[tuple[str, ...]] = ()
     """Fields that a phone must send although a command line may leave them to another."""
+    of_all: ClassVar[bool] = False
+    """Whether the same said by two people within seconds is one fact."""
 
     @property
     def once(self) -> bool:
-        """Whether the same said by two people within seconds is one fact."""
-        return False
+        """Whether the same said by two people within seconds is one fact, as it was said."""
+        return self.of_all
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
         """What it adds to the log, given the job as it stands; raises `CannotTellError` where it cannot be taken."""
+        said = checked(standing, said)
+        return tuple(Draft(each, said.when, said.by, said.note) for each in self.facts(standing, said))
+
+    def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
+        """What happened, by the job as it stands; `said` is made sure of already."""
         raise NotImplementedError
 
     @classmethod
@@ -129,11 +137,7 @@ class OnceStatement(Statement):
 
     verb: ClassVar[str] = ""
     from_a_phone: ClassVar[bool] = True
-
-    @property
-    def once(self) -> bool:
-        """A step of a batch is done once."""
-        return True
+    of_all: ClassVar[bool] = True
 
     @classmethod
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
