@@ -87,10 +87,7 @@ class House:
         """The floor, the crew and the coats of a job."""
         name = self.job(job)
         of_the_file = self.book.entries(name, skip=KINDS.keys() - OF_THE_FILE)
-        if not of_the_file or not isinstance(of_the_file[0].facts, JobStarted):
-            self.entries(job)
-            raise CannotTellError(f"the log of {quoted(name)} does not begin with the start of a job")
-        return site_of(of_the_file)
+        return site_of(of_the_file or self.entries(job))
 
     def zone(self, job: str | None = None) -> ZoneInfo:
         """The zone in which the crew's clocks run."""
@@ -190,7 +187,7 @@ class House:
         if time.is_doubted:
             found = tuple(counted_as_due(track, moment) for track in found)
         told = now_json(standing, found, moment, said_by_plan(standing, found, moment, lambda: self.kits))
-        return {**told, "troubles": trouble_lines(standing, time)}
+        return {**told, "troubles": trouble_lines(standing, time, self.book.lost_entries(standing.job))}
 
     def time(self, job: str | None = None) -> LogTime:
         """What time it is by the log of a job: what the machine says, unless that is behind the log."""

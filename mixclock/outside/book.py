@@ -180,7 +180,7 @@ class Book:
         """How many other jobs hold a sign, and the last entry of theirs that may change what a sign taught."""
         asked = "SELECT count(*), coalesce(max(taught), 0) FROM joblines WHERE signs > 0 AND job != ?"
         ((count, last),) = self._told(asked, but)
-        return int(count), int(last)
+        return int(count), last if isinstance(last, int) else 0
 
     def jobs_with_signs(self) -> list[str]:
         """The jobs in which somebody saw a sign, the newest first."""
@@ -248,9 +248,9 @@ class Book:
         return chosen or next((line.name for line in reversed(self.open_jobs()) if line.own), None)
 
     def chosen_job(self) -> str | None:
-        """The job that somebody chose with `job use`, None where nobody did."""
+        """The job that somebody chose with `job use`, None where nobody did or the book has no such job."""
         chosen = self.drawers.kept("settings", "current job")
-        return chosen if isinstance(chosen, str) else None
+        return chosen if isinstance(chosen, str) and self.last_number(chosen) else None
 
     def called_here(self) -> list[str]:
         """The books whose place this one took: what was stated in them is called out here."""

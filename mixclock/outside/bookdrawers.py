@@ -44,39 +44,78 @@ def put_pictures(connection: sqlite3.Connection, pictures: Iterable[Picture]) ->
         )
 
 
+_WORKED_OUT: Drawer = "calibrations"
+"""The drawer of what can be worked out again in some milliseconds."""
+
+
+def _seal(key: str, text: str) -> str:
+    return sha256(f"{key}\n{text}".encode()).hexdigest()[:32]
+
+
+def _sealed(key: str, value: Any) -> str:
+    return canonical({"seal": _seal(key, canonical(value)), "value": value})
+
+
+def _unsealed(drawer: Drawer, key: str, text: str) -> Any:
+    """What was put in. Raises `ValueError` or `TypeError` where it is not that; what an older mixclock put in has no
+    seal, and is believed where it cannot be worked out again.
+    """
+    kept = json.loads(text)
+    if not isinstance(kept, dict) or not {"seal", "value"} & kept.keys():
+        if drawer == _WORKED_OUT:
+            raise ValueError("without a seal")
+        return kept
+    if kept.keys() != {"seal", "value"} or kept["seal"] != _seal(key, canonical(kept["value"])):
+        raise ValueError("not what was put in")
+    return kept["value"]
+
+
 class Drawers:
     """Values by key, in drawers that have nothing to do with each other."""
 
     def __init__(self, connection: BookConnection) -> None:
         self._connection = connection
+        self.damaged: frozenset[str] = frozenset()
+        """What was asked for and is not as it was put in, by drawer and key; calibrations are worked out again."""
 
     def keep(self, drawer: Drawer, key: str, value: Any) -> None:
         """Put a JSON value into a drawer, in place of the one before."""
         with said_plainly(self._connection.path), self._connection.writing() as connection:
-            connection.execute(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", (key, canonical(value)))
+            connection.execute(
+                f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", (key, _sealed(key, value))
+            )
+        self.damaged -= {f"{drawer}: {key}"}
 
     def keep_all(self, drawer: Drawer, values: Mapping[str, Any], at_most: int) -> None:
         """Put several values into a drawer at once, and of all that was put in this way keep the latest only."""
-        rows = [(key, canonical(value)) for key, value in values.items()]
+        rows = [(key, _sealed(key, value)) for key, value in values.items()]
         forget = f"DELETE FROM {drawer} WHERE rowid NOT IN (SELECT rowid FROM {drawer} ORDER BY rowid DESC LIMIT ?)"
         with said_plainly(self._connection.path), self._connection.writing() as connection:
             connection.executemany(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", rows)
             connection.execute(forget, (at_most,))
 
     def kept(self, drawer: Drawer, key: str) -> Any:
-        """The value kept under a key, None where there is none."""
+        """The value kept under a key, None where there is none or it is not what was put in.
+
+        A bit that flips in what a bucket was answered with must move no deadline.
+        """
         with said_plainly(self._connection.path):
             asked = f"SELECT value FROM {drawer} WHERE key = ?"
             found = self._connection.own().execute(asked, (key,)).fetchone()
+        if not found:
+            return None
         try:
-            return json.loads(found[0]) if found else None
-        except ValueError:
-            return None  # a damaged drawer is an empty one: it holds wishes and what can be worked out again
+            return _unsealed(drawer, key, found[0])
+        except (ValueError, TypeError):
+            if drawer != _WORKED_OUT:
+                self.damaged |= {f"{drawer}: {key}"}
+            return None
 
     def drop(self, drawer: Drawer, key: str) -> None:
         """Forget what is kept under a key."""
         with said_plainly(self._connection.path), self._connection.writing() as connection:
             connection.execute(f"DELETE FROM {drawer} WHERE key = ?", (key,))
+        self.damaged -= {f"{drawer}: {key}"}
 
     def picture(self, original_sha256: str) -> Picture | None:
         """The small copy of a picture, None where none is kept."""

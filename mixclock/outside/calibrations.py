@@ -42,9 +42,9 @@ def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:
     """The one that is kept; None where there is none, or where it is not what was put in."""
     try:
         kept = drawers.kept(DRAWER, key_of(sheet))
-        if not isinstance(kept, dict) or sha256(str(kept["text"]).encode()).hexdigest() != kept["sha256"]:
+        if not isinstance(kept, str):
             return None
-        calibration = Calibration.from_json(kept["text"])
+        calibration = Calibration.from_json(kept)
     except (ValueError, KeyError, TypeError, BookError):
         return None  # it is made anew, and put in the damaged one's place
     return calibration if calibration.sheet == sheet else None
@@ -52,8 +52,7 @@ def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:
 
 def _made(drawers: Drawers, sheet: SheetPot) -> Calibration:
     calibration = ensemble_members.calibrate_ensemble(sheet)
-    text = calibration.to_json()
     # on a disk that is full or not ours to write to, the next command calibrates again and nothing is lost
     with suppress(BookError):
-        drawers.keep(DRAWER, key_of(sheet), {"text": text, "sha256": sha256(text.encode()).hexdigest()})
+        drawers.keep(DRAWER, key_of(sheet), calibration.to_json())
     return calibration

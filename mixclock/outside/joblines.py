@@ -20,6 +20,8 @@ _ENDS = (
     "WHERE job = ? AND kind IN ('job finished', 'withdrawn') ORDER BY number DESC"
 )
 
+_OF_LOG = "SELECT job, min(written), max(written), count(*) FROM entries GROUP BY job ORDER BY min(number)"
+
 
 @dataclass(frozen=True)
 class JobLine:
@@ -40,13 +42,28 @@ class JobLine:
 
 def read_lines(connection: sqlite3.Connection, now: datetime, every: bool) -> list[JobLine]:
     """The jobs, the one started last at the end: every one, or those that may be under way."""
-    lines = []
+    lines, is_wrong = [], False
     for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
         f"{_JOBS} {'' if every else _OPEN} ORDER BY first"
     ).fetchall():
+        if connection.execute("SELECT 1 FROM entries WHERE job = ? LIMIT 1", (job,)).fetchone() is None:
+            is_wrong = True
+            continue
         end = end_of_job(connection.execute(_ENDS, (job,))) if doubtful else finished
         ended = instant_or_long_ago(end) if end is not None else None
         begun, latest, said = map(instant_or_long_ago, (started, last, stated))
         said = now if said == LONG_AGO else said  # a damaged line is no reason to leave a job out
         lines.append(JobLine(job, begun, ended, entries, latest, own, said, findings))
-    return lines
+    return [*lines, *_unlisted(connection, {line.name for line in lines})] if is_wrong else lines
+
+
+def _unlisted(connection: sqlite3.Connection, listed: set[str]) -> list[JobLine]:
+    """Jobs of the log that the list does not name: one of its lines has another name than any job."""
+    unlisted = []
+    for job, first, last, count in connection.execute(_OF_LOG).fetchall():
+        if job not in listed and isinstance(job, str):
+            end = end_of_job(connection.execute(_ENDS, (job,)))
+            begun, latest = instant_or_long_ago(first), instant_or_long_ago(last)
+            ended = None if end is None else instant_or_long_ago(end)
+            unlisted.append(JobLine(job, begun, ended, count, latest, count, latest))
+    return unlisted

@@ -11,7 +11,7 @@ from mixclock.outside.bookerrors import DiskFullError, NoRoomError
 from mixclock.outside.clock import Clock, SystemClock, is_network_time
 from mixclock.watch.tick import Ticker
 from mixclock.watch.troubles import Troubles
-from mixclock.words.watchtroubles import CLOCK_BEHIND, LOG_AHEAD, unreadable_line
+from mixclock.words.watchtroubles import CLOCK_BEHIND, DRAWERS_DAMAGED, LOG_AHEAD, missing_line, unreadable_line
 
 TRY_AGAIN_S = 60.0
 PAUSE_S = 0.005
@@ -61,8 +61,11 @@ class BookKeeping:
         for name, job in tuple(ticker.watched.items()):
             unreadable = job.unreadable
             self._tell(f"unreadable in {name}", f"{name}: {unreadable_line(unreadable)}" if unreadable else "")
+            self._tell(f"gone from {name}", f"{name}: {missing_line(job.lost)}" if job.lost else "")
             self._tell(f"no log of {name}", f"{name}: {job.unfolded}" if job.unfolded else "")
             behind = behind or bool(job.clock_behind)
+        damaged = ", ".join(sorted(self._book.drawers.damaged))
+        self._tell("drawers", DRAWERS_DAMAGED.format(what=damaged) if damaged else "")
         self._tell("clock", "" if not behind else LOG_AHEAD if self._trusted() else CLOCK_BEHIND)
 
     def _not_recorded(self) -> str:

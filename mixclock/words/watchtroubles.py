@@ -15,14 +15,22 @@ LOG_AHEAD = (
     "--at, then say mixclock book clock-is-right"
 )
 SETTINGS_WRONG = "Some settings can't be followed; the watch runs without them. {wrong}"
+DRAWERS_DAMAGED = "What the book kept beside its log is damaged and does not count: {what}. Say it again"
 MOST_NAMED = 4
 
 
-def trouble_lines(standing: Standing, time: LogTime) -> list[str]:
-    """Each trouble of a job's log in one line."""
+def trouble_lines(standing: Standing, time: LogTime, missing: int = 0) -> list[str]:
+    """Each trouble of a job's log in one line; `missing` counts entries that the book no longer holds."""
     unreadable = [entry for entry in standing.entries if isinstance(entry.facts, Unreadable)]
     lines = [unreadable_line(unreadable)] if unreadable else []
+    lines += [missing_line(missing)] if missing else []
     return [CLOCK_BEHIND, *lines] if time.is_doubted else lines
+
+
+def missing_line(count: int) -> str:
+    """How many entries are gone, and what to do about it."""
+    gone = "One entry of this job is gone" if count == 1 else f"{count} entries of this job are gone"
+    return f"{gone} from the book: check the floor. mixclock book restore looks for a copy"
 
 
 def unreadable_line(entries: Sequence[Entry]) -> str:
