@@ -9,19 +9,22 @@ waited for. A day holds if every step falls inside its windows and the work ends
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from mixclock.decide.plan.days.planner import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
 from mixclock.decide.plan.judge.columns import Column, Columns, columns
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
 from mixclock.decide.plan.judge.replaylimits import OF_HOURS, Limit
-from mixclock.values import dataclass, field
+from mixclock.values import dataclass, field, replace
 
 STEP_SIGMA = 0.2
 """Spread of step times about the planned one: log-normal, 20 % (judgement)."""
 
 DEFAULT_DAYS = 10_000
 MOST_TOLD = 8
+NEVER = 99.0
+"""What a window that was not open yet counts as used up: no reserve mends that."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,22 @@ def chance_of(plan: Plan, bench: Bench, days: int = DEFAULT_DAYS, seed: int = 1,
 
 def simulate(replay: Replay, days: int = DEFAULT_DAYS, seed: int = 1, spreads: Spreads = USUAL) -> Chance:
     """Draw the days and count those on which every limit holds. The same seed draws the same days."""
+    return _counted(_lived(replay, days, seed, spreads), days, seed)[0]
+
+
+def chances_with(plan: Plan, bench: Bench, reserves: Sequence[float], seed: int = 1) -> tuple[Chance, list[Chance]]:
+    """The chance of a plan, and what it would be if its windows left so much in reserve: each is longer by that on each
+    day. A plan that really keeps it holds within some hundredths as often."""
+    days = DEFAULT_DAYS
+    lived = _lived(replay_of(plan, bench), days, seed, USUAL)
+    chance, used, hours = _counted(lived, days, seed)
+    share, held = lived.draws.make.share, [used < 1.0 / reserve for reserve in reserves]
+    return chance, [
+        replace(chance, breaks=(), holds=share(windows & hours), windows_hold=share(windows)) for windows in held
+    ]
+
+
+def _lived(replay: Replay, days: int, seed: int, spreads: Spreads) -> _LivedDays:
     make = columns(days, seed)
     lived = _LivedDays(replay, [], [], [make.filled(0.0) for _ in range(replay.people)], _Draws(make, spreads))
     for task in replay.tasks:
@@ -61,7 +80,7 @@ def simulate(replay: Replay, days: int = DEFAULT_DAYS, seed: int = 1, spreads: S
         lived.starts.append(start)
         lived.ends.append(start + span)
         lived.free[task.who] = start + span
-    return _counted(lived, days, seed)
+    return lived
 
 
 @dataclass(frozen=True)
@@ -121,32 +140,34 @@ class _LivedDays:
             hour = make.smaller(hour, make.larger(task.start_s, self.ends[pour] + within_s))
         return hour
 
-    def edge(self, limit: Limit, draw: Column) -> Column:
-        """When the edge of a limit falls on each day."""
+    def edge(self, limit: Limit, draw: Column) -> tuple[Column, Column]:
+        """How long a limit lasts, and when its edge falls, on each day."""
         make = self.draws.make
         span = limit.likely_s * self.draws.factor(draw, limit.early_sigma, limit.late_sigma)
         if limit.since is None:
-            return make.filled(limit.likely_s)
+            return span, make.filled(limit.likely_s)
         if limit.mixed is not None and limit.per_stood_s:
             stood = self.ends[limit.since] - self.starts[limit.mixed]
             span = span - limit.per_stood_s * make.larger(0.0, stood - limit.stood_s)
-        return (self.starts[limit.since] if limit.since_start else self.ends[limit.since]) + span
+        return span, (self.starts[limit.since] if limit.since_start else self.ends[limit.since]) + span
 
 
-def _counted(lived: _LivedDays, days: int, seed: int) -> Chance:
+def _counted(lived: _LivedDays, days: int, seed: int) -> tuple[Chance, Column, Column]:
+    """The chance; which share of its tightest window each day used up; on which days the hours held."""
     make = lived.draws.make
     first_at, first = make.filled(math.inf), make.filled(-1)
-    windows, hours = make.filled(True), make.filled(True)
+    windows, hours, used = make.filled(True), make.filled(True), make.filled(0.0)
     names = list(dict.fromkeys(limit.name for limit in lived.replay.limits))
     for number, limit in enumerate(lived.replay.limits):
         draw = lived.draws.of(limit.draw, number)
-        edge = lived.edge(limit, draw)
+        span, edge = lived.edge(limit, draw)
         reached = lived.starts[limit.task] if limit.at_start else lived.ends[limit.task]
         broken = reached < edge - 1e-6 if limit.opens else reached > edge + 1e-6
         if limit.draw == OF_HOURS:
             hours = hours & ~broken
         else:
             windows = windows & ~broken
+            used = make.larger(used, NEVER * broken if limit.opens else 1.0 + make.shares(reached - edge, span))
         at = reached if limit.opens else edge
         earlier = broken & (at < first_at)
         first_at = make.chosen(earlier, at, first_at)
@@ -154,4 +175,5 @@ def _counted(lived: _LivedDays, days: int, seed: int) -> Chance:
     shares = [(name, make.share(first == number)) for number, name in enumerate(names)]
     breaks = sorted((each for each in shares if each[1] > 0.0), key=lambda each: (-each[1], each[0]))
     held = make.share(first < 0)
-    return Chance(days, held, tuple(breaks[:MOST_TOLD]), seed, make.share(windows), make.share(hours))
+    told = tuple(breaks[:MOST_TOLD])
+    return Chance(days, held, told, seed, make.share(windows), make.share(hours)), used, hours

@@ -17,6 +17,8 @@ from mixclock.formulas.arrays import numpy_at_hand
 Column = Any
 """Either of the two; sums, differences, products, comparisons, `&` and `~` go day by day, with a number as well."""
 
+LEAST_WHOLE = 1e-9
+
 
 class Columns(Protocol):
     """What makes and changes columns of so many days."""
@@ -43,6 +45,9 @@ class Columns(Protocol):
 
     def share(self, condition: Column) -> float:
         """On what share of the days it holds."""
+
+    def shares(self, parts: Column, wholes: Column) -> Column:
+        """Which share of the whole each day's part is."""
 
 
 def columns(days: int, seed: int) -> Columns:
@@ -86,6 +91,9 @@ class ArrayColumns:
     def share(self, condition: Column) -> float:
         return float(self._np.mean(condition))
 
+    def shares(self, parts: Column, wholes: Column) -> Column:
+        return parts / self._np.maximum(wholes, LEAST_WHOLE)
+
 
 class PlainColumns:
     """Columns as plain lists, reckoned day by day."""
@@ -120,6 +128,9 @@ class PlainColumns:
 
     def share(self, condition: Column) -> float:
         return float(sum(condition.values) / self.days)
+
+    def shares(self, parts: Column, wholes: Column) -> Column:
+        return _each(lambda part, whole: part / max(whole, LEAST_WHOLE), parts, wholes)
 
 
 def _values(each: Column, days: int) -> list[Any]:

@@ -2,20 +2,21 @@
 and the crew is home in its hours on 80, where any plan does; or one that holds as often as somebody asks for.
 
 The soonest plan leaves nothing to spare: on a day with slower hands or warmer air it breaks. So plans with a share of
-every window in reserve are looked at; where a recoat or the hours break, also those whose coat below starts at another
-hour, earlier or later. All are only roughed out; the one with the smallest reserve that holds is worked out, and the
-soonest plan is told beside it.
+every window in reserve are looked at, as far as the days of the soonest one promise that it could be enough; where a
+recoat or the hours break, also those whose coat below starts at another hour, earlier or later. All are only roughed
+out; the one with the smallest reserve that holds is worked out, and the soonest plan is told beside it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import islice
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
 from mixclock.decide.plan.days.waits import APART
 from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
-from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, chance_of
+from mixclock.decide.plan.judge.chance import chances_with
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import in_file_order
 from mixclock.job.steps import RECOAT
@@ -24,8 +25,11 @@ from mixclock.values import dataclass, replace
 WINDOWS_HOLD = 0.95
 HOURS_HOLD = 0.80
 RESERVES = (0.92, 0.84, 0.74, 0.62)
-FAR_OFF = 0.7
-"""Under this share the smallest reserve is not tried: it was never enough (judgement)."""
+FORESEEN_WITHIN = 0.035
+"""By so much less at the most holds a plan with more in reserve than the soonest one's days promise (25 floors measured).
+"""
+WELL_OVER, MOST_SURE = 0.012, 0.999
+"""A plan that holds by so much oftener than wanted may do with less, where it has more buckets than was foreseen."""
 
 WORTH_TELLING = timedelta(minutes=5)
 """By so much sooner at least a likelier plan has another beside it."""
@@ -88,6 +92,7 @@ class _Foreman:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint, seed: int, wanted: WantedShares) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.seed, self.wanted = seed, wanted
+        self.foreseen: list[tuple[Plan, list[Plan]]] = []
 
     def choose(self) -> Plan:
         soonest = self._made(self.bench, self.standpoint)
@@ -118,26 +123,45 @@ class _Foreman:
             yield from (max(rough, key=self.wanted.nearness), self._made(self.bench, starts))
             return
         yield from (plan for plan in rough if plan.chance is not None)
-        hold = (soonest.chance.windows_hold if soonest.chance else None) or 0.0
-        yield from self._with_reserve(starts, RESERVES[1:] if hold < FAR_OFF else RESERVES)
+        least = self._least_foreseen(max(rough, key=self.wanted.nearness))
+        found = list(self._with_reserve(starts, RESERVES[least:]))
+        if not found:
+            found = list(self._with_reserve(starts, RESERVES[:least]))
+        elif least and all(self._is_well_over(plan) for plan in found):
+            found += self._with_reserve(starts, RESERVES[least - 1 : least])
+        yield from found
+
+    def _least_foreseen(self, plan: Plan) -> int:
+        """The place of the smallest reserve that may be enough, as a plan's own days promise it; else of the largest."""
+        foreseen = next((ahead for known, ahead in self.foreseen if known is plan), [plan] * len(RESERVES))
+        near = [self.wanted.nearness(each)[0] >= 1.0 - FORESEEN_WITHIN for each in foreseen]
+        return near.index(True) if any(near) else len(RESERVES) - 1
+
+    def _is_well_over(self, plan: Plan) -> bool:
+        """Whether a plan holds so often that less in reserve may be enough, whatever was foreseen."""
+        wanted = (self.wanted.windows, self.wanted.hours, self.wanted.whole)
+        return WantedShares(*(min(share + WELL_OVER, MOST_SURE) if share else 0.0 for share in wanted)).is_met(plan)
 
     def _with_reserve(self, starts: Standpoint, reserves: Sequence[float]) -> Iterator[Plan]:
         """Roughed out, the way between too little and enough in reserve halved each time; then the one with the least
-        that is enough, worked out."""
-        low, high, enough = 0, len(reserves), self.bench
+        that is enough, worked out. Of one reserve a plan of one coat is worked out at once."""
+        low, high, enough = 0, len(reserves), 1.0
+        rough = high > 1 or len(self.bench.site.coats) > 1
         while low < high and not self.ways.stop():
             at = (low + high) // 2
-            self.ways.progress(f"keeping {1 - reserves[at]:.0%} of every window in reserve", 0.8)
-            tried = replace(self.bench, reserve=reserves[at])
-            plan = self._made(tried, starts, rough=True)
+            plan = self._keeping(reserves[at], starts, rough)
             if plan.chance is not None:
                 yield plan
             if plan.chance is None or self.wanted.is_met(plan):
-                high, enough = at, tried if plan.chance is not None else enough
+                high, enough = at, reserves[at] if plan.chance is not None else enough
             else:
                 low = at + 1
-        if enough is not self.bench and not self.ways.stop():
-            yield self._made(enough, starts)
+        if enough < 1.0 and rough and not self.ways.stop():
+            yield self._keeping(enough, starts)
+
+    def _keeping(self, reserve: float, starts: Standpoint, rough: bool = False) -> Plan:
+        self.ways.progress(f"keeping {1 - reserve:.0%} of every window in reserve", 0.8)
+        return self._made(replace(self.bench, reserve=reserve), starts, rough)
 
     def _starts_to_try(self, soonest: Plan) -> list[Standpoint]:
         """Other hours at which a coat below may begin, those that leave most to spare first, where a recoat or the end
@@ -155,7 +179,10 @@ class _Foreman:
         plan = make_plan(bench, replace(self.ways, rough=rough or self.ways.rough), standpoint)
         if not plan.feasible or not plan.steps:
             return plan
-        return replace(plan, chance=chance_of(plan, self.bench, DEFAULT_DAYS, self.seed))
+        chance, ahead = chances_with(plan, self.bench, RESERVES, self.seed)
+        made = replace(plan, chance=chance)
+        self.foreseen.append((made, [replace(plan, chance=each) for each in ahead]))
+        return made
 
     def _other_starts(self, soonest: Plan, best: Plan) -> Iterator[str]:
         """Which coats begin at another hour than they could, and what that is good for."""

@@ -26,12 +26,15 @@ from mixclock.decide.plan.search.climber import (
     score,
     tidied,
 )
-from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, timed
+from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, TimedOrder, timed
 from mixclock.decide.plan.search.solver import SolverAnswer
 
 WALKS = 8
 WANDERING = (9000.0, 3000.0)
 """How warm a walk begins and ends, in seconds of finish: warm enough to cross anything."""
+
+MISSED = TimedOrder([], NEVER_S, 0)
+"""Of what is proven impossible: no start, and all is missed."""
 
 COOLING = (600.0, 5.0)
 STEP_SHIFT_S = 900.0
@@ -59,13 +62,16 @@ def any_feasible(
     stop: Callable[[], bool] = lambda: False,
     asked: Callable[[Chain, Sequence[Cuts], Callable[[], bool]], SolverAnswer] | None = None,
 ) -> Solution:
-    """The first solution met that keeps every window; where none is met, the one that misses least. `asked` is an
-    installed solver: on floors that it looks at it finds what walks find, and more (measured on 114 of them)."""
+    """The first solution met that keeps every window; where none is met, one that misses some. `asked` is an installed
+    solver: on floors that it looks at it finds what walks find, and more (measured on 114 of them), and what it proves
+    impossible need not be looked for."""
     dice = random.Random(seed)
+    answer = asked(chain, options, stop) if asked else SolverAnswer()
+    if answer.impossible:
+        return Solution(options[0], (), (), MISSED)
     begun = begin(chain, options, dice, stop)
     if begun[0].feasible:
         return begun[0]
-    answer = asked(chain, options, stop) if asked else SolverAnswer()
     if answer.looked:
         return answer.found or begun[0]
     met = _wander(chain, begun, effort.changes // 4, dice, stop)

@@ -262,12 +262,12 @@ def _changed(chain: Chain, at: Solution, dice: random.Random, too_late: int, set
         cuts = moved
         net = chain.network(cuts)
     elif roll < 0.5 and net.people > 1:
-        if not _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice):
+        if not _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice, settled):
             return None
     elif not _move_step(net, order, settled.count, dice):
         return None
     if roll > 0.85 and net.people > 1:
-        _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice)
+        _swap_person(net, chain, staff, dice.choice(order[settled.count :]), dice, settled)
     found = timed(net, staff, order, too_late=too_late, settled=settled)
     return Solution(cuts, tuple(staff), tuple(order), found)
 
@@ -285,7 +285,9 @@ def move_area(chain: Chain, cuts: Cuts, dice: random.Random) -> Cuts | None:
     return (*cuts[:which], wanted, *cuts[which + 1 :])
 
 
-def _swap_person(net: Network, chain: Chain, staff: list[int], node: int, dice: random.Random) -> bool:
+def _swap_person(
+    net: Network, chain: Chain, staff: list[int], node: int, dice: random.Random, settled: SettledPart
+) -> bool:
     """Another person for a step; now and then for that kind of step from there on."""
     others = [person for person in net.able(node) if person != staff[node]]
     if not others:
@@ -295,7 +297,8 @@ def _swap_person(net: Network, chain: Chain, staff: list[int], node: int, dice: 
     inside = chain.lead <= node < net.size - chain.tail
     if inside and dice.random() < 0.25:
         for later in range(node, net.size - chain.tail, len(chain.phases)):
-            staff[later] = person
+            if later not in settled.steps:
+                staff[later] = person
     return True
 
 

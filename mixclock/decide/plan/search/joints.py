@@ -64,8 +64,11 @@ class Joints:
         if any(_no_easier(pair, known) for known in failed):
             return False
         alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
-        tried = any_feasible(alone, [cuts], EFFORT, stop=stop, asked=solver.any_feasible if exact else None)
-        found = tried.feasible and tried.cuts == cuts
+        answer = solver.any_feasible(alone, [cuts], stop) if exact else solver.SolverAnswer()
+        found = answer.found is not None
+        if not found and not answer.impossible:
+            tried = any_feasible(alone, [cuts], EFFORT, stop=stop, asked=lambda *_: answer)
+            found = tried.feasible and tried.cuts == cuts
         if not found and stop():
             return True
         (made if found else failed).append(pair)

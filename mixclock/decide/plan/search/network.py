@@ -10,6 +10,8 @@ violation.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
+from operator import add
 from typing import NamedTuple
 
 from mixclock.decide.plan.floor.timing import NEVER_S
@@ -67,6 +69,11 @@ class Network:
     practice: frozenset[Link] = frozenset()
     """Those of `back` that are no window but how a crew works: they need nothing to spare."""
 
+    @cached_property
+    def due(self) -> tuple[tuple[int, int], ...]:
+        """The steps that have to be over by an instant, with that instant."""
+        return tuple((node, last) for node, last in enumerate(self.deadline) if last < NEVER_S)
+
     @property
     def size(self) -> int:
         """How many steps there are."""
@@ -116,10 +123,33 @@ def network(
 
 @dataclass(frozen=True)
 class SettledPart:
-    """The first part of an order of work, with its starts, that is not to be changed any more."""
+    """The first part of an order of work that is not to be changed any more: its steps with their starts, what they
+    take, and when each person is done with them after which step. Only what is left is looked at."""
 
-    count: int = 0
+    steps: frozenset[int] = frozenset()
     starts: tuple[int, ...] = ()
+    spans: tuple[int, ...] = ()
+    last: tuple[int, ...] = ()
+    free: tuple[int, ...] = ()
+    back: tuple[Link, ...] = ()
+    """What must not lie too far behind an earlier step, of the steps that are left."""
+
+    @property
+    def count(self) -> int:
+        """How many steps are settled."""
+        return len(self.steps)
+
+
+def settled_part(net: Network, held: Sequence[int], staff: Sequence[int], starts: Sequence[int]) -> SettledPart:
+    """The steps that are `held`, in their order, with the hands and the starts that they have."""
+    size, steps = net.size, frozenset(held)
+    at, spans, last, free = [0] * size, [0] * size, [-1] * net.people, list(net.people_free)
+    for node in held:
+        person = staff[node]
+        at[node], spans[node] = starts[node], net.times[node][person] or 0
+        last[person], free[person] = node, max(free[person], at[node] + spans[node])
+    back = tuple(link for link in net.back if link.first not in steps)
+    return SettledPart(steps, tuple(at), tuple(spans), tuple(last), tuple(free), back)
 
 
 NOTHING_SETTLED = SettledPart()
@@ -140,106 +170,112 @@ def timed(
     Starts only grow from sweep to sweep, so a finish beyond `too_late` ends the timing: nobody wants to know more.
     Steps that are `settled` keep their starts; what would have to push them is violation.
     """
-    spans = [row[person] or 0 for row, person in zip(net.times, staff, strict=True)]
-    starts = [max(begin, net.people_free[person]) for begin, person in zip(net.release, staff, strict=True)]
-    ends = [0] * (net.size + 1)  # the last place stands for no step
-    held = order[: settled.count]
-    for node in held:
-        starts[node] = settled.starts[node]
-        ends[node] = starts[node] + spans[node]
-    rest = order[settled.count :] if held else order
-    hands = _hands(net, staff, order)
-    pulls = [
-        (first, then, least + of_first * spans[first] - of_then * spans[then])
-        for first, then, least, of_first, of_then in net.back
-    ]
-    if held:
-        fixed = frozenset(held)
-        pulls = [pull for pull in pulls if pull[0] not in fixed]
-    movable = [pull for pull in pulls if pull[1] not in fixed] if held else pulls
-    moved = [True] * (net.size + 1)
+    day = _Day(net, staff, settled)
+    rest = order[settled.count :] if settled.count else order
+    day.begin(rest)
+    pulls = day.pulls()
+    movable = [pull for pull in pulls if pull[1] not in settled.steps] if settled.count else pulls
     for _ in range(rounds):
-        _push_forward(net, rest, spans, starts, ends, hands, moved)
-        finish = max(ends)
-        if finish > too_late:
-            return TimedOrder(starts, NEVER_S, finish)
-        if not _pull_back(movable, starts, moved):
+        if max(day.ends) > too_late:
+            return TimedOrder(day.starts, NEVER_S, max(day.ends))
+        if not day.pull_back(movable):
             break
-    else:
-        _push_forward(net, rest, spans, starts, ends, hands, moved)
+        day.push_forward(rest)
+    starts, ends = day.starts, day.ends
     missed = sum([late for first, then, weight in pulls if (late := starts[first] + weight - starts[then]) > 0])
-    return _counted(net, starts, ends[:-1], missed)
+    missed += sum([ends[node] - last for node, last in net.due if ends[node] > last])
+    return TimedOrder(starts, missed, max(ends))
 
 
-class _Hands(NamedTuple):
-    """The step that somebody does before each step, and after it; -1 where there is none."""
+class _Day:
+    """One order of work while it is timed: starts, ends, and the step that somebody does before and after each step;
+    the last place of a list stands for no step."""
 
-    before: list[int]
-    after: list[int]
+    def __init__(self, net: Network, staff: Sequence[int], settled: SettledPart) -> None:
+        self.net, self.staff = net, staff
+        size = net.size
+        self.moved, self.before, self.after = [False] * (size + 1), [-1] * size, [-1] * (size + 1)
+        if settled.count:
+            self.back = settled.back
+            self.starts, self.spans = list(settled.starts), list(settled.spans)
+            self.ends = [*map(add, settled.starts, settled.spans), 0]
+            self.last, self.free = list(settled.last), list(settled.free)
+        else:
+            self.back = net.back
+            self.starts, self.spans, self.ends = [0] * size, [0] * size, [0] * (size + 1)
+            self.last, self.free = [-1] * net.people, list(net.people_free)
 
+    def begin(self, order: Sequence[int]) -> None:
+        """The first sweep: each step starts when its person is free and all that it waits for is there."""
+        net, staff, starts, ends, spans = self.net, self.staff, self.starts, self.ends, self.spans
+        times, release, before, after, last, free = (
+            net.times,
+            net.release,
+            self.before,
+            self.after,
+            self.last,
+            self.free,
+        )
+        after_end, after_start, end_after_end = net.after_end, net.after_start, net.end_after_end
+        for node in order:
+            person = staff[node]
+            span = spans[node] = times[node][person] or 0
+            start = free[person]
+            if release[node] > start:
+                start = release[node]
+            for first, lag in after_end[node]:
+                if ends[first] + lag > start:
+                    start = ends[first] + lag
+            for first, lag in after_start[node]:
+                if starts[first] + lag > start:
+                    start = starts[first] + lag
+            for first, lag in end_after_end[node]:
+                if ends[first] + lag - span > start:
+                    start = ends[first] + lag - span
+            starts[node] = start
+            free[person] = ends[node] = start + span
+            before[node] = last[person]
+            after[last[person]] = last[person] = node
 
-def _hands(net: Network, staff: Sequence[int], order: Sequence[int]) -> _Hands:
-    found = _Hands([-1] * net.size, [-1] * net.size)
-    last = [-1] * net.people
-    for node in order:
-        person = staff[node]
-        before = last[person]
-        if before >= 0:
-            found.before[node] = before
-            found.after[before] = node
-        last[person] = node
-    return found
+    def pulls(self) -> list[tuple[int, int, int]]:
+        """What must not lie too far behind an earlier step, by the spans that these hands need."""
+        spans = self.spans
+        return [
+            (first, then, least + of_first * spans[first] - of_then * spans[then])
+            for first, then, least, of_first, of_then in self.back
+        ]
 
+    def push_forward(self, order: Sequence[int]) -> None:  # noqa: C901 - a call for each link would take half again as long
+        """One sweep more: only what was `moved`, or waits for what was, is looked at; nothing is moved after it."""
+        net, starts, ends, spans, moved = self.net, self.starts, self.ends, self.spans, self.moved
+        before, after = self.before, self.after
+        after_end, after_start, end_after_end, waits = net.after_end, net.after_start, net.end_after_end, net.after
+        for node in order:
+            if not moved[node]:
+                continue
+            moved[node] = False
+            start, span = max(starts[node], ends[before[node]]), spans[node]
+            for first, lag in after_end[node]:
+                if ends[first] + lag > start:
+                    start = ends[first] + lag
+            for first, lag in after_start[node]:
+                if starts[first] + lag > start:
+                    start = starts[first] + lag
+            for first, lag in end_after_end[node]:
+                if ends[first] + lag - span > start:
+                    start = ends[first] + lag - span
+            starts[node] = start
+            if start + span != ends[node]:
+                ends[node] = start + span
+                moved[after[node]] = True
+                for then in waits[node]:
+                    moved[then] = True
 
-def _push_forward(
-    net: Network,
-    order: Sequence[int],
-    spans: Sequence[int],
-    starts: list[int],
-    ends: list[int],
-    hands: _Hands,
-    moved: list[bool],
-) -> None:
-    """One sweep: each step starts when its person is free and all that it waits for is there. Only what was `moved`,
-    or waits for what was, is looked at; nothing is moved after it."""
-    after_end, after_start, end_after_end, waits = net.after_end, net.after_start, net.end_after_end, net.after
-    before, after = hands
-    for node in order:
-        if not moved[node]:
-            continue
-        moved[node] = False
-        start = max(starts[node], ends[before[node]])
-        for first, lag in after_end[node]:
-            if ends[first] + lag > start:
-                start = ends[first] + lag
-        for first, lag in after_start[node]:
-            if starts[first] + lag > start:
-                start = starts[first] + lag
-        span = spans[node]
-        for first, lag in end_after_end[node]:
-            if ends[first] + lag - span > start:
-                start = ends[first] + lag - span
-        starts[node] = start
-        if start + span != ends[node]:
-            ends[node] = start + span
-            _mark(moved, after[node], waits[node])
-
-
-def _mark(moved: list[bool], after: int, waits: frozenset[int]) -> None:
-    moved[after] = True
-    for then in waits:
-        moved[then] = True
-
-
-def _pull_back(pulls: Sequence[tuple[int, int, int]], starts: list[int], moved: list[bool]) -> bool:
-    changed = False
-    for first, then, weight in pulls:
-        if starts[first] + weight > starts[then]:
-            starts[then] = starts[first] + weight
-            changed = moved[then] = True
-    return changed
-
-
-def _counted(net: Network, starts: list[int], ends: list[int], missed: int) -> TimedOrder:
-    missed += sum([end - last for end, last in zip(ends, net.deadline, strict=True) if end > last])
-    return TimedOrder(starts, missed, max(ends, default=0))
+    def pull_back(self, pulls: Sequence[tuple[int, int, int]]) -> bool:
+        """What must not lie too far behind moves the step before it; whether anything was moved."""
+        starts, moved, changed = self.starts, self.moved, False
+        for first, then, weight in pulls:
+            if starts[first] + weight > starts[then]:
+                starts[then] = starts[first] + weight
+                changed = moved[then] = True
+        return changed

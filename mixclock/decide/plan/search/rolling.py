@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.climber import Chain, Cuts, Effort, Solution, improve
-from mixclock.decide.plan.search.network import SettledPart, timed
+from mixclock.decide.plan.search.network import Network, SettledPart, settled_part, timed
 
 FIRST = 6
 STEP = 3
@@ -44,7 +44,7 @@ def _longer(
     done = len(found.cuts)
     kinds = len(chain.phases)
     begun: list[Solution] = []
-    settled = _settled(chain, found, done)
+    settled = _settled(chain, net, found, done)
     for like in (1, 2, 3):
         staff, keys = _continued(chain, found, len(cuts), like)
         held = found.order[: settled.count]
@@ -78,9 +78,9 @@ def _continued(chain: Chain, found: Solution, count: int, like: int) -> tuple[li
     return staff, keys
 
 
-def _settled(chain: Chain, found: Solution, done: int) -> SettledPart:
+def _settled(chain: Chain, net: Network, found: Solution, done: int) -> SettledPart:
     """All steps that come before any step of the last three batches."""
     kinds = len(chain.phases)
     open_from = chain.lead + (done - STEP) * kinds
     count = next(place for place, node in enumerate(found.order) if node >= open_from)
-    return SettledPart(count, tuple(found.found.starts))
+    return settled_part(net, found.order[:count], found.staff, found.found.starts)

@@ -36,7 +36,7 @@ MOST_ONE_BY_ONE = 1
 MOST_STAFFINGS = 500
 MOST_DIVISIONS, MOST_JOINED = 8, 3
 """So many divisions into a number of batches are tried, the most even first (judgement)."""
-WITH_A_RESERVE = 0.4
+WITH_A_RESERVE = 0.6
 """A plan that keeps a reserve need not be the soonest to the second: the library looks that much shorter."""
 
 NEAR_ENOUGH, NEAR_WITH_A_RESERVE = 1.025, 1.03
