@@ -14,7 +14,9 @@ import time
 from dataclasses import dataclass
 from datetime import time as clock
 from typing import Any
+from unittest.mock import patch
 
+from mixclock.decide.plan.days import hands
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
@@ -61,7 +63,8 @@ def compared(seed: int, floor: tuple[Site, dict[str, float]], seconds: float, ex
     """One floor by both."""
     site, closing = floor
     began = time.perf_counter()
-    plan = make_plan(bench(site, closing), Ways(exact=exact))
+    with patch.multiple(hands, FEW_BUCKETS=0, FEW_AREAS=0, HELP=()):  # one person at each step, as in the model below
+        plan = make_plan(bench(site, closing), Ways(exact=exact))
     took = time.perf_counter() - began
     count = len(plan.batches)
     if plan.finish is None or not plan.feasible:
