@@ -27,6 +27,7 @@ from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
 from mixclock.decide.plan.floor.timing import Timing
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.formulas.arrays import numpy_at_hand
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat, Site, in_file_order
@@ -74,6 +75,7 @@ class Standpoint:
 
 def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
     """The plan of a job from `bench.begins` on, or what is in the way of one."""
+    numpy_at_hand(worth_loading=True)  # a search asks for many buckets
     site = replace(bench.site, coats=in_file_order(bench.site.coats))
     return _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint()).plan()
 

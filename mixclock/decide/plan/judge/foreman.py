@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from itertools import islice
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
 from mixclock.decide.plan.days.waits import APART
@@ -26,8 +25,9 @@ WINDOWS_HOLD = 0.95
 HOURS_HOLD = 0.80
 RESERVES = (0.92, 0.84, 0.74, 0.62)
 FORESEEN_WITHIN = 0.035
-"""By so much less at the most holds a plan with more in reserve than the soonest one's days promise (25 floors measured).
-"""
+"""A plan with more in reserve holds by no more than so much oftener than the soonest one's days promise: on 25 floors
+but one, where it took a bucket more."""
+
 WELL_OVER, MOST_SURE = 0.012, 0.999
 """A plan that holds by so much oftener than wanted may do with less, where it has more buckets than was foreseen."""
 
@@ -132,7 +132,7 @@ class _Foreman:
         yield from found
 
     def _least_foreseen(self, plan: Plan) -> int:
-        """The place of the smallest reserve that may be enough, as a plan's own days promise it; else of the largest."""
+        """The place of the smallest reserve that may be enough, as a plan's own days promise; else of the largest."""
         foreseen = next((ahead for known, ahead in self.foreseen if known is plan), [plan] * len(RESERVES))
         near = [self.wanted.nearness(each)[0] >= 1.0 - FORESEEN_WITHIN for each in foreseen]
         return near.index(True) if any(near) else len(RESERVES) - 1
