@@ -41,18 +41,28 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     """
     if not task.areas:
         return live_alone(task)
-    found = laid_in_parts(task, stretches, ways)
-    if (
-        isinstance(found, CoatRefusal)
-        and found.constraint in HELPED_OUT
-        and any(wait[0].first for wait in task.waiting)
-    ):
-        task = _scraped_first(task)
-        again = laid_in_parts(task, stretches, ways)
-        found = found if isinstance(again, CoatRefusal) else again
+    task, found = _laid_by_one_each(task, stretches, ways)
     if isinstance(found, CoatRefusal):
         return _helped_out(task, stretches, ways, found)
     return _rolled_together(task, stretches, ways, found)
+
+
+def _laid_by_one_each(
+    task: CoatTask, stretches: list[Stretch], ways: Ways
+) -> tuple[CoatTask, list[Session] | CoatRefusal]:
+    """The coat with one person at each step, and how it is asked for then. A flaked floor is rather scraped as a whole
+    than cut into smaller areas."""
+    if not any(wait[0].first for wait in task.waiting):
+        return task, laid_in_parts(task, stretches, ways)
+    scraped = _scraped_first(task)
+    for finer in (False, True):
+        found = laid_in_parts(task, stretches, ways, finer)
+        if not isinstance(found, CoatRefusal) or found.constraint not in HELPED_OUT:
+            return task, found
+        again = laid_in_parts(scraped, stretches, ways, finer)
+        if not isinstance(again, CoatRefusal):
+            return scraped, again
+    return scraped, found
 
 
 def _scraped_first(task: CoatTask) -> CoatTask:

@@ -56,8 +56,10 @@ MORE_BUCKETS = 2
 VAGUE = ("hours", "unopened")
 
 
-def laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
-    """The coat with its areas cut into as few parts as it takes."""
+def laid_in_parts(
+    task: CoatTask, stretches: list[Stretch], ways: Ways, finer: bool = True
+) -> list[Session] | CoatRefusal:
+    """The coat with its areas cut into as few parts as it takes; without `finer` no area is cut for all of them."""
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
@@ -70,7 +72,8 @@ def laid_in_parts(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[
             return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
         refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else found
         fine_enough = found.area is None and len(pieces) > MOST_IN_VAIN
-        if fine_enough or ways.stop() or not cut_smaller(task, parts, found):
+        uncut = found.area is None and not finer
+        if fine_enough or uncut or ways.stop() or not cut_smaller(task, parts, found):
             break
     return refused
 

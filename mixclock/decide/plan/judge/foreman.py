@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import islice
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
 from mixclock.decide.plan.days.waits import APART
@@ -126,7 +127,8 @@ class _Foreman:
         least = self._least_foreseen(max(rough, key=self.wanted.nearness))
         found = list(self._with_reserve(starts, RESERVES[least:]))
         if not found:
-            found = list(self._with_reserve(starts, RESERVES[:least]))
+            others = (self._keeping(less, starts, True) for less in reversed(RESERVES[:least]) if not self.ways.stop())
+            found = list(islice((plan for plan in others if plan.chance is not None), 1))
         elif least and all(self._is_well_over(plan) for plan in found):
             found += self._with_reserve(starts, RESERVES[least - 1 : least])
         yield from found
