@@ -241,10 +241,12 @@ def _laid_at(
     wrong = _impossible(chain)
     if wrong is not None:
         return wrong
+    length_s = (stretch.end - hour).total_seconds()
+    if ways.effort is not None and ends is not None and not task.more_days and _more_work_than(length_s, chain):
+        return CoatRefusal("hours")
     laid = lay(chain, ways)
     if laid is None:
         return _why_not(task, chain)
-    length_s = (stretch.end - hour).total_seconds()
     if ends is not None and laid.solution.found.finish > length_s >= floor_bound(chain, laid.solution.cuts):
         laid = sooner(laid, ways)
     if ends is None or laid.solution.found.finish <= length_s:
@@ -254,6 +256,12 @@ def _laid_at(
         return shorter
     found = _as_far_as_the_day_goes(task, pieces, hour, ends, laid, ways) if task.more_days else None
     return found or CoatRefusal("hours")
+
+
+def _more_work_than(length_s: float, chain: CoatChain) -> bool:
+    """Whether even the fewest buckets are more work than all hands do in so long: a quick look needs no more."""
+    least = fewest(chain)
+    return least is not None and floor_bound(chain, least) - chain.pieces > length_s
 
 
 def _in_more_buckets(

@@ -8,6 +8,7 @@ needed before need not be tried where more is to be kept in reserve.
 from __future__ import annotations
 
 from collections.abc import Hashable
+from datetime import time
 
 from mixclock.decide.plan.floor.setting import CoatSetting
 from mixclock.decide.plan.search.chain import CoatChain, Guess
@@ -35,14 +36,13 @@ class LaidBefore:
 
     def keep(self, chain: CoatChain, asked: Hashable, found: Solution | None) -> None:
         """One more that came to its end."""
-        alike = replace(chain.setting, reserve=1.0)
+        alike = _whatever_the_hours(chain.setting)
         self.runs.append(LaidRun(alike, chain.setting.reserve, asked, chain, found, dict(chain.guesses)))
 
     def same(self, setting: CoatSetting, asked: Hashable) -> LaidRun | None:
-        """The same question, where it was asked before; its chain as it stood at the end."""
+        """The same question, where it was asked before."""
         for run in self._alike(setting, asked):
             if run.reserve == setting.reserve:
-                run.chain.guess(run.guesses)
                 return run
         return None
 
@@ -52,5 +52,13 @@ class LaidBefore:
         return max((len(found.cuts) for found in looser if found is not None), default=0)
 
     def _alike(self, setting: CoatSetting, asked: Hashable) -> list[LaidRun]:
-        alike = replace(setting, reserve=1.0)
+        alike = _whatever_the_hours(setting)
         return [run for run in self.runs if run.asked == asked and run.alike == alike]
+
+
+def _whatever_the_hours(setting: CoatSetting) -> CoatSetting:
+    """What a search rests on, but for what is kept in reserve and for the working hours: when it has to be over is told
+    apart, and that of any day is as good."""
+    hours = setting.site.hours
+    any_hours = None if hours is None else replace(hours, days=(), start=time.min, end=time.max)
+    return replace(setting, reserve=1.0, site=replace(setting.site, hours=any_hours))

@@ -100,7 +100,9 @@ def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
             return None
         ways.laid.keep(chain, asked, found)
         return StretchPlan(chain, found) if found else None
-    return StretchPlan(known.chain, known.found) if known.found else None
+    same = known.chain if known.chain.setting.site == chain.setting.site else chain
+    same.guess(known.guesses)
+    return StretchPlan(same, known.found) if known.found else None
 
 
 def _laid(chain: CoatChain, ways: Ways, known_least: int) -> Solution | None:
