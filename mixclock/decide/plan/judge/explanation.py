@@ -35,6 +35,9 @@ batches asks about 500 times a coat."""
 LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 200
 """How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
 
+AREAS_A_LOOK = 6
+"""A try of so many areas takes as long as a look, even where it asks nothing."""
+
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
 
@@ -207,6 +210,7 @@ class _Explanation:
 
     def _made(self, bench: Bench, looks: int, rough: bool = False) -> Plan:
         bounded = _BoundedWays(self.ways, looks, self.purse)
+        self.purse.looks -= len(bench.site.areas) // AREAS_A_LOOK
         plan = make_plan(bench, replace(bounded.as_ways(), rough=rough), self.standpoint)
         self.gave_up = self.gave_up or (bounded.gave_up and not plan.feasible)
         return plan
