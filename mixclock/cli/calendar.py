@@ -21,6 +21,7 @@ def calendar(
     from mixclock.words.calendar import MAY_STAY_SILENT, calendar_events, calendar_text
 
     with at_house(job=job) as house:
+        house.which.settle()
         now = house.clock.now()
         standing = house.standing(skip=TOLD_BY_MACHINE)
         found = house.tracks(standing)

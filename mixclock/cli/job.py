@@ -82,7 +82,8 @@ def mend(
     with one_line_errors():
         text = job_text_of(file)
         with open_house(job=job) as house:
-            checked_site(text, str(file))
+            site = checked_site(text, str(file))
+            house.which.settle(lambda name: name == site.name)  # the file says whose it is
             stated = house.mend(text, str(file), by, note)
             facts = stated.entry.facts
             assert isinstance(facts, JobMended)
@@ -168,6 +169,7 @@ def export(
     from mixclock.outside.withoutnames import export_for_reading
 
     with at_house(job=job) as house:
+        house.which.settle()
         name = house.job()
         if without_names or rename:
             if without_names and rename:
@@ -228,6 +230,7 @@ def take_over(
     from mixclock.outside.calledhere import take_over as call_here
 
     with at_house(job=job) as house:
+        house.which.settle()
         name = house.job()
         vans = call_here(house.book, house.entries(name), van)
         house.book.use(name)
@@ -242,6 +245,7 @@ def learned(job: JobName = None, as_json: AsJson = False) -> None:
     from mixclock.words.crewpace import pace_json, pace_lines
 
     with at_house(job=job) as house:
+        house.which.settle()
         standing = house.standing(house.job())
         past = past_paces(house.book, standing)
     say_answer(as_json, pace_json(standing.site, past), list(pace_lines(standing.site, past)))
@@ -261,5 +265,6 @@ def drop_learned(
     from mixclock.words.crewpace import dropped_said
 
     with at_house(job=job) as house:
+        house.which.settle()
         gone = drop_pace(house.book, house.standing(house.job()), past_job, by)
     say_answer(as_json, {"dropped": [each.job for each in gone]}, [dropped_said(each) for each in gone])

@@ -38,6 +38,7 @@ def of_job(house: House, wished: Wish) -> PlanQuestion:
     """A job as it stands in the book."""
     from mixclock.job.saying import CannotTellError
 
+    house.which.settle()
     standing = house.standing()
     lines, products = _products(standing.site, frozenset(standing.profiles))
     wrong = _plan_mistakes(standing.site, products, dict(standing.profiles))

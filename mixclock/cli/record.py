@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from mixclock.cli.answering import print_json, write_file
+from mixclock.cli.answering import print_json, say_lines, write_file
 from mixclock.cli.mistaken import at_house
 from mixclock.cli.options import AsJson, AsOf, JobName
 
@@ -36,11 +36,13 @@ def record(
     as_json: AsJson = False,
 ) -> None:
     """Write the job down: one page that prints, with everything that was stated."""
+    from mixclock.cli.statement import others_live_lines
     from mixclock.cli.typed import past_instant
 
     with at_house(job=job) as house:
+        house.which.settle()
         moment = past_instant(house, at)
-        made = record_of(house, job, moment, names)
+        made = record_of(house, None, moment, names)
         page = "owner" if owner else "claim" if claim else "record"
         if csv is not None:
             _write_csv(made, csv, _decimal_sign(decimal or _usual_sign(house)), replace)
@@ -48,9 +50,10 @@ def record(
             # what other programs read is no paper
             from mixclock.words.record import record_json, record_tables
 
-            whole = record_of(house, job, moment, names=True)
+            whole = record_of(house, None, moment, names=True)
             print_json(record_json(whole.standing.job, whole.at, record_tables(whole)))
         elif to is not None or csv is None:
+            say_lines(others_live_lines(house))
             _write_page(made, to or Path(_file_name(made, page)), page, replace)
 
 

@@ -43,6 +43,7 @@ _TAKES = (
 def _go_through(
     name: str, item: str | None, answer: list[str] | None, on: str | None, coat: str | None, aloud: bool, extra: Extra
 ) -> None:
+    from mixclock.cli.statement import others_live_lines
     from mixclock.job.rounds import RoundName
     from mixclock.outside.coatshelf import with_sheets
     from mixclock.words.rounds import question_lines, questions, round_json
@@ -55,6 +56,7 @@ def _go_through(
         if item is not None:
             _state(house, meant, item, "yes", on, coat, extra)
             return
+        house.which.settle()
         standing, now = with_sheets(house.standing()), house.time().now
         asked = questions(standing, house.tracks(standing), meant, now)
         if extra.as_json:
@@ -64,7 +66,7 @@ def _go_through(
             _ask_each(house, meant, [each for each in asked if each.answered is None], extra, aloud)
             standing, now = with_sheets(house.standing()), house.time().now
             asked = questions(standing, house.tracks(standing), meant, now)
-        say_lines(question_lines(asked, standing, now))
+        say_lines((*others_live_lines(house), *question_lines(asked, standing, now)))
         open_ones = sum(each.answered is None for each in asked)
         if open_ones:
             typer.echo(f"{open_ones} not recorded. Answer one: `mixclock {name} '{_first_open(asked)}' yes`")

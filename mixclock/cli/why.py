@@ -61,6 +61,8 @@ def why(
     from mixclock.cli.statement import others_live_lines
 
     with at_house(job=job) as house:
+        if area and not every:
+            _settle(house, " ".join(area))
         if to is not None:
             _write_reading(house, area, at, to)
             return
@@ -76,6 +78,12 @@ def why(
             else:
                 answer, lines = _compare(case)
     say_answer(as_json, answer, (*beside, *lines))
+
+
+def _settle(house: House, area: str) -> None:
+    """The job that is asked about is the one that has the area; where several have it nobody guesses."""
+    plain = area.strip().casefold()
+    house.which.settle(lambda job: any(each.name.casefold() == plain for each in house.site(job).areas))
 
 
 def _write_reading(house: House, area: list[str] | None, at: str | None, to: Path) -> None:

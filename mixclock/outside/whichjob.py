@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 
 from mixclock.job.drafts import Draft
@@ -27,7 +27,7 @@ class WhichJob:
 
     def choose(self, name: str | None) -> None:
         """Mean this job wherever none is named; refused where the book has none of that name."""
-        self._named = job_named(self._book, name) if name is not None else None
+        self._named = job_named(self._book, name) if name is not None and name.strip() else None
 
     def asked(self) -> str | None:
         """The job that is asked about: the one named, else the one in use."""
@@ -50,6 +50,19 @@ class WhichJob:
         found = list(dict.fromkeys([*self.live(), *([chosen] if chosen else [])]))
         here = None if found else self._book.current_job()
         return [here] if here is not None else found
+
+    def settle(self, has: Callable[[str], bool] = lambda _: True) -> None:
+        """Mean from now on the only job under way that can be asked about; refused where several can.
+
+        `has` tells whether a job has what is asked for. One that was named or chosen stays.
+        """
+        if self._named is not None or self._book.chosen_job() is not None:
+            return
+        found = [name for name in self.live() if has(name)]
+        if len(found) > 1:
+            raise CannotTellError(_which_of(dict.fromkeys(found, ())))
+        if found:
+            self._named = found[0]
 
     def first_meant(self) -> list[str]:
         """The job that is meant before any other: the one named or chosen, else every one that may be."""
@@ -81,12 +94,16 @@ class WhichJob:
             )
         if len(can) == 1:
             return next(iter(can))
-        listed = "; ".join(f"--job {quoted(name)}{_about(drafts)}" for name, drafts in can.items())
-        raise CannotTellError(f"{len(can)} jobs can be meant, say which: {listed}")
+        raise CannotTellError(_which_of(can))
 
     def to_finish(self) -> str:
         """The job that somebody says is finished: one that was chosen is never passed over for another."""
         return self._named or self._book.chosen_job() or self.stated(lambda _: ())
+
+
+def _which_of(can: Mapping[str, Sequence[Draft]]) -> str:
+    listed = "; ".join(f"--job {quoted(name)}{_about(drafts)}" for name, drafts in can.items())
+    return f"{len(can)} jobs can be meant, say which: {listed}"
 
 
 def no_job() -> CannotTellError:
@@ -95,13 +112,16 @@ def no_job() -> CannotTellError:
 
 
 def job_named(book: Book, name: str) -> str:
-    """The job of that name, without regard to case; refused where there is none."""
+    """The job of that name, without regard to case and spaces; refused where there is none."""
     known = [line.name for line in book.all_jobs()]
-    plain = name.strip().casefold()
-    found = name if name in known else next((each for each in known if each.casefold() == plain), None)
+    found = name if name in known else next((each for each in known if _plain(each) == _plain(name)), None)
     if found is None:
         raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
     return found
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def _tried(candidates: Sequence[str], taken: Taken) -> tuple[dict[str, Sequence[Draft]], dict[str, str]]:

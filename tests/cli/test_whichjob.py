@@ -135,3 +135,38 @@ def test_the_next_kit_of_each_floor_is_judged_by_its_own_sheets(two: Run) -> Non
         house.kits._shelf = lambda site: asked.append(site.name) or {}  # type: ignore[func-returns-value]
         JoinedHouse(house).of_job(SHED).next_kit(house.clock.now())
         assert asked == [SHED]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("record", "--to", "x.html"), ("calendar", "--to", "x.ics"), ("plan",), ("ready",), ("evening",), ("morning",),
+        ("job", "export", "x.mixclock"), ("job", "learned"), ("job", "drop-learned"), ("job", "take-over"),
+        ("why", "bay 1"), ("next",),
+    ],
+    ids=lambda words: " ".join(words[:2]),
+)  # fmt: skip
+def test_what_leaves_the_screen_is_of_no_floor_that_was_guessed(two: Run, home: Path, words: tuple[str, ...]) -> None:
+    refused = two(*words)
+    assert refused.code == 2
+    assert f"2 jobs can be meant, say which: --job '{POTTERY}'; --job '{SHED}'" in refused.err
+    assert not [each for each in home.iterdir() if each.name.startswith("x.")]
+
+
+def test_a_question_about_an_area_goes_to_the_only_floor_that_has_it(two: Run) -> None:
+    assert f"This is job '{POTTERY}'" in ok(two("why", "bay 2")).out
+    assert f"This is job '{SHED}'" in ok(two("why", "SLIP")).out
+
+
+def test_a_mended_file_goes_to_the_floor_that_it_names(two: Run, home: Path) -> None:
+    for file, name in (("shed.toml", SHED), ("studio.toml", POTTERY)):
+        (home / file).write_text((home / file).read_text().replace("12 m2", "13 m2"))
+        assert f"Job '{name}' goes by" in ok(two("job", "mend", str(home / file))).out
+
+
+def test_a_paper_says_which_floor_it_is_of_and_a_name_counts_without_case_and_spaces(two: Run, home: Path) -> None:
+    told = ok(two("record", "--to", str(home / "r.html"), "--job", " boat   SHED ")).out
+    assert f"This is job '{SHED}'; under way beside it: '{POTTERY}'" in told
+    assert SHED in (home / "r.html").read_text()
+    blank = Runner(home, {"MIXCLOCK_JOB": "  "})("noted", "door open")
+    assert "2 jobs can be meant" in blank.err
