@@ -35,7 +35,8 @@ from mixclock.words.enumeration import list_words
 from mixclock.words.jsonfields import fields_json
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
-from mixclock.words.unsure import is_unsure, no_date_of
+from mixclock.words.times import ROUNDED_TO
+from mixclock.words.unsure import UNSURE_REVERSED, UNSURE_SPAN, is_unsure, no_date_of
 
 Json = Mapping[str, Any]
 
@@ -49,9 +50,11 @@ TABLE: Json = {
     "ticks": tick_rows(),
     "dump": {"verb": row_of(POUR_OUT).gone_verb, "label": words_of(POUR_OUT).gone, "shares": list(DUMPED_SHARES)},
     "dump_spot": DUMP_SPOT,
+    "rounded_ms": [[limit.total_seconds() * 1000, step.total_seconds() * 1000] for limit, step in ROUNDED_TO],
+    "unsure": {"span": UNSURE_SPAN, "reversed": UNSURE_REVERSED},
     "dated": ["mixing", "mixed", "spot", "dumped", *BY_VERB, "did"],
 }
-"""What the page knows of steps and stages: it names none by itself."""
+"""What the page knows of steps, of stages and of how times are said: it names and rounds none by itself."""
 
 _OTHERWISE = {WET_EDGE: (TAPE, words_of(TAPE).done), HOT: (POUR_OUT, words_of(POUR_OUT).gone)}
 

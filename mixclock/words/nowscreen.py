@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from mixclock.job.instants import utc_from
 from mixclock.units import CrewUnits
 from mixclock.words.times import closes_said, day_and_clock, opens_said
-from mixclock.words.unsure import is_unsure, no_date_of
+from mixclock.words.unsure import UNSURE_REVERSED, UNSURE_SPAN, is_unsure, no_date_of
 
 Json = Mapping[str, Any]
 
@@ -128,9 +128,8 @@ class _Screen:
         """A window whose doubt is wider than itself, never shown reversed."""
         begins, ends = utc_from(opens["likely"]), utc_from(closes["likely"])
         from_said, by_said = opens_said(begins, self._at, self._zone), closes_said(ends, self._at, self._zone)
-        if begins < ends:
-            return f"can't call it to the hour; likely {from_said} to {by_said}; read the slab now and in the morning"
-        return f"can't call it to the hour: it shuts about {by_said}, before it opens about {from_said}; ask the maker"
+        said = f"{UNSURE_SPAN} now and in the morning" if begins < ends else UNSURE_REVERSED
+        return said.format(opens=from_said, closes=by_said)
 
     def _clock(self, at: datetime) -> str:
         return day_and_clock(at, self._at, self._zone)

@@ -7,8 +7,11 @@ from zoneinfo import ZoneInfo
 
 from mixclock.units import write_day, write_time_of_day
 
-_STEPS = ((timedelta(hours=10), timedelta(minutes=1)), (timedelta(days=2), timedelta(minutes=30)))
-_FAR = timedelta(hours=1)
+ROUNDED_TO = (
+    (timedelta(hours=10), timedelta(minutes=1)),
+    (timedelta(days=2), timedelta(minutes=30)),
+    (timedelta.max, timedelta(hours=1)),
+)
 """How far ahead a time lies, and what a person rounds it to: the minute, the half hour, the hour (judgement)."""
 
 
@@ -50,7 +53,7 @@ def opens_said(at: datetime, now: datetime, zone: ZoneInfo) -> str:
 
 
 def _step(ahead: timedelta) -> timedelta:
-    return next((step for limit, step in _STEPS if ahead < limit), _FAR)
+    return next(step for limit, step in ROUNDED_TO if ahead < limit)
 
 
 def _over(there: datetime, step: timedelta) -> timedelta:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import string
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
@@ -69,6 +69,17 @@ def test_what_a_phone_shows_large_is_what_the_voice_says_first(step: str, stage:
     assert said.do.casefold() in said.call.casefold()
     assert said.title.startswith(said.do)
     assert "{" not in said.speech + said.body
+
+
+@pytest.mark.parametrize("name", ["base|grey", "{by}", "{", "%s", "a+b", "bay/1", "<b>", "\\"])
+@pytest.mark.parametrize(("step", "stage"), [each for each in REACHED if each[0] in DETAILS])
+def test_no_name_in_a_detail_costs_an_alert_its_words(step: str, stage: Stage, name: str) -> None:
+    standing, blank = a_job()
+    detail = DETAILS[step]
+    held = {field.name: getattr(detail, field.name) for field in fields(detail)}
+    named = {key: name for key, value in held.items() if type(value) is str}
+    said = alert_words(replace(blank, step=step, stage=stage, detail=replace(detail, **named)), standing, instant(15))
+    assert said.trouble is None
 
 
 @pytest.mark.parametrize("stage", list(STEP_WORDS["wet-edge"].cases[Occasion.BATCH_COMES]))

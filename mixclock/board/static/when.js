@@ -58,9 +58,13 @@ export function watchOwnClock() {
 
 let twelve = false;
 let monthFirst = false;
+let steps = [];
+let unsure = {};
 
-/** The clock on the crew's wall: its zone, whether they say 2:05 pm, and Apr 14. */
-export function useWall({ zone: name, twelve_hours, month_first }) {
+/** The clock on the crew's wall: its zone, whether they say 2:05 pm, and Apr 14; and how the commands round and say times. */
+export function useWall({ zone: name, twelve_hours, month_first, table }) {
+  steps = table?.rounded_ms ?? steps;
+  unsure = table?.unsure ?? unsure;
   zone = name || undefined;
   twelve = Boolean(twelve_hours);
   monthFirst = Boolean(month_first);
@@ -108,12 +112,10 @@ export function clock(iso) {
 
 const MINUTE = 60000;
 const DAY = 1440 * MINUTE;
-// how far ahead a time lies, and what a person rounds it to, as the commands do
-const STEPS = [[600 * MINUTE, MINUTE], [2 * DAY, 30 * MINUTE], [Infinity, 60 * MINUTE]];
 
 /** How far an instant is past a whole step of the wall's clock, and the step, in ms. */
 function over(at) {
-  const [, step] = STEPS.find(([limit]) => at - serverNow() < limit);
+  const [, step] = steps.find(([limit]) => at - serverNow() < limit);
   const [hours, minutes] = parts(at, { hour: "2-digit", minute: "2-digit" }).split(":").map(Number);
   return [((hours * 60 + minutes) * MINUTE + (at % MINUTE)) % step, step];
 }
@@ -137,9 +139,8 @@ export function opens(iso) {
 }
 
 /** A window whose doubt is wider than itself: never shown reversed, nor as if its hour were sure. */
-export const unsureSpan = (from, to) => (Date.parse(from) < Date.parse(to)
-  ? `can't call it to the hour; likely ${opens(from)} to ${closes(to)}; read the slab`
-  : `can't call it to the hour: it shuts about ${closes(to)}, before it opens about ${opens(from)}; ask the maker`);
+export const unsureSpan = (from, to) => (Date.parse(from) < Date.parse(to) ? unsure.span : unsure.reversed)
+  .replace("{opens}", opens(from)).replace("{closes}", closes(to));
 
 /** From when something may be done: a time, a likely span, or why there is no date. */
 export const fromWhen = (each) => each.no_date || (each.unsure ? unsureSpan(each.at, each.until) : `from ${opens(each.at)}`);
