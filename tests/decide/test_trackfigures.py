@@ -193,14 +193,13 @@ def test_the_first_pour_of_another_coat_ends_a_recoat() -> None:
     assert replace(recoat, stated=None).stated is None
 
 
-def test_a_stand_whose_times_name_no_temperature_shuts_as_at_twenty_and_opens_as_at_twenty_five_degrees() -> None:
-    """Mixed for three minutes: never more time than the printed half an hour at 20 °C, nor a shorter stand at 25 °C."""
-    stand = BASE + '[windows.induction]\nafter = "mixed"\nopens = "10 min"\ncloses = "30 min"\n'
-    cool, warm = (track(laid(stand, slab_c=air_c, poured=None), "induction") for air_c in (20.0, 25.0))
-    assert cool.closes is not None
-    assert warm.opens is not None
-    assert minutes_of(cool.closes.edge.likely) == pytest.approx(33.0, abs=0.01)
-    assert minutes_of(warm.opens.edge.likely) == pytest.approx(13.0, abs=0.01)
+def test_the_end_of_a_stand_is_a_makers_limit_that_earns_nothing_by_cold() -> None:
+    """At 10 °C the resin stands longer before it may be used, and is no longer good for it."""
+    wait = track(laid(BASE + STAND, slab_c=10.0, poured=None), "induction")
+    assert wait.opens is not None
+    assert wait.closes is not None
+    assert minutes_of(wait.opens.edge.likely) > 3.0 + 15.0
+    assert minutes_of(wait.closes.edge.likely) == pytest.approx(3.0 + 30.0, abs=0.01)
 
 
 def test_a_litre_of_a_resin_whose_sheet_names_no_density_weighs_1_1_kg() -> None:
@@ -213,9 +212,9 @@ def test_a_litre_of_a_resin_whose_sheet_names_no_density_weighs_1_1_kg() -> None
 def test_a_recoat_is_shut_by_the_coat_that_follows_in_the_job_file() -> None:
     sheet = BASE.replace(
         "[windows.foot-traffic]",
-        'closes_for = { polyaspartic = { "10 °C" = "30 h", "20 °C" = "20 h", "30 °C" = "10 h" } }\n'
+        'closes_for = { polyaspartic = { "10 °C" = "90 h", "20 °C" = "60 h", "30 °C" = "30 h" } }\n'
         "[windows.foot-traffic]",
     )
     shuts = track(laid(sheet), "recoat").closing
     assert shuts is not None
-    assert minutes_of(shuts.likely) == pytest.approx(5.0 + 20 * 60, abs=0.1)
+    assert minutes_of(shuts.likely) == pytest.approx(5.0 + 60 * 60, abs=0.1)
