@@ -7,7 +7,7 @@ are looked at. What is new is written in one go, by `flush`, because a statement
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from contextlib import suppress
 from dataclasses import asdict
 from hashlib import sha256
@@ -18,7 +18,7 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.decide.learn import EdgeObservation, factors_to_log, learned_factors, observations_of
 from mixclock.decide.remembered import PHYSICS
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped, Unreadable
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped, Saw, Unreadable
 from mixclock.job.folding import fold
 from mixclock.job.instants import utc_from, utc_text
 from mixclock.job.naming import one_of
@@ -44,7 +44,7 @@ DRAW_FOR_S: Final = 3.0
 DRAWN_AT_ONCE: Final = 8
 """So many jobs are drawn from in a statement, however long that takes; the rest of a long book waits for a question."""
 
-KEPT_AS: Final = 2
+KEPT_AS: Final = 3
 """Raised whenever an observation is kept in another shape."""
 
 TEACHES_NOTHING = (
@@ -71,23 +71,31 @@ class Lessons:
         """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
 
         Those of a job stand in the order in which they were seen, jobs by name. One that stands in two jobs, of which
-        one is a copy of the other, counts once.
+        one is a copy of the other, counts once; withdrawn in one of them, it counts in none.
         """
         here = standing.job if standing is not None else ""
-        found = list(self._of_others(profile, text, here))
-        if standing is not None and any(batch.signs for batch in standing.batches):
-            found += self._seen_in(here, profile, text, standing) or ()
-            found.sort(key=lambda seen: seen.job)
-        return tuple({(seen.mark or seen, seen.window): seen for seen in reversed(found)}.values())[::-1]
+        others, gone = self._of_others(profile, text, here)
+        found = list(others)
+        if standing is not None:
+            gone = {*gone, *_withdrawn_signs(standing)}
+            if any(batch.signs for batch in standing.batches):
+                found += self._seen_in(here, profile, text, standing) or ()
+                found.sort(key=lambda seen: seen.job)
+        counted = [seen for seen in found if not seen.mark or seen.mark not in gone]
+        return tuple({(seen.mark or seen, seen.window): seen for seen in reversed(counted)}.values())[::-1]
 
-    def _of_others(self, profile: Profile, text: str, here: str) -> Sequence[EdgeObservation]:
-        """What was seen in all other jobs: kept as one, so that a cold batch asks no job of a long book."""
+    def _of_others(self, profile: Profile, text: str, here: str) -> tuple[Sequence[EdgeObservation], Set[str]]:
+        """What was seen in all other jobs: kept as one, so that a cold batch asks no job of a long book.
+
+        With it stand the marks of the signs that were withdrawn there.
+        """
         rests_on = [__version__, PHYSICS, KEPT_AS, here, *self._book.teaching(here)]
         key = f"{ALL_JOBS}{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
         with suppress(BookError, ValueError, KeyError, TypeError, AttributeError):
             kept = self._fresh.get(key) or self._book.drawers.kept(DRAWER, key)
             if kept is not None and kept["rests_on"] == rests_on:
-                return [seen for job, rows in kept["seen"] for seen in _restored(job, rows)]
+                return [seen for job, rows in kept["seen"] for seen in _restored(job, rows)], set(kept["gone"])
+        gone = set[str]()
         found: dict[str, Sequence[EdgeObservation]] = {}
         begun_s, self.left_out = self._book.clock.monotonic_s(), 0
         for job in self._book.jobs_with_signs():
@@ -100,10 +108,11 @@ class Lessons:
                 seen = self._seen_in(job, profile, text, None, in_time)
                 self.left_out += seen is None
                 found[job] = seen or ()
+                gone.update(self._gone_in(job))
         if not self.left_out:
             rows = [[job, [_stored(each) for each in found[job]]] for job in sorted(found) if found[job]]
-            self._fresh[key] = {"rests_on": rests_on, "seen": rows}
-        return [seen for job in sorted(found) for seen in found[job]]
+            self._fresh[key] = {"rests_on": rests_on, "seen": rows, "gone": sorted(gone)}
+        return [seen for job in sorted(found) for seen in found[job]], gone
 
     def factors_for(self, drafts: Iterable[Draft], standing: Standing, text: str | None) -> list[Draft]:
         """What has been learned of the products that are mixed now, where their job's log does not say so yet.
@@ -202,8 +211,15 @@ class Lessons:
                 return ()
             kept = {**kept, sheet: list(observations_of(standing, self._bucket_model, profile))}
             stored = {each: [_stored(seen) for seen in of_sheet] for each, of_sheet in kept.items()}
-            self._fresh[job] = {"rests_on": rests_on, "seen": stored}
+            gone = list(_withdrawn_signs(standing))
+            self._fresh[job] = {"rests_on": rests_on, "seen": stored, "gone": gone}
         return kept[sheet]
+
+    def _gone_in(self, job: str) -> Sequence[str]:
+        """The marks of the signs that were withdrawn in a job, as far as it was drawn from."""
+        kept = self._fresh.get(job) or self._book.drawers.kept(DRAWER, job)
+        gone = kept.get("gone") if isinstance(kept, dict) else None  # a stale one is drawn anew when there is time
+        return [str(mark) for mark in gone] if isinstance(gone, list) else ()
 
     def _kept(self, job: str, rests_on: list[Any]) -> dict[str, list[EdgeObservation]]:
         """What is kept of a job, by sheet; nothing where it is stale or damaged, and then it is drawn anew."""
@@ -214,6 +230,13 @@ class Lessons:
             return {sheet: list(_restored(job, rows)) for sheet, rows in kept["seen"].items()}
         except (BookError, ValueError, KeyError, TypeError, AttributeError):
             return {}
+
+
+def _withdrawn_signs(standing: Standing) -> Iterator[str]:
+    """The marks of signs that somebody took back: a copy of the job that heard nothing of it must not teach them."""
+    for entry in standing.entries:
+        if entry.mark and isinstance(entry.facts, Saw) and entry.number in standing.withdrawn:
+            yield entry.mark
 
 
 def _may_have_changed_it(entry: Entry) -> bool:

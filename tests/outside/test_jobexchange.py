@@ -519,6 +519,25 @@ def test_a_sign_counts_once_whatever_its_job_is_called(three: list[Van]) -> None
     assert sum(isinstance(e.facts, Saw) for job in (JOB, "copy", "second copy") for e in two.book.entries(job)) == 3
 
 
+def test_a_sign_that_was_taken_back_counts_in_no_copy_of_its_job(three: list[Van]) -> None:
+    _, one, two = three
+    one.mix()
+    sign = one.say("saw", batch=1, sign="stringy")
+    path = one.send()
+    for name in (None, "copy", "second copy"):
+        import_job(two.book, path, name)
+    from mixclock.outside.profilefiles import find
+
+    product = find("Slow epoxy base")
+    assert len(two.house.lessons.of(product)) == 1
+    one.say("withdraw", entry=sign.number)
+    two.take(one.send())  # neither copy hears of it
+    assert two.house.lessons.of(product) == two.house.lessons.of(product) == ()
+    one.say("withdraw", entry=one.book.entries(JOB)[-1].number)  # it was right after all
+    two.take(one.send())
+    assert len(two.house.lessons.of(product)) == 1
+
+
 def test_what_an_older_mixclock_took_over_is_still_read_in_its_order(tmp_path: Path) -> None:
     with vans(tmp_path, "office") as (office,):
         office.house.start(STUDIO)
