@@ -108,11 +108,11 @@ def where(as_json: AsJson = False) -> None:
 
 
 def _left_lines(left: Sequence[Path]) -> Iterator[str]:
-    """What a restore set aside, which nobody else counts or deletes."""
+    """What nobody else counts or deletes."""
     if left:
         said = "1 file was" if len(left) == 1 else f"{len(left)} files were"
         took = sum(each.stat().st_size for each in left) / 1e6
-        yield f"{said} left behind when somebody went back to a copy, {took:.1f} MB; delete what you no longer want:"
+        yield f"{said} set aside by a restore or an update, {took:.1f} MB; delete what you no longer want:"
         yield from (f"  {each.name}" for each in left)
 
 

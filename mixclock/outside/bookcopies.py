@@ -142,9 +142,10 @@ def leave_behind(book: Path, copy: Path) -> None:
 
 
 def left_behind(book: Path) -> list[Path]:
-    """What those who went back to a copy gave up; nothing of it is used or tidied away by itself."""
+    """What a restore or an update set aside; nothing of it is used or tidied away by itself."""
     with contextlib.suppress(OSError):
-        return sorted(copies_folder(book).glob("*.left-behind*"))
+        folder = copies_folder(book)
+        return sorted((*folder.glob("*.left-behind*"), *folder.glob("before-shape-*.book")))
     return []
 
 

@@ -209,6 +209,7 @@ def test_before_an_older_book_is_changed_it_is_copied(tmp_path: Path) -> None:
     old.close()
     assert told(path) == before
     kept = copies_folder(path) / "before-shape-3.book"
+    assert left_behind(path) == [kept]
     with sqlite3.connect(kept) as copy:
         assert copy.execute("PRAGMA user_version").fetchone() == (2,)
     copy.close()
