@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, TapAnswer
 from mixclock.board.hub import BEAT_S, Hub
-from mixclock.board.keptkit import KeptKit
+from mixclock.board.keptkit import ASKED_IDLE_S, KeptKit
 from mixclock.board.phones import Guesses, Phone, Phones
 from mixclock.board.receipts import Receipts
 from mixclock.board.taps import Ledger, Tap
@@ -23,7 +23,8 @@ from mixclock.values import dataclass
 T = TypeVar("T")
 
 LOOK_S = 0.25
-_RECKON_S = 1.0
+_RECKON_S, _RECKON_IDLE_S = 1.0, 10.0
+"""How often a page is reckoned anew though nothing was written: while a batch or a call is on it, and else."""
 _QUIET_DAEMON = timedelta(seconds=15)
 
 
@@ -148,10 +149,18 @@ class Desk:
             newest = await self.ask(self.house.version)
             changed = told or newest != version
             owed = any(kit.is_owed for kit in self._kits.values())
-            if changed or owed or loop.time() - reckoned_s >= _RECKON_S:
+            due_s = _RECKON_S if self._runs else max(_RECKON_S, _RECKON_IDLE_S / self.wishes.speed)
+            if changed or owed or loop.time() - reckoned_s >= due_s:
                 version = newest
                 took_s = await self._reckon(changed)
                 reckoned_s = loop.time() + min(9.0 * took_s, 4.0)
+
+    @property
+    def _runs(self) -> bool:
+        """Whether a page shows what changes with the second: a batch, a call, or that something went wrong."""
+        views = [self.hub.view(job) for job in self.hub.jobs]
+        told = ("batches", "alerts", "deadlines")
+        return self._failure is not None or any(not view or any(view.get(name) for name in told) for view in views)
 
     async def beat_on(self) -> None:
         """Beat every second until cancelled."""
@@ -181,9 +190,10 @@ class Desk:
         loop = asyncio.get_running_loop()
         began_s = loop.time()
         self._live_jobs = await self.ask(self.house.jobs)
+        every_s = 0.0 if self._runs else ASKED_IDLE_S
         for job in self.hub.jobs:
             kit = self._kits.setdefault(job, KeptKit())
-            if not await self._reckon_job(job, kit.is_asked(changed, loop.time())):
+            if not await self._reckon_job(job, kit.is_asked(changed, loop.time(), every_s)):
                 return 1.0
         return loop.time() - began_s
 

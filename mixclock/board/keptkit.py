@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 from mixclock.board.house import ComingBatch
@@ -14,6 +15,14 @@ OWED_AT_MOST_S = 2.0
 """So long the question waits while one statement chases the other."""
 
 
+ASKED_IDLE_S = 60.0
+"""So often it is asked again on a floor where nothing runs; a touch asks at once."""
+
+PAGE_COUNTS = ("at", "wait_s")
+MOVES_ALONG = ("said", "spoken", "because", "beside", "mix_at", "pour_by", "edge_by", "pace")
+"""What of a yes moves along with the minute at which it is asked. Asked earlier, it names the earlier times."""
+
+
 @dataclass
 class KeptKit:
     """The latest answer, with the job and the batch that it was about."""
@@ -22,18 +31,23 @@ class KeptKit:
     _job: str | None = None
     _about: ComingBatch | None = None
     _owed_since_s: float | None = None
+    _asked_s: float | None = None
 
-    def is_asked(self, changed: bool, now_s: float) -> bool:
-        """Whether it is asked in this turn: not right after a statement, unless it has waited long enough.
+    def is_asked(self, changed: bool, now_s: float, every_s: float = 0.0) -> bool:
+        """Whether it is asked in this turn: not right after a statement, unless it has waited long enough, nor sooner
+        than it need be while nothing is stated.
 
         >>> kept = KeptKit()
         >>> [kept.is_asked(changed, at) for changed, at in ((True, 0.0), (True, 1.0), (True, 2.0), (True, 2.2))]
         [False, False, True, False]
-        >>> kept.is_asked(False, 2.4)
-        True
+        >>> kept.is_asked(False, 2.4), kept.is_asked(False, 62.3, 60.0), kept.is_asked(False, 62.4, 60.0)
+        (True, False, True)
         """
+        rests = self._owed_since_s is None and self._asked_s is not None and now_s - self._asked_s < every_s
+        if not changed and rests:
+            return False
         if not changed or (self._owed_since_s is not None and now_s - self._owed_since_s >= OWED_AT_MOST_S):
-            self._owed_since_s = None
+            self._owed_since_s, self._asked_s = None, now_s
             return True
         self._owed_since_s = self._owed_since_s if self._owed_since_s is not None else now_s
         return False
@@ -44,16 +58,31 @@ class KeptKit:
         return self._owed_since_s is not None
 
     def of(self, job: str | None, planned: Sequence[ComingBatch], ask: Callable[[], Json | None] | None) -> Json | None:
-        """The answer, asked anew where it may be; of another job, or a yes to another batch, it is none any more."""
+        """The answer, asked anew where it may be; of another job, or a yes to another batch, it is none any more.
+
+        The same yes a minute later is no news until its hour for part B has come: then it names the next.
+        """
         about = planned[0] if planned else None
         if ask is not None:
             fresh = ask()
-            told = self._told if _without_time(fresh) == _without_time(self._told) else fresh
+            told = self._told if _is_no_news(self._told, fresh) else fresh
             self._told, self._job, self._about = told, job, about
         is_yes = self._told is not None and self._told["answer"] == "yes"
         return None if job != self._job or (is_yes and about != self._about) else self._told
 
 
-def _without_time(told: Json | None) -> Json | None:
-    """An answer without when it was asked: the same a second later is no news to a page that counts by itself."""
-    return told if told is None else {name: value for name, value in told.items() if name not in ("at", "wait_s")}
+def _is_no_news(told: Json | None, fresh: Json | None) -> bool:
+    """Whether a page that counts by itself shows all that an answer says."""
+    if told is None or fresh is None:
+        return told is fresh
+    if _without(PAGE_COUNTS, told) == _without(PAGE_COUNTS, fresh):
+        return True
+    if told["answer"] != "yes" or _without((*PAGE_COUNTS, *MOVES_ALONG), told) != _without(
+        (*PAGE_COUNTS, *MOVES_ALONG), fresh
+    ):
+        return False
+    return told["mix_at"] is not None and datetime.fromisoformat(fresh["at"]) < datetime.fromisoformat(told["mix_at"])
+
+
+def _without(names: Sequence[str], told: Json) -> Json:
+    return {name: value for name, value in told.items() if name not in names}

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from functools import cached_property
 
+from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.job.progress import Batch, Portion
 from mixclock.job.readings import Sample
 from mixclock.job.ticks import Tick
@@ -120,6 +121,27 @@ class Series:
             self.samples[upto - 1] if upto else None,
             self.samples[after] if after < len(self.samples) else None,
         )
+
+    @cached_property
+    def vouched(self) -> tuple[tuple[datetime, ...], tuple[datetime, ...]]:
+        """Beginnings and ends of the spans that readings vouch for: between two that are at most four hours apart, and
+        half an hour around each."""
+        begins: list[datetime] = []
+        ends: list[datetime] = []
+        reach = STALE_AFTER / 4
+        for place, at in enumerate(self.times):
+            if place and at - self.times[place - 1] <= 2 * STALE_AFTER:
+                ends[-1] = at + reach
+            else:
+                begins.append(at - reach)
+                ends.append(at + reach)
+        return tuple(begins), tuple(ends)
+
+    def vouches_for(self, at: datetime) -> bool:
+        """Whether a reading vouches for an instant: one within two hours on each side, or one within half an hour."""
+        begins, ends = self.vouched
+        place = bisect_right(begins, at) - 1
+        return place >= 0 and at <= ends[place]
 
     def within(self, start: datetime, until: datetime) -> tuple[datetime, ...]:
         """The times of the readings between two instants."""

@@ -25,7 +25,7 @@ _STEPS = (
     "Judged by the sheet's own figure at the temperatures that were read; its source stands under Products. The hour "
     "that was called stands beside it: a prompt, set early (or late) on purpose. A step that nobody stated is unknown."
 )
-_LONG = " The job is long: the air round its buckets is taken to half a degree."
+LONG = " The job is long: the air round its buckets is taken to half a degree."
 
 CUSTOMARY = MappingProxyType({METRIC_CREW: "3 °C", US_CREW: "5 °F"})
 """The least dew margin by custom: 3 K in Europe, 5 °F in the US (ISO 8502-4 and common US practice)."""
@@ -173,12 +173,12 @@ def step_table(record: Record) -> RecordTable:
                Column("closes_late", "late", page=False),
                Column("stated_at", "done at"), Column("stated_by", "by"), Column("used_pct", "used then", 0),
                Column("judged", "by the sheet's figure"), Column("state", "state")]  # fmt: skip
-    rows = (_step_row(record, window) for window in record.windows if _is_asked_for(record, window))
+    rows = (step_row(record, window) for window in record.windows if is_asked_for(record, window))
     return table("steps", "The clock of each step", columns, rows,
-                 intro=_STEPS + (_LONG if record.is_long else ""))  # fmt: skip
+                 intro=_STEPS + (LONG if record.is_long else ""))  # fmt: skip
 
 
-def _is_asked_for(record: Record, window: Window) -> bool:
+def is_asked_for(record: Record, window: Window) -> bool:
     """Whether anybody asks for a step: not for flake on a coat without any, nor for a coat on the last one."""
     coat = record.standing.site.coat(window.coat) if window.coat else None
     if coat is None or window.stated is not None:
@@ -188,7 +188,8 @@ def _is_asked_for(record: Record, window: Window) -> bool:
     return window.name != RECOAT or bool(record.standing.site.next_coats(coat.name))
 
 
-def _step_row(record: Record, window: Window) -> tuple[Cell, ...]:
+def step_row(record: Record, window: Window) -> tuple[Cell, ...]:
+    """A window's cells, in the order of the columns of `step_table`."""
     stated = _stated(record, window)
     ripe = window.ripeness_closes if window.closes else window.ripeness_opens
     used = ripe * 100.0 if ripe is not None and window.stated is not None and ripe < LONG_PAST else None

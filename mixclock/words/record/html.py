@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from functools import lru_cache
 from html import escape
@@ -14,6 +14,9 @@ from mixclock.words.record.source import SmallCopy
 from mixclock.words.record.styles import STYLES
 from mixclock.words.record.table import Cell, Column, RecordTable, heading, scale_of
 from mixclock.words.rounds import NOT_RECORDED
+
+IN_LINE = ("area", "alert", "day")
+"""Columns whose words stay in one line, as times do."""
 
 _SAFE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
@@ -47,54 +50,57 @@ def bullets(lines: Iterable[str]) -> str:
     return f"<ul>{items}</ul>" if items else ""
 
 
-def table_markup(table: RecordTable, zone: ZoneInfo, units: CrewUnits) -> str:
-    """A table, with its columns' names and units for people and, as data, for other programs."""
+def table_markup(table: RecordTable, zone: ZoneInfo, units: CrewUnits, exact: bool = True) -> str:
+    """A table, with its columns' names and units for people and, as data, for other programs.
+
+    How a column is set stands once, with the table: n3 is a third column of numbers, s3 one whose cells stay in a line.
+    `exact` gives each time to the second as data beside its words.
+    """
     columns = [(index, column) for index, column in enumerate(table.columns) if column.page]
     if not table.rows:
         return paragraph(table.empty, "empty")
-    numeric = {index for index, _ in columns if any(_is_number(row[index]) for row in table.rows)}
+    places = list(enumerate(columns, 1))
+    numeric = [place for place, (index, _) in places if any(_is_number(row[index]) for row in table.rows)]
+    in_line = [place for place, (index, column) in places
+               if column.key in IN_LINE or any(isinstance(row[index], datetime) for row in table.rows)]  # fmt: skip
     heads = "".join(
-        f'<th scope="col"{_right(index in numeric)} data-key="{column.key}">{escape(heading(column, units))}</th>'
-        for index, column in columns
+        f'<th scope="col" data-key="{column.key}">{escape(heading(column, units))}</th>' for _, column in columns
     )
-
-    def row_markup(row: tuple[Cell, ...]) -> str:
-        cells = (
-            _cell(row[index], column, zone, units, column.key in table.must, index in numeric)
-            for index, column in columns
-        )
-        return f"<tr>{''.join(cells)}</tr>"
-
-    rows = "\n".join(row_markup(row) for row in table.rows)
+    write = [(index, _writer(column, zone, units, column.key in table.must, exact)) for index, column in columns]
+    rows = "\n".join([f"<tr>{''.join([to_cell(row[index]) for index, to_cell in write])}</tr>" for row in table.rows])
     caption = f"<caption>{escape(table.intro)}</caption>" if table.intro else ""
-    return f'<table id="table-{table.name}">{caption}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>'
+    kinds = " ".join([*(f"n{place}" for place in numeric), *(f"s{place}" for place in in_line)])
+    style = f' class="{kinds}"' if kinds else ""
+    opened = f'<table id="table-{table.name}"{style}>'
+    return f"{opened}{caption}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>"
 
 
-def table_section(table: RecordTable, zone: ZoneInfo, units: CrewUnits) -> str:
+def table_section(table: RecordTable, zone: ZoneInfo, units: CrewUnits, exact: bool = True) -> str:
     """A section that is one table."""
-    return section(table.name, table.title, table_markup(table, zone, units))
+    return section(table.name, table.title, table_markup(table, zone, units, exact))
 
 
 def _is_number(value: Cell) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _right(numeric: bool) -> str:
-    return ' class="number"' if numeric else ""
+def _writer(column: Column, zone: ZoneInfo, units: CrewUnits, must: bool, exact: bool) -> Callable[[Cell], str]:
+    """What writes the cells of a column."""
+    empty = f'<td class="missing">{NOT_RECORDED}</td>' if must else "<td>–</td>"
+    instant = time_markup if exact else time_words
 
+    def written(value: Cell) -> str:
+        if isinstance(value, str):
+            return f'<td class="missing">{value}</td>' if value == NOT_RECORDED else f"<td>{escape(value)}</td>"
+        if value is None:
+            return empty
+        if isinstance(value, datetime):
+            return f"<td>{instant(value, zone)}</td>"
+        if isinstance(value, bool):
+            return f"<td>{'yes' if value else 'no'}</td>"
+        return f"<td>{escape(number_text(value, column, units))}</td>"
 
-def _cell(value: Cell, column: Column, zone: ZoneInfo, units: CrewUnits, must: bool, numeric: bool) -> str:
-    if value is None:
-        return f'<td class="missing">{NOT_RECORDED}</td>' if must else f"<td{_right(numeric)}>–</td>"
-    if isinstance(value, datetime):
-        return f"<td>{time_markup(value, zone)}</td>"
-    if isinstance(value, bool):
-        return f"<td>{'yes' if value else 'no'}</td>"
-    if isinstance(value, int | float):
-        return f"<td{_right(numeric)}>{escape(number_text(value, column, units))}</td>"
-    short = ' class="short"' if column.key in ("area", "alert") else ""
-    kind = ' class="missing"' if value == NOT_RECORDED else short
-    return f"<td{kind}>{escape(value)}</td>"
+    return written
 
 
 def number_text(value: float, column: Column, units: CrewUnits) -> str:
@@ -111,11 +117,17 @@ def number_text(value: float, column: Column, units: CrewUnits) -> str:
 
 
 @lru_cache(maxsize=4096)
+def time_words(at: datetime, zone: ZoneInfo) -> str:
+    """An instant on the crew's wall."""
+    there = at.astimezone(zone)
+    return f"{write_date(there)} {write_time_of_day(there.timetz())}"
+
+
+@lru_cache(maxsize=4096)
 def time_markup(at: datetime, zone: ZoneInfo) -> str:
     """An instant on the crew's wall, with the instant itself for other programs."""
-    there = at.astimezone(zone)
     exact = at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    return f'<time datetime="{exact}">{write_date(there)} {write_time_of_day(there.timetz())}</time>'
+    return f'<time datetime="{exact}">{time_words(at, zone)}</time>'
 
 
 def picture(copy: SmallCopy | None, told: str, caption: str) -> str:

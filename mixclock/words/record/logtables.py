@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Any
 
@@ -222,10 +223,22 @@ def statement_page_table(record: Record) -> RecordTable:
     gone = record.standing.withdrawn
     kept = [entry for entry in record.standing.entries if entry.number in gone or not isinstance(entry.facts, Reading)]
     intro = "Readings stand above. A statement that was withdrawn stays here and counts nowhere else."
-    return _statements(record, kept, intro)
+    if not record.is_long:
+        return _statements(record, kept, intro)
+    at_once = " Where nothing stands under “written”, it was written down in the minute in which it happened."
+    return _statements(record, kept, intro + at_once, lambda entry: None if _was_at_once(entry) else entry.written)
 
 
-def _statements(record: Record, entries: Iterable[Entry], intro: str) -> RecordTable:
+def _was_at_once(entry: Entry) -> bool:
+    return entry.happened.replace(second=0, microsecond=0) == entry.written.replace(second=0, microsecond=0)
+
+
+def _statements(
+    record: Record,
+    entries: Iterable[Entry],
+    intro: str,
+    written: Callable[[Entry], datetime | None] = attrgetter("written"),
+) -> RecordTable:
     columns = [
         Column("entry", "no.", 0),
         Column("at", "happened"),
@@ -238,7 +251,7 @@ def _statements(record: Record, entries: Iterable[Entry], intro: str) -> RecordT
     ]
     withdrawn_by, units = _withdrawn_by(record), record.units
     rows = (
-        (entry.number, entry.happened, entry.written, entry.facts.kind, _what(entry, units), entry.by, entry.note,
+        (entry.number, entry.happened, written(entry), entry.facts.kind, _what(entry, units), entry.by, entry.note,
          _withdrawal(record, entry, withdrawn_by))
         for entry in entries
         if entry.facts.kind not in TOLD_BY_MACHINE

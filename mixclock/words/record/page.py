@@ -18,7 +18,7 @@ from mixclock.words.record.batchtables import batch_table, pouring_table, step_t
 from mixclock.words.record.claims import claim_table
 from mixclock.words.record.conditionschart import conditions_chart
 from mixclock.words.record.jobtables import job_table, product_table
-from mixclock.words.record.laneschart import day_chart, days_chart
+from mixclock.words.record.laneschart import day_chart, days_chart, together
 from mixclock.words.record.logtables import finding_table, measurement_table, note_table, photo_table
 from mixclock.words.record.source import Record
 from mixclock.words.record.table import RecordTable
@@ -83,7 +83,7 @@ def _body(record: Record, tables: dict[str, RecordTable]) -> Iterator[str]:
         if index == 6:
             yield _conditions(record)
             yield _lanes(record)
-        yield html.table_section(table, record.zone, record.units)
+        yield html.table_section(table, record.zone, record.units, exact=not record.is_long)
         if table.name == "photos":
             yield pictures(record)
 
@@ -110,10 +110,10 @@ def _areas_with_slab(record: Record) -> set[str]:
 
 def _lanes(record: Record) -> str:
     parts = [html.paragraph(_LEGEND, "soft")]
-    for laid in record.case.layers.values():
-        charts = [chart for chart in (day_chart(record, laid), days_chart(record, laid)) if chart]
+    for whose, laid in together(record):
+        charts = [chart for chart in (day_chart(record, laid, whose), days_chart(record, laid, whose)) if chart]
         if charts:
-            parts.append(f"<h3>{escape(laid.area)}, {escape(laid.coat)}</h3>")
+            parts.append(f"<h3>{escape(whose)}</h3>")
             parts += [html.figure(chart, "") for chart in charts]
     if len(parts) == 1:
         parts.append(html.paragraph("No batch was stated.", "empty"))

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
+from functools import partial
 
 from mixclock.decide.shapes import Window
 from mixclock.decide.windows import area_windows
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import SheetSpan
-from mixclock.job.progress import is_lost
+from mixclock.job.progress import Batch, is_lost
 from mixclock.job.smallmixes import is_repair, spot_areas
 from mixclock.job.steps import FOOT_TRAFFIC, FULL_CURE, VEHICLE_TRAFFIC
 from mixclock.units import CrewUnits, write_span
@@ -40,19 +41,23 @@ class Release(FrozenRecord):
 
 def releases(record: Record) -> Iterator[Release]:
     """Every use of every area, in the job file's order."""
-    windows = area_windows((window for window in record.windows if window.portion > 0), record.at)
-    for area in record.standing.site.areas:
-        here = [window for (name, _), found in windows.items() if name == area.name for window in found]
+    standing, here = record.standing, dict[tuple[str, str], list[Window]]()
+    for (name, _), found in area_windows(
+        (window for window in record.windows if window.portion > 0), record.at
+    ).items():
+        for window in found:
+            here.setdefault((name, window.name), []).append(window)
+    repairs = [batch for batch in standing.batches if batch.portions and not is_lost(batch)
+               and is_repair(standing, batch)]  # fmt: skip
+    for area in standing.site.areas:
         for use, _ in USES:
-            yield _release(record, area.name, use, [window for window in here if window.name == use])
-        yield from _of_repairs(record, area.name)
+            yield _release(record, area.name, use, here.get((area.name, use), []))
+        yield from _of_repairs(record, area.name, repairs)
 
 
-def _of_repairs(record: Record, area: str) -> Iterator[Release]:
+def _of_repairs(record: Record, area: str, repairs: Sequence[Batch]) -> Iterator[Release]:
     """Every use of the last repair of an area, which is a younger film than the floor around it."""
-    standing = record.standing
-    mended = [batch for batch in standing.batches if batch.portions and not is_lost(batch)
-              and is_repair(standing, batch) and area in spot_areas(standing, batch)]  # fmt: skip
+    mended = [batch for batch in repairs if area in spot_areas(record.standing, batch)]
     if not mended or area in record.case.open_findings:
         return
     windows = [window for window in record.windows if window.batch == mended[-1].id]
@@ -89,11 +94,11 @@ def release_table(record: Record) -> RecordTable:
         Column("sheet", "the sheet says"),
         Column("slab", "slab when last read"),
     ]
-    said = dict(USES)
+    said, sheet_of = dict(USES), _sheets_once(record) if record.is_long else partial(_sheet, record)
     rows = (
         (each.area, said[each.use], each.window.coat if each.window else None, each.cell,
          each.window.opens.likely if each.window and each.window.opens else None,
-         _sheet(record, each), _slab(record, each.area))
+         sheet_of(each), _slab(record, each.area))
         for each in releases(record) if each.cell is not None
     )  # fmt: skip
     return table(
@@ -105,6 +110,20 @@ def release_table(record: Record) -> RecordTable:
         intro="The owner gets the one date. A later reading of the slab, or a second temperature from the sheet, "
         "brings it nearer to the likely one.",
     )
+
+
+def _sheets_once(record: Record) -> Callable[[Release], str | None]:
+    """What the sheet says of a use; where it says the same of many areas, its words stand with the first of them."""
+    first: dict[str, str] = {}
+
+    def told(each: Release) -> str | None:
+        words = _sheet(record, each)
+        if words is None:
+            return None
+        area = first.setdefault(f"{each.use}: {words}", each.area)
+        return words if area == each.area else f"as for {area}"
+
+    return told
 
 
 def _release(record: Record, area: str, use: str, windows: list[Window]) -> Release:

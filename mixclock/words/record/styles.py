@@ -1,6 +1,12 @@
 """The look of the printed record: ink on paper, one weight of line for each meaning, nothing that needs colour."""
 
-STYLES = """
+_MOST_COLUMNS = 24
+_NUMBERS = ",".join(f".n{place} tr>:nth-child({place})" for place in range(1, _MOST_COLUMNS + 1))
+_IN_LINE = ",".join(f".s{place} td:nth-child({place})" for place in range(1, _MOST_COLUMNS + 1))
+
+STYLES = (
+    f"{_NUMBERS}{{text-align:right;font-variant-numeric:tabular-nums}}\n{_IN_LINE}{{white-space:nowrap}}\n"
+    """
 :root{--ink:#1c1b19;--soft:#5c5850;--line:#b9b3a6;--paper:#fffdf8;--wash:#f1ede2;--warn:#8a2b06}
 *{box-sizing:border-box}
 html{font:15px/1.45 "Segoe UI","Helvetica Neue",Arial,sans-serif;color:var(--ink);background:var(--wash)}
@@ -18,9 +24,6 @@ caption{text-align:left;caption-side:top;padding:.2rem 0;font-size:.85rem}
 th,td{text-align:left;vertical-align:top;padding:.2rem .35rem;border-bottom:1px solid var(--line)}
 td,th{overflow-wrap:break-word}
 th{border-bottom:1.5px solid var(--ink);font-weight:600;hyphens:auto}
-td.number,th.number{text-align:right}
-td.number{font-variant-numeric:tabular-nums}
-td time,td.short{white-space:nowrap}
 td.missing{font-style:italic;color:var(--warn)}
 #table-photos td:last-child{font-family:ui-monospace,monospace;font-size:.72rem;overflow-wrap:anywhere}
 #table-statements td:nth-child(5){overflow-wrap:anywhere}
@@ -67,3 +70,4 @@ section{overflow:visible}
 a{text-decoration:none}
 }
 """
+)

@@ -77,34 +77,39 @@ class GatheredSvg(Svg):
     """The same, with all shapes of one style in one path: a long job draws tens of thousands, and its page is mailed.
 
     Styles lie over each other in the order in which they first come, so those of one style must not cover others.
+    Places are whole units, which are less than a pixel; title and text alternative are found by their place.
     """
 
-    def __init__(self, name: str, width: float, height: float, title: str, told: str) -> None:
+    def __init__(self, width: float, height: float, title: str, told: str) -> None:
         """Start an empty picture."""
-        super().__init__(name, width, height, title, told)
+        super().__init__("", width, height, title, told)
         self._paths: dict[str, list[str]] = {}
+        self._words: dict[str, list[str]] = {}
 
     def line(self, a: Point, b: Point, kind: str) -> None:
         """A straight line in one of the page's styles."""
-        end = f"V{_n(b[1])}" if a[0] == b[0] else f"L{_n(b[0])} {_n(b[1])}"
-        self._draw(kind, f"M{_n(a[0])} {_n(a[1])}{end}")
+        end = f"V{b[1]:.0f}" if a[0] == b[0] else f"L{b[0]:.0f} {b[1]:.0f}"
+        self._draw(kind, f"M{a[0]:.0f} {a[1]:.0f}{end}")
 
     def box(self, x: float, y: float, width: float, height: float, kind: str) -> None:
         """A rectangle; one that would be too thin to see gets a hair's width."""
-        wide = _n(max(width, 0.6))
-        self._draw(kind, f"M{_n(x)} {_n(y)}h{wide}v{_n(height)}h-{wide}z")
+        wide = max(1, round(x + width) - round(x))
+        self._draw(kind, f"M{x:.0f} {y:.0f}h{wide}v{height:.0f}h-{wide}z")
 
     def mark(self, at: Point, kind: str = "mark") -> None:
         """A diamond at a place: something was stated."""
-        self._draw(kind, f"M{_n(at[0])} {_n(at[1] - 4.5)}l4 4.5-4 4.5-4-4.5z")
+        self._draw(kind, f"M{at[0]:.0f} {at[1] - 4:.0f}l4 4-4 4-4-4z")
+
+    def text(self, at: Point, words: str, kind: str = "") -> None:
+        """Words at a place."""
+        self._words.setdefault(kind, []).append(f'<tspan x="{at[0]:.0f}" y="{at[1]:.0f}">{escape(words)}</tspan>')
 
     def markup(self) -> str:
         """The picture as it stands in a page."""
         drawn = "".join(f'<path class="{kind}" d="{"".join(shapes)}"/>' for kind, shapes in self._paths.items())
-        self._parts, words = [drawn, *self._parts], self._parts
-        told = super().markup()
-        self._parts = words
-        return told
+        said = "".join(f'<text class="{kind}">{"".join(words)}</text>' for kind, words in self._words.items())
+        named = f"<title>{escape(self._title)}</title><desc>{escape(self._told)}</desc>"
+        return f'<svg role="img" viewBox="0 0 {_n(self._width)} {_n(self._height)}">{named}{drawn}{said}</svg>'
 
     def _draw(self, kind: str, shape: str) -> None:
         self._paths.setdefault(kind, []).append(shape)

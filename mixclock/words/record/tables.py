@@ -26,6 +26,7 @@ from mixclock.words.record.logtables import (
     statement_page_table,
     statement_table,
 )
+from mixclock.words.record.longsteps import step_page_table
 from mixclock.words.record.release import release_table
 from mixclock.words.record.roundtables import day_table, round_table
 from mixclock.words.record.source import Record
@@ -63,7 +64,8 @@ def record_tables(record: Record) -> tuple[RecordTable, ...]:
 
 def page_tables(record: Record) -> tuple[RecordTable, ...]:
     """The tables as they stand on the page, where nothing need stand twice."""
-    return tuple(statement_page_table(record) if build is statement_table else build(record) for build in _BUILDERS)
+    on_page = {statement_table: statement_page_table, step_table: step_page_table}
+    return tuple(on_page.get(build, build)(record) for build in _BUILDERS)
 
 
 def record_json(job: str, at: datetime, tables: Iterable[RecordTable]) -> dict[str, Any]:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Fact, Gap, Layer, Series, Value
@@ -88,7 +87,7 @@ def _extreme(
     start, until = laid.first, end or case.tack_free(laid)
     step = max(timedelta(minutes=10), (until - start) / 48)
     grid = sorted({*_grid(start, until, step), *[at for samples in series for at in samples.within(start, until)]})
-    vouched = [at for at in grid if all(_near(samples, at) for samples in series)]
+    vouched = [at for at in grid if all(samples.vouches_for(at) for samples in series)]
     missing = Gap(f"{what} on {laid.area}, {_span_text(case, start, until)}", _LOGGER, topic="readings")
     if not vouched:
         return missing
@@ -112,20 +111,11 @@ def is_covered(case: Case, laid: Layer, what: str) -> bool:
     start, until = laid.first, case.tack_free(laid)
     grid = _grid(start, until, max(timedelta(minutes=10), (until - start) / 48))
     series = case.samples(what, laid.area)
-    return sum(_near(series, at) for at in grid) >= COVERED_ENOUGH * len(grid)
+    return sum([series.vouches_for(at) for at in grid]) >= COVERED_ENOUGH * len(grid)
 
 
 def _grid(start: datetime, until: datetime, step: timedelta) -> list[datetime]:
     return [start + step * index for index in range(int((until - start) / step) + 1)]
-
-
-def _near(samples: Series, at: datetime) -> bool:
-    """Whether a reading vouches for an instant: one within two hours on each side, or one within half an hour."""
-    before, after = samples.around(at)
-    if before is not None and after is not None and after.at - before.at <= 2 * STALE_AFTER:
-        return True
-    nearest = min((abs(at - there.at) for there in (before, after) if there is not None), default=None)
-    return nearest is not None and nearest <= STALE_AFTER / 4
 
 
 def _open_part(case: Case, laid: Layer, what: str, vouched: list[datetime], start: datetime, until: datetime) -> Gap:
