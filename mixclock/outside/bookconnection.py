@@ -34,6 +34,13 @@ _ROOM_FOR_RESERVE = 8 * _RESERVE_BYTES
 _NO_ROOM_BYTES = 64 * 1024
 
 
+def _gone(book: Path) -> str | None:
+    """How it is that no file bears the book's name, None where one does."""
+    if not book.exists():
+        return "was gone"
+    return "was replaced by a folder" if book.is_dir() else None
+
+
 class BookConnection:
     """The file, with one connection for each thread that uses it (SQLite's belong to one thread)."""
 
@@ -75,8 +82,8 @@ class BookConnection:
         elif connection is not None and not connection.in_transaction and self._identity() != self._mine.identity:
             self._mine.connection = None
             self.generation += 1
-            if not self.path.exists():
-                self._mend("was deleted", connection)
+            if (how := _gone(self.path)) is not None:
+                self._mend("was deleted" if how == "was gone" else how, connection)
             connection = None
         if connection is None:
             connection = self._mine.connection = self._open_anyhow()
@@ -206,8 +213,9 @@ class BookConnection:
         """Open the file; one that is gone, empty or damaged although there was a book is made anew first."""
         from mixclock.outside.bookcopies import DAMAGE, Tail, can_be_mended, is_damage
 
-        if (not self.path.exists() or self.path.stat().st_size == 0) and can_be_mended(self.path):
-            self._mend("was gone" if not self.path.exists() else "was empty")
+        how = _gone(self.path) or ("was empty" if self.path.stat().st_size == 0 else None)
+        if how is not None and can_be_mended(self.path):
+            self._mend(how)
         try:
             connection = self._open()
             known = Tail(self.path).last_number()  # asked first: whoever writes adds to the tail last

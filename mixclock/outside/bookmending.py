@@ -78,7 +78,7 @@ def _held_still(book: Path, still_open: sqlite3.Connection | None) -> Iterator[s
     if still_open is not None:
         yield still_open
         return
-    if not book.exists() or book.stat().st_size == 0:
+    if not book.is_file() or book.stat().st_size == 0:
         yield None
         return
     connection = sqlite3.connect(book, timeout=5.0, isolation_level=None)
@@ -217,7 +217,7 @@ def _put(target: sqlite3.Connection, drawer: str, found: Sequence[Sequence[objec
 
 def _set_aside(book: Path, clock: Clock) -> Path | None:
     """Keep what is damaged under another name: somebody may get more out of it than we can."""
-    if not book.exists() or book.stat().st_size == 0:
+    if not book.exists() or (book.stat().st_size == 0 and not book.is_dir()):
         _remove(book)
         return None
     name = f"{book.name}.damaged-{clock.now():%Y%m%dT%H%M%SZ}"
@@ -225,6 +225,8 @@ def _set_aside(book: Path, clock: Clock) -> Path | None:
     while aside.exists():
         count += 1
         aside = book.with_name(f"{name}-{count}")
+    if book.is_dir():
+        return book.rename(aside)
     try:
         os.link(book, aside)  # so that there is a book under its name at every moment
     except OSError:

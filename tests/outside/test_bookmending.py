@@ -170,6 +170,26 @@ def test_a_book_that_is_deleted_under_its_reader_is_written_anew_at_once(tmp_pat
     assert len(told(path)) == 3
 
 
+@pytest.mark.parametrize("is_open", [True, False])
+def test_a_folder_in_the_place_of_the_book_is_set_aside_and_the_book_written_anew(
+    tmp_path: Path, is_open: bool
+) -> None:
+    path = tmp_path / "book.sqlite3"
+    before = written(path)
+    clock = FakeClock(MORNING)
+    with Book(path, clock) as book:
+        if is_open:
+            assert len(book.entries(JOB)) == len(before)
+        gone(path)
+        path.mkdir()
+        if is_open:
+            assert [repr(entry) for entry in book.entries(JOB)] == before
+            (line,) = book.mended
+            assert "was replaced by a folder" in line
+    assert told(path) == before
+    assert any(aside.is_dir() for aside in tmp_path.glob("book.sqlite3.damaged-*"))
+
+
 def test_who_has_the_old_file_open_writes_into_the_new_one(tmp_path: Path) -> None:
     path = tmp_path / "book.sqlite3"
     before = written(path)
