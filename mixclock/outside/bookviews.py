@@ -313,18 +313,6 @@ def office_questions() -> Mapping[str, OfficeQuestion]:
     }
 
 
-def duckdb_view(name: str, folder: str) -> str:
-    """What makes a view of exported files in DuckDB: a job's name stays text, whatever it looks like.
-
-    >>> duckdb_view("steps", "FOLDER") in office_page()
-    True
-    """
-    return (
-        f"CREATE VIEW {name} AS SELECT * FROM read_parquet('{folder}/{name}/*/*/*.parquet',\n"
-        "    hive_types = {'job': VARCHAR, 'month': VARCHAR});"
-    )
-
-
 def office_page() -> str:
     """The questions and the dictionary as one page of Markdown."""
     lines = [questions_page(), "## The views and their columns"]

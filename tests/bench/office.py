@@ -16,9 +16,10 @@ import duckdb
 
 from mixclock.outside.book import Book
 from mixclock.outside.bookparquet import export_parquet
-from mixclock.outside.bookviews import VIEWS, duckdb_view, office_questions
+from mixclock.outside.bookviews import VIEWS, office_questions
 from mixclock.outside.clock import SystemClock
 from tests.bench.longbook import make_long_book
+from tests.outside.duckviews import duckdb_view
 from tests.running import Runner
 
 CLOCK = SystemClock()

@@ -21,12 +21,12 @@ from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.plan.days.planner import Bench, make_plan
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.sheettiming import SheetTiming, blank_standing
-from mixclock.decide.plan.judge.chance import chance_of
 from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.outside.profilefiles import find
+from tests.decide.plan.chances import chance_of
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
 CLOSING = minutes(pour_out=15.0, back_roll=55.0, wet_edge=60.0, broadcast=75.0)

@@ -13,9 +13,10 @@ from mixclock.job.dayentries import Settled
 from mixclock.job.entry import Began, Combined, Did, Dumped, Found, JobMended, JobStarted, Saw
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookparquet import export_parquet
-from mixclock.outside.bookviews import VIEWS, dictionary_lines, duckdb_view, office_page, office_questions
+from mixclock.outside.bookviews import VIEWS, dictionary_lines, office_page, office_questions
 from mixclock.outside.clock import SystemClock
 from tests.bench.longbook import LATE_AT, make_long_book
+from tests.outside.duckviews import duckdb_view
 
 duckdb = pytest.importorskip("duckdb", reason="not installed: duckdb")
 pytest.importorskip("pyarrow", reason="not installed: pyarrow")
@@ -231,3 +232,7 @@ def test_a_book_of_an_earlier_shape_gets_the_new_columns(tmp_path: Path) -> None
         behind.execute("PRAGMA user_version = 5")
     with Book(path, SystemClock()) as book:
         assert book.connection.own().execute("SELECT job, zone FROM all_jobs").fetchall() == [("Shed", "UTC")]
+
+
+def test_the_page_of_the_office_makes_its_views_as_they_are_tried_here() -> None:
+    assert duckdb_view("steps", "FOLDER") in office_page()

@@ -13,11 +13,12 @@ from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.acid import dilution_of
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.takeoff import take_off
-from mixclock.decide.plan.judge.chance import Spreads, chance_of
+from mixclock.decide.plan.judge.chance import Spreads
 from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Person, Vessel
+from tests.decide.plan.chances import chance_of
 from tests.decide.plan.checker import violations
 from tests.decide.plan.etches import BASE_COAT, ETCH_COAT, PROFILES, SODA_COAT, etch_bench, etch_job, etched
 from tests.decide.plan.floors import BEGINS, minutes

@@ -12,13 +12,14 @@ from scipy import integrate, stats
 from mixclock.decide.plan.days.planner import Bench, make_plan
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.timing import Span
-from mixclock.decide.plan.judge.chance import Spreads, chance_of, simulate
+from mixclock.decide.plan.judge.chance import Spreads
 from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
 from mixclock.decide.plan.judge.replaylimits import Limit
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.chances import chance_of, simulate
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
 
 QUICK = Ways(Effort(300, 150))

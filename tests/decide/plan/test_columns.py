@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from scipy import stats
 
-from mixclock.decide.plan.judge.chance import chance_of
 from mixclock.decide.plan.judge.columns import ArrayColumns, PlainColumns, columns
+from tests.decide.plan.chances import chance_of
 from tests.decide.plan.test_chance import two_bays, two_coats
 from tests.lacking import without_numpy
 

@@ -6,11 +6,11 @@ from dataclasses import replace
 from datetime import time, timedelta
 
 from mixclock.decide.plan.days.planner import make_plan
-from mixclock.decide.plan.judge.chance import chance_of
 from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel, in_file_order
+from tests.decide.plan.chances import chance_of
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
 from tests.decide.plan.test_waits import doubted
 

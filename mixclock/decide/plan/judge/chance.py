@@ -49,31 +49,22 @@ class Spreads:
 USUAL = Spreads()
 
 
-def chance_of(plan: Plan, bench: Bench, days: int = DEFAULT_DAYS, seed: int = 1, spreads: Spreads = USUAL) -> Chance:
-    """The share of simulated days on which the whole plan holds, and what breaks it first, most often first."""
-    return simulate(replay_of(plan, bench), days, seed, spreads)
-
-
-def simulate(replay: Replay, days: int = DEFAULT_DAYS, seed: int = 1, spreads: Spreads = USUAL) -> Chance:
-    """Draw the days and count those on which every limit holds. The same seed draws the same days."""
-    return _counted(_lived(replay, days, seed, spreads), days, seed)[0]
-
-
 def chances_with(plan: Plan, bench: Bench, reserves: Sequence[float], seed: int = 1) -> tuple[Chance, list[Chance]]:
     """The chance of a plan, and what it would be if its windows left so much in reserve: each is longer by that on each
     day. A plan that really keeps it holds within some hundredths as often."""
     days = DEFAULT_DAYS
-    lived = _lived(replay_of(plan, bench), days, seed, USUAL)
-    chance, used, hours = _counted(lived, days, seed)
+    lived = lived_days(replay_of(plan, bench), days, seed, USUAL)
+    chance, used, hours = days_counted(lived, days, seed)
     share, held = lived.draws.make.share, [used < 1.0 / reserve for reserve in reserves]
     return chance, [
         replace(chance, breaks=(), holds=share(windows & hours), windows_hold=share(windows)) for windows in held
     ]
 
 
-def _lived(replay: Replay, days: int, seed: int, spreads: Spreads) -> _LivedDays:
+def lived_days(replay: Replay, days: int, seed: int, spreads: Spreads) -> LivedDays:
+    """The days as they are drawn. The same seed draws the same days."""
     make = columns(days, seed)
-    lived = _LivedDays(replay, [], [], [make.filled(0.0) for _ in range(replay.people)], _Draws(make, spreads))
+    lived = LivedDays(replay, [], [], [make.filled(0.0) for _ in range(replay.people)], _Draws(make, spreads))
     for task in replay.tasks:
         span = task.span_s * make.exp(spreads.step_sigma * make.normals())
         start = lived.begin(task, span)
@@ -106,7 +97,7 @@ class _Draws:
 
 
 @dataclass(frozen=True)
-class _LivedDays:
+class LivedDays:
     """The days as far as they are lived: when each task began and ended, and when each person is free."""
 
     replay: Replay
@@ -152,7 +143,7 @@ class _LivedDays:
         return span, (self.starts[limit.since] if limit.since_start else self.ends[limit.since]) + span
 
 
-def _counted(lived: _LivedDays, days: int, seed: int) -> tuple[Chance, Column, Column]:
+def days_counted(lived: LivedDays, days: int, seed: int) -> tuple[Chance, Column, Column]:
     """The chance; which share of its tightest window each day used up; on which days the hours held."""
     make = lived.draws.make
     first_at, first = make.filled(math.inf), make.filled(-1)
