@@ -108,7 +108,7 @@ def any_feasible(chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool]
     return SolverAnswer(None, True, not left)
 
 
-class _Solved(NamedTuple):
+class _SolverAnswer(NamedTuple):
     """What the library found for one division, how long it took in its own time, and whether it proved that there is
     nothing to be found."""
 
@@ -126,7 +126,7 @@ def _surely_over(net: Network) -> int:
 
 def _solved(
     cuts: Cuts, net: Network, finish_by: int, left_s: float, way: SolverWay, known: Solution | None = None
-) -> _Solved:
+) -> _SolverAnswer:
     """A solution that ends by then, where one is found in so many seconds."""
     library: Any = import_module(LIBRARY)
     model = _SolverText(net, finish_by)
@@ -138,12 +138,12 @@ def _solved(
     answer = solver.solve(written)
     took_s: float = answer.deterministic_time
     if answer.status not in (library.CpSolverStatus.OPTIMAL, library.CpSolverStatus.FEASIBLE):
-        return _Solved(None, took_s, answer.status == library.CpSolverStatus.INFEASIBLE)
+        return _SolverAnswer(None, took_s, answer.status == library.CpSolverStatus.INFEASIBLE)
     values = list(answer.solution)
     begins = values[: net.size]
     staff = tuple(next(person for person, literal in row.items() if values[literal]) for row in model.does)
     order = legal(net, sorted(range(net.size), key=lambda node: (begins[node], node)))
-    return _Solved(Solution(cuts, staff, order, timed(net, staff, order)), took_s)
+    return _SolverAnswer(Solution(cuts, staff, order, timed(net, staff, order)), took_s)
 
 
 class _SolverText:
