@@ -28,6 +28,7 @@ Residual = Callable[[list[float]], list[float]]
 
 REFERENCE_K = 298.15  # 25 °C, where rate constants are stated
 GRADING = 2.5
+MANY_MEMBERS = 16  # fewer are not worth the way into arrays and back
 LEAST_DECAY = 1e-300  # of a mass that loses nothing in a cell
 # Gauss–Legendre on [0, 1], four points: Abramowitz and Stegun, table 25.4
 _NODES = tuple(
@@ -125,6 +126,9 @@ class Surroundings(NamedTuple):
 
 def cut_cells(alpha: Sequence[Members], kappa: Members, m: Members, n: Members) -> Cells:
     """Cells between given conversions, α of shape (members, cuts); Δξ by a 4-point Gauss rule."""
+    np = numpy_at_hand() if len(alpha) >= MANY_MEMBERS else None
+    if np is not None:
+        return _cut_at_once(np, alpha, np.array(kappa), np.array(m), np.array(n))
     wides, xis = [], []
     (node_1, node_2, node_3, node_4), (outer, inner, _, _) = _NODES, _WEIGHTS
     for cuts, less, power, order in zip(alpha, kappa, m, n, strict=True):
@@ -142,6 +146,17 @@ def cut_cells(alpha: Sequence[Members], kappa: Members, m: Members, n: Members) 
         wides.append(wide)
         xis.append(xi)
     return Cells(alpha, wides, xis)
+
+
+def _cut_at_once(np: Any, alpha: Sequence[Members], kappa: Any, m: Any, n: Any) -> Cells:
+    """The same with numpy."""
+    cuts = np.array(alpha).T
+    low, d_alpha = cuts[:-1], np.diff(cuts, axis=0)
+    slow = sum(
+        weight / ((kappa + at**m) * (1.0 - at) ** n)
+        for weight, at in ((weight, low + d_alpha * node) for weight, node in zip(_WEIGHTS, _NODES, strict=True))
+    )
+    return Cells(alpha, d_alpha.T.tolist(), (d_alpha * slow).T.tolist())
 
 
 def graded(alpha_end: Members, count: int) -> list[list[float]]:
@@ -163,6 +178,9 @@ def adiabatic_time_s(
 
     start_c: one value, or one per member.
     """
+    np = numpy_at_hand() if len(rise_k) >= MANY_MEMBERS and isinstance(start_c, float | int) else None
+    if np is not None:
+        return _adiabatic_at_once(np, cells, np.array(log_k), np.array(energy_k), np.array(rise_k), start_c)
     exp, found = math.exp, []
     starts = [start_c] * len(rise_k) if isinstance(start_c, float | int) else start_c
     for alpha, d_xi, log, energy, rise, begun_c in zip(
@@ -174,6 +192,15 @@ def adiabatic_time_s(
         inside = [exp(energy / (start_k + half * (low + high)) + less) for low, high in pairwise(alpha)]
         rows = zip(d_xi, ends, inside, ends[1:], strict=False)
         found.append(sum([xi * (first + 4.0 * middle + last) for xi, first, middle, last in rows]) / 6.0)
+    return found
+
+
+def _adiabatic_at_once(np: Any, cells: Cells, log_k: Any, energy_k: Any, rise_k: Any, start_c: Any) -> list[float]:
+    """The same with numpy."""
+    alpha, less = np.array(cells.alpha).T, -energy_k / REFERENCE_K - log_k
+    ends = np.exp(energy_k / (start_c + ZERO_C_IN_K + rise_k * alpha) + less)
+    inside = np.exp(energy_k / (start_c + ZERO_C_IN_K + 0.5 * rise_k * (alpha[:-1] + alpha[1:])) + less)
+    found: list[float] = (np.sum(cells.columns[1] * (ends[:-1] + 4.0 * inside + ends[1:]), axis=0) / 6.0).tolist()
     return found
 
 
