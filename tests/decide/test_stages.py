@@ -7,6 +7,7 @@ import pytest
 from mixclock.decide.stages import stage_of
 from mixclock.decide.windows import seen_at
 from mixclock.job.entry import Combined, Did, Poured, ProfileUsed, Saw
+from mixclock.job.folding import Folding
 from tests.decide.worlds import BASE, Log, instant
 
 STANDS = BASE.replace(
@@ -69,3 +70,9 @@ def test_a_step_on_one_bay_says_nothing_of_the_same_coat_on_another(log: Log) ->
     assert ("back-roll" in first.done, "back-roll" in second.done) == (True, False)
     log.add(17, Did("back-roll", areas=("bay 2",)))
     assert "back-roll" in log.standing(18).batches[1].done
+
+
+def test_only_a_log_that_is_whole_and_asked_about_as_it_stands_is_followed_piece_by_piece(log: Log) -> None:
+    assert Folding("shed", log.entries).goes_on([])
+    assert not Folding("shed", log.entries, at=instant(5)).goes_on([])
+    assert not Folding("shed", log.entries, known=instant(5)).goes_on([])

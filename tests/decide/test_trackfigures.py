@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from mixclock.decide.tracks import Track
-from mixclock.job.entry import Combined, Did, JobStarted, MixingEnded, Poured, ProfileUsed, Reading, Saw
+from mixclock.job.entry import Combined, CupUsed, Did, JobStarted, MixingEnded, Poured, ProfileUsed, Reading, Saw
 from tests.decide.worlds import BASE, SITE, TOP, Log, instant, minutes_of
 
 STAND = '[windows.induction]\nafter = "mixed"\nopens = { "20 °C" = "10 min" }\ncloses = { "20 °C" = "30 min" }\n'
@@ -218,3 +218,22 @@ def test_a_recoat_is_shut_by_the_coat_that_follows_in_the_job_file() -> None:
     shuts = track(laid(sheet), "recoat").closing
     assert shuts is not None
     assert minutes_of(shuts.likely) == pytest.approx(5.0 + 60 * 60, abs=0.1)
+
+
+def test_a_part_that_is_poured_by_weight_takes_its_share_of_the_bucket() -> None:
+    """Two parts of 1.13 and one of 0.98 kg/L weigh 1.08 a litre: 2.16 kg are 2 of the 4 L, and half is still inside."""
+    log = laid(poured=None)
+    log.add(6, Poured(1, ("bay 1",), part_kg=2.16))
+    [batch] = log.standing().batches
+    assert batch.portions[0].volume_l == pytest.approx(2.0, abs=1e-6)
+    assert batch.emptied is None
+
+
+def test_a_cup_of_nothing_takes_back_what_the_cups_of_a_lot_had_shown() -> None:
+    for kept in (True, False):
+        log = laid(poured=None)
+        log.add(1, CupUsed("Shed base", "L-17", 1, 0.15, 20.0, 20.0, end_s=1500.0))
+        if not kept:
+            log.add(2, CupUsed("Shed base", "L-17", 1, 0.0, 20.0, 20.0))
+        log.add(3, Combined("Shed base", ("bay 2",), volume_l=4.0, coat="base", lot="L-17"))
+        assert [cup.mass_kg for cup in log.standing().batches[1].cups] == ([0.15] if kept else [])

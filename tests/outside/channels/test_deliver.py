@@ -15,6 +15,7 @@ from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.voice import VoiceChannel
 from tests.realparts.alsa import Loudspeaker
 from tests.realparts.bus import RecordingServer
+from tests.realparts.parts import missing
 
 Writer = Callable[..., Message]
 
@@ -139,6 +140,8 @@ def test_without_a_channel_of_its_rank_nothing_is_called_sent(message: Writer) -
 def test_the_desktop_has_the_alert_within_a_second_although_the_voice_talks_for_long(
     server: RecordingServer, speaker_at: Callable[[float], Loudspeaker], message: Writer
 ) -> None:
+    if absent := missing("espeak-ng"):
+        pytest.skip(absent)
     speaker_at(3.0)
     sound_queue = SoundQueue()
     channels: list[Channel] = [VoiceChannel(sound_queue), SoundChannel(sound_queue), DesktopChannel()]
