@@ -1,5 +1,6 @@
-"""How long plans take, and what memory: `python -m tests.bench.plan`. 40 areas within 2 s, 200 within 6 s, 10,000 days
-within 2 s, what does not fit within 10 s, all of it within 150 MB.
+"""How long plans take, and what memory: `python -m tests.bench.plan`; `--beside COMMIT` prints each row by an earlier
+commit too, in the same run. 40 areas within 2 s, 200 within 6 s, 10,000 days within 2 s, what does not fit within 10 s,
+all of it within 150 MB.
 
 First with clocks that stand still, then with those of the real sheets, where a window depends on its hour and on what
 the bucket holds: as from the terminal, without starting Python. The soonest plan is one search, the one that the
@@ -9,7 +10,9 @@ machine only the second says anything.
 
 from __future__ import annotations
 
+import os
 import resource
+import subprocess
 import sys
 import time
 from collections.abc import Callable
@@ -27,6 +30,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.outside.profilefiles import find
 from tests.decide.plan.chances import chance_of
+from tests.bench.trees import trees
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
 CLOSING = minutes(pour_out=15.0, back_roll=55.0, wet_edge=60.0, broadcast=75.0)
@@ -93,40 +97,89 @@ def chanced(plan: Plan, at: Bench) -> None:
     )
 
 
+def still(count: int) -> None:
+    """Clocks that stand still."""
+    at = bench(hall(count), CLOSING)
+    said = f"{count} areas, 2 people, clocks that stand still"
+    plan = timed(said, SOON[count], lambda ways: make_plan(at, ways))
+    if count == 40 and plan.feasible:
+        chanced(plan, at)
+
+
+def sheets(count: int) -> None:
+    """The soonest plan by the sheets."""
+    at = by_the_sheets(hall(count))
+    plan = timed(f"{count} areas, 2 people, by the sheets", SOON[count], lambda ways: make_plan(at, ways))
+    if count == 40 and plan.feasible:
+        chanced(plan, at)
+
+
+def by_default(said: str, limit_s: float, site: Site) -> None:
+    """The plan that the terminal gives, with its chance."""
+    at = by_the_sheets(site)
+    timed(f"{said}, by default", limit_s, lambda ways: foreman_plan(at, ways))
+
+
+def freed(said: str, limit_s: float, site: Site) -> None:
+    """A plan, and what would free it where it does not fit."""
+    at = by_the_sheets(site)
+    timed(said, limit_s, lambda ways: explain(at, make_plan(at, ways), ways))
+
+
+def five() -> None:
+    """Two coats on a small floor."""
+    at = by_the_sheets(hall(5, coats=(BASE, TOP)))
+    timed("5 areas, base and top coat, by default", 2.0, lambda ways: foreman_plan(at, ways))
+    timed("5 areas, base and top coat, by the sheets", None, lambda ways: make_plan(at, ways))
+    timed("the same, to hold on 80 % of days", None, lambda ways: foreman_plan(at, ways, wanted=on_days(0.8)))
+
+
+SOON = {40: 2.0, 200: 6.0}
+BOTH = (BASE, TOP)
+ROWS: tuple[Callable[[], None], ...] = (
+    lambda: still(40),
+    lambda: still(200),
+    lambda: sheets(40),
+    lambda: sheets(200),
+    lambda: by_default("40 areas", 2.0, hall(40)),
+    lambda: by_default("200 areas", 6.0, hall(200)),
+    lambda: by_default("8 uneven bays, three people", 2.0, uneven_bays()),
+    five,
+    lambda: freed("40 areas, base and top coat", 2.0, hall(40, coats=BOTH)),
+    lambda: freed("40 areas in three hours: what would free it", 10.0, hall(40, DAYS[:1], until_h=9)),
+    lambda: freed(
+        "200 areas, base and top coat, in six hours: what would free it",
+        10.0,
+        hall(200, DAYS[:1], coats=BOTH, until_h=12),
+    ),
+)
+
+
+def most_memory() -> None:
+    """What this process took at the most."""
+    most_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{'':52s} most memory {most_mb:.0f} MB (limit 150), the solver {solver_said()}", flush=True)
+
+
+def beside(commit: str) -> None:
+    """Each row in a process of its own, by an earlier commit and by this tree, one after the other."""
+    with trees(commit) as (ours, before):
+        for number in range(len(ROWS)):
+            for said, tree in ((commit, before), ("this tree", ours)):
+                if tree is not None:
+                    print(f"-- {said}, load {os.getloadavg()[0]:.1f}", flush=True)
+                    asked = [sys.executable, "-m", "tests.bench.plan", "--row", str(number)]
+                    subprocess.run(asked, env=tree.env(), cwd=tree.root, check=False)
+
+
 def main() -> None:
     """Print what each takes."""
-    for said, clocks in (
-        ("clocks that stand still", lambda site: bench(site, CLOSING)),
-        ("by the sheets", by_the_sheets),
-    ):
-        for count, limit_s in ((40, 2.0), (200, 6.0)):
-            at = clocks(hall(count))
-            plan = timed(f"{count} areas, 2 people, {said}", limit_s, lambda ways, at=at: make_plan(at, ways))  # type: ignore[misc]
-            if count == 40 and plan.feasible:
-                chanced(plan, at)
-    for count, limit_s in ((40, 2.0), (200, 6.0)):
-        at = by_the_sheets(hall(count))
-        timed(f"{count} areas, by default, with its chance", limit_s, lambda ways, at=at: foreman_plan(at, ways))  # type: ignore[misc]
-    uneven = by_the_sheets(uneven_bays())
-    timed("8 uneven bays, three people, by default", 2.0, lambda ways: foreman_plan(uneven, ways))
-    five = by_the_sheets(hall(5, coats=(BASE, TOP)))
-    timed("5 areas, base and top coat, by default", 2.0, lambda ways: foreman_plan(five, ways))
-    timed("5 areas, base and top coat, by the sheets", None, lambda ways: make_plan(five, ways))
-    timed("the same, to hold on 80 % of days", None, lambda ways: foreman_plan(five, ways, wanted=on_days(0.8)))
-    forty = by_the_sheets(hall(40, coats=(BASE, TOP)))
-    timed(
-        "40 areas, base and top coat, what would free it",
-        10.0,
-        lambda ways: explain(forty, make_plan(forty, ways), ways),
-    )
-    short = by_the_sheets(hall(40, DAYS[:1], until_h=9))
-    timed(
-        "40 areas in three hours: what would free it", 10.0, lambda ways: explain(short, make_plan(short, ways), ways)
-    )
-    most_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"most memory of all that, by the machine: {most_mb:.0f} MB (limit 150), the solver {solver_said()}", flush=True
-    )
+    if "--beside" in sys.argv:
+        beside(sys.argv[sys.argv.index("--beside") + 1])
+        return
+    for row in ROWS[int(sys.argv[-1]) :][:1] if "--row" in sys.argv else ROWS:
+        row()
+    most_memory()
 
 
 if __name__ == "__main__":

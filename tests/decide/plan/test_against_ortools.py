@@ -15,7 +15,8 @@ from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.search import solver
 from mixclock.decide.plan.search.schedule import Ways
 from tests.decide.plan.against_ortools import compare
-from tests.decide.plan.floors import bench, random_floor
+from tests.decide.plan.floors import bench, minutes, random_floor
+from tests.decide.plan.test_hands import ALONE, chain_of, row_for
 
 WITHIN = 0.01
 
@@ -53,3 +54,12 @@ def test_an_interrupt_while_the_solver_works_is_heard_and_the_best_plan_stands(m
         signal.signal(signal.SIGINT, before)
     assert heard
     assert plan.feasible
+
+
+def test_the_solver_proves_that_a_wet_edge_cannot_be_met_and_finds_how_it_can() -> None:
+    """By hand: after a pour 6 min of squeegee, the next bucket's 3 of mixing and 1 of pouring: 10 at the least."""
+    for wet_edge_min, met in ((10.0, True), (9.0, False)):
+        chain = chain_of(row_for([ALONE], 2), minutes(pour_out=12.0, back_roll=90.0, wet_edge=wet_edge_min))
+        answer = solver.any_feasible(chain, [(1, 2)], lambda: False)
+        assert (answer.found is not None) is met
+        assert answer.impossible is not met

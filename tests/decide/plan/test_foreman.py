@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import time, timedelta
 
+import pytest
+
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.judge.chance import chance_of, chances_with
 from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan
+from mixclock.decide.plan.search import schedule
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel, in_file_order
@@ -88,3 +92,36 @@ def test_a_tight_recoat_is_given_time_by_another_start_of_the_coat_below_and_not
     [said] = [line for line in plan.warnings if "then hold on" in line]
     assert said.startswith("base begins at ")
     assert any(line.startswith("start base at") for line in plan.warnings), "why it waits"
+
+
+def test_what_a_plan_promises_of_more_in_reserve_is_how_it_holds_where_its_windows_are_longer_by_that() -> None:
+    windows = {"pour_out": 20.0, "back_roll": 56.0, "wet_edge": 90.0}
+    at = bench(replace(floor(), crew=CREW[:1]), minutes(**windows))
+    longer = bench(at.site, minutes(**{name: span / 0.8 for name, span in windows.items()}))
+    plan = make_plan(at, QUICK)
+    chance, (as_it_is, with_more) = chances_with(plan, at, (1.0, 0.8))
+    really = chance_of(plan, longer)
+    assert chance == chance_of(plan, at)
+    assert as_it_is.windows_hold is not None
+    assert with_more.windows_hold is not None
+    assert really.windows_hold is not None
+    assert abs(as_it_is.windows_hold - (chance.windows_hold or 0.0)) < 0.002
+    assert with_more.windows_hold > as_it_is.windows_hold + 0.02, "else nothing is promised"
+    assert abs(with_more.windows_hold - really.windows_hold) < 0.01
+
+
+def test_a_coat_is_not_searched_again_for_another_end_of_the_day(monkeypatch: pytest.MonkeyPatch) -> None:
+    searched: list[int] = []
+    search = schedule._laid
+    monkeypatch.setattr(schedule, "_laid", lambda *asked: searched.append(1) or search(*asked))
+    at, ways = (
+        bench(floor(), minutes(pour_out=30.0, back_roll=120.0, wet_edge=120.0)),
+        Ways(Effort(400, 200), exact=False, rough=True),
+    )
+    plans = [
+        make_plan(replace(at, site=replace(at.site, hours=Hours(DAYS[:1], time(6), time(until_h)))), ways)
+        for until_h in (12, 18, 20)
+    ]
+    assert plans[0].feasible
+    assert plans[0].steps == plans[1].steps == plans[2].steps
+    assert len(searched) == 1

@@ -25,7 +25,7 @@ MOST_STEPS = 36
 MOST_STEPS_TIGHTENED = 320
 """Beyond the first it proves nothing; up to the second it still finds what our own search has missed."""
 
-DETERMINISTIC_S: Sequence[tuple[int, float]] = ((36, 0.16), (60, 0.45), (MOST_STEPS_TIGHTENED, 0.13))
+DETERMINISTIC_S: Sequence[tuple[int, float]] = ((36, 0.16), (60, 0.3), (MOST_STEPS_TIGHTENED, 0.12))
 """How long it looks, by the number of steps: longest where it finds most for its time."""
 
 LEAST_S = 0.05
