@@ -124,4 +124,4 @@ def test_a_coat_is_not_searched_again_for_another_end_of_the_day(monkeypatch: py
     ]
     assert plans[0].feasible
     assert plans[0].steps == plans[1].steps == plans[2].steps
-    assert len(searched) == 1
+    assert len(searched) <= 2, "once with one roller and once with two, for all three ends"

@@ -22,10 +22,10 @@ from mixclock.decide.plan.search.network import Network, timed
 
 LIBRARY = "ortools.sat.python.cp_model_helper"
 MOST_STEPS = 36
-MOST_STEPS_TIGHTENED = 320
+MOST_STEPS_PROVEN, MOST_STEPS_TIGHTENED = 33, 320
 """Beyond the first it proves nothing; up to the second it still finds what our own search has missed."""
 
-DETERMINISTIC_S: Sequence[tuple[int, float]] = ((36, 0.16), (60, 0.3), (MOST_STEPS_TIGHTENED, 0.12))
+DETERMINISTIC_S: Sequence[tuple[int, float]] = ((33, 0.16), (36, 0.2), (60, 0.3), (MOST_STEPS_TIGHTENED, 0.12))
 """How long it looks, by the number of steps: longest where it finds most for its time."""
 
 LEAST_S = 0.05
@@ -72,7 +72,7 @@ def tighten(
         if stop() or net.size > MOST_STEPS_TIGHTENED or left_s < LEAST_S:
             break
         hint = best if cuts == best.cuts else None
-        way = TIGHTENING_SMALL if net.size <= MOST_STEPS else TIGHTENING
+        way = TIGHTENING_SMALL if net.size <= MOST_STEPS_PROVEN else TIGHTENING
         answer = _solved(cuts, net, best.found.finish - (hint is None), left_s, way, known=hint)
         left_s, found = left_s - answer.took_s, answer.found
         if found is not None and found.found.cost < best.found.cost:
