@@ -29,8 +29,8 @@ from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.outside.profilefiles import find
-from tests.decide.plan.chances import chance_of
 from tests.bench.trees import trees
+from tests.decide.plan.chances import chance_of
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
 CLOSING = minutes(pour_out=15.0, back_roll=55.0, wet_edge=60.0, broadcast=75.0)

@@ -8,7 +8,7 @@ from datetime import time, timedelta
 import pytest
 
 from mixclock.decide.plan.days.planner import make_plan
-from mixclock.decide.plan.judge.chance import chance_of, chances_with
+from mixclock.decide.plan.judge.chance import chances_with
 from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan
 from mixclock.decide.plan.search import schedule
 from mixclock.decide.plan.search.climber import Effort
