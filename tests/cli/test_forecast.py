@@ -62,7 +62,7 @@ def test_no_service_is_asked_unless_a_person_says_so(studio: Run, service: Servi
     for words in (("reading", "--air", "12 °C", "--slab", "11 °C", "--rh", "60"), ("now",)):
         assert studio(*words).code in (0, 1), words  # 1: nothing is live
     assert studio("job", "start", str(home / "corner.toml")).code == 0
-    assert studio("plan").code == 0
+    assert studio("plan", "--job", "Pottery corner").code == 0
     assert service.asked == []
 
 
