@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
+from types import SimpleNamespace
 
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Facts, JobFinished
@@ -23,6 +24,7 @@ class MemoryBook:
         self.generation = 0
         self.unrecorded = None
         self.mended = ()
+        self.drawers = SimpleNamespace(damaged=frozenset())
 
     def append(
         self,

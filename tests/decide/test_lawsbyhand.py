@@ -170,6 +170,7 @@ def test_where_the_doubt_bends_between_two_degrees_a_clock_does_not_lie_beside_t
     table: Table, slabs_c: tuple[float, ...]
 ) -> None:
     by_hand = ByHand("full-cure", table)
+    assert slabs_c
     for slab_c in slabs_c:
         found = span_h("full-cure", f"opens = {written(table)}", slab_c, False)
         assert found == pytest.approx(by_hand.limit(slab_c, False), rel=1e-3), slab_c

@@ -54,19 +54,26 @@ def test_the_next_look_is_made_when_the_next_call_falls_due() -> None:
     assert day.ticker.next_call_s() == 60.0
 
 
-def test_a_job_that_one_bit_took_from_the_list_of_jobs_is_called_out_all_the_same(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("damage", "is_told"),
+    [("UPDATE joblines SET job = 'Boat shdd' WHERE job = ?", False), ("DELETE FROM joblines WHERE job = ?", True)],
+    ids=["its name is read in the log", "its line is gone"],
+)
+def test_a_job_that_the_list_of_jobs_lost_is_called_out_all_the_same(
+    tmp_path: Path, damage: str, is_told: bool
+) -> None:
     path = tmp_path / "book.sqlite3"
     day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(path, clock))
     day.say("reading", air_c=20.0, rh_pct=50.0, slab_c=20.0)
     day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
     day.look()
     with closing(sqlite3.connect(path)) as behind_its_back:
-        changed = behind_its_back.execute("UPDATE joblines SET job = 'Boat shdd' WHERE job = ?", (day.job,))
-        assert changed.rowcount == 1
+        assert behind_its_back.execute(damage, (day.job,)).rowcount == 1
         behind_its_back.commit()
     day.clock.advance(2)
     day.look()
-    assert any("does not name it any more" in fault for fault in day.faults)
+    assert any("does not name it any more" in fault for fault in day.faults) == is_told
+    assert [line.name for line in day.book.all_jobs()] == ([] if is_told else [day.job])
     day.until("7:40")
     assert day.desktop.of("b1.pour-out")
     day.book.close()
