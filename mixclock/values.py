@@ -1,16 +1,16 @@
-"""`dataclass`, `field` and `replace` as the standard library has them, for classes that cost nothing to define.
+"""`dataclass`, `field` and `replace` of the standard library, for classes that cost next to nothing to define.
 
 A command is typed with a bucket in the other hand. The library writes and compiles six methods for each frozen class,
 0.8 ms in a fresh Python, of which one command uses few and most of its hundred classes not at all. Here a class only
-notes its fields, 0.02 ms. Its `__init__` is compiled once it is used often; comparing, hashing and printing need none.
-What the library says of such a class (`dataclasses.fields`, `asdict`, `is_dataclass`) it says when somebody asks.
+notes its fields, which takes 0.02 ms. Its `__init__` is compiled once it is used often; comparing, hashing and printing
+need no compiling. `dataclasses.fields`, `asdict` and `is_dataclass` work on it as usual.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:  # to a type checker they are the library's
+if TYPE_CHECKING:  # a type checker sees the library's own
     from dataclasses import dataclass, field, replace
 
     __all__ = ["dataclass", "field", "replace"]
@@ -22,7 +22,7 @@ else:
     """How often a class is filled value by value before its `__init__` is worth compiling."""
 
     class _FieldShape:
-        """What is known of a field: its default or what makes one, and where it counts."""
+        """One field: its default, or what makes the default, and whether it is compared, hashed and printed."""
 
         __slots__ = ("compare", "default", "factory", "init", "repr")
 
@@ -43,11 +43,11 @@ else:
             self.factories = {name: each.factory for name, each in fields.items() if each.factory is not _MISSING}
 
     def field(*, default=_MISSING, default_factory=_MISSING, init=True, repr=True, compare=True):  # noqa: A002
-        """A field with more to say than its type; as the library's."""
+        """Describe a field beyond its type, as the library's `field` does."""
         return _FieldShape(default, default_factory, init, repr, compare)
 
     def dataclass(kind=None, /, *, frozen=False, eq=True):
-        """A class whose annotations are its fields; as the library's.
+        """Make the annotations of a class its fields, as the library's `dataclass` does.
 
         >>> @dataclass(frozen=True)
         ... class Drop:
@@ -59,7 +59,7 @@ else:
         return (lambda kind: _dressed(kind, frozen, eq)) if kind is None else _dressed(kind, frozen, eq)
 
     def replace(value, /, **changed):
-        """The same with some fields changed; as the library's."""
+        """The same value with some fields changed, as the library's `replace` gives it."""
         shape = getattr(type(value), "_shape", None)
         if shape is None:
             from dataclasses import replace as library_replace
@@ -117,7 +117,7 @@ else:
             nonlocal times
             times += 1
             given = _given(shape, values, named) if times <= _OFTEN else None
-            if given is None:  # often, or wrongly: the compiled one says what is wrong
+            if given is None:  # used often, or called wrongly: the compiled one is fast and names the mistake
                 if kind.__dict__["__init__"] is __init__:
                     kind.__init__ = _compiled(shape)
                 kind.__init__(self, *values, **named)
@@ -130,7 +130,7 @@ else:
         return __init__
 
     def _given(shape, values, named):
-        """The value of each field; None where something is missing or too much."""
+        """The value of each field; None where an argument is missing or one too many."""
         names = shape.names
         if (
             len(values) > len(names)
@@ -205,7 +205,7 @@ else:
         raise FrozenInstanceError(f"cannot {what} field {name!r}")
 
     class _AskedLater:
-        """What the library notes on a class, made when it is first asked for."""
+        """An attribute that the library sets on a class; here it is made when somebody first asks."""
 
         def __init__(self, shape, name):
             self.shape, self.name = shape, name

@@ -48,12 +48,12 @@ if TYPE_CHECKING:
 
 BOOK_NAME = "book.sqlite3"
 
-OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})  # tells by which text of it a job goes
+OF_THE_FILE = frozenset({JobStarted.kind, JobMended.kind, Withdrawn.kind})  # tell by which text a job goes
 
 
 @dataclass(frozen=True)
 class House:
-    """Everything that is joined. `bucket_model` is shared, so that its calibrations stay warm."""
+    """All the parts, joined. Everybody shares one `bucket_model`, so that it calibrates each product once."""
 
     home: Path
     book: Book
@@ -104,7 +104,7 @@ class House:
         known: datetime | None = None,
         skip: Iterable[str] = (),
     ) -> Standing:
-        """The job as it stands, or as it stood: what had happened `at` an instant, from what was `known` by another."""
+        """The job as it stands, or as it stood `at` an instant, by what the book held at the instant `known`."""
         return self._stood(self.job(job), self.entries(job, skip), at, known)
 
     def _stood(self, job: str, log: Sequence[Entry], at: datetime | None, known: datetime | None) -> Standing:
@@ -116,7 +116,7 @@ class House:
         return with_calls(self.book, fold(job, log, at=at, known=known))
 
     def tracks(self, standing: Standing, kept: KeptTracks | None = None) -> tuple[Track, ...]:
-        """The windows of every batch, before anybody asks what time it is; `kept` by one who follows the job."""
+        """The windows of every batch; they do not depend on the time. A follower passes those that it `kept`."""
         from mixclock.decide.tracks import tracks
 
         try:
@@ -206,9 +206,9 @@ class House:
         job: str | None = None,
         pictures: Sequence[Picture] = (),
     ) -> KeptStatement:
-        """Put a statement into the book. It is on the disk when this returns; refused, nothing was written.
+        """Put a statement into the book. It is on the disk when this returns. A refused one writes nothing.
 
-        Raises `CannotTellError`, one line, where it cannot be taken, and `BookError` where it cannot be written.
+        Raises `CannotTellError` where it cannot be taken and `BookError` where it cannot be written, one line each.
         """
         here = self._boot_time()
         name, now = job or self._job_meant(statement, here, Attribution(here.wall, at, by, note)), here.wall
@@ -261,7 +261,7 @@ class House:
         return self.which.stated(taken)
 
     def answer(self, stated: KeptStatement) -> Answer:
-        """What a statement is answered with: the line for the bucket and what comes next."""
+        """The answer to a statement: the line for the bucket, and what comes next."""
         from mixclock.decide.tracks import tracks
         from mixclock.words.answers import answer_to, batch_of
         from mixclock.words.objections import lies_under
@@ -285,7 +285,7 @@ class House:
         return answer
 
     def _moved(self, before: Standing, after: Standing, now: datetime) -> tuple[str, ...]:
-        """The deadlines that a reading moved, of what is still under way."""
+        """The deadlines that a reading moved, of work that is still under way."""
         from mixclock.decide.tracks import tracks
         from mixclock.words.moved import LIVE_FOR, moved_deadlines
 
@@ -306,12 +306,12 @@ class House:
             return (Draft(JobStarted(site.name, text, origin)),)
 
         (entry,) = self.book.append_within(site.name, build)
-        # the next words of another crew must not go to the new floor only because it is new
+        # another crew's next statement must not go to the new floor just because that one began last
         self.book.use(None if self.which.others_live(site.name) else site.name)
         return entry
 
     def mend(self, text: str, origin: str, by: str | None = None, note: str | None = None) -> KeptStatement:
-        """Let the job in use go by another text of its file from now on; the log keeps what it said before.
+        """Give the job in use another text of its job file. The log keeps the old text.
 
         Raises `ProfileFileError` with every line where the text contradicts what was stated already.
         """
@@ -348,7 +348,7 @@ class House:
         return self
 
     def __exit__(self, kind: object, error: object, _: object) -> None:
-        """Close it at the end; whoever was told something must know where nothing of it could be kept."""
+        """Close it at the end. Where the book could not be written, say that nothing was kept."""
         if (line := self.book.only_read) and not isinstance(error, BookError):
             print(line, file=sys.stderr, flush=True)
         self.close()
@@ -360,10 +360,10 @@ def open_house(
     unrecorded: UnrecordedEntries | None = None,
     job: str | None = None,
 ) -> House:
-    """Open the book in a home, by default that of `MIXCLOCK_HOME`, making it where there is none.
+    """Open the book in a home, or make one there. Without a home it is the one that `MIXCLOCK_HOME` names.
 
-    With `unrecorded` a book that cannot be written stops nothing: what is stated is kept there. `job` is meant wherever
-    none is named; refused where there is none of that name.
+    With `unrecorded` a book that cannot be written stops nothing: statements are kept there. `job` is the job that is
+    meant wherever none is named; an unknown name is refused.
     """
     if home is None:
         from mixclock.outside.home import home as usual_home
@@ -372,14 +372,14 @@ def open_house(
     clock = clock or SystemClock()
     house = House(home, Book(home / BOOK_NAME, clock, unrecorded), clock)
     house.which.choose(job)
-    for line in house.book.mended:  # whoever opens it first must know, whatever he came for
+    for line in house.book.mended:  # whoever opens the book first after a repair is told of it, whatever the command
         print(line, file=sys.stderr, flush=True)
     return house
 
 
 @contextmanager
 def house_if_any(job: str | None = None) -> Iterator[House | None]:
-    """The house where there is a book already, with the job that is meant; what only asks makes no book."""
+    """The house, if there is a book already, with the job that is meant. A question makes no book."""
     from mixclock.outside.home import home
 
     if not (home() / BOOK_NAME).exists():

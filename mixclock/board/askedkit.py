@@ -17,7 +17,7 @@ from mixclock.words.nextkit import kit_entry, kit_json, kit_said
 
 
 def told_kit(house: House, followed: FollowedJob | None, now: datetime) -> Mapping[str, Any]:
-    """The answer, with what the ear gets of it."""
+    """The answer, with the words for the ear."""
     answer, followed = _answer(house, followed, now)
     assert followed.standing is not None
     site = followed.standing.site
@@ -27,7 +27,7 @@ def told_kit(house: House, followed: FollowedJob | None, now: datetime) -> Mappi
 
 
 def ask_kit(house: House, followed: FollowedJob | None, now: datetime, by: str | None) -> Mapping[str, Any]:
-    """The answer, kept in the book with who asked."""
+    """The answer. The book keeps it, with the name of whoever asked."""
     told = told_kit(house, followed, now)
     answer, followed = _answer(house, followed, now)
     assert followed.standing is not None

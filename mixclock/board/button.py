@@ -1,7 +1,7 @@
 """The one button for a gloved hand, without a page: a pedal or a shutter key that types into the terminal.
 
-A press states the next step, as the page's large panel has it; held, it only speaks. Pure but for the house that it
-states to: whoever reads the keys says when a press or a hold was.
+A press states the step in the page's large panel. A hold only speaks. The caller reads the keys and says when a press
+or a hold began; apart from the house that takes the statements this is pure.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ class _LastStatement:
 
 
 class OneButton:
-    """States, says, takes back. Called from one thread only, the one that the house belongs to."""
+    """States, speaks, takes back. Only the house's own thread may call it."""
 
     def __init__(self, house: BoardHouse) -> None:
         self._house = house
@@ -51,7 +51,7 @@ class OneButton:
         self._holds = 0
 
     def press(self, at: datetime) -> str:
-        """State the next step as finished at an instant; what was stated, in words. Empty for a bounce."""
+        """State that the next step was finished at an instant. Gives the statement in words; empty for a bounce."""
         bounced = self._pressed is not None and at - self._pressed < BOUNCE
         if bounced:
             return ""
@@ -72,7 +72,7 @@ class OneButton:
         return " ".join((said, *answer.look_out[:1]))
 
     def hold(self, at: datetime) -> str:
-        """Held once: what is next. Again: what could be taken back. A third time: it is taken back."""
+        """Held once it says what is next; held again, what could be taken back. A third hold takes it back."""
         again = self._held is not None and at - self._held < HOLD_AGAIN
         self._holds = self._holds + 1 if again else 1
         self._held = at
@@ -91,14 +91,14 @@ class OneButton:
         return f"Taken back: {taken.words}"
 
     def ask(self, at: datetime) -> str:
-        """May the next kit be opened: said, and kept in the book, so that it is asked again by itself."""
+        """Say whether the next kit may be opened. The book keeps the question, so that it is asked again by itself."""
         try:
             return f"Next kit: {self._house.ask_next_kit(at, None)['spoken']}"
         except RefusedError as refused:
             return f"Not known: keep it shut. {refused}"
 
     def _kit(self, now: datetime) -> Json | None:
-        """The answer of the next kit beside what is due; what goes wrong with it is told, and costs nothing else."""
+        """The answer about the next kit. If it can't be worked out, it says so and the rest goes on."""
         try:
             return self._house.next_kit(now)
         except Exception as defect:
@@ -131,7 +131,7 @@ def agenda(view: Json) -> Iterator[dict[str, Any]]:
 
 
 def next_to_state(view: Json) -> Json | None:
-    """The first of the agenda that can be stated: a call that nothing ends means the next step of its own batch."""
+    """The first item that can be stated. For a call that no statement ends that is its batch's next step."""
     own = {card["id"]: card["next"] for card in view["batches"]}
     for item in agenda(view):
         if item.get("done"):
@@ -143,7 +143,7 @@ def next_to_state(view: Json) -> Json | None:
 
 
 def is_for_button(item: Json) -> bool:
-    """Never a mixing, a dump, or a pour past its time: those are for eyes and a finger."""
+    """Whether the button may state it. Mixing, dumping and a late pour need eyes and a finger."""
     verb = item["done"]["statement"]["verb"]
     return verb not in (TABLE["mix"]["verb"], TABLE["dump"]["verb"]) and item["stage"] != Stage.LOST
 
@@ -166,7 +166,7 @@ def what_is_next(view: Json, now: datetime, kit: Json | None = None) -> str:
 
 
 def _ways(running: Sequence[Json], lost: Sequence[Json], now: datetime, kit: str) -> Iterator[str]:
-    """The same in fewer and fewer words; the kit is told where there is room for it, as on the page."""
+    """The same in fewer and fewer words. The kit is told only where there is room, as on the page."""
     least = ((True, " left", 2), (True, "", 2), (False, "", 2), (False, "", 1), (False, "", 0))
     for told, (place, left, do) in ((True, least[0]), *((False, each) for each in least)):
         if told and not kit:

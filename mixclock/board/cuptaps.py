@@ -1,4 +1,4 @@
-"""What a phone says of a test cup: checked before anything believes it, kept, and answered as the command would."""
+"""Takes a phone's word on a test cup: checks it, keeps it, and answers as the command would."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ GONE = "that cup is not running any more: look at the laptop"
 
 
 def read_cup(body: Mapping[str, Any]) -> CupStatement:
-    """What was said of a cup, from what a phone sent; raises `RefusedError`."""
+    """Read a statement about a cup from what a phone sent. Raises `RefusedError`."""
     try:
         began = datetime.fromisoformat(str(body.get("began"))).astimezone(UTC)
     except (ValueError, OverflowError) as error:

@@ -62,30 +62,30 @@ class Desk:
         self.ledger = self._room.submit(Ledger, self.house).result()
 
     def house_of(self, phone: Phone) -> BoardHouse:
-        """The house as a phone has it in view: its own job while that is under way. From the house's thread."""
+        """The house with the phone's own job in view, while that is under way. Only for the house's thread."""
         return self.house.of_job(self.job_of(phone))
 
     def job_of(self, phone: Phone) -> str | None:
-        """The job that a phone belongs to; None, the one in use, for one that has none or whose own is over."""
+        """The phone's job. None stands for the job in use: the phone has no job, or its own is over."""
         return phone.job if phone.job is not None and phone.job in self._live_jobs else None
 
     def next_secret(self) -> str:
-        """What pairs the next phone."""
+        """The secret that pairs the next phone."""
         return self.phones.secret(self.clock.now())
 
     async def ask(self, what: Callable[[], T]) -> T:
-        """Run something on the house's thread."""
+        """Run a function on the house's thread."""
         return await asyncio.get_running_loop().run_in_executor(self._room, what)
 
     async def state(self, tap: Tap, by: str | None, device: str) -> tuple[TapAnswer, bool]:
-        """State a tap of a device durably, then let everybody see it."""
+        """Write a device's tap into the book, then show it to everybody."""
         now = self.clock.now()
         stated = await self.ask(lambda: self.ledger.state(tap, by, now, device))
         self.changed()
         return stated
 
     async def withdraw(self, entry: int, phone: Phone, job: str | None) -> TapAnswer:
-        """Take a statement back: of the job that the page showed, else of the phone's."""
+        """Take back a statement of the job that the page showed, else of the phone's job."""
         now, meant = self.clock.now(), job if job is not None else self.job_of(phone)
         answer = await self.ask(lambda: self.house.of_job(meant).withdraw(entry, now, phone.holder))
         self.ledger.forget_doubles_of(entry)
@@ -97,11 +97,11 @@ class Desk:
         self._change.set()
 
     def defect(self, line: str) -> None:
-        """Something of ours broke while a phone was answered: it is shown, and stops nothing."""
+        """Show that a part of mixclock broke while it answered a phone. It stops nothing."""
         self._failure = line[:300]
 
     def sensor_said(self, sensor: str, trouble: str | None) -> None:
-        """What is wrong with a sensor, shown until it says something that can be believed."""
+        """Show what is wrong with a sensor until it sends something believable."""
         others = {name: line for name, line in self._sensors.items() if name != sensor}
         self._sensors = {**others, sensor: trouble} if trouble else others
 
@@ -121,7 +121,7 @@ class Desk:
         return age_s is not None and age_s < _QUIET_DAEMON.total_seconds()
 
     def beat(self) -> str:
-        """What every beat tells: this machine's time, the daemon's age, what went wrong."""
+        """What every beat tells: this machine's time, how long ago the daemon ticked, what went wrong."""
         standing = self.wishes.troubles() if self.wishes.troubles is not None else ()
         said = [*standing, *self._sensors.values(), *([self._failure] if self._failure else [])]
         trouble = " · ".join(said) or None
@@ -129,7 +129,7 @@ class Desk:
         return json.dumps(told)
 
     async def current_view(self, job: str | None = None) -> Mapping[str, Any]:
-        """The newest view of a job, reckoned now if nobody was looking at it until now."""
+        """The newest view of a job. It is reckoned now if no page showed the job before."""
         if job not in self.hub.jobs or not self.hub.view(job):
             await self._reckon_job(job, True)
         return self.hub.view(job)
@@ -137,7 +137,7 @@ class Desk:
     async def keep_up(self) -> None:
         """Reckon when something was written or a second passed, until cancelled.
 
-        What was stated is shown first; whether the next kit may be opened is a longer question, and comes after it.
+        New statements are shown first. Whether the next kit may be opened takes longer, so it comes after them.
         """
         version, reckoned_s, loop = None, 0.0, asyncio.get_running_loop()
         while True:
@@ -157,7 +157,7 @@ class Desk:
 
     @property
     def _runs(self) -> bool:
-        """Whether a page shows what changes with the second: a batch, a call, or that something went wrong."""
+        """Whether a page shows something that changes by the second: a batch, a call, or a trouble."""
         views = [self.hub.view(job) for job in self.hub.jobs]
         told = ("batches", "alerts", "deadlines")
         return self._failure is not None or any(not view or any(view.get(name) for name in told) for view in views)
@@ -186,7 +186,7 @@ class Desk:
         return True
 
     async def _reckon(self, changed: bool) -> float:
-        """Every job that somebody looks at; how long it took."""
+        """Reckon every job that a page shows. Gives how long it took."""
         loop = asyncio.get_running_loop()
         began_s = loop.time()
         self._live_jobs = await self.ask(self.house.jobs)
@@ -219,7 +219,7 @@ class Desk:
         return build_view(told, now)
 
     def _next_kit(self, now: datetime, house: BoardHouse) -> Mapping[str, Any] | None:
-        """The answer for the next kit; what cannot be worked out here takes nothing else from the page."""
+        """The answer for the next kit. If it can't be worked out, the rest of the page is shown all the same."""
         try:
             return house.next_kit(now)
         except Exception as defect:

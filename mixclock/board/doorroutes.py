@@ -1,4 +1,4 @@
-"""What answers at the doors beside the page."""
+"""The routes of the doors beside the page."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ _BEARER = "bearer "
 
 
 class DoorRoutes:
-    """Calendar and sensors come with the secret, the picture from a phone that is paired."""
+    """Calendars and sensors bring the secret; a picture comes from a paired phone."""
 
     def __init__(self, desk: Desk, address_at: Callable[[str], str]) -> None:
-        """`address_at` gives the board's address for others, by the host at which a page was opened."""
+        """`address_at` gives the board's address for others, from the host under which a page was opened."""
         self._desk, self._address_at = desk, address_at
 
     def open_routes(self) -> list[Route]:
-        """What needs no cookie."""
+        """The routes that need no cookie."""
         return [
             Route("/floor/{key}.ics", self._calendar),
             Route("/readings", self._reading, methods=["POST"]),
@@ -74,7 +74,7 @@ class DoorRoutes:
         return JSONResponse({"entry": answer.entry, "said": answer.said})
 
     async def addresses(self, request: Request, _: Phone) -> Response:
-        """Where a calendar and a sensor go, for a page that is paired."""
+        """The addresses for a calendar and a sensor, shown on a paired page."""
         from mixclock.words.calendar import MAY_STAY_SILENT
 
         at = self._address_at(request.headers["host"])
@@ -90,7 +90,7 @@ class DoorRoutes:
         )
 
     def _tell(self, answer: Mapping[str, Any]) -> None:
-        """A reading that was held back is shown where the crew looks."""
+        """Show the crew a reading that was held back."""
         held, sensor = answer["held_back"], answer["sensor"]
         self._desk.sensor_said(sensor, f"sensor {sensor}: {held}, held back; look at it" if held else None)
         if answer["entry"] is not None:

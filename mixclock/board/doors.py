@@ -1,7 +1,7 @@
 """Doors beside the page: dates to subscribe to, readings that sensors send, and pictures that a phone takes.
 
-A calendar and a sensor can't be paired as a page is. They bring a secret of their own, which whoever is paired can see
-under More; it is made anew whenever a phone is dropped, since that phone may have seen it.
+A calendar or a sensor can't be paired as a page is. It brings a secret of its own, which every paired page shows under
+More. Dropping a phone makes the secret anew, since that phone may have seen it.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _HASH = re.compile(r"[0-9a-f]{64}")
 
 
 def read_photo(told: Mapping[str, Any]) -> Photo:
-    """The picture that a phone sends. Raises `RefusedError` where it is none."""
+    """Read the picture that a phone sent. Raises `RefusedError` where it is none."""
     sha256, area, batch = str(told.get("sha256", "")).lower(), told.get("area"), told.get("batch")
     if not _HASH.fullmatch(sha256):
         raise RefusedError("the picture's hash is missing: take it again")
@@ -49,17 +49,17 @@ class DoorKey:
     """The secret in the calendar's address and in a sensor's header."""
 
     def __init__(self, house: BoardHouse) -> None:
-        """Take the one that is kept, or make the first."""
+        """Take the secret that is kept, or make the first."""
         self._house = house
         stored = house.setting(_SETTING)
         self.value = str(json.loads(stored)) if stored else self.renew()
 
     def renew(self) -> str:
-        """Make another one; the old one opens nothing any more."""
+        """Make a new secret. The old one opens nothing any more."""
         self.value = secrets.token_urlsafe(24)
         self._house.put_setting(_SETTING, json.dumps(self.value))
         return self.value
 
     def fits(self, said: str) -> bool:
-        """Whether somebody has brought the secret."""
+        """Whether somebody brought the right secret."""
         return hmac.compare_digest(said.encode(), self.value.encode())

@@ -1,4 +1,4 @@
-"""What a finger steps through on the page, and what was read, in the crew's units: the page itself converts nothing."""
+"""The page's steppers and readings in the crew's units. The page itself converts nothing."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def reading_gauges(told: Json, units: CrewUnits) -> list[dict[str, Any]]:
 
 
 def cup_gauge(last_c: float | None, units: CrewUnits) -> dict[str, Any]:
-    """A stepper for the warmth of a test cup, in whole degrees: it moves fast, and is read from a stick."""
+    """A stepper for the warmth of a test cup, in whole degrees: it warms fast, and a stick reads no finer."""
     gauge = {**_gauge("temp_c", units, last_c, CUP_BEGINS_C), "step": 1.0, "digits": 0}
     return {**gauge, "start": round(gauge["start"])}
 
@@ -39,7 +39,7 @@ def _gauge(key: str, units: CrewUnits, read: float | None, usual: float) -> dict
 
 
 def amount_gauge(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
-    """A stepper for how much of a coat is mixed, beginning at a kit of it, to the next half of the crew's measure."""
+    """A stepper for how much of a coat is mixed. It begins at one kit and moves by half a unit of the crew's."""
     by_weight = choice.mass_kg is not None and not choice.volume_l
     key = "mass_kg" if by_weight else "volume_l"
     scale = _scale(key, units)

@@ -1,8 +1,8 @@
-"""The guard before the board: who may ask at all, and what every answer forbids the browser.
+"""Guards the board: decides who may ask at all, and what each answer forbids the browser.
 
-A web page that somebody has open elsewhere can make a browser send requests here, and can make a name of its own point
-to this machine. Both are told apart by what a browser says about itself: the Host must be an address on which this very
-connection came in, never a name, and a request that changes something must come from a page of this board.
+A foreign web page in somebody's browser can send requests here, and can make a name of its own point to this machine.
+The browser's own headers give both away. The Host must be the address on which this very connection came in, never a
+name. A request that changes something must come from a page of this board.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ class Guard:
 
 
 def refusal_of(scope: Scope) -> tuple[int, str] | None:
-    """Why a request is refused before it is read, as a status and a line, or None."""
+    """Why to refuse a request before reading it, as a status and a line; None to let it in."""
     headers = scope["headers"]
     host = _only(headers, b"host")
     if host is None or not host_is_ours(host, scope.get("server")):
@@ -96,7 +96,7 @@ def host_is_ours(host: str, server: tuple[str, int | None] | None) -> bool:
 
 
 def _is_plain_visit(scope: Scope) -> bool:
-    """Somebody opens the page from a link or a scanned code: nothing but the empty page is given."""
+    """Whether somebody opens the page from a link or a scanned code. That gives only the empty page."""
     is_page = scope["method"] == "GET" and scope["path"] == "/"
     return is_page and _only(scope["headers"], b"sec-fetch-dest") == "document"
 
@@ -116,7 +116,7 @@ def _refusal_of_post(scope: Scope, origin: str | None) -> tuple[int, str] | None
 
 
 async def _read_away(receive: Receive) -> None:
-    """Take in what came with a refused request: closing on unread bytes would tear the answer from its reader."""
+    """Read the rest of a refused request. Closing on unread bytes would cut the reader off before our answer."""
     with contextlib.suppress(TimeoutError):
         async with asyncio.timeout(READ_AWAY_S):
             while (message := await receive())["type"] == "http.request" and message.get("more_body"):
@@ -160,6 +160,6 @@ async def _answer(send: Send, status: int, line: str) -> None:
 
 
 def _only(headers: Iterable[tuple[bytes, bytes]], name: bytes) -> str | None:
-    """The one value of a header; two of them are as good as none."""
+    """The one value of a header; None where it is missing or stands twice."""
     values = [value for each, value in headers if each == name]
     return values[0].decode("latin-1") if len(values) == 1 else None

@@ -1,4 +1,4 @@
-"""What the board needs to know and to be able to say. `joining` fits the real house to it; the tests fit a fake."""
+"""What the board asks of the house, and states to it. `joining` fits the real house to it; the tests fit a fake."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True)
 class TapAnswer:
-    """A statement that is durably in the book: which entry it became, how it reads, and what is to be minded."""
+    """A statement that is safely in the book: its entry, its words, and the cautions that go with it."""
 
     entry: int
     said: str
@@ -29,7 +29,7 @@ class TapAnswer:
 
 @dataclass(frozen=True)
 class CoatChoice:
-    """What can be mixed on this job: enough to offer it as a target on a phone."""
+    """A coat that can be mixed on this job, with all that a phone needs to offer it."""
 
     name: str
     product: str
@@ -80,7 +80,7 @@ class RecentStatement:
 
 @dataclass(frozen=True)
 class RunningCup:
-    """A test cup that somebody stays with: by when it began it is named, whatever is dropped meanwhile."""
+    """A running test cup. Its begin is its name, which stays the same when another cup is dropped."""
 
     began: datetime
     product: str
@@ -99,7 +99,7 @@ class CupStatement:
 
 @dataclass(frozen=True)
 class Photo:
-    """A picture from a phone: a small copy, and the hash of the one that stays there."""
+    """A picture from a phone: a small copy, and the hash of the original, which stays on the phone."""
 
     name: str
     sha256: str
@@ -109,7 +109,7 @@ class Photo:
 
 
 class DoorHouse(Protocol):
-    """What the doors beside the page ask of the house; from the house's own thread only."""
+    """What the doors beside the page ask of the house. Only the house's own thread may call it."""
 
     def calendar(self, now: datetime) -> bytes | None:
         """The dates of the job in use (RFC 5545); None where there is no job."""
@@ -122,7 +122,7 @@ class DoorHouse(Protocol):
 
 
 class BoardHouse(Protocol):
-    """The job as the board sees it. It is only ever called from one thread, the same one."""
+    """The job as the board sees it. Only one thread, always the same, may call it."""
 
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
         """What `now --json` answers."""
@@ -134,14 +134,14 @@ class BoardHouse(Protocol):
         """The jobs that are under way."""
 
     def of_job(self, name: str | None) -> BoardHouse:
-        """The same house with one job in view, whichever is in use; itself for None. `RefusedError` for one that is
-        not under way."""
+        """The same house with this job in view instead of the one in use; itself for None. Raises `RefusedError`
+        for a job that is not under way."""
 
     def floor(self) -> Floor:
         """Areas, crew and coats of the job in use."""
 
     def office(self, now: datetime, trouble: str) -> str:
-        """A page of all jobs under way, with what the laptop has to say of itself."""
+        """A page of all jobs under way, with any trouble of the laptop's own."""
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:
         """The next batches by the plan, soonest first; empty without a plan."""
@@ -153,7 +153,7 @@ class BoardHouse(Protocol):
         """The questions of `ready`, `evening` and `morning`, each with its answers as statements."""
 
     def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
-        """The same, kept in the book, so that it is asked again by itself until part B goes in."""
+        """The same. The book keeps the question, so that it is asked again by itself until part B goes in."""
 
     def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements of the crew, newest first."""
@@ -162,7 +162,7 @@ class BoardHouse(Protocol):
         """Put a statement durably into the book, or raise `RefusedError` and change nothing."""
 
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
-        """The entry that happened at exactly this instant by this person, if there is one."""
+        """This person's entry of exactly this instant, if there is one."""
 
     def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:
         """Withdraw an entry, or raise `RefusedError`."""
@@ -181,7 +181,7 @@ class BoardHouse(Protocol):
 
     @property
     def doors(self) -> DoorHouse | None:
-        """What answers beside the page; None where nothing does."""
+        """The doors beside the page; None where there are none."""
 
     def close(self) -> None:
         """Nobody asks any more."""

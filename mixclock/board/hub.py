@@ -1,4 +1,4 @@
-"""What every phone is sent: the newest view whenever it changed, and a beat every second.
+"""Sends every phone the newest view whenever it changed, and a beat every second.
 
 A slow phone never holds up another: each stream keeps only the newest view that it has not sent yet.
 """
@@ -24,7 +24,7 @@ class Stream:
         self._ended: str | None = None
 
     def offer(self, event: str, data: str) -> None:
-        """Put an event in line; a newer one of the same name takes the older one's place."""
+        """Put an event in line. It takes the place of an older one of the same name."""
         self._waiting[event] = data
         self._news.set()
 
@@ -52,7 +52,7 @@ class Hub:
     def __init__(self) -> None:
         self._streams: list[Stream] = []
         self._views: dict[str | None, Mapping[str, Any]] = {}
-        self.seals: dict[str | None, int] = {}  # count the views: a poll that names the newest one gets none
+        self.seals: dict[str | None, int] = {}  # the number of the view: a poll that names the newest one gets no view
         self._sealed = 0
         self.closing = False
 
@@ -67,8 +67,8 @@ class Hub:
         return tuple(dict.fromkeys(stream.job for stream in self._streams))
 
     def shows(self, job: str) -> bool:
-        """Whether any page shows that job; a page of the one in use tells by its view which that is."""
-        in_use = self.view(None).get("job", job)  # before its first view a page may yet show it
+        """Whether any page shows that job. The view of a page that follows the job in use names the job."""
+        in_use = self.view(None).get("job", job)  # a page without its first view may show it yet
         return any(stream.job == job or (stream.job is None and in_use == job) for stream in tuple(self._streams))
 
     def view(self, job: str | None = None) -> Mapping[str, Any]:
@@ -80,7 +80,7 @@ class Hub:
         return self.seals.get(job, 0)
 
     def open(self, phone: str, page: str = "", job: str | None = None) -> Stream:
-        """A new stream; a phone's oldest one is asked to poll where it has too many tabs for its browser."""
+        """Open a stream. Where a phone has too many tabs for its browser, its oldest one is asked to poll."""
         stream = Stream(phone, page, job)
         if self.closing:
             stream.end("bye")
@@ -95,12 +95,12 @@ class Hub:
         return stream
 
     def leave(self, stream: Stream) -> None:
-        """A stream is gone."""
+        """Forget a stream that is gone."""
         if stream in self._streams:
             self._streams.remove(stream)
 
     def show(self, view: Mapping[str, Any], job: str | None = None) -> bool:
-        """Send a job's view to everybody who looks at it, if it is not what they have; whether it was news."""
+        """Send a job's view to every page that shows the job, if it differs from the last. Tells whether it did."""
         if view == self.view(job):
             return False
         self._sealed += 1
@@ -123,7 +123,7 @@ class Hub:
             self._streams.remove(stream)
 
     def close(self) -> None:
-        """End all streams: a server with an open one never stops."""
+        """End all streams, because a server with an open stream never stops."""
         self.closing = True
         for stream in self._streams:
             stream.end("bye")

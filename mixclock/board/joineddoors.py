@@ -49,7 +49,7 @@ class JoinedDoors:
         return {"sensor": reading.sensor, "entry": taken.entry, "held_back": taken.held_back}
 
     def take_photo(self, photo: Photo, at: datetime, by: str | None) -> TapAnswer:
-        """State the picture, and keep its small copy with it."""
+        """Enter the picture in the log, and keep its small copy with it."""
         media = media_of(photo.small) or ""
         statement = PhotoStatement(photo.name, sha256=photo.sha256, area=photo.area, batch=photo.batch)
         picture = Picture(photo.sha256, media, photo.small, sha256(photo.small).hexdigest())

@@ -1,4 +1,4 @@
-"""Fits the real house to what the board asks: one job's log, read again only when somebody has written."""
+"""Fits the real house to what the board asks. It reads a job's log again only when somebody has written."""
 
 from __future__ import annotations
 
@@ -63,10 +63,10 @@ _RECENT_AT_MOST = 12
 
 
 class JoinedHouse:
-    """The house as the board sees it. Called from one thread only; it closes the house that it was given."""
+    """The house as the board sees it. Only one thread may call it; it closes the house that it was given."""
 
     def __init__(self, house: House, job: str | None = None) -> None:
-        """`job` is the one that is in view, whichever is in use."""
+        """`job` is the job in view, whichever is in use."""
         self._house, self._job = house, job
         self.doors = JoinedDoors(house, job)
         self._keepsakes = BoardKeepsakes(house.book.drawers, house.clock)
@@ -97,7 +97,7 @@ class JoinedHouse:
         return hash(self._house.book.data_version())
 
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
-        """What `now --json` answers, with what only a board needs: who is on a step, and by when to begin."""
+        """What `now --json` answers, and two facts that only a board needs: who is on a step, by when to begin it."""
         standing = self._read()
         if standing is None:
             return {"at": json_text(now), "job": None, "conditions": {}, "batches": [], "areas": [], "alerts": []}
@@ -136,7 +136,7 @@ class JoinedHouse:
         return office_page(self._foreman.looks(now), now, trouble)
 
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
-        """What the last plan has next, else the next areas of the coat that is under way, each with its own amount."""
+        """The plan's next batches. Without a plan, the next areas of the coat under way, each with its own amount."""
         standing = self._read()
         if standing is None or standing.finished is not None or self._followed is None:
             return ()
@@ -192,7 +192,7 @@ class JoinedHouse:
         return self._state(WithdrawStatement(entry), None, by)
 
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
-        """The statement of exactly this instant, which a lost answer was about."""
+        """This person's statement of exactly this instant: its answer may have been lost."""
         standing = self._read()
         said = [] if standing is None else standing.entries
         found = [each for each in said if each.happened == at and each.by == by and is_said(each)]
@@ -230,7 +230,7 @@ class JoinedHouse:
         return self._with_cautions(self._answer(stated.entry, stated.standing), stated)
 
     def _with_cautions(self, answer: TapAnswer, stated: KeptStatement) -> TapAnswer:
-        """What the command line would have said as well; a defect in it takes nothing from what is in the book."""
+        """Add what the command line would say too. A defect in that changes nothing that is in the book."""
         try:
             told = self._house.answer(stated)
         except Exception as defect:
@@ -253,7 +253,7 @@ class JoinedHouse:
         return TapAnswer(entry.number, said, batch)
 
     def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:
-        """Of the alerts on a phone's glass those that were raised; the others sound as soon as they are."""
+        """Those alerts on a phone's glass that were raised. The others will sound as soon as they are raised."""
         standing = self._read()
         raised = standing.alerts_raised if standing else ()
         known = tuple(alert for alert in alerts if alert in raised)
@@ -269,14 +269,14 @@ class JoinedHouse:
         return None
 
     def _read(self) -> Standing | None:
-        """The job as it stands; windows are reckoned again only where a statement came."""
+        """The job as it stands. Windows are reckoned again only after a statement."""
         book = self._house.book
         job = self._in_view()
         if job is None:
             self._followed = None
             return None
         if self._followed is None or self._followed.job != job:
-            kept = KeptTracks(self._house.bucket_model)  # of one look to the next only what was moved is reckoned
+            kept = KeptTracks(self._house.bucket_model)  # from one look to the next only moved windows are reckoned
             self._followed = FollowedJob(job, lambda standing: self._house.tracks(standing, kept))
         self._followed.refresh(book)
         return self._followed.standing
@@ -293,7 +293,7 @@ def _touched(lines: Iterable[str]) -> tuple[str, ...]:
 
 
 def _for_the_crew(standing: Standing, track: Track, now: datetime) -> dict[str, Any]:
-    """What only a board needs of a window: whose it is, and the calls that it will come to, in the words of the ear."""
+    """Add what only a board needs of a window: whose it is, and the calls to come, in words for the ear."""
     seen = seen_at(track, now, ripe=False)
     began = track.began
     return {

@@ -1,4 +1,4 @@
-"""What the board keeps in the book: its phones, its doors' secret, the taps that it has taken."""
+"""Keeps the board's own things in the book: its phones, the doors' secret, the taps it took."""
 
 from __future__ import annotations
 
@@ -10,10 +10,9 @@ _TRY_AGAIN_AFTER_S = 5.0
 
 
 class BoardKeepsakes:
-    """Settings by name. While the book cannot be written they are kept in mind, and written when it can.
+    """Settings by name. While the book cannot be written, memory holds them until it can.
 
-    A board that cannot pair or drop a phone for want of room would be of no use just then; a phone that was dropped
-    must not come back with the next start.
+    So a phone can be paired or dropped on a full disk too, and a dropped phone does not come back with the next start.
     """
 
     def __init__(self, drawers: Drawers, clock: Clock) -> None:
@@ -29,7 +28,7 @@ class BoardKeepsakes:
         return value if isinstance(value, str) else None
 
     def put(self, name: str, value: str) -> None:
-        """Keep a value, in the book where that can be."""
+        """Keep a value, in the book if it can be written."""
         self._unwritten[name] = value
         self._tried_s = float("-inf")
         self.catch_up()
@@ -45,4 +44,4 @@ class BoardKeepsakes:
                 self._drawers.keep("phones", name, value)
                 del self._unwritten[name]
         except BookError:
-            return  # that the book is not being written to, the daemon says
+            return  # the daemon tells the crew that nothing is written

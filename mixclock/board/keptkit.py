@@ -1,4 +1,4 @@
-"""The answer about the next kit, kept while a newer one is owed: what was stated is shown before it is worked out."""
+"""Keeps the last answer about the next kit until a newer one is ready. New statements are shown first."""
 
 from __future__ import annotations
 
@@ -34,8 +34,8 @@ class KeptKit:
     _asked_s: float | None = None
 
     def is_asked(self, changed: bool, now_s: float, every_s: float = 0.0) -> bool:
-        """Whether it is asked in this turn: not right after a statement, unless it has waited long enough, nor sooner
-        than it need be while nothing is stated.
+        """Whether to ask in this turn. Right after a statement it waits a little, and while nobody states anything
+        it is asked no sooner than needed.
 
         >>> kept = KeptKit()
         >>> [kept.is_asked(changed, at) for changed, at in ((True, 0.0), (True, 1.0), (True, 2.0), (True, 2.2))]
@@ -54,13 +54,13 @@ class KeptKit:
 
     @property
     def is_owed(self) -> bool:
-        """Whether something was stated since it was asked."""
+        """Whether somebody stated something since it was asked."""
         return self._owed_since_s is not None
 
     def of(self, job: str | None, planned: Sequence[ComingBatch], ask: Callable[[], Json | None] | None) -> Json | None:
-        """The answer, asked anew where it may be; of another job, or a yes to another batch, it is none any more.
+        """The answer, asked anew if it may be. One of another job, or a yes to another batch, no longer counts.
 
-        The same yes a minute later is no news until its hour for part B has come: then it names the next.
+        The same yes a minute later is no news. Only when its hour for part B has come does it name the next.
         """
         about = planned[0] if planned else None
         if ask is not None:
@@ -72,7 +72,7 @@ class KeptKit:
 
 
 def _is_no_news(told: Json | None, fresh: Json | None) -> bool:
-    """Whether a page that counts by itself shows all that an answer says."""
+    """Whether the page shows all of an answer already, because it counts down by itself."""
     if told is None or fresh is None:
         return told is fresh
     if _without(PAGE_COUNTS, told) == _without(PAGE_COUNTS, fresh):

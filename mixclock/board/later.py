@@ -1,4 +1,4 @@
-"""What opens later, for the page: a time, a likely one where can't call it to the hour, or why there is no date yet.
+"""What opens later, for the page: a time, or a likely time where the hour is unsure, or why there is no date yet.
 
 Pure: from the windows of `now --json` to the rows that the page draws.
 """
@@ -19,7 +19,7 @@ _COMING_AT_MOST = 12
 
 
 def coming(snapshot: Json, now: datetime) -> list[dict[str, Any]]:
-    """What opens later, soonest first: by area where the snapshot sums it up, else by batch. No date comes last."""
+    """What opens later, soonest first: by area where the snapshot sums it up, else by batch. Undated rows are last."""
     instant = now.strftime("%Y-%m-%dT%H:%M:%S")
     found = [opening(window, area["name"]) for area in snapshot.get("areas", ()) for window in area.get("windows", ())]
     found += [opening(window, f"batch {batch['id']}") for batch in snapshot.get("batches", ())
@@ -35,7 +35,7 @@ def waits(batch: Json) -> dict[str, Any] | None:
 
 
 def opening(window: Json, where: str) -> dict[str, Any] | None:
-    """When a window opens: `at` its safe edge; at the likely one, with `until`, where can't call it to the hour.
+    """When a window opens: `at` its safe edge. Where the hour is unsure, `at` its likely edge, with `until`.
 
     `at` is None, and `no_date` says why, where the slab is too cold for any date.
     """

@@ -1,4 +1,4 @@
-"""What somebody is likely to state next about a batch, and what else they may.
+"""The statement that somebody will likely make next about a batch, and the others that they may.
 
 Pure: from one batch of `now --json` to the statements that its buttons make.
 """
@@ -19,13 +19,13 @@ Json = Mapping[str, Any]
 
 
 def dump_of(step: str, batch: int | None) -> dict[str, Any] | None:
-    """The statement that ends a step which is lost, where there is one."""
+    """The statement that ends a lost step, if there is one."""
     verb = row_of(step).gone_verb
     return {"verb": verb, "batch": batch} if verb is not None and batch is not None else None
 
 
 def statement_of(step: str, batch: int | None, areas: Sequence[str] = ()) -> dict[str, Any] | None:
-    """The statement that says that a step is finished, or None where no person states it.
+    """The statement that a step is finished; None for a step that nobody states.
 
     >>> from mixclock.job.steps import BROADCAST, RECOAT, RINSE
     >>> statement_of(BROADCAST, 3, ["bay 1"])
@@ -63,7 +63,7 @@ def offered_steps(batch: Json) -> list[Json]:
 
 
 def closing_time(window: Json) -> str | None:
-    """The one time that a crew works to: the early closing edge, or the likely one where can't call it to the hour."""
+    """The one time that a crew works to: the early closing edge, or the likely one where the hour is unsure."""
     edge = window.get("closes")
     if not edge:
         return None
@@ -71,7 +71,7 @@ def closing_time(window: Json) -> str | None:
 
 
 def next_statement(batch: Json) -> dict[str, Any] | None:
-    """The likely next statement about a batch, as the target on its card."""
+    """The likely next statement about a batch, for the button on its card."""
     number = batch["id"]
     if batch.get("stage") in IN_THE_BUCKET:
         words = words_of(POUR_OUT)

@@ -32,7 +32,7 @@ Json = dict[str, Any]
 
 @dataclass(frozen=True)
 class JobLook:
-    """One job as a foreman sees it: what `jobs --json` tells, and how its crew reads a clock and measures."""
+    """One job as a foreman sees it: what `jobs --json` tells, with its crew's clock and units."""
 
     told: Json
     wall: ZoneInfo
@@ -52,7 +52,7 @@ class JobLook:
 
 
 class Foreman:
-    """Looks at every job that is under way, ours or another van's; what nobody stated anew is not reckoned again."""
+    """Looks at every job under way, ours or another van's. A job is reckoned again only after a new statement."""
 
     def __init__(self, house: House) -> None:
         self._house = house
@@ -74,7 +74,7 @@ class Foreman:
         try:
             standing, found = self._standing(line.name)
             told = _told(standing, found, now)
-        except Exception as defect:  # one floor that can't be worked out hides no other
+        except Exception as defect:  # one bad floor must not hide the others
             said = " ".join(f"{type(defect).__name__}: {defect}".split())[:200]
             empty: Json = {"vans": [], "in_bucket": [], "due": [], "opens": [], "open": []}
             nothing = {"job": line.name, "zone": "UTC", **when, "trouble": said, **empty}
@@ -84,13 +84,13 @@ class Foreman:
 
     def _standing(self, job: str) -> tuple[Standing, tuple[Track, ...]]:
         clock = self._house.clock
-        set_at_s = round(clock.now().timestamp() - clock.boot_s())  # another time of day, and the log reads otherwise
+        set_at_s = round(clock.now().timestamp() - clock.boot_s())  # a clock that was set changes how the log reads
         rests_on = (self._house.book.last_number(job), clock.boot_id(), set_at_s)
         kept = self._kept.get(job)
         if kept is None or kept[0] != rests_on:
             standing = self._house.standing(job)
             others = frozenset(batch.origin.book for batch in standing.batches if batch.origin is not None)
-            standing = replace(standing, also_called=others)  # the office looks at all vans
+            standing = replace(standing, also_called=others)  # the office sees the calls of all vans
             kept = self._kept[job] = (rests_on, standing, self._house.tracks(standing))
         return kept[1], kept[2]
 
@@ -110,7 +110,7 @@ def _told(standing: Standing, found: Sequence[Track], now: datetime) -> Json:
 
 
 def _vans(standing: Standing) -> Iterator[Json]:
-    """Whose statements came by a file, and up to when they tell."""
+    """The vans whose statements came by a file, and the time up to which each file tells."""
     last: dict[str, datetime] = {}
     for entry in standing.entries:
         if entry.origin is not None:

@@ -17,7 +17,7 @@ from mixclock.words.times import closes_said, day_and_clock, opens_said
 
 @dataclass(frozen=True)
 class ForemanLine:
-    """One thing that a foreman is told: its mark, the words, and what stands behind them."""
+    """One thing that a foreman is told: its mark, the words, and the detail behind them."""
 
     mark: str
     words: str
@@ -28,7 +28,7 @@ class ForemanLine:
 
 
 def office_lines(looks: Sequence[JobLook], now: datetime) -> Iterator[str]:
-    """For a terminal: how much is late first, then job by job."""
+    """Lines for a terminal: first how much is late, then job by job."""
     yield summary_of(looks)
     for look in looks:
         yield ""
@@ -98,7 +98,7 @@ def _late(look: JobLook, due: Json, now: datetime) -> ForemanLine:
 def _heard(look: JobLook, due: Json, now: datetime) -> str:
     if due["heard_by"]:
         return f"heard by {due['heard_by']}"
-    if due["van"]:  # what was said there since nobody here knows
+    if due["van"]:  # nobody here knows what was stated there since
         up_to = next((van["up_to"] for van in look.told["vans"] if van["van"] == due["van"]), None)
         known = f" of {day_and_clock(utc_from(up_to), now, look.wall)}" if up_to else ""
         return f"as {due['van']}'s file{known} has it"
@@ -122,7 +122,7 @@ def _floor(floor: Json) -> str:
 
 
 def _when(look: JobLook, looks: Sequence[JobLook], now: datetime) -> str:
-    """What time it is there, where the jobs do not all live by one clock, and when somebody last stated something."""
+    """The time on that floor, with its place if the jobs have several clocks, and when somebody last stated."""
     last = day_and_clock(utc_from(look.told["last_stated"]), now, look.wall)
     here = day_and_clock(now, now, look.wall)
     place = str(look.wall.key or "").rpartition("/")[2].replace("_", " ")

@@ -1,6 +1,6 @@
 """The phones that may use the board: paired by a one-time secret, known by a cookie, dropped by anybody on the crew.
 
-Of a cookie only its hash is kept. Secrets and cookies never stand in an address that a server sees: the secret
+Only the hash of a cookie is kept. Secrets and cookies never stand in an address that a server sees: the secret
 travels in the fragment, which browsers keep to themselves.
 """
 
@@ -27,7 +27,7 @@ _LAPSED_KEPT = 20
 
 
 class LapsedError(RefusedError):
-    """A code that was ours and is too old."""
+    """The code was ours, but it is too old."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Phones:
     def secret(self, now: datetime) -> str:
         """The secret that pairs the next phone.
 
-        It is good for once and for ten minutes; from five minutes on another one is shown.
+        It works once, for ten minutes. After five minutes the next one is shown.
         """
         self._let_lapse(now)
         fresh = [each for each, since in self._secrets.items() if abs(now - since) < _RENEWED_AFTER]
@@ -67,7 +67,7 @@ class Phones:
         return made
 
     def pair(self, secret: str, device: str, now: datetime, job: str | None = None) -> tuple[Phone, str]:
-        """Pair a phone for a job: its record, and the cookie's value, which is told once and not kept."""
+        """Pair a phone for a job. Gives its record and the cookie's value, which is told once and never kept."""
         self._let_lapse(now)
         if _is_among(secret, self._lapsed):
             raise LapsedError("this code has lapsed: scan the new one that the laptop shows now")
@@ -90,7 +90,7 @@ class Phones:
         return self._kept(replace(self._known(phone_id), holder=holder))
 
     def belong(self, phone_id: str, job: str | None) -> Phone:
-        """Say which job a phone belongs to; a crew's names are those of its job, so nobody of another one holds it."""
+        """Say which job a phone belongs to. The holder is cleared, because names belong to one job's crew."""
         phone = self._known(phone_id)
         return self._kept(replace(phone, job=job, holder=phone.holder if job == phone.job else None))
 
@@ -105,10 +105,10 @@ class Phones:
         return phone
 
     def drop(self, phone_id: str) -> None:
-        """A lost or lent phone is let in no more."""
+        """Let a lost or lent phone in no more."""
         if phone_id not in self._phones:
             raise RefusedError("no phone of that id is paired: look at the list again")
-        self._secrets = {}  # it may have seen the next one
+        self._secrets = {}  # the dropped phone may have seen the next secret
         self._keep({each: phone for each, phone in self._phones.items() if each != phone_id})
 
     def listed(self) -> list[dict[str, str | None]]:
@@ -123,13 +123,13 @@ class Phones:
             self._secrets = {each: since for each, since in self._secrets.items() if each not in old}
 
     def _keep(self, phones: dict[str, Phone]) -> None:
-        """Keep a new register; the old one is never changed, as another thread may be reading it."""
+        """Keep a new register. The old one is never changed, because another thread may be reading it."""
         self._house.put_setting(_SETTING, json.dumps([asdict(each) for each in phones.values()]))
         self._phones = phones
 
 
 class Guesses:
-    """Wrong codes and cookies by address: after ten in a minute an address is not listened to for that minute."""
+    """Counts wrong codes and cookies by address. After ten in a minute an address is shut out for that minute."""
 
     def __init__(self) -> None:
         self._wrong: dict[str, list[datetime]] = {}

@@ -16,20 +16,20 @@ ANYWHERE = ""
 
 
 class Receipts:
-    """What each page shows, by alert and stage; filled by the server's thread, awaited by the daemon's."""
+    """What each page shows, by alert and stage. The server's thread fills it, the daemon's waits for it."""
 
     def __init__(self) -> None:
         self._pages: dict[tuple[str, str], frozenset[Shown]] = {}
         self._changed = threading.Condition()
 
     def put(self, phone: str, page: str, shown: Collection[Shown]) -> None:
-        """A page of a phone shows these alerts at these stages, and no others."""
+        """Note that a phone's page shows these alerts at these stages, and no others."""
         with self._changed:
             self._pages[phone, page] = frozenset(shown)
             self._changed.notify_all()
 
     def gone(self, phone: str, page: str) -> None:
-        """A page is closed or out of reach."""
+        """Forget a page that is closed or out of reach."""
         with self._changed:
             self._pages.pop((phone, page), None)
 
@@ -39,7 +39,7 @@ class Receipts:
             return self._showing(alert, stage, job)
 
     def wait(self, alert: str, stage: str, span_s: float, job: str = ANYWHERE) -> frozenset[str]:
-        """The phones that show it, as soon as there is one, or none after the span."""
+        """Wait for a phone that shows it. Gives the phones that do, none after the span."""
         with self._changed:
             self._changed.wait_for(lambda: self._showing(alert, stage, job), timeout=span_s)
             return self._showing(alert, stage, job)

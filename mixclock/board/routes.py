@@ -1,4 +1,4 @@
-"""What the board answers: a page, a view, a stream of events, and the few things that a phone may ask for."""
+"""The board's answers: a page, a view, a stream of events, and the few things that a phone may ask for."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class Board:
     def __init__(
         self, desk: Desk, port: int, pairing_url: Callable[[str], str], knows: Callable[[tuple[str, int]], None]
     ) -> None:
-        """`knows` is told of each socket on which a paired phone asks."""
+        """`knows` takes each socket on which a paired phone asks."""
         self._desk, self._pairing_url, self._knows = desk, pairing_url, knows
         self._cookie = f"mixclock_{port}"
         self._pages = load_pages()
@@ -91,7 +91,7 @@ class Board:
                 return _line(422, str(refused))
             except ClientDisconnect:
                 return _line(413, "that was too long, or did not arrive")
-            except Exception as defect:  # a phone that gets no answer asks for ever, and what it asks next waits
+            except Exception as defect:  # a phone without an answer asks for ever, and its later taps wait
                 self._desk.defect(f"{request.url.path} of a phone: {type(defect).__name__}: {defect}")
                 return _line(422, f"this could not be taken ({type(defect).__name__}): state it on the laptop")
 
@@ -236,7 +236,7 @@ class Board:
         return JSONResponse({"phone": held.id, "holder": held.holder})
 
     async def _belong(self, phone: Phone, job: Any) -> Response:
-        """Which job a phone belongs to: one that is under way, or none, which is the one in use."""
+        """Set the job that a phone belongs to: one under way, or none, which means the job in use."""
         if job is not None and job not in await self._desk.ask(self._desk.house.jobs):
             raise RefusedError("no job of that name is under way: choose one from the list")
         held = await self._desk.ask(lambda: self._desk.phones.belong(phone.id, job))
@@ -258,7 +258,7 @@ class Board:
             raise RefusedError("say which alerts are shown, at most 64")
         job = str(body.get("job") or "")[:200]
         tags = [(str(each.get("id"))[:200], str(each.get("stage"))[:20], job) for each in shown]
-        if phone.holder != OFFICE:  # what the office looks at has reached nobody on the floor
+        if phone.holder != OFFICE:  # an alert on the office's phone has reached nobody on the floor
             self._desk.receipts.put(phone.id, page, tags)
         return JSONResponse({})
 

@@ -1,4 +1,4 @@
-"""The board's server: its own thread, its own socket, no signals touched."""
+"""The board's server. It has its own thread and socket, and leaves signals alone."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ class BoardError(OSError):
 class BoardServer:
     """Serves the board from a thread of its own.
 
-    `open_house` is called once, on the thread that asks the house ever after, so that a connection to the book can
-    belong to it. Without `lan` only this machine is answered.
+    `open_house` is called once, on the thread that asks the house from then on: a connection to the book belongs to
+    one thread. Without `lan` only this machine is answered.
     """
 
     def __init__(
@@ -83,12 +83,12 @@ class BoardServer:
 
     @property
     def reachable(self) -> bool:
-        """Whether there is a network on which a phone could reach it."""
+        """Whether a phone could reach it over a network."""
         return not self._lan or lan_address() is not None
 
     @property
     def address(self) -> str:
-        """Where the board is, as a person types it."""
+        """The board's address, as a person types it."""
         host = (lan_address() if self._lan else None) or "127.0.0.1"
         return f"http://{host}:{self._port}/"
 
@@ -109,7 +109,7 @@ class BoardServer:
         self._desk.lapsed = told
 
     def start(self) -> None:
-        """Serve; returns when the board answers."""
+        """Serve. Returns when the board answers."""
         self._thread = threading.Thread(target=self._run, name="board", daemon=True)
         self._thread.start()
         if not self._up.wait(10.0):
@@ -124,12 +124,12 @@ class BoardServer:
         self._desk.close()
 
     def notify_change(self) -> None:
-        """Something was written or raised: show it now. From any thread."""
+        """Show now what was written or raised. Any thread may call it."""
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._desk.changed)
 
     def heartbeat(self, at: datetime) -> None:
-        """The daemon ticked; called by its loop at every tick, from any thread."""
+        """Note that the daemon ticked. Any thread may call it."""
         self._desk.heartbeat(at)
 
     def daemon_alive(self) -> bool:
@@ -137,7 +137,7 @@ class BoardServer:
         return self._desk.daemon_alive()
 
     def watched(self, job: str = "") -> bool:
-        """Whether any page is open; with a job, whether one shows it."""
+        """Whether any page is open or, with a job, whether any page shows it."""
         return self._desk.hub.shows(job) if job else self._desk.hub.watched
 
     def shown_on(self, alert: str, stage: str, job: str = "", span_s: float = 1.5) -> frozenset[str]:
@@ -146,7 +146,7 @@ class BoardServer:
         return self._desk.receipts.wait(alert, stage, span_s, job)
 
     def _pairing_url_at(self, host: str) -> str:
-        """For the code on a page: the LAN's address, whatever address the page itself was opened at."""
+        """The pairing address for the code on a page: the LAN's, whatever address the page was opened at."""
         at = self.address if self._lan else f"http://{host}/"
         return f"{at}#pair={self._desk.next_secret()}"
 
@@ -166,7 +166,7 @@ class BoardServer:
     async def _say_when_up(self) -> None:
         while not self._server.started:
             await asyncio.sleep(0.01)
-        self._socket.listen(_MAY_WAIT)  # the loop takes few at once; the system lets the others wait at the door
+        self._socket.listen(_MAY_WAIT)  # the loop accepts few at once; the others wait in the system's queue
         self._up.set()
 
     def _wind_down(self) -> None:

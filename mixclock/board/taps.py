@@ -1,4 +1,4 @@
-"""Statements as they come from a phone: checked before anything believes them, dated, and stated once only."""
+"""Takes statements from phones: checks them before anything believes them, dates them, states each once."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _VERBS: Mapping[str, type[Statement]] = {verb: kind for verb, kind in VERBS.item
 
 @dataclass(frozen=True)
 class When:
-    """When something was touched: by the phone's idea of this clock, and how long ago by its own."""
+    """When something was touched, told twice: by the phone's idea of this clock, and as an age by its own clock."""
 
     at: datetime | None
     ago_s: float
@@ -35,8 +35,8 @@ class When:
     def before(self, now: datetime) -> datetime:
         """The instant, by this machine's clock.
 
-        The first is believed unless it lies in the future: a phone's idea of this clock is a little off, and nothing
-        happens before it is said.
+        The phone's idea of this clock is believed unless it lies in the future. It may be a little off, but nobody
+        states a thing before it happens.
         """
         if self.at is not None and now - _OLDEST <= self.at <= now:
             return self.at
@@ -44,7 +44,7 @@ class When:
 
 
 def read_when(body: Mapping[str, Any]) -> When:
-    """When, from what a phone sent, or `RefusedError`."""
+    """Read when it was, from what a phone sent. Raises `RefusedError`."""
     ago_s = body.get("ago_s", 0.0)
     if not SHARE.fits(ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
         raise RefusedError("a tap cannot be from the future or older than 7 days")
@@ -65,7 +65,7 @@ class Tap:
 
 
 def read_tap(body: Any) -> Tap:
-    """A tap from what a phone sent, or `RefusedError`."""
+    """Read a tap from what a phone sent. Raises `RefusedError`."""
     if not isinstance(body, dict):
         raise RefusedError("a tap must be a JSON object")
     key = body.get("key")
@@ -81,7 +81,7 @@ def read_tap(body: Any) -> Tap:
 
 
 def read_statement(told: Any) -> Statement:
-    """A statement that the board may make; anything that it does not hold is refused rather than passed on."""
+    """Read a statement that the board may make. Anything unknown in it is refused, never passed on."""
     kind = _VERBS.get(str(told.get("verb"))) if isinstance(told, dict) else None
     if kind is None:
         raise RefusedError(f"a statement needs a verb, one of {', '.join(_VERBS)}")
@@ -97,10 +97,10 @@ def happened_at(tap: Tap, now: datetime) -> datetime:
 
 
 class Ledger:
-    """Which taps are stated already. A tap that is sent twice, even across a crash, is stated once.
+    """The taps that were stated already. A tap that is sent twice, even across a crash, is stated once.
 
-    What is about to be stated is kept in the book first; what was answered once the other phones have seen it, by
-    `keep_answers`, because they wait for each write. If the answer was lost, the entry is found by its instant.
+    The book keeps each tap before it is stated. It keeps the answer, by `keep_answers`, only once the other phones have
+    seen the statement: they wait for each write. If the answer was lost, the entry is found by its instant.
     """
 
     def __init__(self, house: BoardHouse) -> None:
@@ -110,7 +110,7 @@ class Ledger:
         self._lately: list[tuple[datetime, str | None, Statement, TapAnswer]] = []
 
     def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[TapAnswer, bool]:
-        """State a tap of a device; the second value tells whether it had been stated before."""
+        """State a device's tap. The second value tells whether it had been stated before."""
         key, house = f"{device}:{tap.key}", self._house.of_job(tap.job)
         if (known := self._known(key, by, house)) is not None:
             return known, True
@@ -129,12 +129,12 @@ class Ledger:
         return answer, False
 
     def keep_answers(self) -> None:
-        """Put what was answered into the book; `is_ahead` tells whether anything is not there yet."""
+        """Write the answers into the book. `is_ahead` tells whether any is not there yet."""
         if self.is_ahead:
             self._put()
 
     def forget_doubles_of(self, entry: int) -> None:
-        """A withdrawn statement may be made again at once."""
+        """Let a withdrawn statement be made again at once."""
         self._lately = [each for each in self._lately if each[3].entry != entry]
 
     def _known(self, key: str, by: str | None, house: BoardHouse) -> TapAnswer | None:
@@ -150,7 +150,7 @@ class Ledger:
         return datetime.fromisoformat(kept["at"]) if kept else None
 
     def _doubled(self, tap: Tap, at: datetime) -> TapAnswer | None:
-        """Two people saying the same of one batch within seconds."""
+        """The answer to the same statement of this batch, if it came seconds ago."""
         said = tap.job, tap.statement
         same = [answer for then, *what, answer in self._lately if tuple(what) == said and abs(at - then) < _DOUBLED]
         return same[0] if same and tap.statement.once else None
@@ -164,7 +164,7 @@ class Ledger:
 
     def _put(self) -> None:
         self.is_ahead = False
-        with contextlib.suppress(BookError):  # the statement itself is what must not be refused for want of room
+        with contextlib.suppress(BookError):  # a full disk must not refuse the statement itself
             self._house.put_setting(_LEDGER, json.dumps(self._taps))
 
 

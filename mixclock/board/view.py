@@ -1,4 +1,4 @@
-"""What the page shows, as one JSON value. Pure: a snapshot in, the view out; the page only draws and counts down."""
+"""Makes the page's content, one JSON value, from a snapshot. Pure; the page only draws and counts down."""
 
 from __future__ import annotations
 
@@ -103,7 +103,7 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
 
 
 def _products(floor: Floor) -> list[str]:
-    """What a small mix may be made of: each product of the job once."""
+    """The products that a small mix may be made of: each of the job's once."""
     return list(dict.fromkeys(choice.product for choice in floor.coats))
 
 
@@ -139,7 +139,8 @@ def _alert(alert: Json, batches: Sequence[Json]) -> dict[str, Any]:
 
 
 def _done(batch: Json | None, step: str, areas: Sequence[str]) -> dict[str, Any] | None:
-    """The button that ends an alert: its own statement, else that of the step which ends it (acid is neutralised)."""
+    """The button that ends an alert. It makes the alert's own statement, else that of the step that ends it, as
+    neutralising ends a dwell."""
     if batch is None:
         return None
     has = {window["name"] for window in batch.get("windows", ())}
@@ -150,7 +151,7 @@ def _done(batch: Json | None, step: str, areas: Sequence[str]) -> dict[str, Any]
 
 
 def _ends_otherwise(batch: Json | None, step: str, areas: Sequence[str]) -> dict[str, Any] | None:
-    """What else ends a call: a wet edge is taped, a hot bucket is taken outside. A finger states it, no pedal."""
+    """What else ends a call: tape ends a wet edge, carrying it out ends a hot bucket. Only a finger states it."""
     if batch is None or step not in _OTHERWISE:
         return None
     otherwise, words = _OTHERWISE[step]
@@ -223,7 +224,7 @@ def _used_pct(window: Json) -> int | None:
 
 
 def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
-    """The edges that the page sounds by itself when the daemon is gone, each with its words for every stage."""
+    """The deadlines that the page calls by itself when the daemon is gone, each with its words for every stage."""
     for window in open_steps(batch):
         calls = window.get("calls")
         if not calls or window.get("state") == "missed":
@@ -253,12 +254,12 @@ def _conditions(told: Json, units: CrewUnits) -> dict[str, Any]:
 
 
 def _question(asked: Json) -> dict[str, Any]:
-    """A reading that jumped. A finger answers it, so no command stands in it."""
+    """The question about a reading that jumped. A finger answers it, so it names no command."""
     return {"entry": asked["entry"], "text": by_finger(asked["text"])}
 
 
 def _cup(cup: RunningCup, among: Sequence[RunningCup], units: CrewUnits) -> dict[str, Any]:
-    """A test cup that runs, with what it is asked; it is named by when it began."""
+    """A running test cup, with the question that it asks. Its begin is its name."""
     return {
         "began": cup.began.isoformat(),
         "text": f"{named_cup(cup.product, cup.lot, len(among))}: {ASKED}",

@@ -1,4 +1,4 @@
-"""The wire under the board: how many sockets an address may hold and how long a request may take to arrive.
+"""Limits the board's connections: how many sockets an address may hold, how long a request may take to arrive.
 
 uvicorn has no limit of either kind. Without them, sixty sockets that say nothing keep everybody else out.
 """
@@ -63,13 +63,13 @@ class LimitedProtocol(H11Protocol):
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
-        """Take in a piece of a request; the first piece of the next one starts the wait anew."""
+        """Take in a piece of a request. The first piece of the next request starts the wait anew."""
         if self._arrival is None and self._is_between_requests():
             self._await_request()
         super().data_received(data)
 
     def handle_events(self) -> None:
-        """Stop waiting as soon as the whole request is here, with its body."""
+        """Stop the wait as soon as the whole request is here, with its body."""
         super().handle_events()
         if not self._is_between_requests() and not self.cycle.more_body:
             self._arrived()
@@ -107,7 +107,7 @@ def limited_protocol(
 ) -> type[LimitedProtocol]:
     """A protocol class with its own limits and its own count of sockets, for one server.
 
-    Its `known` holds the sockets on which a paired phone has asked.
+    Its `known` holds the sockets on which a paired phone asked.
     """
     own = {
         "sockets_at_most": sockets_at_most,
@@ -121,7 +121,7 @@ def limited_protocol(
 
 
 def _drop_silent_peer(transport: asyncio.Transport) -> None:
-    """A phone that walked out of range frees its socket after 20 s, where the system can do that."""
+    """Free the socket of a phone that walked out of range after 20 s, where the system can."""
     peer: Any = transport.get_extra_info("socket")
     option = getattr(socket, "TCP_USER_TIMEOUT", None)
     if peer is not None and option is not None:

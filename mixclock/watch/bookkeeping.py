@@ -1,4 +1,4 @@
-"""The daemon's care for the book: copies of it, and what is wrong with it told to the crew."""
+"""The daemon's care for the book: it copies the book, and tells the crew what is wrong with it."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class BookKeeping:
         fault: Callable[[str], None],
         trusted: Callable[[], bool | None] = is_network_time,
     ) -> None:
-        """`fault` is told in one line why there is no copy; `trusted` tells whether the network sets this clock."""
+        """`fault` takes a line that says why there is no copy. `trusted` tells whether the network sets this clock."""
         self._trusted = trusted
         self._book, self._clock, self._troubles, self._fault = book, clock, troubles, fault
         self._due_s = float("-inf")
@@ -38,7 +38,7 @@ class BookKeeping:
         self._mended = 0
 
     def copy_if_due(self, is_live: bool) -> None:
-        """Copy the book where five minutes have passed while a batch is live, or a day otherwise.
+        """Copy the book every five minutes while a batch is live, else once a day.
 
         A book that takes long to copy is copied less often.
         """
@@ -50,7 +50,7 @@ class BookKeeping:
             threading.Thread(target=self._copy, name="copy of the book", daemon=True).start()
 
     def look(self, ticker: Ticker) -> None:
-        """Tell what is wrong with the book, and take back what is not any more."""
+        """Tell what is wrong with the book, and say so when it is mended."""
         mended = self._book.mended
         for line in mended[self._mended :]:
             self._troubles.stands("book made anew", line)

@@ -1,4 +1,4 @@
-"""What is raised at one tick, made up into messages: what falls together is said as one, the critical first."""
+"""Makes messages of the alerts that one tick raises: those that fall together become one, the critical first."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ INTERRUPTED = "Said again after an interruption, perhaps for the second time."
 
 @dataclass(frozen=True)
 class Sentence:
-    """Alerts that one sentence tells: the same step at the same stage, perhaps on several areas."""
+    """The alerts that one sentence tells: the same step at the same stage, perhaps on several areas."""
 
     raises: tuple[Raise, ...]
     said: Wording
@@ -56,7 +56,7 @@ class Bulletin:
 def bulletins_of(
     standing: Standing, wanted: Sequence[Raise], now: datetime, prefix: str = "", is_alone: bool = True
 ) -> list[Bulletin]:
-    """The messages for what is raised now. Notices keep to themselves: they are shown and not called out.
+    """The messages for what is raised now. Notices get messages of their own: they are shown, never called out.
 
     Where another watch may be at work, each message says that it may come twice.
     """
@@ -96,7 +96,7 @@ def bulletin_of(standing: Standing, sentences: Sequence[Sentence], prefix: str =
 
 
 def reworded(standing: Standing, bulletin: Bulletin, still: Iterable[Alert], now: datetime) -> Bulletin | None:
-    """The same message in the words of now, with what of it still stands; None where nothing does."""
+    """The message anew, in words that fit now, with the alerts that still stand; None where none stands."""
     by_id = {alert.id: alert for alert in still}
     left = [
         Raise(by_id[one.alert.id], one.repeat, one.late_s, one.again_after_crash)
@@ -144,7 +144,7 @@ def _sentences(
 ) -> list[Sentence]:
     """One sentence for the same step of the same batch at the same stage, naming every area.
 
-    What stands further down in a message than anybody can read keeps the words by which it is `known`.
+    A sentence too far down in a message for anybody to read keeps the words by which it is `known`.
     """
     alike: dict[tuple[str, Stage, int | None, str | None, Detail | None], list[Raise]] = {}
     for one in wanted:
@@ -164,7 +164,7 @@ def _said(standing: Standing, group: Sequence[Raise], now: datetime) -> Wording:
     areas = [one.alert.area for one in group if one.alert.area is not None]
     alert = first.alert
     if len({one.alert.batch for one in group}) > 1:
-        alert = replace(alert, batch=None)  # what may be walked on or scraped is asked of the floor, not of a bucket
+        alert = replace(alert, batch=None)  # walking and scraping are about the floor, so no batch is named
     said = alert_words(alert, standing, now, tuple(dict.fromkeys(areas)) if len(areas) > 1 else ())
     passed = alert.detail.of if isinstance(alert.detail, EarlierStep) else None
     met = any(raising.may_have_reached for raising in standing.raised(alert.id))
@@ -177,7 +177,7 @@ def _closes(raised: Raise) -> datetime:
 
 
 def _chunks(sentences: Iterable[Sentence], is_notice: bool) -> Iterator[list[Sentence]]:
-    """What is called out is one message, however much it is; notices are only shown, as many to one as it holds."""
+    """All that is called out goes into one message. Notices are only shown, so each message takes as many as fit."""
     chunk: list[Sentence] = []
     length = 0
     for sentence in sentences:

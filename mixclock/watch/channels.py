@@ -1,4 +1,4 @@
-"""The channels of this machine, joined for the daemon: who takes which rank, and what is silent in quiet hours."""
+"""Joins this machine's channels for the daemon: which ranks each takes, and which are silent in quiet hours."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class ChannelWishes:
 
 @dataclass(frozen=True)
 class Channels:
-    """The channels, with those parts of them that are asked for more than sending."""
+    """The channels, and apart from them those of which the daemon asks more than to send."""
 
     every: tuple[Channel, ...]
     desktop: DesktopChannel
@@ -61,9 +61,9 @@ class BoardChannel:
         shown_on: ShownOn,
         watched: Callable[[str], bool],
     ) -> None:
-        """`stages_of` gives the alerts of a message; `shown_on` waits until a page shows one, and names the phones.
+        """`stages_of` gives a message's alerts. `shown_on` waits until a page shows one, then names the phones.
 
-        `watched` tells whether a page shows a job; of no job, whether any page is open.
+        `watched` tells whether a page shows a job, or without a job whether any page is open.
         """
         self._stages_of, self._shown_on, self._watched = stages_of, shown_on, watched
 
@@ -96,7 +96,7 @@ class BoardChannel:
 def channels_here(
     wanted: ChannelWishes, now: Callable[[], datetime], stream: Callable[[], TextIO] = lambda: sys.stdout
 ) -> Channels:
-    """The channels of this machine. The terminal takes every rank: it is the last resort, and costs nobody anything."""
+    """This machine's channels. The terminal takes every rank: it is the last resort and disturbs nobody."""
     sound_queue = SoundQueue()
     desktop = DesktopChannel(_or(wanted.ranks("desktop"), frozenset(RANKS)), wanted.heard_button)
     heard: frozenset[Rank] = frozenset({"critical", "timely"})

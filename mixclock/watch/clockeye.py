@@ -1,4 +1,4 @@
-"""Sees by the machine's three clocks what befell it since the last look: a suspend, or a wall clock that was set.
+"""Compares the machine's three clocks: did it sleep since the last look, or did somebody set the wall clock?
 
 Δboot − Δmonotonic is how long the machine slept; Δwall − Δboot is by how much somebody set the clock. Noise was
 measured at under 0.1 ms.

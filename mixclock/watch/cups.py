@@ -1,6 +1,6 @@
 """The daemon's care for test cups: the voice asks how warm a running one is, until somebody says it or it has ended.
 
-A cup needs no job, so what is asked stands in no log: it is asked again after a restart, and over once it is answered.
+A cup needs no job, so no log holds the question. After a restart it is asked again; an answer ends it.
 """
 
 from __future__ import annotations
@@ -39,14 +39,14 @@ class CupAsker:
     """Asks running cups for their warmth."""
 
     def __init__(self, shelf: CupShelf, sender: Sender, clock: Clock, fault: Callable[[str], None], run: Run) -> None:
-        """`fault` is told in one line what went wrong; `run` begins a piece of work without waiting for it."""
+        """`fault` takes a line that says what went wrong. `run` begins a piece of work without waiting for it."""
         self._shelf, self._sender, self._clock, self._fault, self._run = shelf, sender, clock, fault, run
         self._asked: dict[tuple[str, str, datetime], _Question] = {}
         self._sheets: dict[str, Profile | None] = {}
         self._running: tuple[Cup, ...] = ()
 
     def tend(self, units: CrewUnits = METRIC_CREW) -> None:
-        """Ask what is due, and take away what was answered."""
+        """Ask each question that is due, and take away the answered ones."""
         now = self._clock.now()
         try:
             self._running = self._shelf.running(now)
@@ -60,7 +60,7 @@ class CupAsker:
 
     @property
     def any_runs(self) -> bool:
-        """Whether somebody stays with a cup just now."""
+        """Whether a cup runs now, so that somebody stays with it."""
         return bool(self._running)
 
     def lines(self, units: CrewUnits) -> list[str]:
@@ -69,7 +69,7 @@ class CupAsker:
         return [f"{cup_line(cup, now, units)}: {ASKED}" for cup in self._running]
 
     def heard(self, message_id: str) -> bool:
-        """Somebody pressed "heard" on a question: it comes again at its next time. False where it is none of ours."""
+        """Somebody pressed "heard" on a question: let it wait for its next time. False where no cup asked it."""
         found = [asked for asked in self._asked.values() if asked.message_id == message_id]
         for asked in found:
             self._take_away(asked)

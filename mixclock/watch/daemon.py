@@ -86,7 +86,7 @@ class Daemon:
 
     def start(self) -> None:
         """Look at once, then begin to tick."""
-        logging.getLogger("apscheduler").setLevel(logging.ERROR)  # a tick that was left out is made up for by the next
+        logging.getLogger("apscheduler").setLevel(logging.ERROR)  # the next tick does whatever this one left out
         sys.setswitchinterval(SWITCH_S)
         self.delivery.start()
         self.look()
@@ -110,10 +110,10 @@ class Daemon:
             self.stay_awake.release()
 
     def look(self) -> bool:
-        """One tick, whatever happens in it; False where another thread is at it or it went wrong."""
+        """Tick once; no error gets out. False where another thread ticks now or the tick went wrong."""
         try:
             ticked = self.ticker.tick()
-        except Exception as error:  # the next look must come whatever this one met
+        except Exception as error:  # the next look must come, whatever went wrong in this one
             self.faults.tell(f"a look went wrong: {type(error).__name__}: {error}")
             return False
         if ticked is None:
@@ -125,12 +125,12 @@ class Daemon:
         for follower in self.followers:
             try:
                 follower(ticked)
-            except Exception as error:  # who only follows must not stop the alarm clock
+            except Exception as error:  # a fault in a follower, such as the page, must not stop the alarm clock
                 self.faults.tell(f"{getattr(follower, '__name__', 'a follower')}: {type(error).__name__}: {error}")
         return True
 
     def do_chores(self) -> None:
-        """Ask test cups for their warmth, hold off sleep while one runs or a batch is live, eye the battery."""
+        """Ask test cups for their warmth, hold off sleep while a cup or a batch is live, look at the battery."""
         self._watchdog.did_chores()
         self.cups.tend(self.ticker.units)
         now = self.clock.now()

@@ -1,4 +1,4 @@
-"""The delivery of messages: sends them, never waits for a channel, and writes down every answer.
+"""Delivers messages: it sends them, waits for no channel, and writes down every answer.
 
 Nothing is delivered without a receipt in the log. A message that is on its way is known by the entries of its alerts,
 so that the next tick does not take a slow channel for a crash.
@@ -29,7 +29,7 @@ Fault = Callable[[str], None]
 
 @dataclass(frozen=True)
 class SentMessage:
-    """A message on its way, with the entries that meant it."""
+    """A message on its way, with the log entries that announced it."""
 
     bulletin: Bulletin
     raised: tuple[int, ...]
@@ -46,7 +46,7 @@ class _Answer:
 
 @dataclass(frozen=True)
 class Numbering:
-    """Intents that went out before they could be written have their numbers now."""
+    """The numbers of intents that went out first and were written later."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def write_all(book: Book, job: str, facts: Sequence[Facts]) -> tuple[Entry, ...]
 
 
 def write_drafts(book: Book, job: str, drafts: Sequence[Draft]) -> tuple[Entry, ...]:
-    """The same for what happened earlier."""
+    """The same for facts that happened earlier."""
     return book.append_within(job, lambda _: drafts, skip=KINDS)
 
 
@@ -76,7 +76,7 @@ class Delivery:
     """Messages out, receipts in."""
 
     def __init__(self, sender: Sender, book: Book, clock: Clock, fault: Fault, run: Run = in_a_thread) -> None:
-        """`fault` is told in one line what could not be written; `run` begins a piece of work without waiting."""
+        """`fault` takes a line that says what could not be written. `run` begins a piece of work without waiting."""
         self._sender, self._book, self._clock, self._fault, self._run = sender, book, clock, fault, run
         self._lock = threading.Lock()
         self._under_way: dict[int, SentMessage] = {}
@@ -91,12 +91,12 @@ class Delivery:
         self.told_by: dict[str, Receipt] = {}
 
     def start(self) -> None:
-        """From now on receipts are written by a thread of their own; until then by whoever gets them."""
+        """Let a thread of its own write the receipts from now on. Until then whoever gets one writes it."""
         self._writer = threading.Thread(target=self._write_on, name="receipts", daemon=True)
         self._writer.start()
 
     def stop(self, wait_s: float) -> None:
-        """Write what has come in; what is still under way stays without a receipt, and the next start repeats it."""
+        """Write the receipts that have come in. A message still under way gets none, and the next start repeats it."""
         if self._writer is not None:
             self._inbox.put(None)
             self._writer.join(wait_s)
@@ -121,7 +121,7 @@ class Delivery:
         self._run(lambda: self._deliver(sent))
 
     def numbered(self, numbers: Mapping[int, int]) -> None:
-        """What went out before it could be written is in the book now, under these numbers: its receipts follow."""
+        """Take the numbers of messages that went out first and are in the book now; their receipts follow."""
         with self._lock:
             self._numbers.update(numbers)
             self._shown = {name: self._renumbered(sent) for name, sent in self._shown.items()}
@@ -168,7 +168,7 @@ class Delivery:
         self._sender.deliver(sent.bulletin.message, answered, only)
         self._take(sent)
         if self.bulletin(sent.bulletin.message.alert_id) is None:
-            self._take_away(sent.bulletin.message.alert_id)  # it was over before the last channel had it
+            self._take_away(sent.bulletin.message.alert_id)  # the alert ended before the last channel had the message
 
     def _take_away(self, message_id: str) -> None:
         for receipt in self._sender.withdraw(message_id):
@@ -191,7 +191,7 @@ class Delivery:
                 return
 
     def _write(self, answers: Sequence[_Answer | SentMessage | Numbering]) -> None:
-        """Write every receipt that is there at once; only then is a message under way no more."""
+        """Write all waiting receipts at once. Only then does a message count as delivered."""
         receipts = [self._note(answer) for answer in answers if isinstance(answer, _Answer)]
         if receipts or any(isinstance(answer, Numbering) for answer in answers):
             self._owe(receipts)
@@ -222,9 +222,9 @@ class Delivery:
         return sent.bulletin.job, [Draft(fact, answer.at) for fact in facts]
 
     def _owe(self, more: list[tuple[str, list[Draft]]]) -> None:
-        """Write receipts, those first that could not be written before: all of a job in one transaction.
+        """Write receipts, those that could not be written before first, and all of a job in one transaction.
 
-        What went out before it could be written has no entry yet that a receipt could point at: that one waits.
+        A message that went out before it was written has no entry for a receipt to point at: that receipt waits.
         """
         with self._lock:
             owed = [(job, list(map(self._numbered_draft, drafts))) for job, drafts in (*self._owed, *more)]

@@ -1,4 +1,4 @@
-"""What went wrong, kept for the screen and said once in a while instead of twice a second."""
+"""Keeps what went wrong for the screen, and says it once a minute instead of twice a second."""
 
 from __future__ import annotations
 

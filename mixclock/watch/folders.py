@@ -1,4 +1,4 @@
-"""Looks into the logger folders beside the alerts, on a thread of its own: a large export holds up no call."""
+"""Looks into the logger folders on a thread of its own, so that a large export delays no call."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class FolderThread:
         self._thread.join(LAST_LOOK_S)
 
     def look(self) -> None:
-        """Look once; whatever is wrong with a folder or a file ends nothing."""
+        """Look once. A bad folder or file does not end the looking."""
         try:
             for line in self._folders.look(self._clock.now()):
                 self._say(f"Logger: {line}")

@@ -1,4 +1,4 @@
-"""One job as the daemon watches it: what stands of it, and whether anything in it is live."""
+"""One job as the daemon watches it: how it stands, and whether anything in it is live."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class Reckoning:
 
 
 class JobWatch(FollowedJob):
-    """A followed job with what could only be kept in mind because the book could not be written."""
+    """A followed job, with entries that only memory holds while the book cannot be written."""
 
     def __init__(self, job: str, reckoning: Reckoning) -> None:
         super().__init__(job, KeptTracks(reckoning.bucket_model), reckoning.shelf)
@@ -60,7 +60,7 @@ class JobWatch(FollowedJob):
         self._doubted_s: float | None = None
 
     def seen(self) -> Standing:
-        """The job as it stands, with what could only be kept in mind because the book could not be written."""
+        """The job as it stands, with the entries that only memory holds."""
         assert self.standing is not None
         kept = [each for each in self.unwritten if not 0 < each.entry.number <= self.last_number]
         if not kept and not self.owed:
@@ -73,27 +73,27 @@ class JobWatch(FollowedJob):
         )
 
     def _answered(self, raising: Raising) -> Raising:
-        """A raising with the answers that could only be kept in mind."""
+        """A raised alert with the answers that only memory holds."""
         kept = tuple(replace(raising.entry, facts=fact) for fact in self.owed if fact.raised == raising.entry.number)
         return replace(raising, deliveries=(*raising.deliveries, *kept))
 
     def doubted_for_s(self, clock: Clock) -> float | None:
-        """For how long it is known that calls may be missing from what the disk gives back; None where none are."""
+        """Seconds since it was found that the disk may have lost calls; None where it lost none."""
         hides_calls = self.lost or any(may_be_call(entry.facts) for entry in self.unreadable)
         self._doubted_s = (self._doubted_s or clock.boot_s()) if hides_calls else None
         return None if self._doubted_s is None else clock.boot_s() - self._doubted_s
 
     def alerts(self, now: datetime, asked_by: str = "screens") -> tuple[Alert, ...]:
-        """What stands at an instant. Who asks again and again has an agenda, by his name."""
+        """The alerts that stand at an instant. Whoever asks often has an agenda of its own, kept by name."""
         with self._asking:
             standing, found = self.seen(), self.windows_at(LogTime(now, self.clock_behind))
             agenda = self._agendas.setdefault(asked_by, Agenda())
-            ask = agenda.alerts if found is self.tracks else alerts  # time unknown: every window is another each time
+            ask = agenda.alerts if found is self.tracks else alerts  # without a sure time all windows are new
             every = ask(standing, found, now, lambda: self._says(standing, found, now))
             return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
 
     def next_call(self, now: datetime, asked_by: str) -> datetime | None:
-        """When the next alert falls due, as far as whoever asks knows from his last look."""
+        """When the next alert falls due, by the last look under this name."""
         agenda = self._agendas.get(asked_by)
         return agenda.next_call(now) if agenda is not None else None
 
@@ -118,7 +118,7 @@ class JobWatch(FollowedJob):
 
 
 def may_be_call(facts: Facts) -> bool:
-    """Whether what cannot be read may have been a call: it was one, or even its kind is lost."""
+    """Whether an unreadable entry may have been a call: its kind says so, or its kind is lost too."""
     return isinstance(facts, Unreadable) and (facts.was == Raised.kind or facts.was not in KINDS)
 
 

@@ -24,7 +24,7 @@ class AnotherWatchesError(CannotTellError):
 
 
 class Post(NamedTuple):
-    """A watch at its post: what could not be had for it, in a line, and whether it is surely the only one."""
+    """A watch at its post: whether it is surely the only one, and a line about a lock that it could not get."""
 
     trouble: str | None = None
     is_alone: bool = True
@@ -32,10 +32,10 @@ class Post(NamedTuple):
 
 @contextlib.contextmanager
 def only_one(home: Path, clock: Clock) -> Iterator[Post]:
-    """Be the one daemon of this home while the block runs; tells where that could not be made sure.
+    """Be the one daemon of this home while the block runs. The result tells where that is not sure.
 
-    The system lets the lock go however this process ends. A disk that is full or may not be written stops no watch:
-    the lock is held in memory too, and where neither can be had a second watch is said to be possible.
+    The system frees the lock however this process ends. A full or read-only disk stops no watch: a second lock lies
+    in memory. Where neither lock can be had, the result says that another watch may run.
     """
     with contextlib.ExitStack() as stack:
         in_memory = _tried(lambda: _take(stack, beside_the_disk(home, "lock"), home, clock, is_kept=False))
@@ -75,12 +75,12 @@ def _take(stack: contextlib.ExitStack, lock: Path, home: Path, clock: Clock, is_
 
 
 def is_watched(home: Path) -> bool:
-    """Whether a daemon that wrote its number here still runs. It only looks: asking for the lock would keep one out."""
+    """Whether a daemon that wrote its number here still runs. This takes no lock: that would keep a daemon out."""
     number = _pid(home)
     if number is None:
         return False
     if os.name == "nt":
-        return True  # asking whether a process lives would end it there; what is left of a crash is told by `watch`
+        return True  # on Windows this question would end the process; `watch` itself reports what a crash left
     try:
         os.kill(number, 0)
     except (OSError, OverflowError) as error:
@@ -121,7 +121,7 @@ def _is_taken(lock: Path, clock: Clock) -> bool:
     except LockTakenError:
         return True
     except OSError:
-        return False  # whoever could not open it could not take it either
+        return False  # nobody who cannot open it can hold the lock
 
 
 def _forget(pid_file: Path) -> None:

@@ -1,4 +1,4 @@
-"""What the terminal shows of a job: alerts first, then what runs, the soonest to close first."""
+"""What the terminal shows of a job: alerts first, then the running windows, the soonest to close first."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def alert_lines(standing: Standing, stands: Sequence[Alert], now: datetime) -> l
 
 
 def rows(standing: Standing, tracks: Sequence[Track], now: datetime) -> list[WindowRow]:
-    """What runs in minutes, the soonest to close first; then what runs over days, one row for each area."""
+    """Windows of minutes, the soonest to close first; then windows of days, one row for each area."""
     zone = standing.site.wall
     return [*_of_minutes(tracks, now, zone), *_of_days(tracks, now, zone)]
 
@@ -72,7 +72,7 @@ def _of_minutes(tracks: Sequence[Track], now: datetime, zone: ZoneInfo) -> list[
 
 
 def _of_portion(row: WindowRow, track: Track, zone: ZoneInfo) -> WindowRow:
-    """The row with the time of its pour, where the batch went out in parts and another row reads the same."""
+    """The row with the time of its pour, if the batch was poured in parts and another row reads the same."""
     portions = track.batch.portions
     if len(portions) < 2 or track.area is None:
         return row

@@ -23,8 +23,8 @@ class SignalFlag:
     """Set by the handler of a signal, and waited for by the main thread.
 
     An Event of `threading` is not safe there: its lock is held for an instant while somebody sets it or begins to wait.
-    A handler runs in the main thread at any instant; one that then wants that lock waits for its own thread for good.
-    A `SimpleQueue` may be put into from there.
+    A handler interrupts the main thread at any instant; if that thread holds the lock, the handler waits for ever.
+    A handler may put into a `SimpleQueue`.
     """
 
     def __init__(self) -> None:
@@ -45,7 +45,7 @@ class SignalFlag:
         self._is_set = False
 
     def wait(self, span_s: float) -> bool:
-        """Wait until it is set, at most so long; whether it is."""
+        """Wait until it is set, at most so long. Tells whether it is set."""
         if not self._is_set:
             with suppress(Empty):
                 self._told.get(timeout=span_s)
@@ -80,7 +80,7 @@ def run(
 
 
 def _draw(screen: PlainScreen, daemon: Daemon, over: threading.Event) -> None:
-    """On a thread of its own: a terminal that was paused must hold up nothing but itself."""
+    """Draw on a thread of its own, so that a paused terminal holds up nothing else."""
     with screen.shown():
         screen.refresh(daemon)
         while not over.wait(REDRAW_S):
@@ -97,7 +97,7 @@ def _go_on_without_terminal(daemon: Daemon, screen: PlainScreen) -> None:
 @contextmanager
 def told_by_signal(stop: SignalFlag, shut: SignalFlag | None = None) -> Iterator[None]:
     """Let Ctrl-C and SIGTERM end the watch in order. A second Ctrl-C ends it at once. `shut` is set where the
-    terminal was shut, which ends nothing; without it that ends the process as usual."""
+    terminal was shut, and the watch goes on. Without `shut` a shut terminal ends the process as usual."""
 
     def end(number: int, _: FrameType | None) -> None:
         if stop.is_set() and number == signal.SIGINT:

@@ -1,4 +1,4 @@
-"""What makes the daemon look: a trigger without a past, and a watchdog that needs nobody.
+"""What makes the daemon look: a trigger that ignores missed runs, and a watchdog that depends on nothing else.
 
 APScheduler lists every run that an interval job has missed. A wall clock put forward by a year makes that list millions
 long, under the scheduler's lock. A run of this trigger is never in the past, so there is nothing to list.
@@ -20,9 +20,9 @@ HANGS_AFTER_S = 10.0
 
 
 class PastlessTrigger(BaseTrigger):  # type: ignore[misc]
-    """Fires every so many seconds, from now on: what was missed is not made up for.
+    """Fires every so many seconds, from now on. Missed runs are not made up for.
 
-    It is brought forward to an instant that `sooner_s` names, in seconds from now; nothing rests on that.
+    `sooner_s` may name an earlier run, in seconds from now. That only saves time: no deadline depends on it.
     """
 
     def __init__(self, step_s: float, sooner_s: Callable[[], float | None] = lambda: None) -> None:
@@ -41,8 +41,8 @@ class PastlessTrigger(BaseTrigger):  # type: ignore[misc]
 class Watchdog:
     """Looks on a thread of its own while the scheduler is silent; it goes by the boot clock.
 
-    The scheduler waits on the wall clock: one that is set back by an hour silences it for that hour. The watchdog asks
-    it for nothing and waits for no lock of it.
+    The scheduler waits on the wall clock, so setting that back by an hour silences it for an hour. The watchdog asks
+    the scheduler for nothing and waits for none of its locks.
     """
 
     def __init__(
@@ -54,7 +54,7 @@ class Watchdog:
         chores_every_s: float,
         hangs: Callable[[float], None],
     ) -> None:
-        """`hangs` is told for how many seconds no look has come to its end."""
+        """`hangs` takes the seconds for which no look has ended."""
         self._clock, self._tick_s = clock, tick_s
         self._look, self._chores, self._chores_every_s, self._hangs = look, chores, chores_every_s, hangs
         self._ending = threading.Event()
@@ -73,21 +73,21 @@ class Watchdog:
             self._thread.join(self._tick_s + HANGS_AFTER_S)
 
     def scheduled(self) -> None:
-        """The scheduler has come round."""
+        """Note that the scheduler has run."""
         self._scheduled_s = self._clock.boot_s()
 
     def looked(self) -> None:
-        """A look has come to its end, whoever looked."""
+        """Note that a look has ended, whoever looked."""
         self._looked_awake_s = self._clock.monotonic_s()
 
     def did_chores(self) -> None:
-        """The chores were done, whoever did them."""
+        """Note that the chores were done, whoever did them."""
         self._chores_s = self._clock.boot_s()
 
     def _watch_over(self) -> None:
         while not self._ending.wait(self._tick_s):
             now_s = self._clock.boot_s()
-            hung_s = self._clock.monotonic_s() - self._looked_awake_s  # a machine that slept did not hang
+            hung_s = self._clock.monotonic_s() - self._looked_awake_s  # a sleep of the machine is no hang
             if hung_s > HANGS_AFTER_S:
                 self._hangs(hung_s)
             if now_s - self._scheduled_s <= SILENT_AFTER_TICKS * self._tick_s:

@@ -74,7 +74,7 @@ class PlainScreen:
         self.printer = Printer()
 
     def leave(self) -> bool:
-        """Write nowhere from now on: the terminal was shut. False where that was done before."""
+        """Write nowhere from now on: the terminal was shut. False where this was called before."""
         if self._left:
             return False
         self._left = True
@@ -82,7 +82,7 @@ class PlainScreen:
         return True
 
     def follow(self, daemon: Daemon) -> None:
-        """Tell what was stated before as known, and what is stated from now on."""
+        """Take earlier statements as told, and print each new one."""
         for job in daemon.ticker.watched.values():
             self._told[job.job] = job.last_number
         daemon.followers.append(lambda ticked: self._tell(daemon, ticked))
@@ -144,7 +144,7 @@ def say(line: str) -> None:
 
 
 def close_quietly() -> None:
-    """At the end: a terminal that went away is no fault of the watch, and must not become its exit code."""
+    """Close the output at the end. A terminal that went away must not change the exit code of the watch."""
     try:
         sys.stdout.flush()
     except (OSError, ValueError):
@@ -220,12 +220,12 @@ def _table(found: list[WindowRow]) -> Table:
 
 
 def _is_statement(entry: Entry) -> bool:
-    """Whether a person said it; what the machine keeps for itself is nobody's news."""
+    """Whether a person stated it. The machine's own entries are not printed."""
     return not isinstance(entry.facts, Raised | Delivered | WatchEvent | ProfileUsed | FactorUsed)
 
 
 def screen_for(plain: bool, clock: Clock) -> PlainScreen:
-    """The board where somebody looks at a terminal, plain lines where not or where they are asked for."""
+    """The live board on a terminal; plain lines elsewhere, or where somebody asked for them."""
     if plain or not sys.stdout.isatty():
         return PlainScreen(clock)
     return LiveScreen(clock)

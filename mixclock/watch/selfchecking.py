@@ -1,4 +1,4 @@
-"""Does each channel really work here? One harmless message through each, and what truly became of it."""
+"""Tests each channel here: sends a harmless message through it, and tells what truly became of it."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def check(channels: Channels, on_checked: Callable[[ChannelCheck], None]) -> lis
 
 
 def volume_test(channels: Channels, found: list[ChannelCheck]) -> ChannelCheck | None:
-    """Five pulses to be counted from the far corner, where sound works at all."""
+    """Play five pulses to be counted from the far corner, if sound works at all."""
     works = any(one.receipt.channel == "sound" and one.receipt.outcome is Outcome.SENT for one in found)
     if channels.sound is None or not works:
         return None

@@ -22,7 +22,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class WatchWishes:
-    """What is wanted of a watch; `wrong` holds what of the settings could not be followed, a line each."""
+    """What a person wants of a watch. `wrong` holds a line for each setting that could not be followed."""
 
     channels: ChannelWishes
     mutes: tuple[Mute, ...] = ()
@@ -31,7 +31,7 @@ class WatchWishes:
 
 
 def wanted_of_watch(house: House, quiet: str | None, mutes: Sequence[str], sound: bool, key: str | None) -> WatchWishes:
-    """What is typed must be right; what the settings file says is followed as far as it can be: a crew needs the watch.
+    """The wishes of the command line, which must be right, and of the settings, as far as they can be followed.
 
     Raises `CannotTellError` for what was typed.
     """
@@ -57,7 +57,7 @@ def wanted_of_watch(house: House, quiet: str | None, mutes: Sequence[str], sound
 
 
 def wanted_channels(house: House, quiet: str | None, sound: bool = True) -> ChannelWishes:
-    """What is wanted of the channels: as said on the command line, else as the settings file says."""
+    """The wishes for the channels: from the command line, else from the settings file."""
     settings = settings_of(house)
     return _channels(settings, _quiet_hours(house, quiet or settings.get("watch.quiet")), sound)
 
@@ -74,7 +74,7 @@ def _channels(settings: Settings, quiet: QuietHours | None, sound: bool) -> Chan
 
 
 def settings_of(house: House) -> Settings:
-    """The settings of this home; refused in one line for each mistake."""
+    """The settings of this home. Mistakes are refused, a line each."""
     return read_settings(house.home)
 
 
@@ -88,7 +88,7 @@ def daemon_for(
     extra_channels: Sequence[Any] = (),
     mutes: Sequence[Mute] = (),
 ) -> Daemon:
-    """A daemon on this house's book and clock. `say` is told what goes wrong, a line at a time."""
+    """A daemon on this house's book and clock. `say` takes each line that tells what goes wrong."""
     return Daemon(
         book=house.book,
         clock=house.clock,

@@ -1,4 +1,4 @@
-"""The tick: what is due and not yet delivered or heard is put before the crew, now.
+"""The tick: puts before the crew, now, what is due and not yet delivered or heard.
 
 Nothing is scheduled. Each tick reads what was written since, asks what stands and what of it must be raised, writes
 the intent, and hands the messages over. Start, restart, sleep and late statements all take this one path.
@@ -60,7 +60,7 @@ class TickResult:
 
 @dataclass
 class Ticker:
-    """Asks, raises, sends. `fault` is told in one line what went wrong; the ticking goes on."""
+    """Asks, raises, sends. `fault` takes a line for each thing that went wrong; the ticking goes on."""
 
     book: Book
     clock: Clock
@@ -84,7 +84,7 @@ class Ticker:
         self._rewritten_s: dict[str, float] = {}
 
     def tick(self) -> TickResult | None:
-        """Look once. None where another thread is at it."""
+        """Look once. None where another thread looks now."""
         if not self._busy.acquire(blocking=False):
             return None
         try:
@@ -104,7 +104,7 @@ class Ticker:
                 self.fault(f"'{event.event}' could not be written: {error}")
 
     def heard(self, message_id: str, by: str | None = None) -> None:
-        """Somebody pressed "heard" on a message: everything that it tells was heard."""
+        """Somebody pressed "heard" on a message: mark every alert in it as heard."""
         bulletin = self.delivery.bulletin(message_id)
         if bulletin is not None:
             self.book.append(bulletin.job, Heard(tuple(sorted(bulletin.alerts))), by=by)
@@ -116,7 +116,7 @@ class Ticker:
         return job.standing.site.units if job is not None and job.standing is not None else METRIC_CREW
 
     def next_call_s(self) -> float | None:
-        """In how many seconds the next alert falls due, by what the last look saw; None where none is known of."""
+        """Seconds until the next alert falls due, by the last look; None where it knew of none."""
         now = self.clock.now()
         waits = (
             (due - now - job.clock_behind).total_seconds()
@@ -128,7 +128,7 @@ class Ticker:
     def _tick(self) -> TickResult:
         events = self.eye.look()
         self._write_what_was_kept()
-        on_their_way = self.delivery.in_flight()  # before the log is read: a receipt may land in between
+        on_their_way = self.delivery.in_flight()  # taken before the log is read, because a receipt may land in between
         for job in self.watched.values():
             job.owed = self.delivery.owed(job.job)
         self._look_for_jobs(bool(events))
@@ -147,7 +147,7 @@ class Ticker:
         return TickResult(now, tuple(bulletins), tuple(events), changed or bool(bulletins))
 
     def _could_not_write(self, error: BookError) -> None:
-        """Somebody who holds the book lets it go by himself; a full disk or a closed folder does not."""
+        """Note that nothing is recorded. A book that another program holds does not count: it is soon free."""
         if not isinstance(error, HeldError):
             self.not_recorded = "the disk is full" if isinstance(error, DiskFullError) else "the book cannot be written"
 
@@ -185,7 +185,7 @@ class Ticker:
             self.not_recorded = ""
         except BookError as error:
             self._could_not_write(error)
-            self.fault(f"an alert could not be written yet and goes out without: {error}")
+            self.fault(f"an alert goes out now and is written later: {error}")
             entries = self._kept_in_mind(job, bulletin, intents)
         self.delivery.send(SentMessage(bulletin, tuple(entry.number for entry in entries)))
         return bulletin
@@ -198,20 +198,20 @@ class Ticker:
         return entries
 
     def _secure_calls(self) -> None:
-        """A kill must not make a first call of what has been called: the repeat is marked as one."""
+        """Save what was called out, so that after a kill a repeat is still marked as a repeat."""
         if self.book.unrecorded is not None:
             kept = (raising.entry for job in self.watched.values() for raising in job.unwritten)
             self.book.unrecorded.secure_calls(entry for entry in kept if entry.number < 0)
 
     def _write_what_was_kept(self) -> None:
-        """Intents that went out while the book was held get their place in it, with the time when they were meant."""
+        """Write the intents that went out while another program held the book, each with the time of its call."""
         for job in self.watched.values():
             kept = [raising.entry for raising in job.unwritten if raising.entry.number < 0]
             drafts = [Draft(entry.facts, entry.happened) for entry in kept]
             try:
                 written = write_drafts(self.book, job.job, drafts) if drafts else ()
             except BookError:
-                return  # still held: that was said when they went out
+                return  # still held: the crew was told so when they went out
             if written:
                 self.not_recorded = ""
                 self.delivery.numbered({old.number: new.number for old, new in zip(kept, written, strict=True)})
@@ -219,9 +219,9 @@ class Ticker:
                 self._secure_calls()
 
     def _retry(self, job: JobWatch, sent: SentMessage, stands: Sequence[Alert], now: datetime) -> None:
-        """One channel is asked again, in the words of now, for what still stands and nobody has heard.
+        """Ask one channel again, in words that fit now, for alerts that still stand and nobody has heard.
 
-        What no channel at all has taken is raised again as a whole, and not here.
+        An alert that no channel at all has taken is not retried here: the next tick raises it again.
         """
         if not _is_taken(job, sent):
             return
@@ -236,12 +236,12 @@ class Ticker:
         self.delivery.send(replace(sent, bulletin=replace(fresh, message=message), raised=left))
 
     def _may_be_over(self, job: JobWatch, stands: Sequence[Alert]) -> bool:
-        """Whether something that is shown does not stand now; it may be a warning that was said a little early."""
+        """Whether a shown alert does not stand now. It may be a warning that was called a little early."""
         live = {(alert.id, alert.stage) for alert in stands}
         return any(not sent.bulletin.stages <= live for sent in self.delivery.shown(job.job))
 
     def _withdraw_ended(self, job: JobWatch, stands: Sequence[Alert], now: datetime) -> None:
-        """Take away what is over or was heard; of a message that told several, what is left is shown anew."""
+        """Take away alerts that are over or were heard. A message that told several is shown anew with the rest."""
         live = {(alert.id, alert.stage) for alert in stands}
         for sent in self.delivery.shown(job.job):
             stages = sent.bulletin.stages
@@ -252,7 +252,7 @@ class Ticker:
                 self._retry(job, replace(sent, only=REWRITTEN_ON), stands, now)
 
     def _may_rewrite(self, sent: SentMessage) -> bool:
-        """A message that tells a hundred things is not written anew for each of them: nobody reads as fast."""
+        """Whether a message may be shown anew now. A long one waits a while: nobody reads as fast as its alerts end."""
         name, now_s = sent.bulletin.message.alert_id, self.clock.monotonic_s()
         lately = {shown: at_s for shown, at_s in self._rewritten_s.items() if now_s - at_s < REWRITE_EVERY_S}
         if len(sent.raised) > REWRITTEN_AT_ONCE and name in lately:
@@ -262,7 +262,7 @@ class Ticker:
         return True
 
     def _refresh(self) -> bool:
-        """Read what anybody has written since the last look of this thread."""
+        """Read every entry written since the last look of this thread."""
         here = threading.get_ident()
         try:
             version = self.book.data_version()
@@ -297,10 +297,10 @@ class Ticker:
             self.current = self.book.current_job()
             lines = self.book.all_jobs()
             lost = self._unlisted({line.name for line in lines})
-        except Exception as error:  # whatever the disk gave back, the jobs that are known are called out
+        except Exception as error:  # whatever the disk gave back, the known jobs are still called out
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
-        long_ago = self.clock.now() - STALE_AFTER  # a log that nobody needs is not even read
+        long_ago = self.clock.now() - STALE_AFTER  # the log of a finished job is not even read
         ours = [
             line for line in lines if line.own and line.stated > long_ago and (line.name in self.watched or _runs(line))
         ]
@@ -314,7 +314,7 @@ class Ticker:
             self._watch(name, sizes.get(name, 0))
 
     def _unlisted(self, listed: set[str]) -> set[str]:
-        """What is watched and in the log, and in the list of jobs no more: one bit of that may hide a job."""
+        """Watched jobs that are in the log and missing in the list of jobs: one flipped bit may hide a job there."""
         lost = {name for name in self.watched.keys() - listed if self.book.last_number(name)}
         for name in lost:
             self.fault(f"{name}: the book's list of jobs does not name it any more; it is called out all the same")
@@ -331,17 +331,17 @@ class Ticker:
 
 
 def _runs(line: JobLine) -> bool:
-    """Whether a job is under way: nobody finished it, or something was stated of it since."""
+    """Whether a job is under way: nobody finished it, or somebody stated something since."""
     return line.finished is None or line.stated > line.finished
 
 
 def _is_heard(job: JobWatch, alert: str, numbers: frozenset[int] = frozenset()) -> bool:
-    """Whether the last raising of an alert, or the ones of these numbers, were heard."""
+    """Whether somebody heard the last raising of an alert, or the raisings of these numbers."""
     told = [raising for raising in job.seen().raised(alert) if not numbers or raising.entry.number in numbers]
     return bool(told) and told[-1].heard is not None
 
 
 def _is_taken(job: JobWatch, sent: SentMessage) -> bool:
-    """Whether any channel took any of a message's raisings."""
+    """Whether any channel took any raising in a message."""
     told = (raising for one in sent.bulletin.raises for raising in job.seen().raised(one.alert.id))
     return any(raising.may_have_reached for raising in told if raising.entry.number in sent.raised)

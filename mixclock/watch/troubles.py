@@ -1,4 +1,4 @@
-"""What is wrong with the watch itself: said by every channel, shown until it is over.
+"""Tells what is wrong with the watch itself: every channel says it, and it is shown until it is over.
 
 An alert is about a bucket and stands in the log. A trouble is about the alarm clock: its book is gone, its clock is
 wrong, its terminal was shut. It cannot count on the log, so it is kept here.
@@ -35,13 +35,13 @@ class Troubles:
     """The troubles that stand, by a name for each kind."""
 
     def __init__(self, sender: Sender, clock: Clock, say: Callable[[str], None], run: Run) -> None:
-        """`say` is told each new line; `run` begins a piece of work without waiting for it."""
+        """`say` takes each new line. `run` begins a piece of work without waiting for it."""
         self._sender, self._clock, self._say, self._run = sender, clock, say, run
         self._lock = threading.Lock()
         self._standing: dict[str, _Trouble] = {}
 
     def stands(self, name: str, line: str, rank: Rank = "critical") -> None:
-        """Something is wrong, in one line; the same line again changes nothing."""
+        """Note that something is wrong, in one line. The same line again changes nothing."""
         with self._lock:
             known = self._standing.get(name)
             if known is not None and known.message.body == line:
@@ -52,7 +52,7 @@ class Troubles:
         self.tend()
 
     def over(self, name: str, line: str = "") -> None:
-        """It is mended; `line` tells so."""
+        """Note that it is mended; `line` says so."""
         with self._lock:
             known = self._standing.pop(name, None)
         if known is not None:
@@ -61,7 +61,7 @@ class Troubles:
             self._run(lambda: self._take_away(known.message.alert_id))
 
     def heard(self, message_id: str) -> bool:
-        """Somebody pressed "heard": it stands and is said no more. False where it is no trouble."""
+        """Somebody pressed "heard": it stays shown and is said no more. False where it is no trouble."""
         with self._lock:
             found = [one for one in self._standing.values() if one.message.alert_id == message_id]
             for one in found:

@@ -16,7 +16,7 @@ let lostAt = -1e12;
 
 const speaksHere = () => kept("speak", !["127.0.0.1", "localhost"].includes(location.hostname));
 
-/** What must be put before the person: the daemon's alerts, and own deadlines once the line is down. */
+/** What to put before the person: the daemon's alerts, and the page's own deadlines once the line is down. */
 export function standing() {
   const view = store.view;
   if (!view) return [];
@@ -31,7 +31,7 @@ function ownDeadlines(view, alerts) {
   return due.map((each) => ({ ...each, ...reached(each.calls, now), id: each.id, own: true, on_it: null }));
 }
 
-/** The last of a deadline's calls that is due: each stage has its own words, as the voice says them. */
+/** The latest call of a deadline that is due. Each stage has its own words, as the voice says them. */
 const reached = (calls, now) => calls.findLast((call) => Date.parse(call.at) <= now);
 
 const stated = (deadline) => deadline.done?.statement && isWaiting(deadline.done.statement);
@@ -48,14 +48,14 @@ function byUrgency(one, other) {
 
 const tag = (alert) => `${alert.id}@${alert.stage}`;
 
-/** Whether somebody heard it: by the daemon's word, or here while the line is down. */
+/** Whether somebody heard it: the daemon says so, or it was touched here while the line was down. */
 export function isHeard(alert) {
   if (alert.heard_by) return true;
   const at = store.heardHere.get(tag(alert));
   return at !== undefined && (contactState() === "ok" || performance.now() - at < OWN_HEARD_MS);
 }
 
-/** Called often: sound what is new, repeat what is critical, complain when the daemon is gone. */
+/** Sound new calls, repeat critical ones, complain when the daemon is gone. Called often. */
 export function tick() {
   const alerts = standing();
   const loud = alerts.filter((alert) => isMine(alert) || alert.stage === "late" || alert.stage === "lost");
@@ -73,7 +73,7 @@ function isDue(alert) {
   return alert.rank === "critical" && alert.stage !== "heads-up" && performance.now() - last >= REPEAT_MS;
 }
 
-/** Alerts that fall together are one sound, the most urgent one's. */
+/** Alerts that fall together make one sound: that of the most urgent. */
 function sound(alert, all) {
   const now = performance.now();
   for (const each of all) if (!isHeard(each) && isDue(each)) sounded.set(tag(each), now);
@@ -98,7 +98,7 @@ function complain() {
   say(byId("spoken"), "The laptop is silent. This phone keeps the deadlines that it knows.");
 }
 
-/** Tell the daemon what stands on this glass, whenever that changes; without it nothing counts as shown. */
+/** Tell the daemon which alerts stand on this glass, whenever that changes. Otherwise none counts as shown. */
 function receipts(alerts) {
   if (contactState() !== "ok" || !isStreaming()) return;
   const shown = document.visibilityState === "visible" ? alerts.filter((alert) => !alert.own).slice(0, 64) : [];

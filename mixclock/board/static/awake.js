@@ -11,7 +11,7 @@ let failed = false;
 /** How the screen is kept on: "lock", "video", null where it is not. */
 export const awakeBy = () => held;
 
-/** Whether it was tried and this browser lets the screen go dark all the same: only then is a locked phone spoken of. */
+/** Whether the browser lets the screen go dark although it was asked not to. Only then the page warns of a locked phone. */
 export const couldNot = () => failed && !held && isNeeded();
 
 /** Whether anything is live that a dark screen would miss. */
@@ -38,7 +38,7 @@ async function byLock() {
   }
 }
 
-/** Two pixels of black with a silent sound: what plays keeps most screens on. */
+/** A video of two black pixels and a silent sound: most screens stay on while something plays. */
 async function byVideo() {
   video ??= makeVideo();
   try {

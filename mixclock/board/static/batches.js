@@ -49,7 +49,7 @@ function urgency(card) {
   return ms < 120000 || card.closes.state === "closing" ? "soon" : "time";
 }
 
-/** A level that sinks like the time that is left: a second sight of what the words say. */
+/** A level that sinks with the time left: it shows once more what the words say. */
 function ebb(item, card) {
   const level = item.querySelector(".ebb i");
   const closes = card.windows.find((window) => window.closes && window.closes.early === card.closes?.at);
@@ -61,7 +61,7 @@ function ebb(item, card) {
 const ALONE = 4;
 const opened = new Set();
 
-/** The most urgent batches each have a card; of many more, those with the same next step share a line. */
+/** The most urgent batches have a card each. Of the others, those with the same next step share a line. */
 function grouped(cards) {
   if (cards.length <= ALONE + 1) return cards;
   const rest = new Map();
@@ -101,7 +101,7 @@ function updateGroup(row, { what, alike }) {
   say(row.querySelector("small"), opened.has(what) ? "touch to fold" : "touch for each");
 }
 
-/** Draw the cards of whoever's batches are wanted. */
+/** Draw the cards of the batches that are wanted: mine, or everybody's. */
 export function drawBatches() {
   const view = store.view;
   const cards = wanted(view?.batches ?? []);

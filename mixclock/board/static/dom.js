@@ -2,7 +2,7 @@
 
 export const byId = (id) => document.getElementById(id);
 
-/** Nobody reads half a time at the end of a line: "9:26 am" stays whole. */
+/** Keep a time whole at the end of a line: "9:26 am" is never broken. */
 const whole = (text) => String(text ?? "").replace(/(\d) (?=[ap]m\b)/g, "$1\u00a0");
 
 /** An element with classes, text and attributes. */
@@ -56,7 +56,7 @@ export function keyed(parent, items, keyOf, make, update) {
 const SETTLE_MS = 700;
 const places = new WeakMap();
 
-/** What changed or moved under a finger takes no touch for a moment: a second thumb must not state the next step. */
+/** A button that changed or moved under a finger takes no touch for a moment: a second thumb must not state the next step. */
 export function settleMoved(root) {
   for (const button of root.querySelectorAll("button.target, button.number")) {
     const box = button.getBoundingClientRect();

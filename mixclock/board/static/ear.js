@@ -1,4 +1,4 @@
-// By ear: what is next, what comes after, and anything lost, for somebody who cannot look.
+// Speaks what is next, what comes after, and anything lost, for somebody who cannot look.
 
 import { standing } from "./alarm.js";
 import { kit } from "./kit.js";
@@ -18,7 +18,7 @@ function numberSaid(digits) {
   return [...digits].map((each) => ONES[Number(each)]).join(" ");
 }
 
-/** How long a voice at 175 words a minute takes for a text; fitted to a real one, as the laptop reckons it. */
+/** How long a voice at 175 words a minute takes for a text, fitted to a real voice. The laptop reckons the same. */
 function spokenS(text) {
   const words = text.replace(/(\d)[:.,](?=\d)/g, "$1 ").replace(/\d+/g, numberSaid);
   const count = (found) => (words.match(found) ?? []).length;
@@ -27,7 +27,7 @@ function spokenS(text) {
 
 const lower = (words) => words.slice(0, 1).toLowerCase() + words.slice(1);
 
-/** A call that only stands there, with neither time nor batch, is no deadline. */
+/** One item in words: what to do, where, and how long. Without a name it always says what to do. */
 function line(item, { place, left, does }) {
   const ms = item.by ? untilMs(item.by) : null;
   const time = ms === null ? "" : ms > 0 ? `${spanSaid(ms)}${left}` : "late";
@@ -61,7 +61,7 @@ export function whatIsNext() {
 
 export const said = [];
 
-/** Say something now, over whatever is being said; kept for whoever wants to check. */
+/** Say something now, over whatever is being said. The words are kept for checks. */
 export function tellByEar(words) {
   said.push(words);
   if (said.length > 50) said.shift();

@@ -1,4 +1,4 @@
-// Letters as large as their line allows: whoever stands in the middle of the floor cannot come closer.
+// Makes letters as large as their line allows: whoever stands in the middle of the floor cannot come closer.
 
 const FLOOR_PX = 26;
 

@@ -1,4 +1,4 @@
-// Without a mouse: a pedal or keypad that types one key states the next step; letters reach the bar.
+// Works without a mouse: a pedal or keypad that types one key states the next step, and letters press the bar.
 
 import { confirmed, tellByEar, whatIsNext } from "./ear.js";
 import { agenda } from "./now.js";
@@ -25,14 +25,14 @@ export function learnPedal(told) {
   learning = told;
 }
 
-/** A key as it is named to a person: the space bar types nothing that can be seen. */
+/** A key's name for a person: the space bar types nothing that can be seen. */
 export const keyNamed = (key) => (key === " " ? "Space" : key);
 
 export const forgetPedal = () => keep("pedal", null);
 
 const NEVER = ["Tab", "Escape", "Shift", "Control", "Alt", "Meta", "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown"];
 
-/** What the pedal would state now: a call that nothing ends means the next step of its own batch. */
+/** What the pedal would state now. For a call that no statement ends that is its batch's next step. */
 export function pedalStep() {
   for (const item of agenda()) {
     if (item.done?.statement) return item;
@@ -43,7 +43,7 @@ export function pedalStep() {
   return null;
 }
 
-/** A short press states; a long one, told from it while the foot is still down, only speaks. */
+/** A short press states. A long one only speaks; it is recognised while the foot is still down. */
 function pedalDown() {
   clearTimeout(holding);
   held = false;
@@ -55,14 +55,14 @@ function pedalUp() {
   if (!held) press();
 }
 
-/** Letters that go into a field are nobody's pedal, and reach no bar. */
+/** Whether a key goes into a field: then it is no pedal, and does not reach the bar. */
 const isTyping = (event) => Boolean(event.target.closest?.("input, textarea, select"));
 
-/** Handle keys for the whole page; `acts` are the bar's and the sheets' own. */
+/** Handle keys for the whole page. `acts` holds what the bar and the sheets do. */
 export function listenForKeys(acts) {
   document.addEventListener("keyup", (event) => {
     if (event.key !== pedalName() || learning || isTyping(event)) return;
-    event.preventDefault(); // or a browser takes it for a touch of the button that has the focus
+    event.preventDefault(); // else the browser also presses the focused button
     pedalUp();
   });
   document.addEventListener("keydown", (event) => {
@@ -102,13 +102,13 @@ function press() {
   return undefined;
 }
 
-/** Never by pedal: a mixing, a dump, a pour past its time. Those are for eyes and a finger. */
+/** Whether the pedal may state it. Mixing, dumping and a late pour need eyes and a finger. */
 function isForPedal(item) {
   const { mix, dump } = store.view.table;
   return ![mix.verb, dump.verb].includes(item.done.statement.verb) && item.stage !== "lost";
 }
 
-/** Held: what is next. Held again: what could be taken back. Held a third time: it is taken back. */
+/** Held once it says what is next; held again, what could be taken back. A third hold takes it back. */
 function hold() {
   const now = performance.now();
   holds = now - heldPerf < HOLD_AGAIN_MS ? holds + 1 : 1;

@@ -1,4 +1,4 @@
-// May the next kit be opened: on the large panel by itself, asked with one touch, and said again before part B goes in.
+// Answers whether the next kit may be opened: on the large panel, at a touch, and again before part B goes in.
 
 import { el, target } from "./dom.js";
 import { tellByEar } from "./ear.js";
@@ -16,14 +16,14 @@ export function withAnswer(item) {
   return { ...item, do: told.said, where: [item.where, told.because].filter(Boolean).join(" · "), at: told.from, done: null, ask: true };
 }
 
-/** One line over the choice of a batch: what the answer is just now, where it is not yes. */
+/** A line over the choice of a batch: the present answer, where it is not yes. */
 export function kitWarning() {
   const told = kit();
   if (!told || told.answer === "yes") return null;
   return el("p", { cls: "kitno", role: "alert", text: [told.said, told.because, ...told.ways.slice(0, 1)].filter(Boolean).join(". ") });
 }
 
-/** Asked with a touch: the answer large, why, what makes it a yes; and it is asked again by itself from then on. */
+/** Ask at a touch. Shows the answer, why, and what makes it a yes. From then on it is asked again by itself. */
 export async function kitSheet() {
   const told = await askLaptop("/next", {});
   if (!told.said) {

@@ -1,4 +1,4 @@
-// What is coming, and the conditions.
+// Draws what opens later, and the conditions.
 
 import { byId, el, keyed, say, show } from "./dom.js";
 import { store, wanted } from "./store.js";

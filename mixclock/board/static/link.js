@@ -31,7 +31,7 @@ export function contactState() {
   return age >= 5000 ? "amber" : "ok";
 }
 
-/** Whether this page has a stream of its own; one that only polls cannot be missed when it is closed. */
+/** Whether this page has a stream of its own. The laptop can't notice when a page that only polls is closed. */
 export const isStreaming = () => source !== null;
 
 export async function post(path, body, limitMs = 8000) {
@@ -45,7 +45,7 @@ export async function post(path, body, limitMs = 8000) {
   return { ok: answer.ok, status: answer.status, ...told };
 }
 
-/** The same for what is only asked: silence is a refusal. */
+/** The same for a mere question: silence counts as a refusal. */
 export const askLaptop = (path, body, limitMs) => post(path, body, limitMs).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
 
 function limit(ms) {
@@ -83,7 +83,7 @@ function hello(told) {
   changed();
 }
 
-/** Open the stream. The browser tries again by itself; a stream that died for good is opened anew. */
+/** Open the stream. The browser reconnects by itself; a stream that died for good is opened anew. */
 export function connect() {
   stopPolling();
   source?.close();
@@ -113,7 +113,7 @@ async function reconnect() {
   else pending = setTimeout(reconnect, 1000);
 }
 
-/** One question: the view and the time. Answers false when nobody is there, "gate" when this phone is not let in. */
+/** Ask once for the view and the time. Gives false when nobody answers, "gate" when this phone is not let in. */
 export async function askOnce() {
   try {
     const headers = store.view ? { "x-seal": String(store.view.seal) } : {};

@@ -67,7 +67,7 @@ function drawBar() {
   byId("bar-heard").dataset.loud = String(loud.length > 0);
 }
 
-/** "Heard" covers what is on the screen; what waits behind it is counted. */
+/** "Heard" covers the calls on the screen. Those that wait behind it are counted. */
 function hearWords(shown, loud) {
   if (!loud) return "nothing to hear";
   if (!shown) return `${loud} not in sight`;
@@ -92,7 +92,7 @@ function heardAll() {
 
 let heldSince = null;
 
-/** Nothing moves while a finger is down, so that it never lands on something else than it aimed at. */
+/** Move nothing while a finger is down, so that it lands on what it aimed at. */
 function watchFingers() {
   document.addEventListener("pointerdown", () => { heldSince = performance.now(); }, { capture: true });
   for (const event of ["pointerup", "pointercancel"]) document.addEventListener(event, () => setTimeout(() => { heldSince = null; draw(); }, 80), { capture: true });
@@ -156,7 +156,7 @@ function holdBack() {
   });
 }
 
-/** Everything is one swipe away from what is this person's, and back. */
+/** A swipe changes from this person's batches to everybody's, and back. */
 function listenForSwipes() {
   let from = null;
   document.addEventListener("touchstart", (event) => {
@@ -179,7 +179,7 @@ async function start() {
   const asksWho = location.hash === "#who";
   const told = await askOnce();
   if (store.holder === OFFICE && !asksWho) {
-    location.replace("/office"); // where the office's phone was left
+    location.replace("/office"); // an office's phone goes back to the office's page
     return;
   }
   if (told !== "gate") connect();

@@ -45,11 +45,11 @@ export function moreSheet() {
       target("Foot pedal", pedalName() ? `key ${keyNamed(pedalName())}` : "none set", pedalSheet)),
     heading("Looks"), looks(), heading("This page speaks"), speaking(),
     el("p", { cls: "quiet", text: awakeWords() }),
-    el("p", { cls: "quiet", text: "Don't reload the page while the laptop is away: what it knows would be gone." }),
+    el("p", { cls: "quiet", text: "Don't reload this page while the laptop is away: it would forget the deadlines." }),
   ]);
 }
 
-/** Whether the screen is kept on: it holds, it could not be, or nothing asks for it yet. */
+/** Whether the screen is kept on, in words: it is, it can't be, or no batch needs it yet. */
 function awakeWords() {
   if (awakeBy()) return "This screen stays on while a batch is live. Keep this page in front and the charger in.";
   if (couldNot()) return "This browser lets the screen go dark: a locked phone is silent. Keep this page in front, the screen on and the charger in.";
@@ -107,10 +107,10 @@ function readingSheet() {
   openSheet("A reading", [...lines, done]);
 }
 
-/** A trade fact with answers that mean one thing: what why and a claim count. */
+/** A trade fact, with answers that each mean one thing: only such facts count in `why` and in a claim. */
 function tickSheet() {
   const facts = store.view?.table?.ticks ?? [];
-  openSheet("Tick a fact", [el("p", { cls: "quiet", text: "Only these count afterwards; free words are quoted." }),
+  openSheet("Tick a fact", [el("p", { cls: "quiet", text: "Only these facts count afterwards. Your own words are quoted." }),
     el("div", { cls: "targets facts" }, ...facts.map((each) => target(each.fact, each.ask, () => answerSheet(each))))]);
 }
 
@@ -128,7 +128,7 @@ function answerSheet(tick) {
     el("div", { cls: "targets" }, ...tick.answers.map((answer) => target(answer, "", state(answer))))]);
 }
 
-/** Before the first batch: does it carry to the far corner? */
+/** The sound check before the first batch: do the calls carry to the far corner? */
 export function soundSheet() {
   const said = el("p", { cls: "quiet", role: "status", text: "Put the laptop where it will stand. Start the noise that you will work in: drill, vacuum, fans." });
   const sound = async () => {
@@ -148,7 +148,7 @@ export function soundSheet() {
       target("Not heard", "louder, or nearer", answer("sound check: not heard at the far corner")))]);
 }
 
-/** A reading that jumped: read again, or taken back. */
+/** The question about a reading that jumped: read it again, or take it back. */
 export function questionSheet(entry) {
   const asked = (store.view?.questions ?? []).find((each) => each.entry === entry);
   if (!asked) return;
@@ -220,7 +220,7 @@ function pedalSheet() {
   }, "wide")], () => learnPedal(null));
 }
 
-/** Who holds this phone: alerts and the next task are theirs. */
+/** Choose who holds this phone: it shows that person's alerts and next task. */
 export function whoSheet() {
   const crew = store.view?.crew ?? [];
   const jobs = store.view?.jobs ?? [];

@@ -1,4 +1,4 @@
-// What to do now and who, in letters for the other end of the room; and the full screen when it is critical.
+// Draws what to do now and who does it, in letters for the far end of the room, and the full screen of a critical call.
 
 import { standing, isHeard } from "./alarm.js";
 import { byId, el, keyed, say, show, target } from "./dom.js";
@@ -117,10 +117,10 @@ const box = (heading) => {
 
 let drawn = [];
 
-/** The alerts that somebody can read just now and has not heard: not what a sheet covers or what is scrolled away. */
+/** The alerts that can be read now and are not yet heard. One that a sheet covers, or that is scrolled away, can't be read. */
 export const onScreen = () => drawn.filter(({ alert, place }) => !isHeard(alert) && isSeen(place)).map(({ alert }) => alert);
 
-/** Whether the middle of something is on the glass, with no sheet over it; what takes no touch for a moment is seen. */
+/** Whether an element's middle is on the glass with no sheet over it. A button that takes no touch yet still counts. */
 function isSeen(place) {
   const box = place.getBoundingClientRect();
   const x = box.left + box.width / 2;
@@ -159,7 +159,7 @@ function room(item) {
 
 let led = "";
 
-/** The page goes back to what became urgent, unless a finger or a sheet is on it. */
+/** Scroll back to what became urgent, unless a finger or a sheet is on the page. */
 function backToUrgent(first) {
   const tag = first && ["now", "late", "lost", "step"].includes(first.stage) && first.kind !== "plan" ? `${first.key}@${first.stage}` : "";
   if (tag && tag !== led && byId("sheet").hidden) window.scrollTo({ top: 0, behavior: "smooth" });
@@ -193,7 +193,7 @@ const beside = (item) => (item.by && item.stage !== "lost" ? "" : item.text.spli
 
 let shouted = { tag: "", sinceMs: 0 };
 
-/** A critical call comes over an open sheet; one that is opened to answer it stands before it until it is left alone. */
+/** Set the order: a critical call covers an open sheet, except one that was opened to answer it and is still in use. */
 function drawOrder(shout, first) {
   const tag = first ? `${first.key}@${first.stage}` : "";
   if (tag !== shouted.tag) shouted = { tag, sinceMs: performance.now() };
@@ -203,7 +203,7 @@ function drawOrder(shout, first) {
   if (asked && !asking && first) settle(shout);
 }
 
-/** Critical and meant for this person, or late: the whole screen, until heard, done or folded away. */
+/** Fill the screen with a call that is critical for this person, or late, until it is heard, done or folded away. */
 function drawShout(items) {
   const shouting = items.filter((item) => item.kind === "critical" && ["now", "late", "lost"].includes(item.stage) && !isHeard(item.alert) &&
     (isMine(item) || item.stage !== "now") && !folded.has(`${item.key}@${item.stage}`));

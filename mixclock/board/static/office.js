@@ -6,7 +6,7 @@ const silence = document.getElementById("silence");
 let heardAt = performance.now();
 let busy = false;
 
-/** What the laptop has now; the page stays where it was scrolled to, and is only touched where it differs. */
+/** Show what the laptop has now. The page stays scrolled as it was; only what differs is changed. */
 async function look() {
   if (busy) return;
   busy = true;
@@ -22,7 +22,7 @@ async function look() {
     heardAt = performance.now();
     silence.hidden = true;
   } catch {
-    // silence is told by how long it lasts
+    // no answer: the page itself tells how long the silence lasts
   } finally {
     busy = false;
   }

@@ -1,4 +1,4 @@
-// A picture of an area or a batch: scaled down on the phone, with the hash of the one that the camera took.
+// Takes a picture of an area or a batch: scaled down on the phone, with the hash of the camera's original.
 
 import { el, heading, say, target } from "./dom.js";
 import { post } from "./link.js";
@@ -18,7 +18,7 @@ export function photoSheet() {
   const row = choices(places.map((each) => each.name), (name) => name === chosen.name, (name) => {
     chosen = places.find((each) => each.name === name);
   });
-  const words = el("p", { cls: "quiet", role: "status", text: "It is scaled down here. The one that your camera keeps is known by its hash." });
+  const words = el("p", { cls: "quiet", role: "status", text: "The book gets a small copy. Keep the picture in your camera: its hash is stored as proof." });
   const camera = el("input", { type: "file", accept: "image/jpeg,image/png", "aria-label": "A picture", hidden: "" });
   camera.addEventListener("change", () => camera.files[0] && send(camera.files[0], chosen, words));
   openSheet("A picture", [heading("Of what?"), row,

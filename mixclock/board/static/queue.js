@@ -23,7 +23,7 @@ function keepTaps(taps) {
 let memory = null;
 let parsed = { text: "", taps: [] };
 
-/** The taps on this phone, read anew only when they changed: another tab of this phone may have put one there. */
+/** The taps on this phone. They are read anew only when they changed, perhaps by another tab of this phone. */
 function all() {
   if (memory) return memory;
   const text = raw(NAME);
@@ -39,7 +39,7 @@ function newKey() {
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 let latest = { statement: null, perf: -1e9 };
 
-/** State something. A second tap on the same within moments is the same tap. Answers the tap, or null if doubled. */
+/** State something. A second tap on the same within moments does not count. Gives the tap, or null for such a double. */
 export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   const perf = performance.now();
   if (same(statement, latest.statement) && perf - latest.perf < DOUBLED_MS) return null;
@@ -52,7 +52,7 @@ export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   return tap;
 }
 
-/** Tell the laptop something that is no statement of the job: kept here until it has it, with the time of the touch. */
+/** Tell the laptop something that is no statement of the job. It waits here, with the time of the touch, until it is sent. */
 export function tellLater(path, said, label) {
   const tap = { key: newKey(), path, said, statement: { verb: path, ...said }, label, phoneMs: Date.now(), serverMs: serverNow(), dated: skewKnown() };
   keepTaps([...all(), tap]);
@@ -82,7 +82,7 @@ export async function takeBack(tap) {
   return post("/take-back", { entry: tap.entry, job: tap.job ?? null });
 }
 
-/** Send what waits, oldest first, one at a time; two tabs may both try, the key makes it count once. */
+/** Send what waits, oldest first, one at a time. Two tabs may both send a tap: its key makes it count once. */
 export async function send() {
   if (sending) return;
   sending = true;

@@ -12,7 +12,7 @@ async function asked(name) {
   return answer?.ok ? ((await answer.json())[name] ?? []) : null;
 }
 
-/** One question after the other; those that were answered stand below, and can be answered anew. */
+/** Ask one question after the other. Answered ones stand below, and can be answered anew. */
 export async function roundSheet(name, from = 0) {
   const items = await asked(name);
   if (!items) return flash("The laptop did not answer.");

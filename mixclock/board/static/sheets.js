@@ -30,7 +30,7 @@ export function openSheet(title, children, onClose = () => undefined) {
   byId("sheet-title").focus({ preventScroll: true });
 }
 
-/** A finger or a key is at work in the sheet. */
+/** Note that a finger or a key is at work in the sheet. */
 export function useSheet() {
   usedMs = performance.now();
 }
@@ -49,8 +49,8 @@ export function closeSheet(giveBack = true) {
 }
 
 /**
- * B went into A at this very touch; the second touch says into which batch. Silence states nothing: a bucket that
- * nobody named is asked about again, aloud.
+ * The first touch says that B went into A now, the second for which batch. Without the second nothing is stated: the
+ * page asks again, aloud.
  */
 export function mixingSheet() {
   const at = serverNow();
@@ -109,7 +109,7 @@ function otherBatch(at) {
   draw();
 }
 
-/** What was chosen on a gauge, as it is stated: the laptop says what one of its unit is. */
+/** The figure chosen on a gauge, as it is stated. The laptop sends the factor of its unit. */
 export const own = (gauge, value) => Math.round(1000 * (value - gauge.zero) * gauge.per) / 1000;
 
 function sayOther(chosen, at) {
@@ -125,7 +125,7 @@ function toggle(set, name, then) {
   then();
 }
 
-/** Buttons of which some are pressed. */
+/** A row of buttons, some of them pressed. */
 export function choices(names, isOn, touched) {
   const row = el("div", { cls: "choices", role: "group" });
   const draw = () => [...row.children].forEach((button) => button.setAttribute("aria-pressed", String(isOn(button.textContent))));

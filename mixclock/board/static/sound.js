@@ -1,4 +1,4 @@
-// The page's own sounds: told apart by rhythm, with most of their energy where ear and small loudspeakers are good.
+// Makes the page's own sounds. Rhythm tells them apart; most of their energy lies where ears and small speakers are good.
 
 let context = null;
 let wave = null;
@@ -8,7 +8,7 @@ const changedListeners = [];
 export const onSoundChange = (listener) => changedListeners.push(listener);
 export const soundIsOn = () => context !== null && context.state === "running";
 
-/** What was played lately, for whoever wants to check. */
+/** What was played lately, kept for checks. */
 export const played = [];
 
 // What a call is about: the rhythm, in beats on and off, the same at any speed and the same as the laptop's own.
@@ -41,7 +41,7 @@ export function patternOf(name, kind = "floor", late = false) {
   return Array.from({ length: times }, () => RHYTHMS[kind].map(([on, off]) => [on * beat, off * beat, PITCH[name]])).flat();
 }
 
-/** A browser lets a page sound only after a tap: every tap tries. */
+/** Try to switch sound on. A browser allows it only after a tap, so every tap tries. */
 export function wakeSound() {
   const Context = window.AudioContext || window.webkitAudioContext;
   if (!Context) return;

@@ -1,4 +1,4 @@
-// What a tap does: it states, says so at once, and can be taken back or put earlier for five seconds.
+// Does what a tap asks: states, says so at once, and offers for five seconds to take it back or put it earlier.
 
 import { hearHere, standing, isHeard } from "./alarm.js";
 import { byId, el, say, settleMoved, show, target } from "./dom.js";
@@ -22,7 +22,7 @@ export function stateAndTell(statement, label, where = "", options = {}) {
   return tap;
 }
 
-/** How much of a bucket was thrown away: asked once, and not answering it states nothing more. */
+/** Ask once how much of a bucket was thrown away. No answer states nothing more. */
 function askShare(statement, dump) {
   const say_ = (share) => () => {
     closeSheet();
@@ -31,7 +31,7 @@ function askShare(statement, dump) {
   openSheet(`How much of batch ${statement.batch} was thrown away?`, dump.shares.map((share) => target(share, "", say_(share), "wide")));
 }
 
-/** Heard: quiet here at once, stated for everybody. */
+/** Heard: quiet this phone at once, and state it for everybody. */
 export function hear(alerts = standing().filter((alert) => !isHeard(alert))) {
   if (!alerts.length) return;
   hearHere(alerts);
@@ -61,7 +61,7 @@ function sendingWords(refused) {
   say(place, refused ?? (shown.entry ? "in the book" : away));
 }
 
-/** What is to be minded, under what was stated: it stays long enough to be read at arm's length. */
+/** Show the cautions under a statement, long enough to be read at arm's length. */
 function mind(told) {
   const lines = [...(told.look_out ?? []).map((text) => ["lookout", text]), ...(told.moved ?? []).map((text) => ["moved", text]),
     ...(told.cautions ?? []).map((text) => ["caution", text])];

@@ -22,7 +22,7 @@ export function changed() {
   for (const listener of listeners) listener();
 }
 
-/** Kept for this phone; a browser that forbids it still shows the board. */
+/** Keep a value on this phone. A browser that forbids it still shows the board. */
 export function keep(name, value) {
   try {
     if (value === null) localStorage.removeItem(`mixclock.${name}`);

@@ -15,8 +15,8 @@ export const skew = () => skewMs;
 export const skewKnown = () => known;
 
 /**
- * Learn from a message how far this phone's clock is off. A message can only be late, never early: a higher value is
- * believed at once, a much lower one after three in a row (the laptop's clock or this one was set).
+ * Learn from a message how far this phone's clock is off. A message can be late, never early. So a higher value is
+ * believed at once, a much lower one only after three in a row: then somebody set one of the clocks.
  */
 export function learnSkew(serverIso) {
   watchOwnClock();
@@ -43,7 +43,7 @@ function settle(found) {
   best = [[performance.now(), found]];
 }
 
-/** A phone's clock that is set back while the page is open must not push deadlines away. */
+/** Hold the time where a phone's clock is set back while the page is open: that must not push deadlines away. */
 export function watchOwnClock() {
   const wall = Date.now();
   const perf = performance.now();
@@ -72,7 +72,7 @@ export function useWall({ zone: name, twelve_hours, month_first, table }) {
 
 const formats = new Map();
 
-/** Formats are dear to make and are kept; a zone that this browser does not know falls back to its own. */
+/** An instant in the crew's zone. Formats are kept, as they are slow to make; an unknown zone gives the browser's own. */
 function parts(iso, options) {
   const key = `${zone} ${Object.values(options)} ${Object.keys(options)}`;
   if (!formats.has(key)) formats.set(key, format(options));
@@ -138,7 +138,7 @@ export function opens(iso) {
   return clock(past > 0 ? at - past + step : at);
 }
 
-/** A window whose doubt is wider than itself: never shown reversed, nor as if its hour were sure. */
+/** Words for a window that is narrower than its doubt: never reversed, nor as if its hour were sure. */
 export const unsureSpan = (from, to) => (Date.parse(from) < Date.parse(to) ? unsure.span : unsure.reversed)
   .replace("{opens}", opens(from)).replace("{closes}", closes(to));
 

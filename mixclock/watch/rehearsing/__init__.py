@@ -1,1 +1,1 @@
-"""A job played in minutes: a crew that works by rules, the real daemon on a fast clock, and somebody who tells it."""
+"""Plays a job in minutes: a crew that works by rules, the real daemon on a fast clock, and a narrator."""

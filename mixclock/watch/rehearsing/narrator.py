@@ -1,4 +1,4 @@
-"""Tells a rehearsal line by line: how far it is, what time it is on the floor, what is stated, what is called out."""
+"""Tells a rehearsal line by line: its progress, the time on the floor, every statement and every call."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from mixclock.wiring import House
 
 
 class Narrator:
-    """Prints lines with the job's own time. `left` says how many statements are still to come; of `columns` columns."""
+    """Prints lines with the job's own time, `columns` wide. `left` says how many statements are still to come."""
 
     def __init__(self, clock: Clock, zone: ZoneInfo, say: Callable[[str], None], columns: int | None = None) -> None:
         self._clock, self._zone, self._say, self._columns = clock, zone, say, columns
@@ -47,7 +47,7 @@ class Narrator:
             self._say(line)
 
     def _fitted(self, line: str, indent: int) -> list[str]:
-        """Broken where the terminal ends, each further piece under the first one's words."""
+        """The line, broken where the terminal ends; each further piece begins under the first one's words."""
         if self._columns is None:
             return [line]
         return textwrap.wrap(line, max(self._columns, 40), subsequent_indent=" " * indent, break_on_hyphens=False)
@@ -85,7 +85,7 @@ class NarratedTerminal:
 
 
 class FirstSendChannel(WrappedChannel):
-    """A real channel that a rehearsal spares: twenty seconds pass in a moment, so repeats would run into each other."""
+    """A real channel that gets no repeats: on the fast clock they would run into each other."""
 
     def keeps_back(self, message: Message) -> str | None:
         """Every repeat is kept back."""
@@ -101,7 +101,7 @@ LEAST_TICK_S = 0.02
 def daemon_for_rehearsal(
     house: House, narrator: Narrator, speed: float, sound: bool, extra_channels: Sequence[Channel] = ()
 ) -> Daemon:
-    """The real daemon, told of the fast clock. What a channel lacks is said once, at the end, and not on the way."""
+    """The real daemon on the fast clock. What a channel lacks is said once, at the end."""
     here = channels_here(ChannelWishes(sound=sound), house.clock.now)
     spared: list[Channel] = [FirstSendChannel(channel) for channel in here.every if channel.name != "terminal"]
     channels = Channels((*spared, NarratedTerminal(narrator)), here.desktop, here.sound_queue, here.sound)
@@ -115,5 +115,5 @@ def daemon_for_rehearsal(
     )
     daemon.stay_awake = None
     daemon.keeps_copies = False
-    daemon.ticker.eye.stall_from_s = float("inf")  # a skip is no stall
+    daemon.ticker.eye.stall_from_s = float("inf")  # a jump of the clock is no hang
     return daemon

@@ -1,8 +1,8 @@
 """A crew that works by rules: coat after coat, batch after batch, each statement when its step is done.
 
-The mixer begins the next batch so that it is out when the roller comes free. A coat begins when the one below may be
-coated and the working day has time for it. What they do next may rest on the windows as they stand, so the next steps
-are decided when their time comes and not before.
+The mixer times the next batch so that it is poured when the roller comes free. A coat begins when the coat below is
+ready for it and the working day has time left. The crew decides each step only when its time comes, because the
+windows may have moved until then.
 """
 
 from __future__ import annotations
@@ -57,10 +57,10 @@ SUN_WARM_C = 27.0
 
 
 class Scene(Protocol):
-    """Where the crew plays: it states there, and looks at the windows there."""
+    """The stage of the crew: it takes their statements and shows them the windows."""
 
     def state(self, statement: Statement, by: str | None) -> int | None:
-        """State something now; the number of the batch where it is one."""
+        """State something now. Gives the batch's number, if the statement begins one."""
 
     def tracks(self) -> Sequence[Track]:
         """The windows as they stand now."""
@@ -74,10 +74,10 @@ class Scene(Protocol):
 
 @dataclass(frozen=True)
 class Script:
-    """What is played: the sheets by product, the buckets that the plan has for each coat, and what goes wrong.
+    """What the crew plays: the sheets by product, the plan's buckets for each coat, and what goes wrong.
 
-    `late` names an area whose bucket of the first coat is forgotten and poured all the same, `dumps` one whose bucket
-    is forgotten and thrown away as told; then another is mixed.
+    `late` names the area whose first bucket is forgotten and poured all the same. `dumps` names the area whose first
+    bucket is forgotten and thrown away, as the calls say; then the crew mixes another.
     """
 
     profiles: Mapping[str, Profile]
@@ -110,7 +110,7 @@ class PlayedCrew:
 
     @property
     def left(self) -> int:
-        """How many statements they will still make, more or less."""
+        """Roughly how many statements they will still make."""
         place, number = self._at
         begun = self.works[place]
         later = sum(work.statements_each * len(work.pieces) + 2 for work in self.works[place + 1 :])
@@ -118,7 +118,7 @@ class PlayedCrew:
 
     @property
     def left_s(self) -> float:
-        """How much of the job's time is still to be played, more or less: what is skipped does not count."""
+        """Roughly how much of the job's time is still to be played; skipped stretches do not count."""
         place, number = self._at
         cycles = [self._cycle_s(work) for work in self.works]
         begun = cycles[place] * (len(self.works[place].pieces) - number)
@@ -216,13 +216,13 @@ class PlayedCrew:
         self._plan_next(place, number)
 
     def _dump(self, place: int, number: int, batch: int, at: datetime) -> None:
-        """The bucket goes outside as the calls say, and another is mixed for the same bay."""
+        """Take the bucket outside, as the calls say, and mix another for the same bay."""
         self._dumps = None
         self._state_at(at, DumpedStatement(batch, share="most"), self.mixer)
         self._plan(at + timedelta(seconds=DUMPED_S), lambda now: self._begin_batch(place, number, now))
 
     def _forget(self, batch: int, piece: BatchPiece, combined: datetime, ends: datetime) -> datetime:
-        """Somebody is called to the door and the bucket stands; when it is poured after all."""
+        """Leave the bucket standing, as if called to the door. Gives the time at which it is poured after all."""
         edge = next(
             track.bucket.edge
             for track in self.stage.tracks()
@@ -242,7 +242,7 @@ class PlayedCrew:
         self.stage.state(HeardStatement(), self.roller)
 
     def _spread(self, work: CoatWork, piece: BatchPiece, batch: int, poured: datetime) -> None:
-        """Squeegee, back-roll and flake after the pour; who is free when."""
+        """Plan squeegee, back-roll and flake after the pour, and note when each person is free."""
         spread = poured + timedelta(seconds=work.squeegee_s_m2 * piece.size_m2)
         free = spread if self.alone else max(self.roller_free, poured + (spread - poured) / 3)
         begins = free
@@ -277,7 +277,7 @@ class PlayedCrew:
             self._plan(done, lambda now: self._plan_coat(place + 1, now))
 
     def _plan_coat(self, place: int, now: datetime) -> None:
-        """The next coat, when the floor may be coated and the day has time for it."""
+        """Plan the next coat for when the floor may be coated and the day has time for it."""
         below = self.works[place - 1].coat.name
         opens = [
             track.opens.edge.safe_open
@@ -294,7 +294,7 @@ class PlayedCrew:
         self._plan(at, lambda when: self._begin_coat(place, when))
 
     def _go_through(self, name: str, answers: Sequence[tuple[str, str]]) -> None:
-        """A round, as far as this crew goes through it: the rest stands as not recorded."""
+        """Answer a round's questions as far as this crew does; the rest stays not recorded."""
         for item, answer in answers:
             self.stage.state(VERBS[name].told({"item": item, "answer": answer}), self.mixer)
 
@@ -303,7 +303,7 @@ class PlayedCrew:
         return timedelta(seconds=sum(piece.size_m2 for piece in work.pieces) * per_m2_s)
 
     def _read(self, now: datetime, every: timedelta = timedelta()) -> None:
-        """A look at the thermometer, now or when the last one is too long ago."""
+        """Read the thermometer, now or when the last reading is too old."""
         if self._read_at is not None and now - self._read_at < every:
             return
         self._read_at = now

@@ -1,4 +1,4 @@
-"""Plays a job: the crew states, the real daemon calls out, and stretches in which nothing happens are skipped aloud."""
+"""Plays a job: the crew states, the real daemon calls out, and quiet stretches are skipped with a word."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ class Rehearsal:
         self._real = SystemClock()
 
     def play(self) -> None:
-        """Play the job to its end, and what opens afterwards."""
+        """Play the job to its end, then follow what opens afterwards."""
         self.crew.begin(self.clock.now() + BEFORE)
         while (at := self.crew.next_at()) is not None and not self.stopped():
             self._keep_pace()
@@ -69,14 +69,14 @@ class Rehearsal:
         self._play_on(self.clock.now() + AFTERWARDS)
 
     def _keep_pace(self) -> None:
-        """As fast as what is left asks for; a slow machine has less time for it."""
+        """Set the speed at which the rest of the job fits the time that is left."""
         if self.ends_at_s is None:
             return
         left_s = max(self.ends_at_s - self._real.monotonic_s(), LAST_S)
         self.clock.pace(min(max(self.crew.left_s / left_s, SLOWEST), FASTEST))
 
     def state(self, statement: Statement, by: str | None) -> int | None:
-        """State by the code of the commands; gives the number of the batch where it is one."""
+        """State through the commands' own code. Gives the batch's number, if the statement begins one."""
         crew = {person.name for person in self.house.site().crew}
         stated = self.house.state(statement, by=by if by in crew else None)
         self.narrator.stated += 1
@@ -89,7 +89,7 @@ class Rehearsal:
         return batch
 
     def ask_next(self, by: str) -> None:
-        """`next`, as the command asks it: the answer stands in the log and is told."""
+        """Ask `next` as the command does: log the answer and tell it."""
         job, now, site = self._job(), self.clock.now(), self.house.site()
         if job.standing is None:
             return
@@ -103,7 +103,7 @@ class Rehearsal:
         return self._job().tracks
 
     def tell(self, line: str) -> None:
-        """What no statement says."""
+        """Tell what no statement says."""
         self.narrator.tell(line)
 
     def _job(self) -> JobWatch:
@@ -117,13 +117,13 @@ class Rehearsal:
             self.narrator.tell(f"   on the bucket: {line}")
 
     def _wait_until_noticed(self, entry: Entry) -> None:
-        """The daemon notices by itself; what is planned next may rest on what it makes of it."""
+        """Wait until the daemon has noticed the statement: the crew's next step may rest on it."""
         until_s = self._real.monotonic_s() + NOTICED_WITHIN_S
         while self._job().last_number < entry.number and self._real.monotonic_s() < until_s:
             self._real.sleep(0.01)
 
     def _wait_until(self, at: datetime, idle: timedelta = IDLE) -> bool:
-        """Let the job's time pass until an instant; skips what is idle. False where it was stopped on the way."""
+        """Let the job's time pass until an instant, and skip idle stretches. False where somebody stopped it."""
         while (now := self.clock.now()) < at and not self.stopped():
             coming = min(filter(None, (at, self._next_due(now))))
             if coming - now > idle and self._settled() and not self._something_stands(now):
@@ -133,7 +133,7 @@ class Rehearsal:
         return not self.stopped()
 
     def _play_on(self, until: datetime) -> None:
-        """After the last step: only what opens."""
+        """After the last step, wait only for what opens."""
         while not self.stopped():
             now = self.clock.now()
             due = self._next_due(now)
@@ -147,7 +147,7 @@ class Rehearsal:
         return next_due(job.seen(), job.tracks, now)
 
     def _settled(self) -> bool:
-        """Whether the daemon has said all that is due until now; asked for right before a skip."""
+        """Whether the daemon has said all that is due by now, so that a skip may follow."""
         until_s = self._real.monotonic_s() + SETTLED_WITHIN_S
         while not self.daemon.look() or self.daemon.delivery.in_flight():
             if self._real.monotonic_s() >= until_s:
