@@ -1,4 +1,4 @@
-"""The addresses under which this machine can be reached on its own network, and what keeps phones out."""
+"""Finds the addresses at which phones on the network reach this machine, and names what keeps them out."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _WITHIN_THIS_MACHINE = (
     "vethernet",
     "wsl",
 )
-"""How the networks between a machine and the machines inside of it are called; no phone is on one."""
+"""Name beginnings of the networks between a computer and its virtual machines; no phone is on one."""
 
 NO_NETWORK = (
     "There is no network that a phone could use. Make one: switch on this machine's hotspot, or join a phone's; then "
@@ -32,8 +32,8 @@ NO_NETWORK = (
 def lan_address(adapters: Sequence[tuple[str, str]] | None = None, routed: Sequence[str] | None = None) -> str | None:
     """The address that a phone on the same network would use, or None where there is no network.
 
-    Nothing is sent. `adapters` are names and IPv4 addresses, `routed` where a packet would go out; both are this
-    machine's where they are not given. What leads out comes first, then a private address such as a hotspot's own.
+    Nothing is sent. `adapters` are names and IPv4 addresses, `routed` the addresses that packets leave by. Both default
+    to this machine's own. `routed` comes first, then a private address such as a hotspot's own.
 
     >>> lan_address([("lo0", "127.0.0.1"), ("bridge100", "192.168.2.1"), ("docker0", "172.17.0.1")], [])
     '192.168.2.1'
@@ -50,7 +50,7 @@ def lan_address(adapters: Sequence[tuple[str, str]] | None = None, routed: Seque
 
 
 def firewall_words(platform: str = sys.platform) -> str:
-    """What this system may put between a phone and the board, and where that is switched off; empty where nothing.
+    """How this system's firewall may keep phones from the board, and where to let them in; empty without one.
 
     >>> firewall_words("linux")
     ''
@@ -73,7 +73,7 @@ def _routed() -> Iterator[str]:
 
 
 def _adapters() -> list[tuple[str, str]]:
-    """The interfaces' IPv4 addresses, also of a network without a route: a hotspot of this machine's own."""
+    """The interfaces' IPv4 addresses, also of a network without a route, such as this machine's own hotspot."""
     import ifaddr
 
     return [

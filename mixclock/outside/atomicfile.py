@@ -1,4 +1,4 @@
-"""Writing a file so that it is either the old one or the whole new one, whatever happens in between."""
+"""Writes a file so that its name always holds either the whole old content or the whole new one."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from pathlib import Path
 
 
 def write_atomically(path: Path, content: str | bytes) -> None:
-    """Replace a file's content in one step, a text as UTF-8; folders that are missing are made.
+    """Replace a file's content in one step, and make missing folders. A text is written as UTF-8.
 
-    Raises OSError and leaves the old file.
+    Raises OSError, and then leaves the old file.
     """
     import tempfile  # not at the top: only the few commands that write a file pay for it
 

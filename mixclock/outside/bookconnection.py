@@ -1,4 +1,4 @@
-"""The book's file on the disk: made, opened, brought up to date, and what is tried when the disk is full.
+"""Makes and opens the book's file, brings it up to date, and finds a way when the disk is full.
 
 Plain sqlite3 does the opening, reading and appending; sqlite-utils makes and mends the tables (`bookshape`, imported
 only then) and answers the queries of the record. Measured on Debian 12, 2 cores, medians of a whole process: Python
@@ -35,7 +35,7 @@ _NO_ROOM_BYTES = 64 * 1024
 
 
 def _gone(book: Path) -> str | None:
-    """How it is that no file bears the book's name, None where one does."""
+    """Why no file bears the book's name; None where one does."""
     if not book.exists():
         return "was gone"
     return "was replaced by a folder" if book.is_dir() else None
@@ -47,8 +47,8 @@ class BookConnection:
     def __init__(self, path: Path, clock: Clock, anyhow: bool = False) -> None:
         """Open the file, making it where there is none.
 
-        Where the disk lets nobody open it, it is read from memory, and every few seconds looked at again. `anyhow`: so
-        it is with whatever else keeps it shut, as a newer mixclock's shape or damage that no copy mends.
+        Where the disk lets nobody open the file, the book is read from memory, and the file is tried again every few
+        seconds. With `anyhow` that holds for any other obstacle too: a newer shape, or damage that no copy mends.
         """
         self._anyhow = anyhow
         self.shut_because: BookError | None = None
@@ -91,7 +91,7 @@ class BookConnection:
         return connection
 
     def mend(self, why: str, copy: Path | None = None) -> bool:
-        """Make a damaged book anew from its copies, or as one of them has it; False where there is nothing to do so."""
+        """Make a damaged book anew from its copies, or as one of them has it. False where there is nothing to use."""
         from mixclock.outside.bookcopies import can_be_mended
 
         if copy is None and not can_be_mended(self.path):
@@ -112,7 +112,7 @@ class BookConnection:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """A transaction that holds the right to write from its start, so that what it read stays true until it ends."""
+        """A transaction that locks the book from its start, so that what it reads stays true until it ends."""
         connection = self.own()
         if self.is_in_memory and self.shut_because is not None:
             raise self.shut_because
@@ -132,7 +132,7 @@ class BookConnection:
             raise
 
     def use_reserve(self) -> bool:
-        """Give the reserve's room to the log; False where it is spent already."""
+        """Give the reserve's room to the log. False where it is spent already."""
         try:
             self._reserve.unlink()
         except OSError:
@@ -141,10 +141,10 @@ class BookConnection:
         return True
 
     def close(self) -> None:
-        """Close what nobody else uses; the file is whole at any moment, so this is courtesy.
+        """Close the connections that no running thread uses. The file is whole at any moment, so this is courtesy.
 
-        A thread that is still at work keeps its connection until it ends: closed under it, SQLite reads freed memory
-        and takes the whole process with it.
+        A thread that is still at work keeps its connection until it ends. If we closed it, SQLite would read freed
+        memory and crash the whole process.
         """
         with self._all_lock:
             self._close_those_of(lambda thread: thread is threading.current_thread() or not thread.is_alive())
@@ -162,14 +162,14 @@ class BookConnection:
         self._all = kept
 
     def _wait_for_others(self, wait_s: float) -> None:
-        """For this thread's connection, and for the one that it may open yet."""
+        """Set how long this thread waits for other programs, on its connection and on one that it may still open."""
         self._mine.wait_s = wait_s
         connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
         if connection is not None:
             connection.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
 
     def _open_with_reserve(self) -> None:
-        """Open; on a full disk there is no room for the index beside the log, so the reserve makes some."""
+        """Open the file. A full disk has no room for SQLite's index beside it, so the reserve gives up some."""
         self.own()
         if self.is_in_memory and shutil.disk_usage(self.path.parent).free < _NO_ROOM_BYTES and self.use_reserve():
             self._tried_s = -math.inf
@@ -183,7 +183,7 @@ class BookConnection:
         return bool(getattr(self._mine, "in_memory", False))
 
     def _open_anyhow(self) -> sqlite3.Connection:
-        """Open the file, or what can be read of it; that may not be written."""
+        """Open the file, or a copy in memory of what can be read of it, which may not be written."""
         try:
             with said_plainly(self.path):
                 connection = self._open_or_mend()
@@ -210,7 +210,7 @@ class BookConnection:
         return connection
 
     def _open_or_mend(self) -> sqlite3.Connection:
-        """Open the file; one that is gone, empty or damaged although there was a book is made anew first."""
+        """Open the file. If there was a book and the file is gone, empty or damaged, make it anew first."""
         from mixclock.outside.bookcopies import DAMAGE, Tail, can_be_mended, is_damage
 
         how = _gone(self.path) or ("was empty" if self.path.stat().st_size == 0 else None)
@@ -218,7 +218,7 @@ class BookConnection:
             self._mend(how)
         try:
             connection = self._open()
-            known = Tail(self.path).last_number()  # asked first: whoever writes adds to the tail last
+            known = Tail(self.path).last_number()  # read before the file, because a writer adds to the tail last
             (last,) = connection.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
         except DAMAGE as error:
             if not is_damage(error) or not can_be_mended(self.path):
@@ -268,7 +268,7 @@ class BookConnection:
     def _prepare(self, connection: sqlite3.Connection) -> None:
         connection.execute("PRAGMA synchronous = FULL")
         if sys.platform == "darwin":
-            # fsync alone leaves the data in the drive's cache there
+            # on macOS fsync alone leaves the data in the drive's cache
             connection.execute("PRAGMA fullfsync = ON")
         if _version(connection) != SHAPE_VERSION:
             self._bring_up_to_date(connection)
@@ -295,7 +295,7 @@ class BookConnection:
             raise HeldError(f"{self.path}: another mixclock is setting up the book; say it again") from error
 
     def _make_reserve(self) -> None:
-        """Keep some room that can be given up when the disk is full, where there is plenty now."""
+        """If the disk has plenty of room, reserve some to give up when it is full."""
         if self._reserve.exists() or shutil.disk_usage(self.path.parent).free < _ROOM_FOR_RESERVE:
             return
         number = os.open(self._reserve, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)

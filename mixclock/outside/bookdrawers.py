@@ -1,4 +1,4 @@
-"""What the book keeps beside the log, and may change: settings, calibrations, phones, lessons and small pictures."""
+"""Keeps what may change, beside the log: settings, calibrations, phones, lessons and small pictures."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class Picture:
 
 
 def put_pictures(connection: sqlite3.Connection, pictures: Iterable[Picture]) -> None:
-    """Keep small copies, in the transaction of the entries that name them; one that is there and whole stays."""
+    """Keep small copies in the transaction of the entries that name them. One that is there and whole stays."""
     for each in pictures:
         asked = "SELECT small, small_sha256 FROM pictures WHERE sha256 = ?"
         found = connection.execute(asked, (each.sha256,)).fetchone()
@@ -57,8 +57,8 @@ def _sealed(key: str, value: Any) -> str:
 
 
 def _unsealed(drawer: Drawer, key: str, text: str) -> Any:
-    """What was put in. Raises `ValueError` or `TypeError` where it is not that; what an older mixclock put in has no
-    seal, and is believed where it cannot be worked out again.
+    """The value as it was put in. Raises `ValueError` or `TypeError` where it was altered. An older mixclock put no
+    seal on it: such a value is believed only if it cannot be worked out again.
     """
     kept = json.loads(text)
     if not isinstance(kept, dict) or not {"seal", "value"} & kept.keys():
@@ -71,12 +71,12 @@ def _unsealed(drawer: Drawer, key: str, text: str) -> Any:
 
 
 class Drawers:
-    """Values by key, in drawers that have nothing to do with each other."""
+    """Values by key, in drawers that do not depend on each other."""
 
     def __init__(self, connection: BookConnection) -> None:
         self._connection = connection
         self.damaged: frozenset[str] = frozenset()
-        """What was asked for and is not as it was put in, by drawer and key; calibrations are worked out again."""
+        """Altered values that somebody asked for, by drawer and key; not calibrations, which are worked out again."""
 
     def keep(self, drawer: Drawer, key: str, value: Any) -> None:
         """Put a JSON value into a drawer, in place of the one before."""
@@ -87,7 +87,7 @@ class Drawers:
         self.damaged -= {f"{drawer}: {key}"}
 
     def keep_all(self, drawer: Drawer, values: Mapping[str, Any], at_most: int) -> None:
-        """Put several values into a drawer at once, and of all that was put in this way keep the latest only."""
+        """Put several values into a drawer at once. Of all the values put in this way only the latest stay."""
         rows = [(key, _sealed(key, value)) for key, value in values.items()]
         forget = f"DELETE FROM {drawer} WHERE rowid NOT IN (SELECT rowid FROM {drawer} ORDER BY rowid DESC LIMIT ?)"
         with said_plainly(self._connection.path), self._connection.writing() as connection:
@@ -95,9 +95,9 @@ class Drawers:
             connection.execute(forget, (at_most,))
 
     def kept(self, drawer: Drawer, key: str) -> Any:
-        """The value kept under a key, None where there is none or it is not what was put in.
+        """The value kept under a key; None where there is none, or where it was altered.
 
-        A bit that flips in what a bucket was answered with must move no deadline.
+        A flipped bit in the kept answer for a bucket must move no deadline.
         """
         with said_plainly(self._connection.path):
             asked = f"SELECT value FROM {drawer} WHERE key = ?"

@@ -1,4 +1,4 @@
-"""What can go wrong with the book, each as one line that says what, where and how to mend it."""
+"""The errors of the book, each as one line that says what is wrong, where, and how to mend it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ class BookError(Exception):
 
 
 class ShutError(BookError):
-    """The disk lets nobody open the book, or write to it; what it holds may be read all the same."""
+    """The disk lets nobody open the book, or write to it. It may still be readable."""
 
 
 class DiskFullError(ShutError):
@@ -24,11 +24,11 @@ class DiskFullError(ShutError):
 
 
 class NoRoomError(BookError):
-    """There is no room for a copy of the book; the book itself is sound."""
+    """There is no room for a copy of the book. The book itself is sound."""
 
 
 class HeldError(BookError):
-    """Another program holds the book; it may let it go any moment."""
+    """Another program holds the book, and may let it go any moment."""
 
 
 @contextmanager
@@ -67,7 +67,7 @@ def _plain(said: str, path: Path) -> BookError:
 
 
 def refuse_for_reading(job: str, is_copy: bool) -> None:
-    """Nothing is stated in a copy from which names were taken, and nothing in it is changed or called out."""
+    """Refuse to change a job that is a copy without names: such a copy is only read."""
     if is_copy:
         raise CannotTellError(
             f"job {quoted(job)} is for reading only: nothing is stated, changed or called out in it; "

@@ -1,11 +1,11 @@
-"""A whole job as a file of its own.
+"""Writes a whole job to a file of its own, and reads it back.
 
 The file is JSON, one line each, compressed: a head, the entries, the small pictures. Every line carries a seal, SHA-256
 over the seal before and the line's canonical JSON, and the head counts the lines; so a line that was changed, dropped,
-added or cut off is found. A seal shows accidents and careless edits; it is no signature.
+added or cut off is found. A seal shows accidents and careless edits. It is no signature, and proves no sender.
 
-An entry says where it was written: in which book, under which number, after which hash. So whoever reads it can hold it
-against its own hash, though two other books have handed it on. What becomes of a file stands in `jobexchange`.
+An entry says where it was written: in which book, under which number, after which hash. So a reader can check it by its
+own hash, even after two other books handed it on. `jobexchange` takes the file in.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ WRONG_INSIDES = (ArithmeticError, AttributeError, LookupError, TypeError, ValueE
 
 @dataclass(frozen=True)
 class SentEntry:
-    """An entry on its way: as its sender's book has it, its mark, and where it was first written.
+    """An entry on its way: its row in the sender's book, its mark, and where it was first written.
 
     `home` is None where an older mixclock took the entry over and kept its hash alone.
     """
@@ -52,7 +52,7 @@ class SentEntry:
         return replace(self.row, number=home["number"], job=home.get("job", self.row.job), facts=facts)
 
     def is_as_written(self) -> bool:
-        """Whether the entry is what its mark was made from, as far as that is known."""
+        """Whether the entry still fits its mark, as far as that can be checked."""
         if self.home is None or self.home["before"] is None:
             return True
         return self.original.chained_to(self.home["before"]) == self.mark
@@ -69,13 +69,13 @@ class JobFile:
 
     @property
     def is_for_reading(self) -> bool:
-        """Whether names were taken out of it: it is read, and never joined with what others have."""
+        """Whether names were taken out of it. Such a file is only read, never joined with other books' entries."""
         told = bool(self.head.get("for_reading"))
         return told or any(each.home is not None and each.home["book"] == FOR_READING for each in self.entries)
 
 
 def write_job_file(path: Path, head: Mapping[str, Any], entries: Iterable[SentEntry], pics: Iterable[Picture]) -> int:
-    """Write a file that its owner alone can read; gives the number of entries. Nothing half is ever left there."""
+    """Write a file that its owner alone can read. Gives the number of entries. It never leaves half a file."""
     sent = [_entry_line(each) for each in entries]
     pictures = [{**vars(each), "small": base64.b64encode(each.small).decode("ascii")} for each in pics]
     first = {"mixclock_job": FORMAT, **head, "entries": len(sent), "pictures": None}
@@ -84,7 +84,7 @@ def write_job_file(path: Path, head: Mapping[str, Any], entries: Iterable[SentEn
 
 
 def read_job_file(path: Path) -> JobFile:
-    """What a file holds, once every seal, the count and each entry's own hash are found right."""
+    """Read a file, once every seal, the count and each entry's own hash are found right."""
     lines = _checked_lines(path)
     head = lines[0]
     entries, pictures = lines[1 : 1 + head["entries"]], lines[1 + head["entries"] :]
@@ -153,7 +153,7 @@ def _write_whole(path: Path, lines: Iterable[str]) -> None:
     half = path.with_name(f".{path.name}.half")
     try:
         half.unlink(missing_ok=True)
-        number = os.open(half, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)  # names and floors are nobody else's
+        number = os.open(half, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)  # private: it names people and floors
         with os.fdopen(number, "wb") as file:
             with gzip.GzipFile(fileobj=file, mode="wb", filename="", mtime=0) as packed:
                 packed.writelines(f"{line}\n".encode() for line in lines)
@@ -171,10 +171,10 @@ def _checked_lines(path: Path) -> list[dict[str, Any]]:
     seal = FIRST_HASH
     for number, text in enumerate(_text_lines(path), start=1):
         if not text:
-            continue  # behind the last line
+            continue  # the empty text behind the last line
         line = _parsed(path, number, text)
         if number == 1:
-            _check_format(path, line)  # a newer one may seal its lines in another way
+            _check_format(path, line)  # checked before the seals, because a newer mixclock may seal in another way
         said = line.pop("seal", None)
         seal = _seal(seal, line)
         if said != seal:
@@ -216,7 +216,7 @@ def _text_lines(path: Path) -> list[str]:
 
 
 def _content(path: Path) -> bytes:
-    """The bytes of a file, unpacked where it is packed; one that somebody unpacked is taken too."""
+    """The bytes of a file, unpacked where it is packed. A file that somebody unpacked is taken too."""
     with path.open("rb") as file:
         packed = file.read(len(_GZIP)) == _GZIP
     with gzip.open(path, "rb") if packed else path.open("rb") as file:

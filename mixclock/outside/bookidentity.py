@@ -23,7 +23,7 @@ class BookIdentity:
 
 
 def identity_of(book: Book) -> BookIdentity:
-    """Who this book is; drawn by lot the first time that anybody asks."""
+    """Who this book is. The id is drawn by lot the first time that anybody asks."""
     kept = book.drawers.kept("settings", _KEY)
     if not isinstance(kept, dict) or "id" not in kept:
         kept = {"id": secrets.token_hex(6), "name": None}
@@ -42,7 +42,7 @@ def name_book(book: Book, name: str) -> BookIdentity:
 
 
 def draw_anew(book: Book) -> None:
-    """Be another book from now on: one that went back to a copy gives numbers a second time."""
+    """Draw a new id. A book that went back to a copy hands out numbers again, so it must count as another book."""
     kept = identity_of(book)
     name = kept.name if kept.named else None
     book.drawers.keep("settings", _KEY, {"id": secrets.token_hex(6), "name": name})

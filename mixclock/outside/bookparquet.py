@@ -1,4 +1,4 @@
-"""The book's views as Parquet files, parted by job and month: for DuckDB, Spark or a spreadsheet."""
+"""Writes the book's views as Parquet files, parted by job and month: for DuckDB, Spark or a spreadsheet."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _LONGEST_FOLDER = 200
 
 
 def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
-    """Write every view of every job into a new folder; gives the rows by view. Raises `BookError`, one line."""
+    """Write every view of every job into a new folder. Gives the rows by view. Raises `BookError`, one line."""
     try:
         import pyarrow.parquet  # noqa: F401
     except ImportError as error:
@@ -39,7 +39,7 @@ def export_parquet(book: Book, folder: Path) -> Mapping[str, int]:
             _write(folder / view / f"job={folder_name(job)}" / f"month={month}", view, rows)
             written[view] += len(rows)
         for view in (view for view, count in written.items() if not count):
-            _write(folder / view / "job=none" / "month=none", view, ())  # who asks it finds its columns
+            _write(folder / view / "job=none" / "month=none", view, ())  # an empty file still tells its columns
     except OSError as error:
         raise BookError(f"{folder}: {error.strerror or error}; name another folder") from error
     return written
@@ -82,7 +82,7 @@ def _is_time(name: str) -> bool:
 
 
 def _instant(told: Any) -> datetime | None:
-    """An instant; None where there is none, or a damaged row tells one that cannot be."""
+    """An instant; None where there is none, or where a damaged row holds an impossible one."""
     try:
         return utc_from(told) if told is not None else None
     except (ValueError, TypeError):
@@ -90,7 +90,7 @@ def _instant(told: Any) -> datetime | None:
 
 
 def folder_name(job: str) -> str:
-    """A job's name as the name of a folder, which every reader of parted files turns back.
+    """A job's name as a folder's name, which every reader of parted files turns back.
 
     >>> folder_name("Boat shed 2/3"), folder_name("Töpferei 100 %")
     ('Boat shed 2%2F3', 'Töpferei 100 %25')
@@ -104,7 +104,7 @@ def folder_name(job: str) -> str:
 
 
 def _parts(book: Book) -> Iterator[tuple[str, str, str, list[Mapping[str, Any]]]]:
-    """The rows of each view by job and month. A job is asked by itself: so a long book costs no more a job."""
+    """The rows of each view by job and month. Each job is asked by itself, so a job costs no more in a long book."""
     memory = sqlite3.connect(":memory:", isolation_level=None)
     memory.row_factory = sqlite3.Row
     connection = book.connection.own()

@@ -15,7 +15,7 @@ from sqlite_utils.migrations import Migrations
 SHAPE = Migrations("mixclock")
 
 _GUARDS = (
-    # INSERT OR REPLACE walks past the other two, so the key itself is looked for
+    # INSERT OR REPLACE escapes the other two triggers, so this one looks for the key itself
     """CREATE TRIGGER entries_only_grow BEFORE INSERT ON entries
        WHEN NEW.number IS NOT (SELECT coalesce(max(number), 0) + 1 FROM entries)
        BEGIN SELECT raise(ABORT, 'the log only grows: the next entry takes the next number'); END""",
@@ -68,7 +68,7 @@ def drawers_beside_the_log(db: Database) -> None:
 
 @SHAPE()
 def lessons_beside_the_log(db: Database) -> None:
-    """What the signs of each job taught, and a way to find the jobs that have any without reading the log."""
+    """Add the lessons of each job, and an index of the jobs with signs, so that nobody reads the log to find them."""
     db.table("lessons").create({"key": str, "value": str}, pk="key", not_null={"value"})
     db.execute("CREATE INDEX signs_seen ON entries (job, number) WHERE kind = 'saw'")
     db.execute("PRAGMA user_version = 3")
@@ -113,7 +113,7 @@ _LINES_OF_OLD_ENTRIES = """
 
 @SHAPE()
 def lines_of_jobs(db: Database) -> None:
-    """One line for each job, so that neither a statement nor a tick asks the whole log which jobs there are."""
+    """Add one line for each job, so that neither a statement nor a tick asks the whole log for its jobs."""
     db.table("joblines").create(
         {
             "job": str,
@@ -142,12 +142,12 @@ def lines_of_jobs(db: Database) -> None:
 
 @SHAPE()
 def views_for_other_programs(db: Database) -> None:
-    """Stable views over the log, for whoever asks the book with another program."""
+    """Add stable views over the log, for whoever asks the book with another program."""
     from mixclock.outside.bookviews import VIEWS
 
     for name, view in VIEWS.items():
         db.execute(f"CREATE VIEW all_{name} AS {view.query}")
-    db.execute("DROP TRIGGER entries_make_lines")  # an own entry that was chained anew counts as own
+    db.execute("DROP TRIGGER entries_make_lines")  # an entry of this book that a repair chained anew is still its own
     own = _LINE_OF_A_NEW_ENTRY.replace("(NEW.origin = '')", """(NEW.origin = '' OR NEW.origin LIKE '%"own":true}')""")
     db.execute(f"CREATE TRIGGER entries_make_lines AFTER INSERT ON entries BEGIN {own} END")
     db.execute("PRAGMA user_version = 5")
@@ -155,7 +155,7 @@ def views_for_other_programs(db: Database) -> None:
 
 @SHAPE()
 def views_that_tell_more(db: Database) -> None:
-    """The same views with the zone of a job, the parts of a batch, who began a step, what was put right."""
+    """Add to the views a job's zone, a batch's parts, when a step was begun, and what was put right."""
     from mixclock.outside.bookviews import VIEWS
 
     for name, view in VIEWS.items():

@@ -1,9 +1,9 @@
-"""The book for other programs: stable views with a dictionary of their columns, and five questions worked out.
+"""Opens the book to other programs: stable views, a dictionary of their columns, and five questions worked out.
 
 A view is read with any SQLite tool in the book itself (`all_jobs`, `all_batches` …), or from the Parquet files of
 `book export --parquet FOLDER`, where it has its plain name and is parted by job and month. Times are ISO 8601 in UTC.
-What was withdrawn is there and says so in `counts`. People and lots are the same where their names are, but for case
-and spaces: `lower(trim(…))`.
+Withdrawn rows are there, and `counts` says so. Two names mean the same person or lot if they differ only in case and
+spaces: compare `lower(trim(…))`.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from mixclock.values import dataclass
 
 @dataclass(frozen=True)
 class BookView:
-    """One view: its query over the log, the column by whose time it is parted, and what each column means."""
+    """One view: its query over the log, the time column that parts it by month, and what each column means."""
 
     query: str
     time: str
@@ -62,7 +62,7 @@ _DUE = "max(replace(json_extract(r.facts, '$.due'), '+00:00', 'Z'))"
 
 
 def _called(what: str, more: str = "") -> str:
-    """What was called out for the step of this row."""
+    """The calls for the step of this row."""
     return (
         f"(SELECT {what} FROM entries r WHERE r.job = e.job AND r.kind = 'raised' "
         "AND json_extract(r.facts, '$.batch') = "
@@ -70,7 +70,7 @@ def _called(what: str, more: str = "") -> str:
     )
 
 
-_FILE_OF_JOB = (  # as it goes now; of a finished job as it was begun, which is quick to find
+_FILE_OF_JOB = (  # the file in force now; for a finished job the one it began with, which is quick to find
     "coalesce((SELECT json_extract(m.facts, '$.text') FROM entries m WHERE m.job = l.job AND m.kind = 'job mended' "
     "ORDER BY m.number DESC LIMIT 1), (SELECT json_extract(f.facts, '$.text') FROM entries f WHERE f.number = l.first))"
 )

@@ -1,4 +1,4 @@
-"""What a bucket was answered with, kept in the book for the next command."""
+"""Keeps the answers for a bucket in the book, for the next command."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ KEPT_AT_MOST = 400
 
 
 class BookMemory:
-    """Answers by key. What is new is written in one go, by `flush`; losing it costs some milliseconds."""
+    """Answers by key. `flush` writes the new ones in one go. Losing them costs some milliseconds."""
 
     def __init__(self, drawers: Drawers) -> None:
         self._drawers = drawers
@@ -32,7 +32,7 @@ class BookMemory:
         self._known[key] = self._fresh[key] = value
 
     def flush(self) -> None:
-        """Write what is new. A book that cannot be written to just now forgets it."""
+        """Write the new answers. If the book cannot be written to just now, they are forgotten."""
         if self._fresh:
             with contextlib.suppress(BookError):
                 self._drawers.keep_all(DRAWER, self._fresh, KEPT_AT_MOST)

@@ -1,8 +1,8 @@
-"""Calibrations of a product's bucket, kept in the book so that the next command need not find them again.
+"""Keeps the calibrations of a product's bucket in the book, so that the next command need not find them again.
 
-A calibration is kept under what it rests on: the pot life that the sheet states, with its mass, end and vessel. A
-profile that is changed and changed back finds its old one; a note that is mended in it loses none. What is kept is
-worth some milliseconds and no more: a damaged one is made anew.
+The key of a calibration is what it rests on: the sheet's pot life, with its mass, end and vessel. A profile that is
+changed and changed back finds its old calibration, and an edited note loses none. A kept one saves some milliseconds
+and no more, so a damaged one is simply made anew.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ DRAWER: Drawer = "calibrations"
 
 
 def kept_calibrations(drawers: Drawers) -> Callable[[SheetPot], Calibration]:
-    """Finds a sheet's calibration: in this process, else in the book, else by calibrating."""
+    """A function that gives a sheet's calibration: from this process, else from the book, else by calibrating."""
     known: dict[SheetPot, Calibration] = {}
 
     def calibration_of(sheet: SheetPot) -> Calibration:
@@ -34,12 +34,12 @@ def kept_calibrations(drawers: Drawers) -> Callable[[SheetPot], Calibration]:
 
 
 def key_of(sheet: SheetPot) -> str:
-    """What a sheet's calibration is kept under; another version of mixclock may calibrate otherwise."""
+    """The key of a sheet's calibration. It holds the version too: another mixclock may calibrate otherwise."""
     return f"{__version__}:{sha256(canonical(sheet.as_told()).encode()).hexdigest()}"
 
 
 def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:
-    """The one that is kept; None where there is none, or where it is not what was put in."""
+    """The kept calibration; None where there is none, or where it was altered."""
     try:
         kept = drawers.kept(DRAWER, key_of(sheet))
         if not isinstance(kept, str):

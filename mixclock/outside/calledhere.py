@@ -1,4 +1,4 @@
-"""Whose batches are called out here: those that were stated in this book, and those of a laptop whose place it took."""
+"""Tells whose batches this laptop calls out: its own book's, and those of a lost laptop whose place it took."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from mixclock.values import replace
 
 
 def with_calls(book: Book, standing: Standing) -> Standing:
-    """The job with what is called out here, where other books had a hand in it."""
+    """The job, with a note of the batches that are called out here if other books share it."""
     if all(batch.origin is None for batch in standing.batches):
         return standing
     return replace(standing, also_called=frozenset(book.called_here()))
 
 
 def take_over(book: Book, entries: Sequence[Entry], van: str | None) -> list[str]:
-    """Call out here what a lost laptop stated, or all others: gives what those are called."""
+    """Call out here the batches of a lost laptop, or of all others. Gives the names of those laptops."""
     job = entries[0].job
     refuse_for_reading(job, book.is_for_reading(job))
     others = {entry.origin.book: entry.origin.van for entry in entries if entry.origin is not None}

@@ -1,4 +1,4 @@
-"""The sheets of a job's products, also of those that no bucket has used so far."""
+"""Finds the sheets of a job's products, also of products that no bucket has used so far."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def sheets_of(site: Site) -> Mapping[str, Profile]:
-    """The sheets that can be read, by casefolded name; one that cannot is missing, and whoever asks says so."""
+    """The sheets that can be read, by casefolded name. An unreadable one is left out, and the caller says so."""
     from mixclock.outside.profilefiles import ProfileFileError, find
 
     found = {}
@@ -32,19 +32,19 @@ def sheets_of(site: Site) -> Mapping[str, Profile]:
 
 
 def with_sheets(standing: Standing) -> Standing:
-    """The job with every sheet that it asks for; those that a bucket used stay as they were then."""
+    """The job with the sheet of every coat. A sheet that a bucket used stays as it was then."""
     return replace(standing, profiles={**sheets_of(standing.site), **standing.profiles})
 
 
 def shelf_for(statement: Statement, found: FoundProfile | None, entries: Sequence[Entry]) -> Mapping[str, Profile]:
-    """The sheets that a statement is read by: that of a new batch, and for the questions of a round those of all."""
+    """The sheets that a statement needs: the product's for a new batch, those of all coats for a round."""
     if found is not None:
         return {found.profile.name.casefold(): found.profile}
     return sheets_of(site_of(entries)) if isinstance(statement, RoundStatement) else {}
 
 
 def product_meant(entries: Sequence[Entry], product_said: str) -> FoundProfile | None:
-    """The profile of a product as somebody said it, by its own name or by that of its coat; None where it is known."""
+    """The profile of a product that somebody named, by its own name or its coat's. None if the log holds it already."""
     if not entries or not isinstance(entries[0].facts, JobStarted):
         return None
     from mixclock.outside.profilefiles import ProfileFileError, find

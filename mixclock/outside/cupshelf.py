@@ -1,4 +1,4 @@
-"""The shelf of test cups: kept in the book beside the log, because a cup needs no job."""
+"""Keeps the test cups in the book, beside the log, because a cup needs no job."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class CupShelf:
     """All cups of the book, the oldest first."""
 
     def __init__(self, drawers: Drawers) -> None:
-        """In these drawers, among what was learned."""
+        """Keep the cups in these drawers, beside the lessons."""
         self._drawers = drawers
 
     def all(self) -> tuple[Cup, ...]:
@@ -34,7 +34,7 @@ class CupShelf:
         return tuple(cup for cup in self.all() if (cup.product.casefold(), cup.lot.casefold()) == meant)
 
     def due(self, drafts: Iterable[Draft], standing: Standing) -> list[Draft]:
-        """What cups of its lot have shown, for a batch that is mixed now, where the job's log does not say so yet."""
+        """What a lot's cups have shown, for a batch that is mixed now, unless the job's log holds it already."""
         found = []
         for draft in drafts:
             facts = draft.facts
@@ -59,11 +59,11 @@ class CupShelf:
         return cup_by_sheet_s(profile, cup, kept_calibrations(self._drawers))
 
     def running(self, now: datetime) -> tuple[Cup, ...]:
-        """The cups that somebody stays with just now."""
+        """The cups that run now, so that somebody stays with them."""
         return tuple(cup for cup in self.all() if cup.runs(now))
 
     def change(self, cup: Cup, after: Cup) -> Cup:
-        """Keep a cup as it is now in place of what it was."""
+        """Keep a cup as it is now, in place of the older state."""
         self.keep(tuple(after if each == cup else each for each in self.all()))
         return after
 

@@ -1,4 +1,4 @@
-"""One process at a time, by a lock on a file that the system lets go when the process ends, however it ends."""
+"""Lets one process in at a time, by a lock on a file. The system frees the lock however the process ends."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class LockTakenError(Exception):
 
 @contextlib.contextmanager
 def held(path: Path, clock: Clock, wait_s: float = 0.0) -> Iterator[int]:
-    """Hold the lock on a file while the block runs; gives the open file. Raises `LockTakenError` after `wait_s`."""
+    """Hold the lock on a file while the block runs. Gives the open file. Raises `LockTakenError` after `wait_s`."""
     number = os.open(path, os.O_CREAT | os.O_RDWR, 0o600)
     try:
         _wait_for(number, path, clock, wait_s)

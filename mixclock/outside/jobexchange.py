@@ -1,9 +1,9 @@
-"""A job that several books hold: what one exported is joined with what another has, and all end with the same job.
+"""Joins one book's export with another book's entries, so that all books end with the same job.
 
-An entry is known by its mark, the hash that it had where it was written; so it is taken once, whoever hands it on and
-however often. What refers to another entry or to a batch by its number follows that entry into this book's numbers.
-Nothing is ever changed: what both have is kept, what is new is added, and a file that holds an entry in another wording
-than this book is refused whole.
+An entry is known by its mark, the hash that it had where it was written. It is taken once, whoever hands it on,
+however often. Where an entry names another entry or a batch by number, this book's number takes the place of that one.
+Nothing is ever changed: new entries are added, known ones stay. A file that words a known entry otherwise is refused
+whole.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ _BATCH_OF_ALERT = re.compile(r"^b(\d+)(?=\.)")
 
 @dataclass(frozen=True)
 class ImportedJob:
-    """What became of a file: how many entries are new and how many were here already.
+    """What an import did: how many entries are new, and how many were here already.
 
     `state` is the same in every book that holds the same entries. `ahead` is by how much the sender's clock is ahead.
     """
@@ -55,7 +55,7 @@ class ImportedJob:
 
 
 def export_job(book: Book, job: str, path: Path, replace: bool = False) -> int:
-    """Write a job with its pictures to a file; gives the number of entries. Nothing half is ever left there."""
+    """Write a job with its pictures to a file. Gives the number of entries. It never leaves half a file."""
     if path.exists() and not replace:
         raise BookError(f"{path} is already there; give another name, or say --replace")
     sent = sent_entries(book, job)
@@ -71,7 +71,7 @@ def head_of(book: Book, job: str) -> dict[str, Any]:
 
 
 def sent_entries(book: Book, job: str) -> list[SentEntry]:
-    """A job's entries with where each was written; refused where one is not what was written."""
+    """A job's entries, each with the place where it was written. Refused if any was altered."""
     known = list(book.rows_and_before(job))
     if not known:
         raise BookError(f"'{job}' is no job of this book; `mixclock job list` shows them")
@@ -87,7 +87,7 @@ def sent_entries(book: Book, job: str) -> list[SentEntry]:
     sent = []
     for row, before in known:
         home = {"book": own.id, "van": own.name, "number": row.number}
-        home["before"] = None if row.origin else before  # what it followed was lost, where it was chained anew
+        home["before"] = None if row.origin else before  # a repair chained it anew because the row before it was lost
         instant, count = stamps[row.number]
         home["stamp"] = [utc_text(instant), count]
         if row.number in batches:
@@ -98,7 +98,7 @@ def sent_entries(book: Book, job: str) -> list[SentEntry]:
 
 
 def pictures_of(book: Book, sent: Sequence[SentEntry]) -> Iterator[Picture]:
-    """The small copies of the job's photos, each once; one that is damaged here stays behind."""
+    """The small copies of the job's photos, each once. A damaged one stays behind."""
     for original in _photographed(entry_of(each.row) for each in sent if each.row.kind == PhotoTaken.kind):
         picture = book.drawers.picture(original)
         if picture is not None and picture.whole:
@@ -106,13 +106,13 @@ def pictures_of(book: Book, sent: Sequence[SentEntry]) -> Iterator[Picture]:
 
 
 def pictures_missing(book: Book, job: str) -> int:
-    """How many of a job's photos have no whole picture in this book, so that an export goes without them."""
+    """How many of a job's photos have no whole picture in this book. An export goes without them."""
     kept = (book.drawers.picture(original) for original in _photographed(book.entries(job)))
     return sum(picture is None or not picture.whole for picture in kept)
 
 
 def _photographed(entries: Iterable[Entry]) -> Iterable[str]:
-    """The originals that photos show, each once."""
+    """The hashes of the photos' originals, each once."""
     return dict.fromkeys(each.facts.sha256 for each in entries if isinstance(each.facts, PhotoTaken))
 
 
@@ -127,7 +127,7 @@ def state_of_marks(marks: Iterable[str]) -> str:
 
 
 def import_job(book: Book, path: Path, name: str | None = None) -> ImportedJob:
-    """Take a job from a file, or what is new in it; refused whole where it contradicts what is here.
+    """Take a job from a file, or the new entries of a known job. A file that contradicts this book is refused whole.
 
     Entries are numbered anew and chained to this book's. Each keeps the hash that it had where it was written.
     """
@@ -155,7 +155,7 @@ def import_job(book: Book, path: Path, name: str | None = None) -> ImportedJob:
 
 
 def _ahead(file: JobFile, book: Book) -> timedelta:
-    """By how much the sender's clock is ahead of this one; nothing where they may be alike."""
+    """By how much the sender's clock is ahead of this one; nothing where both may show the same time."""
     try:
         ahead = utc_from(str(file.head.get("exported"))) - book.clock.now()
     except ValueError:
@@ -164,7 +164,7 @@ def _ahead(file: JobFile, book: Book) -> timedelta:
 
 
 def _job_meant(book: Book, file: JobFile, name: str | None) -> str:
-    """The job of this book that the file belongs to; its own name where there is none yet."""
+    """The job of this book that the file belongs to; the file's own name for the job if there is none yet."""
     said = name or _name_told(file)
     here = {line.name for line in book.all_jobs()}
     if file.is_for_reading:
@@ -184,7 +184,7 @@ def _job_meant(book: Book, file: JobFile, name: str | None) -> str:
 
 
 def _name_told(file: JobFile) -> str:
-    """What the job is called in its file; a copy for reading says of itself what it is."""
+    """The job's name in its file. A copy for reading says in its name that it is one."""
     job, kind = str(file.head["job"]), file.head.get("for_reading")
     return f"{job}, {kind}" if isinstance(kind, str) and not job.endswith(f", {kind}") else job
 
@@ -205,7 +205,7 @@ def _began_alike(book: Book, job: str, file: JobFile) -> bool:
 
 @dataclass
 class _Joining:
-    """What a file holds that this book does not, in the numbers of this book."""
+    """The entries of a file that this book lacks, in this book's numbers."""
 
     book: Book
     file: JobFile
@@ -216,7 +216,7 @@ class _Joining:
     batches: dict[int, int] = field(default_factory=dict)
 
     def taken_over(self) -> list[tuple[Entry, str]]:
-        """The new entries with their origins, once they are found to make a job together with what is here."""
+        """The new entries with their origins, once they are found to make one job with this book's entries."""
         try:
             rows = list(self.book.rows(self.job))
             entries = [entry_of(row) for row in rows]
@@ -267,7 +267,7 @@ class _Joining:
             )
 
     def _in_our_numbers(self, facts: Facts) -> Facts:
-        """Facts that name another entry, a batch or an alert by its number name it by its number here."""
+        """The same facts, but any number of another entry, a batch or an alert is this book's number."""
         if isinstance(facts, Withdrawn):
             return facts.but(entry=self.numbers[facts.entry])
         if isinstance(facts, Delivered):
@@ -286,7 +286,7 @@ class _Joining:
         return _BATCH_OF_ALERT.sub(lambda found: f"b{self.batches.get(int(found[1]), int(found[1]))}", name)
 
     def _origin(self, sent: SentEntry, facts: Facts) -> str:
-        """Where the entry was written, with what the book needs to hold it against its own hash again."""
+        """Where the entry was written, with all that this book needs to check it by its own hash later."""
         if self.file.is_for_reading:
             number = sent.row.number
             told = {
@@ -336,7 +336,7 @@ def _place(row: Row, own: BookIdentity) -> tuple[tuple[str, int] | None, str]:
 
 
 def _without_numbers(facts: Facts) -> Facts:
-    """Facts without what another book numbers otherwise."""
+    """The facts without the numbers that differ from book to book."""
     blank: dict[str, Any] = {
         "entry": 0,
         "raised": 0,

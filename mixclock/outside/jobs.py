@@ -1,4 +1,4 @@
-"""The jobs of the book as a person chooses among them, and what a job still lacks."""
+"""Lists the jobs of the book for a person to choose from, and tells what a job still lacks."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def listed_jobs(book: Book) -> list[dict[str, Any]]:
 
 
 def walls_of_jobs(book: Book) -> Mapping[str, ZoneInfo]:
-    """The zone in which the clocks of each job run: its days are told by them. Of no job is more than a line read."""
+    """The zone in which each job's clocks run, so that its days are told by them. It reads only a line a job."""
     return {job: _wall(text) for job, text in book.job_files().items()}
 
 
@@ -49,14 +49,14 @@ def _wall(text: str) -> ZoneInfo:
     found = _ZONE.search(text)
     try:
         return ZoneInfo(found[2]) if found else UTC
-    except (KeyError, ValueError, OSError):  # a damaged line is no reason to leave a job out
+    except (KeyError, ValueError, OSError):  # a damaged line must not hide a job
         return UTC
 
 
 def use_job(book: Book, name: str) -> str:
-    """Use a job from now on, named without regard to case; refused where there is none of that name.
+    """Use a job from now on. Case does not count in its name; an unknown name is refused.
 
-    So is a copy for reading: the next statement would be meant for it.
+    A copy for reading is refused too, because the next statement would go to it.
     """
     found = job_named(book, name)
     refuse_for_reading(found, book.is_for_reading(found))
@@ -65,7 +65,7 @@ def use_job(book: Book, name: str) -> str:
 
 
 def needs_film(product: str) -> bool:
-    """Whether only the job file can tell how far a product goes; so it is where its sheet cannot be read."""
+    """Whether only the job file can tell how far a product goes. An unreadable sheet counts as not telling it."""
     try:
         return usual_spread(find(product).profile) is None
     except ProfileFileError:

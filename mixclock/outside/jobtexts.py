@@ -1,4 +1,4 @@
-"""The text of a job file, with what it leaves out about the crew taken from the settings."""
+"""Fills in a job file's text: what it leaves out about the crew comes from the settings."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from mixclock.outside.settings import BY_PLACE, Settings, SettingsError, read_se
 
 
 def job_text_of(path: Path) -> str:
-    """The text of a job file as it is kept with the job; raises `ProfileFileError` with every line that is wrong."""
+    """The text of a job file as the job will keep it. Raises `ProfileFileError` with every line that is wrong."""
     text = text_of(path)
     try:
         return with_settings(text, read_settings(home()))
@@ -36,7 +36,7 @@ def with_settings(text: str, settings: Settings) -> str:
     try:
         told = tomllib.loads(text)
     except tomllib.TOMLDecodeError:
-        return text  # what is wrong with it is said by whoever reads it, with the lines that its writer knows
+        return text  # whoever reads it reports the mistakes, by the line numbers that its writer knows
     if "areas" not in told:
         return text
     first = [

@@ -1,6 +1,6 @@
-"""Keys of the terminal, a pedal's among them: which bytes they type, and whether one was pressed or held.
+"""Reads keys from the terminal, a pedal's too: which bytes they type, and whether one was pressed or held.
 
-A terminal tells no release of a key. One that is held comes again and again instead, first after a quarter to two
+A terminal does not tell when a key is released. A held key comes again and again instead: first after a quarter to two
 thirds of a second, then some twenty times a second.
 """
 
@@ -76,7 +76,7 @@ def codes_of(key: str) -> tuple[str, ...]:
 
 @dataclass
 class KeyHand:
-    """Tells a press from a hold by when a key comes. `hears` and `looks` answer what it was, and since when."""
+    """Tells a press from a hold by the times at which a key comes. `hears` and `looks` tell which, and since when."""
 
     began_s: float | None = None
     latest_s: float = 0.0
@@ -84,7 +84,7 @@ class KeyHand:
     is_held: bool = False
 
     def hears(self, at_s: float) -> tuple[Pressed, float] | None:
-        """The key came."""
+        """Take in that the key came."""
         if self.began_s is None:
             self.began_s, self.latest_s, self.times, self.is_held = at_s, at_s, 1, False
             return None
@@ -95,7 +95,7 @@ class KeyHand:
         return None
 
     def looks(self, at_s: float) -> tuple[Pressed, float] | None:
-        """Nothing came: was it let go?"""
+        """Take in that nothing came: perhaps the key was let go."""
         if self.began_s is None:
             return None
         silent_s = at_s - self.latest_s
@@ -109,9 +109,9 @@ class KeyHand:
 def presses(
     keys: Mapping[str, tuple[str, ...]], clock: Clock, stopped: Callable[[], bool]
 ) -> Iterator[tuple[str, Pressed, float]]:
-    """Presses and holds of keys on this terminal, each with how many seconds ago it began, until stopped.
+    """Give each press and hold of keys on this terminal, with how many seconds ago it began, until stopped.
 
-    `keys` are what each types, by a name that comes back with its presses.
+    `keys` holds what each key types, by a name that comes back with its presses.
     """
     hands, rest = {name: KeyHand() for name in keys}, ""
     with _raw_keys(clock) as read:
@@ -128,7 +128,7 @@ def presses(
 
 
 def _struck(typed: str, keys: Mapping[str, tuple[str, ...]]) -> tuple[list[str], str]:
-    """Which keys were struck, in their order, and the beginning of another that may follow."""
+    """The keys that were struck, in order, and the beginning of a key whose rest may follow."""
     struck: list[str] = []
     every = [(name, code) for name, codes in keys.items() for code in codes]
     while typed:
@@ -142,10 +142,10 @@ def _struck(typed: str, keys: Mapping[str, tuple[str, ...]]) -> tuple[list[str],
 
 @contextmanager
 def _raw_keys(clock: Clock) -> Iterator[Callable[[], str | None]]:
-    """Keys as they are typed, without Enter and without an echo; Ctrl-C still ends the program.
+    """Read keys as they are typed, without Enter and without an echo. Ctrl-C still ends the program.
 
-    What it gives waits a moment and answers what was typed, None once the terminal is gone. A program in the background
-    must not touch the terminal: it would be stopped, and call out nothing any more.
+    The function that it gives waits a moment, then answers what was typed; None once the terminal is gone. A program in
+    the background must not touch the terminal: the system would stop it, and it would call out nothing any more.
     """
     if sys.platform == "win32":
         yield lambda: _read_windows(clock)

@@ -1,4 +1,4 @@
-"""Folders into which a logger's program exports: looked at while the watch runs, each file taken in when whole."""
+"""Looks, while the watch runs, into the folders of loggers' exports, and takes in each file once it is whole."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ WHOLE_AFTER = timedelta(seconds=10)
 
 @dataclass(frozen=True)
 class LoggerFolder:
-    """A folder, and what was said about the exports that fall into it."""
+    """A folder, and what a person said about the exports in it."""
 
     path: str
     job: str
@@ -38,7 +38,7 @@ class LoggerFolder:
 
     @property
     def wish(self) -> LoggerWish:
-        """What was said about the exports."""
+        """What a person said about the exports."""
         order = TimeOrder(self.order) if self.order else None
         return LoggerWish(self.temperature, self.humidity, self.degrees, self.zone, order)
 
@@ -50,13 +50,13 @@ def followed(book: Book) -> tuple[LoggerFolder, ...]:
 
 
 def follow(book: Book, folder: LoggerFolder) -> None:
-    """Follow a folder from now on, as is said now."""
+    """Follow a folder from now on, with these words about its exports."""
     others = [each for each in followed(book) if each.path != folder.path]
     book.drawers.keep("settings", _KEY, [asdict(each) for each in (*others, folder)])
 
 
 def leave(book: Book, path: str) -> bool:
-    """Follow a folder no more; False where it was not."""
+    """Follow a folder no more. False where nobody followed it."""
     kept = followed(book)
     rest = [asdict(each) for each in kept if each.path != path]
     book.drawers.keep("settings", _KEY, rest)
@@ -64,14 +64,14 @@ def leave(book: Book, path: str) -> bool:
 
 
 class FolderWatch:
-    """Looks into the folders that are followed. What was taken the log knows: a restart takes nothing twice."""
+    """Looks into the followed folders. The log knows what was taken, so a restart takes nothing twice."""
 
     def __init__(self, book: Book) -> None:
         self._book = book
         self._done: Mapping[Path, tuple[int, int]] = {}
 
     def look(self, now: datetime) -> tuple[str, ...]:
-        """Take in what is new. Gives a line for each file with something to say."""
+        """Take in new files. Gives a line for each file that has something to say."""
         return tuple(line for folder in followed(self._book) for line in self._look_into(folder, now))
 
     def _look_into(self, folder: LoggerFolder, now: datetime) -> Iterator[str]:
@@ -89,7 +89,7 @@ class FolderWatch:
         try:
             found = path.stat()
         except OSError:
-            return None  # it was there a moment ago; whoever writes it is about to put it back
+            return None  # it was there a moment ago: its writer is about to put it back
         state = (found.st_size, found.st_mtime_ns)
         written = datetime.fromtimestamp(found.st_mtime, tz=now.tzinfo)
         if self._done.get(path) == state or timedelta() <= now - written < WHOLE_AFTER:

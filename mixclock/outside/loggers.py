@@ -1,4 +1,4 @@
-"""Readings from temperature loggers: files that they export, put into the log once each."""
+"""Takes in the files that temperature loggers export: each reading enters the log once."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ MOVED_PCT = 2.0
 
 @dataclass(frozen=True)
 class LoggerIntake:
-    """What came of an export: how many readings are new, which were known, left out, held back."""
+    """What an import did: how many readings are new, known already, left out, held back."""
 
     table: LoggerTable
     new: tuple[Entry, ...]
@@ -46,7 +46,7 @@ def read_export(path: Path, wish: LoggerWish) -> LoggerTable:
 
 
 def text_of_export(path: Path) -> str:
-    """The text of a file that another program wrote. Raises `CannotTellError`, one line, where it can't be had."""
+    """The text of a file that another program wrote. Raises `CannotTellError`, one line, where it can't be read."""
     try:
         if not path.is_file():
             raise CannotTellError(f"{path}: is no file; name the file that was exported")
@@ -60,7 +60,7 @@ def text_of_export(path: Path) -> str:
 def take_export(
     book: Book, job: str, table: LoggerTable, logger: str, *, area: str | None, slab: bool, now: datetime
 ) -> LoggerIntake:
-    """Put the readings of a table into a job's log, each once: what the same logger said of the same instant is known.
+    """Put the readings of a table into a job's log. One of the same logger and instant is known, and not taken again.
 
     With `slab` the temperature is the slab's surface, else the air's.
     """
@@ -85,7 +85,7 @@ def take_export(
 
 
 def thinned(rows: Iterable[LoggerRow]) -> Iterator[LoggerRow]:
-    """Without the rows that say nothing new; the last one stays, since a reading ages from there."""
+    """The rows without those that say nothing new. The last row stays, since a reading ages from there."""
     last: LoggerRow | None = None
     waiting: LoggerRow | None = None
     for row in rows:

@@ -1,4 +1,4 @@
-"""How fast a crew was on its past jobs, as the book holds it, and what somebody dropped of that."""
+"""Tells how fast a crew was on its past jobs, and lets a person drop one of those."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ PAST_JOBS = 5
 
 
 def past_paces(book: Book, standing: Standing) -> list[PastPace]:
-    """What the last finished jobs tell of the crew of a job, the oldest first; nothing where nobody is named."""
+    """The paces of a job's crew on its last finished jobs, the oldest first. Empty where the job names nobody."""
     names = crew_of_names(standing)
     jobs = [line.name for line in book.all_jobs() if line.finished is not None and line.name != standing.job]
     found = []
@@ -32,9 +32,9 @@ def past_paces(book: Book, standing: Standing) -> list[PastPace]:
 
 
 def drop_pace(book: Book, standing: Standing, job: str | None, by: str | None) -> list[PastPace]:
-    """Go no more by what one past job told of this crew, or by what all did; gives what is dropped.
+    """Ignore from now on what one past job, or every one, told of this crew. Gives what is dropped.
 
-    It is written into the log of that job, so that a book that takes the job in knows it too.
+    The past job's log notes it, so that another book that imports the job knows it too.
     """
     held = [each for each in past_paces(book, standing) if not each.dropped]
     if not held:

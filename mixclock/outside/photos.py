@@ -1,4 +1,4 @@
-"""Copies of the book's pictures that are small enough for a page; the original's hash stays with them."""
+"""Makes copies of the book's pictures that are small enough for a page. The original's hash stays with them."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ QUALITY = 62
 
 @dataclass(frozen=True)
 class PageCopy:
-    """A copy for a page; `small` is None where none could be made, and `why_not` says why."""
+    """A copy for a page. Where none could be made `small` is None, and `why_not` says why."""
 
     media: str
     small: bytes | None
@@ -25,8 +25,8 @@ class PageCopy:
 
 
 def page_copy(picture: Picture, pictures: int) -> PageCopy:
-    """A copy of one of so many pictures that share a page."""
-    room = PAGE_BUDGET * 3 // 4 // max(1, pictures)  # base64 makes four bytes of three
+    """A copy of one picture, as large as fits if so many pictures share a page."""
+    room = PAGE_BUDGET * 3 // 4 // max(1, pictures)  # base64 turns three bytes into four
     if not picture.whole:
         return PageCopy(picture.media, None, "the small copy in the book is damaged")
     try:
@@ -54,7 +54,7 @@ def _as_it_is(picture: Picture, room: int) -> PageCopy:
 
 
 def _fitted(picture: object, room: int) -> bytes:
-    """JPEG bytes that fit the room, with as many pixels as it allows."""
+    """JPEG bytes that fit the room, with as many pixels as that allows."""
     from PIL import Image
 
     assert isinstance(picture, Image.Image)

@@ -1,4 +1,4 @@
-"""A picture from a file: its hash, and a copy that is small enough for the book."""
+"""Reads a picture from a file: its hash, and a copy that is small enough for the book."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b
 
 
 def take_picture(path: Path) -> Picture:
-    """The picture in a file, scaled down where the extra is installed; refused where it is no JPEG, PNG or HEIC."""
+    """The picture in a file, scaled down if the extra is installed. Anything but JPEG, PNG or HEIC is refused."""
     original = _bytes_of(path)
     media = media_of(original)
     if media is None:
@@ -30,7 +30,7 @@ def take_picture(path: Path) -> Picture:
 
 
 def media_of(content: bytes) -> str | None:
-    """What kind of picture it is, by its first bytes; None for anything else.
+    """The kind of picture, by its first bytes; None for anything else.
 
     >>> media_of(b"\\x00\\x00\\x00\\x18ftypheic\\x00\\x00\\x00\\x00")
     'image/heic'
@@ -45,7 +45,7 @@ def _bytes_of(path: Path) -> bytes:
         if path.exists() and not path.is_file():
             raise CannotTellError(f"{path}: is no file; give the path of a picture")
         with path.open("rb") as file:
-            found = file.read(LARGEST_ORIGINAL + 1)  # what it says of its size may be wrong: some never end
+            found = file.read(LARGEST_ORIGINAL + 1)  # its stated size may be wrong: some files never end
         if len(found) > LARGEST_ORIGINAL:
             raise CannotTellError(f"{path}: is larger than {LARGEST_ORIGINAL >> 20} MB; give a smaller picture")
         return found

@@ -1,4 +1,4 @@
-"""Whether this machine runs on its battery, as far as the system tells."""
+"""Tells whether this machine runs on its battery, as far as the system says."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Power:
 
 
 def read_power(supplies: Path = _SUPPLIES) -> Power | None:
-    """What the system says, or None where it says nothing: a machine without a battery."""
+    """What the system says; None where it says nothing, as on a machine without a battery."""
     if sys.platform != "linux":
         return _by_library()
     batteries = [each for each in _supplies(supplies) if _word(each, "type") == "Battery" and _is_for_system(each)]
@@ -33,7 +33,7 @@ def read_power(supplies: Path = _SUPPLIES) -> Power | None:
 
 
 def _by_library() -> Power | None:
-    """On Windows and macOS; on Linux it knows neither of several batteries nor of a mouse's."""
+    """Read it through psutil on Windows and macOS. On Linux psutil confuses several batteries, and a mouse's."""
     import psutil
 
     battery = psutil.sensors_battery()
@@ -47,7 +47,7 @@ def _supplies(folder: Path) -> list[Path]:
 
 
 def _is_for_system(supply: Path) -> bool:
-    """A wireless mouse lists its battery as well, with the scope of a device."""
+    """Whether a battery drives the machine: a wireless mouse lists its own, with the scope of a device."""
     return _word(supply, "scope") != "Device"
 
 

@@ -1,4 +1,4 @@
-"""A page as a PDF, printed by whichever browser stands on the machine."""
+"""Prints a page to a PDF with whichever browser the machine has."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ TIMEOUT_S = 90.0
 
 
 class NoPrinterError(RuntimeError):
-    """Nothing here can print a page to a PDF; one line that says what to do instead."""
+    """Nothing here can print a page to a PDF. The message is one line that says what to do instead."""
 
 
 def browser() -> str | None:
@@ -65,7 +65,7 @@ def page_as_pdf(html: str) -> bytes:
 
 
 def _command(printer: str, folder: str, page: Path, pdf: Path) -> list[str]:
-    # a browser refuses its sandbox to root; the page is our own and asks nobody for anything
+    # a browser does not run its sandbox as root; the page is our own and loads nothing
     as_root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
     return [
         printer, "--headless", *as_root, "--disable-gpu", "--no-first-run", "--disable-background-networking",

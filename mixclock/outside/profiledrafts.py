@@ -1,4 +1,4 @@
-"""Profiles and job files that are half typed in: kept after each answer, so that nothing typed is ever lost."""
+"""Keeps half-typed profiles and job files after each answer, so that nothing typed is ever lost."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from mixclock.values import dataclass
 
 @dataclass(frozen=True)
 class ProfileDraft:
-    """The answers so far as they were typed, and the question that comes next."""
+    """The answers so far, as they were typed, and the question that comes next."""
 
     path: Path
     answers: Mapping[str, str]
@@ -33,7 +33,7 @@ def path_of_draft(name: str) -> Path:
 
 
 def keep(draft: ProfileDraft) -> None:
-    """Keep a draft in one step; raises `ProfileFileError` where that can't be done."""
+    """Keep a draft in one step. Raises `ProfileFileError` where it can't be written."""
     text = json.dumps({"answers": dict(draft.answers), "at": draft.at}, indent=1)
     try:
         write_atomically(draft.path, text)
@@ -48,7 +48,7 @@ def drop(draft: ProfileDraft) -> None:
 
 
 def drafts(folder: Path | None = None) -> list[ProfileDraft]:
-    """Every draft, of profiles or in another folder, the last one first; raises `ProfileFileError` for a broken one."""
+    """Every draft of profiles, or of another folder, the latest first. Raises `ProfileFileError` for a broken one."""
     paths = sorted((folder or drafts_home()).glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
     return [load(path) for path in paths]
 

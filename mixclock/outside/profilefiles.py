@@ -1,4 +1,4 @@
-"""Finding products by name: among the user's own profiles first, then among those that come with mixclock."""
+"""Finds products by name: first among the user's own profiles, then among those that come with mixclock."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ _NAME_LINE = re.compile(r"^[ \t]*[\"']?name[\"']?[ \t]*=.*$", re.MULTILINE)
 
 
 class ProfileFileError(Exception):
-    """A profile that can't be had; its message is one line for each thing that is wrong."""
+    """A profile can't be read. The message is one line for each thing that is wrong."""
 
     def __init__(self, *lines: str) -> None:
-        """Keep the lines, each fit to be shown as it is."""
+        """Keep the lines. Each can be shown as it is."""
         self.lines = tuple(one_line(line) for line in lines)
         super().__init__("\n".join(self.lines))
 
 
 class FoundProfile(NamedTuple):
-    """A product that was found: its profile, the text of it, and the file where it stands."""
+    """A product that was found: its profile, the text, and the file that holds it."""
 
     profile: Profile
     text: str
@@ -40,7 +40,7 @@ class FoundProfile(NamedTuple):
 
 @dataclass(frozen=True)
 class ProductListing:
-    """A product as the list shows it, unread beyond its name."""
+    """A product as the list shows it. Only its name was read."""
 
     name: str
     path: Path
@@ -48,7 +48,7 @@ class ProductListing:
 
 
 def find(name: str) -> FoundProfile:
-    """The product of that name; raises `ProfileFileError` where there is none, or where its file has mistakes."""
+    """The product of that name. Raises `ProfileFileError` where there is none, or where its file has mistakes."""
     every = listed()
     own = [entry for entry in every if entry.own and _same(entry.name, name)]
     if len(own) > 1:
@@ -82,7 +82,7 @@ def text_of(path: Path) -> str:
 
 
 def names() -> list[str]:
-    """Every product that can be found, once each, in the order of the alphabet."""
+    """The names of all products that can be found, once each, in alphabetical order."""
     return sorted({entry.name for entry in listed()}, key=str.casefold)
 
 
@@ -104,7 +104,7 @@ def own_path(name: str) -> Path | None:
 
 
 def path_for(name: str) -> Path:
-    """The file in which a user's own product of that name is kept: the one that has it, else a new one."""
+    """The file for the user's own product of that name: the one that holds it, else a new one."""
     known = own_path(name)
     if known is not None:
         return known
@@ -118,7 +118,7 @@ def path_for(name: str) -> Path:
 
 
 def save(profile_text: str) -> Path:
-    """Check a profile's text and keep it among the user's own, in one step; gives the file."""
+    """Check a profile's text and keep it among the user's own, in one step. Gives the file."""
     try:
         profile = read_profile(profile_text)
     except Mistakes as mistakes:
@@ -135,13 +135,13 @@ def _listed_in(folder: Path, *, own: bool) -> Iterator[ProductListing]:
     try:
         paths = sorted(path for path in folder.glob("*.toml") if (own or path.name != TEMPLATE) and path.is_file())
     except OSError:
-        return  # a folder that can't be read holds no products that could be found
+        return  # products in an unreadable folder can't be found
     for path in paths:
         yield ProductListing(_name_in(path), path, own)
 
 
 def _name_in(path: Path) -> str:
-    """The product's name without reading the whole profile; the file's own name where it does not say."""
+    """The product's name, without reading the whole profile; the file's name where it gives none."""
     try:
         line = _NAME_LINE.search(text_of(path))
         name = tomllib.loads(line[0]).get("name") if line else None

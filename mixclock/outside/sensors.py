@@ -1,4 +1,4 @@
-"""Readings that sensors and home hubs send, put into the log once each; what can't be believed is held back."""
+"""Puts each reading that a sensor or home hub sends into the log once, and holds back unbelievable ones."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ AHEAD = timedelta(minutes=2)
 
 @dataclass(frozen=True)
 class SensorReport:
-    """What came of a reading: the entry that it became, or why it was held back; neither where it was known."""
+    """What became of a reading: its entry, or why it was held back; neither where it was known already."""
 
     entry: int | None = None
     held_back: str | None = None
 
 
 def take_sensor(book: Book, job: str, reading: SensorReading, now: datetime) -> SensorReport:
-    """Put a sensor's reading into a job's log. Raises `CannotTellError` where it belongs to nothing here."""
+    """Put a sensor's reading into a job's log. Raises `CannotTellError` where this job has no place for it."""
     at = reading.at or now
     said: list[str | None] = []
 

@@ -1,7 +1,7 @@
-"""The watch as a service of the user: what each system wants to read, and the commands that it is told with.
+"""Makes the watch a service of the user: the file that each system reads, and the commands that control it.
 
-The texts are pure functions of where Python and the home are; `systemd-analyze verify`, a reader of property lists and
-an XML parser read them back in the tests.
+The texts are pure functions of where Python and the home are. In the tests `systemd-analyze verify`, a property list
+reader and an XML parser read them back.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ COMMAND_LIMIT_S = 30.0
 
 
 class ServiceError(RuntimeError):
-    """The system did not take it: one line that says what it said and what to do by hand."""
+    """The system refused the service. The message is one line: what the system said, and what to do by hand."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ def here(home: Path) -> Service:
 
 
 def install(service: Service) -> None:
-    """Write its file and begin it. Raises `ServiceError` where the system does not take it; the file then stays."""
+    """Write its file and begin it. Raises `ServiceError` where the system refuses it; the file then stays."""
     service.file.parent.mkdir(parents=True, exist_ok=True)
     service.file.write_bytes(service.content)
     for command in service.begin:
@@ -75,7 +75,7 @@ def install(service: Service) -> None:
 
 
 def uninstall(service: Service) -> bool:
-    """End it and remove its file; False where there was none."""
+    """End it and remove its file. False where there was none."""
     if not service.file.exists():
         return False
     for command in service.end:
@@ -125,7 +125,7 @@ def _user_unit(place: ServicePlace, config_home: Path) -> Service:
 
 
 def systemd_unit(place: ServicePlace) -> str:
-    """A user unit that the ticker keeps alive: where ticks stop coming, systemd starts it anew (systemd.service(5))."""
+    """A user unit with a watchdog: where the ticks stop coming, systemd starts it anew (systemd.service(5))."""
     words = " ".join(_systemd_quoted(word) for word in watch_words(place))
     return f"""[Unit]
 Description=mixclock calls out what is due on the floor

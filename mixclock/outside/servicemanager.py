@@ -18,22 +18,22 @@ class ServiceManager:
 
     @classmethod
     def of_this_process(cls, monotonic_s: Callable[[], float]) -> ServiceManager:
-        """As the environment says; a third of the watchdog's span lies between two signs of life."""
+        """The manager that the environment names. Signs of life come three times in the watchdog's span."""
         span_us = os.environ.get("WATCHDOG_USEC", "")
         every_s = float(span_us) / 3e6 if span_us.isdecimal() else 5.0
         return cls(os.environ.get("NOTIFY_SOCKET"), monotonic_s, every_s)
 
     def ready(self) -> None:
-        """The first look is done."""
+        """Tell it that the first look is done."""
         self._tell("READY=1")
 
     def alive(self) -> None:
-        """A look is done; told now and then."""
+        """Tell it now and then that a look was done."""
         if (now_s := self._monotonic_s()) - self._told_s >= self._every_s and self._tell("WATCHDOG=1"):
             self._told_s = now_s
 
     def stopping(self) -> None:
-        """The end was asked for."""
+        """Tell it that the end was asked for."""
         self._tell("STOPPING=1")
 
     def _tell(self, line: str) -> bool:
@@ -44,5 +44,5 @@ class ServiceManager:
                 there.settimeout(1.0)
                 there.sendto(line.encode(), self._address)
         except OSError:
-            return False  # a manager that does not listen is no reason to call out nothing
+            return False  # the watch must go on calling out if no manager listens
         return True

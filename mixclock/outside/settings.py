@@ -1,7 +1,7 @@
-"""The settings file: MIXCLOCK_HOME/settings.toml, where there is one. The table of keys is the one home of its shape.
+"""Reads the settings file, MIXCLOCK_HOME/settings.toml. Its one table of keys holds all that the file may say.
 
-What a job file leaves out about the crew is taken from here when the job begins, and stands in the job from then on: a
-setting that is changed later changes no job that is under way.
+When a job begins, it takes from here what its job file leaves out about the crew, and keeps it. A setting that is
+changed later changes no job that is under way.
 """
 
 from __future__ import annotations
@@ -32,14 +32,14 @@ _BROKEN_LINES = 20
 
 
 class SettingsError(CannotTellError):
-    """Settings that can't be read: one line for each mistake."""
+    """The settings can't be read. The message has one line for each mistake."""
 
 
 @dataclass(frozen=True)
 class SettingKey:
-    """One key: where it stands, what it is for, an example as TOML, and the reader of its value.
+    """One key: its place in the file, its purpose, an example as TOML, and the reader of its value.
 
-    `read` raises `ValueError` with what was expected. `of_job` names the key of a job file that it stands in for.
+    `read` raises `ValueError` with what was expected. `of_job` names the job file's key that takes this as its default.
     """
 
     section: str
@@ -59,16 +59,16 @@ class SettingKey:
 
 @dataclass(frozen=True)
 class Settings:
-    """What the user set, by place; what was left out has its usual value."""
+    """The user's settings, by place. A key that was left out has its usual value."""
 
     found: Mapping[str, Any] = field(default_factory=dict)
 
     def get(self, place: str) -> Any:
-        """What holds at a place, such as "watch.quiet"."""
+        """The value at a place, such as "watch.quiet"."""
         return self.found.get(place, BY_PLACE[place].usual)
 
     def ranks_of(self, channel: str) -> frozenset[Rank] | None:
-        """The ranks that a channel takes; None where nobody chose."""
+        """The ranks that a channel takes; None where nobody chose any."""
         chosen: dict[Rank, Any] = {rank: self.get(f"channels.{rank}") for rank in RANKS}
         if all(names is None for names in chosen.values()):
             return None
@@ -83,7 +83,7 @@ USUAL_CHANNELS: Mapping[Rank, tuple[str, ...]] = MappingProxyType(
 
 
 def read_settings(home: Path) -> Settings:
-    """The settings of a home; the usual ones where no file is. Raises `SettingsError` with every mistake."""
+    """The settings of a home, the usual ones without a file. Raises `SettingsError` with every mistake."""
     settings, mistakes = readable_settings(home)
     if mistakes:
         raise SettingsError("\n".join(mistakes))
@@ -91,7 +91,7 @@ def read_settings(home: Path) -> Settings:
 
 
 def readable_settings(home: Path) -> tuple[Settings, tuple[str, ...]]:
-    """The settings as far as they can be read, and a line for each mistake: no mistake of theirs may stop a watch."""
+    """The settings as far as they can be read, and a line for each mistake. A mistake here must not stop the watch."""
     path = home / NAME
     try:
         text = path.read_text(encoding="utf-8")
@@ -105,7 +105,7 @@ def readable_settings(home: Path) -> tuple[Settings, tuple[str, ...]]:
 
 
 def _table_of(text: str) -> tuple[Mapping[str, Any], list[str]]:
-    """What the file holds without the lines that are no TOML, and what is wrong with those."""
+    """The file's content without the lines that are no TOML, and a line on each of those."""
     lines, wrong = text.split("\n"), list[str]()
     while len(wrong) < _BROKEN_LINES:
         try:
@@ -122,14 +122,14 @@ def _table_of(text: str) -> tuple[Mapping[str, Any], list[str]]:
 
 
 def make_settings(home: Path) -> bool:
-    """Make the file where there is none, for its owner alone; tells whether it was made."""
+    """Make the file if there is none, for its owner alone. Tells whether it was made."""
     path = home / NAME
     if path.exists():
         return False
     try:
         home.mkdir(mode=0o700, parents=True, exist_ok=True)
         write_atomically(path, settings_text())
-        path.chmod(0o600)  # phones' addresses hold passwords
+        path.chmod(0o600)  # the phones' addresses hold passwords
     except OSError as error:
         raise SettingsError(
             f"{path}: can't be written ({error.strerror or error}); make room, or mend its rights"

@@ -1,7 +1,7 @@
-"""Holds off sleep while resin is in a bucket, where the system allows it; says so where not.
+"""Keeps the laptop from sleeping while resin is in a bucket, and says so where the system forbids it.
 
-A lock is a thing that the system drops when its holder dies: a file descriptor of logind, a child process whose input
-is ours, a flag of the thread. So a crash never leaves a laptop that refuses to sleep.
+The system drops each of these locks when its holder dies: a file descriptor of logind, a child process whose input is
+ours, a flag of the thread. So a crash never leaves a laptop that refuses to sleep.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ ANSWER_S = 1.0
 BEGIN_S = 0.3
 WHY = "a batch is live: its deadlines must be called out"
 
-# The lid is worth having and often not granted; sleep without it is still worth having.
+# Holding off the lid is worth asking for and often refused; holding off sleep alone still helps.
 WHATS = ("sleep:idle:handle-lid-switch", "sleep:idle", "idle")
 KEPT = {
     "sleep:idle:handle-lid-switch": "the machine stays awake, also with its lid shut",
@@ -36,7 +36,7 @@ KEPT = {
 
 @dataclass(frozen=True)
 class SleepHold:
-    """Whether sleep is held off, in words, and how to let go."""
+    """A hold on sleep: what it holds, in words, and how to let go."""
 
     held: bool
     words: str
@@ -47,17 +47,17 @@ class StayAwake:
     """Holds off sleep between `hold` and `release`."""
 
     def __init__(self, ways: tuple[Callable[[], SleepHold | str], ...] | None = None) -> None:
-        """`ways` are tried in order; each gives what it holds, or in words why it does not."""
+        """`ways` are tried in order. Each gives its hold, or says in words why it has none."""
         self._ways = ways if ways is not None else ways_here()
         self._held: SleepHold | None = None
 
     @property
     def words(self) -> str:
-        """What is held now; empty where nothing was asked for."""
+        """What is held now, in words; empty where nobody asked for a hold."""
         return self._held.words if self._held else ""
 
     def hold(self) -> SleepHold:
-        """Hold off sleep; what is held already stays."""
+        """Hold off sleep. A hold that is there already stays."""
         if self._held is None:
             refused = []
             for way in self._ways:
@@ -79,7 +79,7 @@ class StayAwake:
 
 
 def ways_here() -> tuple[Callable[[], SleepHold | str], ...]:
-    """How this system may be kept awake."""
+    """The ways to keep this system awake."""
     if sys.platform == "win32":
         return (_by_windows,)
     if sys.platform == "darwin":
@@ -153,7 +153,7 @@ def _end(child: subprocess.Popen[bytes]) -> None:
 
 
 def _by_windows() -> SleepHold | str:
-    """A flag of this thread, which must therefore be the one that lives longest: the caller's main thread."""
+    """A flag of this thread. It ends with the thread, so the longest-lived must set it: the main thread."""
     import ctypes
 
     continuous, system_required = 0x80000000, 0x00000001

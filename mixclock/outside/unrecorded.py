@@ -1,8 +1,8 @@
-"""What was stated and called out while the book could not be written: kept in mind, called out, written when it can be.
+"""Keeps statements and calls in memory while the book cannot be written, and hands them over when it can.
 
-Shared by all who have the book open in one process. A second place, in memory that outlives the process, keeps it too:
-where the disk is full and the process then ends, the next one takes it up. Nothing in it outlives a reboot, and the
-crew is told so.
+All who have the book open in one process share it. A second place, in memory that outlives the process, keeps the same
+entries: if the process ends while the disk is full, the next process takes them up. Nothing here outlives a reboot, and
+the crew is told so.
 """
 
 from __future__ import annotations
@@ -22,10 +22,10 @@ from mixclock.values import replace
 
 
 class UnrecordedEntries:
-    """Entries that are in no file of the book."""
+    """Entries that the book's file does not hold yet."""
 
     def __init__(self, second: Path | None = None) -> None:
-        """`second` names a file that keeps them beside this process's mind, where that can be had."""
+        """`second` names a file, in memory that outlives this process, that keeps them too where it can be had."""
         self._lock = threading.Lock()
         self._entries: tuple[Entry, ...] = ()
         self._calls: tuple[Entry, ...] = ()
@@ -48,22 +48,22 @@ class UnrecordedEntries:
         return self._entries[-1].number if self._entries else 0
 
     def add(self, entries: Iterable[Entry]) -> None:
-        """Keep entries in mind."""
+        """Keep entries in memory."""
         with self._lock:
             self._entries = (*self._entries, *entries)
             self.changes += 1
             self._keep()
 
     def secure_calls(self, calls: Iterable[Entry]) -> None:
-        """Keep for the next process, should this one be killed, what was called out while another program held the
-        book. It stays in the caller's mind; it is no entry until it is written, or until the next process takes it up.
+        """Keep calls that went out while another program held the book, in case this process is killed. The caller
+        keeps them too. They become entries when they are written, or when the next process takes them up.
         """
         with self._lock:
             self._calls = tuple(calls)
             self._keep()
 
     def take_up(self, last_number: int, is_known: Callable[[Entry], bool]) -> None:
-        """Go on with what an earlier process left, without what reached the book all the same."""
+        """Take up what an earlier process left, without the entries that reached the book all the same."""
         with self._lock:
             left, self._left = self._left, ()
             wanted = [entry for entry in left if not is_known(entry)]
@@ -72,18 +72,18 @@ class UnrecordedEntries:
             self._keep()
 
     def numbered_from(self, first: int) -> list[Entry]:
-        """All of them, numbered on from the first free number of the book."""
+        """All entries, numbered on from the book's first free number."""
         return _numbered(self._entries, first)
 
     def forget(self, count: int) -> None:
-        """The first so many are in the book now."""
+        """Forget the first so many: the book has them now."""
         with self._lock:
             self._entries = self._entries[count:]
             self.changes += 1
             self._keep()
 
     def close(self) -> None:
-        """Let the second place go, as the end of the process does, and take it away where nothing is in it."""
+        """Let the second place go, as the end of the process does. Remove it if it is empty."""
         if self._second is None or self._path is None:
             return
         if not self._entries and not self._left and not self._calls:
@@ -93,19 +93,19 @@ class UnrecordedEntries:
         self._second = None
 
     def _keep(self) -> None:
-        """Write the second place anew: it is short, and a half-written line of it is not believed."""
+        """Write the second place anew. It is short, and a half-written line in it is not believed."""
         if self._second is None:
             return
         rows = (row_of(entry, FIRST_HASH) for entry in (*self._entries, *self._calls))
         lines = "".join(f"{canonical(list(row.values()))}\n" for row in rows)
-        with contextlib.suppress(OSError):  # then it is in mind alone, as it was said
+        with contextlib.suppress(OSError):  # then only this process holds it, as the crew was told
             os.ftruncate(self._second, 0)
             os.lseek(self._second, 0, os.SEEK_SET)
             os.write(self._second, lines.encode())
 
 
 def _numbered(entries: Sequence[Entry], first: int) -> list[Entry]:
-    """Entries under other numbers; where one names another of them, it goes on doing so."""
+    """The entries under other numbers. Where one names another of them, it names its new number."""
     numbers = {each.number: number for number, each in enumerate(entries, start=first)}
     return [replace(each, number=numbers[each.number], facts=_naming(each, numbers)) for each in entries]
 
@@ -120,7 +120,7 @@ def _naming(entry: Entry, numbers: dict[int, int]) -> Facts:
 
 
 def _open_alone(path: Path) -> int | None:
-    """The file, open for this process alone; None where it cannot be had or is not this account's own."""
+    """The file, opened for this process alone; None where that fails or another account owns it."""
     try:
         number = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600)
     except OSError:
@@ -138,6 +138,6 @@ def _read(number: int) -> Iterator[Entry]:
         try:
             found = believed(Row(*json.loads(line)), FIRST_HASH)
         except (ValueError, TypeError):
-            continue  # cut off by the end of the process
+            continue  # the process ended in the middle of this line
         if isinstance(found, Entry):
             yield found

@@ -1,7 +1,7 @@
-"""A forecast from a public weather service: asked only when a person asks, kept until it lapses, said where from.
+"""Fetches a forecast from a public weather service, only when a person asks. Keeps it until it lapses, and names it.
 
-Both services may be used by a trade: MET Norway's under CC BY 4.0, with a program that names itself, at most four
-decimals of a place and no question before the last answer lapsed; the US service's data are in the public domain.
+A trade may use both services. MET Norway's is under CC BY 4.0: the program names itself, gives a place in four decimals
+at most, and asks nothing before the last answer lapsed. The US service's data are in the public domain.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ KEPT_WITHOUT_A_WORD = timedelta(minutes=30)
 
 
 class WeatherError(CannotTellError):
-    """No forecast could be had: one line that says why and what to do instead."""
+    """No forecast could be had. The message is one line: why, and what to do instead."""
 
 
 class Spot(NamedTuple):
@@ -42,7 +42,7 @@ class Spot(NamedTuple):
 
     @property
     def rounded(self) -> str:
-        """At most four decimals, as the services ask: finer says no more of the weather and more of a person."""
+        """The place in four decimals at most, as the services ask. Finer tells more of a person alone."""
         return f"{round(self.lat, 4):g},{round(self.lon, 4):g}"
 
 
@@ -55,7 +55,7 @@ class ServiceAnswer(NamedTuple):
 
 
 class WeatherService:
-    """Asks one service for one place; `us` is the US service, which covers the United States alone."""
+    """Asks one service for one place. `us` is the US service, which covers the United States alone."""
 
     def __init__(self, folder: Path, now: Callable[[], datetime], *, us: bool = False, base: str | None = None) -> None:
         """`base` is another address of the same format, for tests."""
@@ -78,7 +78,7 @@ class WeatherService:
             ) from error
 
     def _get(self, url: str) -> tuple[str, datetime]:
-        """The text under an address: the kept one until it lapses, else asked for whether it changed."""
+        """The text at an address: the kept one until it lapses; then it asks the service whether the text changed."""
         cache = self._cache()
         kept = cache.get(url)
         now = self._now()
@@ -97,7 +97,7 @@ class WeatherService:
         try:
             kept = json.loads(self._cache_file.read_text(encoding="utf-8"))
         except (OSError, ValueError):
-            return {}  # a cache that can't be read is asked for anew
+            return {}  # an unreadable cache: ask anew
         return kept if isinstance(kept, dict) else {}
 
 
@@ -136,7 +136,7 @@ def _mend(code: int) -> str:
 
 
 def _lapses(headers: Any, now: datetime) -> datetime:
-    """When the answer may be asked for again: what the service says, at least a minute from now."""
+    """When the answer may be asked for again: at the service's own time, at least a minute from now."""
     told = headers.get("Expires")
     try:
         lapses = parsedate_to_datetime(told).astimezone(UTC) if told else now + KEPT_WITHOUT_A_WORD

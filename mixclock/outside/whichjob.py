@@ -1,4 +1,4 @@
-"""Which job is meant: the one that `--job` or `MIXCLOCK_JOB` names, else the only one that can be; never a guess."""
+"""Finds the job that is meant: the one that `--job` or `MIXCLOCK_JOB` names, else the only one possible."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class WhichJob:
         self._named: str | None = None
 
     def choose(self, name: str | None) -> None:
-        """Mean this job wherever none is named; refused where the book has none of that name."""
+        """Mean this job wherever none is named. Refused where the book has none of that name."""
         self._named = job_named(self._book, name) if name is not None and name.strip() else None
 
     def asked(self) -> str | None:
@@ -52,9 +52,9 @@ class WhichJob:
         return [here] if here is not None else found
 
     def settle(self, has: Callable[[str], bool] = lambda _: True) -> None:
-        """Mean from now on the only job under way that can be asked about; refused where several can.
+        """Mean from now on the only job under way that can be asked about. Refused where several can.
 
-        `has` tells whether a job has what is asked for. One that was named or chosen stays.
+        `has` tells whether a job has what is asked for. A job that was named or chosen stays the one.
         """
         if self._named is not None or self._book.chosen_job() is not None:
             return
@@ -70,7 +70,7 @@ class WhichJob:
         return [chosen] if chosen else self.candidates()
 
     def stated(self, taken: Taken) -> str:
-        """The job that a statement can only be meant for.
+        """The only job that a statement can be meant for.
 
         Where two jobs can be meant nobody guesses, unless a person chose one of them with `job use`.
         """
@@ -97,7 +97,7 @@ class WhichJob:
         raise CannotTellError(_which_of(can))
 
     def to_finish(self) -> str:
-        """The job that somebody says is finished: one that was chosen is never passed over for another."""
+        """The job that somebody says is finished. A chosen job is never passed over for another."""
         return self._named or self._book.chosen_job() or self.stated(lambda _: ())
 
 
@@ -107,12 +107,12 @@ def _which_of(can: Mapping[str, Sequence[Draft]]) -> str:
 
 
 def no_job() -> CannotTellError:
-    """That no job is under way, and how to begin one."""
+    """The error that no job is under way, which says how to begin one."""
     return CannotTellError("no job is under way; start one with `mixclock job start FILE`")
 
 
 def job_named(book: Book, name: str) -> str:
-    """The job of that name, without regard to case and spaces; refused where there is none."""
+    """The job of that name, without regard to case and spaces. Refused where there is none."""
     known = [line.name for line in book.all_jobs()]
     found = name if name in known else next((each for each in known if _plain(each) == _plain(name)), None)
     if found is None:
@@ -125,7 +125,7 @@ def _plain(name: str) -> str:
 
 
 def _tried(candidates: Sequence[str], taken: Taken) -> tuple[dict[str, Sequence[Draft]], dict[str, str]]:
-    """What the statement would add to each job that can take it, and why the others cannot."""
+    """The entries that the statement would add to each job that can take it, and why the others cannot."""
     from mixclock.outside.profilefiles import ProfileFileError
 
     can: dict[str, Sequence[Draft]] = {}
@@ -139,7 +139,7 @@ def _tried(candidates: Sequence[str], taken: Taken) -> tuple[dict[str, Sequence[
 
 
 def _about(drafts: Sequence[Draft]) -> str:
-    """Which batch or place of that job it would be about."""
+    """The batch or place of that job that the statement would be about."""
     facts = drafts[-1].facts if drafts else None
     batch, place = getattr(facts, "batch", None), getattr(facts, "area", None) or ""
     said = f"batch {batch}" if batch is not None else place or " and ".join(getattr(facts, "areas", ()))

@@ -1,8 +1,8 @@
-"""A job to be read by others: people under other names, no photos, no paths. No book joins it with what it has.
+"""Exports a job for others to read: people under other names, no photos, no paths. No book joins it with its own.
 
-Two names are the same person where they are the same but for case and spaces: that is how people are told apart
-everywhere in mixclock, and lots as well. What nobody can take out by rule, free words and the names of the job and of
-its areas, stays; who hands the file on is told so.
+Two names mean one person if they differ only in case and spaces. mixclock tells people and lots apart so everywhere. No
+rule can take names out of free words, or out of the names of the job and its areas: those stay, and whoever hands the
+file on is told so.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ _SHORTEST_PART = 3
 
 @dataclass(frozen=True)
 class CopyForReading:
-    """What was written: how many entries, the sign of that copy, and the free words that stand in it."""
+    """The written copy: how many entries, its sign, and the free words that stand in it."""
 
     entries: int
     state: str
@@ -54,7 +54,7 @@ class CopyForReading:
 def export_for_reading(
     book: Book, job: str, path: Path, renamed: Sequence[str] | None, replace: bool = False
 ) -> CopyForReading:
-    """Write a job with other names: those of `renamed` ("OLD=NEW"), or everybody as a number."""
+    """Write a job with other names: those of `renamed` ("OLD=NEW"), or a number for everybody."""
     if path.exists() and not replace:
         raise BookError(f"{path} is already there; give another name, or say --replace")
     sent = sent_entries(book, job)
@@ -75,7 +75,7 @@ class OtherNames:
     """Other names for people, wherever one stands as a word of its own."""
 
     def __init__(self, names: Mapping[str, str], parts: bool) -> None:
-        """With `parts` one part of a name, such as a first name alone, is that person too."""
+        """With `parts` a part of a name, such as the first name alone, means that person too."""
         self.names = names
         self._known = {same_name(name): other for name, other in names.items()}
         whole = sorted((re.escape(name).replace(r"\ ", r"\s+") for name in names), key=len, reverse=True)
@@ -87,7 +87,7 @@ class OtherNames:
                     self._parts.setdefault(part, other)
 
     def of(self, name: str) -> str:
-        """The other name of a person; of nobody who is known, the name itself."""
+        """The other name of a person. An unknown name stays as it is."""
         return self._known.get(same_name(name), name)
 
     def in_words(self, text: str) -> str:
@@ -104,7 +104,7 @@ class OtherNames:
 
 
 def same_name(name: str) -> str:
-    """What two names share that mean one person, or one lot: case and spaces do not count.
+    """The common form of all names for one person or lot: without case and extra spaces.
 
     >>> same_name("  Lot 7a ") == same_name("LOT  7A")
     True
@@ -151,7 +151,7 @@ def _told_otherwise(sent: SentEntry, entry: Entry, names: OtherNames, key: str) 
 def _other(entry: Entry, key: str, value: Any, names: OtherNames) -> Any:
     kind = entry.facts.kind
     if key == "origin":
-        return ""  # a path, which may name a person
+        return ""  # a path may name a person
     if kind in ("job started", "job mended") and key == "text":
         return _job_text(value, names)
     if kind == "photo" and key == "name":
@@ -174,7 +174,7 @@ def _in_all(value: Any, names: OtherNames) -> Any:
 
 
 def _job_text(text: str, names: OtherNames) -> str:
-    """A job file with its crew under other names and without its comments; refused where a name would stay."""
+    """A job file with its crew under other names and without its comments. Refused where a name would stay."""
     plain = _CONTACT.sub(lambda found: f'{found[1]}"the contact"', _COMMENT.sub("", text))
     quoted_name = re.compile(rf"([\"'])({'|'.join(map(re.escape, names.names)) or '(?!)'})\1")
 
@@ -192,7 +192,7 @@ def _job_text(text: str, names: OtherNames) -> str:
 
 
 def _free_words(entries: Sequence[Entry]) -> Iterator[str]:
-    """What people wrote in words of their own: only who hands it on can tell whether a name stands in it."""
+    """All that people wrote in their own words. Only who hands the file on can tell whether it holds a name."""
     for entry in entries:
         facts = entry.facts
         said = [facts.text] if isinstance(facts, Noted) else []
