@@ -1,8 +1,8 @@
-"""What keeps the book when its file is lost: copies beside it, and a tail of what was written since.
+"""Saves the book from the loss of its file: keeps copies beside it, and a tail of the entries since.
 
-Copies are made by SQLite's own backup, checked row by row before they count, and rotated. The tail takes each entry
-once more, as a line of its own, the moment after it is safely in the book; it is turned whenever a copy is made. So a
-book that is deleted, cut short or overwritten comes back whole, with what was stated a second ago.
+SQLite's own backup makes the copies. Each is checked row by row before it counts, and old ones are rotated out. The
+tail takes each entry once more, as a line of its own, right after it is safely in the book. Each copy begins a new
+tail. So a book that is deleted, cut short or overwritten comes back whole, with what was stated a second ago.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ IDLE_EVERY_S = 24 * 3600.0
 """How often otherwise."""
 
 SHARE_OF_TIME = 1 / 30
-"""A long book takes long to copy and to check: that goes on for no more of the time (judgement)."""
+"""Copying and checking a long book takes long. It may take no more than this share of the time (judgement)."""
 
 RAREST_S = 3600.0
-"""However long a copy took, the next one is made by then; what was stated meanwhile stands in the tail."""
+"""However long a copy took, the next one is made by then. The tail holds what was stated meanwhile."""
 
 NEWEST_KEPT = 6
 DAYS_KEPT = 7
@@ -41,7 +41,7 @@ SHARE_OF_DISK = 0.25
 """Nor may the copies take more than this of the room that the disk would have without them."""
 
 LEFT_FREE = 64_000_000
-"""So much room stays for what is stated: a copy that would take it is not made."""
+"""So much room stays free for statements: no copy is made that would take it."""
 
 CHECKED_AT_ONCE = 400
 
@@ -74,14 +74,14 @@ def copies_folder(path: Path) -> Path:
 
 
 class Tail:
-    """The entries since the copy before the last one, each as a line."""
+    """The entries since the last copy but one, each as a line."""
 
     def __init__(self, book: Path) -> None:
         self._folder = copies_folder(book)
         self._new, self._old = self._folder / "tail", self._folder / "tail.before"
 
     def add(self, rows: Iterable[Row]) -> None:
-        """Keep rows that are safely in the book. Where that fails they are in the book all the same."""
+        """Keep rows that are safely in the book. If that fails, the book still has them."""
         lines = "".join(f"{canonical(list(row.values()))}\n" for row in rows)
         with contextlib.suppress(OSError):
             try:
@@ -91,7 +91,7 @@ class Tail:
                 self._append(lines)
 
     def turn(self) -> None:
-        """Begin a new tail; the one before the last is in the copies. To be called before a copy is made."""
+        """Begin a new tail, and drop the last but one, which the copies hold. Call it before making a copy."""
         with contextlib.suppress(OSError):
             self._new.replace(self._old)
 
@@ -129,9 +129,9 @@ def copies_of(book: Path) -> list[Path]:
 
 
 def leave_behind(book: Path, copy: Path) -> None:
-    """Whoever goes back to a copy gives up what came after it: else the tail and later copies would bring it back.
+    """Set aside what came after a copy that somebody goes back to: else the tail and later copies would bring it back.
 
-    They stay in the folder under other names.
+    The files stay in the folder under other names.
     """
     folder = copies_folder(book)
     later = [each for each in copies_of(book) if each.name > copy.name]
@@ -142,7 +142,7 @@ def leave_behind(book: Path, copy: Path) -> None:
 
 
 def left_behind(book: Path) -> list[Path]:
-    """What a restore or an update set aside; nothing of it is used or tidied away by itself."""
+    """The files that a restore or an update set aside. mixclock neither uses nor deletes them by itself."""
     with contextlib.suppress(OSError):
         folder = copies_folder(book)
         return sorted((*folder.glob("*.left-behind*"), *folder.glob("before-shape-*.book")))
@@ -150,7 +150,7 @@ def left_behind(book: Path) -> list[Path]:
 
 
 def can_be_mended(book: Path) -> bool:
-    """Whether anything is there to make a lost book anew from."""
+    """Whether there is anything to make a lost book anew from."""
     return bool(copies_of(book)) or Tail(book).last_number() > 0
 
 
@@ -159,7 +159,7 @@ DAMAGE = (sqlite3.DatabaseError, UnicodeDecodeError)
 
 
 def is_damage(error: Exception) -> bool:
-    """Whether an error speaks of the file's content, rather than of room, rights or somebody who holds it."""
+    """Whether an error is about the file's content, not about room, rights or a program that holds it."""
     if isinstance(error, UnicodeDecodeError):
         return True
     said = str(error)
@@ -167,7 +167,7 @@ def is_damage(error: Exception) -> bool:
 
 
 def copy_before_change(source: sqlite3.Connection, book: Path, version: int) -> None:
-    """Keep an older book as it is before its tables are added to."""
+    """Copy an older book before its tables are changed."""
     folder = copies_folder(book)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     with _backup(source, folder / f"before-shape-{version + 1}.book"):
@@ -176,7 +176,7 @@ def copy_before_change(source: sqlite3.Connection, book: Path, version: int) -> 
 
 @contextlib.contextmanager
 def _backup(source: sqlite3.Connection, path: Path) -> Iterator[sqlite3.Connection]:
-    """A copy of a book that its owner alone can read, open for a look at it."""
+    """A new copy of a book, open to be checked. Its owner alone can read it."""
     os.close(os.open(path, os.O_CREAT | os.O_RDWR | os.O_TRUNC, 0o600))
     with contextlib.closing(sqlite3.connect(path)) as target:
         source.backup(target)
@@ -195,7 +195,7 @@ _WRONG_LINES = """
     WHERE l.job IS NULL OR l.first <> e.first OR l.entries <> e.entries OR l.own <> e.own OR l.started <> e.started
         OR l.last <> e.last OR l.stated < e.stated OR l.stated > e.last OR (l.finished IS NOT NULL) <> e.ended
 """
-"""How many jobs have a line that the log does not bear out: one bit of a line may hide a whole job."""
+"""How many jobs have a line that contradicts the log: one flipped bit in a line may hide a whole job."""
 
 _LINES = "SELECT * FROM joblines ORDER BY job"
 
@@ -204,7 +204,7 @@ _LIST_IS_WRONG = "the list of its jobs is not what its log says"
 
 
 def copy_book(source: sqlite3.Connection, book: Path, now: datetime, pause: Callable[[], None]) -> Path | None:
-    """Copy the book and check the copy; None where the last copy holds as much already.
+    """Copy the book and check the copy. None where the last copy holds as much already.
 
     Raises `BookError` where the copy does not hold what was written: then the book itself is damaged.
     """
@@ -213,7 +213,7 @@ def copy_book(source: sqlite3.Connection, book: Path, now: datetime, pause: Call
     (last,) = source.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()
     known = copies_of(book)
     if known and known[0].name.startswith(f"{last:09}-") and _lines_of(known[0]) == source.execute(_LINES).fetchall():
-        return None  # where the lists differ either may be right: a fresh copy is held against its log
+        return None  # where the two lists of jobs differ either may be right: check a fresh copy against its log
     _make_room(source, book)
     Tail(book).turn()
     half = folder / "half"
@@ -232,7 +232,7 @@ def copy_book(source: sqlite3.Connection, book: Path, now: datetime, pause: Call
 
 
 def damage_of(connection: sqlite3.Connection, pause: Callable[[], None]) -> str | None:
-    """What of a book is not as it was written, in one line; None where all is. `pause` is called now and then."""
+    """What in a book is not as it was written, in one line; None where all is. It calls `pause` now and then."""
     try:
         damage = file_damage(connection)
         if damage is not None:
@@ -251,7 +251,7 @@ def _with_pauses(rows: Iterable[Row], pause: Callable[[], None]) -> Iterator[Row
 
 
 def _lines_of(copy: Path) -> list[tuple[object, ...]] | None:
-    """The list of jobs in a copy; None where the copy cannot be read, and another is wanted."""
+    """The list of jobs in a copy; None where the copy cannot be read and another must be made."""
     with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
         uri = f"{copy.absolute().as_uri()}?mode=ro&immutable=1"
         with contextlib.closing(sqlite3.connect(uri, uri=True)) as kept:
@@ -260,7 +260,7 @@ def _lines_of(copy: Path) -> list[tuple[object, ...]] | None:
 
 
 def _make_room(source: sqlite3.Connection, book: Path) -> None:
-    """Give up older copies where the next one would not fit; refused where it does not fit even so."""
+    """Delete older copies where the next one would not fit. Refused where it does not fit even then."""
     (pages,), (page_size,) = (source.execute(f"PRAGMA {what}").fetchone() for what in ("page_count", "page_size"))
     needed = pages * page_size
     _rotate(book, needed)
@@ -273,9 +273,9 @@ def _make_room(source: sqlite3.Connection, book: Path) -> None:
 
 
 def _rotate(book: Path, coming: int = 0) -> None:
-    """Keep the newest ones, and the last of each day for a week, as far as there is room; the newest one always.
+    """Keep the newest copies and the last of each day for a week, as far as there is room. Always keep the newest.
 
-    `coming` is how many bytes another copy is about to take.
+    `coming` is how many bytes another copy will take.
     """
     copies = copies_of(book)
     last_of_day: dict[str, Path] = {}
@@ -307,6 +307,6 @@ def _rows_of(content: bytes) -> Iterator[Row]:
             values: Sequence[object] = json.loads(line)
             row = Row(*values)  # type: ignore[arg-type]
         except (ValueError, TypeError):
-            continue  # cut off by a crash, or overwritten
+            continue  # a crash cut this line off, or something overwrote it
         if isinstance(row.number, int):
             yield row

@@ -18,7 +18,7 @@ FIRST_HASH = "0" * 64
 
 @dataclass(frozen=True)
 class Row:
-    """A row of the log. `origin` tells of an imported entry where it was written, else it is empty."""
+    """A row of the log. `origin` tells where an imported entry was written; of an own entry it is empty."""
 
     number: int
     job: str
@@ -43,7 +43,7 @@ class Row:
 
 
 def canonical(value: Any) -> str:
-    """JSON in one spelling only, so that its hash can be compared."""
+    """JSON in its one canonical spelling, so that its hash can be compared."""
     return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
@@ -91,12 +91,12 @@ def mark_in(origin: str) -> str:
 
 
 def is_own(origin: str) -> bool:
-    """Whether an entry was written in this book; one that was chained anew when the book was mended is still."""
+    """Whether this book wrote the entry, also if a repair of the book chained it anew."""
     return not origin or (origin.startswith('{"mark":') and origin.endswith('"own":true}'))
 
 
 def own_again(mark: str) -> str:
-    """What stands as the origin of an own entry that was chained anew: others know it by the hash that it had."""
+    """The origin of an own entry that a repair chained anew: its first hash, by which other books know it."""
     return canonical({"mark": mark, "own": True})
 
 
@@ -110,15 +110,15 @@ def is_for_reading(origin: str) -> bool:
 
 
 def reading_mark(key: str, mark: str) -> str:
-    """The sign of an entry in a copy for reading. The entry's own hash would let anybody who guesses a name prove it.
+    """The mark of an entry in a copy without names. With the entry's own hash anybody could prove a guessed name.
 
-    `key` is the id of the book in which the job was begun: it is drawn by lot, and no copy tells it.
+    `key` is the id of the book that began the job. It is drawn by lot, and no copy holds it.
     """
     return sha256(f"{FOR_READING}\n{key}\n{mark}".encode()).hexdigest()
 
 
 def origin_in(origin: str) -> Origin | None:
-    """Where an imported entry was written. Of one that an older mixclock took over only the hash is known."""
+    """Where an imported entry was written. If an older mixclock took it over, only the hash is known."""
     if is_own(origin):
         return None
     if not origin.startswith("{"):

@@ -1,6 +1,6 @@
-"""The one door to time. Everything that needs to know what time it is, or to wait, is handed a `Clock`.
+"""The one door to time. All code that needs to know the time, or to wait, is given a `Clock`.
 
-Three clocks tell apart what befell the machine: the wall clock can be stepped, the boot clock runs on through a
+Three clocks together show what happened to the machine. The wall clock can be set, the boot clock runs on through a
 suspend, the monotonic clock stands still in one. Resin cures while the laptop sleeps, so within one boot elapsed time
 is taken from the boot clock; across a reboot only the wall clock is left.
 """
@@ -20,7 +20,7 @@ _BOOT_ID_FILE = Path("/proc/sys/kernel/random/boot_id")
 
 
 class Clock(Protocol):
-    """What may be asked of time."""
+    """What code may ask of time."""
 
     def now(self) -> datetime:
         """The wall clock, in UTC."""

@@ -1,4 +1,4 @@
-"""One line of each job of the book, as a list shows it; the table behind it is kept up by each new entry."""
+"""Reads one line for each job of the book, as a list shows it. Each new entry keeps the table of lines true."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _OF_LOG = "SELECT job, min(written), max(written), count(*) FROM entries GROUP B
 
 @dataclass(frozen=True)
 class JobLine:
-    """One job of the book, as a list shows it. `own` counts the entries that were written here, not imported.
+    """One job of the book, as a list shows it. `own` counts the entries that this book wrote itself.
 
     `last` is when anything was written, `stated` when a person stated something.
     """
@@ -41,7 +41,7 @@ class JobLine:
 
 
 def read_lines(connection: sqlite3.Connection, now: datetime, every: bool) -> list[JobLine]:
-    """The jobs, the one started last at the end: every one, or those that may be under way."""
+    """The jobs, the one started last at the end: all of them, or those that may be under way."""
     lines, is_wrong = [], False
     for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
         f"{_JOBS} {'' if every else _OPEN} ORDER BY first"
@@ -52,13 +52,13 @@ def read_lines(connection: sqlite3.Connection, now: datetime, every: bool) -> li
         end = end_of_job(connection.execute(_ENDS, (job,))) if doubtful else finished
         ended = instant_or_long_ago(end) if end is not None else None
         begun, latest, said = map(instant_or_long_ago, (started, last, stated))
-        said = now if said == LONG_AGO else said  # a damaged line is no reason to leave a job out
+        said = now if said == LONG_AGO else said  # a damaged line must not hide a job
         lines.append(JobLine(job, begun, ended, entries, latest, own, said, findings))
     return [*lines, *_unlisted(connection, {line.name for line in lines})] if is_wrong else lines
 
 
 def _unlisted(connection: sqlite3.Connection, listed: set[str]) -> list[JobLine]:
-    """Jobs of the log that the list does not name: one of its lines has another name than any job."""
+    """Jobs of the log that the list does not name, because damage changed a name in the list."""
     unlisted = []
     for job, first, last, count in connection.execute(_OF_LOG).fetchall():
         if job not in listed and isinstance(job, str):

@@ -1,4 +1,4 @@
-"""What every job of the book says about what comes back, kept so that no question reads a long book again."""
+"""Keeps what each job of the book says about recurring faults, so that no question reads a long book again."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _KEPT_AS: Final = 1
 
 @dataclass(frozen=True)
 class LookAcross:
-    """The jobs that were looked at, and how many there are."""
+    """The jobs that were looked at, and how many the book has."""
 
     jobs: tuple[JobLookedAt, ...]
     of: int
@@ -33,7 +33,7 @@ class LookAcross:
 
     @property
     def line(self) -> str:
-        """What was looked at, for a person; empty where that was everything."""
+        """What was looked at, in words; empty where that was everything."""
         parts = []
         if len(self.jobs) < self.of:
             parts.append(
@@ -45,7 +45,7 @@ class LookAcross:
 
 
 def look_across(book: Book, look: Callable[[str], JobLookedAt], everything: bool = False) -> LookAcross:
-    """Look at the jobs of the book: at each one that was looked at before, and at the others while there is time."""
+    """Look at the jobs of the book. Known ones come from what is kept, the others are read while there is time."""
     begun_s = book.clock.monotonic_s()
     found: list[JobLookedAt] = []
     fresh: dict[str, Any] = {}
@@ -76,7 +76,7 @@ def look_across(book: Book, look: Callable[[str], JobLookedAt], everything: bool
 
 
 def _signs_in_copies(book: Book, firsts: Mapping[str, Entry]) -> frozenset[str]:
-    """By which signs a copy for reading would begin of a job that is here whole."""
+    """The marks with which copies without names begin, for each job that this book holds whole."""
     if all(first.origin is None or first.origin.book != FOR_READING for first in firsts.values()):
         return frozenset()
     own = identity_of(book).id

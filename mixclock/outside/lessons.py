@@ -1,8 +1,8 @@
-"""What was seen of a product in every job of the book, kept so that a cold command need not read the jobs again.
+"""Keeps what was seen of a product in every job, so that a cold command need not read the jobs again.
 
-Observations are kept per job with the number of the last entry that they rest on; another entry of a kind that could
-change them makes them be drawn anew, and so does another text of the profile. Only jobs in which somebody saw a sign
-are looked at. What is new is written in one go, by `flush`, because a statement asks from inside its own transaction.
+A job's observations are kept with the number of the last entry that they rest on. A later entry that could change them
+makes them be drawn anew; so does another text of the profile. Only jobs in which somebody saw a sign are looked at.
+`flush` writes the new ones in one go, because a statement asks from inside its own transaction.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class Lessons:
     """The observations of the book."""
 
     def __init__(self, book: Book, bucket_model: BucketModel, memory: BookMemory) -> None:
-        """`memory` is the one that the model remembers its answers in."""
+        """`memory` is the memory that the bucket model uses too."""
         self._book = book
         self._bucket_model = bucket_model
         self._memory = memory
@@ -68,10 +68,10 @@ class Lessons:
         self._draw_for_s = 0.0
 
     def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[EdgeObservation, ...]:
-        """All that was seen of a product, against this text of its profile; `standing` is a job that is folded already.
+        """All that was seen of a product, against this text of its profile. `standing` is a job that is folded already.
 
-        Those of a job stand in the order in which they were seen, jobs by name. One that stands in two jobs, of which
-        one is a copy of the other, counts once; withdrawn in one of them, it counts in none.
+        Observations stand by the name of their job, then in the order in which they were seen. One in a job and in its
+        copy counts once. If it is withdrawn in either, it does not count.
         """
         here = standing.job if standing is not None else ""
         others, gone = self._of_others(profile, text, here)
@@ -85,9 +85,9 @@ class Lessons:
         return tuple({(seen.mark or seen, seen.window): seen for seen in reversed(counted)}.values())[::-1]
 
     def _of_others(self, profile: Profile, text: str, here: str) -> tuple[Sequence[EdgeObservation], Set[str]]:
-        """What was seen in all other jobs: kept as one, so that a cold batch asks no job of a long book.
+        """What was seen in all other jobs, kept as one piece, so that a cold batch reads no other job.
 
-        With it stand the marks of the signs that were withdrawn there.
+        With it come the marks of the signs that were withdrawn there.
         """
         rests_on = [__version__, PHYSICS, KEPT_AS, here, *self._book.teaching(here)]
         key = f"{ALL_JOBS}{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
@@ -99,9 +99,9 @@ class Lessons:
         found: dict[str, Sequence[EdgeObservation]] = {}
         begun_s, self.left_out = self._book.clock.monotonic_s(), 0
         for job in self._book.jobs_with_signs():
-            if job == here or self._book.is_for_reading(job):  # a copy for reading moves no deadline
+            if job == here or self._book.is_for_reading(job):  # a copy without names moves no deadline
                 continue
-            # another job whose log is damaged teaches nothing; that must not keep this one from mixing
+            # a damaged log of another job teaches nothing, and must not keep this crew from mixing
             with suppress(BookError, ValueError):
                 drawn = len(self._fresh)
                 in_time = drawn < DRAWN_AT_ONCE or self._book.clock.monotonic_s() - begun_s < self._draw_for_s
@@ -115,9 +115,9 @@ class Lessons:
         return [seen for job in sorted(found) for seen in found[job]], gone
 
     def factors_for(self, drafts: Iterable[Draft], standing: Standing, text: str | None) -> list[Draft]:
-        """What has been learned of the products that are mixed now, where their job's log does not say so yet.
+        """What was learned of the products that are mixed now, unless their job's log holds it already.
 
-        `text` is that of a profile which the job uses for the first time; it is on the standing's shelf already.
+        `text` is a profile that the job uses for the first time. The standing's shelf holds it already.
         """
         due = []
         for draft in drafts:
@@ -134,7 +134,7 @@ class Lessons:
         return due
 
     def known_to(self, standing: Standing, products: Iterable[FoundProfile]) -> Standing:
-        """The job as if a batch of each product were mixed now: for a plan of batches that are still to come."""
+        """The job as if a batch of each product were mixed now, for a plan of batches to come."""
         factors = dict(standing.factors)
         for product in products:
             name = product.profile.name.casefold()
@@ -146,7 +146,7 @@ class Lessons:
         return replace(standing, factors=factors)
 
     def around(self, entry: Entry, standing: Standing) -> tuple[EdgeObservation, ...]:
-        """All that was seen of the products in which a statement saw a sign, the statement's own included."""
+        """All that was seen of the products on which a statement reports a sign, that sign included."""
         products = dict.fromkeys(
             batch.product
             for batch in standing.batches
@@ -160,7 +160,7 @@ class Lessons:
         return tuple(found)
 
     def flush(self) -> None:
-        """Keep what was drawn anew. A book that cannot be written to just now has it drawn again."""
+        """Write what was drawn anew. If the book cannot be written to just now, it will be drawn again."""
         fresh, self._fresh = self._fresh, {}
         with suppress(BookError):
             for job, lessons in fresh.items():
@@ -178,10 +178,10 @@ class Lessons:
     def drop(
         self, product: FoundProfile, window: str | None, by: str | None = None
     ) -> dict[str, tuple[EdgeObservation, ...]]:
-        """Use what was seen of a window, or of all, no more; gives what is dropped, by window.
+        """Stop using what was seen of a window, or of all. Gives what is dropped, by window.
 
-        It is written into the log of each job that holds such an observation, so that a job that is moved to another
-        book takes it along. Raises `CannotTellError` where nothing was learned.
+        The log of each job with such an observation notes it, so that a job takes it along to another book. Raises
+        `CannotTellError` where nothing was learned.
         """
         held = [seen for seen in self.of(product) if not seen.dropped]
         name = product.profile.name
@@ -198,7 +198,7 @@ class Lessons:
     def _seen_in(
         self, job: str, profile: Profile, text: str, standing: Standing | None, in_time: bool = True
     ) -> Sequence[EdgeObservation] | None:
-        """What was seen in one job; None where it is not kept and there is no time left to draw it."""
+        """What was seen in one job; None where it is not kept and no time is left to draw it."""
         rests_on = [__version__, PHYSICS, KEPT_AS, self._book.last_number(job, skip=TEACHES_NOTHING)]
         sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
         kept = self._kept(job, rests_on)
@@ -218,11 +218,11 @@ class Lessons:
     def _gone_in(self, job: str) -> Sequence[str]:
         """The marks of the signs that were withdrawn in a job, as far as it was drawn from."""
         kept = self._fresh.get(job) or self._book.drawers.kept(DRAWER, job)
-        gone = kept.get("gone") if isinstance(kept, dict) else None  # a stale one is drawn anew when there is time
+        gone = kept.get("gone") if isinstance(kept, dict) else None  # drawn anew when there is time
         return [str(mark) for mark in gone] if isinstance(gone, list) else ()
 
     def _kept(self, job: str, rests_on: list[Any]) -> dict[str, list[EdgeObservation]]:
-        """What is kept of a job, by sheet; nothing where it is stale or damaged, and then it is drawn anew."""
+        """What is kept of a job, by sheet. Nothing where it is stale or damaged: then it is drawn anew."""
         try:
             kept = self._fresh.get(job) or self._book.drawers.kept(DRAWER, job)
             if kept is None or kept["rests_on"] != rests_on:
@@ -233,7 +233,7 @@ class Lessons:
 
 
 def _withdrawn_signs(standing: Standing) -> Iterator[str]:
-    """The marks of signs that somebody took back: a copy of the job that heard nothing of it must not teach them."""
+    """The marks of signs that somebody took back. A copy of the job that does not know must not teach them."""
     for entry in standing.entries:
         if entry.mark and isinstance(entry.facts, Saw) and entry.number in standing.withdrawn:
             yield entry.mark
@@ -242,7 +242,7 @@ def _withdrawn_signs(standing: Standing) -> Iterator[str]:
 def _may_have_changed_it(entry: Entry) -> bool:
     """Whether an entry that cannot be read may have been one that takes an observation back or moves it.
 
-    Then the job teaches nothing until the entry is mended: nobody gets more time from a sign that may be withdrawn.
+    Then the job teaches nothing until the entry is mended: a sign that may be withdrawn must give nobody more time.
     """
     return isinstance(entry.facts, Unreadable) and entry.facts.was not in TEACHES_NOTHING
 

@@ -1,1 +1,1 @@
-"""The ways an alert leaves the machine: desktop, sound, voice, terminal, phone; each says what truly happened."""
+"""The ways an alert leaves the machine: desktop, sound, voice, terminal, phone. Each says what truly happened."""

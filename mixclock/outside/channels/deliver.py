@@ -1,4 +1,4 @@
-"""Send a message through every channel of its rank at once; a hung channel holds up no other."""
+"""Sends a message through every channel of its rank at once. A hung channel holds up no other."""
 
 import threading
 from collections.abc import Callable, Sequence
@@ -12,13 +12,13 @@ _Work = Callable[[Channel], Receipt]
 
 
 def _wants(channel: Channel, message: Message) -> bool:
-    """Whether a channel is for this message at all: one for a named contact takes little."""
+    """Whether a channel wants this message at all: one for a named contact wants few."""
     wants = getattr(channel, "wants", None)
     return wants is None or bool(wants(message))
 
 
 def _announce(channel: Channel, message: Message) -> None:
-    """Tell it what it will be asked to send, before any is asked: a busy machine may begin the threads in any order."""
+    """Tell a channel what is coming before any is asked to send: a busy machine may start the threads in any order."""
     announce = getattr(channel, "announce", None)
     if announce is not None:
         announce(message)
@@ -45,10 +45,10 @@ class Sender:
         on_receipt: Callable[[Receipt], None] | None = None,
         only: frozenset[str] | None = None,
     ) -> list[Receipt]:
-        """Send it; receipts in order of arrival.
+        """Send it. Gives the receipts in order of arrival.
 
-        `on_receipt` is called in the calling thread the moment each one arrives: record the desktop's answer then,
-        not after the voice has finished its sentence. `only` names the channels to ask, where it is not all of them.
+        It calls `on_receipt` in the calling thread the moment each one arrives, so the desktop's answer is recorded
+        before the voice has finished its sentence. `only` names the channels to ask, where it is not all of them.
         """
         asked = [channel for channel in self.channels if only is None or channel.name in only]
         wanted = [channel for channel in asked if message.rank in channel.ranks and _wants(channel, message)]
@@ -110,5 +110,5 @@ def _answer(channel: Channel, work: _Work) -> Receipt:
         if isinstance(said, Receipt):
             return said
         return Receipt(channel.name, Outcome.RETRY, f"the channel answered nonsense: {said!r:.60}", False)
-    except Exception as error:  # a channel is foreign ground: its fault must become a receipt and not a lost alert
+    except Exception as error:  # a channel relies on foreign code: its fault must become a receipt, not a lost alert
         return Receipt(channel.name, Outcome.RETRY, f"the channel broke: {type(error).__name__}: {error}", None)

@@ -1,4 +1,4 @@
-"""Notifications on the desktop: a checked D-Bus call, else `notify-send`, else plyer, which is never believed.
+"""Shows notifications on the desktop: by a checked D-Bus call, else `notify-send`, else plyer, which is never believed.
 
 On macOS plyer comes first and `osascript` next; on Windows there is plyer alone.
 """
@@ -41,7 +41,7 @@ class DesktopChannel:
         self._shown: dict[str, PlacedNotification] = {}
 
     def send(self, message: Message) -> Receipt:
-        """Show it by the first way that answers truthfully."""
+        """Show it in the first way that gives a truthful answer."""
         if sys.platform == "win32":
             return self._by_plyer(message)
         if sys.platform == "darwin":
@@ -49,7 +49,7 @@ class DesktopChannel:
         try:
             return self._by_bus(message)
         except NoAnswerError as error:
-            # Not by another way as well: the server may be about to show it, and notify-send would hang on it too.
+            # Try no other way: the server may be about to show it, and notify-send would hang on it too.
             return Receipt(self.name, Outcome.RETRY, str(error), None)
         except NoServerError as error:
             return self._by_notify_send(message, error)
@@ -146,15 +146,15 @@ _APPLESCRIPT = "display notification (item 2 of argv) with title (item 1 of argv
 
 
 def osascript_command(program: str, message: Message) -> list[str]:
-    """The command that shows a notification on a Mac. The words are arguments and never a part of the script."""
+    """The command that shows a notification on a Mac. The words are arguments, never part of the script."""
     title, body = _texts(message, TITLE_UNITS, BODY_UNITS)
-    # a word that begins with "-" would be taken for an option: what is invisible stands before it
+    # an invisible sign goes before each word: one that begins with "-" would be taken for an option
     texts = [f"\u200b{text}" if text.startswith("-") else text for text in (title, body)]
     return [program, "-e", "on run argv", "-e", _APPLESCRIPT, "-e", "end run", *texts]
 
 
 def _hopeless(before: NoServerError) -> Outcome:
-    """Without a bus nobody is logged in: trying again soon is no use. A server that is missing may come back."""
+    """Whether trying again soon is useless: without a bus nobody is logged in. A missing server may come back."""
     return Outcome.GIVE_UP if isinstance(before, NoBusError) else Outcome.RETRY
 
 

@@ -1,4 +1,4 @@
-"""The button "Heard" on a desktop notification: who presses it has heard that alert."""
+"""Listens for the button "Heard" on a desktop notification: whoever presses it has heard that alert."""
 
 import threading
 from collections import deque
@@ -20,7 +20,7 @@ class HeardButton:
     """Listens on the session bus, and on the next one when that goes away, until closed."""
 
     def __init__(self, alert_of: Callable[[int, str], str | None], on_heard: Callable[[str], None]) -> None:
-        """`alert_of` is `DesktopChannel.alert_of`; `on_heard` gets the alert's id, in this listener's own thread."""
+        """`alert_of` is `DesktopChannel.alert_of`. `on_heard` takes the alert's id, in this listener's own thread."""
         self._alert_of = alert_of
         self._on_heard = on_heard
         self._closed = threading.Event()

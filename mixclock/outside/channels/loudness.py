@@ -1,4 +1,4 @@
-"""Whether the speaker is muted, turned right down, or not there at all. A player's exit code does not tell."""
+"""Tells whether the speaker is muted, turned right down, or missing. A player's exit code does not tell."""
 
 import os
 import re
@@ -20,7 +20,7 @@ _DUMMY_SINKS = ("auto_null", "auto_null.monitor")
 
 
 def obstacle(player: str) -> str | None:
-    """What keeps people from hearing what `player` has just played; None where nothing is known to."""
+    """What keeps people from hearing what `player` just played; None where nothing is known."""
     if player in ("pw-play", "paplay"):
         return _sink_obstacle()
     if player == "aplay":
@@ -99,7 +99,7 @@ def _too_low(volumes_pct: list[str]) -> str | None:
 
 
 def _answer(program: str, *arguments: str) -> str:
-    """What the program prints; nothing where it is missing or fails, since then nothing is known."""
+    """What the program prints; empty where it is missing or fails, since then nothing is known."""
     path = shutil.which(program)
     if path is None:
         return ""

@@ -1,4 +1,4 @@
-"""What is sent, and the honest answer of a channel to it."""
+"""What a channel is sent, and its honest answer."""
 
 from enum import Enum
 from typing import Literal, Protocol
@@ -61,11 +61,11 @@ class Receipt:
 
 
 class Channel(Protocol):
-    """One way to reach the crew. Every method may be called from several threads at once and must end by itself."""
+    """One way to reach the crew. Several threads may call any method at once; each must end by itself."""
 
     @property
     def name(self) -> str:
-        """What receipts and the settings call it."""
+        """The name in receipts and settings."""
 
     @property
     def ranks(self) -> frozenset[Rank]:
@@ -73,7 +73,7 @@ class Channel(Protocol):
 
     @property
     def limit_s(self) -> float:
-        """The longest that an honest `send` takes; after that it counts as hung."""
+        """The longest time that an honest `send` takes. After that it counts as hung."""
 
     def send(self, message: Message) -> Receipt:
         """Send, check, and say what truly happened."""

@@ -1,4 +1,4 @@
-"""A phone beyond the local network, through apprise (the extra `phone`)."""
+"""Reaches a phone beyond the local network, through apprise (the extra `phone`)."""
 
 import logging
 import threading
@@ -85,12 +85,12 @@ class PhoneChannel:
 def phone_channels(
     targets: Mapping[str, str], ranks: frozenset[Rank] = frozenset({"critical"}), contact: str | None = None
 ) -> list[PhoneChannel]:
-    """One channel for each named target of the settings; the contact's is told of a silent worker alone."""
+    """One channel for each named target of the settings. The contact's is told of a silent lone worker only."""
     return [PhoneChannel(target, name, ranks, name == contact) for name, target in targets.items()]
 
 
 class _LogListener(logging.Handler):
-    """apprise tells the reason of a failure to its log alone: listen to what this very thread's call says there."""
+    """Catches the reason of a failure, which apprise writes to its log alone, from this very thread's call."""
 
     def __init__(self) -> None:
         super().__init__(logging.WARNING)

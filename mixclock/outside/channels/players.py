@@ -1,4 +1,4 @@
-"""The sound players of this machine, tried in order, and what each answered."""
+"""Plays sounds with this machine's players, tried in order, and notes what each answered."""
 
 import shutil
 import sys
@@ -36,7 +36,7 @@ class PlayResult:
 def players_here() -> tuple[Player, ...]:
     """The players installed here, best first."""
     if sys.platform == "win32":
-        # as a program of its own: a call inside this process could not be ended when something more urgent comes
+        # a program of its own, because a call inside this process could not be cut off for a more urgent alert
         return (Player("winsound", (sys.executable, "-c", _WINSOUND)),)
     wanted = (("pw-play",), ("paplay",), ("aplay", "-q"), ("afplay",))
     found = ((name, shutil.which(name), rest) for name, *rest in wanted)
@@ -44,7 +44,7 @@ def players_here() -> tuple[Player, ...]:
 
 
 class Players:
-    """Plays through the first player that ends well, and begins with the one that did so last time."""
+    """Plays through the first player that ends well. It begins with the one that did so last time."""
 
     def __init__(
         self,

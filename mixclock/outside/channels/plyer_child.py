@@ -1,7 +1,7 @@
 """Run as a program of its own by the desktop channel: one notification through plyer, with plyer's lies taken out.
 
 plyer returns as if all were well when it is not, has no time limit, and on Windows fails in a thread that nobody sees.
-In a program of its own a hang can be ended, and every failure becomes an exit code with a line on stderr.
+As a program of its own it can be ended if it hangs, and every failure becomes an exit code with a line on stderr.
 
 The Windows balloon lives in a thread of its program for as long as it shows. So two programs share the work: one shows
 it and stays, the other ends, and answers, as soon as the first has handed it over without a failure.
@@ -24,7 +24,7 @@ TAKEN = "taken"
 
 
 def main(note_file: str) -> int:
-    """Show the notification in the JSON file: 0 where plyer took it. What shows it may go on doing so."""
+    """Show the notification in the JSON file. Gives 0 where plyer took it. The program that shows it may run on."""
     showing = subprocess.Popen(
         [sys.executable, "-m", __spec__.name if __spec__ else __name__, "--show", note_file],
         stdin=subprocess.DEVNULL,
@@ -63,7 +63,7 @@ def show(note_file: str) -> int:
 
 def _notifier() -> Any:
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # what plyer warns of is told by the class it falls back to
+        warnings.simplefilter("ignore")  # plyer's warning is ignored: the class that it falls back to tells the same
         from plyer.utils import platform
 
         module = __import__(f"plyer.platforms.{platform}.notification", fromlist=["instance"])

@@ -1,4 +1,4 @@
-"""Hours in which nothing sounds, except for a bucket that runs hot: that one burns down the house."""
+"""Keeps silence in quiet hours, except for a bucket that runs hot: that can set the house on fire."""
 
 from __future__ import annotations
 
@@ -52,12 +52,12 @@ def read_quiet_hours(text: str, zone: str = "UTC") -> QuietHours:
 
 
 def may_sound(message_id: str) -> bool:
-    """Whether an alert sounds whatever the hour: a hot bucket, also where it is said along with others."""
+    """Whether an alert sounds at any hour: it tells of a hot bucket, perhaps along with others."""
     return any(alert.endswith(".hot") for alert in message_id.split("+"))
 
 
 class WrappedChannel:
-    """A channel that is asked in the place of another, whose name, ranks and limit it keeps."""
+    """A channel that stands in front of another and keeps its name, ranks and limit."""
 
     def __init__(self, channel: Channel) -> None:
         self._channel = channel
@@ -83,12 +83,12 @@ class WrappedChannel:
         return self._channel.withdraw(alert_id)
 
     def probe(self) -> Receipt:
-        """Try it, whatever keeps messages back: somebody asked for it."""
+        """Try it, even if messages are kept back: somebody asked for the test."""
         return self._channel.probe()
 
 
 class QuietChannel(WrappedChannel):
-    """A channel that keeps silent in quiet hours, and says so in its receipt."""
+    """A channel that is silent in quiet hours, and says so in its receipt."""
 
     def __init__(self, channel: Channel, hours: QuietHours, now: Callable[[], datetime]) -> None:
         super().__init__(channel)

@@ -1,4 +1,4 @@
-"""Run another program for a limited time and say truly how it ended."""
+"""Runs another program for a limited time, and says truly how it ended."""
 
 import os
 import shutil
@@ -43,7 +43,7 @@ class ProgramEnd:
 
 
 class ProgramRun:
-    """One run of a program; any thread may stop it, also before it has begun."""
+    """One run of a program. Any thread may stop it, even before it began."""
 
     def __init__(self, argv: Sequence[str], limit_s: float) -> None:
         leader = _dies_with_us() if shutil.which(argv[0]) else ()
@@ -56,7 +56,7 @@ class ProgramRun:
 
     def run(self) -> ProgramEnd:
         """Run it to its end, or to the limit, or until stopped."""
-        # A file and not a pipe: a grandchild that keeps a pipe open would hold us up for ever.
+        # The output goes to a file: a grandchild that kept a pipe open would hold us up for ever.
         with tempfile.TemporaryFile() as errors:
             try:
                 process = self._begin(errors)
@@ -126,8 +126,8 @@ _KILLED = range(129, 160)
 
 @cache
 def _dies_with_us() -> tuple[str, ...]:
-    """What lets a program end with the daemon, however that ends: a voice that hangs must not outlive it, nor what it
-    has begun itself (Linux).
+    """Make a program, and all that it starts, end with the daemon, however that ends (Linux). A hung voice must not
+    outlive it.
     """
     setpriv, shell = (shutil.which(name) if sys.platform == "linux" else None for name in ("setpriv", "sh"))
     if setpriv is None or shell is None:
@@ -136,21 +136,21 @@ def _dies_with_us() -> tuple[str, ...]:
 
 
 def _kill(process: subprocess.Popen[bytes]) -> None:
-    """End it and its children, unless it has ended by itself."""
+    """End it and its children, unless it ended by itself."""
     ended = process.poll()
     if ended is None or ended < 0:
         _kill_group(process)
 
 
 def _kill_group(process: subprocess.Popen[bytes]) -> None:
-    """End what is left of it and its children, also where it was killed itself and left them behind."""
+    """End it and its children, also children that it left behind when it was killed."""
     if sys.platform == "win32":
         process.kill()
         return
     try:
         os.killpg(process.pid, signal.SIGKILL)
     except (ProcessLookupError, PermissionError):
-        return  # ended between the question and the kill
+        return  # it ended between the question and the kill
 
 
 def _tail(errors: IO[bytes]) -> str:

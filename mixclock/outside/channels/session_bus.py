@@ -1,6 +1,6 @@
-"""The notification server of the desktop, asked by D-Bus, with every reply's type checked.
+"""Talks to the desktop's notification server over D-Bus, and checks the type of every reply.
 
-Needs nothing but a session bus: a daemon that was started as a service finds it by $XDG_RUNTIME_DIR.
+It needs only a session bus. A daemon that runs as a service finds the bus by $XDG_RUNTIME_DIR.
 """
 
 import os
@@ -25,12 +25,12 @@ URGENCY = {"critical": 2, "timely": 1, "notice": 0}
 NEVER_EXPIRES, SERVER_DECIDES = 0, -1
 EXPIRE_MS = {"critical": NEVER_EXPIRES, "timely": 30_000, "notice": SERVER_DECIDES}
 
-# Who holds its notifications back says so here: (interface, property). The first is dunst's, the second is KDE's.
+# Where a server says that it holds notifications back: (interface, property), first dunst's, then KDE's.
 _HOLDING_BACK = (("org.dunstproject.cmd0", "paused"), (SERVER, "Inhibited"))
 
 
 class NoServerError(Exception):
-    """There is no bus, or nobody on it who takes notifications: nothing was sent."""
+    """There is no bus, or no server on it: nothing was sent."""
 
 
 class NoBusError(NoServerError):
@@ -38,7 +38,7 @@ class NoBusError(NoServerError):
 
 
 class NoAnswerError(Exception):
-    """The notification went out, but the answer did not come or made no sense: it may show or not."""
+    """The notification went out, but no sensible answer came: it may show or not."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def bus_addresses() -> list[str]:
 
 @contextmanager
 def connected() -> Iterator[DBusConnection]:
-    """A connection of its own for each send: one that was kept would be dead after the session ended."""
+    """Open a connection for one send: one that was kept would be dead after the session ended."""
     connection = _connect()
     try:
         yield connection
@@ -89,7 +89,7 @@ def notify(connection: DBusConnection, note: Note) -> PlacedNotification:
     """Show it, and return what the server called it."""
     replaces = note.replaces
     if replaces is not None and _owner(connection) != replaces.server:
-        replaces = None  # another server took over since: the number would be somebody else's notification
+        replaces = None  # another server took over since: there the number means somebody else's notification
     arguments = (
         "mixclock",
         replaces.note_id if replaces else 0,
@@ -109,7 +109,7 @@ def notify(connection: DBusConnection, note: Note) -> PlacedNotification:
 
 
 def close(connection: DBusConnection, shown: PlacedNotification) -> bool:
-    """Take it away; False where another server took over since and nothing of ours shows."""
+    """Take it away. False where another server took over since, so that nothing of ours shows."""
     if _owner(connection) != shown.server:
         return False
     reply = _call(connection, new_method_call(NOTIFICATIONS, "CloseNotification", "u", (shown.note_id,)), OWNER_S)
@@ -117,7 +117,7 @@ def close(connection: DBusConnection, shown: PlacedNotification) -> bool:
 
 
 def server_name(connection: DBusConnection) -> str:
-    """Name and version that the server gives, or nothing where it does not say."""
+    """The server's name and version; empty where it gives none."""
     body = _aside(connection, new_method_call(NOTIFICATIONS, "GetServerInformation"), "ssss")
     return f"{body[0]} {body[2]}".strip() if body else ""
 
@@ -156,7 +156,7 @@ def _owner(connection: DBusConnection) -> str:
 
 
 def _aside(connection: DBusConnection, message: Any, signature: str) -> Any:
-    """The answer to a question that is good to know but not needed: None where it does not come."""
+    """The answer to a question that can do without one; None where none comes."""
     try:
         reply = _call(connection, message, ASIDE_S)
     except (NoServerError, NoAnswerError):

@@ -1,4 +1,4 @@
-"""The sound of an alert: its pattern through the first player that works, else the terminal's bell."""
+"""Sounds an alert: its pattern through the first player that works, else the terminal's bell."""
 
 import sys
 import tempfile
@@ -36,16 +36,16 @@ class SoundChannel:
         self._sound_queue = sound_queue
         self._terminal = terminal
         for rank in ranks:
-            for kind in CallKind:  # made now: the first alert's pattern must not come after its words
+            for kind in CallKind:  # made at the start, so that the first alert's pattern does not come after its words
                 wav_bytes(pattern_of(rank, kind))
                 wav_bytes(pattern_of(rank, kind, True))
 
     def announce(self, message: Message) -> None:
-        """The words of this alert wait for its pattern, which is on its way."""
+        """Make the alert's words wait for its pattern, which is on its way."""
         self._sound_queue.expect_pattern(message.alert_id)
 
     def send(self, message: Message) -> Receipt:
-        """Play the pattern of the message's rank once; a longer one where the step is overdue."""
+        """Play the pattern of the message's rank once, a longer one if the step is overdue."""
         pattern = pattern_of(message.rank, message.kind, message.louder)
         return self._play(pattern, message.alert_id, message.rank, "pattern")
 

@@ -1,4 +1,4 @@
-"""One sound at a time: the pattern or the words of the most urgent alert, never two at once."""
+"""Lets one sound play at a time: the pattern or the words of the most urgent alert."""
 
 import threading
 from concurrent.futures import Future
@@ -64,9 +64,9 @@ class _Turn:
 class SoundQueue:
     """The one loudspeaker. Sound and voice share it, so that a pattern never drowns the words.
 
-    Most urgent first; of one rank the pattern before the words, then in order of arrival; an alert's words wait for its
-    own pattern where one was announced. What is more urgent cuts off what is less urgent at once. What waited too long,
-    was withdrawn, or was overtaken by newer words of the same alert is dropped and says so.
+    The most urgent piece plays first; within a rank patterns before words, then in order of arrival. An alert's words
+    wait for its own pattern, if one was announced. A more urgent piece cuts off a less urgent one at once. A piece is
+    dropped, and says so, if it waited too long, was withdrawn, or newer words of its alert overtook it.
     """
 
     def __init__(self, players: Players | None = None) -> None:
@@ -79,7 +79,7 @@ class SoundQueue:
         self._closed = False
 
     def expect_pattern(self, alert_id: str) -> None:
-        """This alert's pattern will be asked for soon: its words come after it, whichever of them is here first."""
+        """Expect this alert's pattern soon: its words come after it, whichever arrives first."""
         with self._change:
             self._expected.add(alert_id)
 
@@ -100,7 +100,7 @@ class SoundQueue:
         return replace(said, detail=f"{said.detail} (one sound for several alerts of this rank)")
 
     def hush(self, alert_id: str) -> int:
-        """Stop and drop everything for this alert alone; how many pieces that were."""
+        """Stop and drop every piece for this alert alone. Gives how many those were."""
         with self._change:
             self._expected.discard(alert_id)
             ended = [turn for turn in self._turns() if alert_id in turn.owners]
@@ -112,7 +112,7 @@ class SoundQueue:
             return len(ended)
 
     def close(self) -> None:
-        """Stop everything; nothing is played any more."""
+        """Stop everything, and play nothing any more."""
         with self._change:
             self._closed = True
             for turn in self._turns():
@@ -123,7 +123,7 @@ class SoundQueue:
         return [*self._waiting, *([self._now] if self._now else [])]
 
     def _same_pattern(self, piece: SoundPiece) -> _Turn | None:
-        """A pattern says only the rank: alerts that fall together share one."""
+        """Whether two pieces are the same pattern: alerts that fall together share one sound."""
         if piece.kind != "pattern":
             return None
         for turn in self._turns():

@@ -1,4 +1,4 @@
-"""Alert words turned into words that a voice says well: "by 10:05, 21 °C" is not read out letter by letter."""
+"""Turns an alert's words into words that a voice says well: it must not spell out "by 10:05, 21 °C"."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""A line in the terminal, in words, with the bell for what is critical."""
+"""Prints each alert as a line in the terminal, in words, with the bell for a critical one."""
 
 import sys
 import threading
@@ -56,9 +56,9 @@ class TerminalChannel:
 
 
 def alert_line(message: Message) -> str:
-    """The whole alert as one line without anything that a terminal would obey."""
+    """The whole alert as one line, without signs that a terminal would obey."""
     title, body = one_line(message.title), one_line(message.body)
-    is_said = title.partition(":")[0].casefold() in body.casefold()  # the short form opens the words themselves
+    is_said = title.partition(":")[0].casefold() in body.casefold()  # the body repeats the title
     text = f"{title}. {body}" if title and body and not is_said else body or title
     said = marks(message)
     return clipped(f"{LABELS[message.rank]}  {text}" + (f"  ({said})" if said else ""), LINE_UNITS)

@@ -1,4 +1,4 @@
-"""Text made safe for what will show it."""
+"""Makes text safe for whatever will show it."""
 
 import re
 
@@ -12,7 +12,7 @@ _UNSHOWABLE = re.compile(
 
 
 def showable(text: str) -> str:
-    """Without what no screen can show, or would obey instead; line ends and tabs stay.
+    """The text without signs that no screen can show, or that it would obey. Line ends and tabs stay.
 
     >>> showable("bay\\x00 2\\ud800\\x1b[2J")
     'bay 2[2J'

@@ -1,4 +1,4 @@
-"""The words of an alert, spoken: written to a file by the system's voice, then played by a checked player."""
+"""Speaks an alert's words: the system's voice writes them to a file, and a checked player plays it."""
 
 import re
 import shutil
@@ -25,7 +25,7 @@ FAINTEST = 1000
 
 INSTALL = "no voice found: install espeak-ng"
 
-# The text goes in as a file, never as an argument: words can't be taken for an option or for code.
+# The text goes in as a file, never as an argument, so that no word is taken for an option or for code.
 _POWERSHELL = (
     "$ErrorActionPreference='Stop'; Add-Type -AssemblyName System.Speech; "
     "$voice = New-Object System.Speech.Synthesis.SpeechSynthesizer; $voice.SetOutputToWaveFile('{wav}'); "
@@ -49,7 +49,7 @@ class Voice:
 
 
 def in_powershell_quotes(text: str) -> str:
-    """A text as it stands between single quotes in PowerShell, for which the curly ones are quotes as well.
+    """The text for between single quotes in PowerShell, which takes curly quotes for quotes too.
 
     >>> in_powershell_quotes("C:/Users/O'Brien/words.txt")
     "C:/Users/O''Brien/words.txt"
@@ -121,7 +121,7 @@ class VoiceChannel:
 
 
 def spoken_words(message: Message) -> str:
-    """What is said for a message: its speech, else its title; what comes late says so first."""
+    """What to say for a message: its speech, else its title. A late one says so first."""
     words = speakable(clipped(message.speech.strip() or message.title, LONGEST_UNITS))
     if words and message.late_s is not None and message.late_s >= LATE_WORTH_SAYING_S:
         return f"{speakable(span_words(message.late_s))} late. {words}"
@@ -129,7 +129,7 @@ def spoken_words(message: Message) -> str:
 
 
 def speech_span_s(wav: Path) -> float | None:
-    """How long a spoken file plays; None where it can't be read or holds silence."""
+    """How long a spoken file plays; None where it is unreadable or silent."""
     try:
         with wave.open(str(wav)) as file:
             frames = array("h", file.readframes(file.getnframes()))
