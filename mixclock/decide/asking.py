@@ -17,7 +17,7 @@ _ON_THE_FLOOR = (BACK_ROLL, WET_EDGE, BROADCAST)
 
 
 class MissingReading(FrozenRecord):
-    """A reading that is missing: of the pails or of the slab, which step it moves, and by how much at most."""
+    """A missing reading, of the pails or of the slab: which step it would move, and by how much at most."""
 
     of_pails: bool
     step: str
@@ -40,7 +40,7 @@ def _asked_of(track: Track) -> MissingReading | None:
 
 
 def _moved_by_slab_s(track: Track) -> float:
-    """How much later the early edge would fall on a slab that was read to be as likely."""
+    """How much later the early edge would fall if somebody read the slab and found it at its likely temperature."""
     closes, weather = track.closes, track.weather
     assert closes is not None
     assert weather is not None

@@ -17,12 +17,13 @@ def learned_of(batch: Batch, window: str) -> LearnedFactor:
 
 
 def factor_of(used: FactorUsed | None) -> LearnedFactor:
-    """The factor as it was logged; nothing learned where none was."""
+    """The factor as it was logged. If none was logged, nothing counts as learned."""
     return LearnedFactor(used.factor, used.sigma, used.observations, used.mass_kg) if used else NOTHING_LEARNED
 
 
 def of_lot(learned: LearnedFactor, rule: WindowRule, answer: BucketAnswer | None) -> LearnedFactor:
-    """A raced end on the floor goes by its lot's own clock, where cups of the lot were tried; a limit never."""
+    """The factor of the lot. An end that the crew races follows the cups of its lot, if there were any; a limit never
+    does."""
     if answer is None or answer.lot_factor == 1.0 or is_limit(rule.name) or rule.after != "poured":
         return learned
     return replace(learned, factor=learned.factor * answer.lot_factor, lot_factor=answer.lot_factor)

@@ -1,7 +1,7 @@
 """The bucket by the self-heating ensemble: every resin that the sheet allows, run for this mass, vessel and warmth.
 
-`bucket_model` answers for a bucket. Calibrations are handed in, so that the caller can keep them between commands; the
-answers of equal buckets are remembered, as a crew mixes the same kit all day.
+`bucket_model` answers for a bucket. The caller hands the calibrations in and can keep them between commands. A crew
+mixes the same kit all day, so the model remembers the answers of equal buckets.
 """
 
 from __future__ import annotations
@@ -36,16 +36,16 @@ from mixclock.values import dataclass, replace
 Calibrations = Callable[[SheetPot], Calibration]
 
 STANDS_FOR = 10.0
-"""No bucket is looked at for longer than this many times its sheet's longest pot life (judgement)."""
+"""The model follows no bucket for longer than this many times its sheet's longest pot life (judgement)."""
 
 STEADY_WITHIN_K = 0.5
-"""Air that moves by less than this while the bucket stands is held: equal buckets then share one answer."""
+"""Air that moves by less than this while the bucket stands counts as steady: equal buckets then share one answer."""
 
 OBSERVED_SHARE = 0.5
-"""Only a bucket of at least this share of the mass that was seen to its end lifts what practice holds back."""
+"""Practice holds a bucket back until somebody has seen the end of one with at least this share of its mass."""
 
 MEASURABLE_C = (-10.0, 60.0)
-"""Material outside this is refused by the formulas; nobody mixes there."""
+"""The formulas refuse material outside this range; nobody mixes there."""
 
 FULL_SOLIDS_PCT = 99.0
 
@@ -123,7 +123,7 @@ class _BucketQuestion:
         tried, _ = cup_edges(self.calibration, self.cups, like, factor=bucket.learned_factor, practice=held)
         if cups_agree(self.calibration, self.cups):
             return tried
-        return replace(tried, early_s=min(tried.early_s, plain.early_s))  # one cup gives nobody more time
+        return replace(tried, early_s=min(tried.early_s, plain.early_s))  # one cup alone never lengthens a time
 
     @cached_property
     def cups(self) -> tuple[TestCup, ...]:
@@ -139,7 +139,8 @@ class _BucketQuestion:
 
     @property
     def lot_factor(self) -> float:
-        """The factor on the floor ends that a crew races: two cups that agree may lengthen them, one only shortens."""
+        """The factor on the floor ends that a crew races. Two cups that agree may lengthen them; one cup only shortens
+        them."""
         if self.bucket.profile.family is Family.POLYASPARTIC:
             return 1.0
         return self.cup_factor if cups_agree(self.calibration, self.cups) else min(1.0, self.cup_factor)
@@ -170,22 +171,22 @@ def _cup_words(bucket: Bucket, factor: float) -> tuple[str, ...]:
 
 
 def counted_from(bucket: Bucket, pot_life: PotLife) -> datetime:
-    """From when a pot life counts: from part B on, as makers of kits measure it from the end of mixing."""
+    """When a pot life begins: when part B goes in, or at the end of mixing if the sheet is a kit maker's."""
     return bucket.combined + timedelta(seconds=bucket.mixing_takes_s if pot_life.measured_hot else 0.0)
 
 
 def is_too_big(bucket: Bucket, edge: Edge) -> bool:
-    """Whether a bucket must be out before it can be mixed and poured."""
+    """Whether a bucket's time ends before anybody can mix it and pour it."""
     return (edge.early - bucket.combined).total_seconds() < bucket.mixing_takes_s + POUR_S.value
 
 
 def is_held_back(bucket: Bucket) -> bool:
-    """Whether practice holds a bucket back: only seeing one of at least half its mass lifts that."""
+    """Whether practice holds a bucket back: it does until somebody has seen the end of one of half its mass or more."""
     return is_full_solids(bucket.profile) and bucket.observed_kg < OBSERVED_SHARE * bucket.mass_kg
 
 
 def sheet_pot(profile: Profile, pot_life: PotLife) -> SheetPot:
-    """The sheet's pot life as the ensemble is calibrated on it."""
+    """The sheet's pot life, in the form that the ensemble is calibrated on."""
     span = pot_life.span.reckoned(closing=True)
     points = tuple((point.temp_c, point.span_s) for point in span.points if point.temp_c is not None)
     return SheetPot(
@@ -212,7 +213,7 @@ def _body(profile: Profile) -> Body:
 
 
 def is_full_solids(profile: Profile) -> bool:
-    """Whether the practice cap on a full kit applies; an epoxy whose sheet is silent is taken as full solids."""
+    """Whether the practice cap on a full kit applies. An epoxy whose sheet is silent counts as full solids."""
     solids = profile.film.volume_solids_pct
     return profile.family is Family.EPOXY and (solids is None or solids >= FULL_SOLIDS_PCT)
 
@@ -233,7 +234,7 @@ def _cup(bucket: Bucket, warmer_k: float) -> ensemble.BucketLoad:
 
 
 def _while_it_stands(air: History, start_s: float, span_s: float) -> History:
-    """The air from mixing on, as long as any bucket could stand: what was before and comes after is nothing to it."""
+    """The air around a bucket, from mixing on and for as long as any bucket could stand. No other air matters to it."""
     first = max(0, bisect_right(air.times_s, start_s) - 1)
     last = bisect_left(air.times_s, start_s + span_s) + 1
     return History(air.times_s[first:last], air.values[first:last]).shifted(-start_s)
@@ -246,7 +247,7 @@ def _held(temp_c: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class _ById:
-    """A calibration as a key: the same object is the same key."""
+    """A calibration as a dictionary key: only the same object is the same key."""
 
     calibration: Calibration
 
@@ -282,7 +283,7 @@ def _used_of(calibration: _ById, cup: ensemble.BucketLoad, poured_s: float, fact
 
 
 def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:
-    """A pot life that the file says stands still: the clock alone, held back by practice."""
+    """The answer for a pot life that no temperature moves, by its file: the clock alone, held back by practice."""
     start = counted_from(bucket, pot_life)
     span_s = early_s = pot_life.span.points[0].span_s * bucket.learned_factor
     if is_held_back(bucket):

@@ -1,6 +1,6 @@
-"""What a bucket does, as the windows ask it: when it must be out, how ripe it is, what it used up.
+"""What the windows ask of a bucket: when it must be out, how ripe it is, and how much of its time it has used up.
 
-The answer comes from a `BucketModel`, so that windows, plan and rehearsal can share one with its calibrations warm.
+A `BucketModel` answers. Windows, plan and rehearsal share one, so that each calibration is made once.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass, replace
 
 MATERIAL_DOUBT_K = 3.0
-"""Material that nobody measured is as warm as the air, ±3 °C at least; early reckons with the warmer (judgement)."""
+"""Material that nobody measured counts as warm as the air, ±3 °C at least. Early assumes the warmer (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class Bucket:
     learned_sigma: float | None = None
     observations: int = 0
     observed_kg: float = 0.0
-    """The largest bucket of this product whose end somebody saw: practice holds back no mass up to twice that."""
+    """The largest bucket of this product whose end somebody saw. Practice holds back no bucket up to twice its mass."""
     mixing_s: float | None = None
     cups: tuple[CupUsed, ...] = ()
     """What test cups of its lot had shown when it was mixed."""
@@ -45,7 +45,7 @@ class Bucket:
 
     @property
     def material_doubt_k(self) -> float:
-        """How much warmer than the air pails may be that nobody measured: the sun may have been on them since."""
+        """How much warmer than the air unmeasured pails may be: they may have stood in the sun since."""
         if self.material_c is not None:
             return 0.0
         at_s = self.combined.timestamp()
@@ -58,7 +58,7 @@ class Bucket:
         return self.mixing_s if self.mixing_s is not None else mixing_time(self.profile).value
 
     def without_readings(self) -> Bucket:
-        """The same bucket, had nobody measured it."""
+        """The same bucket as if nobody had measured it."""
         return replace(self, readings=())
 
 
@@ -66,8 +66,8 @@ class Bucket:
 class BucketAnswer:
     """The pour-out edge of a bucket with its reasons.
 
-    `ripeness` gives how far the likely bucket has run at an instant; `used` the share of the floor's clock that has
-    been spent when it is poured at an instant.
+    `ripeness` tells how far the likely bucket has run at an instant. `used` tells how much of the floor's clock is
+    spent if the bucket is poured at that instant.
     """
 
     edge: Edge
@@ -76,9 +76,9 @@ class BucketAnswer:
     because: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     material_moves_s: float = 0.0
-    """How much later the early edge could lie if somebody measured the pails."""
+    """How much later the early edge could be if somebody measured the pails."""
     lot_factor: float = 1.0
-    """What cups of its lot say of the floor ends that a crew races, as a factor on their times."""
+    """What cups of its lot tell of the floor ends that a crew races: a factor on their times."""
     too_big: bool = False
     """Whether the early edge comes sooner than mixing and pouring take."""
 

@@ -1,15 +1,16 @@
-"""A window's clock as the sheet allows it: the likely law, and the fastest and slowest that doubt must reckon with.
+"""A window's clock as the sheet allows it: the likely law, and the fastest and the slowest that may be true.
 
-The fast law puts edges early, the slow law puts them late. Two kinds of window differ in what they doubt.
+The fast law puts edges early, the slow law puts them late. There are two kinds of window, with different doubts.
 
 *Ends that a crew races* (pour-out, back-roll, wet edge, broadcast): near the stated temperatures the fast and the slow
-law are the likely one times the band. Away from them the likely law follows the sheet's overall slope, while the fast
-law gives cold little credit and heat full blame, and the slow law the other way round: so "outside the data sheet"
-widens without a jump, and warmer is never later.
+law are the likely law times the band. Away from them the likely law follows the sheet's overall slope. The fast law
+lets cold slow it only a little and heat speed it up fully; the slow law does the opposite. So the band widens outside
+the data sheet without a jump, and a warmer floor is never later.
 
 *Limits that a maker sets* (recoat, tack-free, traffic) carry the maker's reserve: at a stated temperature all three
-laws are the sheet's figure. Away from it they part by a share a kelvin. Nothing is credited beyond the sheet on the
-unsafe side: below the coldest point a limit closes no later than there, above the hottest it opens hardly sooner.
+laws give the sheet's figure. Away from it they part by a share for each kelvin. Beyond the sheet the crew gets no
+credit on the unsafe side. Below the coldest stated point a limit closes no later than at that point. Above the hottest
+it opens hardly sooner than at that point.
 """
 
 from __future__ import annotations
@@ -27,10 +28,11 @@ from mixclock.job.windownames import DefaultEnergy, Law, default_energy, is_limi
 from mixclock.values import dataclass
 
 EARLY_AT_MOST = 0.8
-"""Until something was observed, early is never later than this share of likely (±20 %: band to claim)."""
+"""Until somebody has observed an end, early is never later than this share of likely (±20 %: band to claim)."""
 
 HARDNESS_BAND = 1.6
-"""×/÷ of the prior of learning for hardness and traffic: the chart's hardness is not even a straight line."""
+"""The prior band of hardness and traffic before anything is learned, as a factor up and down. It is wide: even a
+maker's chart of hardness is no straight line."""
 
 OUTSIDE_COLD_CREDIT = 0.5
 OUTSIDE_HOT_BLAME = 1.5
@@ -38,42 +40,45 @@ OUTSIDE_HOT_BLAME = 1.5
 
 PARTING_PER_K = {Law.GEL_LIKE: 0.02, Law.HARDNESS: 0.04}
 PARTING_AT_MOST = {Law.GEL_LIKE: 0.20, Law.HARDNESS: 0.60}
-"""How far a limit's edges part from its likely law, per kelvin from the nearest stated temperature, and at most
-(judgement; a published chart, read 10 K from the points that the law knows, lies inside)."""
+"""How far a limit's edges part from its likely law: for each kelvin from the nearest stated temperature, and at most.
+(Judgement. A published chart, read 10 K from the points that the law knows, lies inside.)"""
 
 HOT_CREDIT_J_MOL = 20e3
-"""What a limit's opening gains by heat above the hottest stated temperature, at most (read: a sheet's 21 kJ/mol)."""
+"""The steepest slope by which heat above the hottest stated temperature opens a limit sooner (read: a sheet's 21
+kJ/mol)."""
 
 STEEPEST_J_MOL = 300e3
-"""No slope beyond the stated points is steeper, whatever two points close together say: they were mistyped."""
+"""No slope beyond the stated points is steeper than this. If two close points say so, somebody mistyped them."""
 
 AT_ONCE_S = 1e-3
-"""A window that opens after "0 min" opens at once; a clock needs some time to run."""
+"""A window that opens after "0 min" opens at once. Its clock still needs a span to run, and gets this one."""
 
 SAME_TEMPERATURE_K = 0.01
-"""Degrees that were turned from one scale into the other are the same."""
+"""Two temperatures nearer than this are the same: one was converted from °F, the other was not."""
 
 COLDEST_C, HOTTEST_C = -55.0, 240.0
-"""Where the extended laws end: beyond any slab."""
+"""The temperatures at which the extended laws end: no slab is colder or hotter."""
 
 SUPPORTED_C = range(-20, 61)
-"""A parted law is held at every degree where floors are laid: in wider steps it opens up to a twentieth too soon."""
+"""At every degree at which floors are laid a parted law has a point. With wider steps it would open up to a twentieth
+too soon."""
 
 DEFAULT_HUMIDITY_EXPONENT = 0.5
 DOUBTED_EXPONENTS = (0.0, 1.0)
-"""Half the power of moisture, from none to all of it in the band: no published table of time against humidity was found
-(judgement)."""
+"""The likely exponent of moisture is a half; the band goes from none to one. We found no published table of time
+against humidity (judgement)."""
 
 REFERENCE_C, REFERENCE_RH_PCT = 23.0, 50.0
-"""Where a moisture-driven sheet names no humidity: laboratory air, 23 °C and 50 % (from memory: ISO 3270)."""
+"""If a moisture-driven sheet names no humidity, it was measured in laboratory air: 23 °C and 50 % (from memory: ISO
+3270)."""
 
 
 @dataclass(frozen=True)
 class LearnedFactor:
-    """What observations say of a window's clock: a factor on its times, with its spread.
+    """What observations teach about a window's clock: a factor on its times, with its spread.
 
-    `mass_kg` is the largest bucket that an observation of pour-out was made on; `lot_factor` the part of `factor` that
-    cups of the lot told.
+    `mass_kg` is the largest bucket whose pour-out somebody observed. `lot_factor` is the part of `factor` that comes
+    from cups of the lot.
     """
 
     factor: float = 1.0
@@ -90,9 +95,9 @@ NOTHING_LEARNED = LearnedFactor()
 class Damp:
     """How the water in the air drives a clock: the sheet's humidity and the likely, weakest and strongest exponent.
 
-    The rate goes with (water at the slab / water in the sheet's own air)^exponent. The sheet's air held its humidity at
-    each of its temperatures, so the ratio of the two waters is that of the humidity at the slab to the sheet's, and
-    where the floor is as the sheet says, moisture changes nothing whatever the exponent.
+    The rate goes with (water at the slab / water in the sheet's own air)^exponent. The sheet's air held one relative
+    humidity at all of its temperatures. So the ratio of the two waters is the ratio of the two humidities: that at the
+    slab and the sheet's. On a floor as humid as the sheet's air, moisture changes nothing, whatever the exponent.
     """
 
     reference_rh_pct: float
@@ -105,8 +110,8 @@ class Damp:
 class EdgeClock:
     """One edge's clock. `fast` and `slow` carry the law's doubt already; the learned factor is in all of them.
 
-    `free` is the likely law without the limits on what is credited beyond the sheet; for a raced end it is `likely`.
-    `limit` tells a maker's limit from a raced end; `undated` that the sheet names no temperature.
+    `free` is the likely law without the limits on credit beyond the sheet; for a raced end it is `likely` itself.
+    `limit` tells a maker's limit from a raced end. `undated` tells that the sheet names no temperature.
     """
 
     likely: RateLaw
@@ -134,7 +139,7 @@ class EdgeClock:
 
 @cache
 def clock_of(window: str, span: SheetSpan, family: Family, learned: LearnedFactor, closing: bool) -> EdgeClock:
-    """The clock of one edge of a window; `closing` tells which edge, as doubt points the other way on each."""
+    """The clock of one edge of a window. `closing` tells which: doubt makes one edge sooner and the other later."""
     limit, undated = is_limit(window), span.undated
     if not span.depends_on_temperature and not undated:
         return _still(window, span, learned, closing)
@@ -152,7 +157,7 @@ def clock_of(window: str, span: SheetSpan, family: Family, learned: LearnedFacto
 
 
 def _still(window: str, span: SheetSpan, learned: LearnedFactor, closing: bool) -> EdgeClock:
-    """The clock of a span that stands still at any temperature."""
+    """The clock of a span that is the same at any temperature."""
     law = constant_law(max(span.points[0].span_s * learned.factor, AT_ONCE_S))
     early, late = _band(window, learned) if learned.observations and not is_limit(window) else (1.0, 1.0)
     fast, slow = _times(law, early), _times(law, late)
@@ -174,7 +179,8 @@ def _limit_laws(
 ) -> tuple[RateLaw, RateLaw, RateLaw, RateLaw]:
     """The likely, fast, slow and free law of a maker's limit.
 
-    The likely law of a closing is level below the coldest point; that of an opening gains little above the hottest.
+    Below the coldest point the likely law of a closing is level. Above the hottest that of an opening falls only a
+    little.
     """
     free = law_from_points(points, energy.likely_kj_mol * 1e3)
     slope = max(0.0, free.energy_j_mol)
@@ -188,10 +194,10 @@ def _limit_laws(
 
 
 def _parted(law: RateLaw, steep: RateLaw, stated: Sequence[tuple[float, float]], kind: Law, *, sooner: bool) -> RateLaw:
-    """A law parted from the likely one by its doubt: at least by what the plausible energies say, never reversed.
+    """The fast or the slow law: the likely one moved by its doubt, and at least by what the plausible energies say.
 
-    No closing is put before the sheet's figure at the next warmer stated point, no opening after that at the next
-    colder one: at a stated point there is no doubt, and from there on none falls behind it.
+    A closing never comes before the sheet's figure at the next warmer stated point, and an opening never after that at
+    the next colder one. At a stated point there is no doubt, so a law that passed its figure would turn back.
     """
     temps_c = _nodes([temp_c for temp_c, _ in stated], kind)
     found: list[float] = []
@@ -211,7 +217,8 @@ def _parting(temp_c: float, stated_c: Sequence[float], law: Law) -> float:
 
 
 def _nodes(stated_c: Sequence[float], law: Law) -> list[float]:
-    """Temperatures between which a parted law runs straight: close together, for it bends up to where doubt is full."""
+    """Temperatures between which a parted law runs straight. They lie close, since the law bends until its doubt is
+    full."""
     reach_k = PARTING_AT_MOST[law] / PARTING_PER_K[law]
     between = {float(temp_c) for temp_c in SUPPORTED_C}
     between |= {at_c + away_k for at_c in stated_c for away_k in (-reach_k, reach_k)}
@@ -251,8 +258,8 @@ def _times(law: RateLaw, factor: float) -> RateLaw:
 def _settled_humidity(span: SheetSpan, family: Family) -> tuple[Damp | None, list[tuple[float, float]]]:
     """What moisture does, and the temperature points brought to one humidity.
 
-    Points at several humidities of one temperature give the exponent. The driest row of each temperature is kept and
-    brought to the humidity of the coldest.
+    Points of one temperature at several humidities give the exponent. Of each temperature the driest row is kept, and
+    brought to the humidity of the coldest row.
     """
     kept = _driest_points(span.points)
     if family is not Family.POLYASPARTIC and not span.depends_on_humidity:
@@ -270,7 +277,7 @@ def _settled_humidity(span: SheetSpan, family: Family) -> tuple[Damp | None, lis
 
 
 def _driest_points(points: tuple[SheetPoint, ...]) -> list[SheetPoint]:
-    """One for each temperature: a span tells the driest of it first."""
+    """One point for each temperature: the first, since a span lists the driest first."""
     kept: dict[float | None, SheetPoint] = {}
     for point in points:
         kept.setdefault(point.temp_c, point)

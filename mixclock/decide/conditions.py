@@ -1,4 +1,4 @@
-"""Go, caution or no-go on the conditions: dew margin, humidity and slab against the limits, and where they head.
+"""Go, caution or no-go: dew margin, humidity and slab against their limits, and where these values are heading.
 
 The limits: a surface at least 3 K over the dew point (ISO 8502-4 gives the calculation, the 3 K and 85 % relative
 humidity are customary), or more where the product's sheet asks for more; the sheet's own limits on humidity, slab and
@@ -33,7 +33,7 @@ FALLS_WITHIN = timedelta(hours=2)
 """A margin that reaches its limit within this at its present rate is a caution (judgement)."""
 
 READ_THE_SLAB = "read the slab in its coldest corner: without it nothing is known of the dew margin"
-"""All that is said of the dew margin without a reading of the slab (read: in spring it lies 12 K under the air)."""
+"""What is said of the dew margin if nobody read the slab (read: in spring it can lie 12 K under the air)."""
 
 _TREND_OVER = timedelta(hours=3)
 _TREND_LEAST = timedelta(minutes=5)
@@ -65,7 +65,8 @@ class Conditions:
 
     @property
     def margin_k(self) -> float | None:
-        """How far the slab is over the dew point; None where no slab was read: it may lie far under the air."""
+        """How far the slab is over the dew point. It is None if nobody read the slab, which may be far colder than the
+        air."""
         return None if self.slab_c is None else dew_margin_k(self.air_c, self.rh_pct, self.slab_c)
 
 
@@ -79,7 +80,7 @@ class Margin:
 
 @dataclass(frozen=True)
 class Judgement:
-    """The verdict, with what it rests on in words, the gravest first."""
+    """The verdict and its reasons in words, the gravest first."""
 
     dew_point_c: float
     margin_k: float | None
@@ -95,7 +96,8 @@ def judge(
     units: CrewUnits = METRIC_CREW,
     moisture: SlabMoisture | None = None,
 ) -> Judgement:
-    """Whether these conditions allow to start. `earlier` margins tell where the margin heads, seen from `now`."""
+    """Whether the crew may start in these conditions. The `earlier` margins show where the margin is heading, seen from
+    `now`."""
     found = [
         _margin(conditions, limits, earlier, now, units),
         _humidity(conditions, limits),
@@ -111,7 +113,7 @@ def judge(
 def margins_of(readings: Readings) -> tuple[Margin, ...]:
     """The dew margin at every reading of the floor, with the latest values of the other two held.
 
-    Where a jump still stands unanswered the slab is the colder of the two, the air the warmer.
+    While a jump is unanswered, the colder of the two slab readings counts, and the warmer of the two air readings.
     """
     margins = []
     samples = at_worst(readings.air(), colder=False), readings.humidity(), at_worst(readings.slab(None), colder=True)

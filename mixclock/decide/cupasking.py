@@ -1,7 +1,7 @@
-"""When a running test cup is asked for its warmth: often enough to see it turn, and not one time more.
+"""When somebody must read the warmth of a running test cup: often enough to see it turn, and no oftener.
 
-It tells most shortly before its end, which nobody knows: so it is asked at even steps, an eighth of the shortest pot
-life that its sheet states, kept between two and ten minutes (judgement).
+A cup tells most shortly before its end, and nobody knows when that is. So it is asked at even steps: an eighth of the
+shortest pot life that its sheet states, held between two and ten minutes (judgement).
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ ASKS = 8
 EVERY = (timedelta(minutes=2), timedelta(minutes=10))
 UNKNOWN_SHEET = timedelta(minutes=5)
 END_ASKED_FROM = 0.6
-"""From this share of the sheet's shortest pot life it is asked too whether it draws strings (judgement)."""
+"""From this share of the sheet's shortest pot life on, the crew is also asked whether the cup draws strings
+(judgement)."""
 
 
 def asked_every(profile: Profile | None) -> timedelta:

@@ -1,8 +1,8 @@
 """Edges of windows on the floor: early, likely and late, with the reasons and the assumptions in words.
 
 An end that a crew races is put early by the fast law on the warmer history and late by the slow law on the colder one.
-A maker's limit parts from likely by what is not known of it: the law away from the sheet's temperatures, the slab, the
-moisture. These are independent, so their shares of the time are added as squares of logarithms.
+A maker's limit parts from likely by three doubts: the law away from the sheet's temperatures, the slab, and the
+moisture. They are independent, so their shares of the time are added as squares of logarithms.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass, replace
 
 FAR_S = 400 * 86400.0
-"""An edge more than this far ahead is a floor that does not cure; it is given as this far."""
+"""A floor whose edge is further ahead than this does not cure. Its edge is given as this far."""
 
 
 @dataclass(frozen=True)
 class FoundEdge:
     """An edge with what it rests on. `clock` and `start_ripeness` let its ripeness be asked at any instant.
 
-    `closes_at` is set where a rule of the sheet closes the window sooner than its clock: it is ripe by then.
+    `closes_at` is set if a rule of the sheet closes the window sooner than its clock; the window is ripe from then on.
     """
 
     edge: Edge
@@ -84,14 +84,15 @@ class _Run:
     def limit(self) -> tuple[float, float, float]:
         """Early, likely and late of a maker's limit [epoch s].
 
-        What was learned moves likely; the edge that is shown moves by it only sooner (closing) or later (opening).
+        What was learned moves likely both ways. The edge that the crew sees moves only to the safe side: a closing
+        sooner, an opening later.
         """
         early_s, likely_s, late_s = self._limit_as_read()
         either = [self._with_slab(course)._limit_as_read() for course in self.weather.slab.asked]
         return min([early_s, *(each[0] for each in either)]), likely_s, max([late_s, *(each[2] for each in either)])
 
     def _with_slab(self, slab: Course) -> _Run:
-        """The same edge, were the slab as one answer to an open question has it."""
+        """The same edge if the slab is what one answer to an open question says."""
         return replace(self, weather=replace(self.weather, slab=slab))
 
     def _limit_as_read(self) -> tuple[float, float, float]:
@@ -120,7 +121,8 @@ class _Run:
 
     @property
     def _late_ripe(self) -> float:
-        """What went on in the bucket is no credit for a limit: its late counts from the pour alone."""
+        """How ripe the late edge starts. Time in the bucket earns an opening limit nothing, so its late counts from the
+        pour."""
         return self.ripe if self.clock.closing else 0.0
 
     def _combined(
@@ -133,7 +135,8 @@ class _Run:
         factor: float,
         worst: Callable[[Iterable[float]], float],
     ) -> float:
-        """A law's plain edge moved by each doubt alone, the moves added as squares of logarithms."""
+        """The plain edge of a law, moved by all doubts: each doubt alone gives a move, and these add as squares of
+        logarithms."""
         slab = self.weather.slab.likely
         alone = [
             self._reached(parted, slab, self._likely_moisture, factor),
@@ -182,7 +185,7 @@ def _moisture(damp: Damp, weather: Weather, exponent: float) -> Moisture:
 
 
 def _moistures(damp: Damp | None, weather: Weather) -> Sequence[Moisture | None]:
-    """The exponents that doubt must reckon with; which of them is the faster depends on the air, so both are tried."""
+    """The weakest and the strongest exponent. Which of them is faster depends on the air, so the caller tries both."""
     if damp is None:
         return (None,)
     return [_moisture(damp, weather, exponent) for exponent in sorted({damp.low, damp.high})]

@@ -58,13 +58,13 @@ def sheet_words(span: SheetSpan, units: CrewUnits) -> str:
 
 
 def learned_words(learned: LearnedFactor) -> str:
-    """What observations did to a clock."""
+    """What observations changed in a clock, in words."""
     times = "once" if learned.observations == 1 else f"{learned.observations} times"
     return f"seen {times} on the floor: {_share_words(learned.factor / learned.lot_factor)}"
 
 
 def _share_words(factor: float) -> str:
-    """How far a clock runs off its sheet's.
+    """How far a clock runs from its sheet's, in words.
 
     >>> _share_words(0.76), _share_words(1.1)
     ('24 % faster than the sheet', '10 % slower than the sheet')
@@ -109,7 +109,7 @@ def _weather_doubts(told: EdgeStory, low_c: float, high_c: float, units: CrewUni
 
 
 def _course_doubts(told: EdgeStory, slab: Course, units: CrewUnits) -> Iterator[str]:
-    """What the sun, the night and the manner of reading add, said where they move this edge."""
+    """The doubts that sun, night and the manner of reading add, if they move this edge."""
     doubt, clock = slab.doubt, told.clock
     if doubt is None:
         return

@@ -1,8 +1,10 @@
-"""Recoat by the row of the hottest hour: the window closes by a table's row, not by the record integrated.
+"""Recoat by the row of the hottest hour: one row of the sheet's table closes the window, not the clock over all
+readings.
 
 The rule is that of UFGS 09971 (federal recoat table): the row is that of the highest surface temperature that was
 sustained for an hour or more between the coats. A stated temperature is the hottest of its row, so a surface between
-two of them takes the warmer row. Under the coldest row the coldest holds, over the hottest the sheet's own law.
+two of them takes the warmer row. A surface colder than every row takes the coldest row. One hotter than every row
+follows the sheet's own law.
 """
 
 from __future__ import annotations
@@ -24,10 +26,10 @@ SUSTAINED_S = 3600.0
 
 
 def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> FoundEdge:
-    """The closing edge by the hottest hour's row, where that is sooner; early for the warmer history, late the colder.
+    """The closing edge by the hottest hour's row, if that is sooner. Early takes the warmer history, late the colder.
 
-    A row counts from the end of its hour: a window that was to close later than the cooler row allows, and sees a hot
-    hour meanwhile, closes then.
+    A row counts from the end of its hour. A window may still be open when a hot hour ends whose row has already run
+    out; it closes at that moment.
     """
     clock, start_s = found.clock, found.started.timestamp()
     rows_c = list(clock.stated_c)
@@ -37,7 +39,7 @@ def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> F
     early_s = _closes_s(clock.fast, rows_c, warmer, start_s)
     likely_s = _closes_s(clock.likely, rows_c, weather.slab.likely, start_s)
     late_s = _closes_s(clock.slow, rows_c, colder, start_s)
-    # the rows themselves hold a cold record: the law is not held at the coldest of them as well
+    # the coldest row already limits a cold record, so the law is not held level there a second time
     free_s = time_of_ripeness(clock.free, weather.slab.likely, start_s, start_ripeness=found.start_ripeness)
     by_record = max(found.edge.likely, _instant(min(free_s, start_s + FAR_S)))
     likely = min(by_record, _instant(likely_s))
@@ -53,7 +55,7 @@ def hottest_hour_edge(found: FoundEdge, weather: Weather, units: CrewUnits) -> F
 
 
 def _closes_s(law: RateLaw, rows_c: list[float], history: History, start_s: float) -> float:
-    """When the window closes by its rows: the first instant that is past the time of the row entered by then."""
+    """When the window closes by its rows: the first instant after the time of the row that holds by then."""
     closes_s = start_s + tau_s(law, rows_c[0])
     for cooler_c, row_c in pairwise(rows_c):
         entered_s = _hour_over_s(history, cooler_c + SAME_TEMPERATURE_K, start_s, closes_s)
@@ -87,7 +89,7 @@ def _hour_over_s(history: History, level_c: float, start_s: float, end_s: float)
 
 
 def _share(level_c: float, first_c: float, last_c: float) -> float:
-    """How far along a stretch a level is crossed, where it is."""
+    """How far along a stretch the temperature crosses a level, if it does."""
     return 0.0 if first_c == last_c else min(1.0, max(0.0, (level_c - first_c) / (last_c - first_c)))
 
 

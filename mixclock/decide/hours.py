@@ -23,8 +23,8 @@ def is_working(site: Site, instant: datetime) -> bool:
 def last_working_instant(site: Site, before: datetime, prep: timedelta = timedelta()) -> datetime:
     """The latest instant up to `before` at which the crew works and still has `prep` ahead of it that day.
 
-    A recoat that closes at two in the morning has to be finished by the evening before. Without a working day in the
-    ten days before, `before` itself less the prep answers.
+    A recoat that closes at two in the morning must be finished the evening before. If the ten days before hold no
+    working day, the answer is `before` less the preparation.
     """
     hours = site.hours or USUAL_HOURS
     there = local(site, before)
@@ -63,7 +63,8 @@ def next_working_instant(site: Site, after: datetime) -> datetime:
 
 
 def _is_working_day(hours: Hours, day: date) -> bool:
-    """Named days, where the job names days; past the last of them, or without any, all but Sunday (common practice)."""
+    """Whether it is one of the job's named days. After the last of them, or if it names none, every day but Sunday is
+    one (common practice)."""
     if hours.days and day <= max(hours.days):
         return day in hours.days
     return is_usual_day(day)

@@ -25,13 +25,13 @@ def neighbours_waiting(standing: Standing, batch: Batch, area: str) -> tuple[str
 
 
 def joined_at(standing: Standing, batch: Batch, area: str, poured: datetime) -> StatedFact | None:
-    """When the last neighbour was poured, once none waits; the pour itself where all were there before."""
+    """When the last neighbour was poured, once none waits. If all were there before, it is the pour itself."""
     if neighbours_waiting(standing, batch, area):
         return None
     joints = []
     for name in dict.fromkeys((*neighbours_of(standing.site, area), area)):
         pours = [each for each in standing.pours.get(name, {}).get(batch.coat, ()) if each.at >= poured]
         later = [each for each in pours if each.at > poured]
-        if pours:  # the first pour beside it made the joint; what came there after that met another edge
+        if pours:  # the first pour beside it made the joint; a later pour there met another edge
             joints.append(min(later or pours, key=lambda stated: stated.at))
     return max(joints, key=lambda stated: stated.at, default=None)

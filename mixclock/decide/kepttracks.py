@@ -1,7 +1,8 @@
-"""Tracks that are kept: after a statement only those are reckoned anew that it can have moved.
+"""Tracks that are kept: after a statement, only the tracks that it can have moved are worked out anew.
 
-A batch's windows rest on the batch itself, on the pours on its areas and on those beside them, on the readings, the job
-file and the sheets. Where none of these changed its tracks stay the same objects, and who follows them knows by that.
+A batch's windows rest on the batch, on the pours on its areas and beside them, on the readings, the job file and the
+sheets. If none of these changed, its tracks stay the same objects. Whoever follows them sees by that that nothing
+moved.
 """
 
 from __future__ import annotations
@@ -52,7 +53,8 @@ class KeptTracks:
 
 
 def _same_world(before: Standing, now: Standing) -> bool:
-    """Whether what every batch rests on is as it was: the job file, sheets, weather, and whose calls they are."""
+    """Whether everything that all batches rest on is unchanged: the job file, the sheets, the weather, and who calls
+    what."""
     return (
         (before.site is now.site or before.site == now.site)
         and before.also_called == now.also_called
@@ -63,7 +65,7 @@ def _same_world(before: Standing, now: Standing) -> bool:
 
 
 def _of_weather(standing: Standing) -> list[Entry]:
-    """The readings that hold for a place; one in a bucket is that batch's alone."""
+    """The readings that hold for a place. A reading in a bucket belongs to its batch alone."""
     return [entry for entry in standing.readings.entries if not _of_a_bucket_alone(entry)]
 
 
@@ -74,14 +76,14 @@ def _of_a_bucket_alone(entry: Entry) -> bool:
 
 
 def _notes(standing: Standing) -> list[Entry]:
-    """Notes may be of the doors, by which a night is cold."""
+    """The notes: one may tell of open doors, which make a cold night."""
     return [
         entry for entry in standing.entries if isinstance(entry.facts, Noted) and entry.number not in standing.withdrawn
     ]
 
 
 def _moved(known: _LastTracks, now: Standing) -> set[int]:
-    """The batches whose tracks may be others: those that changed, and those beside them."""
+    """The batches whose tracks may have moved: those that changed, and those beside them."""
     batches = {batch.id: batch for batch in now.batches}
     changed = [
         each

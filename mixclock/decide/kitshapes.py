@@ -1,4 +1,4 @@
-"""The shapes in which it is answered whether the next kit may be opened."""
+"""The shapes of the answer to "may the next kit be opened?"."""
 
 from __future__ import annotations
 
@@ -8,19 +8,19 @@ from enum import StrEnum
 from mixclock.values import dataclass
 
 WORTH_SAYING = 0.1
-"""A tenth slower or faster is worth a word (judgement)."""
+"""A pace that is a tenth slower or faster is worth a word (judgement)."""
 
 
 @dataclass(frozen=True)
 class DayPace:
-    """How long today's steps took for each minute that they should have, and on how many buckets that rests."""
+    """How long today's steps took for each planned minute, and how many buckets tell that."""
 
     factor: float = 1.0
     batches: int = 0
 
     @property
     def worth_saying(self) -> bool:
-        """Whether it differs from the job file's rates by more than anybody's watch."""
+        """Whether it differs from the job file's rates by more than people's watches differ."""
         return self.batches > 0 and abs(self.factor - 1.0) >= WORTH_SAYING
 
 
@@ -29,7 +29,7 @@ AS_STATED = DayPace()
 
 @dataclass(frozen=True)
 class StillOpen:
-    """A step of what is under way that the next bucket is fitted around."""
+    """A step still open on a live batch. The next bucket has to fit around it."""
 
     kind: str
     batch: int | None
@@ -66,7 +66,7 @@ class Why(StrEnum):
 
 
 class Frees(StrEnum):
-    """What would make it a yes."""
+    """The things that could turn a "no" into a "yes"."""
 
     WAIT = "wait"
     TAPE = "taped line"
@@ -81,7 +81,7 @@ class Frees(StrEnum):
 
 @dataclass(frozen=True)
 class Way:
-    """One thing that makes it a yes: from when, and how much then."""
+    """One thing that turns the answer into a "yes": from when, and for how much."""
 
     what: Frees
     at: datetime | None = None
@@ -92,9 +92,9 @@ class Way:
 class KitAnswer:
     """Whether the next kit may be opened now.
 
-    `mix_at` is when part B goes in by that, `pour_by` when this bucket is to be poured at the latest. `from_when` is
-    from when it may be opened, where it has to wait; `edge` is the area whose wet edge decides, `edge_by` until when it
-    lasts. `held_by` is the step that somebody is still at. `ways` say what makes a "no" a "yes", the nearest first.
+    `mix_at` is when part B then goes in. `pour_by` is when the bucket must be poured at the latest. If the kit has to
+    wait, `from_when` is when it may be opened. `edge` is the area whose wet edge decides, and `edge_by` is when that
+    edge ends. `held_by` is the step that somebody is still at. `ways` turn a "no" into a "yes", the nearest first.
     """
 
     verdict: KitVerdict

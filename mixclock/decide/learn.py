@@ -1,8 +1,8 @@
 """What signs seen on the floor teach about a product's clock.
 
-An observation is how many times the sheet's time had run, by the sheet alone, when a sign of an edge was seen: 1 says
-that the sheet was right, 1.2 that this product took 20 % longer. Observations of one product and window update a
-log-normal factor that is shrunk to the sheet. The profile file never changes.
+Somebody sees a sign of an edge. By then the sheet's own time has run a certain number of times over: that number is the
+observation. At 1 the sheet was right; at 1.2 this product took 20 % longer. The observations of one product and window
+update a log-normal factor, which is shrunk towards the sheet. The profile file never changes.
 """
 
 from __future__ import annotations
@@ -22,26 +22,26 @@ from mixclock.job.steps import SIGN_ENDS
 from mixclock.values import dataclass, replace
 
 SHEET_COUNTS_AS = 2.0
-"""How many observations the sheet's own figure is worth: judgement."""
+"""The sheet's own figure counts as this many observations: judgement."""
 
 SPREAD_COUNTS_AS = 4.0
-"""How many observations the band that was claimed before is worth: judgement."""
+"""The band before anything was learned counts as this many observations: judgement."""
 
 WILD_FROM = 3.0
-"""From how many scales off an observation loses half its weight: judgement."""
+"""An observation this many scales off loses half its weight: judgement."""
 
 LEAST_SCALE = 0.15
-"""How far off signs of one product may be without being wild: a look every few minutes (judgement)."""
+"""Signs of one product may differ by this much and still be sound: people look every few minutes (judgement)."""
 
 PLAUSIBLE = (0.2, 5.0)
-"""A ratio outside is a slip of the pen, not a resin: it is shown and not used (judgement)."""
+"""A ratio outside these is a slip of the pen, not a resin. It is shown and not used (judgement)."""
 
 
 @dataclass(frozen=True)
 class EdgeObservation:
-    """One sign as an observation of an edge. `ratio` is the factor with which the sheet's time would have been right.
+    """One sign as an observation of an edge. `ratio` is the factor that would have made the sheet's time right.
 
-    `dropped` tells that a person dropped what was learned up to then: it is shown and not used again.
+    `dropped` tells that a person later dropped what had been learned: the sign is shown and not used again.
     """
 
     product: str
@@ -55,11 +55,12 @@ class EdgeObservation:
     dropped: bool = False
     mass_kg: float = 0.0
     mark: str = ""
-    """That of the sign's entry, the same in every book: an observation counts once, whatever its job is called."""
+    """The mark of the sign's entry, which is the same in every book. So an observation counts once, whatever its job is
+    called."""
 
     @property
     def plausible(self) -> bool:
-        """Whether it can be a resin at all, rather than a slip of the pen."""
+        """Whether the ratio can be a resin's, rather than a slip of the pen."""
         low, high = PLAUSIBLE
         return low <= self.ratio <= high
 
@@ -72,11 +73,11 @@ class EdgeObservation:
 def observations_of(
     standing: Standing, bucket_model: BucketModel, sheet: Profile | None = None
 ) -> tuple[EdgeObservation, ...]:
-    """What the signs of a job say, each against the sheet without anything learned.
+    """The observations of a job: each sign against the sheet alone, without anything learned.
 
-    With `sheet` only that product's, and against that sheet: a profile that was corrected since is not blamed for what
-    it said before. A look at an area that several batches share is one observation, of the batch that was last to show
-    the sign: the others had shown it for some time.
+    With `sheet`, only that product's signs count, and against that sheet: a profile that somebody has corrected is not
+    blamed for its old figures. One look at an area that several batches share is one observation. It is that of the
+    batch that showed the sign last; the others had shown it for some time.
     """
     batches = tuple(replace(batch, factors={}) for batch in standing.batches if batch.signs and _is_of(batch, sheet))
     if not batches:
@@ -99,7 +100,7 @@ def observations_of(
 def _first_of(
     seen: Iterable[EdgeObservation], group: Callable[[EdgeObservation], tuple[int, str]]
 ) -> list[EdgeObservation]:
-    """The one with the least ripeness of each group; one that was dropped only where the group has no other."""
+    """Of each group, the observation with the least ratio. A dropped one counts only if its group has no other."""
     chosen: dict[tuple[int, str], EdgeObservation] = {}
     for each in seen:
         known = chosen.setdefault(group(each), each)
@@ -146,7 +147,7 @@ def _seen_on(standing: Standing, track: Track) -> Iterable[EdgeObservation]:
 
 
 def _ratio(track: Track, at: datetime) -> float | None:
-    """How many times its sheet's time a clock had run, without what the bucket used up before it began."""
+    """How many times its sheet's time a clock had run, without the share that the bucket used up before."""
     if track.bucket is not None:
         return track.bucket.ripeness(at)
     ripe = track.ripeness_opens(at)
@@ -159,9 +160,9 @@ def _ratio(track: Track, at: datetime) -> float | None:
 def learn(window: str, observations: Sequence[EdgeObservation]) -> LearnedFactor:
     """The factor and spread that the observations of one product's window leave.
 
-    The logarithms of the ratios are taken as normal with unknown mean and spread; the sheet stands in as a few
-    observations of a ratio of 1, the band claimed before as a few observations of the spread (normal–inverse-gamma
-    prior). Observations far from the rest lose weight (Cauchy weights about the median).
+    The logarithms of the ratios count as normal with unknown mean and spread. The sheet counts as a few observations of
+    a ratio of 1, and the earlier band as a few observations of the spread (normal–inverse-gamma prior). Observations
+    far from the rest lose weight (Cauchy weights about the median).
     """
     logs = [math.log(seen.ratio) for seen in observations if seen.used]
     prior = prior_sigma(window)
@@ -181,7 +182,7 @@ def learn(window: str, observations: Sequence[EdgeObservation]) -> LearnedFactor
 
 
 def _weights(logs: Sequence[float]) -> list[float]:
-    """Full weight near the middle of sheet and observations, little for one that is far from all."""
+    """The weight of each observation: full near the median of sheet and observations, little far from it."""
     with_sheet = [*logs, *([0.0] * int(SHEET_COUNTS_AS))]
     centre = median(with_sheet)
     scale = max(LEAST_SCALE, 1.4826 * median(abs(value - centre) for value in with_sheet))
@@ -199,10 +200,10 @@ def learned_factors(observations: Iterable[EdgeObservation]) -> dict[tuple[str, 
 def factors_to_log(
     product: str, known: Mapping[str, LearnedFactor], logged: Mapping[str, FactorUsed]
 ) -> list[FactorUsed]:
-    """What a batch that is mixed now must find in its job's log: the factors that differ from those logged before.
+    """The factors that the log needs before a batch is mixed now: those that differ from the factors logged before.
 
-    A factor that was logged and is no longer held, because its observations were withdrawn or dropped elsewhere, is
-    logged as that of the sheet: 1, seen by nobody.
+    A logged factor may hold no longer, because somebody withdrew or dropped its observations elsewhere. It is then
+    logged anew as the sheet's own: 1, without observations.
     """
     due = []
     for window in sorted({*known, *logged}):

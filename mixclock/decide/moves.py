@@ -31,7 +31,7 @@ def slab_move(
         return None
     last, before = samples[-1], samples[-2]
     if now_edge.edge.late is not None and now_edge.edge.late <= before.at:
-        return None  # it was over before: nothing that was read since can have moved it
+        return None  # the edge had passed: no later reading can have moved it
     then = edge_before(last.at)
     moved = now_edge.edge.early - then.edge.early
     if abs(moved) < WORTH_SAYING:
@@ -43,7 +43,7 @@ def slab_move(
 
 
 def bucket_move(bucket: Bucket, answer: BucketAnswer, model: BucketModel, units: CrewUnits) -> str | None:
-    """What the readings in a bucket did to its pour-out."""
+    """How far the readings in a bucket moved its pour-out."""
     if not bucket.readings:
         return None
     blind = model(bucket.without_readings())

@@ -1,8 +1,9 @@
-"""Who is asked when: alerts of a job that is followed, where only what may have changed is asked again.
+"""The alerts of a job that the daemon follows: it asks again only the parts that may have changed.
 
-Between two statements an alert changes at instants that its tracks name: a warning, the latest start, an edge. So each
-batch, each coat on an area and each wet film is asked at the next of its own instants and not before, and what it said
-stands until then. The result is what `alerts` gives; nothing here is the truth, and all of it may be forgotten.
+Between two statements an alert changes only at instants that its tracks name: a warning, the latest start, an edge. So
+the agenda asks each batch, each coat on an area and each wet film at the next of its own instants. Until then their
+last answers stand. The result is the same as that of `alerts`. The agenda is a cache: losing it costs time and nothing
+else.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ from mixclock.values import dataclass, field, replace
 
 MIXING, WINDOWS, FLOOR, FILM = "mixing", "windows", "floor", "film"
 Name = tuple[str, object]
-"""What is asked by itself: a bucket's mixing, a batch's windows, a coat on an area, the films of an area."""
+"""What the agenda asks separately: a bucket's mixing, a batch's windows, a coat on an area, the films of an area."""
 
 Asked = Callable[[Standing, datetime], Iterable[Source]]
 Instants = Callable[[Standing, datetime], Iterable[datetime]]
@@ -52,7 +53,7 @@ Instants = Callable[[Standing, datetime], Iterable[datetime]]
 
 @dataclass
 class _Part:
-    """One that is asked by itself, what it said last, and until when that stands. `rests_on` tells it from another."""
+    """One part with its last answer, and how long that answer stands. `rests_on` tells one part from another."""
 
     rests_on: Sequence[object]
     ask: Asked
@@ -64,7 +65,8 @@ class _Part:
 
 
 class Agenda:
-    """The alerts of one job, asked at instants that do not run backwards; where they do, everything is asked anew."""
+    """The alerts of one job, asked at ever later instants. If an instant is earlier than the last, everything is asked
+    anew."""
 
     def __init__(self) -> None:
         self._parts: dict[Name, _Part] = {}
@@ -94,11 +96,11 @@ class Agenda:
         return tuple(sorted((*heard_of_plan(every, says), *says.advice, *trouble), key=urgency))
 
     def next_call(self, now: datetime) -> datetime | None:
-        """When something is called out next, as far as is known: to look then, and not a tick later."""
+        """When the next call falls due, as far as is known. The daemon looks at that instant, not at its next tick."""
         return min((part.call for part in self._parts.values() if part.call and part.call > now), default=None)
 
     def _follow(self, standing: Standing, found: tuple[Track, ...], says: PlanSays, now: datetime) -> None:
-        """Take what was stated, answered or planned since; ask whoever that concerns."""
+        """Take in what was stated, answered or planned since, and ask again the parts that this concerns."""
         before, self._before = self._before, (standing, found, now)
         if before is None or now < before[2] or before[0].also_called != standing.also_called:
             self._parts, self._due, before = {}, [], None
@@ -148,7 +150,7 @@ class Agenda:
         try:
             part.until = min((at for at in part.changes(standing, now) if at > now), default=None)
             part.call = min((at for at in part.calls(standing, now) if at > now), default=None)
-        except Exception:  # an odd one is asked at each look, as all of them are without an agenda
+        except Exception:  # a part that fails is asked at every look, as every part is without an agenda
             part.until, part.call = now + JUST_AFTER, None
         if part.until is not None:
             heappush(self._due, (part.until, next(self._pushed), name))
@@ -187,7 +189,7 @@ def _of_films(standing: Standing, area: str, tracks: Sequence[Track]) -> _Part:
 
 
 def _is_alike(known: _Part | None, other: _Part) -> bool:
-    """Whether a part rests on the very same things as before."""
+    """Whether a part still rests on the same objects as before."""
     return (
         known is not None
         and len(known.rests_on) == len(other.rests_on)
@@ -196,12 +198,12 @@ def _is_alike(known: _Part | None, other: _Part) -> bool:
 
 
 def _is_answered(before: Standing, now: Standing, name: Name) -> bool:
-    """Whether a step of mixing was called out, answered or heard since."""
+    """Whether a step of mixing was called out, answered or heard since then."""
     alert = mixing_id(name[1])
     return before.raised(alert) != now.raised(alert)
 
 
 def _as_of(alert: Alert, now: datetime) -> Alert:
-    """The same with what is left by now."""
+    """The same alert with the time that is left now."""
     edge = alert.window.called if alert.window is not None and alert.left_s is not None else None
     return alert if edge is None else replace(alert, left_s=(edge.early - now).total_seconds())

@@ -1,4 +1,4 @@
-"""Who works alone may ask to be called when nothing was stated for a while. It is no safety device, and says so."""
+"""A person who works alone can ask for a call after a time without statements. It is no safety device, and says so."""
 
 from __future__ import annotations
 
@@ -14,19 +14,19 @@ from mixclock.job.progress import Standing
 from mixclock.job.steps import CHECK_IN, TACK_FREE, row_of
 
 NO_DEVICE = "This is no safety device and no substitute for somebody within call."
-"""Printed beside it wherever it is set or sounds."""
+"""Stands beside the call wherever it is set, shown or sounded."""
 
 CONTACT_AFTER = timedelta(minutes=5)
-"""So long it calls on the floor before the contact is told (judgement)."""
+"""For this long it calls on the floor only; then it tells the contact (judgement)."""
 
 SOLVENT = frozenset({Family.POLYURETHANE, Family.ACRYLIC})
-"""Families whose thinner is about until they are tack free."""
+"""Families that give off solvent until they are tack free."""
 
 SOLVENT_ABOUT = timedelta(hours=2)
 
 
 def alone_alert(standing: Standing, tracks: Sequence[Track], now: datetime) -> Alert | None:
-    """The loud call after a while without a statement or a "heard", and five minutes later the contact's."""
+    """The loud call after a time without a statement or a "heard". Five minutes later the contact is called."""
     after_s = standing.site.check_in_s
     if after_s is None or len(standing.site.crew) > 1 or not _is_risky(standing, tracks, now):
         return None
@@ -43,12 +43,12 @@ def alone_alert(standing: Standing, tracks: Sequence[Track], now: datetime) -> A
 
 
 def _last_sign(standing: Standing, now: datetime) -> Entry | None:
-    """The last that a person said."""
+    """When a person last said anything."""
     return next((entry for entry in reversed(standing.entries) if is_said(entry) and entry.written <= now), None)
 
 
 def _is_risky(standing: Standing, tracks: Sequence[Track], now: datetime) -> bool:
-    """Whether a bucket lives, or solvent is about."""
+    """Whether a bucket is live, or there is solvent in the air."""
     if any(batch.emptied is None and batch.combined.at <= now for batch in standing.batches):
         return True
     for track in tracks:

@@ -15,17 +15,17 @@ from mixclock.job.steps import FILM_ORDER, INDUCTION, WET_EDGE, row_of
 from mixclock.values import dataclass, replace
 
 LATE_AFTER = (timedelta(seconds=20), timedelta(minutes=5))
-"""For a step without a rate "now" is the early edge; "late" follows after a quarter of the doubt, within these."""
+"""Without a rate, "now" falls on the early edge. "Late" follows after a quarter of the doubt, held within these two."""
 
 LEAST_TO_LOST = timedelta(seconds=60)
-"""A sheet that gives one time without any doubt is still no stopwatch: "gone" is not said sooner after the edge than
+"""A sheet may give one time without any doubt, and still be no stopwatch. So "gone" comes no sooner after the edge than
 it takes to pour a bucket out (judgement)."""
 
 SPREAD_TO_JOINT = timedelta(minutes=2)
 """Pouring and drawing the new batch to the joint: judgement."""
 
 SECOND_PERSON_AFTER = timedelta(seconds=60)
-"""How long "late" is one person's before it is everybody's: judgement."""
+"""For this long "late" calls one person; after that it calls everybody (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class Stages:
 def closing_alert(standing: Standing, track: Track, now: datetime, poured_lost: bool = False) -> Alert | None:
     """The alert on one window's closing edge, at the highest stage that it has reached.
 
-    `poured_lost` tells that its bucket went on the floor past the late edge of its time.
+    `poured_lost` tells that the bucket was poured after the late edge of its pot life.
     """
     edge = track.called
     if edge is None or not is_alerted(standing, track) or (track.stated and track.stated.at <= now):
@@ -64,7 +64,7 @@ def closing_alert(standing: Standing, track: Track, now: datetime, poured_lost: 
     if track.began is not None and track.began.at <= now and stage in (Stage.HEADS_UP, Stage.NOW):
         return None
     if track.provisional and stage is not Stage.NOW:
-        return None  # without a pour the bucket's own alert speaks; a guessed floor edge is told once, and quietly
+        return None  # nobody stated the pour, so the bucket's own alert calls; this edge is a guess, and is called once
     alert = Alert(
         id=alert_id(track),
         step=track.name,
@@ -82,7 +82,7 @@ def closing_alert(standing: Standing, track: Track, now: datetime, poured_lost: 
 
 
 def _of_late_pour(standing: Standing, track: Track, now: datetime) -> Alert | None:
-    """Of a bucket that went out past its time one thing is said, and once: what may still be done with it."""
+    """A bucket that was poured past its time gives one call, once: what the crew can still do with it."""
     profile = standing.profile(track.batch.product)
     first = next((name for name in FILM_ORDER if profile is not None and profile.window(name)), None)
     if track.name != first or now < track.starts:
@@ -111,7 +111,7 @@ def stages_of(standing: Standing, track: Track, edge: Edge) -> Stages:
 
 
 def calls_to_come(standing: Standing, track: Track, stages: Iterable[Stage]) -> list[Alert]:
-    """The alerts that a window will come to at some stages, as long as nobody states the step."""
+    """The alerts that a window will raise at these stages, as long as nobody states the step."""
     edge = track.called
     if edge is None or track.stated is not None or not is_alerted(standing, track):
         return []
@@ -122,14 +122,15 @@ def calls_to_come(standing: Standing, track: Track, stages: Iterable[Stage]) -> 
 
 
 def _joint_stages(standing: Standing, track: Track, edge: Edge, lost: datetime) -> Stages:
-    """A joint is kept by starting the next batch in time; after that it is too late to open a kit."""
+    """The crew keeps a joint by starting the next batch in time. After that it is too late to open a kit."""
     latest = max(track.starts, edge.early - _time_to_join(standing, track))
     notice = min(timedelta(minutes=5), max(timedelta(seconds=30), (edge.early - track.starts) / 10))
     return Stages((max(track.starts, latest - notice),), latest, latest + timedelta(seconds=30), max(lost, latest))
 
 
 def _time_to_join(standing: Standing, track: Track) -> timedelta:
-    """From opening the next kit to wet film at the joint; only the pour, where the next batch is mixed already."""
+    """The time from opening the next kit to wet film at the joint. If the next batch is mixed already, only the pour
+    counts."""
     if batch_for(standing, track) is not None:
         return SPREAD_TO_JOINT
     profile = standing.profile(track.batch.product)
@@ -152,7 +153,7 @@ def _joint_detail(standing: Standing, track: Track) -> JointBatch | None:
 
 
 def is_alerted(standing: Standing, track: Track) -> bool:
-    """Whether anybody is called for this window: not where there is no flake, no joint, nothing to be done."""
+    """Whether anybody is called for this window. Without flake, without a joint or with nothing to do, nobody is."""
     row = row_of(track.name)
     if row.per_area or not row.called:
         return False
@@ -165,7 +166,7 @@ def is_alerted(standing: Standing, track: Track) -> bool:
 
 
 def _rank(track: Track) -> Rank:
-    """As loud as the table says; what only rests on a guess is never critical."""
+    """The rank that the table of steps gives. An alert that rests on a guess is never critical."""
     rank = row_of(track.name).rank
     return Rank.TIMELY if track.provisional and rank is Rank.CRITICAL else rank
 

@@ -1,4 +1,4 @@
-"""Where today ends: edges that nobody is to be called for, and the tape that is pulled there while it is wet."""
+"""Where today ends: at these edges nobody is called for a joint, but somebody pulls the tape while the film is wet."""
 
 from __future__ import annotations
 
@@ -22,12 +22,13 @@ TAPE_LEAD = timedelta(minutes=5)
 
 
 TAPE_GIVEN_UP = timedelta(minutes=30)
-"""So long after the edge is gone nobody is called to the tape any more (judgement)."""
+"""This long after the edge is gone, nobody is called to the tape any more (judgement)."""
 
 
 @dataclass(frozen=True)
 class PlanSays:
-    """What a plan adds to the windows: its own advice, edges where today ends by it, edges that it leaves at a cut."""
+    """What a plan adds to the windows: its advice, the edges where it ends today, and the edges that it leaves at a saw
+    cut."""
 
     advice: Sequence[Alert] = ()
     ends: frozenset[Place] = frozenset()
@@ -35,9 +36,9 @@ class PlanSays:
 
 
 def heard_of_plan(alerts: Iterable[Alert], says: PlanSays) -> list[Alert]:
-    """Calls for a joint without those where today ends; one that the plan leaves at a saw cut is a notice.
+    """The calls for joints, without those where today ends. A joint that the plan leaves at a saw cut becomes a notice.
 
-    That the edge at a cut is gone is what the plan meant: nobody is told.
+    The plan meant to lose an edge at a cut, so nobody is told when it is gone.
     """
     kept = []
     for alert in alerts:

@@ -1,4 +1,4 @@
-"""Grit sinks: while a bucket with grit lives it is stirred up every few minutes."""
+"""Grit sinks, so somebody stirs a live bucket with grit every few minutes."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import STIR, row_of
 
 STIR_EVERY = timedelta(minutes=3)
-"""How often grit is stirred up: every few minutes (common practice, no source)."""
+"""How often somebody stirs the grit up: every few minutes (common practice, no source)."""
 
 FRESH = timedelta(seconds=45)
 
@@ -34,7 +34,7 @@ def stir_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
 
 
 def next_stir(standing: Standing, batch: Batch, now: datetime) -> datetime | None:
-    """The last call to stir a bucket that fell due by now, or the next one; None where it holds no grit."""
+    """The last call to stir that has fallen due by now, or else the next one; None for a bucket without grit."""
     if grit_kg(standing, batch) is None or batch.emptied is not None:
         return None
     times = max(0, (now - batch.mixing_ended) // STIR_EVERY)

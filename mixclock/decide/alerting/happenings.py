@@ -35,15 +35,15 @@ CLEAN_PAIL_BEFORE_END_S = 30.0
 """Half way: scrape sides and bottom. The last half minute in a clean pail: a trainer's guide."""
 
 MIX_STEP_FRESH = timedelta(seconds=45)
-"""A step of mixing that somebody was told stands for so long; then the next one is waited for."""
+"""How long a step of mixing stands after somebody was told of it. Then nothing stands until the next step is due."""
 
 MIXING_STEPS = (SCRAPE_SIDES, CLEAN_PAIL, POUR_IT_ALL, STAND)
 WET_WITHOUT_SHEET = timedelta(hours=12)
-"""How long a film is taken as wet where the sheet names no tack-free time (judgement)."""
+"""How long a film counts as wet if its sheet names no tack-free time (judgement)."""
 
 
 def mixing_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
-    """The led sequence of mixing. One alert with one name: it asks for attention once and then leads on."""
+    """The led sequence of mixing: one alert with one name. It asks for attention once, then leads through the steps."""
     if batch.portions or batch.mixing_stated or batch.emptied is not None:
         return None
     return _mixing_step(standing, batch, now)
@@ -66,7 +66,8 @@ def _mixing_step(standing: Standing, batch: Batch, now: datetime) -> Alert | Non
 
 
 def _is_fresh(standing: Standing, step: Alert, now: datetime) -> bool:
-    """Whether it is called for yet: what nobody can have received stays due, and told late it stands as long."""
+    """Whether a step still stands. One that nobody can have received stays due; once told, however late, it stands as
+    long."""
     same = [raising for raising in standing.raised(step.id) if raising.was_due(step.due)]
     if any(raising.heard is not None for raising in same):
         return now - step.due <= MIX_STEP_FRESH
@@ -75,7 +76,7 @@ def _is_fresh(standing: Standing, step: Alert, now: datetime) -> bool:
 
 
 def without_overtaken(every: Sequence[Alert], now: datetime) -> list[Alert]:
-    """The alerts, old steps of mixing told by what their batch is called for by now: only the highest is raised."""
+    """The alerts without overtaken steps of mixing: a later call of the same batch says the old step along with it."""
     old = {alert.batch: alert for alert in every if alert.step in MIXING_STEPS and now - alert.due > MIX_STEP_FRESH}
     if not old:
         return list(every)
@@ -100,9 +101,10 @@ def _step(standing: Standing, batch: Batch, name: str, due: datetime) -> Alert:
 
 
 def hot_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
-    """A bucket that runs hot, by a reading or by somebody's word; one that smokes is called anew, and not carried.
+    """The call for a bucket that runs hot, by a reading or by what somebody saw. If it smokes, the crew is called anew:
+    nobody carries it.
 
-    It is over once it was dumped, unless it was seen to smoke after that.
+    The call ends when the bucket is dumped, unless somebody sees it smoke after that.
     """
     since, smokes = hot_since(standing, batch), smoking_since(batch)
     if since is None or since > now or (batch.emptied is not None and batch.emptied.at <= since):
@@ -123,7 +125,7 @@ def hot_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
 
 
 def dew_alert(standing: Standing, area: str, window: Window, now: datetime) -> Alert | None:
-    """A margin under the limit, or within 2 K of it and falling, while a film there is wet."""
+    """The call for a dew margin under its limit, or within 2 K of it and falling, while a film there is wet."""
     profile = standing.profile(window.product) if window.product else None
     limit = (profile.limits.dew_margin_min_k if profile else None) or LEAST_MARGIN_K
     crossing = _crossing(standing, area, limit, now)
@@ -151,7 +153,7 @@ def wet_films(seen: Iterable[Window], now: datetime) -> dict[str, Window]:
 def margins(standing: Standing, area: str | None, now: datetime) -> list[tuple[datetime, float]]:
     """The dew margin at each instant at which air, humidity and slab are known, oldest first.
 
-    Where a jump still stands unanswered the slab is the colder of the two, the air the warmer.
+    While a jump is unanswered, the colder of the two slab readings counts, and the warmer of the two air readings.
     """
     read = standing.readings
     warmest = {sample.entry: sample.value for sample in at_worst(read.air(area), colder=False)}

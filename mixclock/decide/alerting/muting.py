@@ -1,4 +1,4 @@
-"""Led mixing turned off for those who know it. Pour-out, the end of a stand and a hot bucket are never turned off."""
+"""A crew that knows its mixing can mute the led steps. Nobody can mute pour-out, the end of a stand or a hot bucket."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ MIXING = "mixing"
 
 @dataclass(frozen=True)
 class Mute:
-    """The led steps of mixing, not said: to one person, of one product, or at all."""
+    """The led steps of mixing are not said: to one person, of one product, or to anybody."""
 
     who: str | None = None
     product: str | None = None
 
     def covers(self, standing: Standing, alert: Alert) -> bool:
-        """Whether an alert is not said."""
+        """Whether this mute silences an alert."""
         if not row_of(alert.step).led or (self.who is not None and alert.who != self.who):
             return False
         batch = standing.batch(alert.batch) if alert.batch is not None else None

@@ -24,7 +24,7 @@ def area_alert_id(area: str, coat: str | None, step: str) -> str:
 
 
 def slug(name: str) -> str:
-    """A name without spaces or signs. One that loses more by it than spaces and case keeps a mark of its own.
+    """A name without spaces or signs. If it loses more than spaces and case, a short mark keeps it apart from others.
 
     >>> slug("Bay 1"), slug("Bay 1 (door)"), slug("Bay 1 [door]")
     ('bay-1', 'bay-1-door-8508', 'bay-1-door-4f42')

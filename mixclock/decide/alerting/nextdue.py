@@ -1,7 +1,7 @@
-"""When an alert next reaches a stage, as far as the log says now, and when what is asked may answer otherwise.
+"""When an alert next reaches a stage, as far as the log says now, and when its answer can change.
 
-It brings a look forward, and spares asking; a rehearsal skips its idle hours by it. The tick looks twice a second
-whatever stands here.
+The daemon uses it to look at the right instant and to ask less often. A rehearsal uses it to skip idle hours. The tick
+looks twice a second whatever it says.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ def mixing_calls(batch: Batch) -> Iterator[datetime]:
 
 
 def mixing_changes(standing: Standing, batch: Batch, now: datetime) -> Iterator[datetime]:
-    """When what is asked of a bucket, beside its windows, may be answered otherwise."""
+    """When the alerts of a bucket, other than those of its windows, can change."""
     for at in mixing_calls(batch):
         yield at
         yield at + MIX_STEP_FRESH + JUST_AFTER
@@ -79,7 +79,7 @@ def track_calls(standing: Standing, track: Track) -> Iterator[datetime]:
 
 
 def track_changes(standing: Standing, track: Track) -> Iterator[datetime]:
-    """When what is asked of a window may be answered otherwise."""
+    """When the alerts of a window can change."""
     yield track.starts
     yield from _closing(standing, track)
     yield from (stated.at for stated in (track.stated, track.began) if stated is not None)
@@ -109,7 +109,7 @@ def floor_calls(
 
 
 def film_changes(standing: Standing, tracks: Iterable[Track], now: datetime) -> Iterator[datetime]:
-    """When wet film on an area may be asked about, or be answered, otherwise."""
+    """When the alerts of wet film on an area can change."""
     for track in tracks:
         yield track.starts + WET_WITHOUT_SHEET
         yield from (stated.at for stated in (track.stated,) if stated is not None)

@@ -16,10 +16,10 @@ from mixclock.job.steps import INDUCTION, RECOAT, row_of
 from mixclock.values import replace
 
 NO_STAND = timedelta(seconds=1)
-"""An induction shorter than this is a sheet that asks for none."""
+"""If a sheet's induction is shorter than this, the sheet asks for none."""
 
 FRESH_FOR = timedelta(hours=12)
-"""An opening that nobody could tell for longer than this is left to the screens: it is no news (judgement)."""
+"""An opening that could not be told for longer than this is no news any more: only the screens show it (judgement)."""
 
 
 def opening_alert(standing: Standing, track: Track, now: datetime) -> Alert | None:
@@ -44,7 +44,7 @@ def area_alerts(
 
 
 def asked_of(standing: Standing, group: Iterable[Window], area: str, coat: str | None) -> list[Window]:
-    """Of an area's windows those that anybody still waits for: not the recoat of the last coat, nor what is covered."""
+    """The windows of an area that somebody still waits for: no recoat of the last coat, nothing under another coat."""
     if _covered(standing, area, coat):
         return []
     last_coat = coat is None or not standing.site.coats_over(coat, area)
@@ -112,7 +112,7 @@ def _flaked(standing: Standing, track: Track) -> bool:
 
 
 def _covered(standing: Standing, area: str, coat: str | None) -> bool:
-    """Whether another coat lies on this one already: its traffic is not asked any more."""
+    """Whether another coat lies on this one already. Then nobody asks for its traffic any more."""
     poured = {of: max(each.at for each in pours) for of, pours in standing.pours.get(area, {}).items()}
     mine = poured.get(coat)
     return mine is not None and any(at > mine for other, at in poured.items() if other != coat)

@@ -1,4 +1,4 @@
-"""Which of the alerts that stand are to be put before the crew now.
+"""Which standing alerts the crew must hear now.
 
 Nothing is scheduled. Each tick compares what stands with what the log says was raised, answered and heard. A new stage
 is raised at once; a critical one repeats; what was raised without any answer (a crash in between) is raised again.
@@ -24,21 +24,23 @@ REPEAT_EVERY = timedelta(seconds=20)
 """How often a critical alert repeats."""
 
 ANSWER_WITHIN = timedelta(seconds=6)
-"""A raising without any channel's answer for this long was cut off by a crash."""
+"""If no channel has answered a raising for this long, a crash cut it off."""
 
 TRY_AGAIN = (timedelta(seconds=5), timedelta(seconds=20), timedelta(seconds=60))
-"""When what no channel took is tried again, the last one for good: a whole alert here, one channel in the delivery."""
+"""How long to wait before each new try of what no channel took; the last wait repeats. Here it is for a whole alert, in
+the delivery for one channel."""
 
 SAY_TOGETHER = timedelta(seconds=60)
 """What falls due this soon is said along with what falls due now, so that a person is called once."""
 
 LATE_FROM_S = 2.0
-"""Raised later than this after it fell due, an alert says by how much."""
+"""An alert that is raised later than this after it fell due says how late it is."""
 
 
 @dataclass(frozen=True)
 class Raise:
-    """One alert to be raised now. `late_s` is how late it reaches the crew; a repeat in its turn is not late."""
+    """One alert to be raised now. `late_s` is how late it reaches the crew; a repeat that comes when it should is not
+    late."""
 
     alert: Alert
     repeat: int
@@ -55,9 +57,10 @@ def to_raise(
 ) -> tuple[Raise, ...]:
     """What must be raised at this instant, the most urgent first.
 
-    `soon` holds the alerts as they will stand in `SAY_TOGETHER`, or asks for them where a person is called: warnings
-    that fall due by then are said along. `in_flight` holds the raisings that are being sent at this moment: without an
-    answer they are slow, while any other without one was cut off by a crash. Where it is None, time alone tells.
+    `soon` holds the alerts as they will stand in `SAY_TOGETHER`, or works them out if a person is called. Warnings that
+    fall due by then are said along with the call. `in_flight` holds the raisings that are being sent at this moment.
+    One of these without an answer is slow; any other without one was cut off by a crash. If `in_flight` is None, only
+    the time tells which.
     """
     history = _History(standing, in_flight)
     wanted = _all_wanted(standing, standing_alerts, history, now)
@@ -74,9 +77,10 @@ def to_raise(
 
 
 def doubted(wanted: Sequence[Raise], since: datetime) -> tuple[Raise, ...]:
-    """The same where part of the log is lost, as was found at an instant: what fell due by then may have been said.
+    """The same calls when part of the log is lost; `since` is when that was found.
 
-    What was to be said along with it may have been said too; what falls due later is in the mind of whoever says it.
+    Whatever fell due by then may have been said already, and so may the warnings that were said along with it. What
+    falls due later was not said before.
     """
     by = since + SAY_TOGETHER
     return tuple(
@@ -88,10 +92,10 @@ def doubted(wanted: Sequence[Raise], since: datetime) -> tuple[Raise, ...]:
 
 
 def spared(standing: Standing, wanted: Sequence[Raise], now: datetime) -> list[Raise]:
-    """Without what can wait for people who were called enough lately.
+    """The calls without those that can wait, for people who were called enough lately.
 
-    What is said along with something that cannot wait costs no further call. What waits stands on the screens, and its
-    next stage is raised when it falls due.
+    A warning that is said along with an urgent call costs no further call. A call that waits stands on the screens, and
+    its next stage is raised when it falls due.
     """
     if not wanted:
         return []
@@ -127,7 +131,7 @@ class _History:
         return raising.entry.number not in self._in_flight
 
     def awaits_answer(self, raising: Raising, now: datetime) -> bool:
-        """Whether a channel may still take it: a desktop says no at once, a voice says yes after its sentence."""
+        """Whether a channel may still answer: a desktop refuses at once, a voice confirms only after its sentence."""
         if self._in_flight is not None:
             return raising.entry.number in self._in_flight
         return not raising.deliveries and not self.cut_off(raising, now)
@@ -142,7 +146,7 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     if not last.deliveries and history.cut_off(last, now):
         return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
     if not last.may_have_reached and last.heard is None and not history.awaits_answer(last, now):
-        refused = sum(bool(raising.deliveries) for raising in same)  # what a crash cut off was refused by nobody
+        refused = sum(bool(raising.deliveries) for raising in same)  # a crash cut it off: no channel refused it
         again_after = TRY_AGAIN[min(max(refused, 1), len(TRY_AGAIN)) - 1]
         endless = alert.rank is Rank.CRITICAL
         again = now - last.entry.happened >= (min(again_after, REPEAT_EVERY) if endless else again_after)
@@ -151,7 +155,7 @@ def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
 
 
 def _first(alert: Alert, before: Sequence[Raising], now: datetime) -> Raise:
-    """A stage for the first time. Led steps of one sequence count as repeats: the attention is already there."""
+    """A stage raised for the first time. The led steps of one sequence count as repeats: the crew listens already."""
     led = len(before) if alert.stage is Stage.STEP else 0
     return Raise(alert, led, _late_s(alert, now))
 
@@ -163,13 +167,14 @@ def _repeated(alert: Alert, same: Sequence[Raising], before: Sequence[Raising], 
     heard = max((raising.heard.happened for raising in before if raising.heard is not None), default=None)
     if heard is not None:
         if alert.step == HOT:
-            return None  # heard by a person; it stays on the board, and the next sign raises it anew
+            return None  # a person heard it; it stays on the board, and the next sign raises it anew
         quiet_until = max(quiet_until, heard + _pause(alert, heard))
     return Raise(alert, len(same), None) if now >= quiet_until else None
 
 
 def _pause(alert: Alert, heard: datetime) -> timedelta:
-    """Heard pauses for a quarter of what is left: until the early edge, or past it until the late one."""
+    """A "heard" pauses the repeats for a quarter of the time that is left: to the early edge, or past it to the late
+    one."""
     closes = alert.window.closes if alert.window else None
     if closes is None:
         return REPEAT_EVERY
@@ -178,7 +183,7 @@ def _pause(alert: Alert, heard: datetime) -> timedelta:
 
 
 def _is_same(alert: Alert, raising: Raising) -> bool:
-    """Whether a raising of the same stage was for the same call; a second heads-up on another day is another one."""
+    """Whether a raising of the same stage was for the same call. A second heads-up on another day is another call."""
     if alert.stage is Stage.STEP:
         return raising.was_due(alert.due)
     if alert.stage is Stage.HEADS_UP:
@@ -187,14 +192,14 @@ def _is_same(alert: Alert, raising: Raising) -> bool:
 
 
 def _told_further(alert: Alert, before: Sequence[Raising]) -> bool:
-    """Whether a later stage was raised already: a reading that moves an edge back does not start the talk again."""
+    """Whether a later stage was raised already. Then a reading that moves the edge back starts no calls again."""
     order = STAGE_ORDER.index(alert.stage)
     stages = [raising.entry.facts.stage for raising in before if isinstance(raising.entry.facts, Raised)]
     return alert.stage is not Stage.STEP and any(STAGE_ORDER.index(Stage(stage)) > order for stage in stages)
 
 
 def _is_no_news(alert: Alert, now: datetime) -> bool:
-    """Whether an opening is so old that it is left to the screens."""
+    """Whether an opening is so old that only the screens show it."""
     return alert.stage is Stage.OPENED and now - alert.due > FRESH_FOR
 
 
@@ -204,7 +209,7 @@ def _late_s(alert: Alert, now: datetime) -> float | None:
 
 
 def is_cleared(standing: Standing, alert: Alert) -> bool:
-    """Whether somebody cleared an alert that stays on the board: heard after its present stage was raised."""
+    """Whether somebody cleared an alert that stays on the board, by a "heard" after its present stage was raised."""
     return any(
         raising.heard is not None
         for raising in standing.raised(alert.id)

@@ -1,4 +1,4 @@
-"""Never a storm: what can wait is held back from a person who was called enough in the last minutes.
+"""Never a storm of calls: whoever was called enough in the last minutes gets only what cannot wait.
 
 About one call in ten minutes is manageable and two are the most (EEMUA 191 and ISA-18.2, known from secondary sources).
 Only a warning of what is not critical and a notice can wait. A deadline never does.
@@ -17,7 +17,7 @@ CALLS_WITHIN = timedelta(minutes=10)
 CALLS_ENOUGH = 2
 
 SAME_CALL = timedelta(seconds=1)
-"""What is raised this close together was said as one."""
+"""Alerts raised this close together were said as one call."""
 
 
 def can_wait(alert: Alert) -> bool:
@@ -38,7 +38,7 @@ def calls_lately(standing: Standing, now: datetime) -> Mapping[str | None, list[
 
 
 def most_calls(calls: Mapping[str | None, list[datetime]], who: str | None) -> int:
-    """The calls that a person had, those to everybody among them; for everybody, those of the one who had most."""
+    """How many calls a person had, with those to everybody. For everybody, it is the count of whoever had most."""
     everybody = calls.get(None, [])
     persons = [who] if who is not None else [person for person in calls if person is not None]
     return max((_distinct([*everybody, *calls.get(one, [])]) for one in persons), default=_distinct(everybody))

@@ -37,7 +37,7 @@ def alerts(
 ) -> tuple[Alert, ...]:
     """Every alert that stands: closing and opening edges, mixing, heat, dew, and what the plan advises.
 
-    Each is worked out alone. One that cannot be is an alert itself, which says so, and silences no other.
+    Each alert is worked out alone. If one fails, an alert says so, and all others still stand.
     """
     if standing.finished is not None and standing.finished <= now:
         return ()
@@ -53,15 +53,15 @@ def begun(standing: Standing, now: datetime) -> datetime:
 
 
 def what_plan_says(since: datetime, plan: Callable[[], PlanSays]) -> tuple[PlanSays, list[Alert]]:
-    """What the plan says, and that it cannot be read where that is so."""
+    """What the plan says, or an alert that the plan cannot be read."""
     try:
         return plan(), []
-    except Exception as error:  # a plan that cannot be read silences no window
+    except Exception as error:  # the windows still call when the plan cannot be read
         return PlanSays(), [trouble_alert("what the plan says", since, error)]
 
 
 def _sources(standing: Standing, found: Sequence[Track], says: PlanSays, now: datetime) -> Iterator[Source]:
-    ours = [batch for batch in standing.batches if standing.calls(batch)]  # its own van calls out any other
+    ours = [batch for batch in standing.batches if standing.calls(batch)]  # another van calls out its own
     for batch in ours:
         yield from mixing_sources(standing, batch, now)
     yield loner_source(standing, found, now)
@@ -75,9 +75,9 @@ def _sources(standing: Standing, found: Sequence[Track], says: PlanSays, now: da
 
 
 def grouped(standing: Standing, found: Sequence[Track]) -> tuple[Tracks[int], Tracks[Floor], Tracks[str]]:
-    """The windows that are called out here: of each batch, of each area's coat over days, and of the films of an area.
+    """The windows that this book calls out: of each batch, of each area's coat over days, and of the films of an area.
 
-    A coat over days goes by every batch on it, whoever mixed it.
+    The windows over days count every batch of the coat, whoever mixed it.
     """
     ours = {batch.id for batch in standing.batches if standing.calls(batch)}
     by_batch: dict[int, list[Track]] = {}
@@ -98,7 +98,7 @@ def grouped(standing: Standing, found: Sequence[Track]) -> tuple[Tracks[int], Tr
 
 
 def mixing_sources(standing: Standing, batch: Batch, now: datetime) -> Iterator[Source]:
-    """What is asked of a bucket beside its windows."""
+    """The alerts of a bucket that no window gives."""
     what, since = f"batch {batch.id}", batch.combined.at
     yield what, since, partial(hot_alert, standing, batch, now)
     yield what, since, partial(mixing_alert, standing, batch, now)
@@ -106,14 +106,14 @@ def mixing_sources(standing: Standing, batch: Batch, now: datetime) -> Iterator[
 
 
 def loner_source(standing: Standing, found: Sequence[Track], now: datetime) -> Source:
-    """Whether somebody who works alone has said nothing for long."""
+    """The alert for somebody who works alone and has said nothing for long."""
     return "the check-in", begun(standing, now), partial(alone_alert, standing, found, now)
 
 
 def batch_sources(
     standing: Standing, tracks: Sequence[Track], ends: frozenset[Place], now: datetime
 ) -> Iterator[Source]:
-    """What is asked of the windows of one batch."""
+    """The alerts that the windows of one batch give."""
     gone = next((edge.last for track in tracks
                  if track.bucket is not None and (edge := track.closing) is not None), None)  # fmt: skip
     for track in tracks:
@@ -126,34 +126,34 @@ def batch_sources(
 def floor_sources(
     standing: Standing, area: str, coat: str | None, tracks: Sequence[Track], now: datetime
 ) -> Iterator[Source]:
-    """What is asked of a coat on an area over days."""
+    """The alerts that a coat on an area gives over days."""
     for group in area_windows((seen_at(track, now, ripe=False) for track in tracks), now).values():
         yield area, group[0].starts, partial(area_alerts, standing, group, area, coat, now)
 
 
 def film_sources(standing: Standing, area: str, tracks: Sequence[Track], now: datetime) -> Iterator[Source]:
-    """What is asked of wet film on an area."""
+    """The alerts that wet film on an area gives."""
     for window in wet_films((seen_at(track, now, ripe=False) for track in tracks), now).values():
         yield f"the dew point on {area}", window.starts, partial(dew_alert, standing, area, window, now)
 
 
 def _is_poured_lost(track: Track, gone: datetime | None) -> bool:
-    """Whether a portion went on the floor past the late edge of its bucket: only what still flows can be saved."""
+    """Whether a portion was poured after the late edge of its bucket. Then the crew can save only what still flows."""
     portion = track.batch.portion(track.portion)
     return gone is not None and portion is not None and portion.poured.at >= gone
 
 
 def asked_alone(what: str, since: datetime, work: Callable[[], Made]) -> list[Alert]:
-    """What one of them says; that it cannot be worked out, where that is so."""
+    """The alerts of one source, or the alert that it cannot be worked out."""
     try:
         made = work()
         return [] if made is None else [made] if isinstance(made, Alert) else list(made)
-    except Exception as error:  # whatever is odd about one window must not silence the others
+    except Exception as error:  # whatever fails in one window must not silence the others
         return [trouble_alert(what, since, error)]
 
 
 def trouble_alert(what: str, since: datetime, error: Exception) -> Alert:
-    """That something cannot be worked out, said once to whoever works there."""
+    """The alert that something cannot be worked out, said once to whoever works there."""
     why = f"{type(error).__name__}: {error}"[:120]
     return Alert(
         f"trouble.{slug(what)}",
@@ -166,6 +166,6 @@ def trouble_alert(what: str, since: datetime, error: Exception) -> Alert:
 
 
 def urgency(alert: Alert) -> tuple[int, bool, int, datetime, str]:
-    """Sorts the critical first, a hot bucket before all, then what can still be saved, then what fell due first."""
+    """The sort key: by rank; within a rank the hot bucket, then what can still be saved, then what fell due first."""
     is_calm = alert.step != HOT
     return RANK_ORDER.index(alert.rank), is_calm, SAVABLE_FIRST.index(alert.stage), alert.due, alert.id

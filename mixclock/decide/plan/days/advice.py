@@ -1,7 +1,7 @@
-"""What the plan says while a crew works: start the next batch now, and that the material will not do the floor.
+"""What the plan says while a crew works: when to start the next batch, and that the material will run short.
 
-That the next kit must stay shut because a wet edge can't be met is said by the window of that wet edge; where it
-speaks, the plan is silent, so that the two never say different things.
+If no new batch can meet a wet edge, the window of that edge tells the crew to keep the next kit shut. Where that window
+speaks, the plan is silent, so the two never say different things.
 """
 
 from __future__ import annotations
@@ -27,23 +27,23 @@ from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, NEUTRALISE, NEXT_BATCH, RINSE, SHORT, WET_EDGE
 
 STOP_FROM = timedelta(minutes=15)
-"""A plan that leaves an edge for longer than it stays wet and this means to stop there (judgement)."""
+"""A plan that leaves an edge for longer than it stays wet plus this time means to stop there (judgement)."""
 
 MOST_SLIP = timedelta(minutes=30)
-"""A step that nobody states holds the next batch back no longer than this (judgement)."""
+"""A step that nobody states delays the next batch by no more than this (judgement)."""
 
 OUT_OF_DATE = timedelta(hours=3)
-"""A batch that is this late is not started by the old plan any more (judgement)."""
+"""When a batch is this late, the old plan no longer asks for it (judgement)."""
 
 SHORT_L = 0.25
 SHORT_SHARE = 0.03
-"""Less than this is lost in the rounding of what a crew states (judgement)."""
+"""A shortage smaller than this may come from rounded statements alone (judgement)."""
 
 STATED_AS = {"roll": BACK_ROLL, "broadcast": "broadcast", NEUTRALISE: NEUTRALISE, RINSE: RINSE}
 
 
 def advice_by(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan], now: datetime) -> tuple[Alert, ...]:
-    """What the plans, the oldest first, say at an instant: material was bought by the first."""
+    """What the plans say at an instant. They come the oldest first: the crew bought its material by the first."""
     if not plans or standing.finished is not None:
         return ()
     return next_batch_advice(standing, tracks, plans[-1], now, plans[0])
@@ -60,7 +60,7 @@ def plan_says(standing: Standing, tracks: Sequence[Track], plans: Sequence[Plan]
 def _left_edges(
     standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime
 ) -> tuple[frozenset[Place], frozenset[Place]]:
-    """Wet edges that the plan does not mean to be joined: those where today ends, and of these those at a saw cut."""
+    """Wet edges that the plan leaves unjoined: those where today ends, and apart from them those at a saw cut."""
     left: set[Place] = set()
     cuts: set[Place] = set()
     for track in tracks:
@@ -74,18 +74,16 @@ def _left_edges(
 
 
 def _is_left(standing: Standing, track: Track, plan: Plan, now: datetime) -> bool:
-    """Whether, by the plan, no neighbour is poured while this edge is wet: another day, or after a planned stop.
+    """Whether the plan pours no neighbour while this edge is wet: it does so on another day, or after a planned stop.
 
-    It goes by the gap that the plan has between the two pours, so that a crew ahead of its plan keeps its calls.
+    The gap between the two planned pours decides. So a crew that is ahead of its plan keeps its calls.
     """
     edge = track.closing
     if edge is None:
         return False
     comes = batch_for(standing, track)
     if comes is not None and comes.combined.at < edge.last:
-        return (
-            False  # a bucket is mixed for the neighbour of a wet edge: the crew has left the plan, its calls come back
-        )
+        return False  # somebody mixed a bucket for the neighbour: the crew has left the plan, so its calls come back
     same = [batch for batch in plan.batches if batch.coat == track.batch.coat]
     own = max((batch.poured_at for batch in same if track.area in batch.areas), default=None)
     after = [batch.poured_at for batch in same
@@ -105,7 +103,7 @@ def _is_cut(standing: Standing, one: str, other: str) -> bool:
 def next_batch_advice(
     standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime, bought_by: Plan | None = None
 ) -> tuple[Alert, ...]:
-    """The alerts of a plan that stand now; `bought_by` is the plan that the material was bought by."""
+    """The alerts of a plan that stand now. `bought_by` is the plan by which the crew bought its material."""
     found = [_start(standing, tracks, plan, now), _short(standing, bought_by or plan)]
     return tuple(alert for alert in found if alert is not None)
 
@@ -136,7 +134,7 @@ def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetim
 
 
 def _bucket_in_the_way(standing: Standing, plan: Plan, mix: PlannedStep) -> bool:
-    """Whether a bucket stands mixed that the plan wanted poured before this one is begun; a neutraliser is to stand."""
+    """Whether a mixed bucket still stands that the plan wanted poured before this one. A neutraliser may stand."""
     out = {step.batch for step in plan.steps if step.kind == "pour" and step.ends <= mix.starts}
     planned = {step.batch for step in plan.steps if step.kind == "pour"}
     stands = set(neutraliser_beside(standing).values())
@@ -146,7 +144,7 @@ def _bucket_in_the_way(standing: Standing, plan: Plan, mix: PlannedStep) -> bool
 
 
 def _edges_before(standing: Standing, tracks: Sequence[Track], batch: PlannedBatch) -> Iterator[Track]:
-    """The wet edges that the next batch is to meet."""
+    """The wet edges that the next batch must meet."""
     for track in tracks:
         waiting = {track.area, *track.neighbours} & set(batch.areas)
         living = track.name == WET_EDGE and track.stated is None and not track.provisional
@@ -155,7 +153,8 @@ def _edges_before(standing: Standing, tracks: Sequence[Track], batch: PlannedBat
 
 
 def _speaks_for_itself(standing: Standing, track: Track, plan: Plan, now: datetime) -> bool:
-    """Whether the wet edge's own alert says whether the next kit is opened; a plan made after it went knows of it."""
+    """Whether the wet edge's own alert decides on the next kit. A plan that was made after the edge went knows of
+    it."""
     edge = track.closing
     if edge is None or plan.begins >= edge.early:
         return False
@@ -165,7 +164,8 @@ def _speaks_for_itself(standing: Standing, track: Track, plan: Plan, now: dateti
 def _due(
     standing: Standing, plan: Plan, batch: PlannedBatch, mix: PlannedStep, edges: Sequence[Track], now: datetime
 ) -> datetime:
-    """By the plan's hour; later where those who need the bucket are behind, as far as the wet edges allow."""
+    """When to start the batch: at the plan's hour, or later if those who need the bucket are behind and the wet edges
+    allow it."""
     due = mix.starts
     for name in {step.who for step in plan.steps if step.batch == batch.number}:
         own = [step for step in plan.steps if step.who == name]
@@ -182,7 +182,7 @@ def _due(
 
 
 def _left_of(standing: Standing, plan: Plan, step: PlannedStep, now: datetime) -> timedelta:
-    """What is left of a planned step of a batch that was mixed already; nothing of one that was stated."""
+    """How much is left of a planned step of a batch that is mixed already. Of a stated step nothing is left."""
     batch = standing.batch(step.batch) if step.batch is not None else None
     nothing, span = timedelta(), step.ends - step.starts
     if batch is None or step.kind in ("measure", "mix", "clean"):
@@ -214,7 +214,7 @@ def _neutralised(standing: Standing, batch: Batch) -> bool:
 
 
 def _expected_end(plan: Plan, step: PlannedStep, batch: Batch, now: datetime) -> datetime:
-    """When a step that nobody states ends: as long after the pour as it was planned."""
+    """When a step ends that nobody states: as long after the pour as the plan has it."""
     pour = next((each for each in plan.steps if each.batch == step.batch and each.kind == "pour"), None)
     if pour is None or not batch.portions:
         return now + (step.ends - step.starts)
@@ -222,7 +222,7 @@ def _expected_end(plan: Plan, step: PlannedStep, batch: Batch, now: datetime) ->
 
 
 def _short(standing: Standing, bought_by: Plan) -> Alert | None:
-    """Whether what was bought does the coat that is under way at the rate at which it really goes."""
+    """Whether the bought material is enough for the present coat, at the rate at which it really goes."""
     for coat in standing.site.coats:
         if batches_of(standing, coat) and areas_left(standing, coat):
             found = _short_of(standing, coat, bought_by)
@@ -265,10 +265,11 @@ def bought_kits(standing: Standing, plan: Plan) -> dict[str, int]:
 
 
 def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
-    """What was bought of a coat: what the plan mixes, to whole kits with those to spare; else what the floor takes."""
+    """How much of a coat was bought: what the plan mixes, rounded up to whole kits, with the spare ones. Without kits
+    it is what the floor takes."""
     profile = standing.profile(coat.product)
     planned_l = sum(batch.volume_l for batch in plan.batches if batch.coat == coat.name)
-    # a plan that was made when some was laid already mixes the rest alone: what was mixed by then was bought as well
+    # a plan made part-way mixes only the rest: what the crew had mixed by then was bought as well
     planned_l += sum(batch.volume_l for batch in batches_of(standing, coat) if batch.id in plan.kept)
     if not planned_l and profile is not None:
         pieces = [

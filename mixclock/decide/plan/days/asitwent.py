@@ -1,4 +1,4 @@
-"""A job as it really went, for the plan of its rest: what a square metre took, and how fast the crew is."""
+"""How a job really went, for the plan of its rest: what a square metre took, and how fast the crew is."""
 
 from __future__ import annotations
 
@@ -19,24 +19,25 @@ from mixclock.values import dataclass, replace
 
 MOST_WASTE = 0.6
 WORTH_TELLING = 0.05
-"""A bucket that does a twentieth more or less than was planned is within the hand's tolerance (judgement)."""
+"""A bucket that covers a twentieth more or less than planned is within a hand's tolerance (judgement)."""
 
 PRIOR_BATCHES = 6.0
-"""So many buckets must tell the same before half of what they tell is believed (judgement)."""
+"""This many buckets must agree before half of what they tell is believed (judgement)."""
 
 FEWEST = 3
 
 
 @dataclass(frozen=True)
 class AsItWent:
-    """The job with what was learned on its floor, and what is said of that."""
+    """The job with what was learned on its floor, and the words for it."""
 
     standing: Standing
     said: tuple[str, ...] = ()
 
 
 def as_it_went(standing: Standing, now: datetime) -> AsItWent:
-    """The rest goes as the last buckets went: by what they covered, and by a crew that is slower than it stated."""
+    """The job whose rest goes as its last buckets went: as far as they covered and, if the crew was slower than it
+    stated, as slowly."""
     site, said = standing.site, []
     coats = []
     for coat in site.coats:
@@ -52,7 +53,7 @@ def as_it_went(standing: Standing, now: datetime) -> AsItWent:
 
 
 def _with_its_waste(standing: Standing, coat: Coat) -> Coat | None:
-    """The coat with the share that really stays in pails, rollers and the slab; None where it goes as was planned."""
+    """The coat with the share that really stays in pails, rollers and the slab; None if the coat goes as planned."""
     seen = list(measures(standing, coat))
     size_m2, volume_l = sum(one.size_m2 for one in seen), sum(one.volume_l for one in seen)
     profile = standing.profile(coat.product)
@@ -83,7 +84,8 @@ def _pace_said(when: str, pace: DayPace) -> str:
 
 
 def usual_pace(paces: Sequence[DayPace]) -> DayPace:
-    """How fast a crew was on its past jobs, beside its stated rates: the mean of the logarithms, shrunk towards them.
+    """How fast a crew was on its past jobs, beside its stated rates: the mean of the logarithms, shrunk towards the
+    rates.
 
     >>> round(usual_pace([DayPace(1.5, 4), DayPace(1.5, 2)]).factor, 2), usual_pace([DayPace(1.5, 2)]).batches
     (1.22, 0)
@@ -96,7 +98,7 @@ def usual_pace(paces: Sequence[DayPace]) -> DayPace:
 
 
 def at_usual_pace(standing: Standing, pace: DayPace) -> AsItWent:
-    """The job by a crew as it was on past jobs, with that said beside the stated rates."""
+    """The job by a crew as fast as it was on past jobs. The words beside the stated rates say so."""
     if not pace.worth_saying:
         return AsItWent(standing)
     faster = "longer" if pace.factor > 1.0 else "less"
@@ -108,13 +110,13 @@ def at_usual_pace(standing: Standing, pace: DayPace) -> AsItWent:
 
 
 def crew_of_names(standing: Standing) -> frozenset[str]:
-    """Who is there, to know the same crew again."""
+    """The names of a crew, by which the same crew is known again."""
     return frozenset(person.name.casefold() for person in standing.site.crew)
 
 
 @dataclass(frozen=True)
 class PastPace:
-    """How fast a crew was on the last day of a job that is over; what was `dropped` is shown and not gone by."""
+    """How fast a crew was on the last day of a finished job. If somebody `dropped` it, it is shown and not used."""
 
     job: str
     pace: DayPace
@@ -122,7 +124,7 @@ class PastPace:
 
 
 def past_pace(standing: Standing) -> PastPace | None:
-    """What a job that is over tells of its crew; None where no bucket of it tells anything."""
+    """What a finished job tells of its crew; None if none of its buckets tells anything."""
     pace = pace_of(standing, standing.batches[-1].combined.at) if standing.batches else DayPace()
     if not pace.batches:
         return None
@@ -133,5 +135,5 @@ def past_pace(standing: Standing) -> PastPace | None:
 
 
 def believed(past: Sequence[PastPace]) -> DayPace:
-    """What a crew's past jobs come to, but those that somebody dropped."""
+    """What a crew's past jobs amount to, without those that somebody dropped."""
     return usual_pace([each.pace for each in past if not each.dropped])

@@ -1,4 +1,4 @@
-"""What a coat's plan rests on that neither job file nor sheet states, one line each, in the crew's units."""
+"""What a coat's plan assumes because neither job file nor sheet states it: one line each, in the crew's units."""
 
 from __future__ import annotations
 
@@ -45,7 +45,8 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
 
 
 def _alone(site: Site, coat: Coat) -> Iterator[str]:
-    """Areas that name no neighbours where others do; where none does each is taken to touch the one before it."""
+    """Areas that name no neighbours while others do. If no area names any, each counts as touching the one before
+    it."""
     areas = [area for area in site.areas if coat.goes_on(area.name)]
     alone = [area.name for area in areas if not area.next_to]
     if len(areas) > 1 and 0 < len(alone) < len(areas):

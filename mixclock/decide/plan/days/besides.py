@@ -17,7 +17,8 @@ Waiting = tuple[OpenStep, datetime | None, datetime | None]
 
 
 def set_up(setting: CoatSetting) -> tuple[OpenStep, ...]:
-    """Tools and sheeting are laid out before anything is measured, by whoever is there, where the job file says so."""
+    """The step of laying out tools and sheeting before anybody measures, by whoever is there, if the job file asks for
+    it."""
     hours = setting.site.hours
     if hours is None or not hours.set_up_s:
         return ()
@@ -25,7 +26,7 @@ def set_up(setting: CoatSetting) -> tuple[OpenStep, ...]:
 
 
 def breaks_within(task: CoatTask, begins: datetime, ends: datetime) -> tuple[Waiting, ...]:
-    """Everybody's breaks that are meant to begin while a coat is laid."""
+    """The breaks of everybody that should begin while the coat is laid."""
     site = task.setting.site
     zone = site.wall
     found: list[Waiting] = []
@@ -42,7 +43,7 @@ def breaks_within(task: CoatTask, begins: datetime, ends: datetime) -> tuple[Wai
 
 
 def breaks_left_out(site: Site, steps: Sequence[PlannedStep]) -> Iterator[str]:
-    """The breaks of the job file that fall into the work and have no place in it, in words."""
+    """The breaks of the job file that fall into the work but found no place in it, in words."""
     zone, units = site.wall, site.units
     for at, span_s in site.hours.breaks if site.hours is not None else ():
         for day in sorted({step.starts.astimezone(zone).date() for step in steps}):

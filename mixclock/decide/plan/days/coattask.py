@@ -1,4 +1,4 @@
-"""A coat to be laid, the sessions in which it is laid, and why it may not fit."""
+"""A coat to be laid, the sessions in which the crew lays it, and why it may not fit."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class CoatRefusal:
 
 @dataclass(frozen=True)
 class HopelessWindows:
-    """Windows that allowed no order of work in stretches of up to so many seconds, and why."""
+    """Windows that allowed no order of work in a stretch of `upto_s` seconds or less, and why."""
 
     windows: Spec
     upto_s: float
@@ -51,7 +51,7 @@ class HopelessWindows:
 
 @dataclass(frozen=True)
 class CoatTask:
-    """A coat to be laid: what rests on it and when people are free."""
+    """A coat to be laid: the floor below it, the steps that wait, and when people are free."""
 
     setting: CoatSetting
     areas: tuple[Area, ...]

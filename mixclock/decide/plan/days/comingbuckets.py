@@ -1,4 +1,5 @@
-"""The buckets that come next: those of the plan that nobody has mixed yet, else what is left of the areas in turn."""
+"""The buckets that come next: those of the plan that nobody has mixed yet. Without a plan, what is left of each
+area."""
 
 from __future__ import annotations
 
@@ -17,7 +18,7 @@ from mixclock.values import replace
 
 
 def buckets_left(standing: Standing, plan: Plan) -> Iterator[PlannedBatch]:
-    """The plan's buckets that nobody has mixed yet: buckets are counted, and areas that are done are passed over."""
+    """The plan's buckets that nobody has mixed yet. It counts the buckets, and passes over areas that are done."""
     mixed = max((batch.id for batch in standing.batches), default=0) - sum(map(is_lost, standing.batches))
     mixed -= sum(batch.spot is not None and not is_lost(batch) for batch in standing.batches)
     for batch in sorted(plan.batches, key=lambda each: each.number):
@@ -29,14 +30,14 @@ def buckets_left(standing: Standing, plan: Plan) -> Iterator[PlannedBatch]:
 
 
 def areas_left(standing: Standing, coat: Coat) -> list[Area]:
-    """What is left of a coat's areas, in the order in which they are done: each as large as the rest of it."""
+    """What is left of a coat's areas, in the order of work: each is as large as its rest."""
     known = covered(standing, coat)
     left = ((area, known.left_m2(area) / area.size_m2) for area in ordered_areas(standing.site, coat))
     return [part_of(area, share) for area, share in left if share > 0.0]
 
 
 def coat_left(standing: Standing) -> tuple[Coat, list[Area]] | None:
-    """The first coat that is not on everywhere, with what is left of it; None where all is done."""
+    """The first coat that does not lie everywhere yet, with what is left of it; None if all is done."""
     for coat in coats_in_order(replace(standing.site, coats=in_file_order(standing.site.coats))):
         if left := areas_left(standing, coat):
             return coat, left
@@ -51,6 +52,6 @@ def part_of(area: Area, share: float) -> Area:
 
 
 def bucket_for(site: Site, coat: Coat, profile: Profile, area: Area) -> Amounts:
-    """What one bucket for an area takes: for all of it, or for as much as the largest bucket does."""
+    """What one bucket for an area takes: for all of the area, or for as much as the largest bucket covers."""
     largest_m2 = largest_piece_m2(site, coat, profile, practice.texture_um(area).value)
     return amounts(coat, profile, pieces_of((area,), {area.name: largest_m2})[:1])

@@ -1,4 +1,4 @@
-"""Areas cut into smaller parts where one piece of floor is too much for a bucket, as far as the kits allow that."""
+"""Areas cut into smaller parts, if one piece of floor is too much for a bucket and the kits allow a cut."""
 
 from __future__ import annotations
 
@@ -25,20 +25,20 @@ REFINEMENTS = 3
 
 
 def pieces_in(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
-    """The floor of a coat with each area in so many parts, or in more where a bucket holds no larger ones."""
+    """The floor of a coat with each area in this many parts, or in more if a bucket holds only smaller ones."""
     at = task.setting
     largest = {}
     for area in task.areas:
         held = largest_piece_m2(at.site, at.coat, at.profile, practice.texture_um(area).value)
         least = parts[area.name]
         if held < area.size_m2 and not may_cut(task):
-            least = max(least, _kits_of(task, area))  # whole kits in each: any other cut would take more of them
+            least = max(least, _kits_of(task, area))  # each part takes whole kits: any other cut would take more kits
         largest[area.name] = min(held, area.size_m2 / least)
     return pieces_of(task.areas, largest)
 
 
 def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
-    """One part more for the area that is in the way, or for all of them; False where kits or reason forbid it."""
+    """Cut the area that is in the way, or all areas, into one part more; False if the kits or good sense forbid it."""
     if refused.constraint in ("hours", "conditions", RECOAT, "stopped"):
         return False
     if refused.constraint == SMALL_BUCKET and max(parts.values()) > REFINEMENTS:
@@ -57,7 +57,7 @@ def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> 
 
 
 def _cut_into_kits(task: CoatTask, parts: dict[str, int], names: Sequence[str | None]) -> bool:
-    """A part for each kit of an area that takes more than one; False where every part is one kit already."""
+    """Cut an area that takes several kits into a part for each; False if every part is one kit already."""
     grown = False
     for area in (area for area in task.areas if area.name in names):
         kits = _kits_of(task, area)
@@ -75,5 +75,5 @@ def _kits_of(task: CoatTask, area: Area) -> int:
 
 
 def may_cut(task: CoatTask) -> bool:
-    """Whether a batch may be any size; whole kits set it otherwise."""
+    """Whether a batch may have any size; if kits are not split, they set it."""
     return not in_whole_kits(task.setting.coat, task.setting.profile)

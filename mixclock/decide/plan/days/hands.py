@@ -1,4 +1,4 @@
-"""One coat by as many hands as it takes: one at each step, or two who cut in and roll together."""
+"""One coat by as many hands as it takes: one person at each step, or two who cut in and roll together."""
 
 from __future__ import annotations
 
@@ -15,29 +15,29 @@ from mixclock.job.steps import BACK_ROLL, WET_EDGE
 from mixclock.values import replace
 
 HELPED_OUT = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET})
-"""What may be kept where a second person cuts in with the first, or rolls with them."""
+"""The constraints that a second person may help to keep, by cutting in or rolling with the first."""
 
 HELP = (("roll",), ("cut-in",), ("cut-in", "roll"))
-"""With which steps of every batch a second helps, in the order in which that is tried."""
+"""The steps of every batch with which a second person helps, in the order in which the plan tries them."""
 
 FEW_BUCKETS = 2
-"""With so few buckets one of a crew would stand by while the other rolls: they roll together (judgement)."""
+"""With this few buckets one person would stand idle while the other rolls, so they roll together (judgement)."""
 
 FEW_AREAS = 4
-"""On so few areas it is also looked for where the day is too short (judgement)."""
+"""On this few areas the plan also tries it when the day is too short (judgement)."""
 
 WORTH_HELPING = timedelta(minutes=2)
-"""By so much sooner at least is the coat done where two roll (judgement)."""
+"""Two roll together only if the coat is done sooner by at least this (judgement)."""
 
 MOST_HELPED = 12
-"""On more areas that is not looked for: every coat is searched again for it."""
+"""On more areas than this the plan does not try it, since it would have to search every coat again."""
 
 
 def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
-    """The coat in as few sessions as it takes, each as early as it fits.
+    """The coat in as few sessions as possible, each as early as it fits.
 
-    Where a piece of floor is too much for one bucket or a wet edge can't be met, areas are cut into smaller parts, as
-    far as the kits allow that.
+    If a piece of floor is too much for one bucket, or a wet edge can't be met, areas are cut into smaller parts as far
+    as the kits allow.
     """
     if not task.areas:
         return live_alone(task)
@@ -50,8 +50,8 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
 def _laid_by_one_each(
     task: CoatTask, stretches: list[Stretch], ways: Ways
 ) -> tuple[CoatTask, list[Session] | CoatRefusal]:
-    """The coat with one person at each step, and how it is asked for then. A flaked floor is rather scraped as a whole
-    than cut into smaller areas."""
+    """The coat with one person at each step, and the task that gave it. Before it cuts a flaked floor into smaller
+    areas, the plan scrapes the whole floor first."""
     if not any(wait[0].first for wait in task.waiting):
         return task, laid_in_parts(task, stretches, ways)
     scraped = _scraped_first(task)
@@ -66,7 +66,7 @@ def _laid_by_one_each(
 
 
 def _scraped_first(task: CoatTask) -> CoatTask:
-    """The coat with the whole floor scraped before the first bucket: then nobody leaves a wet edge to scrape."""
+    """The coat with the whole floor scraped before the first bucket, so that nobody leaves a wet edge to scrape."""
     waiting = tuple((replace(step, at_once=step.at_once or step.first), opens, by) for step, opens, by in task.waiting)
     return replace(task, waiting=waiting)
 
@@ -74,7 +74,7 @@ def _scraped_first(task: CoatTask) -> CoatTask:
 def _helped_out(
     task: CoatTask, stretches: list[Stretch], ways: Ways, refused: CoatRefusal
 ) -> list[Session] | CoatRefusal:
-    """What one person at each step can't do, with a second who rolls, or cuts in, beside them."""
+    """A coat that one person at each step can't lay, with a second who rolls or cuts in beside the first."""
     for kinds in _helps(task, ways, refused):
         if all(_may_help(task, kind) for kind in kinds) and not ways.stop():
             found = laid_in_parts(_helped(task, kinds), stretches, ways)
@@ -84,7 +84,7 @@ def _helped_out(
 
 
 def _helps(task: CoatTask, ways: Ways, refused: CoatRefusal) -> tuple[tuple[str, ...], ...]:
-    """What a second may be asked to do; a quick look at what would free a plan tries but the one thing."""
+    """What a second person may be asked to do. A quick look, for what would free a plan, tries cutting in alone."""
     if refused.constraint == "hours":
         return (("roll",),) if _is_asked(task) or len(task.areas) <= FEW_AREAS else ()
     if refused.constraint not in HELPED_OUT:
@@ -98,8 +98,8 @@ def _is_asked(task: CoatTask) -> bool:
 
 
 def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
-    """The same coat rolled by two where it is done sooner so, in no more buckets: looked for where there are few
-    buckets, or where the job file names who helps."""
+    """The same coat rolled by two, if that ends sooner and takes no more buckets. The plan tries it with few buckets,
+    or if the job file names who helps."""
     buckets = _buckets(found)
     if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
         return found
@@ -122,7 +122,7 @@ def _helped(task: CoatTask, kinds: tuple[str, ...]) -> CoatTask:
 
 
 def _may_help(task: CoatTask, kind: str) -> bool:
-    """Whether a second person may do a step with the first, on a floor that is not too large to look twice."""
+    """Whether a second person may do a step with the first, on a floor small enough to be searched twice."""
     at = task.setting
     there = kind != "cut-in" or any(practice.edge_m(area).value > 0.0 for area in task.areas)
     return (

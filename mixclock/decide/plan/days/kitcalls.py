@@ -1,7 +1,7 @@
-"""The question of the next kit asked again by itself: while somebody has asked, and part B is not in.
+"""Mixclock asks the question of the next kit again by itself, from when somebody asked until part B is in.
 
-A "yes" that became a "no" is called out until it is heard; a "wait" that became a "yes" is called out once. And the
-plan starts no batch that the answer of this minute would keep shut, so that the two never say different things.
+If a "yes" becomes a "no", it is called out until somebody hears it. If a "wait" becomes a "yes", it is called out once.
+The plan starts no batch that the present answer forbids, so the two never say different things.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ from mixclock.job.steps import NEXT_BATCH, NEXT_KIT, Rank
 from mixclock.values import replace
 
 ASKED_FOR = timedelta(minutes=30)
-"""So long a question is kept: who has not opened the kit by then asks anew (judgement)."""
+"""A question stands for this long. Whoever has not opened the kit by then must ask anew (judgement)."""
 
 FRESH = timedelta(seconds=5)
-"""An answer this old is as good as new: nothing in it moves faster than that, unless something is stated."""
+"""An answer up to this old still holds: nothing in it moves faster, unless somebody states something."""
 
 
 KEPT_AT_MOST = 12
-"""Two for each job that somebody works on: one for now, one for a kit that is being measured out."""
+"""How many answers are kept: two for each job at work, one for now and one for a kit that somebody measures out."""
 
 
 def _none(_: Site) -> Mapping[str, Profile]:
@@ -51,7 +51,7 @@ class KitDesk:
     def __init__(
         self, model: Callable[[], BucketModel], shelf: Callable[[Site], Mapping[str, Profile]] = _none
     ) -> None:
-        """`model` is asked for only once somebody asks."""
+        """`model` is called only when somebody asks the first question."""
         self._model, self._shelf = model, shelf
         self._timing: dict[str, tuple[Standing, SheetTiming]] = {}
         self._known: dict[tuple[str, datetime | None], tuple[tuple[int, int], datetime, KitAnswer]] = {}
@@ -84,7 +84,8 @@ class KitDesk:
         plans: Sequence[Plan],
         says: PlanSays,
     ) -> PlanSays:
-        """What the plan says, less what the next kit forbids, and what became of the last question."""
+        """What the plan says, without the starts that the next kit's answer forbids, and with the news on the last
+        question."""
         advice = says.advice
         if any(alert.step == NEXT_BATCH for alert in advice):
             allowed = self.answer(standing, tracks, now, plans).verdict is KitVerdict.YES
@@ -110,7 +111,7 @@ class KitDesk:
         return (Alert(name, NEXT_KIT, rank, stage, now, area=area, who=asked.by, detail=answer),)
 
     def _timing_of(self, standing: Standing) -> SheetTiming:
-        """The sheets' clocks, kept for as long as the weather and what was learned stay as they were."""
+        """The sheets' clocks. They are kept until the weather changes or something is learned."""
         kept = self._timing.get(standing.job)
         if kept is not None:
             before, timing = kept
@@ -129,7 +130,7 @@ def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime, desk: Ki
 
 
 def open_question(standing: Standing, now: datetime) -> Entry | None:
-    """The last question of the next kit, until part B of some batch went in after it, or it is too old."""
+    """The last question of the next kit, until part B of some batch goes in or the question is too old."""
     for entry in reversed(standing.entries):
         facts = entry.facts
         if not isinstance(facts, Combined | KitAsked) or entry.number in standing.withdrawn:
@@ -149,7 +150,7 @@ def _is_heard(standing: Standing, name: str) -> bool:
 
 
 def _statements(standing: Standing) -> int:
-    """What changes with every statement, and with nothing that the machine writes for itself."""
+    """A mark that changes with every statement, and not with what the machine writes for itself."""
     return next((entry.number for entry in reversed(standing.entries) if not isinstance(entry.facts, _MACHINE)), 0)
 
 

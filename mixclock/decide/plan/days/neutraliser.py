@@ -1,4 +1,5 @@
-"""The neutraliser of an etch in a plan: in buckets of its own, mixed before any acid; of two sheets the stricter."""
+"""The neutraliser of an etch in a plan. It has its own buckets, mixed before any acid. If two sheets state a window,
+the stricter one counts."""
 
 from __future__ import annotations
 
@@ -17,8 +18,8 @@ from mixclock.values import replace
 def stricter(
     window: PlannedWindow, setting: CoatSetting, exact: Timing, bucket: Bucketful, since: datetime
 ) -> PlannedWindow:
-    """A window of an etch, opened the later and shut the earlier by what the neutraliser's sheet says, whose clock
-    starts at `since`."""
+    """A window of an etch by both sheets: it opens at the later time and shuts at the earlier. The clock of the
+    neutraliser's sheet starts at `since`."""
     if setting.neutraliser is None:
         return window
     product = setting.neutraliser[0].product
@@ -35,7 +36,7 @@ def stricter(
 
 
 def neutraliser_steps(setting: CoatSetting, ready: PlannedStep, number: int) -> list[PlannedStep]:
-    """Having the neutraliser ready, bucket by bucket, where the job file names it as a coat of its own."""
+    """The steps that make the neutraliser ready, bucket by bucket, if the job file names it as a coat."""
     buckets = acid.bucketfuls(setting, setting.pieces)
     if setting.neutraliser is None or not buckets:
         return [ready]
@@ -55,7 +56,7 @@ def neutraliser_steps(setting: CoatSetting, ready: PlannedStep, number: int) -> 
 
 
 def neutraliser_batches(setting: CoatSetting, steps: Sequence[PlannedStep], number: int) -> Iterator[PlannedBatch]:
-    """The buckets of the neutraliser; each is poured out when the last of its pieces is neutralised."""
+    """The buckets of the neutraliser. Each is empty when the last of its pieces is neutralised."""
     if setting.neutraliser is None:
         return
     coat, profile = setting.neutraliser

@@ -1,8 +1,8 @@
 """May the next kit be opened? By the plan's own model: one more bucket, beside all that is under way, at today's pace.
 
-A bucket may be opened where a plan that begins now mixes it now. Where the plan has it later, that is how long to wait;
-where there is none, what stands in the way is taken away, one thing after the other, until there is one: what would
-make the "no" a "yes" is thereby known, and never guessed.
+If a plan that begins now mixes the bucket now, the answer is "yes". If that plan mixes it later, the crew waits that
+long. If there is no plan, the answer is "no". Then one obstacle after another is left out until a plan is found. So
+mixclock knows what would turn the "no" into a "yes", and never guesses it.
 """
 
 from __future__ import annotations
@@ -33,19 +33,20 @@ from mixclock.job.steps import POUR_OUT, WET_EDGE
 from mixclock.values import dataclass, replace
 
 AT_ONCE = timedelta(seconds=60)
-"""What the plan begins within a minute may be begun now: nobody opens a kit to the second (judgement)."""
+"""If the plan begins a bucket within a minute, the crew may begin it now: nobody opens a kit to the second
+(judgement)."""
 
 MEASURING = timedelta(seconds=practice.SET_UP_S.value)
 
 LEAST_L = 0.5
-"""Less than this of a kit is not worth opening it for (judgement)."""
+"""For less than this share of a kit it is not worth opening one (judgement)."""
 
 AT_IT = timedelta(hours=1)
 LATE_WORK = timedelta(hours=3)
-"""Who mixed within the hour is still at it, and may be for so long (judgement)."""
+"""Whoever mixed within the last hour is still at work, and may go on for this long (judgement)."""
 
 SMALLER = (0.5, 0.25)
-"""The smaller buckets that are looked at where a whole one does not fit."""
+"""The smaller buckets to try when a whole one does not fit."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def next_kit(
 ) -> KitAnswer:
     """The answer at an instant; `plans` are those of the log, the oldest first.
 
-    `measuring_since` is when the kit was opened, where part B is about to go in: measuring out is then under way.
+    `measuring_since` is when somebody opened the kit; from then on it is being measured out, and part B goes in soon.
     """
     if standing.finished is not None and standing.finished <= now:
         return KitAnswer(KitVerdict.NO, Why.FINISHED)
@@ -81,7 +82,7 @@ def next_kit(
 
 
 def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAnswer | None:
-    """A bucket that runs hot, or that is gone, comes before any other."""
+    """The "no" for a bucket that runs hot or is gone: it must be dealt with before any other."""
     for batch in standing.batches:
         since = hot_since(standing, batch) if batch.emptied is None else None
         if since is not None and since <= now:
@@ -96,7 +97,8 @@ def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAn
 
 
 def _goal(standing: Standing, plans: Sequence[Plan]) -> _Goal | None:
-    """What comes next: the plan's next batch, else the first area that is left of the first coat that is."""
+    """What comes next: the plan's next batch. Without a plan, the first area left of the first coat that is not
+    done."""
     planned = next(buckets_left(standing, plans[-1]), None) if plans else None
     coat = standing.site.coat(planned.coat) if planned else None
     if planned is not None and coat is not None:
@@ -107,7 +109,7 @@ def _goal(standing: Standing, plans: Sequence[Plan]) -> _Goal | None:
 
 
 class _KitQuestion:
-    """One question, with what all tries at an answer share."""
+    """One question, with everything that the tries at an answer share."""
 
     def __init__(
         self,
@@ -150,20 +152,21 @@ class _KitQuestion:
         return self._of_bucket(found, stretch) if isinstance(found, OneBucket) else self._refused(found, stretch)
 
     def _standpoint(self) -> Standpoint:
-        """Where the job stands. Whoever measures out was free since the kit was opened; live steps wait for now."""
+        """Where the job stands. Whoever measures out counts as free since the kit was opened; live steps begin now at
+        the soonest."""
         found = standpoint_of(self.standing, self.tracks, self.bench, self.now).standpoint
         free = {name: self.begins if at <= self.now else at for name, at in found.people_free.items()}
         waiting = tuple((coat, step, max(opens or self.now, self.now), by) for coat, step, opens, by in found.waiting)
         return replace(found, people_free=free, waiting=waiting)
 
     def _material_l(self) -> float | None:
-        """What is left of what was bought; None where nobody knows what was."""
+        """How much bought material is left; None if nobody knows how much was bought."""
         if not self.plans or kit_l(self.goal.coat, self.profile) is None:
             return None
         return bought_l(self.standing, self.goal.coat, self.plans[0]) - used_l(self.standing, self.goal.coat)
 
     def _stretch(self) -> Stretch | None:
-        """The working time that is under way or comes next in which the sheet allows the product."""
+        """The present or next stretch of working time in which the sheet allows the product."""
         hours = working_stretches(self.standing.site, self.now)
         if self._works_late(hours):
             hours = [Stretch(self.now, self.now + LATE_WORK), *hours]
@@ -171,7 +174,7 @@ class _KitQuestion:
         return next((stretch for stretch in found if stretch.end > self.now), None)
 
     def _works_late(self, hours: Sequence[Stretch]) -> bool:
-        """Whether somebody is at it outside the job file's hours: those who are there need no leave of a file."""
+        """Whether somebody works outside the job file's hours. Whoever is there needs no file's leave."""
         begun = [batch.combined.at for batch in self.standing.batches if batch.coat == self.goal.coat.name]
         lately = any(timedelta() <= self.now - at < AT_IT for at in begun)
         return lately and not any(stretch.start <= self.now < stretch.end for stretch in hours)
@@ -182,7 +185,7 @@ class _KitQuestion:
         return replace(self._blank(KitVerdict.NO, why), said=said, ways=(Way(way),))
 
     def _try(self, stretch: Stretch, share: float = 1.0, joined: bool = True) -> OneBucket | TooMuch:
-        """One more bucket: for a share of the next areas, joined to the wet edges or not."""
+        """Try one more bucket, for a share of the next areas, joined to the wet edges or not."""
         rest = {area.name: area for area in areas_left(self.standing, self.goal.coat)}
         left = tuple(part_of(rest[name], share) for name in self.goal.areas if name in rest)
         begins = self.begins if stretch.start <= self.now else stretch.start
@@ -208,7 +211,7 @@ class _KitQuestion:
         )
 
     def _ways_to_wait(self, found: OneBucket, opens: datetime, today: bool, stretch: Stretch) -> Iterator[Way]:
-        """That it waits; and a smaller bucket at once, where one fits before."""
+        """The ways to a "yes" by waiting, and by a smaller bucket at once if one fits."""
         yield Way(Frees.WAIT if today else Frees.OTHER_DAY, opens, found.spec.amounts.mixed_l)
         smaller = self._smaller(stretch) if today else None
         if smaller is not None:
@@ -225,11 +228,11 @@ class _KitQuestion:
         return Why.BUSY, min(found.open_steps, key=lambda step: abs(step.ends - found.mix_at), default=None)
 
     def _refused(self, found: TooMuch, stretch: Stretch) -> KitAnswer:
-        """No order of work has it: what is in the way, and what would free it."""
+        """The "no" when no order of work fits the bucket: what is in the way, and what would free it."""
         if found.floor_opens is not None and found.floor_opens >= stretch.end:
             return self._floor_shut(found.floor_opens)
         edges = dict(self._edges()) or self._edge_of_bucket()
-        ways: list[Way] = []  # every smaller bucket was looked at already
+        ways: list[Way] = []  # every smaller bucket was tried already
         why = Why.CREW
         free = self._try(stretch, joined=False) if edges else found
         if edges and isinstance(free, OneBucket):
@@ -248,7 +251,7 @@ class _KitQuestion:
         )
 
     def _floor_shut(self, opens: datetime) -> KitAnswer:
-        """The coat below takes no other one today."""
+        """The "no" when the coat below takes no other coat today."""
         hours = [each for each in working_stretches(self.standing.site, self.now) if each.end > opens]
         at = max(hours[0].start, opens) if hours else opens
         blank = self._blank(KitVerdict.NO, Why.FLOOR)
@@ -258,7 +261,7 @@ class _KitQuestion:
         return local(self.standing.site, at).date() == local(self.standing.site, self.now).date()
 
     def _fits_tomorrow(self, stretch: Stretch) -> bool:
-        """Whether it is the end of the working day that is in the way."""
+        """Whether only the end of the working day is in the way."""
         long = replace(stretch, end=stretch.end + timedelta(hours=12))
         return isinstance(self._try(long, joined=False), OneBucket)
 
@@ -277,7 +280,7 @@ class _KitQuestion:
         return None
 
     def _edges(self) -> Iterator[tuple[str, datetime]]:
-        """The wet edges that the next bucket is to meet, each with its early edge, the first to go in front."""
+        """The wet edges that the next bucket must meet, each with its early edge, the soonest first."""
         if self.goal.coat.wet_edge is False:
             return
         found = [
@@ -289,14 +292,14 @@ class _KitQuestion:
         yield from sorted(found, key=lambda edge: edge[1])
 
     def _edge_of_bucket(self) -> dict[str, datetime]:
-        """The edge that a bucket which stands will leave, where the next one would have to meet it."""
+        """The wet edge that a mixed bucket will leave, if the next bucket must meet it."""
         coat = self.goal.coat.name
         by = [at for (name, area), at in self.stood.joined_by.items() if name == coat and area in self.goal.areas]
         stand = [batch for batch in self.standing.batches if batch.coat == coat and batch.emptied is None]
         return {stand[-1].areas[-1]: min(by)} if by and stand and stand[-1].areas else {}
 
     def _is_met(self, track: Track) -> bool:
-        """Whether the next bucket goes on beside this edge, with no saw cut in between."""
+        """Whether the next bucket goes on beside this edge without a saw cut between."""
         cuts = {frozenset(pair) for pair in self.standing.site.saw_cuts}
         return any(
             name == track.area or (name in track.neighbours and frozenset((name, track.area)) not in cuts)
@@ -304,7 +307,7 @@ class _KitQuestion:
         )
 
     def _objection(self) -> str:
-        """What the sheet has against the conditions of now; nothing where it has nothing."""
+        """What the sheet has against the present conditions; None if nothing."""
         said = objection(self.profile.limits, self.bench.outlook.at(self.now), self.standing.site.units)
         return said or self._damp_slab() or ""
 

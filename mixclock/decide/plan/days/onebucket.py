@@ -1,7 +1,7 @@
-"""One more bucket beside all that is under way: the plan's own steps, windows and links, for a single batch.
+"""One more bucket beside everything under way, with the plan's own steps, windows and links.
 
-A whole plan takes seconds; whether one bucket fits is asked with a lid in the hand. So every order in which this bucket
-can be fitted between the steps that are open is timed, and the one that mixes soonest is taken.
+A whole plan takes seconds, but a crew asks for one bucket with the lid in the hand. So every order that fits this
+bucket between the open steps is timed. The order that mixes soonest is taken.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ from mixclock.job.steps import INDUCTION, POUR_OUT, WET_EDGE
 from mixclock.values import dataclass, replace
 
 MOST_TIMED = 1500
-"""So many orders of work are timed at most; a crew of two with a bucket on the floor has a few hundred."""
+"""At most this many orders of work are timed. A crew of two with a bucket on the floor has a few hundred."""
 
 ROUNDS = 3
-"""Windows are asked again for the hour that came out, so often at most."""
+"""The windows are asked again for the hour that came out, at most this often."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class OneBucket:
     pour_by: datetime | None
     open_steps: tuple[StillOpen, ...] = ()
     floor_opens: datetime | None = None
-    """From when the coat below takes another one, where that is still to come."""
+    """From when the coat below takes another one, if that is still to come."""
 
     @property
     def areas(self) -> tuple[str, ...]:
@@ -59,16 +59,16 @@ class OneBucket:
 
 @dataclass(frozen=True)
 class TooMuch:
-    """No order of work has this bucket; `window` is the one that no crew of this size can keep for it."""
+    """No order of work fits this bucket. `window` is the window that no crew of this size can keep for it."""
 
     window: str | None = None
     floor_opens: datetime | None = None
-    """From when the coat below takes another one, where that is still to come."""
+    """From when the coat below takes another one, if that is still to come."""
 
 
 @dataclass(frozen=True)
 class BucketPlace:
-    """Where one bucket is to go: a coat with its product, areas with what is left of each, and when there is time."""
+    """Where one bucket goes: the coat with its product, what is left of each area, and when there is time."""
 
     coat: Coat
     profile: Profile
@@ -79,7 +79,8 @@ class BucketPlace:
 
 
 def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | TooMuch:
-    """The bucket for these areas that is mixed soonest; where it is too much for one, for the first part of them."""
+    """The bucket for these areas that can be mixed soonest. If they are too much for one bucket, it is for the first
+    part of them."""
     setting = _setting(bench, stood, place)
     window: str | None = None
     for smaller in _ever_less(setting, place):
@@ -95,14 +96,14 @@ def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | 
 
 
 LEAST_BUCKET_L = 0.9
-"""Nobody mixes less than a litre for a floor: patches and coves have buckets of their own (judgement)."""
+"""Nobody mixes less than about a litre for a floor; patches and coves have buckets of their own (judgement)."""
 
 PARTS = (1, 2, 3, 4, 6, 8, 12)
 
 
 def _ever_less(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetting]:
-    """The areas together, then the first alone, then parts of it: no more parts than it takes whole kits, where kits
-    are not split."""
+    """All areas, then the first alone, then ever smaller parts of it. If kits are not split, there are no more parts
+    than kits."""
     if len(place.areas) > 1:
         yield setting
     first = place.areas[0]
@@ -165,7 +166,7 @@ Waiting = tuple[OpenStep, datetime | None, datetime | None]
 
 
 def _live(stood: Standpoint, crew: Crew) -> list[Waiting]:
-    """What live batches still need, of whatever coat: hands that are needed there are not free here."""
+    """The steps that live batches of any coat still need. The hands that do them are not free for this bucket."""
     more = (None,) * len(crew.people)
     found = [
         (replace(step, times=(*step.times, *more)[: len(more)]), opens, by) for _, step, opens, by in stood.waiting
@@ -185,7 +186,7 @@ def _scraping(bench: Bench, crew: Crew, films: Sequence[LaidFilm], names: set[st
 
 
 def _soonest(setting: CoatSetting, place: BucketPlace) -> OneBucket | None:
-    """The order of work that mixes soonest, its windows asked for the hours that it has."""
+    """The order of work that mixes soonest, with the windows of the hours at which it runs."""
     chain = CoatChain(setting)
     stood_s = float(chain.mixing_s + 60 + math.ceil(practice.POUR_S.value))
     guess = Guess(0, stood_s)
@@ -230,7 +231,7 @@ def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: T
 
 
 def _best(chain: CoatChain, net: Network) -> tuple[tuple[int, ...], TimedOrder] | None:
-    """Of all orders that keep every window the one that mixes soonest, and ends soonest among those."""
+    """Of all orders that keep every window, the one that mixes soonest; of these, the one that ends soonest."""
     mix = chain.node(0, "mix")
     bound = max(net.release[mix], _free_first(chain, net))
     best: tuple[tuple[int, int], tuple[int, ...], TimedOrder] | None = None
@@ -257,13 +258,13 @@ def _free_first(chain: CoatChain, net: Network) -> int:
 
 
 def _staffings(net: Network) -> Iterator[tuple[int, ...]]:
-    """Who does what: those first who carry a bucket through themselves."""
+    """Every way to share the steps among the crew. Ways in which one person carries the bucket through come first."""
     rows = [net.able(node) for node in range(net.size)]
     yield from islice(product(*rows), MOST_TIMED)
 
 
 def _merges(chain: CoatChain, net: Network) -> Iterator[tuple[int, ...]]:
-    """Every way to fit the steps of the bucket between those that are open, each row in its own order."""
+    """Every way to fit the bucket's steps between the open ones. Both keep their own order."""
     opened = list(range(chain.lead))
     steps = [chain.node(0, kind) for kind in sorted(chain.kinds, key=lambda kind: PHASE[kind])]
     clean = net.size - 1

@@ -1,4 +1,4 @@
-"""How fast this crew really is today, beside the rates of its job file: from what it stated, bucket by bucket."""
+"""How fast this crew really is today, beside the rates of its job file. Its statements tell, bucket by bucket."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ from mixclock.job.steps import BACK_ROLL, BROADCAST
 from mixclock.values import replace
 
 LOOKED_AT = 5
-"""So many of the last buckets tell how fast the crew is now: a floor gets harder, people get tired (judgement)."""
+"""Only this many of the last buckets count: floors get harder and people get tired (judgement)."""
 
 QUICKEST, SLOWEST = 0.8, 2.5
-"""Past these it is no pace: a step was stated late, or never stopped for (judgement)."""
+"""A share outside these is no pace: somebody stated a step late, or never stopped to state it (judgement)."""
 
 
 def pace_of(standing: Standing, now: datetime) -> DayPace:
-    """Today's pace: the middle one of the last buckets.
+    """Today's pace: the median of the last buckets.
 
     A bucket counts from its pour to the last of its steps that was stated. Its steps should take what the crew's rates
-    say: one after the other for one person, each behind the one before it where there are more.
+    say. One person does them one after the other; with more people each step follows closely behind the one before.
     """
     crew, today = crew_of(standing.site), local(standing.site, now).date()
     shares = [
@@ -60,7 +60,7 @@ def _slowed(person: Person, factor: float) -> Person:
 
 
 def _shares(standing: Standing, crew: Crew, batch: Batch) -> Iterator[float]:
-    """How long a portion took against its time by the rates, where its last step was stated."""
+    """How long each portion took beside its time by the rates, if its last step was stated."""
     coat = standing.site.coat(batch.coat) if batch.coat else None
     if coat is None:
         return

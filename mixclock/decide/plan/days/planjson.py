@@ -17,7 +17,7 @@ from mixclock.job.instants import utc_from, utc_text
 
 
 def plan_text(plan: Plan) -> str:
-    """A plan as one line of JSON; times are ISO 8601 in UTC, what is as usual is left out."""
+    """A plan as one line of JSON. Times are ISO 8601 in UTC; values that are as usual are left out."""
     stored = _plain(plan)
     mixers = {step.batch: step.who for step in plan.steps if step.kind == "mix"}
     for batch, told in zip(plan.batches, stored["batches"], strict=True):
@@ -36,7 +36,8 @@ def plan_from(text: str) -> Plan:
 
 
 def plans_in(entries: Sequence[Entry], withdrawn: frozenset[int] = frozenset()) -> tuple[Plan, ...]:
-    """The plans that a log holds, the oldest first; one that cannot be read (by a newer mixclock) is left out."""
+    """The plans that a log holds, the oldest first. A plan that cannot be read, such as one of a newer mixclock, is
+    left out."""
     found = []
     for entry in entries:
         if isinstance(entry.facts, Planned) and entry.number not in withdrawn:

@@ -1,8 +1,8 @@
 """The plan of a job: every coat in turn, each on what lies below it, until the floor is done or something is in the
 way.
 
-Pure: the same job, clocks and beginning give the same plan. Progress is told to a callback and a search may be
-stopped; it then answers with the best so far.
+Pure: the same job, clocks and beginning give the same plan. A callback hears the progress. Whoever stops a search gets
+the best plan found so far.
 """
 
 from __future__ import annotations
@@ -38,12 +38,12 @@ from mixclock.values import dataclass, field, replace
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6
 MOST_SCRAPES = 12
-"""Into more parts the scraping of a coat is not cut."""
+"""The scraping of a coat is cut into this many parts at most."""
 
 
 @dataclass(frozen=True)
 class Bench:
-    """What a plan rests on: `timing` for the search, `exact` for the answer; `ignore` leaves constraints out."""
+    """What a plan rests on. The search uses `timing`, the answer `exact`; the constraints in `ignore` do not count."""
 
     site: Site
     profiles: Mapping[str, Profile]
@@ -54,13 +54,13 @@ class Bench:
     reserve: float = 1.0
     ignore: frozenset[str] = frozenset()
     loosened: Mapping[str, float] = field(default_factory=dict)
-    """By coat, the share of its windows that is planned with in place of `reserve`."""
+    """By coat, the share of its windows that the plan may use, in place of `reserve`."""
 
 
 @dataclass(frozen=True)
 class Standpoint:
-    """Where a plan begins when something is done already; `waiting` steps have their coat, opening and deadline. A coat
-    named in `starts` begins no sooner."""
+    """Where a plan begins when part of the job is done. `waiting` holds the steps still open: coat, step, opening and
+    deadline. A coat named in `starts` begins no sooner than stated there."""
 
     films: tuple[LaidFilm, ...] = ()
     left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
@@ -75,13 +75,14 @@ class Standpoint:
 
 def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
     """The plan of a job from `bench.begins` on, or what is in the way of one."""
-    numpy_at_hand(worth_loading=True)  # a search asks for many buckets
+    numpy_at_hand(worth_loading=True)  # a search asks for many buckets, so numpy is worth its loading
     site = replace(bench.site, coats=in_file_order(bench.site.coats))
     return _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint()).plan()
 
 
 def starts_for(bench: Bench, plan: Plan) -> list[dict[str, datetime]]:
-    """Other starts of the coats that another goes on within a recoat, those that leave that one most to spare first."""
+    """Other starts for coats that get another coat within their recoat. The starts that leave the upper coat most to
+    spare come first."""
     planner = _Planner(bench, Ways(), Standpoint())
     films = [film_of(batch, plan.steps) for batch in plan.batches]
     by_coat: dict[str, list[LaterStart]] = {}
@@ -128,7 +129,7 @@ class _Planner:
         self.waited = 0
 
     def plan(self) -> Plan:
-        """Coat by coat, until one does not fit even where the coat below it begins later."""
+        """The plan, coat by coat, until one does not fit even if the coat below it begins later."""
         ordered = coats_in_order(self.bench.site)
         marks: list[_Mark] = []
         first: tuple[Obstacle, _Mark] | None = None
@@ -185,8 +186,8 @@ class _Planner:
         self.steps, self.assumed, self.number = list(mark.steps), list(mark.assumed), mark.number
 
     def _made_to_wait(self, ordered: Sequence[Coat], at: int, obstacle: Obstacle) -> int | None:
-        """The place of the coat below, if it can begin later so that its recoat falls into the hours of the next; else
-        None."""
+        """The place of the coat below, if it can begin later so that its recoat falls into the upper coat's working
+        hours; else None."""
         under = coats_under(self.bench.site, self.bench.profiles, ordered[at]).values()
         names = {name for each in under for name in each}
         place = next((place for place, coat in enumerate(ordered[:at]) if coat.name in names), None)
@@ -208,7 +209,8 @@ class _Planner:
         return place
 
     def later_starts(self, films: Sequence[LaidFilm], upper: Coat, since: datetime | None = None) -> list[LaterStart]:
-        """Starts of what lies under a coat, later or since an hour; by which that coat is done soonest first."""
+        """Later starts of what lies under a coat, or all since an instant. The start with which the upper coat is done
+        soonest comes first."""
         profiles = self.bench.profiles
         own, above = (profiles[product.casefold()] for product in (films[0].product, upper.product))
         size_m2 = sum(area.size_m2 for area in self._areas_left(upper))
@@ -239,7 +241,7 @@ class _Planner:
                 )
 
     def _still_due(self, coat: Coat) -> None:
-        """What a live batch still needs stays in a plan whose rest does not fit."""
+        """Keep the steps that a live batch still needs in the plan, even if the rest does not fit."""
         live = {wait.batch for name, wait, _, _ in self.start.waiting if name == coat.name}
         if live and not live & {step.batch for step in self.steps}:
             self._coat(coat, live_only=True)
@@ -314,7 +316,8 @@ class _Planner:
         )
 
     def _live_steps(self, coat: Coat) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
-        """What live batches still need, by those who are there now: who may come as well does not take it over."""
+        """The steps that live batches still need, by those who are there now. A person who may come as well takes none
+        over."""
         more = (None,) * len(self.crew.people)
         return [
             (replace(wait, times=(*wait.times, *more)[: len(more)]), opens, by)
@@ -323,8 +326,8 @@ class _Planner:
         ]
 
     def _scraping(self, below: Ground) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
-        """Scraping and sweeping a flaked coat before the next goes on: bucket by bucket as it opens, each by one
-        person, or shared by all who do it where there are fewer buckets than people."""
+        """Scraping and sweeping a flaked coat before the next goes on, bucket by bucket as each opens. One person does
+        each; if there are fewer buckets than people, all who scrape share it."""
         flaked = [film for film in below.films if "broadcast" in film.ended and "scrape" not in film.ended]
         able = [index for index, may in enumerate(self.crew.able("scrape")) if may]
         groups = _in_groups(flaked)
@@ -355,7 +358,7 @@ class _Planner:
 
 
 def _in_groups(films: Sequence[LaidFilm]) -> list[list[LaidFilm]]:
-    """Films by their buckets, in the order of the pours; neighbours together where there are many."""
+    """Films by their buckets, in the order of the pours. If there are many, neighbours are put together."""
     buckets: dict[int, list[LaidFilm]] = {}
     for film in sorted(films, key=lambda film: (film.ended["pour"], film.number)):
         buckets.setdefault(film.number, []).append(film)

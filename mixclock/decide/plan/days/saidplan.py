@@ -1,4 +1,5 @@
-"""What a plan says of the job as it stands; the planner is loaded only where a plan or a question for a kit is kept."""
+"""What a plan says of the job as it stands. The planner is loaded only if the log holds a plan or a question for a
+kit."""
 
 from __future__ import annotations
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 def said_by_plan(
     standing: Standing, found: Sequence[Track], now: datetime, desk: Callable[[], KitDesk]
 ) -> Callable[[], PlanSays]:
-    """For `alerts`: what the plans in the log and the question of the next kit add; nothing where there is neither."""
+    """What the plans in the log and the question of the next kit add to `alerts`; nothing if there is neither."""
     if not any(isinstance(entry.facts, Planned | KitAsked) for entry in standing.entries):
         return PlanSays
 

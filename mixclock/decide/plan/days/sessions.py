@@ -1,4 +1,4 @@
-"""One coat over the days that there are: which stretch of working time, at which hour, how far on each day."""
+"""One coat over the days at hand: in which stretch of working time, from which hour, and how far on each day."""
 
 from __future__ import annotations
 
@@ -37,29 +37,32 @@ from mixclock.values import replace
 HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
 MOST_HOURS_IN_VAIN = 3
-"""Where so many hours whose windows differ allow nothing, the others of that day are not tried (judgement)."""
+"""After this many hours with different windows and no plan, the other hours of that day are not tried (judgement)."""
 MOST_PIECES = 160
 MOST_IN_VAIN = 100
-"""Where so many pieces can't follow each other, smaller ones of the same floor can't (judgement)."""
+"""If this many pieces can't follow each other, smaller pieces of the same floor can't either (judgement)."""
 
 FINE_ENOUGH = 3.5
-"""With so many pieces to a batch areas are not cut smaller: that was looked for in vain (judgement)."""
+"""With this many pieces to a batch, areas are cut no smaller: we tried, and it saved nothing (judgement)."""
 
 LONGER = 1.1
-"""Another hour is looked at where some window lasts a tenth longer then: less saves no batch in ten (judgement)."""
+"""Another hour is tried only if some window then lasts a tenth longer. Less would not save one batch in ten
+(judgement)."""
 
 WORTH_CUTTING = 0.9
-"""Areas are cut smaller where no more than this of the batches is left: a chalk line for each tenth (judgement)."""
+"""Areas are cut smaller only if no more than this share of the batches remains: a chalk line must save a tenth
+(judgement)."""
 
 MORE_BUCKETS = 2
-"""So many buckets more are tried where the day is too short (judgement)."""
+"""If the day is too short, up to this many more buckets are tried (judgement)."""
 VAGUE = ("hours", "unopened")
 
 
 def laid_in_parts(
     task: CoatTask, stretches: list[Stretch], ways: Ways, finer: bool = True
 ) -> list[Session] | CoatRefusal:
-    """The coat with its areas cut into as few parts as it takes; without `finer` no area is cut for all of them."""
+    """The coat with its areas cut into as few parts as possible. Without `finer` only an area in the way is cut, never
+    all of them."""
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused = CoatRefusal("hours")
     for _ in range(REFINEMENTS + MOST_PARTS):
@@ -79,7 +82,7 @@ def laid_in_parts(
 
 
 def live_alone(task: CoatTask) -> list[Session]:
-    """A coat of which all is poured, and something still has to be done."""
+    """A coat that is all poured, with steps still to do."""
     begins = min(task.people_free, default=task.setting.begins)
     chain = CoatChain(
         _setting(replace(task, waiting=tuple(w for w in task.waiting if not w[0].first)), (), begins, None)
@@ -90,9 +93,9 @@ def live_alone(task: CoatTask) -> list[Session]:
 def _with_fewer(
     task: CoatTask, parts: Mapping[str, int], stretches: list[Stretch], ways: Ways, found: list[Session]
 ) -> list[Session]:
-    """The same coat with areas cut into smaller parts, where that saves at least every tenth batch.
+    """The same coat with areas cut into smaller parts, if that saves at least every tenth batch.
 
-    A batch that ends inside an area has to be chalked on the floor: that is worth it for a few buckets less only.
+    If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that.
     """
     same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
     for more in range(1, REFINEMENTS + 1):
@@ -138,7 +141,8 @@ def _over_the_days(
 
 
 def _least_telling(refused: CoatRefusal) -> int:
-    """A window that this crew can't keep says more than a day that is too short or a floor that is not open yet."""
+    """The rank of a refusal, the least telling last. A window that this crew can't keep tells more than a short day or
+    a floor that is not open yet."""
     return VAGUE.index(refused.constraint) if refused.constraint in VAGUE else -1
 
 
@@ -147,8 +151,8 @@ def _in_stretch(
 ) -> Session | CoatRefusal:
     """The earliest hour of the stretch at which the rest of the coat fits, or a later one with fewer batches.
 
-    `hopeless` collects the windows that allow no order of work even where nothing else is in the way: another day with
-    windows no better, and no longer where the day was too short, need not be searched.
+    `hopeless` collects windows that allow no order of work although nothing else is in the way. Another day with no
+    better windows need not be searched. If a day was too short, that holds only for days that are no longer.
     """
     begins = _earliest(task, stretch)
     if begins is None:
@@ -183,8 +187,8 @@ def _in_stretch(
 
 
 def _nothing_else_in_the_way(chain: CoatChain) -> bool:
-    """Whether floor and people are free from the start, and what is to be done besides may be done then, as on any
-    other day: so that the windows alone decide."""
+    """Whether the windows alone decide: floor and people are free from the start, and the steps that wait may be done
+    at any time."""
     at = chain.setting
     free = all(seconds <= 0 for seconds in at.people_free_s)
     free = free and all(wait.release_s <= 0 and wait.deadline_s >= NEVER_S for wait in at.waiting)
@@ -192,14 +196,14 @@ def _nothing_else_in_the_way(chain: CoatChain) -> bool:
 
 
 def _no_better(windows: Spec, other: Spec, longer: float = 1.0) -> bool:
-    """Whether an hour allows no more than another one, or hardly more."""
+    """Whether the windows of one hour are no better than those of another, or hardly better."""
     return all(windows.closes[name] <= longer * other.closes.get(name, 0) for name in windows.closes) and all(
         windows.opens[name] >= other.opens.get(name, 0) for name in windows.opens
     )
 
 
 def _could_be_fewer(chain: CoatChain, best: Session) -> bool:
-    """Whether the largest batch of a plan has more time at another hour: else that hour needs as many batches."""
+    """Whether the largest batch of a plan has more time at another hour. If not, that hour needs as many batches."""
     there = best.laid.chain
     if there.pieces < chain.pieces:
         return False
@@ -208,7 +212,7 @@ def _could_be_fewer(chain: CoatChain, best: Session) -> bool:
 
 
 def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:
-    """When work may begin in a stretch, so that the first pour falls when the first area is open."""
+    """When work may begin in a stretch: as early as the first pour then falls on an open area."""
     begins = max(stretch.start, min(task.people_free, default=stretch.start))
     opens = task.below.opens
     if opens is not None:
@@ -221,7 +225,7 @@ def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:
 def _at_hour(
     task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, stretch: Stretch, ways: Ways
 ) -> Session | CoatRefusal:
-    """The coat from an hour on, with the breaks that fall into it; without them where the wet edge allows none."""
+    """The coat from an hour on, with the breaks that fall into it. If the wet edge allows no break, it has none."""
     found = _laid_at(task, pieces, hour, stretch, ways)
     if isinstance(found, CoatRefusal) or not task.setting.site.hours:
         return found
@@ -259,7 +263,7 @@ def _laid_at(
 
 
 def _more_work_than(length_s: float, chain: CoatChain) -> bool:
-    """Whether even the fewest buckets are more work than all hands do in so long: a quick look needs no more."""
+    """Whether even the fewest buckets are more work than all hands can do in that time. A quick look asks only this."""
     least = fewest(chain)
     return least is not None and floor_bound(chain, least) - chain.pieces > length_s
 
@@ -267,7 +271,7 @@ def _more_work_than(length_s: float, chain: CoatChain) -> bool:
 def _in_more_buckets(
     task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, ends: datetime, laid: StretchPlan, ways: Ways
 ) -> Session | None:
-    """The floor in some buckets more, by the end of the stretch: small ones follow each other more closely."""
+    """The floor in a few more buckets by the end of the stretch: small buckets follow each other more closely."""
     length_s = (ends - hour).total_seconds()
     count = len(laid.solution.cuts)
     if floor_bound(laid.chain, laid.solution.cuts) > length_s or ways.stop():
@@ -279,9 +283,9 @@ def _in_more_buckets(
 def _as_far_as_the_day_goes(
     task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, ends: datetime, whole: StretchPlan, ways: Ways
 ) -> Session | None:
-    """The most pieces that can be laid until the end of the stretch, up to a place where the work may stop.
+    """As many pieces as the crew can lay by the end of the stretch, up to a place where the work may stop.
 
-    Looked for from what the plan for the whole floor has done by then, a place more or less at a time.
+    The search begins at what the plan for the whole floor has done by then, and steps on or back from there.
     """
     joined = task.setting.coat.wet_edge is not False
     places = stops([piece.area for piece in pieces], task.setting.wet_pairs, joined)
@@ -302,12 +306,12 @@ def _as_far_as_the_day_goes(
 
 
 def _is_worth_a_day(chain: CoatChain, place: int) -> bool:
-    """Whether both what is laid today and what is left are enough for a bucket."""
+    """Whether today's part and the rest are each enough for a bucket."""
     return chain.is_worth_mixing(0, place) and chain.is_worth_mixing(place, chain.pieces)
 
 
 def _done_by(whole: StretchPlan, length_s: int) -> int:
-    """How many pieces a plan for the whole floor has done by an instant, its tools cleaned after them."""
+    """How many pieces a plan for the whole floor has done by an instant, with the tools cleaned afterwards."""
     chain, solution = whole.chain, whole.solution
     net = chain.network(solution.cuts)
     done = 0
@@ -345,7 +349,7 @@ def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, e
 
 
 def _impossible(chain: CoatChain) -> CoatRefusal | None:
-    """The first piece of floor that no order of work can do by itself, or a recoat that is over too soon."""
+    """The first piece of floor that no order of work can do even alone, or a recoat that is over too soon."""
     for index, piece in enumerate(chain.setting.pieces):
         if not possible(chain, index, index + 1):
             return CoatRefusal(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
@@ -360,8 +364,8 @@ def _impossible(chain: CoatChain) -> CoatRefusal | None:
 
 
 def _why_not(task: CoatTask, chain: CoatChain) -> CoatRefusal:
-    """Every piece fits by itself, but not one after the other: the recoat's end, else buckets that would have to be
-    too small, else the wet edge."""
+    """Why pieces that fit alone do not fit one after the other: the recoat ends, or buckets would be too small, or else
+    the wet edge goes."""
     shut = [bound for bound in chain.setting.bounds.values() if bound.not_after_s < NEVER_S]
     if shut and min(bound.not_after_s for bound in shut) < 3600:
         return CoatRefusal(RECOAT)

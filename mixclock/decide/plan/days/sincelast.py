@@ -25,7 +25,7 @@ def changes_since(before: Plan | None, plan: Plan, units: CrewUnits = METRIC_CRE
 
 
 def _moved(before: Plan, plan: Plan, units: CrewUnits) -> list[str]:
-    """The next batch, where its hour, its size or its areas are not what they were."""
+    """The next batch, if its hour, its size or its areas changed."""
     nearest = min(plan.batches, key=lambda batch: batch.mixed_at, default=None)
     old = next((batch for batch in before.batches if nearest is not None and batch.number == nearest.number), None)
     if nearest is None or old is None:

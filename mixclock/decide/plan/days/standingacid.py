@@ -1,4 +1,4 @@
-"""Acid that lies on a floor or stands mixed when the rest is planned again: when it is neutralised and rinsed off."""
+"""Acid that lies on a floor or stands mixed when the rest is planned again: when the crew neutralises and rinses it."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from mixclock.job.steps import DWELL, NEUTRALISE, RINSE
 from mixclock.values import dataclass
 
 LONG_GONE = timedelta(hours=2)
-"""Acid that nobody stated as neutralised for so long is taken to be (judgement): it would have dried in."""
+"""After this long, acid counts as neutralised even if nobody stated it: else it would have dried in (judgement)."""
 
 
 @dataclass(frozen=True)
 class AcidStep:
-    """A step that acid still needs: on which areas, from when on, and by when it must be done."""
+    """A step that acid still needs: on which areas, from when, and by when."""
 
     kind: str
     areas: tuple[str, ...]
@@ -32,7 +32,7 @@ class AcidStep:
 
 @dataclass(frozen=True)
 class LyingSpan:
-    """From when to when the acid, or the neutraliser after it, may be followed by the next step."""
+    """From when to when the next step may follow the acid, or the neutraliser after it."""
 
     opens_s: float
     closes_s: float | None
@@ -44,7 +44,7 @@ def is_washed_off(profile: Profile | None) -> bool:
 
 
 class AcidStanding:
-    """One batch of acid, or of a neutraliser by itself, looked at."""
+    """One batch of acid, or of a neutraliser by itself, and what it still needs."""
 
     def __init__(self, standing: Standing, tracks: Sequence[Track], bench: Bench, coat: Coat, batch: Batch) -> None:
         """`bench.begins` is now."""
@@ -53,13 +53,13 @@ class AcidStanding:
         self.is_acid = self.profile is not None and self.profile.family is Family.ACID_ETCH
 
     def ended(self, portion: Portion, area: str) -> Mapping[str, datetime]:
-        """When acid on an area was neutralised and rinsed, by whichever bucket that was stated of."""
+        """When acid on an area was neutralised and rinsed, whichever bucket the crew stated it of."""
         steps = {NEUTRALISE: self._neutralised(portion, area), RINSE: self._rinsed(portion, area)}
         return {kind: at for kind, at in steps.items() if at is not None}
 
     def due_on_floor(self, portion: Portion, pour_s: float, neutralise_s: float) -> Iterator[AcidStep]:
-        """The steps that a poured portion still needs: how long it takes to pour and to neutralise it. Of the pour only
-        its end is stated; it was begun as long before as pouring takes."""
+        """The steps that a poured portion still needs, given how long pouring and neutralising take. The crew states
+        only the end of a pour, so the pour began that long before."""
         poured = portion.poured.at
         begun = poured - timedelta(seconds=pour_s)
         if self.bench.begins - poured > LONG_GONE or self._goes_with_an_etch():
@@ -91,7 +91,7 @@ class AcidStanding:
     def _due(
         self, kind: str, areas: tuple[str, ...], begun: datetime, ended: datetime, step_s: float, lies: LyingSpan
     ) -> AcidStep:
-        """A step that follows one from `begun` to `ended` over the floor, and takes `step_s` itself."""
+        """A step that takes `step_s`, and follows over the floor behind one that lasts from `begun` to `ended`."""
         opened = timedelta(seconds=lies.opens_s)
         opens = max(begun + opened, ended + opened - timedelta(seconds=step_s))
         if lies.closes_s is None:
@@ -116,7 +116,7 @@ class AcidStanding:
         return LyingSpan(opens_s, min((span.early_s for span in shut if span is not None), default=None))
 
     def _closes_by_readings(self, portion: Portion, area: str) -> datetime | None:
-        """The early edge of the acid that lies there, as the readings of the day give it."""
+        """The early edge of the acid on the floor, by the readings of the day."""
         edges = [
             track.closes.edge.early
             for track in self.tracks

@@ -1,8 +1,8 @@
-"""Running late, short, or with a kit damaged: the rest planned again from where a job stands.
+"""The rest of a job planned again from where it stands: late, short of material, or with a kit damaged.
 
-What is done is kept: what was poured, what is in buckets, the films with their real times. What is under way keeps its
-people and its deadlines. A step that is late already is done at once, and a wet edge that is gone is taped: the plan
-says so instead of refusing the rest.
+The plan keeps what is done: what was poured, what is in buckets, and the films with their real times. Steps under way
+keep their people and their deadlines. A step that is late comes at once, and a wet edge that is gone is taped: the plan
+says so, and does not refuse the rest.
 """
 
 from __future__ import annotations
@@ -30,14 +30,14 @@ from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass, field, replace
 
 DONE_AS = {BACK_ROLL: "roll"}
-"""Steps that the plan calls otherwise than the statements do."""
+"""Steps that have one name in the plan and another in the statements."""
 
 STEPS = ((BACK_ROLL, "roll"), ("broadcast", "broadcast"))
 
 
 @dataclass
 class _StandpointNotes:
-    """What is gathered while one coat after the other is looked at."""
+    """What is gathered from one coat after the other."""
 
     films: list[LaidFilm] = field(default_factory=list)
     left_m2: dict[tuple[str, str], float] = field(default_factory=dict)
@@ -53,7 +53,7 @@ class _StandpointNotes:
 
 @dataclass(frozen=True)
 class StandpointReport:
-    """Where a plan begins, and what there is to say of it: steps that are late, joints that are lost."""
+    """Where a plan begins, and what to say of that: late steps and lost joints."""
 
     standpoint: Standpoint
     said: tuple[str, ...] = ()
@@ -62,7 +62,7 @@ class StandpointReport:
 def with_changes(
     plan: Plan, stood: StandpointReport | None, before: Plan | None, units: CrewUnits = METRIC_CREW
 ) -> Plan:
-    """A plan with what is to be said of where it begins, and what changed since the plan before."""
+    """The plan, with words on where it begins and on what changed since the last plan."""
     said = stood.said if stood is not None else ()
     return replace(plan, warnings=(*plan.warnings, *said), changed=changes_since(before, plan, units))
 
@@ -136,7 +136,7 @@ class _CoatStanding:
     def _behind(
         self, kind: str, areas: tuple[str, ...], covered_m2: float | None, ahead: OpenStep | None
     ) -> datetime | None:
-        """From when a live step can be done behind the one before it, at the soonest, by whoever is quickest."""
+        """When a live step can be done at the soonest: behind the step before it, by whoever is quickest."""
         if ahead is None:
             return None
         times = self._times(kind, self._open_m2(areas, covered_m2))
@@ -159,7 +159,7 @@ class _CoatStanding:
             self._step(batch, due.kind, due.kind, due.areas, portion.covered_m2, due.opens, due.by, None)
 
     def _rinsed(self, dues: Sequence[AcidStep], area: str) -> Mapping[str, datetime]:
-        """When a rinse that is still to come will be over: by its edge, or as soon as it can be."""
+        """When a rinse that is still to come will be over: at its edge, or as soon after as possible."""
         found = {}
         for due in dues:
             if due.kind == RINSE and area in due.areas:
@@ -175,7 +175,7 @@ class _CoatStanding:
         return AcidStanding(self.standing, self.tracks, self.bench, self.coat, batch)
 
     def _gone_on(self, portion: Portion, window: str) -> bool:
-        """Whether a later step of the film was stated: what nobody stated before it is done too."""
+        """Whether a later step of the film was stated. Then the unstated steps before it are done too."""
         names = [name for name, _ in STEPS]
         later = names[names.index(window) + 1 :]
         return any(portion.step(name, area) is not None for name in later for area in portion.areas)
@@ -195,7 +195,7 @@ class _CoatStanding:
             )
 
     def _in_bucket(self, batch: Batch) -> None:
-        """A bucket that is mixed or being mixed: it is poured, spread and rolled before anything new."""
+        """A bucket that is mixed or being mixed. The crew pours, spreads and rolls it before anything new."""
         size_m2 = self._sum_m2(batch.areas)
         acid = self._acid(batch)
         if acid is not None:
@@ -242,7 +242,7 @@ class _CoatStanding:
         by: datetime | None,
         began: datetime | None,
     ) -> OpenStep | None:
-        """A step that a live batch still needs, by whoever does it; at once where it is late already."""
+        """Add a step that a live batch still needs, by whoever does it; at once if it is late already."""
         times = self._times(kind, self._open_m2(areas, covered_m2))
         if began is not None:
             spent_s = int((self.now - began).total_seconds())
@@ -250,7 +250,7 @@ class _CoatStanding:
         quickest, late = _quickest_s(times), False
         if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
             if by < self.now - timedelta(hours=1):
-                return None  # nobody stated it and its hour is long gone: nothing that a plan could still do
+                return None  # nobody stated it, and its hour is long past: a plan can do nothing for it
             self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
             by, late = None, True
         wait = OpenStep(kind, batch.id, areas, times, window=window, at_once=late)
@@ -262,7 +262,7 @@ class _CoatStanding:
         return size_m2 if covered_m2 is None else min(size_m2, covered_m2)
 
     def _joints(self) -> None:
-        """Until when the first spread on each area that is left has to meet the living wet edges beside it."""
+        """Note by when the first spread on each unfinished area must meet the live wet edges beside it."""
         if self.coat.wet_edge is False:
             return
         cuts = {frozenset(pair) for pair in self.standing.site.saw_cuts}
@@ -273,7 +273,7 @@ class _CoatStanding:
                 if floor is None or not asked or frozenset((area, other)) in cuts or self.covered.left_m2(floor) <= 0.0:
                     continue
                 if other != area and (self.covered.by_area.get(other, 0.0) > 0.0 or self._is_begun(area)):
-                    continue  # it was joined when it was begun, or what is left of the area lies in between
+                    continue  # the neighbour is begun, so it was joined then; or the rest of this area lies between
                 if by <= self.now:
                     self.found.said.append(f"the wet edge of {area} is gone: tape a straight line there")
                     continue
@@ -285,13 +285,13 @@ class _CoatStanding:
         return floor is not None and self.covered.left_m2(floor) > 0.0
 
     def _edges(self) -> Iterator[tuple[str, datetime]]:
-        """The wet edge of each area that was poured last on it, with its early edge."""
+        """The last poured wet edge of each area, with its early edge."""
         last: dict[str, datetime] = {}
         for batch in batches_of(self.standing, self.coat):
             for portion in batch.portions:
                 for area in portion.areas:
                     track = self._track(batch, portion.number, WET_EDGE, area)
-                    taped = portion.step(TAPE, area) is not None  # an edge that is left: nothing is joined to it
+                    taped = portion.step(TAPE, area) is not None  # a taped edge is left, and nothing joins it
                     if track is not None and track.closes is not None and not taped:
                         last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
             if batch.emptied is None and batch.left_l > 0.0:
@@ -308,7 +308,7 @@ class _CoatStanding:
         return None
 
     def _asks(self, batch: Batch, window: str) -> bool:
-        """Whether the product and the coat ask for a step at all."""
+        """Whether product and coat ask for this step at all."""
         if window == "broadcast":
             return bool(self.coat.flake_kg_m2)
         profile = self.standing.profile(batch.product)

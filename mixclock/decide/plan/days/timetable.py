@@ -1,4 +1,4 @@
-"""A solved session told as batches and steps, with the windows of the hours that came out."""
+"""A solved session as batches and steps, with the windows of the hours that came out."""
 
 from __future__ import annotations
 
@@ -25,13 +25,14 @@ from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 from mixclock.values import dataclass, replace
 
 JOINED_BY = (("squeegee", WET_EDGE), ("broadcast", "broadcast"))
-"""By which steps a later batch joins an earlier one, and the window of that one that each must keep."""
+"""The steps by which a later batch joins an earlier one, each with the window of the earlier batch that it must
+keep."""
 
 TOGETHER: Mapping[str, str] = {
     "cut-in": "half of the edge, {other} cuts in the other half",
     "roll": "together with {other}, side by side",
 }
-"""What is said to each of two who do a step."""
+"""What each of two people who share a step is told."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ def tell(session: Session, coat: Coat, profile: Profile, exact: Timing, number: 
 
 
 def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> LaidFilm:
-    """A planned batch as what the next coat goes on."""
+    """A planned batch as the film that the next coat goes on."""
     ended = ended_on(batch, steps)
     stood_s = (batch.poured_at - batch.mixed_at).total_seconds()
     bucket = Bucketful(batch.mass_kg, batch.volume_l, stood_s)
@@ -56,7 +57,8 @@ def film_of(batch: PlannedBatch, steps: Sequence[PlannedStep]) -> LaidFilm:
 
 
 def shared(steps: list[PlannedStep], kind: str) -> list[PlannedStep]:
-    """What two do of a step of one batch: each told with the other; as one where one person does both shares."""
+    """The shares of two people in a step of one batch. Each is told of the other; if one person does both, they become
+    one step."""
     halves = sorted((step for step in steps if step.kind == kind), key=lambda step: step.starts)
     if len(halves) < 2:
         return steps
@@ -124,7 +126,7 @@ class _SessionTeller:
         )
 
     def _weighed_out(self, index: int, mixed: datetime, poured: datetime) -> tuple[Amounts, tuple[PlannedWindow, ...]]:
-        """The handiest amount with which no step that goes by this bucket is later for it than with the exact one."""
+        """The handiest amount that makes no step of this bucket later than the exact amount would."""
         at = self.chain.setting
         exact = self.chain.spec(*self._run(index)).amounts
         most = most_l(at.site, self.coat, self.profile)[0]
@@ -140,7 +142,7 @@ class _SessionTeller:
         return self._windows_of(index, mixed, poured, Bucketful(amount.mass_kg, amount.mixed_l, stood_s))
 
     def _late_by(self, index: int, windows: Sequence[PlannedWindow]) -> float:
-        """By how many seconds in all the steps of a batch, and those that join it, are over after these edges."""
+        """How many seconds, in all, the steps of a batch and those that join it end after these edges."""
         shuts = {window.name: window.closes for window in windows}
         own = [(kind, name) for kind in self.chain.kinds for name in SHUT_BY.get(WORK_OF.get(kind, kind), ())]
         over = [(name, self._span(self.chain.node(index, kind))[1]) for kind, name in own]
@@ -152,7 +154,7 @@ class _SessionTeller:
         return sum(max(0.0, seconds) for seconds in late)
 
     def _set_by(self, first: int, end: int) -> str:
-        """What keeps the batch from being larger by the next piece of floor."""
+        """Why the batch does not take the next piece of floor as well."""
         if end == self.chain.pieces:
             return "what is left of the floor" if first else "the floor: one batch does it"
         if not self.chain.fits(first, end + 1):
@@ -192,7 +194,7 @@ class _SessionTeller:
         return tuple(found)
 
     def _windows_asked(self) -> dict[str, str]:
-        """The windows of the sheet with what each counts from; those of a neutraliser go with its etch."""
+        """The windows of the sheet, each with what it counts from. Those of a neutraliser belong to its etch."""
         asked = acid.AFTER if self.chain.setting.neutraliser is not None else {}
         return {POUR_OUT: "", **asked, **{rule.name: rule.after for rule in self.profile.windows}}
 
@@ -235,7 +237,8 @@ class _SessionTeller:
         )
 
     def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
-        """What is left until the edge; what follows another step over the floor also begins soon enough behind it."""
+        """The time left until the edge. A step that follows another over the floor must also begin soon enough behind
+        it."""
         slack = by - at
         before = acid.rinsed_after(self.profile) if kind == RINSE else "pour"
         if kind in FOLLOWING:
@@ -245,7 +248,8 @@ class _SessionTeller:
         return slack.total_seconds()
 
     def _due(self, index: int, kind: str) -> tuple[str | None, datetime | None]:
-        """The early edge that a step must keep: its own window's, or the wet edge of the batches that it joins."""
+        """The early edge that a step must keep: that of its own window, or the wet edge of the batches that it
+        joins."""
         if kind == "squeegee":
             edges = [self.windows[other].get(WET_EDGE) for other in self._beside(index)]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]

@@ -1,9 +1,9 @@
-"""When a coat may begin later so that the next one falls into its recoat: any start inside the working hours is looked
-at, by the clocks alone, before any of them is searched.
+"""When a coat may begin later, so that the next one falls into its recoat. The clocks alone judge every start inside
+the working hours, before any of them is searched.
 
-A coat that begins later has its whole floor open later, by its own clocks at that hour. A start is worth trying where
-all of the floor is open, and none of it shut, for as long as the next coat takes at the least, inside one stretch of
-working time.
+If a coat begins later, its whole floor opens later, by its own clocks at that hour. The next coat needs a least time. A
+start is worth trying if, for that time and inside one stretch of working time, all of the floor is open and none of it
+shut.
 """
 
 from __future__ import annotations
@@ -19,22 +19,22 @@ from mixclock.values import dataclass, replace
 
 STEP = timedelta(minutes=15)
 APART = timedelta(minutes=30)
-"""Starts nearer to one that failed than this are not tried (judgement)."""
+"""A start nearer than this to one that failed is not tried (judgement)."""
 
 MOST_STARTS = 400
 ENOUGH = timedelta(hours=2)
-"""With so much to spare a crew need not wait longer (judgement)."""
+"""With this much to spare a crew need not wait longer (judgement)."""
 
 MOST_OTHER = 2
-"""So many other starts are tried for a plan that breaks too often (judgement)."""
+"""If a plan breaks too often, this many other starts are tried (judgement)."""
 
 FILMS_LOOKED_AT = 4
 
 
 @dataclass(frozen=True)
 class LaterStart:
-    """A start of a coat, from when its floor is open to the next, when that would be done at the soonest, and how much
-    is to spare until the floor shuts or the day ends."""
+    """A start of a coat. `opens` is when its floor takes the next coat, and `done` is when that one is done at the
+    soonest. `spare` is the time left then until the floor shuts or the day ends."""
 
     at: datetime
     opens: datetime
@@ -51,7 +51,8 @@ def later_starts(
     needs: timedelta,
     since: datetime | None = None,
 ) -> list[LaterStart]:
-    """Starts after the one that these films have, or since an hour, the one whose next coat is done soonest first."""
+    """Starts later than that of these films, or all since an instant. The start whose next coat is done soonest comes
+    first."""
     begins = min(min(film.ended.values()) for film in films)
     lasts = max(max(film.ended.values()) for film in films) - begins
     looked = _ends_of(films)
@@ -67,14 +68,14 @@ def later_starts(
 
 
 def _ends_of(films: Sequence[LaidFilm]) -> list[LaidFilm]:
-    """The films poured first and last: those between open and shut between them."""
+    """The films poured first and last. All others open and shut between these."""
     ordered = sorted(films, key=lambda film: film.ended["pour"])
     return ordered if len(ordered) <= FILMS_LOOKED_AT else [*ordered[:2], *ordered[-2:]]
 
 
 def roomiest(starts: Sequence[LaterStart], but_for: datetime) -> list[LaterStart]:
-    """A few starts that leave enough to spare, or most, the nearest to the one there is first; no day later than need
-    be, and far apart."""
+    """A few starts that leave enough to spare, or the most that there is. The nearest to the present start comes first.
+    They lie far apart, and no day later than needed."""
     soon = [each for each in starts if each.done.date() <= starts[0].done.date()]
     found: list[LaterStart] = []
     for start in sorted(soon, key=lambda start: (-min(start.spare, ENOUGH), abs(start.at - but_for))):
@@ -106,8 +107,8 @@ def _done(
     upper: Sequence[Stretch],
     needs: timedelta,
 ) -> tuple[datetime, timedelta] | None:
-    """When the next coat can be done, in the first stretch that is long enough and falls between the edges, and what is
-    to spare then."""
+    """When the next coat can be done, and what is to spare then. It takes the first stretch that is long enough and
+    falls between the edges."""
     for stretch in upper:
         begins = max(stretch.start, first)
         done = max(begins + needs, last)
