@@ -92,7 +92,7 @@ class DoorRoutes:
     def _tell(self, answer: Mapping[str, Any]) -> None:
         """Show the crew a reading that was held back."""
         held, sensor = answer["held_back"], answer["sensor"]
-        self._desk.sensor_said(sensor, f"sensor {sensor}: {held}, held back; look at it" if held else None)
+        self._desk.sensor_said(sensor, f"sensor {sensor}: {held}. Held back: look at the sensor" if held else None)
         if answer["entry"] is not None:
             self._desk.changed()
 

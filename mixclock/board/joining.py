@@ -249,7 +249,7 @@ class JoinedHouse:
         said = said_back(entry, standing, self._house.clock.now())
         unrecorded = self._house.book.unrecorded
         if unrecorded and unrecorded.of(entry.job, entry.number - 1, ()):
-            said = f"NOT BEING RECORDED, only kept in mind: {said}"
+            said = f"NOT BEING RECORDED, only in the laptop's memory: {said}"
         return TapAnswer(entry.number, said, batch)
 
     def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:

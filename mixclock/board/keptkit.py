@@ -12,15 +12,15 @@ from mixclock.values import dataclass
 Json = Mapping[str, Any]
 
 OWED_AT_MOST_S = 2.0
-"""So long the question waits while one statement chases the other."""
+"""How long the question waits while one statement follows hard on another."""
 
 
 ASKED_IDLE_S = 60.0
-"""So often it is asked again on a floor where nothing runs; a touch asks at once."""
+"""How often it is asked again on a floor where nothing runs. A touch asks at once."""
 
 PAGE_COUNTS = ("at", "wait_s")
 MOVES_ALONG = ("said", "spoken", "because", "beside", "mix_at", "pour_by", "edge_by", "pace")
-"""What of a yes moves along with the minute at which it is asked. Asked earlier, it names the earlier times."""
+"""The parts of a yes that move with the minute of asking: an older answer names older times."""
 
 
 @dataclass

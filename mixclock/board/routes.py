@@ -265,7 +265,7 @@ class Board:
     async def _sound_check(self, request: Request, _: Phone) -> Response:
         await _body(request)
         check = self._desk.wishes.sound_check
-        said = await asyncio.to_thread(check) if check else "the laptop has no sound joined to the board"
+        said = await asyncio.to_thread(check) if check else "the laptop cannot sound from here: try it on the laptop"
         return JSONResponse({"said": said})
 
 
@@ -283,7 +283,7 @@ async def _body(request: Request) -> dict[str, Any]:
     try:
         json.dumps(body, ensure_ascii=False, allow_nan=False).encode()
     except ValueError:
-        raise RefusedError("that holds half a character or no number") from None
+        raise RefusedError("a text there holds half a character, or a figure is no number") from None
     return body
 
 

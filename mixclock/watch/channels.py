@@ -35,7 +35,7 @@ class ChannelWishes:
     contact: str | None = None
     heard_button: bool = True
     ranks: Callable[[str], frozenset[Rank] | None] = lambda _: None
-    """Which ranks a channel takes by the settings, by the channel's name; None where nobody chose."""
+    """The ranks that the settings give a channel, by its name; None where nobody chose."""
 
 
 @dataclass(frozen=True)

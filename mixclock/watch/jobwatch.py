@@ -29,7 +29,7 @@ from mixclock.outside.followedjob import FollowedJob
 from mixclock.values import dataclass, replace
 
 AFTERMATH = timedelta(minutes=10)
-"""How long a window that was lost still keeps the machine awake, so that its loss gets through (judgement)."""
+"""How long a lost window still keeps the machine awake, so that the crew hears of the loss (judgement)."""
 
 
 @dataclass(frozen=True)

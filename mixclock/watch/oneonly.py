@@ -43,7 +43,7 @@ def only_one(home: Path, clock: Clock) -> Iterator[Post]:
         is_alone = trouble is None or in_memory is None
         stack.callback(_forget, home / PID_NAME)
         trouble = trouble or _tried(lambda: _write_pid(home / PID_NAME))
-        doubt = "" if is_alone else ". Another watch may run too: what is called may come twice"
+        doubt = "" if is_alone else ". Another watch may run too: calls may come twice"
         yield Post(f"{trouble}; watching all the same{doubt}" if trouble else None, is_alone)
 
 
@@ -94,7 +94,7 @@ def stop_watch(home: Path, clock: Clock) -> int:
         raise CannotTellError(f"{home}: no watch runs here; `mixclock watch` starts one")
     pid = _pid(home)
     if pid is None:
-        raise CannotTellError(f"{home}: a watch runs here, but which process it is is not known; end it by Ctrl-C")
+        raise CannotTellError(f"{home}: a watch runs here, but its process is not known; press Ctrl-C in its terminal")
     os.kill(pid, signal.SIGTERM)
     until_s = clock.monotonic_s() + ENDS_WITHIN_S
     while _is_held(home, clock):

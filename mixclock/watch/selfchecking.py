@@ -12,11 +12,11 @@ from mixclock.words.enumeration import list_words
 
 VERDICTS = {
     (Outcome.SENT, True): "works",
-    (Outcome.SENT, None): "was taken, look or listen for it",
-    (Outcome.SENT, False): "was taken and not shown",
+    (Outcome.SENT, None): "took it, look or listen for it",
+    (Outcome.SENT, False): "took it, but shows nothing",
     (Outcome.RETRY, None): "did not answer in time",
     (Outcome.RETRY, False): "does not work now",
-    (Outcome.RETRY, True): "works, and asks to be tried again",
+    (Outcome.RETRY, True): "works, but needs another try",
     (Outcome.GIVE_UP, None): "does not work",
     (Outcome.GIVE_UP, False): "does not work",
     (Outcome.GIVE_UP, True): "does not work",

@@ -30,19 +30,19 @@ from mixclock.watch.jobwatch import JobWatch, Reckoning
 
 LOOK_FOR_JOBS_EVERY_S = 1.0
 SOONEST = timedelta(milliseconds=1)
-"""What falls due sooner than this is met by the look that is about to begin."""
+"""An alert that falls due within this span is left to the look that is about to begin."""
 
 NOW, SOON = "the tick", "the tick, looking ahead"
 BOOK_WAIT_S = 0.15
-"""So long a look waits, each time that it asks, for another program that holds the book: then an alert goes out first
+"""How long each question of a look waits for another program that holds the book. After that an alert goes out first,
 and is written when the book is free. A handful of such waits still fit into the two seconds of the promise (judgement).
 """
 
 REWRITTEN_ON = "desktop"
-"""The channel on which a message stays to be read, and so is mended when a part of it is over."""
+"""The channel on which a message stays to be read. So it is shown anew there when a part of it is over."""
 
 REWRITTEN_AT_ONCE, REWRITE_EVERY_S = 8, 10.0
-"""One that tells more than so many things is mended so often at most (judgement)."""
+"""A message that tells more things than this is shown anew only so often (judgement)."""
 
 STALE_AFTER = timedelta(days=60)
 """A job that nobody finished and nobody stated anything on for this long is left to the screens (judgement)."""
@@ -72,7 +72,7 @@ class Ticker:
     current: str | None = None
     not_recorded: str = ""
     is_alone: bool = True
-    """Whether no other watch can be calling out the same."""
+    """Whether this is surely the only watch, so that nobody else calls out the same."""
 
     def __post_init__(self) -> None:
         self.eye = ClockEye(self.clock)

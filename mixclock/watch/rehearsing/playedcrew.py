@@ -38,7 +38,7 @@ from mixclock.values import dataclass, field
 from mixclock.watch.rehearsing.crewwork import BatchPiece, CoatWork, conditions_at, person_who, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 75.0, 20.0, 90.0
-"""Quicker than a crew would plan: everything is measured out, and a rehearsal is watched by somebody (judgement)."""
+"""Shorter than a crew would plan: everything is measured out, and somebody is watching (judgement)."""
 
 SCRAPE_S_M2 = 3600.0 / 45.0
 READ_EVERY = timedelta(hours=2)
