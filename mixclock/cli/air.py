@@ -28,7 +28,10 @@ def air(
     product: Annotated[
         str | None,
         typer.Option(
-            "--product", metavar="NAME", help="The product whose limits hold.", autocompletion=completes("products")
+            "--product",
+            metavar="NAME",
+            help="The product whose sheet sets the limits.",
+            autocompletion=completes("products"),
         ),
     ] = None,
     moisture: Annotated[
@@ -38,8 +41,8 @@ def air(
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Go, caution or no-go: dew margin, humidity, slab and its moisture against the limits. No job is needed; with one
-    the moisture that was last measured there counts."""
+    """Go, caution or no-go: dew margin, humidity, slab and its moisture against the limits. You need no job. In a
+    job, the moisture that was last measured there counts."""
     from mixclock.words.jsonfields import plain_json
 
     with one_line_errors():

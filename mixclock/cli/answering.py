@@ -31,7 +31,7 @@ def print_json(value: Any) -> None:
 
 
 def write_file(path: Path, content: str | bytes, mend: str = "give another file") -> None:
-    """Write a file whole or not at all; a refusal says how to `mend` it."""
+    """Write a file whole or not at all. `mend` is what a refusal tells a person to do."""
     from mixclock.job.saying import CannotTellError
     from mixclock.outside.atomicfile import write_atomically
 

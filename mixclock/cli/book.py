@@ -1,4 +1,4 @@
-"""The book: check, restore, where, and the word that the clock is right."""
+"""The commands of the book: check it, restore it, name it, export it, find it, and trust the machine's clock."""
 
 from __future__ import annotations
 
@@ -12,18 +12,18 @@ from mixclock.cli.answering import say_answer, say_lines
 from mixclock.cli.mistaken import ANSWER_IS_NO, at_house
 from mixclock.cli.options import AsJson
 
-app = typer.Typer(help="The book of all jobs: check it, restore it, see where it lies.", rich_markup_mode=None)
+app = typer.Typer(help="The book of all jobs: check it, restore it, export it, find it.", rich_markup_mode=None)
 
 
 @app.command()
 def check(as_json: AsJson = False) -> None:
-    """Check every entry against its hash, and look for contradictions; exit code 1 where anything is wrong."""
+    """Check every entry against its hash, and look for contradictions. Exit code 1: something is wrong."""
     from mixclock.outside.bookcheck import checked
 
     with at_house() as house:
         found = checked(house.book)
         verdict = "all as they were written" if not found.wrong else "look at the lines above"
-        last = f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists them"
+        last = f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists the copies"
         told = {"entries": found.entries, "wrong": list(found.wrong), "copies": found.copies}
         say_answer(as_json, told, [*found.wrong, last])
     if found.wrong:
@@ -32,10 +32,12 @@ def check(as_json: AsJson = False) -> None:
 
 @app.command()
 def restore(
-    copy: Annotated[Path | None, typer.Argument(metavar="COPY", help="Go back to this copy.")] = None,
+    copy: Annotated[
+        Path | None, typer.Argument(metavar="COPY", help="The copy to go back to; `mixclock book where` lists them.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Build the book again from its copies and from all that was written since, or go back to one copy."""
+    """Build the book again from its copies and from what was written since. With COPY: go back to that copy."""
     from mixclock.cli.mistaken import wrong
     from mixclock.outside.bookidentity import draw_anew
 
@@ -44,18 +46,21 @@ def restore(
             raise wrong(f"{copy}: there is no such copy; `mixclock book where` lists them")
         line = house.book.restore(copy)
         if copy is not None:
-            draw_anew(house.book)  # it gives numbers a second time, and others may know them from the first
+            draw_anew(
+                house.book
+            )  # entries get numbers that were given before, and another book may know those from the first time
         say_answer(as_json, {"told": line}, [line])
 
 
 @app.command()
 def name(
     name: Annotated[
-        str | None, typer.Argument(metavar="[NAME]", help="Such as 'van 2'; left out, it is shown.")
+        str | None,
+        typer.Argument(metavar="[NAME]", help="The new name, such as 'van 2'. Without it, the name is shown."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """What others call this book where they hold its jobs: "van 2's batch 3"."""
+    """Name this book. Other laptops that took in its jobs then say "van 2's batch 3"."""
     from mixclock.outside.bookidentity import identity_of, name_book
 
     with at_house() as house:
@@ -80,7 +85,7 @@ def export(
 
 @app.command()
 def dictionary() -> None:
-    """What the book's views and their columns mean, with five questions worked out in SQL."""
+    """Explain the book's views and their columns, with five questions worked out in SQL."""
     from mixclock.outside.bookviews import dictionary_lines
 
     say_lines(dictionary_lines())
@@ -88,7 +93,7 @@ def dictionary() -> None:
 
 @app.command()
 def where(as_json: AsJson = False) -> None:
-    """Where the book and its copies lie."""
+    """Show where the book and its copies lie."""
     from mixclock.outside.bookcopies import copies_folder, copies_of, how_often_lines, left_behind
     from mixclock.outside.home import home
     from mixclock.wiring import BOOK_NAME
@@ -108,7 +113,7 @@ def where(as_json: AsJson = False) -> None:
 
 
 def _left_lines(left: Sequence[Path]) -> Iterator[str]:
-    """What nobody else counts or deletes."""
+    """The files that a restore or an update set aside: mixclock never deletes them, so a person has to."""
     if left:
         said = "1 file was" if len(left) == 1 else f"{len(left)} files were"
         took = sum(each.stat().st_size for each in left) / 1e6
@@ -127,7 +132,7 @@ def clock_is_right(as_json: AsJson = False) -> None:
         for job in jobs:
             house.book.append(job, WatchEvent(CLOCK_IS_RIGHT, "a person said so"))
         taken = (
-            "Taken. What was stated before counts as if the machine had been off for no time. "
-            "It was longer: withdraw what still runs, and state it again with --at."
+            "Taken. mixclock now counts as if this machine was never off. "
+            "In truth it was off: withdraw each batch that still runs, and state it again with --at."
         )
         say_answer(as_json, {"jobs": jobs}, [taken])

@@ -1,4 +1,4 @@
-"""A command read by typer: every form of it, help, completion and what a slip is told."""
+"""Reads a command with typer, in every form. It also gives help and completion, and answers a slip."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from mixclock.cli.mistaken import StoppedByHandError, WrongInputError
 
 
 def run(words: Sequence[str], names: Iterable[str]) -> int:
-    """Run the command that the words name, of those whose names are given."""
+    """Run the command that the words name. Only the commands in `names` are loaded."""
     command = typer.main.get_command(_app(names))
     _tell_whole(command)
     try:
@@ -23,7 +23,7 @@ def run(words: Sequence[str], names: Iterable[str]) -> int:
     except typer.Abort as stopped:
         raise StoppedByHandError from stopped
     except Exception as error:
-        # typer carries its own copy of click, whose errors are known by what they can do
+        # typer carries its own copy of click, so its errors are told by their methods, not by their class
         if not hasattr(error, "format_message"):
             raise
         raise WrongInputError([_usage_line(error)]) from error
@@ -65,7 +65,7 @@ def _app(names: Iterable[str]) -> typer.Typer:
 
 
 class _ByMoment(TyperGroup):
-    """The list of commands by when they are used."""
+    """Lists the commands by the moment of a job at which they are used."""
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002 - as the library calls it
         """One section for each moment of a job."""
@@ -78,7 +78,7 @@ class _ByMoment(TyperGroup):
 
 
 def _tell_whole(command: object) -> None:
-    """In a list of commands each one's first sentence, wrapped instead of cut."""
+    """Give each command its first sentence for the list, wrapped instead of cut."""
     for each in getattr(command, "commands", {}).values():
         sentence = " ".join((each.help or "").split()).partition(". ")[0].removesuffix(".")
         each.short_help = each.short_help or f"{sentence}."

@@ -13,10 +13,12 @@ from mixclock.cli.options import JobName
 
 
 def calendar(
-    to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="Where it goes, such as floor.ics.")] = None,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FILE", help="The file to write, such as floor.ics.")
+    ] = None,
     job: JobName = None,
 ) -> None:
-    """Coat, walk and park dates as a calendar file; import it again and moved dates move."""
+    """Write coat, walk and park dates as a calendar file. Import a newer one, and the dates in your calendar move."""
     from mixclock.job.entry import TOLD_BY_MACHINE
     from mixclock.words.calendar import MAY_STAY_SILENT, calendar_events, calendar_text
 

@@ -1,4 +1,4 @@
-"""What a command takes, as facts: typer makes options of them, and a line in its plain form is read by them."""
+"""What a command takes, written as data. typer makes its options of it, and a plain line is read by it."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ class CommandWord(NamedTuple):
         return not self.metavar
 
 
-AS_OF = CommandWord("at", "--at", "TIME", "Answer as it stood at a past time.")
-KNOWN = CommandWord("known", "--known", "", "Count only what had been written by then, too.")
+AS_OF = CommandWord("at", "--at", "TIME", "Answer as things stood at this past time.")
+KNOWN = CommandWord("known", "--known", "", "With --at: leave out what was written down later.")
 AT = CommandWord("at", "--at", "TIME", "When it happened, such as 9:42.")
 AGO = CommandWord("ago", "--ago", "SPAN", "How long ago it happened, such as '5 min'.")
 BY = CommandWord("by", "--by", "WHO", "Who did it.", words="people")

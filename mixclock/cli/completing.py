@@ -18,11 +18,13 @@ _ESCAPES = MappingProxyType({"bash": "\\", "powershell": "`", "pwsh": "`"})
 
 
 def offered(what: str, incomplete: str) -> list[str]:
-    """The words of a kind that go on with what is typed so far, written as the asking shell wants them."""
+    """The words of a kind that begin with what is typed so far, in the form that the shell wants."""
     typed = re.sub(r"[\\`](?= )", "", incomplete.strip("'\"")).casefold()
     try:
         words = list(dict.fromkeys(_SOURCES[what]()))
-    except Exception:  # a book that can't be read is told by the command itself, not in the middle of a line
+    except (
+        Exception
+    ):  # the command itself reports a book that can't be read: a message now would break the line being typed
         return []
     return [_written(word) for word in words if word.casefold().startswith(typed)]
 

@@ -1,4 +1,4 @@
-"""A test cup of a lot, the evening before: begun, read, seen to its end, shown and dropped. No job is needed."""
+"""A test cup of a lot, the evening before: begin it, read it, state its end, show it, drop it. It needs no job."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from mixclock.wiring import House
 
 ROOM_C = 20.0
-"""How warm pails and air are taken to be where nobody says (judgement)."""
+"""How warm mixclock assumes pails and air to be when nobody says (judgement)."""
 
 
 def cup(
@@ -27,10 +27,10 @@ def cup(
         list[str] | None,
         typer.Argument(
             metavar="[PRODUCT AMOUNT | reading T | SIGN | drop]",
-            help="Begin a cup of 100 to 200 g, or say what the last one shows (stringy, gel, hot); nothing shows all.",
+            help="Begin a cup of 100 to 200 g, or say what the last one shows (stringy, gel, hot). Alone: all cups.",
         ),
     ] = None,
-    lot: Annotated[str | None, typer.Option("--lot", metavar="LOT", help="The lot that it is taken from.")] = None,
+    lot: Annotated[str | None, typer.Option("--lot", metavar="LOT", help="The lot printed on the pails.")] = None,
     lot_a: Annotated[str | None, typer.Option("--lot-a", metavar="LOT", help="The lot of part A alone.")] = None,
     lot_b: Annotated[str | None, typer.Option("--lot-b", metavar="LOT", help="The lot of part B alone.")] = None,
     number: Annotated[int | None, typer.Option("--cup", metavar="N", help="Which cup, by its number.")] = None,
@@ -40,7 +40,7 @@ def cup(
     ago: Ago = None,
     as_json: AsJson = False,
 ) -> None:
-    """A test cup: this lot's own clock in an hour, the evening before. No job is needed."""
+    """A test cup, the evening before: in an hour it shows how fast this lot sets. You need no job."""
     from mixclock.job.cups import lot_named
 
     lot = lot_named(lot, lot_a, lot_b) or None
@@ -72,7 +72,7 @@ def _done(
 
 
 def _numbered(number: int, lines: Sequence[str]) -> list[str]:
-    """The lines of a cup with the number by which a statement can name it."""
+    """The lines of a cup, with the number that names it in a later command."""
     return [f"{number}  {lines[0]}", *lines[1:]]
 
 
@@ -87,7 +87,7 @@ def _begun(
 
     product, size = product_and_amount(_weighed(what))
     if size is None:
-        raise CannotTellError("how much is in the cup? say grams, such as '150 g'")
+        raise CannotTellError("how much is in the cup? say it in grams, such as '150 g'")
     profile = find(product).profile
     density = profile.mix.mixed_kg_l
     if size.mass_kg is None and density is None:
@@ -99,9 +99,9 @@ def _begun(
     made = Cup(profile.name, lot or "", mass_kg, happened, air_c if material_c is None else material_c, air_c)
     house.cups.keep((*house.cups.all(), made))
     units = house.units()
-    warmth = f"pails taken to be {units.write_temp(made.material_c)}: say --material"
+    warmth = f"nobody said how warm the pails are: {units.write_temp(made.material_c)} assumed; say --material"
     assumed = [] if material_c is not None else [warmth]
-    no_lot = [] if lot else ["no lot was named: it counts for batches without one; say --lot"]
+    no_lot = [] if lot else ["nobody named a lot: this cup counts for batches without a lot; say --lot"]
     return [f"Cup of {units.write_mass(mass_kg)} of {profile.name} begun.", *assumed, *no_lot, *HOW_TO]
 
 
@@ -123,7 +123,7 @@ def _weighed(what: Sequence[str]) -> list[str]:
 
 
 def _said_of(house: House, what: Sequence[str], happened: datetime, lot: str | None, number: int | None) -> list[str]:
-    """A reading, a sign or the dropping of the cup that is meant."""
+    """Put a reading or a sign of a cup into the book, or drop the cup."""
     from mixclock.job.cups import meant
     from mixclock.words.cupwords import read_lines
 
@@ -155,18 +155,18 @@ def _saw(house: House, cup: Cup, sign: str, happened: datetime) -> list[str]:
         return [SMOKE_LINE]
     after = cup.with_end(sign, happened)
     if after == cup:
-        return [f"It had ended after {(cup.end_s or 0.0) / 60.0:.0f} min ({cup.end}); that stays."]
+        return [f"It had ended after {(cup.end_s or 0.0) / 60.0:.0f} min ({cup.end}): that result is kept."]
     return _shown(house, house.cups.change(cup, after))
 
 
 def _dropped(house: House, cup: Cup) -> list[str]:
     house.cups.keep(tuple(each for each in house.cups.all() if each != cup))
     lot = cup.lot or "not named"
-    return [f"Cup of {cup.product}, lot {lot}, is dropped: batches mixed from now on know nothing of it."]
+    return [f"Cup of {cup.product}, lot {lot}, is dropped: batches that you mix from now on do not count with it."]
 
 
 def _shown(house: House, cup: Cup) -> list[str]:
-    """Sheet beside cup, the lot's factor, and what may come of it."""
+    """The sheet's time beside the cup's, the lot's factor, and what that changes for its buckets."""
     from mixclock.words.cupwords import beside_sheet
 
     sheet_s = house.cups.by_sheet_s(cup) if cup.end_s is not None else None

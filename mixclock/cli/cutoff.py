@@ -1,4 +1,4 @@
-"""What becomes of a command whose process died before it gave its exit code: nothing is ever stated twice."""
+"""What follows when the process of a command dies before it gives its exit code: nothing is ever stated twice."""
 
 from __future__ import annotations
 

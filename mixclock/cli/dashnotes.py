@@ -1,4 +1,4 @@
-"""A note may begin with a dash: what is no option of the command is its text."""
+"""A note may begin with a dash: a word that is no option of the command belongs to the note."""
 
 from __future__ import annotations
 

@@ -58,7 +58,7 @@ def _before_a_job() -> list[str]:
 
 
 def _next_of(batch: Mapping[str, Any]) -> list[str]:
-    """The statements that a batch in a bucket waits for."""
+    """The statements that come next for each batch in a bucket."""
     where = " and ".join(batch["areas"])
     if batch["stage"] == "mixed":
         return [

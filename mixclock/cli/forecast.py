@@ -28,17 +28,17 @@ def forecast(
     us: Annotated[bool, typer.Option("--us", help="Ask the US weather service, not MET Norway's.")] = False,
     zone: Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of the table's times.")] = None,
     degrees: Annotated[
-        str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
+        str | None, typer.Option("--degrees", metavar="C|F", help="C or F, if no heading names the degrees.")
     ] = None,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Take in the weather that is expected. No service is asked unless you say --near."""
+    """Take the weather forecast into the job. mixclock asks a weather service only if you say --near."""
     from mixclock.job.saying import CannotTellError
 
     with at_house(job=job) as house:
         if (file is None) == (near is None):
-            raise CannotTellError("say one of FILE and --near LAT,LON, such as --near 38.72,-9.14")
+            raise CannotTellError("say FILE or --near LAT,LON, and only one of them; for example --near 38.72,-9.14")
         name = house.which.stated(lambda _: ())
         now = house.clock.now()
         told, fetched = _of_file(file, zone, degrees, now) if file is not None else _of_service(house, str(near), us)
@@ -67,7 +67,7 @@ def _of_service(house: House, near: str, us: bool) -> tuple[ExpectedWeather, dat
 
 
 def _base() -> str | None:
-    """Another address of the same format, for who runs a copy of a service."""
+    """The variable that names another address in the same format, for a crew that runs its own copy of a service."""
     import os
 
     return os.environ.get("MIXCLOCK_WEATHER") or None
@@ -87,7 +87,7 @@ def _spot(near: str) -> Any:
 
 
 def _with_slab(house: House, job: str, told: ExpectedWeather) -> ForecastTaken:
-    """The forecast as an entry, with the slab that this floor's own readings let expect."""
+    """The forecast as an entry, with the slab temperature that this floor's own readings suggest."""
     from mixclock.decide.slabahead import slab_follows, with_slab
     from mixclock.job.entry import TOLD_BY_MACHINE, ForecastTaken
 
@@ -138,4 +138,6 @@ def _show(
     if facts.slab_by:
         typer.echo(f"The slab is taken {facts.slab_by}.")
     elif any(value is not None for value in facts.air_c) and not any(value is not None for value in facts.slab_c):
-        typer.echo("Nothing is known of the slab: read it, morning and afternoon, and take the forecast again.")
+        typer.echo(
+            "mixclock does not know this slab yet: read it morning and afternoon, then take in the forecast again."
+        )

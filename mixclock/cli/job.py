@@ -15,7 +15,7 @@ from mixclock.cli.options import Ago, AsJson, At, By, JobName, Note, completes
 from mixclock.cli.statement import state
 
 _NAME_IT = "`mixclock book name 'van 2'`"
-NOT_WATCHED = "Each book calls out what was stated in it; nobody is called here for what was stated elsewhere."
+NOT_WATCHED = "Each laptop calls out only what was stated on it. This one calls nobody for the other's statements."
 
 app = typer.Typer(help="Jobs: write, start, mend, list, use, finish, export, import.", rich_markup_mode=None)
 
@@ -55,10 +55,11 @@ def start(
 @app.command()
 def write(
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="Where it is kept; a file that is there is opened again.")
+        Path | None,
+        typer.Argument(metavar="[FILE]", help="The file to write. If it is there already, it is opened again."),
     ] = None,
 ) -> None:
-    """Write a job file, question by question; it can be left and gone on with."""
+    """Write a job file, question by question. You can stop at any time and go on later."""
     from mixclock.cli.jobwriting import write_job
 
     with one_line_errors():
@@ -73,7 +74,7 @@ def mend(
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Go by the mended job file from now on."""
+    """Take in a job file that you changed: from now on the job goes by it."""
     from mixclock.job.entry import JobMended
     from mixclock.outside.jobs import checked_site, products_missing
     from mixclock.outside.jobtexts import job_text_of
@@ -92,13 +93,13 @@ def mend(
             lines += [f"  {line}" for line in facts.changed]
             lines += [f"Look out: {line}" for line in products_missing(stated.standing.site.products)]
             if job in house.book.jobs_with("planned"):
-                lines.append("Look out: the plan was made by the file as it was; `mixclock plan` makes it anew")
+                lines.append("Look out: the plan still goes by the old file; `mixclock plan` makes a new one")
             say_answer(as_json, {"job": job, "entry": number, "changed": list(facts.changed)}, lines)
 
 
 def _which_job(live: Sequence[str]) -> str:
     named = " and ".join(f"'{name}'" for name in live)
-    return f"Under way: {named}. Say --job NAME, or set MIXCLOCK_JOB in each crew's terminal; nothing is guessed."
+    return f"Under way: {named}. Say --job NAME, or set MIXCLOCK_JOB in each crew's terminal. It does not guess."
 
 
 def _areas(count: int) -> str:
@@ -107,7 +108,7 @@ def _areas(count: int) -> str:
 
 @app.command("list")
 def list_jobs(as_json: AsJson = False) -> None:
-    """The jobs of the book; the one in use is marked."""
+    """List the jobs of the book; a star marks the one in use."""
     from mixclock.outside.jobs import listed_jobs
     from mixclock.words.nowscreen import job_lines
 
@@ -121,7 +122,7 @@ def use(
     name: Annotated[str, typer.Argument(metavar="NAME", help="Its name.", autocompletion=completes("jobs"))],
     as_json: AsJson = False,
 ) -> None:
-    """State and ask about another job from now on."""
+    """Use another job: from now on you state and ask about that one."""
     from mixclock.outside.jobs import use_job
 
     with at_house() as house:
@@ -152,17 +153,25 @@ def _entries(count: int) -> str:
 def export(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The new file.")],
     without_names: Annotated[
-        bool, typer.Option("--without-names", help="People as crew 1, crew 2, no photos: to be read, never joined.")
+        bool,
+        typer.Option(
+            "--without-names",
+            help="Call people crew 1, crew 2, and leave photos out. Others can read the copy; no book joins it.",
+        ),
     ] = False,
     rename: Annotated[
         list[str] | None,
-        typer.Option("--rename", metavar="OLD=NEW", help="Another name for a person: to be read only."),
+        typer.Option(
+            "--rename",
+            metavar="OLD=NEW",
+            help="Give a person another name. Others can read the copy; no book joins it.",
+        ),
     ] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Overwrite the file if it is there.")] = False,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the whole job, pictures too, to one file that another book takes in; only you can read it."""
+    """Write the whole job, with its pictures, into one file for another book. Only your account can read the file."""
     from mixclock.cli.readingcopy import copy_for_reading_lines
     from mixclock.outside.bookidentity import identity_of
     from mixclock.outside.jobexchange import export_job, pictures_missing, state_of
@@ -173,7 +182,7 @@ def export(
         name = house.job()
         if without_names or rename:
             if without_names and rename:
-                raise wrong("--without-names and --rename: say one of them; --without-names takes out every name")
+                raise wrong("--without-names takes out every name, so --rename has none to change; give one of them")
             copy = export_for_reading(house.book, name, file, None if without_names else rename, replace)
             count, state, lines = copy.entries, copy.state, list(copy_for_reading_lines(copy, without_names))
         else:
@@ -200,7 +209,7 @@ def import_(
     name: Annotated[str | None, typer.Option("--as", metavar="NAME", help="Take it in under another name.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Take a job that another book exported, or what is new in it since the last time."""
+    """Take in a job that another book exported. Do it again later, and only what is new is added."""
     from mixclock.outside.jobexchange import import_job
 
     with at_house() as house:
@@ -210,7 +219,7 @@ def import_(
     here = f", {taken.known} were here already" if taken.known else ""
     lines = [f"Job '{taken.job}': {new}{here}; state {taken.state}. {NOT_WATCHED}"]
     if taken.for_reading:
-        lines.append("It is for reading: nothing will be joined with it.")
+        lines.append("This copy is only for reading: no later export joins it.")
     if taken.ahead:
         from mixclock.units import write_span
 
@@ -222,11 +231,13 @@ def import_(
 
 @app.command("take-over")
 def take_over(
-    van: Annotated[str | None, typer.Argument(metavar="[VAN]", help="Whose; left out, everybody's.")] = None,
+    van: Annotated[
+        str | None, typer.Argument(metavar="[VAN]", help="The lost laptop's name. Without it, all others.")
+    ] = None,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Another laptop is lost: what was stated in it is called out here from now on."""
+    """Take over from a lost laptop: from now on this one calls out what was stated there."""
     from mixclock.outside.calledhere import take_over as call_here
 
     with at_house(job=job) as house:
@@ -240,7 +251,7 @@ def take_over(
 
 @app.command()
 def learned(job: JobName = None, as_json: AsJson = False) -> None:
-    """How fast this crew is: its stated rates, and what its past jobs tell."""
+    """Show how fast this crew is: its stated rates, and what its past jobs tell."""
     from mixclock.outside.pastpaces import past_paces
     from mixclock.words.crewpace import pace_json, pace_lines
 
@@ -254,13 +265,13 @@ def learned(job: JobName = None, as_json: AsJson = False) -> None:
 @app.command("drop-learned")
 def drop_learned(
     past_job: Annotated[
-        str | None, typer.Argument(metavar="[JOB]", help="The past job that tells wrong; without it all of them.")
+        str | None, typer.Argument(metavar="[JOB]", help="The past job that misleads. Without it, all past jobs.")
     ] = None,
     job: JobName = None,
     by: By = None,
     as_json: AsJson = False,
 ) -> None:
-    """Drop what past jobs told of this crew: its stated rates count again."""
+    """Forget what past jobs told of this crew: its stated rates count again."""
     from mixclock.outside.pastpaces import drop_pace
     from mixclock.words.crewpace import dropped_said
 

@@ -10,7 +10,7 @@ from mixclock.cli.options import AsJson
 
 
 def jobs(as_json: AsJson = False) -> None:
-    """All jobs under way: what is in a bucket, what is late, who heard, which floor opens this week; 1 if none."""
+    """All jobs under way: what is in a bucket, what is late, who heard, which floor opens this week. Exit 1: none."""
     from mixclock.board.office import Foreman
     from mixclock.board.officepage import office_lines
     from mixclock.cli.streams import fitting_lines

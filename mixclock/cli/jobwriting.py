@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from mixclock.outside.profiledrafts import ProfileDraft
     from mixclock.words.sheettalk import Talk
 
-HELLO = "Question by question; enter leaves one out. back, later and ? always work."
+HELLO = "It asks question by question. Enter leaves one out; back, later and ? always work."
 
 
 def write_job(file: Path | None) -> None:
@@ -47,7 +47,7 @@ def write_job(file: Path | None) -> None:
 
 
 def _heard(talk: Talk, line: str) -> tuple[Talk, list[str]]:
-    """The talk after a line was typed; a product without a sheet is told at once and kept: the sheet may come later."""
+    """The talk after a line was typed. A product without a sheet is reported at once and kept: its sheet may follow."""
     from mixclock.outside.jobs import products_missing
     from mixclock.words.jobtalk import hear_job
 
@@ -61,7 +61,7 @@ def _heard(talk: Talk, line: str) -> tuple[Talk, list[str]]:
 
 
 def _free_path(name: str) -> Path:
-    """A file beside where the crew stands; none that is there already is written over."""
+    """A new file in the current folder; its number goes up, so that no file is overwritten."""
     from mixclock.outside.profilefiles import stem_of
 
     stem = stem_of(name, "job")
@@ -105,7 +105,7 @@ def _mend(file: Path) -> None:
 
 
 def _say_next(file: Path) -> None:
-    """What to do with a job file that is written."""
+    """What the crew can do next with the written job file."""
     from mixclock.job.sitereading import read_site
     from mixclock.outside.jobs import products_missing
     from mixclock.outside.jobtexts import job_text_of

@@ -20,18 +20,20 @@ app = typer.Typer(help="Readings from a temperature logger.", no_args_is_help=Tr
 
 _MOST_HELD = 10
 
-_Slab = Annotated[bool, typer.Option("--slab", help="The probe lies on the slab; without this it hangs in the air.")]
+_Slab = Annotated[bool, typer.Option("--slab", help="The probe lies on the slab. Without this, it hangs in the air.")]
 _On = Annotated[
     str | None,
-    typer.Option("--on", metavar="AREA", help="The area; else the whole floor.", autocompletion=completes("areas")),
+    typer.Option(
+        "--on", metavar="AREA", help="The area. Without it, the whole floor.", autocompletion=completes("areas")
+    ),
 ]
 _Zone = Annotated[str | None, typer.Option("--zone", metavar="ZONE", help="The zone of its clock.")]
 _Degrees = Annotated[
-    str | None, typer.Option("--degrees", metavar="C|F", help="The degrees, where no heading names them.")
+    str | None, typer.Option("--degrees", metavar="C|F", help="C or F, if no heading names the degrees.")
 ]
 _Order = Annotated[
     str | None,
-    typer.Option("--order", metavar="day|month", help="Which comes first in its dates, the day or the month."),
+    typer.Option("--order", metavar="day|month", help="Say whether the day or the month stands first in its dates."),
 ]
 _Temperature = Annotated[
     str | None, typer.Option("--temperature", metavar="HEADING", help="The column of the temperature.")
@@ -50,13 +52,13 @@ def read_file(
     temperature: _Temperature = None,
     humidity: _Humidity = None,
     name: Annotated[
-        str | None, typer.Option("--name", metavar="NAME", help="Which logger it is; else its file's name.")
+        str | None, typer.Option("--name", metavar="NAME", help="The logger's name. Without it, the file's name.")
     ] = None,
     job: JobName = None,
     try_it: Annotated[bool, typer.Option("--try", help="Only show what would be taken.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Take in the readings of an export: none of them twice, and none that can't be true."""
+    """Take in the readings of an export. It takes none twice, and holds back any that cannot be true."""
     from mixclock.outside.loggers import read_export, take_export
 
     with at_house(job=job) as house:
@@ -87,7 +89,7 @@ def follow(
     leave: Annotated[bool, typer.Option("--leave", help="Stop following the folder.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Take in what falls into a folder while the watch runs. Without a folder: say which are followed."""
+    """Follow a folder: while the watch runs, it takes in every export there. Without a folder: list those followed."""
     from dataclasses import asdict
 
     from mixclock.outside import loggerfolders as folders
@@ -143,7 +145,7 @@ def wish_of(
     temperature: str | None = None,
     humidity: str | None = None,
 ) -> LoggerWish:
-    """What was said about the export, checked; all mistakes at once."""
+    """The options about the export, checked; a refusal lists all mistakes at once."""
     from mixclock.job.loggertable import LoggerWish
     from mixclock.job.loggertimes import TimeOrder
     from mixclock.job.mistakes import Mistakes
@@ -189,7 +191,7 @@ def _lines(table: LoggerTable, file: Path, taken: LoggerIntake | None, house: Ho
     lines = [f"{file}: {', '.join(part for part in what if part)}"]
     held = taken.held_back if taken else table.held_back
     if taken is None:
-        lines.append(f"{len(table.rows)} readings would be looked at; nothing was taken")
+        lines.append(f"{len(table.rows)} readings found; this was a try, so none was taken in")
     else:
         lines.append(f"{_count(len(taken.new), 'reading')} taken{_span(taken, house)}{_rest(taken)}")
     lines += [f"held back, line {each.line}: {each.why}" for each in held[:_MOST_HELD]]
@@ -213,7 +215,7 @@ def _rest(taken: LoggerIntake) -> str:
     rest = [
         f"{taken.known} known already" if taken.known else "",
         f"{taken.too_early} from before this job" if taken.too_early else "",
-        f"{alike} that said nothing new" if alike > 0 else "",
+        f"{alike} that repeat the one before" if alike > 0 else "",
     ]
     return "".join(f"; {part}" for part in rest if part)
 

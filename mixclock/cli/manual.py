@@ -30,13 +30,13 @@ class ManualPage:
 
 def manual(
     command: Annotated[
-        list[str] | None, typer.Argument(metavar="[COMMAND]", help="Such as plan, or job start.")
+        list[str] | None, typer.Argument(metavar="[COMMAND]", help="The command, such as plan or job start.")
     ] = None,
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FOLDER", help="Write every page there, and mixclock.1 for man.")
     ] = None,
 ) -> None:
-    """The page of a command, or which there are; with --to all of them as files."""
+    """Show the manual page of a command, or list the pages. With --to it writes all of them as files."""
     from mixclock.job.mistakes import did_you_mean
     from mixclock.job.saying import CannotTellError
     from mixclock.outside.bookviews import office_page
@@ -71,7 +71,7 @@ def shape_lines() -> list[str]:
 
     told = json.loads((resources.files("mixclock.words") / "jsonshapes.json").read_text(encoding="utf-8"))
     lines = [
-        f"Version {told['version']}: it grows where a key goes or means something else. New keys may come any time."
+        f"Version {told['version']}: it goes up when a key goes or changes its meaning. New keys may come any time."
     ]
     for command, shape in told["shapes"].items():
         lines += ["", f"{command}:", *(f"  {place}: {kind}" for place, kind in shape.items())]
@@ -170,7 +170,7 @@ def as_man(pages: Iterable[ManualPage], version: str) -> str:
 
 
 def _roff(text: str) -> str:
-    """A text in which nothing is taken for a command of the page."""
+    """A text in which `man` takes no letter for a command of its own."""
     plain = text.replace("\\", r"\(rs").replace("-", r"\-").replace("'", r"\(aq")
     return rf"\&{plain}" if plain.startswith(".") else plain
 

@@ -26,7 +26,7 @@ class WrongInputError(Exception):
 
 @contextmanager
 def one_line_errors() -> Iterator[None]:
-    """Turn what a person can mend into its lines; let a defect of ours through as it is."""
+    """Turn an error that a person can mend into lines for that person. A defect of ours passes through unchanged."""
     try:
         yield
     except Exception as error:
@@ -38,7 +38,7 @@ def one_line_errors() -> Iterator[None]:
 
 @contextmanager
 def at_house(**how: Any) -> Iterator[House]:
-    """The house for one command, opened as `open_house` does; what a person can mend becomes its lines."""
+    """Open the house for one command, as `open_house` does. An error that a person can mend becomes lines."""
     with one_line_errors():
         from mixclock.wiring import open_house
 

@@ -17,7 +17,7 @@ def next(  # noqa: A001 - as it is asked on a floor
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """May the next kit be opened? Yes, wait or no, and what makes a no a yes; 1 where it is not yes.
+    """May the next kit be opened? Yes, wait or no, and what turns a no into a yes. Exit code 1: not yes.
 
     It goes by the plan's own model, at today's pace: the bucket that stands, the wet edge, the hour, the sheet's
     limits, what is left. It is asked again by itself until part B goes in.
@@ -33,7 +33,7 @@ def next(  # noqa: A001 - as it is asked on a floor
         plans = plans_in(standing.entries, standing.withdrawn)
         answer = house.kits.answer(standing, house.tracks(standing), now, plans)
         if standing.finished is None:
-            with suppress(ShutError):  # an answer that cannot be kept is an answer
+            with suppress(ShutError):  # the crew gets the answer even where the book cannot keep it
                 house.book.append(standing.job, kit_entry(answer, standing, now), by=by)
         say_answer(as_json, kit_json(answer, standing.site, now), kit_lines(answer, standing.site, now))
     if answer.verdict is not KitVerdict.YES:

@@ -14,5 +14,5 @@ def now(
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """How the job stands: batches, windows, conditions and alerts; 1 where nothing is live."""
+    """How the job stands: batches, windows, conditions and alerts. Exit code 1: nothing is live."""
     raise typer.Exit(tell_standing(at, known, job, as_json))

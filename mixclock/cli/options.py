@@ -13,7 +13,7 @@ from mixclock.cli.commandwords import CommandWord
 
 
 def completes(what: str) -> Callable[[str], list[str]]:
-    """For typer: offers the words of a kind after Tab. What knows them is imported only then."""
+    """A function for typer that offers the words of a kind after Tab. Their module is imported only then."""
 
     def offer(incomplete: str) -> list[str]:
         from mixclock.cli.completing import offered
@@ -58,7 +58,7 @@ def as_command(run: Callable[..., None], name: str, about: str | None, takes: It
 
 
 def _parameter(word: CommandWord) -> Parameter:
-    """All is taken as text, since each kind of field reads its own."""
+    """typer takes every value as text: each kind of field then reads its own."""
     shape: Any = bool if word.is_switch else list[str] if word.many else str
     if not word.is_switch and not word.needed:
         shape = shape | None

@@ -20,10 +20,12 @@ ENDINGS = (".html", ".svg")
 
 def plan(
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="A job file that is not started; else the job in use.")
+        Path | None,
+        typer.Argument(metavar="[FILE]", help="The file of a job that has not begun. Without it: the job in use."),
     ] = None,
     instead: Annotated[
-        str | None, typer.Option("--instead", metavar="PRODUCT=PRODUCT", help="Compare with another product in place.")
+        str | None,
+        typer.Option("--instead", metavar="PRODUCT=PRODUCT", help="Plan with another product too, and compare both."),
     ] = None,
     instead_kit: Annotated[
         str | None, typer.Option("--instead-kit", metavar="SIZE", help="The size of the other product's kit.")
@@ -32,7 +34,10 @@ def plan(
         str | None, typer.Option("--instead-price", metavar="PRICE", help="The price of that kit.")
     ] = None,
     sure: Annotated[
-        str | None, typer.Option("--sure", metavar="PERCENT", help="Size batches so that the day holds that often.")
+        str | None,
+        typer.Option(
+            "--sure", metavar="PERCENT", help="Size batches so that the plan holds on so many days in a hundred."
+        ),
     ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help="Write a page (.html) or the picture (.svg).")
@@ -41,12 +46,17 @@ def plan(
         str | None, typer.Option("--begin", metavar="TIME", help="When work begins, such as 8:30.")
     ] = None,
     seed: Annotated[
-        int, typer.Option("--seed", metavar="N", help="The seed of the search and of the days that are played.")
+        int,
+        typer.Option(
+            "--seed",
+            metavar="N",
+            help="A number that the dice start from: the same seed gives the same plan and the same played days.",
+        ),
     ] = 1,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Plan the floor: what to buy, batches, who does what when; 1 where nothing fits."""
+    """Plan the floor: what to buy, which batches, who does what and when. Exit code 1: no plan fits."""
     from mixclock.cli.planrunning import planned
     from mixclock.cli.plantyped import wish
 

@@ -1,4 +1,4 @@
-"""A plan put together: the job as it stands, its products' clocks, the search, its chance, and the other system."""
+"""Puts a plan together: the job as it stands, its products' clocks, the search, the chance, the other product."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
 
 
 def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
-    """The question with what the floor and the past jobs have told of film and pace, and what is said of that."""
+    """The question with the film and the pace that this floor and past jobs have shown, and what the crew is told."""
     from mixclock.decide.plan.days.asitwent import as_it_went, at_usual_pace, believed
     from mixclock.outside.pastpaces import past_paces
 
@@ -81,12 +81,14 @@ def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
 
 
 def _told_conditions(plan: Plan, standing: Standing) -> Plan:
-    """What was taken for want of readings and of a forecast stands first among what was assumed: clocks rest on it."""
+    """Put temperatures that nobody read or forecast first among the assumptions: every clock rests on them."""
     from mixclock.decide.weather import weather
 
     known = weather(standing, None)
     taken = (*known.air.assumed, *known.slab.assumed, *known.humidity.assumed)
-    said = tuple(f"{line}; a forecast in the job file, or a reading, mends that" for line in dict.fromkeys(taken))
+    said = tuple(
+        f"{line}; to mend that, take a reading or put a forecast into the job file" for line in dict.fromkeys(taken)
+    )
     return replace(plan, assumed=tuple(dict.fromkeys((*said, *plan.assumed))))
 
 
@@ -98,7 +100,7 @@ def _freed(asked: PlanQuestion, bench: Bench, plan: Plan, ways: Ways, standpoint
 
 
 def keep_plan(asked: PlanQuestion, plan: Plan) -> None:
-    """Put the plan into the log, so that watch goes by it and the next plan can say what changed."""
+    """Put the plan into the log: watch then goes by it, and the next plan can say what changed."""
     from mixclock.decide.plan.days.planjson import plan_text
     from mixclock.job.drafts import Draft
     from mixclock.job.entry import TOLD_BY_MACHINE, Planned
@@ -108,7 +110,7 @@ def keep_plan(asked: PlanQuestion, plan: Plan) -> None:
         return
     if asked.house.book.is_for_reading(asked.standing.job):
         return
-    with suppress(ShutError):  # a plan that cannot be kept is a plan
+    with suppress(ShutError):  # the crew gets the plan even where the book cannot keep it
         asked.house.book.append_within(
             asked.standing.job, lambda _: (Draft(Planned(plan_text(plan))),), skip=TOLD_BY_MACHINE
         )
@@ -141,7 +143,7 @@ def _bucket_model(asked: PlanQuestion) -> BucketModel:
 
 
 def _with_other_products(asked: PlanQuestion, bench: Bench) -> Bench:
-    """The bench with every product on the shelf: another hardener may be what frees a plan."""
+    """The bench with every product on the shelf: a plan that fails may succeed with another hardener."""
     from mixclock.outside.profilefiles import ProfileFileError, listed, read
 
     shelf = []
@@ -164,7 +166,7 @@ def _before(asked: PlanQuestion) -> Plan | None:
 
 
 def _take(asked: PlanQuestion, plan: Plan) -> TakeOff:
-    """What the plan's batches take, or what is left of the floor where nothing fits; less what stands there already."""
+    """What to buy for the plan's batches; where no plan fits, for the rest of the floor. Kits at hand are taken off."""
     from mixclock.decide.plan.days.advice import bought_kits
     from mixclock.decide.plan.days.planjson import plans_in
     from mixclock.decide.plan.floor.coverage import left_of, stocks_of

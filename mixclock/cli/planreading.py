@@ -47,14 +47,14 @@ def of_job(house: House, wished: Wish) -> PlanQuestion:
     begins = begins_at(wished.begin, standing.site, now)
     if begins is not None and begins < now and standing.batches:
         raise CannotTellError(
-            "--begin: that is past, and buckets are under way; without it the rest is planned from now"
+            "--begin: that time is past, and buckets are under way; leave --begin out, and the rest is planned from now"
         )
     _refuse_days_gone(standing.site, begins or now)
     return PlanQuestion(with_products(standing, products, house), begins or now, house, started=True)
 
 
 def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
-    """The job of a text with its products; raises with all that is wrong, of the file and of what it asks for."""
+    """The job of a text with its products. The error lists all mistakes, of the file and of the sheets it needs."""
     from mixclock.job.sitereading import try_site
     from mixclock.outside.jobs import needs_film
 
@@ -68,14 +68,15 @@ def _checked(text: str, file: str) -> tuple[Site, list[FoundProfile]]:
     further = [
         each
         for each in _plan_mistakes(_readable(site), products, {})
-        if each.where not in told or each.where == FORECAST  # it may have several holes, and the same are said once
+        if each.where not in told
+        or each.where == FORECAST  # one sheet may lack several figures, and each lack is said once
     ]
     _refuse([*lines, *missing, *(each.line(file) for each in further)])
     return site, products
 
 
 def _readable(site: Site) -> Site:
-    """The part of a job with mistakes that can still be reckoned with."""
+    """Of a job file with mistakes, the part that can still be used."""
     from mixclock.outside.jobs import needs_film
 
     coats = tuple(coat for coat in site.coats if coat.wet_film_um or coat.spread_m2_l or not needs_film(coat.product))
@@ -120,7 +121,7 @@ def _refuse(lines: list[str]) -> None:
 
 
 def _refuse_days_gone(site: Site, begins: datetime) -> None:
-    """A plan for days that are over would only say that no hours are left."""
+    """Refuse days that are over: a plan for them could only say that no hours are left."""
     from mixclock.job.saying import CannotTellError
 
     days = site.hours.days if site.hours is not None else ()

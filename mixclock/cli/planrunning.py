@@ -27,7 +27,7 @@ EVERY_S, EVERY_S_IN_A_FILE = 0.5, 10.0
 
 @dataclass
 class SearchWatch:
-    """Says how a search goes once it takes longer than a moment, and whether it is to stop."""
+    """Reports how a search goes once it takes longer than a moment, and passes on Ctrl-C."""
 
     clock: Clock
     begun_s: float = field(init=False)
@@ -79,7 +79,7 @@ def _stoppable(watching: SearchWatch) -> Iterator[None]:
 
 
 def planned(file: Path | None, job: str | None, wished: Wish) -> PlanSheet:
-    """The plan that is wished for: of a job file that is not started, else of a job in the book."""
+    """Make the wanted plan: for the job file if one is named, else for a job in the book."""
     from mixclock.cli.planasking import keep_plan, sheet_for
     from mixclock.decide.plan.search.schedule import Ways
     from mixclock.outside.clock import SystemClock
@@ -95,7 +95,7 @@ def planned(file: Path | None, job: str | None, wished: Wish) -> PlanSheet:
 
 @contextmanager
 def _asked(file: Path | None, job: str | None, wished: Wish) -> Iterator[PlanQuestion]:
-    """What is to be planned; a job file touches no book, though it may read what one has learned."""
+    """What is to be planned. A job file writes to no book, but may read what a book has learned."""
     from mixclock.cli.planreading import of_file, of_job
     from mixclock.wiring import house_if_any, open_house
 

@@ -1,4 +1,4 @@
-"""What was typed after `mixclock plan`, read into what is wished for."""
+"""Reads what was typed after `mixclock plan` into a wish."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class ProductSwap:
 
 @dataclass(frozen=True)
 class Wish:
-    """What a plan is to be like. `begin` is as it was typed: which day it means hangs on the job."""
+    """The plan that somebody wants. `begin` is kept as typed: the job decides which day it means."""
 
     instead: ProductSwap | None
     sure: float | None
@@ -48,7 +48,9 @@ def _instead(text: str | None, kit: str | None, price: str | None) -> ProductSwa
         return None
     old, equals, new = (part.strip() for part in text.partition("="))
     if not (old and equals and new):
-        raise CannotTellError(f"--instead: '{text}' is no pair; say it as 'Slow epoxy base=Fast epoxy base'")
+        raise CannotTellError(
+            f"--instead: '{text}' does not name two products; say OLD=NEW, such as 'Slow epoxy base=Fast epoxy base'"
+        )
     return ProductSwap(old, new, _price(kit, price))
 
 
@@ -60,7 +62,7 @@ def _price(kit: str | None, price: str | None) -> Price | None:
     if kit is None and price is None:
         return None
     if kit is None:
-        raise CannotTellError("--instead-price is that of a kit; say its size with --instead-kit")
+        raise CannotTellError("--instead-price is the price of a kit; say the kit's size too, with --instead-kit")
     volume_l, mass_kg = _kit_size(kit)
     cost = read(number, price, "--instead-price")
     if cost is not None and not 0.0 <= cost < 1e9:
@@ -77,7 +79,7 @@ def _kit_size(text: str) -> tuple[float | None, float | None]:
     except UnitError as error:
         raise error.at("--instead-kit") from None
     if (size.volume_l or size.mass_kg or 0.0) <= 0.0:
-        raise CannotTellError(f"--instead-kit: {text} is no kit; give a size such as '9 L' or '12 kg'")
+        raise CannotTellError(f"--instead-kit: {text} is no size of a kit; give one such as '9 L' or '12 kg'")
     return size.volume_l, size.mass_kg
 
 

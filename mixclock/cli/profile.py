@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from mixclock.words.profilepage import EdgeRow
     from mixclock.words.sheettalk import Talk
 
-app = typer.Typer(no_args_is_help=True, help="Products: what their data sheets say.")
+app = typer.Typer(no_args_is_help=True, help="Products: type in their data sheets, show them, check them.")
 
 
 @app.command()
@@ -31,7 +31,7 @@ def check(
     file: Annotated[Path, typer.Argument(help="A profile in TOML.")],
     as_json: AsJson = False,
 ) -> None:
-    """Say every mistake of a profile at once, and what it leaves out."""
+    """Check a profile: list all its mistakes at once, and what it leaves out."""
     from mixclock.cli.profilemending import left_out, left_out_lines
     from mixclock.outside.profilefiles import ProfileFileError, read
 
@@ -136,11 +136,13 @@ def _draw(file: Path, profile: Profile, learned: Mapping[str, LearnedFactor], ho
 @app.command(name="drop-learned")
 def drop_learned(
     name: Annotated[str, typer.Argument(help="The product's name.", autocompletion=completes("products"))],
-    window: Annotated[str | None, typer.Argument(help="The window, such as tack-free; without it all of them.")] = None,
+    window: Annotated[
+        str | None, typer.Argument(help="The window, such as tack-free. Without it, all windows.")
+    ] = None,
     by: Annotated[str | None, typer.Option("--by", metavar="WHO", help="Who says so.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Drop what was learned of a product: the sheet alone counts again."""
+    """Forget what signs on the floor taught of a product: the sheet alone counts again."""
     from mixclock.outside.profilefiles import find
     from mixclock.words.lessons import dropped_line
 
@@ -154,12 +156,12 @@ def drop_learned(
 @app.command()
 def write(
     name: Annotated[
-        str | None, typer.Argument(help="Go on with the draft of this product, begin it, or mend one figure of it.")
+        str | None, typer.Argument(help="The product: begin it, go on with its draft, or change one figure.")
     ] = None,
 ) -> None:
     """Type in a data sheet, question by question; you can stop at any time and go on later.
 
-    Open a finished product again to mend one figure.
+    Open a finished product again to change one figure.
     """
     from mixclock.cli.profilemending import finished_product, mend, one_answer, say_goodbye, say_what_is_left_out
     from mixclock.job.sheetquestions import profile_text

@@ -21,12 +21,15 @@ if TYPE_CHECKING:
 
 def record(
     to: Annotated[
-        Path | None, typer.Option("--to", metavar="FILE", help="Where it goes: a page (.html, .pdf) or tables (.xlsx).")
+        Path | None,
+        typer.Option("--to", metavar="FILE", help="The file to write: a page (.html, .pdf) or tables (.xlsx)."),
     ] = None,
-    owner: Annotated[bool, typer.Option("--owner", help="The sheet to hand over instead.")] = False,
-    claim: Annotated[bool, typer.Option("--claim", help="The page for a claim instead: facts alone.")] = False,
-    names: Annotated[bool, typer.Option("--names", help="People by their names, not as crew 1, crew 2.")] = False,
-    csv: Annotated[Path | None, typer.Option("--csv", metavar="FOLDER", help="The tables as CSV files too.")] = None,
+    owner: Annotated[bool, typer.Option("--owner", help="Write the owner's sheet instead.")] = False,
+    claim: Annotated[bool, typer.Option("--claim", help="Write the page for a claim instead: facts alone.")] = False,
+    names: Annotated[bool, typer.Option("--names", help="Show people by their names, not as crew 1, crew 2.")] = False,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FOLDER", help="Write the tables as CSV files too.")
+    ] = None,
     decimal: Annotated[
         str | None, typer.Option("--decimal", metavar="point|comma", help="The decimal sign in CSV files.")
     ] = None,
@@ -35,7 +38,7 @@ def record(
     replace: Annotated[bool, typer.Option("--replace", help="Overwrite files that are there.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Write the job down: one page that prints, with everything that was stated."""
+    """Write the job's record: one page to print, with everything that was stated."""
     from mixclock.cli.statement import others_live_lines
     from mixclock.cli.typed import past_instant
 

@@ -33,16 +33,20 @@ ALL_WITHIN_S = 114.0
 
 def rehearse(
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="A job file; without one, a made-up job.")
+        Path | None, typer.Argument(metavar="[FILE]", help="A job file. Without it, a made-up job.")
     ] = None,
     speed: Annotated[
         float | None,
-        typer.Option("--speed", metavar="N", help="How many times as fast as real; without it, over in two minutes."),
+        typer.Option(
+            "--speed", metavar="N", help="How many times faster than real time. Without it, it ends in two minutes."
+        ),
     ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Neither sound nor voice.")] = False,
-    to: Annotated[Path | None, typer.Option("--to", metavar="FOLDER", help="Where book and record are kept.")] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Make no sound and do not speak.")] = False,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FOLDER", help="The folder for the book and the record.")
+    ] = None,
 ) -> None:
-    """Play a job: a crew states, the real daemon calls out. Nothing of yours is touched."""
+    """Play a job: a made-up crew states what it does, and the real watch calls out. It touches nothing of yours."""
     import tempfile
 
     from mixclock.cli.mistaken import one_line_errors

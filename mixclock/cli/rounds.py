@@ -32,10 +32,10 @@ def _command(name: str) -> Callable[..., None]:
 
 
 _TAKES = (
-    CommandWord("item", "", "[ITEM]", "The question; without one, all are asked in turn."),
+    CommandWord("item", "", "[ITEM]", "Which question you answer. Without it, all are asked in turn."),
     CommandWord("answer", "", "[ANSWER]", "Yes, no, or in your own words.", many=True),
     CommandWord("on", "--on", "AREA", "The area."),
-    CommandWord("coat", "--coat", "NAME", "For which coat, where not the next one."),
+    CommandWord("coat", "--coat", "NAME", "The coat, if it is not the next one."),
     CommandWord("aloud", "--aloud", "", "Say each question by voice, too."),
 )
 

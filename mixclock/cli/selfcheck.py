@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
 
 def selfcheck(
-    volume: Annotated[bool, typer.Option(help="Also play pulses to be counted from the far corner.")] = True,
+    volume: Annotated[bool, typer.Option(help="Play pulses too: count them from the far corner.")] = True,
     as_json: AsJson = False,
 ) -> None:
-    """Send one message through each channel, and say what truly arrived; 1 where nothing would reach you."""
+    """Send one message through each channel, and say what truly arrived. Exit code 1: nothing would reach you."""
     from mixclock.cli.mistaken import ANSWER_IS_NO
     from mixclock.outside.power import read_power
     from mixclock.outside.stayawake import StayAwake

@@ -12,7 +12,7 @@ from mixclock.cli.options import AsJson
 
 
 def settings(as_json: AsJson = False) -> None:
-    """Make the settings file, or check it and show what holds. Every line in it is optional."""
+    """Make the settings file, or check it and show which settings are in force. Every line in it is optional."""
     from mixclock.outside.home import home
     from mixclock.outside.settings import KEYS, NAME, make_settings, read_settings
 

@@ -7,7 +7,7 @@ from mixclock.cli.options import AsJson
 
 
 def ticks(as_json: AsJson = False) -> None:
-    """The trade facts to tick with `noted`: only these count in `why` and in a claim."""
+    """List the facts to tick with `noted`. Only these count in `why` and in a claim."""
     from mixclock.words.ticklist import tick_lines, tick_rows
 
     if as_json:

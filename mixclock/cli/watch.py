@@ -18,18 +18,20 @@ if TYPE_CHECKING:
     from mixclock.wiring import House
 
 Quiet = Annotated[
-    str | None, typer.Option("--quiet", metavar="HOURS", help="No sound in these hours, such as 22:00-06:00.")
+    str | None, typer.Option("--quiet", metavar="HOURS", help="Make no sound in these hours, such as 22:00-06:00.")
 ]
 Mute = Annotated[
     list[str] | None,
     typer.Option(
-        "--mute", metavar="WHAT", help="Lead nobody through mixing: say mixing, mixing by NAME or mixing of PRODUCT."
+        "--mute",
+        metavar="WHAT",
+        help="Stop the calls that lead through mixing: say mixing, mixing by NAME or mixing of PRODUCT.",
     ),
 ]
 Pedal = Annotated[
-    str | None, typer.Option("--pedal", metavar="KEY", help="What a pedal or shutter key types: Enter or b.")
+    str | None, typer.Option("--pedal", metavar="KEY", help="The key that your pedal or shutter types: Enter or b.")
 ]
-NoSound = Annotated[bool, typer.Option("--no-sound", help="Neither sound nor voice.")]
+NoSound = Annotated[bool, typer.Option("--no-sound", help="Make no sound and do not speak.")]
 
 
 def watch(
@@ -37,12 +39,14 @@ def watch(
     quiet: Quiet = None,
     no_sound: NoSound = False,
     mute: Mute = None,
-    plain: Annotated[bool, typer.Option("--plain", help="Lines instead of a screen that redraws itself.")] = False,
-    no_board: Annotated[bool, typer.Option("--no-board", help="Without the page for phones.")] = False,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Print lines instead of a screen that redraws itself.")
+    ] = False,
+    no_board: Annotated[bool, typer.Option("--no-board", help="Serve no page for phones.")] = False,
     pedal: Pedal = None,
-    port: Annotated[int | None, typer.Option("--port", metavar="N", help="Where the board is served.")] = None,
+    port: Annotated[int | None, typer.Option("--port", metavar="N", help="The port of the board.")] = None,
     install: Annotated[
-        bool, typer.Option("--install", help="Run as a service of your own account from now on.")
+        bool, typer.Option("--install", help="Run as a service of your account, now and after every log-on.")
     ] = False,
     uninstall: Annotated[bool, typer.Option("--uninstall", help="Remove that service.")] = False,
     status: Annotated[bool, typer.Option("--status", help="Say whether that service runs.")] = False,

@@ -13,7 +13,7 @@ from mixclock.cli.options import AsJson
 
 
 def where(as_json: AsJson = False) -> None:
-    """Every folder and file that mixclock uses, and how to take it off this machine."""
+    """List every folder and file that mixclock uses, and how to take it off this machine."""
 
     with one_line_errors():
         places = _places()

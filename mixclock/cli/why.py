@@ -20,7 +20,10 @@ if TYPE_CHECKING:
 SymptomWord = Annotated[
     str | None,
     typer.Option(
-        "--symptom", metavar="WORD", help="What is wrong, if not as found.", autocompletion=completes("symptoms")
+        "--symptom",
+        metavar="WORD",
+        help="What is wrong, if it is not what `found` stated.",
+        autocompletion=completes("symptoms"),
     ),
 ]
 ShapeWord = Annotated[
@@ -38,22 +41,27 @@ def why(
     area: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="[AREA]", help="The area; without one all are compared.", autocompletion=completes("areas")
+            metavar="[AREA]", help="The area. Without it, all areas are compared.", autocompletion=completes("areas")
         ),
     ] = None,
     symptom: SymptomWord = None,
     shape: ShapeWord = None,
-    every: Annotated[bool, typer.Option("--all", help="Look across all jobs for what comes back.")] = False,
-    everything: Annotated[bool, typer.Option("--everything", help="With --all: every job, however long.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="Look across all jobs for faults that come back.")] = False,
+    everything: Annotated[
+        bool, typer.Option("--everything", help="With --all: leave no job out, however long it takes.")
+    ] = False,
     had: Annotated[
-        str | None, typer.Option("--had", metavar="CHANGE", help="Replay with one change, such as 'poured 3 at 9:50'.")
+        str | None,
+        typer.Option(
+            "--had", metavar="CHANGE", help="Ask what one change would have saved, such as 'poured 3 at 9:50'."
+        ),
     ] = None,
     at: AsOf = None,
     known: Known = False,
-    more: Annotated[bool, typer.Option("--more", help="All of it: mechanisms, what is ruled out, every fact.")] = False,
-    to: Annotated[
-        Path | None, typer.Option("--to", metavar="FILE", help="Write the reading of the record as a page.")
-    ] = None,
+    more: Annotated[
+        bool, typer.Option("--more", help="Tell all: how each cause works, what is ruled out, every fact.")
+    ] = False,
+    to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="Write the answer as a page.")] = None,
     job: JobName = None,
     as_json: AsJson = False,
 ) -> None:

@@ -66,5 +66,5 @@ def test_what_is_wrong_with_an_export_is_one_line_and_changes_nothing(studio: Ru
 
 def test_a_file_can_be_looked_at_before_it_is_taken(studio: Run, tmp_path: Path) -> None:
     tried = studio("logger", "read", str(export(tmp_path / "shed.csv", range(60, 30, -10))), "--try")
-    assert "3 readings would be looked at; nothing was taken" in tried.out
+    assert "3 readings found; this was a try, so none was taken in" in tried.out
     assert studio("now", "--json").json["conditions"].get("air_c") is None

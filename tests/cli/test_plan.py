@@ -243,7 +243,7 @@ def test_ctrl_c_gives_the_best_so_far_and_progress_goes_to_stderr(home: Path) ->
 def test_conditions_that_nobody_gave_stand_first_among_what_was_assumed(run: Run, corner: str) -> None:
     told = run("plan", corner, *MONDAY).out.partition("ASSUMED")[2]
     assert "no air reading: taken as 20 °C" in " ".join(told.splitlines()[1].split())
-    assert "a forecast in the job file, or a reading, mends that" in " ".join(told.split())
+    assert "to mend that, take a reading or put a forecast into the job file" in " ".join(told.split())
 
 
 @pytest.mark.parametrize(

@@ -51,10 +51,10 @@ class MixingStatement(Statement):
 
     verb: ClassVar[str] = "mixing"
     from_a_phone: ClassVar[bool] = True
-    product: str = word(TEXT, "PRODUCT AMOUNT", "What goes together, and how much.", many=True)
+    product: str = word(TEXT, "PRODUCT AMOUNT", "The product, and how much of it is mixed.", many=True)
     amount: Amount | None = untyped(AmountKind("the amount"), default=None)
     areas: tuple[str, ...] = on_areas(default=())
-    coat: str | None = option(TEXT, "--coat", "NAME", "Which coat, where a product is in two.", default=None)
+    coat: str | None = option(TEXT, "--coat", "NAME", "The coat, if two coats take this product.", default=None)
     a: Amount | None = option(AmountKind("part A"), "--a", "AMOUNT", "Part A, measured apart.", default=None)
     b: Amount | None = option(AmountKind("part B"), "--b", "AMOUNT", "Part B, measured apart.", default=None)
     material_c: float | None = option(
@@ -65,7 +65,7 @@ class MixingStatement(Statement):
         default=None,
     )
     lot: str | None = option(TEXT, "--lot", "LOT", "The lot printed on the pails.", default=None)
-    lot_a: str | None = option(TEXT, "--lot-a", "LOT", "The lot of part A, where it has its own.", default=None)
+    lot_a: str | None = option(TEXT, "--lot-a", "LOT", "The lot of part A, if it has its own.", default=None)
     lot_b: str | None = option(TEXT, "--lot-b", "LOT", "The lot of part B.", default=None)
     vessel: str | None = option(TEXT, "--vessel", "NAME", "What it is mixed in.", default=None)
     mixing_s: float | None = option(
@@ -136,7 +136,7 @@ class MixingStatement(Statement):
 
 
 class MixedStatement(MixingStatement):
-    """Mixing is over: it ends a batch that `mixing` began, or states a whole batch afterwards."""
+    """Mixing is over. It ends a batch that `mixing` began, or states a whole batch that nobody stated before."""
 
     verb: ClassVar[str] = "mixed"
     product: str = word(
@@ -199,7 +199,7 @@ class PouredStatement(OnceStatement):
     verb: ClassVar[str] = "poured"
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
-    part: Amount | None = option(AMOUNT, "--part", "AMOUNT", "How much, where some is left.", default=None)
+    part: Amount | None = option(AMOUNT, "--part", "AMOUNT", "How much you poured, if some is left.", default=None)
     covered_m2: float | None = option(
         FLOOR, "--covered", "SIZE", "How much floor it covered, such as 11.5 m2.", default=None
     )
@@ -240,7 +240,9 @@ class DumpedStatement(OnceStatement):
     verb: ClassVar[str] = "dumped"
     batch: int | None = its_batch(default=None)
     areas: tuple[str, ...] = on_areas(default=())
-    share: str | None = option(TEXT, "--share", "SHARE", "How much of it: quarter, half, most or all.", default=None)
+    share: str | None = option(
+        TEXT, "--share", "SHARE", "How much of the bucket: quarter, half, most or all.", default=None
+    )
 
     def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The end of a bucket that never went on the floor, or not all of it."""

@@ -300,7 +300,9 @@ def untyped(kind: FieldKind, *, default: Any = REQUIRED) -> Any:
 
 def its_batch(*, default: int | None) -> Any:
     """The batch that it is about, typed in its place."""
-    return word(BATCH, "[BATCH]", "Its number; not needed where only one can be meant.", default=default, many=True)
+    return word(
+        BATCH, "[BATCH]", "The batch's number. Leave it out if only one can be meant.", default=default, many=True
+    )
 
 
 def on_areas(*, default: tuple[str, ...]) -> Any:

@@ -50,7 +50,7 @@ class TapedStatement(_OfABatch):
 
 
 class DidStatement(OnceStatement):
-    """Any other step that the product has a window for is finished."""
+    """Any other step is finished, such as scraping or rinsing. The product's sheet must have a window for it."""
 
     verb: ClassVar[str] = "did"
     step: str = word(TEXT, "STEP", "The step, such as scrape, neutralise or rinse.")
@@ -79,7 +79,7 @@ class DidStatement(OnceStatement):
 
 
 class BeganStatement(DidStatement):
-    """Somebody has begun a step: nobody is called for it until its early edge."""
+    """Somebody has begun a step: mixclock stays quiet about it until it must be done."""
 
     verb: ClassVar[str] = "began"
 

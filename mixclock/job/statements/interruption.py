@@ -16,12 +16,12 @@ NOTHING_FOUND = "sound"
 
 
 class StoppedStatement(Statement):
-    """Called away: it says what to save first, and in which order."""
+    """You are called away: mixclock says what to save first, and in which order."""
 
     verb: ClassVar[str] = "stopped"
     from_a_phone: ClassVar[bool] = True
     of_all: ClassVar[bool] = True
-    why: str = word(TEXT, "[WHY]", "By what, such as telephone.", default="", many=True)
+    why: str = word(TEXT, "[WHY]", "What calls you away, such as telephone.", default="", many=True)
 
     def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The interruption."""

@@ -18,12 +18,12 @@ from mixclock.values import replace
 
 
 class HeardStatement(Statement):
-    """Somebody heard it: its repeats pause for a while."""
+    """You heard a call: it is not repeated for a while."""
 
     verb: ClassVar[str] = "heard"
     from_a_phone: ClassVar[bool] = True
     alerts: tuple[str, ...] = word(
-        NAMES, "[ALERT]", "Its name, such as b3.pour-out; without one, all that stand.", default=(), many=True
+        NAMES, "[ALERT]", "The call's name, such as b3.pour-out. Without it, all that stand.", default=(), many=True
     )
 
     def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
@@ -55,7 +55,11 @@ class WithdrawStatement(Statement):
 
     verb: ClassVar[str] = "withdraw"
     entry: int | None = word(
-        ENTRY, "[N]", "The number of the entry; without one, the last is named.", default=None, called="withdraw"
+        ENTRY,
+        "[N]",
+        "The number of the entry. Without it, mixclock names the last one.",
+        default=None,
+        called="withdraw",
     )
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:

@@ -29,10 +29,10 @@ class RoundStatement(Statement):
     verb: ClassVar[str] = ""
     from_a_phone: ClassVar[bool] = True
     round: ClassVar[RoundName]
-    item: str = word(TEXT, "[ITEM]", "The question, by its name; without one, all are asked in turn.")
+    item: str = word(TEXT, "[ITEM]", "Which question you answer. Without it, all are asked in turn.")
     answer: str = word(TEXT, "[ANSWER]", "The answer: yes, no, or in your own words.", many=True)
     area: str | None = on_area(default=None)
-    coat: str | None = option(TEXT, "--coat", "NAME", "For which coat, where it is not the next one.", default=None)
+    coat: str | None = option(TEXT, "--coat", "NAME", "The coat, if it is not the next one.", default=None)
 
     def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The answer, and what it says as a measurement or as a fact that counts."""

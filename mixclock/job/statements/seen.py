@@ -104,7 +104,7 @@ MANNERS = ("contact", "infrared")
 
 
 class ReadingStatement(Statement):
-    """Conditions as measured; any one value suffices."""
+    """Air, humidity, slab or bucket as you measured them. One value is enough."""
 
     verb: ClassVar[str] = "reading"
     from_a_phone: ClassVar[bool] = True
@@ -172,7 +172,7 @@ class _QuantityKind(FieldKind):
 
 
 class MeasuredStatement(Statement):
-    """A measurement on the floor."""
+    """You measured something on the floor: film, moisture, pH, hardness, texture or flake."""
 
     verb: ClassVar[str] = "measured"
     quantity: Quantity = word(_QuantityKind(), "QUANTITY", "wet-film, moisture, pH, hardness, texture or flake-back.")
@@ -216,7 +216,7 @@ def _value(what: Quantity, typed: str) -> float:
 
 
 class NotedStatement(Statement):
-    """Something worth remembering; a fact to tick, such as "heater: fuel", counts (`mixclock ticks` lists them)."""
+    """Write down something worth remembering. A fact that `ticks` lists, such as "heater: fuel", counts in `why`."""
 
     verb: ClassVar[str] = "noted"
     from_a_phone: ClassVar[bool] = True
@@ -262,7 +262,7 @@ class TrafficStatement(Statement):
 
 
 class SawStatement(Statement):
-    """A sign on a batch or an area: it tells how far the resin is."""
+    """You saw a sign on a batch or an area: it tells how far the resin has set."""
 
     verb: ClassVar[str] = "saw"
     from_a_phone: ClassVar[bool] = True
@@ -307,11 +307,11 @@ def _bucket_for(standing: Standing, place: str, when: datetime) -> Batch:
 
 
 class FoundStatement(Statement):
-    """An area was found faulty."""
+    """You looked at an area: it is faulty, or sound."""
 
     verb: ClassVar[str] = "found"
     area: str = word(TEXT, "AREA", "The area.")
-    symptom: str = word(TEXT, "SYMPTOM", "What is wrong, such as dull or bubbles.", many=True)
+    symptom: str = word(TEXT, "SYMPTOM", "What is wrong, such as dull or bubbles; or sound.", many=True)
     shape: str | None = option(
         TEXT, "--shape", "SHAPE", "batch-edge, door, shade, cut-in, drips or all-over.", default=None
     )
