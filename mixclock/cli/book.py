@@ -23,7 +23,7 @@ def check(as_json: AsJson = False) -> None:
     with at_house() as house:
         found = checked(house.book)
         verdict = "all as they were written" if not found.wrong else "look at the lines above"
-        last = f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists the copies"
+        last = f"{found.entries} entries, {verdict}; {found.copies} copies. `mixclock book where` lists them"
         told = {"entries": found.entries, "wrong": list(found.wrong), "copies": found.copies}
         say_answer(as_json, told, [*found.wrong, last])
     if found.wrong:

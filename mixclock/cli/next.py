@@ -20,7 +20,7 @@ def next(  # noqa: A001 - as it is asked on a floor
     """May the next kit be opened? Yes, wait or no, and what turns a no into a yes. Exit code 1: not yes.
 
     It goes by the plan's own model, at today's pace: the bucket that stands, the wet edge, the hour, the sheet's
-    limits, what is left. It is asked again by itself until part B goes in.
+    limits, what is left. mixclock checks again by itself until part B goes in.
     """
     from mixclock.decide.kitshapes import KitVerdict
     from mixclock.decide.plan.days.planjson import plans_in

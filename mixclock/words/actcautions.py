@@ -17,10 +17,10 @@ from mixclock.words.cautions import DEFERS, Moment, merged
 from mixclock.words.stepwords import words_of
 
 SAID_AGAIN_AFTER = timedelta(hours=10)
-"""Who mixes a product again on another day hears its cautions again; all day long nobody would listen (judgement)."""
+"""The crew hears a product's cautions again after this time. Heard all day, nobody would listen (judgement)."""
 
 GONE_SIGNS = ("stringy", "skinned")
-"""What is seen in a bucket whose end is there."""
+"""The signs of a bucket that has come to its end."""
 
 
 def cautions_of(
@@ -56,7 +56,7 @@ def _shut_under(standing: Standing, under: Sequence[Track], entry: Entry) -> tup
 
 
 def is_gone(entry: Entry, standing: Standing, batch: Batch, own: Sequence[Track]) -> bool:
-    """Whether a bucket may not go on the floor any more: strings, a skin or heat in it, or its late edge is past."""
+    """Whether a bucket must stay off the floor: it shows strings, a skin or heat, or its late edge is past."""
     at = entry.happened
     seen = [sign for sign in batch.signs if sign.area is None and sign.stated.at <= at and sign.sign in GONE_SIGNS]
     hot = hot_since(standing, batch)
@@ -117,7 +117,7 @@ def _is_past(own: Sequence[Track], at: datetime) -> bool:
 
 
 def _is_first_today(standing: Standing, batch: Batch, at: datetime) -> bool:
-    """Whether nobody mixed this product in the hours before."""
+    """Whether nobody mixed this product in the last hours."""
     before = [each for each in standing.batches if each.product == batch.product and each.id < batch.id]
     return not before or at - before[-1].combined.at > SAID_AGAIN_AFTER
 

@@ -38,7 +38,7 @@ from mixclock.words.times import closes_said, opens_said
 D = TypeVar("D")
 
 END_UNSEEN = frozenset({Family.WATERBORNE_EPOXY, Family.POLYASPARTIC})
-"""Products whose end in the bucket nobody can see: water or moisture drives it (common practice, no source)."""
+"""Water or moisture drives these products, so nobody can see their end in the bucket (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Wording:
 
 
 LONGEST_SHOWN = 700
-"""A notification holds this much; of more alerts at once than that the first is told in full, the others in short."""
+"""A notification holds this many letters. If several alerts need more, only the first is told in full."""
 
 UNSURE = " Can't call it to the hour: read the slab in its coldest corner, and try it with a thumb."
 """What is said along with a call of a window whose doubt is wider than itself."""
@@ -79,7 +79,7 @@ def alert_words(alert: Alert, standing: Standing, now: datetime, areas: Sequence
     """
     try:
         return _full_words(alert, standing, now, areas)
-    except Exception as error:  # whatever is odd about one alert must not cost a crew this one or any other
+    except Exception as error:  # one odd alert must not cost the crew that alert, nor any other
         return plain_words(alert, areas, f"{alert.id}: its words failed: {type(error).__name__}: {error}")
 
 
@@ -103,7 +103,7 @@ def together(said: Sequence[Wording]) -> Wording:
 
 
 def with_passed(said: Wording, passed: Alert, standing: Standing) -> Wording:
-    """The same, and that a step before it went by untold."""
+    """The same words, and before them the step that fell due earlier without a call."""
     over = passed.step in (POUR_IT_ALL, STAND)
     what = "Its mixing was over" if over else f"{words_of(passed.step).do}: that was due"
     line = f" {what} at {write_clock(passed.due, standing.site.wall)}."
@@ -186,7 +186,7 @@ def _where(alert: Alert, places: Sequence[str]) -> str:
 
 
 class _Filling:
-    """What the braces of a step's words are filled with, each worked out only where it is asked for."""
+    """Fills the braces in a step's words. It works each value out only when the words ask for it."""
 
     def __init__(self, alert: Alert, standing: Standing, now: datetime) -> None:
         self.alert, self.standing, self.now = alert, standing, now
@@ -238,11 +238,11 @@ class _Filling:
         return opens_said(at, self.now, self.standing.site.wall) if at else "its time"
 
     def cautions(self, moment: Moment) -> str:
-        """What is minded at a moment, for the ear: what defers to the sheet is left to the screen."""
+        """The cautions of a moment, for the ear. The line that defers to the sheet stands on the screen alone."""
         return " ".join(line for line in cautions_for(self.family, moment) if line != DEFERS)
 
     def opening(self) -> str:
-        """What is minded when a kit of a product is opened that nobody mixed on this job so far."""
+        """The cautions for the first kit of a product on this job."""
         coat = self.standing.site.coat(self.detail(NextBatch).coat)
         profile = self.standing.profile(coat.product) if coat else None
         mixed = {batch.product for batch in self.standing.batches}

@@ -109,7 +109,7 @@ def _asked(entry: Entry, standing: Standing, batch: Batch | None, found: Sequenc
 
 
 def _tick_missed(entry: Entry) -> tuple[str, ...]:
-    """A note that begins like a fact to tick and is none: its list is only read where it may be one."""
+    """A hint on a note that begins like a fact to tick and is none. The list is read only where a note may be one."""
     if not isinstance(entry.facts, Noted) or ":" not in entry.facts.text:
         return ()
     from mixclock.words.ticklist import half_ticked
@@ -121,7 +121,7 @@ def _tick_missed(entry: Entry) -> tuple[str, ...]:
 def _lines_after(
     entry: Entry, standing: Standing, batch: Batch | None, found: Sequence[Track], now: datetime
 ) -> tuple[str, ...]:
-    """What comes next with a batch; for somebody who is called away or comes back what that asks for."""
+    """What comes next with a batch. Somebody who is called away, or comes back, hears what to save or do first."""
     if batch is None:
         return interruption_lines(entry, standing, found, now) if isinstance(entry.facts, OF_THE_CREW) else ()
     grit = grit_line(standing, batch) if isinstance(entry.facts, Combined) else None
@@ -129,7 +129,7 @@ def _lines_after(
 
 
 def _of_a_round(entry: Entry) -> tuple[str, ...]:
-    """What a bad answer to a round is met with."""
+    """What mixclock says to a bad answer in a round."""
     if not isinstance(entry.facts, Answered):
         return ()
     from mixclock.job.statements.rounds import item_of
@@ -168,7 +168,7 @@ def _bucket_line(standing: Standing, batch: Batch, found: Iterable[Track]) -> st
 
 
 def _asks(batch: Batch, found: Sequence[Track]) -> Iterator[str]:
-    """What was taken for want of any reading, and the one reading that would move a deadline most."""
+    """What was assumed because nobody read it, and the one reading that would move a deadline most."""
     taken = {said for track in found if track.batch.id == batch.id for said in track.assumed}
     yield from sorted(said for said in taken if said.startswith(("no air reading:", "no slab reading:")))
     asked = reading_to_ask(batch, found)
@@ -178,7 +178,7 @@ def _asks(batch: Batch, found: Sequence[Track]) -> Iterator[str]:
 
 
 def _keep_off(standing: Standing, batch: Batch, entry: Entry, found: Sequence[Track], now: datetime) -> str | None:
-    """What is said first of a bucket that may not go on the floor, or that went there all the same."""
+    """The first line about a bucket that must stay off the floor, or that went on it all the same."""
     if isinstance(entry.facts, Poured):
         return _went_on(batch, entry) if is_gone(entry, standing, batch, found) else None
     return _hot(standing, batch, entry) or _set(batch) or _lost(standing, batch, found, now)
@@ -201,7 +201,7 @@ def _set(batch: Batch) -> str | None:
 
 
 def _hot(standing: Standing, batch: Batch, entry: Entry) -> str | None:
-    """What is said of a bucket that runs hot instead of what would come next: nothing of it is mixed or laid."""
+    """What is said of a hot bucket instead of the next step: nobody mixes or lays any of it."""
     since = hot_since(standing, batch) if batch.emptied is None else None
     if since is None or since > entry.happened:
         return None
@@ -235,7 +235,7 @@ def _next(standing: Standing, batch: Batch, found: Iterable[Track], now: datetim
 
 
 def _concerns(track: Track) -> bool:
-    """Whether the crew does something about it: an edge without a neighbour to be joined is nobody's business."""
+    """Whether the crew has to do something about it. An edge that no neighbour will join needs nothing."""
     if track.name == WET_EDGE:
         return bool(track.neighbours)
     return track.name != TACK_FREE

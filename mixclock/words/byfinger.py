@@ -1,4 +1,4 @@
-"""What a line asks somebody to type, as a finger and the ear get it: no command stands on a phone or is spoken."""
+"""Rewrites a line that names a command, for a phone and for the ear: it tells the finger what to touch instead."""
 
 from __future__ import annotations
 
@@ -17,8 +17,8 @@ _TOUCHES = (
 def by_finger(line: str) -> str:
     """The line without what is typed.
 
-    >>> by_finger("no new kit; say `back` when you are back, it counts again")
-    'no new kit; touch Back, under More, when you are back, it counts again'
+    >>> by_finger("open no new kit; say `back` when you are back")
+    'open no new kit; touch Back, under More, when you are back'
     >>> by_finger("11 more; `mixclock now` shows all"), by_finger("if it was misread, `withdraw 3`")
     ('11 more; the board shows all', 'if it was misread, take it back')
     >>> by_finger("Yes once bay 1 is taped in a straight line (`taped --on 'bay 1'`): then ask again")

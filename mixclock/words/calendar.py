@@ -22,7 +22,7 @@ from mixclock.words.stepwords import words_of
 from mixclock.words.times import closes_said, opens_said
 
 NAMESPACE = uuid.UUID("6f0b1a52-3f5e-5d0c-9a53-3b8f6f7f5b1e")
-"""Ours alone, so that the same window of the same job has the same UID in every file (RFC 4122, version 5)."""
+"""Our own namespace (RFC 4122, version 5): it gives a window of a job the same UID in every file."""
 
 MAY_STAY_SILENT = "Many phones drop the alarms of what they import or subscribe to: go by the title, and by the board."
 OPENING_LASTS = timedelta(minutes=30)
@@ -87,7 +87,7 @@ def _says(first: str, window: Window) -> str:
 
 
 def _day_before(at: datetime) -> datetime:
-    """From where a time in a title is named: far enough that its day always stands beside it."""
+    """The moment from which a title names its time: a day earlier, so that the date always stands with it."""
     return at - timedelta(days=8)
 
 
@@ -97,7 +97,7 @@ def _evening_before(at: datetime, zone: ZoneInfo) -> datetime:
 
 
 def _uid(standing: Standing, window: Window, edge: str) -> str:
-    """The same for the same window of the same job, whichever file it stands in."""
+    """The UID of an event: one window of one job has the same UID in every file."""
     began = standing.entries[0].written.isoformat()
     name = "\x1f".join((began, standing.job, str(window.coat), str(window.area), window.name, edge))
     return f"{uuid.uuid5(NAMESPACE, name)}@mixclock"

@@ -21,7 +21,7 @@ RATES = (
 
 
 def pace_lines(site: Site, past: Sequence[PastPace]) -> Iterator[str]:
-    """Each rate as stated or as is usual, and as it is planned with; then the jobs that tell so."""
+    """Each rate as the job file states it (else the usual one), the rate that a plan takes, and the jobs behind it."""
     pace = believed(past)
     by_name = {person.name: person for person in at_pace(site, pace).crew}
     for person in practice.crew(site).value:
@@ -40,7 +40,7 @@ def pace_lines(site: Site, past: Sequence[PastPace]) -> Iterator[str]:
 
 
 def pace_json(site: Site, past: Sequence[PastPace]) -> dict[str, Any]:
-    """The same for programs: how long for each minute that the stated rates ask, job by job and in all."""
+    """The same for programs: the minutes taken for each minute of the stated rates, for each job and for all."""
     pace = believed(past)
     faster = at_pace(site, pace) if pace.worth_saying else site
     return {
@@ -65,8 +65,8 @@ def pace_json(site: Site, past: Sequence[PastPace]) -> dict[str, Any]:
 def dropped_said(each: PastPace) -> str:
     """What is said when a job's pace is dropped."""
     return (
-        f"What {each.job} told of this crew's pace ({_told(each.pace)}) is dropped.\n"
-        f"`mixclock withdraw --job '{each.job}'` names the entry that takes that back."
+        f"What {each.job} told of this crew's pace ({_told(each.pace)}) does not count any more.\n"
+        f"`mixclock withdraw --job '{each.job}'` says which entry to withdraw if you want it back."
     )
 
 
@@ -91,9 +91,9 @@ def _told(pace: DayPace) -> str:
 
 def _believed_said(pace: DayPace) -> Iterator[str]:
     if not pace.batches:
-        yield "Too few buckets, or all dropped: the stated rates count."
+        yield "Too few buckets tell the pace, or you dropped them all: the stated rates count."
     elif not pace.worth_saying:
         yield f"In all about as stated ({pace.batches} buckets): the stated rates count."
     else:
-        yield f"A new job is planned with {_told(pace)}: held back towards the stated rates."
+        yield f"A new job is planned with {_told(pace)}, which leans towards the stated rates."
         yield "`mixclock job drop-learned` goes back to those."

@@ -1,4 +1,4 @@
-"""A test cup in words: what it is asked, what it is answered, and how it stands beside its sheet."""
+"""A test cup in words: the questions, the answers to its readings, and its time beside the sheet's."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def cup_name(cup: Cup, among: Sequence[Cup] = ()) -> str:
 
 
 def named_cup(product: str, lot: str, running: int) -> str:
-    """The same from its parts, where `running` cups are stayed with at once."""
+    """The name from product and lot; `running` says how many cups run at once."""
     return "Cup" if running < 2 else f"Cup of {product}, lot {lot or 'not named'}"
 
 
@@ -50,7 +50,7 @@ def read_lines(cup: Cup, temp_c: float, at: datetime, units: CrewUnits) -> list[
 
 
 def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits) -> list[str]:
-    """Sheet beside cup, the lot's factor, and what may come of it."""
+    """The sheet's time beside the cup's, the lot's factor, and what that changes for its buckets."""
     ended = "" if cup.end_s is None else f", {cup.end} after {cup.end_s / 60.0:.0f} min"
     if cup.end_s is None and cup.read:
         ended = f", {units.write_temp(cup.read[-1][1])} after {cup.read[-1][0] / 60.0:.0f} min"
@@ -60,5 +60,9 @@ def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits) -> list[str]
         return [head]
     factor = cup.end_s / sheet_s
     how = f"{abs(factor - 1.0) * 100.0:.0f} % {'slower' if factor > 1.0 else 'faster'} than the sheet"
-    then = "it shortens this lot's buckets" if factor < 1.0 else "it lengthens nothing until a second cup agrees"
+    then = (
+        "it shortens this lot's buckets"
+        if factor < 1.0
+        else "a second cup must agree before this lot's buckets get longer"
+    )
     return [head, f"  by the sheet such a cup ends after about {sheet_s / 60.0:.0f} min: {how}; {then}"]

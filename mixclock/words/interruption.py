@@ -27,7 +27,7 @@ SAVE: Mapping[str, str] = MappingProxyType(
         WET_EDGE: "tape a straight line at the edge",
     }
 )
-"""What saves most of a step in the few minutes that there are; the wet edge is given up by taping it."""
+"""For each step, what saves most of it in a few minutes. A wet edge is given up: it is taped."""
 
 ORDER = (POUR_OUT, BACK_ROLL, BROADCAST, WET_EDGE)
 """A bucket first: it ruins itself and may burn. Then the roller, for nobody rolls through flake; then the flake, which
@@ -76,13 +76,13 @@ def _to_save(standing: Standing, found: Sequence[Track], now: datetime) -> Itera
         left = f"{write_span(left_s)} left" if left_s > 0 else "at once"
         yield f"{_where(window)}: {SAVE[window.name]}, {left}"
     if len(ranked) > MOST_SAID:
-        yield f"{len(ranked) - MOST_SAID} more can wait behind these: `now` shows them"
+        yield f"{len(ranked) - MOST_SAID} more steps come after these: `now` shows them"
     if ranked or hot:
-        yield "no new kit; say `back` when you are back, it counts again"
+        yield "open no new kit; say `back` when you are back"
 
 
 def _recounted(entry: Entry, standing: Standing, found: Sequence[Track], now: datetime) -> Iterator[str]:
-    """How long it was, what is gone, and what is still to be done, the first to go in front."""
+    """How long somebody was away, what is lost, and what is still to do, the most urgent first."""
     zone = standing.site.wall
     since = _stopped_before(entry, standing)
     if since is not None:

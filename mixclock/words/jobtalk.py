@@ -59,7 +59,7 @@ def _answered(talk: Talk, typed: str) -> Step:
 
 
 def _without_rest(question: JobQuestion, answers: Mapping[str, str]) -> dict[str, str]:
-    """A group that ends here has nothing behind its end."""
+    """The answers without those that stand after the end of a group."""
     gone = f"{question.table}."
     return {
         key: answer
@@ -114,7 +114,7 @@ def mending_prompt(talk: JobMending) -> list[str]:
     rows = enumerate(questions(talk.answers), start=1)
     return [
         *(f"{number:>3}  {each.asks}  {talk.answers.get(each.path, '-')}" for number, each in rows),
-        "Which one is to be another? Its number; enter when it is right.",
+        "Which one do you want to change? Type its number; enter when all is right.",
     ]
 
 

@@ -9,7 +9,7 @@ from mixclock.units import write_span
 
 
 def asked_of(jump: Jump, standing: Standing) -> str:
-    """What is asked, how it is answered, and what holds until then."""
+    """The question, how to answer it, and which reading counts until then."""
     units, place = standing.site.units, f" on {jump.after.area}" if jump.after.area else ""
     was, is_now = units.write_temp(jump.before.value), units.write_temp(jump.after.value)
     passed = write_span(max(60.0, (jump.after.at - jump.before.at).total_seconds()))

@@ -19,7 +19,7 @@ from mixclock.words.jsonfields import fields_json
 from mixclock.words.sheetwords import write_sheet_span
 
 AS_THE_SHEET = 0.03
-"""A difference that nobody would speak of."""
+"""A smaller difference is called none."""
 
 
 def taught(entry: Entry, standing: Standing, seen: Sequence[EdgeObservation]) -> tuple[str, ...]:
@@ -51,7 +51,7 @@ def _why_nothing(entry: Entry, sign: str, standing: Standing, seen: Sequence[Edg
     window = SIGN_ENDS[sign]
     meant = [batch for batch in standing.batches if any(each.stated.entry == entry.number for each in batch.signs)]
     if not meant:
-        return "no batch was there to show it: nothing is learned"
+        return "no batch here could have shown it: nothing is learned"
     batch = meant[-1]
     if any(each.batch == batch.id and each.window == window and each.job == standing.job for each in seen):
         return f"batch {batch.id} has shown when it was {_state_of(window)} before: nothing more is learned"
@@ -130,7 +130,7 @@ def lesson_lines(lessons: Sequence[Lesson]) -> list[str]:
     """Sheet, factor, band and observations side by side."""
     if not lessons:
         return []
-    lines = ["Learned on the floor; the file of the profile stays as it is."]
+    lines = ["Signs on the floor taught this. The file of the profile stays as it is."]
     for lesson in lessons:
         used = sum(each.used for each in lesson.seen)
         lines.append(f"  {lesson.window}  sheet: {lesson.stated}")
@@ -144,9 +144,9 @@ def lesson_lines(lessons: Sequence[Lesson]) -> list[str]:
 
 
 def _band_line(lesson: Lesson) -> str:
-    """What the floor's doubt does to the times that are shown. A maker's limit is never shown sooner for it."""
+    """How the doubt of what was learned widens the shown times. A maker's limit is never called sooner for it."""
     if is_limit(lesson.window):
-        return "a maker's limit: it is called later for this, never sooner than the sheet says"
+        return "a maker's limit: what was learned may call it later, never sooner than the sheet says"
     return f"band: {_band(lesson.sigma)}; by the sheet alone {_band(prior_sigma(lesson.window))}"
 
 

@@ -15,7 +15,7 @@ from mixclock.words.fieldwords import field_label, field_value
 _Part = Area | Person | Vessel | Coat | Forecast
 _KEYS = ("name", "at")
 _FOLLOWS = ("shared_m",)
-"""What follows from other answers of the file: nobody wrote it, so nobody mended it."""
+"""Values that follow from other answers in the file: nobody typed them, so no change of them is reported."""
 
 _WHOLE = ("zone", "currency", "door", "mixing_at", "sealed", "saw_cuts")
 

@@ -14,10 +14,10 @@ from mixclock.words.sheettalk import BACK, CLEAR, HELP, LATER, TalkState
 from mixclock.words.sheetwords import understood
 
 NAME = QUESTIONS[0].key
-"""What is not mended: under another name it would be another product, and this one would stay."""
+"""These answers cannot be changed: a product under a new name would be a second product beside this one."""
 
 AGAIN = "another"
-"""Where the talk stands when a figure was mended: another one, or is that all?"""
+"""The talk asks this after each mended figure: another one, or is that all?"""
 
 
 @dataclass(frozen=True)

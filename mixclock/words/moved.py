@@ -61,7 +61,7 @@ def _edges(tracks: Iterable[Track]) -> _Edges:
 
 
 def _is_worth_saying(edge: datetime, then: datetime, now: datetime) -> bool:
-    """Whether a crew would do something else for it: an edge that is over before and after is nobody's business."""
+    """Whether the move changes what a crew does. An edge that was past before and is past now changes nothing."""
     left = max(edge, then) - now
     return left > timedelta() and abs(edge - then) >= max(WORTH_SAYING, SHARE_WORTH_SAYING * left)
 

@@ -21,7 +21,7 @@ from mixclock.words.stepwords import words_of
 from mixclock.words.times import closes_said, opens_said
 
 TAPE_HERE = frozenset({Why.EDGE, Why.EDGE_GONE, Why.HOURS})
-"""What ends the work at a wet edge that is there."""
+"""The reasons that end the work at an open wet edge."""
 
 _DOING: Mapping[str, str] = MappingProxyType(
     {
@@ -81,7 +81,7 @@ def _bucket(answer: KitAnswer, units: CrewUnits) -> str:
 
 
 def kit_why(answer: KitAnswer, site: Site, now: datetime) -> str:
-    """What the answer rests on, in one sentence; nothing where it speaks for itself."""
+    """The reason for the answer in one sentence; nothing where the answer needs none."""
     told = _WHYS.get(answer.why)
     return told(answer, site, now) if told else ""
 
@@ -157,8 +157,8 @@ def _way(way: Way, answer: KitAnswer, site: Site, now: datetime) -> str:
         Frees.OUTSIDE: f"Yes once it is outside, spread thin, and `dumped {answer.batch}` is stated",
         Frees.FETCH: "Yes with another kit here: put it into the job file (`spare_kits`), `job mend`, `plan`",
         Frees.OTHER_DAY: f"Yes {at}" if at else "Yes on another day: put it into the job file's hours",
-        Frees.CONDITIONS: "Yes once a reading says that it is within the sheet again",
-        Frees.SHEET: "Yes once its sheet is there: `profile write`",
+        Frees.CONDITIONS: "Yes once a reading is within the sheet's limits again",
+        Frees.SHEET: "Yes once you have typed in its sheet: `profile write`",
         Frees.HANDS: "Yes with one more pair of hands, a cooler hour or kits that may be split: `plan` says which",
     }
     return said[way.what]
@@ -167,7 +167,7 @@ def _way(way: Way, answer: KitAnswer, site: Site, now: datetime) -> str:
 def kit_beside(answer: KitAnswer, site: Site, now: datetime) -> Iterator[str]:
     """What is worth knowing beside the answer."""
     if answer.verdict is KitVerdict.YES and answer.mix_at is not None:
-        yield f"Part B goes in at about {closes_said(answer.mix_at, now, site.wall)}; it is asked again then"
+        yield f"Part B goes in at about {closes_said(answer.mix_at, now, site.wall)}; mixclock checks again then"
     grit = _grit(answer, site)
     if grit is not None:
         yield f"{grit} for it: weigh it out before part B goes in, stir it up every few minutes"

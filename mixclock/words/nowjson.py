@@ -156,7 +156,7 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
 
 
 def questions_json(standing: Standing) -> list[dict[str, Any]]:
-    """What somebody has to answer before an hour is sure: each reading that jumped, with the words for it."""
+    """The questions that make some hours unsure: each reading that jumped, with the words that ask about it."""
     return [
         {
             "entry": jump.after.entry,

@@ -36,7 +36,7 @@ HELD_FOR = timedelta(hours=2)
 """A reading older than this says nothing certain about the air that a bucket meets."""
 
 STILL_HOT = timedelta(hours=24)
-"""A mix that stood for longer is hard or never will be: it heats itself no more (judgement)."""
+"""After this time a mix is hard, or will never be: it heats itself no more (judgement)."""
 
 FOAMS_FROM_PCT = 75.0
 """Humidity from which an isocyanate coat is spoken of: moisture and isocyanate make gas (judgement)."""
@@ -46,10 +46,10 @@ COLD_RESIN_C = 15.0
 
 AGAINST_FOAM = "drill slowly with the paddle under the surface, lay it thin, roll it out at once"
 FAR_OUTSIDE = timedelta(minutes=10)
-"""A tap comes up to three minutes after its step, a written time is rounded to five: beyond both it is asked about."""
+"""A tap may come three minutes after its step, and a typed time is rounded to five. mixclock asks beyond both."""
 
 READY = (RECOAT, DRY)
-"""What a layer must have come to before a coat goes over it."""
+"""The windows that must open on a layer before a coat goes over it."""
 
 _TRAFFIC = {"foot": "walk on", "vehicle": "park on"}
 
@@ -156,15 +156,16 @@ class _Watcher:
         yield f"batch {batch.id} was to stand until {self._opens(over)}: {rest}"
 
     def _outside_its_window(self, did: Did, at: datetime) -> Iterator[str]:
-        """A step stated far from when it can have been done: kept as it was said, with the question beside it."""
+        """Ask about a step stated far outside its window. The statement is kept as it was made."""
         tracks = [track for track in self._own if track.name == did.step and track.starts <= at]
         opens = _latest_opening(tracks)
         shut = max((edge.last for track in tracks if (edge := track.closing) is not None), default=None)
         done = row_of(did.step).past
         if opens is not None and at < opens - FAR_OUTSIDE:
-            yield f"it opens only at {self._opens(opens)}: was it really {done} before? else withdraw it"
+            yield f"its window opens only at {self._opens(opens)}: was it really {done} before? If not, withdraw it"
         elif shut is not None and at > shut + FAR_OUTSIDE:
-            yield f"its window shut at {self._clock(shut)}: was it {done} earlier? withdraw it and say --at"
+            again = "Then withdraw it and state it again with --at"
+            yield f"its window shut at {self._clock(shut)}: was it {done} earlier? {again}"
 
     def _still_in_the_bucket(self, at: datetime) -> Iterator[str]:
         """What is left when a crew packs up: nobody is called for it any more."""
@@ -273,7 +274,7 @@ class _Watcher:
 
 
 def _heats_itself(standing: Standing, batch: Batch) -> bool:
-    """Whether a mix has a pot life, or nobody knows that it has none."""
+    """Whether a mix must count as having a pot life: it has one, or nobody knows."""
     profile = standing.profile(batch.product)
     return profile is None or profile.pot_life is not None
 

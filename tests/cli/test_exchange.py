@@ -129,7 +129,7 @@ class TestACopyForReading:
         for name, more in (("again", ()), ("once more", ("--without-names",))):
             ok(reader("job", "export", f"{name}.mixclock", "--job", WITHOUT, *more))
             refused(van("job", "import", f"{name}.mixclock", "--as", JOB), "is for reading only and never joined")
-        assert "It is for reading" in ok(van("job", "import", "again.mixclock")).out
+        assert "This copy is only for reading" in ok(van("job", "import", "again.mixclock")).out
         refused(van("job", "import", "once more.mixclock"), f"never joined with '{WITHOUT}'", "--as NAME")
 
     def test_another_name_is_another_persons_alone(self, van: Typed, crew: dict[str, Typed]) -> None:
@@ -137,13 +137,13 @@ class TestACopyForReading:
         refused(van("job", "export", "x", "--rename", "Jo=A", "--rename", "Petra Lind=a"), "two people would be called")
         refused(van("job", "export", "x", "--rename", "Jo"), "say it as 'OLD=NEW'")
         refused(van("job", "export", "x", "--rename", "Joe=A"), "nobody is called 'Joe' here; did you mean 'Jo'?")
-        refused(van("job", "export", "x", "--rename", "Jo=A", "--without-names"), "say one of them")
+        refused(van("job", "export", "x", "--rename", "Jo=A", "--without-names"), "give one of them")
         ok(van("job", "export", "swapped.mixclock", "--rename", "jo=Petra Lind", "--rename", "Petra Lind=Jo"))
         ok(crew["office"]("job", "import", "swapped.mixclock"))
         told = ok(crew["office"]("now", "--job", f"{JOB}, other names")).out
         assert told.startswith(f"{JOB}, other names")
         ok(crew["office"]("job", "export", "both.mixclock", "--job", f"{JOB}, other names", "--without-names"))
-        assert "It is for reading" in ok(van("job", "import", "both.mixclock")).out
+        assert "This copy is only for reading" in ok(van("job", "import", "both.mixclock")).out
 
     def test_a_phone_cannot_state_in_it_either(self, reader: Typed, tmp_path: Path) -> None:
         from mixclock.board.house import RefusedError
@@ -178,7 +178,7 @@ class TestBetweenVans:
         office = crew["office"]
         ok(van("job", "export", "van.mixclock"))
         taken = ok(office("job", "import", "van.mixclock")).out
-        assert "nobody is called here for what was stated elsewhere" in taken
+        assert "This one calls nobody for the other" in taken
         assert ok(office("now", "--job", JOB, "--json")).json["alerts"] == []
         refused(office("job", "take-over", "van 7", "--job", JOB), "van 7", "van 1")
         assert "what van 1 stated is called out here" in ok(office("job", "take-over", "--job", JOB)).out

@@ -69,7 +69,7 @@ def test_no_service_is_asked_unless_a_person_says_so(studio: Run, service: Servi
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((), "say one of FILE and --near"),
+        ((), "say FILE or --near"),
         (("--near", "Lisbon"), "is no place"),
         (("--near", "98,10"), "latitude comes first"),
         (("none.csv",), "is no file"),

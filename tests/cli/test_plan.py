@@ -161,7 +161,7 @@ def test_a_started_job_is_planned_again_from_where_it_stands_and_says_what_chang
     assert len(back_roll) == 1, "what the live batch still needs stands in the plan"
     wrong = run("plan", "--begin", "2026-04-13 8:00")
     assert wrong.code == 2
-    assert "that is past, and buckets are under way" in wrong.err
+    assert "that time is past, and buckets are under way" in wrong.err
 
 
 def test_every_mistake_of_a_job_file_is_said_at_once_in_one_line_each(run: Run, home: Path) -> None:
@@ -191,7 +191,7 @@ def test_every_mistake_of_a_job_file_is_said_at_once_in_one_line_each(run: Run, 
         (("--out", "plan.pdf"), "neither a page nor a picture"),
         (("--sure", "200"), "--sure: 200 is no chance"),
         (("--sure", "often"), "--sure"),
-        (("--instead", "Slow epoxy base"), "is no pair"),
+        (("--instead", "Slow epoxy base"), "does not name two products"),
         (("--instead", "Oak=Slow epoxy base"), "no coat of this job has 'Oak'"),
         (("--instead", "Slow epoxy base=Oak"), "no product is named 'Oak'"),
         (("--instead-price", "9"), "go with --instead"),

@@ -213,7 +213,7 @@ def test_a_step_stated_long_after_its_window_is_kept_and_asked_about() -> None:
     log = laid()
     (line,) = answered(log, 3 * HOUR, Did("back-roll", 1)).warnings
     assert line.startswith("its window shut at ")
-    assert line.endswith(": was it rolled earlier? withdraw it and say --at")
+    assert line.endswith(": was it rolled earlier? Then withdraw it and state it again with --at")
     assert log.standing().batches[0].done["back-roll"]
 
 
