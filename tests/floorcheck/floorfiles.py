@@ -146,3 +146,26 @@ def random_floor(seed: int) -> FloorFiles:
     lends = random.Random(f"who helps on floor {seed}").random() < 0.5
     text = "\n".join([*head, *areas, *_crew(dice, people, lends), *vessels, *coats, *hours, *_forecast(dice)])
     return FloorFiles(text, (_sheet("Test base", dice, people), _sheet("Test top", dice, people)), f"{FIRST_DAY} 06:30")
+
+
+def random_strip_floor(seed: int) -> FloorFiles:
+    """A floor with a thin coat that lives long in the pail and shortly on the floor, as waterborne coats and
+    polyaspartics do."""
+    dice = random.Random(f"strips {seed}")
+    people, bays = 1 + seed % 2, dice.randint(1, 3)
+    sizes = [dice.uniform(7, 13) for _ in range(bays)]
+    areas = [
+        f'[[areas]]\nname = "bay {n}"\nsize = "{size:.1f} m2"\nedge = "{dice.uniform(2, 6):.1f} m"\norder = {n}'
+        + (f'\nnext_to = ["bay {n + 1}"]' if n < bays else "")
+        for n, size in enumerate(sizes, start=1)
+    ]
+    coat = _coat(dice, "base", "Test base", dice.choice((120, 150)), 4.5, False)
+    minutes = {"p": dice.uniform(70, 110), "r": dice.uniform(13, 18), "o": 10.0, "c": 40.0}
+    minutes |= {"w": minutes["r"] * 1.15, "b": minutes["r"] * 1.3}
+    rows = {f"{key}{place}": round(span * factor) for key, span in minutes.items()
+            for place, factor in enumerate((1.5, 1.0, 0.6), start=1)}  # fmt: skip
+    head = ['name = "Boat shed"', 'zone = "Europe/Lisbon"']
+    hours = ["[hours]", f'days = ["{FIRST_DAY}"]', 'start = "07:00"', 'end = "18:00"']
+    text = "\n".join([*head, *areas, *_crew(dice, people, lends=False), *coat, *hours, *_forecast(dice)])
+    sheet = SHEET.format(name="Test base", mass=1.0, **rows)
+    return FloorFiles(text, (sheet,), f"{FIRST_DAY} 06:30")

@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from tests.floorcheck.sheets import JobFile, Sheet, dew_point_c, figure
+from tests.floorcheck.strips import strip_faults
 
 MINUTE = timedelta(minutes=1)
 SECOND = timedelta(seconds=1)
@@ -51,6 +52,7 @@ class Row:
     starts: datetime
     ends: datetime
     beside: str | None = None
+    strip: int | None = None
 
     @property
     def lasts(self) -> timedelta:
@@ -83,6 +85,7 @@ def rows_of(plan: Mapping[str, Any]) -> list[Row]:
             instant(step["starts"]),
             instant(step["ends"]),
             step["together_with"],
+            step["strip"],
         )
         for step in plan["steps"]
     ]
@@ -195,12 +198,17 @@ class _Judge:
             yield Fault("left out", f"batch {batch['number']}: {', '.join(lacking)}")
             return
         yield from self._bucket(batch)
-        yield from self._trails(batch)
-        yield from self._shut(batch)
+        if batch["strips"] > 1:
+            mine, wet = [row for row in self.rows if row.batch == batch["number"]], self._is_joined(batch)
+            found = strip_faults(batch, mine, self._sheet(batch), self.job.weather, wet)
+            yield from (Fault(each.kind, each.text) for each in found)
+        else:
+            yield from self._trails(batch)
+            yield from self._shut(batch)
+            yield from self._side_by_side(batch)
         yield from self._amount(batch)
         yield from self._least(batch)
         yield from self._paces(batch)
-        yield from self._side_by_side(batch)
         yield from self._weather(batch)
 
     def _bucket(self, batch: Mapping[str, Any]) -> Iterator[Fault]:
@@ -218,7 +226,7 @@ class _Judge:
         told = next((each for each in batch["windows"] if each["name"] == "pour-out"), None)
         if told and told["closes"] and pour.ends > instant(told["closes"]) + SECOND:
             yield Fault("pot life", f"batch {batch['number']} is poured after its own early edge")
-        for step in ("squeegee",):
+        for step in ("squeegee",) if batch["strips"] == 1 else ():
             spread = self._span(batch, step)
             if spread is None or spread.starts + SECOND < pour.ends:
                 yield Fault("order", f"batch {batch['number']} is spread before it is poured")
@@ -357,13 +365,16 @@ class _Judge:
         then = self._poured(other)
         if not (since and then and spread and since < then and self._touch(one, other)):
             return
-        if self.job.coat(one["coat"]).get("wet_edge") is False:
+        if not self._is_joined(one):
             return
         for window, reached in (("wet-edge", spread), ("broadcast", self._span(other, "broadcast"))):
             edge = self._sheet(one).likely(window, "closes", since, self.job.weather)
             if edge and reached and reached.starts > edge + MINUTE:
                 late = reached.starts - edge
                 yield Fault("joint", f"batch {other['number']} comes {late} late to batch {one['number']} ({window})")
+
+    def _is_joined(self, batch: Mapping[str, Any]) -> bool:
+        return self.job.coat(batch["coat"]).get("wet_edge") is not False
 
     def _touch(self, one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
         for a in one["pieces"]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.floorcheck.floorfiles import FloorFiles, random_floor
+from tests.floorcheck.floorfiles import FloorFiles, random_floor, random_strip_floor
 from tests.floorcheck.judging import faults, instant, told
 from tests.floorcheck.planning import Run, planned, put_down
 from tests.floorcheck.sheets import JobFile
@@ -206,3 +206,44 @@ def test_a_joint_at_a_saw_cut_may_be_cold(sound: tuple[Plan, JobFile]) -> None:
     within = [fault for fault in faults(plan, JobFile(values, job.sheets)) if fault.kind == "joint"]
     assert cold
     assert len(within) < len(cold), "what is left is a joint within one area"
+
+
+def late_on_the_last_strip(plan: Plan) -> None:
+    """The last strip is rolled when its film has set, though its bucket still pours."""
+    last = [step for step in steps(plan, "roll") if step["strip"]][-1]
+    for edge in ("starts", "ends"):
+        last[edge] = (instant(last[edge]) + timedelta(minutes=25)).isoformat()
+
+
+def poured_before_the_strip_before(plan: Plan) -> None:
+    """The second strip goes down with the first."""
+    first, second = steps(plan, "pour")[:2]
+    second["starts"], second["ends"] = first["starts"], first["ends"]
+
+
+def spread_late(plan: Plan) -> None:
+    """The second strip lies in ribbons for half an hour."""
+    moved("squeegee", 30, 1)(plan)
+
+
+STRIP_MUTATIONS = {
+    "rolled late": ("back-roll", late_on_the_last_strip),
+    "poured too soon": ("order", poured_before_the_strip_before),
+    "spread late": ("left lying", spread_late),
+    "one not poured": ("left out", lambda plan: plan["steps"].remove(steps(plan, "pour")[1])),
+    "one not rolled": ("left out", lambda plan: plan["steps"].remove(steps(plan, "roll")[1])),
+}
+_in_strips: list[Plan] = []
+
+
+@pytest.mark.parametrize("name", STRIP_MUTATIONS)
+def test_a_plan_in_strips_that_was_spoilt_is_caught(name: str, run: Run, home: Path) -> None:
+    files = random_strip_floor(8)
+    if not _in_strips:
+        _in_strips.append(planned(run, put_down(home, files), files.begin))
+    plan, job = copy.deepcopy(_in_strips[0]), JobFile.read(files.job, files.sheets)
+    assert plan["batches"][0]["strips"] > 1
+    assert not faults(plan, job)
+    kind, spoil = STRIP_MUTATIONS[name]
+    spoil(plan)
+    assert kind in {fault.kind for fault in faults(plan, job)}

@@ -147,12 +147,14 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     induction = next((window for window in batch.windows if window.name == INDUCTION), None)
     if induction is not None and induction.opens is not None and induction.opens - induction.starts > A_STAND:
         yield f"Let it stand until {sheet.clock(induction.opens, up=True)}."
-    out = f"Poured out at {sheet.clock(batch.poured_at)}"
+    out = f"{_poured_out(sheet, batch)} at {sheet.clock(batch.poured_at)}"
     if batch.pour_by is not None:
         spare = (batch.pour_by - batch.poured_at).total_seconds()
         yield f"{out}; pour by {sheet.clock(batch.pour_by)}, {sheet.units.write_remaining(max(0.0, spare))} to spare."
     else:
         yield f"{out}."
+    if batch.strips > 1:
+        yield f"Chalk {batch.strips} strips of {_strip_said(sheet, batch)}. Pour the next when the roller comes to it."
     coat = sheet.coat(batch.coat)
     grit = grit_of(coat, batch.volume_l, sheet.units)
     if grit is not None and coat is not None:
@@ -165,6 +167,21 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     if batch.flake_kg and coat is not None:
         flake = flake_of(coat, batch.size_m2)
         yield f"Have {sheet.units.write_mass(batch.flake_kg)} of {flake.named} ready beside it."
+
+
+def _poured_out(sheet: PlanSheet, batch: PlannedBatch) -> str:
+    """How a bucket is poured out, up to when."""
+    if batch.strips == 1:
+        return "Poured out"
+    pours = [step.ends for step in sheet.plan.steps if (step.batch, step.kind) == (batch.number, "pour")]
+    first = sheet.clock(min(pours, default=batch.poured_at))
+    return f"Poured out in {batch.strips} strips, the first at {first}, the last"
+
+
+def _strip_said(sheet: PlanSheet, batch: PlannedBatch) -> str:
+    """What a strip covers, and how much of the bucket goes on it."""
+    each = 1.0 / batch.strips
+    return f"{sheet.units.write_area(batch.size_m2 * each)}, {sheet.units.write_volume(batch.volume_l * each)} each"
 
 
 def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:

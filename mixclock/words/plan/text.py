@@ -234,6 +234,10 @@ def _due(step: PlannedStep) -> str:
 def _named(sheet: PlanSheet, step: PlannedStep) -> str:
     """A step with its batch and where."""
     where = areas_said(step.areas)
+    if step.strip is not None:
+        batch = sheet.batch(step.batch)
+        many = f" of {batch.strips}" if batch is not None else ""
+        return f"{sheet.step_said(step)} batch {step.batch}, strip {step.strip}{many}, {where}"
     if step.batch is None:
         return ", ".join(part for part in (sheet.step_said(step), step.coat, where) if part)
     if step.kind in ("ready", "measure", "mix"):

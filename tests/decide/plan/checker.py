@@ -99,8 +99,18 @@ def _too_fast(plan: Any, job: Job) -> Iterator[Violation]:
             work, rate = sum(piece.edge_m for piece in batch.pieces), person.cut_in_m_h
         else:
             work, rate = sum(piece.size_m2 for piece in batch.pieces), getattr(person, RATE.get(step.kind, ""), None)
+        rate = (rate or 0.0) + _beside_rate(plan, step, people)
         if rate and (step.ends - step.starts) + ROUNDING < timedelta(hours=work / rate):
             yield Violation("too fast", f"{step.who} can't {step.kind} batch {step.batch} in {step.ends - step.starts}")
+
+
+def _beside_rate(plan: Any, step: Any, people: Mapping[str, Any]) -> float:
+    """What somebody does who rolls the same batch side by side with this person, for as long."""
+    for other in plan.steps:
+        together = (other.batch, other.kind, other.who) == (step.batch, "roll", step.beside)
+        if together and step.kind == "roll" and other.starts <= step.starts and other.ends >= step.ends:
+            return people[other.who].roll_m2_h or 0.0
+    return 0.0
 
 
 def _sequence(plan: Any, job: Job) -> Iterator[Violation]:

@@ -108,7 +108,7 @@ def test_no_bucket_of_a_floor_is_measured_out_under_a_litre_though_the_crew_lays
     alone = Person("one", (), 110.0, 75.0, 60.0, 35.0)
     coat = Coat("seal", PRODUCT, 200.0)
     site = Site("Slip", "UTC", row_of((12.0,), (12.0,)), (coat,), (alone,), (), Hours(DAYS, time(6), time(20)))
-    at = bench(site, minutes(pour_out=20.0, back_roll=11.0, wet_edge=30.0))
+    at = bench(site, minutes(pour_out=15.0, back_roll=11.0, wet_edge=30.0))
     plan = make_plan(at, QUICK)
     assert plan.obstacle is not None
     assert plan.obstacle.constraint == SMALL_BUCKET

@@ -36,7 +36,7 @@ def numbers(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
 def test_the_json_can_be_read_back_and_its_numbers_carry_their_unit_or_count_something() -> None:
     answer = json.loads(json.dumps(plan_json(sheet())))
     counted = {"batches_in_all", "number", "batch", "part", "parts", "kits", "days", "seed", "bought", "spare", "cost",
-               "product_cost", "flake_cost", "water_to_product", "kept", "batches"}  # fmt: skip
+               "product_cost", "flake_cost", "water_to_product", "kept", "batches", "strips"}  # fmt: skip
     named = {key for key, _ in numbers(answer)}
     assert {key for key in named if not SI.search(key)} <= counted
     assert len(named - counted) > 10, "the answer carries quantities with units"

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.sessions import laid_in_parts, live_alone
+from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.search.schedule import Ways
@@ -43,8 +44,9 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
         return live_alone(task)
     task, found = _laid_by_one_each(task, stretches, ways)
     if isinstance(found, CoatRefusal):
-        return _helped_out(task, stretches, ways, found)
-    return _rolled_together(task, stretches, ways, found)
+        helped = _helped_out(task, stretches, ways, found)
+        return in_strips(task, stretches, ways, helped) if isinstance(helped, CoatRefusal) else helped
+    return in_fewer_buckets(task, stretches, ways, _rolled_together(task, stretches, ways, found))
 
 
 def _laid_by_one_each(

@@ -218,7 +218,12 @@ class _Planner:
         spread = times_of(self.crew, "squeegee", (FloorPiece("", size_m2 / hands, 0.0),), {})
         needs = timedelta(seconds=min((span for span in spread if span is not None), default=0))
         hours, open_hours = self._stretches(own)[0], _from(self._stretches(above)[0], self.waits.get(upper.name))
-        return later_starts(films, profiles, self.bench.timing, hours, open_hours, needs, since)
+        numbers = {film.number for film in films}
+        mine = [
+            step for step in self.steps if step.batch in numbers or (step.kind, step.coat) == ("clean", films[0].coat)
+        ]
+        worked = (min(step.starts for step in mine), max(step.ends for step in mine)) if mine else None
+        return later_starts(films, profiles, self.bench.timing, hours, open_hours, needs, since, worked)
 
     def _is_new(self, coat: str, start: datetime) -> bool:
         return all(abs(start - each) >= APART for each in self.tried.get(coat, ()))

@@ -166,7 +166,7 @@ def _in_stretch(
             break
         chain = CoatChain(_setting(task, pieces, hour, None))
         windows = chain.spec(0, 1)
-        if best is not None and not _could_be_fewer(chain, best):
+        if best is not None and (task.setting.strips > 1 or not _could_be_fewer(chain, best)):
             continue
         length_s = (stretch.end - hour).total_seconds()
         if best is None and (len(seen) >= MOST_HOURS_IN_VAIN or any(_no_better(windows, other) for other in seen)):
@@ -355,8 +355,8 @@ def _impossible(chain: CoatChain) -> CoatRefusal | None:
             return CoatRefusal(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
     if chain.pieces and not chain.is_worth_mixing(0, reach(chain)[0]):
         return CoatRefusal(SMALL_BUCKET, chain.setting.pieces[0].area)
-    finest = chain.network(tuple(range(1, chain.pieces + 1)))
-    if open_in_time(finest):
+    ways = (tuple(range(1, chain.pieces + 1)), fewest(chain))  # many small buckets, poured one by one, may be too slow
+    if any(open_in_time(chain.network(cuts)) for cuts in ways if cuts is not None):
         return None
     return CoatRefusal(
         RECOAT if any(bound.not_after_s < NEVER_S for bound in chain.setting.bounds.values()) else WET_EDGE

@@ -13,7 +13,15 @@ from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.handy import handy
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
-from mixclock.decide.plan.floor.precedence import BY_A_SECOND, FOLLOWING, SHUT_BY, STEP_OF, WORK_OF
+from mixclock.decide.plan.floor.precedence import (
+    FOLLOWING,
+    IN_STRIPS,
+    SHUT_BY,
+    STEP_OF,
+    STRIP_OF,
+    WORK_OF,
+    on_strip,
+)
 from mixclock.decide.plan.floor.quantities import Amounts, most_l, planned_bucket
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
@@ -27,6 +35,10 @@ from mixclock.values import dataclass, replace
 JOINED_BY = (("squeegee", WET_EDGE), ("broadcast", "broadcast"))
 """The steps by which a later batch joins an earlier one, each with the window of the earlier batch that it must
 keep."""
+
+JOINED = "begin at the joint, into the wet edge"
+LEAST_SHARE = 0.02
+"""Less of an area than this share of a strip is not named with it."""
 
 TOGETHER: Mapping[str, str] = {
     "cut-in": "half of the edge, {other} cuts in the other half",
@@ -84,6 +96,7 @@ class _SessionTeller:
         self.number = number + len(acid.bucketfuls(self.chain.setting, self.chain.setting.pieces))
         self.cuts = session.laid.solution.cuts
         self.windows: dict[int, dict[str, PlannedWindow]] = {}
+        self.strips = self.chain.setting.strips
 
     def tell(self) -> SessionTimetable:
         batches = tuple(self._batch(index) for index in range(len(self.cuts)))
@@ -111,7 +124,7 @@ class _SessionTeller:
     def _batch(self, index: int) -> PlannedBatch:
         first, end = self._run(index)
         pieces = self.chain.setting.pieces[first:end]
-        mixed, poured = self._span(self.chain.node(index, "mix"))[0], self._span(self.chain.node(index, "pour"))[1]
+        mixed, poured = self._span(self.chain.node(index, "mix"))[0], self._poured(index, self.strips)
         amount, windows = self._weighed_out(index, mixed, poured)
         self.windows[index] = {window.name: window for window in windows}
         out = self.windows[index].get(POUR_OUT)
@@ -123,7 +136,17 @@ class _SessionTeller:
             pour_by=out.closes if out else None,
             windows=windows,
             flake_kg=flake_of(self.coat, sum(piece.size_m2 for piece in pieces)).thrown_kg,
+            strips=self.strips,
         )
+
+    def _poured(self, index: int, strip: int) -> datetime:
+        """When a strip of a bucket is poured out; with the last the bucket is empty."""
+        return self._span(self.chain.node(index, on_strip("pour", strip)))[1]
+
+    def _sooner(self, index: int, strip: int, window: PlannedWindow) -> timedelta:
+        """By how much a strip's window shuts before that of the last strip, from which a bucket's windows count."""
+        poured = self._poured(index, self.strips)
+        return poured - self._poured(index, strip) if window.starts == poured else timedelta(0)
 
     def _weighed_out(self, index: int, mixed: datetime, poured: datetime) -> tuple[Amounts, tuple[PlannedWindow, ...]]:
         """The handiest amount that makes no step of this bucket later than the exact amount would."""
@@ -144,14 +167,19 @@ class _SessionTeller:
     def _late_by(self, index: int, windows: Sequence[PlannedWindow]) -> float:
         """How many seconds, in all, the steps of a batch and those that join it end after these edges."""
         shuts = {window.name: window.closes for window in windows}
+        asked = {window.name: window for window in windows}
         own = [(kind, name) for kind in self.chain.kinds for name in SHUT_BY.get(WORK_OF.get(kind, kind), ())]
-        over = [(name, self._span(self.chain.node(index, kind))[1]) for kind, name in own]
+        over = [(name, self._over(index, kind, asked[name])) for kind, name in own if name in asked]
         for other in self._later(index):
             for kind, name in ((each, name) for each, name in JOINED_BY if each in self.chain.kinds):
                 starts, ends = self._span(self.chain.node(other, kind))
                 over.append((name, ends if kind == "squeegee" and len(self._beside(other)) > 1 else starts))
         late = ((ends - shut).total_seconds() for name, ends in over if (shut := shuts.get(name)) is not None)
         return sum(max(0.0, seconds) for seconds in late)
+
+    def _over(self, index: int, kind: str, window: PlannedWindow) -> datetime:
+        """When a step is over, as if its strip had been poured with the last."""
+        return self._span(self.chain.node(index, kind))[1] + self._sooner(index, STRIP_OF.get(kind, 1), window)
 
     def _set_by(self, first: int, end: int) -> str:
         """Why the batch does not take the next piece of floor as well."""
@@ -202,7 +230,7 @@ class _SessionTeller:
         if after == "mixed":
             return ended
         kind = STEP_OF.get(after, after)
-        done = [each for each in (kind, BY_A_SECOND.get(kind)) if each in self.chain.kinds]
+        done = [each for each in self.chain.kinds if WORK_OF.get(each, each) == kind]
         return max((self._span(self.chain.node(index, each))[1] for each in done), default=poured)
 
     def _steps(self, index: int) -> list[PlannedStep]:
@@ -211,17 +239,19 @@ class _SessionTeller:
             node = self.chain.node(index, kind)
             starts, ends = self._span(node)
             if ends > starts:
-                steps.append(self._step(index, WORK_OF.get(kind, kind), node, starts, ends))
-        for kind in TOGETHER:
+                steps.append(self._step(index, kind, node, starts, ends))
+        for kind in TOGETHER if self.strips == 1 else ():
             steps = shared(steps, kind)
         if steps and steps[0].kind == "ready":
             steps = [*neutraliser_steps(self.chain.setting, steps[0], self.first), *steps[1:]]
         return steps
 
-    def _step(self, index: int, kind: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
-        first, end = self._run(index)
-        window, by = self._due(index, kind)
-        at = starts if window and kind == "squeegee" and len(self._beside(index)) == 1 else ends
+    def _step(self, index: int, each: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
+        kind, strip = WORK_OF.get(each, each), STRIP_OF.get(each, 1)
+        window, by = self._due(index, kind, strip)
+        to_the_joint = strip > 1 or len(self._beside(index)) == 1
+        at = starts if window and kind == "squeegee" and to_the_joint else ends
+        told = self.strips > 1 and kind in IN_STRIPS
         return PlannedStep(
             kind=kind,
             who=self._who(node),
@@ -229,12 +259,34 @@ class _SessionTeller:
             ends=ends,
             coat=self.coat.name,
             batch=self.number + index,
-            areas=tuple(piece.said for piece in self.chain.setting.pieces[first:end]),
+            areas=self._places(index, strip if told else None),
             window=window,
             by=by,
             slack_s=self._slack_s(index, kind, at, by) if by else None,
-            note=self._note(index, kind),
+            note=self._strip_note(index, kind, strip) if told else self._note(index, kind),
+            strip=strip if told else None,
         )
+
+    def _places(self, index: int, strip: int | None) -> tuple[str, ...]:
+        """Where a step is done: the pieces of its batch, or those that its strip goes over."""
+        first, end = self._run(index)
+        pieces = self.chain.setting.pieces[first:end]
+        if strip is None:
+            return tuple(piece.said for piece in pieces)
+        each = sum(piece.size_m2 for piece in pieces) / self.strips
+        begins, found = 0.0, []
+        for piece in pieces:
+            begun = max(begins, (strip - 1) * each)
+            if min(begins + piece.size_m2, strip * each) - begun > LEAST_SHARE * each:
+                found.append(piece.area)
+            begins += piece.size_m2
+        return tuple(dict.fromkeys(found))
+
+    def _strip_note(self, index: int, kind: str, strip: int) -> str:
+        """What is to be minded at the joints of a strip; those of its bucket are said by that bucket's own notes."""
+        if kind == "broadcast":
+            return self._note(index, kind) if strip == self.strips else ""
+        return self._note(index, kind) if strip == 1 or kind != "squeegee" else JOINED
 
     def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
         """The time left until the edge. A step that follows another over the floor must also begin soon enough behind
@@ -247,15 +299,20 @@ class _SessionTeller:
             slack = min(slack, (begun - starts) + (by - ended))
         return slack.total_seconds()
 
-    def _due(self, index: int, kind: str) -> tuple[str | None, datetime | None]:
-        """The early edge that a step must keep: that of its own window, or the wet edge of the batches that it
+    def _due(self, index: int, kind: str, strip: int = 1) -> tuple[str | None, datetime | None]:
+        """The early edge that a step must keep: that of its own window, or the wet edge of the strip or the batches that it
         joins."""
+        if kind == "squeegee" and strip > 1:
+            edge = self.windows[index].get(WET_EDGE) if self.coat.wet_edge is not False else None
+            if edge is None or edge.closes is None:
+                return None, None
+            return WET_EDGE, edge.closes - self._sooner(index, strip - 1, edge)
         if kind == "squeegee":
             edges = [self.windows[other].get(WET_EDGE) for other in self._beside(index)]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
             return (WET_EDGE, min(closing)) if closing else (None, None)
         own = [edge for name in SHUT_BY.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
-        shut = [(edge.closes, edge.name) for edge in own if edge.closes is not None]
+        shut = [(edge.closes - self._sooner(index, strip, edge), edge.name) for edge in own if edge.closes is not None]
         by, name = min(shut, default=(None, None))
         return name, by
 
@@ -281,7 +338,7 @@ class _SessionTeller:
         if kind == NEUTRALISE:
             return self._neutralised_with(index)
         if kind == "squeegee" and self._beside(index):
-            return "begin at the joint, into the wet edge"
+            return JOINED
         return ""
 
     def _neutralised_with(self, index: int) -> str:

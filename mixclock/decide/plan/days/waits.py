@@ -50,11 +50,12 @@ def later_starts(
     upper: Sequence[Stretch],
     needs: timedelta,
     since: datetime | None = None,
+    worked: tuple[datetime, datetime] | None = None,
 ) -> list[LaterStart]:
     """Starts later than that of these films, or all since an instant. The start whose next coat is done soonest comes
-    first."""
-    begins = min(min(film.ended.values()) for film in films)
-    lasts = max(max(film.ended.values()) for film in films) - begins
+    first. `worked` is from when to when they were worked on, with measuring out and cleaning, where that is known."""
+    begins = worked[0] if worked else min(min(film.ended.values()) for film in films)
+    lasts = (worked[1] if worked else max(max(film.ended.values()) for film in films)) - begins
     looked = _ends_of(films)
     found = []
     for shift in _shifts(begins, own, lasts, since or begins + STEP):
@@ -88,11 +89,12 @@ def _shifts(begins: datetime, own: Sequence[Stretch], lasts: timedelta, since: d
     count = 0
     for stretch in own:
         at = max(stretch.start, since)
+        last = stretch.end - lasts
         while at < stretch.end and count < MOST_STARTS:
-            if at + lasts <= stretch.end or lasts > stretch.end - stretch.start:
+            if at <= last or last < stretch.start:
                 count += 1
                 yield at - begins
-            at += STEP
+            at += STEP if not at < last < at + STEP else last - at
 
 
 def _later(film: LaidFilm, shift: timedelta) -> LaidFilm:

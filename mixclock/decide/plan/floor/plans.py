@@ -42,6 +42,8 @@ class PlannedStep:
     slack_s: float | None = None
     note: str = ""
     beside: str | None = None
+    strip: int | None = None
+    """On which of its bucket's strips, counted from 1; None where the bucket is poured out at once."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,8 @@ class PlannedBatch:
     set_by: str
     windows: tuple[PlannedWindow, ...] = ()
     flake_kg: float = 0.0
+    strips: int = 1
+    """In how many equal strips it is poured out; its windows count from the last."""
 
     @property
     def areas(self) -> tuple[str, ...]:

@@ -90,14 +90,48 @@ ROLLED_BY_TWO = "roll by a second"
 BY_A_SECOND: Mapping[str, str] = {"cut-in": HELPED, "roll": ROLLED_BY_TWO}
 """The steps with which a second person may help, and what the second one does."""
 
-WORK_OF: Mapping[str, str] = {second: kind for kind, second in BY_A_SECOND.items()}
+MOST_STRIPS = 6
+"""In more strips no bucket is poured out (judgement)."""
+
+IN_STRIPS = ("pour", "cut-in", "squeegee", "roll", "broadcast")
+"""What is done strip by strip, where a bucket is poured out in strips."""
+
+
+def on_strip(kind: str, strip: int) -> str:
+    """A step on one of the strips of a bucket, counted from 1.
+
+    >>> on_strip("roll", 1), on_strip("roll", 3)
+    ('roll', 'roll, strip 3')
+    """
+    return kind if strip == 1 else f"{kind}, strip {strip}"
+
+
+STRIP_OF: Mapping[str, int] = {
+    on_strip(kind, strip): strip for kind in IN_STRIPS for strip in range(2, MOST_STRIPS + 1)
+}
+"""On which strip a step is done, for those behind the first."""
+
+WORK_OF: Mapping[str, str] = {
+    **{second: kind for kind, second in BY_A_SECOND.items()},
+    **{on_strip(kind, strip): kind for kind in IN_STRIPS for strip in range(2, MOST_STRIPS + 1)},
+}
 """What is done in a step that is part of another."""
 
 
+def strips_in(kinds: Collection[str]) -> int:
+    """In how many strips a bucket with these steps is poured out."""
+    return max((STRIP_OF.get(kind, 1) for kind in kinds), default=1)
+
+
 def leads_among(kinds: Collection[str]) -> Iterator[Lead]:
-    """The rows of the table between steps of these kinds; what a second person does keeps those of the first."""
+    """The rows of the table between steps of these kinds; what a second person does, and each strip, keeps those of the
+    first."""
     for lead in LEADS:
         for first, then in product(*((kind, BY_A_SECOND.get(kind, "")) for kind in (lead.first, lead.then))):
+            if first in kinds and then in kinds:
+                yield lead._replace(first=first, then=then)
+        for strip in range(2, strips_in(kinds) + 1):
+            first, then = on_strip(lead.first, strip), on_strip(lead.then, strip)
             if first in kinds and then in kinds:
                 yield lead._replace(first=first, then=then)
 

@@ -16,7 +16,6 @@ from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
-from mixclock.decide.plan.judge.strips import in_strips
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import in_file_order
@@ -100,7 +99,6 @@ class _Explanation:
         changes = tuple(self._changes(found)) or tuple(islice(self._together(found), MOST_PAIRS))
         if self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
-        warnings = (*warnings, *in_strips(self.bench, found))
         nearest = nearest_plan(self.bench, found, self.ways, self.standpoint, self._shortly)
         if nearest is None and self.without is not None and found.constraint == WET_EDGE and found.coat:
             nearest = untied(self.bench, self.without, found.coat)

@@ -98,7 +98,8 @@ class _ReplayBuilder:
         step = self.steps[index]
         batch = self.clocks.batch_of(step)
         waits = [*self._inside(step), *((*self._across(step, batch), *self._scraped(step, batch)) if batch else ())]
-        mixes = batch is not None and step.kind == "mix"
+        next_strip = step.kind == "pour" and (step.strip or 1) > 1
+        mixes = batch is not None and (step.kind == "mix" or next_strip)
         return Task(
             step=step,
             who=self.who[step.who],
@@ -106,11 +107,11 @@ class _ReplayBuilder:
             span_s=(step.ends - step.starts).total_seconds(),
             waits=tuple(wait for wait in waits if wait[0] < index),
             ahead=tuple(self._ahead(index)) if mixes else (),
-            called_by=tuple(self._called_by(batch)) if batch is not None and mixes else (),
+            called_by=tuple(self._called_by(step, batch)) if batch is not None and mixes else (),
             opened=tuple(gate for gate, _ in self._opened_below(step, batch))
             if batch and step.kind in ON_A_COAT
             else (),
-            on_time=step.kind in TIMETABLE or all(other.who != step.who for other in self.steps[:index]),
+            on_time=step.kind in TIMETABLE or next_strip or all(other.who != step.who for other in self.steps[:index]),
         )
 
     def _inside(self, step: PlannedStep) -> Iterator[tuple[int, str, float]]:
@@ -118,6 +119,10 @@ class _ReplayBuilder:
             for other in self.clocks.of_batch(step, lead.first):
                 lags = (("end", lead.end_to_start), ("start", lead.start_to_start), ("tail", lead.end_to_end))
                 yield from ((other, how, float(lag)) for how, lag in lags if lag is not None)
+        for kind in ("pour", "squeegee"):
+            before = self.clocks.strip_before(step, kind) if step.kind == kind else None
+            if before is not None:
+                yield before, "end", 0.0
         if step.beside is not None and step.kind == "roll":
             yield from ((other, "start", 0.0) for other in self.clocks.of_batch(step, step.kind))
         yield from self._opened(step)
@@ -166,7 +171,7 @@ class _ReplayBuilder:
 
         The crew goes by the clock and by the thumb: where the film is not ready at its hour, they wait.
         """
-        pour = self.at.get((batch.number, "pour"))
+        pour = self.clocks.first_at.get((batch.number, "pour"))
         if pour is None:
             return
         ahead_s = (self.steps[pour].starts - step.starts).total_seconds()
@@ -196,14 +201,17 @@ class _ReplayBuilder:
             for other in self.steps[index + 1 :]:
                 if other.who != name:
                     continue
-                if other.batch == step.batch:
+                if other.batch == step.batch and step.strip in (None, other.strip):
                     yield WorkAhead(who, tuple(before), self.clocks.seconds(other.starts))
                     break
                 before.append((self.clocks.seconds(other.starts), (other.ends - other.starts).total_seconds()))
 
-    def _called_by(self, batch: PlannedBatch) -> Iterator[tuple[int, float]]:
+    def _called_by(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, float]]:
+        if step.strip is not None:
+            yield from self._called_by_the_strip_before(step, batch)
+            return
         beside = self.clocks.beside(batch)
-        spread = self.at.get((batch.number, "squeegee"))
+        spread = self.clocks.first_at.get((batch.number, "squeegee"))
         mix = self.at.get((batch.number, "mix"))
         if spread is None or mix is None:
             return
@@ -214,3 +222,11 @@ class _ReplayBuilder:
             pour = self.at.get((other.number, "pour"))
             if span is not None and pour is not None and pour < mix:
                 yield pour, span.early_s - needed_s
+
+    def _called_by_the_strip_before(self, step: PlannedStep, batch: PlannedBatch) -> Iterator[tuple[int, float]]:
+        before = self.clocks.strip_before(step, "pour")
+        span = self.clocks.span(batch, WET_EDGE, closing=True)
+        if before is None or span is None:
+            return
+        for spread in self.clocks.of_batch(step, "squeegee"):
+            yield before, span.early_s - (self.steps[spread].starts - step.starts).total_seconds()

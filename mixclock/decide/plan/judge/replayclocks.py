@@ -13,6 +13,7 @@ from mixclock.decide.plan.floor.precedence import STEP_OF
 from mixclock.decide.plan.floor.timing import Bucketful, Span
 from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.job.steps import WET_EDGE
+from mixclock.values import replace
 
 
 def sigmas(span: Span) -> tuple[float, float]:
@@ -26,7 +27,8 @@ def sigmas(span: Span) -> tuple[float, float]:
 class Clocks:
     """A plan's steps in the order of their starts, its batches by number, and its windows as their own hours give them.
 
-    `at` holds the place of each step of a batch.
+    `at` holds the place of each step of a batch; where it is done strip by strip that of the last, `first_at` of the
+    first.
     """
 
     def __init__(self, plan: Plan, bench: Bench) -> None:
@@ -36,6 +38,9 @@ class Clocks:
         self.at: dict[tuple[int | None, str], int] = {
             (step.batch, step.kind): index for index, step in enumerate(self.steps) if step.batch is not None
         }
+        self.first_at: dict[tuple[int | None, str], int] = {}
+        for index, step in enumerate(self.steps):
+            self.first_at.setdefault((step.batch, step.kind), index)
         self.batches = {batch.number: batch for batch in plan.batches}
         self._spans: dict[tuple[int, str, bool], Span | None] = {}
         self._besides: dict[int, list[PlannedBatch]] = {}
@@ -49,12 +54,23 @@ class Clocks:
         if step.batch is None:
             return []
         if step.batch in self.batches:
-            return [index for index, other in enumerate(self.steps) if (other.batch, other.kind) == (step.batch, kind)]
+            return [
+                index
+                for index, other in enumerate(self.steps)
+                if (other.batch, other.kind) == (step.batch, kind) and other.strip in (None, step.strip)
+            ]
         return [
             index
             for index, other in enumerate(self.steps)
             if (other.batch, other.kind) == (step.batch, kind) and set(other.areas) & set(step.areas)
         ]
+
+    def strip_before(self, step: PlannedStep, kind: str) -> int | None:
+        """A step on the strip of the same bucket that lies before this one's."""
+        if step.strip is None or step.strip == 1:
+            return None
+        found = self.of_batch(replace(step, strip=step.strip - 1), kind)
+        return found[0] if found else None
 
     def seconds(self, at: datetime) -> float:
         """Seconds from the plan's beginning."""
@@ -71,7 +87,7 @@ class Clocks:
         return self._besides[batch.number]
 
     def _joins(self, batch: PlannedBatch) -> list[PlannedBatch]:
-        spread = self.at.get((batch.number, "squeegee"))
+        spread = self.first_at.get((batch.number, "squeegee"))
         if spread is None or self.steps[spread].window != WET_EDGE:
             return []
         return [

@@ -68,6 +68,9 @@ class _Limits:
                 yield Limit(index, False, None, False, self.clocks.seconds(step.by), 0.0, 0.0, ("live",), _said(step))
             return
         yield from self._own(index, batch, step)
+        if step.strip is not None and step.strip > 1:
+            yield from self._at_the_strip_before(index, batch, step)
+            return
         beside = self.clocks.beside(batch)
         for other in beside:
             if step.kind == "squeegee":
@@ -77,6 +80,15 @@ class _Limits:
         if step.kind == "pour":
             for other, window in self.clocks.gates(batch):
                 yield from self._closing(index, other, window.name, at_start=True)
+
+    def _at_the_strip_before(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
+        """A strip meets the living edge of the one before it out of the same bucket, and is flaked while flake sticks
+        there."""
+        poured = self.clocks.strip_before(step, "pour")
+        window = {"squeegee": WET_EDGE, "broadcast": "broadcast"}.get(step.kind)
+        if window is not None and poured is not None and (step.kind != "squeegee" or step.window == WET_EDGE):
+            for limit in self._closing(index, batch, window, at_start=True):
+                yield replace(limit, since=poured)
 
     def _own(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
         """The windows of the step's own batch."""
@@ -101,6 +113,9 @@ class _Limits:
         if window is None or span is None or name in self.ignore:
             return
         since = self.at.get((of.number, "mix")) if name == POUR_OUT else self.clocks.began(of, window)
+        step = self.steps[index]
+        if since is not None and step.batch == of.number and self.steps[since].strip is not None:
+            since = next(iter(self.clocks.of_batch(step, self.steps[since].kind)), since)
         if since is None:
             return
         mixed, stood_s, per_stood_s = self._standing(of, window, span)

@@ -11,7 +11,15 @@ from itertools import pairwise
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import CARRY_S, times_by_two, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.precedence import BY_A_SECOND, HELPED, ROLLED_BY_TWO, WORK_OF
+from mixclock.decide.plan.floor.precedence import (
+    BY_A_SECOND,
+    HELPED,
+    IN_STRIPS,
+    ROLLED_BY_TWO,
+    STRIP_OF,
+    WORK_OF,
+    on_strip,
+)
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L, amounts, least_l, most_l
 from mixclock.decide.plan.floor.setting import CoatSetting, Load, Spec
 from mixclock.decide.plan.floor.timing import Bucketful
@@ -22,8 +30,12 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
+from mixclock.values import replace
 
 MOST_CACHED = 4000
+LEAST_POUR_S = 20.0
+"""Even a strip is not poured out sooner (judgement)."""
+
 MOST_ANSWERS = 4
 
 FLOOR_WINDOWS = (INDUCTION, BACK_ROLL, WET_EDGE, "broadcast", DWELL, NEUTRALISE, RINSE)
@@ -62,9 +74,9 @@ class Answers:
 
 
 def kinds_of(
-    coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: Collection[str] = ()
+    coat: Coat, profile: Profile, pieces: Sequence[FloorPiece], helped: Collection[str] = (), strips: int = 1
 ) -> tuple[str, ...]:
-    """The steps that every batch of a coat goes through."""
+    """The steps that every batch of a coat goes through, strip by strip where it is poured out in strips."""
     if profile.family in WASHED_OFF:
         return acid.steps_of(profile)
     wanted = ["measure", "mix", "pour"]
@@ -73,7 +85,9 @@ def kinds_of(
     wanted += ["squeegee", "roll"]
     if coat.flake_kg_m2:
         wanted.append("broadcast")
-    return tuple(each for kind in wanted for each in ((kind, BY_A_SECOND[kind]) if kind in helped else (kind,)))
+    kinds = [each for kind in wanted for each in ((kind, BY_A_SECOND[kind]) if kind in helped else (kind,))]
+    more = (on_strip(kind, strip) for strip in range(2, strips + 1) for kind in kinds if kind in IN_STRIPS)
+    return (*kinds, *more)
 
 
 class CoatChain:
@@ -82,7 +96,7 @@ class CoatChain:
     def __init__(self, setting: CoatSetting) -> None:
         """Begin with all batches guessed at the beginning."""
         self.setting = setting
-        self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces, setting.helped)
+        self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces, setting.helped, setting.strips)
         self.guesses: dict[int, Guess] = {}
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
         self.most_l = most_l(setting.site, setting.coat, setting.profile)[0]
@@ -104,7 +118,13 @@ class CoatChain:
     @property
     def phases(self) -> tuple[float, ...]:
         """When in a batch each step usually comes."""
-        return tuple(PHASE[kind] for kind in self.kinds)
+        return tuple(PHASE[WORK_OF[kind]] + 3.0 * (STRIP_OF[kind] - 1) if kind in STRIP_OF else PHASE[kind]
+                     for kind in self.kinds)  # fmt: skip
+
+    @property
+    def like(self) -> tuple[int, ...]:
+        """For each kind of step the one whose tools it needs: a strip is done as the first is."""
+        return tuple(self.kinds.index(WORK_OF[kind]) if kind in STRIP_OF else at for at, kind in enumerate(self.kinds))
 
     @property
     def lead(self) -> int:
@@ -170,7 +190,7 @@ class CoatChain:
         fixed = {
             "measure": practice.SET_UP_S.value,
             "mix": float(self.mixing_s),
-            "pour": practice.POUR_S.value + carry,
+            "pour": max(practice.POUR_S.value / at.strips, LEAST_POUR_S) + carry,
         }
         if at.profile.family in WASHED_OFF:
             del fixed["pour"]
@@ -181,6 +201,8 @@ class CoatChain:
         """How long a step takes each; what two do of the edges is half each, what two roll goes by their joined
         rates."""
         crew, work = self.setting.crew, WORK_OF.get(kind, kind)
+        if self.setting.strips > 1 and work in IN_STRIPS:
+            pieces = [share_of(piece, self.setting.strips) for piece in pieces]
         if work not in self.setting.helped:
             return times_of(crew, work, pieces, fixed)
         if work == "roll":
@@ -246,6 +268,13 @@ class CoatChain:
             beside = [other for other in range(index) if _touch(pieces[other], piece, pairs)] if asked else []
             joints.append(beside)
         return joints
+
+
+def share_of(piece: FloorPiece, strips: int) -> FloorPiece:
+    """What one of some equal strips takes of a piece."""
+    return replace(
+        piece, size_m2=piece.size_m2 / strips, edge_m=piece.edge_m / strips, upright_m2=piece.upright_m2 / strips
+    )
 
 
 def _touch(earlier: FloorPiece, later: FloorPiece, pairs: frozenset[tuple[str, str]]) -> bool:

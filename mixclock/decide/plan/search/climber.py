@@ -51,6 +51,10 @@ class Chain(Protocol):
         """When in a batch each kind of step usually comes."""
 
     @property
+    def like(self) -> tuple[int, ...]:
+        """For each kind of step the one whose hands it is begun with."""
+
+    @property
     def lead(self) -> int:
         """How many steps come before the first batch."""
 
@@ -136,8 +140,11 @@ def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> 
     """Who does what, the same for every batch, and with two patterns taking turns; the most even load first."""
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
-    combinations = list(itertools.islice(itertools.product(*able), 20000))
-    dice.shuffle(combinations)
+    own = [kind for kind in range(kinds) if chain.like[kind] == kind]
+    few = list(itertools.islice(itertools.product(*(able[kind] for kind in own)), 20000))
+    dice.shuffle(few)
+    places = [own.index(kind) for kind in chain.like]
+    combinations = few if len(own) == kinds else [tuple(row[place] for place in places) for row in few]
     spans = net.times[chain.lead : chain.lead + kinds]
     loads = [_loads(spans, who, net.people) for who in combinations]
     even = sorted(range(len(loads)), key=lambda place: max(loads[place]))

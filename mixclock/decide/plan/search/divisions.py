@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from itertools import combinations, pairwise
 
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.precedence import SHUT_BY, soonest_ends
+from mixclock.decide.plan.floor.precedence import AT_ONCE_S, SHUT_BY, STRIP_OF, soonest_ends, strips_in
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts
@@ -49,10 +49,11 @@ def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
     quickest = dict(
         zip(chain.kinds, (min(t for t in row if t is not None) for row in spec.times), strict=True),
     )
-    if spec.closes.get(POUR_OUT, NEVER_S) < quickest["mix"] + quickest["pour"] + spec.opens.get(INDUCTION, 0):
+    if spec.closes.get(POUR_OUT, NEVER_S) < _out_at_the_soonest(quickest, spec.opens.get(INDUCTION, 0)):
         return POUR_OUT
     if "roll" not in quickest:
         return acid.too_slow_for(spec, chain.kinds, quickest)
+    quickest = {kind: span for kind, span in quickest.items() if kind not in STRIP_OF}
     ends, hands, work = soonest_ends(quickest), len(chain.setting.crew.people), 0
     for kind, ended in ends.items():
         work += quickest[kind]
@@ -60,6 +61,13 @@ def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
             if max(ended, -(-work // hands)) > spec.closes.get(window, NEVER_S):
                 return window
     return None
+
+
+def _out_at_the_soonest(quickest: Mapping[str, int], stand_s: int) -> int:
+    """When a bucket can be poured out, from the mixing on: its last strip when those before it are spread."""
+    first, strips = quickest["mix"] + stand_s + quickest["pour"], strips_in(quickest)
+    spread_s = (strips - 1) * quickest.get("squeegee", 0)
+    return first + max((strips - 1) * quickest["pour"], spread_s - AT_ONCE_S)
 
 
 def fewest(chain: CoatChain) -> Cuts | None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import clean_up_s, times_of
-from mixclock.decide.plan.floor.precedence import ROLLED_BY_TWO, Lead, leads_among
+from mixclock.decide.plan.floor.precedence import ROLLED_BY_TWO, WORK_OF, Lead, leads_among, on_strip
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.network import Link, Network, network
@@ -138,19 +138,39 @@ class Links:
     def _inside(self, batch: int, spec: Spec) -> None:
         for lead in leads_among(self.division.kinds):
             first = self.at(0 if lead.first == "ready" else batch, lead.first)
-            self._lead(first, self.at(batch, lead.then), lead, spec.opens.get(OPENED_SINCE.get(lead[:2], ""), 0))
+            works = WORK_OF.get(lead.first, lead.first), WORK_OF.get(lead.then, lead.then)
+            self._lead(first, self.at(batch, lead.then), lead, spec.opens.get(OPENED_SINCE.get(works, ""), 0))
         mix, pour = self.at(batch, "mix"), self.at(batch, "pour")
         if POUR_OUT in spec.closes:
-            self.limits.append(Link(pour, mix, -spec.closes[POUR_OUT], 1, 0))
+            self.limits.append(Link(self.last_pour(batch), mix, -spec.closes[POUR_OUT], 1, 0))
         if INDUCTION in spec.closes:
             self.starts_within(mix, pour, spec.closes[INDUCTION])
-        for kind, window in (("roll", BACK_ROLL), (ROLLED_BY_TWO, BACK_ROLL), ("broadcast", "broadcast")):
-            if self.has(kind) and window in spec.closes:
-                self.ends_within(pour, self.at(batch, kind), spec.closes[window])
+        for strip in range(1, self.setting.strips + 1):
+            self._on_strip(batch, strip, spec)
         if self.has(ROLLED_BY_TWO):
             self._at_once(self.at(batch, "roll"), self.at(batch, ROLLED_BY_TWO))
         if self.has(RINSE):
             self._washed_off(batch, spec)
+
+    def last_pour(self, batch: int) -> int:
+        """With this the bucket is empty."""
+        return self.at(batch, on_strip("pour", self.setting.strips))
+
+    def _on_strip(self, batch: int, strip: int, spec: Spec) -> None:
+        """A strip is rolled and flaked in its own time, and meets the strip before it while that lives."""
+        pour = self.at(batch, on_strip("pour", strip))
+        for kind, window in (("roll", BACK_ROLL), (ROLLED_BY_TWO, BACK_ROLL), ("broadcast", "broadcast")):
+            if self.has(kind) and window in spec.closes and (strip == 1 or kind != ROLLED_BY_TWO):
+                self.ends_within(pour, self.at(batch, on_strip(kind, strip)), spec.closes[window])
+        if strip == 1:
+            return
+        before, spread = self.at(batch, on_strip("pour", strip - 1)), self.at(batch, on_strip("squeegee", strip))
+        self.link(before, pour)
+        self.link(self.at(batch, on_strip("squeegee", strip - 1)), spread)
+        if WET_EDGE in spec.closes and self.setting.coat.wet_edge is not False:
+            self.starts_within(before, spread, spec.closes[WET_EDGE])
+            if self.has("broadcast") and "broadcast" in spec.closes:
+                self.starts_within(before, self.at(batch, on_strip("broadcast", strip)), spec.closes["broadcast"])
 
     def _at_once(self, first: int, second: int) -> None:
         """Two who do a step side by side begin together."""
@@ -176,22 +196,22 @@ class Links:
 
     def _bounded(self, batch: int) -> None:
         first, end = self.runs[batch]
-        pour = self.at(batch, "pour")
+        pour, last = self.at(batch, "pour"), self.last_pour(batch)
         for piece in self.setting.pieces[first:end]:
             bound = self.setting.bounds.get(piece.area)
             if bound is None:
                 continue
             self.release[pour] = max(self.release[pour], bound.not_before_s)
-            self.deadline[pour] = min(self.deadline[pour], bound.not_after_s)
+            self.deadline[last] = min(self.deadline[last], bound.not_after_s)
             if self.has("squeegee"):
                 spread = self.at(batch, "squeegee")
                 self.deadline[spread] = min(self.deadline[spread], bound.joined_by_s)
 
     def _one_after_the_other(self, batch: int) -> None:
-        self.link(self.at(batch - 1, "pour"), self.at(batch, "pour"))
+        self.link(self.last_pour(batch - 1), self.at(batch, "pour"))
         buckets = len(practice.vessels(self.setting.site).value) if self.setting.site.vessels else NEVER_S
         if batch >= buckets:
-            self.link(self.at(batch - buckets, "pour"), self.at(batch, "mix"))
+            self.link(self.last_pour(batch - buckets), self.at(batch, "mix"))
 
     def _joined(self, batch: int) -> None:
         """The joint is spread while every neighbour's wet edge lives, and its unflaked strip while flake still sticks.
@@ -202,8 +222,8 @@ class Links:
         spread = self.at(batch, "squeegee") if self.has("squeegee") else -1
         for other in beside:
             spec = self.specs[other]
-            pour = self.at(other, "pour")
-            self.link(self.at(other, "squeegee"), spread)
+            pour = self.last_pour(other)
+            self.link(self.at(other, on_strip("squeegee", self.setting.strips)), spread)
             if WET_EDGE in spec.closes:
                 self.joints.append((other, batch, spec.closes[WET_EDGE]))
                 within = self.starts_within if len(beside) == 1 else self.ends_within
@@ -217,18 +237,20 @@ class Links:
         Timing alone would find that, but long runs are settled from the front, where the last bays are not seen yet.
         """
         for other, batch, wet_s in reversed(self.joints):
+            last = self.last_pour(other)
             soonest, latest = (
-                [span for span in times[self.at(which, "pour")] if span is not None] for which in (batch, other)
+                [span for span in times[node] if span is not None] for node in (self.at(batch, "pour"), last)
             )
             held = self.release[self.at(batch, "pour")] + min(soonest) - wet_s - max(latest)
-            self.release[self.at(other, "pour")] = max(self.release[self.at(other, "pour")], held)
+            self.release[last] = max(self.release[last], held)
 
     def _clean_up(self) -> None:
         clean = len(self.release) - 1
         for index, wait in enumerate(self.setting.waiting):
             if not wait.first:
                 self.link(index, clean)
-        last = [kind for kind in ("roll", ROLLED_BY_TWO) if self.has(kind)] or self.division.kinds[-1:]
+        kinds = self.division.kinds
+        last = [kind for kind in kinds if WORK_OF.get(kind, kind) == "roll"] or kinds[-1:]
         for batch in range(len(self.runs)):
             for kind in last:
                 self.link(self.at(batch, kind), clean)

@@ -24,7 +24,7 @@ AHEAD = frozenset({"measure"})
 
 def enough_hands(chain: CoatChain, cuts: Cuts) -> bool:
     """False where some run of joined batches is proven to be more work than the crew can do in its windows."""
-    if "squeegee" not in chain.kinds:
+    if "squeegee" not in chain.kinds or chain.setting.strips > 1:
         return True
     runs = list(pairwise((0, *cuts)))
     specs = [chain.spec(*run) for run in runs]

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import islice, product
 
+from mixclock.decide.plan.floor.precedence import on_strip
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
 from mixclock.decide.plan.search.annealing import any_feasible, mended, sooner_than
@@ -68,6 +69,10 @@ class Ways:
     def may_ask(self) -> bool:
         """Whether an installed solver helps."""
         return self.exact and self.effort is None and exact.available()
+
+    def effort_on(self, chain: CoatChain) -> Effort:
+        """How long a floor is searched: each strip of a bucket is as much to look at as a bucket is."""
+        return self.effort_for(chain.pieces * chain.setting.strips)
 
     def effort_for(self, pieces: int) -> Effort:
         """Small floors are searched long, large ones only as far as time allows."""
@@ -137,7 +142,7 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
             share = 1.0 if chain.setting.reserve >= 1.0 else WITH_A_RESERVE
             found = exact.tighten(chain, divisions(chain, count), known, ways.stop, share)
         else:
-            found = sooner_than(chain, known, ways.effort_for(chain.pieces), ways.seed + 1, ways.stop, bound)
+            found = sooner_than(chain, known, ways.effort_on(chain), ways.seed + 1, ways.stop, bound)
         best = _kept(chain, known, found, ways)
     return with_most_to_spare(StretchPlan(chain, _in_steadier_hands(chain, best, ways)))
 
@@ -226,7 +231,7 @@ def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
 
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
-    found = _first_look(chain, options, _quick(ways.effort_for(chain.pieces)), ways)
+    found = _first_look(chain, options, _quick(ways.effort_on(chain)), ways)
     return _agreed(chain, found, ways) if found is not None else None
 
 
@@ -236,7 +241,7 @@ def _quick(effort: Effort) -> Effort:
 
 def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
     """The plan with its windows asked again for its own hours until both agree; None where they never do."""
-    quick = _quick(ways.effort_for(chain.pieces))
+    quick = _quick(ways.effort_on(chain))
     mend = replace(quick, changes=quick.changes // 2)
     for _ in range(MOST_ROUNDS):
         if ways.stop():
@@ -302,7 +307,7 @@ def _take_guesses(chain: CoatChain, found: Solution) -> None:
     known: dict[int, Guess] = {}
     first = 0
     for batch, end in enumerate(found.cuts):
-        mix, pour = chain.node(batch, "mix"), chain.node(batch, "pour")
+        mix, pour = chain.node(batch, "mix"), chain.node(batch, on_strip("pour", chain.setting.strips))
         mixed = found.found.starts[mix]
         poured = found.found.starts[pour] + (net.times[pour][found.staff[pour]] or 0)
         known[first] = Guess(mixed, float(-(-(poured - mixed) // 30) * 30))

@@ -1,0 +1,109 @@
+"""A coat whose bucket outlives its film is poured out strip by strip, each rolled in its own time.
+
+Waterborne coats and polyaspartics stand longer in the pail than they stay open on the floor. What a crew can't spread
+and roll at once, it lays in strips out of one bucket: the next is poured when the roller comes to it (common practice,
+no source).
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.sessions import laid_in_parts
+from mixclock.decide.plan.floor.conditions import Stretch
+from mixclock.decide.plan.floor.pieces import pieces_of
+from mixclock.decide.plan.floor.precedence import MOST_STRIPS
+from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.divisions import fewest
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.profile import WASHED_OFF
+from mixclock.job.steps import BACK_ROLL, POUR_OUT, WET_EDGE
+from mixclock.values import replace
+
+TOO_SLOW = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET, POUR_OUT})
+OUTLIVES = 1.5
+"""A bucket that lives so many times as long as its film is worth pouring out in strips (judgement)."""
+
+LEAST_M2 = 1.0
+"""Less than this is no strip (judgement)."""
+
+MOST_SAVED, MOST_BUCKETS, AS_SOON = 2.0 / 3.0, 8, timedelta(minutes=5)
+"""Of so many small buckets no more than these are left, and it is done no later than so (judgement)."""
+
+
+def in_strips(
+    task: CoatTask, stretches: list[Stretch], ways: Ways, refused: CoatRefusal
+) -> list[Session] | CoatRefusal:
+    """The coat in buckets that are poured out in strips; the refusal where that is no way either."""
+    if refused.constraint not in TOO_SLOW or not _outlives(task):
+        return refused
+    quick_look = ways.rough and ways.effort is not None
+    for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
+        found = laid_in_parts(_poured_in(task, strips), stretches, ways)
+        if ways.stop() or not isinstance(found, CoatRefusal):
+            return found
+    return refused
+
+
+def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
+    """The coat in strips where that saves a third of its small buckets and is done as soon: who mixes three times for
+    what one pail holds long enough has three chances to go wrong."""
+    buckets = _buckets(found)
+    least = MOST_SAVED * buckets
+    small = buckets > 1 and _litres(found) < SMALL_JOB_L * buckets and buckets <= MOST_BUCKETS
+    if not small or ways.effort is not None or ways.stop() or not _outlives(task):
+        return found
+    for strips in (each for each, bound in _bounds(task).items() if bound <= least):
+        fewer = laid_in_parts(_poured_in(task, strips), stretches, replace(ways, most=int(least)))
+        if not isinstance(fewer, CoatRefusal) and _over(fewer) <= _over(found) + AS_SOON:
+            return fewer
+    return found
+
+
+def _litres(found: list[Session]) -> float:
+    runs = [(s.laid.chain, run) for s in found for run in pairwise((0, *s.laid.solution.cuts))]
+    return sum(chain.spec(*run).amounts.mixed_l for chain, run in runs)
+
+
+def _buckets(found: list[Session]) -> int:
+    return sum(len(session.laid.solution.cuts) for session in found)
+
+
+def _over(found: list[Session]) -> datetime:
+    return found[-1].begins + timedelta(seconds=found[-1].laid.solution.found.finish)
+
+
+def _by_fewest_buckets(task: CoatTask) -> list[int]:
+    """Into how many strips a bucket may be poured, those first that could do with the fewest buckets, by few strips."""
+    bounds = _bounds(task)
+    return sorted(bounds, key=lambda strips: (bounds[strips], strips))
+
+
+def _bounds(task: CoatTask) -> dict[int, int]:
+    """For each number of strips how many buckets it takes at least; without those that are no way."""
+    found = {strips: fewest(_finely_cut(task, strips)) for strips in range(2, MOST_STRIPS + 1)}
+    return {strips: len(cuts) for strips, cuts in found.items() if cuts is not None}
+
+
+def _outlives(task: CoatTask) -> bool:
+    """Whether the mixed resin lives that much longer in the pail than on the floor."""
+    at = task.setting
+    if at.profile.family in WASHED_OFF or not at.profile.two_part or not task.areas:
+        return False
+    closes = _finely_cut(task, 1).spec(0, 1).closes
+    film_s = min((closes[name] for name in (BACK_ROLL, WET_EDGE) if name in closes), default=math.inf)
+    return POUR_OUT in closes and closes[POUR_OUT] >= OUTLIVES * film_s
+
+
+def _finely_cut(task: CoatTask, strips: int) -> CoatChain:
+    """The coat's floor in small pieces, to see how far a bucket could reach."""
+    pieces = pieces_of(task.areas, {area.name: max(LEAST_M2, area.size_m2 / MOST_STRIPS) for area in task.areas})
+    return CoatChain(replace(task.setting, pieces=pieces, strips=strips))
+
+
+def _poured_in(task: CoatTask, strips: int) -> CoatTask:
+    return replace(task, setting=replace(task.setting, strips=strips))
