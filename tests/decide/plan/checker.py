@@ -105,12 +105,13 @@ def _too_fast(plan: Any, job: Job) -> Iterator[Violation]:
 
 
 def _beside_rate(plan: Any, step: Any, people: Mapping[str, Any]) -> float:
-    """What somebody does who rolls the same batch side by side with this person, for as long."""
-    for other in plan.steps:
-        together = (other.batch, other.kind, other.who) == (step.batch, "roll", step.beside)
-        if together and step.kind == "roll" and other.starts <= step.starts and other.ends >= step.ends:
-            return people[other.who].roll_m2_h or 0.0
-    return 0.0
+    """What somebody does who rolls the same batch side by side with this person, for as much of the time."""
+    lasts = (step.ends - step.starts) / timedelta(hours=1)
+    return sum(
+        (people[other.who].roll_m2_h or 0.0) * ((other.ends - other.starts) / timedelta(hours=1) / lasts)
+        for other in plan.steps
+        if step.kind == "roll" and (other.batch, other.kind, other.who) == (step.batch, "roll", step.beside)
+    )
 
 
 def _sequence(plan: Any, job: Job) -> Iterator[Violation]:

@@ -27,7 +27,10 @@ FEW_BUCKETS = 2
 FEW_AREAS = 4
 """On this few areas the plan also tries it when the day is too short (judgement)."""
 
-WORTH_HELPING = timedelta(minutes=2)
+ONE_OF_THEM = ("last", "first")
+"""Where two roll one batch only: the last, when nobody has another bucket to mix, or the first."""
+
+WORTH_HELPING = timedelta(minutes=1)
 """Two roll together only if the coat is done sooner by at least this (judgement)."""
 
 MOST_HELPED = 12
@@ -100,15 +103,19 @@ def _is_asked(task: CoatTask) -> bool:
 
 
 def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
-    """The same coat rolled by two, if that ends sooner and takes no more buckets. The plan tries it with few buckets,
-    or if the job file names who helps."""
+    """The same coat rolled by two, or one batch of it, if that ends sooner and takes no more buckets. The plan tries it
+    with few buckets, or if the job file names who helps."""
     buckets = _buckets(found)
     if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
         return found
-    together = laid_in_parts(_helped(task, ("roll",)), stretches, ways)
-    if isinstance(together, CoatRefusal) or _buckets(together) > buckets:
-        return found
-    return together if _over(found) - _over(together) >= WORTH_HELPING else found
+    best = found
+    for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
+        together = laid_in_parts(_helped(task, ("roll",), only), stretches, ways)
+        if isinstance(together, CoatRefusal) or _buckets(together) > buckets or ways.stop():
+            continue
+        if _over(together) <= min(_over(best), _over(found) - WORTH_HELPING):
+            best = together
+    return best
 
 
 def _buckets(found: list[Session]) -> int:
@@ -119,8 +126,8 @@ def _over(found: list[Session]) -> datetime:
     return found[-1].begins + timedelta(seconds=found[-1].laid.solution.found.finish)
 
 
-def _helped(task: CoatTask, kinds: tuple[str, ...]) -> CoatTask:
-    return replace(task, setting=replace(task.setting, helped=kinds))
+def _helped(task: CoatTask, kinds: tuple[str, ...], only: str = "") -> CoatTask:
+    return replace(task, setting=replace(task.setting, helped=kinds, helped_only=only))
 
 
 def _may_help(task: CoatTask, kind: str) -> bool:

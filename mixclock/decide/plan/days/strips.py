@@ -39,9 +39,9 @@ def in_strips(
     task: CoatTask, stretches: list[Stretch], ways: Ways, refused: CoatRefusal
 ) -> list[Session] | CoatRefusal:
     """The coat in buckets that are poured out in strips; the refusal where that is no way either."""
-    if refused.constraint not in TOO_SLOW or not _outlives(task):
-        return refused
     quick_look = ways.rough and ways.effort is not None
+    if refused.constraint not in TOO_SLOW or not _outlives(task) or (quick_look and task.joined_by):
+        return refused
     for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
         found = laid_in_parts(_poured_in(task, strips), stretches, ways)
         if ways.stop() or not isinstance(found, CoatRefusal):

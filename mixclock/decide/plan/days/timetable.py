@@ -300,8 +300,8 @@ class _SessionTeller:
         return slack.total_seconds()
 
     def _due(self, index: int, kind: str, strip: int = 1) -> tuple[str | None, datetime | None]:
-        """The early edge that a step must keep: that of its own window, or the wet edge of the strip or the batches that it
-        joins."""
+        """The early edge that a step must keep: that of its own window, or the wet edge of the strip or the batches
+        that it joins."""
         if kind == "squeegee" and strip > 1:
             edge = self.windows[index].get(WET_EDGE) if self.coat.wet_edge is not False else None
             if edge is None or edge.closes is None:

@@ -64,6 +64,9 @@ class CoatSetting:
     helped: tuple[str, ...] = ()
     """The steps of a batch that two do together: its edges, half each, or the rolling, side by side."""
 
+    helped_only: str = ""
+    """Whether that is so with the `first` batch only, or the `last`, when nobody has another bucket to mix."""
+
     strips: int = 1
     """In how many equal strips a bucket is poured out, each rolled in its own time."""
 

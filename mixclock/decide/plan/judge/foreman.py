@@ -9,6 +9,7 @@ out; the one with the smallest reserve that holds is worked out, and the soonest
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import islice
@@ -205,11 +206,20 @@ class _Foreman:
             return
         if self.wanted.whole:
             first = chance.breaks[0][0] if chance.breaks else "nothing"
-            yield NOT_SURE.format(holds=chance.holds, share=self.wanted.whole, first=first)
+            yield NOT_SURE.format(holds=_in_hundredths(chance.holds), share=self.wanted.whole, first=first)
         if (chance.windows_hold or 0.0) < self.wanted.windows:
-            yield NOT_STEADY.format(share=chance.windows_hold or 0.0)
+            yield NOT_STEADY.format(share=_in_hundredths(chance.windows_hold))
         if (chance.hours_hold or 0.0) < self.wanted.hours:
-            yield LATE_HOME.format(share=chance.hours_hold or 0.0)
+            yield LATE_HOME.format(share=_in_hundredths(chance.hours_hold))
+
+
+def _in_hundredths(share: float | None) -> float:
+    """A share that is too small, never told as if it were enough.
+
+    >>> _in_hundredths(0.9496), _in_hundredths(0.29), _in_hundredths(None)
+    (0.94, 0.29, 0.0)
+    """
+    return math.floor((share or 0.0) * 100.0 + 1e-9) / 100.0
 
 
 def _finish(plan: Plan) -> datetime:

@@ -120,9 +120,9 @@ class _ReplayBuilder:
                 lags = (("end", lead.end_to_start), ("start", lead.start_to_start), ("tail", lead.end_to_end))
                 yield from ((other, how, float(lag)) for how, lag in lags if lag is not None)
         for kind in ("pour", "squeegee"):
-            before = self.clocks.strip_before(step, kind) if step.kind == kind else None
-            if before is not None:
-                yield before, "end", 0.0
+            strip = self.clocks.strip_before(step, kind) if step.kind == kind else None
+            if strip is not None:
+                yield strip, "end", 0.0
         if step.beside is not None and step.kind == "roll":
             yield from ((other, "start", 0.0) for other in self.clocks.of_batch(step, step.kind))
         yield from self._opened(step)

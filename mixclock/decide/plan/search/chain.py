@@ -33,6 +33,7 @@ from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT
 from mixclock.values import replace
 
 MOST_CACHED = 4000
+HELPED_BY = frozenset(BY_A_SECOND.values())
 LEAST_POUR_S = 20.0
 """Even a strip is not poured out sooner (judgement)."""
 
@@ -201,13 +202,20 @@ class CoatChain:
         """How long a step takes each; what two do of the edges is half each, what two roll goes by their joined
         rates."""
         crew, work = self.setting.crew, WORK_OF.get(kind, kind)
+        alone = not self._is_helped(pieces)
         if self.setting.strips > 1 and work in IN_STRIPS:
             pieces = [share_of(piece, self.setting.strips) for piece in pieces]
-        if work not in self.setting.helped:
+        if alone and kind in HELPED_BY:
+            return tuple(0 if may else None for may in crew.able_to_help(work))
+        if work not in self.setting.helped or alone:
             return times_of(crew, work, pieces, fixed)
         if work == "roll":
             return times_by_two(crew, work, pieces, helping=kind != work)
         return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
+
+    def _is_helped(self, pieces: Sequence[FloorPiece]) -> bool:
+        only, every = self.setting.helped_only, self.setting.pieces
+        return not only or (pieces[0] == every[0] if only == "first" else pieces[-1] == every[-1])
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""

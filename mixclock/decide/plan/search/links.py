@@ -147,7 +147,8 @@ class Links:
             self.starts_within(mix, pour, spec.closes[INDUCTION])
         for strip in range(1, self.setting.strips + 1):
             self._on_strip(batch, strip, spec)
-        if self.has(ROLLED_BY_TWO):
+        helped = {"first": batch == 0, "last": batch == len(self.runs) - 1}.get(self.setting.helped_only, True)
+        if self.has(ROLLED_BY_TWO) and helped:
             self._at_once(self.at(batch, "roll"), self.at(batch, ROLLED_BY_TWO))
         if self.has(RINSE):
             self._washed_off(batch, spec)
