@@ -27,7 +27,7 @@ def floors() -> Iterator[Any]:
         yield pytest.param(seed, marks=marks)
 
 
-@pytest.mark.parametrize("seed", floors())
+@pytest.mark.parametrize("seed", list(floors()))
 def test_no_floor_that_fits_is_refused_and_none_is_done_two_hundredths_later_than_it_could_be(seed: int) -> None:
     row = beside(seed, 3.0 if seed in SHORT else 10.0)
     assert row.wrong == ()
