@@ -116,3 +116,4 @@ class KitAnswer:
     left_l: float | None = None
     ways: tuple[Way, ...] = ()
     pace: DayPace = AS_STATED
+    strips: int = 1

@@ -77,7 +77,8 @@ _STOPS: Mapping[Why, str] = MappingProxyType(
 
 
 def _bucket(answer: KitAnswer, units: CrewUnits) -> str:
-    return f"{units.write_volume(answer.volume_l or 0.0)} for {list_words(answer.areas)}"
+    strips = f" in {answer.strips} strips, each rolled before the next" if answer.strips > 1 else ""
+    return f"{units.write_volume(answer.volume_l or 0.0)} for {list_words(answer.areas)}{strips}"
 
 
 def kit_why(answer: KitAnswer, site: Site, now: datetime) -> str:

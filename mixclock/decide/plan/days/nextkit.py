@@ -334,4 +334,5 @@ class _KitQuestion:
             mix_at=found.mix_at,
             pour_by=found.pour_by,
             left_l=self.left_l,
+            strips=found.strips,
         )

@@ -13,15 +13,17 @@ from itertools import combinations, islice, product
 
 from mixclock.decide.kitshapes import StillOpen
 from mixclock.decide.plan.days.planner import Bench, Standpoint
+from mixclock.decide.plan.days.strips import outlives
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm, below_of, bounds_from, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.precedence import MOST_STRIPS, on_strip
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
 from mixclock.decide.plan.floor.setting import Bounds, CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
-from mixclock.decide.plan.search.chain import PHASE, CoatChain, Guess
+from mixclock.decide.plan.search.chain import CoatChain, Guess
 from mixclock.decide.plan.search.climber import legal
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.decide.plan.search.network import Network, TimedOrder, timed
@@ -35,6 +37,7 @@ from mixclock.values import dataclass, replace
 MOST_TIMED = 1500
 """At most this many orders of work are timed. A crew of two with a bucket on the floor has a few hundred."""
 
+OUT_AGREES_S = 30.0
 ROUNDS = 3
 """The windows are asked again for the hour that came out, at most this often."""
 
@@ -50,6 +53,9 @@ class OneBucket:
     open_steps: tuple[StillOpen, ...] = ()
     floor_opens: datetime | None = None
     """From when the coat below takes another one, if that is still to come."""
+
+    strips: int = 1
+    """In how many strips it is poured out."""
 
     @property
     def areas(self) -> tuple[str, ...]:
@@ -83,7 +89,7 @@ def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | 
     part of them."""
     setting = _setting(bench, stood, place)
     window: str | None = None
-    for smaller in _ever_less(setting, place):
+    for smaller in _ways_to_lay(setting, place):
         chain = CoatChain(smaller)
         if possible(chain, 0, chain.pieces):
             found = _soonest(smaller, place)
@@ -93,6 +99,14 @@ def fits_in(bench: Bench, stood: Standpoint, place: BucketPlace) -> OneBucket | 
             window = too_slow_for(chain, 0, chain.pieces) or window
     waits_s = max((bound.not_before_s for bound in setting.bounds.values()), default=0)
     return TooMuch(window, place.begins + timedelta(seconds=waits_s) if waits_s > 0 else None)
+
+
+def _ways_to_lay(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetting]:
+    """Ever less of the floor poured out at once; then, where the bucket outlives its film, in a few strips."""
+    yield from _ever_less(setting, place)
+    if outlives(setting, place.areas):
+        for strips in range(2, MOST_STRIPS + 1):
+            yield from _ever_less(replace(setting, strips=strips), place)
 
 
 LEAST_BUCKET_L = 0.9
@@ -197,14 +211,23 @@ def _soonest(setting: CoatSetting, place: BucketPlace) -> OneBucket | None:
         guess = replace(guess, stood_s=max(stood_s, stood_s + spec.opens.get(INDUCTION, 0)))
         net = chain.network((chain.pieces,))
         found = _best(chain, net)
+        out_s = _out_s(chain, net, found) if found is not None and setting.strips > 1 else 0.0
+        stood_s = max(stood_s, out_s)
         if found is None:
             return None
         mix_s = found[1].starts[chain.node(0, "mix")]
-        if abs(mix_s - guess.mixed_s) <= AGREE_S:
+        if abs(mix_s - guess.mixed_s) <= AGREE_S and stood_s <= guess.stood_s + OUT_AGREES_S:
             break
         guess = replace(guess, mixed_s=mix_s)
     assert found is not None
     return _told(chain, place, *found)
+
+
+def _out_s(chain: CoatChain, net: Network, found: tuple[tuple[int, ...], TimedOrder]) -> float:
+    """How long a bucket that is poured out in strips stands until the last of it is out."""
+    (staff, timed_order), last = found, chain.node(0, on_strip("pour", chain.setting.strips))
+    starts = timed_order.starts
+    return float(starts[last] + (net.times[last][staff[last]] or 0) - starts[chain.node(0, "mix")])
 
 
 def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: TimedOrder) -> OneBucket:
@@ -227,6 +250,7 @@ def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: T
         pour_by,
         open_steps,
         at(waits_s) if waits_s > 0 else None,
+        chain.setting.strips,
     )
 
 
@@ -236,7 +260,7 @@ def _best(chain: CoatChain, net: Network) -> tuple[tuple[int, ...], TimedOrder] 
     bound = max(net.release[mix], _free_first(chain, net))
     best: tuple[tuple[int, int], tuple[int, ...], TimedOrder] | None = None
     orders = tuple(dict.fromkeys(legal(net, order) for order in _merges(chain, net)))
-    for staff, order in islice(product(_staffings(net), orders), MOST_TIMED):
+    for staff, order in islice(product(_staffings(chain, net), orders), MOST_TIMED):
         found = timed(net, staff, order)
         if found.violation == 0:
             rank = (found.starts[mix], found.finish)
@@ -257,16 +281,22 @@ def _free_first(chain: CoatChain, net: Network) -> int:
     )  # fmt: skip
 
 
-def _staffings(net: Network) -> Iterator[tuple[int, ...]]:
-    """Every way to share the steps among the crew. Ways in which one person carries the bucket through come first."""
-    rows = [net.able(node) for node in range(net.size)]
-    yield from islice(product(*rows), MOST_TIMED)
+def _staffings(chain: CoatChain, net: Network) -> Iterator[tuple[int, ...]]:
+    """Every way to share the steps among the crew. Ways in which one person carries the bucket through come first; who
+    does the first strip does each strip."""
+    like = [node if not 0 <= node - chain.lead < len(chain.kinds) else chain.lead + chain.like[node - chain.lead]
+            for node in range(net.size)]  # fmt: skip
+    own = [node for node in range(net.size) if like[node] == node]
+    for row in islice(product(*(net.able(node) for node in own)), MOST_TIMED):
+        who = dict(zip(own, row, strict=True))
+        yield tuple(who[node] for node in like)
 
 
 def _merges(chain: CoatChain, net: Network) -> Iterator[tuple[int, ...]]:
     """Every way to fit the bucket's steps between the open ones. Both keep their own order."""
     opened = list(range(chain.lead))
-    steps = [chain.node(0, kind) for kind in sorted(chain.kinds, key=lambda kind: PHASE[kind])]
+    phases = dict(zip(chain.kinds, chain.phases, strict=True))
+    steps = [chain.node(0, kind) for kind in sorted(chain.kinds, key=phases.__getitem__)]
     clean = net.size - 1
     size = len(opened) + len(steps)
     for places in combinations(range(size), len(opened)):

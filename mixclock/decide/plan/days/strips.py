@@ -8,6 +8,7 @@ no source).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -17,10 +18,12 @@ from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.precedence import MOST_STRIPS
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L
+from mixclock.decide.plan.floor.setting import CoatSetting
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import fewest
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import WASHED_OFF
+from mixclock.job.site import Area
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, WET_EDGE
 from mixclock.values import replace
 
@@ -40,7 +43,7 @@ def in_strips(
 ) -> list[Session] | CoatRefusal:
     """The coat in buckets that are poured out in strips; the refusal where that is no way either."""
     quick_look = ways.rough and ways.effort is not None
-    if refused.constraint not in TOO_SLOW or not _outlives(task) or (quick_look and task.joined_by):
+    if refused.constraint not in TOO_SLOW or not outlives(task.setting, task.areas) or (quick_look and task.joined_by):
         return refused
     for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
         found = laid_in_parts(_poured_in(task, strips), stretches, ways)
@@ -55,7 +58,7 @@ def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     buckets = _buckets(found)
     least = MOST_SAVED * buckets
     small = buckets > 1 and _litres(found) < SMALL_JOB_L * buckets and buckets <= MOST_BUCKETS
-    if not small or ways.effort is not None or ways.stop() or not _outlives(task):
+    if not small or ways.effort is not None or ways.stop() or not outlives(task.setting, task.areas):
         return found
     for strips in (each for each, bound in _bounds(task).items() if bound <= least):
         fewer = laid_in_parts(_poured_in(task, strips), stretches, replace(ways, most=int(least)))
@@ -85,24 +88,23 @@ def _by_fewest_buckets(task: CoatTask) -> list[int]:
 
 def _bounds(task: CoatTask) -> dict[int, int]:
     """For each number of strips how many buckets it takes at least; without those that are no way."""
-    found = {strips: fewest(_finely_cut(task, strips)) for strips in range(2, MOST_STRIPS + 1)}
+    found = {strips: fewest(_finely_cut(task.setting, task.areas, strips)) for strips in range(2, MOST_STRIPS + 1)}
     return {strips: len(cuts) for strips, cuts in found.items() if cuts is not None}
 
 
-def _outlives(task: CoatTask) -> bool:
+def outlives(at: CoatSetting, areas: Sequence[Area]) -> bool:
     """Whether the mixed resin lives that much longer in the pail than on the floor."""
-    at = task.setting
-    if at.profile.family in WASHED_OFF or not at.profile.two_part or not task.areas:
+    if at.profile.family in WASHED_OFF or not at.profile.two_part or not areas:
         return False
-    closes = _finely_cut(task, 1).spec(0, 1).closes
+    closes = _finely_cut(at, areas, 1).spec(0, 1).closes
     film_s = min((closes[name] for name in (BACK_ROLL, WET_EDGE) if name in closes), default=math.inf)
     return POUR_OUT in closes and closes[POUR_OUT] >= OUTLIVES * film_s
 
 
-def _finely_cut(task: CoatTask, strips: int) -> CoatChain:
+def _finely_cut(at: CoatSetting, areas: Sequence[Area], strips: int) -> CoatChain:
     """The coat's floor in small pieces, to see how far a bucket could reach."""
-    pieces = pieces_of(task.areas, {area.name: max(LEAST_M2, area.size_m2 / MOST_STRIPS) for area in task.areas})
-    return CoatChain(replace(task.setting, pieces=pieces, strips=strips))
+    pieces = pieces_of(areas, {area.name: max(LEAST_M2, area.size_m2 / MOST_STRIPS) for area in areas})
+    return CoatChain(replace(at, pieces=pieces, strips=strips))
 
 
 def _poured_in(task: CoatTask, strips: int) -> CoatTask:

@@ -119,7 +119,7 @@ class CoatChain:
     @property
     def phases(self) -> tuple[float, ...]:
         """When in a batch each step usually comes."""
-        return tuple(PHASE[WORK_OF[kind]] + 3.0 * (STRIP_OF[kind] - 1) if kind in STRIP_OF else PHASE[kind]
+        return tuple(PHASE[WORK_OF[kind]] + 3.6 * (STRIP_OF[kind] - 1) if kind in STRIP_OF else PHASE[kind]
                      for kind in self.kinds)  # fmt: skip
 
     @property
