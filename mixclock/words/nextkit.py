@@ -238,6 +238,7 @@ def kit_json(answer: KitAnswer, site: Site, now: datetime) -> dict[str, Any]:
         "areas": list(answer.areas),
         "volume_l": answer.volume_l,
         "mass_kg": answer.mass_kg,
+        "strips": answer.strips,
         "mix_at": instant(answer.mix_at),
         "pour_by": instant(answer.pour_by),
         "wait_s": max(0.0, wait_s) if wait_s is not None else None,

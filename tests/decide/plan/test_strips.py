@@ -10,9 +10,10 @@ import pytest
 from mixclock.decide.plan.days.planjson import plan_from, plan_text
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
-from mixclock.decide.plan.judge.chance import Spreads, simulate
+from mixclock.decide.plan.judge.chance import Spreads
 from mixclock.decide.plan.judge.replay import replay_of
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.chances import simulate
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
 
 CLOSING = minutes(pour_out=40.0, back_roll=12.0, wet_edge=14.0)
