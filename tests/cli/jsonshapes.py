@@ -51,6 +51,7 @@ logger follow {folder} --zone UTC
 cup 'Slow epoxy base' '150 g' --lot 7A --material '21 °C'
 mixed 'Waterborne epoxy primer' '2 L' --on 'bay 1' --ago '30 min'
 poured --ago '25 min'
+next
 mixing 'Slow epoxy base' '4 L' --coat base --on 'bay 1' --lot 7A --ago '20 min'
 saw 2 stringy
 mixed 2
@@ -98,7 +99,8 @@ job learned
 job drop-learned
 book restore
 """
-"""A job from beginning to end; what a line needs first stands above it."""
+"""A job from beginning to end; what a line needs first stands above it. The next kit is a yes first, in strips; then, with
+bay 1 poured and not taped, it is a no that tells what would make it a yes."""
 
 
 def commands(folder: Path) -> list[list[str]]:
