@@ -99,8 +99,8 @@ job learned
 job drop-learned
 book restore
 """
-"""A job from beginning to end; what a line needs first stands above it. The next kit is a yes first, in strips; then, with
-bay 1 poured and not taped, it is a no that tells what would make it a yes."""
+"""A job from beginning to end; what a line needs first stands above it. The next kit is a yes first, in strips; then,
+with bay 1 poured and not taped, it is a no that tells what would make it a yes."""
 
 
 def commands(folder: Path) -> list[list[str]]:

@@ -9,7 +9,7 @@ from mixclock.decide.plan.days.sessions import laid_in_parts, live_alone
 from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
-from mixclock.decide.plan.search.schedule import Ways
+from mixclock.decide.plan.search.schedule import Ways, in_steadier_hands
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF
 from mixclock.job.steps import BACK_ROLL, WET_EDGE
@@ -110,12 +110,14 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
         return found
     best = found
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
-        together = laid_in_parts(_helped(task, ("roll",), only), stretches, ways)
+        together = laid_in_parts(_helped(task, ("roll",), only), stretches, replace(ways, any_hands=True))
         if isinstance(together, CoatRefusal) or _buckets(together) > buckets or ways.stop():
             continue
         if _over(together) <= min(_over(best), _over(found) - WORTH_HELPING):
             best = together
-    return best
+    if best is found or ways.rough:
+        return best
+    return [replace(session, laid=in_steadier_hands(session.laid, ways)) for session in best]
 
 
 def _buckets(found: list[Session]) -> int:

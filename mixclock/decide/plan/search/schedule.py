@@ -53,7 +53,8 @@ def quiet(what: str, share: float) -> None:
 @dataclass(frozen=True)
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help,
-    no more batches than how many, whether any plan that fits will do, and what was looked at before."""
+    no more batches than how many, whether any plan that fits will do, whether any hands that do it will, and what was
+    looked at before."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -62,6 +63,7 @@ class Ways:
     exact: bool = True
     most: int = NEVER_S
     rough: bool = False
+    any_hands: bool = False
     joints: Joints = field(default_factory=Joints)
     laid: LaidBefore = field(default_factory=LaidBefore)
 
@@ -144,7 +146,13 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
         else:
             found = sooner_than(chain, known, ways.effort_on(chain), ways.seed + 1, ways.stop, bound)
         best = _kept(chain, known, found, ways)
-    return with_most_to_spare(StretchPlan(chain, _in_steadier_hands(chain, best, ways)))
+    as_soon = StretchPlan(chain, best)
+    return with_most_to_spare(as_soon) if ways.any_hands else in_steadier_hands(as_soon, ways)
+
+
+def in_steadier_hands(laid: StretchPlan, ways: Ways) -> StretchPlan:
+    """The same work, finished as soon, with fewer tools changing hands."""
+    return with_most_to_spare(StretchPlan(laid.chain, _in_steadier_hands(laid.chain, laid.solution, ways)))
 
 
 def with_most_to_spare(laid: StretchPlan) -> StretchPlan:
