@@ -1,8 +1,8 @@
-"""A bucket model that remembers its answers, so that a cold command need not run the resins again.
+"""A bucket model that remembers its answers, so that a fresh command need not run the resins again.
 
-A crew mixes the same kit all day, and states four or five things about each bucket. What a bucket was answered with
-rests on its profile, mass, vessel, warmth and air; the same of these gives the same answer, and the model itself is not
-even imported. Pure: the memory is handed in.
+A crew mixes the same kit all day, and states four or five things about each bucket. An answer rests on profile, mass,
+vessel, warmth and air. If these are the same, the remembered answer holds, and the model is not even imported. Pure:
+the caller hands the memory in.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from mixclock.job.profile import Profile
 from mixclock.values import dataclass
 
 _AIR_LOOKED_AT = (0.0, 0.25, 0.5, 0.75, 1.0)
-"""Where along the sheet's longest pot life the air is compared."""
+"""The shares of the sheet's longest pot life at which the air is compared."""
 
 
 PHYSICS = 3
-"""Counts up when the same bucket is answered for otherwise: answers of before are then not recalled."""
+"""Goes up by one whenever the same bucket would get another answer. Older answers are then not recalled."""
 
 
 class Memory(Protocol):
@@ -85,7 +85,8 @@ class _KeptAnswer:
         return max(0.0, (at - self.bucket.combined).total_seconds()) / likely_s
 
     def _used(self, at: datetime) -> float:
-        """What was used up when it was poured; asked of the model once for each instant, to the tenth of a second."""
+        """What the bucket had used up when it was poured. The model is asked once for each instant, to a tenth of a
+        second."""
         key = f"{self.key}/{round(max(0.0, (at - self.bucket.combined).total_seconds()), 1)}"
         share = self.memory.recall(key)
         if share is None:
@@ -117,13 +118,13 @@ class _Sheets:
 
     def said(self, profile: Profile) -> str:
         kept = self._said.get(id(profile))
-        if kept is None:  # with its sheet, so that no other can take its place in memory
+        if kept is None:  # the sheet is kept too, so that no other object can get its identity
             kept = self._said[id(profile)] = profile, repr(profile)
         return kept[1]
 
 
 def _key(bucket: Bucket, version: str, sheets: _Sheets) -> str | None:
-    """What an answer rests on; None where that is not settled by a few figures."""
+    """The key of what an answer rests on; None if a few figures do not settle it."""
     pot_life = bucket.profile.pot_life
     if pot_life is None:
         return None

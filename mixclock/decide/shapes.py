@@ -12,7 +12,7 @@ from mixclock.values import dataclass
 
 @dataclass(frozen=True)
 class Edge:
-    """One edge of a window: the 10th, 50th and 90th percentile. `late` is None where no band may be claimed."""
+    """One edge of a window: the 10th, 50th and 90th percentile. `late` is None if nobody may claim a band."""
 
     early: datetime
     likely: datetime
@@ -25,7 +25,7 @@ class Edge:
 
     @property
     def last(self) -> datetime:
-        """Until when it may still come; its likely time where no band may be claimed."""
+        """The latest that it may come: its late time, or its likely time if nobody may claim a band."""
         return self.late if self.late is not None else self.likely
 
     @property
@@ -35,12 +35,12 @@ class Edge:
 
     @property
     def at_likely(self) -> Edge:
-        """The same for a window whose doubt is wider than itself: it is called at its likely time."""
+        """The edge of a window whose doubt is wider than the window: the crew is called at its likely time."""
         return Edge(self.likely, self.likely, self.late)
 
 
 def is_sure(opens: Edge | None, closes: Edge | None) -> bool:
-    """Whether an hour is sure: a window opens before it shuts, its doubt and all."""
+    """Whether some hour surely suits: the window opens before it shuts, with all doubt counted."""
     return opens is None or closes is None or opens.safe_open < closes.early
 
 
@@ -66,10 +66,9 @@ class State(StrEnum):
 class Window:
     """A span in which a step is allowed, for one portion of one batch on one area.
 
-    `starts` is when its clock began; `stated` when the step was stated as done; `latest_start` is when the step must
-    begin so that it is finished by the early edge, at this crew's rate; `heads_up` comes before that. `ripeness_*`
-    is how far the clock has run now (or had run when the step was stated). `provisional` tells that the start itself
-    is an assumption.
+    `starts` is when its clock began, and `stated` is when somebody stated the step as done. `latest_start` is when this
+    crew must begin to be finished by the early edge; `heads_up` comes before that. `ripeness_*` is how far the clock
+    has run now, or had run when the step was stated. `provisional` tells that the start itself is an assumption.
     """
 
     name: str
@@ -93,11 +92,12 @@ class Window:
     coat: str | None = None
     product: str | None = None
     no_date: str = ""
-    """Why no opening date is given; the window then waits, whatever the clock says."""
+    """Why the window has no opening date. It then waits, whatever the clock says."""
 
     @property
     def sure(self) -> bool:
-        """Whether an hour is sure; else both edges are called at their likely time, and said as unsure."""
+        """Whether some hour surely suits. If not, both edges are called at their likely times, and said to be
+        unsure."""
         return is_sure(self.opens, self.closes)
 
     @property
@@ -129,14 +129,14 @@ class NextBatch:
 
 @dataclass(frozen=True)
 class Shortage:
-    """How much material is missing at the rate at which it goes."""
+    """How much material will be missing at the present rate of use."""
 
     missing_l: float
 
 
 @dataclass(frozen=True)
 class MarginState:
-    """How far the slab lies over the dew point, how far it must, and whether it is falling."""
+    """How far the slab is over the dew point, how far it must be, and whether that margin is falling."""
 
     margin_k: float
     limit_k: float
@@ -153,7 +153,7 @@ class Trouble:
 
 @dataclass(frozen=True)
 class Quiet:
-    """For how long somebody who works alone has stated nothing, and who is told of it."""
+    """How long somebody who works alone has stated nothing, and who is told."""
 
     span_s: float
     contact: str | None = None
@@ -161,12 +161,12 @@ class Quiet:
 
 @dataclass(frozen=True)
 class Smoke:
-    """A bucket that somebody saw to smoke: nobody carries it any more."""
+    """A bucket that somebody saw smoke: nobody carries it any more."""
 
 
 @dataclass(frozen=True)
 class EarlierStep:
-    """A step before this one, which fell due and which nobody can have been told: it is said along with this one."""
+    """An earlier step that fell due and that nobody can have heard: it is said along with this one."""
 
     of: Alert
 

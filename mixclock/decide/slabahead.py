@@ -1,4 +1,4 @@
-"""The slab that follows from an expected air: by the lag and the offset that this floor's own readings show.
+"""The slab temperature to expect from a forecast of the air, by the lag and the offset that this floor's readings show.
 
 A slab trails the air of its room like a body that loses its difference by a factor e in each span of its lag:
 d(slab)/dt = (air + offset - slab) / lag. Lag and offset are those under which the readings of this job miss the least.
@@ -18,10 +18,10 @@ from mixclock.job.site import Forecast
 LAGS_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 18.0, 24.0, 36.0)
 FEWEST_PAIRS = 4
 LEAST_SPAN_H = 6.0
-"""Fewer slab readings, or all within a morning, tell no lag from an offset (judgement)."""
+"""Fewer slab readings than this, or readings of one morning only, cannot tell a lag from an offset (judgement)."""
 
 WORST_MISS_K = 2.0
-"""A floor whose readings follow no such law is not guessed at (judgement)."""
+"""If a floor's readings miss the law by more than this, mixclock does not guess (judgement)."""
 
 
 class SlabFollows(NamedTuple):
@@ -59,7 +59,7 @@ def _fit(air: Sequence[Sample], slab: Sequence[Sample], lag_h: float) -> SlabFol
 
 
 def _trailing(air: Sequence[Sample], at: datetime, lag_h: float) -> float:
-    """The air as a body of that lag has it at an instant; exact for an air that is linear between its samples."""
+    """The temperature of a body with that lag at an instant. It is exact if the air is linear between its samples."""
     lag_s = lag_h * 3600.0
     value = air[0].value
     for before, after in pairwise(air):
@@ -77,7 +77,7 @@ def _trailing(air: Sequence[Sample], at: datetime, lag_h: float) -> float:
 
 
 def with_slab(points: Sequence[Forecast], air: Sequence[Sample], law: SlabFollows) -> tuple[Forecast, ...]:
-    """The forecast with the slab that follows from its air, where it knows of none itself."""
+    """The forecast with the slab worked out from its air, wherever the forecast names none itself."""
     known = [sample for sample in air if not points or sample.at < points[0].at]
     ahead = [*known, *(Sample(point.at, point.air_c) for point in points if point.air_c is not None)]
     return tuple(Forecast(point.at, point.air_c, point.rh_pct, _slab_at(point, ahead, law)) for point in points)

@@ -1,7 +1,7 @@
-"""How far a temperature that was read may be off later: by its age, by the morning's sun, by the night.
+"""How far off a reading may be later: by its age, by the morning's sun, by the night.
 
-All of it is judgement, with the facts that it leans on: a slab trails the air, an unheated hall drops at night, and a
-reading that is held for days doubts the mean of those days less than any one hour of them.
+All of it is judgement. It leans on three facts. A slab trails the air. An unheated hall gets colder at night. A reading
+that is held for days is nearer to the mean of those days than to any single hour.
 """
 
 from __future__ import annotations
@@ -19,17 +19,17 @@ STALE_AFTER = timedelta(hours=2)
 """A reading held for longer than this is doubted."""
 
 STALE_DOUBT_K = 3.0
-"""How far a held reading, or air in place of slab, may be off for an hour."""
+"""How far off a held reading, or air in place of the slab, may be for an hour."""
 
 MEAN_DOUBT_K = 1.5
 STALE_FOR_S = 12 * 3600.0
-"""The doubt of a long window's mean falls towards this: each hour after the first twelve adds no more."""
+"""The doubt of a long window falls to this after its first twelve hours: a mean is surer than an hour."""
 
 SPOT_DOUBT_K = 2.0
-"""For limits: a reading whose manner nobody told, or one spot for a whole floor."""
+"""For limits: the doubt of a reading if nobody said how it was taken, or if one spot stands for a whole floor."""
 
 COLDER_SLAB_K = 5.0
-"""Where only the air is known, a slab may lie this far under it (read: on a cold morning air 10 °C, a floor 5)."""
+"""If only the air is known, the slab may be this much colder (read: on a cold morning air 10 °C, a floor 5)."""
 
 MANNERS_THAT_COUNT = ("contact", "infrared")
 
@@ -37,11 +37,11 @@ SUN_RISE_K = 6.0
 SUN_HIGHEST = time(15, 0)
 SUN_GONE = timedelta(hours=6)
 SUN_FULL_FROM_S = 3 * 3600.0
-"""A reading less than this before three in the afternoon has seen part of the rise already."""
+"""A reading taken less than this before three in the afternoon has seen part of the rise already."""
 
 NIGHT_FALL_K = {"inside": 4.0, "outside": 8.0}
 DOORS_KNOWN_FOR = timedelta(days=1)
-"""How old a note of the doors may be at the reading that is doubted: next morning somebody has shut or opened them."""
+"""How old a note on the doors may be at the reading in question: by next morning somebody has moved them."""
 
 NIGHT_FULL_AFTER = timedelta(hours=6)
 NIGHT_ENDS_AFTER = timedelta(hours=15)
@@ -57,8 +57,8 @@ RAMP_S = 60.0
 class Doubt:
     """How far a course may be warmer (`up`) or colder (`down`) than likely [K], over epoch seconds.
 
-    `spot_k` holds always, `stale_from` is from when the last reading is too old (-inf where there is none), `stale`
-    tells whether its age is doubted at all.
+    `spot_k` holds always. From `stale_from` on the last reading is too old (-inf without a reading), and `stale_k`
+    holds.
     """
 
     spot_k: float = 0.0
@@ -69,15 +69,15 @@ class Doubt:
     least_down_k: float = 0.0
 
     def up(self, start_s: float) -> History:
-        """By how much it may be warmer, for a window of a maker's that starts then."""
+        """How much warmer it may be, for a maker's window that starts then."""
         return self._joined(start_s, self.rise, 0.0)
 
     def down(self, start_s: float) -> History:
-        """By how much it may be colder, for a window of a maker's that starts then."""
+        """How much colder it may be, for a maker's window that starts then."""
         return self._joined(start_s, self.fall, self.least_down_k)
 
     def _joined(self, start_s: float, other: History | None, least_k: float) -> History:
-        """The largest of all of them; a whole window's mean is doubted less than its first twelve hours."""
+        """The largest of the doubts. The mean of a whole window is doubted less than its first twelve hours."""
         since = max(self.stale_from, start_s)
         stale = [(since, 0.0), (since + RAMP_S, self.stale_k)]
         stale += [(since + STALE_FOR_S, self.stale_k), (since + STALE_FOR_S + RAMP_S, min(self.stale_k, MEAN_DOUBT_K))]
@@ -99,7 +99,7 @@ def _history(knots: Sequence[tuple[float, float]]) -> History:
 
 
 def counts_as_exact(sample: Sample, areas: int) -> bool:
-    """Whether a slab reading is of the place itself, and read in a manner that can be trusted."""
+    """Whether a slab reading was taken at the place itself, and in a manner that can be trusted."""
     return sample.how in MANNERS_THAT_COUNT and (sample.area is not None or areas <= 1)
 
 
@@ -122,7 +122,7 @@ def night_fall(read_at: datetime, zone: tzinfo, area: Area | None, doors_open: b
         return None
     there = read_at.astimezone(zone)
     day = there.date() if there.time() >= time(6, 0) else there.date() - timedelta(days=1)
-    begins_s = datetime.combine(day, SUN_HIGHEST, zone).timestamp()  # a night in which clocks change is as long
+    begins_s = datetime.combine(day, SUN_HIGHEST, zone).timestamp()  # a night in which clocks change is as long as any
     full_k = NIGHT_FALL_K["outside" if doors_open or (area is not None and area.outside) else "inside"]
     ends_s = begins_s + NIGHT_ENDS_AFTER.total_seconds()
     since_s = max(begins_s, read_at.timestamp())
@@ -134,12 +134,13 @@ def night_fall(read_at: datetime, zone: tzinfo, area: Area | None, doors_open: b
 
 
 def _warmth_of_hour(after_s: float) -> float:
-    """The share of a day's swing, a cosine, that lies below a reading so long after the warmest hour (judgement)."""
+    """How much of a day's swing lies below a reading taken this long after the warmest hour. The day is a cosine
+    (judgement)."""
     return 0.5 * (1.0 + math.cos(2.0 * math.pi * after_s / DAY_S))
 
 
 def _later_nights(begins_s: float, fall_k: float) -> Iterator[tuple[float, float]]:
-    """The nights after the first, until a later reading: they too fall below what was read on a warm day."""
+    """The fall in the nights after the first. These too get colder than what was read on a warm day."""
     if fall_k <= 0.0:
         return
     for night in range(1, NIGHTS_AHEAD):

@@ -27,7 +27,7 @@ IN_THE_BUCKET = (BatchStage.MIXED, BatchStage.STANDING)
 
 
 def stage_of(standing: Standing, batch: Batch, seen: Iterable[Window], now: datetime) -> BatchStage:
-    """The stage of a batch at an instant; done where none of its windows waits for anything any more."""
+    """The stage of a batch at an instant. It is done when none of its windows waits for anything any more."""
     own = [window for window in seen if window.batch == batch.id]
     if batch.emptied is None or batch.emptied.at > now:
         stands = batch.mixing_ended <= now and _has_stand(standing, batch)

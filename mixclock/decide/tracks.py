@@ -29,7 +29,7 @@ from mixclock.values import dataclass, field
 
 @dataclass(frozen=True)
 class Track:
-    """One window of one portion on one area, as far as the log settles it."""
+    """One window of one portion on one area: everything about it that the log settles."""
 
     name: str
     batch: Batch
@@ -70,7 +70,7 @@ class Track:
 
     @property
     def called(self) -> Edge | None:
-        """The closing edge by which a crew is called: at likely where the doubt is wider than the window."""
+        """The closing edge by which a crew is called: at its likely time if the doubt is wider than the window."""
         closing = self.closing
         return closing if closing is None or is_sure(self.opening, closing) else closing.at_likely
 
@@ -100,9 +100,9 @@ class _Place:
 
 
 Place = tuple[str | None, float, datetime | None]
-"""Where conditions hold: areas of which the same was read share them, and so do batches of one clock.
+"""The key under which conditions are shared: areas with the same readings share them, and so do batches of one clock.
 
-The third is set for the conditions as they were known before a slab reading of that instant.
+The third part is an instant: the conditions are then those known before a slab reading of that instant.
 """
 
 
@@ -319,7 +319,7 @@ class TrackMaker:
         return f"no date until the slab is over {self.units.write_temp(slab_c[0])}"
 
     def _closing_span(self, place: _Place, rule: WindowRule) -> SheetSpan | None:
-        """When a window closes on its sheet: a recoat by the coats that follow, where the sheet tells them apart."""
+        """When a window closes by its sheet. If the sheet tells the following coats apart, a recoat goes by these."""
         return rule.closing_span(following(self.standing, place.batch.coat)) if rule.closes_for else rule.closes
 
     def _stated(self, place: _Place, rule: WindowRule) -> StatedFact | None:
@@ -347,12 +347,12 @@ class TrackMaker:
 
 
 def stands(rule: WindowRule) -> bool:
-    """Whether the sheet asks for a stand at all; "opens 0 min" asks for none."""
+    """Whether the sheet asks for a stand at all: "opens 0 min" does not."""
     return any(point.span_s > 0.0 for span in (rule.opens, rule.closes) if span for point in span.points)
 
 
 def _start_of(place: _Place, rule: WindowRule, before: dict[str, Track]) -> tuple[datetime, str | None]:
-    """From when a window counts, and why that is an assumption where it is one."""
+    """From when a window counts, and the reason if that is an assumption."""
     if rule.after == "mixed":
         return place.batch.mixing_ended, None
     if rule.after == "poured":

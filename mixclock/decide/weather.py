@@ -1,7 +1,7 @@
 """What the slab, the air and the humidity were, are and will be at one place, and how sure that is.
 
-Between readings a value is linear. After the last reading the job's forecast, shifted to meet that reading, leads on;
-without a forecast the last reading is held. Doubt is carried as a warmer and a colder history beside the likely one.
+Between readings a value is linear. After the last reading the job's forecast goes on, shifted to meet that reading.
+Without a forecast the last reading is held. A warmer and a colder history beside the likely one carry the doubt.
 """
 
 from __future__ import annotations
@@ -37,17 +37,17 @@ from mixclock.values import dataclass, replace
 NO_READING_C = 20.0
 NO_READING_RH_PCT = 60.0
 NO_READING_DOUBT_K = 5.0
-"""Without any reading: a mild day, in doubt by five kelvin (judgement)."""
+"""What holds without any reading: a mild day, give or take five kelvin (judgement)."""
 
 BLEND_S = 4 * 3600.0
-"""How fast the forecast forgets how far off it was at the last reading: e-fold in four hours (judgement)."""
+"""How fast the shift of the forecast fades: by a factor of e in four hours (judgement)."""
 
 
 @dataclass(frozen=True)
 class Course:
     """One quantity over time (epoch seconds), with its doubt.
 
-    `low` and `high` are what the ends that a crew races reckon with; `for_limits` what a maker's limits do.
+    Ends that a crew races use `low` and `high`. A maker's limits use `for_limits`.
     """
 
     likely: History
@@ -57,7 +57,8 @@ class Course:
     last_reading: datetime | None = None
     doubt: Doubt | None = None
     asked: tuple[Course, ...] = ()
-    """What it was if a reading that jumped is wrong, and if the one before it is: until somebody answers, either."""
+    """After a jump: the course if the reading that jumped is wrong, and the course if the one before is. Both count
+    until somebody answers."""
 
     def for_limits(self, start_s: float) -> tuple[History, History]:
         """The colder and the warmer history for a maker's limit whose window starts then."""
@@ -65,11 +66,12 @@ class Course:
         return _outermost([low for low, _ in each], min), _outermost([high for _, high in each], max)
 
     def around_a_bucket(self) -> Course:
-        """The air that a bucket stands in: the warmer one where a jump is still asked about."""
+        """The air that a bucket stands in: while a jump is unanswered, the warmer course."""
         return self if not self.asked else replace(self, likely=self.at_worst(colder=False))
 
     def at_worst(self, colder: bool) -> History:
-        """What it likely is, the colder or the warmer of both where a jump is still asked about: for the dew margin."""
+        """The likely course for the dew margin. While a jump is unanswered, it is the colder or the warmer of the
+        two."""
         return _outermost([self.likely, *(each.likely for each in self.asked)], min if colder else max)
 
     def _own_limits(self, start_s: float) -> tuple[History, History]:
@@ -81,7 +83,8 @@ class Course:
 
     @cached_property
     def _read_lately(self) -> tuple[History, History]:
-        """The same for every window that starts while the last reading is fresh: one history, added up once."""
+        """The limits' histories for every window that starts while the last reading is fresh. They are the same, so a
+        clock adds them up once."""
         assert self.doubt is not None
         return self._doubted_from(self.doubt.stale_from, self.likely)
 
@@ -100,7 +103,7 @@ class Weather:
     slab_source: str = "slab"
 
     def at(self, at_s: float) -> tuple[float, float, float]:
-        """What air, humidity and slab likely are at an instant, as the dew margin asks for them."""
+        """The likely air, humidity and slab at an instant, for the dew margin."""
         return self.air.likely.at(at_s), self.humidity.likely.at(at_s), self.slab.likely.at(at_s)
 
     @cached_property
@@ -112,7 +115,8 @@ class Weather:
         return History(times, tuple(_humidity_at_slab_pct(*each) for each in read))
 
     def moisture(self, reference_rh_pct: float, exponent: float) -> Moisture:
-        """What that does to a clock whose sheet holds at a humidity; the same for every window of this place."""
+        """How this humidity drives a clock whose sheet holds at `reference_rh_pct`. All windows of the place share one
+        answer."""
         kept = self._moistures
         if (reference_rh_pct, exponent) not in kept:
             kept[reference_rh_pct, exponent] = Moisture(self.slab_humidity_pct, reference_rh_pct, exponent)
@@ -134,8 +138,8 @@ def weather(
 ) -> Weather:
     """The conditions that hold for an area of the job; `slab_before` leaves out slab readings from then on.
 
-    Sun, night and forecast go by the hour of the day at the last reading. Who sets the wall clock after it moves no
-    deadline. `clock_set_s` is by how much it was set since the batch was mixed, for where nothing was read.
+    Sun, night and forecast go by the hour of the day at the last reading. So setting the wall clock afterwards moves no
+    deadline. Without a reading, `clock_set_s` counts: by how much the clock was set since the batch was mixed.
     """
     reading = _Reading(standing, area, clock_set_s)
     air = reading.course(standing.readings.air(area), lambda point: point.air_c, "air")
@@ -153,7 +157,7 @@ def weather(
 def steady(
     slab_c: float, air_c: float | None = None, rh_pct: float = NO_READING_RH_PCT, doubt_k: float = 0.0
 ) -> Weather:
-    """Conditions that do not change: for planning an hour and for asking what a sheet means at one temperature."""
+    """Conditions that never change: to plan at a fixed temperature, or to ask what a sheet means at one."""
     return Weather(
         _steady_course(slab_c, doubt_k),
         _steady_course(slab_c if air_c is None else air_c, doubt_k),
@@ -167,7 +171,7 @@ def _steady_course(value: float, doubt: float) -> Course:
 
 
 def _widened(told: Course, asked: tuple[Course, ...]) -> Course:
-    """What was read, as cold and as warm as it may have been besides."""
+    """A course whose doubt also covers what an unanswered jump leaves open."""
     if not asked:
         return told
     every = (told, *asked)
@@ -176,7 +180,8 @@ def _widened(told: Course, asked: tuple[Course, ...]) -> Course:
 
 
 def _air_for_slab(air: Course, units: CrewUnits) -> Course:
-    """Air in place of the slab's temperature: doubted throughout, and colder still for what a maker lets open."""
+    """Air in place of the slab's temperature. It is in doubt throughout; for a maker's limit the slab may be colder
+    still."""
     return _widened(_slab_from(air, units), tuple(_slab_from(each, units) for each in air.asked))
 
 
@@ -221,12 +226,13 @@ class _Reading:
         return Course(likely, likely, likely, (), samples[-1].at if samples else None)
 
     def course(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
-        """A temperature as it was read; the colder and the warmer of both where a jump is still asked about."""
+        """A temperature as it was read. While a jump is unanswered, it covers both answers."""
         told = self._told(samples, pick, what)
         return _widened(told, tuple(self._told(either, pick, what) for either in both_ways(samples)))
 
     def _told(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
-        """A temperature: linear between readings, then the forecast, else the last one held, and doubted."""
+        """A temperature: linear between readings, then by the forecast. Without a forecast the last reading is held,
+        with doubt."""
         ahead = self._ahead(pick, samples)
         if not samples and not ahead:
             lone = History((0.0,), (NO_READING_C,))
@@ -251,7 +257,8 @@ class _Reading:
         )
 
     def _doubt(self, last: Sample, led: bool) -> Doubt:
-        """What may have happened since the last reading; a forecast that leads on knows of sun and night."""
+        """The doubt of what may have happened since the last reading. A forecast that goes on knows of sun and night
+        already."""
         site = self.standing.site
         zone, area = site.wall, site.area(self.area) if self.area else _only_area(site)
         stale_from = last.at.timestamp() + STALE_AFTER.total_seconds()
@@ -263,7 +270,7 @@ class _Reading:
         return Doubt(spot_k, stale_from, rise=_later(rise, last.moved_s), fall=_later(fall, last.moved_s))
 
     def _doors_open(self, read_at: datetime) -> bool:
-        """Whether the last note of the doors, of this place or of none in particular, says that they are open."""
+        """Whether the last note on the doors says that they are open. A note without a place holds everywhere."""
         said = [
             answer
             for entry in self.standing.live()
@@ -280,7 +287,7 @@ class _Reading:
 
 
 def are_alike(standing: Standing) -> bool:
-    """Whether the places of a job differ by nothing but what was read there: not by sun, heat, roof or doors."""
+    """Whether the places of a job differ only by their readings, and not by sun, heat, roof or doors."""
     return len({(area.sun, area.heated, area.outside) for area in standing.site.areas}) <= 1 and not any(
         isinstance(entry.facts, Noted) and entry.facts.area is not None for entry in standing.entries
     )
@@ -293,7 +300,7 @@ def _only_area(site: Site) -> Area | None:
 
 
 def _joined(samples: Sequence[Sample], forecast: Sequence[Sample]) -> History:
-    """Readings, then the forecast shifted so that it meets the last of them and slowly forgets the shift."""
+    """The readings, then the forecast. The forecast is shifted to meet the last reading, and the shift slowly fades."""
     merged = {sample.at.timestamp(): sample.value for sample in samples}
     if not samples:
         return _history({sample.at.timestamp(): sample.value for sample in forecast})
@@ -309,7 +316,8 @@ def _joined(samples: Sequence[Sample], forecast: Sequence[Sample]) -> History:
 
 
 def _history(values: dict[float, float]) -> History:
-    """The course through these values; a logger's, that says the same again and again, is told by where it bends."""
+    """The course through these values. A logger repeats itself, so only the points at which the course bends are
+    kept."""
     times = sorted(values)
     told = [values[at] for at in times]
     inner = zip(told, told[1:], told[2:], strict=False)
@@ -323,14 +331,14 @@ def _shifted(history: History, by: float) -> History:
 
 
 def _moved(history: History, by: History, sense: float) -> History:
-    """A history moved by another one."""
+    """One history plus or minus another."""
     times = sorted({*history.times_s, *by.times_s})
     both = zip(history.along(times), by.along(times), strict=True)
     return History(tuple(times), tuple(value + sense * doubt for value, doubt in both))
 
 
 def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], float]) -> History:
-    """The colder or the warmer of several at each of their knots."""
+    """The coldest or the warmest of several histories at each of their points."""
     if len(histories) == 1:
         return histories[0]
     times = sorted({at for history in histories for at in history.times_s})
@@ -339,17 +347,17 @@ def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], f
 
 
 def _later(history: History | None, by_s: float) -> History | None:
-    """The same course of things, on a clock that was set since."""
+    """The same history on a clock that somebody has set since."""
     return history and history.shifted(by_s)
 
 
 def _stale(from_s: float) -> History:
-    """The doubt of a held reading for an hour, ramped so that it stays a function of time."""
+    """The doubt of a held reading for an hour. It rises over a minute, so that it has one value at each time."""
     return History((from_s, from_s + RAMP_S), (0.0, STALE_DOUBT_K))
 
 
 def _largest_of(one: History, other: History | None) -> History:
-    """The larger of two doubts at each of their knots."""
+    """The larger of two doubts at each of their points."""
     if other is None:
         return one
     times = sorted({*one.times_s, *other.times_s})

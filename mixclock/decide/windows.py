@@ -14,7 +14,7 @@ from mixclock.values import replace
 def seen_at(track: Track, now: datetime, ripe: bool = True) -> Window:
     """One window at an instant. A step that was stated keeps the ripeness that it had then.
 
-    Without `ripe` the ripenesses stay None: they are integrals, and the daemon asks for alerts twice a second.
+    Without `ripe` the ripenesses stay None: they are costly integrals, and the daemon looks twice a second.
     """
     opens, closes = track.opening, track.closing
     stated = track.stated if track.stated is not None and track.stated.at <= now else None
@@ -65,14 +65,14 @@ def state_of(
         if now >= closes.likely:
             return State.CLOSED
     if no_date or now < starts or now < (open_from(opens, closes) or starts):
-        return State.WAITING  # what may close soon but is not open yet is still waited for
+        return State.WAITING  # the crew still waits for a window that may close soon but is not open yet
     if closes is not None and heads_up is not None and now >= heads_up:
         return State.CLOSING
     return State.OPEN
 
 
 def area_windows(seen: Iterable[Window], now: datetime) -> dict[tuple[str, str | None], tuple[Window, ...]]:
-    """Recoat, traffic and cure per area and coat: they open with the latest and close with the earliest batch."""
+    """Recoat, traffic and cure of each area and coat: they open with its latest batch and close with its earliest."""
     grouped: dict[tuple[str, str | None, str], list[Window]] = {}
     for window in seen:
         if window.area is not None and window.name in AREA_WINDOWS:
@@ -124,7 +124,7 @@ def _earliest(edges: Sequence[Edge]) -> Edge:
 
 
 def counted_as_due(track: Track, now: datetime) -> Track:
-    """The window with its closing edge here at the latest. What opens is left where it is: never sooner."""
+    """The window with its closing edge at this instant at the latest. The opening edge stays: nothing opens sooner."""
     edge = track.closing
     if edge is None or track.stated is not None or edge.early <= now:
         return track

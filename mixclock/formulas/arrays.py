@@ -1,8 +1,8 @@
-"""The one door to numpy. The base set does without it; `pip install 'mixclock[fast]'` brings it where many are asked.
+"""The one door to numpy. Mixclock works without it; `pip install 'mixclock[fast]'` adds it for work on many buckets.
 
-To load it takes as long as some ten new buckets take in plain Python, and half of what a phone's battery gives an idle
-daemon. So one command never waits for it, and a long plan has it. What is answered is the same to eleven digits: the
-plain way and numpy's take the same steps (`tests/formulas/test_arrays.py`).
+Loading numpy takes as long as some ten new buckets in plain Python, and half of the battery that a phone can spare for
+an idle daemon. So a single command never waits for it, and a long plan uses it. Both ways take the same steps, and
+their answers agree to eleven digits (`tests/formulas/test_arrays.py`).
 """
 
 import sys
@@ -10,7 +10,7 @@ from typing import Any
 
 
 def numpy_at_hand(worth_loading: bool = False) -> Any:
-    """numpy where this process has it already, or where it is installed and `worth_loading`; else None.
+    """numpy if this process has loaded it, or if it is installed and `worth_loading`; else None.
 
     >>> numpy_at_hand(worth_loading=True) is numpy_at_hand()
     True
@@ -18,7 +18,7 @@ def numpy_at_hand(worth_loading: bool = False) -> Any:
     if not worth_loading and "numpy" not in sys.modules:
         return None
     try:
-        import numpy  # waits for a thread that is just loading it
+        import numpy  # waits if another thread is loading it now
     except ImportError:
         return None
     return numpy

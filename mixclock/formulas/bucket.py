@@ -1,11 +1,12 @@
-"""What holds a mixed mass: its vessel, the heat that it loses, and what no bucket is. `bucket_kernel` marches it.
+"""The vessel of a mixed mass, the heat that it loses, and the limits of what counts as a bucket. `bucket_kernel` has
+the steps in time.
 
 Lumped: heat released by an autocatalytic reaction against loss through the bucket's wall,
 
     dα/dt = k·exp(−E/R(1/T − 1/T_ref))·(κ + α^m)(1 − α)^n,   dT/dt = ΔT_ad·dα/dt − λ(T − T_air),
     λ = U·A/(m·cp),  A = 4m/(ρD) + πD²/2,  1/U = 1/h0 + D/(8·k_in).
 
-Cases in which the lump fails are in the published checks: a full gallon, a cup in the cold.
+The lumped model fails in some cases. The published checks hold them: a full gallon, a cup in the cold.
 """
 
 import math
@@ -87,7 +88,7 @@ def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float, k_in_w_mk: 
 
 
 def check_bucket(mass_kg: float, material_c: float, air: float | History) -> None:
-    """Refuse what no bucket is."""
+    """Refuse figures that no bucket has."""
     require_within("mass", mass_kg, *MASS_RANGE_KG, "kg")
     require_within("material temperature", material_c, *MATERIAL_RANGE_C, "°C")
     for air_c in air.values if isinstance(air, History) else (air,):

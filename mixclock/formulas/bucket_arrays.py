@@ -1,4 +1,4 @@
-"""`bucket_march.march` for all members at once, step by step as it is there; numpy is handed in by whoever has it."""
+"""`bucket_march.march` for all members at once, in the same steps. The caller hands numpy in."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def _corrected(
     temps: tuple[Column, Column],
     missed: Column,
 ) -> Column:
-    """Members that pass the reading's instant in this cell take it up, as `bucket_march.corrected_c` has it."""
+    """Members that pass the reading's instant in this cell take the reading up, as `bucket_march.corrected_c` does."""
     at_s, read_c = reading
     passing = (times[0] <= at_s) & (at_s < times[1])
     if not passing.any():

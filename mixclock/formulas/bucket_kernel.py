@@ -28,7 +28,7 @@ Residual = Callable[[list[float]], list[float]]
 
 REFERENCE_K = 298.15  # 25 °C, where rate constants are stated
 GRADING = 2.5
-MANY_MEMBERS = 16  # fewer are not worth the way into arrays and back
+MANY_MEMBERS = 16  # for fewer, turning lists into arrays and back costs more than it saves
 LEAST_DECAY = 1e-300  # of a mass that loses nothing in a cell
 # Gauss–Legendre on [0, 1], four points: Abramowitz and Stegun, table 25.4
 _NODES = tuple(

@@ -1,6 +1,6 @@
-"""All members stepped through a bucket's cells: one by one in plain Python, at once where numpy is loaded.
+"""Steps all members through a bucket's cells: one by one in plain Python, or all at once if numpy is loaded.
 
-The scheme stands in `bucket_kernel`; this is the one place that integrates it, and `bucket_arrays` its twin.
+`bucket_kernel` explains the scheme. Only this module integrates it, and `bucket_arrays` does the same with numpy.
 """
 
 import math
@@ -21,7 +21,7 @@ from mixclock.formulas.bucket_kernel import (
 )
 from mixclock.formulas.history import History
 
-WIDE_FROM = 64  # fewer courses are not worth the way into arrays and back
+WIDE_FROM = 64  # for fewer courses, turning lists into arrays and back costs more than it saves
 
 
 def march(
@@ -70,7 +70,7 @@ Member = tuple[Members, Members, float, float, float, float]
 
 
 def _in_still_air(member: Member, start_c: float, air_c: float) -> MemberCourse:
-    """One member, the air held and nothing read. Written out, since most of a new bucket's time is spent here."""
+    """One member in steady air without readings. It is written out, since a new bucket spends most of its time here."""
     d_alpha, d_xi, rise_k, loss, log_k, energy_k = member
     exp, expm1, air_k, less = math.exp, math.expm1, air_c + ZERO_C_IN_K, -energy_k / REFERENCE_K - log_k
     over = start_c - air_c
@@ -133,7 +133,7 @@ def _relaxed(temp_c: float, air_c: float, heat_k: float, decay: float) -> float:
 
 
 def corrected_c(temp_c: float, missed_k: float) -> float:
-    """A member that passes a reading takes it up: wholly when hotter, by half when cooler.
+    """A member that passes a reading takes it up: fully if the reading is hotter, by half if it is cooler.
 
     A probe or an infrared gun sees the wall, which is cooler than the core; so a cool reading earns half credit
     (judgement).

@@ -1,9 +1,9 @@
-"""What a test cup of a lot says of its resin: the ensemble reweighed, each member with a lot factor of its own.
+"""What a test cup tells about the resin of its lot: the ensemble gets new weights, and each member its own lot factor.
 
 A sheet's time scatters from lot to lot (σ_s of its logarithm); a cup's end is seen within σ_o. For a member whose cup
 would end at t by the sheet's own figure, d = ln(t_seen/t) tells its lot factor: normal with mean d·σ_s²/(σ_s² + σ_o²)
 and variance 1/(1/σ_s² + 1/σ_o²); and it weighs the member by the normal density of d with variance σ_s² + σ_o². The
-cup's own temperatures weigh it further.
+temperatures read in the cup weigh each member further.
 """
 
 import math
@@ -88,8 +88,9 @@ def cup_edges(
 ) -> tuple[Edges, float]:
     """Early, likely and late of a bucket whose lot was tried in cups, and the lot's factor on its times.
 
-    One cup may shorten times. It lengthens none by itself: then likely stays the sheet's, early is held back by the
-    lot's own factor, and late alone is the lot's. Two that agree may lengthen. What practice holds back stays so.
+    One cup may shorten times. A single slow cup lengthens none: likely stays the sheet's, the lot's own factor holds
+    early back, and only late is the lot's. Two cups that agree may lengthen times. What practice holds back stays held
+    back.
 
     Args:
         calibration: the product's ensemble.
@@ -118,7 +119,7 @@ def cup_edges(
 
 
 def _carried(edges: Edges) -> Edges:
-    """The band after a cup, widened by what a cup cannot tell of a bucket; what holds early back otherwise stays."""
+    """The band after a cup, widened by what a cup cannot tell of a bucket. Whatever else holds early back stays."""
     early_s, late_s = edges.early_s, edges.late_s
     if edges.early_by == "spread":
         early_s = edges.likely_s * math.exp(-math.hypot(math.log(edges.likely_s / early_s), P90_SIGMAS * CARRIED_SIGMA))
@@ -128,7 +129,7 @@ def _carried(edges: Edges) -> Edges:
 
 
 def cups_agree(calibration: Calibration, cups: Sequence[TestCup]) -> bool:
-    """Whether two cups or more say of a lot that it is slower, and nearly by as much."""
+    """Whether two cups or more agree that a lot is slower, and on nearly the same factor."""
     ended = [(cup.bucket, cup.end_s) for cup in cups if cup.end_s is not None]
     if len(ended) < 2:
         return False

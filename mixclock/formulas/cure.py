@@ -44,7 +44,7 @@ def _run(
 
 
 def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wanted: float) -> tuple[float, Piece]:
-    """The same without moisture. Readings a minute apart differ little: those stretches are done on the spot."""
+    """The same without moisture. Readings a minute apart differ little, so these stretches are added up right here."""
     first = bisect_right(history.times_s, start_s)
     if len(history.times_s) - first > LONG_HISTORY:
         return run_long(along(law, history), start_s, end_s, wanted)
@@ -168,6 +168,6 @@ def time_of_ripeness(
     if wanted <= 0.0:
         return start_s
     if law.constant_s is not None and moisture is None:
-        return start_s + wanted * law.constant_s  # to the last digit
+        return start_s + wanted * law.constant_s  # equal to the last digit
     gained, piece = _run(law, history, start_s, math.inf, wanted, moisture)
     return piece.time_of(wanted - gained)

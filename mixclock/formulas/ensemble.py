@@ -3,8 +3,8 @@
     calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))   # 10 to 40 ms, worth keeping
     edges = edge_times(calibration, Bucket(mass_kg=12.0, material_c=22.0, air=24.0))      # some ms
 
-The 10th, 50th and 90th percentile of the members' end times, then the floors: a band is never narrower than what may be
-claimed, and *early* never later than what safety and practice allow. Which floor bound is in the answer.
+First come the 10th, 50th and 90th percentile of the members' end times. Then come the floors: a band is never narrower
+than we may claim, and *early* is never later than safety and practice allow. The answer says which floor was binding.
 """
 
 import math
@@ -66,13 +66,17 @@ def edge_times(
 ) -> Edges:
     """Early, likely and late end of a bucket's pot life [s from mixing], with the floors of a careful practice.
 
-    Until something was observed: early at most 0.8 of likely (0.4 of what goes over an hour), late at least 1.25 of it
-    (1.5 under half a kilogram or over an hour); with one sheet point early also holds for 25 and 60 kJ/mol. Always:
-    from 3 kg early is at most the adiabatic time; at most the moment at which the model is hot (`formulas.hot`);
-    held back by what `practicecap` says of a big mass where `practice` applies. A kit that its maker timed to 40 °C
-    rests on that figure alone, reserve and all. Late is None for a bucket more than 1 K colder than its sheet. Nothing
-    of this makes a warmer or (in air no warmer than itself) a larger bucket later, but for a mix colder than its air:
-    the 15 K count from the mix, and the air alone brings a colder one there sooner.
+    Until somebody has observed an end, early is at most 0.8 of likely (0.4 of the part over an hour). Late is then at
+    least 1.25 of likely (1.5 under half a kilogram or over an hour). With one sheet point, early also holds for 25 and
+    60 kJ/mol.
+
+    Three floors hold always. From 3 kg on, early is at most the adiabatic time. It is at most the moment at which the
+    model is hot (`formulas.hot`). If `practice` applies, `practicecap` holds a big mass back. A kit that its maker
+    timed to 40 °C rests on that figure alone, reserve included. Late is None for a bucket more than 1 K colder than its
+    sheet.
+
+    No floor makes a warmer bucket later, nor a larger one in air no warmer than itself. There is one exception: a mix
+    colder than its air. Its 15 K count from the mix, and the air alone brings a colder mix there sooner.
 
     Args:
         calibration: the product's ensemble.
@@ -139,7 +143,8 @@ def _late(
 
 
 def _early_share_s(likely_s: float) -> float:
-    """Latest early by the claimed band: 0.8 of likely, and of what goes over an hour 0.4; never less for more."""
+    """The latest early that the claimed band allows: 0.8 of likely up to an hour, and 0.4 of the rest. It rises with
+    likely."""
     return EARLY_SHARE * min(likely_s, SLOW_S) + EARLY_SHARE_SLOW * max(0.0, likely_s - SLOW_S)
 
 
@@ -149,7 +154,8 @@ def _hot_s(run: Run, from_c: float, weights: Members) -> float:
 
 @dataclass(frozen=True)
 class HandOver:
-    """What a batch used up in its bucket: conversion [-] and floor ripeness ξ0 [-], each as percentiles 10, 50, 90."""
+    """What a batch has used up in its bucket: conversion [-] and floor ripeness ξ0 [-], each as percentiles 10, 50,
+    90."""
 
     conversion: tuple[float, float, float]
     ripeness: tuple[float, float, float]

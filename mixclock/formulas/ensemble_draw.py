@@ -36,7 +36,7 @@ M = (0.4, 0.4, 1.0)
 N = (1.3, 1.54, 1.9)
 H0_W_M2K, K_IN_W_MK, PASSAGE_FACTOR = 16.0, 0.4, 1.4
 SHEET_SIGMA = 0.12  # judgement: scatter of a stated time, 1 σ of its logarithm
-POINT_SIGMA = 0.05  # judgement: the part of it that each of several stated points has for itself
+POINT_SIGMA = 0.05  # judgement: the part of it that differs from stated point to stated point
 HOT_ALPHA_RANGE = (0.03, 0.60)
 MOST_POINTS = 12
 SIZES = (16, 4096)
@@ -65,7 +65,8 @@ class SheetPot:
         object.__setattr__(self, "points", _checked(self.points))
 
     def as_told(self) -> dict[str, object]:
-        """Its figures by name, the vessel's too; without the library's `asdict`, which a cold command need not load."""
+        """Its figures by name, with the vessel's. It avoids the library's `asdict`, so that a command need not load
+        that."""
         return {**vars(self), "vessel": dict(vars(self.vessel))}
 
     @property
@@ -179,7 +180,8 @@ def _polynomial(powers: Sequence[float], at: float) -> float:
 
 
 def _alpha_end(sheet: SheetPot, shares: Members, rises_k: Members) -> list[float]:
-    """Conversion at the end of the pot life; where the maker stopped at 40 °C, what heats the mass so far."""
+    """Conversion at the end of the pot life. If the maker stopped at 40 °C, it is the conversion that heats the mass to
+    that."""
     if sheet.end != "hot":
         return triangular(shares, *ALPHA_END[sheet.end])
     mean_c, (least, most) = sum(temp_c for temp_c, _ in sheet.points) / len(sheet.points), HOT_ALPHA_RANGE
@@ -219,7 +221,7 @@ def draw(sheet: SheetPot, size: int = 128) -> Draw:
 
 def _scatter(sheet: SheetPot, shares: Sequence[Members]) -> list[list[float]]:
     """Logarithms of the factors on the stated times (points × members)."""
-    if sheet.end == "hot":  # the maker's reserve stands for the scatter: the printed figure is taken as it stands
+    if sheet.end == "hot":  # the maker's reserve covers the scatter already, so the printed figure counts as it is
         return [[0.0] * len(shares[0]) for _ in sheet.points]
     if len(sheet.points) == 1:
         return [[SHEET_SIGMA * off for off in normal(shares[0])]]

@@ -1,13 +1,17 @@
-"""Each member brought into line with its sheet: with k alone for one stated point, with k(T) for several.
+"""Fits each member to its sheet: by k alone for one stated point, by k(T) for several.
 
-One point: the member keeps the activation energy that it drew, and k is found. Beside it stand the same resins with
-25 and 60 kJ/mol, for the floors under an early edge. Several points: k and the member's own activation energy are found
-by least squares in ln t (two points: exactly), the energy held within 10 to 150 kJ/mol. What a straight Arrhenius line
-leaves is taken up by a map of the model's time onto the sheet's (`Fit.on_sheet`), so that every stated point is met. A
-law with bends at the stated temperatures was tried and dropped: self-heating carries each bucket through the bends of
-the warmer points, and most members could not meet three points with any sane slopes.
+One point: the member keeps the activation energy that it drew, and k is found. The same resins with 25 and 60 kJ/mol
+stand beside it, for the floors under an early edge.
 
-Each root is first looked for on cells four times as wide, which cost a quarter; two looks at the fine ones then do.
+Several points: least squares in ln t find k and the member's own activation energy (exactly, for two points). The
+energy is held within 10 to 150 kJ/mol. A straight Arrhenius line may still miss some points. A map of the model's time
+onto the sheet's (`Fit.on_sheet`) closes that gap, so that the member meets every stated point.
+
+We tried a law with bends at the stated temperatures and dropped it. Self-heating carries each bucket through the bends
+of the warmer points, and most members could not meet three points with any sane slopes.
+
+Each root is first sought on cells four times as wide, at a quarter of the cost. Two more steps on the fine cells are
+then enough.
 """
 
 import math
@@ -26,18 +30,18 @@ CELLS = 40  # 0.15 % at worst against a stiff solver, where the sheet itself sca
 EACH_COARSE = 4
 USUAL_J_MOL, COLD_SIDE_J_MOL, HOT_SIDE_J_MOL = 47e3, 25e3, 60e3
 SLOPE_RANGE_K = (10e3 / GAS_R_J_MOL_K, 150e3 / GAS_R_J_MOL_K)
-NEAR_ENOUGH, CLOSE_ENOUGH = 1e-3, 1e-4  # of ln(time): a step so small leaves an error of its square
+NEAR_ENOUGH, CLOSE_ENOUGH = 1e-3, 1e-4  # of ln(time): after a step this small, the error is about its square
 NEWTON_STEPS, FINE_STEPS = 12, 4
 NUDGE_RATE, NUDGE_ENERGY_K = 1e-3, 5.0
 STEEP = 0.05  # of ln(time): after a longer step the slopes are found anew
-WARMED_SHARE = 0.2  # of what a cup could warm by: a first guess of how warm it is on the whole
+WARMED_SHARE = 0.2  # of what a cup could warm by: a first guess of its mean warmth
 
 
 @dataclass(frozen=True)
 class Fit:
     """Rates (variants × members), and at each stated point (× members) ln t of the model and ln t that is wanted.
 
-    The two differ where a straight Arrhenius line cannot meet all of a sheet's points; `on_sheet` closes the gap.
+    The two differ if a straight Arrhenius line cannot meet all of a sheet's points. `on_sheet` closes the gap.
     """
 
     rates: Rates
@@ -45,10 +49,10 @@ class Fit:
     log_wanted: Sequence[Members]
 
     def on_sheet(self, log_times: Members) -> list[float]:
-        """ln t of each member after the sheet's own points have had the last word.
+        """ln t of each member, corrected so that it meets the sheet's own points.
 
-        A function of the model's time alone, straight between the stated points and shifted beyond them; it rises
-        as long as the sheet's times fall with temperature, so whatever is sooner before it is sooner after it.
+        The correction depends on the model's time alone. It is straight between the stated points, and a plain shift
+        beyond them. It rises as long as the sheet's times fall with temperature, so it keeps the order of times.
         """
         points = list(zip(self.log_model, self.log_wanted, strict=True))
         return [
@@ -63,7 +67,7 @@ class Fit:
 
 
 def _shift(log_time: float, points: Sequence[tuple[float, float]]) -> float:
-    """By how much a member's ln t is moved, its points (of the model, wanted) coldest first."""
+    """By how much a member's ln t moves. Its points (of the model, wanted) come coldest first."""
     (cold, wanted), *others = points
     gap = wanted - cold
     shift = gap
@@ -87,7 +91,7 @@ def member_losses(sheet: SheetPot, drawn: Draw) -> list[float]:
 
 
 def fit(sheet: SheetPot, drawn: Draw, cells: Cells) -> Fit:
-    """The fit with which each member ends when its sheet says."""
+    """The fit with which each member ends at the time that its sheet states."""
     cups = _Cups(sheet, drawn, cells, member_losses(sheet, drawn))
     return _fit_one(cups) if len(sheet.points) == 1 else _fit_several(cups)
 
@@ -133,7 +137,8 @@ def _fit_one(cups: _Cups) -> Fit:
 
 
 def _bracket(cups: _Cups, temps_c: Sequence[float], wanted: Sequence[Members], energy_k: Sequence[Members]) -> Bracket:
-    """Between which ln k a cup's end lies: it is no cooler than its air, and no hotter than with all of its heat."""
+    """The bracket of ln k for a cup's end. The cup is no cooler than its air, and no hotter than if it kept all its
+    heat."""
     low, high, start = [], [], []
     every_xi = [math.log(xi) for xi in cups.cells.ends_xi]
     for temp_c, goals, energies in zip(temps_c, wanted, energy_k, strict=True):
@@ -187,7 +192,7 @@ def _fit_several(cups: _Cups) -> Fit:
         model = cups.log_times(found.rates(points), cups.temps_c)
         following, moved = found.moved_on(slopes, _missed(model, wanted))
         if moved < CLOSE_ENOUGH or not left:
-            break  # what is left is taken up by `on_sheet`
+            break  # `on_sheet` closes what is left
         found = following
     return Fit(found.rates(1), model, wanted)
 

@@ -1,4 +1,4 @@
-"""An ensemble's members: kept with their calibration, run through a bucket, weighed by its readings."""
+"""An ensemble's members: they keep their calibration, run through a bucket, and are weighed by its readings."""
 
 import json
 import math
@@ -20,7 +20,7 @@ from mixclock.values import dataclass, replace
 
 FORMAT = 1
 READING_SIGMA_K = 2.0
-LEAST_EFFECTIVE_SHARE = 0.125  # judgement: readings may not leave fewer than an eighth of the members to speak
+LEAST_EFFECTIVE_SHARE = 0.125  # judgement: readings must leave at least an eighth of the members a say
 LAST_CONVERSION, CELLS_BEYOND = 0.95, 16
 MANY_BUCKETS = 12  # that nobody asked for before: as long as they take without numpy, it takes to load it
 MET = 1e-4  # of ln(time): so near a sheet is met
@@ -56,9 +56,9 @@ class Calibration:
     drawn: Draw
     fitted: Fit
     lot: Members | None = None
-    """Factors on the members' times for one lot, where a cup of it was seen; not kept."""
+    """Factors on the members' times for one lot, if somebody watched a cup of it; never stored."""
     misfit: Members | None = None
-    """How badly each member fits what was seen of the lot; not kept."""
+    """How badly each member fits what was seen of the lot; never stored."""
 
     @cached_property
     def cells(self) -> kernel.Cells:
@@ -107,7 +107,7 @@ def _arrays(calibration: Calibration) -> dict[str, Members | Sequence[Members]]:
 
 
 def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
-    """Draw the resins that a sheet allows and bring each into line with its stated pot life.
+    """Draw the resins that a sheet allows, and fit each to its stated pot life.
 
     Args:
         sheet: stated pot life with its mass, vessel, end and body.
@@ -145,7 +145,7 @@ class Run:
 
 @dataclass(frozen=True, eq=False)
 class _SameCalibration:
-    """A calibration as a key: the same object is the same key."""
+    """A calibration as a dictionary key: only the same object is the same key."""
 
     calibration: Calibration
 
@@ -164,7 +164,7 @@ def run_members(calibration: Calibration, bucket: BucketLoad, factor: float = 1.
 
 @lru_cache(maxsize=8)
 def _remembered_run(same: _SameCalibration, bucket: BucketLoad, factor: float, beyond: bool) -> Run:
-    """Equal buckets run alike, and one bucket is asked at many instants of its pouring."""
+    """A run, remembered. Equal buckets run alike, and each is asked about many instants of its pouring."""
     numpy_at_hand(worth_loading=_remembered_run.cache_info().misses > MANY_BUCKETS)
     calibration = same.calibration
     drawn, fitted = calibration.drawn, calibration.fitted
@@ -197,7 +197,8 @@ def _march(
 
 
 def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> list[float]:
-    """Real time over the model's, for each member: what was learned, its lot's, and what the sheet has to say."""
+    """Real time over the model's time for each member: the learned factor, the lot's factor and the sheet's
+    correction."""
     lot = calibration.lot or [1.0] * calibration.size
     if calibration.fitted.misses_by() < MET:
         return [factor * by for by in lot]
@@ -207,7 +208,7 @@ def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> lis
 
 @lru_cache(maxsize=256)
 def _remembered_stretch(same: _SameCalibration, bucket: BucketLoad) -> list[float]:
-    """What brings the model's times onto the sheet's; a bucket's edge and what it hands over need the same."""
+    """The sheet's correction of the model's times, remembered: a bucket's edge and its hand-over need the same."""
     calibration = same.calibration
     track = _march(calibration, bucket, calibration.cells, kernel.Surroundings(bucket.air))
     log_ends = [math.log(end_s) for end_s in track.ends_s[0]]

@@ -1,4 +1,4 @@
-"""What a slab, a room or a bucket went through: values over time, straight between readings, held outside them."""
+"""The history of a slab, a room or a bucket: values over time, straight between readings and held outside them."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ class History:
         for time_s in times_s:
             while place < last and knots[place] <= time_s:
                 place += 1
-            # a reading of its own needs no slope; before and after all of them the nearest is held
+            # at a reading no slope is needed; before the first and after the last, the nearest reading holds
             is_reading = place and (place == last or knots[place - 1] == time_s)
             found.append(values[place - 1] if is_reading else between(place, time_s))
         return found
@@ -85,16 +85,16 @@ class History:
 
     @cached_property
     def sums_by_law(self) -> dict[Any, Any]:
-        """What `cure` added up along this history for each law, so that it is added up once."""
+        """The sums that `cure` made along this history, by law, so that each is made once."""
         return {}
 
     def since(self, time_s: float) -> History:
-        """The same from a time on; what was before it is left out."""
+        """The same history from a time on, without what came before."""
         first = max(0, bisect_right(self.times_s, time_s) - 1)
         return self if not first else History(self.times_s[first:], self.values[first:])
 
     def shifted(self, by_s: float) -> History:
-        """The same with another zero: what was at 0 is at `by_s`."""
+        """The same history with another zero: what was at 0 is now at `by_s`."""
         return History(tuple(time_s + by_s for time_s in self.times_s), self.values)
 
 
@@ -133,12 +133,13 @@ class Moisture:
 
     @cached_property
     def sums_by_history(self) -> dict[int, tuple[History, dict[Any, Any]]]:
-        """What `cure` added up along a history of temperatures with this moisture, by the history's identity."""
+        """The sums that `cure` made along a history of temperatures with this moisture, by the history's identity."""
         return {}
 
     @cached_property
     def cuts(self) -> tuple[float, ...]:
-        """Relative humidities at which a stretch is cut: where the clamp sets in, and each doubling between."""
+        """Relative humidities at which a stretch is cut: the points where the clamp sets in, and each doubling between
+        them."""
         if not self.exponent:
             return ()
         low, high = (limit ** (1.0 / self.exponent) for limit in FACTOR_RANGE)

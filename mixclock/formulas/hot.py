@@ -1,7 +1,7 @@
-"""When a mass counts as hot: one rule, monotone in the mix, for the model, the alarm and the record.
+"""When a mass counts as hot. Model, alarm and record use this one rule; a warmer mix never has a lower limit.
 
-15 K over the mix up to 25 °C; 40 °C up to 28 °C; 12 K over the mix above. A warmer mix never gains time by it. From a
-25 °C start the mass passes 40 °C at 63 % of its life (the bucket model).
+A mix up to 25 °C is hot at 15 K over the mix, one up to 28 °C at 40 °C, and a warmer one at 12 K over the mix. A warmer
+mix never gains time by it. From a 25 °C start the mass passes 40 °C at 63 % of its life (the bucket model).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Weeks of readings: what a clock gains along them is added up once for each law, and then only looked up."""
+"""Weeks of readings. A clock's gain along them is added up once for each law; after that it is looked up."""
 
 import math
 from bisect import bisect_left, bisect_right
@@ -10,10 +10,10 @@ from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
 from mixclock.formulas.rate_law import RateLaw, segment_of
 
-LONG_HISTORY = 64  # from so many readings on, sums are kept; below, adding up is as quick
-SIMPSON_K = 0.12  # so flat a stretch takes Simpson's rule
-SIMPSON_SHARE = 0.01  # and so little a change of humidity
-FLAT_SHARE = 0.1  # so little of it takes three points: error under 1e-12 of it
+LONG_HISTORY = 64  # from this many readings on, sums are kept; for fewer, adding up is as quick
+SIMPSON_K = 0.12  # Simpson's rule serves for a stretch as flat as this
+SIMPSON_SHARE = 0.01  # and for a change of humidity as small as this
+FLAT_SHARE = 0.1  # three points serve for a change this small: error under 1e-12 of it
 
 
 class _Along(NamedTuple):
@@ -26,7 +26,7 @@ class _Along(NamedTuple):
 
 
 def run_long(along: _Along, start_s: float, end_s: float, wanted: float) -> tuple[float, Piece]:
-    """The same over weeks of readings: their ripeness is added up once a law, and then only looked up."""
+    """The same over weeks of readings. Their ripeness is added up once for each law; after that it is looked up."""
     times_s, sums = along.times_s, along.sums
     first = bisect_right(times_s, start_s)
     gained = 0.0
@@ -45,7 +45,7 @@ def run_long(along: _Along, start_s: float, end_s: float, wanted: float) -> tupl
         if piece.end_s >= end_s or gained + more >= wanted:
             return gained, piece
         gained += more
-    return gained - more, piece  # the sum reached what its pieces miss by a last digit
+    return gained - more, piece  # the sum reached the target, and the single pieces miss it by a last digit
 
 
 def along(law: RateLaw, history: History) -> _Along:
@@ -118,7 +118,8 @@ def _added_up_both(law: RateLaw, history: History, moisture: Moisture) -> _Along
 
 
 def _added_up(law: RateLaw, history: History) -> list[float]:
-    """Readings a minute apart differ by little: such a stretch takes Simpson's rule, and each end is worked out once.
+    """The ripeness up to each reading. Readings a minute apart differ little, so Simpson's rule serves, and each end is
+    worked out once.
 
     Its error is under 2e-10 of a stretch of 0.12 K at 110 kJ/mol, and grows with the fourth power of both.
     """

@@ -22,7 +22,7 @@ _GAUSS = tuple(
     for sign in (-1.0, 1.0)
 )
 GAUSS_FLAT = ((0.5 - math.sqrt(0.15), 5.0 / 18.0), (0.5, 4.0 / 9.0), (0.5 + math.sqrt(0.15), 5.0 / 18.0))
-FLAT_K = 1.0  # so flat a stretch takes three points: error under 3e-12 of it at 110 kJ/mol
+FLAT_K = 1.0  # three points serve for a stretch as flat as this: error under 3e-12 of it at 110 kJ/mol
 
 
 class Piece(NamedTuple):
@@ -113,7 +113,7 @@ def moist_stretch(law: RateLaw, history: History, moisture: Moisture, begin_s: f
 
 
 def held_moist(law: RateLaw, history: History, moisture: Moisture, last_s: float) -> Piece:
-    """What holds after the last reading."""
+    """The piece that holds after the last reading."""
     temp_c, held = history.after(last_s), moisture.relative(moisture.history.after(last_s))
     return Piece(last_s, math.inf, temp_c, temp_c, *segment_of(law, temp_c), held, held, moisture.exponent)
 

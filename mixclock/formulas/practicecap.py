@@ -1,10 +1,10 @@
-"""What practice allows a big mass of 100 % solids epoxy, as a curve without a step.
+"""The time that practice allows a big mass of 100 % solids epoxy, as a curve without a step.
 
     cap = 10 min · (9 kg / m)^0.35 · 2^((21 °C − max(T, 21 °C)) / 8.4 K)
     early = min(early, early^(1 − w) · cap^w),   w = ln(m / m0) / ln(9 kg / m0), held within 0 and 1
 
-m0 is the larger of 1 kg and the mass that the sheet tested: the model is believed there, practice from a full kit on. A
-sheet that states a kit of 9 kg or more rules itself.
+m0 is the larger of 1 kg and the mass that the sheet tested. Up to m0 the model counts, and from a full kit on practice
+does. If a sheet states a kit of 9 kg or more, the sheet alone counts.
 """
 
 from __future__ import annotations

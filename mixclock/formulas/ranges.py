@@ -1,4 +1,4 @@
-"""Refuse what a formula was not made for, in one line that names the range and the unit."""
+"""Refuses values that a formula was not made for, in one line that names the range and the unit."""
 
 
 def require_within(name: str, value: float, low: float, high: float, unit: str) -> float:

@@ -1,7 +1,7 @@
 """τ(T): how long a window's clock takes at a temperature, as its data sheet says.
 
-Arrhenius: ln τ is linear in 1/T (absolute), piecewise between the stated points. Each window has its own law; none is
-shared between gel, recoat and hardness.
+Arrhenius: ln τ is linear in 1/T (absolute), piecewise between the stated points. Each window has its own law: gel,
+recoat and hardness share none.
 """
 
 import math
@@ -16,7 +16,7 @@ from mixclock.values import dataclass
 
 GAS_R_J_MOL_K = 8.314462618  # CODATA 2018
 TEMP_RANGE_C = (-60.0, 250.0)
-P90_SIGMAS = 1.2816  # the 10th and the 90th percentile lie so many standard deviations from the median
+P90_SIGMAS = 1.2816  # the 10th and the 90th percentile lie this many standard deviations from the median
 COLD_SLAB_C = 10.0  # common practice, no source: epoxies hardly cure below it
 ONE_POINT_REACH_K = 5.0  # judgement: how far from its only stated temperature a sheet still speaks
 

@@ -1,4 +1,5 @@
-"""What comes back from job to job: a product, a lot, an hour of the day, a person; and how thin the evidence is."""
+"""What comes back with faults from job to job: a product, a lot, an hour of the day, a person. And how thin the
+evidence is."""
 
 from __future__ import annotations
 
@@ -26,7 +27,8 @@ HOURS = ((0, 9, "before 9 o'clock"), (9, 12, "from 9 to 12"), (12, 15, "from 12 
 
 @dataclass(frozen=True)
 class Recurrence:
-    """Something that failed areas share: how often it failed with it and without it, and how often luck gives that."""
+    """Something that failed areas share: how often areas failed with it and without it, and how often luck alone does
+    that."""
 
     what: str
     kind: str
@@ -44,7 +46,7 @@ class Recurrence:
 
 @dataclass(frozen=True)
 class Pace:
-    """How fast a person truly rolls, beside what the job files say."""
+    """How fast a person really rolls, beside what the job files say."""
 
     who: str
     areas: int
@@ -62,9 +64,9 @@ class _Laying:
 
 @dataclass(frozen=True)
 class JobLookedAt:
-    """What one job says about what comes back: what was laid and whether it failed, and how fast who rolled.
+    """What one job tells across jobs: what was laid, whether it failed, and how fast each person rolled.
 
-    It follows from the job's log alone, so a book keeps it and looks at a job again only where something was written.
+    It follows from the job's log alone. So the book keeps it, and looks at a job again only if something was written.
     """
 
     layings: tuple[tuple[tuple[tuple[str, str], ...], bool], ...]
@@ -73,7 +75,7 @@ class JobLookedAt:
 
 
 def looked_at(case: Case) -> JobLookedAt:
-    """A job as far as it matters across jobs."""
+    """The part of a job that matters across jobs."""
     layings = tuple((tuple(sorted(laying.features)), laying.failed) for laying in _layings(case))
     rolled = tuple(_rolled(case))
     people = {who: case.standing.site.person(who) for who, _ in rolled}
@@ -153,14 +155,14 @@ def chance(hits: int, drawn: int, marked: int, total: int) -> float:
     """
     all_ways = _log_ways(total, drawn)
     most = min(drawn, marked)
-    least = max(hits, drawn - (total - marked))  # fewer cannot be: the others do not fill the draw
+    least = max(hits, drawn - (total - marked))  # fewer hits cannot be: the sound areas do not fill the draw
     return sum(
         exp(_log_ways(marked, k) + _log_ways(total - marked, drawn - k) - all_ways) for k in range(least, most + 1)
     )
 
 
 def _log_ways(of: int, choose: int) -> float:
-    """The logarithm of the binomial coefficient: itself it has thousands of digits in a book of many jobs."""
+    """The logarithm of the binomial coefficient. The number itself has thousands of digits in a book of many jobs."""
     return lgamma(of + 1) - lgamma(choose + 1) - lgamma(of - choose + 1)
 
 

@@ -1,4 +1,4 @@
-"""A job laid out for the question why: what lies where, in which portions, and what each quantity may be."""
+"""A job laid out for the question "why": what lies where, in which portions, and where to read each quantity."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ from mixclock.units import CrewUnits, write_day, write_time_of_day
 from mixclock.values import dataclass
 
 SAME_DAY = timedelta(hours=16)
-"""Coats that were begun within this span saw the same air and the same pails (judgement)."""
+"""Coats begun within this span had the same air and the same pails (judgement)."""
 
 CURES_FOR = timedelta(hours=12)
-"""How long a film lies open to the air where its sheet names neither tack free, recoat nor feet (judgement)."""
+"""How long a film is open to the air if its sheet names neither tack free, recoat nor foot traffic (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,7 @@ class Case:
 
     @cached_property
     def sound(self) -> frozenset[str]:
-        """Areas that somebody looked at and found sound, and nobody has found anything on since."""
+        """Areas that somebody found sound, and on which nobody has found a fault since."""
         return frozenset(area for area, entries in self.findings.items() if _is_sound(entries[-1]))
 
     @cached_property
@@ -207,11 +207,11 @@ class Case:
         return tuple(entry for entry in self.findings.get(area, ()) if not _is_sound(entry))
 
     def healthy(self, layer: Layer) -> tuple[Layer, ...]:
-        """The same coat on areas that were found sound, of the same day where there are such."""
+        """The same coat on areas that were found sound: those of the same day, if there are any."""
         return self._nearest(layer, [other for other in self._same_coat(layer) if other.area in self.sound])
 
     def unseen(self, layer: Layer) -> tuple[Layer, ...]:
-        """The same coat on areas that nobody looked at: they are not healthy, they are unknown."""
+        """The same coat on areas that nobody looked at. These count as unknown, not as healthy."""
         return self._nearest(layer, [other for other in self._same_coat(layer) if other.area not in self.findings])
 
     def _same_coat(self, layer: Layer) -> list[Layer]:
@@ -241,7 +241,7 @@ def _pieces(batch: Batch) -> Iterator[tuple[str, LayerPiece]]:
 
 
 def clock_beside(standing: Standing, at: datetime, other: datetime) -> str:
-    """An instant beside another: the time of day alone where both are of one day."""
+    """An instant told beside another: only its time of day if both are of one day."""
     text, beside = clock_text(standing, at), clock_text(standing, other)
     same_day = text.rpartition(" ")[0] == beside.rpartition(" ")[0]
     return text.rpartition(" ")[2] if same_day else text

@@ -1,4 +1,4 @@
-"""All areas side by side: which one is the odd one, and in what."""
+"""All areas side by side: which one stands out, and by what."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from mixclock.decide.why.suspects import SUGGESTED_FROM, Suspect
 from mixclock.values import dataclass
 
 AS_ODD = 0.05
-"""Areas whose weights differ by less are as odd as each other (judgement)."""
+"""Areas whose weights differ by less than this stand out equally (judgement)."""
 
 
 @dataclass(frozen=True)
 class AreaComparison:
-    """One area beside the others: what was found on it, and what in its record is furthest past a limit."""
+    """One area beside the others: what was found on it, and which part of its record is furthest past a limit."""
 
     area: str
     found: tuple[str, ...]
@@ -28,13 +28,13 @@ class AreaComparison:
 
     @property
     def weight(self) -> float:
-        """How odd it is."""
+        """How far the area stands out."""
         worst = self.worst
         return worst.score if worst is not None else 0.0
 
 
 def compare(case: Case) -> tuple[AreaComparison, ...]:
-    """Every area that has a coat: the odd one, then those on which something was found."""
+    """Every area that has a coat: first the one that stands out, then those with a fault."""
     areas = dict.fromkeys([*(area for area, _ in case.layers), *case.findings])
     rows = [AreaComparison(area, _found(case, area), diagnose(case, area)) for area in areas]
     odd = odd_one(rows)
@@ -46,7 +46,7 @@ def _found(case: Case, area: str) -> tuple[str, ...]:
 
 
 def odd_one(rows: Sequence[AreaComparison]) -> AreaComparison | None:
-    """The area that stands out; None where none does, or where another has as much of the same."""
+    """The area that stands out; None if none does, or if another has as much of the same."""
     ranked = sorted(rows, key=lambda row: -row.weight)
     if not ranked or ranked[0].weight < SUGGESTED_FROM:
         return None

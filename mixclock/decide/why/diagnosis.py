@@ -24,19 +24,20 @@ from mixclock.job.entry import Entry, Found
 from mixclock.values import dataclass, replace
 
 SHOWS_A_JOINT = frozenset({"lap line", "picture framing", "roller marks"})
-"""Symptoms under which a stop that was meant is told: a line may show where the tape was."""
+"""Symptoms for which a planned stop is mentioned: a line may show where the tape was."""
 
 MOST_NAMED = 3
-"""So many causes stand in the sentence that is read."""
+"""At most this many causes stand in the sentence that people read."""
 
 FIGURE_TELLS, ELSEWHERE_TELLS, REST_CLEARS = 0.2, 0.3, 0.3
-"""A figure decides more than a tick; most telling is what other areas have and this one has not; and less is asked of a
-cause that all its figures clear (judgement)."""
+"""Three weights (judgement). A figure tells more than a tick. A fact that other areas have and this one lacks tells
+most. If all figures of a cause clear it, its missing facts matter less."""
 
 
 @dataclass(frozen=True)
 class DecidingFact:
-    """A fact that nobody recorded, and the causes that it would decide; the first for one of them, or a second one."""
+    """A fact that nobody recorded, and the causes that it would decide. `is_first` tells whether it is the first such
+    fact for one of these."""
 
     gap: Gap
     causes: tuple[str, ...]
@@ -70,7 +71,7 @@ class Diagnosis:
 
     @property
     def verdict(self) -> WhyVerdict:
-        """What the record says: the verdict of the cause that stands first."""
+        """What the record says: the verdict on the first cause."""
         return self.suspects[0].verdict if self.suspects else WhyVerdict.NOT_SHOWN
 
     @property
@@ -85,12 +86,13 @@ class Diagnosis:
 
     @property
     def named(self) -> tuple[Suspect, ...]:
-        """The causes in the sentence that is read, the best first: never a lower one above a hidden higher one."""
+        """The causes in the sentence that people read, the best first. None stands there while a better one is left
+        out."""
         return (self.shown or self.suggested)[:MOST_NAMED]
 
 
 def diagnose(case: Case, area: str, symptom: str | None = None, shape: str | None = None) -> Diagnosis:
-    """Why an area failed; symptom and shape are taken from the latest finding where they are not given."""
+    """Why an area failed. Symptom and shape come from the latest finding if they are not given."""
     found = _finding(case, area)
     if found is not None and isinstance(found.facts, Found) and symptom is None:
         symptom, shape = found.facts.symptom, shape or found.facts.shape
@@ -132,7 +134,8 @@ def _names(layers: Iterable[Layer]) -> tuple[str, ...]:
 
 
 def _deciding_facts(suspects: Sequence[Suspect], complaint: Complaint) -> tuple[DecidingFact, ...]:
-    """What nobody recorded and which cause it would decide, the most telling first; none of another plane."""
+    """What nobody recorded and which cause it would decide, the most telling first. Causes of another plane are left
+    out."""
     found: dict[str, DecidingFact] = {}
     for suspect in suspects:
         elsewhere = suspect.cause.planes.get(complaint.plane or "") == 0.0
@@ -144,7 +147,7 @@ def _deciding_facts(suspects: Sequence[Suspect], complaint: Complaint) -> tuple[
 
 
 def _merged(before: DecidingFact | None, lack: Lack, cause: str, weight: float) -> DecidingFact:
-    """One fact for all causes that it would decide, in the words of the most telling."""
+    """One fact for all the causes that it would decide, in the words of the most telling one."""
     if before is None:
         return DecidingFact(lack.gap, (cause,), weight)
     gap = lack.gap if weight > before.weight else before.gap
@@ -171,7 +174,7 @@ def _telling(lack: Lack) -> float:
 
 
 def _asks(complaint: Complaint, suspects: Sequence[Suspect], facts: Sequence[DecidingFact]) -> tuple[str, ...]:
-    """Where it shows and where it broke: asked while nothing is shown."""
+    """The questions where the fault shows and where it broke. They are asked while the record shows no cause."""
     if suspects and suspects[0].verdict is WhyVerdict.SHOWN:
         return ()
     what, asked = complaint.symptom or "SYMPTOM", []

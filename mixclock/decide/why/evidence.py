@@ -13,33 +13,34 @@ from mixclock.units import CrewUnits
 from mixclock.values import dataclass
 
 AT_THE_LIMIT = 0.5
-"""What being just past a limit says, beside 1 for a whole step past it: limits carry a reserve, so that at the limit
-harm is as likely as not (judgement)."""
+"""The strength of evidence at its limit; a whole step past it, the strength is 1. Limits carry a reserve, so at the
+limit harm is as likely as not (judgement)."""
 
 SAME_AS_HEALTHY = 0.35
-"""What is left of evidence that the healthy areas show as well: they should have failed too (judgement)."""
+"""What is left of evidence if the healthy areas show the same: they should have failed too (judgement)."""
 
 NO_SIBLING = 0.8
-"""Where there is no healthy area to compare with (judgement)."""
+"""What is left of evidence if there is no healthy area to compare with (judgement)."""
 
 PROBABLY_PAST, LIKELY_PAST, PAST_FOR_SURE, INSIDE_FOR_SURE = 0.5, 0.75, 0.9, 0.1
-"""How probable it must be that a limit was passed: to be named as evidence (more likely than not), to be told as shown
-beside a wide contrast (three to one), to be told as shown alone (nine to one, since some ten quantities are looked at
-for each fault and each may err by chance); and up to which a value counts as inside (judgement)."""
+"""How probable it must be that a limit was passed (judgement). More likely than not: the value is named as evidence.
+Three to one: it is told as shown, beside a wide contrast. Nine to one: it is told as shown by itself; some ten
+quantities are looked at for each fault, and each may err by chance. At the last figure or less the value counts as
+inside."""
 
 AS_HEALTHY = 0.5
-"""Up to this contrast the healthy areas are said to have had the same (judgement)."""
+"""Up to this contrast we say that the healthy areas had the same (judgement)."""
 
 WIDE_STEPS, WIDE_SIGMAS = 2.0, 3.0
-"""A contrast is wide from so many steps and so many of its own doubts: what the healthy areas share with this one, the
-lot and its clock, is in both figures and falls out (judgement)."""
+"""A contrast is wide from this many steps, and this many times its own doubt (judgement). What the healthy areas share
+with this one, the lot and its clock, is in both figures and cancels out."""
 
 
 @dataclass(frozen=True)
 class Evidence:
     """One quantity, weighed. `strength` is 0 to 1; `probably_past` is how sure it is that the limit was passed.
 
-    `healthy` is what the areas that were found sound had, `others` what the areas had that nobody looked at.
+    `healthy` tells what the areas found sound had, and `others` what the areas had that nobody looked at.
     """
 
     source: Gauge | Observation
@@ -78,7 +79,7 @@ class Evidence:
 
     @property
     def is_sure(self) -> bool:
-        """Whether the limit was surely passed, or probably and far beyond what the healthy areas had."""
+        """Whether the limit was surely passed; or probably, and far beyond what the healthy areas had."""
         enough = LIKELY_PAST if self.wide else PAST_FOR_SURE
         return self.strength > 0.0 and self.probably_past >= enough
 
@@ -89,14 +90,14 @@ class Evidence:
 
     @property
     def speaks_against(self) -> bool:
-        """Whether the record holds it, whole, and inside its limit."""
+        """Whether the record holds the whole quantity, and all of it inside the limit."""
         return self.gap is None and self.known is not None and self.probably_past <= INSIDE_FOR_SURE
 
 
 def weigh(
     source: Gauge | Observation, own: Fact, healthy: Sequence[Fact], others: Sequence[Fact] = ()
 ) -> Evidence | None:
-    """One quantity of the bad area beside the same of the healthy areas; None where it does not apply."""
+    """One quantity of the failed area beside the same of the healthy areas; None if it does not apply."""
     if own is None:
         return None
     known = [fact for fact in healthy if isinstance(fact, Value)]
@@ -113,7 +114,7 @@ _STATED = "what the crew stated"
 
 
 def _weigh_words(source: Gauge | Observation, own: Value, healthy: Sequence[Value]) -> Evidence:
-    """What was stated stands or does not; the healthy areas may have the same."""
+    """Weigh what is stated in words: it holds or it does not, and the healthy areas may have the same."""
     stands = isinstance(own.value, str)
     same = bool(healthy) and (own.holds_elsewhere or any(isinstance(value.value, str) for value in healthy))
     beside = NO_SIBLING if not healthy else SAME_AS_HEALTHY if same else 1.0
@@ -162,7 +163,7 @@ def _median(values: Sequence[Value]) -> float | None:
 
 
 def contrast(gauge: Gauge, value: float, healthy: float | None) -> float:
-    """How much the comparison with the healthy areas leaves of the evidence: all of it from one step apart."""
+    """How much of the evidence the comparison with the healthy areas leaves: all of it from one step apart on."""
     if healthy is None:
         return NO_SIBLING
     apart = min(1.0, max(0.0, gauge.past(value, healthy) / gauge.step))
@@ -170,7 +171,7 @@ def contrast(gauge: Gauge, value: float, healthy: float | None) -> float:
 
 
 def _is_wide(gauge: Gauge, own: Value, value: float, healthy: float | None) -> bool:
-    """Whether the healthy areas lie so far off that only what they do not share can explain it."""
+    """Whether the healthy areas are so different that only something they do not share can explain it."""
     if healthy is None:
         return False
     unshared = own.unshared_sigma if own.unshared_sigma is not None else own.sigma or gauge.sigma
@@ -209,6 +210,6 @@ def number(item: Figure, value: float, units: CrewUnits) -> str:
 
 
 TIMES_FROM = 5.0
-"""From here on a share is said as times: "12 times over" rather than "1,200 %"."""
+"""From here on a share is told as a multiple: "12 times over" rather than "1,200 %"."""
 
 _WRITERS = {"c": "write_temp", "k": "write_margin", "um": "write_film"}

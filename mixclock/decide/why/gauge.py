@@ -1,8 +1,8 @@
 """How each quantity of the record is judged: which way is worse, past which limit, and in which steps.
 
 `step` is how far past the limit a fault is to be expected for sure; `sigma` is how far a recorded figure may be off.
-Both are in the unit of the quantity, or natural logarithms where `log` is set (ripeness and shares, which
-go by factors). Each has a source, or the word "judgement"; none was fitted to made-up jobs.
+Both are in the unit of the quantity, or natural logarithms where `log` is set (ripeness and shares, which go by
+factors). Each has a source, or the word "judgement". None was fitted to invented jobs.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ HealthyGatherer = Callable[[Case, Layer, str], Fact]
 
 
 class Source(Protocol):
-    """Something that is read from the record, by `gather`: a gauge, or an observation."""
+    """Something that `gather` reads from the record: a gauge, or an observation."""
 
     @property
     def quantity(self) -> str: ...
@@ -59,8 +59,8 @@ SettingFinder = Callable[[Case, Layer, Figure], Iterator[str]]
 class Gauge:
     """How one quantity is read from the record (`gather`) and judged. `worse` is +1 where more is worse, else -1.
 
-    `setting` finds what would have kept it inside its limit, for next time. `beside` reads it from a healthy area where
-    that must leave out what the area in question has to do with.
+    `setting` finds what would have kept it inside its limit, for next time. `beside` reads it from a healthy area, if
+    that reading must leave out what involves the area in question.
     """
 
     quantity: str
@@ -88,7 +88,8 @@ class Gauge:
 BAND_20 = "the band of floor clocks, ±20 % (judgement, kept until observations exist)"
 BAND_25 = "the band of warm buckets, ±25 % (judgement, kept until observations exist)"
 CLOCK_SIGMA = 0.18
-"""The doubt of a floor clock: ±20 % between the 10th and the 90th percentile is 0.16, and a little for readings."""
+"""The doubt of a floor clock: ±20 % between the 10th and the 90th percentile gives 0.16, with a little added for
+readings."""
 
 CLOCK = "the band of the clock itself where the window states one, else 20 % (judgement)"
 

@@ -18,9 +18,9 @@ from mixclock.values import dataclass, replace
 class Value:
     """One quantity as the record holds it. `gap` names the part of it that nobody recorded.
 
-    `limit` and `sigma` stand in for the gauge's where the product or the statement gives better ones;
-    `unshared_sigma` is the part of the doubt that other areas of the same day do not share. `called` is when the step
-    was called for, `by_sheet` when its window likely closed.
+    `limit` and `sigma` replace the gauge's own if the product or the statement gives better ones. `unshared_sigma` is
+    the part of the doubt that other areas of the same day do not share. `called` is when mixclock called for the step,
+    and `by_sheet` is when its window likely closed.
     """
 
     value: float | str
@@ -40,7 +40,7 @@ class Value:
 
 @dataclass(frozen=True)
 class Gap:
-    """A fact that nobody recorded, and how to find it out now; `tick` where a person can tick it.
+    """A fact that nobody recorded, and how to find it out now. `tick` is set if a person can tick it.
 
     Gaps on one `topic` are asked for once.
     """
@@ -69,7 +69,7 @@ class LayerPiece:
 
     @property
     def since(self) -> datetime:
-        """From when it lay on the floor, as far as is known."""
+        """When it came onto the floor, as far as is known."""
         return self.portion.poured.at if self.portion else self.batch.mixing_ended
 
 
@@ -124,8 +124,8 @@ class Series:
 
     @cached_property
     def vouched(self) -> tuple[tuple[datetime, ...], tuple[datetime, ...]]:
-        """Beginnings and ends of the spans that readings vouch for: between two that are at most four hours apart, and
-        half an hour around each."""
+        """Beginnings and ends of the spans that readings vouch for. Two readings at most four hours apart vouch for the
+        time between them. Each vouches for half an hour around itself."""
         begins: list[datetime] = []
         ends: list[datetime] = []
         reach = STALE_AFTER / 4
@@ -138,7 +138,7 @@ class Series:
         return tuple(begins), tuple(ends)
 
     def vouches_for(self, at: datetime) -> bool:
-        """Whether a reading vouches for an instant: one within two hours on each side, or one within half an hour."""
+        """Whether readings vouch for an instant: one within two hours on each side, or one within half an hour."""
         begins, ends = self.vouched
         place = bisect_right(begins, at) - 1
         return place >= 0 and at <= ends[place]
@@ -154,7 +154,7 @@ class Series:
 
 
 def worst(values: Sequence[Fact], key: int) -> Fact:
-    """The worst of several pieces: `key` +1 where more is worse. What is missing on one piece stays as a gap."""
+    """The worst of several pieces. `key` is +1 if more is worse. What one piece lacks stays as a gap."""
     known = [value for value in values if isinstance(value, Value)]
     missing = next((value for value in values if isinstance(value, Gap)), None)
     if not known:

@@ -1,4 +1,4 @@
-"""What is so or is not, and stands in the record as words: a lot of its own, a sign that was seen, a tick."""
+"""Things that are so or are not, told in words by the record: a lot of its own, a sign that was seen, a tick."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from mixclock.values import dataclass
 
 @dataclass(frozen=True)
 class Observation:
-    """One thing that is so or is not. `tick` is the fact that a person ticks for it, if it is one of these."""
+    """One thing that is so or is not. `tick` is the fact that a person ticks for it, if there is one."""
 
     quantity: str
     says: str
@@ -24,7 +24,7 @@ class Observation:
 
 
 def ticked(tick: Tick, *speak_for: str) -> Observation:
-    """What a tick says for a cause: these of its answers; the others speak against it."""
+    """The observation that a tick gives. These of its answers speak for the cause; the others speak against it."""
     said = " or ".join(speak_for)
 
     def read(case: Case, layer: Layer) -> Fact:
@@ -61,7 +61,7 @@ def _notes(case: Case, layer: Layer) -> Iterator[tuple[Entry, bool]]:
 
 
 def _counts(case: Case, layer: Layer, tick: Tick, entry: Entry) -> bool:
-    """Within its span; and an answer that was given on the area after a fault was found there."""
+    """Whether a note counts: it lies within its span, or it answers on the area after a fault was found there."""
     start, end = span_of(case, layer, tick)
     if start <= entry.happened <= end:
         return True
@@ -71,6 +71,6 @@ def _counts(case: Case, layer: Layer, tick: Tick, entry: Entry) -> bool:
 
 
 def span_of(case: Case, layer: Layer, tick: Tick) -> tuple[datetime, datetime]:
-    """From when until when a tick counts for a coat on an area."""
+    """From when to when a tick counts for a coat on an area."""
     start = layer.first - tick.before
     return start, case.at if tick.after == AT_ANY_TIME else max(layer.last, case.tack_free(layer)) + tick.after

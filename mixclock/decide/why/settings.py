@@ -1,4 +1,4 @@
-"""What setting would have kept a quantity inside its limit: the same clocks asked again with the setting changed."""
+"""What setting would have kept a quantity inside its limit. The same clocks answer again, with the setting changed."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from mixclock.units import CrewUnits, write_time_of_day
 from mixclock.values import replace
 
 IN_GOOD_TIME = 0.8
-"""A closing window is to be met by this share of its likely time: where its early edge lies (±20 %)."""
+"""A step should meet its closing window by this share of the likely time, where the early edge lies (±20 %)."""
 
 SIZES = (0.9, 0.8, 0.75, 2 / 3, 0.6, 0.5, 0.4, 1 / 3, 0.25)
 SHIFTS_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 18.0, 24.0)
@@ -33,16 +33,16 @@ def _batch_of(laid: Layer, item: Figure) -> Batch | None:
 
 
 def _replayed(case: Case, laid: Layer, item: Figure, entries: Sequence[Entry]) -> float | None:
-    """The quantity as it would have been with another log."""
+    """The quantity as another log would give it."""
     other = Case(fold(case.standing.job, entries), case.at, case.bucket_model)
     there = other.layers.get((laid.area, laid.coat))
     value = item.source.gather(other, there) if there is not None else None
-    whole = isinstance(value, Value) and value.gap is None  # nothing is reckoned from hours without readings
+    whole = isinstance(value, Value) and value.gap is None  # hours without readings give no figure
     return value.value if whole and isinstance(value, Value) and isinstance(value.value, float) else None
 
 
 def later(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
-    """The nearest start, later or earlier, at which the day's own readings would have kept it inside."""
+    """The nearest other start, later or earlier, with which the day's own readings would have kept it inside."""
     limit = float(item.limit) if isinstance(item.limit, float) else 0.0
     units = case.units
     for hours in SHIFTS_H:
@@ -80,7 +80,8 @@ def _smaller(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
 
 
 def scaled(case: Case, batch: Batch, size: float) -> tuple[Entry, ...]:
-    """The log with a batch of another size: its steps on the floor take their share of the time, mixing does not."""
+    """The log with a batch of another size. Its steps on the floor take their share of the time; mixing takes as
+    long."""
     poured = min((portion.poured.at for portion in batch.portions), default=batch.mixing_ended)
     return tuple(_scaled(entry, size, poured) if belongs(entry, batch) else entry for entry in case.standing.entries)
 
@@ -100,7 +101,7 @@ def _scaled(entry: Entry, size: float, poured: datetime) -> Entry:
 
 
 def _earlier_step(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
-    """By when the step had to be done, and so how much earlier its alert must come."""
+    """By when the step had to be done, and so how much earlier its alert should come."""
     track = _track(case, laid, item)
     at = item.known.at if item.known else None
     if track is None or at is None:
@@ -128,7 +129,7 @@ def step_in_time(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
 
 
 def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
-    """When the next batch had to come for the joint to be wet."""
+    """When the next batch had to come for a wet joint."""
     number = item.known.batch if item.known else None
     coming = case.standing.batch(number) if number is not None else None
     if coming is None:
@@ -143,7 +144,7 @@ def wet_joint(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
 
 
 def longer_stand(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
-    """From when the batch might be poured."""
+    """From when the crew could have poured the batch."""
     batch = _batch_of(laid, item)
     track = case.track(INDUCTION, LayerPiece(batch, None), None) if batch else None
     at = item.known.at if item.known else None
@@ -162,7 +163,7 @@ def longer_mixing(case: Case, laid: Layer, item: Figure) -> Iterator[str]:
 
 
 def recoat_between(case: Case, laid: Layer, item: Figure) -> Iterator[str]:  # noqa: ARG001
-    """Between when and when the coat below wanted this one."""
+    """From when to when the coat below took this one."""
     below = case.below(laid)
     tracks = [case.track(RECOAT, piece, below.area) for piece in below.pieces] if below else []
     opens = [track.opens.edge.safe_open for track in tracks if track and track.opens]

@@ -1,4 +1,4 @@
-"""How well a stated time is known: tapped as it happened, written later, or tapped in a row when all was over."""
+"""How sure a stated time is: tapped as it happened, written later, or tapped in a row with others when all was over."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ WRITTEN_SIGMA_S = 300.0
 (J Transp Stat 5(1), 2002; doi 10.1177/0361198120935435)."""
 
 TAPPED_WITHIN = timedelta(minutes=2)
-"""Up to here between what happened and its writing a time counts as tapped; a time of its own is older (judgement)."""
+"""If a fact was written within this after it happened, it counts as tapped; else somebody gave its time (judgement)."""
 
 IN_A_ROW = timedelta(seconds=90)
-"""Two steps of one bucket that are tapped within this span were not both done just then: no floor is rolled in it
-(judgement)."""
+"""If two steps of one bucket are tapped within this span, they were not both done just then: nobody rolls a floor so
+fast (judgement)."""
 
 
 def was_tapped(stated: StatedFact) -> bool:
@@ -35,7 +35,7 @@ def sigma_s(stated: StatedFact) -> float:
 
 
 def span_sigma_s(start: StatedFact | None, end: StatedFact) -> float:
-    """The doubt of the span between two stated times; a start that follows from another statement has none of its own.
+    """The doubt of the span between two stated times. A start that follows from another statement adds none.
 
     >>> from datetime import UTC, datetime
     >>> noon = datetime(2026, 4, 13, 12, tzinfo=UTC)
@@ -47,7 +47,8 @@ def span_sigma_s(start: StatedFact | None, end: StatedFact) -> float:
 
 
 def is_doubtful(piece: LayerPiece, stated: StatedFact) -> bool:
-    """Whether a step was tapped in a row with another of the same bucket: stated late, and without its time."""
+    """Whether a step was tapped in a row with another of the same bucket. It was then stated late, and its time is
+    unknown."""
     if not was_tapped(stated):
         return False
     return any(

@@ -1,4 +1,4 @@
-"""Each cause beside the record of an area: how much speaks for it and against it, and what is missing."""
+"""Each cause beside the record of an area: what speaks for it, what speaks against it, and what is missing."""
 
 from __future__ import annotations
 
@@ -20,19 +20,20 @@ from mixclock.units import CrewUnits
 from mixclock.values import dataclass, field
 
 SHOWN_FROM, SUGGESTED_FROM = 0.5, 0.25
-"""Weights from which a cause is shown or suggested: better than even, and one in four (judgement)."""
+"""The weights from which a cause counts as shown or as suggested: better than even, and one in four (judgement)."""
 
 SHAPE_FITS, SHAPE_NEUTRAL, SHAPE_CONTRADICTS, SHAPE_UNKNOWN = 1.0, 0.8, 0.4, 0.9
-"""What the shape of a fault leaves of a weight (judgement)."""
+"""How much of a cause's weight the shape of the fault leaves (judgement)."""
 
 PLANE_CONTRADICTS = 0.1
-"""What is left of a cause that lies in another plane than the one that broke: it is seen, not guessed (judgement)."""
+"""What is left of a cause in another plane than the one that broke. People see where it broke, they do not guess it
+(judgement)."""
 
 BURIED = 0.6
-"""What is left for a coat that is not the visible one, where the fault is one of the surface (judgement)."""
+"""What is left of a cause in a buried coat, if the fault is one of the surface (judgement)."""
 
 EXCUSED = 0.3
-"""What is left of a cause that a tick excuses: a coat that was abraded may be recoated late (judgement)."""
+"""What is left of a cause that a tick excuses: an abraded coat, for one, may be recoated late (judgement)."""
 
 SHAPE_TYPICAL_FROM = 0.6
 
@@ -50,7 +51,7 @@ class WhyVerdict(StrEnum):
 
 @dataclass(frozen=True)
 class Complaint:
-    """What was found, as far as it chooses among causes: it is no evidence itself."""
+    """What was found. It helps to choose among causes, but is no evidence itself."""
 
     area: str
     symptom: str | None = None
@@ -60,7 +61,7 @@ class Complaint:
 
 @dataclass(frozen=True)
 class Lack:
-    """A fact that nobody recorded here: whether other areas have it, and whether all other figures clear the cause."""
+    """A fact that nobody recorded here, whether other areas have it, and whether all other figures clear the cause."""
 
     gap: Gap
     elsewhere: bool
@@ -71,8 +72,8 @@ class Lack:
 class Suspect:
     """One cause with what speaks for and against it, on one coat.
 
-    `fit` is how well it goes with what was found, where it shows and where it broke. `after_call` are steps that were
-    stated after they were called for, and yet not probably after their window.
+    `fit` is how well the cause goes with what was found, where it shows and where it broke. `after_call` holds steps
+    that were stated after their call, and yet probably within their window.
     """
 
     cause: Cause
@@ -125,7 +126,7 @@ def _concerns(case: Case, layer: Layer, cause: Cause) -> bool:
 
 @dataclass
 class _Desk:
-    """One coat on one area on the desk: its quantities and those of the other areas, each gathered once."""
+    """One coat on one area under study: its quantities and those of the other areas, each gathered once."""
 
     case: Case
     layer: Layer
@@ -134,7 +135,7 @@ class _Desk:
     weighed: dict[str, Evidence | None] = field(default_factory=dict)
 
     def weigh(self, source: Gauge | Observation) -> Evidence | None:
-        """One quantity, beside the areas that were found sound and those that nobody looked at."""
+        """Weigh one quantity beside the areas that were found sound and those that nobody looked at."""
         if source.quantity not in self.weighed:
             own = source.gather(self.case, self.layer)
             healthy = [self._beside(source, sibling) for sibling in self.case.healthy(self.layer)]
@@ -166,7 +167,8 @@ class _Desk:
         )
 
     def _score(self, cause: Cause, pairs: Sequence[tuple[Clue, Evidence]]) -> float:
-        """The weight of a cause, under one half unless a leading fact is sure, and nothing without a fact."""
+        """The weight of a cause. It counts as shown only with a sure leading fact, and is not even suggested without a
+        leading fact."""
         carrying = [item for clue, item in pairs if clue.weight >= HALF and item.speaks_for]
         strength = together([clue.weight * item.strength for clue, item in pairs if item.speaks_for])
         score = strength * cause.fit(self.complaint.symptom) * self._place_fit(cause) * self.seen * self._excuse(cause)
@@ -210,14 +212,14 @@ def _by_weight(pair: tuple[Clue, Evidence]) -> float:
 
 
 def _after_call(item: Evidence) -> bool:
-    """Whether a step was stated after the instant that was called, without being probably too late."""
+    """Whether a step was stated after its call, and still probably in time."""
     known = item.known
     late = known is not None and known.at is not None and known.called is not None and known.at > known.called
     return late and not item.speaks_for
 
 
 def _lacks(pairs: Sequence[tuple[Clue, Evidence]]) -> Iterable[Lack]:
-    """What is missing among the facts that may carry the cause."""
+    """The missing facts among those that may carry the cause."""
     carrying = [item for clue, item in pairs if clue.weight >= HALF]
     for item in carrying:
         if item.gap is not None:

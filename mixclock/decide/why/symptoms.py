@@ -1,4 +1,4 @@
-"""What can be found on a floor, in the words in which people say it."""
+"""What people find on a floor, in their own words."""
 
 from __future__ import annotations
 
@@ -173,7 +173,7 @@ SHAPES: Mapping[str, str] = MappingProxyType(
 
 
 def symptom_named(text: str) -> str:
-    """The symptom that somebody means, by its name; a word of his own is taken as it was said.
+    """The symptom that somebody means, by its name. Other words stay as they were said.
 
     >>> symptom_named("Fish-eyes"), symptom_named("blush"), symptom_named("orange peel"), symptom_named("Sound")
     ('fisheyes', 'greasy film', 'roller marks', 'sound')
@@ -193,7 +193,7 @@ def symptom_named(text: str) -> str:
 
 
 def symptom_meant(text: str) -> str:
-    """The known symptom in a phrase as it was recorded, where there is one and nothing is denied.
+    """The known symptom in a recorded phrase, if there is one and the phrase denies nothing.
 
     >>> symptom_meant("soft near the wall"), symptom_meant("not dull but odd"), symptom_meant("smells of fish")
     ('soft', 'not dull but odd', 'smells of fish')
@@ -231,6 +231,6 @@ def shape_named(text: str) -> str:
 
 
 def in_words_of_why(found: FoundStatement) -> FoundStatement:
-    """A finding in the words that `why` knows; a symptom in other words stays as it was said."""
+    """A finding in the words that `why` knows. A symptom in other words stays as it was said."""
     shape = shape_named(found.shape) if found.shape is not None else None
     return found.but(symptom=symptom_named(found.symptom), shape=shape)

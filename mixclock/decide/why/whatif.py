@@ -26,7 +26,8 @@ class TimeChange:
 
 @dataclass(frozen=True)
 class WindowOutcome:
-    """One window, as it was and as it would have been. A share is how far its clock had run when the step was done."""
+    """One window as it was and as it would have been. A share tells how far its clock had run when the step was
+    done."""
 
     batch: int
     area: str | None
@@ -44,7 +45,7 @@ class WindowOutcome:
 
 
 def what_if(standing: Standing, model: BucketModel, change: TimeChange) -> tuple[WindowOutcome, ...]:
-    """Every window that the change touches. What followed on that batch keeps its distance, at the crew's pace."""
+    """Every window that the change touches. The later steps of that batch keep their distance, at the crew's pace."""
     other = fold(standing.job, changed(standing, change))
     before = {_key(track): track for track in tracks(standing, model)}
     after = {_key(track): track for track in tracks(other, model)}
@@ -54,7 +55,7 @@ def what_if(standing: Standing, model: BucketModel, change: TimeChange) -> tuple
 
 
 def changed(standing: Standing, change: TimeChange) -> tuple[Entry, ...]:
-    """The log with the statement at its other time; a pour that nobody stated is put in."""
+    """The log with the statement at its other time. If nobody stated the pour, one is put in."""
     batch = standing.batch(change.batch)
     if batch is None:
         raise ValueError(f"there is no batch {change.batch}")
@@ -69,7 +70,7 @@ def changed(standing: Standing, change: TimeChange) -> tuple[Entry, ...]:
 
 
 def stated_at(batch: Batch, step: str) -> datetime | None:
-    """When a step of a batch was stated, the first time where it went in parts."""
+    """When a step of a batch was stated; the first time, if the batch went in parts."""
     if step == MIXED:
         return batch.combined.at
     if step == POURED:
@@ -80,7 +81,7 @@ def stated_at(batch: Batch, step: str) -> datetime | None:
 
 
 def moved(standing: Standing, batch: Batch, since: datetime, by: timedelta) -> tuple[Entry, ...]:
-    """The log with everything that was stated of a batch from an instant on put off by a span."""
+    """The log with everything stated of a batch from an instant on moved by a span."""
     return tuple(
         _put_off(entry, by) if entry.happened >= since and belongs(entry, batch) else entry
         for entry in standing.entries
@@ -152,7 +153,7 @@ def _opens_at_once(track: Track) -> bool:
 
 
 def _holds(track: Track | None) -> bool | None:
-    """Whether a step was done after its window opened and before it closed, by the likely clocks."""
+    """Whether a step was done while its window was open, by the likely clocks."""
     if track is None or track.stated is None:
         return None
     at = track.stated.at

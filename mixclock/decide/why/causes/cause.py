@@ -14,11 +14,11 @@ from mixclock.job.ticks import AT_ANY_TIME, Tick
 from mixclock.values import dataclass, field
 
 TYPICAL, POSSIBLE, UNUSUAL = 1.0, 0.6, 0.25
-"""How well a symptom fits: three grades and no more, since no published table gives frequencies (judgement)."""
+"""How well a symptom fits. There are only three grades, since no published table gives frequencies (judgement)."""
 
 
 def graded(typical: str = "", possible: str = "", unusual: str = "", never: str = "") -> Mapping[str, float]:
-    """How well each of what is named goes with a cause; what never does speaks against it.
+    """How well each named symptom, shape or plane goes with a cause. One that never does speaks against the cause.
 
     >>> graded("soft, tacky", unusual="dull")
     {'soft': 1.0, 'tacky': 1.0, 'dull': 0.25}
@@ -28,7 +28,7 @@ def graded(typical: str = "", possible: str = "", unusual: str = "", never: str 
 
 
 LEADS, SUPPORTS = 1.0, 0.35
-"""What a quantity may say: a leading one carries a cause alone; a supporting one can only suggest it (judgement)."""
+"""The weight of a quantity. A leading one carries a cause alone; a supporting one can only suggest it (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ PLANE = Tick(
     before=timedelta(),
     after=AT_ANY_TIME,
 )
-"""The plane of failure (ASTM D7234 asks to report it): it chooses among causes, and decides the remedy."""
+"""The plane of failure (ASTM D7234 asks to report it). It narrows the causes down, and decides the remedy."""
 
 
 @dataclass(frozen=True)
@@ -63,9 +63,10 @@ class Cause:
     """One cause: how it harms, what shows it, what would confirm it, and what to do.
 
     `decided_by` names the fact that decides: causes with the same one cannot be told apart by the record alone.
-    `symptoms`, `shapes` and `planes` (where it broke) give how well each fits; a shape or plane that is not named
-    neither helps nor hurts, one at 0 speaks against. `families` empty means every family. `lies` says whether it can
-    only lie on the slab, or only between coats. `remedies` are those for a plane of failure of its own.
+    `symptoms`, `shapes` and `planes` (where it broke) tell how well each fits. A shape or plane that is not named
+    neither helps nor hurts; one at 0 speaks against the cause. Empty `families` means every family. `lies` tells
+    whether the cause can only lie on the slab, or only between coats. `remedies` holds the remedy for a plane that
+    needs its own.
     """
 
     name: str
@@ -86,7 +87,7 @@ class Cause:
     lies: Lies = Lies.ANYWHERE
 
     def fit(self, symptom: str | None) -> float:
-        """How well a symptom fits; without one, or with one in words of its own, every cause fits possibly."""
+        """How well a symptom fits. Without one, or with one in somebody's own words, every cause is possible."""
         return self.symptoms.get(symptom, 0.0) if symptom is not None and symptom in SYMPTOMS else POSSIBLE
 
     def remedy_at(self, plane: str | None) -> str:

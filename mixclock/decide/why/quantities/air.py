@@ -14,10 +14,10 @@ from mixclock.formulas.air import dew_margin_k
 from mixclock.values import replace
 
 COVERED_ENOUGH = 0.7
-"""Readings within two hours for this share of the time count as a record of it (judgement)."""
+"""Readings within two hours, for this share of the time, count as a record of it (judgement)."""
 
 ONE_SPOT_SIGMA_K = 1.2
-"""One spot stands for a whole floor to ±2 K, nine times in ten (judgement)."""
+"""One spot tells the temperature of a whole floor to ±2 K, nine times in ten (judgement)."""
 
 _LOGGER = "look in the room's logger, or ask a weather station near by"
 
@@ -58,7 +58,7 @@ def coldest_slab(case: Case, laid: Layer) -> Fact:
 
 
 def slab_rise(case: Case, laid: Layer) -> Fact:
-    """How far the slab warmed from the pour until the film was tack free, where nothing seals it."""
+    """How far an unsealed slab warmed from the pour until the film was tack free."""
     if case.below(laid) is not None or case.standing.site.sealed:
         return None
     course = case.weather(laid.area).slab.likely
@@ -83,7 +83,7 @@ def _extreme(
     what: str,
     end: datetime | None = None,
 ) -> Fact:
-    """The extreme of a quantity over the instants that readings vouch for; what they leave open is the gap."""
+    """The extreme of a quantity over the times that readings vouch for. The times that they leave open are the gap."""
     start, until = laid.first, end or case.tack_free(laid)
     step = max(timedelta(minutes=10), (until - start) / 48)
     grid = sorted({*_grid(start, until, step), *[at for samples in series for at in samples.within(start, until)]})
@@ -102,7 +102,7 @@ def _extreme(
 
 
 def _read_elsewhere(case: Case, laid: Layer) -> bool:
-    """Whether the slab of this area was only read where the whole floor was."""
+    """Whether the only slab readings for this area were those for the whole floor."""
     return len(case.standing.site.areas) > 1 and laid.area not in case.standing.readings.own_areas
 
 
@@ -125,7 +125,7 @@ def _open_part(case: Case, laid: Layer, what: str, vouched: list[datetime], star
 
 
 def _span_text(case: Case, start: datetime, until: datetime) -> str:
-    """A span as somebody says it: the day once where it is one."""
+    """A span in words. The day is said once if it is one day."""
     first, last = clock_text(case.standing, start), clock_text(case.standing, until)
     day, _, clock = last.rpartition(" ")
     return f"{first} to {clock}" if first.startswith(f"{day} ") else f"{first} to {last}"

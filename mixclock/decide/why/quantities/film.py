@@ -42,7 +42,7 @@ def _film(case: Case, laid: Layer, worse: int) -> Fact:
 
 
 def film_of(piece: LayerPiece) -> tuple[float | None, int]:
-    """The film that a portion made where its covered size was stated, in µm, and its batch."""
+    """The film that a portion made, in µm, and its batch, if its covered size was stated."""
     portion = piece.portion
     if portion is None or portion.volume_l is None or not portion.covered_m2:
         return None, piece.batch.id
@@ -50,7 +50,7 @@ def film_of(piece: LayerPiece) -> tuple[float | None, int]:
 
 
 def _whole_area_film(case: Case, laid: Layer) -> float | None:
-    """Mean film where every batch of the area went onto it alone: what was mixed over its size."""
+    """The mean film, mixed volume over size, if every batch of the area went onto this area alone."""
     area = case.standing.site.area(laid.area)
     if area is None or any(piece.portion is None or len(piece.portion.areas) != 1 for piece in laid.pieces):
         return None

@@ -20,14 +20,14 @@ from mixclock.job.steps import TAPE, WET_EDGE
 from mixclock.units import write_span
 
 Joint = tuple[Layer, LayerPiece, Layer, LayerPiece]
-"""The film that waited, and the film that came to it."""
+"""A joint: the film that waited, and the film that came to it."""
 
 
 def wet_edge(case: Case, laid: Layer) -> Fact:
-    """How much of the wet edge was used when the next film came, at the worst joint of this area.
+    """How much of the wet edge's time was used when the next film came, at the worst joint of this area.
 
-    A joint that is hours old is the worst of lap joints; so is a stop inside an area. An edge that was taped before the
-    next film came is a stop that was meant: it is charged to nobody.
+    A joint that is hours old is the worst kind of lap, and so is a stop inside an area. If somebody taped the edge
+    before the next film came, the stop was planned and counts against nobody.
     """
     return worst([_joint_value(case, joint) for joint in _joints(case, laid) if _taped(joint) is None], +1)
 
@@ -38,7 +38,7 @@ def stops_told(case: Case, laid: Layer) -> tuple[str, ...]:
 
 
 def wet_edge_apart(case: Case, laid: Layer, area: str) -> Fact:
-    """The same on a healthy area, without its joint with the area in question: that one is the other's."""
+    """The same on a healthy area, without its joint with the area in question: that joint belongs to the other area."""
     apart = [joint for joint in _joints(case, laid) if area not in (joint[0].area, joint[2].area)]
     joints = [joint for joint in apart if _taped(joint) is None]
     return worst([_joint_value(case, joint) for joint in joints], +1)
@@ -55,7 +55,7 @@ def _joints(case: Case, laid: Layer) -> Iterator[Joint]:
 
 
 def _between(one: Layer, other: Layer) -> Iterator[Joint]:
-    """Two areas meet where the later one begins; a batch that covers both makes no joint."""
+    """The joint between two areas. They meet when the later one begins; a batch that covers both makes no joint."""
     waiting, coming = (one, other) if one.first <= other.first else (other, one)
     first = min(coming.pieces, key=lambda piece: piece.since)
     before = [piece for piece in waiting.pieces if piece.since <= first.since]
@@ -114,7 +114,7 @@ def _unknown(piece: LayerPiece) -> bool:
 
 
 def _joint_told(case: Case, joint: Joint) -> str:
-    """Which joint it is; neighbours that the job file does not name are said to be taken."""
+    """Which joint it is, in words. If the job file names no neighbours, the words say that they are assumed."""
     waiting, piece, coming, following = joint
     when = f"{clock_text(case.standing, following.since)}, when that edge was {_age(piece, following)} old"
     if waiting.area == coming.area:
@@ -125,7 +125,7 @@ def _joint_told(case: Case, joint: Joint) -> str:
 
 
 def cut_in(case: Case, laid: Layer) -> Fact:
-    """How much of the wet edge the cut-in had used when the field came to it."""
+    """How much of the wet edge's time the cut-in had used when the field came to it."""
     profile = case.profile(laid)
     rule = profile.window(WET_EDGE) if profile else None
     cut_at = _cut_in_at(case, laid)

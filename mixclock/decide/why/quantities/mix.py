@@ -17,10 +17,10 @@ from mixclock.job.progress import Batch, StatedFact, mixing_span_told
 
 _ASK = "ask who mixed it, and state it with --at"
 TOLD_SPAN_SIGMA_S = 20.0
-"""How well somebody knows how long he mixed (judgement)."""
+"""How well people know how long they mixed (judgement)."""
 
 WHOLE_KIT = 0.03
-"""A batch within this share of whole kits was opened as kits: their ratio is the maker's (judgement)."""
+"""A batch within this share of whole kits was opened as kits, and so has the maker's ratio (judgement)."""
 
 
 def ratio_error(case: Case, laid: Layer) -> Fact:
@@ -80,7 +80,7 @@ def _mixing(case: Case, batch: Batch, wanted_s: float) -> Fact:
 
 
 def _mixing_sigma_s(case: Case, batch: Batch) -> float:
-    """A span that was told is better known than one between two stated times."""
+    """The doubt of a mixing time. A span that somebody told is surer than one between two stated times."""
     entry = case.entry(batch.combined.entry)
     if entry is not None and isinstance(entry.facts, Combined) and entry.facts.mixing_s is not None:
         return TOLD_SPAN_SIGMA_S
@@ -113,7 +113,7 @@ def lot(case: Case, laid: Layer) -> Fact:
 
 
 def first_of_pail(case: Case, laid: Layer) -> Fact:
-    """Whether a batch was the first out of its lot: what had settled came with it."""
+    """Whether a batch was the first out of its lot, and so took with it what had settled."""
     seen: set[str] = set()
     for batch in case.standing.batches:
         if batch.lots and not seen.issuperset(batch.lots):

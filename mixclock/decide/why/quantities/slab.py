@@ -21,7 +21,8 @@ PH_BELOW, PH_ABOVE = 1.0, 2.0
 
 
 def absorbed(case: Case, laid: Layer) -> Fact:
-    """What the slab drank: volume over area less the gauged film, in percent of it. The first coat on a slab only."""
+    """What the slab drank: volume over area, less the gauged film, in percent of that film. Only for the first coat on
+    a slab."""
     if case.below(laid) is not None:
         return None
     gauged, laid_um = gauge_readings(case, laid), _volume_um(case, laid)
@@ -33,7 +34,7 @@ def absorbed(case: Case, laid: Layer) -> Fact:
 
 
 def volume_excess(case: Case, laid: Layer) -> Fact:
-    """How much more resin the area took than the healthy ones, where nothing primed it."""
+    """How much more resin an unprimed area took than the healthy ones."""
     own = _volume_um(case, laid)
     others = [film for sibling in case.healthy(laid) if (film := _volume_um(case, sibling)) is not None]
     if case.below(laid) is not None or own is None or not all(others) or not others:
@@ -73,7 +74,7 @@ def _most_texture(film_um: float) -> float:
 
 
 def acidity(case: Case, laid: Layer) -> Fact:
-    """How far the surface's pH lay outside what the rinse water allows, before the first coat."""
+    """How far the surface's pH, before the first coat, lay outside the range of the rinse water."""
     if case.below(laid) is not None:
         return None
     found = _measured(case, laid, lambda name: name == "ph")
@@ -90,7 +91,7 @@ def acidity(case: Case, laid: Layer) -> Fact:
 
 
 def moisture(case: Case, laid: Layer) -> Fact:
-    """How far the slab's moisture lay over its limit, as a share of it, before the first coat."""
+    """How far the slab's moisture, before the first coat, lay over its limit, as a share of the limit."""
     if case.below(laid) is not None:
         return None
     found = _measured(case, laid, lambda name: "moisture" in name)

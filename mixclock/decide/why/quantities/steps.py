@@ -19,13 +19,14 @@ from mixclock.job.steps import BACK_ROLL, BROADCAST, FOOT_TRAFFIC, INDUCTION, PO
 from mixclock.values import replace
 
 NO_BAND_SIGMA = 0.35
-"""Spread where no band may be claimed: a bucket colder than its sheet (judgement, nearly twice the ±25 %)."""
+"""The spread if nobody may claim a band, for a bucket colder than its sheet (judgement: nearly twice the ±25 %)."""
 
 CLEARED_TO = 0.8
-"""A step that was over by this share of its window was in time, whenever it was (judgement: the early edge)."""
+"""If a step was over by this share of its window, it was in time, whenever exactly it was (judgement: the early
+edge)."""
 
 MOST_RAN = 3.0
-"""Nobody can roll, flake or pour at three times the working time: a tap then is a late tap (judgement)."""
+"""Nobody can roll, flake or pour at three times the working time. Whoever taps then taps late (judgement)."""
 
 _ASK = "ask who was there, and state it with --at"
 
@@ -52,12 +53,12 @@ def _pour_out(case: Case, piece: LayerPiece) -> Fact:
 
 
 def _tapped_late(piece: LayerPiece, stated: StatedFact, ripe: float | None) -> bool:
-    """Whether the tap tells no more than that the step was over by then."""
+    """Whether the tap tells only that the step was over by then."""
     return is_doubtful(piece, stated) or (was_tapped(stated) and ripe is not None and ripe > MOST_RAN)
 
 
 def _at_the_latest(track: Track, piece: LayerPiece, at: datetime | None, said: str) -> Fact:
-    """A step whose time nobody stated was over by a later one: that may already clear it."""
+    """A step whose time nobody stated was over when a later step was stated. That may clear it already."""
     latest = track.ripeness_closes(at) if at is not None else None
     if at is None or latest is None or latest > CLEARED_TO:
         return Gap(f"when batch {piece.batch.id} was {said}{f' on {track.area}' if track.area else ''}", _ASK)
@@ -71,7 +72,7 @@ def back_roll(case: Case, laid: Layer) -> Fact:
 
 
 def broadcast(case: Case, laid: Layer) -> Fact:
-    """The broadcast window used when the worst piece was flaked, where the coat takes flake or was given some."""
+    """The broadcast window used when the worst piece was flaked, if the coat takes flake or somebody threw some."""
     coat = case.coat(laid)
     stated = any(piece.portion is not None and piece.portion.step(BROADCAST, laid.area) for piece in laid.pieces)
     if coat is not None and coat.flake_kg_m2 is None and not stated:
@@ -104,13 +105,15 @@ def _step_of(case: Case, laid: Layer, piece: LayerPiece, window: str, said: str)
 
 
 def _over_by(portion: Portion, window: str, area: str, stated: StatedFact) -> datetime | None:
-    """Nobody rolls through flake: a roll that is stated after it was over when the flake was."""
+    """When the roll was over at the latest. Nobody rolls through flake, so a roll stated after the flake was over
+    before it."""
     flaked = portion.step(BROADCAST, area) if window == BACK_ROLL else None
     return flaked.at if flaked is not None and flaked.at < stated.at else None
 
 
 def _without_bucket(case: Case, piece: LayerPiece, track: Track, value: Fact) -> Fact:
-    """A step is not late for what an over-aged bucket had used up: that is the bucket's doing."""
+    """The share used without the bucket's part: what an over-aged bucket used up is the bucket's fault, not the
+    step's."""
     poured_late = _pour_out(case, piece)
     over = isinstance(poured_late, Value) and isinstance(poured_late.value, float) and poured_late.value > 1.0
     if not over or track.closes is None or not isinstance(value, Value) or not isinstance(value.value, float):
@@ -121,7 +124,7 @@ def _without_bucket(case: Case, piece: LayerPiece, track: Track, value: Fact) ->
 
 
 def stand(case: Case, laid: Layer) -> Fact:
-    """How much of the induction that the sheet asks for had passed when the first of the bucket was poured."""
+    """How much of the sheet's induction had passed when the first of the bucket was poured."""
     profile = case.profile(laid)
     rule = profile.window(INDUCTION) if profile else None
     if rule is None or rule.opens is None or max(point.span_s for point in rule.opens.points) < 60.0:
@@ -256,7 +259,7 @@ def _clock_sigma(track: Track, opening: bool) -> float:
 
 
 def _when(case: Case, stated: StatedFact, edge: Edge | None, opening: bool) -> str:
-    """When it was stated, beside what was called and what the sheet gives: "Mon 13 Apr 10:52; called for 10:22"."""
+    """When the step was stated, beside its call and its sheet: "Mon 13 Apr 10:52; called for 10:22"."""
     standing, at = case.standing, stated.at
     said = clock_text(standing, at) + ("" if was_tapped(stated) else " (written down later)")
     if edge is None:
