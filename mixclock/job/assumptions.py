@@ -1,6 +1,7 @@
-"""What a profile leaves out: what is assumed in its place, what can't be answered, and what looks doubtful.
+"""What a profile leaves out: what mixclock assumes instead, which questions it can't answer, and what looks doubtful.
 
-Nothing of it is a mistake. `profile check` says it, so that nobody learns on the floor what the data sheet did not say.
+None of it is a mistake. `profile check` says it beforehand, so that no crew finds out on the floor that its data sheet
+is silent.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ SENSE_S = {
     (VEHICLE_TRAFFIC, "opens"): (3 * _H, 60 * 24 * _H),
     (FULL_CURE, "opens"): (12 * _H, 90 * 24 * _H),
 }
-"""The shortest and longest that sheets of coatings state for an edge; beyond it a unit was mistaken (judgement)."""
+"""The shortest and the longest time that sheets of coatings state for an edge. Beyond these, somebody took the wrong
+unit (judgement)."""
 
 _MOISTURE_DRIVEN = frozenset({Family.POLYASPARTIC})
 _WORK = {Family.ACID_ETCH: Work.ETCH, Family.NEUTRALISER: Work.NEUTRALISER}
@@ -61,7 +63,7 @@ FIRST_OF_TWO = (
     (FOOT_TRAFFIC, "opens", FULL_CURE, "opens", "it is hard before it is fully cured"),
     (TACK_FREE, "opens", VEHICLE_TRAFFIC, "opens", "wheels stick to a tacky film"),
 )
-"""What a sheet lets come first, what after it, and why: doubtful where it says otherwise."""
+"""Pairs of windows: which comes first, which after it, and why. A sheet that says otherwise is doubtful."""
 
 
 def assumptions(profile: Profile) -> list[str]:
@@ -240,7 +242,8 @@ def _stated_exponent(span: SheetSpan) -> float | None:
 
 
 def _senseless(profile: Profile) -> Iterator[str]:
-    """Minutes typed for hours, or hours for minutes: no coat is driven on in minutes or rolled for half a day."""
+    """Doubts about minutes typed for hours, or hours for minutes: nobody drives on a coat after minutes, or rolls one
+    for half a day."""
     if _work(profile) is not Work.COATING:
         return
     for rule in profile.windows:

@@ -34,10 +34,11 @@ from mixclock.job.steps import FILM_STEPS
 from mixclock.values import dataclass, field, replace
 
 EMPTY_ENOUGH = 0.98
-"""Parts that add up to this share of a batch empty its bucket: what sticks to the wall is not a portion (judgement)."""
+"""If the poured parts add up to this share of a batch, its bucket is empty: what sticks to the wall is no portion
+(judgement)."""
 
 DUMPED_SHARES: Mapping[str, float] = MappingProxyType({"quarter": 0.25, "half": 0.5, "most": 0.85, "all": 1.0})
-"""How much of a bucket was dumped, as a person says it (judgement)."""
+"""The words for how much of a bucket was dumped (judgement)."""
 
 cached_profile = cache(read_profile)
 
@@ -52,7 +53,7 @@ class OpenBatch:
     _made: tuple[Batch, Batch] | None = None
 
     def finished(self) -> Batch:
-        """The batch with its portions; the same one as before where nothing came to it since."""
+        """The batch with its portions. If nothing came to it since, it is the same object as before."""
         portions = tuple(self.portions)
         if self._made is None or self._made[0] is not self.batch or self._made[1].portions != portions:
             self._made = (self.batch, replace(self.batch, portions=portions))
@@ -74,8 +75,8 @@ class BatchBuilder:
     def take(self, entry: Entry, counts: bool) -> None:
         """Fold one entry.
 
-        A batch that does not count still takes its number, so that the others keep theirs. What had been learned holds
-        for the batches that were written after it, whenever they were mixed: asking about the past changes none.
+        A withdrawn batch still takes its number, so that the others keep theirs. A learned factor holds for the batches
+        written after it, whenever they were mixed. So asking about the past changes none.
         """
         if isinstance(entry.facts, Combined):
             self._combine(entry, entry.facts, counts)
@@ -144,7 +145,7 @@ class BatchBuilder:
             opened.batch = replace(opened.batch, emptied=stated(entry))
 
     def dumped(self, entry: Entry) -> None:
-        """The batch is over. Of one that was said to be all on the floor the share that was dumped is not there."""
+        """The batch is over. If it was said to be all on the floor, the dumped share is taken off again."""
         facts = entry.facts
         assert isinstance(facts, Dumped)
         opened = self._opened(facts.batch, entry)
@@ -196,7 +197,7 @@ class BatchBuilder:
             opened.batch = replace(opened.batch, signs=(*opened.batch.signs, sign))
 
     def _cup(self, cup: CupUsed, cups: dict[tuple[str, str], tuple[CupUsed, ...]]) -> None:
-        """A cup of a lot; the first of them begins the lot's cups anew, as they stood when this was written."""
+        """Take a cup of a lot. The first one replaces the lot's earlier cups, since all of them are logged anew."""
         key = (cup.product.casefold(), cup.lot.casefold())
         before = cups.get(key, ()) if cup.nth > 1 else ()
         cups[key] = (*before, cup) if cup.mass_kg > 0.0 else ()
@@ -205,7 +206,7 @@ class BatchBuilder:
         number = self.numbers[entry.number]
         batch = begun_batch(number, entry, facts, self.profiles.get(facts.product.casefold()), self.site)
         product = facts.product.casefold()
-        known = self.factors.get(book_of(entry), {})  # a van mixes by what is known in the van
+        known = self.factors.get(book_of(entry), {})  # a van mixes by what it knows itself
         learned = {window: used for (name, window), used in known.items() if name == product}
         cups = self.cups.get(book_of(entry), {}).get(
             (product, lot_named(facts.lot, facts.lot_a, facts.lot_b).casefold()), ()
@@ -213,7 +214,7 @@ class BatchBuilder:
         self.open[number] = OpenBatch(replace(batch, factors=learned, cups=cups), counts)
 
     def _opened(self, number: int, entry: Entry) -> OpenBatch | None:
-        """The batch a statement is about; what is said of a withdrawn batch falls with it."""
+        """The batch that a statement is about. Statements about a withdrawn batch fall with it."""
         opened = self.open.get(number)
         if opened is None or not opened.counts:
             self.fallen.add(entry.number)
@@ -248,7 +249,7 @@ class BatchBuilder:
         opened.batch = replace(opened.batch, emptied=opened.portions[-1].poured)
 
     def _end_mixing_by(self, opened: OpenBatch, instant: datetime) -> None:
-        """A bucket that is poured is mixed, even if the sheet's mixing time was not over."""
+        """End the mixing of a bucket that is poured, even before the sheet's mixing time is over."""
         if not opened.batch.mixing_stated and opened.batch.mixing_ended > instant:
             opened.batch = replace(opened.batch, mixing_ended=instant)
 
@@ -276,7 +277,7 @@ def _lies_on(opened: OpenBatch, areas: tuple[str, ...]) -> bool:
 
 
 def _replace_assumed(opened: OpenBatch) -> None:
-    """A pour that is stated after all replaces one that was only implied."""
+    """A pour that somebody states later replaces one that was only implied."""
     opened.portions = [portion for portion in opened.portions if portion.assumed is None]
 
 

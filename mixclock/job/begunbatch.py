@@ -1,4 +1,4 @@
-"""A batch as it is begun: what went together, with what is assumed where nobody said it."""
+"""A batch as it begins: what went together, and what is assumed if nobody said it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from mixclock.job.site import Site
 
 
 def begun_batch(number: int, entry: Entry, facts: Combined, profile: Profile | None, site: Site) -> Batch:
-    """The batch of that number as its first statement tells it."""
+    """The batch of that number, by its first statement."""
     density_kg_l = profile.mix.mixed_kg_l if profile else None
     volume_l, mass_kg = facts.amount(density_kg_l or USUAL_DENSITY_KG_L)
     assumed = () if density_kg_l else (f"density taken as {USUAL_DENSITY_KG_L} kg/L",)
@@ -50,5 +50,5 @@ def _coat_with(site: Site, product: str) -> str | None:
 
 
 def stated(entry: Entry) -> StatedFact:
-    """That this was stated, with where the log holds it."""
+    """The fact that this was stated, with its place in the log."""
     return StatedFact(entry.happened, entry.by, entry.number, entry.written, entry.moved_s)

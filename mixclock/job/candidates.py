@@ -1,4 +1,4 @@
-"""Which batch is meant where none was named: taken where only one can be, else all are listed."""
+"""Which batch a statement means if it names none. If only one can be meant, it is that one; else all are listed."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from mixclock.job.saying import CannotTellError, clock
 from mixclock.job.steps import FILM_ORDER, POUR_OUT, comes_after
 
 LONG_PAST = 3.0
-"""Three times the longest span that the sheet allows for a step, nobody means that batch any more (judgement)."""
+"""After this many times the longest span that the sheet allows for a step, nobody means that batch any more
+(judgement)."""
 
 
 def described(standing: Standing, batch: Batch) -> str:
@@ -42,14 +43,14 @@ def being_mixed(standing: Standing, when: datetime) -> list[Batch]:
 
 
 def in_the_bucket(standing: Standing, when: datetime, areas: Sequence[str] = ()) -> list[Batch]:
-    """Batches that nobody has stated to be out of the bucket; of those for some areas where any are for them."""
+    """Batches that nobody has stated to be out of the bucket. If any of them are for these areas, only those."""
     held = [batch for batch in standing.batches if batch.combined.at <= when and not batch.is_out]
     there = [batch for batch in held if set(batch.areas) & set(areas)]
     return _not_long_past(standing, there or held, POUR_OUT, when)
 
 
 def waiting_for(standing: Standing, step: str, when: datetime, areas: Sequence[str] = ()) -> list[Batch]:
-    """Batches on which a step is still to be done; those that are on the floor before those in a bucket."""
+    """Batches on which a step is still to be done. Those on the floor come before those in a bucket."""
     started = [batch for batch in standing.batches if batch.combined.at <= when and batch.spot is None]
     open_still = [batch for batch in started if not _settled(batch, step, areas) and _lies_on(batch, areas)]
     with_window = [batch for batch in open_still if _has_window(standing, batch, step)] or open_still

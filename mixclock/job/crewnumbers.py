@@ -1,4 +1,4 @@
-"""People as crew 1, crew 2 on papers that are handed over, unless their names are chosen."""
+"""On papers that are handed over, people are crew 1 and crew 2, unless somebody asks for names."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from mixclock.job.site import Site
 from mixclock.values import replace
 
 NO_CREW = frozenset({"owner", "supplier"})
-"""Who states something and is not of the crew."""
+"""Those who state something and are not of the crew."""
 
 
 def crew_numbers(site: Site, entries: Sequence[Entry]) -> Mapping[str, str]:
@@ -50,7 +50,7 @@ def _numbered(entry: Entry, numbers: Mapping[str, str]) -> Entry:
 
 
 def in_words(text: str, numbers: Mapping[str, str]) -> str:
-    """A text with other names for people, wherever one stands as a word of its own."""
+    """A text with people's names replaced, wherever a name stands as a word of its own."""
     for name, number in numbers.items():
         text = re.sub(rf"\b{re.escape(name)}\b", number, text)
     return text

@@ -1,6 +1,6 @@
-"""Test cups of a lot: mixed the evening before, watched to their end, and remembered with the lot.
+"""Test cups of a lot. Somebody mixes one the evening before and watches it to its end; mixclock keeps it with the lot.
 
-A cup needs no job. What it showed is written into a job's log when a batch of its lot is mixed there.
+A cup needs no job. When a batch of its lot is mixed, the job's log takes in what the cup showed.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from mixclock.job.profile import Family, Profile
 from mixclock.job.saying import CannotTellError
 
 CUP_KG = (0.1, 0.2)
-"""What a test cup holds: enough to heat itself, little enough to stay with."""
+"""How much a test cup holds: enough to heat itself, and little enough to watch."""
 
 SIGNS = ("stringy", "gel", "hot")
 ENDING = ("stringy", "gel")
-"""Signs that end a cup. Stringy comes before gel: taken as the end it errs to the safe side."""
+"""Signs that end a cup. Stringy comes before gel, so counting it as the end errs to the safe side."""
 
 HOW_TO = (
     "Outside or well aired, never in a kitchen or a van.",
@@ -32,10 +32,10 @@ HOW_TO = (
 
 
 HOT_C = 60.0
-"""From this warmth a cup is put where it can do no harm (judgement: a hand lets go of it)."""
+"""From this warmth on, somebody puts the cup where it can do no harm (judgement: a hand lets go of it)."""
 
 WATCHED_FOR = timedelta(hours=6)
-"""A cup that nobody ended by then is looked at no more: slow resin may never gel in so little (judgement)."""
+"""A cup that has no end by then is left: slow resin may never gel in so small a mass (judgement)."""
 
 COOLEST_C, HOTTEST_C = -20.0, 300.0
 
@@ -61,7 +61,7 @@ class Cup(FrozenRecord):
         return since_s
 
     def runs(self, now: datetime) -> bool:
-        """Whether it is still stayed with: it was mixed, nobody saw its end, and it is not forgotten."""
+        """Whether somebody still watches it: it was mixed, nobody saw its end, and it is not too old."""
         return self.end_s is None and self.began <= now < self.began + WATCHED_FOR
 
     def with_reading(self, temp_c: float, at: datetime) -> Cup:
@@ -71,7 +71,7 @@ class Cup(FrozenRecord):
         return self.but(read=tuple(sorted({*self.read, (self.since_s(at), temp_c)})))
 
     def with_end(self, sign: str, at: datetime) -> Cup:
-        """The cup after somebody saw how it ended; the first end that was seen stays."""
+        """The cup after somebody saw how it ended. The first end that anybody saw stays."""
         since_s = self.since_s(at)
         if self.end_s is not None and self.end_s <= since_s:
             return self
@@ -79,7 +79,7 @@ class Cup(FrozenRecord):
 
 
 def lot_named(lot: str | None, lot_a: str | None, lot_b: str | None) -> str:
-    """What a lot is called: where the parts have lots of their own, by both.
+    """The name of a lot. If the parts have their own lots, it is both.
 
     >>> lot_named("7A", None, None), lot_named(None, "A1", "B2"), lot_named(None, None, None)
     ('7A', 'A1/B2', '')
@@ -88,9 +88,9 @@ def lot_named(lot: str | None, lot_a: str | None, lot_b: str | None) -> str:
 
 
 def meant(cups: Sequence[Cup], now: datetime, lot: str | None = None, number: int | None = None) -> Cup:
-    """The cup that a statement is about: the one that runs, or the last one where none does.
+    """The cup that a statement is about: the running one, or the last one if none runs.
 
-    Raises `CannotTellError` where several may be meant, naming them, or none.
+    Raises `CannotTellError` if there is none, or if several may be meant, which it names.
     """
     if number is not None:
         if not 1 <= number <= len(cups):
@@ -108,7 +108,7 @@ def meant(cups: Sequence[Cup], now: datetime, lot: str | None = None, number: in
 
 
 def refuse(profile: Profile, mass_kg: float) -> None:
-    """Raise `CannotTellError` for a cup that tells nothing."""
+    """Raise `CannotTellError` for a cup that can tell nothing."""
     low, high = CUP_KG
     if not low <= mass_kg <= high:
         raise CannotTellError(f"a test cup holds 100 to 200 g, that would be {mass_kg * 1000.0:.0f} g")
@@ -119,7 +119,7 @@ def refuse(profile: Profile, mass_kg: float) -> None:
 
 
 def used(cups: Sequence[Cup]) -> tuple[CupUsed, ...]:
-    """The cups of a lot as a job's log holds them; those that showed nothing yet are left out."""
+    """The cups of a lot as a job's log holds them. Cups that have shown nothing yet are left out."""
     shown = [cup for cup in cups if cup.end_s is not None or cup.read]
     return tuple(
         CupUsed(
@@ -138,7 +138,8 @@ def used(cups: Sequence[Cup]) -> tuple[CupUsed, ...]:
 
 
 def due_in_log(known: Sequence[CupUsed], logged: Sequence[CupUsed]) -> tuple[CupUsed, ...]:
-    """What a job's log must be told before a batch of a lot is mixed: its cups anew where they differ."""
+    """What a job's log needs before a batch of a lot is mixed: the lot's cups anew, if they differ from those in the
+    log."""
     if tuple(known) == tuple(logged):
         return ()
     if known:

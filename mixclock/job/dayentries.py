@@ -1,4 +1,4 @@
-"""What the job log holds of the day around the buckets: questions that were answered, interruptions, later visits."""
+"""What the job log holds of the day around the buckets: answered questions, interruptions, later visits."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from mixclock.job.frozen import FrozenRecord
 
 
 class KitAsked(FrozenRecord):
-    """Somebody asked whether the next kit may be opened, and this was answered: yes, wait or no."""
+    """Somebody asked whether the next kit may be opened, and mixclock answered yes, wait or no."""
 
     kind: ClassVar[str] = "kit asked"
     verdict: str
@@ -20,9 +20,9 @@ class KitAsked(FrozenRecord):
 
 
 class Answered(FrozenRecord):
-    """One item of a round (ready, evening, morning) was answered; what was not answered has no entry.
+    """Somebody answered one item of a round (ready, evening, morning). An unanswered item has no entry.
 
-    `fine` tells whether the answer is the one that one hopes for; None where there is no right one.
+    `fine` tells whether it is the answer that one hopes for; None if no answer is better than another.
     """
 
     kind: ClassVar[str] = "answered"
@@ -55,7 +55,7 @@ class Visited(FrozenRecord):
 
 
 class Settled(FrozenRecord):
-    """A finding on an area was put right; `how` says by what."""
+    """Somebody put a finding on an area right; `how` says by what."""
 
     kind: ClassVar[str] = "settled"
     area: str
@@ -64,6 +64,6 @@ class Settled(FrozenRecord):
 
 
 class PaceDropped(FrozenRecord):
-    """A person dropped what this job had told of how fast its crew is."""
+    """A person dropped what this job tells about how fast its crew is."""
 
     kind: ClassVar[str] = "pace dropped"

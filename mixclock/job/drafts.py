@@ -1,4 +1,4 @@
-"""A fact on its way into the log: what is said, before the book gives it a number."""
+"""A fact on its way into the log, before the book gives it a number."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from mixclock.values import dataclass, replace
 
 @dataclass(frozen=True)
 class Draft:
-    """Facts with the instant at which they happened (UTC); without one they happened as they are written."""
+    """Facts with the instant at which they happened (UTC). Without one they happened when they are written."""
 
     facts: Facts
     happened: datetime | None = None
@@ -22,7 +22,8 @@ class Draft:
 
 
 def by_the_machine(drafts: Sequence[Draft], time: LogTime) -> Sequence[Draft]:
-    """The same in the time of the machine's clock, which is what an entry carries, also where it is behind the log."""
+    """The same draft in the time of the machine's clock. Entries carry that time, even if the clock is behind the
+    log."""
     if not time.is_doubted:
         return drafts
     return [replace(each, happened=each.happened - time.behind) if each.happened else each for each in drafts]
@@ -31,7 +32,7 @@ def by_the_machine(drafts: Sequence[Draft], time: LogTime) -> Sequence[Draft]:
 def profiles_used(standing: Standing, drafts: Iterable[Draft], profile_text: str, origin: str) -> Sequence[Draft]:
     """The text of the profile that a batch uses for the first time, as it stands now.
 
-    It is dated from the start of the job, so that an earlier batch that is stated later still finds it.
+    It is dated from the start of the job. So a batch that was mixed earlier and is stated later still finds it.
     """
     used = []
     for draft in drafts:

@@ -28,7 +28,7 @@ class JobStarted(FrozenRecord):
 
 
 class JobMended(FrozenRecord):
-    """The job goes by this text of its file from now on; `changed` says what is other than before, in words."""
+    """From now on the job goes by this text of its file. `changed` says in words what is different."""
 
     kind: ClassVar[str] = "job mended"
     text: str
@@ -37,7 +37,7 @@ class JobMended(FrozenRecord):
 
 
 class JobFinished(FrozenRecord):
-    """Nobody works on the job any more; its windows are asked about, not alerted."""
+    """Nobody works on the job any more. People may ask for its windows, but nobody is called."""
 
     kind: ClassVar[str] = "job finished"
 
@@ -61,7 +61,7 @@ class FactorUsed(FrozenRecord):
     sigma: float
     observations: int
     mass_kg: float = 0.0
-    """The largest bucket that was seen to its end, where the window is that of the bucket."""
+    """The largest bucket that somebody saw to its end, if the window is pour-out."""
 
 
 class CupUsed(FrozenRecord):
@@ -111,10 +111,10 @@ class Combined(FrozenRecord):
     mixing_s: float | None = None
     ended: bool = False
     spot: str | None = None
-    """What a small mix outside the plan is for; its place is then a note, and no area of the floor."""
+    """What a small mix outside the plan is for. Its place is then a note, and no area of the floor."""
 
     def amount(self, kg_l: float) -> tuple[float, float]:
-        """Litres and kilograms of the mixed product, as they were stated; by its density where only one was.
+        """Litres and kilograms of the mixed product. If only one was stated, the density gives the other.
 
         >>> Combined("Slow epoxy base", ("bay 1",), volume_l=6.0).amount(1.1)
         (6.0, 6.6000000000000005)
@@ -166,7 +166,7 @@ class Did(FrozenRecord):
 
 
 class Began(FrozenRecord):
-    """Somebody is on a step; it is quiet until its early edge."""
+    """Somebody is on a step. Nobody is called for it until its early edge."""
 
     kind: ClassVar[str] = "began"
     step: str
@@ -203,7 +203,7 @@ class Measured(FrozenRecord):
 
 
 class Noted(FrozenRecord):
-    """Something worth remembering: heater lit, door opened."""
+    """Something worth remembering: somebody lit the heater, or opened a door."""
 
     kind: ClassVar[str] = "noted"
     text: str
@@ -230,7 +230,7 @@ class Traffic(FrozenRecord):
 
 
 class Saw(FrozenRecord):
-    """A sign on a batch or an area: stringy, skinned, tack free, hard, hot."""
+    """Somebody saw a sign on a batch or an area: stringy, skinned, tack free, hard, hot."""
 
     kind: ClassVar[str] = "saw"
     sign: str
@@ -239,7 +239,7 @@ class Saw(FrozenRecord):
 
 
 class Found(FrozenRecord):
-    """An area was found faulty."""
+    """Somebody found a fault on an area."""
 
     kind: ClassVar[str] = "found"
     area: str
@@ -248,21 +248,21 @@ class Found(FrozenRecord):
 
 
 class Heard(FrozenRecord):
-    """Somebody heard an alert; without an id, all that stood. It pauses repeats and clears what is lost."""
+    """Somebody heard an alert; without an id, all that stood. It pauses repeats, and clears alerts on what is lost."""
 
     kind: ClassVar[str] = "heard"
     alerts: tuple[str, ...] = ()
 
 
 class Withdrawn(FrozenRecord):
-    """An earlier entry was a mistake; it stays visible and no longer counts."""
+    """An earlier entry was a mistake. It stays visible and no longer counts."""
 
     kind: ClassVar[str] = "withdrawn"
     entry: int
 
 
 class Raised(FrozenRecord):
-    """The daemon means to put this before the crew. Written before anything is sent."""
+    """The daemon is about to put this before the crew. It writes the entry before it sends anything."""
 
     kind: ClassVar[str] = "raised"
     alert: str
@@ -280,7 +280,7 @@ class Raised(FrozenRecord):
 
 
 class Delivered(FrozenRecord):
-    """What a channel answered about an alert that was raised. Without one, nothing was delivered."""
+    """What a channel answered about a raised alert. Without such an entry nothing was delivered."""
 
     kind: ClassVar[str] = "delivered"
     raised: int
@@ -298,10 +298,10 @@ class Planned(FrozenRecord):
 
 
 class ForecastTaken(FrozenRecord):
-    """The weather that is expected, as somebody took it in: for each instant air, humidity and slab, None where not.
+    """A forecast that somebody took in: for each instant air, humidity and slab, or None if it does not say.
 
-    From its first instant to its last it stands before what the job file or an earlier one expected. `slab_by` says how
-    the slab follows from the air, where the forecast itself knows of none.
+    From its first instant to its last it replaces the job file's forecast and earlier ones. `slab_by` says how the slab
+    follows from the air, if the forecast itself names none.
     """
 
     kind: ClassVar[str] = "forecast"
@@ -324,7 +324,7 @@ class WatchEvent(FrozenRecord):
 
 
 class Unreadable(FrozenRecord):
-    """In place of an entry that the disk does not give back as it was written: its kind as far as that can be read."""
+    """Stands in for an entry that the disk does not give back as written. It holds the entry's kind, if readable."""
 
     kind: ClassVar[str] = "unreadable"
     was: str
@@ -370,7 +370,7 @@ Facts = (
 )
 
 TOLD_BY_MACHINE = tuple(facts.kind for facts in (Raised, Delivered, Planned, WatchEvent))
-"""Kinds of entries that only matter where alerts are asked about; a statement need not read them."""
+"""Kinds of entries that matter only to alerts; a statement need not read them."""
 
 KINDS: Mapping[str, type[Facts]] = types.MappingProxyType({facts.kind: facts for facts in typing.get_args(Facts)})
 
@@ -389,7 +389,7 @@ class Entry:
     boot_id: str = ""
     boot_s: float = 0.0
     moved_s: float = 0.0
-    """By how much the times were moved since it was written, because somebody set the wall clock (`steppedclock`)."""
+    """By how much its times were moved after it was written, because somebody set the wall clock (`steppedclock`)."""
     origin: Origin | None = None
     mark: str = field(default="", compare=False, repr=False)
 

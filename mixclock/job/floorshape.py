@@ -1,4 +1,4 @@
-"""An area as it was measured: sides, circles, triangles and corners, added up and taken off.
+"""An area as somebody measured it: sides, circles, triangles and corners, added and taken off.
 
 "20 ft × 22 ft − 3 ft × 4 ft" is a floor with a hole; "3 m × 4 m + quarter circle 2 m radius" one with an apron.
 """
@@ -52,14 +52,14 @@ class FloorShape:
 
     @property
     def area_m2(self) -> float:
-        """What is coated."""
+        """The area that is coated."""
         return sum(sign * figure.area_m2 for sign, figure in self.terms)
 
     @property
     def edge_m(self) -> float | None:
-        """What is cut in: the edges of all figures, holes too; None where some figure's edge is not known.
+        """The length that is cut in: the edges of all figures and holes; None if some figure's edge is not known.
 
-        Where two figures touch their common side is counted though nobody cuts it in: that errs towards more time.
+        The common side of two figures that touch is counted, although nobody cuts it in. That errs towards more time.
         """
         edges = [figure.edge_m for _, figure in self.terms]
         return None if None in edges else sum(edge for edge in edges if edge is not None)
@@ -161,7 +161,7 @@ def _corner(text: str) -> Corner:
 
 
 def _reach(text: str) -> float:
-    """A length that may lie on the other side of the corner from which it is measured."""
+    """A length from a corner. It is negative on the other side of that corner."""
     back = text.startswith(("-", "−"))
     found = length_m(text.lstrip("-− "))
     return -found if back else found

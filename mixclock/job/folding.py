@@ -1,7 +1,7 @@
 """Folds the log's entries into the job as it stands.
 
-`at` asks what had happened by then; `known` what had been written by then. A withdrawal is a correction, not an
-event: asked about the past, what was a mistake stays out, unless `known` says that nobody had noticed yet.
+`at` asks what had happened by an instant, and `known` what had been written by one. A withdrawal is a correction, not
+an event. So a mistake stays out of the past as well, unless nobody had noticed it by `known`.
 """
 
 from __future__ import annotations
@@ -39,10 +39,10 @@ _CHANGES_WHAT_WAS = (
     *(Withdrawn, JobStarted, JobMended, ForecastTaken, Unreadable),
     *(Raised, Delivered, Heard),
 )
-"""Entries after which a log is folded anew; of alerts there is a log of its own (`RaisingLog`)."""
+"""Entries after which the whole log is folded anew. Alerts have a log of their own (`RaisingLog`)."""
 
 cached_site = cache(partial(read_site, needs_film=lambda _: False))
-"""The job of a text that was taken into the log: whether its films were told was looked at then."""
+"""Read the job from a text in the log. Whether it names all films was checked when the text came in."""
 
 
 def fold(
@@ -52,16 +52,16 @@ def fold(
     at: datetime | None = None,
     known: datetime | None = None,
 ) -> Standing:
-    """The job as it stands: what had happened `at` an instant, from what was `known` by another.
+    """The job as it stands: what had happened `at` an instant, by what was `known` at another.
 
-    `shelf` holds profiles by casefolded name for products that no batch has used yet. Where somebody set the machine's
-    clock in between, what was written before is moved onto the clock of now.
+    `shelf` holds profiles by casefolded name for products that no batch has used yet. If somebody set the machine's
+    clock in between, earlier entries are moved onto the present clock.
     """
     return Folding(job, entries, shelf, at, known).standing
 
 
 class Folding:
-    """A log that is folded as it grows: the same as `fold` gives of all of it."""
+    """A log that is folded as it grows. The result is the same as that of `fold` on the whole log."""
 
     def __init__(
         self,
@@ -71,7 +71,7 @@ class Folding:
         at: datetime | None = None,
         known: datetime | None = None,
     ) -> None:
-        """Fold what is there; arguments as for `fold`."""
+        """Fold the entries so far; the arguments are those of `fold`."""
         ordered = on_one_clock(in_one_order(entries))
         written = [entry for entry in ordered if known is None or entry.written <= known]
         self._withdrawn = _withdrawn(written)
@@ -88,13 +88,13 @@ class Folding:
         self.standing = _standing(job, self._builder, seen, self._withdrawn)
 
     def goes_on(self, new: Sequence[Entry]) -> bool:
-        """Whether these entries, written after all others, can be taken in by themselves: they mend nothing before."""
+        """Whether these new entries can simply be added, because they change nothing before them."""
         return self._grows and all(
             entry.origin is None and not isinstance(entry.facts, _CHANGES_WHAT_WAS) for entry in new
         )
 
     def take(self, new: Sequence[Entry]) -> Standing:
-        """Fold entries that go on, as `goes_on` tells; gives the job as it stands then."""
+        """Add entries for which `goes_on` is true, and return the job as it then stands."""
         before = self.standing
         for entry in new:
             if begins_batch(entry):
@@ -108,7 +108,7 @@ class Folding:
 def _standing(
     job: str, builder: BatchBuilder, seen: Sequence[Entry], withdrawn: set[int], before: Standing | None = None
 ) -> Standing:
-    """What was folded; the readings and the sheets of `before` where none came since."""
+    """The standing so far. If no readings or sheets came since, it shares those of `before`."""
     gone = withdrawn | builder.fallen
     if before is None:
         live = [entry for entry in seen if entry.number not in gone]
@@ -144,17 +144,18 @@ def _withdrawn(entries: Sequence[Entry]) -> set[int]:
 
 
 def site_of(entries: Sequence[Entry]) -> Site:
-    """The floor, the crew and the coats by the job file as it was started with, or last mended."""
+    """The floor, the crew and the coats, by the job file that the job began with or that last replaced it."""
     ordered = in_one_order(entries)
     return _site_of(ordered, _withdrawn(ordered))
 
 
 def _site_of(entries: Sequence[Entry], withdrawn: set[int]) -> Site:
-    """A mended file is a correction: like a withdrawal it holds for the past too, unless `known` says otherwise."""
+    """A mended file is a correction. Like a withdrawal it holds for the past too, unless it was written after
+    `known`."""
     files = [entry.facts.text for entry in entries
              if isinstance(entry.facts, JobStarted | JobMended) and entry.number not in withdrawn]  # fmt: skip
     if files:
         return cached_site(files[-1])
     if not entries:
         raise ValueError("this log does not begin with the start of a job")
-    return Site(entries[0].job, "UTC", (), ())  # the job file is lost: its buckets are called out all the same
+    return Site(entries[0].job, "UTC", (), ())  # the job file is lost, but its buckets must still be called out

@@ -1,4 +1,4 @@
-"""A weather forecast as others write it: public weather services, a table, a plain list in JSON.
+"""Reads a weather forecast in the forms of others: public weather services, a table, a plain list in JSON.
 
 MET Norway's Locationforecast 2.0 is GeoJSON with °C and % in its own list of units (docs.api.met.no, "Data model",
 read 2026). The US weather service's hourly forecast mixes °F for the air with °C for the dew point, the unit beside
@@ -135,7 +135,7 @@ def _number(value: Any) -> float | None:
 
 
 def _checked(points: Sequence[Forecast], source: str, issued: datetime | None) -> ExpectedWeather:
-    """The points by time, one for an instant; refused where there is none, or where a value cannot be."""
+    """The points in the order of time, one for each instant. It refuses an empty forecast and impossible values."""
     mistakes = []
     for point in points:
         if point.air_c is not None and not AIR_C[0] <= point.air_c <= AIR_C[1]:

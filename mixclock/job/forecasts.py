@@ -1,4 +1,4 @@
-"""The weather that a job expects: its file's, and what was taken in since."""
+"""The weather that a job expects: the forecast in its file, and those that somebody took in since."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def points_of(facts: ForecastTaken) -> tuple[Forecast, ...]:
 
 
 def expected(of_the_file: tuple[Forecast, ...], taken: Iterable[Entry]) -> tuple[Forecast, ...]:
-    """What is expected after all of them: a later forecast stands before an earlier one where it speaks."""
+    """What all forecasts together expect. Wherever a later forecast speaks, it replaces the earlier ones."""
     points = of_the_file
     for entry in taken:
         if isinstance(entry.facts, ForecastTaken) and (newer := points_of(entry.facts)):

@@ -1,7 +1,7 @@
 """A job file question by question: the floor, the crew, the coats and the hours, as an applicator would tell them.
 
-An answer is kept as it was typed. What it means, and whether it can be, is told by the reader of job files itself: the
-answers so far are put together as a job's text, and its mistakes about this one key are this answer's mistakes.
+An answer is kept as it was typed. The reader of job files decides what it means and whether it is possible. The answers
+so far are put together as a job's text, and the reader's mistakes about one key are that answer's mistakes.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ GROUPS = ("areas", "crew", "vessels", "coats")
 
 @dataclass(frozen=True)
 class JobQuestion:
-    """One line of a job file: its table, which of them, its key, how it is asked and what helps."""
+    """One line of a job file: its table and that table's number, its key, the question, and a hint."""
 
     table: str
     number: int
@@ -40,7 +40,7 @@ class JobQuestion:
 
     @property
     def ends_its_group(self) -> bool:
-        """Whether an empty answer says that there are no more of these."""
+        """Whether an empty answer means that there are no more of these."""
         return self.number > 0 and self.key == "name"
 
 
@@ -98,7 +98,8 @@ _NTH = ("first", "next")
 
 
 def questions(answers: Answers) -> list[JobQuestion]:
-    """The questions that this job asks for, given the answers so far: every group ends with one that adds another."""
+    """The questions that this job needs, given the answers so far. Every group ends with a question that adds
+    another."""
     return [*HEAD, *(each for group in GROUPS for each in _of_group(group, answers)), *TAIL]
 
 
@@ -116,7 +117,7 @@ def _of_group(group: str, answers: Answers) -> Iterator[JobQuestion]:
 
 
 def question_at(path: str, answers: Answers) -> JobQuestion:
-    """The question of that name; the first where there is none any more."""
+    """The question of that name; the first question if that one is gone."""
     every = questions(answers)
     return next((each for each in every if each.path == path), every[0])
 
@@ -137,7 +138,7 @@ def job_text(answers: Answers) -> str:
 
 
 def as_toml(question: JobQuestion, typed: str) -> str:
-    """The value of a line as TOML has it."""
+    """The value of a line in TOML."""
     return answer_as_toml(question.form, typed) if question.form is not Form.TEXT else toml_text(typed)
 
 
@@ -147,7 +148,7 @@ def mistakes_in(question: JobQuestion, answers: Answers) -> list[str]:
 
 
 def mistakes_about(question: JobQuestion, text: str, answers: Answers) -> list[str]:
-    """Of all mistakes of a job those that are about one answer, in words without its key."""
+    """Those of a job's mistakes that are about one answer, in words without its key."""
     where = place_of(question, answers)
     _, found = try_site(text)
     told = (each for each in found if each.where == where and not each.what.startswith("is missing"))
@@ -155,7 +156,7 @@ def mistakes_about(question: JobQuestion, text: str, answers: Answers) -> list[s
 
 
 def place_of(question: JobQuestion, answers: Answers) -> str:
-    """Where a mistake in the answer would be: its row is called by its name, where it has one."""
+    """The place that a mistake in the answer would name. If its row has a name, the place uses that name."""
     if not question.number:
         return question.path
     label = answers.get(f"{question.table}.{question.number}.name", "") or str(question.number)
@@ -175,7 +176,7 @@ def check_job(text: str) -> None:
 
 
 def answers_of(text: str) -> dict[str, str]:
-    """The answers that a job file amounts to, as far as they are asked for here."""
+    """The answers that a job file gives to the questions asked here."""
     told = tomllib.loads(text)
     found = {each.path: said for each in HEAD if (said := _said(told.get(each.key)))}
     for group in GROUPS:

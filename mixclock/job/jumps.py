@@ -1,6 +1,6 @@
-"""A temperature that jumped: a probe that was moved, a letter that was left out, or a door that was opened.
+"""A temperature that jumped: somebody moved a probe, left out a letter, or opened a door.
 
-It counts at once, and a question stands beside it until a second reading or a withdrawal answers it.
+The reading counts at once. A question stands beside it until a second reading or a withdrawal answers it.
 """
 
 from __future__ import annotations
@@ -14,12 +14,12 @@ from mixclock.values import dataclass, replace
 
 JUMP_K = 15.0
 JUMP_WITHIN = timedelta(hours=2)
-"""No slab and no air of a closed hall moves further than this so soon (judgement)."""
+"""Within this time, neither a slab nor the air of a closed hall moves further than this (judgement)."""
 
 
 @dataclass(frozen=True)
 class Jump:
-    """One reading that lies far from the one before it; `alone` where a later one went back to where it was."""
+    """One reading that lies far from the one before it. It is `alone` if a later one went back to the old value."""
 
     what: str
     before: Sample
@@ -28,7 +28,7 @@ class Jump:
 
 
 def jumps(samples: Sequence[Sample], what: str) -> tuple[Jump, ...]:
-    """The jumps that nobody has answered yet, each place by itself: a second reading near the first one answers it.
+    """The jumps that nobody has answered yet, place by place. A second reading near the one that jumped answers it.
 
     >>> from datetime import UTC, datetime
     >>> at = [datetime(2026, 5, 4, 10, minute, tzinfo=UTC) for minute in (0, 20, 25)]
@@ -44,7 +44,8 @@ def jumps(samples: Sequence[Sample], what: str) -> tuple[Jump, ...]:
 
 
 def _unanswered(samples: Sequence[Sample], what: str) -> Iterator[Jump]:
-    """A reading is believed until the next one; after a jump the next one tells which of the two was right."""
+    """The open jump, if any. A reading is believed until the next one. After a jump, the next reading tells which of
+    the two was right."""
     believed: Sample | None = None
     asked: Jump | None = None
     for sample in samples:
@@ -68,12 +69,12 @@ def _jumped(before: Sample, after: Sample) -> bool:
 
 
 def open_jumps(standing: Standing) -> tuple[Jump, ...]:
-    """Every question about a temperature of the slab or the air that still stands on a job."""
+    """Every unanswered question about a jump of the slab's or the air's temperature on a job."""
     return (*jumps(standing.readings.slab(None), "slab"), *jumps(standing.readings.air(None), "air"))
 
 
 def at_worst(samples: Sequence[Sample], colder: bool) -> tuple[Sample, ...]:
-    """What was read, by the colder or the warmer of both where a jump still stands unanswered: for the dew margin.
+    """The readings for the dew margin: while a jump is unanswered, the colder or the warmer of the two counts.
 
     >>> from datetime import UTC, datetime
     >>> at = [datetime(2026, 5, 4, 10, minute, tzinfo=UTC) for minute in (0, 20, 25)]
@@ -87,7 +88,7 @@ def at_worst(samples: Sequence[Sample], colder: bool) -> tuple[Sample, ...]:
 
 
 def both_ways(samples: Sequence[Sample]) -> tuple[tuple[Sample, ...], ...]:
-    """What was read if the jump is an error, and what if the reading before it was; none where nothing jumped."""
+    """The readings if the jump is an error, and the readings if the one before it is; nothing if nothing jumped."""
     asked = jumps(samples, "")
     if not asked:
         return ()

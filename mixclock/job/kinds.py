@@ -1,4 +1,4 @@
-"""The kinds of quantity that profile and job files hold, with the values that make sense for a floor."""
+"""The kinds of quantity in profiles and job files, with the values that make sense for a floor."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""What a temperature logger exported: a table of times, temperatures and humidities, as text.
+"""Reads what a temperature logger exported: a table of times, temperatures and humidities, as text.
 
-Every maker writes it another way, so columns are known by their headings, never by their place. What the headings do
-not say (the zone, the order of day and month) is asked for and not guessed; what cannot be true (a jump, a stuck value,
-humidity over 100 %) is held back and shown.
+Every maker writes such a table differently, so the reader knows columns by their headings, never by their place. The
+headings may not tell the zone, or the order of day and month: then the reader asks and does not guess. It holds back
+and shows what cannot be true: a jump, a stuck value, humidity over 100 %.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ LEAST_COLUMNS = 2
 
 
 STUCK_FOR = timedelta(hours=12)
-"""A temperature that keeps its last digit for half a day is a probe that died (judgement)."""
+"""If a temperature keeps its last digit for half a day, the probe is dead (judgement)."""
 
 STUCK_ROWS = 12
 AIR_C = (-40.0, 60.0)
@@ -70,7 +70,7 @@ class HeldBack:
 
 @dataclass(frozen=True)
 class LoggerTable:
-    """A whole export: its columns, the rows that count, what was held back, how many rows held no value."""
+    """A whole export: its columns, the rows that count, the rows held back, and how many rows held no value."""
 
     columns: LoggerColumns
     rows: tuple[LoggerRow, ...]
@@ -80,7 +80,8 @@ class LoggerTable:
 
 @dataclass(frozen=True)
 class LoggerWish:
-    """What a person said about an export: the column to take, its degrees, its zone, the order of day and month."""
+    """What a person said about an export: which column to take, its degrees, its zone, and the order of day and
+    month."""
 
     temperature: str | None = None
     humidity: str | None = None
@@ -156,7 +157,7 @@ def _is_temperature(name: str) -> bool:
 
 
 def _picked(said: str | None, candidates: Sequence[str], names: Sequence[str], mistakes: list[Mistake]) -> str | None:
-    """The column that was said, else the only candidate, else the first of several."""
+    """The column that a person named, else the only candidate, else the first of several."""
     if said is None:
         return candidates[0] if candidates else None
     exact = [name for name in names if name.casefold() == said.casefold()]
@@ -174,7 +175,7 @@ def _degrees(heading: str | None) -> str | None:
 
 
 def _unique(cells: Sequence[str]) -> list[str]:
-    """Headings that differ: a second one of the same name gets its number."""
+    """The headings made different: a second one of the same name gets a number."""
     names: list[str] = []
     for cell in cells:
         again = sum(1 for name in names if name == cell or name.startswith(f"{cell} #"))
@@ -227,7 +228,7 @@ def _humidity(cell: str | None) -> tuple[float | None, str]:
 
 
 def _value(cell: str | None) -> tuple[float | None, str]:
-    """A number with a point or a comma, and what stands behind it."""
+    """A number with a point or a comma, and the text behind it."""
     found = _CELL.fullmatch(cell.strip()) if cell else None
     if found is None:
         return None, ""
@@ -235,7 +236,7 @@ def _value(cell: str | None) -> tuple[float | None, str]:
 
 
 def believable(rows: Sequence[LoggerRow]) -> tuple[tuple[LoggerRow, ...], list[HeldBack]]:
-    """The rows that count; of a stuck temperature the humidity beside it still does."""
+    """The rows that count. Beside a stuck temperature the humidity still counts."""
     kept, held = _without_jumps(rows)
     stuck = _stuck(kept)
     told = [
@@ -248,7 +249,8 @@ def believable(rows: Sequence[LoggerRow]) -> tuple[tuple[LoggerRow, ...], list[H
 
 
 def _without_jumps(rows: Sequence[LoggerRow]) -> tuple[list[LoggerRow], list[HeldBack]]:
-    """Rows after a jump are held back until the value comes back, or has stayed for two hours where it went."""
+    """The rows without jumps. Rows after a jump are held back until the value returns, or has stayed at its new level
+    for two hours."""
     kept: list[LoggerRow] = []
     held: list[HeldBack] = []
     last: tuple[datetime, float] | None = None

@@ -1,6 +1,6 @@
 """The times in a logger's export: which layout, which zone, which order of day and month.
 
-A layout is taken only if every row fits it and the times then run forward. What two layouts both explain is asked for.
+A layout is taken only if every row fits it and the times then run forward. If two layouts both fit, the reader asks.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def instants(
 
 
 def _placed(local: Sequence[datetime | None], place: tzinfo) -> list[datetime | None]:
-    """Times on the wall as instants. Where a clock was put back, the hour that comes again is the second one."""
+    """Times on the wall as instants. When a clock was put back, an hour that comes again is the later run."""
     placed: list[datetime | None] = []
     last: datetime | None = None
     for at in local:

@@ -1,4 +1,4 @@
-"""How large an area is, as its table in a job file says it: a size, sides and circles, or its corners."""
+"""How large an area is, by its table in a job file: a size, sides and circles, or its corners."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from mixclock.job.tablereading import QuantityKind, Table
 from mixclock.units import UnitError
 
 _LENGTH = re.compile(r"[\d.]+ *(?:[a-z]+|[\'\"])")
-"""The lengths of a shape: by them it is known in which units the crew measures."""
+"""The lengths of a shape, which show in which units the crew measures."""
 
 AGREES = 0.02
-"""A size that is stated beside corners may differ by so much: it was rounded (judgement)."""
+"""A size stated beside corners may differ by this much, since it was rounded (judgement)."""
 
 CORNERS = 'expected corners = ["0 m, 0 m", "6 m, 0 m", "6 m, 4 m", "0 m, 4 m"], in order round the floor'
 
 
 def read_measured(table: Table) -> tuple[float | None, FloorShape | None]:
-    """The area in m² with its shape, where one is told; mistakes go to the table."""
+    """The area in m², with its shape if the file tells one. Mistakes go to the table."""
     by_corners = _corners(table)
     shapes: list[FloorShape] = []
     size_m2 = table.quantity("size", _measured(shapes))
@@ -37,7 +37,7 @@ def read_measured(table: Table) -> tuple[float | None, FloorShape | None]:
 
 
 def _measured(shapes: list[FloorShape]) -> QuantityKind:
-    """Reads an area with its shape, which it keeps beside."""
+    """Reads an area, and keeps its shape as well."""
 
     def read(text: str) -> float:
         shapes.append(read_shape(text))

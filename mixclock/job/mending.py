@@ -1,7 +1,7 @@
-"""A job file that is mended after its job began: what of it would contradict what was stated already.
+"""A job file that somebody mends after its job began: which changes would contradict earlier statements.
 
-A size, a film, a forecast, another day of hours may be mended at any time. What lies on the floor keeps its name: an
-area, a coat or a vessel that a statement is about cannot go, and a coat that was laid keeps its product.
+A size, a film, a forecast or another working day may change at any time. Names in use stay. An area, coat or vessel
+that a statement is about cannot go, and a coat that was laid keeps its product.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ PUT_BACK = "put it back as it was"
 def mended(
     standing: Standing, said: Attribution, *, site: Site, text: str, origin: str, changed: Sequence[str]
 ) -> tuple[Draft, ...]:
-    """The job goes by another text of its file; raises `Mistakes` where that contradicts what was stated."""
+    """The job goes by another text of its file; raises `Mistakes` if that contradicts earlier statements."""
     said = checked(standing, said)
     wrong = contradictions(standing, site)
     if wrong:
@@ -33,9 +33,9 @@ def mended(
 
 
 def contradictions(standing: Standing, site: Site) -> tuple[Mistake, ...]:
-    """What of a mended file cannot be, each as one line; none where the job may go by it.
+    """What is impossible in a mended file, one line each; none if the job may go by it.
 
-    What does not fit the file as it is now either is no reason to refuse another.
+    A statement that does not fit the present file either is no reason to refuse the new one.
     """
     known = set(_contradictions(standing, standing.site))
     return tuple(wrong for wrong in _contradictions(standing, site) if wrong not in known)
@@ -52,7 +52,8 @@ def _contradictions(standing: Standing, site: Site) -> Iterator[Mistake]:
 
 
 def _spoken_of(standing: Standing) -> dict[str, str]:
-    """The areas that live statements are about, each with the first that is; what lies there before what was read."""
+    """The areas that live statements are about, each with the first such statement. Statements of film come before
+    readings."""
     told = {area: f"batch {batch.id} is there" for batch in reversed(standing.batches) for area in where_it_lies(batch)}
     for entry in standing.live():
         for area in (*getattr(entry.facts, "areas", ()), *_one(getattr(entry.facts, "area", None))):

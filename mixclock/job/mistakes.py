@@ -27,7 +27,7 @@ class Mistake:
 
 
 class Mistakes(ValueError):  # noqa: N818 - it carries many, and reads as such
-    """Everything that is wrong with a text."""
+    """Raised with everything that is wrong with a text."""
 
     def __init__(self, found: Iterable[Mistake]) -> None:
         """Keep the mistakes in the order in which they stand in the file."""
@@ -45,7 +45,7 @@ def one_line(text: str) -> str:
 
 
 def near(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
-    """The known name that was probably meant.
+    """The known name that somebody probably meant.
 
     >>> near("Polyaspartic topcoat", ["Slow epoxy base", "Polyaspartic top coat"])
     'Polyaspartic top coat'
@@ -71,12 +71,12 @@ def did_you_mean(name: str, known: Iterable[str], else_say: str = "known are: ")
 
 
 def first_line(error: Exception) -> str:
-    """What an error says first; its kind where it says nothing."""
+    """The first line of an error's message, or its kind if it has none."""
     return str(error).splitlines()[0] if str(error) else type(error).__name__
 
 
 def quoted(value: object, longest: int = 40) -> str:
-    """A value as it stands in a message, cut short where somebody pasted a page."""
+    """A value as a message shows it, cut short in case somebody pasted a page."""
     text = value if isinstance(value, str) else repr(value)
     return f"'{one_line(text if len(text) <= longest else text[: longest - 1] + '…')}'"
 
@@ -86,7 +86,7 @@ def _plain(name: str) -> str:
 
 
 def letters_of(name: str) -> str:
-    """A name without its case, spaces and signs: what is the same to who types it.
+    """A name without case, spaces and signs. Names that agree in this are the same to whoever types them.
 
     >>> letters_of("Fish-eyes"), letters_of("tack free")
     ('fisheyes', 'tackfree')

@@ -18,7 +18,7 @@ CONTRADICTION_MAX = 0.03
 """Judgement: a sheet rounds its ratios and densities to two or three digits."""
 
 DENSITY_QUOTIENT = (0.4, 2.5)
-"""Judgement: part A over part B; heavily filled parts beside thin hardeners stay within it."""
+"""Judgement: the range of part A to part B. Even heavily filled parts with thin hardeners stay within it."""
 
 _RATIO_EXAMPLE = "expected two numbers, A then B, as in [2, 1]"
 

@@ -1,4 +1,4 @@
-"""Names as people say them, resolved to the one thing that is meant; a near name is suggested, never taken."""
+"""Finds the one thing that a name means, as people say it. A near name is suggested, never taken."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _SIGN_ALIASES: Mapping[str, str] = MappingProxyType(
 
 
 def one_of(said: str, known: Iterable[str], what: str) -> str:
-    """The known name that is the same, else the only one that is the same but for case, spaces and signs."""
+    """The same known name, or else the only one that differs just in case, spaces and signs."""
     names = list(dict.fromkeys(known))
     for same in (str, str.casefold, letters_of):
         found = [name for name in names if same(said) and same(name) == same(said)]
@@ -45,20 +45,20 @@ def one_of(said: str, known: Iterable[str], what: str) -> str:
 
 
 def areas_named(standing: Standing, said: Sequence[str]) -> tuple[str, ...]:
-    """The areas of the job file that are meant, each once."""
+    """The areas of the job file that somebody means, each once."""
     known = [area.name for area in standing.site.areas]
     return tuple(dict.fromkeys(one_of(name, known, "area") for name in said))
 
 
 def area_named(standing: Standing, said: str | None) -> str | None:
-    """The area that is meant, None where none was said."""
+    """The area that somebody means; None if nobody said one."""
     return areas_named(standing, (said,))[0] if said is not None else None
 
 
 def coat_and_product(standing: Standing, product: str, coat: str | None) -> tuple[str | None, str]:
-    """The coat and the product that are meant.
+    """The coat and the product that somebody means.
 
-    A coat's own name may stand for its product. A product in two coats needs the coat to be said.
+    A coat's own name may stand for its product. If two coats use a product, somebody must say which coat.
     """
     site = standing.site
     found = _product(standing, product)
@@ -75,7 +75,7 @@ def coat_and_product(standing: Standing, product: str, coat: str | None) -> tupl
 
 
 def vessel_named(standing: Standing, said: str | None) -> Vessel | None:
-    """The vessel that is meant, None where none was said."""
+    """The vessel that somebody means; None if nobody said one."""
     if said is None:
         return None
     known = {vessel.name: vessel for vessel in standing.site.vessels}
@@ -95,7 +95,7 @@ def batch_numbered(standing: Standing, number: int) -> Batch:
 
 
 def step_named(standing: Standing, said: str, batches: Sequence[Batch]) -> str:
-    """The step that is meant: one for which a profile in use has a window, or one of general meaning."""
+    """The step that somebody means: one with a window in a profile in use, or one that every job has."""
     plain = letters_of(said)
     name = ALIASES.get(plain, said)
     profiles = [standing.profile(batch.product) for batch in batches]

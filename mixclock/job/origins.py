@@ -1,9 +1,10 @@
-"""By whom and where an entry was first written, and the one order in which every book puts what several books wrote.
+"""Who first wrote an entry, and in which book; and the one order that all books give to entries of several books.
 
-A van that was offline and an office that was not see each other's entries late, and each in another order. What
-follows from a job must not depend on that. So each entry carries a stamp: the latest instant that its writer knew of,
-and how many entries of that instant came before (a hybrid logical clock; Kulkarni et al., "Logical Physical Clocks",
-2014). What somebody knew stands before what he stated upon it, whatever his clock said; the rest goes by the clock.
+A van that was offline sees the office's entries late, and the office sees the van's late. So each has them in another
+order, and the deadlines of a job must not depend on that. Each entry therefore carries a stamp: the latest instant that
+its writer knew of, and how many entries of that instant came before (a hybrid logical clock; Kulkarni et al., "Logical
+Physical Clocks", 2014). An entry that somebody knew comes before the entry that they then stated, whatever their clock
+said. The rest goes by the clock.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from mixclock.job.entry import (
 from mixclock.job.wherewritten import Stamp
 
 BY_MACHINE = (Raised, Delivered, WatchEvent, ProfileUsed, FactorUsed, CupUsed, Planned)
-"""What mixclock writes by itself."""
+"""The entries that mixclock writes by itself."""
 
 FIRST_STAMP: Stamp = (datetime(1970, 1, 1, tzinfo=UTC), 0)
 
@@ -36,7 +37,7 @@ FIRST_STAMP: Stamp = (datetime(1970, 1, 1, tzinfo=UTC), 0)
 def stamps_of(entries: Sequence[Entry]) -> Mapping[int, Stamp]:
     """The stamp of each entry by its number here; `entries` stand as they came into this book.
 
-    What the machine wrote is stamped and moves no other stamp, so that reading a log without it gives the same order.
+    The machine's own entries get stamps, but move no other stamp. So a log read without them has the same order.
     """
     latest = FIRST_STAMP
     stamps: dict[int, Stamp] = {}
@@ -50,7 +51,8 @@ def stamps_of(entries: Sequence[Entry]) -> Mapping[int, Stamp]:
 
 
 def in_one_order(entries: Sequence[Entry]) -> Sequence[Entry]:
-    """The entries in the order that every book which holds them gives; of one book alone, as they were written."""
+    """The entries in the order that every book gives them. The entries of one book alone keep the order in which they
+    were written."""
     if all(entry.origin is None for entry in entries):
         return entries
     stamps = stamps_of(entries)
@@ -60,20 +62,20 @@ def in_one_order(entries: Sequence[Entry]) -> Sequence[Entry]:
 def batch_numbers(entries: Sequence[Entry]) -> dict[int, int]:
     """The number of each batch in this book, by the entry that began it: counted as the batches came into the book.
 
-    So a number that somebody was told here stays; a batch of another book takes the next free one.
+    So a number that people were told here stays. A batch of another book takes the next free number.
     """
     begun = sorted(entry.number for entry in entries if begins_batch(entry))
     return {number: count for count, number in enumerate(begun, start=1)}
 
 
 def begins_batch(entry: Entry) -> bool:
-    """Whether a batch took its number by this entry, even if it cannot be read any more."""
+    """Whether this entry began a batch and so took a number, even if nobody can read the entry any more."""
     facts = entry.facts
     return isinstance(facts, Combined) or (isinstance(facts, Unreadable) and facts.was == Combined.kind)
 
 
 def is_said(entry: Entry) -> bool:
-    """Whether a person said it on the floor: neither mixclock itself, nor a logger or sensor, nor a forecast."""
+    """Whether a person on the floor said it. Mixclock, a logger, a sensor or a forecast is no person."""
     facts = entry.facts
     return not isinstance(facts, (*BY_MACHINE, ForecastTaken)) and getattr(facts, "logger", None) is None
 

@@ -1,7 +1,7 @@
-"""What common practice fills in where a job file or a data sheet is silent, each figure with where it comes from.
+"""Figures of common practice for what a job file or a data sheet leaves out, each with its source.
 
-Whatever is taken from here is said aloud: the functions give an `Assumption`, whose words stand beside the deadline or
-the quantity that rests on it. A figure that the file states comes back without words.
+Mixclock says aloud what it takes from here. The functions give an `Assumption`, and its words stand beside the deadline
+or the quantity that rests on it. A figure that the file states has no such words.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _Value = TypeVar("_Value")
 
 @dataclass(frozen=True)
 class Assumption(Generic[_Value]):
-    """A value, and the words that say on what it rests; no words where the file states it."""
+    """A value, with the words for what it rests on. If the file states the value, there are no words."""
 
     value: _Value
     words: str = ""
@@ -40,7 +40,7 @@ class Assumption(Generic[_Value]):
 class UsualFigure:
     """One figure of practice: its value, how a person says it, and its source.
 
-    Where `said` holds the name of a quantity in braces, the value stands there in the crew's units.
+    If `said` holds the name of a quantity in braces, the value replaces it, in the crew's units.
     """
 
     value: float
@@ -69,7 +69,7 @@ class UsualFigure:
         )
 
     def words(self, units: CrewUnits = METRIC_CREW) -> str:
-        """The same with its source, as it stands among what is assumed."""
+        """The figure with its source, as the list of assumptions shows it."""
         return f"{self.told(units)} ({self.source})"
 
     def instead_of(self, stated: float | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
@@ -126,7 +126,7 @@ MIXING_S: Mapping[Family, UsualFigure] = MappingProxyType(
 )
 
 USUAL_HOURS = Hours()
-"""Where the job file names none: half past seven to half past five, common practice, no source."""
+"""The hours if the job file names none: half past seven to half past five (common practice, no source)."""
 
 
 def squeegee_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
@@ -170,8 +170,8 @@ def cut_in_rate_m_h(person: Person | None) -> float:
 
 
 def usual_spread(profile: Profile) -> Assumption[float] | None:
-    """How far a product goes where the job file tells neither its film nor its spread, in m²/L: as its sheet says of
-    the ready solution, else as an etch usually goes; None where nobody but the job file can tell."""
+    """How far a product goes, in m²/L, if the job file tells neither film nor spread. The sheet may tell it of the
+    ready solution; an etch has a usual figure; for the rest it is None, since only the job file can tell."""
     if profile.dilution.spread_m2_l is not None:
         return Assumption(profile.dilution.spread_m2_l)
     if profile.family is not Family.ACID_ETCH:
@@ -180,7 +180,7 @@ def usual_spread(profile: Profile) -> Assumption[float] | None:
 
 
 def stated_film_um(coat: Coat, profile: Profile | None) -> float | None:
-    """The wet film that job file and sheet ask for; over flake what the sheet says that it takes there, if more.
+    """The wet film that job file and sheet ask for. Over flake it is the sheet's figure for flake, if that is more.
 
     >>> stated_film_um(Coat("top", "Top", spread_m2_l=8.0), None)
     125.0
@@ -207,7 +207,7 @@ def pot_life_mass(profile: Profile) -> Assumption[float]:
 
 
 def vessels(site: Site) -> Assumption[tuple[Vessel, ...]]:
-    """What is mixed in; a usual pail where the file names nothing."""
+    """The vessels to mix in; a usual pail if the file names none."""
     if site.vessels:
         return Assumption(site.vessels)
     usual = Vessel("pail", PAIL_L.value, PAIL_ACROSS_M.value)
@@ -225,7 +225,7 @@ def across_m(vessel: Vessel, units: CrewUnits = METRIC_CREW) -> Assumption[float
 
 
 def crew(site: Site) -> Assumption[tuple[Person, ...]]:
-    """Who is there; one person who does everything where the file names nobody."""
+    """Who is there. If the file names nobody, one person does everything."""
     if site.crew:
         return Assumption(site.crew)
     return Assumption((Person("crew"),), "one person does everything (the job file names no crew)")
@@ -240,8 +240,8 @@ def hours(site: Site) -> Assumption[Hours]:
 
 
 def edge_m(area: Area) -> Assumption[float]:
-    """What is to be cut in along an area, in m; where the file is silent all four sides of a square of that size, but
-    those that it shares with its neighbours."""
+    """The length to cut in along an area, in m. If the file is silent, it is all four sides of a square of that size,
+    less what it shares with its neighbours."""
     if area.edge_m is not None:
         return Assumption(area.edge_m)
     measured = area.shape.edge_m if area.shape is not None else None
@@ -253,7 +253,7 @@ def edge_m(area: Area) -> Assumption[float]:
 
 
 def texture_um(area: Area, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
-    """What the slab's texture takes before any film stands on it, in µm."""
+    """How much film the slab's texture swallows before any stands on it, in µm."""
     if area.texture is None:
         return Assumption(0.0, f"{area.name} is taken to be smooth (the job file states no texture)")
     figure = TEXTURE_UM[area.texture]
@@ -266,7 +266,7 @@ def waste_share(coat: Coat) -> Assumption[float]:
 
 
 def areas_in_order(site: Site) -> tuple[Area, ...]:
-    """The areas as they are to be done: by `order`, those without one after them in the order of their names.
+    """The areas in the order of work: first by `order`, then those without an `order`, by name.
 
     The order in which the file lists areas plays no part, so that sorting a file changes no plan.
     """

@@ -1,6 +1,6 @@
-"""Figures as data sheets print them: "25–30 min @ 77 °F", "8–12 mils".
+"""Reads figures as data sheets print them: "25–30 min @ 77 °F", "8–12 mils".
 
-Of a range the side counts that is safe: the shorter time for what closes, the longer for what opens.
+Of a printed range the safe end counts: the shorter time for what closes, the longer for what opens.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ _DATED = re.compile(r"^(?P<span>.*?)\s*(?:@|\bat\b)\s*(?P<temp>\S.*)$", re.IGNOR
 
 
 def both_ends(printed: str) -> tuple[str, str] | None:
-    """The two ends of a printed range, each with its unit; None where it is no range.
+    """The two ends of a printed range, each with its unit; None if it is no range.
 
     >>> both_ends("25–30 min"), both_ends("8 to 12 mils"), both_ends("1 h-90 min"), both_ends("30 min")
     (('25 min', '30 min'), ('8 mils', '12 mils'), ('1 h', '90 min'), None)
@@ -30,7 +30,7 @@ def both_ends(printed: str) -> tuple[str, str] | None:
 
 
 def dated(printed: str) -> tuple[str, str | None]:
-    """A printed span and the temperature behind it, where one stands there.
+    """A printed span, and the temperature behind it if there is one.
 
     >>> dated("25–30 min @ 77 °F"), dated("30 min at 20 °C, 50 %"), dated("30 min")
     (('25–30 min', '77 °F'), ('30 min', '20 °C, 50 %'), ('30 min', None))

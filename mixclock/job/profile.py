@@ -1,4 +1,4 @@
-"""A product's profile: what the user typed in from the data sheet, with units settled and nothing added.
+"""A product's profile: what the user typed from the data sheet, in settled units and with nothing added.
 
 Reading and checking the file's text is `mixclock.job.profilereading`; what a window means is
 `mixclock.job.windownames`.
@@ -33,7 +33,8 @@ WASHED_OFF = (Family.ACID_ETCH, Family.NEUTRALISER)
 
 
 UNDATED_CLOSES_C, UNDATED_OPENS_C = 20.0, 25.0
-"""Where a sheet's figure is taken to hold that names no temperature: the safe side of room temperature each way."""
+"""The temperatures at which a figure counts if its sheet names none: the safe side of room temperature, for closing and
+for opening."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ class SheetSpan:
 
     points: tuple[SheetPoint, ...]
     constant: bool = False
-    """Whether it stands still at any temperature: the file says so, or it is a stand that only time ends."""
+    """Whether it is the same at any temperature: the file says so, or it is a stand that only time ends."""
 
     @property
     def depends_on_temperature(self) -> bool:
@@ -62,11 +63,11 @@ class SheetSpan:
 
     @property
     def undated(self) -> bool:
-        """Whether the sheet names no temperature for a span that one moves."""
+        """Whether the sheet names no temperature, although temperature moves this span."""
         return not self.depends_on_temperature and not self.constant
 
     def reckoned(self, closing: bool) -> SheetSpan:
-        """The span as it is reckoned with: one without a temperature holds on the safe side of a room's.
+        """The span that counts. If the sheet names no temperature, it holds at the safe side of room temperature.
 
         >>> SheetSpan((SheetPoint(1800.0),)).reckoned(closing=True).points[0].temp_c
         20.0
@@ -84,7 +85,7 @@ class SheetSpan:
 
 @dataclass(frozen=True)
 class WindowRule:
-    """A window as the sheet states it: from what it counts, when it opens, when it closes."""
+    """A window as the sheet states it: what starts its clock, when it opens, when it closes."""
 
     name: str
     after: str
@@ -96,7 +97,8 @@ class WindowRule:
     """Closing spans by the family or the product (casefolded) of the coat that follows."""
 
     def closing_span(self, following: Iterable[Profile]) -> SheetSpan | None:
-        """When it closes for the coats that may follow; the shortest figure where the sheet knows none of them."""
+        """When it closes for the coats that may follow. If the sheet knows none of these, its shortest figure
+        counts."""
         if not self.closes_for:
             return self.closes
         known = dict(self.closes_for)
@@ -147,7 +149,7 @@ class MixRule:
 
     @property
     def mixed_kg_l(self) -> float | None:
-        """Density of the parts mixed, before any water, where the sheet settles it."""
+        """Density of the mixed parts, before any water; None if the sheet does not settle it."""
         if self.density_kg_l is None or len(self.density_kg_l) == 1:
             return self.density_kg_l[0] if self.density_kg_l else None
         return None if self.a_to_b is None else mixed_density_kg_l(self.a_to_b, *self.density_kg_l)
@@ -160,7 +162,7 @@ class Film:
     volume_solids_pct: float | None = None
     wet_um: tuple[float, float] | None = None
     over_flake_m2_l: float | None = None
-    """How far a top coat goes over flake, where the sheet says so: flake drinks."""
+    """How far a top coat goes over flake, if the sheet says so: flake soaks up resin."""
 
 
 @dataclass(frozen=True)
@@ -174,12 +176,12 @@ class Limits:
     dew_margin_min_k: float | None = None
     moisture_max_pct: float | None = None
     vapour_max_g_m2_d: float | None = None
-    """Moisture by weight, as calcium chloride gains it: three pounds on 1000 ft² in a day are 14.6."""
+    """The limit of moisture by weight, from the calcium chloride test: three pounds on 1000 ft² in a day are 14.6."""
 
 
 @dataclass(frozen=True)
 class Dilution:
-    """What the product is thinned with on site, for etching solution, neutraliser and thinned coats."""
+    """What the crew thins the product with on site: for etching solution, neutraliser and thinned coats."""
 
     water_to_product: float | None = None
     spread_m2_l: float | None = None
@@ -205,7 +207,7 @@ class Profile:
 
     @property
     def mixed_kg_l(self) -> float:
-        """Density of the product with its parts mixed; that of an unfilled epoxy where the sheet is silent."""
+        """Density of the product with its parts mixed. If the sheet is silent, it is that of an unfilled epoxy."""
         return self.mix.mixed_kg_l or USUAL_DENSITY_KG_L
 
     @property

@@ -1,6 +1,6 @@
-"""Reading a profile's text: every mistake of it in one go, nothing added and nothing guessed.
+"""Reads a profile's text. It reports all mistakes at once, adds nothing and guesses nothing.
 
-What the sheet leaves out stays out; `mixclock.job.assumptions` says what is then taken for granted or not answered.
+What the sheet leaves out stays out. `mixclock.job.assumptions` says what is then assumed, or can't be answered.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ from mixclock.job.windowreading import read_windows
 from mixclock.units.vapour import vapour_g_m2_d
 
 POT_LIFE_ENDS = ("gel", "workable", HOT_END)
-"""What the sheet may call the end of the pot life: it has set, it can no longer be worked, or a kit reached 40 °C."""
+"""What may count as the end of the pot life: the mix has set, it can no longer be worked, or a kit has reached 40
+°C."""
 
 _SPELLINGS_OF_HOT = frozenset({"40°c", "40c", "104°f", "104f"})
 
@@ -38,7 +39,7 @@ def read_profile(text: str) -> Profile:
 
 
 def known_keys() -> frozenset[str]:
-    """Every key that the reader asks for, as 'windows.recoat.closes'; template and reader are compared by it."""
+    """Every key that the reader asks for, as 'windows.recoat.closes'. A test compares the template with it."""
     found = Findings()
     _read(Table({"windows": {name: {} for name in WINDOWS if name != POUR_OUT}}, "", found))
     return frozenset(found.known)
@@ -70,7 +71,7 @@ def _family(top: Table) -> Family | None:
 
 
 def _mass(table: Table, mix: MixRule | None) -> float | None:
-    """The mass that the pot life was measured on; a volume, as sheets print it, weighs what the mix weighs."""
+    """The mass that the pot life was measured on. If the sheet prints a volume, it is the weight of that much mix."""
     raw = table.raw("mass")
     if raw is None:
         return None

@@ -1,6 +1,6 @@
 """The job as it stands: entries folded into batches, portions, readings and findings.
 
-Pure: the same entries give the same standing, so a restart changes nothing and the past can be asked.
+Pure: the same entries give the same standing. So a restart changes nothing, and anybody can ask about the past.
 """
 
 from __future__ import annotations
@@ -20,19 +20,20 @@ from mixclock.values import dataclass, field, replace
 
 @dataclass(frozen=True)
 class StatedFact:
-    """That something happened, who said so, and where the log holds it."""
+    """A stated fact: when it happened, who said so, and where the log holds it."""
 
     at: datetime
     by: str | None
     entry: int
     written: datetime
     moved_s: float = 0.0
-    """By how much the wall clock was set since it was written: the hour of the day it was then is that much earlier."""
+    """By how much somebody set the wall clock since it was written. The hour of the day at the time was that much
+    earlier."""
 
 
 @dataclass(frozen=True)
 class Portion:
-    """What left the bucket in one pour. `assumed` says why the pour is taken as done although nobody stated it."""
+    """What left the bucket in one pour. If nobody stated the pour, `assumed` says why it counts as done."""
 
     number: int
     areas: tuple[str, ...]
@@ -97,7 +98,7 @@ class Batch:
 
     @property
     def said(self) -> str:
-        """Its number, and what those call it who mixed it, where that was in another book: "4 (van 2's 3)"."""
+        """Its number. If it was mixed in another book, also its name there: "4 (van 2's 3)"."""
         if self.origin is None or self.origin.batch is None:
             return str(self.id)
         return f"{self.id} ({self.origin.van}'s {self.origin.batch})"
@@ -117,7 +118,8 @@ class Batch:
 
     @property
     def is_out(self) -> bool:
-        """Whether somebody stated that the bucket is empty; a pour that was only implied may still be stated."""
+        """Whether somebody stated that the bucket is empty. If the pour was only implied, somebody may still state
+        it."""
         return self.emptied is not None and not any(portion.assumed for portion in self.portions)
 
     def portion(self, number: int | None) -> Portion | None:
@@ -126,12 +128,12 @@ class Batch:
 
 
 def is_lost(batch: Batch) -> bool:
-    """Whether a bucket was dumped before any of it was poured: its floor is still to be done."""
+    """Whether a bucket was dumped before any of it was poured. Then its floor is still to be done."""
     return batch.dumped is not None and not batch.portions
 
 
 SAME_DUE = timedelta(seconds=1)
-"""Instants that were moved because the clock was set agree to so much."""
+"""Instants that were moved because somebody set the clock agree to within this."""
 
 
 @dataclass(frozen=True)
@@ -154,27 +156,28 @@ class Raising:
 
     @property
     def may_have_reached(self) -> bool:
-        """Whether the channels' answers leave it open that a person met it."""
+        """Whether a person may have met it, by the channels' answers."""
         return any(may_have_reached(entry.facts) for entry in self.deliveries)
 
     def was_due(self, due: datetime) -> bool:
-        """Whether it was raised for what falls due at this instant, on the clock of now: it may have been set since."""
+        """Whether it was raised for what falls due at this instant. Both count on the present clock, which may have
+        been set since."""
         return abs(self.due - due) < SAME_DUE
 
     @cached_property
     def due(self) -> datetime:
-        """When it fell due, on the clock of now."""
+        """When it fell due, on the present clock."""
         assert isinstance(self.entry.facts, Raised)
         return datetime.fromisoformat(self.entry.facts.due) + timedelta(seconds=self.entry.moved_s)
 
 
 def may_have_reached(facts: Facts) -> bool:
-    """Whether a receipt leaves it open that a person met the alert: taken by the far end, and not surely unseen."""
+    """Whether a person may have met the alert, by this receipt: the far end took it, and it was not surely unseen."""
     return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
 
 
 class RaisingKeeper(Protocol):
-    """What was raised, kept as it comes in."""
+    """Keeps the raisings as they come in."""
 
     @property
     def raisings(self) -> tuple[Raising, ...]:
@@ -204,7 +207,7 @@ class Standing:
     also_called: frozenset[str] = frozenset()
 
     def calls(self, batch: Batch) -> bool:
-        """Whether a batch is called out here: its own book does that, or the one that took that book's place."""
+        """Whether this book calls a batch out. The batch's own book does, or the book that took its place."""
         return batch.origin is None or batch.origin.book in self.also_called
 
     @cached_property
@@ -235,7 +238,7 @@ class Standing:
         return self._raised.keys()
 
     def with_raisings(self, entries: tuple[Entry, ...], log: RaisingKeeper) -> Standing:
-        """The same with what was raised, as who follows the job has it by alert already."""
+        """The same standing with these raisings. Whoever follows the job has them by alert already."""
         made = replace(self, entries=entries, raisings=log.raisings)
         vars(made)["_raised"] = log.by_alert
         return made
@@ -258,12 +261,12 @@ class Standing:
 
 
 def products_of(standing: Standing) -> tuple[str, ...]:
-    """The products of a job, each once: those that its coats ask for, then what else was mixed."""
+    """The products of a job, each once: first those of its coats, then whatever else was mixed."""
     return tuple(dict.fromkeys((*standing.site.products, *(batch.product for batch in standing.batches))))
 
 
 def mixing_span_told(entry: Entry | None) -> bool:
-    """Whether how long a batch was mixed was stated when it was over: told before, it is what somebody meant to do."""
+    """Whether somebody stated the length of mixing when it was over. Told before, it is only a plan."""
     if entry is None or not isinstance(entry.facts, Combined) or entry.facts.mixing_s is None:
         return False
     return (entry.written - entry.happened).total_seconds() >= entry.facts.mixing_s
@@ -271,7 +274,7 @@ def mixing_span_told(entry: Entry | None) -> bool:
 
 @dataclass(frozen=True)
 class KeptStatement:
-    """A statement that is durably in the book, with the job as it stands after it and as it stood before."""
+    """A statement that is safely in the book, with the job as it stands after it and as it stood before."""
 
     entries: tuple[Entry, ...]
     standing: Standing
@@ -280,5 +283,5 @@ class KeptStatement:
 
     @property
     def entry(self) -> Entry:
-        """The statement itself, without what was logged along with it."""
+        """The statement's own entry, without those logged along with it."""
         return self.entries[-1]

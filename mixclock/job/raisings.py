@@ -16,7 +16,7 @@ def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
     """What was raised, with what the channels answered and who heard it first."""
     books = dict.fromkeys(book_of(entry) for entry in entries)
     heard: dict[int, Entry] = {}
-    for book in books:  # who says that he heard it means what was called out around him
+    for book in books:  # a "heard" means the calls around the person who says it
         heard |= _first_heard([entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries)
     raised = [entry for entry in entries if isinstance(entry.facts, Raised)]
     deliveries: dict[int, list[Entry]] = {}
@@ -27,7 +27,7 @@ def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
 
 
 def _first_heard(entries: Sequence[Entry]) -> dict[int, Entry]:
-    """The first statement that somebody heard a raising, by the raising's number."""
+    """The first "heard" for each raising, by the raising's number."""
     unheard: dict[str, list[Entry]] = {}
     for entry in entries:
         if isinstance(entry.facts, Raised):
@@ -43,7 +43,7 @@ def _first_heard(entries: Sequence[Entry]) -> dict[int, Entry]:
 
 
 class RaisingLog:
-    """The raisings of one book as they come in, each new entry taken in by itself: the same as `raisings_of` gives."""
+    """The raisings of one book as they come in, entry by entry. The result is the same as that of `raisings_of`."""
 
     def __init__(self, entries: Iterable[Entry] = ()) -> None:
         self._told: list[Entry] = []
@@ -51,11 +51,11 @@ class RaisingLog:
         self.add(entries)
 
     def add(self, entries: Iterable[Entry]) -> None:
-        """Take what was raised, answered or heard since."""
+        """Take in what was raised, answered or heard since."""
         new = list(entries)
         self._told += new
         if any(isinstance(entry.facts, Raised) and self._heard_before(entry) for entry in new):
-            self._forget()  # what was written late may have been heard by then
+            self._forget()  # an entry that came late may have been heard already
             new = self._told
         for entry in sorted(new, key=lambda each: not isinstance(each.facts, Raised)):
             self._take(entry)
@@ -67,7 +67,7 @@ class RaisingLog:
 
     @property
     def by_alert(self) -> Mapping[str, tuple[Raising, ...]]:
-        """The same by alert; only what came to an alert since is gathered anew."""
+        """The raisings by alert. Only alerts with new entries are gathered anew."""
         for alert in self._stale:
             self._gathered[alert] = tuple(self._raisings[place] for place in self._places[alert])
         self._stale.clear()

@@ -19,11 +19,11 @@ class Sample:
     how: str | None = None
     """With what a slab was read, where somebody said so: contact or infrared."""
     area: str | None = None
-    """The place that was read; None for one spot that stands for the whole floor."""
+    """The place that was read; None if one spot stands for the whole floor."""
     entry: int = field(default=0, compare=False)
-    """Where the log holds it; 0 for what nobody read."""
+    """Its entry in the log; 0 if nobody read it."""
     moved_s: float = field(default=0.0, compare=False)
-    """By how much the wall clock was set since it was read."""
+    """By how much somebody set the wall clock since it was read."""
 
     @property
     def hour_then(self) -> datetime:
@@ -43,7 +43,7 @@ class Readings:
         return frozenset(reading.area for _, reading in self._readings if reading.area is not None)
 
     def place(self, area: str | None) -> str | None:
-        """The same for all areas for which the same readings hold: areas without any of their own share theirs.
+        """A key that areas share if the same readings hold for them. All areas without readings of their own share one.
 
         >>> Readings().place("bay 3"), Readings().place(None)
         ('', None)

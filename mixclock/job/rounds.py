@@ -1,7 +1,7 @@
-"""The rounds of a day: what is gone through before any kit is opened, when a crew goes home, and when it comes back.
+"""The rounds of a day: questions before any kit is opened, when a crew goes home, and when it comes back.
 
-An item is a short question. Its answer warns and is recorded; it never blocks anything. What was not answered is not
-recorded, and the record says so.
+An item is a short question. Mixclock records the answer, warns if it is a bad one, and never blocks anything. An
+unanswered question is not recorded, and the record says so.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ class RoundName(StrEnum):
 
 
 class Takes(StrEnum):
-    """What an answer is beside a word."""
+    """What an answer may be besides a word."""
 
     WORDS = "words"
     MOISTURE = "moisture of the slab"
@@ -33,9 +33,9 @@ class Takes(StrEnum):
 class RoundItem(FrozenRecord):
     """One question.
 
-    `fine` are the answers that one hopes for, `bad` the others, the first of each is what "yes" and "no" mean; `warn`
-    is what a bad one is answered with. `ticks` tells what an answer says as a fact that counts (`noted`). `only` names
-    what a coat must have for it to be asked: flake, grit, nothing.
+    `fine` holds the answers that one hopes for, and `bad` the others; "yes" and "no" mean the first of each. `warn` is
+    the reply to a bad answer. `ticks` tells which counting fact (`noted`) an answer states. `only` names what a coat
+    must have for the question: flake, grit, or nothing.
     """
 
     name: str
@@ -48,7 +48,7 @@ class RoundItem(FrozenRecord):
     only: str = ""
 
     def understood(self, said: str) -> tuple[str, bool | None]:
-        """The answer as it stands in the record, and whether it is the one that one hopes for.
+        """The answer as the record holds it, and whether it is one that people hope for.
 
         >>> cloth = RoundItem("cloth", "A dark cloth wiped over it stays clean?", ("clean",), ("dusty",))
         >>> cloth.understood("Yes"), cloth.understood("dusty"), cloth.understood("only at the door")

@@ -1,4 +1,4 @@
-"""The instant that a typed time of day means: on which day, in the job's zone."""
+"""Which instant a typed time of day means: on which day, in the job's zone."""
 
 from __future__ import annotations
 

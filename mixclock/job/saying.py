@@ -1,4 +1,4 @@
-"""What every statement carries (when, who, a note), and the one way in which it is refused."""
+"""What every statement carries (when, who, a note), and the one way to refuse it."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from mixclock.values import dataclass, replace
 
 LONGEST_TEXT = 2000
 OLDEST_BEFORE_JOB = timedelta(days=366)
-"""A statement that is dated further before the start of its job has a wrong year (judgement)."""
+"""If a statement is dated further than this before the start of its job, its year is wrong (judgement)."""
 
 _ALMOST_THE_SAME = 0.85
 
 
 class CannotTellError(ValueError):
-    """A statement that cannot be taken as it was said: one line that says what, where and how to mend it."""
+    """Raised if a statement cannot be taken as it was said: one line that says what, where and how to mend it."""
 
 
 @dataclass(frozen=True)
@@ -36,16 +36,17 @@ class Attribution:
         return self.at if self.at is not None else self.now
 
     def is_before(self, start: datetime) -> bool:
-        """Whether it happened before something that must come first; a clock that is trued by less is no mistake."""
+        """Whether it happened before something that must come first. A difference as small as a clock's correction is
+        no mistake."""
         return (start - self.when).total_seconds() > STEP_FROM_S
 
     def dated(self, at: datetime) -> Attribution:
-        """The same, of something that happened at another instant."""
+        """The same attribution, of something that happened at another instant."""
         return replace(self, at=at)
 
 
 def checked(standing: Standing, said: Attribution) -> Attribution:
-    """The statement's time, person and note, made sure of: not in the future, nobody misspelt."""
+    """The statement's time, person and note, checked: not in the future, and nobody misspelt."""
     when = said.when.astimezone(UTC)
     if when > said.now:
         raise CannotTellError(
@@ -72,7 +73,7 @@ def day_and_clock(standing: Standing, at: datetime, now: datetime) -> str:
 
 
 def text(said: str, what: str) -> str:
-    """A person's words on one line, without what cannot be printed; refused where nothing is left."""
+    """A person's words on one line, without what cannot be printed; refused if nothing is left."""
     plain = " ".join(one_line(said.encode("utf-8", "replace").decode("utf-8")).split())
     if not plain:
         raise CannotTellError(f"{what} is empty; say something, or leave it out")
@@ -82,7 +83,8 @@ def text(said: str, what: str) -> str:
 
 
 def _person(standing: Standing, by: str | None) -> str | None:
-    """The person as the job file spells them. Others may lend a hand, but a slip of the finger is asked about."""
+    """The person as the job file spells them. Others may lend a hand, but a name that looks misspelt is refused with a
+    question."""
     if by is None:
         return None
     name = text(by, "--by")

@@ -1,6 +1,6 @@
-"""One reading of a sensor or a home hub, as JSON: numbers whose names hold their unit.
+"""Reads one message of a sensor or a home hub, as JSON: numbers whose names hold their units.
 
-What cannot be true is held back and shown, by the same rules as the rows of a logger's export.
+It holds back and shows what cannot be true, by the same rules as for the rows of a logger's export.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def read_sensor(told: Mapping[str, Any]) -> SensorReading:
 
 
 def doubt(reading: SensorReading, at: datetime, before: Sequence[tuple[datetime, SensorReading]]) -> str | None:
-    """Why a reading cannot be believed beside what the same sensor said before; None where it can be.
+    """Why a reading contradicts what the same sensor said before; None if it is believable.
 
     `before` holds its readings of the last day, the oldest first.
     """
@@ -82,7 +82,7 @@ def _text(told: Mapping[str, Any], key: str, mistakes: list[Mistake]) -> str | N
 
 
 def _number(value: Any, key: str, mistakes: list[Mistake]) -> float | None:
-    """A number, also as the text that many hubs make of it; what they say of a dead sensor is none."""
+    """A number, also as text, which many hubs send. Their words for a dead sensor give None."""
     if value is None or (isinstance(value, str) and value.strip().casefold() in ("", "unknown", "unavailable", "none")):
         return None
     try:

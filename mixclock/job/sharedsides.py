@@ -8,17 +8,17 @@ from collections.abc import Sequence
 from mixclock.job.site import Area
 
 ALIKE = 0.02
-"""Two sides that differ by no more than this share are one side (judgement)."""
+"""Two sides that differ by no more than this share count as one side (judgement)."""
 
 MOST_SHARED = 0.75
-"""So much of what is measured round an area may lie along neighbours: some wall is left (judgement)."""
+"""At most this share of an area's outline may lie along neighbours: some wall is always left (judgement)."""
 
 
 def shared_m(area: Area, neighbours: Sequence[Area]) -> float:
-    """How much of an area's outline lies along its neighbours, in m, as far as sizes tell.
+    """How much of an area's outline lies along its neighbours, in m, judged by their sizes.
 
-    Two measured floors share the longest side that both have, others the shortest of their sides: that errs towards
-    more to cut in. A plain size is taken as a square.
+    Two measured floors share the longest side that both have. Others share the shortest of their sides, which errs
+    towards more to cut in. A plain size counts as a square.
 
     >>> from mixclock.job.floorshape import read_shape
     >>> bays = [Area(name, 24.0, shape=read_shape("4 m x 6 m")) for name in ("bay 1", "bay 2")]
@@ -34,7 +34,7 @@ def _common_m(mine: Sequence[float], theirs: Sequence[float]) -> float:
 
 
 def _sides_m(area: Area) -> tuple[float, ...]:
-    """The two sides of the floor that an area is, without what is added or taken off."""
+    """The two sides of an area's main rectangle, without what is added or taken off."""
     figure = area.shape.terms[0][1] if area.shape is not None else None
     if figure is not None and figure.kind == "sides" and len(figure.lengths_m) == 2:
         return figure.lengths_m

@@ -1,4 +1,4 @@
-"""Typed answers to the questions of a data sheet, as the TOML that a profile file has in their place."""
+"""Turns typed answers to the questions of a data sheet into the TOML of a profile file."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def toml_text(typed: str) -> str:
 
 
 def answer_as_toml(form: Form, typed: str) -> str:
-    """The TOML value that an answer amounts to; what can't be understood is passed on, for the reader to refuse.
+    """The TOML value of an answer. An answer that makes no sense is passed on, and the reader refuses it.
 
     >>> answer_as_toml(Form.SPAN, "20 °C = 40 min; 30 °C 20 min")
     '{ "20 °C" = "40 min", "30 °C" = "20 min" }'
@@ -67,7 +67,7 @@ def _span(typed: str) -> str:
     for piece, point in zip(pieces, points, strict=True):
         at, span = (point["at"].strip(), point["span"]) if point else (piece, "")
         while at in table:
-            at += " "  # TOML refuses a key twice in words of its own; the reader says it in the sheet's
+            at += " "  # TOML would refuse a repeated key in its own words; the reader does it in the words of the sheet
         table[at] = span
     return "{ " + ", ".join(f"{_key(at)} = {toml_text(span)}" for at, span in table.items()) + " }"
 

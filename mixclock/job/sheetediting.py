@@ -1,4 +1,5 @@
-"""One figure of a finished profile: read as it would be typed, and written back with every other line as it was."""
+"""One figure of a finished profile: shown as somebody would type it, and written back with every other line
+unchanged."""
 
 from __future__ import annotations
 
@@ -19,7 +20,7 @@ PARTS = {"a": 0, "b": 1}
 
 
 def figures_in(text: str) -> dict[str, str]:
-    """The figures of a profile by the keys of their questions, each as it would be typed.
+    """The figures of a profile by the keys of their questions, each as somebody would type it.
 
     >>> figures_in('[windows.recoat]\\nopens = { "20 °C" = "12 h" }\\n[mix]\\nratio_by_volume = [2, 1]')
     {'mix.ratio_by_volume': '2:1', 'windows.recoat.opens': '20 °C = 12 h'}
@@ -30,7 +31,7 @@ def figures_in(text: str) -> dict[str, str]:
 
 
 def with_figure(text: str, question: Question, typed: str) -> str:
-    """The profile's text with one figure in place of what stood there; with nothing typed it is taken out."""
+    """The profile's text with one figure replaced. If nothing is typed, the figure is taken out."""
     document = tomlkit.parse(text)
     *tables, key = question.key.split(".")
     if question.key.startswith("mix.density."):
@@ -49,7 +50,7 @@ def with_figure(text: str, question: Question, typed: str) -> str:
 
 
 def mistakes_in_text(question: Question, text: str) -> list[str]:
-    """What is wrong with one figure, seen beside all others; where nothing is wrong with it, what it makes wrong."""
+    """What is wrong with one figure beside all others. If the figure itself is right, what it makes wrong elsewhere."""
     try:
         read_profile(text)
     except Mistakes as mistakes:
@@ -88,7 +89,7 @@ def _densities(document: tomlkit.TOMLDocument, place: int, typed: str) -> Any:
 
 
 def _table_at(document: tomlkit.TOMLDocument, tables: list[str], known: Mapping[str, str], make: bool) -> Any:
-    """The table that holds a figure; a new one begins with what its window is counted from."""
+    """The table that holds a figure. A new table begins with what starts its window's clock."""
     held: Any = document
     for depth, name in enumerate(tables, start=1):
         if name not in held:

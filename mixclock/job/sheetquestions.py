@@ -1,7 +1,7 @@
 """A profile question by question, in the order in which a data sheet is laid out.
 
-An answer is kept as it was typed. What it means, and whether it can be, is told by the reader of profiles itself: the
-answers so far are put together as a profile's text, and its mistakes about this one key are this answer's mistakes.
+An answer is kept as it was typed. The reader of profiles decides what it means and whether it is possible. The answers
+so far are put together as a profile's text, and the reader's mistakes about one key are that answer's mistakes.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class Question:
 
 
 def family_of(answers: Answers) -> Family | None:
-    """The family that was answered, if it was."""
+    """The family, if it was answered."""
     word = answers.get("family", "").strip().casefold()
     return next((family for family in Family if family.value == word), None)
 
@@ -66,7 +66,7 @@ def _may_be_one_part(answers: Answers) -> bool:
 
 
 def has_two_parts(answers: Answers) -> bool:
-    """Whether the product that is being described is mixed from two parts."""
+    """Whether the product is mixed from two parts."""
     return _is_coating(answers) and answers.get("mix.parts", "2").strip() != "1"
 
 
@@ -143,7 +143,7 @@ def asked(answers: Answers) -> list[Question]:
 
 
 def profile_text(answers: Answers) -> str:
-    """The profile's text that the answers amount to."""
+    """The text of the profile that the answers give."""
     wanted = [(question, answers[question.key]) for question in asked(answers) if answers.get(question.key, "").strip()]
     tables: dict[str, list[str]] = {}
     densities: list[str] = []
@@ -160,7 +160,7 @@ def profile_text(answers: Answers) -> str:
 
 
 def start_of(table: str, answers: Answers) -> list[str]:
-    """The lines with which a new table of a profile begins: what a window is counted from."""
+    """The first lines of a new table of a profile: what starts the window's clock."""
     if not table.startswith("windows."):
         return []
     start = row_of(table.removeprefix("windows.")).counts_from
@@ -182,7 +182,7 @@ def mistakes_in(question: Question, answers: Answers) -> list[str]:
 
 
 def mistakes_about(question: Question, found: Iterable[Mistake]) -> list[str]:
-    """Of all mistakes of a profile those that are about one figure, in words without its key."""
+    """Those of a profile's mistakes that are about one figure, in words without its key."""
     return [
         f"{mistake.what}; {mistake.mend}"
         for mistake in found
@@ -200,7 +200,8 @@ def question_for(where: str, answers: Answers) -> Question | None:
 
 
 def _is_about(where: str, question: Question) -> bool:
-    """The ratio by mass is where a contradiction of ratios and densities is told, whichever came last."""
+    """Whether a mistake is about this figure. A contradiction of ratios and densities is told at the ratio by mass,
+    whichever came last."""
     path = _path(question)
     return (
         not where
@@ -215,7 +216,8 @@ def _path(question: Question) -> str:
 
 
 def _is_only_missing(what: str) -> bool:
-    """A question that was not reached yet is no mistake of the present one."""
+    """Whether a mistake only says that something is missing. A question not reached yet is no mistake of the present
+    one."""
     return what.startswith("is missing") or "expected, here are" in what
 
 

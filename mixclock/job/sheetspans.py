@@ -1,4 +1,4 @@
-"""Reading the spans of a data sheet: one figure, one point, or the sheet's own table quoted as printed.
+"""Reads the spans of a data sheet: one figure, one point, or the sheet's own table as printed.
 
 The points of a table must agree with each other: no temperature twice, and never slower where it is warmer.
 """
@@ -27,9 +27,9 @@ USUAL_RH_PCT = 50.0
 def read_span(
     table: Table, key: str, *, zero: bool = False, constant: bool | None = None, opens: bool = False
 ) -> SheetSpan | None:
-    """The span at a key; `zero` where the sheet may state no time at all, as for an induction that is none.
+    """The span at a key. `zero` allows a time of nothing, as for a sheet that asks for no induction.
 
-    `constant` where one that names no temperature stands still at any. Of a printed range the longer end counts for
+    `constant` tells that a span without a temperature is the same at any. Of a printed range the longer end counts for
     what `opens`, the shorter for what closes.
     """
     raw = table.raw(key)
@@ -132,7 +132,8 @@ def _temp(point: SheetPoint) -> float:
 
 
 def law_of_span(span: SheetSpan, default_energy_kj_mol: float, rh_pct: float | None = None) -> RateLaw:
-    """The temperature law that the span amounts to; where it depends on humidity, at the stated humidity nearest."""
+    """The temperature law of the span. If the span depends on humidity, it is the law at the nearest stated
+    humidity."""
     if not span.depends_on_temperature:
         return constant_law(span.points[0].span_s)
     stated = {point.rh_pct for point in span.points}
@@ -150,7 +151,7 @@ def span_at(span: SheetSpan, point: SheetPoint, default_energy_kj_mol: float) ->
 
 
 def fitted_energies_kj_mol(span: SheetSpan) -> list[float]:
-    """What the span's points amount to as activation energies, one for each humidity with two points or more."""
+    """The activation energies of the span's points, one for each humidity with two points or more."""
     groups: dict[float | None, list[tuple[float, float]]] = {}
     for point in span.points:
         if point.temp_c is not None:

@@ -1,7 +1,7 @@
 """The floor, the crew and the coats: what a job file says, with units settled.
 
-Reading and checking the file's text is `mixclock.job.sitereading`. What the file leaves out is None here;
-common practice fills it in `mixclock.job.practice`, and says so.
+Reading and checking the file's text is `mixclock.job.sitereading`. What the file leaves out is None here.
+`mixclock.job.practice` fills it with common practice, and says so.
 """
 
 from __future__ import annotations
@@ -30,14 +30,14 @@ class Area:
     cove_m: float | None = None
     stairs_m: float | None = None
     sun: bool | None = None
-    """Whether sun falls on it or on the roof above it; None where nobody said."""
+    """Whether sun falls on it or on the roof above it; None if nobody said."""
     heated: bool | None = None
     outside: bool | None = None
-    """Whether it lies outside, or with its doors open through the night."""
+    """Whether it lies outside, or has its doors open through the night."""
     shape: FloorShape | None = None
-    """How it was measured, where the file says more than a plain size."""
+    """How it was measured, if the file says more than a plain size."""
     shared_m: float = 0.0
-    """How much of its outline lies along other areas, as far as their sizes tell (`sharedsides`)."""
+    """How much of its outline lies along other areas, judged by their sizes (`sharedsides`)."""
 
 
 @dataclass(frozen=True)
@@ -52,12 +52,12 @@ class Person:
     cut_in_m_h: float | None = None
     phone: str | None = None
     helps: tuple[str, ...] = ()
-    """Tasks with which they lend a hand as the second of two, beside what they do."""
+    """Tasks with which they help as the second of two, besides what they do themselves."""
 
 
 @dataclass(frozen=True)
 class Vessel:
-    """What is mixed in; `across` is the inner diameter."""
+    """A vessel to mix in; `across` is the inner diameter."""
 
     name: str
     volume_l: float
@@ -87,9 +87,9 @@ class Coat:
     batch_l: float | None = None
     after_said: bool = True
     grit_g_l: float | None = None
-    """Anti-slip grit, stirred into every bucket in the same dose: grams a litre."""
+    """Anti-slip grit in grams a litre; every bucket gets the same dose."""
     over_flake: bool = False
-    """Whether it lies on flake: follows from the coat below."""
+    """Whether it lies on flake. The coat below tells that."""
 
     def goes_on(self, area: str) -> bool:
         """Whether an area gets this coat: the areas that it names, or all of them."""
@@ -97,7 +97,7 @@ class Coat:
 
 
 def in_file_order(coats: Sequence[Coat]) -> tuple[Coat, ...]:
-    """The coats, each that names no `after` on the one before it in the file that shares an area with it.
+    """The coats. One that names no `after` goes on the last coat before it in the file that shares an area with it.
 
     >>> [coat.after for coat in in_file_order([Coat("base", "Base"), Coat("top", "Top")])]
     [None, 'base']
@@ -125,7 +125,7 @@ def lying_on_flake(coats: Sequence[Coat]) -> tuple[Coat, ...]:
 
 
 def _may_lie_on(coat: Coat, other: Coat, after: Mapping[str, str | None]) -> bool:
-    """Whether two coats share an area, and the other does not lie on this one itself."""
+    """Whether this coat may lie on the other: they share an area, and the other does not lie on this one."""
     if coat.areas and other.areas and not set(coat.areas) & set(other.areas):
         return False
     seen: list[str] = [other.name]
@@ -142,10 +142,10 @@ class Hours:
     start: time = time(7, 30)
     end: time = time(17, 30)
     set_up_s: float | None = None
-    """Laying out tools and sheeting before the first bucket of a coat; not planned where nobody says."""
+    """The time to lay out tools and sheeting before the first bucket of a coat; not planned unless the file says it."""
     clean_up_s: float | None = None
     breaks: tuple[tuple[time, float], ...] = ()
-    """When each break is meant to begin, and how many seconds it lasts."""
+    """When each break should begin, and how many seconds it lasts."""
 
 
 @dataclass(frozen=True)
@@ -172,32 +172,32 @@ class Site:
     forecast: tuple[Forecast, ...] = ()
     currency: str | None = None
     units: CrewUnits = METRIC_CREW
-    """Those that the file names, else those that it was written in."""
+    """The units that the file names, else those in which it was written."""
     names_units: bool = False
     clock: str | None = None
     door: str | None = None
     mixing_at: str | None = None
     sealed: bool | None = None
     check_in_s: float | None = None
-    """Who works alone is called after so long without a statement; None where nobody asked for that."""
+    """Somebody who works alone is called after this long without a statement; None if nobody asked for that."""
     contact: str | None = None
     saw_cuts: tuple[tuple[str, str], ...] = ()
     leads: tuple[tuple[str, float], ...] = ()
-    """How many seconds before its latest start the crew wants to hear of a step."""
+    """How many seconds before a step's latest start the crew wants to hear of it."""
 
     def lead_s(self, step: str) -> float | None:
-        """The warning that the crew wants for a step; None where the usual one serves."""
+        """The warning that the crew wants for a step; None for the usual one."""
         return dict(self.leads).get(step)
 
     @property
     def wall(self) -> ZoneInfo:
-        """The zone of the floor, with the clock that its crew reads: whatever writes a time goes by it."""
+        """The zone of the floor, with the clock that its crew reads. Every written time goes by it."""
         month_first = self.names_units and self.units.system == "US"
         return wall_zone(self.zone, clock=self.clock, month_first=month_first)
 
     @property
     def bare_degrees(self) -> str | None:
-        """What a temperature without its letter is in; None where the job file does not name its units."""
+        """The scale of a temperature without its letter; None if the job file does not name its units."""
         return self.units.scale("c").unit if self.names_units else None
 
     def area(self, name: str) -> Area | None:
@@ -210,7 +210,7 @@ class Site:
 
     @cached_property
     def areas_in_order(self) -> tuple[Area, ...]:
-        """The areas as they are to be done: by `order`, those without one after them in the order of their names."""
+        """The areas in the order of work: first by `order`, then those without an `order`, by name."""
         return tuple(sorted(self.areas, key=lambda area: (area.order is None, area.order or 0, _natural(area.name))))
 
     @cached_property
@@ -232,7 +232,7 @@ class Site:
 
     @property
     def products(self) -> tuple[str, ...]:
-        """What the coats are of, each product once, in the order of the coats."""
+        """The products of the coats, each once, in the order of the coats."""
         return tuple(dict.fromkeys(coat.product for coat in self.coats))
 
     def person(self, name: str) -> Person | None:
@@ -248,7 +248,7 @@ class Site:
         return tuple(coat for coat in self.coats if coat.after == name)
 
     def coats_over(self, name: str, area: str) -> tuple[Coat, ...]:
-        """The coats that go on this one on an area: where the next one stops short, those after it."""
+        """The coats that go on this one on an area. If the next coat does not cover the area, it is those after it."""
         over = ((coat,) if coat.goes_on(area) else self.coats_over(coat.name, area) for coat in self.next_coats(name))
         return tuple(coat for each in over for coat in each)
 

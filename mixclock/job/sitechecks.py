@@ -17,7 +17,7 @@ FILM_AND_SPREAD_MAX = 0.05
 
 
 def check_site(site: Site, top: Table) -> None:
-    """Keep every mistake that only shows when the parts are seen together."""
+    """Note every mistake that shows only when the parts are seen together."""
     _check_neighbours(site, top)
     _check_order_numbers(site, top)
     _check_saw_cuts(site, top)
@@ -30,7 +30,8 @@ def check_site(site: Site, top: Table) -> None:
 
 
 def completed_neighbours(site: Site) -> Site:
-    """The site with neighbours known both ways. A neighbour that is no area of a one-area job is floor outside it."""
+    """The site with neighbours known both ways. In a job of one area, a neighbour that is no area lies outside the
+    job."""
     names = [area.name for area in site.areas]
     beside: dict[str, list[str]] = {name: [] for name in names}
     for area in site.areas:

@@ -1,6 +1,6 @@
-"""Reading a job file's text: the floor, the crew, the coats, hours and forecast; every mistake in one go.
+"""Reads a job file's text: the floor, the crew, the coats, hours and forecast. It reports all mistakes at once.
 
-What the file leaves out is None; `mixclock.job.practice` fills it in, and says so.
+What the file leaves out is None. `mixclock.job.practice` fills it in, and says so.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from mixclock.units import CLOCKS, METRIC_CREW, US_CREW, UnitError, amount, crew
 from mixclock.values import replace
 
 TASKS = tuple(skill.value for skill in Skill)
-"""What one of the crew can be said to do."""
+"""The tasks that the file may give to one of the crew."""
 
 _TASK_SPELLINGS = {
     "cut in": "cut-in",
@@ -41,13 +41,13 @@ TEXTURES = ("smooth", "ground", "blasted", "rough")
 """How open the slab is, from steel-trowelled to scabbled."""
 
 NeedsFilm = Callable[[str], bool]
-"""Whether a product, by its name, goes on at a film or spread that only the job file can tell."""
+"""Whether only the job file can tell the film or the spread of a product of this name."""
 
 _Named = TypeVar("_Named", Area, Person, Vessel, Coat)
 
 
 def always(_: str) -> bool:
-    """Every product needs its film told: so long as nobody has looked at its sheet."""
+    """The answer while nobody has looked at any sheet: every product needs its film told."""
     return True
 
 
@@ -60,7 +60,7 @@ def read_site(text: str, needs_film: NeedsFilm = always) -> Site:
 
 
 def try_site(text: str, needs_film: NeedsFilm = always) -> tuple[Site | None, list[Mistake]]:
-    """As much of the job as can be read, and everything that is wrong with it: for checks that go further."""
+    """As much of the job as can be read, and everything that is wrong with it, for checks that go further."""
     found = Findings()
     values = parse_toml(text, found)
     if values is not None and "family" in values and "areas" not in values:

@@ -12,10 +12,11 @@ from mixclock.units.vapour import LB_G_M2_D, is_vapour, vapour_g_m2_d, write_vap
 from mixclock.values import dataclass
 
 BY_WEIGHT = "g_m2_d"
-"""The unit of a moisture that calcium chloride weighed."""
+"""The unit of a moisture from the calcium chloride test."""
 
 LOOKS_LIKE_HUMIDITY_PCT = 20.0
-"""Both methods answer in percent: the carbide bottle under 10, humidity in a drilled hole over 50 (from memory)."""
+"""Two methods answer in percent: the carbide bottle gives under 10, humidity in a drilled hole over 50 (from
+memory)."""
 
 IN_SLAB_HUMIDITY_PCT = 75.0
 """Common limit where a sheet names none (ASTM F2170 practice)."""
@@ -29,7 +30,7 @@ EMISSION_G_M2_D = 3.0 * LB_G_M2_D
 
 @dataclass(frozen=True)
 class MoistureLimit:
-    """The limit that one measurement is held against, and what says so."""
+    """The limit for one measurement, and the source of that limit."""
 
     value: float
     source: str
@@ -71,9 +72,10 @@ def write_moisture(value: float, unit: str, units: CrewUnits) -> str:
 
 
 def slab_moisture(standing: Standing, area: str | None, limits: Limits | None, at: datetime) -> SlabMoisture | None:
-    """The last measurement of a place (of the whole floor, where none was taken there); None where there is none.
+    """The last measurement of a place, or of the whole floor if nobody measured there; None if there is none.
 
-    A slab may be measured by humidity and by weight: the last of each counts, and the one that is over speaks.
+    A crew may measure a slab by humidity and by weight. The last of each counts; if one is over its limit, that one is
+    told.
     """
     found = [
         entry.facts
@@ -82,7 +84,7 @@ def slab_moisture(standing: Standing, area: str | None, limits: Limits | None, a
     ]
     here = [facts for facts in found if area is not None and facts.area == area]
     whole = [facts for facts in found if facts.area is None or area is None]
-    last = {facts.unit: facts for facts in here or whole}  # the last of each way to measure it
+    last = {facts.unit: facts for facts in here or whole}  # the last by each method
     judged = [judged_moisture(facts.value, facts.unit, limits, standing.site.units) for facts in last.values()]
     return next((each for each in judged if each.over), judged[-1] if judged else None)
 
@@ -99,7 +101,7 @@ def typed_moisture(said: str) -> tuple[float, str]:
 
 
 def moisture_objection(found: SlabMoisture | None) -> str | None:
-    """What a measured moisture forbids."""
+    """What a measured moisture forbids, in words."""
     if found is None or not found.over:
         return None
     return f"slab moisture {found.told} is over the {found.limit} that is allowed ({found.source})"

@@ -1,4 +1,4 @@
-"""The kinds that a step is told by: rank, stage, skill, law, and the work that its sheet is about."""
+"""The kinds that describe a step: rank, stage, skill, law, and the work that its sheet is about."""
 
 from __future__ import annotations
 
@@ -27,24 +27,25 @@ class Stage(StrEnum):
 STAGE_ORDER = tuple(Stage)
 RANK_ORDER = tuple(Rank)
 SAVABLE_FIRST = (Stage.LATE, Stage.NOW, Stage.STEP, Stage.OPENED, Stage.HEADS_UP, Stage.LOST)
-"""Which stage is said and shown first among the same rank: what can still be saved, the later the sooner."""
+"""Within a rank, the order in which stages are said and shown: first what can still be saved, and of that the most
+urgent."""
 
 CLOSING_STAGES = (Stage.HEADS_UP, Stage.NOW, Stage.LATE, Stage.LOST)
 """The stages of an edge that closes."""
 
 
 class Law(StrEnum):
-    """Which temperature law stands in where the sheet states one point only."""
+    """The temperature law to assume if the sheet states only one point."""
 
     GEL_LIKE = "gel-like"
     HARDNESS = "hardness"
 
 
 class CallKind(StrEnum):
-    """What a call is about, told by the rhythm of its sound: the bucket, the wet floor, or the slab and its days.
+    """What a call is about: the bucket, the wet floor, or the slab and its days. The rhythm of its sound tells which.
 
-    How urgent it is, is told by the speed of that rhythm, and a phone shakes in the same one (speed for
-    urgency, rhythm for kind: IEC 60601-1-8 Annex D, by a secondary text).
+    The speed of that rhythm tells how urgent the call is, and a phone shakes in the same rhythm (speed for urgency,
+    rhythm for kind: IEC 60601-1-8 Annex D, by a secondary text).
     """
 
     BUCKET = "bucket"
@@ -67,7 +68,7 @@ class Skill(StrEnum):
 
 
 class Work(StrEnum):
-    """What kind of product a sheet is about, as far as its windows go."""
+    """The kind of product that a sheet is about, as far as it decides the windows."""
 
     COATING = "coating"
     ETCH = "etch"

@@ -1,14 +1,14 @@
-"""Entries on one clock although somebody set the machine's clock in between, or it came up wrong.
+"""Puts all entries on one clock, even if somebody set the machine's clock in between or it started wrong.
 
-Each entry carries the wall clock and the boot clock. Within one boot their difference is constant, unless the wall
-clock was stepped: a laptop that was off for a winter comes up an hour wrong and is put right when it finds a network.
-Resin did not notice. So the entries of a boot are moved onto the wall clock of its last entry, which is the one that
-the crew and the daemon look at from then on.
+Each entry carries the wall clock and the boot clock. Within one boot their difference is constant, unless somebody or
+something steps the wall clock. A laptop that was off for a winter may start an hour wrong, and the network then
+corrects it. The resin did not notice. So the entries of a boot are moved onto the wall clock of its last entry: crew
+and daemon go by that clock from then on.
 
-A boot comes after everything that was written before it. Where its clock says otherwise that clock is behind, and how
-long the machine was off is unknown: no less than nothing. Such a boot is taken to begin where the log ended, so that
-nothing moves later, and the clock counts as doubted. Where a person says that it is right, the log ran ahead: what was
-written before is moved back until it ends where the boot begins, because nobody mixes a bucket in the future.
+A boot comes after everything that was written before it. If its clock says otherwise, that clock is behind, and nobody
+knows how long the machine was off. Such a boot counts as beginning where the log ended, so that nothing moves later,
+and the clock is in doubt. If a person then says that the clock is right, the log ran ahead, because nobody mixes a
+bucket in the future. The earlier entries are then moved back until they end where the boot begins.
 """
 
 from __future__ import annotations
@@ -21,13 +21,15 @@ from mixclock.job.origins import book_of
 from mixclock.values import dataclass, replace
 
 STEP_FROM_S = 0.5
-"""A difference of both clocks that moved by more than this is a step; noise was measured at under 0.1 ms."""
+"""If the difference of both clocks moves by more than this, somebody stepped the clock; we measured noise under 0.1
+ms."""
 
 BEHIND_FROM_S = 5.0
-"""A clock that is behind the log by more than this is doubted; two machines that keep time differ less (judgement)."""
+"""A clock that is behind the log by more than this is in doubt. Two machines that keep time differ by less
+(judgement)."""
 
 CLOCK_IS_RIGHT = "clock is right"
-"""The event by which a person says that the machine's clock is right, whatever stands in the log."""
+"""The event by which a person says that the machine's clock is right, whatever the log says."""
 
 
 @dataclass(frozen=True)
@@ -47,25 +49,26 @@ class BootTime:
 
 @dataclass(frozen=True)
 class LogTime:
-    """What time it is by the log. `behind` is by how much the machine's clock is behind it, zero where it is not."""
+    """What time it is by the log. `behind` is how far the machine's clock is behind the log, or zero."""
 
     now: datetime
     behind: timedelta = timedelta()
 
     @property
     def is_doubted(self) -> bool:
-        """Whether the time is unknown: only that it is no earlier is sure."""
+        """Whether the time is in doubt. Then it is only sure that it is no earlier."""
         return self.behind > timedelta()
 
 
 def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequence[Entry]:
-    """The entries with the times of each boot on that boot's last wall clock; the same ones where nobody set it.
+    """The entries with the times of each boot on that boot's last wall clock. If nobody set the clock, they are the
+    same objects.
 
     `here` is what the clocks say now, where that is known.
     """
     books = {book_of(entry) for entry in entries}
     moved: dict[int, Entry] = {}
-    for book in books:  # each machine has a clock of its own, and says nothing of another's
+    for book in books:  # each machine has its own clock, which tells nothing of another's
         own = [entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries
         begins = _begins(spans_of(own), here if not book else None)
         moved.update((entry.number, _moved(entry, begins)) for entry in own)
@@ -76,7 +79,7 @@ def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequ
 
 @dataclass(frozen=True)
 class BootSpan:
-    """What the entries of one boot tell of its clocks: all that is asked of them, however many there are."""
+    """What the entries of one boot tell of its clocks. It is all that anybody needs, however many entries there are."""
 
     first_s: float
     lowest_s: float
@@ -117,7 +120,7 @@ def spans_of(entries: Iterable[Entry]) -> dict[str, BootSpan]:
 
 
 def log_time(entries: Sequence[Entry], here: BootTime) -> LogTime:
-    """What time it is by the log, which is what the machine says unless that is behind the log."""
+    """What time it is by the log: the machine's time, unless that is behind the log."""
     return log_time_of(spans_of(entry for entry in entries if entry.origin is None), here)
 
 
@@ -131,9 +134,9 @@ def log_time_of(spans: Spans, here: BootTime) -> LogTime:
 
 
 def goes_on(spans: Spans, here: BootTime, entry: Entry) -> bool:
-    """Whether an entry that was written after these neither moves an earlier one nor is moved itself.
+    """Whether a new entry moves no earlier one and is not moved itself.
 
-    That is so for one of this boot, written by a clock that stands as it stands now and is not behind the log.
+    That holds for an entry of this boot if nobody has set the clock since and it is not behind the log.
     """
     if entry.origin is not None or entry.boot_id != here.boot_id or entry.boot_id not in spans:
         return False
@@ -167,7 +170,7 @@ def _begins(spans: Spans, here: BootTime | None) -> dict[str, datetime]:
 
 
 def _begun(span: BootSpan | None, here: BootTime | None) -> datetime:
-    """When a boot began: by the clocks of now where it is the present one, else by its last entry."""
+    """When a boot began: by the present clocks if it is the present boot, else by its last entry."""
     if here is not None:
         return here.booted
     assert span is not None
@@ -175,7 +178,7 @@ def _begun(span: BootSpan | None, here: BootTime | None) -> datetime:
 
 
 def _first_s(span: BootSpan | None, here: BootTime | None) -> float:
-    """When a boot first met the log: with a full disk it reads for long before it writes."""
+    """When a boot first met the log. With a full disk it may read for long before it can write."""
     met = [] if span is None else [span.first_s]
     if here is not None:
         met.append(here.boot_s if here.since_s is None else here.since_s)
@@ -183,7 +186,7 @@ def _first_s(span: BootSpan | None, here: BootTime | None) -> float:
 
 
 def _move_back(begins: dict[str, datetime], spans: Spans, trusted: str, limit: datetime) -> None:
-    """Let every boot before a trusted one end before it begins."""
+    """Move every boot before a trusted one back, so that it ends before the trusted one begins."""
     before = list(begins)[: list(begins).index(trusted)]
     for boot_id in reversed(before):
         span = spans.get(boot_id)

@@ -10,17 +10,21 @@ from mixclock.values import dataclass
 class Step:
     """One step of the trade, with its window, or one moment that a crew is called for.
 
-    `says` tells what its window is about, `edges` which edges make sense for it; a moment has none, and lists its
-    stages in `called`. `rank` is that of its closing edge or of its moment, `opens_as` that of its opening where that
-    is called out. `verb` is the statement that ends it; a step without one is ended by the statements of the steps in
-    `ended_by`, or by what the floor itself shows (`signs`). `gone_verb` is what ends it once it is
-    lost. `waits_for` names the steps that come before it on the
-    same floor. `limit` marks edges that a maker set with a reserve of his own; a crew races all others. `stands_still`
-    marks figures that only time ends where a sheet names no temperature. `from_bucket` marks closing clocks that start
-    with what the batch used up in the bucket. `per_area` marks what is asked of an area rather than of a batch,
-    `of_flake` what only a flaked coat has, `on_film` what can only be done where the batch was poured. `question` is
-    what a sheet without this window leaves open, for the kinds of product in `asked_of`. `counts_from` is the start of
-    its window where a sheet is asked for it.
+    `says` tells what its window is about, and `edges` which edges make sense for it. A moment has no edges, and lists
+    its stages in `called`. `rank` is that of its closing edge or its moment; `opens_as` is that of its opening, if that
+    is called out.
+
+    `verb` is the statement that ends the step. Without one, the statements of the steps in `ended_by` end it, or a sign
+    on the floor does (`signs`). `gone_verb` ends it once it is lost. `waits_for` names the steps that come before it on
+    the same floor.
+
+    `limit` marks edges that a maker set with a reserve; a crew races all others. `stands_still` marks figures that only
+    time ends if the sheet names no temperature. `from_bucket` marks closing clocks that start with what the batch used
+    up in the bucket. `per_area` marks windows of an area rather than of a batch. `of_flake` marks steps that only a
+    flaked coat has, and `on_film` steps that are possible only after the pour.
+
+    `question` is what a sheet without this window leaves open, for the kinds of product in `asked_of`. `counts_from` is
+    the start of its window to suggest when somebody types the sheet in.
     """
 
     name: str
@@ -52,7 +56,7 @@ class Step:
 
     @property
     def stages(self) -> tuple[Stage, ...]:
-        """Every stage at which a crew can be called for it, in order."""
+        """Every stage at which mixclock can call a crew for it, in order."""
         opened = (Stage.OPENED,) if self.opens_as is not None else ()
         return tuple(sorted({*self.called, *opened}, key=STAGE_ORDER.index))
 

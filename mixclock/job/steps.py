@@ -1,8 +1,8 @@
 """The table of steps: one row for each step of the trade and each moment that a crew is called for.
 
-Everything that knows a step reads it here: who does it, how loudly it is called, what it waits for, which statement
-ends it, what its window is about. What is said of it at each stage stands in `mixclock.words.stepwords`. A new step is
-a row here and its words there. A profile may have windows of any other name: they are steps of their own, as `row_of`
+Every module that knows a step reads it here: who does it, how loud its call is, what it waits for, which statement ends
+it, what its window is about. `mixclock.words.stepwords` has the words for each stage. A new step is a row here and its
+words there. A profile may have windows with any other name: these are steps of their own, with the row that `row_of`
 gives.
 """
 
@@ -54,7 +54,7 @@ _ROWS = (
         INDUCTION,
         "the stand between mixing and use",
         BOTH,
-        opens_as=Rank.TIMELY,  # that it shuts is pour-out's to say
+        opens_as=Rank.TIMELY,  # pour-out calls for its end
         skill=Skill.MIX,
         counts_from="mixed",
         limit=True,
@@ -97,7 +97,7 @@ _ROWS = (
         CLOSES,
         rank=Rank.CRITICAL,
         called=CLOSING_STAGES,
-        skill=Skill.MIX,  # a joint is kept by starting the next batch in time
+        skill=Skill.MIX,  # the crew keeps a joint by starting the next batch in time
         from_bucket=True,
         on_film=True,
         question="until when the next batch can be joined",
@@ -206,7 +206,7 @@ _ROWS = (
         rank=Rank.CRITICAL,
         opens_as=Rank.TIMELY,
         called=CLOSING_STAGES,
-        ended_by=(DWELL, NEUTRALISE, RINSE),  # nobody says that the solution has worked: they neutralise or rinse
+        ended_by=(DWELL, NEUTRALISE, RINSE),  # nobody states that the solution has worked: people neutralise or rinse
         question="how long the solution works",
         asked_of=(Work.ETCH,),
         stands_still=True,
@@ -281,28 +281,28 @@ STATED_ANYWHERE = tuple(row.name for row in _ROWS if row.verb and (row.verb != "
 """Steps that can be stated whatever windows a profile has."""
 
 WINDOWS: Mapping[str, Step] = MappingProxyType({row.name: row for row in _ROWS if row.edges})
-"""The rows that have a window: what a profile may call its windows by a name of their own meaning."""
+"""The rows that have a window: the names with a meaning of their own that a profile may give its windows."""
 
 ALIASES: Mapping[str, str] = MappingProxyType({alias: row.name for row in _ROWS for alias in row.aliases})
-"""What people say for a step, without spaces and dashes."""
+"""The names that people use for a step, without spaces and dashes."""
 
 SIGN_ENDS: Mapping[str, str] = MappingProxyType({sign: row.name for row in _ROWS for sign in row.signs})
-"""What seeing a sign says of a window."""
+"""The window whose edge a sign shows."""
 
 BY_VERB: Mapping[str, str] = MappingProxyType({row.verb: row.name for row in _ROWS if row.verb and row.verb != "did"})
-"""The step that a statement of its own ends."""
+"""The step that each verb ends."""
 
 TRAFFIC: Mapping[str, str] = MappingProxyType({"foot": FOOT_TRAFFIC, "vehicle": VEHICLE_TRAFFIC})
-"""The window that tells from when what somebody stated as traffic is allowed."""
+"""The window that tells from when each kind of traffic is allowed."""
 
 AREA_WINDOWS = tuple(row.name for row in _ROWS if row.per_area)
-"""Windows that are asked of an area rather than of a batch."""
+"""Windows of an area rather than of a batch."""
 
 FILM_STEPS = frozenset(row.name for row in _ROWS if row.on_film)
-"""Steps that can only be done on film: stating one implies that the bucket was poured."""
+"""Steps that are possible only on film. Stating one implies that the bucket was poured."""
 
 FILM_ORDER = tuple(row.name for row in _ROWS if row.on_film and row.verb)
-"""Stated steps on a film in their order: once a later one is stated, an earlier one is no longer meant."""
+"""Stated steps on a film, in their order. Once somebody states a later one, nobody means an earlier one any more."""
 
 
 def row_of(name: str) -> Step:

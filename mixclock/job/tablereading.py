@@ -1,7 +1,7 @@
-"""Reading the tables of a TOML text, key by key, while every mistake is gathered instead of ending the reading.
+"""Reads the tables of a TOML text, key by key. A mistake is noted and does not end the reading.
 
-A reader asks a `Table` for the keys that it knows; a key that nobody asked for is a mistake by itself. So the list of
-known keys is the reader's code and can't drift from it.
+A reader asks a `Table` for the keys that it knows. A key that no reader asked for is a mistake. So the reader's code is
+the list of known keys, and the two can't drift apart.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class QuantityKind:
 
 
 class Findings:
-    """What a reading gathers: the mistakes, the keys that the reader knows, and the quantities as they were written."""
+    """What a reading gathers: the mistakes, the keys that the reader knows, and the quantities as people wrote them."""
 
     def __init__(self) -> None:
         """Start with nothing found."""
@@ -57,7 +57,7 @@ class Findings:
         self.mistakes.append(Mistake(where, what, mend))
 
     def quantity(self, raw: object, kind: QuantityKind, where: str) -> float | None:
-        """The value of one written quantity, or None after the mistake was kept."""
+        """The value of one written quantity, or None after the mistake is noted."""
         if not isinstance(raw, str):
             self.add(where, _not_quantity(raw), f'write it in quotes with its unit, as in "{kind.example}"')
             return None
@@ -76,10 +76,10 @@ class Findings:
 
 
 class Table:
-    """One table of the text. Every key that is asked for becomes known."""
+    """One table of the text. Every key that a reader asks for becomes known."""
 
     def __init__(self, values: Mapping[str, Any], path: str, found: Findings, schema: str | None = None) -> None:
-        """`path` is how mistakes name this table; `schema` is the same without the names that a user chose."""
+        """`path` is this table's name in mistakes. `schema` is the same without names that a user chose."""
         self.values = values
         self.path = path
         self.found = found
@@ -182,7 +182,7 @@ class Table:
         return raw
 
     def table(self, key: str, example: str) -> Table:
-        """The table of that name; an empty one where it is absent or no table, so that reading goes on."""
+        """The table of that name. If it is absent or no table, an empty one, so that reading goes on."""
         raw = self.raw(key)
         if raw is not None and not isinstance(raw, dict):
             self.wrong(key, f"{quoted(raw)} is no table", f"expected a table, as in {example}")
@@ -207,7 +207,7 @@ class Table:
 
 
 def parse_toml(text: str, found: Findings) -> Mapping[str, Any] | None:
-    """The text as TOML, or None after the mistake was kept."""
+    """The text as TOML, or None after the mistake is noted."""
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))
     except RecursionError:

@@ -1,7 +1,7 @@
-"""Trade facts to tick: one question each, with answers that mean one thing.
+"""Trade facts to tick: one question each, with answers that mean exactly one thing.
 
-A tick is stated with `noted`, as "heater: fuel". Only the whole text counts, never a word in a sentence: what a person
-writes in words of his own is quoted for a reader and decides nothing.
+People state a tick with `noted`, as "heater: fuel". Only the whole text counts, never a word in a sentence. Mixclock
+quotes free words for a reader, and they decide nothing.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ AT_ANY_TIME = timedelta(days=3650)
 class Tick:
     """One fact: its name, its answers, and in which words to ask for it.
 
-    It counts from `before` the first pour until `after` the film was tack free. `about` are words of free text that a
-    reader may want to see beside it (a regular expression); they never count. A tick without answers takes any words
+    It counts from `before` the first pour until `after` the film was tack free. `about` is a regular expression for
+    free text that a reader may want to see beside it; such text never counts. A tick without answers takes any words
     after its name and a colon, as in its `example`.
     """
 
@@ -33,7 +33,7 @@ class Tick:
     example: str = ""
 
     def answered(self, text: str) -> str | None:
-        """The answer that a text gives, where it is this tick and nothing else.
+        """The answer that a text gives, if it is this tick and nothing else.
 
         >>> heater = Tick("heater", ("fuel", "electric", "none"), "which heater was lit")
         >>> heater.answered("Heater: fuel."), heater.answered("fuel heater"), heater.answered("the heater ran on fuel")
@@ -48,13 +48,13 @@ class Tick:
         return None
 
     def begun(self, text: str) -> bool:
-        """Whether a text begins like this tick: "heater: feul" means it and misses an answer."""
+        """Whether a text begins like this tick. "heater: feul" does, but it matches no answer."""
         head, colon, _ = text.partition(":")
         return bool(colon) and _words(head) == _words(self.fact)
 
     @property
     def choices(self) -> tuple[str, ...]:
-        """What may be stated, as it is typed.
+        """The texts that people may type for it.
 
         >>> Tick("stirred", ("yes", "no"), "whether the pail was stirred").choices
         ('stirred: yes', 'stirred: no')
@@ -82,4 +82,4 @@ DOORS = Tick(
     after=timedelta(days=1),
     about=r"\b(doors?|windows?|vents?|fans?|airflow|ventilat\w*|closed room)\b",
 )
-"""Asked after a fault, and reckoned with before: open doors let a floor fall further at night."""
+"""Asked after a fault, and used before one: with open doors a floor gets colder at night."""

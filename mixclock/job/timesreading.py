@@ -1,4 +1,5 @@
-"""Reading a job file's working hours and forecast: written on the job's own clock, kept in UTC."""
+"""Reads a job file's working hours and forecast. The file has them on the job's own clock; mixclock keeps them in
+UTC."""
 
 from __future__ import annotations
 
@@ -13,7 +14,7 @@ from mixclock.job.tablereading import Table
 from mixclock.units import UnitError, clock_time
 
 FORECAST_GAP_MAX = timedelta(hours=6)
-"""Judgement: a slab follows the day; a temperature held longer than this is no forecast."""
+"""Judgement: a slab follows the day, so a temperature held longer than this is no forecast."""
 
 MOST_BREAK_S = 3 * 3600.0
 
@@ -150,7 +151,7 @@ def _typed_instant(table: Table, key: str, raw: object) -> datetime | None:
 
 
 def check_gaps(top: Table, forecast: Sequence[Forecast], hours: Hours | None, zone: tzinfo) -> None:
-    """A forecast with a hole of more than six working hours between two of its entries is a mistake."""
+    """Note a mistake if more than six working hours lie between two entries of the forecast."""
     if hours is None:
         return
     known = [entry.at for entry in forecast]
@@ -168,7 +169,7 @@ def working_spans(days: Iterable[date], hours: Hours, zone: tzinfo) -> list[tupl
 def forecast_holes(
     known: Sequence[datetime], spans: Iterable[tuple[datetime, datetime]]
 ) -> Iterator[tuple[datetime, datetime]]:
-    """The working time between two entries that is too long to draw a straight line over."""
+    """The stretches between two entries with too much working time for a straight line."""
     for opens, shuts in spans:
         for before, after in pairwise(known):
             begin, end = max(before, opens), min(after, shuts)

@@ -1,4 +1,4 @@
-"""Where an entry that came from another book was first written."""
+"""Where somebody first wrote an entry that came from another book."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from datetime import datetime
 from mixclock.job.frozen import FrozenRecord
 
 Stamp = tuple[datetime, int]
-"""When an entry was written, by what its writer knew: see `origins`."""
+"""When an entry was written, counting what its writer knew: see `origins`."""
 
 
 class Origin(FrozenRecord):
-    """Where an entry of another book was first written: that book, what it is called, and the entry's number there.
+    """Where an entry of another book was first written: that book, its name, and the entry's number there.
 
-    `batch` is the number of the batch that the entry began there: people go on calling it so. An older mixclock kept no
-    stamp of what it took over.
+    `batch` is the number that the entry's batch has there; people go on using it. An older mixclock kept no stamp of
+    the entries that it took over.
     """
 
     book: str

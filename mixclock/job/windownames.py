@@ -1,4 +1,4 @@
-"""The temperature laws that stand in where a sheet states one point, and from what a window may count."""
+"""The temperature laws to assume if a sheet states one point, and the events from which a window may count."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from mixclock.values import dataclass
 
 @dataclass(frozen=True)
 class DefaultEnergy:
-    """The activation energy of a law, with the range that is plausible, in kJ/mol."""
+    """The activation energy of a law, with its plausible range, in kJ/mol."""
 
     likely_kj_mol: float
     low_kj_mol: float
@@ -30,17 +30,17 @@ SUSPECT_BELOW_KJ_MOL = 20.0
 SUSPECT_ABOVE_KJ_MOL = 110.0
 
 STARTS = ("mixed", "poured", "rolled", "flaked")
-"""The statements from which a window can count. The name of a step of the same profile may stand here as well."""
+"""The statements from which a window can count. The name of another step of the same profile may stand here too."""
 
 STAND_STILL = frozenset(row.name for row in STEPS.values() if row.stands_still)
-"""Windows whose figures, where the sheet names no temperature, only time ends."""
+"""Windows that only time ends, if the sheet names no temperature."""
 
 HOTTEST_HOUR = "hottest hour"
-"""The rule by which a recoat window closes after the hottest hour that it saw, instead of the integrated record."""
+"""The rule that closes a recoat window by the hottest hour that it saw, instead of by all readings."""
 
 
 def law_of(window: str) -> Law:
-    """Which law stands in for a window's own where the sheet states one point.
+    """The law to assume for a window if its sheet states one point.
 
     >>> law_of("recoat"), law_of("foot-traffic"), law_of("second sanding")
     (<Law.GEL_LIKE: 'gel-like'>, <Law.HARDNESS: 'hardness'>, <Law.GEL_LIKE: 'gel-like'>)
@@ -49,12 +49,12 @@ def law_of(window: str) -> Law:
 
 
 def default_energy(window: str) -> DefaultEnergy:
-    """The activation energy that stands in where the sheet states one temperature only."""
+    """The activation energy to assume if the sheet states only one temperature."""
     return DEFAULT_ENERGIES[law_of(window)]
 
 
 def is_limit(window: str) -> bool:
-    """Whether a maker set its edges with a reserve; a window of the user's own name is an end that a crew races.
+    """Whether a maker set its edges with a reserve. A window with a name of the user's own is an end that a crew races.
 
     >>> is_limit("recoat"), is_limit("broadcast"), is_limit("second sanding")
     (True, False, False)

@@ -1,4 +1,5 @@
-"""Reading the windows of a profile: from what each counts, when it opens, when it closes, and whether that can be."""
+"""Reads the windows of a profile: what starts each clock, when it opens, when it closes, and whether that is
+possible."""
 
 from __future__ import annotations
 
@@ -67,13 +68,13 @@ def _read_window(table: Table, name: str, names: Sequence[str]) -> WindowRule | 
 
 
 def _constant(table: Table, name: str) -> bool:
-    """Whether spans without a temperature stand still: a stand that only time ends, or what the file says so of."""
+    """Whether spans without a temperature are the same at any: only time ends such a stand, or the file says so."""
     stated = table.flag("constant")
     return name in STAND_STILL if stated is None else stated
 
 
 def _closes_for(table: Table, name: str, constant: bool) -> tuple[tuple[str, SheetSpan], ...]:
-    """When it closes by the family or the product of the coat that follows."""
+    """When it closes, by the family or the product of the coat that follows."""
     part = table.table("closes_for", '[windows.recoat.closes_for] with polyurethane = "24 h"')
     if part.values and name != RECOAT:
         table.wrong("closes_for", "goes with recoat only: it says which coat follows", "leave it out here")
@@ -82,7 +83,7 @@ def _closes_for(table: Table, name: str, constant: bool) -> tuple[tuple[str, She
 
 
 def default_start(name: str) -> str:
-    """From what a window counts where the file does not say: induction from mixing, all others from pouring."""
+    """What starts a window if the file does not say: mixing starts an induction, pouring all others."""
     return "mixed" if name == INDUCTION else "poured"
 
 

@@ -1,6 +1,6 @@
 """Reads what crews type ("72F", "8 mil", "1.5 gal", "1 h 30 min") and writes numbers back in the crew's own units.
 
-pint is known only in here, in `uncommon`, and is started only for a unit that the table of `spellings` does not hold.
+Only `uncommon` knows pint. It loads pint only for a unit that the table of `spellings` does not hold.
 """
 
 from mixclock.units.errors import UnitError

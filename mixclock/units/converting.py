@@ -1,4 +1,4 @@
-"""From the text of a quantity to a number in its kind's own unit, and the complaint where that cannot be."""
+"""Turns the text of a quantity into a number in its kind's own unit, or complains if that is impossible."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from mixclock.units.errors import UnitError, quoted
 from mixclock.units.spellings import Kind
 from mixclock.units.text import number_and_unit, pairs, settled, tidied
 
-# patterns stand as text: a command compiles only those that it uses
+# patterns are kept as text, so that a command compiles only those that it uses
 _PER = r"\s*/\s*|\s+(?:per|an?)\s+"
 _JOINED_WORDS = (
     r"(?:\b(sq|square|cu|cubic|fl|fluid|us|imp|imperial|uk|deg|degrees?|lin|linear|metric|percent)|([°%])) (?=\S)"
 )
-_CLOSE = 0.7  # how alike a spelling must be to be offered: judgement
+_CLOSE = 0.7  # how alike a spelling must be before it is offered: judgement
 _WHOLE = 1 - 1e-9  # twelve inches make a foot, whatever the last bit of a float says
 
 
@@ -30,7 +30,7 @@ def read(text: str, kind: Kind, bare: str | None) -> float:
 
 
 def converted(value: float, unit: str, kind: Kind, plain: str) -> float:
-    """The value in the kind's own unit: from the table where it can, else by pint."""
+    """The value in the kind's own unit: from the table if it has the unit, else by pint."""
     key = unit_key(unit)
     if key in kind.table:
         return value * kind.table[key]
@@ -43,7 +43,7 @@ def converted(value: float, unit: str, kind: Kind, plain: str) -> float:
 
 
 def checked(value: float, kind: Kind, plain: str) -> float:
-    """The value itself, unless it is beyond any number, or nothing where nothing makes no sense."""
+    """The value itself. It refuses what is beyond any number, and zero where zero makes no sense."""
     if not math.isfinite(value):
         raise UnitError(f"{quoted(plain)} is beyond any number: {kind.write}")
     if value == 0 and not kind.zero:
@@ -52,7 +52,7 @@ def checked(value: float, kind: Kind, plain: str) -> float:
 
 
 def degrees(text: str, kind: Kind, bare: str | None) -> tuple[float, str]:
-    """The number of degrees and the spelling of their scale, for what is more than a factor."""
+    """The number of degrees and the spelling of their scale. A temperature needs more than a factor."""
     plain = tidied(text, kind)
     value, unit = number_and_unit(plain, kind)
     if unit_key(unit) in ("", "°", "deg", "degree", "degrees"):
@@ -64,7 +64,7 @@ def degrees(text: str, kind: Kind, bare: str | None) -> tuple[float, str]:
 
 
 def bare_unit(plain: str, kind: Kind, bare: str | None) -> str:
-    """The unit that a number without one is taken to have, where the caller knows of one."""
+    """The unit to assume for a number without one, if the caller knows it."""
     if bare is None:
         digits = plain.strip()
         first, second = kind.units
@@ -87,7 +87,7 @@ def unit_key(unit: str) -> str:
 
 
 def unit_keys(text: str) -> list[str]:
-    """The units in a text as the table spells them, "ft²/gal" as two; for guessing what a crew thinks in.
+    """The units in a text as the table spells them, "ft²/gal" as two. They help to guess which units a crew thinks in.
 
     >>> unit_keys("150 sq ft/gal")
     ['sqft', 'gal']
@@ -98,7 +98,7 @@ def unit_keys(text: str) -> list[str]:
 
 
 def not_this_kind(unit: str, kind: Kind, plain: str) -> UnitError:
-    """The complaint about a unit of another kind, or of none, with the nearest spelling of this kind."""
+    """The complaint about a unit of another kind or an unknown one, with the nearest spelling of this kind."""
     other = _named_elsewhere(unit, kind)
     if other is not None:
         return UnitError(f"{quoted(plain)} is {other.noun}, where {kind.noun} belongs: {kind.write}")
@@ -123,7 +123,7 @@ def _halves(unit: str) -> list[str]:
 
 
 def _quotient(value: float, unit: str, kind: Kind, plain: str) -> float | None:
-    """The value of "8 m²/L" or "10 lb per 100 ft²"; None where the table does not know both halves."""
+    """The value of "8 m²/L" or "10 lb per 100 ft²"; None if the table does not know both halves."""
     halves = _halves(unit)
     if kind.over is None or len(halves) != 2:
         return None

@@ -1,4 +1,4 @@
-"""The one way in which a typed quantity is refused."""
+"""The one way to refuse a typed quantity."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""What a crew types, as a number in the unit that the rest of the program works in.
+"""Turns what a crew types into a number in the unit that the rest of the program uses.
 
-Each reader takes `bare`, the unit that a number without one is taken to have; without it such a number is refused.
+Each reader takes `bare`, the unit to assume for a number without one. Without `bare` such a number is refused.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ class Amount:
     mass_kg: float | None = None
 
     def __post_init__(self) -> None:
-        """Holds the promise of the class."""
+        """Check the promise of the class."""
         if (self.volume_l is None) == (self.mass_kg is None):
             raise ValueError("an amount is either a volume or a weight")
 
@@ -112,12 +112,12 @@ def area_m2(text: str, *, bare: str | None = None) -> float:
 
 
 def sides_of(text: str) -> list[str]:
-    """The sides of a floor that is given as one times the other; the text alone where it is not."""
+    """The sides of a floor given as one times the other. If the text is no product, it stands alone."""
     return re.split(_SIDES, text)
 
 
 def two_lengths_m(one: str, other: str) -> tuple[float, float]:
-    """Two lengths in m, of which the first may leave its unit to the second.
+    """Two lengths in m. The first may leave its unit to the second.
 
     >>> two_lengths_m("3", "4 m")
     (3.0, 4.0)

@@ -1,6 +1,6 @@
-"""How a crew reads each kind of number: its unit, and what one of that unit is in the program's own.
+"""How a crew reads each kind of number: its unit, and how much of the program's own unit one of it is.
 
-The record, the pictures and the page convert by these alone; the factors themselves stand in `spellings`.
+The record, the pictures and the page convert only by these. `spellings` holds the factors themselves.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from mixclock.units.spellings import AREA_M2, DEGREES_K, FILM_UM, LENGTH_M, MASS
 
 
 class Scale(NamedTuple):
-    """A unit as it is shown: how much of the program's own unit one of it is, and where its nought lies.
+    """A unit as people see it: how much of the program's own unit one of it is, and where its zero lies.
 
     >>> FAHRENHEIT.shown(20.0), FAHRENHEIT.back(68.0)
     (68.0, 20.0)
@@ -57,7 +57,7 @@ METRIC: Mapping[str, Scale] = MappingProxyType(
         "kg_l": Scale("kg/L"),
     }
 )
-"""By the end of a name that carries its unit."""
+"""The scales by the ending with which a name carries its unit."""
 
 US: Mapping[str, Scale] = MappingProxyType(
     {
@@ -80,7 +80,7 @@ US: Mapping[str, Scale] = MappingProxyType(
 
 
 def degrees_scale(letter: str | None) -> Scale:
-    """The scale of a letter beside a temperature, as a file writes it; °C where it is not an F.
+    """The scale for the letter beside a temperature in a file: °F for an F, else °C.
 
     >>> round(degrees_scale("F").back(64.0), 2), degrees_scale(None).back(21.0)
     (17.78, 21.0)

@@ -1,4 +1,4 @@
-"""Spans of time and times of day, as they are typed."""
+"""Reads spans of time and times of day as people type them."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ Day = date
 
 @dataclass(frozen=True)
 class TypedTime:
-    """A time of day as it was typed; the reader of it knows which zone, and which day where none was typed."""
+    """A time of day as somebody typed it. Its reader knows the zone, and the day if none was typed."""
 
     date: date | None
     hour: int
@@ -37,7 +37,7 @@ class TypedTime:
     utc_offset_s: int | None = None
 
     def on(self, day: Day) -> datetime:
-        """That hour of a day, in whatever zone."""
+        """That hour of a day, in a given zone."""
         return datetime.combine(day, time(self.hour, self.minute, self.second, self.microsecond))
 
 

@@ -1,4 +1,4 @@
-"""The spellings that crews type, with exact factors, so that a common command need not start pint.
+"""The spellings that crews type, with exact factors, so that a common command need not load pint.
 
 The factors are exact by definition: the inch is 25.4 mm and the pound 0.45359237 kg (international yard and pound
 agreement, 1959), the US gallon is 231 cubic inches, the imperial gallon 4.54609 L. The tests compare each with pint.
@@ -15,7 +15,7 @@ Table = Mapping[str, float]
 
 
 def _table(*rows: tuple[float, str]) -> Table:
-    """One factor for each spelling; spellings are set apart by commas."""
+    """One factor for each spelling. Commas separate the spellings."""
     return MappingProxyType({spelling.strip(): factor for factor, line in rows for spelling in line.split(",")})
 
 
@@ -79,7 +79,7 @@ TIME_S = _table(
     (86_400.0, "d, day, days"),
     (604_800.0, "wk, wks, w, week, weeks"),
 )
-# no day here: a crew's day is a working day, of as many hours as they please
+# no day here: a crew's day is a working day, of as many hours as the crew likes
 RATE_TIME_H = _table(
     (1.0, "h, hr, hrs, hour, hours"),
     (1 / 60, "min, mins, minute, minutes"),
@@ -112,17 +112,17 @@ METRIC_SPELLINGS = frozenset(key for table, us in _US_FACTORS for key, factor in
 
 @dataclass(frozen=True)
 class Kind:
-    """A quantity that can be typed: its units, how to ask for it, and what pint calls its unit."""
+    """A quantity that people can type: its units, how to ask for it, and pint's name for its unit."""
 
     noun: str
     examples: tuple[str, str]
-    pint_unit: str = ""  # empty: never asked of pint
+    pint_unit: str = ""  # empty: pint is never asked
     table: Table = field(default_factory=_table)
     over: tuple[Table, Table] | None = None  # for a quotient: the tables above and below the stroke
-    inverse_too: bool = False  # the quotient may also be typed upside down
+    inverse_too: bool = False  # people may also type the quotient upside down
     zero: bool = True
     negative: bool = False
-    puzzles: Mapping[str, str] = field(default_factory=dict)  # spellings that mean two things, and what to say
+    puzzles: Mapping[str, str] = field(default_factory=dict)  # spellings that mean two things, and the reply to each
 
     @property
     def write(self) -> str:
@@ -196,7 +196,7 @@ AMOUNT = Kind(
 STRENGTH = Kind("a strength", ("1.6 MPa", "230 psi"), "megapascal", PRESSURE_MPA, zero=False)
 NUMBER = Kind("a number", ("2", "1.5"), negative=True)
 
-# the order decides what a spelling is called when it turns up in the wrong place
+# the order decides which kind a misplaced spelling is said to be
 KINDS = (
     VOLUME, MASS, AREA, FILM, LENGTH, SPAN, TEMPERATURE, SHARE, SPREAD, DENSITY, RATE_AREA, RATE_LENGTH, MASS_PER_AREA,
     STRENGTH,

@@ -1,4 +1,4 @@
-"""From the letters that were typed to a number and the text of its unit, with every comma settled."""
+"""Turns typed letters into a number and the text of its unit, with the meaning of every comma settled."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def pairs(plain: str) -> list[tuple[str, str]]:
 
 
 def settled(digits: str, tail: str, kind: Kind) -> float:
-    """The number that the digits mean; a comma that could mean two things is refused with both named.
+    """The number that the digits mean. A comma that could mean two things is refused, and the refusal names both.
 
     >>> from mixclock.units.spellings import VOLUME
     >>> settled("1,5", " L", VOLUME)

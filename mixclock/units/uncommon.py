@@ -1,7 +1,7 @@
 """The only place that knows pint: units that the table of spellings does not hold.
 
-pint starts slowly, and imports numpy wherever it is installed, so this module imports it only when it is asked.
-The registry is our own, of a few lines: in pint's large one `mil` is an angle, and building it takes 94 ms.
+pint loads slowly, and imports numpy if that is installed. So this module imports pint only when somebody needs it. We
+define a small registry ourselves: in pint's large one `mil` is an angle, and building that one takes 94 ms.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pint
 
-# Prefixes stand only where they are spelled out: with free ones "2 hs" would be 200 s and "5 mt" of flake 5 kg.
+# Prefixes work only in the units listed here: with free ones "2 hs" would be 200 s and "5 mt" of flake 5 kg.
 DEFINITIONS = (
     "metre = [length] = m = meter",
     "gram = [mass] = g = gramme",

@@ -1,4 +1,5 @@
-"""What comes out of a slab, by the weight that calcium chloride gains: pounds per 1000 square feet in a day."""
+"""The moisture that a slab gives off, by the weight that calcium chloride gains: pounds per 1000 square feet in a
+day."""
 
 from __future__ import annotations
 

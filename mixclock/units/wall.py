@@ -1,6 +1,6 @@
 """The clock on a crew's wall: a zone that knows whether its people say 14:05 or 2:05 pm, and 14 Apr or Apr 14.
 
-Whatever writes a time is given the zone anyway, so no place can forget how this crew reads it.
+Every function that writes a time gets the zone anyway, so none can forget how this crew reads it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Numbers from inside the program, written in the crew's units and rounded as a person would say them."""
+"""Writes the program's numbers in the crew's units, rounded as a person would say them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from mixclock.values import dataclass
 
 @dataclass(frozen=True)
 class CrewUnits:
-    """The units that a crew thinks in; every text for a person is written through one of these."""
+    """The units that a crew thinks in. Every text for a person goes through one of these."""
 
     system: Literal["metric", "US"] = "metric"
 
@@ -32,7 +32,7 @@ class CrewUnits:
         return (scales.US if self.system == "US" else scales.METRIC)[key]
 
     def _write(self, value: float, key: str, figures: int) -> str:
-        """To so many figures."""
+        """A value to a number of figures."""
         scale = self.scale(key)
         return f"{_figures(scale.shown(value), figures)} {scale.unit}"
 
@@ -86,7 +86,7 @@ class CrewUnits:
         return self.write_volume(math.ceil(litres / step_l - 1e-6) * step_l)
 
     def _step_l(self, said: str) -> float:
-        """What one more in the last place of a written volume is."""
+        """How much one more in the last place of a written volume is."""
         number, unit = said.split(" ", 1)
         each = {"L": 1.0, "mL": 0.001, "gal": 1.0, "qt": 0.25, "fl oz": 1 / 128}[unit]
         whole = self.scale("l").back(each)
@@ -95,7 +95,7 @@ class CrewUnits:
         return whole * (10**tens if figures else (1.0 if len(number.split(".")[0]) > 2 else 0.1))
 
     def write_volumes(self, litres: Sequence[float]) -> list[str]:
-        """Parts that are measured out beside each other, all in the unit of the largest.
+        """Parts that somebody measures out together, all in the unit of the largest.
 
         >>> US_CREW.write_volumes([5.11, 2.55]), METRIC_CREW.write_volumes([2.67, 0.85])
         (['1.35 gal', '0.674 gal'], ['2.67 L', '0.85 L'])
@@ -112,7 +112,7 @@ class CrewUnits:
         return self.write_volumes(litres) if self.system == "US" else [self.write_volume(each) for each in litres]
 
     def write_masses(self, kg: Sequence[float]) -> list[str]:
-        """The same for what is weighed.
+        """The same for parts that somebody weighs.
 
         >>> US_CREW.write_masses([2.0, 0.4]), METRIC_CREW.write_masses([2.0, 0.4])
         (['4.41 lb', '0.882 lb'], ['2 kg', '0.4 kg'])
@@ -218,9 +218,9 @@ class CrewUnits:
 
 @dataclass(frozen=True)
 class TypedFigures:
-    """Figures as they were typed, for reading them back: in the crew's units, and never rounded to what one would say.
+    """Figures as somebody typed them, to read them back: in the crew's units, and never rounded to what one would say.
 
-    A figure that was typed in other units than the crew's has no more decimals than a person could have measured.
+    A figure typed in units other than the crew's has no more decimals than a person could have measured.
     """
 
     units: CrewUnits
@@ -282,7 +282,7 @@ US_CREW = CrewUnits("US")
 
 
 def crew_units_for(texts: Iterable[str]) -> CrewUnits:
-    """The units that most of the texts of a job file were typed in; metric where they do not say.
+    """The units of most texts in a job file; metric if they do not tell.
 
     >>> crew_units_for(["120 ft²", "8 mil", "9 L"]).system
     'US'
@@ -306,7 +306,8 @@ def _us_volume(litres: float, measured: bool) -> str:
 
 
 def _large_or_small(value: float, units: tuple[str, str], small_in_large: int, measured: bool) -> str:
-    """Above 1 in the large unit to a tenth, below 1 in the small one to two figures; one figure more to measure by."""
+    """From 1 on in the large unit to a tenth, below 1 in the small unit to two figures. To measure by, it has one
+    figure more."""
     large, small = units
     few = _figures(value * small_in_large, 3 if measured else 2)
     if abs(value) < 1 and float(few) < small_in_large:

@@ -43,7 +43,7 @@ from mixclock.units import Amount, UnitError
 from mixclock.units import amount as read_amount
 
 _SAME_AMOUNT = 0.15
-"""A mixed amount and the sum of its parts may differ by so much: pails are not measuring cups (judgement)."""
+"""A mixed amount may differ from the sum of its parts by this much: pails are not measuring cups (judgement)."""
 
 
 class MixingStatement(Statement):
@@ -115,7 +115,7 @@ class MixingStatement(Statement):
         return _areas_of_batch(standing, self.areas)
 
     def _amount_with(self, profile: Profile | None) -> Amount:
-        """The amount as it was said where it agrees with its parts; the sum of the parts where none was said."""
+        """The amount as it was said, if it agrees with its parts. If nobody said one, it is the sum of the parts."""
         if self.a is None and self.b is None:
             if self.amount is None:
                 raise CannotTellError("how much was mixed? say a volume or a weight, such as '6 L' or '6.5 kg'")
@@ -174,7 +174,7 @@ class MixedStatement(MixingStatement):
         return (Draft(MixingEnded(meant.id), said.when, said.by, said.note),)
 
     def _refuse_new_facts(self) -> None:
-        """What only a new batch has is not lost without a word."""
+        """Refuse facts that only a new batch can have, so that none is lost without a word."""
         for name, field in self.of_fields().items():
             if name not in ("batch", "product") and getattr(self, name) != field.default:
                 raise CannotTellError(
@@ -264,7 +264,7 @@ class DumpedStatement(OnceStatement):
 
 
 def _place_meant(standing: Standing, word: str) -> tuple[str, ...]:
-    """The area that stands where a product could: no product and no coat is called so."""
+    """The area that stands where a product could, if no product and no coat has that name."""
     named = [*standing.profiles, *(each for coat in standing.site.coats for each in (coat.name, coat.product))]
     if word.casefold() in (name.casefold() for name in named):
         return ()
@@ -272,7 +272,8 @@ def _place_meant(standing: Standing, word: str) -> tuple[str, ...]:
 
 
 def product_and_amount(words: Sequence[str]) -> tuple[str, Amount | None]:
-    """`PRODUCT AMOUNT`, also where the shell split a name or an amount: the longest ending that reads as an amount."""
+    """Reads `PRODUCT AMOUNT`, even if the shell split a name or an amount. The longest ending that reads as an amount
+    is it."""
     words = (words,) if isinstance(words, str) else words
     if len(words) == 1:
         return words[0], None
@@ -338,13 +339,14 @@ def _vessel_that_holds(standing: Standing, amount: Amount, profile: Profile | No
 
 
 def _dated(mixing_s: float | None, said: Attribution, profile: Profile | None) -> tuple[float | None, Attribution]:
-    """How long a batch was mixed that is mixed already, and when B met A: as said, else now less the mixing."""
+    """When B met A in a batch that is mixed already, and how long somebody mixed it. Unless said, B met A one mixing
+    time ago."""
     usual_s = mixing_time(profile).value
     took_s = mixing_s if mixing_s is not None else usual_s
     if said.at is None:
         return mixing_s, said.dated(said.now - timedelta(seconds=took_s))
     since_s = (said.now - said.at).total_seconds()
     if 0 <= since_s < took_s:
-        # it is said to be mixed, so it took no longer than until now
+        # the batch is mixed by now, so mixing took no longer than until now
         return since_s, said
     return mixing_s, said

@@ -1,4 +1,4 @@
-"""What a statement about a bucket is refused for."""
+"""The reasons to refuse a statement about a bucket."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from mixclock.job.saying import Attribution, CannotTellError, clock
 from mixclock.units import Amount
 
 _FILM_IS_PILED = 1.5
-"""Nobody covers half as much again as an area has; a unit was mistaken (judgement)."""
+"""Nobody covers half as much again as an area has. Whoever says so took the wrong unit (judgement)."""
 
 
 def refuse_finished(standing: Standing, said: Attribution) -> None:
-    """A finished job takes no new batch."""
+    """Refuse a new batch on a finished job."""
     if standing.finished is not None and said.when >= standing.finished:
         raise CannotTellError(
             f"the job '{standing.job}' was finished at {clock(standing, standing.finished)}; "
@@ -24,13 +24,13 @@ def refuse_finished(standing: Standing, said: Attribution) -> None:
 
 
 def refuse_ended(standing: Standing, batch: Batch) -> None:
-    """A mixing ends once."""
+    """Refuse a second end of a mixing."""
     if batch.mixing_stated:
         raise CannotTellError(f"{described(standing, batch)} is mixed already; state what came next")
 
 
 def refuse_poured(standing: Standing, batch: Batch) -> None:
-    """A bucket is poured out once."""
+    """Refuse to pour a bucket that was poured out already."""
     if batch.emptied is not None and batch.is_out:
         raise CannotTellError(
             f"batch {batch.id} was poured out at {clock(standing, batch.emptied.at)}; "
@@ -39,7 +39,7 @@ def refuse_poured(standing: Standing, batch: Batch) -> None:
 
 
 def not_before(standing: Standing, said: Attribution, batch: Batch, what: str) -> None:
-    """Nothing is done to a batch before it was begun."""
+    """Refuse whatever is dated before its batch was begun."""
     if said.is_before(batch.combined.at):
         raise CannotTellError(
             f"batch {batch.id} was begun at {clock(standing, batch.combined.at)}, so it cannot have been {what} at "
@@ -48,7 +48,7 @@ def not_before(standing: Standing, said: Attribution, batch: Batch, what: str) -
 
 
 def refuse_more_than_left(standing: Standing, batch: Batch, part: Amount | None) -> None:
-    """No more is poured than is left in the bucket."""
+    """Refuse to pour more than is left in the bucket."""
     if part is None:
         return
     part_l = part.volume_l if part.volume_l is not None else (part.mass_kg or 0.0) * batch.volume_l / batch.mass_kg
@@ -62,7 +62,7 @@ def refuse_more_than_left(standing: Standing, batch: Batch, part: Amount | None)
 
 
 def refuse_more_than_floor(standing: Standing, batch: Batch, places: Sequence[str], covered_m2: float | None) -> None:
-    """No more floor is covered than there is."""
+    """Refuse to cover more floor than there is."""
     names = places or where_it_lies(batch)
     sizes = [area.size_m2 for area in standing.site.areas if area.name in names]
     if covered_m2 is not None and covered_m2 > _FILM_IS_PILED * sum(sizes):

@@ -1,7 +1,7 @@
-"""What a field of a statement takes: how it is typed at the command line, and what a phone may send for it.
+"""What a field of a statement takes: how people type it at the command line, and what a phone may send for it.
 
-One description serves both. A field names its kind; a kind reads what was typed, reads and writes JSON, and knows which
-values make sense.
+One description serves both. A field names its kind. A kind reads what somebody typed, reads and writes JSON, and knows
+which values make sense.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ Json = Mapping[str, Any]
 
 
 class Room:
-    """What a typed text may need to be understood: the degrees of a number that has none, None where it is refused."""
+    """What the reader of a typed text may need: the scale of a temperature without one, or None to refuse such a
+    number."""
 
     def __init__(self, degrees: Callable[[], str | None] = lambda: None) -> None:
         self.degrees = degrees
@@ -42,7 +43,7 @@ class FieldKind:
         return (name,)
 
     def taken(self, name: str, told: Json) -> Any:
-        """The value that JSON holds, None where it holds none; raises `ValueError` where it makes no sense."""
+        """The value that JSON holds, None if it holds none; raises `ValueError` if it makes no sense."""
         value = told.get(name)
         if value is not None and not self.fits(value):
             raise ValueError(name)
@@ -118,7 +119,7 @@ class Count(FieldKind):
         return number
 
     def number(self, typed: str) -> int | None:
-        """The number that was typed, None where it is none."""
+        """The number that was typed; None if it is no number."""
         digits = typed.strip().casefold()
         for word in self._before:
             digits = digits.removeprefix(word)
@@ -172,7 +173,7 @@ class Measure(FieldKind):
 
 
 class Temperature(Measure):
-    """A temperature in °C; bare degrees are what the job file says that they are."""
+    """A temperature in °C. The job file names the scale of a number without one."""
 
     def __init__(self, low: float, high: float, called: str = "") -> None:
         super().__init__(temp_c, low, high, CrewUnits.write_temp, called)
@@ -186,7 +187,7 @@ class Temperature(Measure):
 
 
 class AmountKind(FieldKind):
-    """A volume or a weight: one value, whichever of the two was said."""
+    """A volume or a weight: one value, whichever of the two somebody said."""
 
     said_as = "number"
 
@@ -222,7 +223,7 @@ class AmountKind(FieldKind):
         return {key: size for key, size in pair if size is not None}
 
     def refuse_nonsense(self, value: Any, called: str, units: CrewUnits) -> None:
-        """Refuse nothing at all, and what fills a lake."""
+        """Refuse an amount of nothing, and one that would fill a lake."""
         if not 0 < (value.volume_l if value.volume_l is not None else value.mass_kg) < 1e6:
             raise CannotTellError(f"{self._called or called} must be above 0; mend it")
 
@@ -255,7 +256,7 @@ def percentage(low: float, high: float, called: str) -> Measure:
 
 
 class Field(FieldDefault):
-    """One field of a statement, with how it is typed: as an option, or as a word where `option` is None."""
+    """One field of a statement, with the way to type it: as an option, or as a word if `option` is None."""
 
     __slots__ = ("help", "kind", "many", "metavar", "option", "typed", "where")
 
@@ -276,7 +277,7 @@ class Field(FieldDefault):
 
 
 def option(kind: FieldKind, name: str, metavar: str, help: str, *, default: Any = REQUIRED) -> Any:  # noqa: A002
-    """A field that is typed behind its name."""
+    """A field that people type behind its name."""
     return Field(kind, default, name, metavar, help, many=isinstance(kind, Names))
 
 
@@ -289,12 +290,13 @@ def word(
     many: bool = False,
     called: str = "",
 ) -> Any:
-    """A field that is typed in its place; `many` takes all the words that follow, `called` is its name in refusals."""
+    """A field that people type in its place. `many` takes all the words that follow; `called` is its name in
+    refusals."""
     return Field(kind, default, None, metavar, help, many, called)
 
 
 def untyped(kind: FieldKind, *, default: Any = REQUIRED) -> Any:
-    """A field that only a phone sends, or that is typed together with another."""
+    """A field that only a phone sends, or that people type together with another."""
     return Field(kind, default, None)
 
 

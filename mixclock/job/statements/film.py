@@ -104,7 +104,7 @@ def _done(standing: Standing, said: Attribution, step: str, batch: int | None, a
     if batch is None:
         found = waiting_for(standing, step, said.when, places)
         if places and len(found) > 1 and all(each.portions for each in found):
-            # everything that lies there was done together
+            # everything on that floor was done together
             return Did(step, None, places)
         statement = row_of(step).statement or step
         meant = the_one(standing, found, f"no batch waits for it; say `{statement} BATCH` if one does")
@@ -137,7 +137,7 @@ def _refuse_done(standing: Standing, batch: Batch, step: str, places: tuple[str,
 
 
 def _not_before_its_time(standing: Standing, said: Attribution, batch: Batch, what: str) -> None:
-    """Nothing is done on a film before its bucket was poured, nor with a batch before it was mixed."""
+    """Refuse a step on a film before its bucket was poured, or with a batch before it was mixed."""
     stated = [portion.poured.at for portion in batch.portions if portion.assumed is None]
     start, word = (min(stated), "poured") if stated else (batch.combined.at, "begun")
     if said.is_before(start):

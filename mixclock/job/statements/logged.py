@@ -93,7 +93,8 @@ def _named(standing: Standing, entry: Entry) -> str:
 
 
 def _refuse_contradiction(standing: Standing, meant: Entry) -> None:
-    """Without it the job would go by another file: one that knows nothing of what was stated since."""
+    """Refuse to withdraw a mended job file that later statements need: the job would go back to a file that does not
+    know them."""
     last = max(standing.entries, key=lambda each: each.number)
     without = replace(last, origin=None, number=last.number + 1, facts=Withdrawn(meant.number))
     wrong = contradictions(standing, site_of((*standing.entries, without)))

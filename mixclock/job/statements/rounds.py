@@ -83,7 +83,7 @@ class MorningStatement(RoundStatement):
 
 
 def coat_to_come(standing: Standing) -> Coat | None:
-    """The coat that is under way or comes next: the first that does not lie on all its areas."""
+    """The present or next coat: the first that does not lie on all its areas yet."""
     for coat in standing.site.coats:
         areas = [area.name for area in standing.site.areas if coat.goes_on(area.name)]
         if any(coat.name not in standing.pours.get(area, {}) for area in areas):
@@ -92,7 +92,7 @@ def coat_to_come(standing: Standing) -> Coat | None:
 
 
 def item_of(answered: Answered) -> RoundItem | None:
-    """The question that an entry answers; None where a newer mixclock asked it."""
+    """The question that an entry answers; None if a newer mixclock asked it."""
     found: Iterator[RoundItem] = (each for each in ROUNDS[RoundName(answered.round)] if each.name == answered.item)
     return next(found, None)
 

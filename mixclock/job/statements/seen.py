@@ -43,7 +43,8 @@ _SIGNS_OF_A_BUCKET = ("stringy", "hot", "smoking")
 class Quantity(FrozenRecord):
     """Something that is measured on a floor: its unit in the log and the values that make sense.
 
-    `also` are other names of it, `beside` what the trade writes before or behind the number, `scale` which scale it is.
+    `also` holds its other names. `beside` holds what the trade writes before or behind the number. `scale` is its
+    scale.
     """
 
     name: str
@@ -158,7 +159,7 @@ class ReadingStatement(Statement):
 
 
 class _QuantityKind(FieldKind):
-    """What is measured, by its name."""
+    """The quantity that is measured, by its name."""
 
     def read(self, typed: str, where: str, room: Room) -> Quantity:
         return quantity_named(typed)
@@ -289,7 +290,7 @@ class SawStatement(Statement):
         return (Saw(what, batch, place),)
 
     def _meant(self, standing: Standing) -> tuple[int | None, str | None]:
-        """A batch's number where the words read as one and no area is called so; else the area."""
+        """The batch or the area that is meant: a batch if the words read as a number and no area has that name."""
         if self.where is None:
             return self.batch, area_named(standing, self.area)
         known = {area.name.casefold() for area in standing.site.areas}
@@ -300,7 +301,7 @@ class SawStatement(Statement):
 
 
 def _bucket_for(standing: Standing, place: str, when: datetime) -> Batch:
-    """The only bucket that can be meant by its area: one that is still full, else one that went there."""
+    """The only bucket that its area can mean: one that is still full, else one that was poured there."""
     begun = [batch for batch in standing.batches if batch.combined.at <= when and place in where_it_lies(batch)]
     full = [batch for batch in begun if batch.emptied is None or batch.emptied.at > when]
     return the_one(standing, full or begun, f"no batch was mixed for {place} by then; say its number")

@@ -13,7 +13,7 @@ from mixclock.job.statements.bucket import MixingStatement
 from mixclock.job.statements.fields import TEXT, option
 
 SPOT_USES = ("patch", "cove mortar", "second pass", "repair", "sample", "joint", "crack")
-"""What small mixes are for; any other words are taken as they are said."""
+"""What small mixes are for. Any other words are kept as they were said."""
 
 
 class SpotStatement(MixingStatement):
@@ -38,12 +38,12 @@ class SpotStatement(MixingStatement):
             return said
 
     def _places(self, standing: Standing) -> tuple[str, ...]:
-        """A name that is no area of the floor, so that no coat counts it: the use, and where."""
+        """The place of a small mix: its use, and where. It is no area's name, so no coat counts the mix."""
         where = areas_named(standing, self.areas)
         return (", ".join([self._spot_for(), *where]),)
 
     def _coat_and_product(self, standing: Standing) -> tuple[str | None, str]:
-        """The product, also one that no coat of the job has; it lies under no coat's name."""
+        """The product, which need not be one of the job's coats. The batch belongs to no coat."""
         try:
             return None, coat_and_product(standing, self.product, self.coat)[1]
         except CannotTellError:

@@ -1,4 +1,5 @@
-"""What every statement is: its fields, how it is read from what was typed or sent, and what becomes of it."""
+"""The base of every statement: its fields, how it is read from what somebody typed or sent, and what it adds to the
+log."""
 
 from __future__ import annotations
 
@@ -42,7 +43,7 @@ class Statement(FrozenRecord):
     from_a_phone: ClassVar[bool] = False
     """Whether the board has a button for it."""
     needs: ClassVar[tuple[str, ...]] = ()
-    """Fields that a phone must send although a command line may leave them to another."""
+    """Fields that a phone must send, although at the command line another field can stand in for them."""
     of_all: ClassVar[bool] = False
     """Whether the same said by two people within seconds is one fact."""
 
@@ -57,7 +58,7 @@ class Statement(FrozenRecord):
         return tuple(Draft(each, said.when, said.by, said.note) for each in self.facts(standing, said))
 
     def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
-        """What happened, by the job as it stands; `said` is made sure of already."""
+        """The facts, by the job as it stands. `said` is checked already."""
         raise NotImplementedError
 
     @classmethod
@@ -73,7 +74,7 @@ class Statement(FrozenRecord):
 
     @classmethod
     def told(cls, told: Json) -> Self:
-        """The statement that JSON holds; refused where it holds anything else."""
+        """The statement that JSON holds. JSON that holds anything else is refused."""
         fields = cls.of_fields()
         known = {key for name, field in fields.items() for key in field.kind.keys(name)}
         for key in told:
@@ -92,7 +93,7 @@ class Statement(FrozenRecord):
         return cls._complete(values)
 
     def as_json(self) -> dict[str, Any]:
-        """The statement as a phone sends it: the verb and what differs from what is taken anyway."""
+        """The statement as a phone sends it: the verb, and the fields that differ from their defaults."""
         told: dict[str, Any] = {"verb": self.verb}
         for name, field in self.of_fields().items():
             value = getattr(self, name)
@@ -117,7 +118,7 @@ class Statement(FrozenRecord):
 
     @classmethod
     def _read(cls, typed: Typed, room: Room) -> Iterator[tuple[str, Any]]:
-        """The fields that were typed; a verb whose words hold two fields at once reads them itself."""
+        """The fields that were typed. A verb whose words hold two fields at once reads them itself."""
         return cls._each_read(typed, room)
 
     @classmethod
