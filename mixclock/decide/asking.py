@@ -25,7 +25,7 @@ class MissingReading(FrozenRecord):
 
 
 def reading_to_ask(batch: Batch, found: Iterable[Track]) -> MissingReading | None:
-    """The missing reading that would move a deadline of a batch most; None where none is worth asking for."""
+    """The missing reading that would move a deadline of a batch most; None if none is worth asking for."""
     asked = [each for track in found if track.batch.id == batch.id and (each := _asked_of(track)) is not None]
     worth = [each for each in asked if each.moves_s >= WORTH_ASKING_S]
     return max(worth, key=lambda each: each.moves_s, default=None)

@@ -30,7 +30,7 @@ def of_lot(learned: LearnedFactor, rule: WindowRule, answer: BucketAnswer | None
 
 
 def mixing_s(batch: Batch, profile: Profile) -> float:
-    """How long mixing took, where a pot life counts from its end; else how long it was to take."""
+    """How long mixing took, if the pot life counts from its end; else how long it should take."""
     if profile.pot_life is not None and profile.pot_life.measured_hot:
         return (batch.mixing_ended - batch.combined.at).total_seconds()
     return batch.mixing_s

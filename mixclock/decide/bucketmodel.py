@@ -69,7 +69,7 @@ class _Model:
     calibrations: Calibrations
 
     def answer(self, bucket: Bucket) -> BucketAnswer | None:
-        """The pour-out of a bucket; None where the profile states no pot life."""
+        """The pour-out of a bucket; None if the profile states no pot life."""
         pot_life = bucket.profile.pot_life
         if pot_life is None:
             return None
@@ -152,7 +152,7 @@ def _test_cup(cup: CupUsed) -> TestCup:
 
 
 def cup_by_sheet_s(profile: Profile, cup: Cup, calibrations: Calibrations) -> float | None:
-    """When a test cup ends by its sheet alone [s from mixing]; None where the sheet states no pot life."""
+    """When a test cup ends by its sheet alone [s from mixing]; None if the sheet states no pot life."""
     if profile.pot_life is None:
         return None
     like = ensemble.BucketLoad(cup.mass_kg, cup.material_c, cup.air_c, BucketShape(None, profile.mixed_kg_l))

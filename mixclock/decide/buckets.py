@@ -24,7 +24,7 @@ MATERIAL_DOUBT_K = 3.0
 
 @dataclass(frozen=True)
 class Bucket:
-    """One batch in its vessel. `air` is what surrounds it; `material_c` is None where nobody measured it."""
+    """One batch in its vessel. `air` is what surrounds it; `material_c` is None if nobody measured it."""
 
     profile: Profile
     mass_kg: float
@@ -84,4 +84,4 @@ class BucketAnswer:
 
 
 BucketModel = Callable[[Bucket], BucketAnswer | None]
-"""Answers for a bucket, or None where the profile says nothing of a pot life."""
+"""Answers for a bucket, or None if the profile says nothing of a pot life."""

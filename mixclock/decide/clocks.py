@@ -285,7 +285,7 @@ def _driest_points(points: tuple[SheetPoint, ...]) -> list[SheetPoint]:
 
 
 def _stated_exponent(points: tuple[SheetPoint, ...]) -> float | None:
-    """The exponent from the driest and the dampest point of one temperature, where the sheet has such a pair."""
+    """The exponent from the driest and the dampest point of one temperature, if the sheet has such a pair."""
     by_temp: dict[float, list[tuple[float, float]]] = {}
     for point in points:
         if point.temp_c is not None and point.rh_pct is not None:

@@ -32,7 +32,7 @@ class DueTimes:
 
 
 def person_for(site: Site, step: str) -> Person | None:
-    """The first of the crew who does this step; None where it is anybody's."""
+    """The first of the crew who does this step; None if it is anybody's."""
     skill = row_of(step).skill
     if skill is None or not any(person.does for person in site.crew):
         return site.crew[0] if skill and len(site.crew) == 1 else None
@@ -52,12 +52,12 @@ def time_needed(site: Site, step: str, portion: Portion | None, area: str | None
 def due_of(
     site: Site, step: str, starts: datetime, early: datetime, needed: timedelta, opens: datetime | None = None
 ) -> DueTimes:
-    """Latest start and warnings for an early edge; `opens` is from when the step is allowed, where it has to wait.
+    """Latest start and warnings for an early edge. If the step has to wait, `opens` is from when it is allowed.
 
     Minutes: the warning comes clamp(span / 5, 30 s, 15 min) before the latest start, or as long before it as the job
-    file wants (`leads`). Days: the evening before and an
-    hour before, counted back from the last working hour less the preparation. A window that opens and shuts while
-    nobody is at work is announced before the crew goes home, and asked for inside the window, never before it.
+    file wants (`leads`). Days: the evening before and an hour before, counted back from the last working hour less the
+    preparation. If a window opens and shuts while nobody is at work, the crew hears of it before it goes home. The step
+    is still called inside the window, never before it.
     """
     if early - starts >= DAYS_FROM:
         prep = RECOAT_PREP if step == RECOAT else needed

@@ -12,7 +12,7 @@ from mixclock.job.steps import row_of
 def treated_at(
     standing: Standing, batch: Batch, portion: Portion, window: str, area: str, after: datetime
 ) -> StatedFact | None:
-    """When the solution's dwell ended, or when it was neutralised; None where nobody said so."""
+    """When the solution's dwell ended, or when it was neutralised; None if nobody said so."""
     found = [portion.step(step, area) for step in row_of(window).ended_by]
     ends = [stated for stated in found if stated is not None]
     profile = standing.profile(batch.product)

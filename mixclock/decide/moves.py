@@ -22,7 +22,7 @@ def slab_move(
     edge_before: Callable[[datetime], FoundEdge],
     units: CrewUnits,
 ) -> str | None:
-    """What the last slab reading since the start did to an edge, or None where that is not worth a word.
+    """What the last slab reading since the start did to an edge, or None if that is not worth a word.
 
     `edge_before` tells the edge as it was known before a slab reading of that instant.
     """

@@ -30,7 +30,7 @@ class Memory(Protocol):
     """Keeps small JSON values by key, for as long as it likes."""
 
     def recall(self, key: str) -> Any:
-        """What was kept under a key; None where nothing is."""
+        """What was kept under a key; None if nothing is."""
 
     def keep(self, key: str, value: Any) -> None:
         """Keep a value; losing it costs some milliseconds and nothing else."""

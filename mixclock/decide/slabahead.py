@@ -34,7 +34,7 @@ class SlabFollows(NamedTuple):
 
 
 def slab_follows(air: Sequence[Sample], slab: Sequence[Sample]) -> SlabFollows | None:
-    """How the slab trailed the air so far, or None where the readings are too few, too near or follow no such law.
+    """How the slab trailed the air so far; None if the readings are too few, too close in time, or follow no such law.
 
     >>> from datetime import UTC, timedelta
     >>> start = datetime(2026, 4, 13, tzinfo=UTC)

@@ -104,7 +104,7 @@ def counts_as_exact(sample: Sample, areas: int) -> bool:
 
 
 def morning_rise(read_at: datetime, zone: tzinfo, area: Area | None) -> History | None:
-    """How much warmer a place may have become since it was read in the morning; None where no sun comes to it."""
+    """How much warmer a place may have become since it was read in the morning; None if no sun comes to it."""
     if area is not None and area.sun is False:
         return None
     there = read_at.astimezone(zone)

@@ -25,7 +25,7 @@ AGREE_WITHIN = 0.15  # of the logarithm: two cups that differ by more do not agr
 
 @dataclass(frozen=True)
 class TestCup:
-    """One cup: its mass, warmth, air and readings, and when it ended [s from mixing]; None where nobody saw the end."""
+    """One cup: its mass, warmth, air and readings, and when it ended [s from mixing]; None if nobody saw the end."""
 
     __test__ = False  # no test of pytest's
 

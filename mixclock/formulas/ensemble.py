@@ -40,7 +40,7 @@ Ceiling = Literal["spread", "claimed band", "colder than the sheet"]
 
 @dataclass(frozen=True)
 class Edges:
-    """When a bucket's pot life ends [s from mixing]; late None where no band may be claimed.
+    """When a bucket's pot life ends [s from mixing]; late None if no band may be claimed.
 
     early_by, late_by: what set them. hot_s: when it likely reaches 40 °C or 15 K over the mix; None if it does not
     before its end. adiabatic_s: likely time of a mass that loses no heat.

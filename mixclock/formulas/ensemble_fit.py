@@ -205,7 +205,7 @@ class _Lines:
     energy_k: Members
 
     def rates(self, rows: int) -> Rates:
-        """The same line in each of so many cups."""
+        """The same line for each of `rows` cups."""
         return Rates([self.log_k] * rows, [self.energy_k] * rows)
 
     def moved_on(self, slopes: "_Slopes", missed: Sequence[Members]) -> tuple["_Lines", float]:

@@ -64,7 +64,7 @@ def along(law: RateLaw, history: History) -> _Along:
 
 
 def along_both(law: RateLaw, history: History, moisture: Moisture) -> _Along | None:
-    """The same with moisture, kept with it; None where the readings are few, or one of them is a jump."""
+    """The same with moisture, kept with it; None if the readings are few, or one of them is a jump."""
     wet = moisture.history
     if len(history.times_s) + len(wet.times_s) <= LONG_HISTORY:
         return None
@@ -76,7 +76,8 @@ def along_both(law: RateLaw, history: History, moisture: Moisture) -> _Along | N
 
 
 def _added_up_both(law: RateLaw, history: History, moisture: Moisture) -> _Along:
-    """As `_added_up`, on the times of both. Where humidity moves by 1 %, Simpson's rule misses under 3e-10 of it."""
+    """As `_added_up`, on the times of both. If humidity moves by 1 %, Simpson's rule misses under 3e-10 of the
+    ripeness."""
     wet = moisture.history
     times_s = wet.times_s if wet.times_s == history.times_s else sorted({*history.times_s, *wet.times_s})
     temps_c, damps = history.along(times_s), [damp / moisture.reference_g_m3 for damp in wet.along(times_s)]

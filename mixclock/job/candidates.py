@@ -59,7 +59,7 @@ def waiting_for(standing: Standing, step: str, when: datetime, areas: Sequence[s
 
 
 def step_done(batch: Batch, step: str, areas: Sequence[str] = ()) -> StatedFact | None:
-    """When a step was stated on all of the areas (of the batch, where none are named)."""
+    """When a step was stated on all of the areas; on all of the batch's if none are named."""
     if step == POUR_OUT:
         return batch.emptied if batch.is_out else None
     places = [(portion, area) for portion in batch.portions for area in portion.areas if not areas or area in areas]

@@ -94,7 +94,7 @@ _NO_WISH = LoggerWish()
 
 
 def logger_table(text: str, wish: LoggerWish = _NO_WISH) -> LoggerTable:
-    """The readings of a logger's export. Raises `Mistakes`, all of them at once, where it can't be understood.
+    """The readings of a logger's export. Raises `Mistakes`, all at once, if it can't be understood.
 
     >>> told = logger_table("Timestamp UTC;Temp (°C);RH (%)\\n2026-04-13 08:00;16,5;62\\n", LoggerWish())
     >>> told.rows[0].temp_c, told.rows[0].rh_pct, told.columns.degrees

@@ -48,7 +48,8 @@ def zone_in(heading: str) -> tzinfo | None:
 def instants(
     texts: Sequence[str], headed: tzinfo | None, zone: str | None, order: TimeOrder | None
 ) -> list[datetime | None]:
-    """Each text as an instant, None where it is no time. Raises `Mistakes` where zone or order must be asked for."""
+    """Each text as an instant, None if it is no time. Raises `Mistakes` if a person must say the zone or the
+    order."""
     if not texts:
         return []
     clean = [_cleaned(text) for text in texts]

@@ -150,22 +150,22 @@ def cut_in_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assump
 
 
 def squeegee_rate_m2_h(person: Person | None) -> float:
-    """The rate alone, where the words are said elsewhere."""
+    """The rate alone, for callers that say the words elsewhere."""
     return squeegee_rate(person).value
 
 
 def roll_rate_m2_h(person: Person | None) -> float:
-    """The rate alone, where the words are said elsewhere."""
+    """The rate alone, for callers that say the words elsewhere."""
     return roll_rate(person).value
 
 
 def broadcast_rate_m2_h(person: Person | None) -> float:
-    """The rate alone, where the words are said elsewhere."""
+    """The rate alone, for callers that say the words elsewhere."""
     return broadcast_rate(person).value
 
 
 def cut_in_rate_m_h(person: Person | None) -> float:
-    """The rate alone, where the words are said elsewhere."""
+    """The rate alone, for callers that say the words elsewhere."""
     return cut_in_rate(person).value
 
 

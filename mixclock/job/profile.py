@@ -45,7 +45,7 @@ class SheetPoint:
     temp_c: float | None = None
     rh_pct: float | None = None
     printed: str = ""
-    """The range that the sheet prints, where it prints one."""
+    """The range that the sheet prints, if it prints one."""
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ class Sample:
     at: datetime
     value: float
     how: str | None = None
-    """With what a slab was read, where somebody said so: contact or infrared."""
+    """How a slab was read, if somebody said so: by contact or infrared."""
     area: str | None = None
     """The place that was read; None if one spot stands for the whole floor."""
     entry: int = field(default=0, compare=False)

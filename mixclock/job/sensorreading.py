@@ -22,7 +22,7 @@ EXAMPLE = '{"sensor": "shed", "air_c": 18.4, "rh_pct": 61}'
 
 @dataclass(frozen=True)
 class SensorReading:
-    """What a sensor said; `at` is None where it means now."""
+    """What a sensor said; `at` is None if it means now."""
 
     sensor: str
     air_c: float | None = None

@@ -16,7 +16,7 @@ from mixclock.job.sheetanswers import Form, answer_as_toml
 from mixclock.job.sheetquestions import QUESTIONS, Question, mistakes_about, start_of
 
 PARTS = {"a": 0, "b": 1}
-"""Where the density of a part stands in the sheet's pair."""
+"""The place of each part's density in the sheet's pair."""
 
 
 def figures_in(text: str) -> dict[str, str]:

@@ -240,4 +240,4 @@ KIND_OF = MappingProxyType(
         "dilution.acid": kinds.SHARE_ABOVE_ZERO,
     }
 )
-"""The kind of quantity that a question asks for, where it asks for one."""
+"""The kind of quantity that a question asks for, if it asks for one."""

@@ -143,7 +143,7 @@ def _check_kit(site: Site, coat: Coat, crew: CrewUnits, where: str, top: Table) 
 
 
 def wet_edge_mistakes(site: Site, coat: Coat) -> Iterator[Mistake]:
-    """Areas without neighbours, and a floor cut in two, where the job file asks for a wet edge."""
+    """The mistakes if a job file asks for a wet edge: areas without neighbours, and a floor cut in two."""
     areas, where = _areas_of(site, coat), f"coats[{coat.name}]"
     if not coat.wet_edge or len(areas) < 2:
         return

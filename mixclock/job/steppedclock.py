@@ -64,7 +64,7 @@ def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequ
     """The entries with the times of each boot on that boot's last wall clock. If nobody set the clock, they are the
     same objects.
 
-    `here` is what the clocks say now, where that is known.
+    `here` is what the clocks say now, if that is known.
     """
     books = {book_of(entry) for entry in entries}
     moved: dict[int, Entry] = {}

@@ -67,5 +67,5 @@ class Step:
 
     @property
     def statement(self) -> str | None:
-        """What a person says when it is finished ("rolled", "did rinse"); None where nobody states it."""
+        """What a person says when it is finished ("rolled", "did rinse"); None if nobody states it."""
         return f"{self.verb} {self.name}" if self.verb == "did" else self.verb

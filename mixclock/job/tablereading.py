@@ -91,7 +91,7 @@ class Table:
         return f"{self.path}.{key}" if self.path else key
 
     def raw(self, key: str) -> Any:
-        """The value as TOML gave it, or None where the key is absent."""
+        """The value as TOML gave it, or None if the key is absent."""
         self.asked.append(key)
         self.found.known.add(f"{self.schema}.{key}" if self.schema else key)
         return self.values.get(key)

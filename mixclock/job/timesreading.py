@@ -25,7 +25,7 @@ _INSTANT_MEND = 'expected day and time on the job\'s clock, as in "2026-04-13 08
 
 
 def read_hours(table: Table) -> Hours | None:
-    """The [hours] table, or None where the file has none."""
+    """The [hours] table, or None if the file has none."""
     days, start, end = _days(table), _time_of_day(table, "start"), _time_of_day(table, "end")
     set_up_s, clean_up_s = table.quantity("set_up", kinds.SPAN), table.quantity("clean_up", kinds.SPAN)
     breaks = _breaks(table)

@@ -28,7 +28,7 @@ LATE_AFTER_START = timedelta(seconds=20)
 
 
 def next_due(standing: Standing, tracks: Sequence[Track], now: datetime) -> datetime | None:
-    """The first instant after now at which an alert begins or reaches its next stage; None where nothing will."""
+    """The first instant after now at which an alert begins or reaches its next stage; None if none will."""
     return min((at for at in all_due(standing, tracks, now) if at > now), default=None)
 
 

@@ -145,7 +145,7 @@ def _hour(case: Case, laid: Layer) -> str:
 
 
 def chance(hits: int, drawn: int, marked: int, total: int) -> float:
-    """How often luck alone puts at least so many of the failed areas among those with a feature.
+    """How often luck alone puts at least this many of the failed areas among those with a feature.
 
     P(X ≥ hits) for a hypergeometric X: `drawn` of `total` areas have the feature, `marked` failed (Fisher's exact
     test, one-sided).

@@ -23,7 +23,7 @@ class AreaComparison:
 
     @property
     def worst(self) -> Suspect | None:
-        """The cause that is named first, where one is named."""
+        """The cause that is named first, if any is."""
         return self.diagnosis.named[0] if self.diagnosis.named else None
 
     @property

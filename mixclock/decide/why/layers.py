@@ -52,7 +52,7 @@ class Gap:
 
 
 Fact = Value | Gap | None
-"""What the record holds of a quantity; None where it does not apply here."""
+"""What the record holds of a quantity; None if it does not apply here."""
 
 
 @dataclass(frozen=True)

@@ -53,7 +53,7 @@ class Statement(FrozenRecord):
         return self.of_all
 
     def drafts(self, standing: Standing, said: Attribution) -> tuple[Draft, ...]:
-        """What it adds to the log, given the job as it stands; raises `CannotTellError` where it cannot be taken."""
+        """What it adds to the log, given the job as it stands; raises `CannotTellError` if that is impossible."""
         said = checked(standing, said)
         return tuple(Draft(each, said.when, said.by, said.note) for each in self.facts(standing, said))
 

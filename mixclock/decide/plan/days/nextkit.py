@@ -270,7 +270,7 @@ class _KitQuestion:
         return next((each.start for each in hours if each.start >= stretch.end), None)
 
     def _smaller(self, stretch: Stretch) -> Way | None:
-        """The largest smaller bucket that may be opened now, where kits may be split."""
+        """The largest smaller bucket that may be opened now, if kits may be split."""
         if not self.goal.coat.split and (self.goal.coat.kit_l or self.goal.coat.kit_kg):
             return None
         for share in SMALLER:
