@@ -174,18 +174,29 @@ class House:
         self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
     ) -> dict[str, Any]:
         """What `now --json` answers."""
+        from mixclock.outside.longlogs import LongLogs
+
+        name, here = self.job(job), self._boot_time()
+        long_logs = LongLogs(self.book, lambda line: print(line, file=sys.stderr, flush=True))
+
+        def tell(standing: Standing, time: LogTime) -> dict[str, Any]:
+            return self._told(standing, time, time.now if time.is_doubted else at or now)
+
+        if at is not None or known is not None:
+            return tell(self._stood(name, self.entries(job), at, known), LogTime(at or now))
+        if (told := long_logs.told(name, here, tell)) is not None:
+            return told
+        entries = self.entries(job)
+        return long_logs.told_of_whole(self._stood(name, entries, at, known), entries, here, tell)
+
+    def _told(self, standing: Standing, time: LogTime, moment: datetime) -> dict[str, Any]:
         from mixclock.decide.plan.days.saidplan import said_by_plan
         from mixclock.decide.windows import counted_as_due
         from mixclock.words.nowjson import now_json
         from mixclock.words.watchtroubles import trouble_lines
 
-        entries = self.entries(job)
-        time = log_time(entries, self._boot_time()) if at is None and known is None else LogTime(at or now)
-        moment = time.now if time.is_doubted else at or now
-        standing = self._stood(self.job(job), entries, at, known)
-        found = self.tracks(standing)
-        if time.is_doubted:
-            found = tuple(counted_as_due(track, moment) for track in found)
+        tracks = self.tracks(standing)
+        found = tuple(counted_as_due(track, moment) for track in tracks) if time.is_doubted else tracks
         told = now_json(standing, found, moment, said_by_plan(standing, found, moment, lambda: self.kits))
         return {**told, "troubles": trouble_lines(standing, time, self.book.lost_entries(standing.job))}
 

@@ -28,6 +28,7 @@ def where(as_json: AsJson = False) -> None:
 
 
 def _places() -> list[tuple[str, Path, str]]:
+    from mixclock.outside.foldedlogs import folds_folder
     from mixclock.outside.home import HOME_VARIABLE, home, profiles_home
     from mixclock.outside.profilefiles import shipped_folder
     from mixclock.outside.service import here
@@ -38,6 +39,7 @@ def _places() -> list[tuple[str, Path, str]]:
     return [
         ("home", home(), f"everything of yours; {HOME_VARIABLE} names another folder"),
         ("book", home() / BOOK_NAME, "all jobs with every statement; its -wal and -shm files belong to it"),
+        ("folds", folds_folder(home() / BOOK_NAME), "what long jobs came to, for a quick answer; may be deleted"),
         ("profiles", profiles_home(), "your products, one file each; half-written ones in drafts"),
         ("shipped", shipped_folder(), "the products that come along; their figures are invented, for trying out"),
         (

@@ -235,6 +235,7 @@ def _cup(bucket: Bucket, warmer_k: float) -> ensemble.BucketLoad:
 
 def _while_it_stands(air: History, start_s: float, span_s: float) -> History:
     """The air around a bucket, from mixing on and for as long as any bucket could stand. No other air matters to it."""
+    air = air.back_to(start_s)
     first = max(0, bisect_right(air.times_s, start_s) - 1)
     last = bisect_left(air.times_s, start_s + span_s) + 1
     return History(air.times_s[first:last], air.values[first:last]).shifted(-start_s)

@@ -127,6 +127,15 @@ def _within(moved: History | None, told: EdgeStory) -> bool:
 
 
 def _extent(history: History, start_s: float, end_s: float) -> tuple[float, float]:
+    """The lowest and the highest of a history between two instants."""
+    from_s = history.known_from_s
+    if start_s < from_s and history.past is not None:
+        whole, until_s = history.past, min(end_s, from_s)
+        before = whole.notes.told(
+            f"{whole.label}[{start_s!r},{until_s!r}]", lambda: _extent(whole.whole, start_s, until_s)
+        )
+        after = _extent(history, from_s, end_s) if end_s > from_s else before
+        return min(before[0], after[0]), max(before[1], after[1])
     first, last = bisect_right(history.times_s, start_s), bisect_left(history.times_s, end_s)
     values = [history.at(start_s), history.at(end_s), *history.values[first:last]]
     return min(values), max(values)

@@ -17,9 +17,9 @@ def mix_temp_c(standing: Standing, batch: Batch) -> float | None:
     """How warm a batch was when it was mixed: as stated, else as warm as the air, else as it was first read."""
     if batch.material_c is not None:
         return batch.material_c
-    air = [sample.value for sample in standing.readings.air() if sample.at <= batch.combined.at]
-    if air:
-        return air[-1]
+    air_c = standing.readings.last_air(batch.combined.at)
+    if air_c is not None:
+        return air_c
     read = standing.readings.bucket(batch.id)
     return read[0].value if read else None
 

@@ -71,6 +71,7 @@ def _closes_s(law: RateLaw, rows_c: list[float], history: History, start_s: floa
 
 def _hour_over_s(history: History, level_c: float, start_s: float, end_s: float) -> float | None:
     """When the first whole hour over a level ends, within a span; None if there is none."""
+    history = history.back_to(start_s)
     knots = [start_s, *(at_s for at_s in history.times_s if start_s < at_s < end_s), end_s]
     since_s: float | None = None
     for begin_s, stop_s in pairwise(knots):

@@ -7,7 +7,8 @@ Without a forecast the last reading is held. A warmer and a colder history besid
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -23,12 +24,14 @@ from mixclock.decide.slabdoubt import (
     morning_rise,
     night_fall,
 )
-from mixclock.formulas.air import AIR_RANGE_C, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
-from mixclock.formulas.history import History, Moisture
+from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
+from mixclock.formulas.history import History, Moisture, Past
+from mixclock.formulas.past import ForgottenError
+from mixclock.formulas.together import combined, moved_by, outermost, own_name, shifted_by
 from mixclock.job.entry import Noted
 from mixclock.job.jumps import both_ways
 from mixclock.job.progress import Standing
-from mixclock.job.readings import Sample
+from mixclock.job.readings import JumpAnswer, Readings, Sample
 from mixclock.job.site import Area, Forecast, Site
 from mixclock.job.ticks import DOORS
 from mixclock.units import CrewUnits
@@ -63,7 +66,7 @@ class Course:
     def for_limits(self, start_s: float) -> tuple[History, History]:
         """The colder and the warmer history for a maker's limit whose window starts then."""
         each = [course._own_limits(start_s) for course in (self, *self.asked)]
-        return _outermost([low for low, _ in each], min), _outermost([high for _, high in each], max)
+        return outermost([low for low, _ in each], min), outermost([high for _, high in each], max)
 
     def around_a_bucket(self) -> Course:
         """The air that a bucket stands in: while a jump is unanswered, the warmer course."""
@@ -72,7 +75,7 @@ class Course:
     def at_worst(self, colder: bool) -> History:
         """The likely course for the dew margin. While a jump is unanswered, it is the colder or the warmer of the
         two."""
-        return _outermost([self.likely, *(each.likely for each in self.asked)], min if colder else max)
+        return outermost([self.likely, *(each.likely for each in self.asked)], min if colder else max)
 
     def _own_limits(self, start_s: float) -> tuple[History, History]:
         if self.doubt is None:
@@ -90,7 +93,7 @@ class Course:
 
     def _doubted_from(self, start_s: float, likely: History) -> tuple[History, History]:
         assert self.doubt is not None
-        return _moved(likely, self.doubt.down(start_s), -1.0), _moved(likely, self.doubt.up(start_s), 1.0)
+        return moved_by(likely, self.doubt.down(start_s), -1.0), moved_by(likely, self.doubt.up(start_s), 1.0)
 
 
 @dataclass(frozen=True)
@@ -109,10 +112,8 @@ class Weather:
     @cached_property
     def slab_humidity_pct(self) -> History:
         """Water in the air at the slab, as a share of what air of the slab's temperature can hold."""
-        air, damp, slab = self.air.likely, self.humidity.likely, self.slab.likely
-        times = tuple(sorted({*slab.times_s, *air.times_s, *damp.times_s}))
-        read = zip(air.along(times), damp.along(times), slab.along(times), strict=True)
-        return History(times, tuple(_humidity_at_slab_pct(*each) for each in read))
+        read = self.air.likely, self.humidity.likely, self.slab.likely
+        return combined(read, lambda each: _humidity_at_slab_pct(*each), "wet")
 
     def moisture(self, reference_rh_pct: float, exponent: float) -> Moisture:
         """How this humidity drives a clock whose sheet holds at `reference_rh_pct`. All windows of the place share one
@@ -128,7 +129,8 @@ class Weather:
 
 
 def _humidity_at_slab_pct(air_c: float, rh_pct: float, slab_c: float) -> float:
-    water = absolute_humidity_at_slab_g_m3(air_c, rh_pct, slab_c)
+    low_c, high_c = AIR_RANGE_C  # a forecast that was shifted to meet a reading may lie beyond
+    water = absolute_humidity_at_slab_g_m3(min(high_c, max(low_c, air_c)), rh_pct, slab_c)
     # a slab in the sun may be hotter than the air that the formula knows; the share is then a few percent either way
     return min(100.0, 100.0 * water / absolute_humidity_g_m3(min(slab_c, AIR_RANGE_C[1]), 100.0))
 
@@ -167,7 +169,7 @@ def steady(
 
 def _steady_course(value: float, doubt: float) -> Course:
     lone = History((0.0,), (value,))
-    return Course(lone, _shifted(lone, -doubt), _shifted(lone, doubt))
+    return Course(lone, shifted_by(lone, -doubt), shifted_by(lone, doubt))
 
 
 def _widened(told: Course, asked: tuple[Course, ...]) -> Course:
@@ -175,7 +177,7 @@ def _widened(told: Course, asked: tuple[Course, ...]) -> Course:
     if not asked:
         return told
     every = (told, *asked)
-    low, high = _outermost([each.low for each in every], min), _outermost([each.high for each in every], max)
+    low, high = outermost([each.low for each in every], min), outermost([each.high for each in every], max)
     return replace(told, low=low, high=high, asked=asked)
 
 
@@ -191,8 +193,8 @@ def _slab_from(air: Course, units: CrewUnits) -> Course:
     doubt = Doubt(STALE_DOUBT_K, rise=rise, fall=air.doubt.fall if air.doubt else None, least_down_k=COLDER_SLAB_K)
     return Course(
         air.likely,
-        _shifted(air.likely, -STALE_DOUBT_K),
-        _moved(air.likely, up, 1.0),
+        shifted_by(air.likely, -STALE_DOUBT_K),
+        moved_by(air.likely, up, 1.0),
         (f"no slab reading: the air's temperature stands in, ±{units.write_difference(STALE_DOUBT_K)}",),
         air.last_reading,
         doubt,
@@ -222,26 +224,53 @@ class _Reading:
         if not samples and not ahead:
             lone = History((0.0,), (NO_READING_RH_PCT,))
             return Course(lone, lone, lone, (f"no humidity reading: taken as {NO_READING_RH_PCT:.0f} %",))
-        likely = _joined(samples, ahead)
+        likely = self._read(samples, ahead, "humidity", JumpAnswer(None, samples), self.standing.readings)
         return Course(likely, likely, likely, (), samples[-1].at if samples else None)
+
+    def _read(
+        self, samples: Sequence[Sample], ahead: Sequence[Sample], what: str, way: JumpAnswer, of: Readings
+    ) -> History:
+        """What was read and is expected; where older readings are known by notes only, from where they are at hand."""
+        joined, past = _joined(samples, ahead, RH_RANGE_PCT if what == "humidity" else None), of.past
+        kept = past.series(of, what, self.area, way) if past is not None else None
+        if past is None or kept is None or kept.from_s is None:
+            return joined
+        if not samples or samples[-1].at.timestamp() < kept.from_s:
+            raise ForgottenError("what was known before the last reading is not at hand")
+        first = bisect_right(joined.times_s, kept.from_s)
+        times, values = joined.times_s[first:], joined.values[first:]
+
+        def whole() -> History:
+            older = past.whole
+            every, whole_way = past.all_of(what, self.area, way)
+            assert older is not None
+            return self._read(every, ahead, what, whole_way, older)
+
+        at_hand = History((kept.from_s, *times), (joined.at(kept.from_s), *values))
+        own = f"{kept.label}{own_name(at_hand)}"
+        return History(at_hand.times_s, at_hand.values, Past(kept.label, past.notes, whole, own))
 
     def course(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
         """A temperature as it was read. While a jump is unanswered, it covers both answers."""
-        told = self._told(samples, pick, what)
-        return _widened(told, tuple(self._told(either, pick, what) for either in both_ways(samples)))
+        told = self._told(samples, pick, what, JumpAnswer(None, samples))
+        ways = enumerate(both_ways(samples))
+        either = tuple(self._told(one, pick, what, JumpAnswer(place, samples)) for place, one in ways)
+        return _widened(told, either)
 
-    def _told(self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str) -> Course:
+    def _told(
+        self, samples: Sequence[Sample], pick: Callable[[Forecast], float | None], what: str, way: JumpAnswer
+    ) -> Course:
         """A temperature: linear between readings, then by the forecast. Without a forecast the last reading is held,
         with doubt."""
         ahead = self._ahead(pick, samples)
         if not samples and not ahead:
             lone = History((0.0,), (NO_READING_C,))
             said = f"no {what} reading: taken as {self.units.write_temp(NO_READING_C)}"
-            return Course(lone, _shifted(lone, -NO_READING_DOUBT_K), _shifted(lone, NO_READING_DOUBT_K), (said,))
-        likely = _joined(samples, ahead)
+            return Course(lone, shifted_by(lone, -NO_READING_DOUBT_K), shifted_by(lone, NO_READING_DOUBT_K), (said,))
+        likely = self._read(samples, ahead, what, way, self.standing.readings)
         if not samples:
             said = f"no {what} reading: the forecast stands in, ±{self.units.write_difference(STALE_DOUBT_K)}"
-            low, high = _shifted(likely, -STALE_DOUBT_K), _shifted(likely, STALE_DOUBT_K)
+            low, high = shifted_by(likely, -STALE_DOUBT_K), shifted_by(likely, STALE_DOUBT_K)
             return Course(likely, low, high, (said,), None, Doubt())
         last = samples[-1]
         led = bool(ahead) and ahead[-1].at > last.at
@@ -249,8 +278,8 @@ class _Reading:
         stale = _stale(doubt.stale_from)
         return Course(
             likely,
-            _moved(likely, stale, -1.0),
-            _moved(likely, _largest_of(stale, doubt.rise), 1.0),
+            moved_by(likely, stale, -1.0),
+            moved_by(likely, _largest_of(stale, doubt.rise), 1.0),
             (),
             last.at,
             doubt,
@@ -299,12 +328,17 @@ def _only_area(site: Site) -> Area | None:
     return site.areas[0] if site.areas and len(kinds) == 1 else None
 
 
-def _joined(samples: Sequence[Sample], forecast: Sequence[Sample]) -> History:
-    """The readings, then the forecast. The forecast is shifted to meet the last reading, and the shift slowly fades."""
+def _joined(
+    samples: Sequence[Sample], forecast: Sequence[Sample], within: tuple[float, float] | None = None
+) -> History:
+    """The readings, then the forecast. The forecast is shifted to meet the last reading, and the shift slowly fades.
+
+    Nothing lies beyond `within`: a forecast of humidity may be shifted under 0 %.
+    """
     merged = {sample.at.timestamp(): sample.value for sample in samples}
     if not samples:
-        return _history({sample.at.timestamp(): sample.value for sample in forecast})
-    if forecast:
+        merged = {sample.at.timestamp(): sample.value for sample in forecast}
+    elif forecast:
         expected = _history({sample.at.timestamp(): sample.value for sample in forecast})
         last_s = samples[-1].at.timestamp()
         off_k = samples[-1].value - expected.at(last_s)
@@ -312,6 +346,8 @@ def _joined(samples: Sequence[Sample], forecast: Sequence[Sample]) -> History:
             at_s = sample.at.timestamp()
             if at_s > last_s:
                 merged[at_s] = sample.value + off_k * math.exp(-(at_s - last_s) / BLEND_S)
+    if within is not None:
+        merged = {at_s: min(within[1], max(within[0], value)) for at_s, value in merged.items()}
     return _history(merged)
 
 
@@ -324,26 +360,6 @@ def _history(values: dict[float, float]) -> History:
     bends = (True, *(not before == value == after for before, value, after in inner), True)
     kept = [each for each, bend in zip(zip(times, told, strict=True), bends, strict=False) if bend]
     return History(tuple(at for at, _ in kept), tuple(value for _, value in kept))
-
-
-def _shifted(history: History, by: float) -> History:
-    return History(history.times_s, tuple(value + by for value in history.values))
-
-
-def _moved(history: History, by: History, sense: float) -> History:
-    """One history plus or minus another."""
-    times = sorted({*history.times_s, *by.times_s})
-    both = zip(history.along(times), by.along(times), strict=True)
-    return History(tuple(times), tuple(value + sense * doubt for value, doubt in both))
-
-
-def _outermost(histories: Sequence[History], pick: Callable[[Iterable[float]], float]) -> History:
-    """The coldest or the warmest of several histories at each of their points."""
-    if len(histories) == 1:
-        return histories[0]
-    times = sorted({at for history in histories for at in history.times_s})
-    every = zip(*(history.along(times) for history in histories), strict=True)
-    return History(tuple(times), tuple(pick(values) for values in every))
 
 
 def _later(history: History | None, by_s: float) -> History | None:

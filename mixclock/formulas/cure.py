@@ -18,6 +18,7 @@ from mixclock.formulas.history import (
     Moisture,
 )
 from mixclock.formulas.longhistory import LONG_HISTORY, along, along_both, run_long
+from mixclock.formulas.notedclocks import noted_before
 from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import (
@@ -125,6 +126,11 @@ def ripeness(
     require_positive("factor", factor, "(times the sheet)")
     if end_s <= start_s:
         return 0.0
+    before = noted_before(law, history, start_s, moisture)
+    if before is not None:
+        return before.gained(end_s, ripeness) / factor + (
+            ripeness(law, history, before.until_s, end_s, factor, moisture) if end_s > before.until_s else 0.0
+        )
     gained, piece = _run(law, history, start_s, end_s, math.inf, moisture)
     return (gained + piece.ripened(end_s)) / factor
 
@@ -169,5 +175,11 @@ def time_of_ripeness(
         return start_s
     if law.constant_s is not None and moisture is None:
         return start_s + wanted * law.constant_s  # equal to the last digit
+    before = noted_before(law, history, start_s, moisture)
+    if before is not None:
+        gained = before.gained(before.until_s, ripeness)
+        if gained >= wanted:
+            return before.reached(wanted, time_of_ripeness)
+        return time_of_ripeness(law, history, before.until_s, wanted - gained, moisture=moisture)
     gained, piece = _run(law, history, start_s, math.inf, wanted, moisture)
     return piece.time_of(wanted - gained)

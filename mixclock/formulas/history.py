@@ -4,23 +4,55 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
+from mixclock.formulas.past import Notes
 from mixclock.formulas.ranges import require_positive, require_within
-from mixclock.values import dataclass
+from mixclock.values import dataclass, field
 
 FACTOR_RANGE = (0.6, 2.5)  # judgement: moisture is not trusted to do more than this to a rate
 HUMIDITY_RANGE_G_M3 = (0.0, 300.0)
 
 
 @dataclass(frozen=True)
+class Past:
+    """What a history was before its first value, by notes. `label` names it: alike labels had the same past.
+
+    `make` gives the whole history, where it is at hand; else it raises `ForgottenError`. `own` names that: alike ones
+    are the same to their ends.
+    """
+
+    label: str
+    notes: Notes
+    make: Callable[[], History]
+    own: str
+
+    @property
+    def whole(self) -> History:
+        """The history with all its readings."""
+        return self.notes.whole(self.own, self.make)
+
+    def at(self, time_s: float) -> float:
+        """The value at a time before the first that is at hand."""
+        return float(self.notes.told(f"{self.label}@{time_s!r}", lambda: self.whole.at(time_s)))
+
+    def turned(self, by: str, turn: Callable[[History], History], later: str = "") -> Past:
+        """The past of a history that was made from this one.
+
+        `by` tells it apart from others, and `later` what is other after it.
+        """
+        return Past(f"{self.label}{by}", self.notes, lambda: turn(self.whole), f"{self.own}{by}{later}")
+
+
+@dataclass(frozen=True)
 class History:
     """Values over time: linear between readings, the first held before and the last after.
 
-    times_s: not falling; a time that occurs twice is a jump. values: °C (or another unit), as many.
+    times_s: not falling; a time that occurs twice is a jump. values: °C (or another unit), as many. past: what was
+    before the first of them, where they are only the last of many readings.
 
     >>> History((0.0, 3600.0), (20.0, 26.0)).at(1800.0)
     23.0
@@ -31,6 +63,7 @@ class History:
 
     times_s: tuple[float, ...]
     values: tuple[float, ...]
+    past: Past | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if len(self.times_s) != len(self.values) or not self.times_s:
@@ -55,12 +88,12 @@ class History:
 
     def _between(self, index: int, time_s: float) -> float:
         if index == 0:
-            return self.values[0]
+            before = self.past is not None and time_s < self.times_s[0]
+            return self.past.at(time_s) if self.past is not None and before else self.values[0]
         if index == len(self.times_s):
             return self.values[-1]
         early, late = self.times_s[index - 1], self.times_s[index]
-        low, high = self.values[index - 1], self.values[index]
-        return low + (high - low) * (time_s - early) / (late - early) if low != high else low
+        return between(self.values[index - 1], self.values[index], (time_s - early) / (late - early))
 
     def along(self, times_s: Sequence[float]) -> list[float]:
         """What `at` gives at each of these rising times, in one pass.
@@ -93,9 +126,35 @@ class History:
         first = max(0, bisect_right(self.times_s, time_s) - 1)
         return self if not first else History(self.times_s[first:], self.values[first:])
 
+    @property
+    def known_from_s(self) -> float:
+        """From when on its values are at hand; what was before is known by notes only."""
+        return self.times_s[0] if self.past is not None else -math.inf
+
+    @property
+    def whole(self) -> History:
+        """The same with all its readings; raises `ForgottenError` where they are not at hand."""
+        return self if self.past is None else self.past.whole
+
+    def back_to(self, time_s: float) -> History:
+        """The same, as far back as a time is asked about: the whole, where that lies before its first value."""
+        return self if time_s >= self.known_from_s else self.whole
+
     def shifted(self, by_s: float) -> History:
         """The same history with another zero: what was at 0 is now at `by_s`."""
         return History(tuple(time_s + by_s for time_s in self.times_s), self.values)
+
+
+def between(low: float, high: float, share: float) -> float:
+    """The value at a share of the way from one to the other, and never beyond either.
+
+    >>> between(20.0, 26.0, 0.5), between(0.1, 0.0, 1.0 + 2e-16)
+    (23.0, 0.0)
+    """
+    if low == high:
+        return low
+    found = low + (high - low) * share
+    return min(max(found, low), high) if low < high else max(min(found, low), high)
 
 
 @dataclass(frozen=True)
@@ -130,6 +189,23 @@ class Moisture:
         """
         low, high = FACTOR_RANGE
         return min(high, max(low, relative**exponent)) if exponent else 1.0
+
+    @property
+    def known_from_s(self) -> float:
+        """From when on its humidity is at hand."""
+        return self.history.known_from_s
+
+    @property
+    def whole(self) -> Moisture:
+        """The same over all its readings; raises `ForgottenError` where they are not at hand."""
+        past, history = self.history.past, self.history
+        if past is None:
+            return self
+
+        def make() -> Moisture:
+            return Moisture(history.whole, self.reference_g_m3, self.exponent)
+
+        return past.notes.whole(f"{past.own}|{self.reference_g_m3!r}|{self.exponent!r}", make)
 
     @cached_property
     def sums_by_history(self) -> dict[int, tuple[History, dict[Any, Any]]]:
@@ -192,6 +268,7 @@ def hottest_sustained_c(history: History, start_s: float, end_s: float, span_s: 
     Source: recoat rule of UFGS 09971: the row for the highest surface temperature sustained for an hour or more.
     """
     require_positive("sustained span", span_s, "s")
+    history = history.back_to(start_s)
     if end_s - start_s < span_s:
         return None
     knots = [start_s, *(time_s for time_s in history.times_s if start_s < time_s < end_s), end_s]

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
-from mixclock.formulas.history import History, Moisture
+from mixclock.formulas.history import History, Moisture, between
 from mixclock.formulas.rate_law import RateLaw, segment_of
 
 CUT_EVERY_K = 15.0
@@ -108,7 +108,7 @@ def moist_stretch(law: RateLaw, history: History, moisture: Moisture, begin_s: f
         ends_s = [begin_s + share * (end_s - begin_s) for share in (part, next_part)]
         ends_c = [start_c + share * (end_c - start_c) for share in (part, next_part)]
         for piece in cut(law, *ends_s, *ends_c):
-            ends_m = [low + (at_s - begin_s) / (end_s - begin_s) * (high - low) for at_s in piece[:2]]
+            ends_m = [between(low, high, (at_s - begin_s) / (end_s - begin_s)) for at_s in piece[:2]]
             yield piece._replace(start_m=ends_m[0], end_m=ends_m[1], exponent=exponent)
 
 

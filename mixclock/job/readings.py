@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
+from typing import Protocol
 
+from mixclock.formulas.past import Notes
 from mixclock.job.entry import Entry, Reading
 from mixclock.values import dataclass, field
 
@@ -32,10 +35,60 @@ class Sample:
 
 
 @dataclass(frozen=True)
+class KeptSeries:
+    """Which readings of a place are at hand: those from `from_s` on (epoch seconds), or all where it is None."""
+
+    label: str
+    from_s: float | None
+
+
+@dataclass(frozen=True)
+class JumpAnswer:
+    """A series as one answer to a question of a jump has it (the place of it in `jumps.both_ways`), or as it was read.
+
+    `read` is the series as it was read.
+    """
+
+    either: int | None
+    read: Sequence[Sample]
+
+
+class OlderReadings(Protocol):
+    """What is known of readings before those that are at hand."""
+
+    @property
+    def tail_from(self) -> datetime:
+        """From when on every reading of every place is at hand."""
+
+    @property
+    def notes(self) -> Notes:
+        """What was asked of the others."""
+
+    @property
+    def known_from(self) -> dict[str, float | None]:
+        """From when on the readings of a series are at hand, by its label."""
+
+    @property
+    def whole(self) -> Readings | None:
+        """All of them, where they are at hand."""
+
+    def series(self, kept: Readings, what: str, area: str | None, way: JumpAnswer) -> KeptSeries:
+        """From when on the readings of a place are at hand."""
+
+    def all_of(self, what: str, area: str | None, way: JumpAnswer) -> tuple[Sequence[Sample], JumpAnswer]:
+        """All readings of a place up to the last of these, and as they were read; `ForgottenError` without them."""
+
+    def last_air(self, by: datetime) -> float | None:
+        """The last reading of the air up to an instant before those at hand."""
+
+
+@dataclass(frozen=True)
 class Readings:
     """All readings that count, in the order in which they happened."""
 
     entries: tuple[Entry, ...] = ()
+    past: OlderReadings | None = field(default=None, compare=False, repr=False)
+    """What is known of older ones, where only the last are at hand."""
 
     @cached_property
     def own_areas(self) -> frozenset[str]:
@@ -61,6 +114,14 @@ class Readings:
     def humidity(self, area: str | None = None) -> tuple[Sample, ...]:
         """Relative humidities that hold for an area."""
         return self._of("rh_pct", area)
+
+    def last_air(self, by: datetime) -> float | None:
+        """The air at its last reading up to an instant; None where there was none."""
+        samples = self.air()
+        read = bisect_right(samples, by, key=lambda sample: sample.at)
+        if self.past is None or by >= self.past.tail_from:
+            return samples[read - 1].value if read else None
+        return self.past.last_air(by)
 
     def _of(self, quantity: str, area: str | None) -> tuple[Sample, ...]:
         key = (quantity, self.place(area))

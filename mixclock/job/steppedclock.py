@@ -146,6 +146,31 @@ def goes_on(spans: Spans, here: BootTime, entry: Entry) -> bool:
     return all(abs((booted - here.booted).total_seconds()) <= STEP_FROM_S for booted in clocks)
 
 
+Beginnings = Mapping[str, tuple[datetime, datetime]]
+"""When each boot began by the wall clock of its entries: the earliest and the latest that any of them tells."""
+
+
+def beginnings_of(entries: Iterable[Entry], before: Beginnings | None = None) -> Beginnings:
+    """The beginnings of the boots of a log, or of one that goes on from `before`."""
+    found = dict(before or {})
+    for entry in entries:
+        if entry.boot_id:
+            booted = _booted(entry)
+            least, most = found.get(entry.boot_id, (booted, booted))
+            found[entry.boot_id] = min(least, booted), max(most, booted)
+    return found
+
+
+def all_stand(spans: Spans, beginnings: Beginnings, here: BootTime) -> bool:
+    """Whether `on_one_clock` moves none of the entries whose boots began so."""
+    begins = _begins(spans, here)
+    return all(
+        abs((begins[boot_id] - booted).total_seconds()) <= STEP_FROM_S
+        for boot_id, both in beginnings.items()
+        for booted in both
+    )
+
+
 def _begins(spans: Spans, here: BootTime | None) -> dict[str, datetime]:
     """When each boot began, on the clock to which its entries are moved."""
     boots = list(spans) if here is None or here.boot_id in spans else [*spans, here.boot_id]

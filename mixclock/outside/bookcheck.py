@@ -17,6 +17,7 @@ from mixclock.outside.bookcopies import copies_of
 from mixclock.outside.bookerrors import said_plainly
 from mixclock.outside.bookreading import all_rows, broken_rows, file_damage
 from mixclock.outside.bookrows import Row
+from mixclock.outside.foldedlogs import forget_long_log
 from mixclock.values import dataclass
 
 
@@ -50,6 +51,8 @@ def checked(book: Book) -> BookCheck:
         jobs = Counter[str]()  # in the order in which they begin
         wrong = broken(book, _counted(all_rows(book.connection.own()), jobs))
     for job in jobs:
+        if wrong:
+            forget_long_log(book.path, job)
         wrong += [f"job '{job}': {line}" for line in _contradictions(book, job)]
     return BookCheck(jobs.total(), tuple(wrong), len(copies_of(book.path)))
 

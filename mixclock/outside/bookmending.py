@@ -19,6 +19,7 @@ from mixclock.outside.bookreading import all_rows, wrong_with
 from mixclock.outside.bookrows import FIRST_HASH, INSERT, Row, own_again, row_of
 from mixclock.outside.bookshape import bring_up_to_date
 from mixclock.outside.clock import Clock
+from mixclock.outside.foldedlogs import forget_long_logs
 from mixclock.values import dataclass, replace
 
 _DRAWERS = ("settings", "calibrations", "phones", "lessons", "pictures")
@@ -67,6 +68,7 @@ def mend_book(
         if only is not None:
             leave_behind(book, only)
         fresh.replace(book)
+        forget_long_logs(book)
         _sync_folder(book.parent)
     lost = tuple(row.number for row in rows if row.kind == Unreadable.kind)
     return BookRepair(why, len(rows), lost, aside, only)

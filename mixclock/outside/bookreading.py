@@ -33,6 +33,24 @@ def read_entries(connection: sqlite3.Connection, job: str, after: int, skip: Seq
     return tuple(_entry(connection, Row(*values), before) for *values, before in found)
 
 
+def read_numbered(connection: sqlite3.Connection, job: str, ranges: str) -> tuple[Entry, ...]:
+    """A job's entries whose numbers lie in these ranges, a JSON list of pairs; as `read_entries` gives them."""
+    asked = CHAINED.replace("FROM entries AS e", "FROM json_each(?) AS r CROSS JOIN entries AS e")
+    between = "e.number BETWEEN json_extract(r.value, '$[0]') AND json_extract(r.value, '$[1]')"
+    found = _rows(connection, f"{asked} WHERE {between} AND e.job = ? ORDER BY e.number", (ranges, job))
+    return tuple(_entry(connection, Row(*values), before) for *values, before in found)
+
+
+def end_of_cover(connection: sqlite3.Connection, job: str, last: int) -> tuple[str, int]:
+    """The hash of an entry of a job, and how many the job has up to it; none and nothing where it has no such."""
+    asked = (
+        "SELECT hash, (SELECT count(*) FROM entries c WHERE c.job = e.job AND c.number <= e.number) "
+        "FROM entries e WHERE e.number = ? AND e.job = ?"
+    )
+    found = connection.execute(asked, (last, job)).fetchone()
+    return (str(found[0]), int(found[1])) if found else ("", 0)
+
+
 def first_entry(connection: sqlite3.Connection, job: str) -> Entry | None:
     """A job's first entry."""
     found = _rows(connection, f"{CHAINED} WHERE e.job = ? ORDER BY e.number LIMIT 1", (job,))

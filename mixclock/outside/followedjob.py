@@ -27,6 +27,7 @@ from mixclock.job.steppedclock import (
 from mixclock.outside.book import Book
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock
+from mixclock.outside.foldedlogs import forget_long_log
 from mixclock.values import replace
 
 OF_ALERTS = (Raised, Delivered, Heard)
@@ -87,6 +88,8 @@ class FollowedJob:
             self._take([*self._written, *new], here)
         else:
             return False
+        if self.unreadable:
+            forget_long_log(book.path, self.job)
         if self.standing is not None:
             self.standing = with_calls(book, self.standing)
         return True

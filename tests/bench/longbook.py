@@ -161,6 +161,14 @@ def make_long_book(path: Path, jobs: int, entries: int, seed: int = 17, last_liv
     return number
 
 
+def another_reading(path: Path) -> None:
+    """One more reading of the last job, now, with values that the book has not held."""
+    dice = random.Random()
+    with Book(path, SystemClock()) as book:
+        job = book.all_jobs()[-1].name
+        book.append(job, Reading(air_c=19.0 + dice.random(), rh_pct=55.0, slab_c=17.0 + dice.random(), logger="door"))
+
+
 if __name__ == "__main__":
     folder = Path(sys.argv[1])
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
+from pathlib import Path
 from types import SimpleNamespace
 
 from mixclock.job.drafts import Draft
@@ -16,6 +17,9 @@ from mixclock.outside.clock import Clock
 
 class MemoryBook:
     """As much of a book as the daemon uses. `broken` makes every write fail, as a full disk does."""
+
+    path = Path("/dev/null/book.sqlite3")
+    """Nothing can lie beside it."""
 
     def __init__(self, clock: Clock) -> None:
         self.clock = clock

@@ -12,6 +12,7 @@ from mixclock.decide.hot import SMOKING, hot_since, smoking_since
 from mixclock.decide.shapes import Alert, EarlierStep, MarginState, Smoke, Stage, State, Window
 from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Entry, Reading
 from mixclock.job.jumps import at_worst
 from mixclock.job.progress import Batch, Standing
@@ -174,6 +175,7 @@ def _crossing(standing: Standing, area: str, limit: float, now: datetime) -> tup
     known = margins(standing, area, now)
     if not known:
         return None
+    _require_at_hand(standing, known[-2:])
     last_at, last_k = known[-1]
     falling = len(known) > 1 and last_k < known[-2][1] - 0.2
     if last_k < limit:
@@ -181,9 +183,17 @@ def _crossing(standing: Standing, area: str, limit: float, now: datetime) -> tup
         for at, margin in reversed(known):
             if margin >= limit:
                 break
+            _require_at_hand(standing, [(at, margin)])
             since = at
         return since, last_k, falling
     return (last_at, last_k, True) if falling and last_k < limit + 2.0 else None
+
+
+def _require_at_hand(standing: Standing, known: Sequence[tuple[datetime, float]]) -> None:
+    """Of readings that are not at hand nobody noted the margin."""
+    past = standing.readings.past
+    if past is not None and any(at < past.tail_from for at, _ in known):
+        raise ForgottenError("the dew margin of then is not at hand")
 
 
 def _wet(seen: Iterable[Window], now: datetime) -> Iterator[Window]:
