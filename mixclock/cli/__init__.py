@@ -94,7 +94,7 @@ GROUPS: Mapping[str, CommandEntry] = MappingProxyType(
 _COMPLETING = "_MIXCLOCK_COMPLETE"
 
 _PLAIN_MODULES = MappingProxyType({"now": "standing"})
-"""Where the plain form of a command is read, for those that are no statements."""
+"""The module that reads the plain form of a command, for each such command that is no statement."""
 
 
 def main(args: Sequence[str] | None = None) -> int:
@@ -127,7 +127,7 @@ def is_brief(words: Sequence[str]) -> bool:
 
 
 def _as_typed(word: str) -> str:
-    """A word whose letters a terminal of plain ASCII handed over as bytes, read as the UTF-8 that they are."""
+    """Read a word as UTF-8: a terminal of plain ASCII hands its letters over as bytes."""
     try:
         return word if word.isascii() else os.fsencode(word).decode("utf-8")
     except UnicodeError:
@@ -154,7 +154,7 @@ def _is_command(words: Sequence[str]) -> bool:
 
 
 def plain_form(words: Sequence[str]) -> Callable[[], int] | None:
-    """The command, where it was typed in its plain form; None where the library has to read it.
+    """The command, if it was typed in its plain form; None if typer has to read the line.
 
     Loading typer takes as long as two rows of the book. Words in their places and known options with their values are
     read here, by the same description that typer is given. Everything else (help, completion, a slip, a value that
@@ -168,7 +168,7 @@ def plain_form(words: Sequence[str]) -> Callable[[], int] | None:
 
 
 def _read(takes: Sequence[CommandWord], typed: Sequence[str]) -> dict[str, Any] | None:
-    """The value of each word and option by its name; None where the line is not plain."""
+    """The value of each word and option by its name; None if the line is not plain."""
     placed = [word for word in takes if not word.flag]
     said = _sorted({word.flag: word for word in takes if word.flag}, typed)
     if said is None or not all(said[""]) or not _fit(placed, len(said[""])):

@@ -1,4 +1,4 @@
-"""`mixclock profile`: the products that mixclock knows, and how a new one is made known to it."""
+"""`mixclock profile`: shows the products that mixclock knows, and takes in a new one."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def show(
 
 
 def _seen_by_the_wall(house: House, found: FoundProfile) -> Sequence[EdgeObservation]:
-    """What was seen of a product, each on the day that it was on its own floor."""
+    """The signs seen of a product, each with the day in the zone of its own floor."""
     from mixclock.outside.jobs import walls_of_jobs
     from mixclock.values import replace
 
@@ -205,7 +205,7 @@ def _begun(name: str | None) -> tuple[Talk, ProfileDraft | None]:
 
 
 def _may_replace(name: str) -> bool:
-    """Whether a product of the user's own with the same name is to go; nothing is overwritten by accident."""
+    """Ask whether the new product replaces the user's own product of that name: nothing is overwritten by accident."""
     from mixclock.outside.profilefiles import own_path
 
     path = own_path(name)

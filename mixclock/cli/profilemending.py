@@ -21,7 +21,9 @@ Prompt = Callable[[T], Iterable[str]]
 Hear = Callable[[T, str], tuple[T, Iterable[str]]]
 
 NOT_TEXT = "That could not be read as text; type it again."
-KEPT = "Kept as {path}. Jobs that mix it first from now on go by it; one that has mixed it keeps its sheet."
+KEPT = (
+    "Kept as {path}. A job that has not mixed this product yet goes by it; one that has mixed it keeps its old sheet."
+)
 
 
 def finished_product(name: str) -> FoundProfile | None:
@@ -43,7 +45,7 @@ def mend(found: FoundProfile) -> None:
     name = found.profile.name
     typer.echo(f"{name} is finished: {found.origin}")
     if own_path(name) is None:
-        typer.echo("It came with mixclock: what you mend becomes a product of your own, of the same name.")
+        typer.echo("It came with mixclock: your change makes a product of your own with the same name.")
     talk = MendTalk(found.text)
     while talk.state is TalkState.ASKING:
         talk = asked_once(talk, mend_prompt, hear_mending)
@@ -56,7 +58,7 @@ def mend(found: FoundProfile) -> None:
 
 
 def asked_once(talk: T, prompt: Prompt[T], hear: Hear[T]) -> T:
-    """Ask, hear what is typed, and say what came of it; the talk as it was where that cannot be read as text."""
+    """Ask, hear what is typed, and say what came of it. A line that is no text leaves the talk as it was."""
     from mixclock.words.sheettalk import LATER
 
     say_lines(prompt(talk))
@@ -80,18 +82,18 @@ def one_answer(
 
 
 def draft_meant(kept: Sequence[ProfileDraft], is_named: bool, names: Iterable[str], how: str) -> ProfileDraft | None:
-    """The draft that is gone on with: the one that is named, or the only one; of several their `names` are said."""
+    """The draft to go on with: the named one, or the only one. Where there are several, it says their `names`."""
     if kept and (is_named or len(kept) == 1):
         typer.echo(f"Going on with {kept[0].name}, {len(kept[0].answers)} answers so far.")
         return kept[0]
     if kept:
         typer.echo("Drafts: " + ", ".join(names))
-        typer.echo(f"`{how}` goes on with one of them; here begins a new one.")
+        typer.echo(f"`{how}` goes on with one of them. This begins a new one.")
     return None
 
 
 def say_goodbye(draft: ProfileDraft | None, how: str) -> None:
-    """What is kept of a talk that was left."""
+    """Say what is kept of a talk that somebody left."""
     kept = f"Left; {len(draft.answers)} answers are kept. `{how}` goes on." if draft is not None else None
     typer.echo(kept or "Nothing was answered, nothing is kept.")
 

@@ -50,7 +50,7 @@ def record(
         if csv is not None:
             _write_csv(made, csv, _decimal_sign(decimal or _usual_sign(house)), replace)
         if as_json:
-            # what other programs read is no paper
+            # other programs always get the names: only what is printed hides them
             from mixclock.words.record import record_json, record_tables
 
             whole = record_of(house, None, moment, names=True)
@@ -61,7 +61,7 @@ def record(
 
 
 def record_of(house: House, job: str | None, at: datetime | None, names: bool = False) -> Record:
-    """What the record of a job is made from: at a past instant what was known then; people as numbers, or by name."""
+    """What the record of a job is made from. Of a past instant: what was known then. People have numbers, or names."""
     from mixclock import __version__
     from mixclock.job.entry import PhotoTaken
     from mixclock.outside.photos import page_copy

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 SLOWEST, FASTEST = 1.0, 2000.0
 USUAL_SPEED = 90.0
 ALL_WITHIN_S = 114.0
-"""Whoever gives it two minutes sees its end: what is left after the plan is played as fast as that asks for."""
+"""The rehearsal ends within this time: what the plan leaves of it sets the speed of the play."""
 
 
 def rehearse(
@@ -124,17 +124,17 @@ def _introduce(site: Site, speed: float | None, made_up: bool, say: Say) -> None
     say("Hours in which nothing happens are skipped.")
     if made_up:
         say("Job, crew and products are made up. One bucket stands too long and is dumped as")
-        say("told; one is poured late all the same: see what is called out, and what the")
+        say("told. Another is poured late all the same. See what is called out, and what the")
         say("record says weeks later.")
 
 
 PLAN_LINES = 10
 PLAN_WITHIN_S = 15.0
-"""Whoever wants to be convinced in two minutes waits no longer than this for a plan; it is the best so far then."""
+"""Nobody waits longer than this for the plan of a rehearsal: then the best plan so far is taken."""
 
 
 def _tell_plan(folder: Path, text: str, begins: datetime, say: Say) -> Planned:
-    """The plan of the job in a few lines, and its buckets; one that cannot be made stops no rehearsal."""
+    """The plan of the job in a few lines, and its buckets. The rehearsal goes on without a plan if none can be made."""
     from mixclock.cli.mistaken import WrongInputError, one_line_errors
     from mixclock.cli.planasking import sheet_for
     from mixclock.cli.planreading import of_file
@@ -242,7 +242,9 @@ def _channels_said(rehearsal: Rehearsal) -> str:
 
     told = rehearsal.daemon.delivery.told_by
     here = [name for name, receipt in sorted(told.items()) if receipt.outcome is Outcome.SENT]
-    away = [name for name in sorted(told) if name not in (*here, "board")]  # that no page was open is no lack
+    away = [
+        name for name in sorted(told) if name not in (*here, "board")
+    ]  # a page that nobody opened does not count as missing
     missing = (
         f" Not on this machine yet: {list_words(away)}; `mixclock selfcheck` says how to have them." if away else ""
     )

@@ -87,7 +87,7 @@ def _ask_each(house: House, name: RoundName, asked: list[RoundQuestion], extra: 
     from mixclock.cli.mistaken import WrongInputError
     from mixclock.words.rounds import typed_kind
 
-    typer.echo("Enter leaves a question unanswered: it then stands in the record as not recorded. Ctrl-C ends.")
+    typer.echo("Enter leaves a question unanswered: the record then says 'not recorded'. Ctrl-C ends.")
     for each in asked:
         if aloud:
             _say(each.ask)
@@ -129,7 +129,7 @@ def _state(
 
 
 def _say(words: str) -> None:
-    """By the machine's voice, where it has one; no voice is no reason to stop asking."""
+    """Speak with the machine's voice if it has one. Without a voice the questions go on in writing."""
     from mixclock.outside.channels.message import Message
     from mixclock.outside.channels.soundqueue import SoundQueue
     from mixclock.outside.channels.voice import VoiceChannel, voice_here

@@ -29,7 +29,7 @@ def settings(as_json: AsJson = False) -> None:
             chosen = key.place in found.found
             held = _shown(found.get(key.place)) if chosen else f"{key.usual_says}  (not set)"
             typer.echo(f"{key.place + ':':<20}{held}")
-        typer.echo("What is said of the crew holds for jobs that begin from now on; the rest from the next watch on.")
+        typer.echo("Settings of the crew hold for jobs that begin from now on. The others hold from the next watch on.")
 
 
 def _shown(value: Any) -> str:

@@ -52,7 +52,7 @@ def others_live_lines(house: House) -> list[str]:
 
 
 def _answer(house: House, stated: KeptStatement) -> Answer:
-    """The answer; where a defect keeps it from being worked out, that the statement is safe all the same."""
+    """The answer. Where a defect of ours spoils it, the crew still learns that the statement is in the book."""
     from mixclock.words.answers import Answer
 
     try:
@@ -127,7 +127,7 @@ def _understood(
 
 
 def _degrees(house: House) -> str | None:
-    """What bare degrees are on the floor that is meant; nothing where two floors that can be meant differ."""
+    """Whether bare degrees mean °C or °F on the floor in question; nothing where it may be two floors that differ."""
     known = {house.site(name).bare_degrees for name in house.which.first_meant()}
     return known.pop() if len(known) == 1 else None
 
@@ -144,7 +144,7 @@ def _with_pictures(statement: Statement) -> tuple[Statement, Sequence[Picture]]:
 
 
 def _refuse_silence(house: House, extra: Extra) -> None:
-    """Nobody hears what nobody called out."""
+    """Refuse `heard` while nothing is called out: nobody can have heard it."""
     from mixclock.cli.typed import when
     from mixclock.job.saying import CannotTellError
 

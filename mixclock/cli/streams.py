@@ -1,4 +1,4 @@
-"""What is printed arrives: a pipe of Windows and an old terminal know few signs, and must not end a command."""
+"""Printing always works: a pipe of Windows or an old terminal knows few signs, and must not end a command."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def _plainly(error: UnicodeError) -> tuple[str | bytes, int]:
 
 
 def tell(line: str, err: bool = False) -> None:
-    """Print a line at once, as typer does; where a stream needs more care than that, by typer."""
+    """Print a line at once, as typer does. A stream that needs more care is left to typer."""
     stream = sys.stderr if err else sys.stdout
     encoding = (getattr(stream, "encoding", None) or "ascii").lower()
     if sys.platform == "win32" or "\x1b" in line or encoding in ("ascii", "us-ascii", "ansi_x3.4-1968"):
@@ -80,7 +80,7 @@ def fitting_lines(lines: Iterable[str]) -> Iterator[str]:
 
 @contextmanager
 def ended_by_a_shut_pipe() -> Iterator[None]:
-    """Where nobody reads on, such as behind `head`, the command ends with 1 and says no more, as typer has it."""
+    """End the command quietly with 1 once nobody reads its output, as behind `head`: typer does so too."""
     try:
         yield
     except OSError as error:

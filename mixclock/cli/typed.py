@@ -1,4 +1,4 @@
-"""What was typed at the command line, read into values; a refusal names the option."""
+"""Reads what was typed at the command line into values. A refusal names the option."""
 
 from __future__ import annotations
 
@@ -38,7 +38,9 @@ def when(house: House, extra: Extra) -> datetime | None:
         try:
             return house.clock.now() - timedelta(seconds=ago_s or 0.0)
         except OverflowError:
-            raise CannotTellError(f"--ago: {extra.ago} is longer ago than anything here; write 10 min or 2 d") from None
+            raise CannotTellError(
+                f"--ago: {extra.ago} is longer ago than mixclock can count; write 10 min or 2 d"
+            ) from None
     return instant(house, extra.at, "--at")
 
 
@@ -61,7 +63,7 @@ def past_instant(house: House, text: str | None) -> datetime | None:
 
     moment = instant(house, text, "--at")
     if moment is not None and moment > house.clock.now():
-        raise CannotTellError("--at: that is still to come; `mixclock plan` looks ahead")
+        raise CannotTellError("--at: that time is still to come; give a past one (`mixclock plan` looks ahead)")
     return moment
 
 

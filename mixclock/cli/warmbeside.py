@@ -30,7 +30,7 @@ class WarmBeside:
     def start(self) -> None:
         """Start it, where this system can."""
         if fits(self._home):
-            # a library of numpy's would start threads, which no fork should have
+            # numpy's libraries would start threads, and a process with threads must not fork
             environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
             command = [sys.executable, "-m", "mixclock.cli.warmhelper", str(self._home), str(_BEGINS_AFTER_S)]
             nowhere = subprocess.DEVNULL
@@ -58,7 +58,7 @@ class WarmBeside:
         if self._process is None:
             return
         assert self._process.stdin is not None
-        self._texts = None  # a look that comes after this must not write to whatever takes the number
+        self._texts = None  # the number may be given to another file, and a later look must not write to that
         self._process.stdin.close()
         try:
             self._process.wait(_ENDS_WITHIN_S)

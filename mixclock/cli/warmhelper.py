@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from mixclock.cli.warmsheets import TextReader
 
 WARM = frozenset(name for name, listed in COMMANDS.items() if listed.module == STATING) | {"now", "next", "jobs"}
-"""What is answered at once and asks nothing back; all else starts cold."""
+"""The commands that answer at once and ask nothing back. All others start cold."""
 
 LOADED = (
     *("cli.statement", "cli.standing", "cli.next", "cli.jobs", "cli.bytyper", "wiring", "words.answers", "words.moved"),
@@ -90,7 +90,7 @@ def _listening(path: Path) -> Iterator[socket.socket]:
 
 
 def _serve(listener: socket.socket, files: dict[str, tuple[int, int]], texts: TextReader) -> None:
-    """Fork for whoever is let in, pass on Ctrl-C and hang-ups, until the watch or the code is gone."""
+    """Fork for each caller that is let in, and pass on Ctrl-C and hang-ups. End when the watch or the code is gone."""
     running: dict[socket.socket, int] = {}
     ended, wakes = socket.socketpair()
     for end in (ended, wakes):
@@ -130,7 +130,7 @@ def _reap(running: dict[socket.socket, int]) -> None:
 
 
 def _pass_on(connection: socket.socket, running: dict[socket.socket, int]) -> None:
-    """Ctrl-C is passed on; where whoever asked is gone, so is the command."""
+    """Pass Ctrl-C on to the fork. If the caller is gone, end the command too."""
     try:
         told = connection.recv(16)
     except OSError:
@@ -186,7 +186,7 @@ def _received(connection: socket.socket, length: int) -> bytes:
 
 
 def _understood(told: Sequence[bytes]) -> Callable[[], int] | None:
-    """What a fork has to do; None where the command is none of ours."""
+    """What a fork has to do; None if this helper does not run the command."""
     facts = [os.fsdecode(each) for each in told]
     here, streams, (folder, count), rest = facts[:4], facts[4:7], facts[7:9], facts[9:]
     words, environment = rest[: int(count)], rest[int(count) :]
@@ -211,7 +211,7 @@ def _understood(told: Sequence[bytes]) -> Callable[[], int] | None:
 
 
 def _stream(number: int, how: str) -> TextIO:
-    """A stream that writes as the one of whoever asked; line by line where Python would."""
+    """A stream that writes to the caller's own output, line by line where Python would."""
     encoding, _, errors = how.partition(":")
     buffering = 1 if number == 2 or (number == 1 and os.isatty(1)) else -1
     mode: Literal["r", "w"] = "w" if number else "r"
@@ -219,7 +219,7 @@ def _stream(number: int, how: str) -> TextIO:
 
 
 def _become(streams: Sequence[int], shut: Sequence[socket.socket], run: Callable[[], int]) -> None:
-    """In the fork: let go of what is the helper's, take the streams, run, tell the code, end."""
+    """In the fork: close what belongs to the helper, take the caller's streams, run, report the exit code, end."""
     code = 1
     try:
         signal.set_wakeup_fd(-1)

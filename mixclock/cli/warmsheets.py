@@ -42,7 +42,7 @@ def _line(kind: str, text: str) -> bytes:
 
 
 class TextTeller:
-    """The watch's end: each text once. Nobody waits for a helper that takes no whole line: it is told nothing more."""
+    """The watch's end: it sends each text once. A helper that does not take a whole line at once gets nothing more."""
 
     def __init__(self, number: int) -> None:
         """`number` of the file to write."""
@@ -53,7 +53,7 @@ class TextTeller:
         self._is_taken = True
 
     def tell(self, jobs: Iterable[FollowedJob]) -> None:
-        """Tell what came up in these jobs since they were told of last."""
+        """Send the sheets and job files that are new in these jobs."""
         for followed in jobs:
             if followed.standing is None or self._up_to.get(followed.job) == followed.last_number:
                 continue
@@ -71,7 +71,7 @@ class TextTeller:
 
 
 class TextReader:
-    """The helper's end: reads lines as they come; what is wrong with one is said by whoever uses that text."""
+    """The helper's end: it reads lines as they come. The command that uses a text reports what is wrong with it."""
 
     def __init__(self, number: int, came: bytes = b"") -> None:
         """`number` of the file to read, which the watch closes at its end; `came` is what was read of it already."""

@@ -100,7 +100,7 @@ def _watch_on(
     is_quiet: bool,
     key: str | None,
 ) -> None:
-    """Until Ctrl-C: the daemon, the board, the pedal, and what a service manager wants to know."""
+    """Run the daemon, the board and the pedal until Ctrl-C, and report to the service manager."""
     import threading
 
     from mixclock.cli.warmbeside import WarmBeside
@@ -143,7 +143,7 @@ def _watch_on(
 
 
 def _beside(daemon: Daemon, begin: Callable[[], object]) -> None:
-    """Begin what stands beside the alarm clock; whatever it meets, the clock goes on without it."""
+    """Start something beside the alarm clock. If it fails, the clock goes on without it."""
     try:
         begin()
     except Exception as error:
@@ -199,7 +199,7 @@ def greeting(job: str | None, is_quiet: bool, awake_words: str) -> list[str]:
 def _board_of(
     house: House, lan: bool, port: int | None, holder: list[Daemon], step_key: str | None
 ) -> BoardServer | None:
-    """The board; where it can't be served the alarm clock goes on without, and says so."""
+    """The board. If it can't be served, the alarm clock goes on without it and says so."""
     from mixclock.board.desk import Wishes
     from mixclock.board.joining import JoinedHouse
     from mixclock.board.server import PORT, BoardServer
@@ -222,13 +222,13 @@ def _board_of(
             port=PORT if port is None else port,
             wishes=wishes,
         )
-    except Exception as error:  # whatever the board meets, the alarm clock goes on without it
+    except Exception as error:  # a fault of the board must not stop the alarm clock
         say(f"!  No board: {_in_a_line(error)}")
         return None
 
 
 def _in_a_line(error: Exception) -> str:
-    """What a person can mend as it is worded, a defect with its kind."""
+    """An error in one line: as it stands if a person can mend it, else with its class."""
     from mixclock.board.server import BoardError
     from mixclock.outside.bookerrors import BookError
 
@@ -274,14 +274,14 @@ def _begin_board(server: BoardServer | None, lan: bool) -> None:
 
 
 def _show_code(server: BoardServer, lan: bool, before: str = "") -> None:
-    """The address that pairs one phone, and the code for its camera; each works once."""
+    """Show the address that pairs one phone, and the code for its camera. Each works once."""
     from mixclock.outside.addresses import NO_NETWORK, firewall_words
     from mixclock.watch.screen import say
 
     if not server.reachable:
         say(f"!  {NO_NETWORK}")
     elif lan:
-        say(f"{before}Hold a phone's camera to this code, it pairs one phone:")
+        say(f"{before}Point a phone's camera at this code. It pairs one phone:")
         say(server.pairing_code())
         say(server.pairing_url())
         if words := firewall_words():

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 Say = Callable[[str], None]
 
-BEGUN = "The pedal is {key}: a press states the next step, held it says what is next, held three times it takes back."
+BEGUN = (
+    "The pedal is {key}: a press states the next step, a long press says what is next, three long ones take it back."
+)
 ASK_KEY = "n"
 ASKED_BY = "Press n here to ask whether the next kit may be opened."
 PEDAL, ASK = "pedal", "next"
@@ -68,7 +70,7 @@ def _listen(
     joined = None
     try:
         for name, kind, ago_s in presses(keys, house.clock, stopped):
-            if joined is None:  # whoever never touches a key pays for nothing
+            if joined is None:  # loaded only with the first key: many a watch never gets one
                 joined = JoinedHouse(open_house(house.home, house.clock, house.book.unrecorded))
                 button = OneButton(joined)
             at = house.clock.now() - timedelta(seconds=ago_s)
@@ -83,16 +85,16 @@ def _listen(
 
 
 def _answered(daemon: Daemon, work: Callable[[], str]) -> str:
-    """What the button answers; whatever goes wrong is said and ends nothing."""
+    """What the button answers. A fault is told, and the watch goes on."""
     try:
         return work()
-    except Exception as error:  # the next press must be heard whatever this one met
+    except Exception as error:  # a press that fails must not stop the next one
         daemon.faults.tell(f"the key: {type(error).__name__}: {error}")
         return "Not stated: the key met a fault. Look at the board."
 
 
 def _speak(voice: Channel | None, words: str) -> None:
-    """Aloud, at once: somebody waits for it who cannot look."""
+    """Say it aloud at once: the person who pressed cannot look."""
     from mixclock.outside.channels.message import Message
 
     if voice is not None:

@@ -41,7 +41,7 @@ def _places() -> list[tuple[str, Path, str]]:
         ("book", home() / BOOK_NAME, "all jobs with every statement; its -wal and -shm files belong to it"),
         ("folds", folds_folder(home() / BOOK_NAME), "what long jobs came to, for a quick answer; may be deleted"),
         ("profiles", profiles_home(), "your products, one file each; half-written ones in drafts"),
-        ("shipped", shipped_folder(), "the products that come along; their figures are invented, for trying out"),
+        ("shipped", shipped_folder(), "products that come with mixclock; their figures are invented, for trying out"),
         (
             "settings",
             home() / NAME,

@@ -89,13 +89,13 @@ def why(
 
 
 def _settle(house: House, area: str) -> None:
-    """The job that is asked about is the one that has the area; where several have it nobody guesses."""
+    """The job that has this area. If several have it, mixclock refuses to guess."""
     plain = area.strip().casefold()
     house.which.settle(lambda job: any(each.name.casefold() == plain for each in house.site(job).areas))
 
 
 def _write_reading(house: House, area: list[str] | None, at: str | None, to: Path) -> None:
-    """The page of a program's reading, apart from the record."""
+    """Write the answer as a page of its own, apart from the record: it is a program's opinion."""
     from mixclock.cli.record import record_of, write_page
     from mixclock.cli.typed import past_instant
     from mixclock.words.record import reading_page

@@ -1,4 +1,4 @@
-"""What a coat drinks over flake, where the job file counts on far less."""
+"""Flake drinks resin: what the coat over it really takes, where the job file counts on far less."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from mixclock.job.progress import Batch, Standing
 
 
 def over_flake(standing: Standing, batch: Batch) -> str | None:
-    """The gauge reading that is worth taking with the first bucket over flake; None where the film allows for it."""
+    """The gauge reading to take with the first bucket over flake; None where the planned film is thick enough."""
     coat = standing.site.coat(batch.coat) if batch.coat else None
     first = not any(one.coat == batch.coat and one.id < batch.id for one in standing.batches)
     if coat is None or not coat.over_flake or not first:

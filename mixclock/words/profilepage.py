@@ -25,12 +25,12 @@ TABLE_C = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
 """The slab temperatures of the table."""
 
 PAGE_WIDTH = 80
-"""Letters in a line: what a terminal has when nobody made it wider."""
+"""Letters in a line of a usual terminal."""
 
 INDENT = 2
 
 TABLE_RH_PCT = 50.0
-"""The humidity of the table, for products that it drives: that of a laboratory, as sheets have it."""
+"""The table's humidity, for products that moisture cures. Sheets state theirs for a laboratory at 50 %."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ def _at(clock: EdgeClock, temp_c: float) -> EdgeAt:
 
 
 def _damp_rates(damp: Damp | None) -> tuple[float, ...]:
-    """What the air's water does to the rate at the table's humidity: the likely exponent first, then its band."""
+    """How the air's water changes the rate at the table's humidity, by the likely exponent first, then by its band."""
     if damp is None:
         return (1.0,)
     relative = TABLE_RH_PCT / damp.reference_rh_pct
@@ -191,7 +191,7 @@ def page(profile: Profile, origin: str, rows: Sequence[EdgeRow], lessons: Sequen
 
 
 def _wrapped(head: str, words: str) -> list[str]:
-    """Words after a head, their further lines under the first."""
+    """A heading with its words beside it; more lines are set under the first."""
     return wrap(words, PAGE_WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
 
 
@@ -205,7 +205,7 @@ def window_lines(rows: Sequence[EdgeRow]) -> list[str]:
         cells += [[f"counted from {after}:"], *(_line(row) for row in group)]
     return [
         "Windows by slab temperature, at 50 % humidity.",
-        "From: the late time of what opens; by: the early time of what closes.",
+        "From: the late time at which it opens. By: the early time at which it closes.",
         *(" " * INDENT + line for line in _table(cells)),
         "  ~ outside the data sheet; d are days",
         *(
@@ -224,7 +224,7 @@ def _line(row: EdgeRow) -> list[str]:
 
 
 def _moves_what_is_shown(row: EdgeRow) -> bool:
-    """Whether the learned factor is in the figures of a row: a maker's limit moves to the safe side only."""
+    """Whether a row's figures hold the learned factor. A maker's limit moves to the safe side only."""
     if is_limit(row.window):
         return row.factor > 1.0 if row.edge == "opens" else row.factor < 1.0
     return row.factor != 1.0

@@ -33,10 +33,10 @@ from mixclock.words.times import closes_said, day_and_clock, opens_said
 NOT_RECORDED = "not recorded"
 
 EVERY_DAY = frozenset({"pails", "tools", "sprinklers", "others", "way out", "dump spot"})
-"""What is true today and need not be tomorrow; the rest of `ready` is asked once a job."""
+"""The questions whose answers may change overnight. `ready` asks the others once a job."""
 
 SCRAPED, CONDITIONS = "scraped", "conditions"
-"""Questions of the morning that a statement of the thing itself answers."""
+"""The morning's questions that another statement answers, such as a reading or a scrape."""
 
 NIGHT = timedelta(hours=14)
 SAMPLED_EVERY = timedelta(minutes=30)
@@ -52,7 +52,7 @@ class RoundQuestion:
 
     @property
     def answered(self) -> Answered | None:
-        """The answer that stands: what was said, or the thing itself where somebody stated that."""
+        """The answer that counts: what somebody answered, or else the statement that answers it."""
         facts = self.entry.facts if self.entry is not None else None
         if facts is None or isinstance(facts, Answered):
             return facts
@@ -73,7 +73,7 @@ def questions(standing: Standing, tracks: Sequence[Track], name: RoundName, now:
 
 
 def warning_of(facts: Answered, item: RoundItem | None) -> str | None:
-    """What a bad answer is met with; nothing where it is fine."""
+    """What mixclock says to a bad answer; nothing to a good one."""
     return f"{item.name}: {item.warn}" if facts.fine is False and item is not None else None
 
 
@@ -132,7 +132,7 @@ def _answer(standing: Standing, name: RoundName, item: RoundItem, now: datetime)
 
 
 def answered_by_statement(name: RoundName, item: str, todays: Sequence[Entry]) -> Entry | None:
-    """What was stated today as the thing itself answers its question: nobody is asked what they said already."""
+    """Today's statements that answer a question: nobody is asked what they have said already."""
     if name is not RoundName.MORNING:
         return None
     if item == SCRAPED:
@@ -148,7 +148,7 @@ def answered_by_statement(name: RoundName, item: str, todays: Sequence[Entry]) -
 
 
 class _Figures:
-    """What the braces of the questions are filled with, each worked out only where it is asked for."""
+    """Fills the braces in the questions. It works each value out only when a question asks for it."""
 
     def __init__(self, standing: Standing, tracks: Sequence[Track], now: datetime, coat: Coat | None) -> None:
         self.standing, self.tracks, self.now, self.coat = standing, tracks, now, coat

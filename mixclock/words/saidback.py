@@ -68,7 +68,7 @@ class _Teller:
 
     @property
     def typed(self) -> TypedFigures:
-        """For what a person typed: it is read back as it was."""
+        """The units that the person typed in: a statement is read back in them."""
         return TypedFigures(self.units)
 
     def amount(self, volume_l: float | None, mass_kg: float | None) -> str:
@@ -159,7 +159,7 @@ def _dew(told: _Teller) -> str:
     try:
         margin_k = dew_margin_k(air, damp, slab)
     except ValueError:
-        return ""  # outside the range of the formula: the reading is kept, and no margin is claimed
+        return ""  # the formula does not hold here: the reading is kept, but no margin is told
     if margin_k <= 0:
         return "; the slab is at or below the dew point: it is wet"
     by = " by the colder slab and the warmer air, until the question is answered" if asked else ""
@@ -185,7 +185,7 @@ def _withdrawn(told: _Teller, facts: Withdrawn) -> str:
 
 
 def _counts_again(told: _Teller, number: int) -> str:
-    """What a withdrawal that was itself withdrawn gives back."""
+    """Somebody withdrew a withdrawal: which entry counts again."""
     batch = next((each for each in told.standing.batches if each.combined.entry == number), None)
     if batch is not None:
         return f"Batch {batch.id} counts again"
@@ -198,7 +198,7 @@ def _heard(told: _Teller, facts: Heard) -> str:
 
 
 def _cup(_: _Teller, facts: CupUsed) -> str:
-    """What a test cup had shown; a cup of no mass tells that all cups of its lot were dropped."""
+    """What a test cup had shown. A cup without mass means that somebody dropped all cups of its lot."""
     of = f"of {facts.product}{f', lot {facts.lot}' if facts.lot else ''}"
     if facts.mass_kg == 0.0:
         return f"Test cups {of} are dropped"

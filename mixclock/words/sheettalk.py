@@ -86,7 +86,7 @@ def back_to(talk: Talk, before: Sequence[str]) -> Step:
 
 
 def kept(talk: Talk, typed: str, check: Callable[[], object], meant: Callable[[Mistake], str | None]) -> Step:
-    """The end of a talk, where all of it can be; else back at the first question that a mistake is `meant` for."""
+    """End the talk where all answers agree. Else go back to the first question that a mistake is `meant` for."""
     if typed.casefold() not in ("yes", "y"):
         return talk, ["Say yes to keep it, back to change something, later to leave it as a draft."]
     try:

@@ -16,7 +16,7 @@ from mixclock.words.cautions import ETCHES, EVERY, ISOCYANATES, MONOMERS, NEUTRA
 
 MOST_WORDS = 12
 MOST_S = 4.8
-"""A call lasts five seconds at most; how long a voice takes is only reckoned here, so some room is left (judgement)."""
+"""A call lasts five seconds at most. We only estimate how long a voice takes, so this leaves some room (judgement)."""
 
 UNSURE_BY_EAR = "Can't call it to the hour: read the slab."
 
@@ -55,7 +55,7 @@ def ear_caution(family: Family, moment: Moment | None) -> str:
 
 
 def call_of(who: str, batch: int | None, places: Sequence[str], do: str, tail: str) -> str:
-    """The fullest call that fits: what does not, goes in the order place, time, person.
+    """The fullest call that fits. What does not fit is left out: the place first, then the time, then the person.
 
     >>> call_of("mixer", 3, ["bay 2"], "pour it out now", ". Two minutes left.")
     'mixer, batch 3, bay 2: pour it out now. Two minutes left.'

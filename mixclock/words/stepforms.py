@@ -63,7 +63,7 @@ CARRY_IT = StageWords(
     "Hot bucket: outside if you can hold it", ". It is running hot. {hot_all}", ".", Moment.HOT_BUCKET
 )
 LEAVE_IT = StageWords("It smokes: leave it, get out", ". {smoke_all}", ".", Moment.SMOKING_BUCKET)
-"""What is called of a bucket that can still be held, and of one that nobody carries any more."""
+"""The call for a hot bucket that can still be held, and the call for one that nobody must carry."""
 
 
 def closing_stages(

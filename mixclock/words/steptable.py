@@ -45,7 +45,7 @@ _DEWY = ", no fuel heater. Dew is near."
 
 
 def _hard(short: str, tail: str) -> dict[Stage, StageWords]:
-    """What a floor may bear once it is hard, and how the crew makes sure."""
+    """The words for a floor that may be used, and how the crew makes sure."""
     by_thumb = "if a thumb leaves no mark."
     return {Stage.OPENED: StageWords(short, f"{tail}. Only {by_thumb}", f", {by_thumb}")}
 

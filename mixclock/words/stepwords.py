@@ -31,7 +31,7 @@ STAGE_MARKS: Mapping[Stage, str] = MappingProxyType(
 
 
 def words_of(step: str) -> StepWords:
-    """How a step reads; one that a profile named itself reads as it is named.
+    """The words of a step. A step that only a profile names goes by its name.
 
     >>> words_of("pour-out").done, words_of("second-sanding").do
     ('Poured', 'Second sanding')

@@ -12,7 +12,7 @@ ROUNDED_TO = (
     (timedelta(days=2), timedelta(minutes=30)),
     (timedelta.max, timedelta(hours=1)),
 )
-"""How far ahead a time lies, and what a person rounds it to: the minute, the half hour, the hour (judgement)."""
+"""A person rounds a time the more, the further it lies ahead: to the minute, the half hour, the hour (judgement)."""
 
 
 def day_and_clock(at: datetime, now: datetime, zone: ZoneInfo) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 UNSURE_SPAN = "can't call it to the hour; likely {opens} to {closes}; read the slab"
 UNSURE_REVERSED = "can't call it to the hour: it shuts about {closes}, before it opens about {opens}; ask the maker"
-"""A window whose doubt is wider than itself: never shown reversed, nor as if its hour were sure."""
+"""The words for a window that may shut before it opens: it is never shown reversed, nor as if its hour were sure."""
 
 NO_DATE = "no date"
 """How the reason begins for which no opening date is given."""

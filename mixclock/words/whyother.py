@@ -75,7 +75,7 @@ def _plural(count: int, what: str) -> str:
 def _held_line(row: WindowOutcome) -> str:
     where = f" on {row.area}" if row.area else ""
     if row.no_reading:
-        return f"Batch {row.batch} {row.window}{where}: nobody read air or slab then, so nothing is reckoned."
+        return f"Batch {row.batch} {row.window}{where}: nobody read air or slab then, so no clock can be worked out."
     return (
         f"Batch {row.batch} {row.window}{where}: {_used(row.was_pct, row.held)}, would be "
         f"{_used(row.would_be_pct, row.would_hold)}."

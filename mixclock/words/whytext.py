@@ -15,7 +15,7 @@ MOST_DECIDERS = 5
 """So many things to find out or to test are told without --more."""
 
 MOST_FACTS, MOST_ASKED = 5, 3
-"""So many facts that nobody recorded are named, and of so many it is said how to find them out; the rest are tests."""
+"""How many unrecorded facts the answer names, and for how many of them it says how to find out; the rest are tests."""
 
 NOT_SHOWN = "the record does not show why"
 
@@ -26,7 +26,7 @@ ASKING = "ask the crew and the owner"
 MOST_QUOTED = 2
 
 AS_TELLING = 1.2
-"""Beside a cause that is shown only such a fact is asked for: typical, and recorded on the other areas."""
+"""Where one cause is shown, the answer asks only for a fact with at least this weight."""
 
 
 def why_lines(
@@ -93,7 +93,7 @@ def _names(fact: DecidingFact) -> str:
 
 
 def _facts_told(found: Diagnosis) -> Sequence[DecidingFact]:
-    """Where a cause is shown only what would decide it as well as its own figures is asked."""
+    """Where a cause is shown, ask only for facts that decide as well as the cause's own figures."""
     if found.verdict is WhyVerdict.SHOWN:
         return [fact for fact in found.facts[:1] if fact.weight >= AS_TELLING]
     first = [fact for fact in found.facts if fact.is_first]
@@ -120,7 +120,7 @@ def _quoted(found: Diagnosis) -> Iterator[str]:
 
 
 def _late_by_the_call(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
-    """A step that was stated after it was called for, and that is not named: told with both figures."""
+    """A late step that is not named as a cause, with the hour of its call and the hour of its statement."""
     if found.verdict is WhyVerdict.SHOWN:
         return
     for suspect in found.suspects:
@@ -194,7 +194,7 @@ def _suggested(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
 
 
 def _nearest(found: Diagnosis, units: CrewUnits) -> Iterator[str]:
-    """What has some evidence, and too little."""
+    """The causes with some evidence, but too little."""
     weak = [suspect for suspect in found.suspects if suspect.verdict is WhyVerdict.NOT_SHOWN and suspect.evidence]
     for suspect in weak[:2]:
         yield f"{suspect.cause.name}: {_all_evidence(suspect, units)}."
@@ -205,7 +205,7 @@ def _all_evidence(suspect: Suspect, units: CrewUnits) -> str:
 
 
 def _excluded(found: Diagnosis) -> Iterator[str]:
-    """Causes that the record rules out; none that hangs on the same figure as one that is named."""
+    """The causes that the record rules out, less those that rest on the same figure as a named one."""
     decided = {suspect.cause.decided_by for suspect in found.named}
     for suspect in found.suspects:
         if suspect.excluded and suspect.cause.fit(found.symptom) >= 0.6 and suspect.cause.decided_by not in decided:

@@ -248,7 +248,7 @@ def test_a_finished_product_is_opened_again_for_one_figure_and_keeps_every_other
 def test_a_product_that_came_with_mixclock_is_mended_in_a_copy_of_ones_own(home: Path) -> None:
     code, out, _ = profile("write", "Slow epoxy base", typed=lines("fully cured", "20 °C = 14 d", ""))
     assert code == 0
-    assert "becomes a product of your own" in out
+    assert "makes a product of your own" in out
     assert files(home) == {"profiles/slow-epoxy-base.toml"}
     shown = json.loads(profile("show", "Slow epoxy base", "--json")[1])
     cured = next(row for row in shown["windows"] if row["name"] == "full-cure")

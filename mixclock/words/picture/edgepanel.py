@@ -12,7 +12,7 @@ from mixclock.words.picture.scales import Panel, span_axis, temperature_axis
 from mixclock.words.profilepage import TABLE_RH_PCT, EdgeRow
 
 SHORTEST_S = 1.0
-"""What opens at once has no clock to be drawn."""
+"""A window that opens sooner than this is not drawn: it has no clock."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class WindowCurves:
 
     @property
     def spans_s(self) -> list[float]:
-        """Every time that must be on the paper."""
+        """Every time that the scale must reach."""
         return [span_s for row in self.rows for at in row.at for span_s in (at.early_s, at.late_s)]
 
     def told(self, temps_c: Sequence[float], units: CrewUnits) -> str:

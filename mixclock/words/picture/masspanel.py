@@ -18,7 +18,7 @@ from mixclock.words.picture.scales import Panel, mass_axis, span_axis
 MASSES_KG = (0.1, 0.15, 0.22, 0.33, 0.5, 0.75, 1.1, 1.6, 2.4, 3.6, 5.3, 7.5, 8.9, 9.0, 12.0, 18.0, 27.0, 30.0)
 TEMPS_C, TEMPS_F = (15.0, 20.0, 25.0), (60.0, 70.0, 80.0)
 CUPS_AT_MOST = 3
-"""As many as stand side by side."""
+"""The picture has room for this many panels side by side."""
 
 _ANY_DAY = datetime(2026, 1, 1, tzinfo=UTC)
 
@@ -73,7 +73,7 @@ def cups_drawn(profile: Profile, model: BucketModel, cups: Sequence[Cup]) -> lis
 def mass_curves(
     profile: Profile, model: BucketModel, learned: LearnedFactor = NOTHING_LEARNED, units: CrewUnits = METRIC_CREW
 ) -> list[MassCurve]:
-    """What the model says of the product's buckets; nothing where its sheet has no pot life that heat would move."""
+    """What the model says of the product's buckets; nothing where the sheet gives no pot life that heat changes."""
     if profile.pot_life is None or not profile.pot_life.span.depends_on_temperature:
         return []
     temps = TEMPS_F if units == US_CREW else TEMPS_C

@@ -29,7 +29,7 @@ class Axis:
     ratios: bool = False
 
     def at(self, value: float) -> float:
-        """Where a value lies, held on the paper."""
+        """Where a value lies; one outside the scale lies at its end."""
         low, high, value = (math.log(each) if self.ratios else each for each in (self.low, self.high, value))
         share = (value - low) / (high - low)
         return self.start + min(1.0, max(0.0, share)) * (self.end - self.start)

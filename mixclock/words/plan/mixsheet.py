@@ -30,10 +30,10 @@ SLOWLY = "slowly, 300 to 450 turns a minute"
 """Between what trade pages ask (read): faster stirs air in."""
 
 WORTH_TELLING = MOST_OVER
-"""Less than this share of a bucket goes into the film unseen."""
+"""A smaller share of a bucket than this disappears into the film."""
 
 A_STAND = timedelta(minutes=1)
-"""A stand shorter than this is none."""
+"""A shorter stand than this is not told."""
 
 
 @dataclass(frozen=True)
@@ -185,7 +185,7 @@ def _strip_said(sheet: PlanSheet, batch: PlannedBatch) -> str:
 
 
 def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:
-    """What a whole kit has too much for its floor: it would lie too thick, or heat itself in the pail."""
+    """What a kit holds beyond its floor's need: laid it is too thick, left in the pail it heats itself."""
     coat = sheet.coat(batch.coat)
     if coat is None or not batch.pieces or not profile.two_part:
         return

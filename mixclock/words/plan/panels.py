@@ -71,12 +71,12 @@ class DayPanel:
 
 
 def panels(sheet: PlanSheet) -> list[DayPanel]:
-    """The stretches of a plan, each with a pause before it or no longer than a picture can show."""
+    """The stretches of a plan. Each begins after a pause, or where the picture before it is full."""
     return [_panel(sheet, steps) for steps in _stretches(sheet.plan.steps)]
 
 
 def _stretches(steps: Sequence[PlannedStep]) -> Iterator[list[PlannedStep]]:
-    """The steps from pause to pause; what is too long for one picture is cut into equal lengths."""
+    """The steps from pause to pause. A stretch too long for one picture is cut into equal lengths."""
     for run in _runs(sorted(steps, key=lambda step: (step.starts, step.ends))):
         begins, ends = run[0].starts, max(step.ends for step in run)
         length = (ends - begins) / math.ceil((ends - begins) / LONGEST)
@@ -153,7 +153,7 @@ def coat_spans(sheet: PlanSheet) -> list[CoatSpan]:
 
 
 def _recoat(sheet: PlanSheet, below: Collection[str]) -> tuple[datetime | None, datetime | None]:
-    """From the last batch that opens to the first that shuts."""
+    """The span in which all batches are open: from the last that opens to the first that shuts."""
     windows = [
         window
         for batch in sheet.plan.batches

@@ -190,7 +190,7 @@ def _draw_panel(drawing: PlanDrawing, sheet: PlanSheet, panel: DayPanel, top: fl
 
 
 def _shown(band: Band, panel: DayPanel) -> datetime:
-    """How far a window is shown: not so far that the steps grow thin."""
+    """How far a window is drawn: a longer one would make the steps too thin to see."""
     return min(band.closes, panel.ends + (panel.ends - panel.starts) * 0.25)
 
 

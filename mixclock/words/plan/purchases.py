@@ -14,7 +14,7 @@ from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
 from mixclock.words.plan.sheet import PlanSheet
 
 WORTH_L = 0.05
-"""Less than this is not worth telling (judgement)."""
+"""A smaller amount is not told (judgement)."""
 
 
 def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
@@ -37,7 +37,7 @@ def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
 
 
 def _stock_lines(coat: CoatTake, stock: Stock, units: CrewUnits) -> Iterator[str]:
-    """What was mixed by now, and what stands there: it is used before anything new is opened."""
+    """What is mixed already, and the kits at hand: the crew uses these before it buys or opens more."""
     yield f"{units.write_volume(stock.mixed_l)} is mixed already; what follows is for the rest alone"
     if coat.kits is None:
         return
@@ -92,7 +92,7 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
     unopened = max(0.0, coat.bought_l - coat.mixed_l)
     over, mixed, whole = units.write_in_line((coat.left_l, coat.surplus_l, unopened))
     left = [f"{over} left over"]
-    if coat.surplus_l > max(WORTH_L, MOST_OVER * coat.mixed_l):  # what is rounded up goes into the film unseen
+    if coat.surplus_l > max(WORTH_L, MOST_OVER * coat.mixed_l):  # a little rounding goes into the film and is not told
         left.append(f"{mixed} of it mixed and to be spread out thin")
         left.append(f"{whole} unopened")
     yield ", ".join(left)
@@ -144,7 +144,7 @@ _TOOLS = {"squeegee": ("squeegee", "squeegees"), "roll": ("roller", "rollers"), 
 
 
 def at_once_said(sheet: PlanSheet) -> str:
-    """The pails and tools that are in use at one moment, at the most."""
+    """The most pails and tools in use at one moment."""
     found = tools_at_once(sheet.plan)
     pails = found.get("pail", 0)
     boxed = any(sheet.profile(batch.product).two_part for batch in sheet.plan.batches)

@@ -19,7 +19,7 @@ from mixclock.words.plan.sheet import PlanSheet
 WIDTH = 80
 MOST_TIGHT = 5
 LIKELY = 0.8
-"""Under this chance it is said how to ask for a surer plan (judgement)."""
+"""Under this chance the answer says how to ask for a surer plan (judgement)."""
 
 MOST_BREAKS = 3
 TIMED = 20
@@ -68,13 +68,13 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
         yield "Stopped before the search was done: this is the best so far."
     if plan.kept:
         kept = f"batch {plan.kept[0]} is" if len(plan.kept) == 1 else f"{len(plan.kept)} batches are"
-        yield f"{kept[0].upper()}{kept[1:]} stated already and kept; the rest is planned from there."
+        yield f"{kept[0].upper()}{kept[1:]} stated already and kept. The plan goes on from there."
 
 
 def _nearest(plan: Plan) -> Iterator[str]:
-    """What the nearest plan breaks: it is shown so that somebody can mend it, and not to be worked by."""
+    """What the nearest plan breaks. It is shown so that somebody can mend it; nobody should work by it."""
     if plan.breaks:
-        yield f"The nearest plan: {'; '.join(plan.breaks)}. It is no plan to work by as it stands."
+        yield f"The nearest plan: {'; '.join(plan.breaks)}. Do not work by it as it stands."
 
 
 def _verdict(sheet: PlanSheet) -> str:
@@ -93,9 +93,9 @@ def _verdict(sheet: PlanSheet) -> str:
 
 def _changes(sheet: PlanSheet) -> Iterator[str]:
     if not sheet.plan.changes and sheet.plan.stopped_early:
-        yield "Whether it fits, and what would free it, was not looked for to the end."
+        yield "The search stopped early: it may fit, and what would make it fit is not known."
     elif not sheet.plan.changes:
-        yield "None of the changes that were tried frees it, alone or two together."
+        yield "mixclock tried changes, alone and two together: none makes it fit."
     for change in sheet.plan.changes:
         count = f"{change.batches} batch{'es' if change.batches != 1 else ''}"
         done = f", done {sheet.day_and_clock(change.finish, up=True)}" if change.finish else ""
@@ -260,7 +260,7 @@ def _tight(sheet: PlanSheet) -> Iterator[str]:
 
 
 def assumed(sheet: PlanSheet) -> list[str]:
-    """What the plan and the quantities rest on that nobody stated, each line once."""
+    """What the plan and the quantities assume because nobody stated it, each line once."""
     return list(dict.fromkeys((*sheet.plan.assumed, *sheet.take.assumed)))
 
 

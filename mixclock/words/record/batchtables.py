@@ -31,7 +31,7 @@ CUSTOMARY = MappingProxyType({METRIC_CREW: "3 °C", US_CREW: "5 °F"})
 """The least dew margin by custom: 3 K in Europe, 5 °F in the US (ISO 8502-4 and common US practice)."""
 
 LONG_PAST = 1000.0
-"""A window that opens at once has no share to tell."""
+"""A window that opens at once has run past this share, and then no share is told."""
 
 
 def batch_table(record: Record) -> RecordTable:
@@ -179,7 +179,7 @@ def step_table(record: Record) -> RecordTable:
 
 
 def is_asked_for(record: Record, window: Window) -> bool:
-    """Whether anybody asks for a step: not for flake on a coat without any, nor for a coat on the last one."""
+    """Whether the job takes this step: no flake on a coat without flake, no coat over the last one."""
     coat = record.standing.site.coat(window.coat) if window.coat else None
     if coat is None or window.stated is not None:
         return True
@@ -213,7 +213,7 @@ def step_row(record: Record, window: Window) -> tuple[Cell, ...]:
 
 
 def _judged(window: Window) -> str | None:
-    """A stated step beside the sheet's own figure; the hour that was called is a prompt, and judges nothing."""
+    """A stated step beside the sheet's own figure. The hour of the call is only a prompt: nobody is judged by it."""
     if window.stated is None:
         return None
     opens, closes = _likely(window.opens), _likely(window.closes)

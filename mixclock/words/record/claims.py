@@ -221,7 +221,7 @@ def _poured(batch: Batch) -> bool:
 
 
 def _asks(record: Record, batch: Batch, step: str) -> bool:
-    """Whether a batch takes a step: its sheet has a window for it, and the coat is flaked where it is about flake."""
+    """Whether a batch takes a step: its sheet has a window for it, and a step of flake needs a flaked coat."""
     if batch.spot is not None:
         return False  # nobody rolls or flakes a patch
     profile = record.standing.profile(batch.product)

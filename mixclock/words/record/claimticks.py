@@ -1,4 +1,4 @@
-"""What wins a dispute and is ticked: statements that mean one thing, made for a claim and counted for nothing else."""
+"""The facts that win a dispute, ticked: each statement means one thing and counts in a claim alone."""
 
 from __future__ import annotations
 

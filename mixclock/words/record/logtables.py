@@ -171,7 +171,7 @@ def finding_table(record: Record) -> RecordTable:
 
 
 def _put_right(facts: Found, settled: Entry | None) -> tuple[Cell, ...]:
-    """When a fault was put right and how; of what is sound nothing is to be put right."""
+    """When and how a fault was put right; empty for an area that was found sound."""
     if settled is None or not isinstance(settled.facts, Settled):
         return ("–", "–") if facts.symptom == SOUND else (None, None)
     return settled.happened, settled.facts.how

@@ -106,14 +106,14 @@ def release_table(record: Record) -> RecordTable:
         "When it may be used: the firm's copy",
         columns,
         rows,
-        empty="Nothing was poured that a use waits for.",
+        empty="No coat was poured, so no use has a date.",
         intro="The owner gets the one date. A later reading of the slab, or a second temperature from the sheet, "
         "brings it nearer to the likely one.",
     )
 
 
 def _sheets_once(record: Record) -> Callable[[Release], str | None]:
-    """What the sheet says of a use; where it says the same of many areas, its words stand with the first of them."""
+    """What the sheet says of a use. Where many areas share the same words, only the first of them shows these."""
     first: dict[str, str] = {}
 
     def told(each: Release) -> str | None:

@@ -65,13 +65,13 @@ def _day(day: date, record: Record) -> str:
 
 
 def _stated(record: Record, name: str, item: str, day: date) -> Entry | None:
-    """What answers a question of a day without being asked: the floor was scraped, slab and air were read."""
+    """The statements that answer a day's question unasked: the floor was scraped, slab and air were read."""
     when = [entry for entry in record.case.live if local(record.standing.site, entry.happened).date() == day]
     return answered_by_statement(RoundName(name), item, when)
 
 
 def _left_out(record: Record, found: Mapping[tuple[date, str], object]) -> Iterator[tuple[Cell, ...]]:
-    """The evenings after a coat that nobody went through; of a morning only what is laid next needs it."""
+    """The evening rounds that nobody went through after a coat. A morning round is missed only if a coat follows."""
     site = record.standing.site
     poured = {local(site, portion.poured.at).date() for batch in record.standing.batches
               for portion in batch.portions}  # fmt: skip

@@ -106,6 +106,6 @@ class Record:
 
 
 def _window(track: Track, at: datetime) -> Window:
-    """A window as it stands. What a clock has run since is told only where a step was stated: a record looks back."""
+    """A window as it stands. A record looks back, so it tells how far a clock had run only where a step was stated."""
     seen = seen_at(track, at, ripe=track.stated is not None and track.stated.at <= at)
     return replace(seen, state=State.OPEN) if seen.state is State.CLOSING else seen
