@@ -59,7 +59,7 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
 
     More workers than there are cores, because half of a test's time it waits: for a disk, a page, real seconds to pass.
     """
-    return 0 if _named(config) else 2 * (os.cpu_count() or 1)
+    return 0 if _named(config) else 2 * (os.cpu_count() or 1) + 1
 
 
 def pytest_report_header(config: pytest.Config) -> list[str]:
