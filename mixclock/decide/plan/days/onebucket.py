@@ -106,13 +106,21 @@ def _ways_to_lay(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetti
     yield from _ever_less(setting, place)
     if outlives(setting, place.areas):
         for strips in range(2, MOST_STRIPS + 1):
-            yield from _ever_less(replace(setting, strips=strips), place)
+            yield from islice(_ever_less(replace(setting, strips=strips), place), PARTS_IN_STRIPS)
 
 
 LEAST_BUCKET_L = 0.9
 """Nobody mixes less than about a litre for a floor; patches and coves have buckets of their own (judgement)."""
 
 PARTS = (1, 2, 3, 4, 6, 8, 12)
+
+PARTS_IN_STRIPS = 3
+"""So many sizes are tried for each number of strips: strips are there to lay much out of one bucket."""
+
+MOST_MERGED_IN_STRIPS = 60
+"""A bucket in strips has so many steps that all ways to fit them between the open ones would take a minute."""
+
+MOST_TIMED_IN_STRIPS = 120
 
 
 def _ever_less(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetting]:
@@ -259,8 +267,11 @@ def _best(chain: CoatChain, net: Network) -> tuple[tuple[int, ...], TimedOrder] 
     mix = chain.node(0, "mix")
     bound = max(net.release[mix], _free_first(chain, net))
     best: tuple[tuple[int, int], tuple[int, ...], TimedOrder] | None = None
-    orders = tuple(dict.fromkeys(legal(net, order) for order in _merges(chain, net)))
-    for staff, order in islice(product(_staffings(chain, net), orders), MOST_TIMED):
+    merges, most = _merges(chain, net), MOST_TIMED
+    if chain.setting.strips > 1:
+        merges, most = islice(merges, MOST_MERGED_IN_STRIPS), MOST_TIMED_IN_STRIPS
+    orders = tuple(dict.fromkeys(legal(net, order) for order in merges))
+    for staff, order in islice(product(_staffings(chain, net), orders), most):
         found = timed(net, staff, order)
         if found.violation == 0:
             rank = (found.starts[mix], found.finish)
