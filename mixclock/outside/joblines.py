@@ -8,7 +8,10 @@ from datetime import datetime
 from mixclock.outside.bookreading import LONG_AGO, end_of_job, instant_or_long_ago
 from mixclock.values import dataclass
 
-_JOBS = "SELECT job, started, finished, entries, last, own, stated, doubtful, findings FROM joblines"
+_JOBS = (
+    "SELECT job, started, finished, entries, last, own, stated, doubtful, findings, "
+    "EXISTS (SELECT 1 FROM entries WHERE entries.job = joblines.job) FROM joblines"
+)
 FILES_OF_JOBS = (
     "SELECT l.job, json_extract(coalesce((SELECT m.facts FROM entries m WHERE m.job = l.job AND m.kind = 'job mended' "
     "AND l.finished IS NULL ORDER BY m.number DESC LIMIT 1), e.facts), '$.text') "
@@ -43,10 +46,10 @@ class JobLine:
 def read_lines(connection: sqlite3.Connection, now: datetime, every: bool) -> list[JobLine]:
     """The jobs, the one started last at the end: all of them, or those that may be under way."""
     lines, is_wrong = [], False
-    for job, started, finished, entries, last, own, stated, doubtful, findings in connection.execute(
+    for job, started, finished, entries, last, own, stated, doubtful, findings, is_in_log in connection.execute(
         f"{_JOBS} {'' if every else _OPEN} ORDER BY first"
     ).fetchall():
-        if connection.execute("SELECT 1 FROM entries WHERE job = ? LIMIT 1", (job,)).fetchone() is None:
+        if not is_in_log:
             is_wrong = True
             continue
         end = end_of_job(connection.execute(_ENDS, (job,))) if doubtful else finished
