@@ -17,7 +17,7 @@ from mixclock.formulas.history import (
     History,
     Moisture,
 )
-from mixclock.formulas.longhistory import LONG_HISTORY, along, along_both, run_long
+from mixclock.formulas.longhistory import LONG_HISTORY, along, along_both, are_many_after, run_long
 from mixclock.formulas.notedclocks import noted_before
 from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
 from mixclock.formulas.ranges import require_positive, require_within
@@ -33,14 +33,17 @@ def _run(
     """Ripeness gained before the piece that holds `end_s` or in which `wanted` is passed, and that piece."""
     if not (moisture and moisture.exponent):
         return _run_dry(law, history, start_s, end_s, wanted)
-    both = along_both(law, history, moisture)
-    if both is not None and len(both.times_s) - bisect_right(both.times_s, start_s) > LONG_HISTORY:
+    both = along_both(law, history, moisture) if are_many_after(start_s, history, moisture.history) else None
+    if both is not None:
         return run_long(both, start_s, end_s, wanted)
     gained = 0.0
     for piece in _moist_pieces(law, history, start_s, moisture):
-        if piece.end_s >= end_s or gained + piece.ripened(piece.end_s) >= wanted:
+        if piece.end_s >= end_s:
             return gained, piece
-        gained += piece.ripened(piece.end_s)
+        more = piece.ripened(piece.end_s)
+        if gained + more >= wanted:
+            return gained, piece
+        gained += more
     raise AssertionError("the last piece has no end")
 
 

@@ -63,11 +63,16 @@ def along(law: RateLaw, history: History) -> _Along:
     return found
 
 
+def are_many_after(start_s: float, one: History, other: History) -> bool:
+    """Whether so many readings of either come after a start that their sums are worth making. Each time counts once."""
+    later, others = one.times_s[bisect_right(one.times_s, start_s) :], other.times_s
+    others = others[bisect_right(others, start_s) :]
+    return len(later) + len(others) > LONG_HISTORY and len({*later, *others}) > LONG_HISTORY
+
+
 def along_both(law: RateLaw, history: History, moisture: Moisture) -> _Along | None:
-    """The same with moisture, kept with it; None if the readings are few, or one of them is a jump."""
+    """The same with moisture, kept with it; None if one of the readings is a jump."""
     wet = moisture.history
-    if len(history.times_s) + len(wet.times_s) <= LONG_HISTORY:
-        return None
     _, kept = moisture.sums_by_history.setdefault(id(history), (history, {}))
     if law not in kept:
         kept[law] = None if history.jumps or wet.jumps else _added_up_both(law, history, moisture)
