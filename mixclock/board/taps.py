@@ -47,7 +47,8 @@ def read_when(body: Mapping[str, Any]) -> When:
     """Read when it was, from what a phone sent. Raises `RefusedError`."""
     ago_s = body.get("ago_s", 0.0)
     if not SHARE.fits(ago_s) or not 0 <= ago_s <= _OLDEST.total_seconds():
-        raise RefusedError("a tap cannot be from the future or older than 7 days")
+        too_far = "a tap cannot be from the future or older than 7 days"
+        raise RefusedError(f"{too_far}: set the phone's clock, or state it on the laptop")
     return When(_instant(body.get("at")), ago_s)
 
 

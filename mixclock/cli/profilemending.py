@@ -28,10 +28,11 @@ KEPT = (
 
 def finished_product(name: str) -> FoundProfile | None:
     """The product of that name where it is written already, and no draft of that name waits to be gone on with."""
+    from mixclock.job.mistakes import plain_name
     from mixclock.outside.profiledrafts import drafts
     from mixclock.outside.profilefiles import find, names
 
-    wanted = " ".join(name.casefold().split())
+    wanted = plain_name(name)
     begun = wanted in (draft.name.casefold() for draft in drafts())
     return None if begun or wanted not in map(str.casefold, names()) else find(name)
 

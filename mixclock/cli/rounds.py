@@ -87,11 +87,12 @@ def _ask_each(house: House, name: RoundName, asked: list[RoundQuestion], extra: 
     from mixclock.cli.mistaken import WrongInputError
     from mixclock.words.rounds import typed_kind
 
+    units = house.standing().site.units
     typer.echo("Enter leaves a question unanswered: the record then says 'not recorded'. Ctrl-C ends.")
     for each in asked:
         if aloud:
             _say(each.ask)
-        typed = typer.prompt(f"{each.ask} [{typed_kind(each.item)}]", default="", show_default=False)
+        typed = typer.prompt(f"{each.ask} [{typed_kind(each.item, units)}]", default="", show_default=False)
         if not typed.strip():
             continue
         try:

@@ -99,7 +99,7 @@ class _Model:
 
         def used(at: datetime) -> float:
             poured_s = round(max(0.0, (at - bucket.combined).total_seconds()), 1)
-            return _used_of(_ById(calibration), like, poured_s, bucket.learned_factor)
+            return _used_of(calibration, like, poured_s, bucket.learned_factor)
 
         because = (*_because(bucket, like, edges), *_cup_words(bucket, ask.cup_factor))
         assumed = _assumed(bucket, pot_life, edges)
@@ -246,27 +246,14 @@ def _held(temp_c: float) -> float:
     return min(high, max(low, temp_c))
 
 
-@dataclass(frozen=True, eq=False)
-class _ById:
-    """A calibration as a dictionary key: only the same object is the same key."""
-
-    calibration: Calibration
-
-    def __hash__(self) -> int:
-        return id(self.calibration)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _ById) and other.calibration is self.calibration
-
-
 @lru_cache(maxsize=4096)
-def _edges_of(calibration: _ById, cup: ensemble.BucketLoad, factor: float, observed: bool, held: bool) -> Edges:
-    return ensemble.edge_times(calibration.calibration, cup, factor=factor, observed=observed, practice=held)
+def _edges_of(calibration: Calibration, cup: ensemble.BucketLoad, factor: float, observed: bool, held: bool) -> Edges:
+    return ensemble.edge_times(calibration, cup, factor=factor, observed=observed, practice=held)
 
 
 def _edges(calibration: Calibration, cup: ensemble.BucketLoad, learned: LearnedFactor, held: bool) -> Edges:
     observed = learned.observations > 0
-    edges = _edges_of(_ById(calibration), cup, learned.factor, observed, held)
+    edges = _edges_of(calibration, cup, learned.factor, observed, held)
     if not observed or learned.sigma is None:
         return edges
     narrower = min(1.5, learned.sigma / prior_sigma(POUR_OUT))
@@ -279,8 +266,8 @@ def _edges(calibration: Calibration, cup: ensemble.BucketLoad, learned: LearnedF
 
 
 @lru_cache(maxsize=4096)
-def _used_of(calibration: _ById, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
-    return ensemble.hand_over(calibration.calibration, cup, poured_s, factor=factor).ripeness[1]
+def _used_of(calibration: Calibration, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
+    return ensemble.hand_over(calibration, cup, poured_s, factor=factor).ripeness[1]
 
 
 def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:

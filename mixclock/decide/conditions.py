@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from mixclock.formulas.air import dew_margin_k, dew_point_c
-from mixclock.job.jumps import at_worst
+from mixclock.job.jumps import worst_read
 from mixclock.job.profile import Limits
 from mixclock.job.readings import Readings
 from mixclock.job.slabmoisture import SlabMoisture, moisture_objection
@@ -116,7 +116,8 @@ def margins_of(readings: Readings) -> tuple[Margin, ...]:
     While a jump is unanswered, the colder of the two slab readings counts, and the warmer of the two air readings.
     """
     margins = []
-    samples = at_worst(readings.air(), colder=False), readings.humidity(), at_worst(readings.slab(None), colder=True)
+    air_read, slab_read = worst_read(readings)
+    samples = air_read, readings.humidity(), slab_read
     for entry in readings.entries:
         at = entry.happened
         values = [next((each.value for each in reversed(course) if each.at <= at), None) for course in samples]

@@ -40,7 +40,7 @@ def edge_words(told: EdgeStory, units: CrewUnits) -> tuple[tuple[str, ...], tupl
     if told.clock.learned.observations:
         because.append(learned_words(told.clock.learned))
     if told.clock.learned.lot_factor != 1.0:
-        because.append(f"a cup of its lot: {_share_words(told.clock.learned.lot_factor)}")
+        because.append(f"a cup of its lot: {share_words(told.clock.learned.lot_factor)}")
     if told.clock.damp is not None:
         because.append("moisture in the air drives it")
     return tuple(because), (*_clock_doubts(told.clock, units), *_weather_doubts(told, low_c, high_c, units))
@@ -60,13 +60,13 @@ def sheet_words(span: SheetSpan, units: CrewUnits) -> str:
 def learned_words(learned: LearnedFactor) -> str:
     """What observations changed in a clock, in words."""
     times = "once" if learned.observations == 1 else f"{learned.observations} times"
-    return f"seen {times} on the floor: {_share_words(learned.factor / learned.lot_factor)}"
+    return f"seen {times} on the floor: {share_words(learned.factor / learned.lot_factor)}"
 
 
-def _share_words(factor: float) -> str:
+def share_words(factor: float) -> str:
     """How far a clock runs from its sheet's, in words.
 
-    >>> _share_words(0.76), _share_words(1.1)
+    >>> share_words(0.76), share_words(1.1)
     ('24 % faster than the sheet', '10 % slower than the sheet')
     """
     return f"{abs(factor - 1.0) * 100.0:.0f} % {'slower' if factor > 1.0 else 'faster'} than the sheet"

@@ -48,9 +48,12 @@ class BucketLoad:
         object.__setattr__(self, "readings", tuple(sorted(self.readings)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Calibration:
-    """An ensemble brought into line with its sheet; plain numbers, kept as JSON."""
+    """An ensemble brought into line with its sheet; plain numbers, kept as JSON.
+
+    As a key it is equal only to itself, so that nobody compares thousands of numbers.
+    """
 
     sheet: SheetPot
     drawn: Draw
@@ -143,30 +146,16 @@ class Run:
     adiabatic_s: Members
 
 
-@dataclass(frozen=True, eq=False)
-class _SameCalibration:
-    """A calibration as a dictionary key: only the same object is the same key."""
-
-    calibration: Calibration
-
-    def __hash__(self) -> int:
-        return id(self.calibration)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _SameCalibration) and other.calibration is self.calibration
-
-
 def run_members(calibration: Calibration, bucket: BucketLoad, factor: float = 1.0, beyond: bool = False) -> Run:
     """Run all members through a bucket; `factor` is the learned one on its times, `beyond` goes on past the end."""
     require_positive("factor", factor, "(times the sheet)")
-    return _remembered_run(_SameCalibration(calibration), bucket, factor, beyond)
+    return _remembered_run(calibration, bucket, factor, beyond)
 
 
 @lru_cache(maxsize=8)
-def _remembered_run(same: _SameCalibration, bucket: BucketLoad, factor: float, beyond: bool) -> Run:
+def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float, beyond: bool) -> Run:
     """A run, remembered. Equal buckets run alike, and each is asked about many instants of its pouring."""
     numpy_at_hand(worth_loading=_remembered_run.cache_info().misses > MANY_BUCKETS)
-    calibration = same.calibration
     drawn, fitted = calibration.drawn, calibration.fitted
     stretch = _stretch(calibration, bucket, factor)
     cells = calibration.cells_beyond if beyond else calibration.cells
@@ -202,14 +191,13 @@ def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> lis
     lot = calibration.lot or [1.0] * calibration.size
     if calibration.fitted.misses_by() < MET:
         return [factor * by for by in lot]
-    onto_sheet = _remembered_stretch(_SameCalibration(calibration), replace(bucket, readings=()))
+    onto_sheet = _remembered_stretch(calibration, replace(bucket, readings=()))
     return [factor * by * also for by, also in zip(lot, onto_sheet, strict=True)]
 
 
 @lru_cache(maxsize=256)
-def _remembered_stretch(same: _SameCalibration, bucket: BucketLoad) -> list[float]:
+def _remembered_stretch(calibration: Calibration, bucket: BucketLoad) -> list[float]:
     """The sheet's correction of the model's times, remembered: a bucket's edge and its hand-over need the same."""
-    calibration = same.calibration
     track = _march(calibration, bucket, calibration.cells, kernel.Surroundings(bucket.air))
     log_ends = [math.log(end_s) for end_s in track.ends_s[0]]
     on_sheet = calibration.fitted.on_sheet(log_ends)

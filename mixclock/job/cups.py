@@ -111,11 +111,11 @@ def refuse(profile: Profile, mass_kg: float) -> None:
     """Raise `CannotTellError` for a cup that can tell nothing."""
     low, high = CUP_KG
     if not low <= mass_kg <= high:
-        raise CannotTellError(f"a test cup holds 100 to 200 g, that would be {mass_kg * 1000.0:.0f} g")
+        raise CannotTellError(f"a test cup holds 100 to 200 g, and this one {mass_kg * 1000.0:.0f} g; mend the amount")
     if profile.family is Family.WATERBORNE_EPOXY:
-        raise CannotTellError("nothing visible marks the end of a waterborne: a cup of it tells nothing")
+        raise CannotTellError("a cup of a waterborne tells nothing, for nobody sees it end; go by its sheet")
     if profile.pot_life is None:
-        raise CannotTellError(f"{profile.name} has no pot life on its sheet that a cup could be held against")
+        raise CannotTellError(f"{profile.name} has no pot life to hold a cup against; add its [pot-life]")
 
 
 def used(cups: Sequence[Cup]) -> tuple[CupUsed, ...]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from mixclock.job.progress import Standing
-from mixclock.job.readings import Sample
+from mixclock.job.readings import Readings, Sample
 from mixclock.values import dataclass, replace
 
 JUMP_K = 15.0
@@ -71,6 +71,11 @@ def _jumped(before: Sample, after: Sample) -> bool:
 def open_jumps(standing: Standing) -> tuple[Jump, ...]:
     """Every unanswered question about a jump of the slab's or the air's temperature on a job."""
     return (*jumps(standing.readings.slab(None), "slab"), *jumps(standing.readings.air(None), "air"))
+
+
+def worst_read(readings: Readings, area: str | None = None) -> tuple[tuple[Sample, ...], tuple[Sample, ...]]:
+    """The air and the slab as the dew margin goes by them: the warmer air and the colder slab where one is in doubt."""
+    return at_worst(readings.air(area), colder=False), at_worst(readings.slab(area), colder=True)
 
 
 def at_worst(samples: Sequence[Sample], colder: bool) -> tuple[Sample, ...]:

@@ -44,6 +44,15 @@ def one_line(text: str) -> str:
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
+def plain_name(name: str) -> str:
+    """The common form of all ways to type one name: without case and extra spaces.
+
+    >>> plain_name("  Lot 7a ") == plain_name("LOT  7A")
+    True
+    """
+    return " ".join(name.casefold().split())
+
+
 def near(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The known name that somebody probably meant.
 

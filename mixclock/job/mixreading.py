@@ -89,7 +89,11 @@ def _densities(table: Table, two: bool) -> tuple[float, ...] | None:
     wanted = 2 if two else 1
     if len(parts) != wanted:
         example = '["1.13 kg/L", "0.98 kg/L"], A then B' if two else '"1.05 kg/L"'
-        table.wrong("density", f"{wanted} expected, here are {len(parts)}", f"write density = {example}")
+        table.wrong(
+            "density",
+            f"takes {'two figures' if two else 'one figure'}, and here are {len(parts)}",
+            f"write density = {example}",
+        )
         return None
     values = [table.found.quantity(part, kinds.DENSITY, table.where("density")) for part in parts]
     known = tuple(value for value in values if value is not None)

@@ -9,7 +9,7 @@ said. The rest goes by the clock.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 
 from mixclock.job.entry import (
@@ -83,6 +83,13 @@ def is_said(entry: Entry) -> bool:
 def book_of(entry: Entry) -> str:
     """The book in which an entry was first written; empty for this one."""
     return entry.origin.book if entry.origin is not None else ""
+
+
+def by_book(entries: Sequence[Entry]) -> Iterator[tuple[str, Sequence[Entry]]]:
+    """The entries of each book by themselves."""
+    books = dict.fromkeys(book_of(entry) for entry in entries)
+    for book in books:
+        yield book, [entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries
 
 
 def _after(latest: Stamp, written: datetime) -> Stamp:

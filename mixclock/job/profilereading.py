@@ -96,7 +96,9 @@ def _pot_life(top: Table, mix: MixRule | None) -> PotLife | None:
     if "at" not in table.values:
         table.wrong("at", "is missing", 'state the pot life, as in at = { "20 °C" = "40 min", "30 °C" = "20 min" }')
     if end == HOT_END and "mass" not in table.values:
-        table.wrong("mass", "is missing: an end at 40 °C is that of a kit", 'state the mass of the kit, as in "10 kg"')
+        table.wrong(
+            "mass", "is missing: the time to 40 °C holds for a whole kit", 'state the mass of the kit, as in "10 kg"'
+        )
     if span is not None and span.points[0].rh_pct is not None:
         table.wrong("at", "states a humidity, which does nothing in the bucket", "state one time for each temperature")
     return None if span is None else PotLife(span, mass_kg, end or POT_LIFE_ENDS[0], end is not None)
@@ -160,7 +162,9 @@ def _water(table: Table) -> float | None:
         return None
     if isinstance(raw, bool) or not isinstance(raw, int | float) or not 0.0 <= raw <= 1_000.0:
         table.wrong(
-            "water_to_product", f"{quoted(raw)} will not do", "expected parts of water to one of product, as in 3"
+            "water_to_product",
+            f"{quoted(raw)} is no number of parts",
+            "expected parts of water to one of product, as in 3",
         )
         return None
     return float(raw)

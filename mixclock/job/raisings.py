@@ -7,17 +7,16 @@ from datetime import datetime
 from types import MappingProxyType
 
 from mixclock.job.entry import Delivered, Entry, Heard, Raised
-from mixclock.job.origins import book_of
+from mixclock.job.origins import by_book
 from mixclock.job.progress import Raising
 from mixclock.values import replace
 
 
 def raisings_of(entries: Sequence[Entry]) -> list[Raising]:
     """What was raised, with what the channels answered and who heard it first."""
-    books = dict.fromkeys(book_of(entry) for entry in entries)
     heard: dict[int, Entry] = {}
-    for book in books:  # a "heard" means the calls around the person who says it
-        heard |= _first_heard([entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries)
+    for _, own in by_book(entries):  # a "heard" means the calls around the person who says it
+        heard |= _first_heard(own)
     raised = [entry for entry in entries if isinstance(entry.facts, Raised)]
     deliveries: dict[int, list[Entry]] = {}
     for entry in entries:

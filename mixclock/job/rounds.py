@@ -11,6 +11,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from mixclock.job.frozen import FrozenRecord
+from mixclock.job.mistakes import plain_name
 
 
 class RoundName(StrEnum):
@@ -54,7 +55,7 @@ class RoundItem(FrozenRecord):
         >>> cloth.understood("Yes"), cloth.understood("dusty"), cloth.understood("only at the door")
         (('clean', True), ('dusty', False), ('only at the door', None))
         """
-        plain = " ".join(said.casefold().split()).rstrip(".!")
+        plain = plain_name(said).rstrip(".!")
         for words, answers, fine in ((_YES, self.fine, True), (_NO, self.bad, False)):
             if answers and plain in words:
                 return answers[0], fine
@@ -70,7 +71,7 @@ _NO = frozenset({"no", "n", "not yet", "none"})
 _READY = (
     RoundItem(
         "moisture",
-        "Moisture of the slab: {moisture}. How much?",
+        "How moist is the slab? {moisture}.",
         (),
         (),
         "over the limit: no coat yet. Dry it, or ask the maker for a moisture primer",
@@ -78,7 +79,7 @@ _READY = (
     ),
     RoundItem(
         "pull-off",
-        "Pull-off: {strength} is usual, the sheet rules. How much?",
+        "What did the pull-off test reach? {strength} is usual; if the sheet names a figure, that one counts.",
         (),
         (),
         "too weak: grind to sound concrete and pull again",
@@ -93,7 +94,7 @@ _READY = (
     ),
     RoundItem(
         "oil",
-        "No oil, grease or silicone left?",
+        "Is the slab free of oil, grease and silicone?",
         ("clean",),
         ("oil",),
         "oil comes through every coat: degrease, rinse, grind, and try the drop again",
@@ -107,21 +108,21 @@ _READY = (
     ),
     RoundItem(
         "lots",
-        "Lots and dates of A and B read, none past its date?",
+        "Have you read the lots and dates of A and B? Is none past its date?",
         ("read",),
         ("past its date", "not read"),
-        "a part past its date stays shut: ask the supplier",
+        "keep a part that is past its date shut, and ask the supplier",
     ),
     RoundItem(
         "one lot",
-        "One lot for each visible floor?",
+        "Does each visible floor get one lot only?",
         ("one lot",),
         ("several",),
         "change the lot at a wall or a saw cut, never inside a visible floor",
     ),
     RoundItem(
         "delivery",
-        "Delivered whole: nothing dented, leaking or frozen?",
+        "Did all of it arrive whole: nothing dented, leaking or frozen?",
         ("whole",),
         ("damaged", "frozen"),
         "set it aside, take a photo, ring the supplier before anything is opened",
@@ -136,14 +137,14 @@ _READY = (
     ),
     RoundItem(
         "tools",
-        "Paddle, spikes, scales, second pail, rollers: all here?",
+        "Are paddle, spikes, scales, second pail and rollers all here?",
         ("all here",),
         ("missing",),
         "fetch what is missing before part B is opened",
     ),
     RoundItem(
         "dump spot",
-        "Where does a lost bucket go? Bare ground, sand or steel, outside.",
+        "Where do you put a bucket that is lost? It needs bare ground, sand or steel, outside.",
         ("named",),
         ("not yet",),
         "name it before batch 1, with a clear way to it",
@@ -151,21 +152,21 @@ _READY = (
     ),
     RoundItem(
         "sprinklers",
-        "Sprinklers and hoses off, tomorrow's dew and rain kept out?",
+        "Are sprinklers and hoses off, and tomorrow's dew and rain kept out?",
         ("off",),
         ("on",),
         "turn them off at the controller: they start at night",
     ),
     RoundItem(
         "others",
-        "Other trades out, and told until when?",
+        "Are the other trades out? Do they know until when?",
         ("out",),
         ("still here",),
         "agree it now, and tape the door: a footprint is a new coat",
     ),
     RoundItem(
         "way out",
-        "Which way out with the last roller?",
+        "Which way do you leave with the last roller?",
         ("named",),
         ("not yet",),
         "name the door that you leave by, and finish there",
@@ -173,7 +174,7 @@ _READY = (
     ),
     RoundItem(
         "sample",
-        "Sample of the texture or flake agreed and kept?",
+        "Is a sample of the texture or flake agreed and kept?",
         ("kept",),
         ("no sample",),
         "make one on a board with the same dose: who agreed to it, and when",
@@ -185,14 +186,14 @@ _EVENING = (
     RoundItem("keep off", "{tack_free} Is everybody told to keep off?", ("told",), ("not told",), "tell them now"),
     RoundItem(
         "dew",
-        "{dew} Seen?",
+        "{dew} Have you seen that?",
         ("seen",),
         ("not seen",),
         "read air and slab in the coldest corner now: `reading`",
     ),
     RoundItem(
         "doors",
-        "Doors and vents: shut?",
+        "Are doors and vents shut?",
         ("shut",),
         ("open",),
         "damp night air on a young film blushes it: shut them",
@@ -203,7 +204,7 @@ _EVENING = (
     ),
     RoundItem(
         "heater",
-        "Heater: electric or off?",
+        "Is the heater electric or off?",
         ("electric", "off"),
         ("fuel",),
         "a burner makes water and carbon dioxide: the film blushes and yellows. Electric, or none",
@@ -215,13 +216,13 @@ _EVENING = (
     ),
     RoundItem(
         "leftovers",
-        "Leftovers cold, spread thin and outside?",
+        "Are the leftovers cold, spread thin and outside?",
         ("cold, outside",),
         ("still warm", "inside"),
         "outside, away from anything that burns, spread thin, no lid",
     ),
     RoundItem(
-        "barrier", "Barrier up, and a note with the time on it?", ("up",), ("not up",), "put it up before you go"
+        "barrier", "Is the barrier up, with the time on a note?", ("up",), ("not up",), "put it up before you go"
     ),
     RoundItem(
         "tomorrow",
@@ -236,21 +237,21 @@ _EVENING = (
 _MORNING = (
     RoundItem(
         "thumb",
-        "Thumb pressed and twisted: no mark?",
+        "Press a thumb into it and twist: does it leave no mark?",
         ("no mark",),
         ("marks",),
         "it is not hard: no coat yet. Try again in an hour",
     ),
     RoundItem(
         "grease",
-        "Wiped with a clean white cloth: no grease?",
+        "Wipe it with a clean white cloth: does it show no grease?",
         ("no grease",),
         ("greasy",),
         "blush: wash with warm water and detergent, rinse, let it dry, then abrade. Never sand it first",
     ),
     RoundItem(
         "scraped",
-        "Scraped, swept, the flake weighed back?",
+        "Is it scraped and swept, and the loose flake weighed?",
         ("scraped",),
         ("not yet",),
         "loose flake is no ground for a coat: scrape both ways, sweep, vacuum, `measured 'flake back' 3.2 kg`",
@@ -258,12 +259,12 @@ _MORNING = (
     ),
     RoundItem(
         "conditions",
-        "Slab and air read this morning? {conditions}",
+        "Have you read slab and air this morning? {conditions}",
         ("read",),
         ("not read",),
         "read them now, the slab in its coldest corner: `reading --air … --rh … --slab …`",
     ),
-    RoundItem("coat by", "{coat_by} Seen?", ("seen",), ("not seen",), "write it on the door"),
+    RoundItem("coat by", "{coat_by} Have you seen that?", ("seen",), ("not seen",), "write it on the door"),
 )
 
 ROUNDS: Mapping[RoundName, tuple[RoundItem, ...]] = MappingProxyType(

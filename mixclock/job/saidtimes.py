@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 
+from mixclock.job.mistakes import plain_name
 from mixclock.job.saying import CannotTellError
 from mixclock.units import TypedTime, clock_time, span_s, write_time_of_day
 
@@ -77,7 +78,7 @@ def instant_said(text: str, zone: tzinfo, now: datetime) -> datetime:
     >>> [f"{instant_said(said, UTC, noon):%d %H:%M}" for said in ("8:20", "yesterday 8:20", "noon", "5 min ago", "now")]
     ['13 08:20', '12 08:20', '13 12:00', '13 11:55', '13 12:00']
     """
-    plain = " ".join(text.casefold().split())
+    plain = plain_name(text)
     if plain == "now":
         return now
     if plain.endswith(" ago"):

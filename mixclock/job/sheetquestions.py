@@ -218,7 +218,7 @@ def _path(question: Question) -> str:
 def _is_only_missing(what: str) -> bool:
     """Whether a mistake only says that something is missing. A question not reached yet is no mistake of the present
     one."""
-    return what.startswith("is missing") or "expected, here are" in what
+    return what.startswith("is missing") or "and here are" in what
 
 
 KIND_OF = MappingProxyType(

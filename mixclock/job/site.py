@@ -7,7 +7,7 @@ Reading and checking the file's text is `mixclock.job.sitereading`. What the fil
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -146,6 +146,11 @@ class Hours:
     clean_up_s: float | None = None
     breaks: tuple[tuple[time, float], ...] = ()
     """When each break should begin, and how many seconds it lasts."""
+
+    def with_days_more(self, count: int) -> Hours:
+        """The same with so many days after the last one."""
+        last = max(self.days)
+        return replace(self, days=(*self.days, *(last + timedelta(days=ahead) for ahead in range(1, count + 1))))
 
 
 @dataclass(frozen=True)

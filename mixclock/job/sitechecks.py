@@ -192,6 +192,6 @@ def _check_circle(site: Site, top: Table) -> None:
             top.found.add(
                 f"coats[{coat.name}].after",
                 f"lies over itself: {' after '.join([*seen, below])}",
-                "the lowest coat has no after",
+                "leave after out at the lowest coat",
             )
             return

@@ -17,7 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.job.entry import Entry, WatchEvent
-from mixclock.job.origins import book_of
+from mixclock.job.origins import by_book
 from mixclock.values import dataclass, replace
 
 STEP_FROM_S = 0.5
@@ -66,10 +66,8 @@ def on_one_clock(entries: Sequence[Entry], here: BootTime | None = None) -> Sequ
 
     `here` is what the clocks say now, if that is known.
     """
-    books = {book_of(entry) for entry in entries}
     moved: dict[int, Entry] = {}
-    for book in books:  # each machine has its own clock, which tells nothing of another's
-        own = [entry for entry in entries if book_of(entry) == book] if len(books) > 1 else entries
+    for book, own in by_book(entries):  # each machine has its own clock, which tells nothing of another's
         begins = _begins(spans_of(own), here if not book else None)
         moved.update((entry.number, _moved(entry, begins)) for entry in own)
     if all(moved[entry.number] is entry for entry in entries):

@@ -177,7 +177,7 @@ class Table:
         if raw is None:
             return None
         if isinstance(raw, bool) or not isinstance(raw, int) or not low <= raw <= 10_000:
-            self.wrong(key, f"{quoted(raw)} will not do", f"expected a whole number from {low} on, without quotes")
+            self.wrong(key, f"{quoted(raw)} is no whole number from {low} on", "write it in figures, without quotes")
             return None
         return raw
 

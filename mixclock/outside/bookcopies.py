@@ -18,7 +18,7 @@ from shutil import disk_usage
 
 from mixclock.outside.bookerrors import BookError, NoRoomError
 from mixclock.outside.bookreading import all_rows, broken_rows, file_damage
-from mixclock.outside.bookrows import Row, canonical
+from mixclock.outside.bookrows import Row, as_lines
 
 LIVE_EVERY_S = 300.0
 """How often the book is copied while a batch is live."""
@@ -82,7 +82,7 @@ class Tail:
 
     def add(self, rows: Iterable[Row]) -> None:
         """Keep rows that are safely in the book. If that fails, the book still has them."""
-        lines = "".join(f"{canonical(list(row.values()))}\n" for row in rows)
+        lines = as_lines(rows)
         with contextlib.suppress(OSError):
             try:
                 self._append(lines)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from hashlib import sha256
 from typing import Any
 
@@ -45,6 +46,11 @@ class Row:
 def canonical(value: Any) -> str:
     """JSON in its one canonical spelling, so that its hash can be compared."""
     return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
+
+def as_lines(rows: Iterable[Row]) -> str:
+    """Rows as text, a line each."""
+    return "".join(f"{canonical(list(row.values()))}\n" for row in rows)
 
 
 def row_of(entry: Entry, before: str, origin: str = "") -> Row:

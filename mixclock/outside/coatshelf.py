@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from mixclock.job.entry import Entry, JobStarted, ProfileUsed
 from mixclock.job.folding import site_of
+from mixclock.job.mistakes import plain_name
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
 from mixclock.job.site import Site
@@ -50,7 +51,7 @@ def product_meant(entries: Sequence[Entry], product_said: str) -> FoundProfile |
     from mixclock.outside.profilefiles import ProfileFileError, find
 
     coats = site_of(entries).coats
-    said = " ".join(product_said.casefold().split())
+    said = plain_name(product_said)
     product = next((coat.product for coat in coats if said in (coat.product.casefold(), coat.name.casefold())), None)
     name = (product or said).casefold()
     if any(isinstance(entry.facts, ProfileUsed) and entry.facts.product.casefold() == name for entry in entries):

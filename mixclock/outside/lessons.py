@@ -18,7 +18,7 @@ from mixclock.decide.buckets import BucketModel
 from mixclock.decide.learn import EdgeObservation, factors_to_log, learned_factors, observations_of
 from mixclock.decide.remembered import PHYSICS
 from mixclock.job.drafts import Draft
-from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped, Saw, Unreadable
+from mixclock.job.entry import TOLD_BY_MACHINE, Combined, Entry, FactorDropped, FactorUsed, Saw, Unreadable
 from mixclock.job.folding import fold
 from mixclock.job.instants import utc_from, utc_text
 from mixclock.job.naming import one_of
@@ -125,24 +125,22 @@ class Lessons:
             profile = standing.profile(product)
             sheet = standing.profile_texts.get(product.casefold(), text)
             if profile is not None and sheet is not None:
-                seen = self.seen(profile, sheet, standing)
-                known = {window: learned for (_, window), learned in learned_factors(seen).items()}
-                logged = {
-                    window: used for (name, window), used in standing.factors.items() if name == product.casefold()
-                }
-                due += [Draft(used, draft.happened) for used in factors_to_log(profile.name, known, logged)]
+                due += [Draft(used, draft.happened) for used in self._to_log(profile, sheet, standing)]
         return due
+
+    def _to_log(self, profile: Profile, text: str, standing: Standing) -> list[FactorUsed]:
+        """The factors of a product that the job's log needs before its next batch."""
+        name = profile.name.casefold()
+        logged = {window: used for (of, window), used in standing.factors.items() if of == name}
+        known = {window: each for (_, window), each in learned_factors(self.seen(profile, text, standing)).items()}
+        return factors_to_log(profile.name, known, logged)
 
     def known_to(self, standing: Standing, products: Iterable[FoundProfile]) -> Standing:
         """The job as if a batch of each product were mixed now, for a plan of batches to come."""
         factors = dict(standing.factors)
         for product in products:
-            name = product.profile.name.casefold()
-            logged = {window: used for (of, window), used in factors.items() if of == name}
-            learned = learned_factors(self.seen(product.profile, product.text, standing))
-            known = {window: each for (_, window), each in learned.items()}
-            for used in factors_to_log(product.profile.name, known, logged):
-                factors[(name, used.window)] = used
+            for used in self._to_log(product.profile, product.text, standing):
+                factors[(used.product.casefold(), used.window)] = used
         return replace(standing, factors=factors)
 
     def around(self, entry: Entry, standing: Standing) -> tuple[EdgeObservation, ...]:

@@ -72,7 +72,7 @@ def take_export(
         if not entries or not isinstance(entries[0].facts, JobStarted):
             raise CannotTellError(f"no job '{job}' in the book; start one with `mixclock job start FILE`")
         first = entries[0].happened - BEFORE_START
-        before = {entry.happened for entry in entries if _is_of(entry, logger)}
+        before = {entry.happened for entry in entries if is_by(entry, logger)}
         counted["early"] = sum(row.at < first for row in table.rows)
         due = [row for row in table.rows if first <= row.at <= now]
         counted["known"] = sum(row.at in before for row in due)
@@ -108,7 +108,8 @@ def _facts(row: LoggerRow, logger: str, area: str | None, slab: bool) -> Reading
     return Reading(air_c=air_c, rh_pct=row.rh_pct, slab_c=slab_c, area=area, logger=logger)
 
 
-def _is_of(entry: Entry, logger: str) -> bool:
+def is_by(entry: Entry, logger: str) -> bool:
+    """Whether a logger or a sensor of that name took this reading."""
     return isinstance(entry.facts, Reading) and entry.facts.logger == logger
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import mixclock
-from mixclock.job.mistakes import Mistakes, near, one_line, quoted
+from mixclock.job.mistakes import Mistakes, near, one_line, plain_name, quoted
 from mixclock.job.profile import Profile
 from mixclock.job.profilereading import read_profile
 from mixclock.outside.atomicfile import write_atomically
@@ -50,11 +50,11 @@ class ProductListing:
 def find(name: str) -> FoundProfile:
     """The product of that name. Raises `ProfileFileError` where there is none, or where its file has mistakes."""
     every = listed()
-    own = [entry for entry in every if entry.own and _same(entry.name, name)]
+    own = [entry for entry in every if entry.own and plain_name(entry.name) == plain_name(name)]
     if len(own) > 1:
         files = " and ".join(entry.path.name for entry in own)
         raise ProfileFileError(f"{quoted(name)} stands in two files of {profiles_home()}: {files}; rename one of them")
-    matches = own or [entry for entry in every if _same(entry.name, name)]
+    matches = own or [entry for entry in every if plain_name(entry.name) == plain_name(name)]
     if not matches:
         raise _unknown(name, every)
     return read(matches[0].path)
@@ -100,7 +100,8 @@ def shipped_folder() -> Path:
 
 def own_path(name: str) -> Path | None:
     """The file of the user's own product of that name, if there is one."""
-    return next((entry.path for entry in _listed_in(profiles_home(), own=True) if _same(entry.name, name)), None)
+    wanted = plain_name(name)
+    return next((each.path for each in _listed_in(profiles_home(), own=True) if plain_name(each.name) == wanted), None)
 
 
 def path_for(name: str) -> Path:
@@ -148,10 +149,6 @@ def _name_in(path: Path) -> str:
     except (ProfileFileError, ValueError):
         name = None
     return name.strip() if isinstance(name, str) and name.strip() else path.stem
-
-
-def _same(one: str, other: str) -> bool:
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
 
 
 def _unknown(name: str, every: list[ProductListing]) -> ProfileFileError:

@@ -13,7 +13,7 @@ from mixclock.job.mistakes import did_you_mean, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.job.sensorreading import SensorReading, doubt
 from mixclock.outside.book import Book
-from mixclock.outside.loggers import BEFORE_START
+from mixclock.outside.loggers import BEFORE_START, is_by
 from mixclock.values import dataclass
 
 LOOKED_BACK = timedelta(hours=24)
@@ -41,7 +41,7 @@ def take_sensor(book: Book, job: str, reading: SensorReading, now: datetime) -> 
         area = _area(reading, entries)
         if not entries[0].happened - BEFORE_START <= at <= now + AHEAD:
             raise CannotTellError(f"{json_text(at)} is not within this job; mend the sensor's clock, or send no `at`")
-        found = [(entry.happened, entry.facts) for entry in entries if _is_of(entry, reading.sensor)]
+        found = [(entry.happened, entry.facts) for entry in entries if is_by(entry, reading.sensor)]
         own = sorted(found, key=lambda each: each[0])
         if any(when == at for when, _ in own):
             return ()
@@ -66,10 +66,6 @@ def _area(reading: SensorReading, entries: Sequence[Entry]) -> str | None:
 
 def _facts(reading: SensorReading, area: str | None) -> Reading:
     return Reading(air_c=reading.air_c, rh_pct=reading.rh_pct, slab_c=reading.slab_c, area=area, logger=reading.sensor)
-
-
-def _is_of(entry: Entry, sensor: str) -> bool:
-    return isinstance(entry.facts, Reading) and entry.facts.logger == sensor
 
 
 def _said(facts: object) -> SensorReading:

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from mixclock.job.entry import Delivered, Entry, Facts, Withdrawn
 from mixclock.outside.bookreading import believed
-from mixclock.outside.bookrows import FIRST_HASH, Row, canonical, row_of
+from mixclock.outside.bookrows import FIRST_HASH, Row, as_lines, row_of
 from mixclock.outside.filelock import try_lock
 from mixclock.values import replace
 
@@ -96,8 +96,7 @@ class UnrecordedEntries:
         """Write the second place anew. It is short, and a half-written line in it is not believed."""
         if self._second is None:
             return
-        rows = (row_of(entry, FIRST_HASH) for entry in (*self._entries, *self._calls))
-        lines = "".join(f"{canonical(list(row.values()))}\n" for row in rows)
+        lines = as_lines(row_of(entry, FIRST_HASH) for entry in (*self._entries, *self._calls))
         with contextlib.suppress(OSError):  # then only this process holds it, as the crew was told
             os.ftruncate(self._second, 0)
             os.lseek(self._second, 0, os.SEEK_SET)

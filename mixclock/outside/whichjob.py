@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 
 from mixclock.job.drafts import Draft
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import did_you_mean, plain_name, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import refuse_for_reading
@@ -114,14 +114,10 @@ def no_job() -> CannotTellError:
 def job_named(book: Book, name: str) -> str:
     """The job of that name, without regard to case and spaces. Refused where there is none."""
     known = [line.name for line in book.all_jobs()]
-    found = name if name in known else next((each for each in known if _plain(each) == _plain(name)), None)
+    found = name if name in known else next((each for each in known if plain_name(each) == plain_name(name)), None)
     if found is None:
         raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
     return found
-
-
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
 
 
 def _tried(candidates: Sequence[str], taken: Taken) -> tuple[dict[str, Sequence[Draft]], dict[str, str]]:

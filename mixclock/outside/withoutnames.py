@@ -17,7 +17,7 @@ from typing import Any, Final
 from mixclock.job.crewnumbers import crew_numbers, numbered
 from mixclock.job.entry import Entry, Noted
 from mixclock.job.folding import cached_site, fold
-from mixclock.job.mistakes import did_you_mean, quoted
+from mixclock.job.mistakes import did_you_mean, plain_name, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import BookError
@@ -77,7 +77,7 @@ class OtherNames:
     def __init__(self, names: Mapping[str, str], parts: bool) -> None:
         """With `parts` a part of a name, such as the first name alone, means that person too."""
         self.names = names
-        self._known = {same_name(name): other for name, other in names.items()}
+        self._known = {plain_name(name): other for name, other in names.items()}
         whole = sorted((re.escape(name).replace(r"\ ", r"\s+") for name in names), key=len, reverse=True)
         self._whole = re.compile(rf"\b(?:{'|'.join(whole)})\b", re.IGNORECASE) if whole else None
         self._parts = dict[str, str]()
@@ -88,7 +88,7 @@ class OtherNames:
 
     def of(self, name: str) -> str:
         """The other name of a person. An unknown name stays as it is."""
-        return self._known.get(same_name(name), name)
+        return self._known.get(plain_name(name), name)
 
     def in_words(self, text: str) -> str:
         """A text with the other names.
@@ -103,34 +103,25 @@ class OtherNames:
         return text
 
 
-def same_name(name: str) -> str:
-    """The common form of all names for one person or lot: without case and extra spaces.
-
-    >>> same_name("  Lot 7a ") == same_name("LOT  7A")
-    True
-    """
-    return " ".join(name.casefold().split())
-
-
 def _people(numbers: Mapping[str, str]) -> Mapping[str, str]:
     """Everybody once, however the name was typed."""
-    first = {same_name(name): name for name in reversed(list(numbers))}
-    return numbered(name for name in numbers if first[same_name(name)] == name)
+    first = {plain_name(name): name for name in reversed(list(numbers))}
+    return numbered(name for name in numbers if first[plain_name(name)] == name)
 
 
 def _renamed(renamed: Sequence[str], people: Sequence[str]) -> Mapping[str, str]:
     names = {}
     for each in renamed:
         old, sign, new = (part.strip() for part in each.partition("="))
-        known = next((name for name in people if same_name(name) == same_name(old)), None)
+        known = next((name for name in people if plain_name(name) == plain_name(old)), None)
         if not sign or not new:
             raise CannotTellError(f"--rename: {quoted(each)} is not understood; say it as 'OLD=NEW'")
         if known is None:
             raise CannotTellError(f"--rename: nobody is called {quoted(old)} here; {did_you_mean(old, people)}")
         names[known] = new
-    left = [same_name(name) for name in people if name not in names]
-    taken = next((new for new in names.values() if same_name(new) in left), None)
-    if taken is not None or len(set(map(same_name, names.values()))) < len(names):
+    left = [plain_name(name) for name in people if name not in names]
+    taken = next((new for new in names.values() if plain_name(new) in left), None)
+    if taken is not None or len(set(map(plain_name, names.values()))) < len(names):
         raise CannotTellError(
             f"--rename: two people would be called {quoted(taken or new)}; give each a name of its own"
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from mixclock.decide.edgewords import share_words
 from mixclock.job.cups import HOT_C, Cup
 from mixclock.units import CrewUnits, write_span
 
@@ -59,10 +60,9 @@ def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits) -> list[str]
     if cup.end_s is None or sheet_s is None:
         return [head]
     factor = cup.end_s / sheet_s
-    how = f"{abs(factor - 1.0) * 100.0:.0f} % {'slower' if factor > 1.0 else 'faster'} than the sheet"
     then = (
         "it shortens this lot's buckets"
         if factor < 1.0
         else "a second cup must agree before this lot's buckets get longer"
     )
-    return [head, f"  by the sheet such a cup ends after about {sheet_s / 60.0:.0f} min: {how}; {then}"]
+    return [head, f"  by the sheet such a cup ends after about {sheet_s / 60.0:.0f} min: {share_words(factor)}; {then}"]

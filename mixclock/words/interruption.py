@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from types import MappingProxyType
 
+from mixclock.decide.alerting.closing import has_work
 from mixclock.decide.hot import hot_since
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
@@ -13,7 +14,7 @@ from mixclock.decide.windows import seen_at
 from mixclock.job.dayentries import BackAtWork, StoppedWork, Visited
 from mixclock.job.entry import Entry, Found
 from mixclock.job.progress import Standing
-from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, WET_EDGE, row_of
+from mixclock.job.steps import BACK_ROLL, BROADCAST, POUR_OUT, WET_EDGE
 from mixclock.units import write_span
 from mixclock.words.enumeration import list_words
 from mixclock.words.stepwords import words_of
@@ -48,18 +49,8 @@ def interruption_lines(entry: Entry, standing: Standing, found: Sequence[Track],
 
 
 def _open(standing: Standing, found: Sequence[Track], now: datetime) -> list[Window]:
-    seen = [seen_at(track, now, ripe=False) for track in found if _is_raced(standing, track)]
+    seen = [seen_at(track, now, ripe=False) for track in found if track.name in ORDER and has_work(standing, track)]
     return [window for window in seen if window.called is not None and window.stated is None and not window.provisional]
-
-
-def _is_raced(standing: Standing, track: Track) -> bool:
-    """Whether somebody must do something about it within minutes."""
-    if track.name not in ORDER:
-        return False
-    coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
-    if row_of(track.name).of_flake:
-        return coat is not None and coat.flake_kg_m2 is not None
-    return track.name != WET_EDGE or (bool(track.neighbours) and not (coat is not None and coat.wet_edge is False))
 
 
 def _to_save(standing: Standing, found: Sequence[Track], now: datetime) -> Iterator[str]:

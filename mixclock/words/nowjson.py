@@ -15,7 +15,7 @@ from mixclock.decide.tracks import Track
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.entry import Delivered, Raised
 from mixclock.job.instants import json_text
-from mixclock.job.jumps import at_worst, open_jumps
+from mixclock.job.jumps import open_jumps, worst_read
 from mixclock.job.progress import Batch, Raising, Standing
 from mixclock.job.readings import Sample
 from mixclock.words.alerting import alert_words
@@ -147,8 +147,7 @@ def conditions_json(standing: Standing) -> dict[str, Any]:
         "read_at": json_text(max(read)) if read else None,
     }
     if air is not None and damp is not None:
-        warmest = _last(at_worst(readings.air(), colder=False))
-        coldest = _last(at_worst(readings.slab(None), colder=True))
+        warmest, coldest = (_last(read) for read in worst_read(readings))
         assert warmest is not None
         whole = Conditions(warmest.value, damp.value, coldest.value if coldest else None)
         answer |= {"dew_point_c": plain_json(whole.dew_point_c, 2), "margin_k": plain_json(whole.margin_k, 2)}

@@ -15,7 +15,7 @@ from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
 from mixclock.job.candidates import where_it_lies
 from mixclock.job.entry import Combined, Did, Dumped, Entry, Facts, JobFinished, MixingEnded, Poured, Reading, Traffic
-from mixclock.job.jumps import at_worst
+from mixclock.job.jumps import worst_read
 from mixclock.job.profile import WASHED_OFF, Limits, MixRule
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
@@ -225,7 +225,7 @@ class _Watcher:
     def _no_go(self, at: datetime, area: str | None, limits: Limits | None) -> Iterator[str]:
         """What makes the air a no-go by readings that are fresh enough."""
         kept = self._standing.readings
-        air_read, slab_read = at_worst(kept.air(area), colder=False), at_worst(kept.slab(area), colder=True)
+        air_read, slab_read = worst_read(kept, area)
         courses = (air_read, kept.humidity(area), slab_read)
         latest = [[sample for sample in course if sample.at <= at][-1:] for course in courses]
         air, damp, slab = ([sample.value for sample in found if at - sample.at <= HELD_FOR] for found in latest)

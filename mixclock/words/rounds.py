@@ -23,8 +23,9 @@ from mixclock.job.progress import Standing
 from mixclock.job.rounds import RoundItem, RoundName, Takes, items_of
 from mixclock.job.site import Coat, Site
 from mixclock.job.slabmoisture import EMISSION_G_M2_D, IN_SLAB_HUMIDITY_PCT
-from mixclock.job.statements.rounds import coat_to_come
+from mixclock.job.statements.rounds import coat_to_come, usual_strength
 from mixclock.job.steps import RECOAT, SCRAPE, TACK_FREE
+from mixclock.units import CrewUnits
 from mixclock.units.vapour import write_vapour
 from mixclock.values import dataclass
 from mixclock.words.enumeration import list_words
@@ -177,12 +178,12 @@ class _Figures:
             *([write_vapour(vapour, us)] if vapour is not None else []),
         ]
         if stated:
-            return f"the sheet allows {' or '.join(stated)}"
+            return f"The sheet allows {' or '.join(stated)}"
         usual = f"{IN_SLAB_HUMIDITY_PCT:g} % in the slab or {write_vapour(EMISSION_G_M2_D, us)} is usual"
-        return f"the sheet doesn't say; {usual}"
+        return f"The sheet doesn't say; {usual}"
 
     def strength(self) -> str:
-        return "200 psi" if self.site.units.system == "US" else "1.5 MPa"
+        return usual_strength(self.site.units)
 
     def material(self) -> str:
         allowed = self.limits.material_c
@@ -297,14 +298,14 @@ _FIGURES: Mapping[str, Callable[[_Figures], str]] = MappingProxyType(
 )
 
 
-def typed_kind(item: RoundItem) -> str:
+def typed_kind(item: RoundItem, units: CrewUnits) -> str:
     """How an answer is typed, as the question's hint."""
     if item.takes is Takes.MOISTURE:
         return "such as 75 % or 3.5 lb"
     if item.takes is Takes.STRENGTH:
         return "such as 1.6 MPa or 230 psi"
     if item.takes is Takes.TEMPERATURE:
-        return "such as 20 °C"
+        return f"such as {units.write_temp(20.0)}"
     if item.takes is Takes.WORDS:
         return "in your words"
     return f"yes: {item.fine[0]}, no: {item.bad[0]}" if item.fine and item.bad else "yes or no"

@@ -33,7 +33,7 @@ from mixclock.job.entry import (
     Unreadable,
     Withdrawn,
 )
-from mixclock.job.jumps import at_worst, open_jumps
+from mixclock.job.jumps import open_jumps, worst_read
 from mixclock.job.progress import Standing
 from mixclock.job.slabmoisture import BY_WEIGHT
 from mixclock.job.steps import row_of
@@ -152,7 +152,8 @@ def _dew(told: _Teller) -> str:
     """The margin that follows from the latest readings, where the air's water is known."""
     readings = told.standing.readings
     asked = bool(open_jumps(told.standing))
-    samples = at_worst(readings.air(), colder=False), readings.humidity(), at_worst(readings.slab(None), colder=True)
+    air_read, slab_read = worst_read(readings)
+    samples = air_read, readings.humidity(), slab_read
     if not all(samples):
         return "; read the slab too, in its coldest corner, for the dew margin" if samples[1] and not samples[2] else ""
     air, damp, slab = (each[-1].value for each in samples)

@@ -42,7 +42,7 @@ def _asked(item: str, ask: str, takes: str | None, **answers: bool) -> dict[str,
 
 ROUND = [
     _asked("cloth", "A dark cloth wiped over it: does it stay clean?", None, clean=True, dusty=False),
-    _asked("moisture", "Moisture of the slab: the sheet allows 4 %. How much?", "moisture of the slab"),
+    _asked("moisture", "How moist is the slab? The sheet allows 4 %.", "moisture of the slab"),
 ]
 
 

@@ -147,7 +147,11 @@ def test_a_product_in_one_pail_needs_no_ratio() -> None:
         (SMALL.replace("[2, 1]", "[inf, 1]"), "mix.ratio_by_volume", "not a number above zero"),
         (SMALL.replace("ratio_by_volume = [2, 1]", ""), "mix.ratio_by_volume", "mixed from two parts"),
         (SMALL.replace('"epoxy"', '"acid etch"'), "mix.ratio_by_volume", "acid etch has one part"),
-        (SMALL.replace("[pot-life]", 'density = ["1 kg/L"]\n[pot-life]'), "mix.density", "2 expected, here are 1"),
+        (
+            SMALL.replace("[pot-life]", 'density = ["1 kg/L"]\n[pot-life]'),
+            "mix.density",
+            "takes two figures, and here are 1",
+        ),
         (SMALL.replace('mass = "1.0 kg"', 'mass = "a bucket"'), "pot-life.mass", "not a weight"),
         (SMALL.replace('mass = "1.0 kg"', 'mass = "1,500 g"'), "pot-life.mass", "can be read as"),
         (SMALL.replace('"gel"', '"gell"'), "pot-life.end", "did you mean 'gel'?"),
@@ -176,7 +180,7 @@ def test_a_product_in_one_pail_needs_no_ratio() -> None:
         (SMALL + "[limits]\nhumidity_max = '140 %'", "limits.humidity_max", "over 100 %"),
         (SMALL + "[film]\nwet = '200 um'", "film.wet", "not a pair"),
         (SMALL + "[film]\nwet = ['8 kg', '400 um']", "film.wet", "weight"),
-        (SMALL + "[dilution]\nwater_to_product = -3", "dilution.water_to_product", "will not do"),
+        (SMALL + "[dilution]\nwater_to_product = -3", "dilution.water_to_product", "no number of parts"),
     ],
 )
 def test_each_mistake_of_a_sheet_is_said_with_its_place_and_its_mend(text: str, where: str, says: str) -> None:

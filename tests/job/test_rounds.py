@@ -7,14 +7,16 @@ from dataclasses import replace
 import pytest
 
 from mixclock.job.dayentries import Answered
-from mixclock.job.entry import Measured, Noted, ProfileUsed, Reading
+from mixclock.job.entry import JobStarted, Measured, Noted, ProfileUsed, Reading
 from mixclock.job.rounds import ROUNDS, RoundName
 from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.slabmoisture import BY_WEIGHT, moisture_limit, moisture_objection, slab_moisture
 from mixclock.job.statements import VERBS
 from mixclock.units import UnitError
-from mixclock.words.rounds import NOT_RECORDED, question_lines, questions, round_json
-from tests.decide.worlds import BASE, Log, instant
+from mixclock.words.rounds import NOT_RECORDED, question_lines, questions, round_json, typed_kind
+from tests.decide.worlds import BASE, SITE, Log, instant
+
+US_SITE = f'units = "US"\n{SITE}'
 
 
 def answered(log: Log, round_: str, item: str, answer: str, minutes: float = 0.0, **more: str) -> list[object]:
@@ -71,7 +73,8 @@ def test_a_measured_moisture_is_a_no_go_for_what_lies_on_the_slab() -> None:
         ("ready", "delivery", "frozen", "frozen", False),
         ("ready", "lots", "only A", "only A", None),
         ("ready", "pull-off", "230 psi", "230 psi", True),
-        ("ready", "pull-off", "0.8 MPa", "0.8 MPa", False),
+        ("ready", "pull-off", "1.5 MPa", "1.5 MPa", True),
+        ("ready", "pull-off", "1.4 MPa", "1.4 MPa", False),
         ("ready", "dump spot", "sand heap by the gate", "sand heap by the gate", True),
         ("evening", "heater", "fuel", "fuel", False),
         ("evening", "barrier", "no", "not up", False),
@@ -82,6 +85,20 @@ def test_an_answer_stands_as_it_is_meant(round_: str, item: str, said: str, stan
     found = answered(Log(), round_, item, said)[-1]
     assert isinstance(found, Answered)
     assert (found.answer, found.fine) == (stands, fine)
+
+
+@pytest.mark.parametrize(("site", "told", "under"), [(SITE, "1.5 MPa", "1.45 MPa"), (US_SITE, "200 psi", "195 psi")])
+def test_a_pull_off_is_held_against_the_figure_that_the_crew_was_told(site: str, told: str, under: str) -> None:
+    log = Log([])
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", site))
+    asked = next(
+        each for each in questions(log.standing(), (), RoundName.READY, instant(0)) if each.item.name == "pull-off"
+    )
+    assert told in asked.ask
+    found = [answered(log, "ready", "pull-off", said)[-1] for said in (told, under)]
+    assert [each.fine for each in found if isinstance(each, Answered)] == [True, False]
+    pails = next(each for each in ROUNDS[RoundName.READY] if each.name == "pails")
+    assert ("68 °F" if site is US_SITE else "20 °C") in typed_kind(pails, log.standing().site.units)
 
 
 def test_doors_and_heaters_of_the_evening_count_in_why_as_facts() -> None:

@@ -43,7 +43,7 @@ function lostSaid(lost) {
   return `Lost: ${places.join(", ")}.`;
 }
 
-// from the fullest to the plainest: the place, "left", what to do afterwards, what to do now
+// from the fullest way to say it to the plainest: with the place, with the word "left", with what to do at how many items
 const WAYS = [{ place: true, left: " left", does: 2 }, { place: true, left: "", does: 2 }, { place: false, left: "", does: 2 }, { place: false, left: "", does: 1 }, { place: false, left: "", does: 0 }];
 
 /** What stands next: the next deadline, the one after, and all that is lost; at most eight seconds of speech. */

@@ -45,7 +45,7 @@ export async function post(path, body, limitMs = 8000) {
   return { ok: answer.ok, status: answer.status, ...told };
 }
 
-/** The same for a mere question: silence counts as a refusal. */
+/** Ask the laptop something that states nothing. No answer counts as a refusal. */
 export const askLaptop = (path, body, limitMs) => post(path, body, limitMs).catch(() => ({ ok: false, refused: "the laptop did not answer" }));
 
 function limit(ms) {

@@ -144,7 +144,7 @@ const LEAVE_WITHIN_MS = 4000;
 /** A swipe from the glass's edge is "back": it closes a sheet, and leaves the board and its alarms only the second time. */
 function holdBack() {
   const stay = () => history.pushState({ board: true }, "");
-  document.addEventListener("pointerdown", stay, { capture: true, once: true }); // a browser skips what no finger put there
+  document.addEventListener("pointerdown", stay, { capture: true, once: true }); // going back, a browser skips a page that nobody touched
   addEventListener("popstate", () => {
     if (byId("sheet").hidden) {
       flash("Back once more leaves the board and its alarms.");

@@ -57,7 +57,7 @@ function fromPlan(plan) {
 
 const BREAKS = ["what", "where"];
 
-// the largest size of each line, in hundredths of the window's height: on the full screen, in the panel
+// the largest size of each line, in hundredths of the window's height: first on the full screen, then in the panel
 const SIZES = { stage: [5, 3.6], what: [19, 12.5], where: [9, 7], time: [19, 14.5], left: [11, 8.5], person: [7, 5] };
 
 /** Lines of one item: what, where, one time, how long, who. */
@@ -188,12 +188,12 @@ function settle(shout) {
   setTimeout(() => shout.classList.remove("settling"), 700);
 }
 
-/** What else must be minded where no time is left to be shown: a hot bucket, one that is gone. */
+/** What to do, for an item that shows no time: its bucket runs hot, or it is gone. */
 const beside = (item) => (item.by && item.stage !== "lost" ? "" : item.text.split(". ").slice(1).join(". "));
 
 let shouted = { tag: "", sinceMs: 0 };
 
-/** Set the order: a critical call covers an open sheet, except one that was opened to answer it and is still in use. */
+/** Decide what lies on top: a critical call, except over a sheet that was opened to answer it and is still in use. */
 function drawOrder(shout, first) {
   const tag = first ? `${first.key}@${first.stage}` : "";
   if (tag !== shouted.tag) shouted = { tag, sinceMs: performance.now() };

@@ -27,7 +27,7 @@ const TIMES = { bucket: { critical: 3, timely: 2, notice: 1 }, floor: { critical
 const LATE_TIMES = 1.6;
 const PITCH = { critical: 730, timely: 590, notice: 520 };
 
-// seconds on, seconds off, and the pitch of each pulse, of what is no call; fundamentals with five harmonics lie between 500 and 3,000 Hz
+// What is no call: the seconds on, the seconds off and the pitch of each pulse. With five harmonics it lies between 500 and 3,000 Hz.
 const PATTERNS = {
   lost: [[0.7, 0.15, 880], [0.9, 0.6, 587], [0.7, 0.15, 880], [0.9, 0, 587]],
   check: [[0.3, 0.2, 620], [0.3, 0.2, 740], [0.6, 0, 988]],
@@ -69,7 +69,7 @@ export function play(name, kind, late = false) {
   return true;
 }
 
-const LEAST_SHAKE_MS = 60; // a motor takes so long to be felt at all
+const LEAST_SHAKE_MS = 60; // nobody feels a motor that runs for a shorter time
 
 /** The same rhythm in the hand or the pocket. */
 function shake(beats) {

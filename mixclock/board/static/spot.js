@@ -8,7 +8,7 @@ import { clockSeconds, serverNow } from "./when.js";
 
 const NOWHERE = "no area";
 
-/** B went into a small mix at the first touch, unless an earlier one is handed in; silence states nothing. */
+/** The first touch, or the one given as `at`, says when B went into a small mix. Nothing is stated without a second touch. */
 export function spotSheet(at = serverNow()) {
   const told = store.view?.table?.spot;
   const products = store.view?.spots ?? [];

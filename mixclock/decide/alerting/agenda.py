@@ -13,8 +13,7 @@ from datetime import datetime
 from heapq import heappop, heappush
 from itertools import chain, count
 
-from mixclock.decide.alerting.dayends import PlanSays, heard_of_plan
-from mixclock.decide.alerting.happenings import without_overtaken
+from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.alerting.naming import mixing_id
 from mixclock.decide.alerting.nextdue import (
     JUST_AFTER,
@@ -33,9 +32,9 @@ from mixclock.decide.alerting.standing import (
     film_sources,
     floor_sources,
     grouped,
+    in_order,
     loner_source,
     mixing_sources,
-    urgency,
     what_plan_says,
 )
 from mixclock.decide.shapes import Alert
@@ -92,8 +91,7 @@ class Agenda:
         if self._said is None:
             self._said = [alert for part in self._parts.values() for alert in part.said]
         alone = asked_alone(*loner_source(standing, found, now)) if standing.site.check_in_s is not None else []
-        every = without_overtaken([_as_of(alert, now) for alert in chain(self._said, alone)], now)
-        return tuple(sorted((*heard_of_plan(every, says), *says.advice, *trouble), key=urgency))
+        return in_order((_as_of(alert, now) for alert in chain(self._said, alone)), says, trouble, now)
 
     def next_call(self, now: datetime) -> datetime | None:
         """When the next call falls due, as far as is known. The daemon looks at that instant, not at its next tick."""

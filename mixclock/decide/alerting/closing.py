@@ -155,14 +155,15 @@ def _joint_detail(standing: Standing, track: Track) -> JointBatch | None:
 def is_alerted(standing: Standing, track: Track) -> bool:
     """Whether anybody is called for this window. Without flake, without a joint or with nothing to do, nobody is."""
     row = row_of(track.name)
-    if row.per_area or not row.called:
-        return False
+    return not row.per_area and bool(row.called) and has_work(standing, track)
+
+
+def has_work(standing: Standing, track: Track) -> bool:
+    """Whether there is anything to do in this window: flake to throw, or a joint to a neighbour that is not taped."""
     coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
-    if row.of_flake:
+    if row_of(track.name).of_flake:
         return coat is not None and coat.flake_kg_m2 is not None
-    if track.name == WET_EDGE:
-        return bool(track.neighbours) and not (coat is not None and coat.wet_edge is False)
-    return True
+    return track.name != WET_EDGE or (bool(track.neighbours) and not (coat is not None and coat.wet_edge is False))
 
 
 def _rank(track: Track) -> Rank:

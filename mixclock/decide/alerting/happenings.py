@@ -14,7 +14,7 @@ from mixclock.decide.tracks import stands
 from mixclock.formulas.air import dew_margin_k
 from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Entry, Reading
-from mixclock.job.jumps import at_worst
+from mixclock.job.jumps import worst_read
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.steps import (
     CLEAN_PAIL,
@@ -156,9 +156,7 @@ def margins(standing: Standing, area: str | None, now: datetime) -> list[tuple[d
 
     While a jump is unanswered, the colder of the two slab readings counts, and the warmer of the two air readings.
     """
-    read = standing.readings
-    warmest = {sample.entry: sample.value for sample in at_worst(read.air(area), colder=False)}
-    coldest = {sample.entry: sample.value for sample in at_worst(read.slab(area), colder=True)}
+    warmest, coldest = ({sample.entry: sample.value for sample in read} for read in worst_read(standing.readings, area))
     air = humidity = slab = None
     found: list[tuple[datetime, float]] = []
     for entry, reading in _readings(standing, area, now):

@@ -43,7 +43,12 @@ def alerts(
         return ()
     says, trouble = what_plan_says(begun(standing, now), plan)
     sources = _sources(standing, found, says, now)
-    every = without_overtaken([alert for source in sources for alert in asked_alone(*source)], now)
+    return in_order((alert for source in sources for alert in asked_alone(*source)), says, trouble, now)
+
+
+def in_order(made: Iterable[Alert], says: PlanSays, trouble: Iterable[Alert], now: datetime) -> tuple[Alert, ...]:
+    """These alerts and what the plan says, the most urgent first; without those that a later one has overtaken."""
+    every = without_overtaken(list(made), now)
     return tuple(sorted((*heard_of_plan(every, says), *says.advice, *trouble), key=urgency))
 
 

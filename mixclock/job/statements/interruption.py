@@ -62,7 +62,9 @@ class VisitStatement(Statement):
     def facts(self, standing: Standing, said: Attribution) -> tuple[Facts, ...]:
         """The visit."""
         if standing.finished is None:
-            raise CannotTellError(f"the job '{standing.job}' is not finished: what is done now belongs to it anyway")
+            raise CannotTellError(
+                f"the job '{standing.job}' is not finished: what you do now belongs to it, so state that"
+            )
         return (Visited(text(self.why, "why") if self.why else ""),)
 
 

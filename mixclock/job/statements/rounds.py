@@ -16,11 +16,7 @@ from mixclock.job.site import Coat
 from mixclock.job.slabmoisture import BY_WEIGHT, judged_moisture, typed_moisture
 from mixclock.job.statements.fields import TEXT, on_area, option, word
 from mixclock.job.statements.statement import Statement
-from mixclock.units import UnitError, strength_mpa, temp_c
-
-USUAL_STRENGTH_MPA = 1.5
-"""What a pull-off should reach where the sheet is silent ('Substrate pull-off test': 1.5 MPa usual; US 200 psi, from
-memory)."""
+from mixclock.units import CrewUnits, UnitError, strength_mpa, temp_c
 
 
 class RoundStatement(Statement):
@@ -45,7 +41,7 @@ class RoundStatement(Statement):
             answer, fine, measured = _moisture(standing, self.answer, area, coat)
             facts.append(measured)
         elif item.takes is Takes.STRENGTH:
-            answer, fine = _strength(self.answer)
+            answer, fine = _strength(self.answer, standing.site.units)
         elif item.takes is Takes.TEMPERATURE:
             answer, fine = _pails(standing, self.answer, coat)
         elif item.takes is Takes.WORDS and fine is None:
@@ -112,12 +108,17 @@ def _moisture(standing: Standing, said: str, area: str | None, coat: Coat | None
     return found.told, not found.over, Measured(name, value, unit, area)
 
 
-def _strength(said: str) -> tuple[str, bool]:
+def usual_strength(units: CrewUnits) -> str:
+    """What a pull-off test should reach if the sheet is silent, as this crew reads it (usual figures, from memory)."""
+    return "200 psi" if units.system == "US" else "1.5 MPa"
+
+
+def _strength(said: str, units: CrewUnits) -> tuple[str, bool]:
     try:
         mpa = strength_mpa(said)
     except UnitError as error:
         raise error.at("pull-off") from None
-    return said.strip(), round(mpa, 2) >= USUAL_STRENGTH_MPA - 0.125  # 200 psi is 1.38 MPa
+    return said.strip(), mpa >= strength_mpa(usual_strength(units))
 
 
 def _pails(standing: Standing, said: str, coat: Coat | None) -> tuple[str, bool | None]:

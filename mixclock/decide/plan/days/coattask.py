@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.films import Ground
@@ -30,6 +30,16 @@ class Session:
             person = self.laid.solution.staff[node]
             free[person] = max(free[person], start + (net.times[node][person] or 0))
         return tuple(self.begins + timedelta(seconds=seconds) for seconds in free)
+
+    @property
+    def over(self) -> datetime:
+        """When its last step is done."""
+        return self.begins + timedelta(seconds=self.laid.solution.found.finish)
+
+
+def buckets_in(found: Sequence[Session]) -> int:
+    """How many buckets these parts of a coat take."""
+    return sum(len(session.laid.solution.cuts) for session in found)
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
 from mixclock.decide.plan.days.sessions import laid_in_parts, live_alone
 from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
@@ -105,27 +105,19 @@ def _is_asked(task: CoatTask) -> bool:
 def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
     """The same coat rolled by two, or one batch of it, if that ends sooner and takes no more buckets. The plan tries it
     with few buckets, or if the job file names who helps."""
-    buckets = _buckets(found)
+    buckets = buckets_in(found)
     if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
         return found
     best = found
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
         together = laid_in_parts(_helped(task, ("roll",), only), stretches, replace(ways, any_hands=True))
-        if isinstance(together, CoatRefusal) or _buckets(together) > buckets or ways.stop():
+        if isinstance(together, CoatRefusal) or buckets_in(together) > buckets or ways.stop():
             continue
-        if _over(together) <= min(_over(best), _over(found) - WORTH_HELPING):
+        if together[-1].over <= min(best[-1].over, found[-1].over - WORTH_HELPING):
             best = together
     if best is found or ways.rough:
         return best
     return [replace(session, laid=in_steadier_hands(session.laid, ways)) for session in best]
-
-
-def _buckets(found: list[Session]) -> int:
-    return sum(len(session.laid.solution.cuts) for session in found)
-
-
-def _over(found: list[Session]) -> datetime:
-    return found[-1].begins + timedelta(seconds=found[-1].laid.solution.found.finish)
 
 
 def _helped(task: CoatTask, kinds: tuple[str, ...], only: str = "") -> CoatTask:

@@ -18,7 +18,7 @@ from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm, below_of, bounds_from, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
-from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.plans import FloorPiece, areas_of
 from mixclock.decide.plan.floor.precedence import MOST_STRIPS, on_strip
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
 from mixclock.decide.plan.floor.setting import Bounds, CoatSetting, OpenStep, Spec
@@ -60,7 +60,7 @@ class OneBucket:
     @property
     def areas(self) -> tuple[str, ...]:
         """The areas that it goes on."""
-        return tuple(dict.fromkeys(piece.area for piece in self.pieces))
+        return areas_of(self.pieces)
 
 
 @dataclass(frozen=True)

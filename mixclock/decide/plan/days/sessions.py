@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.days.besides import breaks_within, set_up
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session, buckets_in
 from mixclock.decide.plan.days.cutting import MOST_PARTS, REFINEMENTS, cut_smaller, may_cut, pieces_in
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
@@ -99,7 +99,7 @@ def _with_fewer(
     """
     same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
     for more in range(1, REFINEMENTS + 1):
-        batches = len([cut for session in found for cut in session.laid.solution.cuts])
+        batches = buckets_in(found)
         most = int(batches * WORTH_CUTTING)
         coarser, pieces = (
             pieces_in(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
@@ -229,7 +229,7 @@ def _at_hour(
     found = _laid_at(task, pieces, hour, stretch, ways)
     if isinstance(found, CoatRefusal) or not task.setting.site.hours:
         return found
-    over = hour + timedelta(seconds=found.laid.solution.found.finish)
+    over = found.over
     breaks = breaks_within(task, hour, over)
     if not breaks:
         return found

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from itertools import pairwise
 
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
 from mixclock.decide.plan.days.sessions import laid_in_parts
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.pieces import pieces_of
@@ -55,14 +55,14 @@ def in_strips(
 def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
     """The coat in strips where that saves a third of its small buckets and is done as soon: who mixes three times for
     what one pail holds long enough has three chances to go wrong."""
-    buckets = _buckets(found)
+    buckets = buckets_in(found)
     least = MOST_SAVED * buckets
     small = buckets > 1 and _litres(found) < SMALL_JOB_L * buckets and buckets <= MOST_BUCKETS
     if not small or ways.effort is not None or ways.stop() or not outlives(task.setting, task.areas):
         return found
     for strips in (each for each, bound in _bounds(task).items() if bound <= least):
         fewer = laid_in_parts(_poured_in(task, strips), stretches, replace(ways, most=int(least)))
-        if not isinstance(fewer, CoatRefusal) and _over(fewer) <= _over(found) + AS_SOON:
+        if not isinstance(fewer, CoatRefusal) and fewer[-1].over <= found[-1].over + AS_SOON:
             return fewer
     return found
 
@@ -70,14 +70,6 @@ def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found
 def _litres(found: list[Session]) -> float:
     runs = [(s.laid.chain, run) for s in found for run in pairwise((0, *s.laid.solution.cuts))]
     return sum(chain.spec(*run).amounts.mixed_l for chain, run in runs)
-
-
-def _buckets(found: list[Session]) -> int:
-    return sum(len(session.laid.solution.cuts) for session in found)
-
-
-def _over(found: list[Session]) -> datetime:
-    return found[-1].begins + timedelta(seconds=found[-1].laid.solution.found.finish)
 
 
 def _by_fewest_buckets(task: CoatTask) -> list[int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from mixclock.values import dataclass, field
@@ -23,6 +24,11 @@ class FloorPiece:
     def said(self) -> str:
         """The piece as a person says it."""
         return self.area if self.parts == 1 else f"{self.area} (part {self.part} of {self.parts})"
+
+
+def areas_of(pieces: Iterable[FloorPiece]) -> tuple[str, ...]:
+    """The areas in which these pieces lie, each once."""
+    return tuple(dict.fromkeys(piece.area for piece in pieces))
 
 
 @dataclass(frozen=True)
@@ -89,7 +95,7 @@ class PlannedBatch:
     @property
     def areas(self) -> tuple[str, ...]:
         """The areas it goes on, each once."""
-        return tuple(dict.fromkeys(piece.area for piece in self.pieces))
+        return areas_of(self.pieces)
 
     @property
     def size_m2(self) -> float:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from mixclock.decide.plan.floor.acid import ACID_SAID, DilutedBucket, dilution_of
 from mixclock.decide.plan.floor.flake import Flake, flake_of
 from mixclock.decide.plan.floor.pieces import ordered_areas, pieces_of
-from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
+from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch, areas_of
 from mixclock.decide.plan.floor.quantities import (
     COVE_M,
     DENSITY_KG_L,
@@ -246,7 +246,7 @@ class _Coat:
             parts=PartAmounts(*split_parts(self.profile, needed.needed_l, mass_kg)),
             kits=kits,
             bought_l=mixed_l if kits is None else kits.opened * kits.size_l + self._opened_l(),
-            areas=tuple(self._area(name, needed.needed_l, product_cost) for name in self._names()),
+            areas=tuple(self._area(name, needed.needed_l, product_cost) for name in areas_of(self.pieces)),
             flake=flake,
             dilution=dilution_of(self.profile, needed.needed_l),
             thinner="water" if water_to_product(self.profile) else "none unless the sheet names one",
@@ -263,9 +263,6 @@ class _Coat:
         """What is left in opened kits and may still be used: measured parts, or a product of one part."""
         may_be_used = self.coat.split or not self.profile.two_part
         return self.stock.opened_l if self.stock is not None and may_be_used else 0.0
-
-    def _names(self) -> list[str]:
-        return list(dict.fromkeys(piece.area for piece in self.pieces))
 
     def _kits(self, mixed_l: float) -> Kits | None:
         size_l = kit_l(self.coat, self.profile)
@@ -356,7 +353,7 @@ class _Coat:
 
     def _of_the_floor(self) -> list[str]:
         """What texture, coves and stairs are taken to be; where no texture is stated the slab is taken to be smooth."""
-        areas = [area for name in self._names() if (area := self.site.area(name)) is not None]
+        areas = [area for name in areas_of(self.pieces) if (area := self.site.area(name)) is not None]
         units = self.site.units
         textures = [practice.texture_um(area, units).words for area in areas if area.texture is not None]
         if len(textures) < len(areas):

@@ -252,9 +252,9 @@ def _more_days(bench: Bench) -> Iterator[Option]:
     if not hours.days:
         return
     for more in range(1, MORE_DAYS + 1):
-        days = (*hours.days, *(max(hours.days) + timedelta(days=ahead) for ahead in range(1, more + 1)))
-        said = f"work on {max(days):%A} {max(days).day} as well" if more == 1 else f"{more} days more"
-        yield Option(said, _with_hours(bench, replace(hours, days=days)))
+        longer = hours.with_days_more(more)
+        said = f"work on {max(longer.days):%A} {max(longer.days).day} as well" if more == 1 else f"{more} days more"
+        yield Option(said, _with_hours(bench, longer))
 
 
 def _taped(bench: Bench, coat: Coat, area: str | None) -> Iterator[Option]:

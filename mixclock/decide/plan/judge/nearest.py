@@ -100,8 +100,7 @@ def _loosened(bench: Bench, obstacle: Obstacle) -> Iterator[Bench]:
             end = time(23, 59) if minutes >= 24 * 60 else time(minutes // 60, minutes % 60)
             yield replace(bench, site=replace(bench.site, hours=replace(hours, end=end)))
         for more in range(1, MORE_DAYS + 1) if hours.days else ():
-            days = (*hours.days, *(max(hours.days) + timedelta(days=ahead) for ahead in range(1, more + 1)))
-            yield replace(bench, site=replace(bench.site, hours=replace(hours, days=days)))
+            yield replace(bench, site=replace(bench.site, hours=hours.with_days_more(more)))
     elif obstacle.constraint in WINDOWS:
         for share in STRETCHED:
             coat = obstacle.coat or ""

@@ -20,8 +20,8 @@ from mixclock.decide.plan.search.climber import (
     Solution,
     again,
     begin,
+    by_keys,
     improve,
-    legal,
     move_area,
     score,
     tidied,
@@ -146,7 +146,7 @@ def _elsewhere(chain: Chain, at: Solution, dice: random.Random, too_late: int) -
             staff[node] = dice.choice(net.able(node))
     elif roll >= 0.82 and net.people > 1:
         _swap_people(net, chain, len(cuts), staff, dice)
-    order = legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
+    order = by_keys(net, keys)
     return Solution(cuts, tuple(staff), order, timed(net, staff, order, too_late=too_late))
 
 

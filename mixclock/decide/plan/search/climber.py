@@ -187,6 +187,11 @@ def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float
     keys += [1e6 + node for node in range(chain.tail)]
     for node in chain.patient:
         keys[node] = min((keys[then] for then in net.after[node]), default=1e5) - 0.7
+    return by_keys(net, keys)
+
+
+def by_keys(net: Network, keys: Sequence[float]) -> tuple[int, ...]:
+    """The steps in the order of these keys, every step behind what it waits for."""
     return legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
 
 

@@ -17,7 +17,7 @@ from importlib.util import find_spec
 from typing import Any, NamedTuple
 
 from mixclock.decide.plan.floor.timing import NEVER_S
-from mixclock.decide.plan.search.climber import Chain, Cuts, Solution, legal
+from mixclock.decide.plan.search.climber import Chain, Cuts, Solution, by_keys
 from mixclock.decide.plan.search.network import Network, timed
 
 LIBRARY = "ortools.sat.python.cp_model_helper"
@@ -142,7 +142,7 @@ def _solved(
     values = list(answer.solution)
     begins = values[: net.size]
     staff = tuple(next(person for person, literal in row.items() if values[literal]) for row in model.does)
-    order = legal(net, sorted(range(net.size), key=lambda node: (begins[node], node)))
+    order = by_keys(net, begins)
     return _SolverAnswer(Solution(cuts, staff, order, timed(net, staff, order)), took_s)
 
 

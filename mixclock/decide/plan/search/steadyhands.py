@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from itertools import chain as in_a_row
 
-from mixclock.decide.plan.search.climber import Chain, Solution, legal
+from mixclock.decide.plan.search.climber import Chain, Solution, by_keys
 from mixclock.decide.plan.search.network import Network, timed
 from mixclock.decide.plan.search.slack import most_slack
 
@@ -97,7 +97,7 @@ def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution |
 
 def _in_order(net: Network, best: Solution, staff: Sequence[int], keys: Sequence[float]) -> Solution | None:
     """The steps in the order of these keys; None where that is later or misses a window."""
-    order = legal(net, sorted(range(net.size), key=lambda node: (keys[node], node)))
+    order = by_keys(net, keys)
     tried = timed(net, staff, order, too_late=best.found.finish)
     if tried.violation or tried.finish > best.found.finish:
         return None
