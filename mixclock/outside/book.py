@@ -50,8 +50,8 @@ class Book:
     def __init__(self, path: Path, clock: Clock, unrecorded: UnrecordedEntries | None = None) -> None:
         """Open the book, making it where there is none. Raises `BookError`, one line.
 
-        With `unrecorded` a book that cannot be opened or written is no hindrance: it is read as far as it can be, and
-        what cannot be written is kept there until it can.
+        With `unrecorded` a crew can go on with a book that nobody can open or write. We read as much of it as we can,
+        and `unrecorded` keeps what is stated until the book takes it.
         """
         self.path = path
         self.clock = clock
@@ -265,7 +265,7 @@ class Book:
             self.drawers.keep("settings", "current job", job)
 
     def data_version(self) -> tuple[int, int, int]:
-        """Something that differs after anybody has written, this thread included; cheap enough for twice a second."""
+        """A value that changes when anybody writes, this thread too. It is cheap enough to ask twice a second."""
 
         def version() -> tuple[int, int, int]:
             connection = self.connection.own()
@@ -328,11 +328,11 @@ class Book:
                 return work()
 
     def hurried(self, wait_s: float) -> AbstractContextManager[None]:
-        """In here this thread waits no longer than this for another program that holds the book."""
+        """Inside this block the thread waits only so long for another program that holds the book."""
         return self.connection.hurried(wait_s)
 
     def close(self) -> None:
-        """Close the file; it is whole at any moment, so this is courtesy."""
+        """Close the file. It is whole at any moment, so nothing is lost without this."""
         self.connection.close()
 
     def __enter__(self) -> Book:

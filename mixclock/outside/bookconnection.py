@@ -103,7 +103,7 @@ class BookConnection:
 
     @contextmanager
     def hurried(self, wait_s: float) -> Iterator[None]:
-        """In here this thread waits no longer than this for another program that holds the file."""
+        """Inside this block the thread waits only so long for another program that holds the file."""
         self._wait_for_others(wait_s)
         try:
             yield
@@ -141,7 +141,7 @@ class BookConnection:
         return True
 
     def close(self) -> None:
-        """Close the connections that no running thread uses. The file is whole at any moment, so this is courtesy.
+        """Close the connections that no running thread uses. The file is whole at any moment, so nothing is lost without this.
 
         A thread that is still at work keeps its connection until it ends. If we closed it, SQLite would read freed
         memory and crash the whole process.

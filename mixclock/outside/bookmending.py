@@ -112,7 +112,7 @@ def _candidates(book: Path, damaged: sqlite3.Connection | None, only: Path | Non
 
 
 def _chain(candidates: dict[int, list[Row]], clock: Clock) -> list[Row]:
-    """For each number the row that follows from the one before; where none does, the one that the next follows from."""
+    """For each number, the row that follows from the row before. If none does, the row from which the next one follows."""
     chosen: list[Row] = []
     before, broken = FIRST_HASH, False
     for number in range(1, _end(candidates) + 1):
@@ -132,7 +132,7 @@ def _chain(candidates: dict[int, list[Row]], clock: Clock) -> list[Row]:
 
 
 def _vouched_for(here: Sequence[Row], forerunners: Sequence[Row]) -> Row | None:
-    """A row whose forerunner is lost: it fits a hash that was kept of that one, or two places hold the same."""
+    """A row whose forerunner is lost. It must fit a kept hash of the forerunner, or two places must hold the same row."""
     befores = [each.hash for each in forerunners if isinstance(each.hash, str)]
     fitting = [each for each in here if befores and wrong_with(each, *befores) is None]
     alike = [each for each in here if here.count(each) > 1]
@@ -148,7 +148,7 @@ def _rechained(row: Row, chosen: Sequence[Row]) -> Row:
 
 
 def _end(candidates: dict[int, list[Row]]) -> int:
-    """The last number, without what a changed number set far behind the others."""
+    """The last number. A row far behind all others does not count: its number was damaged."""
     end = 0
     for number in sorted(candidates):
         if number > end + _LONGEST_GAP:
@@ -205,7 +205,7 @@ def _fill(target: sqlite3.Connection, drawer: str, sources: Sequence[sqlite3.Con
 
 
 def _put(target: sqlite3.Connection, drawer: str, found: Sequence[Sequence[object]]) -> bool:
-    """Fill a drawer; False, and nothing put, where what was read of the damaged file is no content of it."""
+    """Fill a drawer. False, with nothing put in, if what the damaged file gave is no content for it."""
     places = ", ".join("?" * len(found[0]))
     target.execute("SAVEPOINT drawer")
     try:

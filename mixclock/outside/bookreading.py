@@ -42,7 +42,7 @@ def read_numbered(connection: sqlite3.Connection, job: str, ranges: str) -> tupl
 
 
 def end_of_cover(connection: sqlite3.Connection, job: str, last: int) -> tuple[str, int]:
-    """The hash of an entry of a job, and how many the job has up to it; none and nothing where it has no such."""
+    """The hash of an entry, and how many entries its job has up to it; "" and 0 if the job has no such entry."""
     asked = (
         "SELECT hash, (SELECT count(*) FROM entries c WHERE c.job = e.job AND c.number <= e.number) "
         "FROM entries e WHERE e.number = ? AND e.job = ?"

@@ -109,7 +109,7 @@ class FollowedJob:
         return replace(here, since_s=self._met.boot_s)
 
     def clock_was_set(self, clock: Clock) -> bool:
-        """Whether the wall clock was set since the entries were last put on it: then they must be again."""
+        """Whether somebody set the wall clock since the entries were last put on it. If so, they are put on it again."""
         return self._is_set(boot_time(clock))
 
     def _is_set(self, here: BootTime) -> bool:
@@ -149,7 +149,7 @@ class FollowedJob:
         statements = [entry for entry in entries if not isinstance(entry.facts, NO_STATEMENTS)]
         folding = self._folding
         if folding is None or statements != self._folded:
-            # withdrawing names an entry by its number, also that an alert was heard: the fold must know of all of them
+            # a withdrawal names an entry by its number, perhaps a "heard": so the fold must know them all
             folding = Folding(self.job, statements, self._shelf())
             self.tracks = self._windows(folding.standing)
             self._folding, self._folded = folding, statements
@@ -172,4 +172,4 @@ class FollowedJob:
             if entry.origin is None:
                 with_entry(self._spans, entry)
         self.unreadable = [*self.unreadable, *(entry for entry in new if isinstance(entry.facts, Unreadable))]
-        self._written = [*before, *new]  # last: who sees a number sees what follows from its entry
+        self._written = [*before, *new]  # set last, so that whoever sees a number also sees what follows from its entry
