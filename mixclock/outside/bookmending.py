@@ -112,7 +112,8 @@ def _candidates(book: Path, damaged: sqlite3.Connection | None, only: Path | Non
 
 
 def _chain(candidates: dict[int, list[Row]], clock: Clock) -> list[Row]:
-    """For each number, the row that follows from the row before. If none does, the row from which the next one follows."""
+    """For each number, the row that follows from the row before. If none does, the row from which the next one
+    follows."""
     chosen: list[Row] = []
     before, broken = FIRST_HASH, False
     for number in range(1, _end(candidates) + 1):
@@ -132,7 +133,8 @@ def _chain(candidates: dict[int, list[Row]], clock: Clock) -> list[Row]:
 
 
 def _vouched_for(here: Sequence[Row], forerunners: Sequence[Row]) -> Row | None:
-    """A row whose forerunner is lost. It must fit a kept hash of the forerunner, or two places must hold the same row."""
+    """A row whose forerunner is lost. It must fit a kept hash of the forerunner, or two places must hold the same
+    row."""
     befores = [each.hash for each in forerunners if isinstance(each.hash, str)]
     fitting = [each for each in here if befores and wrong_with(each, *befores) is None]
     alike = [each for each in here if here.count(each) > 1]

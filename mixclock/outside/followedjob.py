@@ -109,7 +109,8 @@ class FollowedJob:
         return replace(here, since_s=self._met.boot_s)
 
     def clock_was_set(self, clock: Clock) -> bool:
-        """Whether somebody set the wall clock since the entries were last put on it. If so, they are put on it again."""
+        """Whether somebody set the wall clock since the entries were last put on it. If so, they are put on it
+        again."""
         return self._is_set(boot_time(clock))
 
     def _is_set(self, here: BootTime) -> bool:

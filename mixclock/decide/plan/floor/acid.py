@@ -36,10 +36,10 @@ OWN_WINDOWS: Mapping[str, tuple[str, ...]] = {RINSE: (DWELL, RINSE), "dry": ("dr
 """What a neutraliser's own sheet says of the steps after it."""
 
 AFTER: Mapping[str, str] = {RINSE: NEUTRALISE, "dry": RINSE}
-"""From what these count where only the neutraliser's sheet states them."""
+"""The step from which each of these windows counts, if only the neutraliser's sheet states it."""
 
 SMALLEST_M2 = 0.5
-"""Where not even this can be neutralised in time, smaller pieces are no answer (judgement)."""
+"""If not even so small a piece can be neutralised in time, smaller pieces do not help (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class DilutedBucket:
 
 
 def dilution_of(profile: Profile, volume_l: float) -> DilutedBucket | None:
-    """What stands in so much of the solution; None of a product that is not thinned."""
+    """What so much of the solution holds. None if the product is not thinned."""
     water = water_to_product(profile)
     if not water:
         return None
@@ -86,7 +86,7 @@ def neutraliser_of(site: Site, profiles: Mapping[str, Profile], coat: Coat) -> t
 
 
 def etch_under(site: Site, profiles: Mapping[str, Profile], coat: Coat) -> Coat | None:
-    """The etch that a neutraliser is poured on."""
+    """The etch onto which a neutraliser is poured."""
     below = site.coat(coat.after) if coat.after is not None else None
     return below if below is not None and neutraliser_for(site, profiles, below) == coat else None
 

@@ -20,7 +20,7 @@ OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})
 CLEAN_S = 600
 CLEAN_SAID = "cleaning tools takes ten minutes (judgement)"
 SET_UP, BREAK = "set-up", "break"
-"""What a crew does beside the floor: planned where the job file gives it a length."""
+"""What a crew does besides laying the floor. It is planned if the job file says how long it takes."""
 
 BREAK_SOONER_S, BREAK_LATER_S = 900, 3600
 """A break may begin so much sooner or later than it was meant to: wet film does not wait for lunch (judgement)."""
@@ -44,7 +44,7 @@ def clean_up_s(site: Site) -> int:
 
 
 def clean_up_said(site: Site) -> list[str]:
-    """That the cleaning of tools is taken to be as long as usual, where nobody says."""
+    """Says that cleaning the tools is taken to last as long as usual, if the job file does not say how long."""
     return [] if site.hours is not None and site.hours.clean_up_s is not None else [CLEAN_SAID]
 
 
@@ -56,7 +56,8 @@ class Crew:
     assumed: tuple[str, ...] = ()
 
     def able(self, kind: str) -> tuple[bool, ...]:
-        """Who may do a step: those named for it, else those whose rate for it is stated, else everybody."""
+        """Who may do a step: those named for it. If nobody is: those with a stated rate for it. Without any:
+        everybody."""
         skill = SKILL.get(kind, kind)
         named = tuple(not person.does or skill in person.does for person in self.people)
         if any(named):

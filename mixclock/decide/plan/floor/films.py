@@ -36,7 +36,7 @@ class LaidFilm:
     size_m2: float = 0.0
 
     def since(self, after: str) -> datetime:
-        """From when a window counts; the pour where that step is not known."""
+        """The instant from which a window counts; if that step is not known, the pour."""
         return self.ended.get(STEP_OF.get(after, after), self.ended["pour"])
 
 
@@ -55,7 +55,7 @@ class Gate:
 
     @property
     def sure(self) -> bool:
-        """Whether some hour is."""
+        """Whether some hour is sure."""
         return self.safe_closes is None or self.safe_opens <= self.safe_closes
 
     @property
@@ -65,11 +65,11 @@ class Gate:
 
     @property
     def closes(self) -> datetime | None:
-        """Until when it is."""
+        """Until when the next coat is planned."""
         return self.safe_closes if self.sure else self.likely_closes
 
     def and_also(self, other: Gate) -> Gate:
-        """Open where both are."""
+        """The time in which both gates are open."""
         return Gate(
             max(self.safe_opens, other.safe_opens),
             _sooner(self.safe_closes, other.safe_closes),

@@ -63,7 +63,7 @@ class PlannedWindow:
     closes: datetime | None
     likely_closes: datetime | None = None
     sure: bool = True
-    """Whether some hour is sure; else both edges stand where they are likely."""
+    """Whether some hour is sure. If none is, both edges stand where they are likely."""
 
 
 @dataclass(frozen=True)

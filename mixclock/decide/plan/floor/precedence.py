@@ -91,10 +91,10 @@ BY_A_SECOND: Mapping[str, str] = {"cut-in": HELPED, "roll": ROLLED_BY_TWO}
 """The steps with which a second person may help, and what the second one does."""
 
 MOST_STRIPS = 6
-"""In more strips no bucket is poured out (judgement)."""
+"""A bucket is poured out in so many strips at most (judgement)."""
 
 IN_STRIPS = ("pour", "cut-in", "squeegee", "roll", "broadcast")
-"""What is done strip by strip, where a bucket is poured out in strips."""
+"""The steps that are done strip by strip if a bucket is poured out in strips."""
 
 
 def on_strip(kind: str, strip: int) -> str:

@@ -29,7 +29,7 @@ MASS_STEP = 0.25
 """Buckets are asked for masses so far apart; between two of them the answer is read off (judgement)."""
 
 BUCKET_GRID_S = 7200
-"""And for hours so far apart."""
+"""Buckets are asked for hours so far apart."""
 
 ON_THE_SAFE_SIDE = 0.997
 MOST_USED = 0.999
@@ -207,7 +207,8 @@ class SheetTiming:
 
 
 def _between(spans: Sequence[tuple[Span, float]]) -> Span:
-    """Between spans, on the logarithm of time as the law of a bucket's mass runs; a hair less than that."""
+    """A span between two others, straight on the logarithm of time (as a bucket's life runs with its mass), and a hair
+    less."""
 
     def mean(values: list[float | None]) -> float | None:
         known = [(value, share) for value, (_, share) in zip(values, spans, strict=True) if value is not None]

@@ -110,7 +110,7 @@ def _swapped(site: Site, coat: Coat, new: Profile, film: float, price: Price | N
 
 
 def leaves_out(site: Site, names: tuple[str, ...], profile: Profile, other: Profile) -> tuple[str, ...]:
-    """What a product would leave out on these coats: steps that the other has, and questions its sheet can't answer."""
+    """What a product would lack on these coats: steps that the other has, and questions that its sheet can't answer."""
     lines, units = [], site.units
     coats = [coat for coat in site.coats if coat.name in names]
     for coat in coats:

@@ -89,7 +89,7 @@ class Kits:
 
     @property
     def bought(self) -> int:
-        """How many to buy, with what stands there unopened already taken off."""
+        """How many to buy. Kits that stand there unopened are taken off already."""
         return max(0, self.needed + self.spare - self.there)
 
     @property

@@ -8,7 +8,7 @@ from typing import Protocol
 from mixclock.values import dataclass
 
 NEVER_S = 10**9
-"""A deadline where there is none."""
+"""Stands in for a deadline if there is none."""
 
 
 @dataclass(frozen=True)

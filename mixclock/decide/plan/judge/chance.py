@@ -24,7 +24,7 @@ STEP_SIGMA = 0.2
 DEFAULT_DAYS = 10_000
 MOST_TOLD = 8
 NEVER = 99.0
-"""What a window that was not open yet counts as used up: no reserve mends that."""
+"""How much a window counts as used up that was not open yet. No reserve mends that."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Spreads:
     shared_cure: bool = True
 
     def __post_init__(self) -> None:
-        """Refuse a spread that is none."""
+        """Refuse a spread below zero."""
         for name, value in (("step_sigma", self.step_sigma), ("cure_sigma", self.cure_sigma)):
             if value is not None and not 0.0 <= value <= 2.0:
                 raise ValueError(f"{name} is the spread of a logarithm, from 0 to 2, got {value}")
@@ -76,14 +76,14 @@ def lived_days(replay: Replay, days: int, seed: int, spreads: Spreads) -> LivedD
 
 @dataclass(frozen=True)
 class _Draws:
-    """How each clock runs on each day, drawn when it is first asked for."""
+    """How each clock runs on each day. A clock is drawn when somebody first asks for it."""
 
     make: Columns
     spreads: Spreads
     known: dict[tuple[object, ...], Column] = field(default_factory=dict)
 
     def of(self, draw: tuple[str, ...], each: int) -> Column:
-        """The draws of a clock; where batches do not share it, those of its use number `each`."""
+        """The draws of a clock. If batches do not share it, `each` counts its uses and each use has its own."""
         key = draw if self.spreads.shared_cure else (*draw, each)
         if key not in self.known:
             self.known[key] = self.make.normals()
@@ -98,7 +98,7 @@ class _Draws:
 
 @dataclass(frozen=True)
 class LivedDays:
-    """The days as far as they are lived: when each task began and ended, and when each person is free."""
+    """The days as far as they are played: when each task began and ended, and when each person is free."""
 
     replay: Replay
     starts: list[Column]
@@ -118,7 +118,8 @@ class LivedDays:
         return larger(start, self._hour_of(task))
 
     def _hour_of(self, task: Task) -> Column:
-        """Not before its hour; a bucket later where those who need it are behind, as far as its wet edges allow."""
+        """Not before its planned hour. A bucket waits longer for people who are behind, as long as its wet edges allow
+        it."""
         if not task.on_time:
             return -math.inf
         make, hour = self.draws.make, task.start_s

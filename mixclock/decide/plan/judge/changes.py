@@ -30,7 +30,7 @@ EARLIEST_H = 5
 MOST_PRODUCTS = 3
 MOST_JOINTS = 3
 WORTH_A_ROLLER = 0.8
-"""Who rolls at this share of a wide roller's pace has one already (judgement)."""
+"""A person who rolls at this share of a wide roller's pace already has one (judgement)."""
 
 SLOWER = (1.25, 1.5)
 LARGER_VESSELS_L = (30.0, 40.0, 60.0)
@@ -94,7 +94,7 @@ ORDER: Mapping[str, tuple[str, ...]] = {
     RECOAT: ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
     "conditions": ("another day", "later end", "earlier start", "another product"),
 }
-"""Which directions can help against a constraint, the likeliest to help first."""
+"""Which directions can help against a constraint. The likeliest to help comes first."""
 
 SHUTS_TOO_SOON = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", POUR_OUT, DWELL, RINSE, SMALL_BUCKET})
 
@@ -137,7 +137,8 @@ def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
 
 
 def _worth_it(bench: Bench, coat: Coat | None, obstacle: Obstacle, options: Iterator[Option]) -> Iterator[Option]:
-    """Against a window that shuts too soon only hours help in which it stays open longer than in any hour there is."""
+    """The options that are worth a try. Against a window that shuts too soon only hours help in which it stays open
+    longer."""
     profile = bench.profiles.get(coat.product.casefold()) if coat is not None else None
     if profile is None or obstacle.constraint not in SHUTS_TOO_SOON:
         yield from options
@@ -234,7 +235,8 @@ def _later(bench: Bench) -> Iterator[Option]:
 
 
 def _sooner(bench: Bench) -> Iterator[Option]:
-    """Begin an hour sooner, then two. A plan from where things stand begins now, and only its later days sooner."""
+    """Begin an hour sooner, then two. A plan from where things stand begins now, so only its later days begin
+    sooner."""
     hours = practice.hours(bench.site).value
     there = bench.begins.astimezone(bench.site.wall).time()
     for more in range(1, MORE_HOURS + 1):
@@ -289,7 +291,8 @@ def _other_products(bench: Bench, coat: Coat, obstacle: Obstacle) -> Iterator[Op
 
 
 def _early_s(bench: Bench, profile: Profile, constraint: str, at: datetime | None = None) -> float:
-    """How long the window in question lasts in a small bucket's film; where it is none, the back-roll."""
+    """How long the window in question lasts for a small bucket; if its sheet has none, the back-roll or the
+    pour-out."""
     for window in (constraint, BACK_ROLL, POUR_OUT):
         found = bench.timing.closes(profile.name, window, at or bench.begins, Bucketful(1.0, 1.0, 240.0))
         if found is not None:
@@ -298,7 +301,7 @@ def _early_s(bench: Bench, profile: Profile, constraint: str, at: datetime | Non
 
 
 def _slower(bench: Bench, coat: Coat) -> Iterator[Option]:
-    """Where no known product does: how much more time a slower hardener would have to give."""
+    """If no known product frees the plan: how much more time a slower hardener would have to give."""
     profile = bench.profiles.get(coat.product.casefold())
     if profile is None or not profile.two_part:
         return

@@ -15,7 +15,8 @@ from typing import Any, Protocol
 from mixclock.formulas.arrays import numpy_at_hand
 
 Column = Any
-"""Either of the two; sums, differences, products, comparisons, `&` and `~` go day by day, with a number as well."""
+"""A column of either kind. Sums, differences, products, comparisons, `&` and `~` work day by day, and with a number
+too."""
 
 LEAST_WHOLE = 1e-9
 
@@ -138,7 +139,7 @@ def _values(each: Column, days: int) -> list[Any]:
 
 
 def _each(work: Callable[[Any, Any], Any], one: Column, other: Column) -> Column:
-    """What comes of each day's two figures, either of which may be the same on all days."""
+    """The result for each day of its two figures. Either figure may be the same on all days."""
     if not isinstance(one, PlainColumn) and not isinstance(other, PlainColumn):
         return work(one, other)
     days = len(one.values if isinstance(one, PlainColumn) else other.values)

@@ -35,7 +35,7 @@ LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 200
 """How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
 
 AREAS_A_LOOK = 6
-"""A try of so many areas takes as long as a look, even where it asks nothing."""
+"""A try counts as one more look for every so many areas, even if it asks nothing."""
 
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
@@ -43,14 +43,14 @@ NOT_TO_THE_END = "not every change was searched to the end: others may free it t
 
 @dataclass
 class _Purse:
-    """How often may be looked in all: a bound in steps and not in seconds, so that every machine finds the same."""
+    """How often all tries may look. The bound counts steps and not seconds, so that every machine finds the same."""
 
     looks: int
 
 
 @dataclass
 class _BoundedWays:
-    """Ways with a bound on how often a try looks, and all tries together."""
+    """Ways that bound how often one try looks, and how often all tries together do."""
 
     ways: Ways
     looks: int
@@ -116,7 +116,7 @@ class _Explanation:
         return replace(_BoundedWays(self.ways, LOOKS_FOR_NEAREST, _Purse(LOOKS_FOR_NEAREST)).as_ways(), rough=True)
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
-        """The obstacle, where its coat fits without that constraint, or where that can't be asked; else None."""
+        """The obstacle, if its coat fits without that constraint or if nobody can ask that. Else None."""
         name = obstacle.constraint
         if name not in RELAXABLE:
             return obstacle
@@ -135,7 +135,8 @@ class _Explanation:
                 yield found
 
     def _smallest(self, direction: Direction, obstacle: Obstacle, before: str = "") -> FreeingChange | None:
-        """The first that fits, from the smallest on; none does where the largest holds all in itself and fails."""
+        """The first change that fits, from the smallest on. If the largest holds all others in itself and fails, none
+        fits."""
         options = list(direction.options)
         if direction.nested and len(options) > 2 and not self._fits(options[0], obstacle, before):
             if not self._fits(options[-1], obstacle, before):
@@ -177,7 +178,8 @@ class _Explanation:
         return self._smallest_pair(one, other.name, left)
 
     def _smallest_pair(self, one: Direction, other: str, left: Obstacle) -> FreeingChange | None:
-        """The smallest of the first direction that fits with any of the other, and the smallest of the other then."""
+        """First the smallest of the one direction that fits with any of the other. Then the smallest of the other
+        beside it."""
         for option in one.options:
             for direction in directions(option.bench, left):
                 found = self._smallest(direction, left, f"{option.said}, and ") if direction.name == other else None
@@ -186,7 +188,7 @@ class _Explanation:
         return None
 
     def _up_to(self, bench: Bench, coat: str | None) -> Plan | None:
-        """A plan with a change as far as the coat in question; None where that is the last one."""
+        """A plan with a change, up to the coat in question. None if that coat is the last one."""
         upto = _only_up_to(bench, coat)
         return self._made(upto, LOOKS_A_TRY, rough=True) if upto is not None else None
 

@@ -31,10 +31,10 @@ FORESEEN_WITHIN = 0.035
 but one, where it took a bucket more."""
 
 WELL_OVER, MOST_SURE = 0.012, 0.999
-"""A plan that holds by so much oftener than wanted may do with less, where it has more buckets than was foreseen."""
+"""A plan may keep less in reserve if it holds by so much oftener than wanted and has more buckets than was foreseen."""
 
 WORTH_TELLING = timedelta(minutes=5)
-"""By so much sooner at least a likelier plan has another beside it."""
+"""A plan is told beside a likelier one only if it ends at least so much sooner."""
 
 NOT_STEADY = (
     "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0%}"
@@ -53,7 +53,7 @@ class WantedShares:
     whole: float = 0.0
 
     def __post_init__(self) -> None:
-        """Refuse a share that no plan can reach, or that is none."""
+        """Refuse a share that no plan can reach, or that is no share."""
         if not 0.0 <= self.whole < 1.0:
             raise ValueError(f"the share of days must lie between 0 and 1, got {self.whole}")
 
@@ -62,7 +62,7 @@ class WantedShares:
         return plan.chance is not None and self.nearness(plan)[0] >= 1.0
 
     def nearness(self, plan: Plan) -> tuple[float, float]:
-        """How near a plan comes to what is wanted, 1 where it does, and how often it holds."""
+        """How near a plan comes to what is wanted (1 if it reaches that), and how often it holds."""
         chance = plan.chance
         if chance is None:
             return 0.0, 0.0
@@ -135,7 +135,8 @@ class _Foreman:
         yield from found
 
     def _least_foreseen(self, plan: Plan) -> int:
-        """The place of the smallest reserve that may be enough, as a plan's own days promise; else of the largest."""
+        """The place of the smallest reserve that may be enough, as a plan's own days promise. If none is: of the
+        largest."""
         foreseen = next((ahead for known, ahead in self.foreseen if known is plan), [plan] * len(RESERVES))
         near = [self.wanted.nearness(each)[0] >= 1.0 - FORESEEN_WITHIN for each in foreseen]
         return near.index(True) if any(near) else len(RESERVES) - 1
@@ -214,7 +215,7 @@ class _Foreman:
 
 
 def _in_hundredths(share: float | None) -> float:
-    """A share that is too small, never told as if it were enough.
+    """A share that is too small, rounded so that it never reads as if it were enough.
 
     >>> _in_hundredths(0.9496), _in_hundredths(0.29), _in_hundredths(None)
     (0.94, 0.29, 0.0)

@@ -32,7 +32,7 @@ LEFT_OUT = frozenset({RECOAT, "conditions", SMALL_BUCKET})
 MOST_LOOSENED = 4
 MOST_TOLD = 6
 MOST_EACH = 3
-"""Of more steps of one kind that are late the worst are named and the others counted."""
+"""If more steps of one kind are late, the worst are named and the others counted."""
 
 DONE_LATE = {
     "roll": "is back-rolled",
@@ -45,7 +45,7 @@ DONE_LATE = {
 
 
 AS_MANY = {"squeegee": "meet their neighbours"}
-"""What is said of several, where it is no "are ..."."""
+"""What is said of several steps, if it does not begin with "are"."""
 
 
 def nearest_plan(
@@ -75,7 +75,7 @@ def nearest_plan(
 
 
 def _worth_loosening(bench: Bench, obstacle: Obstacle, ways: Ways, standpoint: Standpoint | None) -> Sequence[Bench]:
-    """All steps of loosening; windows only where the last step of all frees something."""
+    """All steps of loosening. Windows are loosened step by step only if the last step frees something."""
     options = list(_loosened(bench, obstacle))
     if obstacle.constraint not in WINDOWS or not options:
         return options

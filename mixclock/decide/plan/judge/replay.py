@@ -28,7 +28,8 @@ ON_A_COAT = frozenset({"mix", "pour"})
 
 @dataclass(frozen=True)
 class WorkAhead:
-    """What somebody still has to do before they come to a bucket: when, and when they come to it."""
+    """The steps that a person still has to do before a bucket, each with its times, and when that person comes to
+    it."""
 
     who: int
     steps: tuple[tuple[float, float], ...]
@@ -80,7 +81,7 @@ class Replay:
 
 
 def replay_of(plan: Plan, bench: Bench) -> Replay:
-    """The plan as tasks and limits, its windows asked with their whole doubt."""
+    """The plan as tasks and limits. Each window is asked with its whole doubt."""
     return _ReplayBuilder(Clocks(plan, bench)).build()
 
 

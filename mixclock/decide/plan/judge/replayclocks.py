@@ -1,4 +1,5 @@
-"""The windows of a plan with their whole doubt, and who meets whom: what living a plan through again is measured by."""
+"""The windows of a plan with their whole doubt, and which batches meet. A plan that is played again is measured by
+these."""
 
 from __future__ import annotations
 
@@ -32,7 +33,7 @@ class Clocks:
     """
 
     def __init__(self, plan: Plan, bench: Bench) -> None:
-        """Nothing is asked before it is needed."""
+        """Keep the plan. The windows are asked only when somebody needs them."""
         self.plan, self.bench = plan, bench
         self.steps = sorted(plan.steps, key=lambda step: (step.starts, step.ends, step.who, step.kind))
         self.at: dict[tuple[int | None, str], int] = {
@@ -46,7 +47,7 @@ class Clocks:
         self._besides: dict[int, list[PlannedBatch]] = {}
 
     def batch_of(self, step: PlannedStep) -> PlannedBatch | None:
-        """The planned batch of a step; None for a step of a live batch or of none."""
+        """The planned batch of a step. None if the step belongs to a live batch or to no batch."""
         return self.batches.get(step.batch) if step.batch is not None else None
 
     def of_batch(self, step: PlannedStep, kind: str) -> list[int]:

@@ -15,7 +15,7 @@ from mixclock.job.windownames import carries_bucket
 from mixclock.values import dataclass, replace
 
 OF_HOURS = ("hours",)
-"""What the limits of working hours have for a clock."""
+"""The clock of working hours: no doubt moves it."""
 
 STOOD_LONGER_S = 240.0
 """How much longer a bucket stands in the second look at its floor windows."""
@@ -101,7 +101,8 @@ class _Limits:
                 yield from self._opening(index, batch, name, at_start=step.kind not in FOLLOWING)
 
     def _following(self, index: int, batch: PlannedBatch, step: PlannedStep) -> Iterator[Limit]:
-        """What follows another step over the floor: no strip may lie too long in between, the first nor the last."""
+        """A step that follows another over the floor: neither the first strip nor the last may lie too long in
+        between."""
         for name in OPENED_BY[step.kind]:
             for limit in self._closing(index, batch, name, at_start=False):
                 yield limit
@@ -136,7 +137,7 @@ class _Limits:
         return mixed, stood_s, lost_s / STOOD_LONGER_S
 
     def _opening(self, index: int, batch: PlannedBatch, name: str, at_start: bool) -> Iterator[Limit]:
-        """The coat below is no limit: who finds it too soft waits."""
+        """The coat below sets no limit, since a person who finds it too soft waits."""
         window = self.clocks.window(batch, name)
         span = self.clocks.span(batch, name, closing=False)
         since = self.clocks.began(batch, window) if window else None

@@ -34,7 +34,7 @@ WANDERING = (9000.0, 3000.0)
 """How warm a walk begins and ends, in seconds of finish: warm enough to cross anything."""
 
 MISSED = TimedOrder([], NEVER_S, 0)
-"""Of what is proven impossible: no start, and all is missed."""
+"""Stands for what is proven impossible: it has no starts and misses everything."""
 
 COOLING = (600.0, 5.0)
 STEP_SHIFT_S = 900.0
@@ -50,7 +50,7 @@ def sooner_than(
 
 
 def mended(chain: Chain, known: Solution, effort: Effort, seed: int, stop: Callable[[], bool]) -> Solution:
-    """A solution that misses a window, changed little by little until it misses none, where that is found."""
+    """Change a solution that misses a window little by little, until it misses none or no change helps."""
     return improve(chain, known, effort, random.Random(seed), stop)
 
 

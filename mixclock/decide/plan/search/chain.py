@@ -35,7 +35,7 @@ from mixclock.values import replace
 MOST_CACHED = 4000
 HELPED_BY = frozenset(BY_A_SECOND.values())
 LEAST_POUR_S = 20.0
-"""Even a strip is not poured out sooner (judgement)."""
+"""Nobody pours out even one strip in less time (judgement)."""
 
 MOST_ANSWERS = 4
 
@@ -147,7 +147,7 @@ class CoatChain:
         return self.setting.pieces[piece].size_m2
 
     def fits(self, first: int, end: int) -> bool:
-        """Whether one bucket holds what these pieces need; a single piece always may."""
+        """Whether one bucket holds what these pieces need. A single piece always counts as held."""
         return end - first == 1 or self._load(first, end).amounts.mixed_l <= self.most_l + 1e-9
 
     def is_worth_mixing(self, first: int, end: int) -> bool:

@@ -24,7 +24,7 @@ PERIODS = (10.0, 4.5, 3.5, 2.7, 2.2, 1.5)
 """How many phases of a batch pass before the next one begins: 10 is one batch after the other."""
 
 AHEAD = (0.0, 2.0, 100.0)
-"""How many phases sooner than it must the preparation of a batch is done."""
+"""How many phases sooner than necessary a batch is prepared."""
 
 MOST_PATTERNS = 160
 VIOLATION_WEIGHT = 16
@@ -32,7 +32,7 @@ MOST_VIOLATION = 100_000
 MEMORY = 40
 SAMPLED_FROM = 60
 MOST_BEGUN = 60
-"""So many of the beginnings are kept: what is worse leads nowhere better."""
+"""So many of the best beginnings are kept. The search goes no further from worse ones."""
 
 BEGUN_ROUNDS = 4
 SHORT = 4
@@ -256,7 +256,7 @@ def score(found: TimedOrder) -> int:
 
 
 def tidied(solution: Solution, settled: SettledPart) -> Solution:
-    """The order as the steps really fall, so that "a step earlier" means what it says."""
+    """The order in which the steps really begin, so that "a step earlier" means what it says."""
     starts = solution.found.starts
     held, rest = solution.order[: settled.count], solution.order[settled.count :]
     order = (*held, *sorted(rest, key=lambda node: starts[node]))

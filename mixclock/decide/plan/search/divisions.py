@@ -14,7 +14,7 @@ from mixclock.decide.plan.search.climber import Cuts
 from mixclock.job.steps import INDUCTION, POUR_OUT
 
 FEW = 24
-"""Up to so many divisions of a floor are all looked at."""
+"""If a floor has at most so many divisions, all of them are looked at."""
 
 
 def possible(chain: CoatChain, first: int, end: int) -> bool:
@@ -71,7 +71,8 @@ def _out_at_the_soonest(quickest: Mapping[str, int], stand_s: int) -> int:
 
 
 def fewest(chain: CoatChain) -> Cuts | None:
-    """The division into the fewest batches, each as large as may be; None where a single piece is too much."""
+    """The division into the fewest batches, each as large as it may be. None if a single piece is too much for a
+    bucket."""
     cuts: list[int] = []
     first = 0
     while first < chain.pieces:

@@ -40,14 +40,14 @@ class LaidBefore:
         self.runs.append(LaidRun(alike, chain.setting.reserve, asked, chain, found, dict(chain.guesses)))
 
     def same(self, setting: CoatSetting, asked: Hashable) -> LaidRun | None:
-        """The same question, where it was asked before."""
+        """The answer to the same question, if somebody asked it before."""
         for run in self._alike(setting, asked):
             if run.reserve == setting.reserve:
                 return run
         return None
 
     def fewest(self, setting: CoatSetting, asked: Hashable) -> int:
-        """How many batches it takes at the least, by those that kept no more in reserve."""
+        """How many batches it takes at least, as searches found that kept no more in reserve."""
         looser = [run.found for run in self._alike(setting, asked) if run.reserve >= setting.reserve]
         return max((len(found.cuts) for found in looser if found is not None), default=0)
 

@@ -18,7 +18,8 @@ Column = Any
 
 
 class TriedWay(NamedTuple):
-    """What of the windows a way of working misses and when it ends, by the number of its order and its staffing."""
+    """How much a way of working misses of the windows and when it ends, by the numbers of its order and its
+    staffing."""
 
     violation: int
     finish: int
@@ -45,7 +46,7 @@ def best_ways(
 def _one_by_one(
     net: Network, staffs: Sequence[Sequence[int]], orders: Sequence[Sequence[int]], rounds: int, most: int
 ) -> list[TriedWay]:
-    """The same without numpy. A way that ends later than so many that keep every window is left unfinished."""
+    """The same without numpy. A way is left unfinished once it ends later than so many ways that keep every window."""
     best: list[TriedWay] = []
     for which, order in enumerate(orders):
         for row, staff in enumerate(staffs):

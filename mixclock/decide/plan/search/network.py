@@ -67,7 +67,7 @@ class Network:
     people: int
     people_free: tuple[int, ...]
     practice: frozenset[Link] = frozenset()
-    """Those of `back` that are no window but how a crew works: they need nothing to spare."""
+    """Those of `back` that are no window but a habit of the crew. They need nothing to spare."""
 
     @cached_property
     def due(self) -> tuple[tuple[int, int], ...]:
@@ -132,7 +132,7 @@ class SettledPart:
     last: tuple[int, ...] = ()
     free: tuple[int, ...] = ()
     back: tuple[Link, ...] = ()
-    """What must not lie too far behind an earlier step, of the steps that are left."""
+    """The limits on how far a step may lie behind an earlier one, for the steps that are left."""
 
     @property
     def count(self) -> int:
@@ -238,7 +238,7 @@ class _Day:
             after[last[person]] = last[person] = node
 
     def pulls(self) -> list[tuple[int, int, int]]:
-        """What must not lie too far behind an earlier step, by the spans that these hands need."""
+        """The limits on how far a step may lie behind an earlier one, by the time that these hands need."""
         spans = self.spans
         return [
             (first, then, least + of_first * spans[first] - of_then * spans[then])
@@ -246,7 +246,8 @@ class _Day:
         ]
 
     def push_forward(self, order: Sequence[int]) -> None:  # noqa: C901 - a call for each link would take half again as long
-        """One sweep more: only what was `moved`, or waits for what was, is looked at; nothing is moved after it."""
+        """One more sweep. It looks only at steps that were `moved` or that wait for such a step; afterwards none is
+        left to move."""
         net, starts, ends, spans, moved = self.net, self.starts, self.ends, self.spans, self.moved
         before, after = self.before, self.after
         after_end, after_start, end_after_end, waits = net.after_end, net.after_start, net.end_after_end, net.after
@@ -272,7 +273,7 @@ class _Day:
                     moved[then] = True
 
     def pull_back(self, pulls: Sequence[tuple[int, int, int]]) -> bool:
-        """What must not lie too far behind moves the step before it; whether anything was moved."""
+        """Move the earlier step of each limit that is broken. True if anything was moved."""
         starts, moved, changed = self.starts, self.moved, False
         for first, then, weight in pulls:
             if starts[first] + weight > starts[then]:

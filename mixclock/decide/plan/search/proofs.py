@@ -19,11 +19,11 @@ from mixclock.decide.plan.search.network import Network
 from mixclock.job.steps import BACK_ROLL, INDUCTION, POUR_OUT, WET_EDGE
 
 AHEAD = frozenset({"measure"})
-"""What may be done at any time before: it is no part of the sum."""
+"""Steps that may be done at any earlier time. The sum leaves them out."""
 
 
 def enough_hands(chain: CoatChain, cuts: Cuts) -> bool:
-    """False where some run of joined batches is proven to be more work than the crew can do in its windows."""
+    """False if some run of joined batches is proven to be more work than the crew can do in its windows."""
     if "squeegee" not in chain.kinds or chain.setting.strips > 1:
         return True
     runs = list(pairwise((0, *cuts)))
@@ -33,7 +33,8 @@ def enough_hands(chain: CoatChain, cuts: Cuts) -> bool:
 
 
 def open_in_time(net: Network) -> bool:
-    """False where a step must be over sooner than hands without end could do it: a recoat that shuts too soon."""
+    """False if a step must be over sooner than any number of hands could do it, as before a recoat that shuts too
+    soon."""
     quickest = [min(span for span in row if span is not None) for row in net.times]
     starts = list(net.release)
     for node in legal(net, range(net.size)):

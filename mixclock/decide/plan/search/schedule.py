@@ -41,13 +41,13 @@ WITH_A_RESERVE = 0.6
 """A plan that keeps a reserve need not be the soonest to the second: the library looks that much shorter."""
 
 NEAR_ENOUGH, NEAR_WITH_A_RESERVE = 1.025, 1.03
-"""So near to a finish that nothing can beat, what the library still finds is a minute in a long day."""
+"""If a finish lies so near to the earliest possible one, the library still finds a minute in a long day at most."""
 
 Progress = Callable[[str, float], None]
 
 
 def quiet(what: str, share: float) -> None:
-    """No progress is shown."""
+    """Show no progress."""
 
 
 @dataclass(frozen=True)
@@ -178,7 +178,7 @@ def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solutio
 
 
 def _kept(chain: CoatChain, known: Solution, found: Solution, ways: Ways) -> Solution:
-    """What was found, where it still ends sooner once its windows are asked for its own hours; else what was known."""
+    """What was found, if it still ends sooner once its windows are asked for its own hours. Else what was known."""
     guesses = dict(chain.guesses)
     agreed = _agreed(chain, found, ways) if found.found.cost < known.found.cost else None
     if agreed is not None and agreed.found.finish < known.found.finish:
@@ -248,7 +248,7 @@ def _quick(effort: Effort) -> Effort:
 
 
 def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
-    """The plan with its windows asked again for its own hours until both agree; None where they never do."""
+    """The plan with its windows asked again for its own hours, until both agree. None if they never do."""
     quick = _quick(ways.effort_on(chain))
     mend = replace(quick, changes=quick.changes // 2)
     for _ in range(MOST_ROUNDS):

@@ -20,7 +20,7 @@ class Slack(NamedTuple):
 
 
 def most_slack(net: Network, solution: Solution) -> Slack:
-    """Halve the way between a slack that all windows can have and one that they can't, to five seconds."""
+    """Halve the gap between a slack that all windows can have and one that they can't, until it is five seconds."""
     low, high = 0, MOST_SLACK_S
     best = solution.found
     while high - low > NEAR_ENOUGH_S:
@@ -34,6 +34,6 @@ def most_slack(net: Network, solution: Solution) -> Slack:
 
 
 def _tightened(net: Network, by: int) -> Network:
-    """Every "no later than" of the windows sooner by some seconds."""
+    """The network with each limit of a window sooner by some seconds."""
     back = tuple(limit if limit in net.practice else limit._replace(least=limit.least + by) for limit in net.back)
     return replace(net, back=back)

@@ -56,7 +56,7 @@ that its ways in turns take, and strong propagation settles all but two of the r
 
 
 def available() -> bool:
-    """Whether the library is installed."""
+    """Whether OR-tools is installed."""
     return find_spec("ortools") is not None and find_spec(LIBRARY) is not None
 
 
@@ -118,7 +118,8 @@ class _SolverAnswer(NamedTuple):
 
 
 def _surely_over(net: Network) -> int:
-    """When all is over, if it can be done at all: nobody waits longer than for everything else, one after the other."""
+    """By when all is over if the work can be done at all: nobody waits longer than all other steps take one after the
+    other."""
     work = sum(max(span or 0 for span in row) for row in net.times)
     lags = sum(max(0, lag) for row in (*net.after_end, *net.after_start, *net.end_after_end) for _, lag in row)
     return max(*net.release, *net.people_free) + work + lags
@@ -127,7 +128,7 @@ def _surely_over(net: Network) -> int:
 def _solved(
     cuts: Cuts, net: Network, finish_by: int, left_s: float, way: SolverWay, known: Solution | None = None
 ) -> _SolverAnswer:
-    """A solution that ends by then, where one is found in so many seconds."""
+    """A solution that ends by then, if the library finds one in so many seconds."""
     library: Any = import_module(LIBRARY)
     model = _SolverText(net, finish_by)
     written, parameters = library.CpModelProto(), library.SatParameters()

@@ -76,7 +76,7 @@ def _moves(chain: Chain, batches: int) -> Iterator[Move]:
 
 
 def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution | None:
-    """The plan after a move; None where it changes nothing, is later or misses a window."""
+    """The plan after a move. None if the move changes nothing, ends later or misses a window."""
     kinds, targets, like = move
     size, count = len(chain.phases), len(best.cuts)
     staff = list(best.staff)
@@ -96,7 +96,7 @@ def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution |
 
 
 def _in_order(net: Network, best: Solution, staff: Sequence[int], keys: Sequence[float]) -> Solution | None:
-    """The steps in the order of these keys; None where that is later or misses a window."""
+    """The steps in the order of these keys. None if that ends later or misses a window."""
     order = by_keys(net, keys)
     tried = timed(net, staff, order, too_late=best.found.finish)
     if tried.violation or tried.finish > best.found.finish:
