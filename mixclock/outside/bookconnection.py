@@ -141,7 +141,8 @@ class BookConnection:
         return True
 
     def close(self) -> None:
-        """Close the connections that no running thread uses. Nothing is lost without this: the file is whole at any moment.
+        """Close the connections that no running thread uses. The file is whole at any moment, so nothing is lost.
+
 
         A thread that is still at work keeps its connection until it ends. If we closed it, SQLite would read freed
         memory and crash the whole process.
