@@ -76,6 +76,12 @@ def test_published_limits_are_the_ones_in_use(quantity: str, limit: float, sourc
     assert source in GAUGES[quantity].limit_source
 
 
+@pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)
+def test_no_cause_names_a_figure_in_units_that_a_crew_may_not_use(cause: Cause) -> None:
+    told = " ".join((cause.mechanism, cause.confirm, cause.remedy, cause.caution))
+    assert not re.findall(r"\d[\d.]* ?(?:°|K\b|MPa|psi|µm|mil\b|mm\b|m2\b|kg\b|L\b|gal\b)", told)
+
+
 def test_the_tests_that_cost_least_come_first() -> None:
     names = list(TESTS)
     for cheap, dear in (("wipe and pH", "wash a patch"), ("wash a patch", "thumbnail"), ("thumbnail", "solvent rub"),

@@ -56,7 +56,7 @@ SLAB_CAUSES = (
             typical="dull", possible="pinholes, holiday, bubbles, loose flake", unusual="lap line, roller marks"
         ),
         shapes=graded(never="batch-edge, drips, cut-in"),
-        confirm="A drop of water on bare slab nearby is gone in a minute; gauge against volume used.",
+        confirm="Put a drop of water on bare slab: is it gone in a minute? Hold the gauge against the volume used.",
         tests=("look along the batch edges", "chip and film gauge"),
         remedy="Abrade, prime until it stays wet, recoat.",
         caution=DUST,
@@ -102,7 +102,7 @@ SLAB_CAUSES = (
         symptoms=graded(typical="peeling, hot-tyre pick-up", possible="cracks", unusual="bubbles"),
         shapes=graded(never="batch-edge, cut-in, drips"),
         lies=Lies.ON_THE_SLAB,
-        confirm="A thin layer of concrete on the back of the flap; pull-off under 1.5 MPa, in the concrete.",
+        confirm="Look for a thin layer of concrete on the back of the flap; a weak pull-off breaks in the concrete.",
         tests=("tape and scrape", "pull-off"),
         remedy="Remove the coating and the weak skin by blasting or grinding, test the pull-off, prime, coat again.",
         caution=DUST,
