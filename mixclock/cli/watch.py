@@ -12,7 +12,8 @@ from mixclock.cli.mistaken import at_house
 if TYPE_CHECKING:
     from mixclock.board.server import BoardServer
     from mixclock.decide.alerting.muting import Mute as Muted
-    from mixclock.watch.channels import BoardChannel, ChannelWishes
+    from mixclock.outside.channels.choosable import ChannelWishes
+    from mixclock.watch.channels import BoardChannel
     from mixclock.watch.daemon import Daemon
     from mixclock.watch.screen import PlainScreen
     from mixclock.wiring import House

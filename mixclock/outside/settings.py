@@ -17,13 +17,14 @@ from mixclock.job.kinds import CLOSING, LEAD
 from mixclock.job.mistakes import did_you_mean, one_line, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.atomicfile import write_atomically
+from mixclock.outside.channels.choosable import CHANNEL_ROWS
 from mixclock.outside.channels.message import RANKS, Rank
 from mixclock.outside.channels.quiet import read_quiet_hours
 from mixclock.units import CLOCKS
 from mixclock.values import dataclass, field
 
 NAME = "settings.toml"
-CHANNELS = ("desktop", "sound", "voice", "phone")
+CHANNELS = tuple(CHANNEL_ROWS)
 """What a rank may be sent to; the terminal and the pages that are open take every rank in any case."""
 
 
@@ -78,7 +79,7 @@ class Settings:
 
 
 USUAL_CHANNELS: Mapping[Rank, tuple[str, ...]] = MappingProxyType(
-    {"critical": CHANNELS, "timely": ("desktop", "sound", "voice"), "notice": ("desktop",)}
+    {rank: tuple(name for name, row in CHANNEL_ROWS.items() if rank in row.usual) for rank in RANKS}
 )
 
 

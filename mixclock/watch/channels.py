@@ -3,39 +3,24 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection
 from datetime import datetime
 from typing import TextIO
 
 from mixclock.decide.shapes import Stage
+from mixclock.outside.channels.choosable import CHANNEL_ROWS, ChannelWishes
 from mixclock.outside.channels.desktop import DesktopChannel
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
-from mixclock.outside.channels.phone import phone_channels
-from mixclock.outside.channels.quiet import QuietChannel, QuietHours
+from mixclock.outside.channels.quiet import QuietChannel
 from mixclock.outside.channels.sound import SoundChannel
 from mixclock.outside.channels.soundqueue import SoundQueue
 from mixclock.outside.channels.terminal import TerminalChannel
-from mixclock.outside.channels.voice import VoiceChannel
-from mixclock.values import dataclass, field
+from mixclock.values import dataclass
 
-OUTWARD = frozenset({"desktop", "sound", "voice", "board"})
-"""Channels that reach somebody who is not looking; the terminal alone does not, and a phone may be in the van."""
+OUTWARD = frozenset({*(name for name, row in CHANNEL_ROWS.items() if row.outward), "board"})
+"""Channels that reach somebody who is not looking; the terminal alone does not."""
 
 ShownOn = Callable[[str, str, str], Collection[str]]
-
-
-@dataclass(frozen=True)
-class ChannelWishes:
-    """What the person who starts the daemon wants of the channels."""
-
-    sound: bool = True
-    quiet: QuietHours | None = None
-    phones: Mapping[str, str] = field(default_factory=dict)
-    phone_timely: bool = False
-    contact: str | None = None
-    heard_button: bool = True
-    ranks: Callable[[str], frozenset[Rank] | None] = lambda _: None
-    """The ranks that the settings give a channel, by its name; None where nobody chose."""
 
 
 @dataclass(frozen=True)
@@ -97,19 +82,15 @@ def channels_here(
     wanted: ChannelWishes, now: Callable[[], datetime], stream: Callable[[], TextIO] = lambda: sys.stdout
 ) -> Channels:
     """This machine's channels. The terminal takes every rank: it is the last resort and disturbs nobody."""
-    sound_queue = SoundQueue()
-    desktop = DesktopChannel(_or(wanted.ranks("desktop"), frozenset(RANKS)), wanted.heard_button)
-    heard: frozenset[Rank] = frozenset({"critical", "timely"})
-    sound = SoundChannel(sound_queue, _or(wanted.ranks("sound"), heard)) if wanted.sound else None
-    voice = VoiceChannel(sound_queue, _or(wanted.ranks("voice"), heard))
-    audible: list[Channel] = [sound, voice] if sound is not None else []
-    if wanted.quiet is not None:
-        audible = [QuietChannel(channel, wanted.quiet, now) for channel in audible]
-    usual: frozenset[Rank] = frozenset({"critical", "timely"} if wanted.phone_timely else {"critical"})
-    phones = phone_channels(wanted.phones, _or(wanted.ranks("phone"), usual), wanted.contact)
-    every = (desktop, *audible, TerminalChannel(stream), *phones)
-    return Channels(tuple(every), desktop, sound_queue, sound)
-
-
-def _or(chosen: frozenset[Rank] | None, usual: frozenset[Rank]) -> frozenset[Rank]:
-    return usual if chosen is None else chosen
+    queue = SoundQueue()
+    built = {name: row.built(name, wanted, queue) for name, row in CHANNEL_ROWS.items()}
+    outward: list[Channel] = []
+    others: list[Channel] = [TerminalChannel(stream)]
+    for name, row in CHANNEL_ROWS.items():
+        quiet = wanted.quiet if row.audible else None
+        kept = [QuietChannel(channel, quiet, now) for channel in built[name]] if quiet is not None else built[name]
+        (outward if row.outward else others).extend(kept)
+    plain = [channel for channels in built.values() for channel in channels]
+    desktop = next(channel for channel in plain if isinstance(channel, DesktopChannel))
+    sound = next((channel for channel in plain if isinstance(channel, SoundChannel)), None)
+    return Channels((*outward, *others), desktop, queue, sound)

@@ -8,10 +8,11 @@ from typing import Any, TypeVar
 from mixclock.decide.alerting.muting import Mute, read_mute
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.channels.choosable import ChannelWishes
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
 from mixclock.outside.settings import NAME, Settings, read_settings, readable_settings
 from mixclock.values import dataclass
-from mixclock.watch.channels import Channels, ChannelWishes, channels_here
+from mixclock.watch.channels import Channels, channels_here
 from mixclock.watch.daemon import TICK_S, Daemon
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning

@@ -88,7 +88,7 @@ def bare_ms(server: CountingServer, jobs: int = BARE_JOBS) -> list[float]:
 def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float]:
     """How long after its edge each new call was with the bus, for what fell due while the daemon looked."""
     from mixclock.job.entry import Raised
-    from mixclock.watch.channels import ChannelWishes
+    from mixclock.outside.channels.choosable import ChannelWishes
     from mixclock.watch.setup import daemon_for
     from mixclock.wiring import open_house
     from tests.bench.livejob import make_job_of_now

@@ -21,8 +21,8 @@ from playwright.sync_api import Browser, sync_playwright
 
 from mixclock.board.server import BoardServer
 from mixclock.cli.watch import joined
+from mixclock.outside.channels.choosable import ChannelWishes
 from mixclock.outside.clock import SystemClock
-from mixclock.watch.channels import ChannelWishes
 from mixclock.wiring import open_house
 
 MOST_MS, MOST_RATIO = 150.0, 2.0

@@ -21,10 +21,11 @@ from mixclock.job.folding import fold
 from mixclock.job.profilereading import read_profile
 from mixclock.job.saying import Attribution
 from mixclock.outside.book import Book
+from mixclock.outside.channels.choosable import ChannelWishes
 from mixclock.outside.channels.terminal import TerminalChannel
 from mixclock.outside.clock import SystemClock
 from mixclock.outside.unrecorded import UnrecordedEntries
-from mixclock.watch.channels import ChannelWishes, channels_here
+from mixclock.watch.channels import channels_here
 from mixclock.watch.running import run
 from mixclock.watch.screen import screen_for
 from mixclock.watch.setup import daemon_for

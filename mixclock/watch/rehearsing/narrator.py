@@ -8,12 +8,13 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from mixclock.outside.channels.choosable import ChannelWishes
 from mixclock.outside.channels.message import RANKS, Channel, Message, Outcome, Rank, Receipt
 from mixclock.outside.channels.quiet import WrappedChannel
 from mixclock.outside.channels.terminal import LABELS
 from mixclock.outside.clock import Clock
 from mixclock.units import write_date, write_time_of_day
-from mixclock.watch.channels import Channels, ChannelWishes, channels_here
+from mixclock.watch.channels import Channels, channels_here
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.setup import daemon_for
 from mixclock.wiring import House
