@@ -212,4 +212,14 @@ def number(item: Figure, value: float, units: CrewUnits) -> str:
 TIMES_FROM = 5.0
 """From here on a share is told as a multiple: "12 times over" rather than "1,200 %"."""
 
-_WRITERS = {"c": "write_temp", "k": "write_margin", "um": "write_film"}
+_WRITERS = {
+    "c": "write_temp",
+    "k": "write_margin",
+    "um": "write_film",
+    "l": "write_volume",
+    "kg": "write_mass",
+    "m2": "write_area",
+    "m": "write_length",
+    "m2_l": "write_spread",
+    "s": "write_span",
+}

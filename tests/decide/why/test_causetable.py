@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from mixclock.decide.why import SHAPES, SYMPTOMS
 from mixclock.decide.why.causes import CAUSES, Cause
 from mixclock.decide.why.causes.cause import PLANE, POSSIBLE, TYPICAL, UNUSUAL
+from mixclock.decide.why.evidence import Evidence, number
 from mixclock.decide.why.floortests import TESTS
 from mixclock.decide.why.gauge import Gauge
 from mixclock.job.profile import Family
+from mixclock.units import US_CREW
 
 WANTED = """
 amine blush, condensation, old batch, late back-roll, late broadcast, lap joint, thin film, thick film, off ratio,
@@ -47,6 +50,21 @@ GAUGES = {source.quantity: source for source in _SOURCES if isinstance(source, G
 def test_a_quantity_means_one_thing_in_every_cause() -> None:
     sources = [clue.source for cause in CAUSES for clue in cause.clues if isinstance(clue.source, Gauge)]
     assert len({id(source) for source in sources}) == len({source.quantity for source in sources}) > 20
+
+
+def test_a_weight_or_a_volume_in_evidence_is_told_in_the_crews_own_units() -> None:
+    weight = replace(GAUGES["slab_min_c"], quantity="bucket_kg", unit="kg", limit=18.0)
+    volume = replace(GAUGES["slab_min_c"], quantity="bucket_l", unit="l", limit=18.0)
+    said = [number(Evidence(each, 18.0, 18.0, None, 0.0, 0.0, ""), 18.0, US_CREW) for each in (weight, volume)]
+    assert said == ["39.7 lb", "4.8 gal"]  # 18 / 0.45359237, 18 / 3.785411784
+
+
+def test_every_unit_of_a_gauge_is_one_that_people_are_told() -> None:
+    found = {
+        number(Evidence(gauge, 3.0, 3.0, None, 0.0, 0.0, ""), 3.0, US_CREW) for gauge in GAUGES.values() if gauge.unit
+    }
+    assert len(found) >= 5
+    assert not [said for said in found if said.replace(".", "").isdigit()], "a bare figure says nothing"
 
 
 @pytest.mark.parametrize("gauge", GAUGES.values(), ids=lambda gauge: gauge.quantity)
