@@ -7,6 +7,9 @@ from collections.abc import Iterable
 
 from mixclock.values import dataclass
 
+NAMED_AT_MOST = 20
+"""So many known names are listed in a line; a book of years holds thousands of jobs."""
+
 
 @dataclass(frozen=True)
 class Mistake:
@@ -71,12 +74,15 @@ def did_you_mean(name: str, known: Iterable[str], else_say: str = "known are: ")
     "did you mean 'epoxy'?"
     >>> did_you_mean("paint", ["epoxy", "acrylic"])
     'known are: epoxy, acrylic'
+    >>> did_you_mean("paint", map(str, range(2000)))[-21:]
+    '18, 19 and 1,980 more'
     """
     names = list(known)
     close = near(name, names)
     if close is not None:
         return f"did you mean '{close}'?"
-    return f"{else_say}{', '.join(names)}" if names else "leave it out"
+    more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
+    return f"{else_say}{', '.join(names[:NAMED_AT_MOST])}{more}" if names else "leave it out"
 
 
 def first_line(error: Exception) -> str:

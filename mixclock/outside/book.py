@@ -8,7 +8,7 @@ stands in `bookconnection`.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -182,9 +182,9 @@ class Book:
         ((count, last),) = self._told(asked, but)
         return int(count), last if isinstance(last, int) else 0
 
-    def jobs_with_signs(self) -> list[str]:
-        """The jobs in which somebody saw a sign, the newest first."""
-        return [str(job) for (job,) in self._told("SELECT job FROM joblines WHERE signs > 0 ORDER BY first DESC")]
+    def jobs_that_teach(self) -> dict[str, int]:
+        """The jobs with a sign, the newest first, each with its last entry that may change what a sign taught."""
+        return dict(self._told("SELECT job, taught FROM joblines WHERE signs > 0 ORDER BY first DESC"))
 
     def last_number(self, job: str, skip: Iterable[str] = ()) -> int:
         """The number of the job's last entry, without some kinds; 0 where there is none."""
@@ -241,6 +241,10 @@ class Book:
     def open_jobs(self) -> list[JobLine]:
         """The jobs that nobody finished, the one started last at the end; what is finished costs nothing here."""
         return [line for line in self._mending(lambda: self._lines(every=False)) if line.finished is None]
+
+    def running_jobs(self, besides: Collection[str]) -> list[JobLine]:
+        """The jobs that are not finished or go on all the same, and these besides; the others cost nothing here."""
+        return self._mending(lambda: read_lines(self.connection.own(), self.clock.now(), False, besides))
 
     def current_job(self) -> str | None:
         """The job that is asked about: the one chosen, else the last one of ours that is not finished."""

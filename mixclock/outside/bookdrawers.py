@@ -86,13 +86,14 @@ class Drawers:
             )
         self.damaged -= {f"{drawer}: {key}"}
 
-    def keep_all(self, drawer: Drawer, values: Mapping[str, Any], at_most: int) -> None:
-        """Put several values into a drawer at once. Of all the values put in this way only the latest stay."""
+    def keep_all(self, drawer: Drawer, values: Mapping[str, Any], at_most: int | None = None) -> None:
+        """Put several values into a drawer at once. With `at_most`, only the latest of all its values stay."""
         rows = [(key, _sealed(key, value)) for key, value in values.items()]
         forget = f"DELETE FROM {drawer} WHERE rowid NOT IN (SELECT rowid FROM {drawer} ORDER BY rowid DESC LIMIT ?)"
         with said_plainly(self._connection.path), self._connection.writing() as connection:
             connection.executemany(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", rows)
-            connection.execute(forget, (at_most,))
+            if at_most is not None:
+                connection.execute(forget, (at_most,))
 
     def kept(self, drawer: Drawer, key: str) -> Any:
         """The value kept under a key; None where there is none, or where it was altered.

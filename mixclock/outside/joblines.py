@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Collection
 from datetime import datetime
 
 from mixclock.outside.bookreading import LONG_AGO, end_of_job, instant_or_long_ago
@@ -43,11 +44,17 @@ class JobLine:
     findings: int = 0
 
 
-def read_lines(connection: sqlite3.Connection, now: datetime, every: bool) -> list[JobLine]:
-    """The jobs, the one started last at the end: all of them, or those that may be under way."""
-    lines, is_wrong = [], False
+def read_lines(
+    connection: sqlite3.Connection, now: datetime, every: bool, besides: Collection[str] | None = None
+) -> list[JobLine]:
+    """The jobs, the one started last at the end: all of them, or those that may be under way.
+
+    With `besides`, these jobs too, and whatever was stated in after its end.
+    """
+    lines, is_wrong, named = [], False, tuple(besides or ())
+    more = f" OR stated > finished OR job IN ({', '.join('?' * len(named))})" if besides is not None else ""
     for job, started, finished, entries, last, own, stated, doubtful, findings, is_in_log in connection.execute(
-        f"{_JOBS} {'' if every else _OPEN} ORDER BY first"
+        f"{_JOBS} {'' if every else _OPEN + more} ORDER BY first", named
     ).fetchall():
         if not is_in_log:
             is_wrong = True

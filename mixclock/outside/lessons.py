@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from mixclock import __version__
 from mixclock.decide.buckets import BucketModel
+from mixclock.decide.clocks import LearnedFactor
 from mixclock.decide.learn import EdgeObservation, factors_to_log, learned_factors, observations_of
 from mixclock.decide.remembered import PHYSICS
 from mixclock.job.drafts import Draft
@@ -42,10 +43,16 @@ DRAW_FOR_S: Final = 3.0
 """So long a book whose jobs were never asked is drawn from when somebody asks, the newest first; the rest later."""
 
 DRAWN_AT_ONCE: Final = 8
-"""So many jobs are drawn from in a statement, however long that takes; the rest of a long book waits for a question."""
+"""A statement draws from the newest so many jobs, and from as many older ones in which something changed; the rest of a
+long book waits for a question."""
 
-KEPT_AS: Final = 3
+FACTORS: Final = "\x1ffactors:"
+HOW_MANY: Final = "\x1fhow many jobs:"
+
+KEPT_AS: Final = 4
 """Raised whenever an observation is kept in another shape."""
+
+_RESTS_ON: Final = [__version__, PHYSICS, KEPT_AS]
 
 TEACHES_NOTHING = (
     *TOLD_BY_MACHINE,
@@ -64,7 +71,6 @@ class Lessons:
         self._bucket_model = bucket_model
         self._memory = memory
         self._fresh: dict[str, Any] = {}
-        self.left_out = 0
         self._draw_for_s = 0.0
 
     def seen(self, profile: Profile, text: str, standing: Standing | None = None) -> tuple[EdgeObservation, ...]:
@@ -78,41 +84,78 @@ class Lessons:
         found = list(others)
         if standing is not None:
             gone = {*gone, *_withdrawn_signs(standing)}
-            if any(batch.signs for batch in standing.batches):
-                found += self._seen_in(here, profile, text, standing) or ()
+            if _has_signs(standing):
+                found += self._seen_in(here, profile, text, standing)
                 found.sort(key=lambda seen: seen.job)
         counted = [seen for seen in found if not seen.mark or seen.mark not in gone]
         return tuple({(seen.mark or seen, seen.window): seen for seen in reversed(counted)}.values())[::-1]
 
     def _of_others(self, profile: Profile, text: str, here: str) -> tuple[Sequence[EdgeObservation], Set[str]]:
-        """What was seen in all other jobs, kept as one piece, so that a cold batch reads no other job.
+        """What was seen in all other jobs, kept as one piece: only a job that changed since is drawn from again.
 
         With it come the marks of the signs that were withdrawn there.
         """
-        rests_on = [__version__, PHYSICS, KEPT_AS, here, *self._book.teaching(here)]
-        key = f"{ALL_JOBS}{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
+        key = f"{ALL_JOBS}{_sheet(profile, text)}"
+        known = self._known_of_all(key)
+        now: dict[str, Any] = {}
+        begun_s, drawn_before = self._book.clock.monotonic_s(), len(self._fresh)
+        for place, (job, taught) in enumerate(self._book.jobs_that_teach().items()):
+            kept, drawn = known.get(job), len(self._fresh) - drawn_before
+            if job != here and (kept is None or kept[0] != taught):
+                at_once = place < DRAWN_AT_ONCE or (kept is not None and drawn < DRAWN_AT_ONCE)
+                in_time = at_once or self._book.clock.monotonic_s() - begun_s < self._draw_for_s
+                kept = self._drawn(job, taught, profile, text) if in_time else None
+            if kept is not None:
+                now[job] = kept
+        if now != known:
+            self._fresh[key] = {"rests_on": _RESTS_ON, "jobs": now}
+            self._fresh[f"{HOW_MANY}{_sheet(profile, text)}"] = len(now)
+        others = [job for job in sorted(now) if job != here]
+        gone = {str(mark) for job in others for mark in now[job][2]}
+        return [seen for job in others for seen in _restored(job, now[job][1])], gone
+
+    def _known_of_all(self, key: str) -> dict[str, Any]:
+        """What was seen in each job when somebody last asked: its last entry that teaches, what was seen, what was
+        withdrawn."""
+        with suppress(BookError, ValueError, KeyError, TypeError, AttributeError):
+            kept = self._fresh.get(key) or self._book.drawers.kept(DRAWER, key)
+            if kept is not None and kept["rests_on"] == _RESTS_ON:
+                jobs: dict[str, Any] = kept["jobs"]
+                return jobs if isinstance(jobs, dict) else {}
+        return {}
+
+    def _drawn(self, job: str, taught: int, profile: Profile, text: str) -> list[Any] | None:
+        """What was seen in another job. A damaged log teaches nothing, and must not keep this crew from mixing."""
+        if self._book.is_for_reading(job):  # a copy without names moves no deadline
+            return [taught, [], []]
+        with suppress(BookError, ValueError):
+            seen = self._seen_in(job, profile, text, None)
+            return [taught, [_stored(each) for each in seen], list(self._gone_in(job))]
+        return None
+
+    def factors(self, profile: Profile, text: str, standing: Standing) -> dict[str, LearnedFactor]:
+        """What is learned of a product by window. It is kept, so that a batch in a book of years reads no other job."""
+        here, sheet = standing.job, _sheet(profile, text)
+        own = self._seen_in(here, profile, text, standing) if _has_signs(standing) else ()
+        others, many = self._book.teaching(here), self._kept_figure(f"{HOW_MANY}{sheet}")
+        rests_on = [*_RESTS_ON, *others, many, [_stored(each) for each in own], [*_withdrawn_signs(standing)]]
+        key = f"{FACTORS}{here}:{sheet}"
         with suppress(BookError, ValueError, KeyError, TypeError, AttributeError):
             kept = self._fresh.get(key) or self._book.drawers.kept(DRAWER, key)
             if kept is not None and kept["rests_on"] == rests_on:
-                return [seen for job, rows in kept["seen"] for seen in _restored(job, rows)], set(kept["gone"])
-        gone = set[str]()
-        found: dict[str, Sequence[EdgeObservation]] = {}
-        begun_s, self.left_out = self._book.clock.monotonic_s(), 0
-        for job in self._book.jobs_with_signs():
-            if job == here or self._book.is_for_reading(job):  # a copy without names moves no deadline
-                continue
-            # a damaged log of another job teaches nothing, and must not keep this crew from mixing
-            with suppress(BookError, ValueError):
-                drawn = len(self._fresh)
-                in_time = drawn < DRAWN_AT_ONCE or self._book.clock.monotonic_s() - begun_s < self._draw_for_s
-                seen = self._seen_in(job, profile, text, None, in_time)
-                self.left_out += seen is None
-                found[job] = seen or ()
-                gone.update(self._gone_in(job))
-        if not self.left_out:
-            rows = [[job, [_stored(each) for each in found[job]]] for job in sorted(found) if found[job]]
-            self._fresh[key] = {"rests_on": rests_on, "seen": rows, "gone": sorted(gone)}
-        return [seen for job in sorted(found) for seen in found[job]], gone
+                return {window: LearnedFactor(*figures) for window, figures in kept["factors"].items()}
+        learned = learned_factors(self.seen(profile, text, standing))
+        found = {window: each for (_, window), each in learned.items()}
+        figures = {window: [of.factor, of.sigma, of.observations, of.mass_kg] for window, of in found.items()}
+        rests_on[len(_RESTS_ON) + len(others)] = self._kept_figure(f"{HOW_MANY}{sheet}")
+        self._fresh[key] = {"rests_on": rests_on, "factors": figures}
+        return found
+
+    def _kept_figure(self, key: str) -> int:
+        with suppress(BookError):
+            kept = self._fresh.get(key) or self._book.drawers.kept(DRAWER, key)
+            return kept if isinstance(kept, int) else 0
+        return 0
 
     def factors_for(self, drafts: Iterable[Draft], standing: Standing, text: str | None) -> list[Draft]:
         """What was learned of the products that are mixed now, unless their job's log holds it already.
@@ -132,8 +175,7 @@ class Lessons:
         """The factors of a product that the job's log needs before its next batch."""
         name = profile.name.casefold()
         logged = {window: used for (of, window), used in standing.factors.items() if of == name}
-        known = {window: each for (_, window), each in learned_factors(self.seen(profile, text, standing)).items()}
-        return factors_to_log(profile.name, known, logged)
+        return factors_to_log(profile.name, self.factors(profile, text, standing), logged)
 
     def known_to(self, standing: Standing, products: Iterable[FoundProfile]) -> Standing:
         """The job as if a batch of each product were mixed now, for a plan of batches to come."""
@@ -161,8 +203,8 @@ class Lessons:
         """Write what was drawn anew. If the book cannot be written to just now, it will be drawn again."""
         fresh, self._fresh = self._fresh, {}
         with suppress(BookError):
-            for job, lessons in fresh.items():
-                self._book.drawers.keep(DRAWER, job, lessons)
+            if fresh:
+                self._book.drawers.keep_all(DRAWER, fresh)
         self._memory.flush()
 
     def of(self, product: FoundProfile) -> tuple[EdgeObservation, ...]:
@@ -193,16 +235,12 @@ class Lessons:
             self._book.append_within(job, _always(drafts))
         return {each: tuple(seen for seen in held if seen.window == each) for each in meant}
 
-    def _seen_in(
-        self, job: str, profile: Profile, text: str, standing: Standing | None, in_time: bool = True
-    ) -> Sequence[EdgeObservation] | None:
-        """What was seen in one job; None where it is not kept and no time is left to draw it."""
+    def _seen_in(self, job: str, profile: Profile, text: str, standing: Standing | None) -> Sequence[EdgeObservation]:
+        """What was seen in one job."""
         rests_on = [__version__, PHYSICS, KEPT_AS, self._book.last_number(job, skip=TEACHES_NOTHING)]
-        sheet = f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
+        sheet = _sheet(profile, text)
         kept = self._kept(job, rests_on)
         if sheet not in kept:
-            if not in_time:
-                return None
             if standing is None:
                 standing = fold(job, self._book.entries(job, skip=TOLD_BY_MACHINE))
             if any(_may_have_changed_it(entry) for entry in standing.entries):
@@ -228,6 +266,14 @@ class Lessons:
             return {sheet: list(_restored(job, rows)) for sheet, rows in kept["seen"].items()}
         except (BookError, ValueError, KeyError, TypeError, AttributeError):
             return {}
+
+
+def _sheet(profile: Profile, text: str) -> str:
+    return f"{profile.name.casefold()}:{sha256(text.encode()).hexdigest()}"
+
+
+def _has_signs(standing: Standing) -> bool:
+    return any(batch.signs for batch in standing.batches)
 
 
 def _withdrawn_signs(standing: Standing) -> Iterator[str]:

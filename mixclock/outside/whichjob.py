@@ -113,10 +113,13 @@ def no_job() -> CannotTellError:
 
 def job_named(book: Book, name: str) -> str:
     """The job of that name, without regard to case and spaces. Refused where there is none."""
+    if book.last_number(name):
+        return name
     known = [line.name for line in book.all_jobs()]
-    found = name if name in known else next((each for each in known if plain_name(each) == plain_name(name)), None)
+    found = next((each for each in known if plain_name(each) == plain_name(name)), None)
     if found is None:
-        raise CannotTellError(f"no job {quoted(name)} in the book; {did_you_mean(name, known)}")
+        others = did_you_mean(name, reversed(known), "`mixclock job list` shows all, the newest are: ")
+        raise CannotTellError(f"no job {quoted(name)} in the book; {others}")
     return found
 
 

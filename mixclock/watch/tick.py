@@ -29,6 +29,7 @@ from mixclock.watch.delivery import Delivery, SentMessage, write_all, write_draf
 from mixclock.watch.jobwatch import JobWatch, Reckoning
 
 LOOK_FOR_JOBS_EVERY_S = 1.0
+LOOK_AT_ALL_JOBS_EVERY_S = 60.0
 SOONEST = timedelta(milliseconds=1)
 """An alert that falls due within this span is left to the look that is about to begin."""
 
@@ -78,7 +79,7 @@ class Ticker:
         self.eye = ClockEye(self.clock)
         self._busy = threading.Lock()
         self._versions: dict[int, tuple[int, int, int]] = {}
-        self._looked_s = float("-inf")
+        self._looked_s = self._looked_at_all_s = float("-inf")
         self._stale: dict[str, int] = {}
         self._unwritten = count(-1, -1)
         self._rewritten_s: dict[str, float] = {}
@@ -295,7 +296,7 @@ class Ticker:
         self._looked_s = now_s
         try:
             self.current = self.book.current_job()
-            lines = self.book.all_jobs()
+            lines = self.book.all_jobs() if self._looks_at_all(at_once) else self.book.running_jobs(self.watched)
             lost = self._unlisted({line.name for line in lines})
         except Exception as error:  # whatever the disk gave back, the known jobs are still called out
             self.fault(f"the book cannot be read, going on with what is known: {error}")
@@ -312,6 +313,13 @@ class Ticker:
         sizes = {line.name: line.entries for line in lines}
         for name in wanted - self.watched.keys():
             self._watch(name, sizes.get(name, 0))
+
+    def _looks_at_all(self, at_once: bool) -> bool:
+        """Whether every line of the book is due for a look: one of a finished job may be damaged, and the job run."""
+        now_s = self.clock.monotonic_s()
+        is_due = at_once or now_s - self._looked_at_all_s >= LOOK_AT_ALL_JOBS_EVERY_S
+        self._looked_at_all_s = now_s if is_due else self._looked_at_all_s
+        return is_due
 
     def _unlisted(self, listed: set[str]) -> set[str]:
         """Watched jobs that are in the log and missing in the list of jobs: one flipped bit may hide a job there."""

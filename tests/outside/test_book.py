@@ -170,6 +170,18 @@ def test_the_jobs_are_listed_with_their_ends(book: Book, clock: FakeClock) -> No
     assert lines[0].entries == 2
 
 
+def test_only_jobs_that_go_on_and_those_that_are_named_are_read_for_the_watch(book: Book, clock: FakeClock) -> None:
+    for name in ("Pier", "Boat shed", JOB):
+        book.append(name, JobStarted(name, "text"))
+    for name in ("Pier", "Boat shed"):
+        book.append(name, JobFinished())
+    clock.advance(3600)
+    book.append("Boat shed", Noted("the owner walked on it"))
+    assert [line.name for line in book.running_jobs(())] == ["Boat shed", JOB]
+    assert [line.name for line in book.running_jobs({"Pier"})] == ["Pier", "Boat shed", JOB]
+    assert book.running_jobs({"Pier"}) == book.all_jobs()
+
+
 def test_a_job_whose_finish_was_withdrawn_is_under_way_again(book: Book) -> None:
     book.append(JOB, JobStarted(JOB, "text"))
     finish = book.append(JOB, JobFinished())

@@ -7,15 +7,17 @@ import math
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from random import Random
 
 import pytest
 
-from mixclock.decide.clocks import prior_sigma
+from mixclock.decide.clocks import LearnedFactor, prior_sigma
 from mixclock.job.entry import Combined, Entry, FactorDropped, FactorUsed, ProfileUsed
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobexchange import export_job, import_job
+from mixclock.outside.lessons import DRAWN_AT_ONCE
 from mixclock.outside.profilefiles import find
 from mixclock.wiring import House, open_house
 from mixclock.words.lessons import Lesson, lesson_lines, lessons_of
@@ -406,3 +408,63 @@ def test_a_plan_of_a_floor_where_nothing_was_mixed_yet_reckons_with_what_was_lea
     assert planned.factors[(PRODUCT.casefold(), "tack-free")].factor == pytest.approx(
         lesson(house).learned.factor, abs=1e-5
     )
+
+
+def learned_anew(house: House, clock: FakeClock) -> dict[str, LearnedFactor]:
+    """What a book learns that keeps nothing of what it ever drew from its jobs."""
+    house.book.connection.own().execute("DELETE FROM lessons WHERE key LIKE '%:%'")
+    with open_house(Path(house.book.path).parent, clock) as fresh:
+        found = find(PRODUCT)
+        return fresh.lessons.factors(found.profile, found.text, fresh.standing())
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_is_kept_of_the_lessons_of_three_floors_says_the_same_as_drawing_them_all_anew(
+    house: House, clock: FakeClock, seed: int
+) -> None:
+    floors = ["Boat shed", "Pottery studio", "Kiln room"]
+    for name in floors[1:]:
+        begin(house, name)
+    drawn = Random(seed)
+    for _ in range(7):
+        house.book.use(drawn.choice(floors))
+        match drawn.choice(["teach", "teach", "withdraw", "read late", "drop"]):
+            case "teach":
+                teach(house, clock, drawn.uniform(0.7, 1.8))
+            case "withdraw":
+                gone = house.standing().withdrawn
+                signs = [each for each in house.entries() if each.facts.kind == "saw" and each.number not in gone]
+                if signs:
+                    house.state(as_said("withdraw", {"entry": drawn.choice(signs).number}))
+            case "read late":
+                house.state(as_said("reading", {"slab_c": drawn.uniform(12.0, 24.0)}), at=clock.now())
+            case _ if any(seen.used for seen in house.lessons.of(find(PRODUCT))):
+                house.lessons.drop(find(PRODUCT), None)
+        house.book.use(drawn.choice(floors))
+        kept = house.lessons.factors(find(PRODUCT).profile, find(PRODUCT).text, house.standing())
+        house.lessons.flush()
+        again = house.lessons.factors(find(PRODUCT).profile, find(PRODUCT).text, house.standing())
+        assert again == kept
+        assert kept == learned_anew(house, clock)
+
+
+def test_a_statement_in_a_book_that_nobody_ever_asked_draws_from_its_newest_jobs_once_and_a_question_from_the_rest(
+    house: House, clock: FakeClock, home: Path
+) -> None:
+    teach(house, clock, 1.3)
+    names = [f"Floor {number}" for number in range(DRAWN_AT_ONCE + 3)]
+    for name in names:
+        begin(house, name)
+        teach(house, clock, 1.3)
+    begin(house, "Pottery studio")
+    house.book.connection.own().execute("DELETE FROM lessons")
+    with open_house(home, clock) as cold:
+        written = mix(cold)
+        assert isinstance(written[1].facts, FactorUsed)
+        assert written[1].facts.observations == DRAWN_AT_ONCE
+        assert facts_of(mix(cold)) == [Combined]
+        assert lesson(cold).learned.observations == len(names) + 1
+    with open_house(home, clock) as later:
+        written = mix(later)
+        assert isinstance(written[0].facts, FactorUsed)
+        assert written[0].facts.observations == len(names) + 1
