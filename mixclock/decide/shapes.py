@@ -181,7 +181,7 @@ class Alert:
 
     `id` names the step, not the stage ("b3.pour-out"); `due` is when this stage fell due. `step` names its row
     in the table of steps, or a window of a profile's own name. `window` is the window that it rests on,
-    where there is one. `left_s` is what is left until the early edge, seen from `now`.
+    where there is one.
     """
 
     id: str
@@ -192,7 +192,6 @@ class Alert:
     batch: int | None = None
     area: str | None = None
     who: str | None = None
-    left_s: float | None = None
     window: Window | None = None
     standing: bool = False
     detail: Detail | None = None

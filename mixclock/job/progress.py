@@ -5,9 +5,11 @@ Pure: the same entries give the same standing. So a restart changes nothing, and
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
+from itertools import accumulate
 from typing import Protocol
 
 from mixclock.job.entry import Combined, CupUsed, Delivered, Entry, FactorUsed, Facts, Raised
@@ -176,6 +178,11 @@ def may_have_reached(facts: Facts) -> bool:
     return isinstance(facts, Delivered) and facts.outcome == "sent" and facts.shown is not False
 
 
+def latest_so_far(raisings: Iterable[Raising]) -> list[datetime]:
+    """For each raising when the latest of those up to it happened: the log holds some that were written late."""
+    return list(accumulate((raising.entry.happened for raising in raisings), max))
+
+
 class RaisingKeeper(Protocol):
     """Keeps the raisings as they come in."""
 
@@ -186,6 +193,10 @@ class RaisingKeeper(Protocol):
     @property
     def by_alert(self) -> Mapping[str, tuple[Raising, ...]]:
         """The same by alert."""
+
+    @property
+    def latest(self) -> Sequence[datetime]:
+        """For each raising when the latest of those up to it happened."""
 
 
 @dataclass(frozen=True)
@@ -224,6 +235,14 @@ class Standing:
         """The raisings of one alert, oldest first."""
         return self._raised.get(alert, ())
 
+    def raised_after(self, instant: datetime) -> Sequence[Raising]:
+        """The raisings without those at the beginning of the log that all happened by an instant."""
+        return self.raisings[bisect_right(self._latest, instant, hi=len(self.raisings)) :]
+
+    @cached_property
+    def _latest(self) -> Sequence[datetime]:
+        return latest_so_far(self.raisings)
+
     @cached_property
     def _raised(self) -> Mapping[str, Sequence[Raising]]:
         found: dict[str, list[Raising]] = {}
@@ -240,7 +259,7 @@ class Standing:
     def with_raisings(self, entries: tuple[Entry, ...], log: RaisingKeeper) -> Standing:
         """The same standing with these raisings. Whoever follows the job has them by alert already."""
         made = replace(self, entries=entries, raisings=log.raisings)
-        vars(made)["_raised"] = log.by_alert
+        vars(made)["_raised"], vars(made)["_latest"] = log.by_alert, log.latest
         return made
 
     def profile(self, product: str) -> Profile | None:

@@ -74,6 +74,7 @@ class RaisingLog:
 
     def _forget(self) -> None:
         self._raisings: list[Raising] = []
+        self.latest: list[datetime] = []
         self._places: dict[str, list[int]] = {}
         self._gathered: dict[str, tuple[Raising, ...]] = {}
         self._stale: set[str] = set()
@@ -93,6 +94,7 @@ class RaisingLog:
             self._places.setdefault(facts.alert, []).append(len(self._raisings))
             self._stale.add(facts.alert)
             self._raisings.append(Raising(entry, tuple(self._early.pop(entry.number, ()))))
+            self.latest.append(max(entry.happened, self.latest[-1]) if self.latest else entry.happened)
         elif isinstance(facts, Delivered):
             place = self._place.get(facts.raised)
             if place is None:

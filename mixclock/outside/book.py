@@ -356,7 +356,7 @@ class Book:
     ) -> tuple[Entry, ...]:
         with self.connection.writing() as connection:
             refuse_for_reading(job, is_copy_for_reading(connection, job))
-            drafts = tuple(build(self._entries(job, 0, skip)))
+            drafts = tuple(build(() if KINDS.keys() <= set(skip) else self._entries(job, 0, skip)))
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
             rows = _insert(connection, before, ((entry, "") for entry in entries))

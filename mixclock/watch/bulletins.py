@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 
 from mixclock.decide.alerting import Raise
 from mixclock.decide.shapes import Alert, Detail, EarlierStep, Rank, Stage
@@ -37,17 +38,17 @@ class Bulletin:
     sentences: tuple[Sentence, ...]
     message: Message
 
-    @property
+    @cached_property
     def raises(self) -> tuple[Raise, ...]:
         """Every alert that it tells."""
         return tuple(one for sentence in self.sentences for one in sentence.raises)
 
-    @property
+    @cached_property
     def alerts(self) -> frozenset[str]:
         """The names of those alerts."""
         return frozenset(one.alert.id for one in self.raises)
 
-    @property
+    @cached_property
     def stages(self) -> frozenset[tuple[str, Stage]]:
         """The same with their stages."""
         return frozenset((one.alert.id, one.alert.stage) for one in self.raises)

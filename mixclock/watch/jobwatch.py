@@ -10,6 +10,7 @@ from mixclock.decide.alerting import alerts
 from mixclock.decide.alerting.agenda import Agenda
 from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.alerting.muting import Mute
+from mixclock.decide.alerting.raising import Silence
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
 from mixclock.decide.kepttracks import KeptTracks
@@ -50,6 +51,7 @@ class JobWatch(FollowedJob):
         self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets)
         self._shelf_of: tuple[Site, Mapping[str, Profile]] | None = None
         self._agendas: dict[str, Agenda] = {}
+        self.silence = Silence()
         self._asking = threading.Lock()
         self.unwritten: list[Raising] = []
         self.owed: tuple[Delivered, ...] = ()

@@ -6,6 +6,7 @@ the intent, and hands the messages over. Start, restart, sleep and late statemen
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
@@ -17,7 +18,7 @@ from mixclock.decide.alerting.raising import SAY_TOGETHER, doubted
 from mixclock.decide.shapes import Alert
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
-from mixclock.job.progress import Raising
+from mixclock.job.progress import Raising, Standing
 from mixclock.outside.book import Book, BookError, JobLine
 from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
@@ -44,6 +45,9 @@ REWRITTEN_ON = "desktop"
 
 REWRITTEN_AT_ONCE, REWRITE_EVERY_S = 8, 10.0
 """A message that tells more things than this is shown anew only so often (judgement)."""
+
+MANY_TRACKS = 500
+"""A job with more windows than this is left out when Python looks for what nobody refers to any more (judgement)."""
 
 STALE_AFTER = timedelta(days=60)
 """A job that nobody finished and nobody stated anything on for this long is left to the screens (judgement)."""
@@ -80,6 +84,7 @@ class Ticker:
         self._busy = threading.Lock()
         self._versions: dict[int, tuple[int, int, int]] = {}
         self._looked_s = self._looked_at_all_s = float("-inf")
+        self._looked_at: datetime | None = None
         self._stale: dict[str, int] = {}
         self._unwritten = count(-1, -1)
         self._rewritten_s: dict[str, float] = {}
@@ -126,6 +131,15 @@ class Ticker:
         )
         return min(waits, default=None)
 
+    def is_behind(self) -> bool:
+        """Whether something fell due while the last look was at work, so that only another one finds it."""
+        looked = self._looked_at
+        return looked is not None and any(
+            (due := job.next_call(looked + job.clock_behind, NOW)) is not None
+            and due <= self.clock.now() + job.clock_behind
+            for job in tuple(self.watched.values())
+        )
+
     def _tick(self) -> TickResult:
         events = self.eye.look()
         self._write_what_was_kept()
@@ -136,7 +150,7 @@ class Ticker:
         for event in events:
             self.tell(event)
         changed = self._refresh()
-        now = self.clock.now()
+        now = self._looked_at = self.clock.now()
         self._note_clocks()
         bulletins: list[Bulletin] = []
         for job in self.watched.values():
@@ -161,7 +175,7 @@ class Ticker:
         stands = job.alerts(now, NOW)
         standing = job.seen()
         ahead = cache(lambda: job.alerts(now + SAY_TOGETHER, SOON))
-        wanted = to_raise(standing, stands, now, ahead, on_their_way)
+        wanted = to_raise(standing, stands, now, ahead, on_their_way, job.silence)
         soon: Sequence[Alert] = ahead() if wanted or self._may_be_over(job, stands) else ()
         if (age_s := job.doubted_for_s(self.clock)) is not None:
             wanted = doubted(wanted, now - timedelta(seconds=age_s))
@@ -227,8 +241,9 @@ class Ticker:
         if not _is_taken(job, sent):
             return
         told = frozenset(sent.raised)
-        unheard = [alert for alert in stands if not _is_heard(job, alert.id, told)]
-        fresh = reworded(job.seen(), sent.bulletin, unheard, now)
+        standing = job.seen()
+        unheard = [alert for alert in stands if not _is_heard(standing, alert.id, told)]
+        fresh = reworded(standing, sent.bulletin, unheard, now)
         if fresh is None:
             return
         numbers = dict(zip((one.alert.id for one in sent.bulletin.raises), sent.raised, strict=True))
@@ -243,10 +258,10 @@ class Ticker:
 
     def _withdraw_ended(self, job: JobWatch, stands: Sequence[Alert], now: datetime) -> None:
         """Take away alerts that are over or were heard. A message that told several is shown anew with the rest."""
-        live = {(alert.id, alert.stage) for alert in stands}
+        live, standing = {(alert.id, alert.stage) for alert in stands}, job.seen()
         for sent in self.delivery.shown(job.job):
             stages = sent.bulletin.stages
-            left = {(name, stage) for name, stage in stages & live if not _is_heard(job, name)}
+            left = {(name, stage) for name, stage in stages & live if not _is_heard(standing, name)}
             if not left:
                 self.delivery.withdraw(sent.bulletin.message.alert_id)
             elif left != stages and self._may_rewrite(sent):
@@ -336,6 +351,10 @@ class Ticker:
             self._stale[name] = entries
         else:
             self.watched[name] = job
+            if len(job.tracks) >= MANY_TRACKS:
+                # to go through all that stays for the day takes a tenth of a second in the middle of a look
+                gc.collect()
+                gc.freeze()
 
 
 def _runs(line: JobLine) -> bool:
@@ -343,13 +362,16 @@ def _runs(line: JobLine) -> bool:
     return line.finished is None or line.stated > line.finished
 
 
-def _is_heard(job: JobWatch, alert: str, numbers: frozenset[int] = frozenset()) -> bool:
+def _is_heard(standing: Standing, alert: str, numbers: frozenset[int] = frozenset()) -> bool:
     """Whether somebody heard the last raising of an alert, or the raisings of these numbers."""
-    told = [raising for raising in job.seen().raised(alert) if not numbers or raising.entry.number in numbers]
+    told = standing.raised(alert)
+    if numbers:
+        told = [raising for raising in told if raising.entry.number in numbers]
     return bool(told) and told[-1].heard is not None
 
 
 def _is_taken(job: JobWatch, sent: SentMessage) -> bool:
     """Whether any channel took any raising in a message."""
-    told = (raising for one in sent.bulletin.raises for raising in job.seen().raised(one.alert.id))
+    standing = job.seen()
+    told = (raising for one in sent.bulletin.raises for raising in standing.raised(one.alert.id))
     return any(raising.may_have_reached for raising in told if raising.entry.number in sent.raised)

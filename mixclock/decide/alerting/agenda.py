@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from heapq import heappop, heappush
-from itertools import chain, count
+from itertools import count
 
 from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.alerting.naming import mixing_id
@@ -40,7 +40,7 @@ from mixclock.decide.alerting.standing import (
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.job.progress import Batch, Standing
-from mixclock.values import dataclass, field, replace
+from mixclock.values import dataclass, field
 
 MIXING, WINDOWS, FLOOR, FILM = "mixing", "windows", "floor", "film"
 Name = tuple[str, object]
@@ -73,6 +73,7 @@ class Agenda:
         self._pushed = count()
         self._before: tuple[Standing, tuple[Track, ...], datetime] | None = None
         self._says = PlanSays()
+        self._speaking: dict[Name, list[Alert]] = {}
         self._said: list[Alert] | None = None
 
     def alerts(
@@ -89,9 +90,9 @@ class Agenda:
             if part is not None and part.until == at:
                 self._ask(name, standing, now)
         if self._said is None:
-            self._said = [alert for part in self._parts.values() for alert in part.said]
+            self._said = [alert for said in self._speaking.values() for alert in said]
         alone = asked_alone(*loner_source(standing, found, now)) if standing.site.check_in_s is not None else []
-        return in_order((_as_of(alert, now) for alert in chain(self._said, alone)), says, trouble, now)
+        return in_order([*self._said, *alone], says, trouble, now)
 
     def next_call(self, now: datetime) -> datetime | None:
         """When the next call falls due, as far as is known. The daemon looks at that instant, not at its next tick."""
@@ -101,20 +102,21 @@ class Agenda:
         """Take in what was stated, answered or planned since, and ask again the parts that this concerns."""
         before, self._before = self._before, (standing, found, now)
         if before is None or now < before[2] or before[0].also_called != standing.also_called:
-            self._parts, self._due, before = {}, [], None
+            self._parts, self._speaking, self._due, before = {}, {}, [], None
         if before is None or before[1] is not found or before[0].batches is not standing.batches:
             wanted = dict(self._wanted(standing, found))
             kept = {name: self._parts[name] if _is_alike(self._parts.get(name), part) else part
                     for name, part in wanted.items()}  # fmt: skip
             fresh = [name for name, part in kept.items() if part is wanted[name]]
             self._parts, self._said = kept, None
+            self._speaking = {name: part.said for name, part in kept.items() if part.said}
         else:
             fresh = []
         if says.ends != self._says.ends:
             fresh += [name for name in self._parts if name[0] == WINDOWS]
         if before is not None and before[0].raisings is not standing.raisings:
             again = before[0].withdrawn != standing.withdrawn
-            told = (name for name, part in self._parts.items() if name[0] == MIXING and (part.said or again))
+            told = [name for name in (self._parts if again else self._speaking) if name[0] == MIXING]
             fresh += [name for name in told if _is_answered(before[0], standing, name)]
         self._says = says
         for name in dict.fromkeys(fresh):
@@ -145,6 +147,10 @@ class Agenda:
         said = [alert for source in part.ask(standing, now) for alert in asked_alone(*source)]
         self._said = None if said or part.said else self._said
         part.said = said
+        if said:
+            self._speaking[name] = said
+        else:
+            self._speaking.pop(name, None)
         try:
             part.until = min((at for at in part.changes(standing, now) if at > now), default=None)
             part.call = min((at for at in part.calls(standing, now) if at > now), default=None)
@@ -198,10 +204,5 @@ def _is_alike(known: _Part | None, other: _Part) -> bool:
 def _is_answered(before: Standing, now: Standing, name: Name) -> bool:
     """Whether a step of mixing was called out, answered or heard since then."""
     alert = mixing_id(name[1])
-    return before.raised(alert) != now.raised(alert)
-
-
-def _as_of(alert: Alert, now: datetime) -> Alert:
-    """The same alert with the time that is left now."""
-    edge = alert.window.called if alert.window is not None and alert.left_s is not None else None
-    return alert if edge is None else replace(alert, left_s=(edge.early - now).total_seconds())
+    known, newest = before.raised(alert), now.raised(alert)
+    return known is not newest and known != newest

@@ -74,7 +74,6 @@ def closing_alert(standing: Standing, track: Track, now: datetime, poured_lost: 
         batch=track.batch.id,
         area=track.area,
         who=None if stage is Stage.LATE and now >= due + SECOND_PERSON_AFTER else track.who,
-        left_s=(edge.early - now).total_seconds(),
         window=seen_at(track, now, ripe=False),
         detail=_joint_detail(standing, track) if track.name == WET_EDGE else None,
     )

@@ -79,7 +79,6 @@ def _of_area(standing: Standing, window: Window, area: str, coat: str | None, no
                 due=reached[1],
                 area=area,
                 who=window.who,
-                left_s=(called.early - now).total_seconds(),
                 window=replace(window, latest_start=due.latest_start),
             )
         )

@@ -7,7 +7,8 @@ is raised at once; a critical one repeats; what was raised without any answer (a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from functools import cache
 
 from mixclock.decide.alerting.closing import waits_for_hours
 from mixclock.decide.alerting.opening import FRESH_FOR
@@ -33,6 +34,10 @@ the delivery for one channel."""
 SAY_TOGETHER = timedelta(seconds=60)
 """What falls due this soon is said along with what falls due now, so that a person is called once."""
 
+AT_ONCE, NEVER = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
+KEPT_AT_MOST = 20_000
+"""For so many alerts is remembered until when they are quiet; then all are forgotten, those that are over too."""
+
 LATE_FROM_S = 2.0
 """An alert that is raised later than this after it fell due says how late it is."""
 
@@ -54,15 +59,17 @@ def to_raise(
     now: datetime,
     soon: Sequence[Alert] | Callable[[], Sequence[Alert]] = (),
     in_flight: frozenset[int] | None = None,
+    silence: Silence | None = None,
 ) -> tuple[Raise, ...]:
     """What must be raised at this instant, the most urgent first.
 
     `soon` holds the alerts as they will stand in `SAY_TOGETHER`, or works them out if a person is called. Warnings that
     fall due by then are said along with the call. `in_flight` holds the raisings that are being sent at this moment.
     One of these without an answer is slow; any other without one was cut off by a crash. If `in_flight` is None, only
-    the time tells which.
+    the time tells which. Whoever asks at every look hands in the same `silence` each time.
     """
-    history = _History(standing, in_flight)
+    history = _History(standing, in_flight, silence if silence is not None else Silence())
+    history.silence.go_on(now)
     wanted = _all_wanted(standing, standing_alerts, history, now)
     if callable(soon):
         is_called = any(not can_wait(one.alert) for one in wanted) or spared(standing, wanted, now)
@@ -99,26 +106,60 @@ def spared(standing: Standing, wanted: Sequence[Raise], now: datetime) -> list[R
     """
     if not wanted:
         return []
-    calls = calls_lately(standing, now)
+    calls = cache(lambda: calls_lately(standing, now))
     called = {one.alert.who for one in wanted if not can_wait(one.alert)}
     return [
         one
         for one in wanted
-        if not can_wait(one.alert) or one.alert.who in called or most_calls(calls, one.alert.who) < CALLS_ENOUGH
+        if not can_wait(one.alert) or one.alert.who in called or most_calls(calls(), one.alert.who) < CALLS_ENOUGH
     ]
 
 
 def _all_wanted(standing: Standing, candidates: Iterable[Alert], history: _History, now: datetime) -> list[Raise]:
-    awake = (alert for alert in candidates if not waits_for_hours(standing, alert, now))
-    wanted = (_wanted(alert, history, now) for alert in awake)
-    return [raised for raised in wanted if raised is not None]
+    silence, wanted = history.silence, []
+    for alert in candidates:
+        before = standing.raised(alert.id)
+        if silence.lasts(alert, before, now) or waits_for_hours(standing, alert, now):
+            continue
+        raised = _wanted(alert, history, now)
+        if raised is not None:
+            wanted.append(raised)
+        else:
+            silence.note(alert, before, _quiet_until(alert, before))
+    return wanted
+
+
+class Silence:
+    """Until when nothing is to be raised for an alert that stands, as long as nobody answers, hears or states anything.
+
+    A look then asks only the alerts whose time has come. It is a cache: losing it costs time and nothing else.
+    """
+
+    def __init__(self) -> None:
+        self._until: dict[str, tuple[Alert, Sequence[Raising], datetime]] = {}
+        self._asked_at: datetime | None = None
+
+    def go_on(self, now: datetime) -> None:
+        """Begin to ask about an instant. If it is earlier than the last, everything is forgotten."""
+        if (self._asked_at is not None and now < self._asked_at) or len(self._until) > KEPT_AT_MOST:
+            self._until.clear()
+        self._asked_at = now
+
+    def lasts(self, alert: Alert, before: Sequence[Raising], now: datetime) -> bool:
+        """Whether the alert was asked about, with the same raisings, and is known to be quiet still."""
+        kept = self._until.get(alert.id)
+        return kept is not None and kept[0] is alert and kept[1] is before and now < kept[2]
+
+    def note(self, alert: Alert, before: Sequence[Raising], until: datetime) -> None:
+        """Remember until when an alert is quiet."""
+        self._until[alert.id] = alert, before, until
 
 
 class _History:
     """What was raised before, by alert."""
 
-    def __init__(self, standing: Standing, in_flight: frozenset[int] | None) -> None:
-        self._standing, self._in_flight = standing, in_flight
+    def __init__(self, standing: Standing, in_flight: frozenset[int] | None, silence: Silence) -> None:
+        self._standing, self._in_flight, self.silence = standing, in_flight, silence
 
     def of(self, alert: Alert) -> Sequence[Raising]:
         """The raisings of one alert, oldest first."""
@@ -139,19 +180,43 @@ class _History:
 
 def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
     before = history.of(alert)
-    same = [raising for raising in before if raising.stage == alert.stage and _is_same(alert, raising)]
+    same = _of_this_stage(alert, before)
     if not same:
         return None if _told_further(alert, before) or _is_no_news(alert, now) else _first(alert, before, now)
     last = same[-1]
     if not last.deliveries and history.cut_off(last, now):
         return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
     if not last.may_have_reached and last.heard is None and not history.awaits_answer(last, now):
-        refused = sum(bool(raising.deliveries) for raising in same)  # a crash cut it off: no channel refused it
-        again_after = TRY_AGAIN[min(max(refused, 1), len(TRY_AGAIN)) - 1]
-        endless = alert.rank is Rank.CRITICAL
-        again = now - last.entry.happened >= (min(again_after, REPEAT_EVERY) if endless else again_after)
-        return Raise(alert, len(same), _late_s(alert, now)) if again else None
-    return _repeated(alert, same, before, now)
+        return Raise(alert, len(same), _late_s(alert, now)) if now >= _tried_again(alert, same) else None
+    return Raise(alert, len(same), None) if now >= _repeated(alert, same, before) else None
+
+
+def _of_this_stage(alert: Alert, before: Sequence[Raising]) -> list[Raising]:
+    return [raising for raising in before if raising.stage == alert.stage and _is_same(alert, raising)]
+
+
+def _quiet_until(alert: Alert, before: Sequence[Raising]) -> datetime:
+    """Until when an alert for which nothing is to be raised now stays so, by what was raised and answered before.
+
+    What has no answer yet may get one, or turn out to be cut off, at any instant.
+    """
+    same = _of_this_stage(alert, before)
+    if not same:
+        return NEVER
+    last = same[-1]
+    if not last.deliveries:
+        return AT_ONCE
+    if last.may_have_reached or last.heard is not None:
+        return _repeated(alert, same, before)
+    return _tried_again(alert, same)
+
+
+def _tried_again(alert: Alert, same: Sequence[Raising]) -> datetime:
+    """From when an alert that no channel took is raised again."""
+    refused = sum(bool(raising.deliveries) for raising in same)  # a crash cut it off: no channel refused it
+    again_after = TRY_AGAIN[min(max(refused, 1), len(TRY_AGAIN)) - 1]
+    endless = alert.rank is Rank.CRITICAL
+    return same[-1].entry.happened + (min(again_after, REPEAT_EVERY) if endless else again_after)
 
 
 def _first(alert: Alert, before: Sequence[Raising], now: datetime) -> Raise:
@@ -160,16 +225,17 @@ def _first(alert: Alert, before: Sequence[Raising], now: datetime) -> Raise:
     return Raise(alert, led, _late_s(alert, now))
 
 
-def _repeated(alert: Alert, same: Sequence[Raising], before: Sequence[Raising], now: datetime) -> Raise | None:
+def _repeated(alert: Alert, same: Sequence[Raising], before: Sequence[Raising]) -> datetime:
+    """From when an alert that reached somebody is raised again; never for most."""
     if alert.rank is not Rank.CRITICAL or alert.stage in (Stage.HEADS_UP, Stage.LOST):
-        return None
+        return NEVER
     quiet_until = same[-1].entry.happened + REPEAT_EVERY
     heard = max((raising.heard.happened for raising in before if raising.heard is not None), default=None)
     if heard is not None:
         if alert.step == HOT:
-            return None  # a person heard it; it stays on the board, and the next sign raises it anew
+            return NEVER  # a person heard it; it stays on the board, and the next sign raises it anew
         quiet_until = max(quiet_until, heard + _pause(alert, heard))
-    return Raise(alert, len(same), None) if now >= quiet_until else None
+    return quiet_until
 
 
 def _pause(alert: Alert, heard: datetime) -> timedelta:

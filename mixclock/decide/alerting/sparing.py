@@ -28,7 +28,7 @@ def can_wait(alert: Alert) -> bool:
 def calls_lately(standing: Standing, now: datetime) -> Mapping[str | None, list[datetime]]:
     """When each person was called for the first time by an alert in the last minutes; None is everybody."""
     calls: dict[str | None, list[datetime]] = {}
-    for raising in standing.raisings:
+    for raising in standing.raised_after(now - CALLS_WITHIN):
         facts, at = raising.entry.facts, raising.entry.happened
         if isinstance(facts, Raised) and facts.repeat == 0 and now - CALLS_WITHIN < at <= now:
             moments = calls.setdefault(facts.who, [])

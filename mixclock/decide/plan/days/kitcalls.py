@@ -54,6 +54,7 @@ class KitDesk:
         """`model` is called only when somebody asks the first question."""
         self._model, self._shelf = model, shelf
         self._timing: dict[str, tuple[Standing, SheetTiming]] = {}
+        self._questions = OpenQuestions()
         self._known: dict[tuple[str, datetime | None], tuple[tuple[int, int], datetime, KitAnswer]] = {}
 
     def answer(
@@ -95,7 +96,7 @@ class KitDesk:
     def _calls(
         self, standing: Standing, tracks: Sequence[Track], now: datetime, plans: Sequence[Plan]
     ) -> tuple[Alert, ...]:
-        asked = open_question(standing, now)
+        asked = self._questions.open(standing, now)
         if asked is None:
             return ()
         assert isinstance(asked.facts, KitAsked)
@@ -131,22 +132,48 @@ def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime, desk: Ki
 
 def open_question(standing: Standing, now: datetime) -> Entry | None:
     """The last question of the next kit, until part B of some batch goes in or the question is too old."""
-    for entry in reversed(standing.entries):
-        facts = entry.facts
-        if not isinstance(facts, Combined | KitAsked) or entry.number in standing.withdrawn:
-            continue
-        if isinstance(facts, KitAsked):
-            return entry if timedelta() <= now - entry.happened < ASKED_FOR else None
-        if facts.spot is None:
-            return None
-    return None
+    return OpenQuestions().open(standing, now)
+
+
+class OpenQuestions:
+    """Finds the open question at every look. Where the log only grew since the last, only what is new is looked at."""
+
+    def __init__(self) -> None:
+        self._before: tuple[tuple[Entry, ...], frozenset[int]] = (), frozenset()
+        self._settles: tuple[int, Entry] | None = None
+
+    def open(self, standing: Standing, now: datetime) -> Entry | None:
+        """The last question of the next kit, until part B of some batch goes in or the question is too old."""
+        self._settles = self._last_that_settles(standing)
+        self._before = standing.entries, standing.withdrawn
+        entry = self._settles[1] if self._settles is not None else None
+        is_asked = entry is not None and isinstance(entry.facts, KitAsked)
+        return entry if entry is not None and is_asked and timedelta() <= now - entry.happened < ASKED_FOR else None
+
+    def _last_that_settles(self, standing: Standing) -> tuple[int, Entry] | None:
+        entries, known = standing.entries, self._settles
+        seen = len(self._before[0]) if self._goes_on(standing) else 0
+        for place in range(len(entries) - 1, seen - 1, -1):
+            entry = entries[place]
+            facts = entry.facts
+            if not isinstance(facts, Combined | KitAsked) or entry.number in standing.withdrawn:
+                continue
+            if isinstance(facts, KitAsked) or facts.spot is None:
+                return place, entry
+        return known if seen else None
+
+    def _goes_on(self, standing: Standing) -> bool:
+        """Whether the entries of the last time still stand at the beginning, none of them withdrawn since."""
+        before, withdrawn = self._before
+        count = len(before)
+        if not 0 < count <= len(standing.entries) or withdrawn != standing.withdrawn:
+            return False
+        is_same_end = standing.entries[count - 1] is before[-1]
+        return is_same_end and (self._settles is None or standing.entries[self._settles[0]] is self._settles[1])
 
 
 def _is_heard(standing: Standing, name: str) -> bool:
-    return any(
-        raising.heard is not None and isinstance(raising.entry.facts, Raised) and raising.entry.facts.alert == name
-        for raising in standing.raisings
-    )
+    return any(raising.heard is not None for raising in standing.raised(name))
 
 
 def _statements(standing: Standing) -> int:
