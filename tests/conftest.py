@@ -75,28 +75,33 @@ def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> Non
 
 LONGEST_FIRST = (
     *("board/test_page.py", "board/test_inhands.py", "faults/test_faults.py", "watch/test_watch_process.py"),
-    *("cli/test_rehearse.py", "board/test_secondclock.py", "floorcheck/test_replans.py", "board/test_access.py"),
-    *("board/test_watchjoined.py", "watch/test_daemon.py", "board/test_twophones.py", "outside/test_jobexchange.py"),
-    *("floorcheck/test_judging.py", "watch/test_watch_button.py", "test_house.py", "test_neverempty.py"),
+    *("cli/test_interface.py", "board/test_secondclock.py", "floorcheck/test_judging.py", "board/test_access.py"),
+    *("floorcheck/test_floors.py", "board/test_twophones.py", "cli/test_crewclock.py", "board/test_watchjoined.py"),
+    *("test_house.py", "cli/test_rehearse.py", "floorcheck/test_replans.py", "decide/plan/test_replan.py"),
+    *("board/test_everystate.py", "board/test_oddhands.py", "board/test_hostile.py", "watch/test_daemon.py"),
+    *("outside/test_jobexchange.py", "mutants/test_mutants.py", "cli/test_damagedbook.py", "outside/test_longlogs.py"),
+    *("decide/why/test_confusion.py", "cli/test_recordandwhy.py", "cli/test_plan.py", "outside/test_bookraces.py"),
+    *("decide/plan/test_planning.py", "test_anyday.py", "cli/test_warmhelper.py", "formulas/test_bandcoverage.py"),
+    *("outside/test_bookmending.py", "witness/test_witness.py", "cli/test_exchange.py", "board/test_kitpage.py"),
+    *("board/test_doors.py", "board/test_office.py", "days/test_wholejobs.py", "test_neverempty.py"),
+    *("words/record/test_spreadsheets.py", "decide/plan/test_hands.py", "words/picture/test_product.py"),
+    *("cli/test_terminals.py", "words/record/test_recordpage.py", "decide/plan/test_infeasible.py"),
+    *("outside/test_lessons.py", "days/test_todaysstop.py", "formulas/test_ensemble.py", "cli/test_selfcheck.py"),
+    *("words/record/test_recordcsv.py", "words/record/test_recordsize.py", "test_package.py", "cli/test_plan_us.py"),
+    *("outside/channels/test_desktop.py", "outside/channels/test_soundqueue.py", "watch/test_watch_button.py"),
 )
-"""The files that take longest, dealt to the workers in turn: the short ones are left to the end and fill every gap."""
+"""The files that take longest, by what they compute and wait: they begin first, and the short ones fill the end evenly.
+
+A file stays with one worker, so that what its tests share is worked out once.
+"""
 
 
-def _dealt(items: list[pytest.Item], workers: int) -> list[pytest.Item]:
-    """Each worker is handed as many tests, from the first on; its share begins with its part of the longest."""
-    dealt: list[list[pytest.Item]] = [[] for _ in range(workers)]
-    tests = Path(__file__).parent
-    longest = {tests / name: place % workers for place, name in enumerate(LONGEST_FIRST)}
-    for item in items:
-        if item.path in longest:
-            dealt[longest[item.path]].append(item)
-    others = [item for item in items if item.path not in longest]
-    for place, part in enumerate(dealt):
-        share = (len(items) - sum(map(len, dealt[:place]))) // (workers - place)
-        take = max(share - len(part), 0)
-        part += others[:take]
-        del others[:take]
-    return [item for part in dealt for item in part] + others
+PLACES = {str(Path(__file__).parent / name): place for place, name in enumerate(LONGEST_FIRST)}
+
+
+def _place(item: pytest.Item) -> tuple[int, str, bool]:
+    """Where a test stands in the order that all workers keep, whatever each of them read first."""
+    return PLACES.get(str(item.path), len(PLACES)), str(item.path), isinstance(item, pytest.DoctestItem)
 
 
 def _rotated(found: list[Any]) -> list[Any]:
@@ -108,12 +113,10 @@ def _rotated(found: list[Any]) -> list[Any]:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """One order for all workers, whatever each read first; what is long is left out, unless it was asked for."""
     if WORKER:
-        items.sort(key=lambda item: (str(item.path), isinstance(item, pytest.DoctestItem)))
+        items.sort(key=_place)
     if not _runs_long(config):
         config.hook.pytest_deselected(items=[item for item in items if item.get_closest_marker("long")])
         items[:] = [item for item in items if not item.get_closest_marker("long")]
-    if WORKER:
-        items[:] = _dealt(items, int(os.environ["PYTEST_XDIST_WORKER_COUNT"]))
 
 
 def pytest_collection_finish() -> None:
